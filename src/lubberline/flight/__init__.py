@@ -1,0 +1,1 @@
+"""What the aircraft does: legs and tracks, made into one smooth motion."""

@@ -1,0 +1,191 @@
+"""The smooth motion of an aircraft: what legs and tracks become, and what the panel is flown past.
+
+Axes, signs and angles are those of `docs/conventions.md`: level frame north-east-down, body frame
+forward-right-down. Arrays are sampled every `STEP_S`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
+from lubberline.earth.ellipsoid import put_transport_rates
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Samples = NDArray[np.void]
+
+# One step for every flight: within 0.005 deg of the rigid body in turns and rough air.
+STEP_S = 0.1
+
+SAMPLE = np.dtype(
+    [
+        ("time_s", "f8"),
+        ("latitude_rad", "f8"),
+        ("longitude_rad", "f8"),
+        ("altitude_m", "f8"),  # above mean sea level
+        ("north_mps", "f8"),  # velocity over the ground
+        ("east_mps", "f8"),
+        ("down_mps", "f8"),
+        ("airspeed_mps", "f8"),  # true airspeed
+        ("heading_rad", "f8"),  # true, unwrapped
+        ("pitch_rad", "f8"),
+        ("bank_rad", "f8"),  # right wing down positive
+        # The body's turning against the level frame, in body axes.
+        ("roll_rate_rad_s", "f8"),
+        ("pitch_rate_rad_s", "f8"),
+        ("yaw_rate_rad_s", "f8"),
+        # Specific force (acceleration less gravity), in body axes: (0, 0, -g) at rest.
+        ("force_forward_mps2", "f8"),
+        ("force_right_mps2", "f8"),
+        ("force_down_mps2", "f8"),
+        # Body axes written in the level frame: nose (forward), wing (right), floor (down).
+        ("nose_n", "f8"),
+        ("nose_e", "f8"),
+        ("nose_d", "f8"),
+        ("wing_n", "f8"),
+        ("wing_e", "f8"),
+        ("wing_d", "f8"),
+        ("floor_n", "f8"),
+        ("floor_e", "f8"),
+        ("floor_d", "f8"),
+        # What the kernels would otherwise compute again and again.
+        ("latitude_sin", "f8"),
+        ("latitude_cos", "f8"),
+        # The level frame's turning by travel alone (transport rate), in the level frame.
+        ("travel_north_rad_s", "f8"),
+        ("travel_east_rad_s", "f8"),
+        ("travel_down_rad_s", "f8"),
+        ("engine_rpm", "f8"),
+    ]
+)
+
+
+@dataclass(frozen=True)
+class FlightEvent:
+    """Something done at a moment of the flight.
+
+    Attributes:
+        time_s: since the motion's first sample.
+        kind: 'set', 'cage', 'uncage', 'fault' or 'gap'.
+        name: for a fault its name; for a set 'compass' or 'truth' ('' = as the command line says).
+        size: for a fault its size (nan = the fault's own default).
+        misreading_deg: for a set, what the pilot reads too high.
+    """
+
+    time_s: float
+    kind: str
+    name: str = ""
+    size: float = float("nan")
+    misreading_deg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Motion:
+    """A flight as the instruments feel it.
+
+    Attributes:
+        samples: one `SAMPLE` record every `STEP_S`, the first at time 0.
+        start_utc: when time 0 was; decides the magnetic field.
+        title: what to call the flight.
+        events: settings, faults and gaps along the way, in order of time.
+        warnings: what was assumed about dirty input, each naming its place.
+        notes: what holds for the whole flight (heading taken as track, wind, engine speed assumed).
+        sparse: per sample, True where the fixes are further apart than a quarter of a turn.
+        slow: per sample, True under 20 kt over the ground.
+        kind: 'legs' or 'track'.
+    """
+
+    samples: Samples
+    start_utc: datetime
+    title: str
+    events: tuple[FlightEvent, ...] = ()
+    warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    sparse: Bools = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
+    slow: Bools = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
+    kind: str = "legs"
+
+    @property
+    def duration_s(self) -> float:
+        """Time from the first sample to the last."""
+        return float(self.samples["time_s"][-1])
+
+    @property
+    def decimal_year(self) -> float:
+        """The start as a year with its fraction, as field models take it."""
+        start = self.start_utc.astimezone(UTC)
+        begin = datetime(start.year, 1, 1, tzinfo=UTC)
+        end = datetime(start.year + 1, 1, 1, tzinfo=UTC)
+        return start.year + (start - begin) / (end - begin)
+
+
+def _rates(heading_rad: Floats, pitch_rad: Floats, bank_rad: Floats, step_s: float) -> tuple[Floats, ...]:
+    heading_rate = np.gradient(heading_rad, step_s)
+    pitch_rate = np.gradient(pitch_rad, step_s)
+    bank_rate = np.gradient(bank_rad, step_s)
+    roll = bank_rate - heading_rate * np.sin(pitch_rad)
+    pitch = pitch_rate * np.cos(bank_rad) + heading_rate * np.cos(pitch_rad) * np.sin(bank_rad)
+    yaw = -pitch_rate * np.sin(bank_rad) + heading_rate * np.cos(pitch_rad) * np.cos(bank_rad)
+    return roll, pitch, yaw
+
+
+def _put_axes(samples: Samples) -> None:
+    heading, pitch, bank = samples["heading_rad"], samples["pitch_rad"], samples["bank_rad"]
+    sh, ch = np.sin(heading), np.cos(heading)
+    sp, cp = np.sin(pitch), np.cos(pitch)
+    sb, cb = np.sin(bank), np.cos(bank)
+    samples["nose_n"], samples["nose_e"], samples["nose_d"] = cp * ch, cp * sh, -sp
+    samples["wing_n"], samples["wing_e"] = sb * sp * ch - cb * sh, sb * sp * sh + cb * ch
+    samples["wing_d"] = sb * cp
+    samples["floor_n"], samples["floor_e"] = cb * sp * ch + sb * sh, cb * sp * sh - sb * ch
+    samples["floor_d"] = cb * cp
+
+
+def _put_force(samples: Samples, step_s: float) -> None:
+    north = np.gradient(samples["north_mps"], step_s)
+    east = np.gradient(samples["east_mps"], step_s)
+    down = np.gradient(samples["down_mps"], step_s) - STANDARD_GRAVITY_MPS2
+    for body, axis in (("forward", "nose"), ("right", "wing"), ("down", "floor")):
+        samples[f"force_{body}_mps2"] = (
+            samples[f"{axis}_n"] * north + samples[f"{axis}_e"] * east + samples[f"{axis}_d"] * down
+        )
+
+
+def smooth_motion(
+    *,
+    latitude_rad: Floats,
+    longitude_rad: Floats,
+    altitude_m: Floats,
+    north_mps: Floats,
+    east_mps: Floats,
+    down_mps: Floats,
+    airspeed_mps: Floats,
+    heading_rad: Floats,
+    pitch_rad: Floats,
+    bank_rad: Floats,
+    engine_rpm: Floats,
+) -> Samples:
+    """Samples of a motion from its position, ground velocity, attitude and engine speed.
+
+    All arrays have one value every `STEP_S`; `heading_rad` is true and unwrapped, velocities are over
+    the ground. Body rates, specific force, body axes and transport rates are derived from them.
+    """
+    given = dict(locals())
+    samples = np.zeros(len(latitude_rad), dtype=SAMPLE)
+    samples["time_s"] = np.arange(len(latitude_rad)) * STEP_S
+    for name in SAMPLE.names or ():
+        if name in given:
+            samples[name] = given[name]
+    rates = _rates(heading_rad, pitch_rad, bank_rad, STEP_S)
+    for name, rate in zip(("roll", "pitch", "yaw"), rates, strict=True):
+        samples[f"{name}_rate_rad_s"] = rate
+    _put_axes(samples)
+    _put_force(samples, STEP_S)
+    samples["latitude_sin"], samples["latitude_cos"] = np.sin(latitude_rad), np.cos(latitude_rad)
+    put_transport_rates(samples)
+    return samples

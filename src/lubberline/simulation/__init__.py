@@ -1,0 +1,1 @@
+"""Flies a motion past a panel and accounts for every degree."""

@@ -1,0 +1,1 @@
+"""Pages for the browser on this machine; the only room that knows HTTP."""
