@@ -1,0 +1,204 @@
+"""The gyro at working speed: torques make its axis precess, its nutation is averaged out.
+
+Source of the equations: classical theory of the symmetric gyro in the limit of great spin, with exact
+gimbal geometry; checked against a rigid-body engine in the tests. The axis is carried as a unit vector
+in the level frame: stepping the gimbal angles instead goes wrong in rough air.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from lubberline.compiled import kernel
+from lubberline.instruments.gimbals import (
+    Gimbals,
+    gimbals_of,
+    shift_by_frame,
+    shift_of_card,
+    torques_of,
+)
+from lubberline.instruments.gyro import AVERAGED, Gyro, GyroState
+from lubberline.instruments.moment import Moment, moment_at
+
+# Where friction's grip on the gimbals is weaker than this share of the gyro's, one solve is enough.
+WEAK_COUPLING = 0.02
+GREATEST_ROUNDS = 60
+SETTLED = 1e-9
+
+
+class Precession(NamedTuple):
+    """Motion of the spin axis (level frame, 1/s) and the rates of a level card by law (rad/s)."""
+
+    spin_n: float
+    spin_e: float
+    spin_d: float
+    earth_rad_s: float
+    travel_rad_s: float
+    friction_rad_s: float
+    balance_rad_s: float
+    levelling_rad_s: float
+    seeking_rad_s: float
+
+
+@kernel
+def grip(rate_rad_s: float, torque_nm: float, friction_rate_rad_s: float) -> float:
+    """Viscosity that stands for dry friction `torque x tanh(rate / friction rate)` at a rate."""
+    x = abs(rate_rad_s) / friction_rate_rad_s
+    if x < 1e-4:
+        return torque_nm / friction_rate_rad_s
+    return torque_nm * math.tanh(x) / abs(rate_rad_s)
+
+
+@kernel
+def gimbal_rates(
+    free_outer_rad_s: float,
+    free_inner_rad_s: float,
+    stiffness_nms: float,
+    m: Moment,
+    gyro: Gyro,
+) -> tuple[float, float, float, float]:
+    """Gimbal rates under friction in both bearings, and the friction torques (outer, inner).
+
+    Friction about one axis moves the other one, so the two are solved together, with a viscosity that
+    stands for the dry friction at the rates found so far. `stiffness_nms` is momentum x cos(tilt).
+    """
+    outer_nm = gyro.outer_friction_nm * m.wear_factor
+    inner_nm = gyro.inner_friction_nm * m.wear_factor
+    strong = outer_nm > WEAK_COUPLING * stiffness_nms * m.friction_rate_rad_s
+    rounds = GREATEST_ROUNDS if strong else 1
+    outer, inner = free_outer_rad_s, free_inner_rad_s
+    outer_grip = inner_grip = 0.0
+    for _ in range(rounds):
+        outer_grip = grip(outer, outer_nm, m.friction_rate_rad_s)
+        inner_grip = grip(inner, inner_nm, m.friction_rate_rad_s)
+        ko = outer_grip / stiffness_nms
+        ki = inner_grip / stiffness_nms
+        before = outer
+        outer = (free_outer_rad_s - ki * free_inner_rad_s) / (1.0 + ki * ko)
+        inner = free_inner_rad_s + ko * outer
+        if abs(outer - before) < SETTLED * m.friction_rate_rad_s:
+            break
+    return outer, inner, -outer_grip * outer, -inner_grip * inner
+
+
+@kernel
+def inertia_torque_nm(g: Gimbals, m: Moment, outer_rad_s: float, inner_rad_s: float, gyro: Gyro) -> float:
+    """Torque about the outer axis from swinging the gimbal's own mass about in a quick roll."""
+    p = m.roll_rad_s * g.outer_cos + m.pitch_rad_s * g.outer_sin
+    q = -m.roll_rad_s * g.outer_sin + m.pitch_rad_s * g.outer_cos
+    p_change = m.roll_rad_s2 * g.outer_cos + m.pitch_rad_s2 * g.outer_sin + q * outer_rad_s
+    turn_change = -(p_change * g.tilt_sin * g.tilt_cos + p * inner_rad_s) / (g.tilt_cos * g.tilt_cos)
+    return (
+        -gyro.outer_inertia_z_kgm2 * turn_change
+        + (gyro.outer_inertia_x_kgm2 - gyro.outer_inertia_y_kgm2) * p * q
+    )
+
+
+@kernel
+def precession(
+    spin_n: float, spin_e: float, spin_d: float, error_rad: float, m: Moment, gyro: Gyro, laws: Any
+) -> Precession:
+    """How the spin axis moves at a moment, and what each law adds to a level card's rate.
+
+    `error_rad` is what the card reads too high now; only the belief that it seeks north uses it.
+    """
+    g = gimbals_of(spin_n, spin_e, spin_d, m)
+    t = torques_of(g, m, gyro, laws)
+    h = m.momentum_nms
+    if laws.slow_rotor_power != 1.0:
+        h = gyro.full_momentum_nms * (m.momentum_nms / gyro.full_momentum_nms) ** laws.slow_rotor_power
+    cb, tan_tilt = g.tilt_cos, g.tilt_sin / g.tilt_cos
+    p = m.roll_rad_s * g.outer_cos + m.pitch_rad_s * g.outer_sin
+    q = -m.roll_rad_s * g.outer_sin + m.pitch_rad_s * g.outer_cos
+    free_z = (t.wander_inner_nm + t.balance_inner_nm) / h
+    spin_reaction = m.spin_torque_nm * tan_tilt
+    free_y = -((t.levelling_outer_nm + t.balance_outer_nm) / cb + spin_reaction) / h
+    free_outer = (free_z - p * g.tilt_sin) / cb - m.yaw_rad_s
+    free_inner = free_y - q
+    outer, inner, outer_friction, inner_friction = gimbal_rates(free_outer, free_inner, h * cb, m, gyro)
+    swing = inertia_torque_nm(g, m, outer, inner, gyro)
+
+    friction_z = (t.wander_inner_nm + inner_friction) / h
+    friction_y = -((outer_friction + swing) / cb + spin_reaction) / h
+    balance_z = t.balance_inner_nm / h
+    balance_y = -t.balance_outer_nm / (cb * h)
+    levelling_y = -t.levelling_outer_nm / (cb * h)
+    # What a turning of the axis about the housing's z and y axes does to a level card.
+    by_z = shift_of_card(spin_n, spin_e, g.y_n, g.y_e)
+    by_y = -shift_of_card(spin_n, spin_e, g.z_n, g.z_e)
+
+    z_rate = friction_z + balance_z
+    y_rate = friction_y + balance_y + levelling_y
+    north = m.earth_north_rad_s + m.travel_north_rad_s
+    east = m.travel_east_rad_s
+    seeking = -laws.north_seeking_per_s * error_rad
+    down = m.earth_down_rad_s + m.travel_down_rad_s + seeking
+    return Precession(
+        z_rate * g.y_n - y_rate * g.z_n - (east * spin_d - down * spin_e),
+        z_rate * g.y_e - y_rate * g.z_e - (down * spin_n - north * spin_d),
+        z_rate * g.y_d - y_rate * g.z_d - (north * spin_e - east * spin_n),
+        shift_by_frame(spin_n, spin_e, spin_d, m.earth_north_rad_s, 0.0, m.earth_down_rad_s),
+        shift_by_frame(
+            spin_n, spin_e, spin_d, m.travel_north_rad_s, m.travel_east_rad_s, m.travel_down_rad_s
+        ),
+        friction_z * by_z + friction_y * by_y,
+        balance_z * by_z + balance_y * by_y,
+        levelling_y * by_y,
+        seeking,
+    )
+
+
+@kernel
+def averaged_step(
+    state: GyroState,
+    samples: Any,
+    drive: Any,
+    wander_nm: Any,
+    error_rad: float,
+    i: int,
+    step_s: float,
+    gyro: Gyro,
+    laws: Any,
+) -> GyroState:
+    """From sample i to i + 1 by the midpoint rule, the ledger by the same rule."""
+    n, e, d = state.spin_n, state.spin_e, state.spin_d
+    start = moment_at(samples, drive, wander_nm, i, 0.0, step_s, gyro, laws)
+    first = precession(n, e, d, error_rad, start, gyro, laws)
+    half = 0.5 * step_s
+    middle = moment_at(samples, drive, wander_nm, i, 0.5, step_s, gyro, laws)
+    r = precession(
+        n + half * first.spin_n,
+        e + half * first.spin_e,
+        d + half * first.spin_d,
+        error_rad,
+        middle,
+        gyro,
+        laws,
+    )
+    n += step_s * r.spin_n
+    e += step_s * r.spin_e
+    d += step_s * r.spin_d
+    length = math.sqrt(n * n + e * e + d * d)
+    return GyroState(
+        n / length,
+        e / length,
+        d / length,
+        state.knob_rad,
+        AVERAGED,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        state.earth_rad + step_s * r.earth_rad_s,
+        state.travel_rad + step_s * r.travel_rad_s,
+        state.friction_rad + step_s * r.friction_rad_s,
+        state.balance_rad + step_s * r.balance_rad_s,
+        state.levelling_rad + step_s * r.levelling_rad_s,
+        state.tumble_rad,
+        state.seeking_rad + step_s * r.seeking_rad_s,
+    )

@@ -1,0 +1,99 @@
+"""One gyro of a heading indicator: its parameters and its state.
+
+The default values are engineering choices for a small air-driven instrument, not measurements of one.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from lubberline.earth.constants import EARTH_RATE_RAD_S
+from lubberline.units import DEG, QUARTER_HOUR_S, RAD_PER_RPM
+
+FULL_SPEED_RAD_S = 12000.0 * RAD_PER_RPM
+
+# How the gyro is computed at the moment.
+AVERAGED = 0.0
+RIGID = 1.0
+HELD = 2.0
+
+
+class Gyro(NamedTuple):
+    """What a heading indicator's gyro is made of; SI units.
+
+    Axes: the outer (vertical) gimbal turns about the body's floor axis, the housing about the outer
+    gimbal's y axis, the rotor about the housing's x axis.
+    """
+
+    rotor_inertia_kgm2: float = 5.76e-5
+    rotor_cross_inertia_kgm2: float = 3.16e-5
+    outer_inertia_x_kgm2: float = 8e-5
+    outer_inertia_y_kgm2: float = 9e-5
+    outer_inertia_z_kgm2: float = 7e-5
+    housing_inertia_x_kgm2: float = 2e-5
+    housing_inertia_y_kgm2: float = 3e-5
+    housing_inertia_z_kgm2: float = 3e-5
+    # Momentum at which real wander and balance are quoted: the rotor at 12,000 rpm.
+    full_momentum_nms: float = 5.76e-5 * FULL_SPEED_RAD_S
+    outer_friction_nm: float = 2e-5
+    inner_friction_nm: float = 1e-5
+    # Friction goes as tanh(rate / this): the shaking of the mount breaks it loose.
+    shaken_rate_rad_s: float = 0.05
+    still_rate_rad_s: float = 1e-4
+    levelling_nm: float = 2e-4
+    # Torque of the balance mass about the housing's axis at one g, wings level.
+    balance_nm: float = 0.0
+    stop_rad: float = 85.0 * DEG
+    # Stiff enough to give by a fraction of a degree, soft enough for 2 ms steps.
+    stop_stiffness_nm_rad: float = 10.0
+    stop_damping_nms_rad: float = 0.02
+    # 1: the knob cages the gyro and turns gimbal and card together; 0: it turns the card alone.
+    knob_turns_gimbal: float = 0.0
+
+
+class GyroState(NamedTuple):
+    """Where the gyro is, and what has moved its card since it was last set.
+
+    The spin axis is a unit vector in the level frame. `rest_*`, `levelling_*` and `balance_*` are the
+    shares of the gimbals' inertial rates (housing about its y axis, outer gimbal about the floor axis)
+    that each law drives while the motion is computed as a rigid body; zero otherwise. The ledger counts
+    radians of card reading, unwrapped.
+    """
+
+    spin_n: float
+    spin_e: float
+    spin_d: float
+    knob_rad: float
+    regime: float = AVERAGED
+    caged: float = 0.0
+    on_stop: float = 0.0
+    rest_housing_rad_s: float = 0.0
+    rest_gimbal_rad_s: float = 0.0
+    levelling_housing_rad_s: float = 0.0
+    levelling_gimbal_rad_s: float = 0.0
+    balance_housing_rad_s: float = 0.0
+    balance_gimbal_rad_s: float = 0.0
+    earth_rad: float = 0.0
+    travel_rad: float = 0.0
+    friction_rad: float = 0.0
+    balance_rad: float = 0.0
+    levelling_rad: float = 0.0
+    tumble_rad: float = 0.0
+    seeking_rad: float = 0.0
+
+
+def balance_torque_nm(latitude_deg: float, full_momentum_nms: float) -> float:
+    """Torque of a balance mass that holds the card still at a latitude, at full rotor speed, one g.
+
+    Source: torque = H x rate with the apparent wander's rate, Earth rate x sin(latitude).
+    """
+    return full_momentum_nms * EARTH_RATE_RAD_S * math.sin(latitude_deg * DEG)
+
+
+def wander_torque_nm(real_wander_deg_15min: float, full_momentum_nms: float) -> float:
+    """Torque about the housing's axis that moves the card by so much in 15 min at full rotor speed.
+
+    A positive wander raises the card's reading, for which the torque is negative.
+    """
+    return -full_momentum_nms * real_wander_deg_15min * DEG / QUARTER_HOUR_S

@@ -1,0 +1,286 @@
+"""The heading indicator: its card, its knob, and the choice of how its gyro is computed."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from lubberline.compiled import kernel
+from lubberline.instruments.averaged import averaged_step
+from lubberline.instruments.gimbals import gimbals_of
+from lubberline.instruments.gyro import AVERAGED, HELD, RIGID, Gyro, GyroState
+from lubberline.instruments.held import held_step
+from lubberline.instruments.moment import moment_at
+from lubberline.instruments.rigid import rigid_start, rigid_step
+
+# Shares of full momentum at which the way of computing changes, with room between out and back.
+SLOW_SHARE = 0.05
+WORKING_SHARE = 0.055
+STOPPED_SHARE = 0.005
+WAKING_SHARE = 0.006
+NEAR_STOP_RAD = math.radians(1.5)
+CLEAR_OF_STOP_RAD = math.radians(3.0)
+CARD_AT_REST_RAD_S = 0.02
+# Nutation left over when the average takes a tumbled gyro back; about 0.2 deg of card.
+CALM_RAD_S = 0.3
+
+SET, CAGE, UNCAGE = 0, 1, 2
+
+HEADING_ROW = np.dtype(
+    [
+        ("indicated_rad", "f8"),
+        ("level_rad", "f8"),  # what the card would read in a level aircraft
+        ("geometry_rad", "f8"),  # indicated less level, in (-pi, pi]
+        ("tilt_rad", "f8"),
+        ("on_stop", "f8"),
+        ("caged", "f8"),
+        ("earth_rad", "f8"),
+        ("travel_rad", "f8"),
+        ("friction_rad", "f8"),
+        ("balance_rad", "f8"),
+        ("levelling_rad", "f8"),
+        ("tumble_rad", "f8"),
+        ("seeking_rad", "f8"),
+    ]
+)
+
+
+@kernel
+def wrapped(angle_rad: float) -> float:
+    """An angle brought into (-pi, pi]."""
+    turned = angle_rad % (2.0 * math.pi)
+    return turned - 2.0 * math.pi if turned > math.pi else turned
+
+
+@kernel
+def outer_angle_rad(state: GyroState, samples: Any, i: int, laws: Any) -> float:
+    """Angle of the outer gimbal from the nose, clockwise from above, by the geometry of the laws."""
+    here = samples[i]
+    n, e, d = state.spin_n, state.spin_e, state.spin_d
+    if laws.geometry == 1.0:
+        forward = here.nose_n * n + here.nose_e * e + here.nose_d * d
+        right = here.wing_n * n + here.wing_e * e + here.wing_d * d
+        return math.atan2(right, forward)
+    pitch, bank = laws.geometry * here.pitch_rad, laws.geometry * here.bank_rad
+    sh, ch = math.sin(here.heading_rad), math.cos(here.heading_rad)
+    along, across = ch * n + sh * e, -sh * n + ch * e
+    forward = math.cos(pitch) * along - math.sin(pitch) * d
+    below = math.sin(pitch) * along + math.cos(pitch) * d
+    return math.atan2(math.cos(bank) * across + math.sin(bank) * below, forward)
+
+
+@kernel
+def level_reading_rad(state: GyroState, samples: Any, i: int) -> float:
+    """What the card would read with the same spin axis in a level aircraft on the same heading."""
+    return samples[i].heading_rad - math.atan2(state.spin_e, state.spin_n) + state.knob_rad
+
+
+@kernel
+def tilt_rad(state: GyroState, samples: Any, i: int) -> float:
+    """Tilt of the housing against the outer gimbal, spin end up positive."""
+    here = samples[i]
+    down = here.floor_n * state.spin_n + here.floor_e * state.spin_e + here.floor_d * state.spin_d
+    return -math.asin(max(-1.0, min(1.0, down)))
+
+
+@kernel
+def heading_step(
+    state: GyroState,
+    samples: Any,
+    drive: Any,
+    wander_nm: Any,
+    variation_rad: Any,
+    i: int,
+    step_s: float,
+    gyro: Gyro,
+    laws: Any,
+) -> GyroState:
+    """The gyro from sample i to i + 1.
+
+    Averaged at working speed, as a rigid body near the stops and below 5% of full momentum, held by
+    friction below 0.5% with its gimbals at rest, or by the cage.
+    """
+    momentum = gyro.rotor_inertia_kgm2 * drive[i].rotor_rad_s
+    tilt = abs(tilt_rad(state, samples, i))
+    if state.caged != 0.0 or (state.regime == HELD and momentum < WAKING_SHARE * gyro.full_momentum_nms):
+        return held_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
+    slow = momentum < SLOW_SHARE * gyro.full_momentum_nms
+    if state.regime != RIGID and (slow or tilt > gyro.stop_rad - NEAR_STOP_RAD):
+        start = moment_at(samples, drive, wander_nm, i, 0.0, step_s, gyro, laws)
+        state = rigid_start(state, start, gyro, laws)
+    if state.regime == RIGID:
+        if not stays_rigid(state, momentum, tilt, gyro):
+            if momentum < STOPPED_SHARE * gyro.full_momentum_nms:
+                return held_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
+        else:
+            return rigid_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
+    error = 0.0
+    if laws.north_seeking_per_s != 0.0:
+        here = samples[i].heading_rad - variation_rad[i]
+        error = wrapped(level_reading_rad(state, samples, i) - here)
+    return averaged_step(state, samples, drive, wander_nm, error, i, step_s, gyro, laws)
+
+
+@kernel
+def stays_rigid(state: GyroState, momentum_nms: float, tilt_rad: float, gyro: Gyro) -> bool:
+    """Whether a gyro computed as a rigid body must be so for another step."""
+    gimbal = state.rest_gimbal_rad_s + state.levelling_gimbal_rad_s + state.balance_gimbal_rad_s
+    housing = state.rest_housing_rad_s + state.levelling_housing_rad_s + state.balance_housing_rad_s
+    if momentum_nms < STOPPED_SHARE * gyro.full_momentum_nms:
+        return abs(gimbal) > CARD_AT_REST_RAD_S or abs(housing) > CARD_AT_REST_RAD_S
+    if momentum_nms < WORKING_SHARE * gyro.full_momentum_nms:
+        return True
+    near = tilt_rad > gyro.stop_rad - CLEAR_OF_STOP_RAD
+    return near or abs(housing) > CALM_RAD_S
+
+
+@kernel
+def turn_knob(state: GyroState, samples: Any, i: int, target_rad: float, gyro: Gyro, laws: Any) -> GyroState:
+    """Set the card to a reading by this instrument's mechanism, and begin the ledger afresh.
+
+    One mechanism turns the card alone; the other cages and levels the gyro and turns gimbal and card
+    together, so that the axis keeps its place on the card.
+    """
+    n, e, d, knob = state.spin_n, state.spin_e, state.spin_d, state.knob_rad
+    if gyro.knob_turns_gimbal != 0.0:
+        outer = knob - target_rad
+        here = samples[i]
+        ca, sa = math.cos(outer), math.sin(outer)
+        n = ca * here.nose_n + sa * here.wing_n
+        e = ca * here.nose_e + sa * here.wing_e
+        d = ca * here.nose_d + sa * here.wing_d
+    else:
+        knob = target_rad + outer_angle_rad(state, samples, i, laws)
+    regime = AVERAGED if gyro.knob_turns_gimbal != 0.0 and state.regime == RIGID else state.regime
+    still = 0.0 if gyro.knob_turns_gimbal != 0.0 else 1.0
+    return GyroState(
+        n,
+        e,
+        d,
+        knob,
+        regime,
+        state.caged,
+        0.0,
+        still * state.rest_housing_rad_s,
+        still * state.rest_gimbal_rad_s,
+        still * state.levelling_housing_rad_s,
+        still * state.levelling_gimbal_rad_s,
+        still * state.balance_housing_rad_s,
+        still * state.balance_gimbal_rad_s,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+    )
+
+
+@kernel
+def cage(state: GyroState, caged: float) -> GyroState:
+    """Lock the gimbals to the case (caged 1) or let them go (0)."""
+    return GyroState(
+        state.spin_n,
+        state.spin_e,
+        state.spin_d,
+        state.knob_rad,
+        HELD if caged != 0.0 else AVERAGED,
+        caged,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        state.earth_rad,
+        state.travel_rad,
+        state.friction_rad,
+        state.balance_rad,
+        state.levelling_rad,
+        state.tumble_rad,
+        state.seeking_rad,
+    )
+
+
+@kernel
+def put_row(row: Any, state: GyroState, samples: Any, i: int, touched: float, laws: Any) -> None:
+    """Write what the instrument shows at sample i, and its ledger, into a `HEADING_ROW`."""
+    level = level_reading_rad(state, samples, i)
+    indicated = state.knob_rad - outer_angle_rad(state, samples, i, laws)
+    row.indicated_rad = indicated % (2.0 * math.pi)
+    row.level_rad = level
+    row.geometry_rad = wrapped(indicated - level)
+    row.tilt_rad = tilt_rad(state, samples, i)
+    row.on_stop = touched
+    row.caged = state.caged
+    row.earth_rad = state.earth_rad
+    row.travel_rad = state.travel_rad
+    row.friction_rad = state.friction_rad
+    row.balance_rad = state.balance_rad
+    row.levelling_rad = state.levelling_rad
+    row.tumble_rad = state.tumble_rad
+    row.seeking_rad = state.seeking_rad
+
+
+@kernel
+def fly_heading(
+    state: GyroState,
+    samples: Any,
+    drive: Any,
+    wander_nm: Any,
+    variation_rad: Any,
+    actions: Any,
+    step_s: float,
+    row_every: int,
+    gyro: Gyro,
+    laws: Any,
+    rows: Any,
+    before: Any,
+) -> GyroState:
+    """Fly a whole motion; fills `rows` (every `row_every` samples) and `before` (one an action).
+
+    Args:
+        state: where the gyro starts.
+        samples: the motion.
+        drive: one drive sample for each motion sample.
+        wander_nm: real wander's torque at each sample.
+        variation_rad: at each sample.
+        actions: float array (k, 3): sample index, SET / CAGE / UNCAGE, target reading in rad.
+        step_s: time between samples.
+        row_every: samples between rows.
+        gyro: the instrument.
+        laws: the laws.
+        rows: filled with `HEADING_ROW` records.
+        before: filled with the row just before each action.
+
+    Returns:
+        The gyro at the last sample.
+    """
+    count = samples.shape[0]
+    action = 0
+    touched = 0.0
+    for i in range(count):
+        while action < actions.shape[0] and int(actions[action, 0]) == i:
+            put_row(before[action], state, samples, i, touched, laws)
+            kind = int(actions[action, 1])
+            if kind == SET:
+                state = turn_knob(state, samples, i, actions[action, 2], gyro, laws)
+            else:
+                state = cage(state, 1.0 if kind == CAGE else 0.0)
+            action += 1
+        if i % row_every == 0:
+            put_row(rows[i // row_every], state, samples, i, touched, laws)
+            touched = 0.0
+        if i < count - 1:
+            state = heading_step(state, samples, drive, wander_nm, variation_rad, i, step_s, gyro, laws)
+            touched = max(touched, state.on_stop)
+    return state
+
+
+def spin_along(azimuth_rad: float, knob_rad: float = 0.0) -> GyroState:
+    """A level, undisturbed gyro whose spin axis points along a true azimuth."""
+    return GyroState(math.cos(azimuth_rad), math.sin(azimuth_rad), 0.0, knob_rad)

@@ -1,0 +1,322 @@
+"""The gyro as a rigid body: for the seconds of a tumble, and for a rotor too slow to average.
+
+Rotor, housing and outer gimbal with three degrees of freedom; equations from the angular momentum of
+the housing about its axis and of the whole about the outer axis, checked against a rigid-body engine in
+the tests. The gimbals' rates are kept in shares, one for each law that drives them, each with its own
+equation of motion, so that the ledger needs no remainder. On the stop everything is the tumble's.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from lubberline.compiled import kernel
+from lubberline.instruments.averaged import inertia_torque_nm
+from lubberline.instruments.gimbals import (
+    Gimbals,
+    gimbals_of,
+    shift_by_frame,
+    shift_of_card,
+    torques_of,
+)
+from lubberline.instruments.gyro import RIGID, Gyro, GyroState
+from lubberline.instruments.moment import Moment, moment_at
+
+# Runge-Kutta's limit against the nutation of the default gyro is 3.5 ms.
+GREATEST_STEP_S = 0.002
+LEAST_STEP_S = 1e-5
+# The spin axis may turn this far, as seen from the vertical, in one step.
+GREATEST_SWEEP_RAD = 0.05
+
+
+class Swing(NamedTuple):
+    """What the Runge-Kutta step carries: axis, rate shares, and the ledger; also used for its rates."""
+
+    spin_n: float
+    spin_e: float
+    spin_d: float
+    rest_housing: float
+    rest_gimbal: float
+    levelling_housing: float
+    levelling_gimbal: float
+    balance_housing: float
+    balance_gimbal: float
+    earth: float
+    travel: float
+    rest: float
+    levelling: float
+    balance: float
+
+
+@kernel
+def plus(s: Swing, r: Swing, dt_s: float) -> Swing:
+    """The swing after `dt_s` at the rates r."""
+    return Swing(
+        s.spin_n + dt_s * r.spin_n,
+        s.spin_e + dt_s * r.spin_e,
+        s.spin_d + dt_s * r.spin_d,
+        s.rest_housing + dt_s * r.rest_housing,
+        s.rest_gimbal + dt_s * r.rest_gimbal,
+        s.levelling_housing + dt_s * r.levelling_housing,
+        s.levelling_gimbal + dt_s * r.levelling_gimbal,
+        s.balance_housing + dt_s * r.balance_housing,
+        s.balance_gimbal + dt_s * r.balance_gimbal,
+        s.earth + dt_s * r.earth,
+        s.travel + dt_s * r.travel,
+        s.rest + dt_s * r.rest,
+        s.levelling + dt_s * r.levelling,
+        s.balance + dt_s * r.balance,
+    )
+
+
+@kernel
+def dry(rate_rad_s: float, torque_nm: float, friction_rate_rad_s: float) -> float:
+    """Friction torque of a bearing turning at a rate."""
+    return -torque_nm * math.tanh(rate_rad_s / friction_rate_rad_s)
+
+
+@kernel
+def stop_torque_nm(g: Gimbals, tilt_rate_rad_s: float, gyro: Gyro) -> float:
+    """Torque of the stop on the housing: a stiff spring with damping, pushing only."""
+    tilt = math.atan2(g.tilt_sin, g.tilt_cos)
+    beyond = abs(tilt) - gyro.stop_rad
+    if beyond <= 0.0:
+        return 0.0
+    side = 1.0 if tilt > 0.0 else -1.0
+    push = gyro.stop_stiffness_nm_rad * beyond + gyro.stop_damping_nms_rad * side * tilt_rate_rad_s
+    return -side * max(push, 0.0)
+
+
+@kernel
+def swing_rates(s: Swing, contact: float, m: Moment, gyro: Gyro, laws: Any) -> Swing:
+    """Time derivatives of a swing at a moment; on the stop (contact 1) all torques drive the rest."""
+    g = gimbals_of(s.spin_n, s.spin_e, s.spin_d, m)
+    t = torques_of(g, m, gyro, laws)
+    ca, sa, cb, sb = g.outer_cos, g.outer_sin, g.tilt_cos, g.tilt_sin
+    h = m.momentum_nms
+    inertia_x = gyro.housing_inertia_x_kgm2
+    inertia_y = gyro.housing_inertia_y_kgm2 + gyro.rotor_cross_inertia_kgm2
+    inertia_z = gyro.housing_inertia_z_kgm2 + gyro.rotor_cross_inertia_kgm2
+    p = m.roll_rad_s * ca + m.pitch_rad_s * sa
+    q = -m.roll_rad_s * sa + m.pitch_rad_s * ca
+    gimbal = s.rest_gimbal + s.levelling_gimbal + s.balance_gimbal
+    housing = s.rest_housing + s.levelling_housing + s.balance_housing
+    outer_rate, tilt_rate = gimbal - m.yaw_rad_s, housing - q
+    about_x, about_z = p * cb - gimbal * sb, p * sb + gimbal * cb
+
+    inner_nm = t.wander_inner_nm + dry(
+        tilt_rate, gyro.inner_friction_nm * m.wear_factor, m.friction_rate_rad_s
+    )
+    inner_nm += stop_torque_nm(g, tilt_rate, gyro)
+    outer_nm = dry(outer_rate, gyro.outer_friction_nm * m.wear_factor, m.friction_rate_rad_s)
+    free = 1.0 - contact
+    inner_nm += contact * t.balance_inner_nm
+    outer_nm += contact * (t.balance_outer_nm + t.levelling_outer_nm)
+
+    # Inertia about the outer axis, its change, and the change of the base's part of the momentum.
+    mass = gyro.outer_inertia_z_kgm2 + inertia_x * sb * sb + inertia_z * cb * cb
+    mass_change = 2.0 * (inertia_x - inertia_z) * sb * cb * tilt_rate
+    p_change = m.roll_rad_s2 * ca + m.pitch_rad_s2 * sa + q * outer_rate
+    base_change = (inertia_z - inertia_x) * (p_change * sb * cb + p * (cb * cb - sb * sb) * tilt_rate)
+    swirl = (
+        m.spin_torque_nm * sb
+        + inertia_x * about_x * q * cb
+        - inertia_y * housing * p
+        + inertia_z * about_z * q * sb
+        + (gyro.outer_inertia_x_kgm2 - gyro.outer_inertia_y_kgm2) * p * q
+        - mass_change * gimbal
+        - base_change
+    )
+    rest_housing = -h * (p * sb + s.rest_gimbal * cb) + (inertia_z - inertia_x) * about_x * about_z
+    rest_gimbal = h * cb * s.rest_housing + swirl + outer_nm
+    levelling_gimbal = h * cb * s.levelling_housing + free * t.levelling_outer_nm
+    balance_housing = -h * s.balance_gimbal * cb + free * t.balance_inner_nm
+    balance_gimbal = h * cb * s.balance_housing + free * t.balance_outer_nm
+
+    north, east = m.earth_north_rad_s + m.travel_north_rad_s, m.travel_east_rad_s
+    down = m.earth_down_rad_s + m.travel_down_rad_s
+    by_z = shift_of_card(s.spin_n, s.spin_e, g.y_n, g.y_e)
+    by_y = -shift_of_card(s.spin_n, s.spin_e, g.z_n, g.z_e)
+    return Swing(
+        about_z * g.y_n - housing * g.z_n - (east * s.spin_d - down * s.spin_e),
+        about_z * g.y_e - housing * g.z_e - (down * s.spin_n - north * s.spin_d),
+        about_z * g.y_d - housing * g.z_d - (north * s.spin_e - east * s.spin_n),
+        (rest_housing + inner_nm) / inertia_y,
+        rest_gimbal / mass,
+        -h * s.levelling_gimbal * cb / inertia_y,
+        levelling_gimbal / mass,
+        balance_housing / inertia_y,
+        balance_gimbal / mass,
+        shift_by_frame(s.spin_n, s.spin_e, s.spin_d, m.earth_north_rad_s, 0.0, m.earth_down_rad_s),
+        shift_by_frame(
+            s.spin_n, s.spin_e, s.spin_d, m.travel_north_rad_s, m.travel_east_rad_s, m.travel_down_rad_s
+        ),
+        (p * sb + s.rest_gimbal * cb) * by_z + s.rest_housing * by_y,
+        s.levelling_gimbal * cb * by_z + s.levelling_housing * by_y,
+        s.balance_gimbal * cb * by_z + s.balance_housing * by_y,
+    )
+
+
+@kernel
+def rigid_start(state: GyroState, m: Moment, gyro: Gyro, laws: Any) -> GyroState:
+    """Take an averaged gyro over into the rigid body, with the rates its precession has."""
+    g = gimbals_of(state.spin_n, state.spin_e, state.spin_d, m)
+    t = torques_of(g, m, gyro, laws)
+    # A rotor at rest has no precession to take over, and division by its momentum no meaning.
+    h = max(m.momentum_nms, 0.01 * gyro.full_momentum_nms)
+    p = m.roll_rad_s * g.outer_cos + m.pitch_rad_s * g.outer_sin
+    q = -m.roll_rad_s * g.outer_sin + m.pitch_rad_s * g.outer_cos
+    levelling_housing = -t.levelling_outer_nm / (g.tilt_cos * h)
+    balance_housing = -t.balance_outer_nm / (g.tilt_cos * h)
+    balance_gimbal = t.balance_inner_nm / (g.tilt_cos * h)
+    rest_gimbal = (t.wander_inner_nm / h - p * g.tilt_sin) / g.tilt_cos
+    swing = inertia_torque_nm(g, m, rest_gimbal - m.yaw_rad_s, -q, gyro)
+    rest_housing = -(swing / g.tilt_cos + m.spin_torque_nm * g.tilt_sin / g.tilt_cos) / h
+    return GyroState(
+        state.spin_n,
+        state.spin_e,
+        state.spin_d,
+        state.knob_rad,
+        RIGID,
+        0.0,
+        0.0,
+        rest_housing,
+        rest_gimbal,
+        levelling_housing,
+        0.0,
+        balance_housing,
+        balance_gimbal,
+        state.earth_rad,
+        state.travel_rad,
+        state.friction_rad,
+        state.balance_rad,
+        state.levelling_rad,
+        state.tumble_rad,
+        state.seeking_rad,
+    )
+
+
+@kernel
+def longest_step_s(s: Swing, m: Moment, gyro: Gyro) -> float:
+    """The step that nutation, friction on a still mount, and an axis near the vertical allow."""
+    outer = gyro.outer_friction_nm * m.wear_factor
+    inner = gyro.inner_friction_nm * m.wear_factor
+    step = GREATEST_STEP_S
+    if outer > 0.0:
+        step = min(step, gyro.outer_inertia_z_kgm2 * m.friction_rate_rad_s / outer)
+    if inner > 0.0:
+        inertia = gyro.housing_inertia_y_kgm2 + gyro.rotor_cross_inertia_kgm2
+        step = min(step, inertia * m.friction_rate_rad_s / inner)
+    gimbal = abs(s.rest_gimbal) + abs(s.levelling_gimbal) + abs(s.balance_gimbal)
+    housing = abs(s.rest_housing) + abs(s.levelling_housing) + abs(s.balance_housing)
+    rate = gimbal + housing + abs(m.roll_rad_s) + abs(m.pitch_rad_s) + 1e-9
+    flat = math.sqrt(s.spin_n * s.spin_n + s.spin_e * s.spin_e)
+    return max(min(step, GREATEST_SWEEP_RAD * flat / rate), LEAST_STEP_S)
+
+
+@kernel
+def rigid_step(
+    state: GyroState,
+    samples: Any,
+    drive: Any,
+    wander_nm: Any,
+    i: int,
+    step_s: float,
+    gyro: Gyro,
+    laws: Any,
+) -> GyroState:
+    """From sample i to i + 1 by Runge-Kutta steps of 2 ms or less."""
+    s = Swing(
+        state.spin_n,
+        state.spin_e,
+        state.spin_d,
+        state.rest_housing_rad_s,
+        state.rest_gimbal_rad_s,
+        state.levelling_housing_rad_s,
+        state.levelling_gimbal_rad_s,
+        state.balance_housing_rad_s,
+        state.balance_gimbal_rad_s,
+        state.earth_rad,
+        state.travel_rad,
+        0.0,
+        state.levelling_rad,
+        state.balance_rad,
+    )
+    friction, tumble, touched = state.friction_rad, state.tumble_rad, 0.0
+    done_s = 0.0
+    m = moment_at(samples, drive, wander_nm, i, 0.0, step_s, gyro, laws)
+    while done_s < step_s - 1e-9:
+        g = gimbals_of(s.spin_n, s.spin_e, s.spin_d, m)
+        contact = 1.0 if abs(math.atan2(g.tilt_sin, g.tilt_cos)) >= gyro.stop_rad else 0.0
+        if contact != 0.0:
+            touched = 1.0
+            s = Swing(
+                s.spin_n,
+                s.spin_e,
+                s.spin_d,
+                s.rest_housing + s.levelling_housing + s.balance_housing,
+                s.rest_gimbal + s.levelling_gimbal + s.balance_gimbal,
+                0.0,
+                0.0,
+                0.0,
+                0.0,
+                s.earth,
+                s.travel,
+                s.rest,
+                s.levelling,
+                s.balance,
+            )
+        dt_s = min(longest_step_s(s, m, gyro), step_s - done_s)
+        middle = moment_at(samples, drive, wander_nm, i, (done_s + 0.5 * dt_s) / step_s, step_s, gyro, laws)
+        last = moment_at(samples, drive, wander_nm, i, (done_s + dt_s) / step_s, step_s, gyro, laws)
+        k1 = swing_rates(s, contact, m, gyro, laws)
+        k2 = swing_rates(plus(s, k1, 0.5 * dt_s), contact, middle, gyro, laws)
+        k3 = swing_rates(plus(s, k2, 0.5 * dt_s), contact, middle, gyro, laws)
+        k4 = swing_rates(plus(s, k3, dt_s), contact, last, gyro, laws)
+        s = plus(plus(plus(plus(s, k1, dt_s / 6.0), k2, dt_s / 3.0), k3, dt_s / 3.0), k4, dt_s / 6.0)
+        if contact != 0.0:
+            tumble += s.rest
+        else:
+            friction += s.rest
+        length = math.sqrt(s.spin_n * s.spin_n + s.spin_e * s.spin_e + s.spin_d * s.spin_d)
+        s = Swing(
+            s.spin_n / length,
+            s.spin_e / length,
+            s.spin_d / length,
+            s.rest_housing,
+            s.rest_gimbal,
+            s.levelling_housing,
+            s.levelling_gimbal,
+            s.balance_housing,
+            s.balance_gimbal,
+            s.earth,
+            s.travel,
+            0.0,
+            s.levelling,
+            s.balance,
+        )
+        done_s += dt_s
+        m = last
+    return GyroState(
+        s.spin_n,
+        s.spin_e,
+        s.spin_d,
+        state.knob_rad,
+        RIGID,
+        0.0,
+        touched,
+        s.rest_housing,
+        s.rest_gimbal,
+        s.levelling_housing,
+        s.levelling_gimbal,
+        s.balance_housing,
+        s.balance_gimbal,
+        s.earth,
+        s.travel,
+        friction,
+        s.balance,
+        s.levelling,
+        tumble,
+        state.seeking_rad,
+    )
