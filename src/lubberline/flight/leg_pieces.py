@@ -1,0 +1,319 @@
+"""One leg at a time: what each kind does to heading, attitude, speed, altitude and engine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
+from lubberline.flight import leg_kinds as kinds
+from lubberline.flight.leg_kinds import Head, Leg
+from lubberline.flight.legs_file import Place
+from lubberline.flight.motion import STEP_S, FlightEvent, Floats
+from lubberline.flight.ramps import LEAST_RAMP_S, Swell, accumulated, ramp_s, swell_of_area
+from lubberline.flight.turns import (
+    bank_for_rate_rad,
+    coordinated_turn,
+    flat_turn,
+    load_factor,
+    turn_between_deg,
+)
+from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS, NM_M
+
+GREATEST_HOURS = 24
+GREATEST_STEPS = round(GREATEST_HOURS * 3600 / STEP_S)
+# Taxiing turns are flat, and no faster than this.
+TAXI_KT = 30.0
+STANDING_KT = 0.01
+RATE_ONE_DEG_S = 3.0
+TAXI_TURN_DEG_S = 10.0
+# Climbs begin and end with this much more or less than one g; a gentle hand, an engineering choice.
+CLIMB_ENTRY_G = 0.1
+ACCELERATION_G = 0.1
+STEEPEST_CLIMB_DEG = 30.0
+# Engine speeds of a small piston aeroplane by what it does; common practice, no source.
+WAIT_RPM = 800.0
+TAXI_RPM = 1000.0
+CRUISE_RPM = 2400.0
+CLIMB_RPM = 2500.0
+DESCENT_RPM = 2000.0
+
+COLUMNS = (
+    "heading_rad",
+    "pitch_rad",
+    "bank_rad",
+    "airspeed_mps",
+    "altitude_m",
+    "climb_mps",
+    "engine_rpm",
+    "airborne",
+    "leg",
+)
+
+
+@dataclass
+class Logbook:
+    """The flight so far: the state at its end, and the columns of every leg."""
+
+    head: Head
+    heading_deg: float
+    airspeed_kt: float
+    altitude_ft: float
+    steps: int = 0
+    pieces: list[dict[str, Floats]] = field(default_factory=list)
+    events: list[tuple[Place, FlightEvent]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    engine_assumed: bool = False
+
+    @classmethod
+    def begin(cls, head: Head) -> Logbook:
+        """The state before the first leg."""
+        return cls(head, head.heading_deg, head.airspeed_kt, head.altitude_ft)
+
+    def grounded(self, leg: Any) -> bool:
+        """Whether a leg is on the ground: as it says, or else under the stall speed."""
+        said: bool | None = getattr(leg, "on_ground", None)
+        return self.airspeed_kt < self.head.stall_kt if said is None else said
+
+    def room(self, place: Place, steps: int) -> int:
+        """The steps of a leg, refused when the flight would pass its greatest length."""
+        if self.steps + steps > GREATEST_STEPS:
+            raise place.error("", f"the flight passes {GREATEST_HOURS} h here", f"at most {GREATEST_HOURS} h")
+        return max(steps, 1)
+
+    def add(self, place: Place, steps: int, rpm: float, grounded: bool, **changed: Floats) -> None:
+        """Write a leg down: the columns it changes, each with steps + 1 values; the others are held."""
+        held = {
+            "heading_rad": self.heading_deg * DEG,
+            "airspeed_mps": self.airspeed_kt * KT_MPS,
+            "altitude_m": self.altitude_ft * FT_M,
+            "engine_rpm": rpm,
+            "airborne": 0.0 if grounded else 1.0,
+            "leg": float(place.number),
+        }
+        piece = {name: np.full(steps + 1, held.get(name, 0.0)) for name in COLUMNS} | changed
+        first = 0 if not self.pieces else 1
+        self.pieces.append({name: values[first:] for name, values in piece.items()})
+        self.steps += steps
+
+    def columns(self) -> dict[str, Floats]:
+        """The whole flight, one value a step."""
+        return {name: np.concatenate([piece[name] for piece in self.pieces]) for name in COLUMNS}
+
+
+def fly_leg(log: Logbook, place: Place, leg: Leg) -> None:
+    """Fly one leg from the end of the logbook.
+
+    Raises:
+        InputError: when the leg cannot be flown; names the key.
+    """
+    if isinstance(leg, kinds.Flown):
+        log.engine_assumed |= leg.engine_rpm is None
+    _FLY[type(leg)](log, place, leg)
+
+
+def _rpm(leg: kinds.Flown, assumed: float) -> float:
+    return assumed if leg.engine_rpm is None else leg.engine_rpm
+
+
+def _check_speed(log: Logbook, place: Place, key: str, grounded: bool, load: float = 1.0) -> None:
+    least = log.head.stall_kt * math.sqrt(load)
+    if not grounded and log.airspeed_kt < least:
+        raise place.error(
+            key,
+            f"{log.airspeed_kt:g} kt is under the stall speed of {least:.1f} kt (load factor {load:.2f})",
+            "fly faster or bank less" if load > 1.0 else "accelerate first, or say on_ground = true",
+        )
+
+
+def _seconds(leg: kinds.Straight | kinds.Wait) -> float | None:
+    return leg.seconds if leg.minutes is None else leg.minutes * 60.0
+
+
+def _straight(log: Logbook, place: Place, leg: kinds.Straight) -> None:
+    grounded = log.grounded(leg)
+    _check_speed(log, place, "", grounded)
+    seconds = _seconds(leg)
+    if leg.distance_nm is not None:
+        speed_mps = _groundspeed_mps(log, grounded)
+        if speed_mps < STANDING_KT * KT_MPS:
+            raise place.error("distance_nm", "the aircraft does not move over the ground", "give minutes")
+        seconds = leg.distance_nm * NM_M / speed_mps
+    steps = log.room(place, round((seconds or 0.0) / STEP_S))
+    log.add(place, steps, _rpm(leg, TAXI_RPM if grounded else CRUISE_RPM), grounded)
+
+
+def _groundspeed_mps(log: Logbook, grounded: bool) -> float:
+    wind_kt = 0.0 if grounded else log.head.wind_kt
+    off_nose = ((log.head.wind_from_deg or 0.0) - log.heading_deg) * DEG
+    along = log.airspeed_kt - wind_kt * math.cos(off_nose)
+    return math.hypot(along, wind_kt * math.sin(off_nose)) * KT_MPS
+
+
+def _wait(log: Logbook, place: Place, leg: kinds.Wait) -> None:
+    if log.airspeed_kt > STANDING_KT:
+        raise place.error(
+            "", f"the aircraft moves at {log.airspeed_kt:g} kt", "stop first: kind = 'accelerate', to_kt = 0"
+        )
+    log.add(place, log.room(place, round((_seconds(leg) or 0.0) / STEP_S)), _rpm(leg, WAIT_RPM), True)
+
+
+def _turn(log: Logbook, place: Place, leg: kinds.Turn) -> None:
+    grounded = log.grounded(leg)
+    by_deg = _turn_by_deg(log, place, leg)
+    if grounded:
+        if log.airspeed_kt > TAXI_KT:
+            raise place.error(
+                "on_ground", f"{log.airspeed_kt:g} kt is too fast", f"turn below {TAXI_KT:g} kt"
+            )
+        if leg.bank_deg is not None:
+            raise place.error("bank_deg", "there is no bank on the ground", "give rate_deg_s")
+        turn = flat_turn(by_deg * DEG, (leg.rate_deg_s or TAXI_TURN_DEG_S) * DEG)
+    else:
+        bank_rad = _turn_bank_rad(log, place, leg)
+        turn = coordinated_turn(by_deg * DEG, bank_rad, log.airspeed_kt * KT_MPS, leg.roll_rate_deg_s * DEG)
+    steps = log.room(place, turn.swell.steps)
+    heading, bank = turn.fly(log.heading_deg * DEG)
+    rpm = _rpm(leg, TAXI_RPM if grounded else CRUISE_RPM)
+    log.add(place, steps, rpm, grounded, heading_rad=heading, bank_rad=bank)
+    log.heading_deg += by_deg
+
+
+def _turn_by_deg(log: Logbook, place: Place, leg: kinds.Turn) -> float:
+    if leg.by_deg is not None:
+        if abs(leg.by_deg) < 0.01:
+            raise place.error("by_deg", f"{leg.by_deg:g} is no turn", "right positive, left negative")
+        return leg.by_deg
+    by_deg = turn_between_deg(log.heading_deg, leg.to_deg or 0.0, leg.direction or "shortest")
+    if min(abs(by_deg), 360.0 - abs(by_deg)) < 0.01:
+        raise place.error("to_deg", "the aircraft points there already", "for a full turn give by_deg = 360")
+    return by_deg
+
+
+def _turn_bank_rad(log: Logbook, place: Place, leg: kinds.Turn) -> float:
+    key = "bank_deg"
+    if leg.bank_deg is not None:
+        bank_deg = leg.bank_deg
+    else:
+        key = "rate_deg_s"
+        rate = leg.rate_deg_s or RATE_ONE_DEG_S
+        bank_deg = bank_for_rate_rad(rate * DEG, log.airspeed_kt * KT_MPS) / DEG
+    greatest = log.head.greatest_bank_deg
+    if bank_deg > greatest:
+        raise place.error(
+            key, f"needs {bank_deg:.1f} deg of bank", f"at most greatest_bank_deg = {greatest:g}"
+        )
+    _check_speed(log, place, key, False, load_factor(bank_deg * DEG))
+    return bank_deg * DEG
+
+
+def _climb(log: Logbook, place: Place, leg: kinds.Climb) -> None:
+    if log.grounded(leg):
+        raise place.error("", f"{log.airspeed_kt:g} kt is not flying speed", "accelerate past stall_kt first")
+    sign = -1.0 if isinstance(leg, kinds.Descend) else 1.0
+    by_m = sign * (leg.to_altitude_ft - log.altitude_ft) * FT_M
+    if by_m < 0.1:
+        side = "below" if sign < 0.0 else "above"
+        raise place.error(
+            "to_altitude_ft",
+            f"{leg.to_altitude_ft:g} ft, from {log.altitude_ft:g} ft",
+            f"an altitude {side} that",
+        )
+    speed_mps = log.airspeed_kt * KT_MPS
+    rate_mps = leg.rate_fpm * FPM_MPS
+    if rate_mps > speed_mps * math.sin(STEEPEST_CLIMB_DEG * DEG):
+        raise place.error(
+            "rate_fpm", f"steeper than {STEEPEST_CLIMB_DEG:g} deg at {log.airspeed_kt:g} kt", "a lower rate"
+        )
+    entry = CLIMB_ENTRY_G * STANDARD_GRAVITY_MPS2
+    swell = swell_of_area(by_m, rate_mps, lambda rate: ramp_s(rate, entry), lambda rate: rate)
+    steps = log.room(place, swell.steps)
+    climb = sign * swell.values()
+    altitude = log.altitude_ft * FT_M + accumulated(climb)
+    altitude[-1] = leg.to_altitude_ft * FT_M
+    rpm = _rpm(leg, DESCENT_RPM if sign < 0.0 else CLIMB_RPM)
+    pitch = np.arcsin(climb / speed_mps)
+    log.add(place, steps, rpm, False, climb_mps=climb, altitude_m=altitude, pitch_rad=pitch)
+    log.altitude_ft = leg.to_altitude_ft
+
+
+def _accelerate(log: Logbook, place: Place, leg: kinds.Accelerate) -> None:
+    grounded = log.grounded(leg)
+    by_kt = leg.to_kt - log.airspeed_kt
+    if abs(by_kt) < STANDING_KT:
+        raise place.error("to_kt", f"the airspeed is {log.airspeed_kt:g} kt already", "another speed")
+    if leg.to_kt > log.head.limit_kt:
+        raise place.error("to_kt", f"{leg.to_kt:g} is above limit_kt", f"at most {log.head.limit_kt:g}")
+    if not grounded and min(leg.to_kt, log.airspeed_kt) < log.head.stall_kt:
+        raise place.error(
+            "to_kt",
+            f"{min(leg.to_kt, log.airspeed_kt):g} kt is under the stall speed in the air",
+            f"at least {log.head.stall_kt:g}, or on_ground = true for a landing run",
+        )
+    rate_mps2 = (leg.at_g or ACCELERATION_G) * STANDARD_GRAVITY_MPS2
+    if leg.kt_s is not None:
+        rate_mps2 = leg.kt_s * KT_MPS
+    swell = swell_of_area(abs(by_kt) * KT_MPS, rate_mps2, lambda _: LEAST_RAMP_S, lambda rate: rate)
+    steps = log.room(place, swell.steps)
+    gained = accumulated(math.copysign(1.0, by_kt) * swell.values())
+    airspeed = np.maximum(log.airspeed_kt * KT_MPS + gained, 0.0)
+    airspeed[-1] = leg.to_kt * KT_MPS
+    if by_kt > 0.0:
+        assumed = CLIMB_RPM if grounded else CRUISE_RPM
+    else:
+        assumed = TAXI_RPM if grounded else DESCENT_RPM
+    log.add(place, steps, _rpm(leg, assumed), grounded, airspeed_mps=airspeed)
+    log.airspeed_kt = leg.to_kt
+
+
+def _upset(log: Logbook, place: Place, leg: kinds.Upset) -> None:
+    if log.grounded(leg):
+        raise place.error("", f"{log.airspeed_kt:g} kt is not flying speed", "accelerate past stall_kt first")
+    column, key = ("pitch_rad", "pitch_deg") if leg.bank_deg is None else ("bank_rad", "bank_deg")
+    peak_rad = (leg.pitch_deg or 0.0 if leg.bank_deg is None else leg.bank_deg) * DEG
+    if abs(peak_rad) < DEG:
+        raise place.error(key, "under 1 deg is no upset", "right or nose up positive")
+    ramp_steps = ramp_s(abs(peak_rad), leg.rate_deg_s * DEG) / STEP_S
+    steps = log.room(place, math.ceil(2.0 * ramp_steps + leg.hold_seconds / STEP_S))
+    attitude = Swell(peak_rad, steps, ramp_steps).values()
+    log.add(place, steps, _rpm(leg, CRUISE_RPM), False, **{column: attitude})
+    log.notes.append(
+        f"Leg {place.number} is an upset: attitude alone, the path stays straight and level at one speed."
+    )
+
+
+def _event(log: Logbook, place: Place, leg: kinds.Moment, **what: Any) -> None:
+    time_s = log.steps * STEP_S + leg.after_seconds
+    log.events.append((place, FlightEvent(time_s, place.kind, **what)))
+
+
+def _set(log: Logbook, place: Place, leg: kinds.Set) -> None:
+    _event(log, place, leg, name=leg.from_ or "", misreading_deg=leg.misreading_deg)
+
+
+def _fault(log: Logbook, place: Place, leg: kinds.Fault) -> None:
+    _event(log, place, leg, name=leg.name, size=math.nan if leg.size is None else leg.size)
+
+
+def _rough(log: Logbook, place: Place, leg: kinds.Rough) -> None:
+    raise place.error("kind", "rough air is not there yet", "leave it out")
+
+
+_FLY: dict[type[Leg], Callable[[Logbook, Place, Any], None]] = {
+    kinds.Straight: _straight,
+    kinds.Wait: _wait,
+    kinds.Turn: _turn,
+    kinds.Climb: _climb,
+    kinds.Descend: _climb,
+    kinds.Accelerate: _accelerate,
+    kinds.Upset: _upset,
+    kinds.Rough: _rough,
+    kinds.Set: _set,
+    kinds.Fault: _fault,
+    kinds.Cage: _event,
+    kinds.Uncage: _event,
+}

@@ -1,0 +1,213 @@
+"""Legs files: a flight written by hand in TOML, read into typed legs. Every key is told in `docs/legs.md`."""
+
+from __future__ import annotations
+
+import math
+import re
+import tomllib
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+import msgspec
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.flight.leg_kinds import KINDS, Fault, Head, Leg
+
+GREATEST_BYTES = 1_000_000
+GREATEST_LEGS = 2000
+# Beyond this no key means anything; kept apart so that huge whole numbers never reach a float.
+GREATEST_NUMBER = 1e15
+FAULT_NAMES = ("pump", "regulator", "filter", "leak", "bearings", "supply")
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in the files something stands: the file, and the leg with its number and kind (0: the head)."""
+
+    file: str
+    number: int = 0
+    kind: str = ""
+
+    def error(self, key: str, wrong: str, right: str) -> InputError:
+        """The error that says what is wrong with a key here, and what would be right."""
+        leg = f"leg {self.number}" + (f" ({self.kind})" if self.kind else "") if self.number else ""
+        return InputError(", ".join(part for part in (self.file, leg, key) if part), wrong, right)
+
+
+@dataclass(frozen=True)
+class LegsFile:
+    """A legs file as read: the head, and each leg with its place."""
+
+    place: Place
+    head: Head
+    legs: tuple[tuple[Place, Leg], ...]
+
+
+def read_legs_bytes(path: Path | str) -> str:
+    """The text of a legs file, refused unread when it is too large to be one."""
+    place = Place(str(path))
+    try:
+        size = Path(path).stat().st_size
+        if size > GREATEST_BYTES:
+            raise place.error("", f"{size:,} bytes are too many for a legs file", "at most 1 MB")
+        return Path(path).read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise place.error(
+            f"byte {fault.start + 1}", "this is not UTF-8 text", "save the file as UTF-8 text (TOML)"
+        ) from None
+    except (OSError, ValueError) as fault:
+        if isinstance(fault, InputError):
+            raise
+        reason = getattr(fault, "strerror", None) or str(fault)
+        raise place.error(
+            "", f"cannot be read ({reason})", "give the path of a legs file that exists"
+        ) from None
+
+
+def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES) -> LegsFile:
+    """Typed legs from the text of a legs file.
+
+    Args:
+        name: what to call the file in errors.
+        text: TOML.
+        fault_names: the faults an aircraft may have.
+
+    Raises:
+        InputError: on anything that is not a legs file; names file, leg number and key.
+    """
+    place = Place(name)
+    table = _toml(place, text)
+    entries = table.pop("leg", [])
+    if isinstance(entries, dict):
+        raise place.error(
+            "leg", "[leg] makes a single table", "write [[leg]], with two brackets, for each leg"
+        )
+    if not isinstance(entries, list) or not entries:
+        raise place.error("leg", "there are no legs", "write at least one [[leg]] with a kind")
+    if len(entries) > GREATEST_LEGS:
+        raise place.error("leg", f"{len(entries):,} legs are too many", f"at most {GREATEST_LEGS:,}")
+    head = _typed(place, table, Head)
+    _check_head(place, head)
+    legs = tuple(_leg(name, number, entry, fault_names) for number, entry in enumerate(entries, 1))
+    return LegsFile(place, head, legs)
+
+
+def _toml(place: Place, text: str) -> dict[str, Any]:
+    if len(text.encode("utf-8", "replace")) > GREATEST_BYTES:
+        raise place.error("", "the text is too long for a legs file", "at most 1 MB")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise place.error(
+            "", "brackets are nested too deeply", "a legs file has none inside another"
+        ) from None
+    except ValueError as fault:
+        found = re.fullmatch(r"(.*) \(at (?:line (\d+), column \d+|(end of document))\)", str(fault), re.S)
+        message, line, end = found.groups() if found else (str(fault), None, None)
+        where = f"line {line}" if line else (end or "")
+        message = message[:1].lower() + message[1:]
+        raise place.error(where, f"not TOML: {message}", "write it as in docs/legs.md") from None
+
+
+def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tuple[Place, Leg]:
+    bare = Place(name, number)
+    if not isinstance(entry, dict):
+        raise bare.error("", "this is not a table", "write [[leg]] and keys under it")
+    kind = entry.pop("kind", None)
+    if kind is None:
+        raise bare.error("kind", "missing", "one of: " + ", ".join(KINDS))
+    if not isinstance(kind, str) or kind not in KINDS:
+        raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(str(kind), list(KINDS)))
+    place = Place(name, number, kind)
+    leg = _typed(place, entry, KINDS[kind])
+    _check_one_of(place, leg)
+    if isinstance(leg, Fault) and leg.name not in fault_names:
+        raise place.error("name", f"'{leg.name}' is no fault", nearest_of(leg.name, list(fault_names)))
+    return place, leg
+
+
+def _check_head(place: Place, head: Head) -> None:
+    if not 1900 <= head.start_utc.year <= 2100:
+        raise place.error("start_utc", f"the year {head.start_utc.year}", "a year from 1900 to 2100")
+    if head.wind_kt > 0.0 and head.wind_from_deg is None:
+        raise place.error(
+            "wind_from_deg", "missing, though wind_kt is given", "add where the wind comes from"
+        )
+    if head.wind_kt == 0.0 and head.wind_from_deg is not None:
+        raise place.error(
+            "wind_kt", "missing, though wind_from_deg is given", "add the wind's speed in knots"
+        )
+    if head.airspeed_kt > head.limit_kt:
+        raise place.error(
+            "airspeed_kt", f"{head.airspeed_kt:g} is above limit_kt", f"at most {head.limit_kt:g}"
+        )
+    if head.limit_kt <= head.stall_kt:
+        raise place.error("limit_kt", f"{head.limit_kt:g} is not above stall_kt", f"above {head.stall_kt:g}")
+
+
+def _check_one_of(place: Place, leg: Leg) -> None:
+    for keys in leg.exactly_one:
+        given = [key for key in keys if getattr(leg, key) is not None]
+        if not given:
+            raise place.error(keys[0], "missing", "give one of: " + ", ".join(keys))
+    for keys in leg.exactly_one + leg.at_most_one:
+        given = [key for key in keys if getattr(leg, key) is not None]
+        if len(given) > 1:
+            raise place.error(given[1], f"given together with {given[0]}", "give only one of them")
+
+
+def _typed(place: Place, table: dict[str, Any], struct: type[Any]) -> Any:
+    fields = {field.encode_name: field for field in msgspec.structs.fields(struct)}
+    for key, value in table.items():
+        if key not in fields:
+            allowed = list(fields) + (["kind"] if place.number else ["leg"])
+            raise place.error(key, "unknown key", nearest_of(key, allowed))
+        if isinstance(value, (int, float)) and not (math.isfinite(value) and abs(value) < GREATEST_NUMBER):
+            raise place.error(key, f"{_shown(value)} is no usable number", _right(struct, key))
+    for key, field in fields.items():
+        if field.required and key not in table:
+            raise place.error(key, "missing", _right(struct, key))
+    try:
+        made = msgspec.convert(table, struct)
+    except msgspec.ValidationError as fault:
+        found = re.search(r"at `\$\.(\w+)", str(fault))
+        key = found.group(1) if found else ""
+        value = table.get(key)
+        wrong = f"{_shown(value)} does not do here"
+        raise place.error(key, wrong, _right(struct, key, value)) from None
+    return made
+
+
+def _right(struct: type[Any], key: str, value: Any = None) -> str:
+    """What a key takes, from its type: the nearest of its words, or the description of its number."""
+    hint = get_type_hints(struct, include_extras=True).get(key)
+    for part in (hint, *get_args(hint)):
+        if get_origin(part) is Literal:
+            words = [str(word) for word in get_args(part)]
+            return nearest_of(value, words) if isinstance(value, str) else "one of: " + ", ".join(words)
+        for mark in getattr(part, "__metadata__", ()):
+            if isinstance(mark, msgspec.Meta) and mark.description:
+                return f"it takes {mark.description}"
+    return "see docs/legs.md"
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, datetime):
+        return value.isoformat() if value.tzinfo else f"{value.isoformat()} without a time zone"
+    if isinstance(value, int) and abs(value) > GREATEST_NUMBER:
+        return "so large a number"
+    text = (
+        f"'{value}'"
+        if isinstance(value, str)
+        else str(value).lower()
+        if value in (True, False)
+        else str(value)
+    )
+    return text if len(text) <= 40 else text[:40] + "..."
+
+
+def start_in_utc(head: Head) -> datetime:
+    """The start of the flight in UTC."""
+    return head.start_utc.astimezone(UTC)
