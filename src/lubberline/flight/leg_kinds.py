@@ -58,7 +58,7 @@ class Head(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
     heading_deg: Heading
     airspeed_kt: Airspeed
     wind_from_deg: Heading | None = None
-    wind_kt: WindSpeed = 0.0
+    wind_kt: WindSpeed | None = None
     seed: Seed = 0
     stall_kt: SpeedLimit = 48.0
     limit_kt: SpeedLimit = 200.0

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight import leg_kinds as kinds
-from lubberline.flight.leg_kinds import Head, Leg
+from lubberline.flight.leg_kinds import Leg
 from lubberline.flight.legs_file import Place
-from lubberline.flight.motion import STEP_S, FlightEvent, Floats
+from lubberline.flight.logbook import Logbook
+from lubberline.flight.motion import STEP_S, FlightEvent
 from lubberline.flight.ramps import LEAST_RAMP_S, Swell, accumulated, ramp_s, swell_of_area
+from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.flight.turns import (
     bank_for_rate_rad,
     coordinated_turn,
@@ -24,8 +25,6 @@ from lubberline.flight.turns import (
 )
 from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS, NM_M
 
-GREATEST_HOURS = 24
-GREATEST_STEPS = round(GREATEST_HOURS * 3600 / STEP_S)
 # Taxiing turns are flat, and no faster than this.
 TAXI_KT = 30.0
 STANDING_KT = 0.01
@@ -41,68 +40,6 @@ TAXI_RPM = 1000.0
 CRUISE_RPM = 2400.0
 CLIMB_RPM = 2500.0
 DESCENT_RPM = 2000.0
-
-COLUMNS = (
-    "heading_rad",
-    "pitch_rad",
-    "bank_rad",
-    "airspeed_mps",
-    "altitude_m",
-    "climb_mps",
-    "engine_rpm",
-    "airborne",
-    "leg",
-)
-
-
-@dataclass
-class Logbook:
-    """The flight so far: the state at its end, and the columns of every leg."""
-
-    head: Head
-    heading_deg: float
-    airspeed_kt: float
-    altitude_ft: float
-    steps: int = 0
-    pieces: list[dict[str, Floats]] = field(default_factory=list)
-    events: list[tuple[Place, FlightEvent]] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-    engine_assumed: bool = False
-
-    @classmethod
-    def begin(cls, head: Head) -> Logbook:
-        """The state before the first leg."""
-        return cls(head, head.heading_deg, head.airspeed_kt, head.altitude_ft)
-
-    def grounded(self, leg: Any) -> bool:
-        """Whether a leg is on the ground: as it says, or else under the stall speed."""
-        said: bool | None = getattr(leg, "on_ground", None)
-        return self.airspeed_kt < self.head.stall_kt if said is None else said
-
-    def room(self, place: Place, steps: int) -> int:
-        """The steps of a leg, refused when the flight would pass its greatest length."""
-        if self.steps + steps > GREATEST_STEPS:
-            raise place.error("", f"the flight passes {GREATEST_HOURS} h here", f"at most {GREATEST_HOURS} h")
-        return max(steps, 1)
-
-    def add(self, place: Place, steps: int, rpm: float, grounded: bool, **changed: Floats) -> None:
-        """Write a leg down: the columns it changes, each with steps + 1 values; the others are held."""
-        held = {
-            "heading_rad": self.heading_deg * DEG,
-            "airspeed_mps": self.airspeed_kt * KT_MPS,
-            "altitude_m": self.altitude_ft * FT_M,
-            "engine_rpm": rpm,
-            "airborne": 0.0 if grounded else 1.0,
-            "leg": float(place.number),
-        }
-        piece = {name: np.full(steps + 1, held.get(name, 0.0)) for name in COLUMNS} | changed
-        first = 0 if not self.pieces else 1
-        self.pieces.append({name: values[first:] for name, values in piece.items()})
-        self.steps += steps
-
-    def columns(self) -> dict[str, Floats]:
-        """The whole flight, one value a step."""
-        return {name: np.concatenate([piece[name] for piece in self.pieces]) for name in COLUMNS}
 
 
 def fly_leg(log: Logbook, place: Place, leg: Leg) -> None:
@@ -148,7 +85,7 @@ def _straight(log: Logbook, place: Place, leg: kinds.Straight) -> None:
 
 
 def _groundspeed_mps(log: Logbook, grounded: bool) -> float:
-    wind_kt = 0.0 if grounded else log.head.wind_kt
+    wind_kt = 0.0 if grounded else log.head.wind_kt or 0.0
     off_nose = ((log.head.wind_from_deg or 0.0) - log.heading_deg) * DEG
     along = log.airspeed_kt - wind_kt * math.cos(off_nose)
     return math.hypot(along, wind_kt * math.sin(off_nose)) * KT_MPS
@@ -300,7 +237,7 @@ def _fault(log: Logbook, place: Place, leg: kinds.Fault) -> None:
 
 
 def _rough(log: Logbook, place: Place, leg: kinds.Rough) -> None:
-    raise place.error("kind", "rough air is not there yet", "leave it out")
+    log.bank_sd_deg = LEVEL_BANK_SD_DEG[leg.level] if leg.level else leg.bank_sd_deg or 0.0
 
 
 _FLY: dict[type[Leg], Callable[[Logbook, Place, Any], None]] = {

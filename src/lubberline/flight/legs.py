@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import math
+from datetime import UTC
 from pathlib import Path
 
 import numpy as np
 
 from lubberline.earth.constants import GREATEST_LATITUDE_DEG
 from lubberline.earth.ellipsoid import walk
+from lubberline.flight.easing import eased_after, eased_within
 from lubberline.flight.leg_kinds import Head
-from lubberline.flight.leg_pieces import Logbook, fly_leg
+from lubberline.flight.leg_pieces import fly_leg
 from lubberline.flight.legs_file import (
     FAULT_NAMES,
     LegsFile,
     Place,
     parse_legs,
-    read_legs_bytes,
-    start_in_utc,
+    text_of_file,
 )
+from lubberline.flight.logbook import Logbook
 from lubberline.flight.motion import STEP_S, FlightEvent, Floats, Motion, smooth_motion
+from lubberline.flight.turbulence import FADE_S, rough_air
 from lubberline.units import DEG, KT_MPS
 
 # The engine's speed changes over about this long.
@@ -35,7 +38,7 @@ def read_legs(path: Path | str, fault_names: tuple[str, ...] = FAULT_NAMES) -> M
     Raises:
         InputError: naming file, leg number and key, when it cannot be read or cannot be flown.
     """
-    return read_legs_text(str(path), read_legs_bytes(path), fault_names)
+    return read_legs_text(str(path), text_of_file(path), fault_names)
 
 
 def read_legs_text(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES) -> Motion:
@@ -58,12 +61,8 @@ def fly_legs(file: LegsFile) -> Motion:
             "leg", "no leg takes any time", "add a leg that is flown, as kind = 'straight'"
         )
     events = _events(log)
-    column = log.columns()
-    wind = _wind_mps(head)
-    share = eased_within(column["airborne"], WIND_EASE_S)
-    along = np.sqrt(np.maximum(column["airspeed_mps"] ** 2 - column["climb_mps"] ** 2, 0.0))
-    north = along * np.cos(column["heading_rad"]) + share * wind[0]
-    east = along * np.sin(column["heading_rad"]) + share * wind[1]
+    column = _roughened(head, log.columns())
+    north, east = _groundspeed_mps(head, column)
     latitude, longitude = walk(
         head.latitude_deg * DEG, head.longitude_deg * DEG, column["altitude_m"], north, east, STEP_S
     )
@@ -83,14 +82,43 @@ def fly_legs(file: LegsFile) -> Motion:
     )
     return Motion(
         samples=samples,
-        start_utc=start_in_utc(head),
+        start_utc=head.start_utc.astimezone(UTC),
         title=head.title or Path(file.place.file).stem,
         events=events,
-        notes=_notes(head, log),
+        notes=_notes(head, log, column),
         sparse=np.zeros(len(north), dtype=np.bool_),
         slow=np.hypot(north, east) < SLOW_KT * KT_MPS,
         kind="legs",
     )
+
+
+def _roughened(head: Head, column: dict[str, Floats]) -> dict[str, Floats]:
+    """The columns with rough air in them, and with the heading of the path beside that of the nose."""
+    airspeed, climb = column["airspeed_mps"], column["climb_mps"]
+    column["along_mps"] = np.sqrt(np.maximum(airspeed**2 - climb**2, 0.0))
+    column["path_rad"] = column["heading_rad"]
+    if not column["bank_sd_rad"].any():
+        return column
+    bank_sd_rad = eased_within(column["bank_sd_rad"], FADE_S)
+    rough = rough_air(bank_sd_rad, column["bank_rad"], airspeed, head.seed)
+    path = column["heading_rad"] + rough.path_rad
+    return column | {
+        "path_rad": path,
+        "heading_rad": path + rough.yaw_rad,
+        "pitch_rad": column["pitch_rad"] + rough.pitch_rad,
+        "bank_rad": column["bank_rad"] + rough.bank_rad,
+        "altitude_m": column["altitude_m"] + rough.rise_m,
+        "climb_mps": climb + np.gradient(rough.rise_m, STEP_S),
+    }
+
+
+def _groundspeed_mps(head: Head, column: dict[str, Floats]) -> tuple[Floats, Floats]:
+    """Velocity over the ground to north and to east: through the air, and with the wind when airborne."""
+    towards_rad = ((head.wind_from_deg or 0.0) + 180.0) * DEG
+    wind_mps = eased_within(column["airborne"], WIND_EASE_S) * (head.wind_kt or 0.0) * KT_MPS
+    north = column["along_mps"] * np.cos(column["path_rad"]) + wind_mps * math.cos(towards_rad)
+    east = column["along_mps"] * np.sin(column["path_rad"]) + wind_mps * math.sin(towards_rad)
+    return north, east
 
 
 def _events(log: Logbook) -> tuple[FlightEvent, ...]:
@@ -117,44 +145,11 @@ def _check_latitude(file: LegsFile, latitude_rad: Floats, legs: Floats) -> None:
         )
 
 
-def _wind_mps(head: Head) -> tuple[float, float]:
-    """The air's velocity to north and to east."""
-    towards = ((head.wind_from_deg or 0.0) + 180.0) * DEG
-    return head.wind_kt * KT_MPS * math.cos(towards), head.wind_kt * KT_MPS * math.sin(towards)
-
-
-def _hann(duration_s: float) -> Floats:
-    count = round(duration_s / STEP_S)
-    weights = np.sin(np.pi * (np.arange(count) + 0.5) / count) ** 2
-    return np.asarray(weights / weights.sum())
-
-
-def eased_after(values: Floats, duration_s: float) -> Floats:
-    """Values that jump, made to change smoothly over `duration_s` after each jump."""
-    weights = _hann(duration_s)
-    padded = np.concatenate([np.full(len(weights) - 1, values[0]), values])
-    return np.asarray(np.convolve(padded, weights, mode="valid"))
-
-
-def eased_within(values: Floats, duration_s: float) -> Floats:
-    """Values that jump, made to change smoothly over `duration_s` and nowhere above what they were.
-
-    They rise after each jump up and fall before each jump down.
-    """
-    if np.all(values == values[0]):
-        return values
-    half = round(0.5 * duration_s / STEP_S)
-    padded = np.pad(values, half, mode="edge")
-    least = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1).min(axis=1)
-    weights = _hann(2 * half * STEP_S + STEP_S)
-    return np.asarray(np.convolve(np.pad(least, half, mode="edge"), weights, mode="valid"))
-
-
-def _notes(head: Head, log: Logbook) -> tuple[str, ...]:
+def _notes(head: Head, log: Logbook, column: dict[str, Floats]) -> tuple[str, ...]:
     notes = [
         "Flown from legs: turns are coordinated and level; pitch is the angle of climb (no angle of attack)."
     ]
-    if head.wind_kt > 0.0:
+    if head.wind_kt:
         notes.append(
             f"Wind from {head.wind_from_deg:g} deg at {head.wind_kt:g} kt all the way; legs give heading and"
             f" airspeed through the air. On the ground there is no wind: it comes in over {WIND_EASE_S:g} s."
@@ -163,4 +158,9 @@ def _notes(head: Head, log: Logbook) -> tuple[str, ...]:
         notes.append("No wind.")
     if log.engine_assumed:
         notes.append("Engine speed assumed by kind of leg where the file does not give it.")
+    roughest_deg = float(column["bank_sd_rad"].max()) / DEG
+    if roughest_deg > 0.0:
+        notes.append(
+            f"Rough air is random (seed {head.seed}), up to {roughest_deg:g} deg standard deviation of bank."
+        )
     return tuple(notes + log.notes)

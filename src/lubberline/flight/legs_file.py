@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
@@ -45,7 +44,7 @@ class LegsFile:
     legs: tuple[tuple[Place, Leg], ...]
 
 
-def read_legs_bytes(path: Path | str) -> str:
+def text_of_file(path: Path | str) -> str:
     """The text of a legs file, refused unread when it is too large to be one."""
     place = Place(str(path))
     try:
@@ -119,7 +118,7 @@ def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tu
     if kind is None:
         raise bare.error("kind", "missing", "one of: " + ", ".join(KINDS))
     if not isinstance(kind, str) or kind not in KINDS:
-        raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(str(kind), list(KINDS)))
+        raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(str(kind)[:40], list(KINDS)))
     place = Place(name, number, kind)
     leg = _typed(place, entry, KINDS[kind])
     _check_one_of(place, leg)
@@ -131,14 +130,10 @@ def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tu
 def _check_head(place: Place, head: Head) -> None:
     if not 1900 <= head.start_utc.year <= 2100:
         raise place.error("start_utc", f"the year {head.start_utc.year}", "a year from 1900 to 2100")
-    if head.wind_kt > 0.0 and head.wind_from_deg is None:
-        raise place.error(
-            "wind_from_deg", "missing, though wind_kt is given", "add where the wind comes from"
-        )
-    if head.wind_kt == 0.0 and head.wind_from_deg is not None:
-        raise place.error(
-            "wind_kt", "missing, though wind_from_deg is given", "add the wind's speed in knots"
-        )
+    if head.wind_kt is not None and head.wind_from_deg is None:
+        raise place.error("wind_from_deg", "missing, though wind_kt is given", _right(Head, "wind_from_deg"))
+    if head.wind_kt is None and head.wind_from_deg is not None:
+        raise place.error("wind_kt", "missing, though wind_from_deg is given", _right(Head, "wind_kt"))
     if head.airspeed_kt > head.limit_kt:
         raise place.error(
             "airspeed_kt", f"{head.airspeed_kt:g} is above limit_kt", f"at most {head.limit_kt:g}"
@@ -163,8 +158,8 @@ def _typed(place: Place, table: dict[str, Any], struct: type[Any]) -> Any:
     for key, value in table.items():
         if key not in fields:
             allowed = list(fields) + (["kind"] if place.number else ["leg"])
-            raise place.error(key, "unknown key", nearest_of(key, allowed))
-        if isinstance(value, (int, float)) and not (math.isfinite(value) and abs(value) < GREATEST_NUMBER):
+            raise place.error(_shown(key)[1:-1], "unknown key", nearest_of(key[:40], allowed))
+        if isinstance(value, (int, float)) and not abs(value) < GREATEST_NUMBER:
             raise place.error(key, f"{_shown(value)} is no usable number", _right(struct, key))
     for key, field in fields.items():
         if field.required and key not in table:
@@ -182,7 +177,8 @@ def _typed(place: Place, table: dict[str, Any], struct: type[Any]) -> Any:
 
 def _right(struct: type[Any], key: str, value: Any = None) -> str:
     """What a key takes, from its type: the nearest of its words, or the description of its number."""
-    hint = get_type_hints(struct, include_extras=True).get(key)
+    name = {field.encode_name: field.name for field in msgspec.structs.fields(struct)}.get(key, "")
+    hint = get_type_hints(struct, include_extras=True).get(name)
     for part in (hint, *get_args(hint)):
         if get_origin(part) is Literal:
             words = [str(word) for word in get_args(part)]
@@ -194,20 +190,15 @@ def _right(struct: type[Any], key: str, value: Any = None) -> str:
 
 
 def _shown(value: Any) -> str:
-    if isinstance(value, datetime):
-        return value.isoformat() if value.tzinfo else f"{value.isoformat()} without a time zone"
+    """A value as an error quotes it: one short line."""
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, int) and abs(value) > GREATEST_NUMBER:
         return "so large a number"
-    text = (
-        f"'{value}'"
-        if isinstance(value, str)
-        else str(value).lower()
-        if value in (True, False)
-        else str(value)
-    )
-    return text if len(text) <= 40 else text[:40] + "..."
-
-
-def start_in_utc(head: Head) -> datetime:
-    """The start of the flight in UTC."""
-    return head.start_utc.astimezone(UTC)
+    if isinstance(value, (list, dict)):
+        return "a list" if isinstance(value, list) else "a table"
+    if isinstance(value, datetime):
+        return value.isoformat() + ("" if value.tzinfo else " without a zone")
+    text = "".join(sign if sign.isprintable() else " " for sign in str(value)[:41])
+    text = text if len(text) <= 40 else text[:37] + "..."
+    return f"'{text}'" if isinstance(value, str) else text
