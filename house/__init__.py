@@ -1,0 +1,1 @@
+"""What `start.py` does: environment, pages, demo, tests, pack. Standard library only."""

@@ -1,0 +1,74 @@
+"""The command line of `start.py`."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+from collections.abc import Sequence
+from pathlib import Path
+from types import FrameType
+from typing import NoReturn
+
+from house import checks, first_flight, pack, places, unpacked
+from house.console import Stop, say
+from house.environment import prepare
+
+ENDED_BY_PERSON = 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="start.py",
+        description="Install Lubberline into .venv, fly the demo and show the page; or do as the verb says.",
+    )
+    parser.add_argument("--no-open", action="store_true", help="do all but open the browser")
+    parser.add_argument(
+        "--port", type=int, default=first_flight.PORT, help="port for the page, or the next free one"
+    )
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB")
+    test = verbs.add_parser("test", help="run every check and the test suite; more arguments go to pytest")
+    test.add_argument("--all", action="store_true", help="with the long acceptance runs")
+    packed = verbs.add_parser("pack", help="make a zip that installs with no network, git or Node")
+    packed.add_argument("--out", type=Path, default=places.ROOT / "out" / "pack", help="folder for the zip")
+    tried = verbs.add_parser("unpack-check", help="prove that a pack works with the network off")
+    tried.add_argument("zip", type=Path)
+    return parser
+
+
+def _terminated(_number: int, _frame: FrameType | None) -> NoReturn:
+    raise KeyboardInterrupt
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Do what the arguments say and return the exit code; every failure is a sentence."""
+    parser = _parser()
+    given, rest = parser.parse_known_args(arguments)
+    if rest and given.verb != "test":
+        parser.error(f"unknown: {' '.join(rest)}")
+    # Asked to end, it ends its page too.
+    signal.signal(signal.SIGTERM, _terminated)
+    try:
+        return _do(given, rest)
+    except Stop as stop:
+        say(str(stop))
+        return 1
+    except KeyboardInterrupt:
+        say("\nStopped. What was done so far is kept; start again to go on.")
+        return ENDED_BY_PERSON
+
+
+def _do(given: argparse.Namespace, rest: Sequence[str]) -> int:
+    if given.verb == "test":
+        return checks.run_all(acceptance=given.all, pytest_arguments=rest)
+    if given.verb == "pack":
+        pack.make(given.out)
+    elif given.verb == "unpack-check":
+        unpacked.check(given.zip.resolve())
+    else:
+        prepare()
+        first_flight.fly_demo()
+        try:
+            first_flight.show_page(given.port, open_browser=not given.no_open)
+        except KeyboardInterrupt:
+            say("\nThe page is closed.")
+    return 0

@@ -1,0 +1,101 @@
+"""The main job on the demo: flies it, starts the page, opens it in the browser."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+import webbrowser
+
+from house import places
+from house.console import Stop, say
+from house.environment import run_in_venv
+
+FLIGHT = "demo/flights/a.toml"
+AIRCRAFT = "demo/aircraft/b.toml"
+PORT = 8765
+ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/")
+START_LIMIT_S = 60.0
+STOP_LIMIT_S = 5.0
+
+
+def fly_demo() -> None:
+    """Fly the demo flight; its result is printed by the command line itself.
+
+    Raises:
+        Stop: when the flight fails.
+    """
+    say(f"Flying {FLIGHT} with {AIRCRAFT}.")
+    given = ("fly", FLIGHT, "--aircraft", AIRCRAFT, "--out", str(places.DEMO_OUT))
+    if run_in_venv("-m", "lubberline.cli", *given):
+        raise Stop("The demo flight failed; the lines above say why.")
+    say(f"Trace, ledger and report are in {places.DEMO_OUT.relative_to(places.ROOT)}.")
+
+
+def show_page(port: int, *, open_browser: bool) -> None:
+    """Start the page, print its address, and stay until Ctrl-C.
+
+    Raises:
+        Stop: when the page does not start or ends by itself.
+    """
+    command = [str(places.venv_python()), "-m", "lubberline.cli", "open", "--port", str(port), "--no-open"]
+    server = subprocess.Popen(
+        command, cwd=places.ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, encoding="utf-8"
+    )
+    try:
+        address = _address_of(server)
+        _wait_for(address, server)
+        if f":{port}/" not in address:
+            say(f"Port {port} is taken; the next free one is used.")
+        say(f"The page is at {address}    (Ctrl-C ends it)")
+        if open_browser and not _open(address):
+            say("No browser was found here; open that address yourself.")
+        server.communicate()
+        raise Stop(f"The page ended by itself, with exit code {server.returncode}.")
+    finally:
+        _end(server)
+
+
+def _address_of(server: subprocess.Popen[str]) -> str:
+    """The address that the page prints when it has its port."""
+    for line in server.stdout or ():
+        found = ADDRESS.search(line)
+        if found:
+            return found[0]
+    raise Stop("The page did not start; the lines above say why.")
+
+
+def _wait_for(address: str, server: subprocess.Popen[str]) -> None:
+    # Loopback needs no proxy, whatever the environment says.
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    limit = time.monotonic() + START_LIMIT_S
+    while time.monotonic() < limit:
+        if server.poll() is not None:
+            raise Stop("The page did not start; the lines above say why.")
+        with contextlib.suppress(urllib.error.URLError, OSError), opener.open(address, timeout=5):
+            return
+        time.sleep(0.05)
+    raise Stop(f"The page did not answer within {START_LIMIT_S:.0f} s.")
+
+
+def _open(address: str) -> bool:
+    """Open the address in a browser with a window; a text browser would take over the terminal."""
+    windows = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    headless = sys.platform.startswith("linux") and not windows
+    return not headless and webbrowser.open(address)
+
+
+def _end(server: subprocess.Popen[str]) -> None:
+    """End the page's process: asked first, then not asked."""
+    if server.poll() is None:
+        server.terminate()
+        try:
+            server.wait(STOP_LIMIT_S)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()

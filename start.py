@@ -1,0 +1,35 @@
+"""Start Lubberline from a checkout or from an unpacked pack: `python3 start.py` (Windows: `py start.py`).
+
+Everything behind it is in `house/` and needs only Python's standard library. These lines stay readable
+to old Pythons, which are told what they lack.
+"""
+
+import sys
+
+SYSTEM_ADVICE = {
+    "win32": "winget install Python.Python.3.13",
+    "darwin": "brew install python@3.13",
+    "linux": "sudo apt install python3.11    (or your system's own name for it)",
+}
+
+
+def refuse(version):  # type: ignore[no-untyped-def]
+    """A sentence for a Python that is too old or too new, or nothing."""
+    if (3, 11) <= version[:2] <= (3, 14):
+        return ""
+    found = ".".join([str(part) for part in version[:2]])
+    command = SYSTEM_ADVICE.get(sys.platform, SYSTEM_ADVICE["linux"])
+    return (
+        "Lubberline runs on Python 3.11 to 3.14; this is Python " + found + ".\n"
+        "One command that adds one:\n    " + command + "\n"
+        "Then start it with that one, for example: python3.11 start.py"
+    )
+
+
+if __name__ == "__main__":
+    refusal = refuse(sys.version_info)  # type: ignore[no-untyped-call]
+    if refusal:
+        sys.exit(refusal)
+    from house.door import main
+
+    sys.exit(main(sys.argv[1:]))
