@@ -9,7 +9,6 @@ import numpy as np
 
 from lubberline.compiled import kernel
 from lubberline.instruments.averaged import averaged_step
-from lubberline.instruments.gimbals import gimbals_of
 from lubberline.instruments.gyro import AVERAGED, HELD, RIGID, Gyro, GyroState
 from lubberline.instruments.held import held_step
 from lubberline.instruments.moment import moment_at
@@ -74,7 +73,8 @@ def outer_angle_rad(state: GyroState, samples: Any, i: int, laws: Any) -> float:
 @kernel
 def level_reading_rad(state: GyroState, samples: Any, i: int) -> float:
     """What the card would read with the same spin axis in a level aircraft on the same heading."""
-    return samples[i].heading_rad - math.atan2(state.spin_e, state.spin_n) + state.knob_rad
+    heading: float = samples[i].heading_rad
+    return heading - math.atan2(state.spin_e, state.spin_n) + state.knob_rad
 
 
 @kernel
@@ -240,8 +240,9 @@ def fly_heading(
     laws: Any,
     rows: Any,
     before: Any,
+    after: Any,
 ) -> GyroState:
-    """Fly a whole motion; fills `rows` (every `row_every` samples) and `before` (one an action).
+    """Fly a whole motion; fills `rows` (every `row_every` samples), `before` and `after` (one an action).
 
     Args:
         state: where the gyro starts.
@@ -256,6 +257,7 @@ def fly_heading(
         laws: the laws.
         rows: filled with `HEADING_ROW` records.
         before: filled with the row just before each action.
+        after: filled with the row just after each action.
 
     Returns:
         The gyro at the last sample.
@@ -271,6 +273,7 @@ def fly_heading(
                 state = turn_knob(state, samples, i, actions[action, 2], gyro, laws)
             else:
                 state = cage(state, 1.0 if kind == CAGE else 0.0)
+            put_row(after[action], state, samples, i, touched, laws)
             action += 1
         if i % row_every == 0:
             put_row(rows[i // row_every], state, samples, i, touched, laws)

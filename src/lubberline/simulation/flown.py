@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.flight.motion import Motion

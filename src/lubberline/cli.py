@@ -1,0 +1,202 @@
+"""The command line: `lubberline fly`, `lubberline wander`, `lubberline open`.
+
+Heavy modules are imported inside the commands, so that help and errors come at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from lubberline import __version__
+from lubberline.errors import InputError
+
+if TYPE_CHECKING:
+    from lubberline.simulation.flown import Flown
+
+CAUSES = (
+    ("earth_deg", "Earth's turning"),
+    ("travel_deg", "journey"),
+    ("friction_deg", "friction, unbalance"),
+    ("balance_deg", "latitude balance"),
+    ("levelling_deg", "levelling"),
+    ("tumble_deg", "tumble"),
+    ("variation_change_deg", "change of variation"),
+    ("total_deg", "together"),
+)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="lubberline",
+        description="Fly a flight past its heading indicator and account for every degree of error. "
+        "For teaching only.",
+    )
+    parser.add_argument("--version", action="version", version=f"lubberline {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    fly = commands.add_parser("fly", help="fly a legs file or a recorded track")
+    fly.add_argument("flight", metavar="FLIGHT", help="legs file (TOML) or track (GPX, IGC, CSV)")
+    fly.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
+    fly.add_argument("--seed", type=int, default=0, metavar="N", help="decides all that is random")
+    fly.add_argument("--ensemble", type=int, metavar="N", help="fly it with N seeds as well")
+    fly.add_argument("--true-reference", action="store_true", help="errors and settings are to true")
+    fly.add_argument("--set-every", type=float, metavar="MIN", help="set it every so many minutes")
+    fly.add_argument("--set-from", choices=("compass", "truth"), help="what it is set from")
+    fly.add_argument("--wind", metavar="DIR/KT", help="true direction it blows from, and knots")
+    fly.add_argument("--fault", action="append", default=[], metavar="NAME[=SIZE]@MIN", help="repeatable")
+    fly.add_argument("--believe", action="append", default=[], metavar="ID", help="a wrong idea; repeatable")
+    fly.add_argument("--out", metavar="DIR", help="write trace, ledger, summary, figure and report there")
+
+    wander = commands.add_parser("wander", help="the quick sum for a blackboard")
+    wander.add_argument("--latitude", type=float, required=True, metavar="DEG", help="north positive")
+    wander.add_argument("--groundspeed", type=float, default=0.0, metavar="KT")
+    wander.add_argument("--track", type=float, default=90.0, metavar="DEG", help="true; east without it")
+    wander.add_argument("--minutes", type=float, default=15.0, metavar="MIN")
+
+    page = commands.add_parser("open", help="start the page on this machine")
+    page.add_argument("--port", type=int, default=8765, metavar="N", help="the next free one if taken")
+    page.add_argument("--no-open", action="store_true", help="do not open the browser")
+
+    commands.add_parser("ideas", help="list the wrong ideas that --believe knows")
+    return parser
+
+
+def _interval_words(found: dict[str, Any]) -> str:
+    if found["shortest"] is None:
+        return "not in this flight"
+    median = "longer than the flight" if found["median"] is None else f"{found['median']:.1f} min"
+    return f"{found['shortest']:.1f} min at the shortest, median {median}"
+
+
+def print_summary(summary: dict[str, Any]) -> None:
+    """The short table that a pilot can read, and the sentence."""
+    print(f"{summary['title']} with {summary['aircraft']}: {summary['duration_min']:.0f} min,")
+    print(f"errors against {summary['reference']} heading, field by {summary['field_model']}\n")
+    drift = summary["drift_deg_15min"]
+    print("  drift by cause          deg per 15 min")
+    for name, words in CAUSES:
+        if name == "total_deg" or abs(drift[name]) >= 0.005:
+            print(f"  {words:<22} {drift[name]:>+15.2f}")
+    print(f"\n  passes 3 deg after     {_interval_words(summary['interval_3deg_min'])}")
+    print(f"  passes 5 deg after     {_interval_words(summary['interval_5deg_min'])}")
+    print(f"  error at the end       {summary['error_at_end_deg']:+.1f} deg")
+    print(f"  greatest error         {summary['worst_error_deg']:+.1f} deg\n")
+    print(summary["sentence"])
+    for note in summary["notes"]:
+        print(f"Note: {note}")
+    for share, words in (
+        ("sparse_share", "fixes too far apart to show a turn"),
+        ("slow_share", "under 20 kt"),
+    ):
+        if summary[share] > 0.0:
+            print(f"Note: {summary[share]:.1%} of the flight has {words}.")
+    for warning in summary["warnings"]:
+        print(f"Warning: {warning}", file=sys.stderr)
+    print(f"\n{' '.join(summary['cautions'])}")
+
+
+def _bar(done: int, members: int) -> None:
+    if done == members or done % max(1, members // 100) == 0:
+        filled = round(30 * done / members)
+        line = f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {members}"
+        print(line, end="\n" if done == members else "", file=sys.stderr, flush=True)
+
+
+def _fly(given: argparse.Namespace) -> None:
+    from lubberline.compiled import is_first_run
+
+    if is_first_run():
+        print("First flight after installing: compiling, about a minute, once.", file=sys.stderr, flush=True)
+    from lubberline.simulation.flying import fly
+
+    settings = {
+        "seed": given.seed,
+        "set_every_min": given.set_every,
+        "set_from": given.set_from,
+        "true_reference": given.true_reference,
+        "wind": given.wind,
+        "faults": given.fault,
+    }
+    flown = fly(given.flight, given.aircraft, believe=given.believe, **settings)
+    print_summary(flown.summary)
+    ensemble = _ensemble(given, settings) if given.ensemble is not None else None
+    if given.out:
+        _write(flown, given.out, ensemble)
+
+
+def _ensemble(given: argparse.Namespace, settings: dict[str, Any]) -> Any:
+    from lubberline.simulation.ensemble import fly_ensemble
+    from lubberline.simulation.flying import prepare_flight
+
+    panel, actions = prepare_flight(given.flight, given.aircraft, **settings)
+    ensemble = fly_ensemble(panel, actions, given.ensemble, seed=given.seed, progress=_bar)
+    columns = ensemble.columns
+    low, middle, high = (columns[f"error_p{share}_deg"][-1] for share in ("05", "50", "95"))
+    print(
+        f"\nOf {given.ensemble} such instruments and pilots, 90% end between {low:+.1f} and {high:+.1f} deg, "
+        f"half below {middle:+.1f}."
+    )
+    return columns
+
+
+def _write(flown: Flown, folder: str, ensemble: Any) -> None:
+    from lubberline.publish.tables import write_all
+
+    for path in write_all(flown, folder, ensemble=ensemble):
+        print(f"wrote {path}")
+
+
+def _wander(given: argparse.Namespace) -> None:
+    import math
+
+    from lubberline.simulation.wander import wander
+
+    if not (math.isfinite(given.minutes) and 0.0 < given.minutes <= 1440.0):
+        raise InputError("--minutes", f"{given.minutes:g} is out of range", "give up to 1440 minutes")
+    found = wander(given.latitude, given.groundspeed, given.track)
+    share = given.minutes / 60.0
+    print(f"{'':16}{'deg an hour':>14}{f'deg in {given.minutes:g} min':>18}")
+    for words, rate in (
+        ("Earth's turning", found.earth_deg_h),
+        ("journey", found.travel_deg_h),
+        ("together", found.total_deg_h),
+    ):
+        # Adding 0.0 turns a negative zero into a plain one.
+        print(f"{words:16}{rate + 0.0:>+14.3f}{rate * share + 0.0:>+18.2f}")
+    print("Of a perfect gyro without a latitude balance; a negative rate means that the card falls.")
+
+
+def _open(given: argparse.Namespace) -> None:
+    from lubberline.web.serve import serve
+
+    serve(port=given.port, open_browser=not given.no_open)
+
+
+def _ideas(_: argparse.Namespace) -> None:
+    from lubberline.simulation.misconceptions import ALL
+
+    for idea in ALL:
+        print(f'{idea.id}\n    "{idea.statement}"\n    {idea.mend}')
+
+
+COMMANDS = {"fly": _fly, "wander": _wander, "open": _open, "ideas": _ideas}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; bad input is one clear line and exit code 2."""
+    given = _parser().parse_args(arguments)
+    try:
+        COMMANDS[given.command](given)
+    except InputError as error:
+        print(f"lubberline: {error}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        return 130
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,163 @@
+"""The aircraft file: what instruments it carries, as they are, and how its pilot reads them."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+from typing import Annotated, Literal
+
+import msgspec
+from msgspec import Meta
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.instruments.faults import HEALTHY, Faults, with_fault
+
+Drive = Literal["suction", "pressure", "electric"]
+Setting = Literal["turns_card", "turns_gimbal"]
+Tap = Literal["cabin", "instruments"]
+Wander = Annotated[float, Meta(ge=-90.0, le=90.0)]
+Spread = Annotated[float, Meta(ge=0.0, le=30.0)]
+Deviation = Annotated[float, Meta(ge=-45.0, le=45.0)]
+
+GREATEST_FILE_BYTES = 1_000_000
+
+
+class HeadingIndicatorEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The heading indicator as it is.
+
+    Attributes:
+        drive: what turns its rotor.
+        setting: what the knob does: 'turns_card' alone, or 'turns_gimbal' and card together.
+        real_wander_deg_15min: its constant real wander at 12,000 rpm, positive: the card rises.
+        real_wander_sd_deg_15min: how unsure that is; drawn anew for each seed.
+        random_wander_deg_15min: standard deviation of its slow random part.
+        balance_latitude_deg: latitude for which it is balanced; none when absent.
+        spin_axis_deg: true azimuth of the spin axis at the start (knob turns the card alone).
+    """
+
+    drive: Drive = "suction"
+    setting: Setting = "turns_card"
+    real_wander_deg_15min: Wander = 0.0
+    real_wander_sd_deg_15min: Spread = 0.0
+    random_wander_deg_15min: Spread = 0.3
+    balance_latitude_deg: Annotated[float, Meta(ge=-90.0, le=90.0)] | None = None
+    spin_axis_deg: Annotated[float, Meta(ge=0.0, lt=360.0)] = 0.0
+
+
+class SuctionEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The air system: where the gauge is tapped, and what the regulator is set to."""
+
+    gauge_tap: Tap = "cabin"
+    regulator_inhg: Annotated[float, Meta(ge=1.0, le=10.0)] = 4.9
+
+
+class CompassEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The compass's deviation coefficients, east positive, by compass heading."""
+
+    deviation_a_deg: Deviation = 0.0
+    deviation_b_deg: Deviation = 0.0
+    deviation_c_deg: Deviation = 0.0
+    deviation_d_deg: Deviation = 0.0
+    deviation_e_deg: Deviation = 0.0
+
+
+class PilotEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """How well the pilot reads the compass when setting: standard deviation of the misreading."""
+
+    misreading_sd_deg: Annotated[float, Meta(ge=0.0, le=20.0)] = 0.0
+
+
+class FaultEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A fault from a time of the flight on."""
+
+    name: str
+    size: float | None = None
+    at_min: Annotated[float, Meta(ge=0.0, le=1440.0)] = 0.0
+
+
+class Aircraft(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """An aircraft with its heading indicator, air system, compass and pilot; all keys are optional."""
+
+    name: str = "healthy aircraft"
+    note: str = ""
+    heading_indicator: HeadingIndicatorEntry = HeadingIndicatorEntry(real_wander_sd_deg_15min=1.0)
+    suction: SuctionEntry = SuctionEntry()
+    compass: CompassEntry = CompassEntry()
+    pilot: PilotEntry = PilotEntry()
+    fault: tuple[FaultEntry, ...] = ()
+
+    @property
+    def faults_at_start(self) -> Faults:
+        """The faults that are there from the beginning of a flight."""
+        faults = HEALTHY
+        for entry in self.fault:
+            if entry.at_min == 0.0:
+                faults = with_fault(faults, entry.name, _size(entry), where=f"{self.name}: fault")
+        return faults
+
+
+def _size(entry: FaultEntry) -> float:
+    return math.nan if entry.size is None else entry.size
+
+
+def _keys_of(path: str) -> list[str]:
+    """The keys allowed at a place of the file such as `$.compass`."""
+    tables: dict[str, type[msgspec.Struct]] = {
+        "$": Aircraft,
+        "$.heading_indicator": HeadingIndicatorEntry,
+        "$.suction": SuctionEntry,
+        "$.compass": CompassEntry,
+        "$.pilot": PilotEntry,
+    }
+    struct = FaultEntry if path.startswith("$.fault") else tables.get(path, Aircraft)
+    return [field.encode_name for field in msgspec.structs.fields(struct)]
+
+
+def _complaint(source: str, error: msgspec.ValidationError) -> InputError:
+    """A validation error as one that names file, field, and what would be right."""
+    text = str(error)
+    what, _, place = text.partition(" - at ")
+    path = place.strip("`") or "$"
+    if "unknown field" in what:
+        key = what.split("`")[1]
+        field = f"{path}.{key}".removeprefix("$.")
+        return InputError(f"{source}, {field}", "unknown key", nearest_of(key, _keys_of(path)))
+    field = path.removeprefix("$.").removeprefix("$") or "top level"
+    return InputError(f"{source}, {field}", what[0].lower() + what[1:], "see docs/aircraft.md")
+
+
+def aircraft_from_text(source: str, text: str) -> Aircraft:
+    """An aircraft from the text of its file.
+
+    Raises:
+        InputError: naming `source` and the field, for anything that is not right.
+    """
+    try:
+        aircraft = msgspec.convert(tomllib.loads(text), Aircraft)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
+    except msgspec.ValidationError as error:
+        raise _complaint(source, error) from None
+    for number, entry in enumerate(aircraft.fault, start=1):
+        with_fault(HEALTHY, entry.name, _size(entry), where=f"{source}, fault {number}")
+    return aircraft
+
+
+def read_aircraft(path: str | Path) -> Aircraft:
+    """Read an aircraft file (TOML).
+
+    Raises:
+        InputError: when it cannot be read or is not right.
+    """
+    path = Path(path)
+    try:
+        if path.stat().st_size > GREATEST_FILE_BYTES:
+            raise InputError(str(path), "too large for an aircraft file", "give one under 1 MB")
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        raise InputError(str(path), reason, "give the path of an aircraft file") from None
+    except UnicodeDecodeError:
+        raise InputError(str(path), "not a text file in UTF-8", "give an aircraft file (TOML)") from None
+    return aircraft_from_text(str(path), text)

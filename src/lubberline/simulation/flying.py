@@ -1,0 +1,143 @@
+"""The door of the engine: a flight and an aircraft in, what was shown and why out."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from lubberline.errors import InputError
+from lubberline.flight.flights import parse_wind, read_flight
+from lubberline.flight.motion import FlightEvent, Motion
+from lubberline.instruments.faults import HEALTHY, with_fault
+from lubberline.simulation.aircraft import Aircraft, read_aircraft
+from lubberline.simulation.flown import Believed, Flown
+from lubberline.simulation.laws import PHYSICS
+from lubberline.simulation.ledger import ledger_of
+from lubberline.simulation.misconceptions import misconception
+from lubberline.simulation.panel import Panel, prepare, read
+from lubberline.simulation.settings import Action, Source, actions_of
+from lubberline.simulation.summary import summary_of
+from lubberline.simulation.trace import compass_ledger_of, trace_of
+
+GREATEST_SEED = 2**32 - 1
+LEAST_INTERVAL_MIN = 0.5
+DAY_MIN = 1440.0
+
+
+def parse_fault(text: str, where: str = "--fault") -> FlightEvent:
+    """A fault written `NAME[=SIZE]@MINUTES`, as filter=0.8@20 or pump@45.
+
+    Raises:
+        InputError: when it is written otherwise, unknown, or out of range.
+    """
+    found = re.fullmatch(r"\s*([a-z_]+)\s*(?:=\s*([0-9.]+))?\s*@\s*([0-9.]+)\s*", text)
+    right = "write NAME[=SIZE]@MINUTES, as filter=0.8@20"
+    if not found:
+        raise InputError(where, f"'{text[:40]}' is no fault", right)
+    try:
+        size = float(found[2]) if found[2] else math.nan
+        minutes = float(found[3])
+    except ValueError:
+        raise InputError(where, f"'{text[:40]}' holds a number that is none", right) from None
+    if minutes > DAY_MIN:
+        raise InputError(where, f"{minutes:g} minutes is after a whole day", right)
+    with_fault(HEALTHY, found[1], size, where=where)
+    return FlightEvent(minutes * 60.0, "fault", found[1], size)
+
+
+def _checked(seed: int, set_every_min: float | None, set_from: str | None) -> None:
+    if not 0 <= seed <= GREATEST_SEED:
+        raise InputError("--seed", f"{seed} is out of range", "give a whole number from 0 to 4294967295")
+    if set_every_min is not None and not LEAST_INTERVAL_MIN <= set_every_min <= DAY_MIN:
+        raise InputError("--set-every", f"{set_every_min:g} is out of range", "give 0.5 to 1440 minutes")
+    if set_from not in (None, "compass", "truth"):
+        raise InputError("--set-from", f"'{set_from}' is no source", "give compass or truth")
+
+
+def prepare_flight(
+    flight: Motion | str | Path,
+    aircraft: Aircraft | str | Path | None = None,
+    *,
+    set_every_min: float | None = None,
+    set_from: Source | None = None,
+    true_reference: bool = False,
+    wind: str | None = None,
+    faults: Sequence[str] = (),
+    seed: int = 0,
+) -> tuple[Panel, tuple[Action, ...]]:
+    """A flight past a panel with its settings, ready to be read under any laws and seeds.
+
+    Arguments and errors as in `fly`.
+    """
+    _checked(seed, set_every_min, set_from)
+    blowing = parse_wind(wind) if wind else None
+    motion = flight if isinstance(flight, Motion) else read_flight(flight, blowing)
+    if aircraft is None:
+        aircraft = Aircraft()
+    elif not isinstance(aircraft, Aircraft):
+        aircraft = read_aircraft(aircraft)
+    panel = prepare(motion, aircraft, tuple(parse_fault(text) for text in faults), true_reference)
+    return panel, tuple(actions_of(motion, set_every_min, set_from))
+
+
+def fly(
+    flight: Motion | str | Path,
+    aircraft: Aircraft | str | Path | None = None,
+    *,
+    seed: int = 0,
+    believe: Sequence[str] = (),
+    set_every_min: float | None = None,
+    set_from: Source | None = None,
+    true_reference: bool = False,
+    wind: str | None = None,
+    faults: Sequence[str] = (),
+) -> Flown:
+    """Fly a flight past an aircraft's instruments and account for every degree.
+
+    Args:
+        flight: a motion, or the path of a legs file (TOML) or recorded track (GPX, IGC, CSV).
+        aircraft: an aircraft or the path of its file; without one, a healthy aircraft.
+        seed: decides the random part of real wander and the pilot's misreadings.
+        believe: ids of wrong ideas to fly beside the truth.
+        set_every_min: set the heading indicator every so many minutes, in straight flight.
+        set_from: 'compass' or 'truth', for all settings after the start; without it, as the flight file
+            says, and from the compass where it does not say.
+        true_reference: errors are against true heading, and settings are to true.
+        wind: `DIR/KT`, overrides a legs file's wind; a track's heading is then taken from the air.
+        faults: each `NAME[=SIZE]@MINUTES`.
+
+    Returns:
+        The flight flown: trace, ledger, compass ledger, summary, and the believed traces.
+
+    Raises:
+        InputError: for bad input, naming what, where, and what would be right.
+    """
+    ideas = [misconception(name) for name in believe]
+    panel, actions = prepare_flight(
+        flight,
+        aircraft,
+        set_every_min=set_every_min,
+        set_from=set_from,
+        true_reference=true_reference,
+        wind=wind,
+        faults=faults,
+        seed=seed,
+    )
+    readings = read(panel, actions, PHYSICS, seed)
+    trace, ledger = trace_of(panel, readings), ledger_of(panel, readings, PHYSICS)
+    believed = []
+    for idea in ideas:
+        thought = read(panel, actions, idea.laws, seed)
+        believed.append(
+            Believed(idea.id, idea.statement, trace_of(panel, thought), ledger_of(panel, thought, idea.laws))
+        )
+    return Flown(
+        trace=trace,
+        ledger=ledger,
+        compass_ledger=compass_ledger_of(panel, readings),
+        summary=summary_of(panel, readings, PHYSICS, trace, ledger, seed),
+        motion=panel.motion,
+        believed=tuple(believed),
+    )

@@ -1,0 +1,129 @@
+"""The ledger: the heading indicator's error split by cause, every column computed for itself.
+
+Rate columns are the kernel's integrals of each law's own term since the last setting; geometry is the
+card's reading less that in a level aircraft, less the same at the setting; the rest was wrong when it
+was set. Nothing here is a remainder, so that the sum is a check.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.instruments.heading_indicator import SET
+from lubberline.simulation.flown import LEDGER_COLUMNS, Columns
+from lubberline.simulation.laws import Laws
+from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
+from lubberline.units import DEG
+
+Floats = NDArray[np.float64]
+
+RATE_COLUMNS = ("earth", "travel", "friction", "balance", "levelling", "tumble")
+SET_COLUMNS = ("set_deviation_deg", "set_turning_deg", "set_acceleration_deg", "set_misreading_deg")
+CAUSES = LEDGER_COLUMNS[1:-1]
+
+
+def wrap_deg(angle_deg: Floats) -> Floats:
+    """Angles brought into (-180, 180]."""
+    wrapped: Floats = -((-np.asarray(angle_deg) + 180.0) % 360.0 - 180.0)
+    return wrapped
+
+
+def settings_of(readings: Readings) -> NDArray[np.int64]:
+    """Which of the actions are settings."""
+    return np.flatnonzero([a.kind == SET for a in readings.actions])
+
+
+def last_setting(readings: Readings) -> NDArray[np.int64]:
+    """For each row, the number (among the actions) of the setting it follows."""
+    settings = settings_of(readings)
+    index = np.array([readings.actions[k].index for k in settings])
+    row_index = np.arange(len(readings.rows)) * ROW_EVERY
+    return settings[np.searchsorted(index, row_index, side="right") - 1]
+
+
+def set_errors(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Floats]:
+    """What was wrong at each action, by cause, in degrees (zero where it is no setting).
+
+    Lag and liquid drag of the compass are booked with turning, from which they come.
+    """
+    index = np.array([a.index for a in readings.actions], dtype=np.int64)
+    by_compass = np.array([a.kind == SET and a.source == "compass" for a in readings.actions])
+    compass = readings.compass[index]
+    shift = (laws.variation_sign - 1.0) * panel.variation_rad[index] / DEG
+    by_truth = np.array([a.kind == SET and a.source == "truth" for a in readings.actions])
+    believed = np.where(by_compass, shift, 0.0) if panel.true_reference else np.where(by_truth, -shift, 0.0)
+    return {
+        "set_deviation_deg": np.where(by_compass, compass["deviation_rad"] / DEG, 0.0),
+        "set_turning_deg": np.where(by_compass, (compass["turning_rad"] + compass["lag_rad"]) / DEG, 0.0),
+        "set_acceleration_deg": np.where(by_compass, compass["acceleration_rad"] / DEG, 0.0),
+        "set_misreading_deg": readings.misreading_deg,
+        "believed_deg": believed,
+    }
+
+
+def _geometry_deg(readings: Readings, since: NDArray[np.int64]) -> Floats:
+    """Unwrapped from each setting on, zero there."""
+    raw = readings.rows["geometry_rad"] / DEG
+    at_setting = readings.after["geometry_rad"] / DEG
+    geometry = np.empty(len(raw))
+    for k in np.unique(since):
+        rows = since == k
+        line = np.concatenate([[at_setting[k]], raw[rows]])
+        geometry[rows] = np.unwrap(line, period=360.0)[1:] - at_setting[k]
+    return geometry
+
+
+def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
+    """The ledger, one row a second, in degrees; under a wrong idea with a `believed_deg` column too.
+
+    That column holds what only the wrong idea does: a card that seeks north, a variation applied the
+    wrong way at the setting.
+    """
+    rows, since = readings.rows, last_setting(readings)
+    row_index = np.arange(len(rows)) * ROW_EVERY
+    columns: dict[str, Floats] = {"time_s": panel.motion.samples["time_s"][row_index]}
+    for cause in RATE_COLUMNS:
+        columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
+    columns["geometry_deg"] = _geometry_deg(readings, since)
+    if panel.true_reference:
+        columns["variation_change_deg"] = np.zeros(len(rows))
+    else:
+        at_setting = np.array([panel.variation_rad[a.index] for a in readings.actions])
+        columns["variation_change_deg"] = (panel.variation_rad[row_index] - at_setting[since]) / DEG
+    errors = set_errors(panel, readings, laws)
+    for name in SET_COLUMNS:
+        columns[name] = errors[name][since]
+    ordered = {name: columns[name] for name in LEDGER_COLUMNS[:-1]}
+    if laws.north_seeking_per_s != 0.0 or laws.variation_sign != 1.0:
+        ordered["believed_deg"] = rows["seeking_rad"] / DEG + errors["believed_deg"][since]
+    total = np.zeros(len(rows))
+    for name, column in ordered.items():
+        if name != "time_s":
+            total = total + column
+    ordered["total_deg"] = total
+    return Columns(ordered)
+
+
+def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
+    """Each cause as it runs on through all settings, in degrees; settings themselves left out.
+
+    What the error would do if it were never set: the drift of a flight, and how soon it passes a limit.
+    """
+    rows, since = readings.rows, last_setting(readings)
+    running: dict[str, Floats] = {}
+    settings = settings_of(readings)
+    for cause in RATE_COLUMNS:
+        field = f"{cause}_rad"
+        carried = np.zeros(len(readings.actions))
+        for earlier, later in itertools.pairwise(settings):
+            carried[later] = carried[earlier] + readings.before[field][later]
+        running[f"{cause}_deg"] = (carried[since] + rows[field]) / DEG
+    row_index = np.arange(len(rows)) * ROW_EVERY
+    running["geometry_deg"] = rows["geometry_rad"] / DEG
+    change = 0.0 if panel.true_reference else 1.0
+    variation = panel.variation_rad[row_index]
+    running["variation_change_deg"] = change * (variation - variation[0]) / DEG
+    return running

@@ -1,0 +1,93 @@
+"""When the heading indicator is set, caged and uncaged along a flight, and from what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.flight.motion import STEP_S, FlightEvent, Motion
+from lubberline.instruments.heading_indicator import CAGE, SET, UNCAGE
+from lubberline.units import DEG
+
+Source = Literal["compass", "truth"]
+
+# A pilot sets it in straight flight, once the compass has settled.
+STRAIGHT_DEG = 5.0
+SETTLING_S = 20.0
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something done to the heading indicator at a sample of the motion.
+
+    Attributes:
+        index: the sample.
+        kind: SET, CAGE or UNCAGE.
+        source: for a setting, what it is set from.
+        misreading_deg: for a setting, what is read too high.
+        why: 'start', 'flight' (the flight file says so) or 'interval'.
+    """
+
+    index: int
+    kind: int
+    source: Source = "truth"
+    misreading_deg: float = 0.0
+    why: str = "flight"
+
+
+def straight_rows(motion: Motion) -> NDArray[np.bool_]:
+    """Per sample: bank and pitch both under 5 deg."""
+    limit = STRAIGHT_DEG * DEG
+    samples = motion.samples
+    straight: NDArray[np.bool_] = (np.abs(samples["bank_rad"]) < limit) & (
+        np.abs(samples["pitch_rad"]) < limit
+    )
+    return straight
+
+
+def _settled(motion: Motion) -> NDArray[np.bool_]:
+    """Per sample: straight for the last 20 s."""
+    bent = ~straight_rows(motion)
+    count = np.concatenate([[0], np.cumsum(bent)])
+    back = int(SETTLING_S / STEP_S)
+    here = np.arange(len(bent)) + 1
+    settled: NDArray[np.bool_] = count[here] - count[np.maximum(here - back, 0)] == 0
+    return settled
+
+
+def _by_interval(motion: Motion, every_min: float, source: Source) -> list[Action]:
+    """Settings every so many minutes, each put off until straight flight, by half the interval at most."""
+    settled = _settled(motion)
+    step = every_min * 60.0 / STEP_S
+    actions = []
+    for due in np.arange(step, len(settled), step):
+        start = round(due)
+        window = settled[start : start + round(step / 2)]
+        if len(window):
+            wait = int(np.argmax(window)) if window.any() else len(window) - 1
+            actions.append(Action(start + wait, SET, source, why="interval"))
+    return actions
+
+
+def _of_event(event: FlightEvent, source: Source | None) -> Action:
+    index = round(event.time_s / STEP_S)
+    if event.kind == "set":
+        own: Source = "truth" if event.name == "truth" else "compass"
+        return Action(index, SET, source or own, event.misreading_deg)
+    return Action(index, CAGE if event.kind == "cage" else UNCAGE)
+
+
+def actions_of(motion: Motion, set_every_min: float | None, set_from: Source | None) -> list[Action]:
+    """All actions along a flight in order of time.
+
+    A flight that is not set at its start is set there, rightly. `set_from` overrides what the flight
+    file says; settings by interval are from the compass unless it says otherwise.
+    """
+    own = [_of_event(e, set_from) for e in motion.events if e.kind in ("set", "cage", "uncage")]
+    first = [] if any(a.index == 0 and a.kind == SET for a in own) else [Action(0, SET, why="start")]
+    more = _by_interval(motion, set_every_min, set_from or "compass") if set_every_min else []
+    last = len(motion.samples) - 1
+    return sorted((a for a in [*first, *own, *more] if a.index <= last), key=lambda a: a.index)

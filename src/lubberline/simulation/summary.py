@@ -1,0 +1,165 @@
+"""What a flight comes to: drift by cause, how long a setting lasts, and a sentence a pilot can read."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+import lubberline
+from lubberline.instruments.heading_indicator import SET
+from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation.flown import Columns
+from lubberline.simulation.laws import Laws
+from lubberline.simulation.ledger import running_deg, set_errors, settings_of
+from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
+from lubberline.simulation.passing import Interval, interval
+from lubberline.simulation.settings import straight_rows
+from lubberline.units import DEG
+
+Floats = NDArray[np.float64]
+
+LIMITS_DEG = (3.0, 5.0)
+CAUSE_WORDS = {
+    "earth_deg": "the Earth's turning",
+    "travel_deg": "the journey over it",
+    "friction_deg": "friction and unbalance",
+    "balance_deg": "the latitude balance",
+    "levelling_deg": "levelling",
+    "tumble_deg": "the tumble",
+    "variation_change_deg": "the change of variation",
+}
+
+
+def drift_deg_15min(running: dict[str, Floats], duration_s: float) -> dict[str, float]:
+    """Mean drift over the flight by cause, in degrees a quarter of an hour; bank and pitch left out."""
+    per_quarter = 900.0 / max(duration_s, 1.0)
+    drift = {name: float(running[name][-1] - running[name][0]) * per_quarter for name in CAUSE_WORDS}
+    return {**drift, "total_deg": sum(drift.values())}
+
+
+def _number(value: float, digits: int) -> float | None:
+    return round(value, digits) if math.isfinite(value) else None
+
+
+def _interval_entry(found: Interval) -> dict[str, float | None]:
+    return {
+        "shortest": _number(found.shortest_min, 2),
+        "median": _number(found.median_min, 2),
+        "shortest_from_s": _number(found.shortest_from_s, 1),
+    }
+
+
+def _settings_entry(panel: Panel, readings: Readings, laws: Laws) -> list[dict[str, Any]]:
+    errors = set_errors(panel, readings, laws)
+    entries = []
+    for k in settings_of(readings):
+        action = readings.actions[k]
+        reference = readings.reference_rad[action.index]
+        before = math.remainder(readings.before["indicated_rad"][k] - reference, 2.0 * math.pi) / DEG
+        after = math.remainder(readings.after["indicated_rad"][k] - reference, 2.0 * math.pi) / DEG
+        entries.append(
+            {
+                "time_s": round(float(panel.motion.samples["time_s"][action.index]), 1),
+                "from": action.source,
+                "why": action.why,
+                "error_before_deg": None if k == 0 else round(before, 2),
+                "error_deg": round(after, 2),
+                "deviation_deg": round(float(errors["set_deviation_deg"][k]), 2),
+                "turning_deg": round(float(errors["set_turning_deg"][k]), 2),
+                "acceleration_deg": round(float(errors["set_acceleration_deg"][k]), 2),
+                "misreading_deg": round(float(errors["set_misreading_deg"][k]), 2),
+            }
+        )
+    return entries
+
+
+def _minutes(minutes: float) -> str:
+    return f"{minutes:.0f} min" if minutes >= 10.0 else f"{minutes:.1f} min"
+
+
+def _lasting(found: Interval, limit_deg: float) -> str:
+    if not math.isfinite(found.shortest_min):
+        return f"A right setting stays within {limit_deg:g} deg for the whole flight."
+    words = f"Rightly set, it can pass {limit_deg:g} deg after {_minutes(found.shortest_min)}"
+    if math.isfinite(found.median_min):
+        return f"{words} (median {_minutes(found.median_min)})."
+    return f"{words}, but most settings last longer than the rest of this flight."
+
+
+def sentence(drift: dict[str, float], three: Interval, tumbled: bool) -> str:
+    """What the flight says in one or two sentences."""
+    causes = sorted(CAUSE_WORDS, key=lambda name: -abs(drift[name]))
+    direction = "rises" if drift["total_deg"] > 0.0 else "falls"
+    total = abs(drift["total_deg"])
+    if total < 0.05:
+        start = "Over this flight the card hardly drifts on the whole"
+    else:
+        start = f"The card {direction} by {total:.1f} deg in 15 min on average"
+    parts = [f"{CAUSE_WORDS[name]} {drift[name]:+.1f}" for name in causes if abs(drift[name]) >= 0.05]
+    because = f": {', '.join(parts[:4])}" if parts else ""
+    upset = " It tumbled." if tumbled else ""
+    return f"{start}{because}.{upset} {_lasting(three, LIMITS_DEG[0])}"
+
+
+def _field_entry(panel: Panel) -> str:
+    return f"{panel.field.model}, {panel.motion.decimal_year:.2f}"
+
+
+def summary_of(
+    panel: Panel, readings: Readings, laws: Laws, trace: Columns, ledger: Columns, seed: int
+) -> dict[str, Any]:
+    """What `summary.json` holds: plain numbers, strings, lists and dicts."""
+    running = running_deg(panel, readings)
+    time_s = trace["time_s"]
+    error = np.zeros(len(time_s))
+    for column in running.values():
+        error = error + column
+    straight = straight_rows(panel.motion)[::ROW_EVERY][: len(time_s)]
+    lasting = [interval(time_s, error, straight, limit) for limit in LIMITS_DEG]
+    drift = drift_deg_15min(running, float(time_s[-1]))
+    worst = int(np.argmax(np.abs(trace["heading_error_deg"])))
+    motion = panel.motion
+    tumbled = bool(np.any(trace["on_stop"]))
+    return {
+        "title": motion.title,
+        "aircraft": panel.aircraft.name,
+        "start_utc": motion.start_utc.isoformat(),
+        "duration_min": round(motion.duration_s / 60.0, 2),
+        "reference": "true" if panel.true_reference else "magnetic",
+        "field_model": _field_entry(panel),
+        "seed": seed,
+        "versions": {"lubberline": lubberline.__version__, "numpy": np.__version__},
+        "sentence": sentence(drift, lasting[0], tumbled),
+        "drift_deg_15min": {name: round(value, 3) for name, value in drift.items()},
+        "interval_3deg_min": _interval_entry(lasting[0]),
+        "interval_5deg_min": _interval_entry(lasting[1]),
+        "error_at_end_deg": round(float(trace["heading_error_deg"][-1]), 2),
+        "worst_error_deg": round(float(trace["heading_error_deg"][worst]), 2),
+        "worst_error_at_s": float(time_s[worst]),
+        "tumbled": tumbled,
+        "ledger_gap_deg": _gap(trace, ledger),
+        "settings": _settings_entry(panel, readings, laws),
+        "sparse_share": _share(motion.sparse),
+        "slow_share": _share(motion.slow),
+        "notes": list(motion.notes),
+        "warnings": [*motion.warnings, *panel.field.warnings],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _share(flags: NDArray[np.bool_]) -> float:
+    return round(float(np.mean(flags)), 4) if len(flags) else 0.0
+
+
+def _gap(trace: Columns, ledger: Columns) -> float:
+    """How far the ledger's sum is from the error, modulo 360, at the worst row."""
+    apart = (ledger["total_deg"] - trace["heading_error_deg"] + 180.0) % 360.0 - 180.0
+    return float(f"{np.max(np.abs(apart)):.2e}")
+
+
+def set_count(readings: Readings) -> int:
+    """How many settings there were."""
+    return sum(1 for action in readings.actions if action.kind == SET)
