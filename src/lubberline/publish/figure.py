@@ -1,0 +1,157 @@
+"""One figure of a flight: the sentence, the route, the headings, the ledger and the strips.
+
+Written directly as SVG: see `docs/decisions.md`.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Sequence
+
+import numpy as np
+
+from lubberline.flight.motion import Floats
+from lubberline.publish.axes import Frame, draw_time_axis
+from lubberline.publish.bands import Stack, stack_of
+from lubberline.publish.facts import draw_facts, drift_rows, fact_lines, worst_row
+from lubberline.publish.ledger_plot import draw_ledger, range_deg
+from lubberline.publish.marks import draw_marks, marks_of, setting_rows
+from lubberline.publish.palette import pattern_definitions
+from lubberline.publish.route import draw_route
+from lubberline.publish.strips import draw_headings, draw_strip, strips_of
+from lubberline.publish.style import style_element
+from lubberline.publish.svg import Drawing, safe, wrapped_lines
+from lubberline.publish.words import cause_label, day, degrees, number, shortened
+from lubberline.simulation.flown import Flown
+
+WIDTH = 1080.0
+MARGIN = 24.0
+PLOT_LEFT = 64.0
+PLOT_WIDTH = 748.0
+ROUTE_WIDTH = 470.0
+PARTS = ("header", "route", "facts", "plots")
+# Sans serif on a screen; the serif that the report's typesetter carries when it is set in there.
+FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Libertinus Serif', sans-serif"
+
+
+def subtitle(flown: Flown) -> str:
+    """Aircraft, day and duration in a line."""
+    summary = flown.summary
+    parts = [shortened(str(summary.get("aircraft") or ""), 60), day(flown.motion.start_utc)]
+    parts.append(f"{number(summary.get('duration_min'), 0)} min")
+    return "  ·  ".join(part for part in parts if part)
+
+
+def description(flown: Flown) -> str:
+    """The figure in words, for whoever does not see it: the numbers that matter."""
+    summary = flown.summary
+    drift = ", ".join(f"{cause_label(name)} {degrees(value)}" for name, value in drift_rows(summary))
+    settings = summary.get("settings") or ()
+    wrong = "; ".join(
+        f"at {number(s['time_s'] / 60.0, 0)} min from {s['from']}, {degrees(s['error_deg'])} wrong"
+        for s in settings[:8]
+    )
+    more = f" and {len(settings) - 8} more" if len(settings) > 8 else ""
+    sentences = [
+        str(summary.get("sentence") or ""),
+        *(f"{line}." for line in fact_lines(flown)),
+        f"Drift in 15 min: {drift}.",
+        f"Settings: {wrong}{more}." if wrong else "",
+    ]
+    return " ".join(sentence for sentence in sentences if sentence)
+
+
+def _draw_header(drawing: Drawing, flown: Flown, y: float) -> float:
+    width = WIDTH - 2.0 * MARGIN
+    y += 18.0
+    for line in wrapped_lines(str(flown.summary.get("title") or flown.motion.title), width, 27.0, 2):
+        drawing.text(MARGIN, y + 8, line, "b", size=27)
+        y += 32.0
+    drawing.text(MARGIN, y + 2, subtitle(flown), "m", size=16)
+    y += 30.0
+    for line in wrapped_lines(str(flown.summary.get("sentence") or ""), width, 19.0, 4):
+        drawing.text(MARGIN, y + 2, line, "t", size=19)
+        y += 25.0
+    return y
+
+
+def _draw_plots(drawing: Drawing, prefix: str, flown: Flown, stack: Stack, y: float) -> float:
+    marks = marks_of(flown)
+    trace = flown.trace
+    time_s = np.asarray(trace["time_s"], dtype=np.float64)
+    end_s = float(time_s[-1])
+
+    def frame(top: float, height: float, ends: tuple[float, float]) -> Frame:
+        return Frame(PLOT_LEFT, top, PLOT_WIDTH, height, end_s, *ends)
+
+    y += 14.0
+    headings = frame(y + 28.0, 130.0, (0.0, 360.0))
+    draw_marks(drawing, headings, marks, y)
+    draw_headings(drawing, prefix, flown, headings, marks)
+    ledger = frame(headings.bottom + 30.0, 260.0, range_deg(stack))
+    draw_ledger(drawing, prefix, stack, ledger, marks, worst_row(flown))
+    last = ledger
+    for number_of, strip in enumerate(strips_of(trace)):
+        last = frame(last.bottom + 27.0, 50.0, (strip.low, strip.high))
+        draw_strip(drawing, f"{prefix}-strip{number_of}", last, strip.title, time_s, strip.lines, marks)
+    draw_time_axis(drawing, last, labels=True)
+    return last.bottom + 26.0
+
+
+def _causes_used(stack: Stack, flown: Flown) -> list[str]:
+    drift = [name for name, _ in drift_rows(flown.summary)]
+    return list(
+        dict.fromkeys(name.removesuffix("_deg") for name in [*stack.causes, *drift] if name != "total")
+    )
+
+
+def _inside(flown: Flown, parts: Sequence[str], prefix: str) -> tuple[str, float]:
+    drawing = Drawing()
+    stack = stack_of(flown.ledger, setting_rows(flown), [worst_row(flown)])
+    drawing.add(f"<defs>{pattern_definitions(prefix, _causes_used(stack, flown))}</defs>")
+    y = MARGIN - 10.0
+    if "header" in parts:
+        y = _draw_header(drawing, flown, y)
+    top = y
+    if "facts" in parts:
+        left = MARGIN + ROUTE_WIDTH + 28.0 if "route" in parts else MARGIN
+        y = draw_facts(drawing, prefix, flown, (left, top, WIDTH - MARGIN - left, 0.0))
+    if "route" in parts:
+        height = max(y - top, 300.0)
+        latitude, longitude = (_column(flown, name) for name in ("latitude_deg", "longitude_deg"))
+        box = (MARGIN, top, ROUTE_WIDTH, height)
+        draw_route(drawing, prefix, latitude, longitude, box, setting_rows(flown))
+        y = top + height
+    if "plots" in parts:
+        y = _draw_plots(drawing, prefix, flown, stack, y + 12.0)
+    return drawing.markup(), y + 6.0
+
+
+def _column(flown: Flown, name: str) -> Floats:
+    return np.asarray(flown.trace[name], dtype=np.float64)
+
+
+def figure_svg(flown: Flown, parts: Sequence[str] = PARTS, *, dark: bool = True) -> str:
+    """A flight as one SVG figure.
+
+    Args:
+        flown: what was flown.
+        parts: any of 'header', 'route', 'facts', 'plots', in that order on the paper.
+        dark: whether a dark screen may turn it light on dark (paper stays white).
+
+    Returns:
+        A whole SVG document with `<title>` and `<desc>`, no script, no outside resource. Lines have at
+        most 1,500 points, extremes kept.
+    """
+    title = str(flown.summary.get("title") or flown.motion.title)
+    key = f"{title}|{flown.motion.start_utc}|{flown.summary.get('seed')}|{','.join(parts)}"
+    prefix = f"l{zlib.crc32(key.encode('utf-8', 'replace')):08x}"
+    inside, height = _inside(flown, parts, prefix)
+    width = MARGIN * 2.0 + ROUTE_WIDTH if tuple(parts) == ("route",) else WIDTH
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" id="{prefix}" viewBox="0 0 {width:g} {height:.0f}" '
+        f'width="{width:g}" height="{height:.0f}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
+        f'font-family="{FONTS}">\n<title id="{prefix}-title">{safe(title)}</title>\n'
+        f'<desc id="{prefix}-desc">{safe(description(flown))}</desc>\n{style_element(prefix, dark=dark)}\n'
+        f'<rect class="paper" width="100%" height="100%"/>\n{inside}\n</svg>\n'
+    )

@@ -1,0 +1,127 @@
+"""Writes SVG: escaped text, shapes, and lines from arrays."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from xml.sax.saxutils import escape, quoteattr
+
+import numpy as np
+
+from lubberline.flight.motion import Floats
+
+# What XML 1.0 does not allow, even escaped (Extensible Markup Language 1.0, section 2.2, Char).
+FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+# Mean width of a character against the font's size, wide enough for the usual sans serif faces.
+CHARACTER_WIDTH = 0.53
+
+
+def safe(text: str) -> str:
+    """Text that may stand between tags; characters XML forbids become U+FFFD."""
+    return escape(FORBIDDEN.sub("\ufffd", text))
+
+
+def text_width(text: str, size: float) -> float:
+    """About how wide a text will be, since no font is at hand to measure it."""
+    return len(text) * size * CHARACTER_WIDTH
+
+
+def wrapped_lines(text: str, width: float, size: float, most: int) -> list[str]:
+    """Words of a text in lines of about `width`; what is beyond `most` lines ends in an ellipsis."""
+    room = max(8, int(width / (size * CHARACTER_WIDTH)))
+    lines = _filled(text, room)
+    if len(lines) > most:
+        lines = lines[:most]
+        lines[-1] = lines[-1][: room - 1].rstrip() + "…"
+        return lines
+    # As few lines, but of like length: no single word alone in the last.
+    while room > 8 and len(narrower := _filled(text, room - 1)) == len(lines):
+        room, lines = room - 1, narrower
+    return lines
+
+
+def _filled(text: str, room: int) -> list[str]:
+    lines = [""]
+    for word in text.split():
+        for piece in (word[i : i + room] for i in range(0, len(word), room)):
+            joined = f"{lines[-1]} {piece}".strip()
+            if len(joined) <= room:
+                lines[-1] = joined
+            else:
+                lines.append(piece)
+    return lines
+
+
+def _coordinates(x: Floats, y: Floats) -> str:
+    flat = np.round(np.column_stack((x, y)), 1).ravel() + 0.0
+    return ("%g %g " * len(x) % tuple(flat.tolist())).rstrip()
+
+
+def open_path(x: Floats, y: Floats) -> str:
+    """Path data of a line through the points, broken where either is nan; lone points are dots."""
+    finite = np.isfinite(x) & np.isfinite(y)
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], finite, [False])).astype(np.int8)))
+    parts = []
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        if end - begin == 1:
+            parts.append("M" + _coordinates(x[begin:end], y[begin:end]) + "h.1")
+        else:
+            parts.append("M" + _coordinates(x[begin:end], y[begin:end]))
+    return "".join(parts)
+
+
+def closed_path(x: Floats, lower: Floats, upper: Floats) -> str:
+    """Path data of the area between two lines over the same x."""
+    return "M" + _coordinates(np.concatenate((x, x[::-1])), np.concatenate((upper, lower[::-1]))) + "Z"
+
+
+class Drawing:
+    """Markup put together piece by piece, in user units."""
+
+    def __init__(self) -> None:
+        self.parts: list[str] = []
+
+    def add(self, markup: str) -> None:
+        """Append markup that is already safe."""
+        self.parts.append(markup)
+
+    def text(
+        self, x: float, y: float, text: str, kind: str = "t", *, size: float = 15, anchor: str = "start"
+    ) -> None:
+        """A line of text at its baseline; `anchor` is 'start', 'middle' or 'end'."""
+        where = "" if anchor == "start" else f' text-anchor="{anchor}"'
+        self.add(
+            f'<text class="{kind}" x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{where}>{safe(text)}</text>'
+        )
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, kind: str) -> None:
+        """A straight line."""
+        self.add(f'<path class="{kind}" d="M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}"/>')
+
+    def path(self, data: str, kind: str, **attributes: str) -> None:
+        """A path; underscores in attribute names become hyphens."""
+        if data:
+            more = "".join(
+                f" {name.replace('_', '-')}={quoteattr(value)}" for name, value in attributes.items()
+            )
+            self.add(f'<path class="{kind}" d="{data}"{more}/>')
+
+    def swatch(self, x: float, y: float, fill: str) -> None:
+        """A small filled box, its centre line at `y`."""
+        self.add(f'<rect class="swatch" x="{x:.1f}" y="{y - 7:.1f}" width="18" height="13" fill="{fill}"/>')
+
+    def clip(self, identifier: str, box: Sequence[float]) -> None:
+        """Begin a group clipped to a box (left, top, width, height); end it with `end`."""
+        left, top, width, height = box
+        self.add(
+            f'<clipPath id="{identifier}"><rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" '
+            f'height="{height:.1f}"/></clipPath><g clip-path="url(#{identifier})">'
+        )
+
+    def end(self) -> None:
+        """End the group begun last."""
+        self.add("</g>")
+
+    def markup(self) -> str:
+        """All of it."""
+        return "\n".join(self.parts)

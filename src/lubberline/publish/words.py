@@ -1,0 +1,103 @@
+"""Numbers as a pilot reads them: signs, minutes, dates, and the names of the causes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+CAUSE_LABELS = {
+    "earth": "Earth's turning",
+    "travel": "travel",
+    "friction": "friction, unbalance",
+    "balance": "latitude balance",
+    "levelling": "levelling",
+    "geometry": "bank and pitch",
+    "variation_change": "change of variation",
+    "set_deviation": "set: deviation",
+    "set_turning": "set: turning",
+    "set_acceleration": "set: acceleration",
+    "set_misreading": "set: misreading",
+    "tumble": "tumble",
+    "rest": "the small rest",
+    "total": "total",
+}
+LONG_FLIGHT_S = 3.0 * 3600.0
+
+
+def cause_label(cause: str) -> str:
+    """The name of a cause for people; a ledger column or its stem, an unknown one as it is spelt."""
+    stem = cause.removesuffix("_deg")
+    return CAUSE_LABELS.get(stem, stem.replace("_", " "))
+
+
+def number(value: float | None, decimals: int = 1) -> str:
+    """A number with a true minus sign and no minus zero; an en dash when there is none."""
+    if value is None or not math.isfinite(value):
+        return "–"
+    rounded = round(value, decimals) + 0.0
+    return f"{rounded:.{decimals}f}".replace("-", "−")
+
+
+def signed(value: float | None, decimals: int = 1) -> str:
+    """As `number`, with a plus sign in front of what is above zero."""
+    text = number(value, decimals)
+    positive = value is not None and math.isfinite(value) and round(value, decimals) > 0.0
+    return f"+{text}" if positive else text
+
+
+def degrees(value: float | None, decimals: int = 1) -> str:
+    """A signed angle with its degree sign."""
+    text = signed(value, decimals)
+    return text if text == "–" else f"{text}°"
+
+
+def decimals_for(largest: float) -> int:
+    """Decimals with which values up to `largest` are worth printing: tenths, or hundredths."""
+    return 1 if largest >= 1.0 else 2
+
+
+def moment(time_s: float, duration_s: float) -> str:
+    """A moment of the flight: minutes, or hours and minutes in flights over three hours."""
+    if duration_s <= LONG_FLIGHT_S:
+        tenths = duration_s < 600.0
+        return f"{time_s / 60.0:.1f} min" if tenths else f"{time_s / 60.0:.0f} min"
+    minutes = round(time_s / 60.0)
+    return f"{minutes // 60}:{minutes % 60:02d} h"
+
+
+def day(start_utc: datetime) -> str:
+    """The start of the flight as a date and a time of day."""
+    start = start_utc.astimezone(UTC)
+    return f"{start.day} {start:%B %Y, %H:%M} UTC"
+
+
+def many(count: int, one: str, several: str | None = None) -> str:
+    """A count with its noun: '1 setting', '3 settings'."""
+    return f"{count} {one if count == 1 else several or one + 's'}"
+
+
+def until(limit_deg: int, interval: Mapping[str, Any] | None) -> str:
+    """How long until the error first passes a limit, from the summary's shortest and median time."""
+    shortest = interval.get("shortest") if interval else None
+    if shortest is None:
+        return f"{limit_deg}° is never passed after a right setting"
+    median = interval.get("median") if interval else None
+    if median is None:
+        return f"{limit_deg}° passed after {number(shortest, 0)} min at the soonest, mostly not at all"
+    return (
+        f"{limit_deg}° passed after {number(shortest, 0)} min at the soonest, {number(median, 0)} as a median"
+    )
+
+
+def shortened(text: str, most: int) -> str:
+    """A text of at most `most` characters, on one line, its end left out where it is longer."""
+    line = " ".join(text.split())
+    return line if len(line) <= most else line[: most - 1].rstrip() + "…"
+
+
+def first_of(lines: list[str], most: int, longest: int = 200) -> list[str]:
+    """The first lines, each shortened, and 'and N more' when some are left out."""
+    kept = [shortened(line, longest) for line in lines[:most]]
+    return [*kept, f"and {len(lines) - most} more"] if len(lines) > most else kept
