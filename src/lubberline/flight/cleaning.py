@@ -20,6 +20,8 @@ GAP_S, GAP_STEPS = 60.0, 10.0
 MOVING_KT, PARKED_KT = 20.0, 10.0
 # A column that disagrees with the positions by more than this is not used.
 SPEED_RATIO, TRACK_DISAGREEMENT_DEG = 1.25, 5.0
+# A single fix further aside than this, and than 3 g would take it, is the receiver's error.
+ASIDE_M, HARDEST_MPS2 = 100.0, 30.0
 MEAN_RADIUS_M = 6371008.8
 
 
@@ -111,6 +113,40 @@ def _refuse_jumps(fixes: Fixes) -> None:
         )
 
 
+def _aside(time_s: Floats, values: Floats) -> Floats:
+    """How far a coordinate of each fix lies from the straight line between its neighbours."""
+    share = (time_s[1:-1] - time_s[:-2]) / (time_s[2:] - time_s[:-2])
+    off: Floats = values[1:-1] - values[:-2] - share * (values[2:] - values[:-2])
+    return off
+
+
+def _without_fixes_aside(fixes: Fixes) -> Fixes:
+    """Leave out single fixes so far aside of their neighbours that no aircraft could follow."""
+    if len(fixes) < 3:
+        return fixes
+    time_s = fixes.time_utc_s
+    room_s2 = 0.5 * (time_s[1:-1] - time_s[:-2]) * (time_s[2:] - time_s[1:-1])
+    degree_m = MEAN_RADIUS_M * DEG
+    north = fixes.latitude_deg * degree_m
+    # Unwrapped, so that 180 degrees of longitude is no jump.
+    east = np.unwrap(fixes.longitude_deg, period=360.0) * degree_m
+    shrunk = np.cos(fixes.latitude_deg[1:-1] * DEG)
+    aside = np.hypot(_aside(time_s, north), _aside(time_s, east) * shrunk)
+    up = np.abs(_aside(time_s, fixes.altitude_m))
+    bad = aside > ASIDE_M + HARDEST_MPS2 * room_s2
+    bad |= up > ASIDE_M + HARDEST_MPS2 * room_s2
+    # Of neighbours that all look bad, only the worst is at fault.
+    worst = np.maximum(aside, up)
+    padded = np.concatenate(([0.0], worst, [0.0]))
+    bad &= (worst >= padded[:-2]) & (worst >= padded[2:])
+    if not bad.any():
+        return fixes
+    keep = np.concatenate(([True], ~bad, [True]))
+    where = fixes.place(int(np.argmin(keep)))
+    said = f"{where}: {bad.sum()} fixes lie aside of their neighbours as no aircraft flies; left out"
+    return _kept(fixes, keep, said)
+
+
 def _agreeing(fixes: Fixes) -> Fixes:
     """Without the speed or track column, where the positions contradict it."""
     distance_m, direction_deg = legs(fixes)
@@ -167,6 +203,7 @@ def clean(fixes: Fixes) -> Cleaned:
     if len(fixes) < 2:
         raise InputError(fixes.source, "all fixes are of one moment", "a track has two fixes or more")
     _refuse_jumps(fixes)
+    fixes = _without_fixes_aside(fixes)
     fixes = _agreeing(fixes)
     if is_whole(fixes.track_deg):
         said = f"{fixes.source}: tracks are in whole degrees; they were taken as good to half a degree"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from lubberline.errors import InputError
@@ -9,8 +10,13 @@ from lubberline.flight.csv_track import read_csv
 from lubberline.flight.fixes import Fixes
 from lubberline.flight.gpx import read_gpx
 from lubberline.flight.igc import read_igc
+from lubberline.flight.motion import Motion
+from lubberline.flight.track_motion import Wind, motion_of
 
 LARGEST_BYTES = 100_000_000
+FASTEST_WIND_KT = 200.0
+# Characters that no text holds; tab, line and page ends and the old end of file are let through.
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x19\x1b-\x1f\x7f]")
 RIGHT = "a track is a GPX 1.1, IGC or CSV file"
 
 
@@ -30,8 +36,7 @@ def _text(source: str, data: bytes) -> str:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("latin-1")
-    control = sum(text.count(chr(code)) for code in range(1, 32) if code not in (9, 10, 12, 13, 26))
-    if control:
+    if CONTROL.search(text):
         raise InputError(source, "the file is binary", RIGHT)
     # One kind of line end, so that every reader counts lines alike.
     text = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\x1a")
@@ -77,3 +82,43 @@ def read_file(path: str | Path) -> bytes:
         if isinstance(why, InputError):
             raise
         raise InputError(str(path), f"the file cannot be read ({why})", RIGHT) from None
+
+
+def _wind(from_deg: float | None, speed_kt: float | None) -> Wind | None:
+    if from_deg is None and speed_kt is None:
+        return None
+    if from_deg is None or speed_kt is None:
+        raise InputError("wind", "only its direction or only its speed", "give both, such as 250/15")
+    if not (0.0 <= from_deg <= 360.0 and 0.0 <= speed_kt <= FASTEST_WIND_KT):
+        right = f"a direction from 0 to 360 deg and a speed from 0 to {FASTEST_WIND_KT:.0f} kt"
+        raise InputError("wind", f"found {from_deg:g}/{speed_kt:g}", right)
+    return Wind(from_deg, speed_kt)
+
+
+def read_track_bytes(
+    name: str, data: bytes, *, wind_from_deg: float | None = None, wind_kt: float | None = None
+) -> Motion:
+    """The smooth motion in the bytes of a track's file, for an upload; `name` is the file's.
+
+    Raises:
+        InputError: names file, line or field, what was found and what would be right.
+    """
+    wind = _wind(wind_from_deg, wind_kt)
+    return motion_of(read_fixes(name, data), wind)
+
+
+def read_track(
+    path: str | Path, *, wind_from_deg: float | None = None, wind_kt: float | None = None
+) -> Motion:
+    """The smooth motion in a track's file: GPX 1.1, IGC or CSV.
+
+    Args:
+        path: the file; refused unread beyond 100 MB.
+        wind_from_deg: where a steady wind blows from, true; without wind, heading is taken as track.
+        wind_kt: its speed.
+
+    Raises:
+        InputError: names file, line or field, what was found and what would be right.
+    """
+    data = read_file(path)
+    return read_track_bytes(Path(path).name, data, wind_from_deg=wind_from_deg, wind_kt=wind_kt)

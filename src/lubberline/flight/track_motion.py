@@ -1,0 +1,224 @@
+"""Fixes to the smooth motion of an aircraft: smoothing, coordinated attitude, and what was assumed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.earth.ellipsoid import meridian_radius_m
+from lubberline.flight.cleaning import Cleaned, bridge, clean, is_whole
+from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
+from lubberline.flight.earth_axes import to_earth_axes, to_level_axes
+from lubberline.flight.fixes import Fixes, Floats
+from lubberline.flight.motion import STEP_S, FlightEvent, Motion, smooth_motion
+from lubberline.flight.smoothing import sample_path
+from lubberline.flight.track_noise import ACROSS, UP, Measured, smoothed
+from lubberline.units import DEG, KT_MPS
+
+Bools = NDArray[np.bool_]
+
+# Points put along the geodesic of a gap: how often, how far from its ends, how loosely held.
+BRIDGE_STEP_S, BRIDGE_MARGIN_S, BRIDGE_LOOSENESS = 10.0, 20.0, 9.0
+# Receivers give speed and track a little late, so they are never trusted better than this.
+LEAST_VELOCITY_SD_MPS = 0.3
+FINE_KT, FINE_DEG = 0.1, 0.1
+# A rate-one turn goes through a quarter of a circle in this time.
+QUARTER_TURN_S, QUARTER_TURN_RAD = 30.0, 90.0 * DEG
+
+
+@dataclass(frozen=True)
+class Wind:
+    """A steady wind: where it blows from, true, and how fast."""
+
+    from_deg: float
+    speed_kt: float
+
+    @property
+    def north_mps(self) -> float:
+        """What it adds to the velocity north."""
+        return float(-self.speed_kt * KT_MPS * np.cos(self.from_deg * DEG))
+
+    @property
+    def east_mps(self) -> float:
+        """What it adds to the velocity east."""
+        return float(-self.speed_kt * KT_MPS * np.sin(self.from_deg * DEG))
+
+
+@dataclass(frozen=True)
+class _Points:
+    """Fixes and the points that bridge gaps, in order of time since the first fix."""
+
+    time_s: Floats
+    latitude_rad: Floats
+    longitude_rad: Floats
+    altitude_m: Floats
+    groundspeed_mps: Floats
+    track_rad: Floats
+    noise_factor: Floats
+
+
+def _points(cleaned: Cleaned) -> _Points:
+    fixes = cleaned.fixes
+    time_s = fixes.time_utc_s - fixes.time_utc_s[0]
+    table = np.column_stack(
+        (
+            time_s,
+            fixes.latitude_deg * DEG,
+            fixes.longitude_deg * DEG,
+            fixes.altitude_m,
+            fixes.groundspeed_kt * KT_MPS,
+            fixes.track_deg * DEG,
+            np.ones(len(fixes)),
+        )
+    )
+    for gap in cleaned.gaps:
+        times, latitude_deg, longitude_deg = bridge(fixes, gap, BRIDGE_MARGIN_S, BRIDGE_STEP_S)
+        added = np.full((len(times), 7), np.nan)
+        added[:, 0], added[:, 1], added[:, 2] = times, latitude_deg * DEG, longitude_deg * DEG
+        added[:, 3] = np.interp(times, time_s, fixes.altitude_m)
+        added[:, 6] = BRIDGE_LOOSENESS
+        table = np.concatenate((table, added))
+    table = table[np.argsort(table[:, 0], kind="stable")]
+    return _Points(*(np.ascontiguousarray(column) for column in table.T))
+
+
+def _velocity_variance(fixes: Fixes, points: _Points) -> Floats:
+    """Variance of the measured velocity by its rounding; inf where speed or track is missing."""
+    speed_step = (1.0 if is_whole(fixes.groundspeed_kt) else FINE_KT) * KT_MPS
+    track_step = (1.0 if is_whole(fixes.track_deg) else FINE_DEG) * DEG
+    rounding = (speed_step**2 + (points.groundspeed_mps * track_step) ** 2) / 12.0
+    variance = np.maximum(rounding, LEAST_VELOCITY_SD_MPS**2)
+    return np.where(np.isfinite(points.groundspeed_mps * points.track_rad), variance, np.inf)
+
+
+@dataclass(frozen=True)
+class _Smooth:
+    """The smooth path at every sample: `level` as `to_level_axes` gives it, and the altitude's part."""
+
+    level: Floats
+    altitude_m: Floats
+    climb_mps: Floats
+    climb_mps2: Floats
+    noise_m: float
+
+
+def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
+    count = int(points.time_s[-1] / STEP_S + 1e-6) + 1
+    speed, track = np.nan_to_num(points.groundspeed_mps), np.nan_to_num(points.track_rad)
+    place, velocity = to_earth_axes(
+        points.latitude_rad, points.longitude_rad, speed * np.cos(track), speed * np.sin(track)
+    )
+    variance = _velocity_variance(fixes, points)
+    across = Measured(points.time_s, place - place[0], points.noise_factor, velocity, variance)
+    states, noise_m = smoothed(across, ACROSS)
+    position, velocity, acceleration = sample_path(points.time_s, states, STEP_S, count)
+
+    nothing = np.zeros((len(points.time_s), 1))
+    up = Measured(
+        points.time_s,
+        points.altitude_m[:, None].copy(),
+        points.noise_factor,
+        nothing,
+        np.full(len(points.time_s), np.inf),
+    )
+    altitude, climb, climbing = sample_path(points.time_s, smoothed(up, UP)[0], STEP_S, count)
+    level = to_level_axes(position + place[0], velocity, acceleration)
+    return _Smooth(level, altitude[:, 0], climb[:, 0], climbing[:, 0], noise_m)
+
+
+def _sparse(fixes: Fixes, attitude: Attitude) -> Bools:
+    """Samples between fixes further apart than a quarter turn, by time or by the turn flown."""
+    count = len(attitude.heading_rad)
+    time_s = fixes.time_utc_s - fixes.time_utc_s[0]
+    turned = np.append(0.0, np.where(attitude.held[1:], 0.0, np.diff(attitude.heading_rad))).cumsum()
+    sample_s = np.arange(count) * STEP_S
+    apart = np.diff(time_s) > QUARTER_TURN_S
+    apart |= np.abs(np.diff(np.interp(time_s, sample_s, turned))) > QUARTER_TURN_RAD
+    between = np.clip(np.searchsorted(time_s, sample_s, side="right") - 1, 0, len(apart) - 1)
+    sparse: Bools = apart[between]
+    return sparse
+
+
+def _cut_warnings(fixes: Fixes, attitude: Attitude) -> list[str]:
+    warnings = []
+    time_s = fixes.time_utc_s - fixes.time_utc_s[0]
+    for name, cut, limit in (("bank", attitude.bank_cut, 75), ("pitch", attitude.pitch_cut, 60)):
+        if cut.any():
+            begin = runs(cut)[0][0] * STEP_S
+            where = fixes.place(int(np.argmin(np.abs(time_s - begin))))
+            lasting = cut.sum() * STEP_S
+            said = f"the path asks for more than {limit} deg of {name}, cut off there"
+            warnings.append(f"{where}: {said} ({len(runs(cut))} times, {lasting:.1f} s in all)")
+    return warnings
+
+
+def _notes(fixes: Fixes, wind: Wind | None, noise_m: float) -> tuple[str, ...]:
+    if wind is None:
+        heading = "No wind was given: heading was taken as track."
+    else:
+        said = f"wind from {wind.from_deg:.0f} deg true at {wind.speed_kt:.0f} kt"
+        heading = f"Heading is the direction of the air velocity, with a steady {said}."
+    usual_s = float(np.median(np.diff(fixes.time_utc_s)))
+    return (
+        *fixes.notes,
+        heading,
+        "Bank is that of a coordinated turn, pitch the climb angle through the air; "
+        "under 20 kt over the ground the heading is held and both are 0.",
+        f"{len(fixes)} fixes, one every {usual_s:g} s; the noise in them was taken as {noise_m:.0f} m.",
+        "Engine speed was assumed from the phase of flight: 800 rpm under 20 kt, 2500 in climb, "
+        "2000 in descent, else 2400.",
+    )
+
+
+def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
+    """The smooth motion of the aircraft that recorded these fixes.
+
+    Raises:
+        InputError: a jump no aircraft makes, or all fixes of one moment.
+    """
+    cleaned = clean(fixes)
+    fixes = cleaned.fixes
+    path = _smooth_path(fixes, _points(cleaned))
+    latitude_rad, longitude_rad, north, east, north_mps2, east_mps2 = path.level.T
+    # Over the ground at height the same turning of the radius covers more metres.
+    grown = 1.0 + path.altitude_m / meridian_radius_m(float(latitude_rad[0]))
+    north, east = north * grown, east * grown
+    attitude = coordinated(
+        Path(
+            north_mps=north,
+            east_mps=east,
+            down_mps=-path.climb_mps,
+            north_mps2=north_mps2 * grown,
+            east_mps2=east_mps2 * grown,
+            down_mps2=-path.climb_mps2,
+            wind_north_mps=0.0 if wind is None else wind.north_mps,
+            wind_east_mps=0.0 if wind is None else wind.east_mps,
+        )
+    )
+    samples = smooth_motion(
+        latitude_rad=latitude_rad,
+        longitude_rad=np.unwrap(longitude_rad),
+        altitude_m=path.altitude_m,
+        north_mps=north,
+        east_mps=east,
+        down_mps=-path.climb_mps,
+        airspeed_mps=attitude.airspeed_mps,
+        heading_rad=attitude.heading_rad,
+        pitch_rad=attitude.pitch_rad,
+        bank_rad=attitude.bank_rad,
+        engine_rpm=engine_rpm(attitude.slow, -path.climb_mps),
+    )
+    return Motion(
+        samples=samples,
+        start_utc=datetime.fromtimestamp(float(fixes.time_utc_s[0]), UTC),
+        title=fixes.title,
+        events=tuple(FlightEvent(gap.start_s, "gap") for gap in cleaned.gaps),
+        warnings=(*fixes.warnings, *_cut_warnings(fixes, attitude)),
+        notes=_notes(fixes, wind, path.noise_m),
+        sparse=_sparse(fixes, attitude),
+        slow=attitude.slow,
+        kind="track",
+    )
