@@ -1,0 +1,201 @@
+"""The magnetic compass: what it shows, and the ledger of what makes it read wrong.
+
+Turning and acceleration errors are not put in by rule: they come out of a card that hangs along apparent
+gravity and a magnet that seeks the part of the Earth's field in the card's own plane (`compass_card`).
+
+The ledger sets the reading against magnetic heading, and each column is worked out from its own cause:
+
+- *turning*: equilibrium of a card hanging along apparent gravity without the acceleration along the nose,
+  less magnetic heading. The forward specific force is then gravity's own share by pitch alone, so a
+  coordinated turn is the whole of it, and a steady climb gives nothing. What a card leaning on its tilt limit
+  is wrong by stands here too.
+- *acceleration*: equilibrium under the full apparent gravity, less the equilibrium above.
+- *lag*: the moving card less its equilibrium: inertia, damping, drag of the liquid, lag of the tilt.
+- *deviation*: minus the deviation at the compass heading, A + B sin h + C cos h + D sin 2h + E cos 2h.
+
+Source of the deviation formula: NGA, Handbook of Magnetic Compass Adjustment (2004), ch. V.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from lubberline.compiled import kernel
+from lubberline.instruments.compass_card import (
+    TESLA_PER_NT,
+    TURN_RAD,
+    Compass,
+    CompassState,
+    carry,
+    case_rate_rad_s,
+    in_plane,
+    look,
+    signed,
+)
+from lubberline.units import DEG
+
+__all__ = [
+    "COMPASS_ROW",
+    "Compass",
+    "CompassState",
+    "compass_row",
+    "compass_step",
+    "deviation_rad",
+    "dip_tilt_rad",
+    "fly_compass",
+    "settle_compass",
+]
+
+COMPASS_ROW = np.dtype(
+    [
+        ("reading_rad", "f8"),  # in [0, 2 pi)
+        # The ledger, each in (-pi, pi]; the sum is reading less magnetic heading, modulo 2 pi.
+        ("deviation_rad", "f8"),
+        ("turning_rad", "f8"),
+        ("acceleration_rad", "f8"),
+        ("lag_rad", "f8"),
+    ]
+)
+
+# Newton's rounds square the error: one more round from this close leaves under 1e-6 rad.
+DEVIATION_ROUNDS = 12
+DEVIATION_CLOSE_RAD = 1e-3
+
+
+@kernel
+def _compass_rose(angle_rad: float) -> float:
+    """An angle in [0, 2 pi)."""
+    wrapped = angle_rad - TURN_RAD * math.floor(angle_rad * (1.0 / TURN_RAD))
+    # A hair under zero rounds to a whole turn.
+    return wrapped if wrapped < TURN_RAD else 0.0
+
+
+@kernel
+def _magnetic_heading(here: Any, earth: Any) -> float:
+    along = here.nose_n * earth.north_nt + here.nose_e * earth.east_nt
+    across = here.nose_n * earth.east_nt - here.nose_e * earth.north_nt
+    return math.atan2(-across, along)
+
+
+@kernel
+def _deviation_and_slope(heading_rad: float, compass: Any) -> tuple[float, float]:
+    s, c = math.sin(heading_rad), math.cos(heading_rad)
+    s2, c2 = 2.0 * s * c, c * c - s * s
+    first = compass.b_deg * s + compass.c_deg * c
+    second = compass.d_deg * s2 + compass.e_deg * c2
+    slope = compass.b_deg * c - compass.c_deg * s + 2.0 * (compass.d_deg * c2 - compass.e_deg * s2)
+    return DEG * (compass.a_deg + first + second), DEG * slope
+
+
+@kernel
+def deviation_rad(heading_rad: float, compass: Any) -> float:
+    """Deviation at a compass heading, east positive: A + B sin h + C cos h + D sin 2h + E cos 2h."""
+    deviation, _ = _deviation_and_slope(heading_rad, compass)
+    return deviation
+
+
+@kernel
+def _shown(card_rad: float, compass: Any, laws: Any) -> float:
+    """The compass heading h that satisfies h = card - deviation(h), by Newton's rounds.
+
+    One answer exists while deviation changes by less than a degree in a degree.
+    """
+    factor = laws.compass_deviation
+    heading = card_rad
+    for _ in range(DEVIATION_ROUNDS):
+        deviation, slope = _deviation_and_slope(heading, compass)
+        excess = heading + factor * deviation - card_rad
+        heading -= excess / (1.0 + factor * slope)
+        if abs(excess) < DEVIATION_CLOSE_RAD:
+            break
+    return heading
+
+
+@kernel
+def dip_tilt_rad(earth: Any, compass: Any) -> float:
+    """How far the dip pulls the level card's north end down; negative, up.
+
+    The magnet's moment on the field's down component, over the card's pendulous moment.
+    """
+    pull_nm = compass.magnet_moment_am2 * earth.down_nt * TESLA_PER_NT
+    return math.atan(pull_nm / compass.pendulous_moment_nm)
+
+
+@kernel
+def settle_compass(samples: Any, field: Any, i: int, compass: Any, laws: Any) -> CompassState:
+    """The card at rest in its equilibrium at sample i, the liquid turning as it would in the long run."""
+    _, n, b = look(samples, field, i, compass, laws)
+    along, across = in_plane(n, b)
+    liquid = compass.liquid_fraction * case_rate_rad_s(samples[i], n)
+    return CompassState(n[0], n[1], n[2], math.atan2(-across, along), 0.0, liquid)
+
+
+@kernel
+def compass_step(state: Any, samples: Any, field: Any, i: int, compass: Any, laws: Any) -> CompassState:
+    """The card at sample i + 1 from the card at sample i, `STEP_S` later."""
+    first = look(samples, field, i, compass, laws)
+    last = look(samples, field, i + 1, compass, laws)
+    return carry(state, samples[i], samples[i + 1], first, last, compass)
+
+
+@kernel
+def _account(
+    state: Any, here: Any, earth: Any, acting: Any, compass: Any, laws: Any
+) -> tuple[float, float, float, float, float]:
+    along, across = in_plane(acting[0], acting[2])
+    side_rad = math.atan2(-across, along)
+    along, across = in_plane(acting[1], acting[2])
+    full_rad = math.atan2(-across, along)
+    shown = _shown(state.card_rad, compass, laws)
+    return (
+        _compass_rose(shown),
+        signed(shown - state.card_rad),
+        signed(side_rad - _magnetic_heading(here, earth)),
+        signed(full_rad - side_rad),
+        signed(state.card_rad - full_rad),
+    )
+
+
+@kernel
+def compass_row(
+    state: Any, samples: Any, field: Any, i: int, compass: Any, laws: Any
+) -> tuple[float, float, float, float, float]:
+    """What the compass shows at sample i, and its ledger, in the order of `COMPASS_ROW`."""
+    acting = look(samples, field, i, compass, laws)
+    return _account(state, samples[i], field[i], acting, compass, laws)
+
+
+@kernel
+def fly_compass(samples: Any, field: Any, compass: Any, laws: Any) -> Any:
+    """Carry a compass along a motion, settled at its first sample.
+
+    Args:
+        samples: `SAMPLE` records of `flight.motion`, shape (n,).
+        field: `FIELD_SAMPLE` records of `earth.magnetic`, shape (n,).
+        compass: a `Compass`; every field a float.
+        laws: a record with compass_turning, compass_acceleration, compass_northern_everywhere and
+            compass_deviation; 1, 1, 0, 1 is physics.
+
+    Returns:
+        `COMPASS_ROW` records, shape (n,).
+    """
+    rows = np.empty(samples.shape[0], dtype=COMPASS_ROW)
+    state = settle_compass(samples, field, 0, compass, laws)
+    acting = look(samples, field, 0, compass, laws)
+    for i in range(samples.shape[0]):
+        if i > 0:
+            coming = look(samples, field, i, compass, laws)
+            state = carry(state, samples[i - 1], samples[i], acting, coming, compass)
+            acting = coming
+        shown, deviation, turning, acceleration, lag = _account(
+            state, samples[i], field[i], acting, compass, laws
+        )
+        rows[i].reading_rad = shown
+        rows[i].deviation_rad = deviation
+        rows[i].turning_rad = turning
+        rows[i].acceleration_rad = acceleration
+        rows[i].lag_rad = lag
+    return rows
