@@ -176,11 +176,12 @@ def _push(
 
 
 @kernel
-def _at(start: Any, end: Any, share: float) -> tuple[float, float, float]:
+def _at(start: Any, end: Any, share: float) -> tuple[float, float, float, float]:
     return (
         start[0] + share * (end[0] - start[0]),
         start[1] + share * (end[1] - start[1]),
         start[2] + share * (end[2] - start[2]),
+        start[3] + share * (end[3] - start[3]),
     )
 
 
@@ -204,16 +205,16 @@ def _runge(
     half = 0.5 * dt
     h1 = first[2] - v
     v1 = _push(h, v, w, first[0], first[1], compass)
-    w1 = (fraction * first[2] - w) / lag
+    w1 = (fraction * first[3] - w) / lag
     h2 = middle[2] - (v + half * v1)
     v2 = _push(h + half * h1, v + half * v1, w + half * w1, middle[0], middle[1], compass)
-    w2 = (fraction * middle[2] - (w + half * w1)) / lag
+    w2 = (fraction * middle[3] - (w + half * w1)) / lag
     h3 = middle[2] - (v + half * v2)
     v3 = _push(h + half * h2, v + half * v2, w + half * w2, middle[0], middle[1], compass)
-    w3 = (fraction * middle[2] - (w + half * w2)) / lag
+    w3 = (fraction * middle[3] - (w + half * w2)) / lag
     h4 = last[2] - (v + dt * v3)
     v4 = _push(h + dt * h3, v + dt * v3, w + dt * w3, last[0], last[1], compass)
-    w4 = (fraction * last[2] - (w + dt * w3)) / lag
+    w4 = (fraction * last[3] - (w + dt * w3)) / lag
     sixth = dt / 6.0
     return (
         h + sixth * (h1 + 2.0 * (h2 + h3) + h4),
@@ -226,14 +227,14 @@ def _runge(
 def _swing(
     state: Any,
     n: tuple[float, float, float],
-    start: tuple[float, float, float],
-    end: tuple[float, float, float],
+    start: tuple[float, float, float, float],
+    end: tuple[float, float, float, float],
     compass: Any,
 ) -> CompassState:
     """Card and liquid over one step, by Runge's fourth-order rule in as many parts as the card asks.
 
-    `start` and `end` hold the field along e1 and e2 and the turning of the plane about its normal; all
-    three change evenly between.
+    `start` and `end` hold the field along e1 and e2, and the turning about the normal of e1 and e2 and of
+    the case; all four change evenly between.
     """
     strongest = max(start[0] * start[0] + start[1] * start[1], end[0] * end[0] + end[1] * end[1])
     pull = compass.magnet_moment_am2 * math.sqrt(strongest)
@@ -270,7 +271,9 @@ def carry(state: Any, before: Any, after: Any, first: Any, last: Any, compass: A
     slip = (new[1] - old[1]) * mean_d - (new[2] - old[2]) * mean_r
     leaning = -mean_f * slip / (max(1.0 - mean_f * mean_f, NOSE_UPRIGHT) * STEP_S)
     along, across = in_plane(old, first[2])
-    start = (along, across, case_rate_rad_s(before, old) + leaning)
+    turning = case_rate_rad_s(before, old)
+    start = (along, across, turning + leaning, turning)
     along, across = in_plane(new, last[2])
-    end = (along, across, case_rate_rad_s(after, new) + leaning)
+    turning = case_rate_rad_s(after, new)
+    end = (along, across, turning + leaning, turning)
     return _swing(state, new, start, end, compass)
