@@ -1,0 +1,156 @@
+// One chart over time: axes, the mark of the moment, pointer and keys. What is drawn in it comes from a design.
+
+import uPlot from "uplot";
+import { caption } from "./caption.ts";
+import { colours, type Colours } from "./colours.ts";
+import type { Cursor } from "./cursor.ts";
+import { extent } from "./stacking.ts";
+import type { Stretch } from "./stretch.ts";
+
+export interface Line {
+  values: ArrayLike<number | null>;
+  colour: keyof Colours;
+  width: number;
+  dash?: number[];
+}
+
+export interface Design {
+  id: string;
+  title: string;
+  /** Shapes in the caption that say which line is which: words, colour, dash. */
+  key: { words: string; line: Line }[];
+  height: number;
+  lines: Line[];
+  /** Lowest and highest value to show for rows from..to. */
+  range: (from: number, to: number) => [number, number];
+  splits?: (low: number, high: number, height: number) => number[];
+  label: (value: number) => string;
+  under: (chart: uPlot, colours: Colours) => void;
+  /** Between the axes and the lines. */
+  between?: (chart: uPlot, colours: Colours) => void;
+  words: (row: number) => string;
+}
+
+export interface Chart {
+  show: (row: number) => void;
+  stretch: (stretch: Stretch) => void;
+  resize: () => void;
+  destroy: () => void;
+}
+
+const STEPS_S = [10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400];
+
+function minutes(_: uPlot, values: number[]): string[] {
+  const tenths = values.some((value) => value % 60 !== 0);
+  return values.map((value, at) => (value / 60).toFixed(tenths ? 1 : 0) + (at === 0 ? " min" : ""));
+}
+
+function axes(design: Design, palette: Colours): uPlot.Axis[] {
+  const grid = { stroke: palette.line, width: 1 };
+  const font = "13px system-ui, sans-serif";
+  const common = { stroke: palette.soft, font, grid, ticks: { ...grid, size: 4 } };
+  const upright: uPlot.Axis = {
+    ...common,
+    size: 52,
+    values: (_, values) => values.map(design.label),
+  };
+  const splits = design.splits;
+  if (splits) upright.splits = (chart, _, low, high) => splits(low, high, chart.height);
+  return [{ ...common, size: 28, incrs: STEPS_S, space: 64, values: minutes }, upright];
+}
+
+function options(design: Design, times: number[], width: number, palette: Colours): uPlot.Options {
+  const row = (timeS: number): number => times.findIndex((time) => time >= timeS);
+  return {
+    width,
+    height: design.height,
+    legend: { show: false },
+    cursor: { show: false },
+    padding: [8, 10, 0, 0],
+    scales: {
+      x: { time: false },
+      y: {
+        range: (chart) => {
+          const from = row(chart.scales["x"]?.min ?? 0);
+          const to = row(chart.scales["x"]?.max ?? 0);
+          return design.range(Math.max(0, from), to < 0 ? times.length - 1 : to);
+        },
+      },
+    },
+    axes: axes(design, palette),
+    series: [
+      {},
+      ...design.lines.map((line) => ({
+        stroke: palette[line.colour],
+        width: line.width,
+        points: { show: false },
+        ...(line.dash ? { dash: line.dash } : {}),
+      })),
+    ],
+    hooks: {
+      drawClear: [(chart) => design.under(chart, palette)],
+      drawAxes: [(chart) => design.between?.(chart, palette)],
+    },
+  };
+}
+
+/** The extent of some lines with a little room, at least so many units high. */
+export function roomy(columns: ArrayLike<number | null>[], from: number, to: number, least: number): [number, number] {
+  const [low, high] = extent(columns, from, to) ?? [0, 0];
+  const room = Math.max((high - low) * 0.06, (least - (high - low)) / 2);
+  return [low - room, high + room];
+}
+
+export function chart(host: HTMLElement, design: Design, times: number[], cursor: Cursor): Chart {
+  const figure = document.createElement("figure");
+  figure.className = "chart";
+  figure.id = `chart-${design.id}`;
+  figure.append(caption(design));
+  const plot = document.createElement("div");
+  plot.className = "plot";
+  plot.tabIndex = 0;
+  plot.setAttribute("role", "slider");
+  plot.setAttribute("aria-label", `${design.title}: moment of the flight`);
+  plot.setAttribute("aria-valuemin", "0");
+  plot.setAttribute("aria-valuemax", String(Math.round(cursor.endS)));
+  figure.append(plot);
+  host.append(figure);
+
+  const mark = document.createElement("div");
+  mark.className = "mark";
+  const numbers = figure.querySelector(".numbers") as HTMLElement;
+  const data = [times, ...design.lines.map((line) => line.values)] as unknown as uPlot.AlignedData;
+  const drawing = new uPlot(options(design, times, plot.clientWidth, colours()), data, plot);
+  drawing.over.append(mark);
+
+  const pointed = (event: PointerEvent): void => {
+    if (event.pointerType === "touch" && event.type === "pointermove" && event.buttons === 0) return;
+    const left = event.clientX - drawing.over.getBoundingClientRect().left;
+    cursor.toTime(drawing.posToVal(left, "x"));
+  };
+  drawing.over.addEventListener("pointerdown", pointed);
+  drawing.over.addEventListener("pointermove", pointed);
+  plot.addEventListener("keydown", (event) => cursor.key(event));
+
+  const show = (row: number): void => {
+    const timeS = times[row] ?? 0;
+    const left = drawing.valToPos(timeS, "x");
+    mark.hidden = left < -1 || left > drawing.over.clientWidth + 1;
+    mark.style.transform = `translateX(${left}px)`;
+    numbers.textContent = design.words(row);
+    plot.setAttribute("aria-valuenow", String(Math.round(timeS)));
+    plot.setAttribute("aria-valuetext", design.words(row));
+  };
+  return {
+    show,
+    stretch: (stretch) => {
+      drawing.setScale("x", { min: stretch.fromS, max: stretch.toS });
+      show(cursor.row);
+    },
+    resize: () => drawing.setSize({ width: plot.clientWidth, height: design.height }),
+    destroy: () => {
+      drawing.destroy();
+      figure.remove();
+    },
+  };
+}

@@ -1,0 +1,147 @@
+"""What a page asks for, and its address: one record, one query string, each way."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Literal, TypeVar
+from urllib.parse import urlencode
+
+import msgspec
+from starlette.datastructures import QueryParams
+
+from lubberline.errors import InputError
+
+FAULT_FIELDS = ("fault_name", "fault_size", "fault_at_min")
+Source = Literal["", "compass", "truth"]
+SOURCES: tuple[Source, ...] = ("", "compass", "truth")
+REFERENCES = ("magnetic", "true")
+MOST_FAULTS = 6
+MOST_IDEAS = 3
+
+
+class Asked(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One flight as the page asks for it; empty names mean the first of the list."""
+
+    flight: str = ""
+    aircraft: str = ""
+    set_every_min: float | None = None
+    set_from: Source = ""
+    true_reference: bool = False
+    wind: str = ""
+    faults: tuple[str, ...] = ()
+    believe: tuple[str, ...] = ()
+    seed: int = 0
+
+    def address(self) -> str:
+        """The query string that brings this state back, without what is as usual."""
+        pairs: list[tuple[str, str]] = [("flight", self.flight), ("aircraft", self.aircraft)]
+        if self.set_every_min is not None:
+            pairs.append(("set_every_min", f"{self.set_every_min:g}"))
+        if self.set_from:
+            pairs.append(("set_from", self.set_from))
+        if self.true_reference:
+            pairs.append(("reference", "true"))
+        if self.wind:
+            pairs.append(("wind", self.wind))
+        pairs += [("fault", fault) for fault in self.faults]
+        pairs += [("believe", idea) for idea in self.believe]
+        if self.seed:
+            pairs.append(("seed", str(self.seed)))
+        return "?" + urlencode([pair for pair in pairs if pair[1]], safe="/=@")
+
+
+def _number(query: QueryParams, name: str, right: str) -> float | None:
+    text = query.get(name, "").strip()
+    if not text:
+        return None
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(name, f"'{text}' is not a number", right)
+    return value
+
+
+Word = TypeVar("Word", bound=str)
+
+
+def _one_of(query: QueryParams, name: str, allowed: tuple[Word, ...]) -> Word:
+    found = query.get(name, "") or allowed[0]
+    for word in allowed:
+        if word == found:
+            return word
+    raise InputError(name, f"'{found}' is not known", "allowed: " + ", ".join(filter(None, allowed)))
+
+
+def _form_faults(query: QueryParams) -> list[str]:
+    """Faults as the form without script sends them: three lists of fields, side by side."""
+    columns = [query.getlist(name) for name in FAULT_FIELDS]
+    faults = []
+    for name, size, at_min in zip(*columns, strict=False):
+        if name:
+            faults.append(name + (f"={size.strip()}" if size.strip() else "") + f"@{at_min.strip() or '0'}")
+    return faults
+
+
+def has_form_fields(query: QueryParams) -> bool:
+    """True when the query comes from the form itself and its address can be made shorter."""
+    return any(name in query for name in FAULT_FIELDS)
+
+
+def asked_in_query(query: QueryParams) -> Asked:
+    """The state that an address names.
+
+    Raises:
+        InputError: a value that cannot be one; unknown keys are left alone (the script keeps its own there).
+    """
+    seed = _number(query, "seed", "a whole number")
+    return checked(
+        Asked(
+            flight=query.get("flight", ""),
+            aircraft=query.get("aircraft", ""),
+            set_every_min=_number(query, "set_every_min", "minutes, or empty: as the flight says"),
+            set_from=_one_of(query, "set_from", SOURCES),
+            true_reference=_one_of(query, "reference", REFERENCES) == "true",
+            wind=query.get("wind", "").strip(),
+            faults=tuple([fault for fault in query.getlist("fault") if fault] + _form_faults(query)),
+            believe=tuple(idea for idea in query.getlist("believe") if idea),
+            seed=int(seed or 0),
+        )
+    )
+
+
+def asked_in_json(body: bytes) -> Asked:
+    """The state in a request of the script.
+
+    Raises:
+        InputError: not JSON, an unknown field, a value of another kind.
+    """
+    try:
+        return checked(msgspec.json.decode(body, type=Asked))
+    except (msgspec.MsgspecError, UnicodeDecodeError) as error:
+        raise InputError("request", str(error), "the fields of one flight as JSON") from None
+
+
+def checked(asked: Asked) -> Asked:
+    """The same state, its limits looked at.
+
+    Raises:
+        InputError: more faults or ideas than a page can show, an interval no one sets at.
+    """
+    if len(asked.faults) > MOST_FAULTS:
+        raise InputError("fault", f"{len(asked.faults)} faults", f"at most {MOST_FAULTS} at once")
+    if len(asked.believe) > MOST_IDEAS:
+        raise InputError("believe", f"{len(asked.believe)} ideas", f"at most {MOST_IDEAS} at once")
+    every_min = asked.set_every_min
+    if every_min is not None and not 0.5 <= every_min <= 1440:
+        raise InputError("set_every_min", f"{every_min:g} min", "between 0.5 and 1440 min, or empty")
+    if not 0 <= asked.seed < 2**31:
+        raise InputError("seed", str(asked.seed), "a whole number from 0 to 2147483647")
+    return asked
+
+
+def as_fields(asked: Asked) -> dict[str, Any]:
+    """The state as plain fields, for the page and the script."""
+    fields: dict[str, Any] = msgspec.to_builtins(asked)
+    return fields

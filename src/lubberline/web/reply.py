@@ -1,0 +1,108 @@
+"""A flown flight as the page takes it: words, causes, events and columns, all plain."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from lubberline.publish.bands import REST, STACK_ORDER
+from lubberline.publish.palette import PATTERNS, look_of
+from lubberline.publish.words import cause_label, until
+from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown
+from lubberline.simulation.misconceptions import Misconception
+from lubberline.web.asked import Asked, as_fields
+from lubberline.web.columns import drawn_rows, event_rows, plain_columns
+
+TRACE_NAMES = (
+    "latitude_deg",
+    "longitude_deg",
+    "altitude_m",
+    "groundspeed_kt",
+    "track_deg",
+    "true_heading_deg",
+    "magnetic_heading_deg",
+    "variation_deg",
+    "bank_deg",
+    "indicated_heading_deg",
+    "heading_error_deg",
+    "compass_deg",
+    "compass_error_deg",
+    "gauge_inhg",
+    "instrument_suction_inhg",
+    "rotor_rpm",
+    "on_stop",
+)
+HEADING_CAUSES = tuple(name for name in STACK_ORDER if name != REST)
+COMPASS_CAUSES = tuple(n for n in COMPASS_LEDGER_COLUMNS if n not in ("time_s", "total_deg"))
+# The compass's causes borrow looks of the heading's, in another order than they stand there.
+COMPASS_LOOKS = {"deviation_deg": "set_deviation", "turning_deg": "geometry", "acceleration_deg": "earth"}
+# A cause that never reaches this in the flight has no part in it.
+LEAST_PART_DEG = 0.05
+
+
+def reply(asked: Asked, flown: Flown, ideas: tuple[Misconception, ...]) -> dict[str, Any]:
+    """Everything the page shows of one flight, as plain values."""
+    summary = flown.summary
+    rows = drawn_rows(flown.trace)
+    drift = summary["drift_deg_15min"]
+    return {
+        "asked": as_fields(asked),
+        "address": asked.address(),
+        "title": summary["title"],
+        "aircraft": summary["aircraft"],
+        "start_utc": summary["start_utc"],
+        "duration_min": summary["duration_min"],
+        "field_model": summary["field_model"],
+        "sentence": summary["sentence"],
+        "error_at_end_deg": summary["error_at_end_deg"],
+        "intervals": [{"words": until(limit, summary[f"interval_{limit}deg_min"])} for limit in (3, 5)],
+        "causes": _causes(flown.ledger, HEADING_CAUSES, drift),
+        "compass_causes": _causes(flown.compass_ledger, COMPASS_CAUSES, {}),
+        "drift_total_deg_15min": drift["total_deg"],
+        "notes": list(summary["notes"]),
+        "warnings": list(summary["warnings"]),
+        "cautions": list(summary["cautions"]),
+        "events": _events(flown.trace),
+        "time_s": plain_columns(flown.trace, ["time_s"], rows)["time_s"],
+        "trace": plain_columns(flown.trace, TRACE_NAMES, rows),
+        "ledger": plain_columns(flown.ledger, [*HEADING_CAUSES, "total_deg"], rows),
+        "compass_ledger": plain_columns(flown.compass_ledger, [*COMPASS_CAUSES, "total_deg"], rows),
+        "believed": [_believed(believed, rows, ideas) for believed in flown.believed],
+    }
+
+
+def _causes(ledger: Columns, keys: tuple[str, ...], drift: dict[str, float]) -> list[dict[str, Any]]:
+    causes = []
+    for key in keys:
+        look = look_of(COMPASS_LOOKS.get(key, key))
+        causes.append(
+            {
+                "key": key,
+                "name": cause_label(key),
+                "fill": look.fill,
+                "ink": look.ink,
+                "pattern": PATTERNS[look.pattern],
+                "drift_deg_15min": drift.get(key),
+                "has_part": bool(np.nanmax(np.abs(ledger[key]), initial=0.0) >= LEAST_PART_DEG),
+            }
+        )
+    return causes
+
+
+def _events(trace: Columns) -> list[dict[str, Any]]:
+    return [
+        {"time_s": round(float(trace["time_s"][row]), 1), "words": str(trace["event"][row])}
+        for row in event_rows(trace)
+    ]
+
+
+def _believed(believed: Believed, rows: Any, ideas: tuple[Misconception, ...]) -> dict[str, Any]:
+    mending = next((idea.mend for idea in ideas if idea.id == believed.misconception_id), "")
+    return {
+        "id": believed.misconception_id,
+        "statement": believed.statement,
+        "mending": mending,
+        **plain_columns(believed.trace, ["indicated_heading_deg", "heading_error_deg"], rows),
+        **plain_columns(believed.ledger, ["total_deg"], rows),
+    }

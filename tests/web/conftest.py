@@ -1,0 +1,122 @@
+"""The application in process, the served page, and an installed browser."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+import uvicorn
+
+from lubberline.web.app import create_app
+from lubberline.web.house import House
+from lubberline.web.pages import STATIC
+from lubberline.web.serve import free_socket
+from tests.web.caller import Caller
+from tests.web.pretend import pretend_house
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+NAMES = (
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+    "chrome",
+    "microsoft-edge",
+    "msedge",
+)
+PLACES = (
+    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+    "/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge",
+    r"C:\Program Files\Google\Chrome\Application\chrome.exe",
+    r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
+)
+FLAGS = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    return pretend_house(tmp_path)
+
+
+@pytest.fixture
+def call(house: House) -> Caller:
+    return Caller(create_app(house))
+
+
+def missing(what: str) -> None:
+    """Skips plainly; in CI a missing browser is a failure."""
+    if os.environ.get("CI"):
+        pytest.fail(what)
+    pytest.skip(what)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    found = next((path for path in map(shutil.which, NAMES) if path), None)
+    found = found or next((place for place in PLACES if Path(place).is_file()), None)
+    if found is None:
+        missing("no Chromium, Chrome or Edge is installed here")
+    if not (STATIC / "app.js").is_file():
+        missing("the pages are not built: python -m house.pages")
+    from playwright.sync_api import sync_playwright
+
+    # A sandbox needs rights that containers and root don't have.
+    flags = [*FLAGS, "--no-sandbox"] if sys.platform == "linux" else FLAGS
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(executable_path=found, args=flags)
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="session")
+def served() -> Iterator[str]:
+    """The address of the real page with the demo and the engine."""
+    bound = free_socket(0)
+    config = uvicorn.Config(create_app(), log_level="error", timeout_graceful_shutdown=1, lifespan="off")
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
+    thread.start()
+    until = time.monotonic() + 10
+    while not server.started and time.monotonic() < until:
+        time.sleep(0.02)
+    yield f"http://127.0.0.1:{bound.getsockname()[1]}/"
+    server.should_exit = True
+    thread.join(10)
+    bound.close()
+
+
+class Watched:
+    """A page, with every request it made and everything its console complained of."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        page.on("request", lambda request: self.requests.append(request.url))
+        page.on("console", lambda said: self.complaints.append(said.text) if said.type == "error" else None)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+
+@pytest.fixture
+def watched(browser: Browser) -> Iterator[Watched]:
+    context = browser.new_context(viewport={"width": 1366, "height": 768})
+    page = context.new_page()
+    page.set_default_timeout(30_000)
+    yield Watched(page)
+    context.close()
