@@ -137,7 +137,7 @@ def checked(fixes: Fixes) -> Fixes:
     )
     _refuse_range(fixes, "altitude_m", LOWEST_M, HIGHEST_M, "altitudes lie from -1000 to 30000 metres")
     _refuse_range(fixes, "groundspeed_kt", 0.0, FASTEST_KT, "ground speeds lie from 0 to 700 knots")
-    _refuse_range(fixes, "track_deg", 0.0, 360.0, "tracks lie from 0 to 360 degrees")
+    _refuse_range(fixes, "track_deg", -180.0, 360.0, "tracks lie from 0 to 360 degrees")
     _refuse_order(fixes)
     return fixes
 

@@ -67,6 +67,50 @@ def _update(
 
 
 @kernel
+def _start(position: Any, position_variance: Any, velocity_guess: Any) -> tuple[Any, Any]:
+    """States and covariance before the first fix is taken in: about there, about that fast."""
+    axes = position.shape[1]
+    state, spread = np.zeros((axes, STATES)), np.zeros((STATES, STATES))
+    for axis in range(axes):
+        state[axis, 0] = position[0, axis]
+        state[axis, 1] = velocity_guess[axis]
+    spread[0, 0], spread[1, 1], spread[2, 2] = 4.0 * position_variance[0] + 100.0, 50.0**2, 3.0**2
+    return state, spread
+
+
+@kernel
+def fix_costs(
+    time_s: Any,
+    position: Any,
+    position_variance: Any,
+    velocity: Any,
+    velocity_variance: Any,
+    jerk_density: float,
+    velocity_guess: Any,
+) -> Any:
+    """How surprising each fix is given those before it (-2 log likelihood, less a constant), (fix,).
+
+    Arguments as in `smooth_states`, but with one density for the whole flight.
+    """
+    count, axes = position.shape
+    cost = np.zeros(count)
+    state, spread = _start(position, position_variance, velocity_guess)
+    surprise, gain = np.zeros(axes), np.zeros(STATES)
+    for i in range(count):
+        if i > 0:
+            _predict(state, spread, time_s[i] - time_s[i - 1], jerk_density)
+        for kind in range(2):
+            variance = position_variance[i] if kind == 0 else velocity_variance[i]
+            if np.isfinite(variance):
+                measured = position[i] if kind == 0 else velocity[i]
+                expected = _update(state, spread, kind, measured, variance, surprise, gain)
+                cost[i] += axes * np.log(expected)
+                for axis in range(axes):
+                    cost[i] += surprise[axis] ** 2 / expected
+    return cost
+
+
+@kernel
 def smooth_states(
     time_s: Any,
     position: Any,
@@ -74,9 +118,9 @@ def smooth_states(
     velocity: Any,
     velocity_variance: Any,
     jerk_density: Any,
-    first_velocity: Any,
-) -> tuple[Any, Any]:
-    """Likeliest position, velocity and acceleration at every fix, given all fixes.
+    velocity_guess: Any,
+) -> Any:
+    """Likeliest position, velocity and acceleration at every fix, given all fixes: (fix, axis, 3).
 
     Args:
         time_s: (fix,), strictly growing.
@@ -85,11 +129,7 @@ def smooth_states(
         velocity: (fix, axis); read only where its variance is finite.
         velocity_variance: (fix,), m2/s2; inf where no velocity was measured.
         jerk_density: (fix,), m2/s5, of the step that ends at the fix.
-        first_velocity: (axis,), the guess at the first fix.
-
-    Returns:
-        States (fix, axis, 3), and for every fix twice the cost (-2 log likelihood) of what it said given
-        the fixes before it.
+        velocity_guess: (axis,), about the velocity at the first fix.
     """
     count, axes = position.shape
     states = np.empty((count, axes, STATES))
@@ -97,13 +137,7 @@ def smooth_states(
     surprises = np.zeros((count, 2, axes))
     gains = np.zeros((count, 2, STATES))
     expected = np.ones((count, 2))
-    cost = np.zeros(count)
-    state = np.zeros((axes, STATES))
-    spread = np.zeros((STATES, STATES))
-    for axis in range(axes):
-        state[axis, 0] = position[0, axis]
-        state[axis, 1] = first_velocity[axis]
-    spread[0, 0], spread[1, 1], spread[2, 2] = 4.0 * position_variance[0] + 100.0, 50.0**2, 3.0**2
+    state, spread = _start(position, position_variance, velocity_guess)
     for i in range(count):
         if i > 0:
             _predict(state, spread, time_s[i] - time_s[i - 1], jerk_density[i])
@@ -114,12 +148,10 @@ def smooth_states(
                 expected[i, kind] = _update(
                     state, spread, kind, measured, variance, surprises[i, kind], gains[i, kind]
                 )
-                for axis in range(axes):
-                    cost[i] += surprises[i, kind, axis] ** 2 / expected[i, kind] + np.log(expected[i, kind])
         states[i] = state
         spreads[i] = spread
     _sweep_back(time_s, states, spreads, surprises, gains, expected)
-    return states, cost
+    return states
 
 
 @kernel

@@ -102,7 +102,7 @@ class _Smooth:
     altitude_m: Floats
     climb_mps: Floats
     climb_mps2: Floats
-    noise_m: float
+    residual_m: float
 
 
 def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
@@ -113,7 +113,9 @@ def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
     )
     variance = _velocity_variance(fixes, points)
     across = Measured(points.time_s, place - place[0], points.noise_factor, velocity, variance)
-    states, noise_m = smoothed(across, ACROSS)
+    states = smoothed(across, ACROSS)
+    # Over the two directions along the ground; the third, upward, has none.
+    residual_m = float(np.sqrt(((states[:, :, 0] - across.position) ** 2).sum(axis=1).mean() / 2.0))
     position, velocity, acceleration = sample_path(points.time_s, states, STEP_S, count)
 
     nothing = np.zeros((len(points.time_s), 1))
@@ -124,9 +126,9 @@ def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
         nothing,
         np.full(len(points.time_s), np.inf),
     )
-    altitude, climb, climbing = sample_path(points.time_s, smoothed(up, UP)[0], STEP_S, count)
+    altitude, climb, climbing = sample_path(points.time_s, smoothed(up, UP), STEP_S, count)
     level = to_level_axes(position + place[0], velocity, acceleration)
-    return _Smooth(level, altitude[:, 0], climb[:, 0], climbing[:, 0], noise_m)
+    return _Smooth(level, altitude[:, 0], climb[:, 0], climbing[:, 0], residual_m)
 
 
 def _sparse(fixes: Fixes, attitude: Attitude) -> Bools:
@@ -155,7 +157,7 @@ def _cut_warnings(fixes: Fixes, attitude: Attitude) -> list[str]:
     return warnings
 
 
-def _notes(fixes: Fixes, wind: Wind | None, noise_m: float) -> tuple[str, ...]:
+def _notes(fixes: Fixes, wind: Wind | None, residual_m: float) -> tuple[str, ...]:
     if wind is None:
         heading = "No wind was given: heading was taken as track."
     else:
@@ -167,7 +169,8 @@ def _notes(fixes: Fixes, wind: Wind | None, noise_m: float) -> tuple[str, ...]:
         heading,
         "Bank is that of a coordinated turn, pitch the climb angle through the air; "
         "under 20 kt over the ground the heading is held and both are 0.",
-        f"{len(fixes)} fixes, one every {usual_s:g} s; the noise in them was taken as {noise_m:.0f} m.",
+        f"{len(fixes)} fixes, one every {usual_s:g} s; they lie {residual_m:.0f} m (rms, north or east) "
+        "off the smooth path.",
         "Engine speed was assumed from the phase of flight: 800 rpm under 20 kt, 2500 in climb, "
         "2000 in descent, else 2400.",
     )
@@ -217,7 +220,7 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
         title=fixes.title,
         events=tuple(FlightEvent(gap.start_s, "gap") for gap in cleaned.gaps),
         warnings=(*fixes.warnings, *_cut_warnings(fixes, attitude)),
-        notes=_notes(fixes, wind, path.noise_m),
+        notes=_notes(fixes, wind, path.residual_m),
         sparse=_sparse(fixes, attitude),
         slow=attitude.slow,
         kind="track",

@@ -11,21 +11,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lubberline.flight.smoothing import Floats, smooth_states
+from lubberline.flight.smoothing import Floats, fix_costs, smooth_states
 
 
 @dataclass(frozen=True)
 class Candidates:
-    """What is tried for one kind of coordinate, and over how long a stretch briskness is judged."""
+    """What is tried for one kind of coordinate, and over how long a stretch briskness is judged.
+
+    `slack_mps` is what speed and track may be wrong by beyond their rounding (most often by coming late).
+    """
 
     jerk_density_m2_s5: Floats
     noise_m: Floats
+    slack_mps: tuple[float, ...]
     window_s: float
 
 
 # Half decades from a straight airliner to a glider's steep circles.
-ACROSS = Candidates(np.logspace(-3.0, 1.0, 9), np.array([3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0]), 20.0)
-UP = Candidates(np.logspace(-6.0, -1.0, 6), np.array([2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0]), 60.0)
+ACROSS = Candidates(
+    np.logspace(-3.0, 1.0, 9), np.array([3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0, 50.0]), (0.0, 1.0, 3.0, 10.0), 20.0
+)
+UP = Candidates(np.logspace(-6.0, -1.0, 6), np.array([2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0]), (0.0,), 60.0)
 FIRST_NOISE_M = 10.0
 # Fewer fixes than this say nothing about a stretch.
 LEAST_FIXES = 5
@@ -45,19 +51,37 @@ class Measured:
     velocity: Floats
     velocity_variance: Floats
 
-    def states(self, noise_m: float, jerk_density: Floats) -> tuple[Floats, Floats]:
-        """Smoothed states, and the cost of each fix."""
-        guess = (self.position[1] - self.position[0]) / (self.time_s[1] - self.time_s[0])
-        states, cost = smooth_states(
+    @property
+    def velocity_guess(self) -> Floats:
+        """From the first fix to the second."""
+        guess: Floats = (self.position[1] - self.position[0]) / (self.time_s[1] - self.time_s[0])
+        return guess
+
+    def costs(self, noise_m: float, slack_mps: float, density: float) -> Floats:
+        """How surprising each fix is under one set of candidates."""
+        cost: Floats = fix_costs(
             self.time_s,
             self.position,
             noise_m**2 * self.noise_factor,
             self.velocity,
-            self.velocity_variance,
-            jerk_density,
-            guess,
+            self.velocity_variance + slack_mps**2,
+            density,
+            self.velocity_guess,
         )
-        return states, cost
+        return cost
+
+    def states(self, noise_m: float, slack_mps: float, density: Floats) -> Floats:
+        """Smoothed states at the fixes, (fix, axis, 3)."""
+        states: Floats = smooth_states(
+            self.time_s,
+            self.position,
+            noise_m**2 * self.noise_factor,
+            self.velocity,
+            self.velocity_variance + slack_mps**2,
+            density,
+            self.velocity_guess,
+        )
+        return states
 
 
 def _box(values: Floats, half: int) -> Floats:
@@ -70,23 +94,26 @@ def _box(values: Floats, half: int) -> Floats:
     return box
 
 
-def smoothed(measured: Measured, candidates: Candidates) -> tuple[Floats, float]:
-    """States at the fixes (fix, axis, 3) under the likeliest noise and briskness, and the noise in m."""
-    count = len(measured.time_s)
+def _noise(measured: Measured, candidates: Candidates) -> tuple[float, float]:
+    """The likeliest noise of the positions, in m, and slack of the velocities, in m/s."""
+    slacks = candidates.slack_mps if np.isfinite(measured.velocity_variance).any() else (0.0,)
+    # A coarse choice of the briskness is enough here.
+    tried = [(slack, density) for slack in slacks for density in candidates.jerk_density_m2_s5[::2]]
+    costs = [measured.costs(FIRST_NOISE_M, slack, density).sum() for slack, density in tried]
+    slack_mps, density = tried[int(np.argmin(costs))]
+    costs = [measured.costs(float(noise), slack_mps, density).sum() for noise in candidates.noise_m]
+    return float(candidates.noise_m[int(np.argmin(costs))]), slack_mps
+
+
+def smoothed(measured: Measured, candidates: Candidates) -> Floats:
+    """States at the fixes, (fix, axis, 3), under the likeliest noise and briskness."""
+    noise_m, slack_mps = _noise(measured, candidates)
     densities = candidates.jerk_density_m2_s5
-
-    def costs(noise_m: float, tried: Floats) -> Floats:
-        return np.array([measured.states(noise_m, np.full(count, density))[1] for density in tried])
-
-    # For the noise alone a coarse choice of the briskness is enough.
-    by_density = costs(FIRST_NOISE_M, densities[::2]).sum(axis=1)
-    likeliest = np.full(count, densities[::2][int(np.argmin(by_density))])
-    by_noise = [measured.states(float(noise), likeliest)[1].sum() for noise in candidates.noise_m]
-    noise_m = float(candidates.noise_m[int(np.argmin(by_noise))])
+    costs = np.array([measured.costs(noise_m, slack_mps, density) for density in densities])
 
     usual_s = float(np.median(np.diff(measured.time_s)))
     half = max(LEAST_FIXES, round(candidates.window_s / usual_s))
-    local = densities[np.argmin(_box(costs(noise_m, densities), half), axis=0)]
+    local = densities[np.argmin(_box(costs, half), axis=0)]
     half = max(2, round(EASED_S / usual_s))
-    eased = np.exp(_box(np.log(local), half) / _box(np.ones(count), half))
-    return measured.states(noise_m, eased)[0], noise_m
+    eased = np.exp(_box(np.log(local), half) / _box(np.ones(len(local)), half))
+    return measured.states(noise_m, slack_mps, eased)
