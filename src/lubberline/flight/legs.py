@@ -99,7 +99,9 @@ def _roughened(head: Head, column: dict[str, Floats]) -> dict[str, Floats]:
     column["path_rad"] = column["heading_rad"]
     if not column["bank_sd_rad"].any():
         return column
-    bank_sd_rad = eased_within(column["bank_sd_rad"], FADE_S)
+    bank_sd_rad = column["bank_sd_rad"].copy()
+    bank_sd_rad[0] = 0.0  # a flight begins where its file says
+    bank_sd_rad = eased_within(bank_sd_rad, FADE_S)
     rough = rough_air(bank_sd_rad, column["bank_rad"], airspeed, head.seed)
     path = column["heading_rad"] + rough.path_rad
     return column | {

@@ -51,7 +51,7 @@ def text_of_file(path: Path | str) -> str:
         size = Path(path).stat().st_size
         if size > GREATEST_BYTES:
             raise place.error("", f"{size:,} bytes are too many for a legs file", "at most 1 MB")
-        return Path(path).read_bytes().decode("utf-8-sig")
+        return Path(path).read_bytes().decode("utf-8")
     except UnicodeDecodeError as fault:
         raise place.error(
             f"byte {fault.start + 1}", "this is not UTF-8 text", "save the file as UTF-8 text (TOML)"
@@ -77,7 +77,7 @@ def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES)
         InputError: on anything that is not a legs file; names file, leg number and key.
     """
     place = Place(name)
-    table = _toml(place, text)
+    table = _toml(place, text.removeprefix("\ufeff"))
     entries = table.pop("leg", [])
     if isinstance(entries, dict):
         raise place.error(
