@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.flight.motion import SAMPLE, FlightEvent, Motion
+from lubberline.flight.motion import SAMPLE, Motion
 from lubberline.simulation.flown import (
     COMPASS_LEDGER_COLUMNS,
     LEDGER_COLUMNS,
@@ -155,7 +155,7 @@ def made_up_flown(
     sentence: str = SENTENCE,
     notes: tuple[str, ...] = ("Heading is taken as track, since no wind was given.",),
     warnings: tuple[str, ...] = (),
-    events: tuple[FlightEvent, ...] = (),
+    events: tuple[tuple[float, str], ...] = (),
     believed: tuple[str, ...] = (),
     seed: int = 7,
 ) -> Flown:
@@ -164,6 +164,8 @@ def made_up_flown(
     settings = settings_s or [0.0]
     wrong = [0.0, *(2.0 + 3.0 * (index % 3) for index in range(len(settings) - 1))]
     trace = _trace(time_s, latitude_deg, turns, seed)
+    for moment_s, words in events:
+        trace["event"][round(moment_s)] = words
     ledger = _ledger(time_s, trace, settings, scale, tumble_deg, wrong)
     error = 180.0 - np.mod(180.0 - ledger["total_deg"], 360.0)
     trace["heading_error_deg"] = error
@@ -190,8 +192,6 @@ def made_up_flown(
         ledger=Columns(ledger),
         compass_ledger=Columns(compass),
         summary=_summary(flight, ledger, error),
-        motion=Motion(
-            samples=samples, start_utc=start, title=title, events=events, notes=notes, warnings=warnings
-        ),
+        motion=Motion(samples=samples, start_utc=start, title=title, notes=notes, warnings=warnings),
         believed=tuple(Believed(name, "it is so", Columns(trace), Columns(ledger)) for name in believed),
     )

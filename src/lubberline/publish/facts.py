@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.publish.palette import fill_reference, look_of
+from lubberline.publish.palette import fills
 from lubberline.publish.svg import Drawing, wrapped_lines
 from lubberline.publish.words import cause_label, decimals_for, degrees, many, moment, number, until
 from lubberline.simulation.flown import Flown
@@ -26,9 +26,7 @@ def drift_rows(summary: dict[str, Any]) -> list[tuple[str, float]]:
 
 def worst_row(flown: Flown) -> int:
     """The row at which the heading indicator is as wrong as the summary's worst error."""
-    error = np.asarray(flown.trace["heading_error_deg"], dtype=np.float64)
-    worst = flown.summary.get("worst_error_deg")
-    return int(np.nanargmax(np.abs(error)) if worst is None else np.nanargmin(np.abs(error - worst)))
+    return int(np.nanargmax(np.abs(np.asarray(flown.trace["heading_error_deg"], dtype=np.float64))))
 
 
 def worst_line(flown: Flown) -> str:
@@ -110,10 +108,7 @@ def draw_facts(drawing: Drawing, prefix: str, flown: Flown, box: tuple[float, fl
                 f'<rect class="totalbar" x="{begin:.1f}" y="{y - 8:.1f}" width="{length:.1f}" height="7"/>'
             )
         else:
-            drawing.swatch(left, y - 4, fill_reference(prefix, name))
-            drawing.add(
-                f'<rect class="bar" x="{begin:.1f}" y="{y - 11:.1f}" width="{length:.1f}" height="13" '
-                f'fill="{fill_reference(prefix, name)}" stroke="{look_of(name).ink}"/>'
-            )
+            drawing.swatch(left, y - 4, fills(prefix, name))
+            drawing.box((begin, y - 11.0, length, 13.0), "bar", fills(prefix, name))
     drawing.line(zero, y - BAR_PITCH_PX * len(rows) + 6, zero, y + 6, "axis")
     return y + 8.0

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from lubberline.flight.motion import Floats
 from lubberline.publish.axes import Frame, draw_time_axis
 from lubberline.publish.bands import Stack, stack_of
+from lubberline.publish.decimation import MOST_POINTS
 from lubberline.publish.facts import draw_facts, drift_rows, fact_lines, worst_row
 from lubberline.publish.ledger_plot import draw_ledger, range_deg
 from lubberline.publish.marks import draw_marks, marks_of, setting_rows
@@ -29,6 +29,8 @@ MARGIN = 24.0
 PLOT_LEFT = 64.0
 PLOT_WIDTH = 748.0
 ROUTE_WIDTH = 470.0
+ROUTE_ALONE = (300.0, 235.0)
+LEDGER_HEIGHT = 260.0
 PARTS = ("header", "route", "facts", "plots")
 # Sans serif on a screen; the serif that the report's typesetter carries when it is set in there.
 FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Libertinus Serif', sans-serif"
@@ -75,7 +77,9 @@ def _draw_header(drawing: Drawing, flown: Flown, y: float) -> float:
     return y
 
 
-def _draw_plots(drawing: Drawing, prefix: str, flown: Flown, stack: Stack, y: float) -> float:
+def _draw_plots(
+    drawing: Drawing, prefix: str, flown: Flown, stack: Stack, y: float, ledger_height: float, most: int
+) -> float:
     marks = marks_of(flown)
     trace = flown.trace
     time_s = np.asarray(trace["time_s"], dtype=np.float64)
@@ -87,13 +91,13 @@ def _draw_plots(drawing: Drawing, prefix: str, flown: Flown, stack: Stack, y: fl
     y += 14.0
     headings = frame(y + 28.0, 130.0, (0.0, 360.0))
     draw_marks(drawing, headings, marks, y)
-    draw_headings(drawing, prefix, flown, headings, marks)
-    ledger = frame(headings.bottom + 30.0, 260.0, range_deg(stack))
+    draw_headings(drawing, prefix, flown, headings, marks, most)
+    ledger = frame(headings.bottom + 30.0, ledger_height, range_deg(stack))
     draw_ledger(drawing, prefix, stack, ledger, marks, worst_row(flown))
     last = ledger
     for number_of, strip in enumerate(strips_of(trace)):
         last = frame(last.bottom + 27.0, 50.0, (strip.low, strip.high))
-        draw_strip(drawing, f"{prefix}-strip{number_of}", last, strip.title, time_s, strip.lines, marks)
+        draw_strip(drawing, f"{prefix}-strip{number_of}", last, strip.title, time_s, strip.lines, marks, most)
     draw_time_axis(drawing, last, labels=True)
     return last.bottom + 26.0
 
@@ -105,9 +109,11 @@ def _causes_used(stack: Stack, flown: Flown) -> list[str]:
     )
 
 
-def _inside(flown: Flown, parts: Sequence[str], prefix: str) -> tuple[str, float]:
+def _inside(
+    flown: Flown, parts: Sequence[str], prefix: str, ledger_height: float, most: int
+) -> tuple[str, float]:
     drawing = Drawing()
-    stack = stack_of(flown.ledger, setting_rows(flown), [worst_row(flown)])
+    stack = stack_of(flown.ledger, setting_rows(flown), [worst_row(flown)], most)
     drawing.add(f"<defs>{pattern_definitions(prefix, _causes_used(stack, flown))}</defs>")
     y = MARGIN - 10.0
     if "header" in parts:
@@ -118,40 +124,66 @@ def _inside(flown: Flown, parts: Sequence[str], prefix: str) -> tuple[str, float
         y = draw_facts(drawing, prefix, flown, (left, top, WIDTH - MARGIN - left, 0.0))
     if "route" in parts:
         height = max(y - top, 300.0)
-        latitude, longitude = (_column(flown, name) for name in ("latitude_deg", "longitude_deg"))
-        box = (MARGIN, top, ROUTE_WIDTH, height)
-        draw_route(drawing, prefix, latitude, longitude, box, setting_rows(flown))
+        _draw_route(drawing, prefix, flown, (MARGIN, top, ROUTE_WIDTH, height))
         y = top + height
     if "plots" in parts:
-        y = _draw_plots(drawing, prefix, flown, stack, y + 12.0)
+        y = _draw_plots(drawing, prefix, flown, stack, y + 12.0, ledger_height, most)
     return drawing.markup(), y + 6.0
 
 
-def _column(flown: Flown, name: str) -> Floats:
-    return np.asarray(flown.trace[name], dtype=np.float64)
+def _draw_route(drawing: Drawing, prefix: str, flown: Flown, box: tuple[float, float, float, float]) -> None:
+    latitude = np.asarray(flown.trace["latitude_deg"], dtype=np.float64)
+    longitude = np.asarray(flown.trace["longitude_deg"], dtype=np.float64)
+    draw_route(drawing, prefix, latitude, longitude, box, setting_rows(flown))
 
 
-def figure_svg(flown: Flown, parts: Sequence[str] = PARTS, *, dark: bool = True) -> str:
+def _identifier(flown: Flown, part: str) -> str:
+    """An id of the figure's own, so that several may stand in one page."""
+    key = f"{flown.summary.get('title')}|{flown.motion.start_utc}|{flown.summary.get('seed')}|{part}"
+    return f"l{zlib.crc32(key.encode('utf-8', 'replace')):08x}"
+
+
+def _document(flown: Flown, prefix: str, size: tuple[float, float], inside: str, *, dark: bool) -> str:
+    title = str(flown.summary.get("title") or flown.motion.title)
+    width, height = size
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" id="{prefix}" '
+        f'viewBox="0 0 {width:g} {height:.0f}" width="{width:g}" height="{height:.0f}" role="img" '
+        f'aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONTS}">\n'
+        f'<title id="{prefix}-title">{safe(title)}</title>\n'
+        f'<desc id="{prefix}-desc">{safe(description(flown))}</desc>\n{style_element(prefix, dark=dark)}\n'
+        f'<rect class="paper" width="100%" height="100%"/>\n{inside}\n</svg>\n'
+    )
+
+
+def route_svg(flown: Flown) -> str:
+    """The route alone, as a small SVG document for paper."""
+    prefix = _identifier(flown, "route")
+    drawing = Drawing()
+    _draw_route(drawing, prefix, flown, (1.0, 1.0, ROUTE_ALONE[0] - 2.0, ROUTE_ALONE[1] - 2.0))
+    return _document(flown, prefix, ROUTE_ALONE, drawing.markup(), dark=False)
+
+
+def figure_svg(
+    flown: Flown,
+    parts: Sequence[str] = PARTS,
+    *,
+    dark: bool = True,
+    ledger_height: float = LEDGER_HEIGHT,
+    most: int = MOST_POINTS,
+) -> str:
     """A flight as one SVG figure.
 
     Args:
         flown: what was flown.
-        parts: any of 'header', 'route', 'facts', 'plots', in that order on the paper.
+        parts: any of 'header', 'route', 'facts', 'plots'; they keep that order on the paper.
         dark: whether a dark screen may turn it light on dark (paper stays white).
+        ledger_height: of the ledger's plot, in user units; the figure is 1080 wide.
+        most: points a line has at most, extremes kept (and both sides of every setting).
 
     Returns:
-        A whole SVG document with `<title>` and `<desc>`, no script, no outside resource. Lines have at
-        most 1,500 points, extremes kept.
+        A whole SVG document with `<title>` and `<desc>`, no script, no outside resource.
     """
-    title = str(flown.summary.get("title") or flown.motion.title)
-    key = f"{title}|{flown.motion.start_utc}|{flown.summary.get('seed')}|{','.join(parts)}"
-    prefix = f"l{zlib.crc32(key.encode('utf-8', 'replace')):08x}"
-    inside, height = _inside(flown, parts, prefix)
-    width = MARGIN * 2.0 + ROUTE_WIDTH if tuple(parts) == ("route",) else WIDTH
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" id="{prefix}" viewBox="0 0 {width:g} {height:.0f}" '
-        f'width="{width:g}" height="{height:.0f}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
-        f'font-family="{FONTS}">\n<title id="{prefix}-title">{safe(title)}</title>\n'
-        f'<desc id="{prefix}-desc">{safe(description(flown))}</desc>\n{style_element(prefix, dark=dark)}\n'
-        f'<rect class="paper" width="100%" height="100%"/>\n{inside}\n</svg>\n'
-    )
+    prefix = _identifier(flown, ",".join(parts))
+    inside, height = _inside(flown, parts, prefix, ledger_height, most)
+    return _document(flown, prefix, (WIDTH, height), inside, dark=dark)

@@ -10,7 +10,7 @@ from lubberline.flight.motion import Bools, Floats
 from lubberline.publish.axes import Frame, draw_frame, draw_time_axis, value_steps
 from lubberline.publish.bands import Stack
 from lubberline.publish.marks import Mark, draw_mark_lines
-from lubberline.publish.palette import fill_reference, look_of
+from lubberline.publish.palette import fills, look_of
 from lubberline.publish.svg import Drawing, closed_path, open_path, text_width
 from lubberline.publish.words import cause_label, decimals_for, degrees, moment
 
@@ -45,24 +45,39 @@ def _runs(thick: Bools, piece: slice) -> Iterator[slice]:
         yield slice(max(piece.start + begin - 1, piece.start), min(piece.start + end + 1, piece.stop))
 
 
+def _beyond(stack: Stack, frame: Frame) -> Bools:
+    """Rows whose total is off the scale."""
+    beyond: Bools = (stack.total_deg > frame.high) | (stack.total_deg < frame.low)
+    return beyond
+
+
 def _draw_bands(drawing: Drawing, prefix: str, stack: Stack, frame: Frame) -> None:
     x = frame.x(stack.time_s)
     for sign in (1.0, -1.0):
         inner, outer = stack.edges_deg(sign)
         for index, cause in enumerate(stack.causes):
-            fill, ink = fill_reference(prefix, cause), look_of(cause).ink
             thick = np.abs(outer[index] - inner[index]) > LEAST_BAND_DEG
             data = "".join(
                 closed_path(x[run], frame.y(inner[index, run]), frame.y(outer[index, run]))
                 for piece in stack.pieces
                 for run in _runs(thick, piece)
             )
-            drawing.path(data, "band", fill=fill, stroke=ink, data_cause=cause)
+            if not data:
+                continue
+            name = f"{prefix}-band-{cause}-{'above' if sign > 0.0 else 'below'}"
+            drawing.add(f'<defs><path id="{name}" data-cause="{cause}" d="{data}"/></defs>')
+            for fill in fills(prefix, cause):
+                drawing.add(
+                    f'<use class="band" xlink:href="#{name}" fill="{fill}" stroke="{look_of(cause).ink}"/>'
+                )
 
 
 def _draw_names(drawing: Drawing, stack: Stack, frame: Frame) -> None:
     """The name of each cause inside its band, at the place with the most room, if it fits anywhere."""
+    clipped = bool(_beyond(stack, frame).any())
     for index, cause in enumerate(stack.causes):
+        if clipped and cause == "tumble_deg":
+            continue
         name = cause_label(cause)
         half = text_width(name, NAME_SIZE) / 2.0 + 3.0
         if 2.0 * half >= frame.width:
@@ -118,7 +133,7 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
     y = frame.top + 4
     for index, cause in rows:
         y += pitch
-        drawing.swatch(left, y - 4, fill_reference(prefix, cause))
+        drawing.swatch(left, y - 4, fills(prefix, cause))
         drawing.text(left + 24, y, cause_label(cause), "t", size=size)
         drawing.text(
             right, y, degrees(float(stack.values_deg[index, worst]), decimals), "t", size=size, anchor="end"
@@ -139,13 +154,13 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
 
 def _draw_beyond(drawing: Drawing, stack: Stack, frame: Frame) -> None:
     """Says so where the tumble leaves the scale, and how far it goes."""
-    beyond = (stack.total_deg > frame.high) | (stack.total_deg < frame.low)
+    beyond = _beyond(stack, frame)
     if not beyond.any():
         return
     first = int(np.argmax(beyond))
     furthest = float(stack.total_deg[np.nanargmax(np.abs(stack.total_deg))])
     since = moment(float(stack.time_s[first]), frame.end_s)
-    text = f"off the scale from {since}: total as far as {degrees(furthest, 0)}"
+    text = f"tumble, off the scale from {since}: total as far as {degrees(furthest, 0)}"
     up = furthest > 0.0
     drawing.text(
         frame.right - 6, frame.top + 17 if up else frame.bottom - 7, text, "t halo", size=14, anchor="end"

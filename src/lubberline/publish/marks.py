@@ -12,13 +12,14 @@ from lubberline.publish.svg import Drawing, text_width
 from lubberline.publish.words import shortened
 from lubberline.simulation.flown import Flown
 
-LABELS_GAP_PX = 30.0
+LABELS_GAP_PX = 20.0
+JOIN_PX = 6.0
 SHAPES = {
     "set": ("mark", "l-5.5 -10h11Z"),
     "fault": ("alarm", "l-6 -6l6 -6l6 6Z"),
     "gap": ("open", "h-5v-9h10v9Z"),
-    "cage": ("open", "l-5.5 -10h11Z"),
-    "uncage": ("open", "l-5.5 -10h11Z"),
+    "caged": ("open", "l-5.5 -10h11Z"),
+    "uncaged": ("open", "l-5.5 -10h11Z"),
 }
 
 
@@ -38,33 +39,46 @@ def setting_rows(flown: Flown) -> list[int]:
 
 
 def marks_of(flown: Flown) -> list[Mark]:
-    """Settings from the summary; faults, gaps and caging from the motion's events, in order of time."""
+    """Settings from the summary; faults, gaps and caging from the trace's `event`, in order of time."""
     marks = [Mark(float(s["time_s"]), "set", "set") for s in flown.summary.get("settings", ())]
-    for event in flown.motion.events:
-        if event.kind == "fault":
-            marks.append(Mark(event.time_s, "fault", shortened(event.name.replace("_", " "), 30)))
-        elif event.kind in SHAPES and event.kind != "set":
-            marks.append(Mark(event.time_s, event.kind, event.kind))
+    events, time_s = flown.trace["event"], flown.trace["time_s"]
+    for row in np.flatnonzero(events != ""):
+        for words in str(events[row]).split("; "):
+            kind, _, rest = words.partition(" ")
+            if kind in SHAPES and kind != "set":
+                label = rest.replace("_", " ").replace("=", " ") if kind == "fault" else kind
+                marks.append(Mark(float(time_s[row]), kind, shortened(label, 34)))
     return sorted(marks)
 
 
+def _joined(frame: Frame, marks: Sequence[Mark]) -> list[Mark]:
+    """Marks too close to be told apart as one: the shape of the rarer thing, the words of all."""
+    joined: list[Mark] = []
+    for mark in marks:
+        if joined and frame.x_at(mark.time_s) - frame.x_at(joined[-1].time_s) < JOIN_PX:
+            before = joined.pop()
+            kind = before.kind if before.kind != "set" else mark.kind
+            words = dict.fromkeys((before.label, mark.label))
+            joined.append(Mark(before.time_s, kind, ", ".join(words)))
+        else:
+            joined.append(mark)
+    return joined
+
+
 def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> None:
-    """Shapes on a line at `y`, each with its word where there is room for it."""
-    free_from = frame.left
-    named: set[str] = set()
-    for index, mark in enumerate(marks):
+    """Shapes on a line at `y`, each with its words where there is room for them."""
+    joined = _joined(frame, marks)
+    said = False
+    for index, mark in enumerate(joined):
         x = frame.x_at(mark.time_s)
         kind, shape = SHAPES[mark.kind]
         drawing.path(f"M{x:.1f} {y:.1f}{shape}", kind)
-        following = marks[index + 1].time_s if index + 1 < len(marks) else frame.end_s * 2.0
-        room = frame.x_at(following) - x - LABELS_GAP_PX
-        width = text_width(mark.label, 14)
-        if x >= free_from and room >= width and x + 9 + width < frame.right:
+        following = frame.x_at(joined[index + 1].time_s) if index + 1 < len(joined) else frame.right + 80.0
+        if following - x - LABELS_GAP_PX >= text_width(mark.label, 14):
             drawing.text(x + 9, y, mark.label, "t", size=14)
-            free_from = x + width
-            named.add(mark.kind)
+            said = said or "set" in mark.label
     sets = sum(mark.kind == "set" for mark in marks)
-    if sets and "set" not in named:
+    if sets and not said:
         drawing.path(f"M{frame.right + 20:.1f} {y:.1f}{SHAPES['set'][1]}", "mark")
         drawing.text(frame.right + 32, y, f"set, {sets} times", "t", size=14)
 

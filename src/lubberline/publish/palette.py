@@ -39,12 +39,12 @@ LOOKS = {
     "levelling": Look("#cfe3c4", "#3f6b2c", "falling"),
     "geometry": Look("#f3e2a4", "#7a6313", "upright"),
     "variation_change": Look("#b9a3cf", "#4d3470", "dashes"),
-    "set_deviation": Look("#9b9b97", "#33332f", "plain"),
-    "set_turning": Look("#d9d4cb", "#55503f", "grid"),
-    "set_acceleration": Look("#b8b0a2", "#463f2e", "rising"),
-    "set_misreading": Look("#e9e6df", "#5c574a", "dots"),
+    "set_deviation": Look("#8d8f92", "#33332f", "plain"),
+    "set_turning": Look("#ced6da", "#55503f", "grid"),
+    "set_acceleration": Look("#a59a86", "#463f2e", "rising"),
+    "set_misreading": Look("#ddd2b8", "#5c574a", "dots"),
     "tumble": Look("#b0605c", "#4e1512", "cross"),
-    "rest": Look("#f4f4f2", "#77756c", "dashes"),
+    "rest": Look("#f8f8f7", "#77756c", "dashes"),
 }
 UNKNOWN = Look("#e4e4e4", "#444444", "grid")
 
@@ -54,9 +54,15 @@ def look_of(cause: str) -> Look:
     return LOOKS.get(cause.removesuffix("_deg"), UNKNOWN)
 
 
-def fill_reference(prefix: str, cause: str) -> str:
-    """What to write as `fill` for a cause, once `pattern_definitions` holds it."""
-    return f"url(#{prefix}-{cause.removesuffix('_deg')})"
+def fills(prefix: str, cause: str) -> tuple[str, ...]:
+    """What to fill a cause's shape with, one over the other: its colour, then its pattern if it has one.
+
+    The colour is no part of the pattern, whose tiles would show their seams in print.
+    """
+    look = look_of(cause)
+    if not PATTERNS[look.pattern]:
+        return (look.fill,)
+    return look.fill, f"url(#{prefix}-{cause.removesuffix('_deg')})"
 
 
 def pattern_definitions(prefix: str, causes: Iterable[str]) -> str:
@@ -64,10 +70,10 @@ def pattern_definitions(prefix: str, causes: Iterable[str]) -> str:
     parts = []
     for cause in causes:
         look = look_of(cause)
-        strokes = PATTERNS[look.pattern]
-        drawn = f'<path d="{strokes}" stroke="{look.ink}" stroke-width="1" opacity=".75"/>' if strokes else ""
-        parts.append(
-            f'<pattern id="{prefix}-{cause.removesuffix("_deg")}" width="8" height="8" '
-            f'patternUnits="userSpaceOnUse"><rect width="8" height="8" fill="{look.fill}"/>{drawn}</pattern>'
-        )
+        if PATTERNS[look.pattern]:
+            parts.append(
+                f'<pattern id="{prefix}-{cause.removesuffix("_deg")}" width="8" height="8" '
+                f'patternUnits="userSpaceOnUse"><path d="{PATTERNS[look.pattern]}" stroke="{look.ink}" '
+                'stroke-width="1" opacity=".75"/></pattern>'
+            )
     return "".join(parts)

@@ -21,6 +21,7 @@ LEAST_SPAN_NM = 0.2
 GRATICULE_MIN = (0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 2700)
 ROOM_PX = 30.0
 NEAR_PX = 60.0
+LINES_APART_PX = 105.0
 
 
 @dataclass(frozen=True)
@@ -128,7 +129,7 @@ def _draw_graticule(drawing: Drawing, chart: Chart) -> None:
     cosine = max(math.cos(math.radians(min(abs(mid.latitude_deg) + reach_deg, 90.0))), 1e-3)
     reach_lon = min(reach_deg / cosine, 180.0)
     west, east = mid.longitude_deg - reach_lon, mid.longitude_deg + reach_lon
-    line_nm = 110.0 / chart.px_per_nm
+    line_nm = LINES_APART_PX / chart.px_per_nm
     lat_step = next((s for s in GRATICULE_MIN if s >= line_nm), GRATICULE_MIN[-1])
     middle_cosine = max(math.cos(math.radians(mid.latitude_deg)), 1e-3)
     lon_step = next((s for s in GRATICULE_MIN if s * middle_cosine >= line_nm), GRATICULE_MIN[-1])

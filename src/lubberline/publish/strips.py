@@ -9,7 +9,7 @@ import numpy as np
 
 from lubberline.flight.motion import Floats
 from lubberline.publish.axes import Frame, draw_frame, draw_time_axis, value_steps
-from lubberline.publish.decimation import MOST_POINTS, kept_rows
+from lubberline.publish.decimation import kept_rows
 from lubberline.publish.marks import Mark, draw_mark_lines
 from lubberline.publish.svg import Drawing, open_path
 from lubberline.publish.words import degrees, number
@@ -39,7 +39,7 @@ def wrapped_line(time: Floats, unwrapped_deg: Floats, low_deg: float) -> tuple[F
         for moment in at:
             x.append(np.array([moment, np.nan, moment]))
             y.append(np.array([leave, np.nan, enter]))
-        begin = i + 1
+        begin = int(i) + 1
     x.append(time[begin:])
     y.append(unwrapped_deg[begin:] - 360.0 * turns[begin:])
     return np.concatenate(x), np.concatenate(y)
@@ -78,7 +78,9 @@ def reference_of(flown: Flown) -> tuple[str, Floats]:
     return name, np.asarray(flown.trace[f"{name}_heading_deg"], dtype=np.float64)
 
 
-def draw_headings(drawing: Drawing, prefix: str, flown: Flown, frame: Frame, marks: Sequence[Mark]) -> None:
+def draw_headings(
+    drawing: Drawing, prefix: str, flown: Flown, frame: Frame, marks: Sequence[Mark], most: int
+) -> None:
     """Indicated heading (thin, dark) over the reference heading (broad, pale)."""
     name, reference = reference_of(flown)
     time = np.asarray(flown.trace["time_s"], dtype=np.float64)
@@ -93,7 +95,7 @@ def draw_headings(drawing: Drawing, prefix: str, flown: Flown, frame: Frame, mar
     drawing.clip(f"{prefix}-headings", frame.box)
     ends = []
     for kind, unwrapped in lines:
-        rows = kept_rows((unwrapped,), most=MOST_POINTS - 200)
+        rows = kept_rows((unwrapped,), most=most)
         x, y = wrapped_line(time[rows], unwrapped[rows], low)
         drawing.path(open_path(frame.x(x), frame.y(y)), kind)
         finite = np.flatnonzero(np.isfinite(y))
@@ -123,6 +125,7 @@ def draw_strip(
     time_s: Floats,
     lines: Sequence[tuple[str, str, Floats]],
     marks: Sequence[Mark],
+    most: int,
 ) -> None:
     """A narrow plot of one or two lines (style, label, values), named on the right at their ends."""
     labels = value_steps(frame.low, frame.high, 4, plus=frame.low < 0.0, unit="°" if frame.low < 0.0 else "")
@@ -132,7 +135,7 @@ def draw_strip(
     drawing.clip(prefix, frame.box)
     ends = []
     for kind, _, values in lines:
-        rows = kept_rows((values,))
+        rows = kept_rows((values,), most=most)
         y = frame.y(values[rows])
         drawing.path(open_path(frame.x(time_s[rows]), y), kind)
         finite = y[np.isfinite(y)]

@@ -106,9 +106,18 @@ class Drawing:
             )
             self.add(f'<path class="{kind}" d="{data}"{more}/>')
 
-    def swatch(self, x: float, y: float, fill: str) -> None:
+    def box(self, box: Sequence[float], kind: str, fills: Sequence[str]) -> None:
+        """A box (left, top, width, height), filled with one thing over the other."""
+        left, top, width, height = box
+        for fill in fills:
+            self.add(
+                f'<rect class="{kind}" x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" '
+                f'height="{height:.1f}" fill="{fill}"/>'
+            )
+
+    def swatch(self, x: float, y: float, fills: Sequence[str]) -> None:
         """A small filled box, its centre line at `y`."""
-        self.add(f'<rect class="swatch" x="{x:.1f}" y="{y - 7:.1f}" width="18" height="13" fill="{fill}"/>')
+        self.box((x, y - 7.0, 18.0, 13.0), "swatch", fills)
 
     def clip(self, identifier: str, box: Sequence[float]) -> None:
         """Begin a group clipped to a box (left, top, width, height); end it with `end`."""

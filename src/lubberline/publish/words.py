@@ -9,7 +9,7 @@ from typing import Any
 
 CAUSE_LABELS = {
     "earth": "Earth's turning",
-    "travel": "travel",
+    "travel": "journey",
     "friction": "friction, unbalance",
     "balance": "latitude balance",
     "levelling": "levelling",
@@ -20,6 +20,7 @@ CAUSE_LABELS = {
     "set_acceleration": "set: acceleration",
     "set_misreading": "set: misreading",
     "tumble": "tumble",
+    "believed": "the wrong idea",
     "rest": "the small rest",
     "total": "total",
 }
