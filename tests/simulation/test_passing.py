@@ -1,0 +1,37 @@
+"""The time until a limit is passed, against the plain double loop."""
+
+from __future__ import annotations
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lubberline.simulation.passing import first_passing_s, interval
+
+
+def plain(time_s: np.ndarray, error: np.ndarray, straight: np.ndarray, limit: float) -> list[float]:
+    waits = []
+    for i in range(len(error)):
+        if not straight[i]:
+            waits.append(np.nan)
+            continue
+        later = [j for j in range(i + 1, len(error)) if straight[j] and abs(error[j] - error[i]) > limit]
+        waits.append(time_s[later[0]] - time_s[i] if later else np.inf)
+    return waits
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 10_000), count=st.integers(2, 400), limit=st.floats(0.5, 6.0))
+def test_as_the_plain_double_loop(seed: int, count: int, limit: float) -> None:
+    draw = np.random.default_rng(seed)
+    time_s = np.arange(count, dtype=float)
+    error = np.cumsum(draw.normal(0.0, 0.4, count))
+    straight = draw.random(count) < 0.8
+    found = first_passing_s(time_s, error, straight, limit)
+    np.testing.assert_array_equal(found, plain(time_s, error, straight, limit))
+
+
+def test_never_is_said_as_nan() -> None:
+    time_s = np.arange(100.0)
+    found = interval(time_s, 0.0 * time_s, np.ones(100, dtype=bool), 3.0)
+    assert np.isnan(found.shortest_min)
