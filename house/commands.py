@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from house import causes, places
@@ -18,15 +18,18 @@ def run(
     what: str,
     on_line: Callable[[str], None] | None = None,
     cwd: Path | None = None,
+    settings: Mapping[str, str] | None = None,
 ) -> list[str]:
     """Run a program to its end and return its output's lines; each also goes to `on_line` as it comes.
+
+    `settings` are set in its environment, over what is there.
 
     Raises:
         Stop: when the program fails: what failed, the known cause or its last lines, and where the log is.
     """
     places.LOG.parent.mkdir(parents=True, exist_ok=True)
     lines: list[str] = []
-    environment = {**os.environ, "PYTHONUNBUFFERED": "1", "PYTHONUTF8": "1"}
+    environment = {**os.environ, "PYTHONUNBUFFERED": "1", "PYTHONUTF8": "1", **(settings or {})}
     with (
         places.LOG.open("a", encoding="utf-8") as log,
         subprocess.Popen(

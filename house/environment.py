@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import importlib.util
 import json
+import os
 import platform
 import re
 import shutil
@@ -193,13 +194,15 @@ def _install_locks(locks: Sequence[str]) -> None:
 
 def _fill_from_pack() -> None:
     say("Installing from the wheels in this folder; nothing is downloaded.")
-    # Isolated: no setting of this machine may point pip to another place.
+    # No setting of this machine may point pip to another place, neither by file nor by variable.
+    alone = {"PIP_CONFIG_FILE": os.devnull}
     offline = ("--isolated", "install", "--no-index", "--no-deps", "--only-binary", ":all:")
     links = ("--find-links", str(places.WHEELS))
     lock = ("--require-hashes", "--requirement", str(places.LOCKS / "run.txt"))
-    run([places.venv_python(), *PIP, *offline, *links, *lock], "Installing the wheels")
+    command = [str(places.venv_python()), *PIP, *offline, *links]
+    run([*command, *lock], "Installing the wheels", settings=alone)
     ours = sorted(places.WHEELS.glob("lubberline-*.whl"))
-    run([places.venv_python(), *PIP, *offline, *links, "--force-reinstall", *ours], "Installing Lubberline")
+    run([*command, "--force-reinstall", *ours], "Installing Lubberline", settings=alone)
 
 
 class DownloadWatch:

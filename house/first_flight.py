@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+import threading
 import time
 import urllib.error
 import urllib.request
@@ -16,8 +17,8 @@ from house import places
 from house.console import Stop, say
 from house.environment import run_in_venv
 
-FLIGHT = "demo/flights/a.toml"
-AIRCRAFT = "demo/aircraft/b.toml"
+FLIGHT = "demo/flights/eastbound_60n.toml"
+AIRCRAFT = "demo/aircraft/zz_oak.toml"
 PORT = 8765
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/")
 START_LIMIT_S = 60.0
@@ -45,7 +46,12 @@ def show_page(port: int, *, open_browser: bool) -> None:
     """
     command = [str(places.venv_python()), "-m", "lubberline.cli", "open", "--port", str(port), "--no-open"]
     server = subprocess.Popen(
-        command, cwd=places.ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, encoding="utf-8"
+        command,
+        cwd=places.ROOT,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        encoding="utf-8",
     )
     try:
         address = _address_of(server)
@@ -62,11 +68,16 @@ def show_page(port: int, *, open_browser: bool) -> None:
 
 
 def _address_of(server: subprocess.Popen[str]) -> str:
-    """The address that the page prints when it has its port."""
-    for line in server.stdout or ():
-        found = ADDRESS.search(line)
-        if found:
-            return found[0]
+    """The address that the page prints when it has its port; a silent page is ended at the limit."""
+    limit = threading.Timer(START_LIMIT_S, server.kill)
+    limit.start()
+    try:
+        for line in server.stdout or ():
+            found = ADDRESS.search(line)
+            if found:
+                return found[0]
+    finally:
+        limit.cancel()
     raise Stop("The page did not start; the lines above say why.")
 
 

@@ -6,7 +6,6 @@ that lead nowhere. Node, npm and git are on no PATH that it sees.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import queue
 import shutil
@@ -40,25 +39,35 @@ def check(pack: Path) -> None:
         with zipfile.ZipFile(pack) as archive:
             archive.extractall(scratch)
         folder = next(Path(scratch).iterdir())
-        cut_off = _can_cut_off()
+        cut_off = _cut_off_command()
         say(
             "The network is cut off: only loopback is left."
             if cut_off
             else "The network cannot be cut off here: pip uses no index, and the proxies lead nowhere."
         )
-        command = ["unshare", "-n"] if cut_off else []
-        command += [sys.executable, "-m", "house.unpacked", str(folder), "cut-off" if cut_off else "proxies"]
+        command = [
+            *cut_off,
+            sys.executable,
+            "-m",
+            "house.unpacked",
+            str(folder),
+            "cut-off" if cut_off else "proxies",
+        ]
         here = Path(__file__).resolve().parent.parent
         if subprocess.run(command, cwd=here, env=_environment(folder), check=False).returncode:
             raise Stop(f"The pack {pack} does not work offline; the lines above say why.")
     say(f"The pack works offline: {pack}")
 
 
-def _can_cut_off() -> bool:
+def _cut_off_command() -> list[str]:
+    """The command that gives a program a network of nothing but loopback, where that is permitted."""
     unshare = shutil.which("unshare")
-    if unshare is None:
-        return False
-    return subprocess.run([unshare, "-n", "true"], check=False, capture_output=True).returncode == 0
+    if (
+        unshare is None
+        or subprocess.run([unshare, "-n", "true"], check=False, capture_output=True).returncode
+    ):
+        return []
+    return [unshare, "-n"]
 
 
 def _environment(folder: Path) -> dict[str, str]:
@@ -114,8 +123,9 @@ def _start_and_watch(folder: Path) -> None:
         if code and sys.platform != "win32":
             raise Stop(f"Ctrl-C ended start.py with exit code {code}, not 0.")
     finally:
-        with contextlib.suppress(OSError):
-            process.kill()
+        if process.poll() is None:
+            process.terminate()  # asked to end, start.py ends its page too
+            process.wait(30)
 
 
 def _pump(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> None:
@@ -127,7 +137,10 @@ def _pump(process: subprocess.Popen[str], lines: queue.Queue[str | None]) -> Non
 def _wait_for_address(lines: queue.Queue[str | None]) -> str:
     limit = time.monotonic() + LIMIT_S
     while True:
-        line = lines.get(timeout=max(limit - time.monotonic(), 0.1))
+        try:
+            line = lines.get(timeout=max(limit - time.monotonic(), 0.1))
+        except queue.Empty:
+            raise Stop(f"start.py gave no address within {LIMIT_S:.0f} s.") from None
         if line is None:
             raise Stop("start.py ended before it gave an address.")
         say(f"  | {line}")
