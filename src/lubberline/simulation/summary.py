@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 import lubberline
-from lubberline.instruments.heading_indicator import SET
 from lubberline.simulation.cautions import CAUTIONS
 from lubberline.simulation.flown import Columns
 from lubberline.simulation.laws import Laws
@@ -41,7 +40,8 @@ def drift_deg_15min(running: dict[str, Floats], duration_s: float) -> dict[str, 
 
 
 def _number(value: float, digits: int) -> float | None:
-    return round(value, digits) if math.isfinite(value) else None
+    # Adding 0.0 turns a negative zero into a plain one.
+    return round(float(value), digits) + 0.0 if math.isfinite(value) else None
 
 
 def _interval_entry(found: Interval) -> dict[str, float | None]:
@@ -65,12 +65,12 @@ def _settings_entry(panel: Panel, readings: Readings, laws: Laws) -> list[dict[s
                 "time_s": round(float(panel.motion.samples["time_s"][action.index]), 1),
                 "from": action.source,
                 "why": action.why,
-                "error_before_deg": None if k == 0 else round(before, 2),
-                "error_deg": round(after, 2),
-                "deviation_deg": round(float(errors["set_deviation_deg"][k]), 2),
-                "turning_deg": round(float(errors["set_turning_deg"][k]), 2),
-                "acceleration_deg": round(float(errors["set_acceleration_deg"][k]), 2),
-                "misreading_deg": round(float(errors["set_misreading_deg"][k]), 2),
+                "error_before_deg": None if k == 0 else _number(before, 2),
+                "error_deg": _number(after, 2),
+                "deviation_deg": _number(errors["set_deviation_deg"][k], 2),
+                "turning_deg": _number(errors["set_turning_deg"][k], 2),
+                "acceleration_deg": _number(errors["set_acceleration_deg"][k], 2),
+                "misreading_deg": _number(errors["set_misreading_deg"][k], 2),
             }
         )
     return entries
@@ -158,8 +158,3 @@ def _gap(trace: Columns, ledger: Columns) -> float:
     """How far the ledger's sum is from the error, modulo 360, at the worst row."""
     apart = (ledger["total_deg"] - trace["heading_error_deg"] + 180.0) % 360.0 - 180.0
     return float(f"{np.max(np.abs(apart)):.2e}")
-
-
-def set_count(readings: Readings) -> int:
-    """How many settings there were."""
-    return sum(1 for action in readings.actions if action.kind == SET)
