@@ -5,32 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from geographiclib.geodesic import Geodesic
 from numpy.typing import NDArray
 
 from lubberline.errors import InputError
-from lubberline.flight.fixes import FASTEST_KT, Fixes, Floats, clock
+from lubberline.flight.agreement import MEAN_RADIUS_M, agreeing, is_whole, legs
+from lubberline.flight.fixes import FASTEST_KT, Fixes, Floats
+from lubberline.flight.gaps import Gap, gaps_of
 from lubberline.units import DEG, KT_MPS
 
 Bools = NDArray[np.bool_]
 
-# A silence is a gap beyond this, and beyond so many times the usual step.
-GAP_S, GAP_STEPS = 60.0, 10.0
 # An aircraft whose place repeats and then moves on at this speed was flying all the while.
 MOVING_KT, PARKED_KT = 20.0, 10.0
-# A column that disagrees with the positions by more than this is not used.
-SPEED_RATIO, TRACK_DISAGREEMENT_DEG = 1.25, 5.0
 # A single fix further aside than this, and than 3 g would take it, is the receiver's error.
 ASIDE_M, HARDEST_MPS2 = 100.0, 30.0
-MEAN_RADIUS_M = 6371008.8
-
-
-@dataclass(frozen=True)
-class Gap:
-    """A silence between two fixes: its first and last moment, since the first fix."""
-
-    start_s: float
-    end_s: float
 
 
 @dataclass(frozen=True)
@@ -39,20 +27,6 @@ class Cleaned:
 
     fixes: Fixes
     gaps: tuple[Gap, ...]
-
-
-def legs(fixes: Fixes) -> tuple[Floats, Floats]:
-    """Length in metres and direction in degrees (0 to 360) from each fix to the next.
-
-    On a sphere of the mean radius, good to 0.6 percent: for judging, not for flying.
-    """
-    latitude, longitude = fixes.latitude_deg * DEG, fixes.longitude_deg * DEG
-    first, second, along = latitude[:-1], latitude[1:], np.diff(longitude)
-    half = np.sin((second - first) / 2) ** 2 + np.cos(first) * np.cos(second) * np.sin(along / 2) ** 2
-    east = np.sin(along) * np.cos(second)
-    north = np.cos(first) * np.sin(second) - np.sin(first) * np.cos(second) * np.cos(along)
-    distance = 2.0 * MEAN_RADIUS_M * np.arcsin(np.sqrt(np.minimum(half, 1.0)))
-    return distance, np.degrees(np.arctan2(east, north)) % 360.0
 
 
 def _kept(fixes: Fixes, keep: Bools, warning: str) -> Fixes:
@@ -83,7 +57,7 @@ def _without_repeats(fixes: Fixes) -> Fixes:
     same = (np.diff(fixes.latitude_deg) == 0.0) & (np.diff(fixes.longitude_deg) == 0.0)
     if not same.any():
         return fixes
-    time, distance = fixes.time_utc_s, legs(fixes)[0]
+    time, distance = fixes.time_utc_s, legs(fixes.latitude_deg, fixes.longitude_deg)[0]
     edges = np.diff(np.concatenate(([False], same, [False])).astype(np.int8))
     keep = np.ones(len(fixes), dtype=np.bool_)
     for first, last in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True):
@@ -101,7 +75,7 @@ def _without_repeats(fixes: Fixes) -> Fixes:
 
 
 def _refuse_jumps(fixes: Fixes) -> None:
-    distance_m = legs(fixes)[0]
+    distance_m = legs(fixes.latitude_deg, fixes.longitude_deg)[0]
     speed_kt = distance_m / np.diff(fixes.time_utc_s) / KT_MPS
     if (speed_kt > FASTEST_KT).any():
         here = int(np.argmax(speed_kt > FASTEST_KT))
@@ -147,51 +121,6 @@ def _without_fixes_aside(fixes: Fixes) -> Fixes:
     return _kept(fixes, keep, said)
 
 
-def _agreeing(fixes: Fixes) -> Fixes:
-    """Without the speed or track column, where the positions contradict it."""
-    distance_m, direction_deg = legs(fixes)
-    step_s = np.diff(fixes.time_utc_s)
-    speed_kt = distance_m / step_s / KT_MPS
-    given_kt = 0.5 * (fixes.groundspeed_kt[:-1] + fixes.groundspeed_kt[1:])
-    first, second = fixes.track_deg[:-1], fixes.track_deg[1:]
-    turn_deg = (second - first + 180.0) % 360.0 - 180.0
-    # Only where the chord is long against its noise and nearly straight.
-    straight = (distance_m > 40.0) & (np.abs(turn_deg) < 20.0) & (step_s < GAP_S)
-    off_deg = (first + 0.5 * turn_deg - direction_deg + 180.0) % 360.0 - 180.0
-    fair = straight & np.isfinite(given_kt)
-    warnings = list(fixes.warnings)
-    groundspeed_kt, track_deg = fixes.groundspeed_kt, fixes.track_deg
-    nothing = np.full(len(fixes), np.nan)
-    if fair.sum() >= 5:
-        ratio = float(np.median(given_kt[fair] / speed_kt[fair]))
-        if not 1.0 / SPEED_RATIO < ratio < SPEED_RATIO:
-            said = f"groundspeed_kt is {ratio:.2f} times the speed between the positions; it was not used"
-            warnings.append(f"{fixes.source}: {said}")
-            groundspeed_kt = nothing
-    if straight.sum() >= 5:
-        off = float(np.median(off_deg[straight]))
-        if abs(off) > TRACK_DISAGREEMENT_DEG:
-            said = f"track_deg stands {off:+.0f} deg off the direction between the positions"
-            warnings.append(f"{fixes.source}: {said} (magnetic, or a heading?); it was not used")
-            track_deg = nothing
-    return replace(fixes, groundspeed_kt=groundspeed_kt, track_deg=track_deg, warnings=tuple(warnings))
-
-
-def _gaps(fixes: Fixes) -> tuple[tuple[Gap, ...], list[str]]:
-    time_s = fixes.time_utc_s - fixes.time_utc_s[0]
-    steps = np.diff(time_s)
-    limit = max(GAP_S, GAP_STEPS * float(np.median(steps)))
-    gaps, warnings = [], []
-    for i in np.flatnonzero(steps > limit):
-        gaps.append(Gap(float(time_s[i]), float(time_s[i + 1])))
-        minutes = steps[i] / 60.0
-        warnings.append(
-            f"{fixes.source} lines {fixes.line[i]} to {fixes.line[i + 1]}: silent for {minutes:.1f} min "
-            f"from {clock(float(fixes.time_utc_s[i]))}; flown straight (geodesic) at constant speed"
-        )
-    return tuple(gaps), warnings
-
-
 def clean(fixes: Fixes) -> Cleaned:
     """Fixes fit for smoothing, with strictly growing times, and the gaps between them.
 
@@ -204,38 +133,9 @@ def clean(fixes: Fixes) -> Cleaned:
         raise InputError(fixes.source, "all fixes are of one moment", "a track has two fixes or more")
     _refuse_jumps(fixes)
     fixes = _without_fixes_aside(fixes)
-    fixes = _agreeing(fixes)
+    fixes = agreeing(fixes)
     if is_whole(fixes.track_deg):
         said = f"{fixes.source}: tracks are in whole degrees; they were taken as good to half a degree"
         fixes = replace(fixes, warnings=(*fixes.warnings, said))
-    gaps, warnings = _gaps(fixes)
+    gaps, warnings = gaps_of(fixes)
     return Cleaned(replace(fixes, warnings=(*fixes.warnings, *warnings)), gaps)
-
-
-def is_whole(values: Floats) -> bool:
-    """Whether all the given values are whole numbers."""
-    given = values[np.isfinite(values)]
-    return bool(given.size > 0 and (given == np.round(given)).all())
-
-
-def bridge(fixes: Fixes, gap: Gap, margin_s: float, step_s: float) -> tuple[Floats, Floats, Floats]:
-    """Times, latitudes and longitudes along the geodesic across a gap, at constant speed.
-
-    Points stand every `step_s`, none within `margin_s` of either end, where the aircraft is left room
-    to turn. Times are seconds since the first fix; angles in degrees.
-    """
-    time_s = fixes.time_utc_s - fixes.time_utc_s[0]
-    first = int(np.searchsorted(time_s, gap.start_s))
-    line = Geodesic.WGS84.InverseLine(
-        fixes.latitude_deg[first],
-        fixes.longitude_deg[first],
-        fixes.latitude_deg[first + 1],
-        fixes.longitude_deg[first + 1],
-    )
-    margin_s = min(margin_s, (gap.end_s - gap.start_s) / 3.0)
-    times = np.arange(gap.start_s + margin_s, gap.end_s - margin_s + 1e-6, step_s)
-    share = (times - gap.start_s) / (gap.end_s - gap.start_s)
-    places = [line.Position(float(part) * line.s13) for part in share]
-    latitude = np.array([place["lat2"] for place in places])
-    longitude = np.array([place["lon2"] for place in places])
-    return times, latitude, longitude

@@ -9,10 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.earth.ellipsoid import meridian_radius_m
-from lubberline.flight.cleaning import Cleaned, bridge, clean, is_whole
+from lubberline.flight.agreement import is_whole
+from lubberline.flight.cleaning import Cleaned, clean
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
 from lubberline.flight.earth_axes import to_earth_axes, to_level_axes
 from lubberline.flight.fixes import Fixes, Floats
+from lubberline.flight.gaps import bridge
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion, smooth_motion
 from lubberline.flight.smoothing import sample_path
 from lubberline.flight.track_noise import ACROSS, UP, Measured, smoothed

@@ -27,9 +27,12 @@ class Candidates:
     window_s: float
 
 
-# Half decades from a straight airliner to a glider's steep circles.
+# Half decades from a straight airliner to a steep turn.
 ACROSS = Candidates(
-    np.logspace(-3.0, 1.0, 9), np.array([3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0, 50.0]), (0.0, 1.0, 3.0, 10.0), 20.0
+    np.logspace(-3.0, 2.0, 11),
+    np.array([3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0, 50.0]),
+    (0.0, 1.0, 3.0, 10.0),
+    20.0,
 )
 UP = Candidates(np.logspace(-6.0, -1.0, 6), np.array([2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0]), (0.0,), 60.0)
 FIRST_NOISE_M = 10.0
