@@ -278,3 +278,16 @@ def test_nothing_hangs_on_a_rotor_at_rest() -> None:
     start = GyroState(1.0, 0.0, 0.0, 0.0)
     card = fly_card(samples, drive=steady_drive(len(samples), 0.0), state=start)
     assert np.isfinite(card.level_deg).all()
+
+
+@pytest.mark.parametrize("share", [1.0, 0.04])
+def test_finger_on_the_card_tilts_the_housing_instead(share: float) -> None:
+    """Precession at right angles: a torque about the outer axis moves the housing, at T / H."""
+    samples = motion(12.0, 0.0)
+    drive = steady_drive(len(samples), share)
+    torque_nm = 2e-3 * share
+    drive["finger_nm"][:101] = torque_nm
+    drive["levelling_fraction"] = 0.0
+    card = fly_card(samples, FREE, drive=drive)
+    assert card.rows["tilt_rad"][10] == pytest.approx(-torque_nm * 10.0 / (H * share), rel=0.02)
+    assert abs(card.level_deg[10]) < 0.5

@@ -113,14 +113,15 @@ def precession(
     q = -m.roll_rad_s * g.outer_sin + m.pitch_rad_s * g.outer_cos
     free_z = (t.wander_inner_nm + t.balance_inner_nm) / h
     spin_reaction = m.spin_torque_nm * tan_tilt
-    free_y = -((t.levelling_outer_nm + t.balance_outer_nm) / cb + spin_reaction) / h
+    pushed_nm = t.levelling_outer_nm + t.balance_outer_nm + m.finger_nm
+    free_y = -(pushed_nm / cb + spin_reaction) / h
     free_outer = (free_z - p * g.tilt_sin) / cb - m.yaw_rad_s
     free_inner = free_y - q
     outer, inner, outer_friction, inner_friction = gimbal_rates(free_outer, free_inner, h * cb, m, gyro)
     swing = inertia_torque_nm(g, m, outer, inner, gyro)
 
     friction_z = (t.wander_inner_nm + inner_friction) / h
-    friction_y = -((outer_friction + swing) / cb + spin_reaction) / h
+    friction_y = -((outer_friction + swing + m.finger_nm) / cb + spin_reaction) / h
     balance_z = t.balance_inner_nm / h
     balance_y = -t.balance_outer_nm / (cb * h)
     levelling_y = -t.levelling_outer_nm / (cb * h)

@@ -16,5 +16,7 @@ DRIVE_SAMPLE = np.dtype(
         # What the pilot's gauge reads by this aircraft's tap, and what the instrument gets (nan: no gauge).
         ("gauge_pa", "f8"),
         ("instrument_pa", "f8"),
+        # A finger on the card: torque about the outer axis, clockwise seen from above; 0 in flight.
+        ("finger_nm", "f8"),
     ]
 )

@@ -47,6 +47,7 @@ class Moment(NamedTuple):
     levelling_fraction: float
     wear_factor: float
     wander_nm: float
+    finger_nm: float
     friction_rate_rad_s: float
 
 
@@ -128,5 +129,6 @@ def moment_at(
         w * u.levelling_fraction + s * v.levelling_fraction,
         w * u.wear_factor + s * v.wear_factor,
         w * wander_nm[i] + s * wander_nm[i + 1],
+        w * u.finger_nm + s * v.finger_nm,
         gyro.shaken_rate_rad_s if shaken else gyro.still_rate_rad_s,
     )

@@ -109,7 +109,9 @@ def swing_rates(s: Swing, contact: float, m: Moment, gyro: Gyro, laws: Any) -> S
         tilt_rate, gyro.inner_friction_nm * m.wear_factor, m.friction_rate_rad_s
     )
     inner_nm += stop_torque_nm(g, tilt_rate, gyro)
-    outer_nm = dry(outer_rate, gyro.outer_friction_nm * m.wear_factor, m.friction_rate_rad_s)
+    outer_nm = m.finger_nm + dry(
+        outer_rate, gyro.outer_friction_nm * m.wear_factor, m.friction_rate_rad_s
+    )
     free = 1.0 - contact
     inner_nm += contact * t.balance_inner_nm
     outer_nm += contact * (t.balance_outer_nm + t.levelling_outer_nm)
@@ -172,7 +174,8 @@ def rigid_start(state: GyroState, m: Moment, gyro: Gyro, laws: Any) -> GyroState
     balance_gimbal = t.balance_inner_nm / (g.tilt_cos * h)
     rest_gimbal = (t.wander_inner_nm / h - p * g.tilt_sin) / g.tilt_cos
     swing = inertia_torque_nm(g, m, rest_gimbal - m.yaw_rad_s, -q, gyro)
-    rest_housing = -(swing / g.tilt_cos + m.spin_torque_nm * g.tilt_sin / g.tilt_cos) / h
+    reaction_nm = swing + m.finger_nm + m.spin_torque_nm * g.tilt_sin
+    rest_housing = -reaction_nm / (g.tilt_cos * h)
     return GyroState(
         state.spin_n,
         state.spin_e,

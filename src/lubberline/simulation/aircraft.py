@@ -72,7 +72,7 @@ class FaultEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A fault from a time of the flight on."""
 
     name: str
-    size: float | None = None
+    size: Annotated[float, Meta(ge=0.0)] | None = None
     at_min: Annotated[float, Meta(ge=0.0, le=1440.0)] = 0.0
 
 
