@@ -159,16 +159,20 @@ def test_settings_and_faults_are_marked():
         events=((2400.0, "fault filter_clogged=0.6"), (1500.0, "set from compass; gap")),
     )
     words = texts(drawn(flown))
-    assert words.count("set") == 2
-    assert "gap, set" in words
+    assert words.count("set") == 3
+    assert "gap" in words
     assert "filter clogged 0.6" in words
     many = texts(drawn(made_up_flown(**FLIGHTS["long"])))
-    assert "set" in many or "set, 20 times" in many
+    assert "set" in many
+    crowded = texts(drawn(made_up_flown(minutes=360.0, settings_s=[300.0 * k for k in range(70)])))
+    assert crowded.count("set") == 1
 
 
 def test_a_tumble_off_the_scale_is_said():
     words = texts(drawn(made_up_flown(**FLIGHTS["tumble"])))
-    assert any(word.startswith("tumble, off the scale from 39 min: total as far as −41") for word in words)
+    assert any(
+        word.startswith("tumble, off the scale from 39\u00a0min: total as far as −41") for word in words
+    )
     assert any(word.startswith("on the card +17") for word in words)
     assert not any("off the scale" in word for word in texts(drawn(made_up_flown())))
 
@@ -183,13 +187,13 @@ def test_an_electric_aircraft_without_a_compass_or_suction_draws_too():
     assert not any(word.startswith("Compass") for word in words)
 
 
-def test_two_hours_take_under_100_ms():
+def test_two_hours_take_under_100_ms_of_processor():
     flown = made_up_flown(settings_s=[0.0, 1500.0, 3900.0])
     times = []
     for _ in range(5):
-        begin = time.perf_counter()
+        begin = time.process_time()
         figure_svg(flown)
-        times.append(time.perf_counter() - begin)
+        times.append(time.process_time() - begin)
     assert min(times) < 0.1
 
 

@@ -73,7 +73,7 @@ def test_rounding_keeps_directions_below_360_and_errors_above_minus_180():
     assert csv_text(columns).splitlines()[1] == "0.000,0.000,359.994,180.000,360.000"
 
 
-def test_a_two_hour_trace_takes_under_120_ms():
+def test_a_two_hour_trace_takes_under_120_ms_of_processor():
     flown = made_up_flown(minutes=120)
     assert flown.trace.row_count > 7200
     best = min(_timed(lambda: csv_text(flown.trace)) for _ in range(5))
@@ -81,9 +81,9 @@ def test_a_two_hour_trace_takes_under_120_ms():
 
 
 def _timed(work):
-    begin = time.perf_counter()
+    begin = time.process_time()
     work()
-    return time.perf_counter() - begin
+    return time.process_time() - begin
 
 
 def test_writing_leaves_no_part_behind_and_keeps_the_old_file_when_it_fails(tmp_path, monkeypatch):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -11,15 +12,20 @@ from lubberline.publish.svg import Drawing, wrapped_lines
 from lubberline.publish.words import cause_label, decimals_for, degrees, many, moment, number, until
 from lubberline.simulation.flown import Flown
 
-LEAST_DRIFT_DEG = 0.005
 BAR_PITCH_PX = 21.0
+
+
+def drift_decimals(largest_deg: float) -> int:
+    """Decimals of a table of drifts: tenths are enough for any but a very good instrument."""
+    return 1 if largest_deg >= 0.5 else 2
 
 
 def drift_rows(summary: dict[str, Any]) -> list[tuple[str, float]]:
     """Drift in 15 min by cause, the largest first, the total last; what rounds to nothing is left out."""
     drift = {name: float(value) for name, value in (summary.get("drift_deg_15min") or {}).items()}
     total = drift.pop("total", drift.pop("total_deg", 0.0))
-    rows = [(name, value) for name, value in drift.items() if abs(value) >= LEAST_DRIFT_DEG]
+    decimals = drift_decimals(max(map(abs, (*drift.values(), total))))
+    rows = [(name, value) for name, value in drift.items() if round(value, decimals) != 0.0]
     rows.sort(key=lambda row: -abs(row[1]))
     return [*rows, ("total", total)]
 
@@ -38,7 +44,14 @@ def worst_line(flown: Flown) -> str:
     decimals = decimals_for(abs(worst))
     sense = "high" if worst > 0.0 else "low"
     reads = f", reads {sense}" if round(worst, decimals) != 0.0 else ""
-    return f"Worst error {degrees(worst, decimals)}{reads}, at {at}"
+    shares = [
+        (float(flown.ledger[name][worst_row(flown)]) * math.copysign(1.0, worst), name)
+        for name in flown.ledger
+        if name not in ("time_s", "total_deg")
+    ]
+    share, cause = max(shares)
+    mostly = f", the largest part from {cause_label(cause)}" if share > 0.0 else ""
+    return f"Worst error {degrees(worst, decimals)}{reads}, at {at}{mostly}"
 
 
 def compass_line(flown: Flown) -> str:
@@ -93,7 +106,7 @@ def draw_facts(drawing: Drawing, prefix: str, flown: Flown, box: tuple[float, fl
     numbers_at = left + 246.0
     room = width - 262.0
     zero = left + 262.0 - low / (high - low) * room
-    decimals = max(1, decimals_for(reach))
+    decimals = drift_decimals(reach)
     y += 8.0
     for name, value in rows:
         y += BAR_PITCH_PX

@@ -21,7 +21,7 @@ from lubberline.publish.route import draw_route
 from lubberline.publish.strips import draw_headings, draw_strip, strips_of
 from lubberline.publish.style import style_element
 from lubberline.publish.svg import Drawing, safe, wrapped_lines
-from lubberline.publish.words import cause_label, day, degrees, number, shortened
+from lubberline.publish.words import cause_label, day, degrees, number, shortened, typeset
 from lubberline.simulation.flown import Flown
 
 WIDTH = 1080.0
@@ -71,7 +71,7 @@ def _draw_header(drawing: Drawing, flown: Flown, y: float) -> float:
         y += 32.0
     drawing.text(MARGIN, y + 2, subtitle(flown), "m", size=16)
     y += 30.0
-    for line in wrapped_lines(str(flown.summary.get("sentence") or ""), width, 19.0, 4):
+    for line in wrapped_lines(typeset(str(flown.summary.get("sentence") or "")), width, 19.0, 4):
         drawing.text(MARGIN, y + 2, line, "t", size=19)
         y += 25.0
     return y
@@ -89,8 +89,8 @@ def _draw_plots(
         return Frame(PLOT_LEFT, top, PLOT_WIDTH, height, end_s, *ends)
 
     y += 14.0
+    y = draw_marks(drawing, frame(y, 0.0, (0.0, 1.0)), marks, y)
     headings = frame(y + 28.0, 130.0, (0.0, 360.0))
-    draw_marks(drawing, headings, marks, y)
     draw_headings(drawing, prefix, flown, headings, marks, most)
     ledger = frame(headings.bottom + 30.0, ledger_height, range_deg(stack))
     draw_ledger(drawing, prefix, stack, ledger, marks, worst_row(flown))

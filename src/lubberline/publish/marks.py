@@ -13,7 +13,7 @@ from lubberline.publish.words import shortened
 from lubberline.simulation.flown import Flown
 
 LABELS_GAP_PX = 20.0
-JOIN_PX = 6.0
+ROW_PX = 18.0
 SHAPES = {
     "set": ("mark", "l-5.5 -10h11Z"),
     "fault": ("alarm", "l-6 -6l6 -6l6 6Z"),
@@ -51,36 +51,26 @@ def marks_of(flown: Flown) -> list[Mark]:
     return sorted(marks)
 
 
-def _joined(frame: Frame, marks: Sequence[Mark]) -> list[Mark]:
-    """Marks too close to be told apart as one: the shape of the rarer thing, the words of all."""
-    joined: list[Mark] = []
-    for mark in marks:
-        if joined and frame.x_at(mark.time_s) - frame.x_at(joined[-1].time_s) < JOIN_PX:
-            before = joined.pop()
-            kind = before.kind if before.kind != "set" else mark.kind
-            words = dict.fromkeys((before.label, mark.label))
-            joined.append(Mark(before.time_s, kind, ", ".join(words)))
-        else:
-            joined.append(mark)
-    return joined
-
-
-def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> None:
-    """Shapes on a line at `y`, each with its words where there is room for them."""
-    joined = _joined(frame, marks)
-    said = False
-    for index, mark in enumerate(joined):
+def _draw_row(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> None:
+    """One line of marks, each with its word where there is room; the last always has."""
+    for index, mark in enumerate(marks):
         x = frame.x_at(mark.time_s)
         kind, shape = SHAPES[mark.kind]
         drawing.path(f"M{x:.1f} {y:.1f}{shape}", kind)
-        following = frame.x_at(joined[index + 1].time_s) if index + 1 < len(joined) else frame.right + 80.0
-        if following - x - LABELS_GAP_PX >= text_width(mark.label, 14):
+        last = index + 1 == len(marks)
+        if last or frame.x_at(marks[index + 1].time_s) - x - LABELS_GAP_PX >= text_width(mark.label, 14):
             drawing.text(x + 9, y, mark.label, "t", size=14)
-            said = said or "set" in mark.label
-    sets = sum(mark.kind == "set" for mark in marks)
-    if sets and not said:
-        drawing.path(f"M{frame.right + 20:.1f} {y:.1f}{SHAPES['set'][1]}", "mark")
-        drawing.text(frame.right + 32, y, f"set, {sets} times", "t", size=14)
+
+
+def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> float:
+    """Faults, gaps and caging on a line at `y`, settings on the next; returns where the last line is."""
+    others = [mark for mark in marks if mark.kind != "set"]
+    settings = [mark for mark in marks if mark.kind == "set"]
+    _draw_row(drawing, frame, others, y)
+    if others and settings:
+        y += ROW_PX
+    _draw_row(drawing, frame, settings, y)
+    return y
 
 
 def draw_mark_lines(drawing: Drawing, frame: Frame, marks: Sequence[Mark]) -> None:

@@ -6,10 +6,10 @@ import json
 from importlib.resources import files
 from typing import Any, Literal
 
-from lubberline.publish.facts import drift_rows, fact_lines
+from lubberline.publish.facts import drift_decimals, drift_rows, fact_lines
 from lubberline.publish.figure import description, figure_svg, route_svg, subtitle
 from lubberline.publish.svg import FORBIDDEN
-from lubberline.publish.words import cause_label, decimals_for, degrees, first_of, moment, shortened
+from lubberline.publish.words import cause_label, degrees, first_of, moment, shortened, typeset
 from lubberline.simulation.flown import Flown
 
 SETTINGS_SHOWN = 5
@@ -29,10 +29,10 @@ ASSUMPTIONS = (
 
 def _drift(flown: Flown) -> dict[str, Any]:
     rows = drift_rows(flown.summary)
-    decimals = decimals_for(max(abs(value) for _, value in rows))
+    decimals = drift_decimals(max(abs(value) for _, value in rows))
     return {
         "head": ["Cause", "in 15 min"],
-        "rows": [[cause_label(name), degrees(value, max(1, decimals))] for name, value in rows],
+        "rows": [[cause_label(name), degrees(value, decimals)] for name, value in rows],
     }
 
 
@@ -43,7 +43,7 @@ def _settings(flown: Flown) -> tuple[str, dict[str, Any]]:
     shown.sort(key=lambda setting: setting["time_s"])
     title = "Settings, and what was wrong at each"
     if len(settings) > len(shown):
-        title = f"Settings: the {len(shown)} furthest wrong, and {len(settings) - len(shown)} more"
+        title = f"Settings: the {len(shown)} furthest wrong of {len(settings)}"
     causes = ("error_deg", "deviation_deg", "turning_deg", "acceleration_deg", "misreading_deg")
     rows = [
         [
@@ -75,7 +75,7 @@ def report_data(flown: Flown) -> dict[str, Any]:
     return {
         "title": shortened(str(summary.get("title") or flown.motion.title), 90) or "A flight",
         "subtitle": subtitle(flown),
-        "sentence": shortened(str(summary.get("sentence") or ""), 420),
+        "sentence": typeset(shortened(str(summary.get("sentence") or ""), 420)),
         "drift": _drift(flown),
         "facts": fact_lines(flown),
         "settings_title": settings_title,

@@ -122,7 +122,7 @@ def _arc_label(value_min: float, step_min: float, signs: str) -> str:
     return f"{whole}°{rest:02.0f}′{hemisphere}" if step_min >= 1.0 else f"{whole}°{rest:04.1f}′{hemisphere}"
 
 
-def _draw_graticule(drawing: Drawing, chart: Chart) -> None:
+def _draw_graticule(drawing: Drawing, chart: Chart, line: tuple[Floats, Floats]) -> None:
     mid = chart.projection
     reach_deg = min(chart.reach_nm / 60.0, 90.0)
     south, north = max(mid.latitude_deg - reach_deg, -89.99), min(mid.latitude_deg + reach_deg, 89.99)
@@ -138,9 +138,18 @@ def _draw_graticule(drawing: Drawing, chart: Chart) -> None:
     for value in ticks(south * 60.0, north * 60.0, lat_step):
         x, y = chart.place(np.full(61, value / 60.0), span)
         drawing.path(open_path(x, y), "grid")
-        at = _crossing(y, x, chart.left)
-        if at is not None and chart.top + 52 < at < chart.top + chart.height - 26:
-            labels.append((chart.left + 5, at - 4, _arc_label(value, lat_step, "NS")))
+        text = _arc_label(value, lat_step, "NS")
+        width = text_width(text, 13)
+        sides = []
+        for edge, left in (
+            (chart.left, chart.left + 5),
+            (chart.left + chart.width, chart.left + chart.width - width - 5),
+        ):
+            at = _crossing(y, x, edge)
+            if at is not None and chart.top + 52 < at < chart.top + chart.height - 26:
+                sides.append((_hidden(line, left - 20, at + 8, width + 40), left, at - 4))
+        if sides:
+            labels.append((*min(sides)[1:], text))
     span = np.linspace(south, north, 61)
     for value in ticks(west * 60.0, east * 60.0, lon_step)[: int(21600 / lon_step)]:
         x, y = chart.place(span, np.full(61, value / 60.0))
@@ -180,17 +189,22 @@ def _draw_arrows(drawing: Drawing, x: Floats, y: Floats) -> None:
         )
 
 
+def _hidden(line: tuple[Floats, Floats], left: float, base: float, width: float) -> float:
+    """How many points of a line a text would cover."""
+    x, y = line
+    return float(np.count_nonzero((x > left) & (x < left + width) & (y > base - 16) & (y < base + 4)))
+
+
 def _draw_end(drawing: Drawing, chart: Chart, line: tuple[Floats, Floats], at: int, label: str) -> None:
     """The word beside an end, on the side where it hides least of the line."""
     x, y = float(line[0][at]), float(line[1][at])
-    width = text_width(label, 14)
+    width = text_width(label, 14) * 1.2
     lefts = ((x + 11, y + 5), (x - 11 - width, y + 5), (x - width / 2, y - 13), (x - width / 2, y + 23))
     costs = []
     for left, base in lefts:
         inside = chart.left + 4 < left < chart.left + chart.width - width - 4
         inside &= chart.top + 16 < base < chart.top + chart.height - 6
-        hidden = (line[0] > left) & (line[0] < left + width) & (line[1] > base - 14) & (line[1] < base + 4)
-        costs.append(float(np.count_nonzero(hidden)) + (0.0 if inside else 1e6))
+        costs.append(_hidden(line, left, base, width) + (0.0 if inside else 1e6))
     left, base = lefts[int(np.argmin(costs))]
     drawing.text(left, base, label, "b halo", size=14)
 
@@ -205,9 +219,9 @@ def draw_route(
 ) -> None:
     """The route in a box, with its start, its end and where the heading indicator was set."""
     chart = fitted_chart(latitude_deg, longitude_deg, box)
-    drawing.clip(f"{prefix}-route", box)
-    _draw_graticule(drawing, chart)
     all_x, all_y = chart.place(latitude_deg, longitude_deg)
+    drawing.clip(f"{prefix}-route", box)
+    _draw_graticule(drawing, chart, (all_x, all_y))
     rows = kept_rows((all_x, all_y))
     x, y = all_x[rows], all_y[rows]
     drawing.path(open_path(x, y), "track")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -117,6 +118,13 @@ def _range_of(lines: Sequence[Floats], least: float, *, around_zero: bool) -> tu
     return min(low, 0.0), max(high * 1.08, least)
 
 
+def _error_steps(reach: float) -> list[tuple[float, str]]:
+    """Zero, and one round value on either side, as large as fits."""
+    power = 10.0 ** math.floor(math.log10(reach))
+    value = max(factor * power for factor in (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0) if factor * power <= reach)
+    return [(v, degrees(v, 0 if value >= 1.0 else 1)) for v in (-value, 0.0, value)]
+
+
 def draw_strip(
     drawing: Drawing,
     prefix: str,
@@ -128,7 +136,7 @@ def draw_strip(
     most: int,
 ) -> None:
     """A narrow plot of one or two lines (style, label, values), named on the right at their ends."""
-    labels = value_steps(frame.low, frame.high, 4, plus=frame.low < 0.0, unit="°" if frame.low < 0.0 else "")
+    labels = _error_steps(frame.high) if frame.low < 0.0 else value_steps(frame.low, frame.high, 4)
     draw_frame(drawing, frame, labels, title)
     draw_time_axis(drawing, frame, labels=False)
     draw_mark_lines(drawing, frame, marks)

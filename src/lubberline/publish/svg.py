@@ -42,7 +42,7 @@ def wrapped_lines(text: str, width: float, size: float, most: int) -> list[str]:
 
 def _filled(text: str, room: int) -> list[str]:
     lines = [""]
-    for word in text.split():
+    for word in re.split(r"[ \t\r\n]+", text.strip()):
         for piece in (word[i : i + room] for i in range(0, len(word), room)):
             joined = f"{lines[-1]} {piece}".strip()
             if len(joined) <= room:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
@@ -60,12 +61,12 @@ def decimals_for(largest: float) -> int:
 
 
 def moment(time_s: float, duration_s: float) -> str:
-    """A moment of the flight: minutes, or hours and minutes in flights over three hours."""
+    """A moment of the flight, unbroken: minutes, or hours and minutes in flights over three hours."""
     if duration_s <= LONG_FLIGHT_S:
         tenths = duration_s < 600.0
-        return f"{time_s / 60.0:.1f} min" if tenths else f"{time_s / 60.0:.0f} min"
+        return f"{time_s / 60.0:.1f}\u00a0min" if tenths else f"{time_s / 60.0:.0f}\u00a0min"
     minutes = round(time_s / 60.0)
-    return f"{minutes // 60}:{minutes % 60:02d} h"
+    return f"{minutes // 60}:{minutes % 60:02d}\u00a0h"
 
 
 def day(start_utc: datetime) -> str:
@@ -79,17 +80,24 @@ def many(count: int, one: str, several: str | None = None) -> str:
     return f"{count} {one if count == 1 else several or one + 's'}"
 
 
+def minutes(value_min: float) -> str:
+    """A span of time, with tenths under ten minutes."""
+    return f"{value_min:.0f} min" if value_min >= 10.0 else f"{value_min:.1f} min"
+
+
 def until(limit_deg: int, interval: Mapping[str, Any] | None) -> str:
     """How long until the error first passes a limit, from the summary's shortest and median time."""
     shortest = interval.get("shortest") if interval else None
     if shortest is None:
-        return f"{limit_deg}° is never passed after a right setting"
+        return f"Rightly set: within {limit_deg}° for the whole flight"
+    start = f"Rightly set: {limit_deg}° passed after {minutes(shortest)} at the soonest"
     median = interval.get("median") if interval else None
-    if median is None:
-        return f"{limit_deg}° passed after {number(shortest, 0)} min at the soonest, mostly not at all"
-    return (
-        f"{limit_deg}° passed after {number(shortest, 0)} min at the soonest, {number(median, 0)} as a median"
-    )
+    return f"{start}, mostly not at all" if median is None else f"{start}, median {minutes(median)}"
+
+
+def typeset(text: str) -> str:
+    """A sentence of plain characters with true minus signs before its numbers."""
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
 
 
 def shortened(text: str, most: int) -> str:
