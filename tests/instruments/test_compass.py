@@ -510,6 +510,19 @@ def test_law_of_deviation():
     )
 
 
+@pytest.mark.parametrize("laws", [PHYSICS, PHYSICS._replace(compass_turning=0.0, compass_acceleration=2.0)])
+def test_rolls_loops_and_weightlessness_leave_numbers(laws):
+    seconds = np.arange(0.0, 60.0, STEP_S)
+    loop = np.where(seconds > 30.0, 0.4 * (seconds - 30.0), 0.0)
+    roll = np.where(seconds < 25.0, 0.7 * seconds, 0.7 * 25.0)
+    falling = -STANDARD_GRAVITY_MPS2 * np.clip(seconds - 10.0, 0.0, 4.0)
+    samples = motion_of(0.05 * seconds, 60.0, loop, roll, -falling)
+    rows = flown(samples, 66.0, SWUNG, laws)
+    for name in rows.dtype.names:
+        assert np.isfinite(rows[name]).all()
+    assert ((rows["reading_rad"] >= 0.0) & (rows["reading_rad"] < 2.0 * math.pi)).all()
+
+
 @settings(max_examples=40, deadline=None)
 @given(
     dip_deg=st.floats(10.0, 80.0),
