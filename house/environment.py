@@ -36,13 +36,13 @@ def prepare(*, tests: bool = False) -> None:
         return
     _check_system(part)
     if have.get("base") != wanted["base"]:
-        have = {}
+        have = {"base": wanted["base"]}
         _make_venv()
     if places.is_pack():
         _fill_from_pack()
+        _write_stamp({**have, **wanted})
     else:
         _fill_from_locks(part, wanted, have)
-    places.STAMP.write_text(json.dumps({**have, **wanted}, indent=1), encoding="utf-8")
 
 
 def _fits(wanted: dict[str, str], have: dict[str, str]) -> bool:
@@ -85,6 +85,10 @@ def _stamp() -> dict[str, str]:
     except (OSError, ValueError):
         return {}
     return stamp
+
+
+def _write_stamp(stamp: dict[str, str]) -> None:
+    places.STAMP.write_text(json.dumps(stamp, indent=1), encoding="utf-8")
 
 
 def _check_system(part: str) -> None:
@@ -147,6 +151,9 @@ def _fill_from_locks(part: str, wanted: dict[str, str], have: dict[str, str]) ->
     _say_size(locks, npm=to_build and not (places.ROOT / "frontend" / "node_modules").exists())
     if locks:
         _install_locks(locks)
+        # Written step by step: a failure further on does not cost the download again.
+        have |= {key: wanted[key] for key in ("run", "test") if key in wanted}
+        _write_stamp(have)
     if to_build:
         say("Building the pages.")
         run([places.venv_python(), "-m", "house.pages"], "Building the pages", cwd=places.ROOT)
@@ -155,6 +162,7 @@ def _fill_from_locks(part: str, wanted: dict[str, str], have: dict[str, str]) ->
         say("Installing Lubberline itself.")
         editable = ("install", "--no-deps", "--no-build-isolation", "--editable", str(places.ROOT))
         run([places.venv_python(), *PIP, *editable], "Installing Lubberline itself")
+    _write_stamp({**have, **wanted})
 
 
 def _wheel_node_is_there() -> bool:
