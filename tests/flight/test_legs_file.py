@@ -67,6 +67,8 @@ BAD_LEGS = [
     (leg("fault", size=1), "name", "missing", "words"),
     (leg("stright", minutes=1), "kind", "'stright'", "did you mean 'straight'?"),
     ({"minutes": 1}, "kind", "missing", "straight, turn"),
+    ({"kind": 7}, "kind", "7 is no kind", "straight, turn"),
+    ({"kind": 1 << 4000}, "kind", "so large a number is no kind", "straight, turn"),
     (leg("straight", minutes=1440), "", "passes 24 h", "at most 24 h"),
     (leg("turn", by_deg=36000, rate_deg_s=0.1), "", "passes 24 h", "at most 24 h"),
 ]
@@ -187,7 +189,7 @@ def test_files_that_cannot_be_read(tmp_path):
     assert "byte 10: this is not UTF-8" in refused(binary)
     large = tmp_path / "large.toml"
     large.write_bytes(b"#" * 1_000_001)
-    assert "1,000,001 bytes" in refused(large)
+    assert "too large" in refused(large)
     good = tmp_path / "good.toml"
     good.write_text("\ufeff" + legs_text(MINUTE), encoding="utf-8")
     assert read_legs(good).title == "good"

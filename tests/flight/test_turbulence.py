@@ -31,6 +31,8 @@ def test_each_level_has_its_standard_deviations(level):
     sd_deg = LEVEL_BANK_SD_DEG[level]
     assert np.degrees(samples["bank_rad"].std()) == pytest.approx(sd_deg, rel=0.05)
     assert np.degrees(samples["pitch_rad"].std()) == pytest.approx(0.4 * sd_deg, rel=0.05)
+    path = np.unwrap(np.arctan2(samples["east_mps"], samples["north_mps"]))
+    assert np.degrees((samples["heading_rad"] - path).std()) == pytest.approx(0.3 * sd_deg, rel=0.05)
     # The step of 0.1 s takes a tenth off the quickest motions.
     rise = np.gradient(samples["down_mps"], STEP_S)
     assert rise.std() / G == pytest.approx(0.05 * sd_deg, rel=0.15)

@@ -45,24 +45,20 @@ class LegsFile:
 
 
 def text_of_file(path: Path | str) -> str:
-    """The text of a legs file, refused unread when it is too large to be one."""
+    """The text of a legs file, of which no more is read than a legs file may have."""
     place = Place(str(path))
     try:
-        size = Path(path).stat().st_size
-        if size > GREATEST_BYTES:
-            raise place.error("", f"{size:,} bytes are too many for a legs file", "at most 1 MB")
-        return Path(path).read_bytes().decode("utf-8")
-    except UnicodeDecodeError as fault:
-        raise place.error(
-            f"byte {fault.start + 1}", "this is not UTF-8 text", "save the file as UTF-8 text (TOML)"
-        ) from None
+        with Path(path).open("rb") as stream:
+            data = stream.read(GREATEST_BYTES + 1)
     except (OSError, ValueError) as fault:
-        if isinstance(fault, InputError):
-            raise
         reason = getattr(fault, "strerror", None) or str(fault)
-        raise place.error(
-            "", f"cannot be read ({reason})", "give the path of a legs file that exists"
-        ) from None
+        raise place.error("", f"cannot be read ({reason})", "give the path of a legs file") from None
+    if len(data) > GREATEST_BYTES:
+        raise place.error("", "too large for a legs file", "at most 1 MB")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        raise place.error(f"byte {fault.start + 1}", "this is not UTF-8 text", "save it as UTF-8") from None
 
 
 def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES) -> LegsFile:
@@ -106,7 +102,7 @@ def _toml(place: Place, text: str) -> dict[str, Any]:
         found = re.fullmatch(r"(.*) \(at (?:line (\d+), column \d+|(end of document))\)", str(fault), re.S)
         message, line, end = found.groups() if found else (str(fault), None, None)
         where = f"line {line}" if line else (end or "")
-        message = message[:1].lower() + message[1:]
+        message = message[:1].lower() + message[1:200]
         raise place.error(where, f"not TOML: {message}", "write it as in docs/legs.md") from None
 
 
@@ -118,12 +114,12 @@ def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tu
     if kind is None:
         raise bare.error("kind", "missing", "one of: " + ", ".join(KINDS))
     if not isinstance(kind, str) or kind not in KINDS:
-        raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(str(kind)[:40], list(KINDS)))
+        raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(_shown(kind), list(KINDS)))
     place = Place(name, number, kind)
     leg = _typed(place, entry, KINDS[kind])
     _check_one_of(place, leg)
     if isinstance(leg, Fault) and leg.name not in fault_names:
-        raise place.error("name", f"'{leg.name}' is no fault", nearest_of(leg.name, list(fault_names)))
+        raise place.error("name", f"{_shown(leg.name)} is no fault", nearest_of(leg.name, list(fault_names)))
     return place, leg
 
 
