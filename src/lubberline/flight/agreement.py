@@ -13,6 +13,7 @@ from lubberline.units import DEG, KT_MPS
 SPEED_RATIO, TRACK_DISAGREEMENT_DEG = 1.25, 5.0
 ASTRAY_DEG, ASTRAY_SHARE = 45.0, 0.1
 CHORD_S, CHORD_M, LEAST_CHORDS = 10.0, 100.0, 5
+STRAIGHT_DEG, STRAIGHT_MPS, LEAST_STRAIGHT = 10.0, 20.0, 20
 MEAN_RADIUS_M = 6371008.8
 
 
@@ -73,3 +74,21 @@ def agreeing(fixes: Fixes) -> Fixes:
             warnings.append(f"{fixes.source}: {said} (magnetic, or a heading?); it was not used")
             track_deg = np.full(len(fixes), np.nan)
     return replace(fixes, groundspeed_kt=groundspeed_kt, track_deg=track_deg, warnings=tuple(warnings))
+
+
+def position_noise_m(fixes: Fixes) -> float:
+    """How far positions are off along the track, judged by the speed column where the flight is straight.
+
+    Positions dated by when they were received are off by seconds of flight, which no smoothing could tell
+    from manoeuvres. Nan where the columns do not say enough.
+    """
+    distance_m = legs(fixes.latitude_deg, fixes.longitude_deg)[0]
+    speed, track, step_s = fixes.groundspeed_kt * KT_MPS, fixes.track_deg, np.diff(fixes.time_utc_s)
+    turn_deg = (track[1:] - track[:-1] + 180.0) % 360.0 - 180.0
+    fair = (np.abs(turn_deg) < STRAIGHT_DEG) & (np.minimum(speed[1:], speed[:-1]) > STRAIGHT_MPS)
+    fair &= step_s < 2.0 * CHORD_S
+    if fair.sum() < LEAST_STRAIGHT:
+        return float("nan")
+    off_m = (distance_m - 0.5 * (speed[1:] + speed[:-1]) * step_s)[fair]
+    # The median of a normal variable's size is 0.6745 of its standard deviation; two positions share it.
+    return float(np.median(np.abs(off_m - np.median(off_m))) / 0.6745 / np.sqrt(2.0))

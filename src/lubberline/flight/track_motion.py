@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.earth.ellipsoid import meridian_radius_m
-from lubberline.flight.agreement import is_whole
+from lubberline.flight.agreement import is_whole, position_noise_m
 from lubberline.flight.cleaning import Cleaned, clean
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
 from lubberline.flight.earth_axes import to_earth_axes, to_level_axes
@@ -26,6 +26,8 @@ Bools = NDArray[np.bool_]
 BRIDGE_STEP_S, BRIDGE_MARGIN_S, BRIDGE_LOOSENESS = 10.0, 20.0, 9.0
 # Receivers give speed and track a little late, so they are never trusted better than this.
 LEAST_VELOCITY_SD_MPS = 0.3
+# Noise that is believed without a speed column to judge it by.
+GREATEST_UNSEEN_M = 30.0
 FINE_KT, FINE_DEG = 0.1, 0.1
 # A rate-one turn goes through a quarter of a circle in this time.
 QUARTER_TURN_S, QUARTER_TURN_RAD = 30.0, 90.0 * DEG
@@ -114,7 +116,9 @@ def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
         points.latitude_rad, points.longitude_rad, speed * np.cos(track), speed * np.sin(track)
     )
     variance = _velocity_variance(fixes, points)
-    across = Measured(points.time_s, place - place[0], points.noise_factor, velocity, variance)
+    seen_m = position_noise_m(fixes)
+    greatest_m = max(10.0, 2.0 * seen_m) if np.isfinite(seen_m) else GREATEST_UNSEEN_M
+    across = Measured(points.time_s, place - place[0], points.noise_factor, velocity, variance, greatest_m)
     states = smoothed(across, ACROSS)
     # Over the two directions along the ground; the third, upward, has none.
     residual_m = float(np.sqrt(((states[:, :, 0] - across.position) ** 2).sum(axis=1).mean() / 2.0))

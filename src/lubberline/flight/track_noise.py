@@ -8,6 +8,7 @@ white jerk) is chosen anew along the flight, so that a straight leg is calm and 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -30,12 +31,14 @@ class Candidates:
 # Half decades from a straight airliner to a steep turn.
 ACROSS = Candidates(
     np.logspace(-3.0, 2.0, 11),
-    np.array([3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0, 50.0]),
+    # Positions whose times are of receipt are off along the track by seconds of flight.
+    np.array([3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0, 50.0, 70.0, 100.0, 150.0]),
     (0.0, 1.0, 3.0, 10.0),
     20.0,
 )
 UP = Candidates(np.logspace(-6.0, -1.0, 6), np.array([2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0]), (0.0,), 60.0)
-FIRST_NOISE_M = 10.0
+# The noise is judged on so many stretches of so many fixes, spread over the flight.
+STRETCHES, STRETCH_FIXES = 4, 400
 # Fewer fixes than this say nothing about a stretch.
 LEAST_FIXES = 5
 EASED_S = 10.0
@@ -53,12 +56,25 @@ class Measured:
     noise_factor: Floats
     velocity: Floats
     velocity_variance: Floats
+    # Beyond this a noise is not believed: it would explain any manoeuvre away.
+    greatest_noise_m: float = 30.0
 
     @property
     def velocity_guess(self) -> Floats:
         """From the first fix to the second."""
         guess: Floats = (self.position[1] - self.position[0]) / (self.time_s[1] - self.time_s[0])
         return guess
+
+    def part(self, within: slice) -> Measured:
+        """A stretch of it."""
+        return Measured(
+            self.time_s[within],
+            self.position[within],
+            self.noise_factor[within],
+            self.velocity[within],
+            self.velocity_variance[within],
+            self.greatest_noise_m,
+        )
 
     def costs(self, noise_m: float, slack_mps: float, density: float) -> Floats:
         """How surprising each fix is under one set of candidates."""
@@ -97,15 +113,30 @@ def _box(values: Floats, half: int) -> Floats:
     return box
 
 
+def _stretches(measured: Measured) -> list[Measured]:
+    count = len(measured.time_s)
+    if count <= STRETCHES * STRETCH_FIXES:
+        return [measured]
+    starts = np.linspace(0, count - STRETCH_FIXES, STRETCHES).astype(int)
+    return [measured.part(slice(start, start + STRETCH_FIXES)) for start in starts]
+
+
 def _noise(measured: Measured, candidates: Candidates) -> tuple[float, float]:
-    """The likeliest noise of the positions, in m, and slack of the velocities, in m/s."""
+    """The likeliest noise of the positions, in m, and slack of the velocities, in m/s.
+
+    All combinations are tried on a coarse grid, then the noise is refined.
+    """
+    stretches = _stretches(measured)
+
+    def cost(noise_m: float, slack_mps: float, density: float) -> float:
+        return float(sum(part.costs(noise_m, slack_mps, density).sum() for part in stretches))
+
     slacks = candidates.slack_mps if np.isfinite(measured.velocity_variance).any() else (0.0,)
-    # A coarse choice of the briskness is enough here.
-    tried = [(slack, density) for slack in slacks for density in candidates.jerk_density_m2_s5[::2]]
-    costs = [measured.costs(FIRST_NOISE_M, slack, density).sum() for slack, density in tried]
-    slack_mps, density = tried[int(np.argmin(costs))]
-    costs = [measured.costs(float(noise), slack_mps, density).sum() for noise in candidates.noise_m]
-    return float(candidates.noise_m[int(np.argmin(costs))]), slack_mps
+    noises = candidates.noise_m[candidates.noise_m <= measured.greatest_noise_m]
+    coarse = list(product(noises[::3], slacks, candidates.jerk_density_m2_s5[::3]))
+    _, slack_mps, density = min(coarse, key=lambda tried: cost(*tried))
+    noise_m = min(noises, key=lambda tried: cost(tried, slack_mps, density))
+    return float(noise_m), slack_mps
 
 
 def smoothed(measured: Measured, candidates: Candidates) -> Floats:
