@@ -83,7 +83,7 @@ export function choose(flight: string, name: string): void {
 
 export function listen(changed: () => void): void {
   tend();
-  const narrow = matchMedia("(max-width: 60rem)").matches;
+  const narrow = matchMedia("(max-width: 75rem)").matches;
   (document.getElementById("more") as HTMLDetailsElement).open = !narrow;
   form.addEventListener("change", (event) => {
     if ((event.target as HTMLElement).id === "file") return;

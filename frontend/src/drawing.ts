@@ -25,6 +25,7 @@ function designs(reply: Reply): Design[] {
       ledger: reply.ledger,
       causes: reply.causes,
       ghosts: reply.believed.map((idea) => ({ values: idea.total_deg, colour: "ghost", width: 5 })),
+      cut: "tumble",
     }),
     headings(reply, Math.round(210 * unit)),
     account(reply, {
@@ -35,6 +36,7 @@ function designs(reply: Reply): Design[] {
       ledger: reply.compass_ledger,
       causes: reply.compass_causes,
       ghosts: [],
+      cut: "bands",
     }),
     ...strips(reply, Math.round(105 * unit)),
   ];

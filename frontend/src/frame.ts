@@ -34,7 +34,6 @@ export interface Design {
 export interface Chart {
   show: (row: number) => void;
   stretch: (stretch: Stretch) => void;
-  resize: () => void;
   destroy: () => void;
 }
 
@@ -59,24 +58,15 @@ function axes(design: Design, palette: Colours): uPlot.Axis[] {
   return [{ ...common, size: 28, incrs: STEPS_S, space: 64, values: minutes }, upright];
 }
 
-function options(design: Design, times: number[], width: number, palette: Colours): uPlot.Options {
-  const row = (timeS: number): number => times.findIndex((time) => time >= timeS);
+function options(design: Design, width: number, palette: Colours, drawn: () => void): uPlot.Options {
   return {
     width,
     height: design.height,
     legend: { show: false },
     cursor: { show: false },
     padding: [8, 10, 0, 0],
-    scales: {
-      x: { time: false },
-      y: {
-        range: (chart) => {
-          const from = row(chart.scales["x"]?.min ?? 0);
-          const to = row(chart.scales["x"]?.max ?? 0);
-          return design.range(Math.max(0, from), to < 0 ? times.length - 1 : to);
-        },
-      },
-    },
+    // Both scales are set together, by the stretch of time shown.
+    scales: { x: { time: false, auto: false }, y: { auto: false, range: (_, low, high) => [low, high] } },
     axes: axes(design, palette),
     series: [
       {},
@@ -90,6 +80,7 @@ function options(design: Design, times: number[], width: number, palette: Colour
     hooks: {
       drawClear: [(chart) => design.under(chart, palette)],
       drawAxes: [(chart) => design.between?.(chart, palette)],
+      draw: [drawn],
     },
   };
 }
@@ -101,6 +92,7 @@ export function roomy(columns: ArrayLike<number | null>[], from: number, to: num
   return [low - room, high + room];
 }
 
+/** Puts one chart at the end of the host. */
 export function chart(host: HTMLElement, design: Design, times: number[], cursor: Cursor): Chart {
   const figure = document.createElement("figure");
   figure.className = "chart";
@@ -120,7 +112,12 @@ export function chart(host: HTMLElement, design: Design, times: number[], cursor
   mark.className = "mark";
   const numbers = figure.querySelector(".numbers") as HTMLElement;
   const data = [times, ...design.lines.map((line) => line.values)] as unknown as uPlot.AlignedData;
-  const drawing = new uPlot(options(design, times, plot.clientWidth, colours()), data, plot);
+  const place = (): void => {
+    const left = drawing.valToPos(cursor.timeS, "x");
+    mark.hidden = !(left > -1 && left < drawing.over.clientWidth + 1);
+    mark.style.transform = `translateX(${left}px)`;
+  };
+  const drawing = new uPlot(options(design, plot.clientWidth, colours(), () => place()), data, plot);
   drawing.over.append(mark);
 
   const pointed = (event: PointerEvent): void => {
@@ -133,21 +130,20 @@ export function chart(host: HTMLElement, design: Design, times: number[], cursor
   plot.addEventListener("keydown", (event) => cursor.key(event));
 
   const show = (row: number): void => {
-    const timeS = times[row] ?? 0;
-    const left = drawing.valToPos(timeS, "x");
-    mark.hidden = left < -1 || left > drawing.over.clientWidth + 1;
-    mark.style.transform = `translateX(${left}px)`;
+    place();
     numbers.textContent = design.words(row);
-    plot.setAttribute("aria-valuenow", String(Math.round(timeS)));
+    plot.setAttribute("aria-valuenow", String(Math.round(cursor.timeS)));
     plot.setAttribute("aria-valuetext", design.words(row));
   };
   return {
     show,
     stretch: (stretch) => {
-      drawing.setScale("x", { min: stretch.fromS, max: stretch.toS });
-      show(cursor.row);
+      const [min, max] = design.range(cursor.nearest(stretch.fromS), cursor.nearest(stretch.toS));
+      drawing.batch(() => {
+        drawing.setScale("x", { min: stretch.fromS, max: stretch.toS });
+        drawing.setScale("y", { min, max });
+      });
     },
-    resize: () => drawing.setSize({ width: plot.clientWidth, height: design.height }),
     destroy: () => {
       drawing.destroy();
       figure.remove();

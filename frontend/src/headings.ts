@@ -18,7 +18,7 @@ export function referenceColumn(reply: Reply): (number | null)[] {
 }
 
 function splits(low: number, high: number, height: number): number[] {
-  const step = STEPS_DEG.find((candidate) => (high - low) / candidate <= height / 40) ?? 360;
+  const step = STEPS_DEG.find((candidate) => (high - low) / candidate <= height / 30) ?? 360;
   const out: number[] = [];
   for (let value = Math.ceil(low / step) * step; value <= high; value += step) out.push(value);
   return out;

@@ -22,6 +22,8 @@ export interface Account {
   ledger: Ledger;
   causes: Cause[];
   ghosts: Line[];
+  /** What may run off the chart so that the rest can be read: a tumble, or any band beside the total. */
+  cut: "tumble" | "bands";
 }
 
 function span(stack: Band[], lines: ArrayLike<number | null>[], from: number, to: number): [number, number] {
@@ -85,11 +87,13 @@ export function account(reply: Reply, of: Account): Design {
     height: of.height,
     lines: [...of.ghosts, halo, line],
     range: (from, to) => {
-      const all = span(stack, [total, ...of.ghosts.map((ghost) => ghost.values)], from, to);
-      const rest = span(still, [], from, to);
+      const lines = [total, ...of.ghosts.map((ghost) => ghost.values)];
+      const all = span(stack, lines, from, to);
+      const rest = of.cut === "tumble" ? span(still, [], from, to) : span([], lines, from, to);
       const least = Math.max(LEAST_SPAN_DEG, rest[1] - rest[0]);
-      const cut = still.length < stack.length && all[1] - all[0] > CUT_AT * least;
-      const [low, high] = cut ? [Math.max(all[0], rest[0] - least), Math.min(all[1], rest[1] + least)] : all;
+      const room0 = of.cut === "tumble" ? least : 0.15 * least;
+      const tooFar = of.cut === "bands" || (still.length < stack.length && all[1] - all[0] > CUT_AT * least);
+      const [low, high] = tooFar ? [Math.max(all[0], rest[0] - room0), Math.min(all[1], rest[1] + room0)] : all;
       const room = Math.max((high - low) * 0.05, (LEAST_SPAN_DEG - (high - low)) / 2);
       return [low - room, high + room];
     },

@@ -29,48 +29,61 @@ function sinceSet(reply: Reply, timeS: number): string {
   return minutes < 0.5 ? last.words : `${plain(minutes)} min ago`;
 }
 
-function pairs(reply: Reply, row: number): [string, string, boolean][] {
+type Pair = [term: string, words: string];
+
+function readings(reply: Reply, row: number): Pair[] {
+  const { trace } = reply;
+  return [
+    ["indicated", heading(trace.indicated_heading_deg[row])],
+    [referenceName(reply), heading(referenceColumn(reply)[row])],
+    ["error", signed(trace.heading_error_deg[row])],
+  ];
+}
+
+function details(reply: Reply, row: number): Pair[] {
   const { trace } = reply;
   const suction = trace.gauge_inhg[row];
   const rotor = trace.rotor_rpm[row];
-  const out: [string, string, boolean][] = [
-    ["indicated", heading(trace.indicated_heading_deg[row]), true],
-    [referenceName(reply), heading(referenceColumn(reply)[row]), true],
-    ["error", signed(trace.heading_error_deg[row]), true],
-    ["since the start", clock(reply.time_s[row] ?? 0), false],
-    ["last set", sinceSet(reply, reply.time_s[row] ?? 0), false],
-    ["compass", `${heading(trace.compass_deg[row])}, error ${signed(trace.compass_error_deg[row])}`, false],
-    ["bank", `${signed(trace.bank_deg[row], 0)}°`, false],
-    ["ground", `${heading(trace.track_deg[row])}° at ${plain(trace.groundspeed_kt[row])} kt`, false],
-    ["place", `${latitude(trace.latitude_deg[row])}, ${longitude(trace.longitude_deg[row])}`, false],
+  const out: Pair[] = [
+    ["since the start", clock(reply.time_s[row] ?? 0)],
+    ["last set", sinceSet(reply, reply.time_s[row] ?? 0)],
+    ["compass", `${heading(trace.compass_deg[row])}, error ${signed(trace.compass_error_deg[row])}`],
+    ["bank", `${signed(trace.bank_deg[row], 0)}°`],
+    ["ground", `${heading(trace.track_deg[row])}° at ${plain(trace.groundspeed_kt[row])} kt`],
+    ["place", `${latitude(trace.latitude_deg[row])}, ${longitude(trace.longitude_deg[row])}`],
   ];
-  if (suction !== null && suction !== undefined) out.push(["suction", `${plain(suction, 1)} inHg`, false]);
-  if (rotor !== null && rotor !== undefined) out.push(["rotor", `${plain(rotor)} rpm`, false]);
-  if (trace.on_stop[row]) out.push(["gimbal", "on its stop", false]);
+  if (suction !== null && suction !== undefined) out.push(["suction", `${plain(suction, 1)} inHg`]);
+  if (rotor !== null && rotor !== undefined) out.push(["rotor", `${plain(rotor)} rpm`]);
+  if (trace.on_stop[row]) out.push(["gimbal", "on its stop"]);
   for (const idea of reply.believed) {
-    out.push(["by the wrong idea", heading(idea.indicated_heading_deg[row]), false]);
+    out.push(["by the wrong idea", heading(idea.indicated_heading_deg[row])]);
   }
   return out;
 }
 
+function fill(list: HTMLElement, pairs: Pair[]): void {
+  list.replaceChildren(
+    ...pairs.map(([term, words]) => {
+      const pair = document.createElement("div");
+      const name = document.createElement("dt");
+      const value = document.createElement("dd");
+      name.textContent = term;
+      value.textContent = words;
+      pair.append(name, value);
+      return pair;
+    }),
+  );
+}
+
 export function moment(reply: Reply): (row: number) => void {
   const list = document.getElementById("moment") as HTMLElement;
+  const more = document.getElementById("details") as HTMLElement;
   const spoken = document.getElementById("spoken") as HTMLElement;
   const cells = [...document.querySelectorAll<HTMLElement>("[data-now]")];
   let timer = 0;
   return (row) => {
-    list.replaceChildren(
-      ...pairs(reply, row).map(([term, words, large]) => {
-        const pair = document.createElement("div");
-        if (large) pair.className = "large";
-        const name = document.createElement("dt");
-        const value = document.createElement("dd");
-        name.textContent = term;
-        value.textContent = words;
-        pair.append(name, value);
-        return pair;
-      }),
-    );
+    fill(list, readings(reply, row));
+    fill(more, details(reply, row));
     for (const cell of cells) cell.textContent = signed(reply.ledger[cell.dataset["now"] ?? ""]?.[row]);
     clearTimeout(timer);
     timer = window.setTimeout(() => {

@@ -65,7 +65,7 @@ export interface Reply {
   address: string;
   title: string;
   aircraft: string;
-  start_utc: string;
+  start: string;
   duration_min: number;
   field_model: string;
   sentence: string;

@@ -6,7 +6,7 @@ import { make, type Sheet, sheet } from "./paper.ts";
 import type { Reply } from "./reply.ts";
 import { isSetting, turns } from "./shades.ts";
 
-const HEIGHT_SHARE = 0.82;
+const HEIGHT_SHARE = 0.8;
 
 function run(paper: Sheet, from: number, to: number): string {
   let joined = false;
@@ -26,10 +26,19 @@ function named(paper: Sheet, row: number, words: string, shape: "start" | "end" 
   if (shape === "start") group.append(make("circle", { r: 5 }));
   else if (shape === "end") group.append(make("rect", { x: -5, y: -5, width: 10, height: 10 }));
   else group.append(make("path", { d: "M0 0L-5 -9H5Z" }));
-  const toLeft = point.x > paper.width - 70;
-  const y = shape === "start" ? 16 : shape === "end" ? -9 : 4;
-  if (words) group.append(make("text", { x: toLeft ? -9 : 9, y, "text-anchor": toLeft ? "end" : "start" }, words));
+  const toLeft = point.x > paper.width - 90;
+  const y = shape === "set" ? 4 : 18;
+  if (words) group.append(make("text", { x: toLeft ? 4 : -4, y, "text-anchor": toLeft ? "end" : "start" }, words));
   return group;
+}
+
+/** Start and end, named together where they are the same place. */
+function ends(paper: Sheet): (SVGElement | null)[] {
+  const last = paper.points.length - 1;
+  const [a, b] = [paper.points[0], paper.points[last]];
+  const together = a && b && Math.hypot(a.x - b.x, a.y - b.y) < 50 && Math.abs(a.y - b.y) < 20;
+  const words = together ? ["", "start, end"] : ["start", "end"];
+  return [named(paper, last, words[1] ?? "", "end"), named(paper, 0, words[0] ?? "", "start")];
 }
 
 function pointer(): SVGElement {
@@ -43,7 +52,7 @@ function pointer(): SVGElement {
 export function route(host: HTMLElement, reply: Reply, cursor: Cursor): (row: number) => void {
   host.replaceChildren();
   const width = Math.max(240, host.clientWidth);
-  const paper = sheet(reply.trace, width, Math.round(Math.min(width * HEIGHT_SHARE, innerHeight * 0.45)));
+  const paper = sheet(reply.trace, width, Math.round(Math.min(width * HEIGHT_SHARE, innerHeight * 0.36)));
   const svg = make("svg", { width: paper.width, height: paper.height, role: "img" });
   svg.setAttribute("aria-label", "The route, north up, with start, end, turns and settings");
   svg.append(graticule(paper));
@@ -51,14 +60,8 @@ export function route(host: HTMLElement, reply: Reply, cursor: Cursor): (row: nu
     svg.append(make("path", { class: "turned", d: run(paper, cursor.nearest(span.fromS), cursor.nearest(span.toS)) }));
   }
   svg.append(make("path", { class: "flown", d: run(paper, 0, paper.points.length - 1) }));
-  const settings = reply.events.filter(isSetting);
-  settings.forEach((event, at) => {
-    const mark = named(paper, cursor.nearest(event.time_s), at === 0 && settings.length < 9 ? "set" : "", "set");
-    if (mark) svg.append(mark);
-  });
-  for (const mark of [named(paper, 0, "start", "start"), named(paper, paper.points.length - 1, "end", "end")]) {
-    if (mark) svg.append(mark);
-  }
+  const settings = reply.events.filter(isSetting).map((event) => named(paper, cursor.nearest(event.time_s), "", "set"));
+  for (const mark of [...settings, ...ends(paper)]) if (mark) svg.append(mark);
   const now = pointer();
   svg.append(scaleBar(paper), northMark(paper), now);
   const pointed = (event: Event): void => follow(event as PointerEvent, svg, paper, cursor);

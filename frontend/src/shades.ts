@@ -5,13 +5,15 @@ import type { Colours } from "./colours.ts";
 import type { FlightEvent, Reply } from "./reply.ts";
 
 const TURN_DEG = 5;
+// Rough air banks too, for moments; a turn lasts.
+const LEAST_TURN_S = 8;
 
 export interface Span {
   fromS: number;
   toS: number;
 }
 
-/** Stretches of the flight banked more than five degrees. */
+/** Stretches of the flight banked more than five degrees for longer than a gust. */
 export function turns(reply: Reply): Span[] {
   const spans: Span[] = [];
   let open: Span | null = null;
@@ -25,7 +27,8 @@ export function turns(reply: Reply): Span[] {
       open = null;
     }
   });
-  return open ? [...spans, open] : spans;
+  if (open) spans.push(open);
+  return spans.filter((span) => span.toS - span.fromS >= LEAST_TURN_S);
 }
 
 export function isSetting(event: FlightEvent): boolean {

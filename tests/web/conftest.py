@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import http.client
 import os
 import shutil
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -92,10 +92,13 @@ def served() -> Iterator[str]:
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
     thread.start()
-    until = time.monotonic() + 10
-    while not server.started and time.monotonic() < until:
-        time.sleep(0.02)
-    yield f"http://127.0.0.1:{bound.getsockname()[1]}/"
+    port = bound.getsockname()[1]
+    # The first flight may compile the engine; no test's own patience should be spent on that.
+    first = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
+    first.request("GET", "/")
+    assert first.getresponse().status == 200
+    first.close()
+    yield f"http://127.0.0.1:{port}/"
     server.should_exit = True
     thread.join(10)
     bound.close()

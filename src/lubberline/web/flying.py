@@ -90,7 +90,8 @@ class Flying:
             )
             return reply(asked, flown, self._house.ideas)
 
-        return await anyio.to_thread.run_sync(fly, limiter=self._limit())
+        # Left behind when the program ends, so that Ctrl-C doesn't wait for a flight.
+        return await anyio.to_thread.run_sync(fly, limiter=self._limit(), abandon_on_cancel=True)
 
 
 def _stamp(path: Path | None) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,11 @@ from lubberline.web.uploads import Uploads
 
 STATIC = Path(__file__).parent / "static"
 THEMES = ("auto", "light", "dark")
+
+
+def typeset(text: str) -> str:
+    """Plain text with degree signs and true minus signs, as the rest of the page has them."""
+    return re.sub(r"(?<=\d) deg\b", "°", re.sub(r"(?<!\S)-(?=\d)", "−", text))
 
 
 def duration(minutes_flown: float) -> str:
@@ -41,7 +47,7 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
-        self._templates.filters.update(signed=signed, duration=duration)
+        self._templates.filters.update(signed=signed, duration=duration, typeset=typeset)
 
     def part(self, name: str, answer: dict[str, Any]) -> str:
         """One text of an answer, as the page holds it."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 import numpy as np
 
 from lubberline.publish.bands import REST, STACK_ORDER
 from lubberline.publish.palette import PATTERNS, look_of
-from lubberline.publish.words import cause_label, until
+from lubberline.publish.words import cause_label, day, until
 from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown
 from lubberline.simulation.misconceptions import Misconception
 from lubberline.web.asked import Asked, as_fields
@@ -51,7 +52,7 @@ def reply(asked: Asked, flown: Flown, ideas: tuple[Misconception, ...]) -> dict[
         "address": asked.address(),
         "title": summary["title"],
         "aircraft": summary["aircraft"],
-        "start_utc": summary["start_utc"],
+        "start": day(datetime.fromisoformat(summary["start_utc"])),
         "duration_min": summary["duration_min"],
         "field_model": summary["field_model"],
         "sentence": summary["sentence"],

@@ -1,0 +1,259 @@
+"""The real page in a real browser: drawn, changed, driven by keys, checked for access."""
+
+from __future__ import annotations
+
+import json
+import re
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+SIZES = {"projector": (1920, 1080), "laptop": (1366, 768), "phone": (390, 844)}
+TRACK = """time_utc,latitude_deg,longitude_deg,altitude_m
+""" + "".join(
+    f"2026-05-01T10:{second // 60:02d}:{second % 60:02d}Z,45.0,{1 + second * 7e-4:.5f},600\n"
+    for second in range(0, 600, 5)
+)
+
+
+def until(page: Any, condition: str) -> None:
+    """Waits for a condition; Playwright's own waiting is stopped by the page's policy against eval."""
+    end = time.monotonic() + 20
+    while not holds(page, condition):
+        assert time.monotonic() < end, condition
+        page.wait_for_timeout(30)
+
+
+def holds(page: Any, condition: str) -> bool:
+    """Whether it holds; not while another page is on its way in."""
+    from playwright.sync_api import Error
+
+    try:
+        return bool(page.evaluate(condition))
+    except Error as error:
+        if "context was destroyed" not in str(error):
+            raise
+        return False
+
+
+def opened(watched: Any, address: str, query: str = "") -> Any:
+    page = watched.page
+    page.goto(address + query)
+    page.wait_for_selector("#chart-ledger canvas")
+    until(page, "document.querySelector('#moment dd')?.textContent.length > 0")
+    return page
+
+
+def after_flying(page: Any, change: Callable[[], Any]) -> dict[str, Any]:
+    """Does the change and waits for the answer and its drawing; gives the answer."""
+    with page.expect_response(lambda response: response.url.endswith("/api/fly")) as answered:
+        change()
+    answer: dict[str, Any] = answered.value.json()
+    if "title" in answer:
+        until(page, f"location.search.startsWith({json.dumps(answer['address'])})")
+    return answer
+
+
+def now(page: Any) -> dict[str, str]:
+    return dict(
+        page.eval_on_selector_all(
+            "#moment div, #details div",
+            "all => all.map(one => [...one.children].map(part => part.textContent))",
+        )
+    )
+
+
+def test_everything_is_drawn_and_nothing_leaves_this_machine(watched, served):
+    page = opened(watched, served)
+    assert page.locator("#charts canvas").count() == 5
+    assert page.locator("#route svg path.flown").get_attribute("d").count("L") > 100
+    painted = page.eval_on_selector(
+        "#chart-ledger canvas",
+        """canvas => new Set(new Uint32Array(
+            canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.buffer)).size""",
+    )
+    assert painted > 20
+    assert watched.complaints == []
+    assert all(url.startswith((served, "data:")) for url in watched.requests)
+
+
+def test_another_flight_another_aircraft_and_the_way_back(watched, served):
+    page = opened(watched, served)
+    title = page.locator("h1").text_content()
+    other = after_flying(page, lambda: page.select_option("#flight", "westbound_35s"))
+    assert other["title"] != title
+    assert page.locator("h1").text_content() == other["title"]
+    aircraft = after_flying(page, lambda: page.select_option("#aircraft", "zz_ash"))
+    assert aircraft["sentence"] != other["sentence"]
+    assert "flight=westbound_35s&aircraft=zz_ash" in page.url
+    page.goto(page.url)
+    page.wait_for_selector("#chart-ledger canvas")
+    assert page.locator("h1").text_content() == other["title"]
+    page.go_back()
+    until(page, f"document.querySelector('h1')?.textContent === {json.dumps(other['title'])}")
+    assert watched.complaints == []
+
+
+def test_a_fault_and_the_interval_change_what_is_shown(watched, served):
+    page = opened(watched, served, "?flight=westbound_35s")
+    healthy = page.locator(".sentence").text_content()
+    failed = after_flying(page, lambda: page.select_option("[name=fault_name]", "pump"))
+    assert failed["asked"]["faults"] == ["pump@0"]
+    worse = after_flying(
+        page, lambda: page.fill("[name=fault_at_min] >> nth=0", "30") or page.keyboard.press("Tab")
+    )
+    assert worse["asked"]["faults"] == ["pump@30"]
+    assert any(event["words"].startswith("fault pump") for event in worse["events"])
+    assert page.locator(".fault").count() == 2
+    often = after_flying(page, lambda: page.fill("#set_every_min", "10") or page.keyboard.press("Tab"))
+    assert len(often["events"]) > len(worse["events"])
+    assert page.locator(".sentence").text_content() != healthy
+    believed = after_flying(page, lambda: page.select_option("#believe", "same-wander-everywhere"))
+    assert believed["believed"][0]["id"] == "same-wander-everywhere"
+    assert page.locator(".idea").text_content().count(believed["believed"][0]["mending"]) == 1
+    assert "by the wrong idea" in now(page)
+
+
+def test_what_cannot_be_is_said_and_the_last_flight_stays(watched, served):
+    page = opened(watched, served)
+    after_flying(page, lambda: page.fill("#wind", "strong") or page.keyboard.press("Tab"))
+    until(page, "document.querySelector('#refused').textContent.includes('240/18')")
+    assert page.locator("#charts canvas").count() == 5
+    after_flying(page, lambda: page.fill("#wind", "240/18") or page.keyboard.press("Tab"))
+    assert page.locator("#refused").text_content().strip() == ""
+
+
+def drop(page: Any, name: str, text: str) -> None:
+    transfer = page.evaluate_handle(
+        """([name, text]) => { const given = new DataTransfer();
+            given.items.add(new File([text], name)); return given; }""",
+        [name, text],
+    )
+    page.dispatch_event("main", "dragover", {"dataTransfer": transfer})
+    page.dispatch_event("main", "drop", {"dataTransfer": transfer})
+
+
+def test_a_dropped_file_is_flown(watched, served):
+    page = opened(watched, served)
+    answer = after_flying(page, lambda: drop(page, "eastbound.csv", TRACK))
+    assert answer["asked"]["flight"].startswith("file:")
+    assert answer["time_s"][-1] == pytest.approx(595, abs=1)
+    assert "eastbound" in page.locator("#flight option:checked").text_content()
+
+
+def test_a_chosen_file_that_is_no_flight_is_refused_by_name(watched, served):
+    page = opened(watched, served)
+    page.set_input_files("#file", {"name": "notes.csv", "mimeType": "text/csv", "buffer": b"a,b\n1,2\n"})
+    until(page, "document.querySelector('#refused').textContent.includes('notes.csv')")
+
+
+@pytest.mark.parametrize("held", ["#time", "#chart-ledger .plot", "#chart-heading .plot"])
+def test_keys_move_the_moment_everywhere(watched, served, held):
+    page = opened(watched, served)
+    page.focus(held)
+    page.keyboard.press("End")
+    end = now(page)
+    page.keyboard.press("Home")
+    assert now(page)["since the start"] == "0:00:00"
+    for _ in range(3):
+        page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("ArrowRight")
+    assert re.fullmatch(r"0:03:(0[6-9]|1[0-4])", now(page)["since the start"])
+    assert now(page)["since the start"] != end["since the start"]
+    until(page, "document.querySelector('#spoken').textContent.startsWith('0:03:')")
+    spoken = page.locator("#spoken").text_content()
+    assert re.search(r"indicated \d{3}, magnetic \d{3}, error", spoken)
+    until(page, "/at_s=1[89]\\d/.test(location.search)")
+
+
+def test_the_mouse_on_a_chart_moves_the_mark_on_the_route_and_the_numbers(watched, served):
+    page = opened(watched, served)
+    before = page.locator("#route .now").get_attribute("transform")
+    page.evaluate("document.querySelector('#chart-heading').scrollIntoView({block: 'center'})")
+    box = page.locator("#chart-heading .u-over").bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.5, box["y"] + 20)
+    page.mouse.move(box["x"] + box["width"] * 0.75, box["y"] + 20)
+    shown = now(page)
+    assert shown["since the start"] > "1:00:00"
+    assert page.locator("#route .now").get_attribute("transform") != before
+    error = float(shown["error"].replace("−", "-"))
+    total = float(page.locator("[data-now=total_deg]").text_content().replace("−", "-"))
+    assert error == pytest.approx(total, abs=0.11)
+    parts = page.locator("tbody [data-now]").all_text_contents()
+    assert sum(float(part.replace("−", "-")) for part in parts) == pytest.approx(total, abs=0.05 * len(parts))
+
+
+def test_nearer_shows_a_shorter_stretch_and_the_address_keeps_it(watched, served):
+    page = opened(watched, served, "?at_s=3000")
+    page.click("#nearer")
+    until(page, "location.search.includes('from_s=')")
+    kept = page.url
+    page.click("#whole")
+    until(page, "!location.search.includes('from_s=')")
+    page.goto(kept)
+    until(page, "document.querySelector('#moment dd')?.textContent.length > 0")
+    page.wait_for_timeout(500)
+    assert page.url == kept
+
+
+def test_the_switch_of_scheme_is_remembered(watched, served):
+    page = opened(watched, served)
+    paper = "getComputedStyle(document.documentElement).backgroundColor"
+    light = page.evaluate(paper)
+    page.click("#theme")
+    dark = page.evaluate(paper)
+    assert dark != light
+    page.goto(served)
+    assert page.evaluate(paper) == dark
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_size_scrolls_sideways(watched, served, size):
+    page = watched.page
+    width, height = SIZES[size]
+    page.set_viewport_size({"width": width, "height": height})
+    opened(watched, served, "?aircraft=zz_ash&believe=same-wander-everywhere&fault=filter@20&fault=pump=1@60")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_at_twice_the_size_of_letters_nothing_scrolls_sideways(watched, served):
+    page = watched.page
+    # Zoom of 200 % on 1366 by 768 is a window half as wide and high.
+    page.set_viewport_size({"width": 683, "height": 384})
+    opened(watched, served)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 683
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", ["laptop", "phone"])
+def test_no_violation_of_access_rules(watched, served, scheme, size):
+    page = watched.page
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+    page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
+    opened(watched, served, "?believe=same-wander-everywhere&fault=filter@20")
+    page.evaluate("document.querySelector('#more').open = true")
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate("rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES)
+    broken = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found["violations"]]
+    assert broken == []
+    assert len(found["passes"]) > 20
+
+
+def test_without_script_the_form_and_the_numbers_work(browser, served):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(served)
+    page.select_option("[name=fault_name] >> nth=0", "pump")
+    page.fill("[name=fault_at_min] >> nth=0", "30")
+    page.click("text=Fly it")
+    assert "fault=pump@30" in page.url
+    assert page.locator("table.account tbody tr").count() > 2
+    assert page.locator("#charts").is_hidden()
+    context.close()
