@@ -72,6 +72,27 @@ def test_the_tumble_is_outermost_and_cut_while_the_rest_keeps_its_scale():
     np.testing.assert_allclose(range_deg(stack), range_deg(stack_of(calm.ledger)), rtol=0.02)
 
 
+def test_a_stopped_rotor_sets_no_scale_and_hides_no_cause():
+    calm = made_up_flown(turns=False)
+    ledger = dict(calm.ledger)
+    ran_off = -np.where(ledger["time_s"] > 3600.0, ledger["time_s"] - 3600.0, 0.0)
+    ledger["friction_deg"] = ledger["friction_deg"] + ran_off
+    ledger["total_deg"] = ledger["total_deg"] + ran_off
+    stack = stack_of(type(calm.ledger)(ledger))
+    low, high = range_deg(stack)
+    assert -60.0 < low < -10.0
+    assert 3.4 <= high < 60.0
+    assert {"earth_deg", "balance_deg"} <= set(stack.causes)
+
+
+def test_a_setting_far_wrong_from_the_start_stays_on_the_scale():
+    calm = made_up_flown(turns=False)
+    ledger = dict(calm.ledger)
+    ledger["set_misreading_deg"] = np.full(len(ledger["time_s"]), 90.0)
+    ledger["total_deg"] = ledger["total_deg"] + 90.0
+    assert range_deg(stack_of(type(calm.ledger)(ledger)))[1] > 90.0
+
+
 def test_a_small_error_looks_small_beside_the_limit():
     low, high = range_deg(stack_of(made_up_flown(scale=0.02, turns=False).ledger))
     assert low < -3.0

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lubberline.flight.motion import Floats
+from lubberline.flight.motion import Bools, Floats
 from lubberline.publish.decimation import MOST_POINTS, Rows, kept_rows
 from lubberline.simulation.flown import Columns
 
@@ -29,6 +29,11 @@ STACK_ORDER = (
     "tumble_deg",
 )
 REST = "rest_deg"
+# A column that never exceeds this, nor this share of the largest stack, has no band of its own.
+LEAST_PEAK_DEG = 0.02
+LEAST_SHARE = 0.01
+# Past this nobody flies by the instrument any more: it sets no scale.
+LOST_DEG = 30.0
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,12 @@ class Stack:
         part = np.maximum(sign * self.values_deg, 0.0) * sign
         outer = np.cumsum(part, axis=0)
         return outer - part, outer
+
+
+def held_rows(total_deg: Floats, tumble_deg: Floats) -> Bools:
+    """Rows at which the card, but for a tumble, is still of use; all of them if there is none."""
+    held: Bools = np.abs(total_deg - tumble_deg) <= LOST_DEG
+    return held if held.any() else np.ones(len(total_deg), dtype=np.bool_)
 
 
 def _grouped(ledger: Columns, least_deg: float) -> dict[str, Floats]:
@@ -94,10 +105,11 @@ def stack_of(
         [ledger[name] for name in ledger if name not in ("time_s", "total_deg")], dtype=np.float64
     )
     upper, lower = np.maximum(sides, 0.0).sum(axis=0), np.minimum(sides, 0.0).sum(axis=0)
-    span = float(max(np.nanmax(upper, initial=0.0), -np.nanmin(lower, initial=0.0)))
-    tumble = np.abs(np.asarray(ledger["tumble_deg"], dtype=np.float64))
-    visible = max(span - float(np.nanmax(tumble, initial=0.0)), 0.0)
-    bands = _grouped(ledger, max(0.02, 0.01 * visible))
+    tumble = np.asarray(ledger["tumble_deg"], dtype=np.float64)
+    held = held_rows(total, tumble)
+    above, below = (upper - np.maximum(tumble, 0.0))[held], (lower - np.minimum(tumble, 0.0))[held]
+    span = max(np.nanmax(above, initial=0.0), -np.nanmin(below, initial=0.0))
+    bands = _grouped(ledger, max(LEAST_PEAK_DEG, LEAST_SHARE * float(span)))
     inner = [row for row in restarts if 0 < row < len(total)]
     rows = kept_rows((total, upper, lower), [*must, *(r for row in inner for r in (row - 1, row))], most)
     cuts = [0, *np.searchsorted(rows, inner).tolist(), len(rows)]

@@ -36,26 +36,30 @@ def worst_row(flown: Flown) -> int:
 
 
 def worst_line(flown: Flown) -> str:
-    """The worst error of the heading indicator, its sense and its moment."""
+    """The worst error of the heading indicator, its sense, its moment and its main cause."""
     worst = flown.summary.get("worst_error_deg")
     if worst is None:
         return "Worst error –"
-    at = moment(float(flown.trace["time_s"][worst_row(flown)]), flown.motion.duration_s)
+    row = worst_row(flown)
+    at = moment(float(flown.trace["time_s"][row]), flown.motion.duration_s)
     decimals = decimals_for(abs(worst))
     sense = "high" if worst > 0.0 else "low"
     reads = f", reads {sense}" if round(worst, decimals) != 0.0 else ""
+    total = float(flown.ledger["total_deg"][row])
     shares = [
-        (float(flown.ledger[name][worst_row(flown)]) * math.copysign(1.0, worst), name)
+        (float(flown.ledger[name][row]) * math.copysign(1.0, total), name)
         for name in flown.ledger
         if name not in ("time_s", "total_deg")
     ]
     share, cause = max(shares)
     mostly = f", the largest part from {cause_label(cause)}" if share > 0.0 else ""
+    if abs(total) > 180.0:
+        mostly += f" ({degrees(total, 0)} with whole turns)"
     return f"Worst error {degrees(worst, decimals)}{reads}, at {at}{mostly}"
 
 
 def compass_line(flown: Flown) -> str:
-    """The compass: its greatest error, and its greatest in level flight; '' without a compass."""
+    """The compass: its greatest error, and its median in level flight; '' without a compass."""
     error = np.asarray(flown.trace["compass_error_deg"], dtype=np.float64)
     if not np.isfinite(error).any():
         return ""

@@ -8,7 +8,7 @@ import numpy as np
 
 from lubberline.flight.motion import Bools, Floats
 from lubberline.publish.axes import Frame, draw_frame, draw_time_axis, value_steps
-from lubberline.publish.bands import Stack
+from lubberline.publish.bands import Stack, held_rows
 from lubberline.publish.marks import Mark, draw_mark_lines
 from lubberline.publish.palette import fills, look_of
 from lubberline.publish.svg import Drawing, closed_path, open_path, text_width
@@ -17,7 +17,7 @@ from lubberline.publish.words import cause_label, decimals_for, degrees, moment
 LIMITS_DEG = (3.0, 5.0)
 # The 3 degree limit is always on the paper, so that a small error looks small.
 LEAST_REACH_DEG = 3.4
-# A tumble this many times larger than all else is clipped, or nothing else could be seen.
+# What is this many times larger than all else is clipped, or nothing else could be seen.
 CLIP_BEYOND = 2.5
 LEAST_BAND_DEG = 1e-3
 NAME_SIZE = 14.0
@@ -25,13 +25,17 @@ NAMES_TRIED = 60
 
 
 def range_deg(stack: Stack) -> tuple[float, float]:
-    """Ends of the scale: all bands and the 3 degree limits, less the part of a tumble that dwarfs them."""
+    """Ends of the scale: all bands and the 3 degree limits.
+
+    Where a tumble or a stopped rotor would dwarf all else, only what lies before it sets the scale.
+    """
     calm = np.array([cause != "tumble_deg" for cause in stack.causes])
+    held = held_rows(stack.total_deg, stack.values_deg[~calm].sum(axis=0))
     ends = []
     for sign in (-1.0, 1.0):
         part = np.maximum(sign * stack.values_deg, 0.0)
         whole = float(np.nanmax(part.sum(axis=0), initial=0.0))
-        without = float(np.nanmax(part[calm].sum(axis=0), initial=0.0))
+        without = float(np.nanmax(part[calm][:, held].sum(axis=0), initial=0.0))
         reach = max(without, LEAST_REACH_DEG / 1.08)
         ends.append(sign * 1.08 * (reach if whole > CLIP_BEYOND * reach else max(whole, reach)))
     return ends[0], ends[1]
@@ -49,6 +53,12 @@ def _beyond(stack: Stack, frame: Frame) -> Bools:
     """Rows whose total is off the scale."""
     beyond: Bools = (stack.total_deg > frame.high) | (stack.total_deg < frame.low)
     return beyond
+
+
+def _main_cause(stack: Stack) -> int:
+    """Which cause is the largest where the total is furthest from zero."""
+    furthest = int(np.nanargmax(np.abs(stack.total_deg)))
+    return int(np.argmax(stack.values_deg[:, furthest] * np.sign(stack.total_deg[furthest])))
 
 
 def _draw_bands(drawing: Drawing, prefix: str, stack: Stack, frame: Frame) -> None:
@@ -74,9 +84,9 @@ def _draw_bands(drawing: Drawing, prefix: str, stack: Stack, frame: Frame) -> No
 
 def _draw_names(drawing: Drawing, stack: Stack, frame: Frame) -> None:
     """The name of each cause inside its band, at the place with the most room, if it fits anywhere."""
-    clipped = bool(_beyond(stack, frame).any())
+    beyond = _beyond(stack, frame)
     for index, cause in enumerate(stack.causes):
-        if clipped and cause == "tumble_deg":
+        if beyond.any() and index == _main_cause(stack):
             continue
         name = cause_label(cause)
         half = text_width(name, NAME_SIZE) / 2.0 + 3.0
@@ -153,14 +163,15 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
 
 
 def _draw_beyond(drawing: Drawing, stack: Stack, frame: Frame) -> None:
-    """Says so where the tumble leaves the scale, and how far it goes."""
+    """Says so where the total leaves the scale, by which cause, and how far it goes."""
     beyond = _beyond(stack, frame)
     if not beyond.any():
         return
     first = int(np.argmax(beyond))
     furthest = float(stack.total_deg[np.nanargmax(np.abs(stack.total_deg))])
     since = moment(float(stack.time_s[first]), frame.end_s)
-    text = f"tumble, off the scale from {since}: total as far as {degrees(furthest, 0)}"
+    cause = cause_label(stack.causes[_main_cause(stack)])
+    text = f"{cause}: off the scale from {since}: total as far as {degrees(furthest, 0)}"
     up = furthest > 0.0
     drawing.text(
         frame.right - 6, frame.top + 17 if up else frame.bottom - 7, text, "t halo", size=14, anchor="end"

@@ -46,7 +46,7 @@ def marks_of(flown: Flown) -> list[Mark]:
         for words in str(events[row]).split("; "):
             kind, _, rest = words.partition(" ")
             if kind in SHAPES and kind != "set":
-                label = rest.replace("_", " ").replace("=", " ") if kind == "fault" else kind
+                label = f"fault: {rest.replace('=', ' ')}" if kind == "fault" else kind
                 marks.append(Mark(float(time_s[row]), kind, shortened(label, 34)))
     return sorted(marks)
 
