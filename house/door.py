@@ -66,9 +66,8 @@ def _do(given: argparse.Namespace, rest: Sequence[str]) -> int:
         unpacked.check(given.zip.resolve())
     else:
         prepare()
-        first_flight.fly_demo()
         try:
-            first_flight.show_page(given.port, open_browser=not given.no_open)
+            first_flight.fly_and_show(given.port, open_browser=not given.no_open)
         except KeyboardInterrupt:
             say("\nThe page is closed.")
     return 0

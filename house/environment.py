@@ -46,10 +46,8 @@ def prepare(*, tests: bool = False) -> None:
 
 
 def _fits(wanted: dict[str, str], have: dict[str, str]) -> bool:
-    """True when the stamp agrees; the test lock holds all of the run lock, so it serves for that too."""
-    same = all(have.get(key) == value for key, value in wanted.items() if key != "run")
-    locked = "run" not in wanted or have.get("run") == wanted["run"]
-    return same and locked and places.venv_python().exists()
+    """True when the stamp agrees in all that is wanted now, and the environment is still there."""
+    return all(have.get(key) == value for key, value in wanted.items()) and places.venv_python().exists()
 
 
 def _digest(*paths: Path) -> str:

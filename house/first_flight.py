@@ -38,22 +38,17 @@ def fly_demo() -> None:
     say(f"Trace, ledger and report are in {places.DEMO_OUT.relative_to(places.ROOT)}.")
 
 
-def show_page(port: int, *, open_browser: bool) -> None:
-    """Start the page, print its address, and stay until Ctrl-C.
+def fly_and_show(port: int, *, open_browser: bool) -> None:
+    """Fly the demo, print the page's address, and stay until Ctrl-C.
+
+    The page starts while the flight is flown, so that both are there at once.
 
     Raises:
-        Stop: when the page does not start or ends by itself.
+        Stop: when the flight fails, and when the page does not start or ends by itself.
     """
-    command = [str(places.venv_python()), "-m", "lubberline.cli", "open", "--port", str(port), "--no-open"]
-    server = subprocess.Popen(
-        command,
-        cwd=places.ROOT,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        encoding="utf-8",
-    )
+    server = _start_page(port)
     try:
+        fly_demo()
         address = _address_of(server)
         _wait_for(address, server)
         if f":{port}/" not in address:
@@ -65,6 +60,17 @@ def show_page(port: int, *, open_browser: bool) -> None:
         raise Stop(f"The page ended by itself, with exit code {server.returncode}.")
     finally:
         _end(server)
+
+
+def _start_page(port: int) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [str(places.venv_python()), "-m", "lubberline.cli", "open", "--port", str(port), "--no-open"],
+        cwd=places.ROOT,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        encoding="utf-8",
+    )
 
 
 def _address_of(server: subprocess.Popen[str]) -> str:

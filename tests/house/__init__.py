@@ -1,0 +1,1 @@
+"""Tests of start.py, the package and the tree itself."""
