@@ -22,8 +22,10 @@ DEAD_PROXY = "http://127.0.0.1:9"
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("wheel")
-    build = [sys.executable, "-m", "pip", "wheel", "--no-deps", "--no-build-isolation", "--wheel-dir", folder]
-    done = subprocess.run([*build, ROOT], capture_output=True, encoding="utf-8", check=False)
+    build = [sys.executable, "-m", "pip", "wheel", "--no-deps", "--no-build-isolation", "--wheel-dir"]
+    done = subprocess.run(
+        [*build, str(folder), str(ROOT)], capture_output=True, encoding="utf-8", check=False
+    )
     assert done.returncode == 0, done.stdout + done.stderr
     return next(folder.glob("lubberline-*.whl"))
 
@@ -46,9 +48,9 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     venv.create(folder, with_pip=False)
     purelib = Path(sysconfig.get_path("purelib", vars={"base": str(folder), "platbase": str(folder)}))
     (purelib / "dependencies.pth").write_text(sysconfig.get_path("purelib") + "\n", encoding="utf-8")
-    install = [sys.executable, "-m", "pip", "--python", folder, "install", "--no-index", "--no-deps"]
+    install = [sys.executable, "-m", "pip", "--python", str(folder), "install", "--no-index", "--no-deps"]
     # Isolated by flag too: this environment's own editable Lubberline must not count as installed.
-    subprocess.run([*install, "--ignore-installed", wheel], check=True, capture_output=True)
+    subprocess.run([*install, "--ignore-installed", str(wheel)], check=True, capture_output=True)
     return folder
 
 
@@ -71,15 +73,8 @@ def test_installed_command_flies_the_demo_with_no_node_and_no_network(
     assert installed in package.parents
     out = tmp_path / "out"
     flight, aircraft = package / "demo/flights/short_circuit.toml", package / "demo/aircraft/zz_oak.toml"
-    command = [
-        places.venv_program("lubberline", installed),
-        "fly",
-        flight,
-        "--aircraft",
-        aircraft,
-        "--out",
-        out,
-    ]
+    program = str(places.venv_program("lubberline", installed))
+    command = [program, "fly", str(flight), "--aircraft", str(aircraft), "--out", str(out)]
     done = subprocess.run(command, env=environment, capture_output=True, encoding="utf-8", check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     assert json.loads((out / "summary.json").read_text(encoding="utf-8"))["sentence"]
