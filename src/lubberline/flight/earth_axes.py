@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lubberline.compiled import kernel
 from lubberline.earth.constants import ECCENTRICITY_SQUARED
-from lubberline.earth.ellipsoid import prime_vertical_radius_m
+from lubberline.earth.ellipsoid import meridian_radius_m, prime_vertical_radius_m
 
 Floats = NDArray[np.float64]
 
@@ -37,13 +37,13 @@ def to_earth_axes(latitude_rad: Any, longitude_rad: Any, north_mps: Any, east_mp
 
 
 @kernel
-def to_level_axes(position: Any, velocity: Any, acceleration: Any) -> Any:
-    """A path in Earth-centred axes, near height 0, as the level frame sees it.
+def to_level_axes(position: Any, velocity: Any, acceleration: Any, altitude_m: Any) -> Any:
+    """A path in Earth-centred axes, near height 0, as the level frame of an aircraft above it sees it.
 
     Returns:
         (sample, 6): latitude and longitude in radians, velocity north and east, acceleration north and
-        east (that of a straight, geodesic path is 0). The latitude is exact at height 0 and off by
-        less than 5e-10 rad a metre of height.
+        east (that of a straight, geodesic path is 0), the latter four grown to the radius at altitude.
+        The latitude is exact at height 0 and off by less than 5e-10 rad a metre of height.
     """
     count = position.shape[0]
     level = np.empty((count, 6))
@@ -56,8 +56,10 @@ def to_level_axes(position: Any, velocity: Any, acceleration: Any) -> Any:
         sin_lat, cos_lat = rise / size, outward / size
         level[i, 0] = math.atan2(rise, outward)
         level[i, 1] = math.atan2(y, x)
+        grown_north = 1.0 + altitude_m[i] / meridian_radius_m(level[i, 0])
+        grown_east = 1.0 + altitude_m[i] / prime_vertical_radius_m(level[i, 0])
         for column, vector in ((2, velocity[i]), (4, acceleration[i])):
             along = cos_lon * vector[0] + sin_lon * vector[1]
-            level[i, column] = cos_lat * vector[2] - sin_lat * along
-            level[i, column + 1] = cos_lon * vector[1] - sin_lon * vector[0]
+            level[i, column] = grown_north * (cos_lat * vector[2] - sin_lat * along)
+            level[i, column + 1] = grown_east * (cos_lon * vector[1] - sin_lon * vector[0])
     return level

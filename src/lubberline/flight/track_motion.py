@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.earth.ellipsoid import meridian_radius_m
 from lubberline.flight.agreement import is_whole, position_noise_m
 from lubberline.flight.cleaning import Cleaned, clean
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
@@ -133,7 +132,7 @@ def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
         np.full(len(points.time_s), np.inf),
     )
     altitude, climb, climbing = sample_path(points.time_s, smoothed(up, UP), STEP_S, count)
-    level = to_level_axes(position + place[0], velocity, acceleration)
+    level = to_level_axes(position + place[0], velocity, acceleration, altitude[:, 0].copy())
     return _Smooth(level, altitude[:, 0], climb[:, 0], climbing[:, 0], residual_m)
 
 
@@ -191,17 +190,14 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
     cleaned = clean(fixes)
     fixes = cleaned.fixes
     path = _smooth_path(fixes, _points(cleaned))
-    latitude_rad, longitude_rad, north, east, north_mps2, east_mps2 = path.level.T
-    # Over the ground at height the same turning of the radius covers more metres.
-    grown = 1.0 + path.altitude_m / meridian_radius_m(float(latitude_rad[0]))
-    north, east = north * grown, east * grown
+    latitude_rad, longitude_rad, north_mps, east_mps, north_mps2, east_mps2 = path.level.T
     attitude = coordinated(
         Path(
-            north_mps=north,
-            east_mps=east,
+            north_mps=north_mps,
+            east_mps=east_mps,
             down_mps=-path.climb_mps,
-            north_mps2=north_mps2 * grown,
-            east_mps2=east_mps2 * grown,
+            north_mps2=north_mps2,
+            east_mps2=east_mps2,
             down_mps2=-path.climb_mps2,
             wind_north_mps=0.0 if wind is None else wind.north_mps,
             wind_east_mps=0.0 if wind is None else wind.east_mps,
@@ -211,8 +207,8 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
         latitude_rad=latitude_rad,
         longitude_rad=np.unwrap(longitude_rad),
         altitude_m=path.altitude_m,
-        north_mps=north,
-        east_mps=east,
+        north_mps=north_mps,
+        east_mps=east_mps,
         down_mps=-path.climb_mps,
         airspeed_mps=attitude.airspeed_mps,
         heading_rad=attitude.heading_rad,
