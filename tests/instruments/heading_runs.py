@@ -96,6 +96,7 @@ def gyro_of(values: Values, **changes: float) -> Gyro:
         inner_friction_nm=values.inner_friction_nm,
         shaken_rate_rad_s=values.mount_vibration_rad_s,
         levelling_nm=values.levelling_nm,
+        balance_nm=values.balance_nm,
         stop_rad=values.stop_rad,
         stop_stiffness_nm_rad=values.stop_stiffness,
         stop_damping_nms_rad=values.stop_damping,

@@ -34,6 +34,8 @@ class Values(NamedTuple):
     # Net torque on the rotor, reacted by the housing: -(drag + drag_square w^2).
     drag_nm: float = 0.0
     drag_square: float = 0.0
+    # Torque of the balance mass about the housing's axis at one g, wings level (MuJoCo's model only).
+    balance_nm: float = 0.0
     stop_rad: float = math.radians(85.0)
     stop_stiffness: float = 10.0
     stop_damping: float = 0.02

@@ -2,8 +2,9 @@
 
 The base is a ball joint of great inertia: its attitude and rate are set at every step, and the torque
 that gives its angular acceleration is applied. (A 'mocap' base carries no velocity, and so no gyroscopic
-coupling.) Friction, levelling, drag and the stop are applied generalised forces, held over a step.
-World axes are inertial, body axes forward-right-down; no gravity, every part is balanced.
+coupling.) Friction, levelling, drag and the stop are applied generalised forces, held over a step. World
+axes are inertial, body axes forward-right-down. Every part is balanced but for the mass of the latitude
+balance, a shift of the rotor along its axis, on which gravity works straight down in the level frame.
 """
 
 from __future__ import annotations
@@ -19,12 +20,14 @@ from tests.references.gyro_values import ROTOR_RAD_S, Values, torques
 from tests.references.rigid_equations import RigidTrace, steady_gimbal_rates
 
 Floats = NDArray[np.float64]
+GRAVITY_MPS2 = 9.80665
+ROTOR_KG = 0.2
 BASE_INERTIA = 1e3
 STEP_S = 0.002
 
 MODEL = """
 <mujoco>
-  <option gravity="0 0 0" timestep="{step_s}" integrator="RK4"/>
+  <option timestep="{step_s}" integrator="RK4"/>
   <worldbody>
     <body name="base">
       <joint type="ball"/>
@@ -37,7 +40,8 @@ MODEL = """
           <inertial pos="0 0 0" mass="0.1" diaginertia="{v.housing_x} {v.housing_y} {v.housing_z}"/>
           <body name="rotor">
             <joint type="hinge" axis="1 0 0"/>
-            <inertial pos="0 0 0" mass="0.2" diaginertia="{v.rotor_j} {v.rotor_jt} {v.rotor_jt}"/>
+            <inertial
+              pos="{shift_m} 0 0" mass="{rotor_kg}" diaginertia="{v.rotor_j} {v.rotor_jt} {v.rotor_jt}"/>
           </body>
         </body>
       </body>
@@ -77,6 +81,12 @@ def _level_quaternion(rate_rad_s: tuple[float, float, float], time_s: Floats) ->
     return quaternion
 
 
+def _down(level: Floats) -> Floats:
+    """The level frame's down axis in inertial space."""
+    w, x, y, z = level.T
+    return np.stack((2.0 * (x * z + w * y), 2.0 * (y * z - w * x), 1.0 - 2.0 * (x * x + y * y)), axis=1)
+
+
 def base_quaternions(base: BaseMotion, time_s: Floats) -> Floats:
     """Attitude of the body in inertial space; the level frame turns at a constant rate in its own axes."""
     heading, pitch, bank = base.attitude(time_s)
@@ -102,7 +112,11 @@ def simulate_rigid_body(
     attitude, rates = base_quaternions(base, time_s), base.body_rates(time_s)
     push = BASE_INERTIA * np.diff(rates, axis=0) / step_s
 
-    model = mujoco.MjModel.from_xml_string(MODEL.format(step_s=step_s, base=BASE_INERTIA, v=values))
+    gravity = GRAVITY_MPS2 * _down(_level_quaternion(base.level_rate_rad_s, time_s))
+
+    shift_m = values.balance_nm / (ROTOR_KG * GRAVITY_MPS2)
+    text = MODEL.format(step_s=step_s, base=BASE_INERTIA, v=values, shift_m=shift_m, rotor_kg=ROTOR_KG)
+    model = mujoco.MjModel.from_xml_string(text)
     data = mujoco.MjData(model)
     qpos, qvel, force = data.qpos, data.qvel, data.qfrc_applied
     qpos[4], qpos[5] = a_rad, b_rad
@@ -118,6 +132,8 @@ def simulate_rigid_body(
         if k == count:
             break
         qpos[:4], qvel[:3], force[:3] = attitude[k], rates[k], push[k]
+        if shift_m != 0.0:
+            model.opt.gravity[:] = gravity[k]
         force[3], force[4], force[5] = torques(values, qpos[5], qvel[3], qvel[4], qvel[5])
         mujoco.mj_step(model, data)
     return RigidTrace(rows[:, 0], -np.degrees(rows[:, 1]), np.degrees(rows[:, 2]), rows[:, 3])
