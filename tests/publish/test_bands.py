@@ -53,6 +53,16 @@ def test_bands_restart_at_settings():
     assert sum(piece.stop - piece.start for piece in stack.pieces) == len(stack.rows)
 
 
+def test_both_sides_of_a_setting_are_drawn_whatever_else_happens():
+    flown = made_up_flown()
+    ledger = dict(flown.ledger)
+    rough = np.random.default_rng(4).normal(size=len(ledger["time_s"]))
+    ledger["geometry_deg"], ledger["total_deg"] = rough, ledger["total_deg"] - ledger["geometry_deg"] + rough
+    restarts = [k * 333 for k in range(1, 21)]
+    rows = set(stack_of(type(flown.ledger)(ledger), restarts).rows.tolist())
+    assert {row for restart in restarts for row in (restart - 1, restart)} <= rows
+
+
 def test_causes_too_small_to_see_are_summed_not_dropped():
     flown = made_up_flown(turns=False)
     ledger = dict(flown.ledger)

@@ -108,9 +108,9 @@ def _printable(value: Any) -> Any:
 def report_pdf(flown: Flown) -> bytes:
     """A flight as one A4 page.
 
-    Tagged, with text alternatives, as PDF/UA-1; with the fonts the typesetter carries. Text they cannot
-    show is set in the system's fonts, and if these cannot either, without the claim to PDF/UA-1. The same
-    flight gives the same bytes on the same machine: its start is the document's time.
+    Tagged, with text alternatives, as PDF/UA-1, with the fonts the typesetter carries. Text they cannot
+    show is set in the system's fonts, and if these cannot either, without the claim to PDF/UA-1. No time
+    of making is in it: the same flight gives the same bytes.
     """
     import typst
 
@@ -131,7 +131,6 @@ def report_pdf(flown: Flown) -> bytes:
             sys_inputs=inputs,
             ignore_system_fonts=not system_fonts,
             pdf_standards=standard,
-            timestamp=int(flown.motion.start_utc.timestamp()),
         )
         return made
 
