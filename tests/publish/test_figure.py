@@ -187,6 +187,16 @@ def test_an_electric_aircraft_without_a_compass_or_suction_draws_too():
     assert not any(word.startswith("Compass") for word in words)
 
 
+def test_a_perfect_instrument_has_no_bands_and_is_drawn_all_the_same():
+    flown = made_up_flown(minutes=20)
+    nothing = {name: np.zeros(flown.ledger.row_count) for name in flown.ledger}
+    nothing["time_s"] = flown.ledger["time_s"]
+    perfect = type(flown)(flown.trace, type(flown.ledger)(nothing), *list(vars(flown).values())[2:])
+    root = drawn(perfect)
+    assert not [path for path in root.iter(f"{SVG}path") if "data-cause" in path.attrib]
+    assert "limit +3°" in texts(root)
+
+
 def test_two_hours_take_under_100_ms_of_processor():
     flown = made_up_flown(settings_s=[0.0, 1500.0, 3900.0])
     times = []

@@ -93,16 +93,19 @@ def fact_lines(flown: Flown) -> list[str]:
     return [line for line in lines if line]
 
 
-def draw_facts(drawing: Drawing, prefix: str, flown: Flown, box: tuple[float, float, float, float]) -> float:
-    """Lines of text and the bars below them in a box; returns the lower edge of what was drawn."""
-    left, y, width, _ = box
-    y += 6.0
+def draw_facts(drawing: Drawing, prefix: str, flown: Flown, left: float, top: float, width: float) -> float:
+    """Lines of text, and below them the bars; returns the lower edge of what was drawn."""
+    y = top + 6.0
     for line in fact_lines(flown):
         for part in wrapped_lines(line, width, 15.0, 2):
             drawing.text(left, y + 8, part, "t", size=15)
             y += 20.0
-    rows = drift_rows(flown.summary)
-    y += 14.0
+    return _draw_drift(drawing, prefix, drift_rows(flown.summary), left, y + 14.0, width)
+
+
+def _draw_drift(
+    drawing: Drawing, prefix: str, rows: list[tuple[str, float]], left: float, y: float, width: float
+) -> float:
     drawing.text(left, y + 6, "Drift in 15 min, by cause", "b", size=15)
     reach = max([abs(value) for _, value in rows] + [1e-3])
     high = max(0.0, *(value for _, value in rows), 1e-3)

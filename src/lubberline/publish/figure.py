@@ -121,7 +121,7 @@ def _inside(
     top = y
     if "facts" in parts:
         left = MARGIN + ROUTE_WIDTH + 28.0 if "route" in parts else MARGIN
-        y = draw_facts(drawing, prefix, flown, (left, top, WIDTH - MARGIN - left, 0.0))
+        y = draw_facts(drawing, prefix, flown, left, top, WIDTH - MARGIN - left)
     if "route" in parts:
         height = max(y - top, 300.0)
         _draw_route(drawing, prefix, flown, (MARGIN, top, ROUTE_WIDTH, height))

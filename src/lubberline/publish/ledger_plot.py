@@ -11,7 +11,7 @@ from lubberline.publish.axes import Frame, draw_frame, draw_time_axis, value_ste
 from lubberline.publish.bands import Stack, held_rows
 from lubberline.publish.marks import Mark, draw_mark_lines
 from lubberline.publish.palette import fills, look_of
-from lubberline.publish.svg import Drawing, closed_path, open_path, text_width
+from lubberline.publish.svg import Drawing, closed_path, open_path, safe, text_width
 from lubberline.publish.words import cause_label, decimals_for, degrees, moment
 
 LIMITS_DEG = (3.0, 5.0)
@@ -29,7 +29,7 @@ def range_deg(stack: Stack) -> tuple[float, float]:
 
     Where a tumble or a stopped rotor would dwarf all else, only what lies before it sets the scale.
     """
-    calm = np.array([cause != "tumble_deg" for cause in stack.causes])
+    calm = np.array([cause != "tumble_deg" for cause in stack.causes], dtype=np.bool_)
     held = held_rows(stack.total_deg, stack.values_deg[~calm].sum(axis=0))
     ends = []
     for sign in (-1.0, 1.0):
@@ -82,38 +82,34 @@ def _draw_bands(drawing: Drawing, prefix: str, stack: Stack, frame: Frame) -> No
                 )
 
 
+def _roomiest(stack: Stack, index: int, frame: Frame, half_px: float) -> tuple[float, float, float]:
+    """Where a word of half that width has the most room inside a band: the height there, x and y."""
+    x = frame.x(stack.time_s)
+    middles = np.linspace(frame.left + half_px, frame.right - half_px, NAMES_TRIED)
+    spots = middles[:, None] + np.linspace(-half_px, half_px, 9)[None, :]
+    found = []
+    for sign in (1.0, -1.0):
+        inner, outer = (edge[index] for edge in stack.edges_deg(sign))
+        near, far = (np.clip(frame.y(edge), frame.top, frame.bottom) for edge in (inner, outer))
+        high = np.interp(spots, x, np.minimum(near, far)).max(axis=1)
+        low = np.interp(spots, x, np.maximum(near, far)).min(axis=1)
+        place = int(np.argmax(low - high))
+        middle_y = float(low[place] + high[place]) / 2.0
+        found.append((float(low[place] - high[place]), float(middles[place]), middle_y))
+    return max(found)
+
+
 def _draw_names(drawing: Drawing, stack: Stack, frame: Frame) -> None:
-    """The name of each cause inside its band, at the place with the most room, if it fits anywhere."""
-    beyond = _beyond(stack, frame)
+    """The name of each cause inside its band where it fits; not where `_draw_beyond` names it."""
+    said = _main_cause(stack) if _beyond(stack, frame).any() else -1
     for index, cause in enumerate(stack.causes):
-        if beyond.any() and index == _main_cause(stack):
-            continue
         name = cause_label(cause)
-        half = text_width(name, NAME_SIZE) / 2.0 + 3.0
-        if 2.0 * half >= frame.width:
-            continue
-        middles = np.linspace(frame.left + half, frame.right - half, NAMES_TRIED)
-        spots = middles[:, None] + np.linspace(-half, half, 9)[None, :]
-        best = (0.0, 0.0, 0.0)
-        for sign in (1.0, -1.0):
-            inner, outer = (edge[index] for edge in stack.edges_deg(sign))
-            near, far = (np.clip(frame.y(edge), frame.top, frame.bottom) for edge in (inner, outer))
-            x = frame.x(stack.time_s)
-            high = np.interp(spots, x, np.minimum(near, far)).max(axis=1)
-            low = np.interp(spots, x, np.maximum(near, far)).min(axis=1)
-            place = int(np.argmax(low - high))
-            best = max(
-                best,
-                (
-                    float(low[place] - high[place]),
-                    float(middles[place]),
-                    float(low[place] + high[place]) / 2.0,
-                ),
-            )
-        if best[0] >= NAME_SIZE + 2.0:
+        half_px = text_width(name, NAME_SIZE) / 2.0 + 3.0
+        room, x, y = _roomiest(stack, index, frame, half_px)
+        if index != said and room >= NAME_SIZE + 2.0:
             drawing.add(
-                f'<text class="name" x="{best[1]:.1f}" y="{best[2] + 4.5:.1f}" font-size="{NAME_SIZE:g}" '
-                f'text-anchor="middle" stroke="{look_of(cause).fill}">{name}</text>'
+                f'<text class="name" x="{x:.1f}" y="{y + 4.5:.1f}" font-size="{NAME_SIZE:g}" '
+                f'text-anchor="middle" stroke="{look_of(cause).fill}">{safe(name)}</text>'
             )
 
 

@@ -16,8 +16,6 @@ from lubberline.publish.svg import Drawing, open_path
 from lubberline.publish.words import degrees, number
 from lubberline.simulation.flown import Columns, Flown
 
-KEY_GAP_PX = 14.0
-
 
 def wrapped_line(time: Floats, unwrapped_deg: Floats, low_deg: float) -> tuple[Floats, Floats]:
     """A line on an axis of 360 degrees from `low_deg`, led to the edge and broken where it wraps.
