@@ -29,8 +29,10 @@ export function caption(design: Design): HTMLElement {
     item.append(sample(line), words);
     element.append(item);
   }
+  const cut = document.createElement("span");
+  cut.className = "cut";
   const numbers = document.createElement("p");
   numbers.className = "numbers";
-  element.append(numbers);
+  element.append(cut, numbers);
   return element;
 }

@@ -6,6 +6,8 @@ export class Cursor {
   private watchers: Watcher[] = [];
   private times: number[] = [0];
   row = 0;
+  /** Held by a click: the pointer passing over a drawing leaves the moment alone. */
+  held = false;
 
   get timeS(): number {
     return this.times[this.row] ?? 0;
@@ -48,6 +50,7 @@ export class Cursor {
 
   /** Arrow keys: ten seconds, a minute with Shift or Page keys, both ends. True when the key was one of them. */
   key(event: KeyboardEvent): boolean {
+    if (event.key === "Escape") this.held = false;
     const stepS = event.shiftKey ? 60 : 10;
     const moves: Record<string, number> = {
       ArrowRight: this.timeS + stepS,

@@ -54,7 +54,7 @@ export class Drawing {
     this.cursor.begin(reply.time_s, [], timeS);
     this.charts = designs(reply).map((design) => chart(host, design, reply.time_s, this.cursor));
     const drawRoute = route(document.getElementById("route") as HTMLElement, reply, this.cursor);
-    for (const show of [...this.charts.map((one) => one.show), drawRoute, moment(reply), follow(reply)]) {
+    for (const show of [...this.charts.map((one) => one.show), drawRoute, moment(reply), follow(reply, this.cursor)]) {
       this.cursor.watch(show);
     }
     this.stretch(stretch);

@@ -1,9 +1,11 @@
 // One chart over time: axes, the mark of the moment, pointer and keys. What is drawn in it comes from a design.
 
 import uPlot from "uplot";
+import { axes } from "./axes.ts";
 import { caption } from "./caption.ts";
 import { colours, type Colours } from "./colours.ts";
 import type { Cursor } from "./cursor.ts";
+import { pointing } from "./pointing.ts";
 import { extent } from "./stacking.ts";
 import type { Stretch } from "./stretch.ts";
 
@@ -29,33 +31,14 @@ export interface Design {
   /** Between the axes and the lines. */
   between?: (chart: uPlot, colours: Colours) => void;
   words: (row: number) => string;
+  /** What the stretch last given to `range` leaves off the chart, in words. */
+  cutWords?: () => string;
 }
 
 export interface Chart {
   show: (row: number) => void;
   stretch: (stretch: Stretch) => void;
   destroy: () => void;
-}
-
-const STEPS_S = [10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400];
-
-function minutes(_: uPlot, values: number[]): string[] {
-  const tenths = values.some((value) => value % 60 !== 0);
-  return values.map((value, at) => (value / 60).toFixed(tenths ? 1 : 0) + (at === 0 ? " min" : ""));
-}
-
-function axes(design: Design, palette: Colours): uPlot.Axis[] {
-  const grid = { stroke: palette.line, width: 1 };
-  const font = "13px system-ui, sans-serif";
-  const common = { stroke: palette.soft, font, grid, ticks: { ...grid, size: 4 } };
-  const upright: uPlot.Axis = {
-    ...common,
-    size: 52,
-    values: (_, values) => values.map(design.label),
-  };
-  const splits = design.splits;
-  if (splits) upright.splits = (chart, _, low, high) => splits(low, high, chart.height);
-  return [{ ...common, size: 28, incrs: STEPS_S, space: 64, values: minutes }, upright];
 }
 
 function options(design: Design, width: number, palette: Colours, drawn: () => void): uPlot.Options {
@@ -110,6 +93,7 @@ export function chart(host: HTMLElement, design: Design, times: number[], cursor
 
   const mark = document.createElement("div");
   mark.className = "mark";
+  const cut = figure.querySelector(".cut") as HTMLElement;
   const numbers = figure.querySelector(".numbers") as HTMLElement;
   const data = [times, ...design.lines.map((line) => line.values)] as unknown as uPlot.AlignedData;
   const place = (): void => {
@@ -120,13 +104,10 @@ export function chart(host: HTMLElement, design: Design, times: number[], cursor
   const drawing = new uPlot(options(design, plot.clientWidth, colours(), () => place()), data, plot);
   drawing.over.append(mark);
 
-  const pointed = (event: PointerEvent): void => {
-    if (event.pointerType === "touch" && event.type === "pointermove" && event.buttons === 0) return;
+  pointing(drawing.over, cursor, (event) => {
     const left = event.clientX - drawing.over.getBoundingClientRect().left;
-    cursor.toTime(drawing.posToVal(left, "x"));
-  };
-  drawing.over.addEventListener("pointerdown", pointed);
-  drawing.over.addEventListener("pointermove", pointed);
+    return cursor.nearest(drawing.posToVal(left, "x"));
+  });
   plot.addEventListener("keydown", (event) => cursor.key(event));
 
   const show = (row: number): void => {
@@ -139,6 +120,7 @@ export function chart(host: HTMLElement, design: Design, times: number[], cursor
     show,
     stretch: (stretch) => {
       const [min, max] = design.range(cursor.nearest(stretch.fromS), cursor.nearest(stretch.toS));
+      cut.textContent = design.cutWords?.() ?? "";
       drawing.batch(() => {
         drawing.setScale("x", { min: stretch.fromS, max: stretch.toS });
         drawing.setScale("y", { min, max });

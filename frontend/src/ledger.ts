@@ -6,13 +6,15 @@ import type { Design, Line } from "./frame.ts";
 import { nameBands } from "./names.ts";
 import { signed } from "./numbers.ts";
 import { pattern } from "./patterns.ts";
-import type { Cause, Ledger, Reply } from "./reply.ts";
+import type { Cause, Column, Ledger, Reply } from "./reply.ts";
 import { drawShades, turns } from "./shades.ts";
 import { type Band, bands, extent } from "./stacking.ts";
 
 const LEAST_SPAN_DEG = 4;
 // Where the tumble is more than so many times all else, the chart is cut so that the rest can be seen.
 const CUT_AT = 4;
+// Beyond half a turn a card may stand anywhere, and how often it has gone round says nothing more.
+const FARTHEST_DEG = 180;
 
 export interface Account {
   id: string;
@@ -26,10 +28,22 @@ export interface Account {
   cut: "tumble" | "bands";
 }
 
-function span(stack: Band[], lines: ArrayLike<number | null>[], from: number, to: number): [number, number] {
+type Span = [low: number, high: number];
+
+function span(stack: Band[], lines: ArrayLike<number | null>[], from: number, to: number): Span {
   const edges = stack.flatMap((band) => [band.upOut, band.downOut]);
   const [low, high] = extent([...edges, ...lines], from, to) ?? [0, 0];
   return [Math.min(0, low), Math.max(0, high)];
+}
+
+/** What is shown of the whole span: cut where a tumble, or bands beside the total, would hide all else. */
+function limited(all: Span, still: Span, lines: Span, by: Account["cut"]): Span {
+  const kept = by === "bands" ? lines : still;
+  const size = Math.max(LEAST_SPAN_DEG, kept[1] - kept[0]);
+  const spare = by === "bands" ? 0.15 * size : size;
+  const cut = by === "bands" || all[1] - all[0] > CUT_AT * size;
+  const [low, high] = cut ? [Math.max(all[0], kept[0] - spare), Math.min(all[1], kept[1] + spare)] : all;
+  return [Math.max(low, -FARTHEST_DEG), Math.min(high, FARTHEST_DEG)];
 }
 
 function fill(chart: uPlot, band: Band, inner: Float64Array, outer: Float64Array): void {
@@ -48,7 +62,7 @@ function fill(chart: uPlot, band: Band, inner: Float64Array, outer: Float64Array
   chart.ctx.stroke(path);
 }
 
-function drawBands(chart: uPlot, stack: Band[], palette: Colours): void {
+function drawBands(chart: uPlot, stack: Band[], total: Column, palette: Colours): void {
   const { ctx, bbox } = chart;
   ctx.save();
   ctx.beginPath();
@@ -58,7 +72,7 @@ function drawBands(chart: uPlot, stack: Band[], palette: Colours): void {
     fill(chart, band, band.upIn, band.upOut);
     fill(chart, band, band.downIn, band.downOut);
   }
-  nameBands(chart, stack);
+  nameBands(chart, stack, total);
   const zero = Math.round(chart.valToPos(0, "y", true));
   ctx.fillStyle = palette.ink;
   ctx.fillRect(bbox.left, zero - devicePixelRatio / 2, bbox.width, devicePixelRatio);
@@ -73,7 +87,9 @@ export function account(reply: Reply, of: Account): Design {
   const total = of.ledger["total_deg"] ?? [];
   const halo: Line = { values: total, colour: "paper", width: 6 };
   const line: Line = { values: total, colour: "total", width: 2.5 };
+  const lines = [total, ...of.ghosts.map((ghost) => ghost.values)];
   const spans = turns(reply);
+  let cut = false;
   const words = (row: number): string => {
     const parts = causes
       .filter((cause) => Math.abs(of.ledger[cause.key]?.[row] ?? 0) >= 0.05)
@@ -87,19 +103,16 @@ export function account(reply: Reply, of: Account): Design {
     height: of.height,
     lines: [...of.ghosts, halo, line],
     range: (from, to) => {
-      const lines = [total, ...of.ghosts.map((ghost) => ghost.values)];
-      const all = span(stack, lines, from, to);
-      const rest = of.cut === "tumble" ? span(still, [], from, to) : span([], lines, from, to);
-      const least = Math.max(LEAST_SPAN_DEG, rest[1] - rest[0]);
-      const room0 = of.cut === "tumble" ? least : 0.15 * least;
-      const tooFar = of.cut === "bands" || (still.length < stack.length && all[1] - all[0] > CUT_AT * least);
-      const [low, high] = tooFar ? [Math.max(all[0], rest[0] - room0), Math.min(all[1], rest[1] + room0)] : all;
-      const room = Math.max((high - low) * 0.05, (LEAST_SPAN_DEG - (high - low)) / 2);
-      return [low - room, high + room];
+      const wanted = span(stack, lines, from, to);
+      const shown = limited(wanted, span(still, [], from, to), span([], lines, from, to), of.cut);
+      cut = shown[0] > wanted[0] || shown[1] < wanted[1];
+      const room = Math.max((shown[1] - shown[0]) * 0.05, (LEAST_SPAN_DEG - (shown[1] - shown[0])) / 2);
+      return [shown[0] - room, shown[1] + room];
     },
+    cutWords: () => (cut ? "some of it runs off the chart" : ""),
     label: (value) => signed(value, Number.isInteger(value) ? 0 : 1) + "°",
     under: (chart, palette) => drawShades(chart, spans, reply.events, palette),
-    between: (chart, palette) => drawBands(chart, stack, palette),
+    between: (chart, palette) => drawBands(chart, stack, total, palette),
     words,
   };
 }

@@ -62,11 +62,16 @@ function followMoment(): void {
   }
 }
 
+/** Says what is being done once it takes long enough to notice. */
+function soon(words: string): number {
+  return window.setTimeout(() => (busy.textContent = words), 400);
+}
+
 async function flyAsked(first = false): Promise<void> {
   going?.abort();
   const mine = new AbortController();
   going = mine;
-  const slow = window.setTimeout(() => (busy.textContent = "Flying it…"), 400);
+  const slow = soon("Flying it…");
   try {
     const reply = await fly(ask.asked(), mine.signal);
     const endS = reply.time_s[reply.time_s.length - 1] ?? 1;
@@ -99,12 +104,16 @@ function refuse(error: unknown): void {
 }
 
 async function take(given: File): Promise<void> {
+  const slow = soon("Reading it…");
   try {
     const { flight, name } = await give(given);
     ask.choose(flight, name);
     await flyAsked();
   } catch (error) {
     refuse(error);
+  } finally {
+    clearTimeout(slow);
+    busy.textContent = "";
   }
 }
 

@@ -1,7 +1,7 @@
 // The numbers of one moment: a list to read, the 'now' column of the table, and one sentence said aloud.
 
 import { referenceColumn, referenceName } from "./headings.ts";
-import { clock, heading, latitude, longitude, plain, signed } from "./numbers.ts";
+import { clock, heading, latitude, longitude, plain, signed, signedShort } from "./numbers.ts";
 import type { Reply } from "./reply.ts";
 import { isSetting } from "./shades.ts";
 
@@ -84,7 +84,7 @@ export function moment(reply: Reply): (row: number) => void {
   return (row) => {
     fill(list, readings(reply, row));
     fill(more, details(reply, row));
-    for (const cell of cells) cell.textContent = signed(reply.ledger[cell.dataset["now"] ?? ""]?.[row]);
+    for (const cell of cells) cell.textContent = signedShort(reply.ledger[cell.dataset["now"] ?? ""]?.[row]);
     clearTimeout(timer);
     timer = window.setTimeout(() => {
       spoken.textContent = sentence(reply, row);

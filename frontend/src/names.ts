@@ -1,6 +1,7 @@
 // Names written into the bands, each where its band is thick enough for the whole of it.
 
 import type uPlot from "uplot";
+import type { Column } from "./reply.ts";
 import type { Band } from "./stacking.ts";
 
 const FONT_PX = 12.5;
@@ -16,43 +17,52 @@ interface Place {
 
 type Taken = { x: number; y: number; width: number }[];
 
-/** Where the band is thickest for the middle of a name of that width, clear of the names already written. */
-function place(chart: uPlot, inner: Float64Array, outer: Float64Array, width: number, taken: Taken): Place | null {
-  const times = chart.data[0];
-  const { left, top, width: across, height } = chart.bbox;
-  const step = 8 * devicePixelRatio;
-  const edges: [number, number][] = [];
-  for (let x = left; x <= left + across; x += step) {
+/** Row by row of sample positions: the band's upper and lower edge and the line of the total, in canvas pixels. */
+interface Edge {
+  upper: number;
+  lower: number;
+  total: number;
+}
+
+function edges(chart: uPlot, inner: Float64Array, outer: Float64Array, total: Column, step: number): Edge[] {
+  const { left, top, width, height } = chart.bbox;
+  const out: Edge[] = [];
+  for (let x = left; x <= left + width; x += step) {
     const row = chart.valToIdx(chart.posToVal((x - left) / devicePixelRatio, "x"));
-    if (times[row] === undefined) return null;
     const a = chart.valToPos(inner[row] ?? 0, "y", true);
     const b = chart.valToPos(outer[row] ?? 0, "y", true);
-    edges.push([Math.max(top, Math.min(a, b)), Math.min(top + height, Math.max(a, b))]);
+    out.push({
+      upper: Math.max(top, Math.min(a, b)),
+      lower: Math.min(top + height, Math.max(a, b)),
+      total: chart.valToPos(total[row] ?? 0, "y", true),
+    });
   }
+  return out;
+}
+
+/** Where the band is thickest for the middle of a name, clear of the total's line and of other names. */
+function place(chart: uPlot, all: Edge[], step: number, width: number, taken: Taken): Place | null {
+  const size = FONT_PX * devicePixelRatio;
   const reach = Math.ceil(width / step / 4);
   const margin = Math.ceil(width / step / 2);
-  const size = FONT_PX * devicePixelRatio;
   let best: Place | null = null;
-  for (let at = margin; at < edges.length - margin; at += 1) {
-    let upper = -Infinity;
-    let lower = Infinity;
-    for (let beside = at - reach; beside <= at + reach; beside += 1) {
-      const edge = edges[beside];
-      if (!edge) continue;
-      upper = Math.max(upper, edge[0]);
-      lower = Math.min(lower, edge[1]);
-    }
-    const x = left + at * step;
+  for (let at = margin; at < all.length - margin; at += 1) {
+    const middle = all.slice(at - reach, at + reach + 1);
+    const upper = middle.reduce((most, edge) => Math.max(most, edge.upper), -Infinity);
+    const lower = middle.reduce((least, edge) => Math.min(least, edge.lower), Infinity);
+    const x = chart.bbox.left + at * step;
     const y = (upper + lower) / 2;
+    if (best && lower - upper <= best.thickness) continue;
+    const crossed = all.slice(at - margin, at + margin + 1).some((edge) => Math.abs(edge.total - y) < 0.9 * size);
     const covers = taken.some(
       (other) => Math.abs(other.x - x) < (other.width + width) / 2 && Math.abs(other.y - y) < 1.3 * size,
     );
-    if (!covers && (!best || lower - upper > best.thickness)) best = { x, y, thickness: lower - upper };
+    if (!crossed && !covers) best = { x, y, thickness: lower - upper };
   }
   return best;
 }
 
-export function nameBands(chart: uPlot, stack: Band[]): void {
+export function nameBands(chart: uPlot, stack: Band[], total: Column): void {
   const { ctx } = chart;
   const size = FONT_PX * devicePixelRatio;
   ctx.save();
@@ -60,11 +70,12 @@ export function nameBands(chart: uPlot, stack: Band[]): void {
   ctx.textAlign = "center";
   ctx.textBaseline = "middle";
   const taken: Taken = [];
+  const step = 8 * devicePixelRatio;
   for (const band of stack) {
     const width = ctx.measureText(band.cause.name).width + size;
     const places = [
-      place(chart, band.upIn, band.upOut, width, taken),
-      place(chart, band.downIn, band.downOut, width, taken),
+      place(chart, edges(chart, band.upIn, band.upOut, total, step), step, width, taken),
+      place(chart, edges(chart, band.downIn, band.downOut, total, step), step, width, taken),
     ];
     const best = places.reduce((a, b) => ((b?.thickness ?? 0) > (a?.thickness ?? 0) ? b : a));
     if (!best || best.thickness < size * LEAST_SHARE) continue;

@@ -11,6 +11,11 @@ export function signed(value: Maybe, decimals = 1): string {
   return (value < 0 ? MINUS : "+") + text;
 }
 
+/** As `signed`, with fewer decimals for what is large anyway. */
+export function signedShort(value: Maybe): string {
+  return signed(value, Math.abs(value ?? 0) >= 100 ? 0 : 1);
+}
+
 export function plain(value: Maybe, decimals = 0): string {
   if (value === null || value === undefined) return "–";
   return value.toFixed(decimals).replace("-", MINUS);

@@ -70,7 +70,7 @@ export interface Reply {
   field_model: string;
   sentence: string;
   error_at_end_deg: number;
-  intervals: { words: string }[];
+  lasting: string;
   causes: Cause[];
   compass_causes: Cause[];
   drift_total_deg_15min: number;

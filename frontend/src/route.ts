@@ -3,10 +3,12 @@
 import type { Cursor } from "./cursor.ts";
 import { graticule, northMark, scaleBar } from "./graticule.ts";
 import { make, type Sheet, sheet } from "./paper.ts";
+import { pointing } from "./pointing.ts";
 import type { Reply } from "./reply.ts";
 import { isSetting, turns } from "./shades.ts";
 
 const HEIGHT_SHARE = 0.8;
+const REACH_PX = 40;
 
 function run(paper: Sheet, from: number, to: number): string {
   let joined = false;
@@ -64,9 +66,7 @@ export function route(host: HTMLElement, reply: Reply, cursor: Cursor): (row: nu
   for (const mark of [...settings, ...ends(paper)]) if (mark) svg.append(mark);
   const now = pointer();
   svg.append(scaleBar(paper), northMark(paper), now);
-  const pointed = (event: Event): void => follow(event as PointerEvent, svg, paper, cursor);
-  svg.addEventListener("pointerdown", pointed);
-  svg.addEventListener("pointermove", pointed);
+  pointing(svg, cursor, (event) => nearest(event, svg, paper));
   host.append(svg);
   return (row) => {
     const point = paper.points[row];
@@ -77,13 +77,13 @@ export function route(host: HTMLElement, reply: Reply, cursor: Cursor): (row: nu
   };
 }
 
-function follow(event: PointerEvent, svg: SVGElement, paper: Sheet, cursor: Cursor): void {
-  if (event.pointerType === "touch" && event.type === "pointermove" && event.buttons === 0) return;
+/** The row nearest to the pointer, if one is near at all. */
+function nearest(event: PointerEvent, svg: SVGElement, paper: Sheet): number | null {
   const box = svg.getBoundingClientRect();
   const x = event.clientX - box.left;
   const y = event.clientY - box.top;
-  let best = -1;
-  let least = 40;
+  let best: number | null = null;
+  let least = REACH_PX;
   paper.points.forEach((point, row) => {
     if (!point) return;
     const away = Math.hypot(point.x - x, point.y - y);
@@ -92,5 +92,5 @@ function follow(event: PointerEvent, svg: SVGElement, paper: Sheet, cursor: Curs
       best = row;
     }
   });
-  if (best >= 0) cursor.to(best);
+  return best;
 }

@@ -17,11 +17,11 @@ export function listen(cursor: Cursor, zoom: (by: Zoom) => void): void {
   }
 }
 
-export function follow(reply: Reply): (row: number) => void {
+export function follow(reply: Reply, cursor: Cursor): (row: number) => void {
   slider.max = String(reply.time_s[reply.time_s.length - 1] ?? 0);
   return (row) => {
     slider.value = String(reply.time_s[row] ?? 0);
     slider.setAttribute("aria-valuetext", sentence(reply, row));
-    output.textContent = shortly(reply, row);
+    output.textContent = (cursor.held ? "held at " : "") + shortly(reply, row);
   };
 }

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from typing import Any
 
-import anyio
 import httpx
+from anyio.from_thread import start_blocking_portal
 from starlette.applications import Starlette
 
 BASE = "http://127.0.0.1:8765"
@@ -24,7 +24,9 @@ class Caller:
             async with httpx.AsyncClient(transport=transport, base_url=BASE) as client:
                 return await client.request(method, address, **options)
 
-        return anyio.run(send)
+        # In a thread of its own: Playwright keeps a loop running in this one.
+        with start_blocking_portal() as portal:
+            return portal.call(send)
 
     def get(self, address: str, **options: Any) -> httpx.Response:
         return self("GET", address, **options)

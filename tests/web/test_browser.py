@@ -190,6 +190,20 @@ def test_the_mouse_on_a_chart_moves_the_mark_on_the_route_and_the_numbers(watche
     assert sum(float(part.replace("−", "-")) for part in parts) == pytest.approx(total, abs=0.05 * len(parts))
 
 
+def test_a_click_holds_the_moment_until_the_next(watched, served):
+    page = opened(watched, served)
+    box = page.locator("#chart-ledger .u-over").bounding_box()
+    y = box["y"] + 10
+    page.mouse.click(box["x"] + box["width"] * 0.75, y)
+    held = now(page)["since the start"]
+    page.mouse.move(box["x"] + box["width"] * 0.25, y)
+    assert now(page)["since the start"] == held
+    assert page.locator("#shortly").text_content().startswith("held at " + held)
+    page.mouse.click(box["x"] + box["width"] * 0.25, y)
+    page.mouse.move(box["x"] + box["width"] * 0.5, y)
+    assert now(page)["since the start"] < held
+
+
 def test_nearer_shows_a_shorter_stretch_and_the_address_keeps_it(watched, served):
     page = opened(watched, served, "?at_s=3000")
     page.click("#nearer")

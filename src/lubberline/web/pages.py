@@ -23,6 +23,11 @@ STATIC = Path(__file__).parent / "static"
 THEMES = ("auto", "light", "dark")
 
 
+def drift(value: float | None) -> str:
+    """A drift for the table: signed, with fewer decimals for what is large anyway."""
+    return signed(value, 0 if value is not None and abs(value) >= 100.0 else 1)
+
+
 def typeset(text: str) -> str:
     """Plain text with degree signs and true minus signs, as the rest of the page has them."""
     return re.sub(r"(?<=\d) deg\b", "°", re.sub(r"(?<!\S)-(?=\d)", "−", text))
@@ -47,7 +52,7 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
-        self._templates.filters.update(signed=signed, duration=duration, typeset=typeset)
+        self._templates.filters.update(drift=drift, duration=duration, typeset=typeset)
 
     def part(self, name: str, answer: dict[str, Any]) -> str:
         """One text of an answer, as the page holds it."""

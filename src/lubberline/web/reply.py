@@ -57,7 +57,8 @@ def reply(asked: Asked, flown: Flown, ideas: tuple[Misconception, ...]) -> dict[
         "field_model": summary["field_model"],
         "sentence": summary["sentence"],
         "error_at_end_deg": summary["error_at_end_deg"],
-        "intervals": [{"words": until(limit, summary[f"interval_{limit}deg_min"])} for limit in (3, 5)],
+        # The sentence speaks of 3 deg already.
+        "lasting": until(5, summary["interval_5deg_min"]),
         "causes": _causes(flown.ledger, HEADING_CAUSES, drift),
         "compass_causes": _causes(flown.compass_ledger, COMPASS_CAUSES, {}),
         "drift_total_deg_15min": drift["total_deg"],

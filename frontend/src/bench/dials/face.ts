@@ -1,0 +1,44 @@
+// What every dial is given besides its frame, and the words under it.
+
+import { svg, type SVGTemplateResult } from "lit-html";
+import type { Look } from "../look.ts";
+
+export interface Face {
+  look: Look;
+  /** Letters of the wrong ideas that are switched on, by id. */
+  letters: ReadonlyMap<string, string>;
+  /** Numbers under the dials; without them a class has to read the dial. */
+  numbers: boolean;
+}
+
+export const NUMERALS: readonly (readonly [deg: number, text: string])[] = [
+  [0, "N"],
+  [30, "3"],
+  [60, "6"],
+  [90, "E"],
+  [120, "12"],
+  [150, "15"],
+  [180, "S"],
+  [210, "21"],
+  [240, "24"],
+  [270, "W"],
+  [300, "30"],
+  [330, "33"],
+];
+
+export const FONT = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'Liberation Sans', sans-serif";
+
+/** A ghost's letter in a ring, so that it is told by more than its colour. */
+export function letter(x: number, y: number, text: string, look: Look, size = 9): SVGTemplateResult {
+  return svg`<g transform="translate(${x.toFixed(2)} ${y.toFixed(2)})">
+    <circle r=${size} fill=${look.paper} stroke=${look.ghost} stroke-width="1.6" stroke-dasharray="3 2"/>
+    <text y=${size * 0.42} font-size=${size * 1.2} font-weight="700" text-anchor="middle"
+      fill=${look.ink}>${text}</text></g>`;
+}
+
+/** Two lines under a dial: the reading, large, and what is wrong with it. */
+export function reading(y: number, main: string, small: string, face: Face): SVGTemplateResult | string {
+  if (!face.numbers) return "";
+  return svg`<text y=${y} font-size="24" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${main}</text>
+    <text y=${y + 17} font-size="13" text-anchor="middle" fill=${face.look.soft}>${small}</text>`;
+}

@@ -1,0 +1,174 @@
+// What goes over the bench's socket, field by field. Units stand in the names.
+
+export interface Truth {
+  heading_deg: number;
+  magnetic_deg: number;
+  pitch_deg: number;
+  bank_deg: number;
+  track_deg: number;
+  groundspeed_kt: number;
+  airspeed_kt: number;
+  altitude_ft: number;
+  latitude_deg: number;
+  longitude_deg: number;
+  variation_deg: number;
+  dip_deg: number;
+  horizontal_nt: number;
+  zone: string | null;
+  turn_rate_deg_s: number;
+  load_g: number;
+  slip: number;
+}
+
+export interface Shown {
+  indicated_deg: number;
+  error_deg: number;
+  compass_deg: number;
+  compass_error_deg: number;
+  gauge_inhg: number | null;
+  rotor_rpm: number;
+}
+
+export interface Gyro {
+  outer_deg: number;
+  tilt_deg: number;
+  knob_deg: number;
+  rotor_turns: number;
+  caged: boolean;
+  on_stop: boolean;
+  regime: "averaged" | "rigid" | "held";
+  spin_n: number;
+  spin_e: number;
+  spin_d: number;
+  torque_inner_nm: number;
+  torque_outer_nm: number;
+  precession_card_deg_h: number;
+  precession_tilt_deg_h: number;
+  finger_nm: number;
+}
+
+export interface Air {
+  engine_rpm: number;
+  manifold_inhg: number;
+  instrument_inhg: number;
+  filter_inhg: number;
+  pump_g_s: number;
+  instrument_g_s: number;
+  regulator_g_s: number;
+  leak_g_s: number;
+  jet_mps: number;
+}
+
+export interface Ghost {
+  id: string;
+  indicated_deg: number;
+  compass_deg: number;
+  tilt_deg: number;
+}
+
+export interface BenchEvent {
+  time_s: number;
+  words: string;
+}
+
+export type Ledger = Record<string, number>;
+
+export interface Frame {
+  kind: "frame";
+  n: number;
+  time_s: number;
+  pace: number;
+  paused: boolean;
+  scene: string | null;
+  truth: Truth;
+  shown: Shown;
+  gyro: Gyro;
+  air: Air | null;
+  ledger: Ledger;
+  since_set_s: number;
+  rates: Record<string, number>;
+  ghosts: Ghost[];
+  faults: Record<string, number>;
+  viewers: number;
+  driver: boolean;
+  events: BenchEvent[];
+}
+
+export interface Idea {
+  id: string;
+  statement: string;
+  mend: string;
+  source: string;
+}
+
+export interface FaultKind {
+  name: string;
+  description: string;
+  greatest_size: number;
+  default_size: number;
+  unit: string;
+}
+
+export interface Camera {
+  at_s: number;
+  orbit_deg?: number;
+  height_deg?: number;
+  distance?: number;
+  explode?: number;
+  hide_case?: boolean;
+  look?: string;
+}
+
+export interface Scene {
+  id: string;
+  title: string;
+  aim: string;
+  ask?: string;
+  watch?: string;
+  cautions?: string;
+  camera?: Camera[];
+}
+
+export interface Hello {
+  kind: "hello";
+  role: "driver" | "viewer";
+  bench: string;
+  version: string;
+  ideas: Idea[];
+  faults: FaultKind[];
+  scenes: Scene[];
+  history: Ledger[];
+}
+
+export interface Notice {
+  kind: "notice";
+  words: string;
+}
+
+export interface Refusal {
+  kind: "refused";
+  where: string;
+  wrong: string;
+  right: string;
+}
+
+export type FromServer = Hello | Frame | Notice | Refusal;
+
+export interface Command {
+  do: string;
+  [field: string]: unknown;
+}
+
+/** A cause of the ledger, as the page was given it: look, name and account. */
+export interface Cause {
+  key: string;
+  name: string;
+  fill: string;
+  ink: string;
+  pattern: string;
+  what: string;
+  formula: string;
+  numbers: string;
+  rate: string;
+  source: string;
+}

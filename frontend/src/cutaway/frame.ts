@@ -1,0 +1,96 @@
+// What is drawn: the part of a bench frame that the cutaway reads, the camera, and what to show of it.
+// Any whole bench frame may be given; what is not named here is not looked at.
+
+export interface Attitude {
+  heading_deg: number;
+  pitch_deg: number;
+  bank_deg: number;
+}
+
+export interface GyroFrame {
+  /** Vertical gimbal's angle from the nose, clockwise seen from above. */
+  outer_deg: number;
+  /** Housing's tilt, spin end up. */
+  tilt_deg: number;
+  knob_deg: number;
+  /** Fraction of a turn, slowed by the engine so that it can be seen. */
+  rotor_turns: number;
+  caged: boolean;
+  on_stop: boolean;
+  /** Torques about the housing's axis and about the vertical gimbal's axis. */
+  torque_inner_nm: number;
+  torque_outer_nm: number;
+  precession_card_deg_h: number;
+  precession_tilt_deg_h: number;
+  /** A finger on the card, clockwise as the pilot sees the card. */
+  finger_nm: number;
+}
+
+export interface AirFrame {
+  engine_rpm: number;
+  manifold_inhg: number;
+  instrument_inhg: number;
+  filter_inhg: number;
+  pump_g_s: number;
+  instrument_g_s: number;
+  regulator_g_s: number;
+  leak_g_s: number;
+  jet_mps: number;
+}
+
+export interface BenchFrame {
+  time_s: number;
+  pace: number;
+  truth: Attitude;
+  shown: { indicated_deg: number; gauge_inhg: number | null; rotor_rpm: number };
+  gyro: GyroFrame;
+  /** null for an electric drive, which has no air. */
+  air: AirFrame | null;
+}
+
+export type Look = "rotor" | "card" | "air" | "whole";
+
+export interface CameraState {
+  /** 0 from the pilot's seat, 90 from the right, 180 from ahead. */
+  orbit_deg: number;
+  /** Eye above the horizon of the picture, -89 to 89. */
+  height_deg: number;
+  /** 1 fits what is looked at into the picture; 0.5 is twice as near. */
+  distance: number;
+  look: Look;
+}
+
+export interface ViewState {
+  /** 0 assembled to 1 all parts apart. */
+  explode: number;
+  hideCase: boolean;
+  showAir: boolean;
+  showArrows: boolean;
+  /** Buckets drawn one by one at the engine's slowed turning; else blurred, as the eye sees them. */
+  slowRotor: boolean;
+  dark: boolean;
+  /** "few" unless parts are apart, then "all". */
+  labels?: "none" | "few" | "all";
+  /** What the camera turns with: the aircraft's heading (default), its whole attitude, or the Earth. */
+  follow?: "heading" | "aircraft" | "earth";
+  /** What a finger or the pointer holds now; draws the knob pushed in. */
+  held?: "card" | "knob" | null;
+}
+
+export type Part =
+  | "card"
+  | "knob"
+  | "rotor"
+  | "housing"
+  | "gimbal"
+  | "gears"
+  | "stops"
+  | "caging"
+  | "jets"
+  | "case"
+  | "lubber line"
+  | "filter"
+  | "regulator"
+  | "pump"
+  | "gauge"
+  | "hoses";

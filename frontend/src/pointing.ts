@@ -1,0 +1,21 @@
+// Mouse, pen and finger on a drawing: moving shows the moment, a click holds it, another lets it go.
+
+import type { Cursor } from "./cursor.ts";
+
+/** `rowAt` gives the row under the pointer, null where there is none. */
+export function pointing(on: Element, cursor: Cursor, rowAt: (event: PointerEvent) => number | null): void {
+  const move = (event: PointerEvent): void => {
+    const row = rowAt(event);
+    if (row !== null) cursor.to(row);
+  };
+  on.addEventListener("pointerdown", (event) => {
+    const pointer = event as PointerEvent;
+    if (pointer.pointerType !== "touch") cursor.held = !cursor.held;
+    move(pointer);
+  });
+  on.addEventListener("pointermove", (event) => {
+    const pointer = event as PointerEvent;
+    const dragged = (pointer.buttons & 1) === 1;
+    if (dragged || (pointer.pointerType !== "touch" && !cursor.held)) move(pointer);
+  });
+}
