@@ -140,27 +140,37 @@ def test_a_steep_path_is_cut_off_and_says_where() -> None:
     assert said(motion, "10:00:3", "more than 75 deg of bank")
 
 
-def test_taxiing_holds_the_heading_and_the_flags_say_slow() -> None:
-    """Stands, rolls, flies, lands and stands again: no bank and no spin from noise on the ground."""
-    speed_kt = np.concatenate((np.zeros(60), np.linspace(0.0, 80.0, 40), np.full(120, 80.0)))
-    speed_kt = np.concatenate((speed_kt, np.linspace(80.0, 0.0, 40), np.zeros(60)))
-    north_m = np.concatenate(([0.0], np.cumsum(0.5 * (speed_kt[1:] + speed_kt[:-1])))) * KT_MPS
+def along(north_kt: np.ndarray, east_kt: np.ndarray, *, every_s: int = 1, noise_m: float = 0.0) -> Fixes:
+    """A track on the ground of an airfield at 45 N, from speeds given every second."""
     rng = np.random.default_rng(15)
-    count = len(north_m)
-    noise = rng.normal(0.0, 3.0, (2, count)) / 111_200.0
+    north_m, east_m = (
+        np.concatenate(([0.0], np.cumsum(0.5 * (speed[1:] + speed[:-1])))) * KT_MPS
+        + rng.normal(0, noise_m, len(speed))
+        for speed in (north_kt, east_kt)
+    )
+    count = len(north_m[::every_s])
     nothing = np.full(count, np.nan)
-    fixes = Fixes(
+    return Fixes(
         source="t.csv",
-        time_utc_s=1.75e9 + np.arange(count),
-        latitude_deg=45.0 + north_m / 111_140.0 + noise[0],
-        longitude_deg=8.0 + noise[1] / 0.707,
-        altitude_m=200.0 + np.round(rng.normal(0.0, 3.0, count)),
+        time_utc_s=1.75e9 + np.arange(count) * every_s,
+        latitude_deg=45.0 + north_m[::every_s] / 111_140.0,
+        longitude_deg=8.0 + east_m[::every_s] / 78_850.0,
+        altitude_m=200.0 + np.round(rng.normal(0.0, noise_m, count)),
         groundspeed_kt=nothing,
         track_deg=nothing,
         line=np.arange(count) + 2,
         title="t",
     )
-    motion = motion_of(fixes)
+
+
+RUN_KT = np.concatenate(
+    (np.zeros(60), np.linspace(0, 80, 40), np.full(120, 80.0), np.linspace(80, 0, 40), np.zeros(60))
+)
+
+
+def test_standing_and_rolling_hold_the_heading_and_are_flagged_slow() -> None:
+    """Stands, rolls, flies, lands and stands again: no bank and no spin from noise on the ground."""
+    motion = motion_of(along(RUN_KT, 0.0 * RUN_KT, noise_m=3.0))
     samples, heading = motion.samples, np.degrees(motion.samples["heading_rad"])
     assert motion.slow[: round(55.0 / STEP_S)].all()
     assert motion.slow[-round(55.0 / STEP_S) :].all()
@@ -169,6 +179,30 @@ def test_taxiing_holds_the_heading_and_the_flags_say_slow() -> None:
     assert np.abs(off_deg(heading, np.zeros(len(heading)))).max() < 15.0
     assert np.abs(np.degrees(samples["bank_rad"])).max() < 6.0
     assert np.ptp(heading[: round(55.0 / STEP_S)]) == 0.0
+
+
+def test_between_two_flights_the_heading_is_held_and_then_turned() -> None:
+    """Lands northbound, stands for two minutes, leaves eastbound."""
+    north, east = np.append(RUN_KT, 0.0 * RUN_KT), np.append(0.0 * RUN_KT, RUN_KT)
+    motion = motion_of(along(north, east, noise_m=3.0))
+    heading = np.degrees(np.unwrap(motion.samples["heading_rad"]))
+    standing = heading[round(270.0 / STEP_S) : round(340.0 / STEP_S)]
+    assert np.ptp(standing) == 0.0
+    assert abs(off_deg(standing[0], 0.0)) < 15.0
+    assert abs(off_deg(heading[round(450.0 / STEP_S)], 90.0)) < 5.0
+    on_ground = slice(round(270.0 / STEP_S), round(380.0 / STEP_S))
+    assert (motion.samples["bank_rad"][on_ground] == 0.0).all()
+    assert np.abs(np.diff(heading[on_ground])).max() / STEP_S < 6.0
+
+
+def test_an_aircraft_parked_between_rare_fixes_keeps_them() -> None:
+    """Ten minutes at one place, then 500 m further within half a minute: it stood, it was not frozen."""
+    speed_kt = np.append(np.zeros(600), np.full(300, 33.0))
+    fixes = along(speed_kt, 0.0 * speed_kt, every_s=30)
+    assert len(clean(fixes).fixes) == len(fixes)
+    motion = motion_of(fixes)
+    assert motion.slow[: round(540.0 / STEP_S)].all()
+    assert not any("repeat" in warning for warning in motion.warnings)
 
 
 def test_sparse_by_time_or_by_turn() -> None:

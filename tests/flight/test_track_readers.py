@@ -221,8 +221,9 @@ def test_files_that_are_not_there_or_not_files(tmp_path: Path) -> None:
         read_track("nul\0.gpx")
 
 
-def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
+def test_a_huge_file_is_refused_unread(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "huge.csv"
+    monkeypatch.setattr(Path, "read_bytes", lambda _: pytest.fail("the file was read"))
     with path.open("wb") as file:
         file.truncate(LARGEST_BYTES + 1)
     with pytest.raises(InputError, match="100 MB"):
