@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -14,6 +15,7 @@ from lubberline.simulation.flown import Flown
 
 LABELS_GAP_PX = 20.0
 ROW_PX = 18.0
+FAULT = "fault: "
 SHAPES = {
     "set": ("mark", "l-5.5 -10h11Z"),
     "fault": ("alarm", "l-6 -6l6 -6l6 6Z"),
@@ -46,7 +48,7 @@ def marks_of(flown: Flown) -> list[Mark]:
         for words in str(events[row]).split("; "):
             kind, _, rest = words.partition(" ")
             if kind in SHAPES and kind != "set":
-                label = f"fault: {rest.replace('=', ' ')}" if kind == "fault" else kind
+                label = f"{FAULT}{rest.replace('=', ' ')}" if kind == "fault" else kind
                 marks.append(Mark(float(time_s[row]), kind, shortened(label, 34)))
     return sorted(marks)
 
@@ -57,9 +59,11 @@ def _draw_row(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -
         x = frame.x_at(mark.time_s)
         kind, shape = SHAPES[mark.kind]
         drawing.path(f"M{x:.1f} {y:.1f}{shape}", kind)
-        last = index + 1 == len(marks)
-        if last or frame.x_at(marks[index + 1].time_s) - x - LABELS_GAP_PX >= text_width(mark.label, 14):
-            drawing.text(x + 9, y, mark.label, "t", size=14)
+        room = frame.x_at(marks[index + 1].time_s) - x - LABELS_GAP_PX if index + 1 < len(marks) else math.inf
+        for words in (mark.label, mark.label.removeprefix(FAULT)):
+            if text_width(words, 14) <= room:
+                drawing.text(x + 9, y, words, "t", size=14)
+                break
 
 
 def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> float:

@@ -203,7 +203,7 @@ def _draw_end(drawing: Drawing, chart: Chart, line: tuple[Floats, Floats], at: i
     costs = []
     for left, base in lefts:
         inside = chart.left + 4 < left < chart.left + chart.width - width - 4
-        inside &= chart.top + 16 < base < chart.top + chart.height - 6
+        inside &= chart.top + 42 < base < chart.top + chart.height - 6
         costs.append(_hidden(line, left, base, width) + (0.0 if inside else 1e6))
     left, base = lefts[int(np.argmin(costs))]
     drawing.text(left, base, label, "b halo", size=14)

@@ -92,7 +92,8 @@ def until(limit_deg: int, interval: Mapping[str, Any] | None) -> str:
         return f"Rightly set: within {limit_deg}° for the whole flight"
     start = f"Rightly set: {limit_deg}° passed after {minutes(shortest)} at the soonest"
     median = interval.get("median") if interval else None
-    return f"{start}, mostly not at all" if median is None else f"{start}, median {minutes(median)}"
+    ends = "mostly not before the flight ends" if median is None else f"median {minutes(median)}"
+    return f"{start}, {ends}"
 
 
 def typeset(text: str) -> str:
