@@ -197,7 +197,7 @@ def test_between_two_flights_the_heading_is_held_and_then_turned() -> None:
 
 def test_an_aircraft_parked_between_rare_fixes_keeps_them() -> None:
     """Ten minutes at one place, then 500 m further within half a minute: it stood, it was not frozen."""
-    speed_kt = np.append(np.zeros(600), np.full(300, 33.0))
+    speed_kt = np.append(np.zeros(571), np.full(330, 33.0))
     fixes = along(speed_kt, 0.0 * speed_kt, every_s=30)
     assert len(clean(fixes).fixes) == len(fixes)
     motion = motion_of(fixes)
