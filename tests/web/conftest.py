@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import http.client
 import os
-import shutil
 import sys
 import threading
 from collections.abc import Iterator
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING
 import pytest
 import uvicorn
 
+from house import browsers
 from lubberline.web.app import create_app
 from lubberline.web.house import House
 from lubberline.web.pages import STATIC
@@ -24,21 +24,6 @@ from tests.web.pretend import pretend_house
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-NAMES = (
-    "chromium",
-    "chromium-browser",
-    "google-chrome",
-    "google-chrome-stable",
-    "chrome",
-    "microsoft-edge",
-    "msedge",
-)
-PLACES = (
-    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
-    "/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge",
-    r"C:\Program Files\Google\Chrome\Application\chrome.exe",
-    r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
-)
 FLAGS = [
     "--disable-gpu",
     "--disable-quic",
@@ -68,10 +53,9 @@ def missing(what: str) -> None:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    found = next((path for path in map(shutil.which, NAMES) if path), None)
-    found = found or next((place for place in PLACES if Path(place).is_file()), None)
+    found = browsers.find()
     if found is None:
-        missing("no Chromium, Chrome or Edge is installed here")
+        missing(browsers.NONE_FOUND)
     if not (STATIC / "app.js").is_file():
         missing("the pages are not built: python -m house.pages")
     from playwright.sync_api import sync_playwright
