@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import copy
+import pickle
+
 import numpy as np
 import pytest
 
@@ -123,3 +126,16 @@ def test_fault_is_read_as_written() -> None:
 
 def test_default_aircraft_is_healthy() -> None:
     assert Aircraft().fault == ()
+
+
+def test_a_stopped_rotor_is_said_in_the_sentence() -> None:
+    flown = fly(legs(STRAIGHT.format(20)), PERFECT, faults=["pump=1@1"])
+    assert "too slow to hold its direction" in flown.summary["sentence"]
+
+
+def test_columns_can_be_copied_and_pickled_and_name_what_is_missing() -> None:
+    trace = fly(legs(STRAIGHT.format(1))).trace
+    again = pickle.loads(pickle.dumps(copy.copy(trace)))
+    assert np.array_equal(again.true_heading_deg, trace.true_heading_deg)
+    with pytest.raises(AttributeError, match="time_s"):
+        _ = trace.nonsense

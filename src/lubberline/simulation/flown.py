@@ -71,10 +71,11 @@ class Columns(Mapping[str, NDArray[Any]]):
         return self._columns[name]
 
     def __getattr__(self, name: str) -> NDArray[Any]:
-        try:
-            return self.__dict__["_columns"][name]  # type: ignore[no-any-return]
-        except KeyError:
-            raise AttributeError(f"no column '{name}'; there are: {', '.join(self._columns)}") from None
+        # Looked up by hand: a copy or a pickle asks before the columns are there.
+        columns: dict[str, NDArray[Any]] = self.__dict__.get("_columns", {})
+        if name not in columns:
+            raise AttributeError(f"no column '{name}'; there are: {', '.join(columns)}")
+        return columns[name]
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._columns)

@@ -21,6 +21,8 @@ from lubberline.units import DEG
 Floats = NDArray[np.float64]
 
 LIMITS_DEG = (3.0, 5.0)
+# A twentieth of full speed: below it the gyro no longer rules its own motion.
+NO_GYRO_RPM = 600.0
 CAUSE_WORDS = {
     "earth_deg": "the Earth's turning",
     "travel_deg": "the journey over it",
@@ -89,8 +91,19 @@ def _lasting(found: Interval, limit_deg: float) -> str:
     return f"{words}, but most settings last longer than the rest of this flight."
 
 
-def sentence(drift: dict[str, float], three: Interval, tumbled: bool) -> str:
-    """What the flight says in one or two sentences."""
+def _stopped_min(trace: Columns) -> float | None:
+    """When the rotor was first too slow to hold its direction, in minutes; None when it never was."""
+    slow = trace["rotor_rpm"] < NO_GYRO_RPM
+    return float(trace["time_s"][int(np.argmax(slow))]) / 60.0 if slow.any() else None
+
+
+def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_min: float | None) -> str:
+    """What the flight says in a few sentences."""
+    if stopped_min is not None:
+        return (
+            f"From {_minutes(stopped_min)} on the rotor is too slow to hold its direction, and the card "
+            f"goes where bearings and aircraft take it. {_lasting(three, LIMITS_DEG[0])}"
+        )
     causes = sorted(CAUSE_WORDS, key=lambda name: -abs(drift[name]))
     direction = "rises" if drift["total_deg"] > 0.0 else "falls"
     total = abs(drift["total_deg"])
@@ -132,7 +145,7 @@ def summary_of(
         "field_model": _field_entry(panel),
         "seed": seed,
         "versions": {"lubberline": lubberline.__version__, "numpy": np.__version__},
-        "sentence": sentence(drift, lasting[0], tumbled),
+        "sentence": sentence(drift, lasting[0], tumbled, _stopped_min(trace)),
         "drift_deg_15min": {name: round(value, 3) for name, value in drift.items()},
         "interval_3deg_min": _interval_entry(lasting[0]),
         "interval_5deg_min": _interval_entry(lasting[1]),
