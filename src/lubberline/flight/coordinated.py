@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
+from lubberline.flight.engine import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM
 from lubberline.flight.motion import STEP_S, Floats
 from lubberline.units import DEG, KT_MPS
 
@@ -141,7 +142,6 @@ def coordinated(path: Path) -> Attitude:
     )
 
 
-IDLE_RPM, CLIMB_RPM, DESCENT_RPM, CRUISE_RPM = 800.0, 2500.0, 2000.0, 2400.0
 CLIMB_FROM_MPS = 1.0
 ENGINE_EASE_S = 4.0
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight import leg_kinds as kinds
+from lubberline.flight.engine import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, TAXI_RPM
 from lubberline.flight.leg_kinds import Leg
 from lubberline.flight.legs_file import Place
 from lubberline.flight.logbook import Logbook
@@ -34,12 +35,6 @@ TAXI_TURN_DEG_S = 10.0
 CLIMB_ENTRY_G = 0.1
 ACCELERATION_G = 0.1
 STEEPEST_CLIMB_DEG = 30.0
-# Engine speeds of a small piston aeroplane by what it does; common practice, no source.
-WAIT_RPM = 800.0
-TAXI_RPM = 1000.0
-CRUISE_RPM = 2400.0
-CLIMB_RPM = 2500.0
-DESCENT_RPM = 2000.0
 
 
 def fly_leg(log: Logbook, place: Place, leg: Leg) -> None:
@@ -96,7 +91,7 @@ def _wait(log: Logbook, place: Place, leg: kinds.Wait) -> None:
         raise place.error(
             "", f"the aircraft moves at {log.airspeed_kt:g} kt", "stop first: kind = 'accelerate', to_kt = 0"
         )
-    log.add(place, log.room(place, round((_seconds(leg) or 0.0) / STEP_S)), _rpm(leg, WAIT_RPM), True)
+    log.add(place, log.room(place, round((_seconds(leg) or 0.0) / STEP_S)), _rpm(leg, IDLE_RPM), True)
 
 
 def _turn(log: Logbook, place: Place, leg: kinds.Turn) -> None:

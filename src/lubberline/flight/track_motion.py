@@ -12,6 +12,7 @@ from lubberline.flight.agreement import is_whole, position_noise_m
 from lubberline.flight.cleaning import Cleaned, clean
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
 from lubberline.flight.earth_axes import to_earth_axes, to_level_axes
+from lubberline.flight.engine import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM
 from lubberline.flight.fixes import Fixes, Floats
 from lubberline.flight.gaps import bridge
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion, smooth_motion
@@ -176,8 +177,8 @@ def _notes(fixes: Fixes, wind: Wind | None, residual_m: float) -> tuple[str, ...
         "under 20 kt over the ground the heading is held and both are 0.",
         f"{len(fixes)} fixes, one every {usual_s:g} s; they lie {residual_m:.0f} m (rms, north or east) "
         "off the smooth path.",
-        "Engine speed was assumed from the phase of flight: 800 rpm under 20 kt, 2500 in climb, "
-        "2000 in descent, else 2400.",
+        f"Engine speed was assumed from the phase of flight: {IDLE_RPM:.0f} rpm under 20 kt, "
+        f"{CLIMB_RPM:.0f} in climb, {DESCENT_RPM:.0f} in descent, else {CRUISE_RPM:.0f}.",
     )
 
 
