@@ -1,6 +1,6 @@
 import { defineConfig } from "vite";
 
-// Fixed names: the page refers to app.js and app.css, the server tells the browser to ask again.
+// Fixed names: the pages refer to app.js, bench.js and app.css, the server tells the browser to ask again.
 export default defineConfig({
   base: "/static/",
   publicDir: false,
@@ -10,8 +10,8 @@ export default defineConfig({
     cssCodeSplit: false,
     modulePreload: { polyfill: false },
     rolldownOptions: {
-      input: "src/main.ts",
-      output: { entryFileNames: "app.js", assetFileNames: "app.[ext]", codeSplitting: false },
+      input: { app: "src/main.ts", bench: "src/bench/main.ts" },
+      output: { entryFileNames: "[name].js", chunkFileNames: "[name].js", assetFileNames: "app.[ext]" },
     },
   },
 });

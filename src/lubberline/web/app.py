@@ -9,7 +9,7 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from lubberline.errors import InputError
-from lubberline.web import api, pages
+from lubberline.web import api, bench, pages
 from lubberline.web.flying import Flying
 from lubberline.web.guard import Guard
 from lubberline.web.house import House
@@ -31,6 +31,7 @@ def create_app(house: House | None = None) -> Starlette:
     app = Starlette(
         routes=[
             *pages.ROUTES,
+            *bench.ROUTES,
             *api.ROUTES,
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],

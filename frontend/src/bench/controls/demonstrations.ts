@@ -1,0 +1,82 @@
+// The large buttons: each a short course of commands that looks at what the engine shows.
+
+import type { Command, Frame } from "../messages.ts";
+
+const QUARTER_S = 900;
+const QUARTER_PACE = 60;
+const PAST_THE_STOP_DEG = 90;
+const TURNING_DEG_S = 0.5;
+
+export type Send = (command: Command) => void;
+
+export function isTurning(frame: Frame): boolean {
+  return Math.abs(frame.truth.turn_rate_deg_s) > TURNING_DEG_S;
+}
+
+export function isUpset(frame: Frame): boolean {
+  return Math.abs(frame.truth.pitch_deg) > 35 || Math.abs(frame.truth.bank_deg) > 70;
+}
+
+export function isPumpOff(frame: Frame): boolean {
+  return (frame.faults["pump"] ?? 0) >= 1;
+}
+
+export function turn(frame: Frame, send: Send): void {
+  send(isTurning(frame) ? { do: "rate", to_deg_s: 0 } : { do: "rate", to_deg_s: 3 });
+}
+
+export function level(send: Send): void {
+  send({ do: "roll", to_deg: 0 });
+  send({ do: "pitch", to_deg: 0 });
+}
+
+/** Pitch brings the housing to its stop when the axis lies lengthwise; a roll beforehand brings it there otherwise. */
+export function tumble(frame: Frame, send: Send): void {
+  if (isUpset(frame)) {
+    level(send);
+    return;
+  }
+  const fromNoseDeg = ((((frame.gyro.outer_deg + 90) % 180) + 180) % 180) - 90;
+  const { sideways, lengthwise } = { sideways: Math.abs(fromNoseDeg) > 60, lengthwise: Math.abs(fromNoseDeg) < 20 };
+  if (!lengthwise) send({ do: "roll", to_deg: sideways ? PAST_THE_STOP_DEG : -fromNoseDeg });
+  if (!sideways) send({ do: "pitch", to_deg: PAST_THE_STOP_DEG });
+}
+
+export function pump(frame: Frame, send: Send): void {
+  send({ do: "fault", name: "pump", size: isPumpOff(frame) ? 0 : 1 });
+}
+
+/** A quarter of an hour at sixty times the pace, to the second, then stopped. */
+export class Quarter {
+  private untilS: number | null = null;
+
+  get isRunning(): boolean {
+    return this.untilS !== null;
+  }
+
+  start(frame: Frame, send: Send): void {
+    if (this.untilS !== null) {
+      this.untilS = null;
+      send({ do: "pace", factor: 1 });
+      return;
+    }
+    this.untilS = frame.time_s + QUARTER_S;
+    send({ do: "pace", factor: QUARTER_PACE });
+    send({ do: "pause", on: false });
+  }
+
+  follow(frame: Frame, send: Send): void {
+    if (this.untilS === null) return;
+    const leftS = this.untilS - frame.time_s;
+    if (leftS > QUARTER_S + 1) this.untilS = null;
+    // What one more frame and the way to the server may take is left for single steps.
+    if (leftS > 12) return;
+    if (!frame.paused) {
+      send({ do: "pause", on: true });
+      return;
+    }
+    this.untilS = null;
+    send({ do: "pace", factor: 1 });
+    if (leftS >= 0.1) send({ do: "step", seconds: Number(leftS.toFixed(1)) });
+  }
+}

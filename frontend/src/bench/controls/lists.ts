@@ -1,0 +1,73 @@
+// Faults, wrong ideas and scenes, as the server lists them.
+
+import { html, nothing, type TemplateResult } from "lit-html";
+import type { FaultKind, Frame, Idea, Scene } from "../messages.ts";
+import type { Send } from "./demonstrations.ts";
+
+export const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+
+export function letters(ideas: Idea[]): Map<string, string> {
+  return new Map(ideas.map((idea, index) => [idea.id, LETTERS[index] ?? "?"]));
+}
+
+export function faultList(kinds: FaultKind[], frame: Frame, drives: boolean, send: Send): TemplateResult {
+  const give = (kind: FaultKind, size: number): void => send({ do: "fault", name: kind.name, size });
+  return html`${kinds.map((kind) => {
+    const size = frame.faults[kind.name] ?? 0;
+    const [name, meaning] = kind.description.split(": ");
+    return html`<div class="fault-row"><label><span class="fault-name">${name}</span>
+        <input type="range" min="0" max=${kind.greatest_size} step="0.01" .value=${String(size)} ?disabled=${!drives}
+          aria-describedby=${`fault-${kind.name}`} aria-valuetext=${`${size.toFixed(2)} ${kind.unit}`}
+          @change=${(event: Event) => give(kind, Number((event.target as HTMLInputElement).value))}></label>
+      <output>${size ? `${size.toFixed(2)} ${kind.unit}` : "healthy"}</output>
+      <button type="button" data-fault=${kind.name} ?disabled=${!drives} @click=${() => give(kind, size ? 0 : kind.default_size)}>
+        ${size ? "Mend" : "Break"}<span class="unseen"> ${name}</span></button>
+      <p class="hint" id=${`fault-${kind.name}`}>${meaning ?? ""}</p></div>`;
+  })}`;
+}
+
+export interface IdeaView {
+  on: ReadonlySet<string>;
+  mended: ReadonlySet<string>;
+  drives: boolean;
+  letters: ReadonlyMap<string, string>;
+  mend: (id: string) => void;
+  send: Send;
+}
+
+export function ideaList(ideas: Idea[], view: IdeaView): TemplateResult {
+  return html`${ideas.map((idea) => {
+    const on = view.on.has(idea.id);
+    return html`<li class=${on ? "on" : ""}>
+      <button type="button" class="idea-switch" data-idea=${idea.id} aria-pressed=${String(on)} ?disabled=${!view.drives}
+        @click=${() => view.send({ do: "ghost", id: idea.id, on: !on })}><span class="letter">${view.letters.get(idea.id)}</span>
+        <q>${idea.statement}</q></button>
+      ${mending(idea, view)}</li>`;
+  })}`;
+}
+
+function mending(idea: Idea, view: IdeaView): TemplateResult {
+  const asked = view.mended.has(idea.id);
+  return html`<button type="button" class="quiet mend" aria-expanded=${String(asked)} @click=${() => view.mend(idea.id)}>
+      ${asked ? "Hide" : "What is right?"}<span class="unseen"> ${idea.statement}</span></button>
+    ${asked ? html`<p class="mending">${idea.mend} <span class="hint">Source: ${idea.source}</span></p>` : nothing}`;
+}
+
+/** Under the dials: which ghost is which, and what it reads. */
+export function ghostLegend(ideas: Idea[], frame: Frame, view: IdeaView, read: (deg: number) => string): TemplateResult {
+  return html`${frame.ghosts.map((ghost) => {
+    const idea = ideas.find((one) => one.id === ghost.id);
+    return idea
+      ? html`<li><span class="letter">${view.letters.get(ghost.id)}</span> <span><q>${idea.statement}</q> expects
+          <strong>${read(ghost.indicated_deg)}</strong></span> ${mending(idea, view)}</li>`
+      : nothing;
+  })}`;
+}
+
+export function sceneList(scenes: Scene[], current: string | null, drives: boolean, load: (scene: Scene) => void): TemplateResult {
+  return html`${scenes.map(
+    (scene) => html`<li class=${scene.id === current ? "on" : ""}><button type="button" data-scene=${scene.id}
+      ?disabled=${!drives} aria-pressed=${String(scene.id === current)} @click=${() => load(scene)}>
+      <strong>${scene.title}</strong> <span class="aim">${scene.aim}</span></button></li>`,
+  )}`;
+}
