@@ -19,6 +19,7 @@ ENDED_BY_PERSON = 130
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="start.py",
+        allow_abbrev=False,
         description="Install Lubberline into .venv, fly the demo and show the page; or do as the verb says.",
     )
     parser.add_argument("--no-open", action="store_true", help="do all but open the browser")
@@ -26,7 +27,9 @@ def _parser() -> argparse.ArgumentParser:
         "--port", type=int, default=first_flight.PORT, help="port for the page, or the next free one"
     )
     verbs = parser.add_subparsers(dest="verb", metavar="VERB")
-    test = verbs.add_parser("test", help="run every check and the test suite; more arguments go to pytest")
+    test = verbs.add_parser(
+        "test", allow_abbrev=False, help="run every check and the suite; more arguments go to pytest"
+    )
     test.add_argument("--all", action="store_true", help="with the long acceptance runs")
     packed = verbs.add_parser("pack", help="make a zip that installs with no network, git or Node")
     packed.add_argument("--out", type=Path, default=places.ROOT / "out" / "pack", help="folder for the zip")
