@@ -83,7 +83,7 @@ export function extruded(
   const point = (i: number): readonly [number, number] => outline[(i + count) % count] as [number, number];
   const side = (i: number): Vector3 => {
     const along = at(0, ...point(i + 1)).sub(at(0, ...point(i)));
-    return new Vector3(0, -along.z, along.y).normalize();
+    return new Vector3(0, along.z, -along.y).normalize();
   };
   for (let i = 0; i < count; i++) {
     const [a, ra] = point(i);

@@ -1,0 +1,8 @@
+import { defineConfig } from "vite";
+
+// For looking at the cutaway by itself, and for its tests; never part of a wheel. Run in `frontend/`.
+export default defineConfig({
+  root: "demo",
+  base: "./",
+  build: { emptyOutDir: true, rolldownOptions: { input: "demo/cutaway.html" } },
+});

@@ -1,0 +1,112 @@
+// Which arrows a moment has: spin axis, torque, precession, and the push of a finger.
+
+import { Group, Vector3 } from "three";
+import type { Finish } from "./finish.ts";
+import type { GyroFrame } from "./frame.ts";
+import type { Scheme } from "./palette.ts";
+import { type Arrow, makeArrow, makeCurl } from "./vectors.ts";
+
+const DEG = Math.PI / 180;
+/** Weaker torques than this draw nothing: friction that only trembles. */
+export const LEAST_TORQUE_NM = 4e-7;
+const X = new Vector3(1, 0, 0);
+
+/** Spin axis in the vertical gimbal's axes. */
+export function spinInGimbal(gyro: GyroFrame): Vector3 {
+  return new Vector3(Math.cos(gyro.tilt_deg * DEG), 0, -Math.sin(gyro.tilt_deg * DEG));
+}
+
+/** Torque in the vertical gimbal's axes, N m: about the housing's axis (y) and about its own (z). */
+export function torqueInGimbal(gyro: GyroFrame): Vector3 {
+  return new Vector3(0, gyro.torque_inner_nm, gyro.torque_outer_nm);
+}
+
+/** Axis about which the spin axis turns: spin crossed with torque, for torque = precession x spin momentum. */
+export function precessionInGimbal(gyro: GyroFrame): Vector3 {
+  return spinInGimbal(gyro).cross(torqueInGimbal(gyro));
+}
+
+/** Drawn length past the gimbal: grows with the logarithm, as torques differ a thousandfold. */
+const lengthOf = (torque_nm: number): number => 52 + 11 * Math.log10(1 + torque_nm / 1e-6);
+
+export interface Arrows {
+  spin: Group;
+  /** Torque and precession, in the vertical gimbal's axes about the rotor's centre. */
+  turning: Group;
+  torque: Arrow;
+  precession: Arrow;
+  /** Where the spin axis's end goes. */
+  going: Arrow;
+  finger: Group;
+  push: Arrow;
+  colourBy: (scheme: Scheme) => void;
+  pose: (gyro: GyroFrame, turning_rotor: boolean) => void;
+}
+
+export function makeArrows(finish: Finish): Arrows {
+  const axis = makeArrow("single", finish.plain("#ffffff"));
+  axis.stretch(31, 74);
+  const spin = new Group();
+  const round = makeCurl(12, axis.paint);
+  round.position.x = 52;
+  spin.add(axis.group, round);
+  const torque = makeArrow("double", finish.plain("#ffffff"));
+  const torqueCurl = makeCurl(9, torque.paint);
+  torque.group.add(torqueCurl);
+  const precession = makeArrow("dashed", finish.plain("#ffffff"));
+  const precessionCurl = makeCurl(9, precession.paint);
+  precession.group.add(precessionCurl);
+  const going = makeArrow("single", precession.paint);
+  going.stretch(4, 26);
+  const turning = new Group();
+  turning.add(torque.group, precession.group, going.group);
+  const push = makeArrow("single", finish.plain("#ffffff"));
+  push.stretch(-34, 0);
+  const finger = new Group();
+  const fingerCurl = makeCurl(30, push.paint, 1.7, 1.8);
+  fingerCurl.rotation.x = -0.85;
+  finger.add(push.group, fingerCurl);
+  const aim = (arrow: Arrow, along: Vector3): void => {
+    arrow.group.quaternion.setFromUnitVectors(X, along);
+  };
+  return {
+    spin,
+    turning,
+    torque,
+    precession,
+    going,
+    finger,
+    push,
+    colourBy: (scheme) => {
+      axis.paint.color.set(scheme.spin);
+      torque.paint.color.set(scheme.torque);
+      precession.paint.color.set(scheme.precession);
+      push.paint.color.set(scheme.finger);
+    },
+    pose: (gyro, turningRotor) => {
+      const force = torqueInGimbal(gyro);
+      const size = force.length();
+      turning.visible = size > LEAST_TORQUE_NM;
+      if (turning.visible) {
+        aim(torque, force.clone().normalize());
+        torque.stretch(38, lengthOf(size));
+        torqueCurl.position.x = lengthOf(size) - 24;
+        const turn = precessionInGimbal(gyro).normalize();
+        precession.group.visible = going.group.visible = turningRotor && turn.lengthSq() > 0;
+        aim(precession, turn);
+        precession.stretch(38, lengthOf(size));
+        precessionCurl.position.x = lengthOf(size) - 16;
+        const spinning = spinInGimbal(gyro);
+        aim(going, turn.clone().cross(spinning).normalize());
+        going.group.position.copy(spinning).multiplyScalar(66);
+      }
+      finger.visible = gyro.finger_nm !== 0;
+      // Clockwise: pressed down at the card's right; the other way at its left.
+      const side = gyro.finger_nm > 0 ? 1 : -1;
+      push.group.position.set(-70, side * 38, 0);
+      push.group.rotation.set(0, -Math.PI / 2, 0);
+      fingerCurl.scale.set(1, side, 1);
+      fingerCurl.position.x = -68;
+    },
+  };
+}

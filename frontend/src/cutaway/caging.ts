@@ -1,0 +1,35 @@
+// Caging: pushed in, the knob lowers a ring on the vertical gimbal's axis; a fork that rides under the
+// ring, and turns with the gimbal, then holds the housing's tail, so that the housing stands level.
+
+import { BoxGeometry, type Group } from "three";
+import type { Finish } from "./finish.ts";
+import { ring } from "./outlines.ts";
+import { METAL } from "./palette.ts";
+import { STOP } from "./sizes.ts";
+import { ABOUT_Z, moved, Solid } from "./solid.ts";
+import { turned } from "./turned.ts";
+
+/** The link from the knob's cone and the ring: does not turn. */
+export function makeCagingLink(finish: Finish, segments: number): Group {
+  return new Solid()
+    .add(turned(ring(-47, -45.4, 32.5, 36), segments), METAL.steelDark, ABOUT_Z)
+    .add(new BoxGeometry(2.4, 2.4, 86), METAL.steelDark, moved(-42, -51, -3))
+    .add(new BoxGeometry(3, 28, 1.6), METAL.steelDark, moved(-30, -38, -46.2, turnedDown(-0.75)))
+    .add(new BoxGeometry(8, 8, 2), METAL.steelDark, moved(-42, -47, 39))
+    .build("caging", finish.metal, finish.line);
+}
+
+function turnedDown(angle: number): ReturnType<typeof moved> {
+  return moved(0, 0, 0).makeRotationZ(angle);
+}
+
+/** The fork: turns with the vertical gimbal. */
+export function makeCagingFork(finish: Finish): Group {
+  const solid = new Solid()
+    .add(new BoxGeometry(5, 9, 1.6), METAL.steelDark, moved(0, 38, -44.4))
+    .add(new BoxGeometry(5, 1.6, 27), METAL.steelDark, moved(0, STOP.y + 1.8, -31.7));
+  for (const x of [-2, 2]) {
+    solid.add(new BoxGeometry(1.4, 3.4, 7), METAL.steelDark, moved(x, STOP.y + 0.9, -14.9));
+  }
+  return solid.build("caging", finish.metal, finish.line);
+}

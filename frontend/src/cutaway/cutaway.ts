@@ -1,0 +1,126 @@
+// The cutaway on a canvas: draws moments, steps its quality, says what lies under a point.
+
+import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
+import { type Measured, measure } from "./measure.ts";
+import { cardAt, pickAt } from "./pick.ts";
+import { pictureOf } from "./picture.ts";
+import { Governor, LEVELS, type Quality } from "./quality.ts";
+import { isSoftware, type Moment, Stage } from "./stage.ts";
+
+export interface Options {
+  /** A fixed level; without it the level follows what this machine manages. */
+  quality?: Quality;
+  /** Smooth edges; without it, where graphics hardware draws. */
+  antialias?: boolean;
+  /** Told when the level changes. */
+  onQuality?: (level: Quality) => void;
+}
+
+export interface Cutaway {
+  readonly quality: Quality;
+  draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
+  /** To a size in points of the page; without one, to what the canvas has. */
+  resize: (width?: number, height?: number) => void;
+  pick: (x: number, y: number) => Part | null;
+  /** Where the card's middle is on the canvas, and its half width there. */
+  cardOnPicture: () => { x: number; y: number; radius: number };
+  renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
+  /** What the last picture shows, measured in it; read only. */
+  measure: () => Measured;
+  dispose: () => void;
+}
+
+/** A frame in so many is waited for, to learn how long it took. */
+const WATCHED = 12;
+
+function probe(): boolean {
+  const context = document.createElement("canvas").getContext("webgl2");
+  if (!context) throw new Error("this browser draws no WebGL 2; the cutaway needs it");
+  const software = isSoftware(context);
+  context.getExtension("WEBGL_lose_context")?.loseContext();
+  return software;
+}
+
+function overlayFor(canvas: HTMLCanvasElement): HTMLCanvasElement {
+  const overlay = document.createElement("canvas");
+  overlay.setAttribute("aria-hidden", "true");
+  Object.assign(overlay.style, { position: "absolute", pointerEvents: "none" });
+  canvas.insertAdjacentElement("afterend", overlay);
+  return overlay;
+}
+
+export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}): Cutaway {
+  const software = probe();
+  const governor = new Governor(options.quality ?? (software ? 1 : 3));
+  const stage = new Stage(canvas, options.antialias ?? !software, LEVELS[governor.level]);
+  const overlay = overlayFor(canvas);
+  const pen = overlay.getContext("2d") as CanvasRenderingContext2D;
+  let [width, height, drawn] = [0, 0, 0];
+  let last: Moment | null = null;
+
+  const fit = (): void => {
+    const level = LEVELS[governor.level];
+    stage.take(level);
+    stage.renderer.setPixelRatio(Math.min(devicePixelRatio, level.most_ratio) * level.share_of_ratio);
+    stage.renderer.setSize(width, height, false);
+    stage.camera.aspect = width / height;
+    const ratio = Math.min(devicePixelRatio, 2);
+    overlay.width = Math.round(width * ratio);
+    overlay.height = Math.round(height * ratio);
+    Object.assign(overlay.style, {
+      left: `${canvas.offsetLeft}px`,
+      top: `${canvas.offsetTop}px`,
+      width: `${width}px`,
+      height: `${height}px`,
+    });
+    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+  };
+  const show = (moment: Moment): void => {
+    stage.draw(moment);
+    pen.clearRect(0, 0, width, height);
+    stage.letter(pen, moment, width, height);
+  };
+  const watch = (started_ms: number): void => {
+    const context = stage.renderer.getContext();
+    // Reading a point back waits for the picture to be finished.
+    context.readPixels(0, 0, 1, 1, context.RGBA, context.UNSIGNED_BYTE, new Uint8Array(4));
+    const now_ms = performance.now();
+    if (!governor.took(now_ms - started_ms, now_ms)) return;
+    fit();
+    if (last) show(last);
+    options.onQuality?.(governor.level);
+  };
+  const resize = (wide = canvas.clientWidth, high = canvas.clientHeight): void => {
+    [width, height] = [Math.max(wide, 1), Math.max(high, 1)];
+    fit();
+    if (last) show(last);
+  };
+  resize();
+  return {
+    get quality() {
+      return governor.level;
+    },
+    draw: (frame, camera, view) => {
+      last = { frame, camera, view };
+      const started_ms = performance.now();
+      show(last);
+      // The first frame builds shaders and says nothing about the next ones.
+      if (options.quality === undefined && drawn > 0 && drawn % WATCHED === 0) watch(started_ms);
+      drawn += 1;
+    },
+    resize,
+    pick: (x, y) => (last ? pickAt(stage, (2 * x) / width - 1, 1 - (2 * y) / height) : null),
+    cardOnPicture: () => cardAt(stage, width, height),
+    renderTo: (wide, high, frame, camera, view) =>
+      pictureOf(stage, wide, high, { frame, camera, view }, () => {
+        fit();
+        if (last) show(last);
+      }),
+    measure: () => measure(stage),
+    dispose: () => {
+      overlay.remove();
+      stage.dispose();
+    },
+  };
+}
+

@@ -1,0 +1,81 @@
+// What stands ahead of the instrument in the air's way: filter, regulator, pump, gauge.
+
+import { BoxGeometry, CircleGeometry, Group, Matrix4, Mesh } from "three";
+import type { Finish } from "./finish.ts";
+import { gaugeTexture, NEEDLE_SWEEP_DEG } from "./gaugeface.ts";
+import { pin, ring, spur } from "./outlines.ts";
+import { METAL, SCALE_END_INHG } from "./palette.ts";
+import { ABOUT_Z, moved, Solid } from "./solid.ts";
+import { extruded, turned } from "./turned.ts";
+
+export interface Equipment {
+  group: Group;
+  needle: Group;
+  shaft: Group;
+  texture: ReturnType<typeof gaugeTexture>;
+}
+
+/** Faces the right wing, with the top up: the side from which the air's way is looked at. */
+const TO_RIGHT = new Matrix4().set(1, 0, 0, 0, 0, 0, 1, 0, 0, -1, 0, 0, 0, 0, 0, 1);
+/** Turns a body about x into one about y. */
+const RIGHTWARD = new Matrix4().makeRotationZ(Math.PI / 2);
+const GAUGE = [192, 14, -54] as const;
+
+function makeFilter(finish: Finish): Group {
+  return new Solid()
+    .add(turned(pin(-104, -98, 20), 32), METAL.equipment, moved(128, 0, 0, ABOUT_Z))
+    .add(extruded(spur(30, 16.4, 18.6), () => 0, -98, -70), METAL.paper, moved(128, 0, 0, ABOUT_Z))
+    .add(turned(pin(-70, -64, 20), 32), METAL.equipment, moved(128, 0, 0, ABOUT_Z))
+    .build("filter", finish.metal, finish.line);
+}
+
+function makeRegulator(finish: Finish): Group {
+  return new Solid()
+    .add(turned(ring(-14, 16, 5, 11), 28), METAL.equipment, moved(158, 0, 0, ABOUT_Z))
+    .add(turned(ring(-26, -14, 4.5, 8), 20), METAL.equipmentDark, moved(158, 0, 0, ABOUT_Z))
+    .add(new BoxGeometry(22, 22, 4), METAL.equipmentDark, moved(158, 0, 18))
+    .build("regulator", finish.metal, finish.line);
+}
+
+function makePump(finish: Finish): Group {
+  return new Solid()
+    .add(turned(pin(222, 262, 21), 36), METAL.equipment, moved(0, 0, 34))
+    .add(turned(ring(222, 226, 15, 24), 36), METAL.equipmentDark, moved(0, 0, 34))
+    .add(turned(ring(258, 262, 15, 24), 36), METAL.equipmentDark, moved(0, 0, 34))
+    .build("pump", finish.metal, finish.line);
+}
+
+export function makeEquipment(finish: Finish): Equipment {
+  const group = new Group();
+  const shaft = new Solid()
+    .add(turned(pin(-8, 8, 3.5), 16), METAL.steel)
+    .add(extruded(spur(6, 6, 9), () => 0, -3, 3), METAL.steelDark)
+    .build("pump", finish.metal, finish.line);
+  const coupling = new Group();
+  coupling.applyMatrix4(moved(242, 26, 34, RIGHTWARD));
+  coupling.add(shaft);
+  const texture = gaugeTexture();
+  const paint = finish.plain("#ffffff");
+  paint.map = texture;
+  const gauge = new Solid()
+    .add(turned(ring(2, 14, 22, 25), 40), METAL.bezel, moved(GAUGE[0], 0, GAUGE[2]).multiply(RIGHTWARD))
+    .add(turned(pin(-2, 11, 23), 40), METAL.bezel, moved(GAUGE[0], 0, GAUGE[2]).multiply(RIGHTWARD))
+    .build("gauge", finish.metal, finish.line);
+  const face = new Mesh(new CircleGeometry(22, 40), paint);
+  face.name = "gauge";
+  face.applyMatrix4(moved(GAUGE[0], 11.4, GAUGE[2]).multiply(TO_RIGHT));
+  const needle = new Group();
+  const hand = new Mesh(new BoxGeometry(1.6, 17, 0.6).translate(0, 6, 0), finish.plain(METAL.cardInk));
+  needle.add(hand);
+  const mount = new Group();
+  mount.applyMatrix4(moved(GAUGE[0], 12.2, GAUGE[2]).multiply(TO_RIGHT));
+  mount.add(needle);
+  group.add(makeFilter(finish), makeRegulator(finish), makePump(finish), coupling, gauge, face, mount);
+  return { group, needle, shaft, texture };
+}
+
+/** The needle's angle, counter-clockwise from upright, for a reading. */
+export function needleAngle(reading_inhg: number): number {
+  const share = Math.min(Math.max(reading_inhg / SCALE_END_INHG, 0), 1.03);
+  return ((0.5 - share) * NEEDLE_SWEEP_DEG * Math.PI) / 180;
+}

@@ -1,0 +1,30 @@
+// The housing (inner gimbal): carries the rotor's bearings, and turns in the vertical gimbal about y.
+// Outside the vertical gimbal its pin carries the arm that meets the stops and the tail that is caged.
+
+import { BoxGeometry, type Group } from "three";
+import type { Finish } from "./finish.ts";
+import { pin, ring } from "./outlines.ts";
+import { METAL } from "./palette.ts";
+import { HOUSING, STOP } from "./sizes.ts";
+import { ABOUT_Y, ABOUT_Z, moved, Solid } from "./solid.ts";
+import { turned } from "./turned.ts";
+
+export function makeHousing(finish: Finish, segments: number): Group {
+  const solid = new Solid().add(
+    turned(ring(-HOUSING.half, HOUSING.half, HOUSING.inner, HOUSING.outer), segments),
+    METAL.housing,
+    ABOUT_Z,
+  );
+  for (const [from, to] of [
+    [-32.5, -26],
+    [26, 32.5],
+  ] as const) {
+    solid.add(turned(pin(from, to, 3.6), 20), METAL.housing);
+  }
+  solid.add(turned(pin(30, STOP.y + 1.6, 1.8), 14), METAL.steel, ABOUT_Y);
+  solid.add(turned(pin(-39, -30, 1.8), 14), METAL.steel, ABOUT_Y);
+  solid.add(turned(pin(STOP.y - 0.8, STOP.y + 0.8, 3.4), 18), METAL.housing, ABOUT_Y);
+  solid.add(new BoxGeometry(2.4, 1.6, STOP.arm), METAL.housing, moved(0, STOP.y, STOP.arm / 2));
+  solid.add(new BoxGeometry(2, 1.6, 7), METAL.housing, moved(0, STOP.y, -3.5));
+  return solid.build("housing", finish.metal, finish.line);
+}

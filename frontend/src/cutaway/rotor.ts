@@ -1,0 +1,56 @@
+// The rotor: a brass wheel with buckets round its rim; seen one by one, or blurred as at full speed.
+
+import { BoxGeometry, Group } from "three";
+import type { Finish } from "./finish.ts";
+import { buckets, pin, ring } from "./outlines.ts";
+import { METAL } from "./palette.ts";
+import { ROTOR } from "./sizes.ts";
+import { moved, Solid } from "./solid.ts";
+import { extruded, type Profile, turned } from "./turned.ts";
+
+export interface Rotor {
+  group: Group;
+  slow: Group;
+  fast: Group;
+}
+
+const WHEEL: Profile = [
+  [-ROTOR.half, 0],
+  [-ROTOR.half, 6],
+  [-3, 8],
+  [-3, 15],
+  [-ROTOR.half, 16.5],
+  [-ROTOR.half, ROTOR.root],
+  [ROTOR.half, ROTOR.root],
+  [ROTOR.half, 16.5],
+  [3, 15],
+  [3, 8],
+  [ROTOR.half, 6],
+  [ROTOR.half, 0],
+];
+
+function wheel(segments: number): Solid {
+  return new Solid()
+    .add(turned(WHEEL, segments), METAL.brass)
+    .add(turned(pin(-29, 29, 1.7), 12), METAL.steel);
+}
+
+export function makeRotor(finish: Finish, segments: number): Rotor {
+  const group = new Group();
+  const rim = extruded(buckets(ROTOR.buckets, ROTOR.root, ROTOR.radius), () => 18, -5, 5);
+  const slow = wheel(segments).add(rim, METAL.brass);
+  // One painted spoke and bucket on each face, so that the turning shows.
+  for (const x of [-3.2, 3.2]) slow.add(new BoxGeometry(0.5, 3.4, 7), METAL.mark, moved(x, 0, -11.5));
+  for (const x of [-6.1, 6.1]) slow.add(new BoxGeometry(0.5, 3.4, 4.4), METAL.mark, moved(x, 0, -18.6));
+  const fast = wheel(segments)
+    .add(turned(ring(-5, 5, 18, 23.2), segments), METAL.brass)
+    .add(turned(ring(-3.1, -3.05, 9.5, 14), segments), METAL.brassDark, undefined, false)
+    .add(turned(ring(3.05, 3.1, 9.5, 14), segments), METAL.brassDark, undefined, false);
+  const parts = {
+    group,
+    slow: slow.build("rotor", finish.metal, finish.line),
+    fast: fast.build("rotor", finish.metal, finish.line),
+  };
+  group.add(parts.slow, parts.fast);
+  return parts;
+}
