@@ -84,6 +84,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "points.",
         "tan(card) = cos(bank) × tan(heading), both from the spin axis",
         "bank {truth.bank_deg:+1}°, pitch {truth.pitch_deg:+1}°, axis {gyro.outer_deg:+1}° from the nose",
+        "",
         GIMBAL_SOURCE,
     ),
     "tumble": CauseText(
@@ -91,6 +92,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "spins. Where it ends can't be foretold; it must level and be set again.",
         "on the stop, at about 85° of tilt, the aircraft's turning becomes a torque",
         "tilt {gyro.tilt_deg:+1}°, pitch {truth.pitch_deg:+1}°, bank {truth.bank_deg:+1}°",
+        "",
         "The limits of free gimbals: common practice, no source; the motion is that of a rigid body",
     ),
     "variation_change": CauseText(
@@ -98,6 +100,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "north itself has moved away from what was set.",
         "variation now − variation when it was set",
         "variation now {truth.variation_deg:+1}° (east +)",
+        "",
         "World Magnetic Model, NOAA/NCEI: the model's name stands on the first page of a flight",
     ),
     "set_deviation": CauseText(
@@ -105,6 +108,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "currents.",
         "A + B sin h + C cos h + D sin 2h + E cos 2h, at the moment it was set",
         "compass now {shown.compass_deg:0}°, its error now {shown.compass_error_deg:+1}°",
+        "",
         "Coefficients A to E of deviation: any text on compass adjustment",
     ),
     "set_turning": CauseText(
@@ -112,6 +116,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "apparent vertical, and the dip of the field pulls it round.",
         "tan(error on north or south) = tan(dip) × sin(bank), at the moment it was set",
         "dip {truth.dip_deg:+1}°, bank now {truth.bank_deg:+1}°",
+        "",
         COMPASS_SOURCE,
     ),
     "set_acceleration": CauseText(
@@ -119,12 +124,14 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "as a bank does.",
         "tan(error on east or west) = tan(dip) × acceleration ÷ g, at the moment it was set",
         "dip {truth.dip_deg:+1}°",
+        "",
         COMPASS_SOURCE,
     ),
     "set_misreading": CauseText(
         "What was set is not what the compass or the runway said: it was misread, or the knob was turned.",
         "heading set − heading read",
         "indicated now {shown.indicated_deg:0}°",
+        "",
         "Common practice, no source",
     ),
 }
