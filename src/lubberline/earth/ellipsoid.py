@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,16 +38,18 @@ def transport_rate_rad_s(
 
 
 @kernel
-def put_transport_rates(samples: Any) -> None:
-    """Fill the transport rates of every sample of a motion from its position and ground velocity."""
-    for i in range(samples.shape[0]):
-        here = samples[i]
-        north, east, down = transport_rate_rad_s(
-            here.latitude_rad, here.altitude_m, here.north_mps, here.east_mps
-        )
-        samples[i].travel_north_rad_s = north
-        samples[i].travel_east_rad_s = east
-        samples[i].travel_down_rad_s = down
+def walk_step(
+    latitude_rad: float, altitude_m: float, north_mps: float, east_mps: float, step_s: float
+) -> tuple[float, float]:
+    """Latitude, and the change of longitude, after a step at a ground velocity; the midpoint rule.
+
+    Source: dlat/dt = v_N/(R_M+h), dlon/dt = v_E/((R_N+h) cos lat).
+    """
+    rate = north_mps / (meridian_radius_m(latitude_rad) + altitude_m)
+    middle = latitude_rad + 0.5 * step_s * rate
+    after = latitude_rad + step_s * north_mps / (meridian_radius_m(middle) + altitude_m)
+    radius = (prime_vertical_radius_m(middle) + altitude_m) * math.cos(middle)
+    return after, step_s * east_mps / radius
 
 
 @kernel
@@ -60,9 +61,9 @@ def walk(
     east_mps: NDArray[np.float64],
     step_s: float,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Latitude and longitude along a ground velocity sampled every `step_s`, by the midpoint rule.
+    """Latitude and longitude along a ground velocity sampled every `step_s`, by `walk_step`.
 
-    Longitude is left unwrapped. Source: dlat/dt = v_N/(R_M+h), dlon/dt = v_E/((R_N+h) cos lat).
+    Longitude is left unwrapped.
     """
     count = north_mps.shape[0]
     latitudes = np.empty(count)
@@ -73,9 +74,6 @@ def walk(
         height = 0.5 * (altitude_m[i] + altitude_m[i + 1])
         north = 0.5 * (north_mps[i] + north_mps[i + 1])
         east = 0.5 * (east_mps[i] + east_mps[i + 1])
-        rate = north / (meridian_radius_m(latitudes[i]) + height)
-        middle = latitudes[i] + 0.5 * step_s * rate
-        latitudes[i + 1] = latitudes[i] + step_s * north / (meridian_radius_m(middle) + height)
-        radius = (prime_vertical_radius_m(middle) + height) * math.cos(middle)
-        longitudes[i + 1] = longitudes[i] + step_s * east / radius
+        latitudes[i + 1], change = walk_step(latitudes[i], height, north, east, step_s)
+        longitudes[i + 1] = longitudes[i] + change
     return latitudes, longitudes

@@ -209,6 +209,25 @@ def _knot_values(issue: Any, places: Floats, year: float) -> Floats:
     return table
 
 
+def field_knot(
+    latitude_rad: float, longitude_rad: float, altitude_m: float, decimal_year: float
+) -> tuple[float, ...]:
+    """The field and its slope at a place, for use within `KNOT_DISTANCE_M` of it.
+
+    Returns:
+        Twelve numbers: north, east and down in nT; then the slopes of the three by latitude and by
+        longitude (nT/rad) and by height (nT/m).
+    """
+    issue, year, _ = _issue_for(decimal_year)
+    table = _knot_values(issue, np.array([[latitude_rad, longitude_rad, altitude_m]]), year)
+    return tuple(table.ravel().tolist())
+
+
+def field_warnings(decimal_year: float) -> tuple[str, ...]:
+    """What a reader has to know of the field models at a date, as plain sentences."""
+    return _issue_for(decimal_year)[2]
+
+
 @kernel
 def _blend(
     latitude_rad: Floats,

@@ -12,8 +12,7 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
-from lubberline.earth.ellipsoid import put_transport_rates
+from lubberline.flight.derived import complete
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -124,38 +123,6 @@ class Motion:
         return start.year + (start - begin) / (end - begin)
 
 
-def _rates(heading_rad: Floats, pitch_rad: Floats, bank_rad: Floats, step_s: float) -> tuple[Floats, ...]:
-    heading_rate = np.gradient(heading_rad, step_s)
-    pitch_rate = np.gradient(pitch_rad, step_s)
-    bank_rate = np.gradient(bank_rad, step_s)
-    roll = bank_rate - heading_rate * np.sin(pitch_rad)
-    pitch = pitch_rate * np.cos(bank_rad) + heading_rate * np.cos(pitch_rad) * np.sin(bank_rad)
-    yaw = -pitch_rate * np.sin(bank_rad) + heading_rate * np.cos(pitch_rad) * np.cos(bank_rad)
-    return roll, pitch, yaw
-
-
-def _put_axes(samples: Samples) -> None:
-    heading, pitch, bank = samples["heading_rad"], samples["pitch_rad"], samples["bank_rad"]
-    sh, ch = np.sin(heading), np.cos(heading)
-    sp, cp = np.sin(pitch), np.cos(pitch)
-    sb, cb = np.sin(bank), np.cos(bank)
-    samples["nose_n"], samples["nose_e"], samples["nose_d"] = cp * ch, cp * sh, -sp
-    samples["wing_n"], samples["wing_e"] = sb * sp * ch - cb * sh, sb * sp * sh + cb * ch
-    samples["wing_d"] = sb * cp
-    samples["floor_n"], samples["floor_e"] = cb * sp * ch + sb * sh, cb * sp * sh - sb * ch
-    samples["floor_d"] = cb * cp
-
-
-def _put_force(samples: Samples, step_s: float) -> None:
-    north = np.gradient(samples["north_mps"], step_s)
-    east = np.gradient(samples["east_mps"], step_s)
-    down = np.gradient(samples["down_mps"], step_s) - STANDARD_GRAVITY_MPS2
-    for body, axis in (("forward", "nose"), ("right", "wing"), ("down", "floor")):
-        samples[f"force_{body}_mps2"] = (
-            samples[f"{axis}_n"] * north + samples[f"{axis}_e"] * east + samples[f"{axis}_d"] * down
-        )
-
-
 def smooth_motion(
     *,
     latitude_rad: Floats,
@@ -181,11 +148,5 @@ def smooth_motion(
     for name in SAMPLE.names or ():
         if name in given:
             samples[name] = given[name]
-    rates = _rates(heading_rad, pitch_rad, bank_rad, STEP_S)
-    for name, rate in zip(("roll", "pitch", "yaw"), rates, strict=True):
-        samples[f"{name}_rate_rad_s"] = rate
-    _put_axes(samples)
-    _put_force(samples, STEP_S)
-    samples["latitude_sin"], samples["latitude_cos"] = np.sin(latitude_rad), np.cos(latitude_rad)
-    put_transport_rates(samples)
+    complete(samples, STEP_S)
     return samples

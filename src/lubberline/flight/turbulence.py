@@ -37,7 +37,7 @@ YAW_PER_BANK = 0.3
 VERTICAL_G_PER_BANK_DEG = 0.05
 FADE_S = 5.0
 # In steeper banks the path answers as at this one.
-_STEEPEST_ANSWER_RAD = 60.0 * DEG
+STEEPEST_ANSWER_RAD = 60.0 * DEG
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ def rough_air(bank_sd_rad: Floats, bank_rad: Floats, airspeed_mps: Floats, seed:
     vertical_sd_mps2 = bank_sd_rad / DEG * VERTICAL_G_PER_BANK_DEG * STANDARD_GRAVITY_MPS2
     rise_m = vertical_sd_mps2 * heave_integral / heave_rate_sd
     # Lift stays in the aircraft's plane of symmetry: rocking tilts it, and in a turn more of it turns more.
-    steep = np.clip(bank_rad, -_STEEPEST_ANSWER_RAD, _STEEPEST_ANSWER_RAD)
+    steep = np.clip(bank_rad, -STEEPEST_ANSWER_RAD, STEEPEST_ANSWER_RAD)
     sideways_mps = STANDARD_GRAVITY_MPS2 * bank_sd_rad * roll_integral / np.cos(steep) ** 2
     sideways_mps += np.tan(steep) * np.gradient(rise_m, STEP_S)
     return RoughAir(

@@ -39,6 +39,10 @@ class Precession(NamedTuple):
     balance_rad_s: float
     levelling_rad_s: float
     seeking_rad_s: float
+    # What brings it about: torques about the housing's axis and the outer gimbal's, and the tilt's rate.
+    inner_nm: float
+    outer_nm: float
+    tilt_rad_s: float
 
 
 @kernel
@@ -147,6 +151,9 @@ def precession(
         balance_z * by_z + balance_y * by_y,
         levelling_y * by_y,
         seeking,
+        t.wander_inner_nm + t.balance_inner_nm + inner_friction,
+        pushed_nm + outer_friction + swing,
+        y_rate,
     )
 
 

@@ -41,6 +41,7 @@ __all__ = [
     "COMPASS_ROW",
     "Compass",
     "CompassState",
+    "carry_compass",
     "compass_row",
     "compass_step",
     "deviation_rad",
@@ -183,9 +184,17 @@ def fly_compass(samples: Any, field: Any, compass: Any, laws: Any) -> Any:
         `COMPASS_ROW` records, shape (n,).
     """
     rows = np.empty(samples.shape[0], dtype=COMPASS_ROW)
-    state = settle_compass(samples, field, 0, compass, laws)
+    carry_compass(settle_compass(samples, field, 0, compass, laws), samples, field, compass, laws, rows)
+    return rows
+
+
+@kernel
+def carry_compass(
+    state: CompassState, samples: Any, field: Any, compass: Any, laws: Any, rows: Any
+) -> CompassState:
+    """Carry a card from the first sample to the last, filling a row for each; arguments as above."""
     acting = look(samples, field, 0, compass, laws)
-    for i in range(samples.shape[0]):
+    for i in range(rows.shape[0]):
         if i > 0:
             coming = look(samples, field, i, compass, laws)
             state = carry(state, samples[i - 1], samples[i], acting, coming, compass)
@@ -198,4 +207,4 @@ def fly_compass(samples: Any, field: Any, compass: Any, laws: Any) -> Any:
         rows[i].turning_rad = turning
         rows[i].acceleration_rad = acceleration
         rows[i].lag_rad = lag
-    return rows
+    return state

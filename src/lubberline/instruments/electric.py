@@ -96,6 +96,28 @@ def electric_step(
 
 
 @kernel
+def put_electric(row: Any, state: ElectricState) -> None:
+    """Write the drive into a `DRIVE_SAMPLE`, without a gauge."""
+    row.rotor_rad_s = state.rotor_rad_s
+    row.spin_torque_nm = state.spin_torque_nm
+    row.levelling_fraction = state.levelling_fraction
+    row.wear_factor = state.wear_factor
+    row.gauge_pa = math.nan
+    row.instrument_pa = math.nan
+
+
+@kernel
+def carry_electric(
+    state: ElectricState, samples: Any, faults: Faults, drive: ElectricDrive, rotor: Rotor, rows: Any
+) -> ElectricState:
+    """The drive from sample 0 to the last with unchanging faults; fills `rows` from the second on."""
+    for i in range(1, rows.shape[0]):
+        state = electric_step(state, samples[i].altitude_m, drive, rotor, faults, STEP_S)
+        put_electric(rows[i], state)
+    return state
+
+
+@kernel
 def _fly(
     samples: Any,
     starts: NDArray[np.int64],
@@ -113,12 +135,7 @@ def _fly(
             segment += 1
             faults = faults_of(sizes[segment])
         state = electric_step(state, samples[i].altitude_m, drive, rotor, faults, step_s if i > 0 else 0.0)
-        rows[i].rotor_rad_s = state.rotor_rad_s
-        rows[i].spin_torque_nm = state.spin_torque_nm
-        rows[i].levelling_fraction = state.levelling_fraction
-        rows[i].wear_factor = state.wear_factor
-        rows[i].gauge_pa = math.nan
-        rows[i].instrument_pa = math.nan
+        put_electric(rows[i], state)
 
 
 def fly_electric(

@@ -22,8 +22,10 @@ __all__ = [
     "Airflow",
     "SuctionState",
     "SuctionSystem",
+    "carry_suction",
     "fly_suction",
     "gauge_pa",
+    "put_drive",
     "settle_suction",
     "suction_at_rest",
     "suction_step",
@@ -151,6 +153,29 @@ def faults_of(sizes: Any) -> Faults:
 
 
 @kernel
+def put_drive(row: Any, state: SuctionState) -> None:
+    """Write the drive into a `DRIVE_SAMPLE`; the finger on the card is not the drive's."""
+    row.rotor_rad_s = state.rotor_rad_s
+    row.spin_torque_nm = state.spin_torque_nm
+    row.levelling_fraction = state.levelling_fraction
+    row.wear_factor = state.wear_factor
+    row.gauge_pa = state.gauge_pa
+    row.instrument_pa = state.instrument_pa
+
+
+@kernel
+def carry_suction(
+    state: SuctionState, samples: Any, faults: Faults, system: SuctionSystem, rotor: Rotor, rows: Any
+) -> SuctionState:
+    """The drive from sample 0 to the last with unchanging faults; fills `rows` from the second on."""
+    for i in range(1, rows.shape[0]):
+        here = samples[i]
+        state = suction_step(state, here.engine_rpm, here.altitude_m, system, rotor, faults, STEP_S)
+        put_drive(rows[i], state)
+    return state
+
+
+@kernel
 def _fly(
     samples: Any,
     starts: NDArray[np.int64],
@@ -171,12 +196,7 @@ def _fly(
         state = suction_step(
             state, here.engine_rpm, here.altitude_m, system, rotor, faults, step_s if i > 0 else 0.0
         )
-        rows[i].rotor_rad_s = state.rotor_rad_s
-        rows[i].spin_torque_nm = state.spin_torque_nm
-        rows[i].levelling_fraction = state.levelling_fraction
-        rows[i].wear_factor = state.wear_factor
-        rows[i].gauge_pa = state.gauge_pa
-        rows[i].instrument_pa = state.instrument_pa
+        put_drive(rows[i], state)
 
 
 def fly_suction(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import Meta
@@ -134,9 +134,20 @@ def aircraft_from_text(source: str, text: str) -> Aircraft:
         InputError: naming `source` and the field, for anything that is not right.
     """
     try:
-        aircraft = msgspec.convert(tomllib.loads(text), Aircraft)
+        fields = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
+    return aircraft_from_fields(source, fields)
+
+
+def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
+    """An aircraft from the plain fields of its file, or of a table in another file.
+
+    Raises:
+        InputError: naming `source` and the field, for anything that is not right.
+    """
+    try:
+        aircraft = msgspec.convert(fields, Aircraft)
     except msgspec.ValidationError as error:
         raise _complaint(source, error) from None
     for number, entry in enumerate(aircraft.fault, start=1):

@@ -45,21 +45,40 @@ def last_setting(readings: Readings) -> NDArray[np.int64]:
 
 
 def set_errors(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Floats]:
-    """What was wrong at each action, by cause, in degrees (zero where it is no setting).
+    """What was wrong at each action, by cause, in degrees (zero where it is no setting)."""
+    index = np.array([a.index for a in readings.actions], dtype=np.int64)
+    return errors_when_set(
+        by_compass=np.array([a.kind == SET and a.source == "compass" for a in readings.actions]),
+        by_truth=np.array([a.kind == SET and a.source == "truth" for a in readings.actions]),
+        compass=readings.compass[index],
+        variation_rad=panel.variation_rad[index],
+        misreading_deg=readings.misreading_deg,
+        laws=laws,
+        true_reference=panel.true_reference,
+    )
+
+
+def errors_when_set(
+    *,
+    by_compass: NDArray[np.bool_],
+    by_truth: NDArray[np.bool_],
+    compass: NDArray[np.void],
+    variation_rad: Floats,
+    misreading_deg: Floats,
+    laws: Laws,
+    true_reference: bool,
+) -> dict[str, Floats]:
+    """What settings were wrong by, by cause, in degrees; arrays alike, `compass` of `COMPASS_ROW`.
 
     Lag and liquid drag of the compass are booked with turning, from which they come.
     """
-    index = np.array([a.index for a in readings.actions], dtype=np.int64)
-    by_compass = np.array([a.kind == SET and a.source == "compass" for a in readings.actions])
-    compass = readings.compass[index]
-    shift = (laws.variation_sign - 1.0) * panel.variation_rad[index] / DEG
-    by_truth = np.array([a.kind == SET and a.source == "truth" for a in readings.actions])
-    believed = np.where(by_compass, shift, 0.0) if panel.true_reference else np.where(by_truth, -shift, 0.0)
+    shift = (laws.variation_sign - 1.0) * variation_rad / DEG
+    believed = np.where(by_compass, shift, 0.0) if true_reference else np.where(by_truth, -shift, 0.0)
     return {
         "set_deviation_deg": np.where(by_compass, compass["deviation_rad"] / DEG, 0.0),
         "set_turning_deg": np.where(by_compass, (compass["turning_rad"] + compass["lag_rad"]) / DEG, 0.0),
         "set_acceleration_deg": np.where(by_compass, compass["acceleration_rad"] / DEG, 0.0),
-        "set_misreading_deg": readings.misreading_deg,
+        "set_misreading_deg": misreading_deg,
         "believed_deg": believed,
     }
 
@@ -96,15 +115,21 @@ def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
     errors = set_errors(panel, readings, laws)
     for name in SET_COLUMNS:
         columns[name] = errors[name][since]
+    columns["believed_deg"] = rows["seeking_rad"] / DEG + errors["believed_deg"][since]
+    return Columns(summed(columns, laws))
+
+
+def summed(columns: dict[str, Floats], laws: Laws) -> dict[str, Floats]:
+    """The columns in the ledger's order with their sum; `believed_deg` only where the laws need it."""
     ordered = {name: columns[name] for name in LEDGER_COLUMNS[:-1]}
     if laws.north_seeking_per_s != 0.0 or laws.variation_sign != 1.0:
-        ordered["believed_deg"] = rows["seeking_rad"] / DEG + errors["believed_deg"][since]
-    total = np.zeros(len(rows))
+        ordered["believed_deg"] = columns["believed_deg"]
+    total = np.zeros(len(columns["time_s"]))
     for name, column in ordered.items():
         if name != "time_s":
             total = total + column
     ordered["total_deg"] = total
-    return Columns(ordered)
+    return ordered
 
 
 def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:

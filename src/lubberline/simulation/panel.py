@@ -99,6 +99,15 @@ def gyro_of(aircraft: Aircraft, rotor: Rotor) -> Gyro:
     )
 
 
+def suction_system_of(aircraft: Aircraft) -> SuctionSystem:
+    """The air system of an aircraft."""
+    return SuctionSystem(
+        gauge_tap=1.0 if aircraft.suction.gauge_tap == "instruments" else 0.0,
+        regulator_setting_pa=aircraft.suction.regulator_inhg * INHG_PA,
+        pressure_driven=1.0 if aircraft.heading_indicator.drive == "pressure" else 0.0,
+    )
+
+
 def compass_of(aircraft: Aircraft) -> Compass:
     """The compass of an aircraft."""
     entry = aircraft.compass
@@ -130,11 +139,7 @@ def _drive(motion: Motion, aircraft: Aircraft, rotor: Rotor, events: tuple[Fligh
         motor = ElectricDrive()
         settled = settle_electric(altitude_m, motor, rotor, first)
         return fly_electric(samples, starts, sizes, motor, rotor, settled)
-    system = SuctionSystem(
-        gauge_tap=1.0 if aircraft.suction.gauge_tap == "instruments" else 0.0,
-        regulator_setting_pa=aircraft.suction.regulator_inhg * INHG_PA,
-        pressure_driven=1.0 if aircraft.heading_indicator.drive == "pressure" else 0.0,
-    )
+    system = suction_system_of(aircraft)
     state = settle_suction(engine_rpm, altitude_m, system, rotor, first)
     return fly_suction(samples, starts, sizes, system, rotor, state)
 
@@ -168,18 +173,38 @@ def prepare(
     )
 
 
+def card_targets(
+    *,
+    heading_rad: Floats,
+    compass_rad: Floats,
+    variation_rad: Floats,
+    from_compass: NDArray[np.bool_],
+    misreading_deg: Floats,
+    laws: Laws,
+    true_reference: bool,
+) -> Floats:
+    """Readings to which cards are set from the compass, or else from the truth, rad; arrays alike."""
+    variation = laws.variation_sign * variation_rad
+    by_compass = compass_rad + (variation if true_reference else 0.0)
+    by_truth = heading_rad - (0.0 if true_reference else variation)
+    targets: Floats = np.where(from_compass, by_compass, by_truth) + misreading_deg * DEG
+    return targets
+
+
 def _targets(
     panel: Panel, actions: tuple[Action, ...], compass: Any, misreading_deg: Floats, laws: Laws
 ) -> Floats:
     """Reading to which the card is set at each action, rad."""
     index = np.array([a.index for a in actions], dtype=np.int64)
-    heading = panel.motion.samples["heading_rad"][index]
-    variation = laws.variation_sign * panel.variation_rad[index]
-    by_compass = compass["reading_rad"][index] + (variation if panel.true_reference else 0.0)
-    by_truth = heading - (0.0 if panel.true_reference else variation)
-    from_compass = np.array([a.source == "compass" for a in actions])
-    targets: Floats = np.where(from_compass, by_compass, by_truth) + misreading_deg * DEG
-    return targets
+    return card_targets(
+        heading_rad=panel.motion.samples["heading_rad"][index],
+        compass_rad=compass["reading_rad"][index],
+        variation_rad=panel.variation_rad[index],
+        from_compass=np.array([a.source == "compass" for a in actions]),
+        misreading_deg=misreading_deg,
+        laws=laws,
+        true_reference=panel.true_reference,
+    )
 
 
 def read(panel: Panel, actions: tuple[Action, ...], laws: Laws, seed: int) -> Readings:

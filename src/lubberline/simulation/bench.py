@@ -1,0 +1,275 @@
+"""The bench: an aircraft and its instruments flown live, whose inputs are kept so that time can go back.
+
+What is done to it is written on a tape with the step at which it was done. A state is kept every ten
+seconds of its time; going back takes the last one before and plays the tape from there, to the bit.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import get_args
+
+from lubberline.earth.magnetic import field_warnings
+from lubberline.errors import InputError
+from lubberline.flight.motion import STEP_S
+from lubberline.instruments.faults import FAULTS
+from lubberline.instruments.gyro import HELD, RIGID
+from lubberline.simulation.aircraft import FaultEntry
+from lubberline.simulation.live.acting import obey
+from lubberline.simulation.live.advance import BEAT, Stretch, advanced
+from lubberline.simulation.live.begin import begin
+from lubberline.simulation.live.history import History
+from lubberline.simulation.live.orders import AnyOrder, Fault, Pace, Pause, StateOrder, checked
+from lubberline.simulation.live.scene import Scene, SceneEntry
+from lubberline.simulation.live.state import BenchState
+from lubberline.simulation.live.view import Frame, view
+
+EMPTY_BENCH = Scene(SceneEntry(id="bench", title="The bench"))
+GREATEST_KEPT = 240
+GREATEST_TAPE = 20_000
+REMEMBERED_EVENTS = 200
+# Orders of which only the last at a step counts.
+_REPLACING = frozenset(
+    {"bank", "rate", "heading", "pitch", "roll", "climb", "speed", "engine", "finger", "rough"}
+)
+STATE_ORDERS = get_args(StateOrder)
+
+
+@dataclass(frozen=True, slots=True)
+class Taped:
+    """An order at a step; `scripted` ones belong to the scene."""
+
+    step: int
+    order: AnyOrder | None
+    scripted: bool = False
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """Something that happened, numbered through."""
+
+    number: int
+    time_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    state: BenchState
+    played: int
+    caption: str
+
+
+class Bench:
+    """A live session.
+
+    Attributes:
+        scene: from which it started.
+        state: now.
+        history: what it has shown so far.
+        events: what happened, newest last.
+        caption: of the scene, now.
+        wishes: pace and pause asked for by the scene, for whoever keeps the time.
+        failures: scripted orders that could not be done.
+        on_stretch: called with every stretch flown.
+    """
+
+    def __init__(
+        self, scene: Scene = EMPTY_BENCH, on_stretch: Callable[[Stretch], None] | None = None
+    ) -> None:
+        self.scene = scene
+        self.on_stretch = on_stretch
+        self.state = begin(scene.entry.start, scene.aircraft)
+        self.history = History()
+        self.events: deque[Happened] = deque(maxlen=REMEMBERED_EVENTS)
+        self.caption = ""
+        self.wishes: list[Pace | Pause] = []
+        self.failures: list[InputError] = []
+        self._happened = 0
+        self._tape = _tape_of(scene)
+        self._played = 0
+        self._kept = [_Kept(self.state, 0, "")]
+        for warning in field_warnings(self.state.decimal_year):
+            self._note(warning)
+        self._arrive()
+
+    @property
+    def time_s(self) -> float:
+        """Simulated time since the start."""
+        return self.state.time_s
+
+    @property
+    def earliest_s(self) -> float:
+        """How far back one can go."""
+        return self._kept[0].state.time_s
+
+    @property
+    def tape(self) -> tuple[Taped, ...]:
+        """What was done, and what the scene will do."""
+        return tuple(self._tape)
+
+    def give(self, order: StateOrder) -> str:
+        """Do something to it now; what was taped after now, but for the scene's own, is wiped.
+
+        Returns:
+            What was done, in words.
+
+        Raises:
+            InputError: when it cannot be done; nothing changes then.
+        """
+        self._leave()
+        self.state, words = obey(self.state, order)
+        coming = [taped for taped in self._tape[self._played :] if taped.scripted]
+        done = self._tape[: self._played]
+        taped = Taped(self.state.step, order)
+        if done and _replaces(taped, done[-1]):
+            done.pop()
+        self._tape = [*done, taped, *coming]
+        self._played = len(done) + 1
+        if order.__struct_config__.tag not in ("finger", "knob"):
+            self._note(words)
+        self._forget_beginning()
+        return words
+
+    def advance(self, steps: int) -> None:
+        """Fly on by so many steps, playing what is on the tape."""
+        self._run(self.state.step + steps, quiet=False)
+
+    def rewind(self, to_s: float) -> None:
+        """Go back (or on) to a time; what was done after it stays on the tape until something new is done.
+
+        Raises:
+            InputError: for a time before the earliest that is kept, or not yet reached.
+        """
+        step = round(to_s / STEP_S)
+        if step > self.state.step:
+            raise InputError("rewind, to_s", f"{to_s:g} s is not reached yet", f"at most {self.time_s:g}")
+        if step < self._kept[0].state.step:
+            raise InputError("rewind, to_s", f"{to_s:g} s is not kept", f"from {self.earliest_s:g} s on")
+        self._kept = [kept for kept in self._kept if kept.state.step <= step]
+        kept = self._kept[-1]
+        self.state, self._played, self.caption = kept.state, kept.played, kept.caption
+        self.history.back_to(self.state.time_s)
+        self._arrive(quiet=True)
+        self._run(step, quiet=True)
+        self._note(f"back to {self.time_s:g} s")
+
+    def frame(self) -> Frame:
+        """What it shows now; see `docs/live.md`."""
+        return {**view(self.state), "caption": self.caption or None}
+
+    def events_after(self, number: int) -> list[Happened]:
+        """What happened after the event of a number, as far as it is remembered."""
+        return [event for event in self.events if event.number > number]
+
+    @property
+    def happened(self) -> int:
+        """Number of the last event."""
+        return self._happened
+
+    def _run(self, to_step: int, quiet: bool) -> None:
+        while self.state.step < to_step:
+            self._leave(quiet)
+            here = self.state.step
+            until = min(to_step, here - here % BEAT + BEAT)
+            if self._played < len(self._tape):
+                until = min(until, self._tape[self._played].step)
+            before = self.state
+            self.state, way = advanced(before, until - here)
+            self.history.add(self.state, way)
+            if self.on_stretch is not None:
+                self.on_stretch(way)
+            if not quiet:
+                self._note_what_happened(before, way)
+            if self.state.step % BEAT == 0:
+                self._keep()
+            self._arrive(quiet)
+
+    def _arrive(self, quiet: bool = False) -> None:
+        """The scene's own orders of this step."""
+        while self._due() and self._tape[self._played].scripted:
+            self._play(quiet)
+
+    def _leave(self, quiet: bool = False) -> None:
+        """Everything on the tape at this step."""
+        while self._due():
+            self._play(quiet)
+
+    def _due(self) -> bool:
+        return self._played < len(self._tape) and self._tape[self._played].step <= self.state.step
+
+    def _play(self, quiet: bool) -> None:
+        taped = self._tape[self._played]
+        self._played += 1
+        if taped.caption:
+            self.caption = taped.caption
+        if isinstance(taped.order, Pace | Pause):
+            if not quiet:
+                self.wishes.append(taped.order)
+        elif isinstance(taped.order, STATE_ORDERS):
+            try:
+                self.state, words = obey(self.state, taped.order)
+            except InputError as error:
+                words = f"not done: {error}"
+                self.failures.append(error)
+            if not quiet:
+                self._note(words)
+
+    def _keep(self) -> None:
+        self._kept.append(_Kept(self.state, self._played, self.caption))
+        if len(self._kept) > GREATEST_KEPT:
+            old, new = self._kept[: GREATEST_KEPT // 2], self._kept[GREATEST_KEPT // 2 :]
+            self._kept = old[::2] + new
+
+    def _forget_beginning(self) -> None:
+        """Drop half of what was done on a tape that has grown too long, and the states before it."""
+        if len(self._tape) <= GREATEST_TAPE:
+            return
+        dropped = self._played // 2
+        kept = [
+            _Kept(entry.state, entry.played - dropped, entry.caption)
+            for entry in self._kept
+            if entry.played >= dropped
+        ]
+        if kept:
+            self._tape, self._played, self._kept = self._tape[dropped:], self._played - dropped, kept
+
+    def _note(self, words: str) -> None:
+        self._happened += 1
+        self.events.append(Happened(self._happened, round(self.time_s, 1), words))
+
+    def _note_what_happened(self, before: BenchState, way: Stretch) -> None:
+        touched = way.rows["on_stop"][1:] != 0.0
+        truth, old = self.state.carried[0].truth, before.carried[0].truth
+        if touched.any() and not old.rows["on_stop"].any():
+            self._note("the gyro is on its stop")
+        if truth.gyro.regime != old.gyro.regime and truth.gyro.caged == 0.0:
+            if truth.gyro.regime == HELD:
+                self._note("the rotor has all but stopped: friction holds the card")
+            elif truth.gyro.regime == RIGID and not touched.any() and old.gyro.regime != HELD:
+                self._note("the gyro is near its stop, or its rotor slow")
+
+
+def _tape_of(scene: Scene) -> list[Taped]:
+    tape = [Taped(round(event.at_s / STEP_S), event.order, True, event.caption) for event in scene.events]
+    for number, aircraft in enumerate(scene.aircraft):
+        for entry in aircraft.fault:
+            if entry.at_min > 0.0:
+                tape.append(_fault_to_come(entry, number))
+    return sorted(tape, key=lambda taped: taped.step)
+
+
+def _fault_to_come(entry: FaultEntry, number: int) -> Taped:
+    size = FAULTS[entry.name].default_size if entry.size is None else entry.size
+    order = checked(Fault(entry.name, size, number == 1), "aircraft, fault")
+    return Taped(round(entry.at_min * 60.0 / STEP_S), order, True)
+
+
+def _replaces(taped: Taped, before: Taped) -> bool:
+    if before.scripted or before.step != taped.step or before.order is None or taped.order is None:
+        return False
+    tag = taped.order.__struct_config__.tag
+    return tag in _REPLACING and tag == before.order.__struct_config__.tag

@@ -1,0 +1,262 @@
+"""What an order does to a bench: a state and an order in, a state and a sentence out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import msgspec
+from msgspec import UNSET
+
+from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
+from lubberline.errors import InputError
+from lubberline.flight.steering import BANK, HEADING, RATE, placed
+from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
+from lubberline.flight.turns import bank_for_rate_rad
+from lubberline.instruments.faults import with_fault
+from lubberline.simulation.aircraft import Aircraft
+from lubberline.simulation.live import orders
+from lubberline.simulation.live.begin import TAXI_KT, carry_instruments
+from lubberline.simulation.live.cards import caged, row_of, set_from, set_to, turned_by
+from lubberline.simulation.live.field import field_here
+from lubberline.simulation.live.state import BenchState, Carried
+from lubberline.simulation.misconceptions import misconception
+from lubberline.units import DEG, FPM_MPS, KT_MPS
+
+Done = tuple[BenchState, str]
+RATE_ONE_RAD_S = 3.0 * DEG
+GREATEST_HEADING_BANK_DEG = 25.0
+BRAKING_G = 0.3
+GREATEST_GHOSTS = 6
+
+
+def _side(degrees: float) -> str:
+    return f"{abs(degrees):g} deg {'right' if degrees > 0.0 else 'left'}"
+
+
+def _steered(state: BenchState, **changes: float) -> BenchState:
+    return replace(state, steer=state.steer._replace(**changes))
+
+
+def _bank(state: BenchState, order: orders.Bank) -> Done:
+    if state.steer.on_ground:
+        raise InputError("bank", "the aircraft is on the ground", "turn by rate or heading there")
+    turned = _steered(state, turning=BANK, turn_to=order.to_deg * DEG, roll_rad=0.0)
+    return turned, f"bank {_side(order.to_deg)}" if order.to_deg else "wings level"
+
+
+def _rate(state: BenchState, order: orders.Rate) -> Done:
+    turned = _steered(state, turning=RATE, turn_to=order.to_deg_s * DEG, roll_rad=0.0)
+    return turned, f"turn {_side(order.to_deg_s)} a second" if order.to_deg_s else "turn stopped"
+
+
+def _heading(state: BenchState, order: orders.Heading_) -> Done:
+    bank_deg = order.bank_deg
+    if bank_deg is None:
+        rate_one = bank_for_rate_rad(RATE_ONE_RAD_S, max(state.steered.airspeed_mps, 1.0)) / DEG
+        bank_deg = min(rate_one, GREATEST_HEADING_BANK_DEG)
+    turned = _steered(
+        state,
+        turning=HEADING,
+        turn_to=order.to_deg * DEG,
+        heading_bank_rad=max(bank_deg, 1.0) * DEG,
+        roll_rad=0.0,
+    )
+    return turned, f"turn to {order.to_deg % 360.0:03.0f} true"
+
+
+def _pitch(state: BenchState, order: orders.Pitch) -> Done:
+    words = f"pitch {order.to_deg:+g} deg" if order.to_deg else "pitch as the path"
+    return _steered(state, pitch_rad=order.to_deg * DEG), words
+
+
+def _roll(state: BenchState, order: orders.Roll) -> Done:
+    rolled = _steered(state, turning=BANK, turn_to=0.0, roll_rad=order.to_deg * DEG)
+    return rolled, f"roll {_side(order.to_deg)}, not turning" if order.to_deg else "roll taken out"
+
+
+def _climb(state: BenchState, order: orders.Climb) -> Done:
+    words = f"climb {order.to_fpm:+g} ft/min" if order.to_fpm else "level"
+    return _steered(state, climb_mps=order.to_fpm * FPM_MPS), words
+
+
+def _speed(state: BenchState, order: orders.Speed) -> Done:
+    speed_mps = order.to_kt * KT_MPS
+    changed = _steered(state, airspeed_mps=speed_mps, speed_mps2=order.at_g * STANDARD_GRAVITY_MPS2)
+    if not state.steer.on_ground:
+        changed = replace(changed, flying_mps=speed_mps)
+    return changed, f"speed to {order.to_kt:g} kt at {order.at_g:g} g"
+
+
+def _place(state: BenchState, order: orders.Place) -> Done:
+    latitude, longitude = order.latitude_deg * DEG, order.longitude_deg * DEG
+    steered = placed(state.steered, latitude, longitude)
+    samples = state.samples.copy()
+    samples["latitude_rad"][2], samples["longitude_rad"][2] = latitude, longitude
+    near = field_here(latitude, longitude, steered.altitude_m, state.decimal_year)
+    north, east = "N" if order.latitude_deg >= 0.0 else "S", "E" if order.longitude_deg >= 0.0 else "W"
+    words = f"moved to {abs(order.latitude_deg):g} {north}, {abs(order.longitude_deg):g} {east}"
+    return replace(state, steered=steered, samples=samples, near=near), words
+
+
+def _taxi(state: BenchState, order: orders.Taxi) -> Done:
+    if not order.on:
+        away = _steered(
+            state,
+            on_ground=0.0,
+            airspeed_mps=state.flying_mps,
+            speed_mps2=BRAKING_G * STANDARD_GRAVITY_MPS2,
+            turning=HEADING,
+            turn_to=state.steered.heading_rad,
+        )
+        return away, "in the air"
+    down = _steered(
+        state,
+        on_ground=1.0,
+        airspeed_mps=TAXI_KT * KT_MPS,
+        speed_mps2=BRAKING_G * STANDARD_GRAVITY_MPS2,
+        turning=RATE,
+        turn_to=0.0,
+        roll_rad=0.0,
+        pitch_rad=0.0,
+        climb_mps=0.0,
+    )
+    return down, "taxiing"
+
+
+def _rough(state: BenchState, order: orders.Rough) -> Done:
+    words = "smooth air" if order.level == "off" else f"{order.level} rough air"
+    return _steered(state, bank_sd_rad=LEVEL_BANK_SD_DEG[order.level] * DEG), words
+
+
+def _set(state: BenchState, order: orders.Set) -> Done:
+    if order.from_ is not None:
+        return set_from(
+            state, order.from_
+        ), f"set from {'the truth' if order.from_ == 'truth' else 'compass'}"
+    to_deg = order.to_deg or 0.0
+    return set_to(state, to_deg), f"set to {to_deg % 360.0:05.1f}"
+
+
+def _knob(state: BenchState, order: orders.Knob) -> Done:
+    return turned_by(state, order.by_deg), f"knob turned {_side(order.by_deg)}"
+
+
+def _cage(state: BenchState, order: orders.Cage) -> Done:
+    return caged(state, order.on), "caged" if order.on else "uncaged"
+
+
+def _fault(state: BenchState, order: orders.Fault) -> Done:
+    number = 1 if order.second else 0
+    if number >= len(state.carried):
+        raise InputError("fault, second", "there is one aircraft here", "leave out 'second'")
+    entry = state.carried[number]
+    changed = replace(entry, faults=with_fault(entry.faults, order.name, order.size))
+    carried = (*state.carried[:number], changed, *state.carried[number + 1 :])
+    whose = " on the second" if order.second else ""
+    words = f"fault {order.name}={order.size:g}" if order.size else f"{order.name} mended"
+    return replace(state, carried=carried), words + whose
+
+
+def _engine(state: BenchState, order: orders.Engine) -> Done:
+    return _steered(state, engine_rpm=order.rpm), f"engine {order.rpm:g} rpm" if order.rpm else "engine off"
+
+
+def _finger(state: BenchState, order: orders.Finger) -> Done:
+    return replace(state, finger_nm=order.torque_nm), "finger on the card" if order.torque_nm else "let go"
+
+
+def _with_ghost(state: BenchState, entry: Carried, id: str) -> Carried:
+    ghost = replace(entry.truth, id=id, laws=misconception(id).laws)
+    row = row_of(state, entry, ghost)
+    change = math.remainder(
+        float(row[0]["geometry_rad"] - entry.truth.rows[-1]["geometry_rad"]), 2.0 * math.pi
+    )
+    ghost = replace(ghost, geometry_deg=ghost.geometry_deg + change / DEG, rows=row)
+    return replace(entry, believers=(*entry.believers, ghost))
+
+
+def _ghost(state: BenchState, order: orders.Ghost) -> Done:
+    others = [believer.id for believer in state.carried[0].believers[1:] if believer.id != order.id]
+    if order.on and len(others) >= GREATEST_GHOSTS:
+        raise InputError("ghost", f"{len(others)} ghosts are shown", "take one away first")
+    carried = tuple(
+        replace(entry, believers=tuple(b for b in entry.believers if b.id != order.id))
+        for entry in state.carried
+    )
+    state = replace(state, carried=carried)
+    statement = misconception(order.id).statement
+    if not order.on:
+        return state, f"ghost gone: {statement}"
+    carried = tuple(_with_ghost(state, entry, order.id) for entry in state.carried)
+    return replace(state, carried=carried), f"ghost: {statement}"
+
+
+def _reference(state: BenchState, order: orders.Reference) -> Done:
+    state = set_from(replace(state, true_reference=order.true), "truth", by_hand=False)
+    return state, f"set to {'true' if order.true else 'magnetic'} heading, and errors are against it"
+
+
+def _refitted(aircraft: Aircraft, order: orders.Refit) -> Aircraft:
+    indicator: dict[str, Any] = {
+        "balance_latitude_deg": order.latitude_balance_deg,
+        "real_wander_deg_15min": order.real_wander_deg_15min,
+        "setting": order.setting,
+        "drive": order.drive,
+    }
+    given = {name: value for name, value in indicator.items() if value is not UNSET}
+    changed = msgspec.structs.replace(
+        aircraft, heading_indicator=msgspec.structs.replace(aircraft.heading_indicator, **given)
+    )
+    if order.gauge_tap is not UNSET:
+        suction = msgspec.structs.replace(aircraft.suction, gauge_tap=order.gauge_tap)
+        changed = msgspec.structs.replace(changed, suction=suction)
+    if order.deviation is not UNSET:
+        names = (f"deviation_{letter}_deg" for letter in "abcde")
+        compass = msgspec.structs.replace(aircraft.compass, **dict(zip(names, order.deviation, strict=True)))
+        changed = msgspec.structs.replace(changed, compass=compass)
+    return changed
+
+
+def _refit(state: BenchState, order: orders.Refit) -> Done:
+    first = state.carried[0]
+    fitted = carry_instruments(state, _refitted(first.aircraft, order), first.faults, first.seed)
+    ghosts = [believer.id for believer in first.believers[1:]]
+    state = set_from(replace(state, carried=(fitted, *state.carried[1:])), "truth", by_hand=False)
+    for id in ghosts:
+        state = replace(state, carried=(_with_ghost(state, state.carried[0], id), *state.carried[1:]))
+    return state, "other instruments, set rightly"
+
+
+_DO: dict[type[Any], Callable[[BenchState, Any], Done]] = {
+    orders.Bank: _bank,
+    orders.Rate: _rate,
+    orders.Heading_: _heading,
+    orders.Pitch: _pitch,
+    orders.Roll: _roll,
+    orders.Climb: _climb,
+    orders.Speed: _speed,
+    orders.Place: _place,
+    orders.Taxi: _taxi,
+    orders.Rough: _rough,
+    orders.Set: _set,
+    orders.Knob: _knob,
+    orders.Cage: _cage,
+    orders.Fault: _fault,
+    orders.Engine: _engine,
+    orders.Finger: _finger,
+    orders.Ghost: _ghost,
+    orders.Reference: _reference,
+    orders.Refit: _refit,
+}
+
+
+def obey(state: BenchState, order: orders.StateOrder) -> Done:
+    """The bench after an order, and what was done, in words.
+
+    Raises:
+        InputError: when it cannot be done now.
+    """
+    return _DO[type(order)](state, order)

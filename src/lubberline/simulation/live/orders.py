@@ -1,0 +1,290 @@
+"""What may be asked of a bench: one record an order, as it comes in a message or stands in a scene."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, get_args
+
+import msgspec
+from msgspec import UNSET, Meta, UnsetType
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.instruments.faults import HEALTHY, with_fault
+from lubberline.simulation.aircraft import Deviation, Drive, Tap
+from lubberline.simulation.aircraft import Setting as KnobKind
+from lubberline.simulation.misconceptions import BY_ID
+
+Heading = Annotated[float, Meta(ge=-360.0, le=360.0)]
+Latitude = Annotated[float, Meta(ge=-89.9, le=89.9)]
+Longitude = Annotated[float, Meta(ge=-180.0, le=180.0)]
+Level = Literal["off", "light", "moderate", "severe"]
+
+
+class Order(msgspec.Struct, frozen=True, forbid_unknown_fields=True, tag_field="do"):
+    """Something asked of a bench."""
+
+
+class Bank(Order, frozen=True, tag="bank"):
+    """Fly a coordinated turn at this bank, right positive."""
+
+    to_deg: Annotated[float, Meta(ge=-75.0, le=75.0)]
+
+
+class Rate(Order, frozen=True, tag="rate"):
+    """Turn at this rate, right positive; flat on the ground."""
+
+    to_deg_s: Annotated[float, Meta(ge=-12.0, le=12.0)]
+
+
+class Heading_(Order, frozen=True, tag="heading"):  # noqa: N801 - `Heading` is the number
+    """Turn to this true heading the shortest way, and hold it; at rate one, at most 25 deg of bank."""
+
+    to_deg: Heading
+    bank_deg: Annotated[float, Meta(ge=1.0, le=75.0)] | None = None
+
+
+class Pitch(Order, frozen=True, tag="pitch"):
+    """Hold this pitch, the path left as it is; 0 gives pitch back to the climb."""
+
+    to_deg: Annotated[float, Meta(ge=-100.0, le=100.0)]
+
+
+class Roll(Order, frozen=True, tag="roll"):
+    """Hold this bank without turning, the path left as it is."""
+
+    to_deg: Annotated[float, Meta(ge=-180.0, le=180.0)]
+
+
+class Climb(Order, frozen=True, tag="climb"):
+    """Climb or descend at this rate."""
+
+    to_fpm: Annotated[float, Meta(ge=-6000.0, le=6000.0)]
+
+
+class Speed(Order, frozen=True, tag="speed"):
+    """Change the true airspeed at so many g along the path."""
+
+    to_kt: Annotated[float, Meta(ge=0.0, le=700.0)]
+    at_g: Annotated[float, Meta(ge=0.01, le=0.5)] = 0.1
+
+
+class Place(Order, frozen=True, tag="place"):
+    """Be at another place at once, the instruments as they are."""
+
+    latitude_deg: Latitude
+    longitude_deg: Longitude
+
+
+class Taxi(Order, frozen=True, tag="taxi"):
+    """Be on the ground at taxiing speed, or in the air at flying speed again."""
+
+    on: bool
+
+
+class Rough(Order, frozen=True, tag="rough"):
+    """Rough air."""
+
+    level: Level
+
+
+class Set(Order, frozen=True, tag="set"):
+    """Set the cards from the compass or the truth, or to a number."""
+
+    from_: Literal["compass", "truth"] | None = msgspec.field(default=None, name="from")
+    to_deg: Heading | None = None
+
+
+class Knob(Order, frozen=True, tag="knob"):
+    """Turn the setting knob, moving the cards by so much."""
+
+    by_deg: Annotated[float, Meta(ge=-180.0, le=180.0)]
+
+
+class Cage(Order, frozen=True, tag="cage"):
+    """Lock the gimbals to the case, or let them go."""
+
+    on: bool
+
+
+class Fault(Order, frozen=True, tag="fault"):
+    """Give a fault a size; 0 mends it. `second`: of the aircraft shown beside."""
+
+    name: str
+    size: Annotated[float, Meta(ge=0.0)]
+    second: bool = False
+
+
+class Engine(Order, frozen=True, tag="engine"):
+    """Engine speed."""
+
+    rpm: Annotated[float, Meta(ge=0.0, le=2700.0)]
+
+
+class Finger(Order, frozen=True, tag="finger"):
+    """A finger on the card, clockwise seen from above positive; 0 lets go."""
+
+    torque_nm: Annotated[float, Meta(ge=-0.002, le=0.002)]
+
+
+class Ghost(Order, frozen=True, tag="ghost"):
+    """Show from now on what somebody with a wrong idea expects, or no more."""
+
+    id: str
+    on: bool
+
+
+class Reference(Order, frozen=True, tag="reference"):
+    """Errors and settings by true heading, or by magnetic; the cards are set to it rightly."""
+
+    true: bool
+
+
+class Refit(Order, frozen=True, tag="aircraft"):
+    """Change what the aircraft carries; its instruments start anew, set rightly."""
+
+    latitude_balance_deg: Annotated[float, Meta(ge=-90.0, le=90.0)] | UnsetType | None = UNSET
+    real_wander_deg_15min: Annotated[float, Meta(ge=-90.0, le=90.0)] | UnsetType = UNSET
+    setting: KnobKind | UnsetType = UNSET
+    gauge_tap: Tap | UnsetType = UNSET
+    drive: Drive | UnsetType = UNSET
+    deviation: tuple[Deviation, Deviation, Deviation, Deviation, Deviation] | UnsetType = UNSET
+
+
+StateOrder = (
+    Bank
+    | Rate
+    | Heading_
+    | Pitch
+    | Roll
+    | Climb
+    | Speed
+    | Place
+    | Taxi
+    | Rough
+    | Set
+    | Knob
+    | Cage
+    | Fault
+    | Engine
+    | Finger
+    | Ghost
+    | Reference
+    | Refit
+)
+
+
+class Take(Order, frozen=True, tag="take"):
+    """Become the driver."""
+
+
+class Pace(Order, frozen=True, tag="pace"):
+    """How many seconds of the bench pass in one."""
+
+    factor: Annotated[float, Meta(ge=0.1, le=600.0)]
+
+
+class Pause(Order, frozen=True, tag="pause"):
+    """Stop, or go on."""
+
+    on: bool
+
+
+class Step(Order, frozen=True, tag="step"):
+    """Go on by so much and stop."""
+
+    seconds: Annotated[float, Meta(ge=0.1, le=60.0)]
+
+
+class Rewind(Order, frozen=True, tag="rewind"):
+    """Go back to a time and stop there."""
+
+    to_s: Annotated[float, Meta(ge=0.0)]
+
+
+class PlayScene(Order, frozen=True, tag="scene"):
+    """Open a scene."""
+
+    id: str
+
+
+class Reset(Order, frozen=True, tag="reset"):
+    """Start again from where this bench or scene started."""
+
+
+class OpenState(Order, frozen=True, tag="state"):
+    """Start from a state's address."""
+
+    text: str
+
+
+SessionOrder = Take | Pace | Pause | Step | Rewind | PlayScene | Reset | OpenState
+AnyOrder = StateOrder | SessionOrder
+
+_KINDS = {str(kind.__struct_config__.tag): kind for kind in get_args(AnyOrder)}
+
+
+def checked(order: AnyOrder, where: str) -> AnyOrder:
+    """The same order, its names looked up.
+
+    Raises:
+        InputError: a fault or wrong idea that does not exist, a setting from nothing or from two things.
+    """
+    if isinstance(order, Fault):
+        with_fault(HEALTHY, order.name, order.size, where=f"{where}, fault")
+    elif isinstance(order, Ghost) and order.id not in BY_ID:
+        raise InputError(
+            f"{where}, id", f"there is no wrong idea '{order.id}'", nearest_of(order.id, [*BY_ID])
+        )
+    elif isinstance(order, Set) and (order.from_ is None) == (order.to_deg is None):
+        raise InputError(f"{where}, set", "it is set from one thing", "give from, or to_deg")
+    return order
+
+
+def _complaint(error: msgspec.ValidationError, kind: str, where: str) -> InputError:
+    what, _, place = str(error).partition(" - at ")
+    field = place.strip("`").removeprefix("$").removeprefix(".")
+    spot = ", ".join(part for part in (where, kind, field) if part)
+    fields = msgspec.structs.fields(_KINDS[kind])
+    names = [entry.encode_name for entry in fields]
+    return InputError(spot, what[0].lower() + what[1:], f"{kind} takes: {', '.join(names) or 'nothing'}")
+
+
+def order_of(fields: Any, where: str) -> AnyOrder:
+    """An order from its plain fields.
+
+    Raises:
+        InputError: no order, one that does not exist, or a field that is not right.
+    """
+    kind = fields.get("do") if isinstance(fields, dict) else None
+    if not isinstance(kind, str):
+        raise InputError(where, "this is no order", 'an object with \'do\', as {"do": "bank", "to_deg": 30}')
+    if kind not in _KINDS:
+        raise InputError(f"{where}, do", f"there is no order '{kind[:40]}'", nearest_of(kind, [*_KINDS]))
+    try:
+        order: AnyOrder = msgspec.convert(fields, _KINDS[kind])
+    except msgspec.ValidationError as error:
+        raise _complaint(error, kind, where) from None
+    return checked(order, where)
+
+
+def order_in_json(text: str | bytes, where: str = "message") -> AnyOrder:
+    """An order from a message.
+
+    Raises:
+        InputError: not JSON, or as `order_of`.
+    """
+    try:
+        fields = msgspec.json.decode(text)
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise InputError(where, f"not JSON: {error}", "one order as a JSON object") from None
+    return order_of(fields, where)
+
+
+def as_fields(order: AnyOrder) -> dict[str, Any]:
+    """The plain fields of an order, without what is as usual."""
+    fields: dict[str, Any] = msgspec.to_builtins(order)
+    defaults = {
+        entry.encode_name: entry.default
+        for entry in msgspec.structs.fields(type(order))
+        if entry.default is not msgspec.NODEFAULT
+    }
+    return {name: value for name, value in fields.items() if name not in defaults or defaults[name] != value}

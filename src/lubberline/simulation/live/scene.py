@@ -1,0 +1,172 @@
+"""A scene: where a bench starts, what it carries, and what is done along the way."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import Meta
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.simulation.aircraft import Aircraft, aircraft_from_fields
+from lubberline.simulation.live.begin import BENCH_AIRCRAFT, Start
+from lubberline.simulation.live.orders import AnyOrder, order_of
+
+Seconds = Annotated[float, Meta(ge=0.0, le=86400.0)]
+Share = Annotated[float, Meta(ge=0.0, le=1.0)]
+Look = Literal["rotor", "card", "air", "whole"]
+GREATEST_EVENTS = 500
+# A scene without a length of its own goes on for so long after the last thing in it.
+AFTERMATH_S = 5.0
+
+
+class EventEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Something done or said at a time; `do` holds the fields of an order."""
+
+    at_s: Seconds
+    do: dict[str, Any] | None = None
+    caption: str = ""
+
+
+class Camera(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """From where the cutaway is looked at, from a time on."""
+
+    at_s: Seconds
+    orbit_deg: float = 0.0
+    height_deg: float = 20.0
+    distance: Annotated[float, Meta(gt=0.0, le=20.0)] = 1.0
+    explode: Share = 0.0
+    hide_case: bool = False
+    look: Look = "whole"
+
+
+class Claim(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a number of the frame must lie between at a time; the tests hold the engine to it."""
+
+    at_s: Seconds
+    name: str
+    low: float
+    high: float
+
+
+class SecondEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Another aircraft's instruments flown beside."""
+
+    aircraft: dict[str, Any] = {}
+
+
+class SceneEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A scene file as it is written."""
+
+    id: Annotated[str, Meta(pattern="^[a-z0-9][a-z0-9_-]{0,60}$")]
+    title: Annotated[str, Meta(min_length=1, max_length=200)]
+    aim: str = ""
+    watch: str = ""
+    ask: str = ""
+    cautions: str | tuple[str, ...] = ()
+    length_s: Seconds | None = None
+    start: Start = Start()
+    aircraft: dict[str, Any] | None = None
+    event: Annotated[tuple[EventEntry, ...], Meta(max_length=GREATEST_EVENTS)] = ()
+    camera: Annotated[tuple[Camera, ...], Meta(max_length=GREATEST_EVENTS)] = ()
+    claim: Annotated[tuple[Claim, ...], Meta(max_length=GREATEST_EVENTS)] = ()
+    second: SecondEntry | None = None
+
+
+class Event(msgspec.Struct, frozen=True):
+    """Something done or said at a time, read."""
+
+    at_s: float
+    order: AnyOrder | None
+    caption: str
+
+
+class Scene(msgspec.Struct, frozen=True):
+    """A scene, read.
+
+    Attributes:
+        entry: the file's words, cameras and claims.
+        aircraft: of one aircraft, or of two side by side.
+        events: in order of time.
+    """
+
+    entry: SceneEntry
+    aircraft: tuple[Aircraft, ...] = (BENCH_AIRCRAFT,)
+    events: tuple[Event, ...] = ()
+
+    @property
+    def length_s(self) -> float:
+        """How long it is to be watched."""
+        if self.entry.length_s is not None:
+            return self.entry.length_s
+        times = [event.at_s for event in self.entry.event]
+        times += [camera.at_s for camera in self.entry.camera]
+        times += [claim.at_s for claim in self.entry.claim]
+        return max(times, default=0.0) + AFTERMATH_S
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to beware of."""
+        given = self.entry.cautions
+        return (given,) if isinstance(given, str) else given
+
+
+def bench_aircraft(fields: dict[str, Any] | None, source: str) -> Aircraft:
+    """An aircraft by `docs/aircraft.md`; what chance would decide is nothing where it is not given.
+
+    Raises:
+        InputError: as `aircraft.aircraft_from_fields`.
+    """
+    if fields is None:
+        return BENCH_AIRCRAFT
+    indicator = fields.get("heading_indicator", {})
+    if isinstance(indicator, dict):
+        indicator = {"real_wander_sd_deg_15min": 0.0, "random_wander_deg_15min": 0.0, **indicator}
+    return aircraft_from_fields(source, {"name": "bench", **fields, "heading_indicator": indicator})
+
+
+def _fields_of(path: str) -> list[str]:
+    """Keys allowed at a place such as `$.event[...]`."""
+    places: dict[str, type[msgspec.Struct]] = {
+        "start": Start,
+        "event": EventEntry,
+        "camera": Camera,
+        "claim": Claim,
+        "second": SecondEntry,
+    }
+    head = path.removeprefix("$").removeprefix(".").partition("[")[0].partition(".")[0]
+    return [field.encode_name for field in msgspec.structs.fields(places.get(head, SceneEntry))]
+
+
+def _complaint(source: str, error: msgspec.ValidationError) -> InputError:
+    what, _, place = str(error).partition(" - at ")
+    path = place.strip("`") or "$"
+    field = path.removeprefix("$").removeprefix(".") or "top level"
+    if "unknown field" in what:
+        key = what.split("`")[1]
+        return InputError(f"{source}, {field}", f"unknown key '{key}'", nearest_of(key, _fields_of(path)))
+    return InputError(f"{source}, {field}", what[0].lower() + what[1:], "see docs/live.md")
+
+
+def scene_of(source: str, fields: dict[str, Any]) -> Scene:
+    """A scene from the plain fields of its file.
+
+    Raises:
+        InputError: naming `source` and the field, for anything that is not right.
+    """
+    try:
+        entry = msgspec.convert(fields, SceneEntry)
+    except msgspec.ValidationError as error:
+        raise _complaint(source, error) from None
+    events = tuple(
+        Event(
+            event.at_s,
+            None if event.do is None else order_of(event.do, f"{source}, event {number}"),
+            event.caption,
+        )
+        for number, event in enumerate(entry.event, start=1)
+    )
+    aircraft = [bench_aircraft(entry.aircraft, f"{source}, aircraft")]
+    if entry.second is not None:
+        aircraft.append(bench_aircraft(entry.second.aircraft, f"{source}, second.aircraft"))
+    return Scene(entry, tuple(aircraft), tuple(sorted(events, key=lambda event: event.at_s)))
