@@ -1,13 +1,172 @@
-// The place of the cutaway, which comes as a part of its own after the dials have been drawn.
+// The cutaway's place on the page: it comes as a part of its own after the dials, and keeps camera and view.
 
-import type { Frame } from "./messages.ts";
+import type { CameraState, Cutaway as Drawing, Look, ViewState } from "../cutaway/index.ts";
+import type { Command, Frame, Scene } from "./messages.ts";
+import { element } from "./page.ts";
+
+type Room = typeof import("../cutaway/index.ts");
+type Toggle = "explode" | "case" | "air" | "arrows";
+
+// Dials come first: where a picture takes long, the next waits for so many times as long.
+const REST = 1.2;
+const LONGEST_REST_MS = 66;
+const still = matchMedia("(prefers-reduced-motion: reduce)");
+const darkScheme = matchMedia("(prefers-color-scheme: dark)");
+
+function isDark(): boolean {
+  const chosen = document.documentElement.dataset["theme"];
+  return chosen ? chosen === "dark" : darkScheme.matches;
+}
 
 export class Cutaway {
-  constructor(private readonly host: HTMLElement) {}
+  private room: Room | null = null;
+  private drawing: Drawing | null = null;
+  private readonly canvas = document.createElement("canvas");
+  private camera: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" };
+  private view: ViewState = {
+    explode: 0,
+    hideCase: true,
+    showAir: true,
+    showArrows: true,
+    slowRotor: !still.matches,
+    dark: isDark(),
+    follow: "heading",
+    held: null,
+  };
+  private steered = false;
+  private scene: Scene | null = null;
+  private latest: Frame | null = null;
+  private nextMs = 0;
 
-  draw(_frame: Frame): void {
-    void this.host;
+  constructor(
+    private readonly host: HTMLElement,
+    private readonly send: (command: Command) => void,
+    private readonly drives: () => boolean,
+  ) {
+    this.canvas.tabIndex = 0;
+    this.canvas.setAttribute("role", "application");
+    this.canvas.setAttribute("aria-label", "Cutaway of the heading indicator: arrows turn it, plus and minus come nearer and go away, j and l press the card, Home goes back");
+    void this.fetch();
   }
 
-  recolour(): void {}
+  readonly actions: { [name: string]: () => void } = {
+    "look-whole": () => this.lookAt("whole"),
+    "look-rotor": () => this.lookAt("rotor"),
+    "look-card": () => this.lookAt("card"),
+    "look-air": () => this.lookAt("air"),
+    "cut-explode": () => this.toggle("explode"),
+    "cut-case": () => this.toggle("case"),
+    "cut-air": () => this.toggle("air"),
+    "cut-arrows": () => this.toggle("arrows"),
+  };
+
+  /** A scene's camera path is followed until somebody takes the camera. */
+  show(scene: Scene | null): void {
+    if (scene === this.scene) return;
+    this.scene = scene;
+    this.steered = false;
+  }
+
+  draw(frame: Frame): void {
+    this.latest = frame;
+    if (!this.drawing || this.host.offsetParent === null) return;
+    const startedMs = performance.now();
+    if (startedMs < this.nextMs) return;
+    this.followPath(frame);
+    this.drawing.draw(frame, this.camera, this.view);
+    const tookMs = performance.now() - startedMs;
+    this.nextMs = startedMs + tookMs + Math.min(LONGEST_REST_MS, tookMs * REST);
+  }
+
+  recolour(): void {
+    this.view = { ...this.view, dark: isDark() };
+    this.again();
+  }
+
+  private again(): void {
+    this.nextMs = 0;
+    if (this.latest) this.draw(this.latest);
+  }
+
+  private followPath(frame: Frame): void {
+    const path = this.scene?.camera;
+    if (this.steered || !path?.length || !this.room) return;
+    const along = this.room.alongPath(path, frame.time_s, still.matches);
+    if (!along) return;
+    this.camera = along.camera;
+    this.view = { ...this.view, ...along.view };
+    this.reflect();
+  }
+
+  private lookAt(look: Look): void {
+    if (!this.room) return;
+    this.steered = true;
+    this.camera = this.room.BEST[look];
+    this.reflect();
+    this.again();
+  }
+
+  private toggle(what: Toggle): void {
+    this.steered = true;
+    const { view } = this;
+    if (what === "explode") this.view = { ...view, explode: view.explode > 0.5 ? 0 : 1 };
+    else if (what === "case") this.view = { ...view, hideCase: !view.hideCase };
+    else if (what === "air") this.view = { ...view, showAir: !view.showAir };
+    else this.view = { ...view, showArrows: !view.showArrows };
+    this.reflect();
+    this.again();
+  }
+
+  private reflect(): void {
+    const { view, camera } = this;
+    const pressed: { [name: string]: boolean } = {
+      "cut-explode": view.explode > 0.5,
+      "cut-case": !view.hideCase,
+      "cut-air": view.showAir,
+      "cut-arrows": view.showArrows,
+    };
+    for (const look of ["whole", "rotor", "card", "air"]) pressed[`look-${look}`] = camera.look === look;
+    for (const [name, on] of Object.entries(pressed)) {
+      document.querySelector(`[data-page="${name}"]`)?.setAttribute("aria-pressed", String(on));
+    }
+  }
+
+  private async fetch(): Promise<void> {
+    const says = element("cutaway-says");
+    try {
+      this.room = await import("../cutaway/index.ts");
+      this.host.prepend(this.canvas);
+      this.drawing = this.room.createCutaway(this.canvas);
+    } catch (error) {
+      this.canvas.remove();
+      says.textContent = `The cutaway can't be drawn here: ${error instanceof Error ? error.message : String(error)}.`;
+      return;
+    }
+    says.remove();
+    this.reflect();
+    this.listen(this.room, this.drawing);
+  }
+
+  private listen(room: Room, drawing: Drawing): void {
+    new ResizeObserver(() => {
+      if (this.canvas.clientWidth > 0) drawing.resize();
+      this.again();
+    }).observe(this.host);
+    room.handle(this.canvas, {
+      camera: () => this.camera,
+      moved: (camera) => {
+        this.steered = true;
+        this.camera = camera;
+        this.again();
+      },
+      pick: (x, y) => (this.drives() ? drawing.pick(x, y) : null),
+      card: () => drawing.cardOnPicture(),
+      finger: (torque_nm) => this.drives() && this.send({ do: "finger", torque_nm }),
+      knob: (by_deg) => this.drives() && this.send({ do: "knob", by_deg }),
+      held: (held) => {
+        this.view = { ...this.view, held };
+        this.again();
+      },
+    });
+  }
 }

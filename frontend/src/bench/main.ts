@@ -44,7 +44,6 @@ const why = new WhyPane(causes, recording);
 const showing = new Showing();
 const quarter = new demonstrations.Quarter();
 const measure = new Measure();
-const cutaway = new Cutaway(element("cutaway"));
 
 let hello: Hello | null = null;
 let previous: Frame | null = null;
@@ -65,6 +64,7 @@ const send = (command: Command): void => {
   element("refused").textContent = "";
   if (!line.send(command)) refuse({ where: "bench", wrong: "there is no connection", right: "wait until it is back" });
 };
+const cutaway = new Cutaway(element("cutaway"), send, () => drives);
 const connection = new Connection(bench, send);
 const handouts = new Handouts(recording, connection, bench, () => ({ face, causes, ideas: hello?.ideas ?? [] }));
 
@@ -75,7 +75,6 @@ function refuse(refusal: Pick<Refusal, "where" | "wrong" | "right">): void {
 function greet(message: Hello): void {
   hello = message;
   previous = latest = null;
-  face = { ...face, letters: letters(message.ideas) };
   recording.begin(message.history);
   connection.greet(message);
   openAddress();
@@ -98,9 +97,11 @@ function take(frame: Frame): void {
   previous = latest;
   latest = frame;
   drawnShare = 0;
+  face = { ...face, letters: letters(frame.ghosts) };
   recording.add(frame);
   connection.follow(frame);
   showing.follow(hello?.scenes ?? [], frame.scene, frame.events, frame.paused);
+  cutaway.show(hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
   if (frame.driver) quarter.follow(frame, send);
 }
 
@@ -221,6 +222,7 @@ const withFrame = (deed: (frame: Frame) => void) => (): void => {
 
 const actions: { [name: string]: () => void } = {
   ...handouts.actions(() => latest),
+  ...cutaway.actions,
   keys: showKeys,
   take: () => send({ do: "take" }),
   pause: withFrame((frame) => send({ do: "pause", on: !frame.paused })),

@@ -1,5 +1,7 @@
 // What goes over the bench's socket, field by field. Units stand in the names.
 
+import type { Station } from "../cutaway/index.ts";
+
 export interface Truth {
   heading_deg: number;
   magnetic_deg: number;
@@ -73,6 +75,17 @@ export interface BenchEvent {
 
 export type Ledger = Record<string, number>;
 
+export interface Beside {
+  shown: Shown;
+  gyro: Gyro;
+  air: Air | null;
+  ledger: Ledger;
+  since_set_s: number;
+  rates: Record<string, number>;
+  ghosts: Ghost[];
+  faults: Record<string, number>;
+}
+
 export interface Frame {
   kind: "frame";
   n: number;
@@ -89,6 +102,10 @@ export interface Frame {
   rates: Record<string, number>;
   ghosts: Ghost[];
   faults: Record<string, number>;
+  reference?: "magnetic" | "true";
+  on_ground?: boolean;
+  /** Another aircraft's instruments beside, with a ledger of their own. */
+  second?: Beside;
   viewers: number;
   driver: boolean;
   events: BenchEvent[];
@@ -109,16 +126,6 @@ export interface FaultKind {
   unit: string;
 }
 
-export interface Camera {
-  at_s: number;
-  orbit_deg?: number;
-  height_deg?: number;
-  distance?: number;
-  explode?: number;
-  hide_case?: boolean;
-  look?: string;
-}
-
 export interface Scene {
   id: string;
   title: string;
@@ -126,7 +133,8 @@ export interface Scene {
   ask?: string;
   watch?: string;
   cautions?: string;
-  camera?: Camera[];
+  /** Stations of the camera's path. */
+  camera?: Station[];
 }
 
 export interface Hello {

@@ -24,7 +24,7 @@ interface Picture {
 }
 
 const TRUE: Picture[] = [
-  { name: "above", box: ABOVE_BOX, caption: "", draw: (frame, face) => above(frame, face.look), words: aboveWords },
+  { name: "above", box: ABOVE_BOX, caption: "Grey: the air it meets. Brown, M: magnetic north. Orange: its turn in ten seconds.", draw: (frame, face) => above(frame, face.look), words: aboveWords },
   {
     name: "attitude",
     box: ATTITUDE_BOX,
@@ -39,9 +39,20 @@ const TRUE: Picture[] = [
 const SHOWN: Picture[] = [
   { name: "heading", box: HEADING_BOX, caption: "Heading indicator", draw: headingDial, words: headingWords },
   { name: "compass", box: COMPASS_BOX, caption: "Magnetic compass", draw: compassDial, words: compassWords },
-  { name: "suction", box: ROUND_BOX, caption: "Suction", draw: suctionDial, words: suctionWords },
-  { name: "rotor", box: ROUND_BOX, caption: "Rotor (on no panel)", draw: rotorDial, words: rotorWords },
-  { name: "engine", box: ROUND_BOX, caption: "Engine", draw: engineDial, words: engineWords },
+  { name: "suction", box: ROUND_BOX, caption: "", draw: suctionDial, words: suctionWords },
+  { name: "rotor", box: ROUND_BOX, caption: "on no panel", draw: rotorDial, words: rotorWords },
+  { name: "engine", box: ROUND_BOX, caption: "", draw: engineDial, words: engineWords },
+];
+
+/** The other aircraft of a scene with two, as a frame of its own. */
+function beside(frame: Frame): Frame | null {
+  return frame.second ? { ...frame, ...frame.second } : null;
+}
+
+const SECOND: Picture[] = [
+  { name: "heading-2", box: HEADING_BOX, caption: "Heading indicator of the second aircraft", draw: headingDial, words: headingWords },
+  { name: "suction-2", box: ROUND_BOX, caption: "second", draw: suctionDial, words: suctionWords },
+  { name: "rotor-2", box: ROUND_BOX, caption: "second", draw: rotorDial, words: rotorWords },
 ];
 
 function hang(host: HTMLElement, pictures: Picture[]): Map<Picture, SVGSVGElement> {
@@ -67,12 +78,15 @@ function hang(host: HTMLElement, pictures: Picture[]): Map<Picture, SVGSVGElemen
 
 export class Stage {
   private readonly pictures: Map<Picture, SVGSVGElement>;
+  private readonly second: Map<Picture, SVGSVGElement>;
+  private readonly shown = element("shown-dials");
   private readonly numbers = document.createElement("dl");
 
   constructor() {
     const host = element("true-dials");
     this.numbers.className = "true-numbers";
-    this.pictures = new Map([...hang(host, TRUE), ...hang(element("shown-dials"), SHOWN)]);
+    this.pictures = new Map([...hang(host, TRUE), ...hang(this.shown, SHOWN)]);
+    this.second = hang(this.shown, SECOND);
     host.append(this.numbers);
   }
 
@@ -80,11 +94,21 @@ export class Stage {
     for (const [picture, host] of this.pictures) {
       render(svg`${picture.draw(frame, face)}`, host as unknown as HTMLElement);
     }
+    const other = beside(frame);
+    this.shown.classList.toggle("two", other !== null);
+    if (!other) return;
+    for (const [picture, host] of this.second) {
+      render(svg`${picture.draw(other, face)}`, host as unknown as HTMLElement);
+    }
   }
 
   /** What changes slowly enough to be read. */
   say(frame: Frame, face: Face): void {
     for (const [picture, host] of this.pictures) host.setAttribute("aria-label", picture.words(frame));
+    const other = beside(frame);
+    if (other) {
+      for (const [picture, host] of this.second) host.setAttribute("aria-label", `Second aircraft. ${picture.words(other)}`);
+    }
     const pairs = face.numbers ? aboveNumbers(frame) : [];
     const height: [string, string] = ["height", `${plain(Math.round(frame.truth.altitude_ft / 10) * 10)} ft`];
     render(

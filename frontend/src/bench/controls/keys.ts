@@ -2,6 +2,9 @@
 
 import { element } from "../page.ts";
 
+// The cutaway's own keys, while it has the focus.
+const CANVAS_KEYS = /^(Arrow.*|[-+=jl,.]|Home)$/;
+
 function keyed(): HTMLElement[] {
   return [...document.querySelectorAll<HTMLElement>("[data-key]")];
 }
@@ -36,6 +39,7 @@ function isTaken(event: KeyboardEvent): boolean {
   if (event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return true;
   const target = event.target as Element;
   if (target.closest("input, select, textarea, [contenteditable]")) return true;
+  if (target.closest("canvas") && CANVAS_KEYS.test(event.key)) return true;
   if (target.closest("[role=tab]") && /^(Arrow|Home|End)/.test(event.key)) return true;
   return Boolean(target.closest("button, a, summary, [tabindex='0']")) && /^( |Enter|Arrow.*)$/.test(event.key);
 }

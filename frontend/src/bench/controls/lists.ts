@@ -1,13 +1,15 @@
 // Faults, wrong ideas and scenes, as the server lists them.
 
 import { html, nothing, type TemplateResult } from "lit-html";
-import type { FaultKind, Frame, Idea, Scene } from "../messages.ts";
+import type { FaultKind, Frame, Ghost, Idea, Scene } from "../messages.ts";
 import type { Send } from "./demonstrations.ts";
 
-export const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+// The letters of the card itself are left out.
+const LETTERS = "ABCDFGHJKLMPQRTUVXYZ";
 
-export function letters(ideas: Idea[]): Map<string, string> {
-  return new Map(ideas.map((idea, index) => [idea.id, LETTERS[index] ?? "?"]));
+/** A letter for each ghost that is on, in the order of their coming. */
+export function letters(ghosts: Ghost[]): Map<string, string> {
+  return new Map(ghosts.map((ghost, index) => [ghost.id, LETTERS[index] ?? "?"]));
 }
 
 export function faultList(kinds: FaultKind[], frame: Frame, drives: boolean, send: Send): TemplateResult {
@@ -40,8 +42,7 @@ export function ideaList(ideas: Idea[], view: IdeaView): TemplateResult {
     const on = view.on.has(idea.id);
     return html`<li class=${on ? "on" : ""}>
       <button type="button" class="idea-switch" data-idea=${idea.id} aria-pressed=${String(on)} ?disabled=${!view.drives}
-        @click=${() => view.send({ do: "ghost", id: idea.id, on: !on })}><span class="letter">${view.letters.get(idea.id)}</span>
-        <q>${idea.statement}</q></button>
+        @click=${() => view.send({ do: "ghost", id: idea.id, on: !on })}>${on ? html`<span class="letter">${view.letters.get(idea.id)}</span> ` : nothing}<q>${idea.statement}</q></button>
       ${mending(idea, view)}</li>`;
   })}`;
 }

@@ -42,6 +42,6 @@ export function allow(drives: boolean): void {
   const fields = "button[data-do], form[data-do] button, select[data-do], button[data-page], button[data-hold], button[data-idea], button[data-fault], button[data-scene]";
   for (const control of document.querySelectorAll<HTMLButtonElement>(fields)) {
     const page = control.dataset["page"] ?? "";
-    control.disabled = !drives && !own.has(page) && !/^(picture|strip)-/.test(page) && page !== "take";
+    control.disabled = !drives && !own.has(page) && !/^(picture|strip|look|cut)-/.test(page) && page !== "take";
   }
 }

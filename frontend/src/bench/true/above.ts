@@ -10,6 +10,7 @@ import type { Frame } from "../messages.ts";
 
 export const ABOVE_BOX = "-130 -132 260 264";
 const RIM = 100;
+const TURN_RADIUS = 81;
 const RING = strokes(every(10), 95, RIM);
 const RING_LONG = strokes(every(30), 90, RIM);
 // Seen from above, nose up; straight strokes of our own, no known type.
@@ -34,15 +35,15 @@ function turning(headingDeg: number, rateDegS: number, look: Look): SVGTemplateR
   if (Math.abs(rateDegS) < TURNING_DEG_S) return "";
   const sweepDeg = Math.max(-170, Math.min(170, rateDegS * 10));
   const endDeg = headingDeg + sweepDeg;
-  const [x, y] = at(68, endDeg);
+  const [x, y] = at(TURN_RADIUS, endDeg);
   const along = endDeg + (sweepDeg > 0 ? 90 : -90);
-  return svg`<path d=${arc(68, headingDeg, endDeg) + headAt(x, y, along, 12)} stroke=${look.setting} stroke-width="4"
+  return svg`<path d=${arc(TURN_RADIUS, headingDeg, endDeg) + headAt(x, y, along, 12)} stroke=${look.setting} stroke-width="4"
     fill="none" stroke-linecap="round"/>`;
 }
 
 /** The wind of motion: streaks that come to the nose. */
 function windOfMotion(headingDeg: number, look: Look): SVGTemplateResult {
-  const streaks = [-16, 0, 16].map((side) => `M${side} -84V${side ? -58 : -52}M${side - 4} -64L${side} -56L${side + 4} -64`);
+  const streaks = [-16, 0, 16].map((side) => `M${side} -74V${side ? -50 : -54}M${side - 4} ${side ? -57 : -61}L${side} ${side ? -50 : -54}L${side + 4} ${side ? -57 : -61}`);
   return svg`<g transform="rotate(${fixed(headingDeg)})"><path d=${streaks.join("")} stroke=${look.edge} stroke-width="2"
     fill="none"/></g>`;
 }

@@ -7,8 +7,8 @@ import { fixed } from "../geometry.ts";
 import type { Look } from "../look.ts";
 import type { Frame } from "../messages.ts";
 
-export const ATTITUDE_BOX = "-130 -58 260 116";
-const BEHIND = "M-44 0H44M0 0V-18M-14 -14H14M-7 0A7 7 0 1 0 7 0A7 7 0 1 0 -7 0";
+export const ATTITUDE_BOX = "-126 -50 252 108";
+const BEHIND = "M-50 3H50M0 -4V-26M-16 -12H16M-9 0A9 9 0 1 0 9 0A9 9 0 1 0 -9 0";
 const BESIDE = "M-36 -3L30 -6Q42 -4 44 2Q36 8 22 8H-8L-36 -3L-42 -18H-34L-28 -4M-12 2H16";
 
 export function attitudeWords(frame: Frame): string {

@@ -1,6 +1,5 @@
-// What the error is measured against: the frame gives the error, so the reference is the one that fits it.
+// What the error is measured against: magnetic or true heading, as the bench says.
 
-import { shortWay } from "../blend.ts";
 import type { Frame } from "../messages.ts";
 
 export function referenceDeg(frame: Frame): number {
@@ -8,8 +7,5 @@ export function referenceDeg(frame: Frame): number {
 }
 
 export function referenceName(frame: Frame): "magnetic" | "true" {
-  const reference = referenceDeg(frame);
-  const toMagnetic = Math.abs(shortWay(reference, frame.truth.magnetic_deg));
-  const toTrue = Math.abs(shortWay(reference, frame.truth.heading_deg));
-  return toTrue < toMagnetic ? "true" : "magnetic";
+  return frame.reference ?? "magnetic";
 }
