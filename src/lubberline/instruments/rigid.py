@@ -109,9 +109,7 @@ def swing_rates(s: Swing, contact: float, m: Moment, gyro: Gyro, laws: Any) -> S
         tilt_rate, gyro.inner_friction_nm * m.wear_factor, m.friction_rate_rad_s
     )
     inner_nm += stop_torque_nm(g, tilt_rate, gyro)
-    outer_nm = m.finger_nm + dry(
-        outer_rate, gyro.outer_friction_nm * m.wear_factor, m.friction_rate_rad_s
-    )
+    outer_nm = m.finger_nm + dry(outer_rate, gyro.outer_friction_nm * m.wear_factor, m.friction_rate_rad_s)
     free = 1.0 - contact
     inner_nm += contact * t.balance_inner_nm
     outer_nm += contact * (t.balance_outer_nm + t.levelling_outer_nm)
@@ -219,18 +217,9 @@ def longest_step_s(s: Swing, m: Moment, gyro: Gyro) -> float:
 
 
 @kernel
-def rigid_step(
-    state: GyroState,
-    samples: Any,
-    drive: Any,
-    wander_nm: Any,
-    i: int,
-    step_s: float,
-    gyro: Gyro,
-    laws: Any,
-) -> GyroState:
-    """From sample i to i + 1 by Runge-Kutta steps of 2 ms or less."""
-    s = Swing(
+def swing_of(state: GyroState) -> Swing:
+    """The part of a gyro's state that the Runge-Kutta steps carry; its rest column starts at zero."""
+    return Swing(
         state.spin_n,
         state.spin_e,
         state.spin_d,
@@ -246,6 +235,77 @@ def rigid_step(
         state.levelling_rad,
         state.balance_rad,
     )
+
+
+@kernel
+def on_the_stop(s: Swing) -> Swing:
+    """On the stop all motion of the gimbals is the tumble's: the other shares go over to the rest."""
+    return Swing(
+        s.spin_n,
+        s.spin_e,
+        s.spin_d,
+        s.rest_housing + s.levelling_housing + s.balance_housing,
+        s.rest_gimbal + s.levelling_gimbal + s.balance_gimbal,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        s.earth,
+        s.travel,
+        s.rest,
+        s.levelling,
+        s.balance,
+    )
+
+
+@kernel
+def of_unit_length(s: Swing) -> Swing:
+    """The same with its spin axis of unit length, and its rest column emptied into the ledger."""
+    length = math.sqrt(s.spin_n * s.spin_n + s.spin_e * s.spin_e + s.spin_d * s.spin_d)
+    return Swing(
+        s.spin_n / length,
+        s.spin_e / length,
+        s.spin_d / length,
+        s.rest_housing,
+        s.rest_gimbal,
+        s.levelling_housing,
+        s.levelling_gimbal,
+        s.balance_housing,
+        s.balance_gimbal,
+        s.earth,
+        s.travel,
+        0.0,
+        s.levelling,
+        s.balance,
+    )
+
+
+@kernel
+def runge_kutta(
+    s: Swing, contact: float, first: Moment, middle: Moment, last: Moment, dt_s: float, gyro: Gyro, laws: Any
+) -> Swing:
+    """One classical Runge-Kutta step of fourth order."""
+    k1 = swing_rates(s, contact, first, gyro, laws)
+    k2 = swing_rates(plus(s, k1, 0.5 * dt_s), contact, middle, gyro, laws)
+    k3 = swing_rates(plus(s, k2, 0.5 * dt_s), contact, middle, gyro, laws)
+    k4 = swing_rates(plus(s, k3, dt_s), contact, last, gyro, laws)
+    sixth = dt_s / 6.0
+    return plus(plus(plus(plus(s, k1, sixth), k2, 2.0 * sixth), k3, 2.0 * sixth), k4, sixth)
+
+
+@kernel
+def rigid_step(
+    state: GyroState,
+    samples: Any,
+    drive: Any,
+    wander_nm: Any,
+    i: int,
+    step_s: float,
+    gyro: Gyro,
+    laws: Any,
+) -> GyroState:
+    """From sample i to i + 1 by Runge-Kutta steps of 2 ms or less."""
+    s = swing_of(state)
     friction, tumble, touched = state.friction_rad, state.tumble_rad, 0.0
     done_s = 0.0
     m = moment_at(samples, drive, wander_nm, i, 0.0, step_s, gyro, laws)
@@ -254,51 +314,17 @@ def rigid_step(
         contact = 1.0 if abs(math.atan2(g.tilt_sin, g.tilt_cos)) >= gyro.stop_rad else 0.0
         if contact != 0.0:
             touched = 1.0
-            s = Swing(
-                s.spin_n,
-                s.spin_e,
-                s.spin_d,
-                s.rest_housing + s.levelling_housing + s.balance_housing,
-                s.rest_gimbal + s.levelling_gimbal + s.balance_gimbal,
-                0.0,
-                0.0,
-                0.0,
-                0.0,
-                s.earth,
-                s.travel,
-                s.rest,
-                s.levelling,
-                s.balance,
-            )
+            s = on_the_stop(s)
         dt_s = min(longest_step_s(s, m, gyro), step_s - done_s)
-        middle = moment_at(samples, drive, wander_nm, i, (done_s + 0.5 * dt_s) / step_s, step_s, gyro, laws)
-        last = moment_at(samples, drive, wander_nm, i, (done_s + dt_s) / step_s, step_s, gyro, laws)
-        k1 = swing_rates(s, contact, m, gyro, laws)
-        k2 = swing_rates(plus(s, k1, 0.5 * dt_s), contact, middle, gyro, laws)
-        k3 = swing_rates(plus(s, k2, 0.5 * dt_s), contact, middle, gyro, laws)
-        k4 = swing_rates(plus(s, k3, dt_s), contact, last, gyro, laws)
-        s = plus(plus(plus(plus(s, k1, dt_s / 6.0), k2, dt_s / 3.0), k3, dt_s / 3.0), k4, dt_s / 6.0)
+        half, whole = (done_s + 0.5 * dt_s) / step_s, (done_s + dt_s) / step_s
+        middle = moment_at(samples, drive, wander_nm, i, half, step_s, gyro, laws)
+        last = moment_at(samples, drive, wander_nm, i, whole, step_s, gyro, laws)
+        s = runge_kutta(s, contact, m, middle, last, dt_s, gyro, laws)
         if contact != 0.0:
             tumble += s.rest
         else:
             friction += s.rest
-        length = math.sqrt(s.spin_n * s.spin_n + s.spin_e * s.spin_e + s.spin_d * s.spin_d)
-        s = Swing(
-            s.spin_n / length,
-            s.spin_e / length,
-            s.spin_d / length,
-            s.rest_housing,
-            s.rest_gimbal,
-            s.levelling_housing,
-            s.levelling_gimbal,
-            s.balance_housing,
-            s.balance_gimbal,
-            s.earth,
-            s.travel,
-            0.0,
-            s.levelling,
-            s.balance,
-        )
+        s = of_unit_length(s)
         done_s += dt_s
         m = last
     return GyroState(
