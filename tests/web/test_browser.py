@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import time
 from collections.abc import Callable
@@ -10,6 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from geographiclib.geodesic import Geodesic
+
+from lubberline.publish.palette import look_of
+from lubberline.units import NM_M
 
 pytestmark = pytest.mark.browser
 
@@ -188,6 +193,51 @@ def test_the_mouse_on_a_chart_moves_the_mark_on_the_route_and_the_numbers(watche
     assert error == pytest.approx(total, abs=0.11)
     parts = page.locator("tbody [data-now]").all_text_contents()
     assert sum(float(part.replace("−", "-")) for part in parts) == pytest.approx(total, abs=0.05 * len(parts))
+
+
+def places(page: Any) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Start and end of the drawn route, in pixels right of and below the sheet's corner."""
+    drawn = page.locator("#route path.flown").get_attribute("d")
+    points = re.findall(r"([-\d.]+) ([-\d.]+)", drawn)
+    return (float(points[0][0]), float(points[0][1])), (float(points[-1][0]), float(points[-1][1]))
+
+
+@pytest.mark.parametrize("flight", ["eastbound_60n", "northbound_equator", "westbound_35s"])
+def test_the_route_is_true_to_scale_and_north_up(watched, served, flight):
+    """Distance and direction against the geodesic (geographiclib); the sheet is flat within a percent."""
+    page = watched.page
+    with page.expect_response(lambda response: response.url.endswith("/api/fly")) as answered:
+        opened(watched, served, f"?flight={flight}")
+    trace = answered.value.json()["trace"]
+    latitude, longitude = trace["latitude_deg"], trace["longitude_deg"]
+    truth = Geodesic.WGS84.Inverse(latitude[0], longitude[0], latitude[-1], longitude[-1])
+    start, end = places(page)
+    bar = re.search(r"M12 .*H([\d.]+)V", page.locator(".scale path").get_attribute("d"))
+    length_nm = float(page.locator(".scale text").text_content().split()[0])
+    px_per_nm = (float(bar[1]) - 12) / length_nm
+    right, up = end[0] - start[0], start[1] - end[1]
+    assert math.hypot(right, up) / px_per_nm == pytest.approx(truth["s12"] / NM_M, rel=0.01)
+    middle = Geodesic.WGS84.Direct(latitude[0], longitude[0], truth["azi1"], truth["s12"] / 2)["azi2"]
+    assert math.degrees(math.atan2(right, up)) == pytest.approx(middle, abs=2)
+
+
+def test_the_earths_band_hangs_below_the_balance_in_the_north(watched, served):
+    page = opened(watched, served, "?flight=eastbound_60n")
+    heights = page.eval_on_selector(
+        "#chart-ledger canvas",
+        """(canvas, wanted) => {
+            const {width, height} = canvas;
+            const {data} = canvas.getContext('2d').getImageData(0, 0, width, height);
+            return wanted.map(([r, g, b]) => {
+                let sum = 0, count = 0;
+                for (let at = 0; at < width * height; at += 1)
+                    if (data[4 * at] === r && data[4 * at + 1] === g && data[4 * at + 2] === b) {
+                        sum += Math.floor(at / width); count += 1; }
+                return count > 200 ? sum / count : null; }); }""",
+        [list(bytes.fromhex(look_of(cause).fill[1:])) for cause in ("earth", "balance")],
+    )
+    assert None not in heights
+    assert heights[0] > heights[1] + 10
 
 
 def test_a_click_holds_the_moment_until_the_next(watched, served):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lubberline.publish.decimation import Rows, kept_rows
 from lubberline.simulation.flown import Columns
@@ -27,18 +26,10 @@ def event_rows(trace: Columns) -> list[int]:
     return [row for row, event in enumerate(trace["event"].tolist()) if event]
 
 
-def rounded(values: NDArray[np.generic], decimals: int) -> list[float | None]:
-    """Plain numbers of so many decimals; what is not a number becomes None."""
-    numbers = np.round(np.asarray(values, dtype=np.float64), decimals)
-    out: list[float | None] = numbers.tolist()
-    for row in np.flatnonzero(~np.isfinite(numbers)).tolist():
-        out[row] = None
-    return out
-
-
-def plain_columns(columns: Columns, names: Iterable[str], rows: Rows) -> dict[str, list[float | None]]:
-    """The named columns at those rows, rounded by their unit."""
-    return {name: rounded(columns[name][rows], _decimals(name)) for name in names}
+def plain_columns(columns: Columns, names: Iterable[str], rows: Rows) -> dict[str, list[float]]:
+    """The named columns at those rows, rounded by their unit; nan stays, and is null in JSON."""
+    numbers = {name: np.asarray(columns[name][rows], dtype=np.float64) for name in names}
+    return {name: np.round(values, _decimals(name)).tolist() for name, values in numbers.items()}
 
 
 def _decimals(name: str) -> int:

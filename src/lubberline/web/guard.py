@@ -10,7 +10,6 @@ from lubberline.web.refusals import Refused, refusal
 BODY_LIMIT_BYTES = 100_000_000
 # A name that does not mean this machine is a rebound DNS answer or a proxy; neither is served.
 OWN_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
-METHODS = frozenset({"GET", "HEAD", "POST"})
 
 HEADERS = {
     "content-security-policy": (
@@ -65,8 +64,6 @@ class Guard:
             return 403, "Host", "this page is served to this machine alone", "open it at 127.0.0.1"
         if scope["type"] != "http":
             return 404, "connection", "only plain requests are answered here", "use http"
-        if scope["method"] not in METHODS:
-            return 405, "method", f"{scope['method']} is not used here", "use GET or POST"
         if _is_odd(scope["path"]):
             return 400, "path", "the path has characters that no page here has", "start at /"
         if scope["method"] == "POST" and headers.get("origin") != f"http://{hosts[0]}":
