@@ -9,7 +9,7 @@ import { suctionDial } from "../dials/suction.ts";
 import { rotorDial } from "../dials/tachometer.ts";
 import type { Cause, Frame, Idea } from "../messages.ts";
 import { above } from "../true/above.ts";
-import { attitude } from "../true/attitude.ts";
+import { attitude, attitudeCaption } from "../true/attitude.ts";
 import { halfScaleDeg, hasPart, partOf, patterns, shape } from "../why/causes.ts";
 
 export interface Sheet {
@@ -67,7 +67,7 @@ export function sheet(frame: Frame, of: Sheet): SVGTemplateResult {
     ${title(24, "True")}${title(314, "Shown")}${title(614, "Why")}
     <g transform="translate(150 200) scale(0.92)">${above(frame, look)}</g>
     <g transform="translate(150 385)">${attitude(frame, look)}</g>
-    <text x="150" y="456" font-size="12" text-anchor="middle" fill=${look.soft}>picture of the true attitude, not an instrument</text>
+    <text x="150" y="456" font-size="12" text-anchor="middle" fill=${look.soft}>${attitudeCaption(frame)}</text>
     <g transform="translate(440 190)">${headingDial(frame, of.face)}</g>
     <g transform="translate(376 405) scale(0.58)">${compassDial(frame, of.face)}</g>
     <g transform="translate(484 400) scale(0.62)">${suctionDial(frame, of.face)}</g>

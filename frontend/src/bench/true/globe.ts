@@ -7,8 +7,13 @@ import { cos, fixed, headAt, sin } from "../geometry.ts";
 import type { Look } from "../look.ts";
 import type { Frame } from "../messages.ts";
 
-export const GLOBE_BOX = "-64 -64 128 128";
+export const GLOBE_BOX = "-64 -62 128 108";
 const RADIUS = 38;
+
+export function globeCaption(frame: Frame): string {
+  const rate = frame.rates["earth_deg_h"] ?? 0;
+  return `${latitude(frame.truth.latitude_deg, 1)}: card ${signed(rate)}°/h by the Earth`;
+}
 
 export function globeWords(frame: Frame): string {
   const rate = frame.rates["earth_deg_h"] ?? 0;
@@ -34,7 +39,6 @@ export function globe(frame: Frame, look: Look): SVGTemplateResult {
   const { latitude_deg } = frame.truth;
   const across = RADIUS * cos(latitude_deg);
   const height = -RADIUS * sin(latitude_deg);
-  const rate = frame.rates["earth_deg_h"] ?? 0;
   return svg`<g font-family=${FONT}><g transform="translate(0 -8)">
     <path d="M0 -52V52" stroke=${look.soft} stroke-width="1.4" stroke-dasharray="4 3"/>
     <circle r=${RADIUS} fill=${look.raised} stroke=${look.edge} stroke-width="1.6"/>
@@ -44,6 +48,5 @@ export function globe(frame: Frame, look: Look): SVGTemplateResult {
     <path d="M${fixed(across)} ${fixed(height)}L${fixed(58 * cos(latitude_deg))} ${fixed(-58 * sin(latitude_deg))}"
       stroke=${look.ink} stroke-width="2"/>
     <circle cx=${fixed(across)} cy=${fixed(height)} r="3.6" fill=${look.ink}/>
-    ${turning(latitude_deg, look)}</g>
-    <text y="60" font-size="11" text-anchor="middle" fill=${look.soft}>card ${signed(rate)}°/h by the Earth</text></g>`;
+    ${turning(latitude_deg, look)}</g></g>`;
 }
