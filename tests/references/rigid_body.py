@@ -10,6 +10,7 @@ balance, a shift of the rotor along its axis, on which gravity works straight do
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import mujoco
 import numpy as np
@@ -27,7 +28,7 @@ STEP_S = 0.002
 
 MODEL = """
 <mujoco>
-  <option timestep="{step_s}" integrator="RK4"/>
+  <option timestep="{step_s}" integrator="{integrator}"/>
   <worldbody>
     <body name="base">
       <joint type="ball"/>
@@ -94,6 +95,27 @@ def base_quaternions(base: BaseMotion, time_s: Floats) -> Floats:
     return _product(_level_quaternion(base.level_rate_rad_s, time_s), body)
 
 
+class Drive(NamedTuple):
+    """The base at every step, computed beforehand: attitude, rates, torque, gravity (inertial axes)."""
+
+    quaternion: Floats
+    rates: Floats
+    torque: Floats
+    gravity: Floats
+
+
+def drive_of(base: BaseMotion, duration_s: float, step_s: float = STEP_S) -> Drive:
+    """What is set and applied at the base at each step."""
+    time_s = np.arange(round(duration_s / step_s) + 1) * step_s
+    rates = base.body_rates(time_s)
+    return Drive(
+        base_quaternions(base, time_s),
+        rates,
+        BASE_INERTIA * np.diff(rates, axis=0) / step_s,
+        GRAVITY_MPS2 * _down(_level_quaternion(base.level_rate_rad_s, time_s)),
+    )
+
+
 def simulate_rigid_body(
     base: BaseMotion,
     duration_s: float,
@@ -105,17 +127,21 @@ def simulate_rigid_body(
     step_s: float = STEP_S,
     every_s: float = 0.1,
     gimbal_rates_rad_s: tuple[float, float] | None = None,
+    integrator: str = "RK4",
+    drive: Drive | None = None,
 ) -> RigidTrace:
     """Card and tilt every `every_s`; without given gimbal rates it starts free of nutation."""
     count, stride = round(duration_s / step_s), round(every_s / step_s)
-    time_s = np.arange(count + 1) * step_s
-    attitude, rates = base_quaternions(base, time_s), base.body_rates(time_s)
-    push = BASE_INERTIA * np.diff(rates, axis=0) / step_s
-
-    gravity = GRAVITY_MPS2 * _down(_level_quaternion(base.level_rate_rad_s, time_s))
-
+    attitude, rates, push, gravity = drive or drive_of(base, duration_s, step_s)
     shift_m = values.balance_nm / (ROTOR_KG * GRAVITY_MPS2)
-    text = MODEL.format(step_s=step_s, base=BASE_INERTIA, v=values, shift_m=shift_m, rotor_kg=ROTOR_KG)
+    text = MODEL.format(
+        step_s=step_s,
+        integrator=integrator,
+        base=BASE_INERTIA,
+        v=values,
+        shift_m=shift_m,
+        rotor_kg=ROTOR_KG,
+    )
     model = mujoco.MjModel.from_xml_string(text)
     data = mujoco.MjData(model)
     qpos, qvel, force = data.qpos, data.qvel, data.qfrc_applied
