@@ -181,7 +181,7 @@ def test_a_flight_and_single_steps_are_the_same() -> None:
         faults = worn if i >= 300 else HEALTHY
         engine_rpm, altitude_m = float(here["engine_rpm"]), float(here["altitude_m"])
         state = suction_step(state, engine_rpm, altitude_m, SYSTEM, ROTOR, faults, 0.1 if i else 0.0)
-        assert tuple(rows[i]) == state[:6]
+        assert tuple(rows[i])[:6] == state[:6]
 
 
 def test_balancing_the_air_only_when_something_changed_is_not_seen_at_the_gauge() -> None:

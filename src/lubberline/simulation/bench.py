@@ -78,7 +78,10 @@ class Bench:
     """
 
     def __init__(
-        self, scene: Scene = EMPTY_BENCH, on_stretch: Callable[[Stretch], None] | None = None
+        self,
+        scene: Scene = EMPTY_BENCH,
+        on_stretch: Callable[[Stretch], None] | None = None,
+        happened: int = 0,
     ) -> None:
         self.scene = scene
         self.on_stretch = on_stretch
@@ -88,7 +91,8 @@ class Bench:
         self.caption = ""
         self.wishes: list[Pace | Pause] = []
         self.failures: list[InputError] = []
-        self._happened = 0
+        # Events are numbered on from those of the bench before.
+        self._happened = happened
         self._tape = _tape_of(scene)
         self._played = 0
         self._kept = [_Kept(self.state, 0, "")]
@@ -134,9 +138,9 @@ class Bench:
         self._forget_beginning()
         return words
 
-    def advance(self, steps: int) -> None:
-        """Fly on by so many steps, playing what is on the tape."""
-        self._run(self.state.step + steps, quiet=False)
+    def advance(self, steps: int, heed_wishes: bool = False) -> None:
+        """Fly on by so many steps, playing what is on the tape; stop short where a wish is to be heeded."""
+        self._run(self.state.step + steps, quiet=False, heed_wishes=heed_wishes)
 
     def rewind(self, to_s: float) -> None:
         """Go back (or on) to a time; what was done after it stays on the tape until something new is done.
@@ -170,8 +174,8 @@ class Bench:
         """Number of the last event."""
         return self._happened
 
-    def _run(self, to_step: int, quiet: bool) -> None:
-        while self.state.step < to_step:
+    def _run(self, to_step: int, quiet: bool, heed_wishes: bool = False) -> None:
+        while self.state.step < to_step and not (heed_wishes and self.wishes):
             self._leave(quiet)
             here = self.state.step
             until = min(to_step, here - here % BEAT + BEAT)
@@ -204,8 +208,7 @@ class Bench:
     def _play(self, quiet: bool) -> None:
         taped = self._tape[self._played]
         self._played += 1
-        if taped.caption:
-            self.caption = taped.caption
+        words = ""
         if isinstance(taped.order, Pace | Pause):
             if not quiet:
                 self.wishes.append(taped.order)
@@ -215,8 +218,11 @@ class Bench:
             except InputError as error:
                 words = f"not done: {error}"
                 self.failures.append(error)
-            if not quiet:
-                self._note(words)
+        # A scene's own words say it better than the order's.
+        if taped.caption:
+            self.caption = words = taped.caption
+        if words and not quiet:
+            self._note(words)
 
     def _keep(self) -> None:
         self._kept.append(_Kept(self.state, self._played, self.caption))

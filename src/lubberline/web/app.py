@@ -13,6 +13,8 @@ from lubberline.web import api, bench, pages
 from lubberline.web.flying import Flying
 from lubberline.web.guard import Guard
 from lubberline.web.house import House
+from lubberline.web.live import keeping, line
+from lubberline.web.live.rooms import Rooms
 from lubberline.web.refusals import broken, http_refused, input_refused
 from lubberline.web.uploads import Uploads
 
@@ -32,6 +34,8 @@ def create_app(house: House | None = None) -> Starlette:
         routes=[
             *pages.ROUTES,
             *bench.ROUTES,
+            *line.ROUTES,
+            *keeping.ROUTES,
             *api.ROUTES,
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],
@@ -40,4 +44,5 @@ def create_app(house: House | None = None) -> Starlette:
     )
     app.state.flying = Flying(house, uploads)
     app.state.pages = pages.Pages(house, uploads)
+    app.state.rooms = Rooms()
     return app

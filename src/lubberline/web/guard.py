@@ -62,11 +62,11 @@ class Guard:
         hosts = headers.getlist("host")
         if len(hosts) != 1 or _name_of(hosts[0]) not in OWN_NAMES:
             return 403, "Host", "this page is served to this machine alone", "open it at 127.0.0.1"
-        if scope["type"] != "http":
-            return 404, "connection", "only plain requests are answered here", "use http"
         if _is_odd(scope["path"]):
             return 400, "path", "the path has characters that no page here has", "start at /"
-        if scope["method"] == "POST" and headers.get("origin") != f"http://{hosts[0]}":
+        # A browser lets any page open a line to any host: only its origin tells whose page it is.
+        changes = scope["type"] == "websocket" or scope["method"] == "POST"
+        if changes and headers.get("origin") != f"http://{hosts[0]}":
             return 403, "Origin", "the request came from another page", "send it from the page itself"
         declared = headers.get("content-length", "0")
         if not declared.isdigit():

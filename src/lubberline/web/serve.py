@@ -15,6 +15,7 @@ import uvicorn
 
 from lubberline.errors import InputError
 from lubberline.web.app import create_app
+from lubberline.web.live.line import SERVER_OPTIONS
 
 ADDRESS = "127.0.0.1"
 PORTS_TRIED = 50
@@ -82,7 +83,9 @@ def serve(port: int = 8765, open_browser: bool = True) -> None:
     """
     bound = free_socket(port)
     own_port = bound.getsockname()[1]
-    config = uvicorn.Config(create_app(), log_level="warning", timeout_graceful_shutdown=1, lifespan="off")
+    config = uvicorn.Config(
+        create_app(), log_level="warning", timeout_graceful_shutdown=1, lifespan="off", **SERVER_OPTIONS
+    )
     server = uvicorn.Server(config)
     # A flight cut short by Ctrl-C is no fault to report.
     logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)

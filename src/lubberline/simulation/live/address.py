@@ -1,7 +1,7 @@
 """A state as a short text for an address: what differs from the bench's usual start, word by word.
 
-`1_lat70_kt0_filter0.8_ghost-no-earth-wander`: the version first, then words joined by `_`, each a name with its
-value: a number straight after it, a word after a hyphen. All signs may stand in an address as they are.
+`1_lat70_kt0_filter0.8_ghost-no-earth-wander`: the version first, then words joined by `_`, each a name with
+its value: a number straight after it, a word after a hyphen. All signs may stand in an address as they are.
 """
 
 from __future__ import annotations

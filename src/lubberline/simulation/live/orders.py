@@ -219,6 +219,8 @@ class OpenState(Order, frozen=True, tag="state"):
 SessionOrder = Take | Pace | Pause | Step | Rewind | PlayScene | Reset | OpenState
 AnyOrder = StateOrder | SessionOrder
 
+# Fields for which nothing is something: no latitude balance.
+_NULLABLE = frozenset({"latitude_balance_deg"})
 _KINDS = {str(kind.__struct_config__.tag): kind for kind in get_args(AnyOrder)}
 
 
@@ -257,6 +259,8 @@ def order_of(fields: Any, where: str) -> AnyOrder:
     kind = fields.get("do") if isinstance(fields, dict) else None
     if not isinstance(kind, str):
         raise InputError(where, "this is no order", 'an object with \'do\', as {"do": "bank", "to_deg": 30}')
+    # A form's empty field is sent as nothing, which is as if it were left out.
+    fields = {name: value for name, value in fields.items() if value is not None or name in _NULLABLE}
     if kind not in _KINDS:
         raise InputError(f"{where}, do", f"there is no order '{kind[:40]}'", nearest_of(kind, [*_KINDS]))
     try:

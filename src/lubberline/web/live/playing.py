@@ -1,0 +1,154 @@
+"""A bench in real time: so many steps for the time that has passed, and the frame to show."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from lubberline.errors import InputError
+from lubberline.flight.motion import STEP_S
+from lubberline.instruments.gyro import AVERAGED
+from lubberline.simulation.bench import Bench
+from lubberline.simulation.live import orders
+from lubberline.simulation.live.address import scene_at
+from lubberline.simulation.live.between import between
+from lubberline.simulation.live.scene import Scene
+from lubberline.simulation.live.view import Frame
+from lubberline.simulation.scenes import scene_named
+
+# Steps of a frame that are flown where they are asked for; more are flown in a thread.
+FEW_STEPS = 10
+# A frame's engine work is kept under this; a pace that asks for more is not reached.
+WORK_S = 0.06
+# Up to this many steps a frame, frames are drawn between steps.
+DRAWN_BETWEEN = 1.0
+FRAME_S = 1.0 / 30.0
+
+
+class Playing:
+    """A bench with its pace.
+
+    Attributes:
+        bench: the bench.
+        pace: seconds of it in one.
+        paused: time stands still.
+        scene_id: of the scene it plays; none for a bench of one's own.
+    """
+
+    def __init__(self, bench: Bench | None = None) -> None:
+        self.pace = 1.0
+        self.paused = False
+        self.scene_id: str | None = None
+        self._open(bench or Bench(), None)
+
+    def _open(self, bench: Bench, scene_id: str | None) -> None:
+        self.bench = bench
+        self.scene_id = scene_id
+        self.pace = 1.0
+        self._owed = 1.0
+        self._step_s = 1e-5
+        self._turns = 0.0
+        self._now: Frame | None = None
+        self._before: Frame | None = None
+        self._heed()
+
+    def obey(self, order: orders.AnyOrder) -> str:
+        """Do what the driver asks.
+
+        Returns:
+            What to tell everybody; nothing where the frame's events say it.
+
+        Raises:
+            InputError: when it cannot be done.
+        """
+        # No frame is drawn between before and after what was done.
+        self._now = self._before = None
+        if isinstance(order, orders.Pace):
+            self.pace = order.factor
+        elif isinstance(order, orders.Pause):
+            if self.paused and not order.on:
+                self._owed = 1.0
+            self.paused = order.on
+        elif isinstance(order, orders.Step):
+            self.paused = True
+            self.bench.advance(round(order.seconds / STEP_S))
+            self._heed()
+        elif isinstance(order, orders.Rewind):
+            self.bench.rewind(order.to_s)
+            self.paused = True
+        elif isinstance(order, orders.PlayScene):
+            self._open(self._fresh(scene_named(order.id)), order.id)
+            self.paused = False
+            return f"scene: {self.bench.scene.entry.title}"
+        elif isinstance(order, orders.OpenState):
+            self._open(self._fresh(scene_at(order.text)), None)
+            return "the bench starts from a kept state"
+        elif isinstance(order, orders.Reset):
+            self._open(self._fresh(self.bench.scene), self.scene_id)
+            return "the bench was reset"
+        elif isinstance(order, orders.Take):
+            raise InputError("take", "this is for the room", "send it over the bench's line")
+        else:
+            self.bench.give(order)
+        return ""
+
+    def _fresh(self, scene: Scene) -> Bench:
+        return Bench(scene, happened=self.bench.happened)
+
+    def _heed(self) -> None:
+        for wish in self.bench.wishes:
+            if isinstance(wish, orders.Pace):
+                self.pace = wish.factor
+            else:
+                self.paused = wish.on
+        self.bench.wishes.clear()
+
+    def steps_due(self, passed_s: float) -> int:
+        """Steps to fly for the time that has passed; counts them as flown."""
+        if self.paused:
+            return 0
+        self._owed += self.pace * passed_s / STEP_S
+        due = math.floor(self._owed)
+        self._owed -= due
+        return min(due, max(math.floor(WORK_S / self._step_s), 1))
+
+    def is_light(self, steps: int) -> bool:
+        """Whether that many steps take no longer than a page may wait."""
+        return steps <= FEW_STEPS and self.bench.state.carried[0].truth.gyro.regime == AVERAGED
+
+    def fly(self, steps: int, clock: Any) -> None:
+        """Fly steps, measuring what one takes; `clock` gives seconds."""
+        before = self._frame_now() if steps == 1 and self._is_slow else None
+        started = clock()
+        turns = self.bench.state.carried[0].rotor_turns
+        self.bench.advance(steps, heed_wishes=True)
+        self._step_s += 0.2 * ((clock() - started) / steps - self._step_s)
+        self._turns += (self.bench.state.carried[0].rotor_turns - turns) / max(self.pace, 1.0)
+        self._heed()
+        self._before, self._now = before, None
+
+    def frame(self) -> Frame:
+        """What to show: between the last two steps where time goes slowly, else the last."""
+        now = self._frame_now()
+        if self._before is None or self.paused or not self._is_slow:
+            return now
+        shown: Frame = between(self._before, now, self._owed)
+        return shown
+
+    @property
+    def _is_slow(self) -> bool:
+        return self.pace * FRAME_S / STEP_S < DRAWN_BETWEEN
+
+    def _frame_now(self) -> Frame:
+        if self._now is None:
+            self._now = self.bench.frame()
+            self._now["gyro"]["rotor_turns"] = round(self._turns % 1.0, 4)
+        return self._now
+
+
+def ready_playing() -> Playing:
+    """A bench at its start, when everything that it needs is compiled."""
+    trial = Bench()
+    trial.advance(1)
+    trial.frame()
+    return Playing()

@@ -1,0 +1,238 @@
+"""A bench and those who see it: the clock, the orders that wait, the frames that go out."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import time
+from collections import deque
+from typing import Any
+
+import msgspec
+
+from lubberline import __version__
+from lubberline.errors import InputError
+from lubberline.instruments.faults import FAULTS
+from lubberline.simulation.bench import Happened
+from lubberline.simulation.live import orders
+from lubberline.simulation.live.history import SERIES
+from lubberline.simulation.live.scene import Scene
+from lubberline.simulation.misconceptions import ALL
+from lubberline.simulation.scenes import library
+from lubberline.web.live.playing import FRAME_S, Playing, ready_playing
+from lubberline.web.live.viewer import Picture, Viewer
+
+LOG = logging.getLogger(__name__)
+PAUSED_FRAME_S = 0.2
+GREATEST_WAITING = 200
+SAID_EVERY_S = 2.0
+# A gap between frames longer than this is a machine that slept; the bench does not make up for it.
+ASLEEP_S = 2.0
+GREATEST_GAP_S = 0.25
+
+# Orders that may take longer than a page may wait.
+LONG_ORDERS = (orders.Step, orders.Rewind, orders.PlayScene, orders.Reset, orders.OpenState)
+# Events told to a viewer who has seen none yet.
+RECENT_EVENTS = 20
+
+Message = dict[str, Any]
+
+
+def refusal_of(error: InputError) -> Message:
+    """What is wrong with a message, as a message."""
+    return {"kind": "refused", "where": error.where, "wrong": error.wrong, "right": error.right}
+
+
+def _scene_words(scene: Scene) -> Message:
+    entry = scene.entry
+    return {
+        "id": entry.id,
+        "title": entry.title,
+        "aim": entry.aim,
+        "ask": entry.ask,
+        "watch": entry.watch,
+        "cautions": " ".join(scene.cautions),
+        "length_s": scene.length_s,
+        "camera": msgspec.to_builtins(entry.camera),
+    }
+
+
+class Room:
+    """One bench.
+
+    Attributes:
+        name: in the address.
+        playing: the bench in time; none until the first viewer has come.
+        viewers: who sees it.
+        empty_since_s: when the last viewer left.
+    """
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.playing: Playing | None = None
+        self.viewers: list[Viewer] = []
+        self.empty_since_s = time.monotonic()
+        self._waiting: deque[tuple[Viewer, orders.AnyOrder]] = deque()
+        self._wake = asyncio.Event()
+        self._task: asyncio.Task[None] | None = None
+        self._number = 0
+
+    async def join(self, viewer: Viewer) -> None:
+        """A viewer comes; the first to come where nobody drives becomes the driver."""
+        self.viewers.append(viewer)
+        viewer.drives = not any(other.drives for other in self.viewers)
+        if self._task is None or self._task.done():
+            self._task = asyncio.create_task(self._run())
+        elif self.playing is not None:
+            viewer.say(self._hello(viewer, self.playing))
+
+    def leave(self, viewer: Viewer) -> None:
+        """A viewer goes; the bench stands still when nobody is left."""
+        if viewer in self.viewers:
+            self.viewers.remove(viewer)
+        if viewer.drives:
+            viewer.drives = False
+            self._tell("Nobody drives the bench now: whoever takes it does.")
+        if not self.viewers:
+            self.empty_since_s = time.monotonic()
+
+    def take(self, viewer: Viewer) -> None:
+        """A viewer becomes the driver."""
+        for other in self.viewers:
+            if other.drives and other is not viewer:
+                other.say({"kind": "notice", "words": "Somebody else drives the bench now."})
+            other.drives = other is viewer
+        self._wake.set()
+
+    def ask(self, viewer: Viewer, order: orders.AnyOrder) -> None:
+        """An order, to be done before the next frame.
+
+        Raises:
+            InputError: from somebody who does not drive, or with too many waiting.
+        """
+        if isinstance(order, orders.Take):
+            self.take(viewer)
+            return
+        if not viewer.drives:
+            raise InputError("bench", "you are watching", 'become the driver first: {"do": "take"}')
+        if len(self._waiting) >= GREATEST_WAITING:
+            raise InputError("bench", f"{GREATEST_WAITING} orders are waiting", "a moment's patience")
+        self._waiting.append((viewer, order))
+        self._wake.set()
+
+    def close(self) -> None:
+        """Stop the clock for good."""
+        if self._task is not None:
+            self._task.cancel()
+
+    def _tell(self, words: str) -> None:
+        for viewer in self.viewers:
+            viewer.say({"kind": "notice", "words": words})
+
+    def _hello(self, viewer: Viewer, playing: Playing) -> Message:
+        rows = [dict(zip(SERIES, row, strict=True)) for row in playing.bench.history.rows]
+        return {
+            "kind": "hello",
+            "role": "driver" if viewer.drives else "viewer",
+            "bench": self.name,
+            "version": __version__,
+            "ideas": [
+                {"id": idea.id, "statement": idea.statement, "mend": idea.mend, "source": idea.source}
+                for idea in ALL
+            ],
+            "faults": [
+                {
+                    "name": name,
+                    "description": fault.description,
+                    "greatest_size": fault.greatest_size,
+                    "default_size": fault.default_size,
+                    "unit": fault.unit,
+                }
+                for name, fault in FAULTS.items()
+            ],
+            "scenes": [_scene_words(scene) for scene in library().values()],
+            "history": rows,
+        }
+
+    async def _run(self) -> None:
+        """The clock while somebody watches; a fault of the program is said, and the bench begins anew."""
+        try:
+            if self.playing is None:
+                self.playing = await self._made_ready()
+            for viewer in self.viewers:
+                viewer.say(self._hello(viewer, self.playing))
+            await self._keep_time(self.playing)
+        except Exception:
+            LOG.exception("the bench '%s' broke", self.name)
+            self.playing = None
+            self._waiting.clear()
+            self._tell("Something broke here; the terminal says what. The bench begins anew.")
+
+    async def _made_ready(self) -> Playing:
+        """A bench at its start; a first run compiles the engine, and says so lest the line seem dead."""
+        making = asyncio.create_task(asyncio.to_thread(ready_playing))
+        while True:
+            done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
+            if done:
+                return making.result()
+            self._tell("The engine is being made ready: the first time it is compiled, up to a minute.")
+
+    async def _keep_time(self, playing: Playing) -> None:
+        """Orders, steps, a frame, again and again while somebody watches."""
+        last_s = due_s = time.monotonic()
+        while self.viewers:
+            await self._do_what_waits(playing)
+            now_s = time.monotonic()
+            gap_s, last_s = now_s - last_s, now_s
+            if gap_s > ASLEEP_S and not playing.paused:
+                self._tell(f"The machine slept for {gap_s:.0f} s; the bench waited.")
+            steps = playing.steps_due(min(gap_s, GREATEST_GAP_S))
+            if steps:
+                if playing.is_light(steps):
+                    playing.fly(steps, time.perf_counter)
+                else:
+                    await asyncio.to_thread(playing.fly, steps, time.perf_counter)
+            self._broadcast(playing)
+            due_s = max(due_s + (PAUSED_FRAME_S if playing.paused else FRAME_S), now_s)
+            await self._until(due_s, playing.paused)
+
+    async def _until(self, due_s: float, paused: bool) -> None:
+        """Wait for the next frame; while time stands still an order does not wait for it."""
+        wait_s = max(due_s - time.monotonic(), 0.0)
+        if not paused:
+            await asyncio.sleep(wait_s)
+            return
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._wake.wait(), wait_s)
+        self._wake.clear()
+
+    async def _do_what_waits(self, playing: Playing) -> None:
+        while self._waiting:
+            viewer, order = self._waiting.popleft()
+            try:
+                if isinstance(order, LONG_ORDERS):
+                    words = await asyncio.to_thread(playing.obey, order)
+                else:
+                    words = playing.obey(order)
+            except InputError as error:
+                viewer.say(refusal_of(error))
+                continue
+            if words:
+                self._tell(words)
+
+    def _broadcast(self, playing: Playing) -> None:
+        self._number += 1
+        frame = {
+            "kind": "frame",
+            "n": self._number,
+            "pace": playing.pace,
+            "paused": playing.paused,
+            "scene": playing.scene_id,
+            "viewers": len(self.viewers),
+            **playing.frame(),
+        }
+        events: list[Happened] = list(playing.bench.events)[-RECENT_EVENTS:]
+        picture = Picture(msgspec.json.encode(frame), events)
+        for viewer in self.viewers:
+            viewer.show(picture)

@@ -1,0 +1,88 @@
+"""One viewer of a bench: what is still to be sent to it, and the sending."""
+
+from __future__ import annotations
+
+import asyncio
+from collections import deque
+from collections.abc import Awaitable, Callable
+
+import msgspec
+
+from lubberline.simulation.bench import Happened
+
+Send = Callable[[str], Awaitable[None]]
+# Frames that wait for a viewer; when it does not keep up the oldest are left out.
+DEPTH = 4
+GREATEST_WORDS = 50
+
+
+class Picture:
+    """A frame of the bench as text, encoded once for all who see it.
+
+    Attributes:
+        happened: number of the last event that the frame knows of.
+    """
+
+    def __init__(self, body: bytes, events: list[Happened]) -> None:
+        self.happened = events[-1].number if events else 0
+        self._body = body[:-1].decode()
+        self._events = events
+        self._texts: dict[tuple[bool, int], str] = {}
+
+    def text(self, driver: bool, seen: int) -> str:
+        """The whole message for a viewer that has been told of events up to a number."""
+        key = (driver, min(seen, self.happened))
+        if key not in self._texts:
+            told = [
+                {"time_s": event.time_s, "words": event.words}
+                for event in self._events
+                if event.number > seen
+            ]
+            events = msgspec.json.encode(told).decode()
+            self._texts[key] = f'{self._body},"driver":{"true" if driver else "false"},"events":{events}}}'
+        return self._texts[key]
+
+
+class Viewer:
+    """Somebody who sees a bench.
+
+    Attributes:
+        drives: whether this one's orders are obeyed.
+        left_out: frames that it was too slow for.
+    """
+
+    def __init__(self, send: Send) -> None:
+        self.drives = False
+        self.left_out = 0
+        self._send = send
+        self._words: deque[str] = deque(maxlen=GREATEST_WORDS)
+        self._pictures: deque[Picture] = deque()
+        self._wake = asyncio.Event()
+        self._seen = 0
+
+    def say(self, message: dict[str, object]) -> None:
+        """A message for this viewer alone, before any frame that waits."""
+        self._words.append(msgspec.json.encode(message).decode())
+        self._wake.set()
+
+    def show(self, picture: Picture) -> None:
+        """The next frame; never waits."""
+        if len(self._pictures) == DEPTH:
+            self._pictures.popleft()
+            self.left_out += 1
+        self._pictures.append(picture)
+        self._wake.set()
+
+    async def keep_sending(self) -> None:
+        """Send what comes until cancelled; only this viewer waits for its own line."""
+        while True:
+            await self._wake.wait()
+            self._wake.clear()
+            while self._words or self._pictures:
+                if self._words:
+                    await self._send(self._words.popleft())
+                    continue
+                picture = self._pictures.popleft()
+                text = picture.text(self.drives, self._seen)
+                self._seen = max(self._seen, picture.happened)
+                await self._send(text)
