@@ -317,7 +317,7 @@ def test_without_script_the_form_and_the_numbers_work(browser, served):
     page.select_option("[name=fault_name] >> nth=0", "pump")
     page.fill("[name=fault_at_min] >> nth=0", "30")
     page.click("text=Fly it")
-    assert "fault=pump@30" in page.url
+    page.wait_for_url("**/*fault=pump@30*")
     assert page.locator("table.account tbody tr").count() > 2
     assert page.locator("#charts").is_hidden()
     context.close()
