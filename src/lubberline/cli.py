@@ -88,11 +88,11 @@ def print_summary(summary: dict[str, Any]) -> None:
     for note in summary["notes"]:
         print(f"Note: {note}")
     for share, words in (
-        ("sparse_share", "fixes too far apart to show a turn"),
-        ("slow_share", "under 20 kt"),
+        ("sparse_share", "has fixes too far apart to show a turn"),
+        ("slow_share", "is under 20 kt over the ground"),
     ):
         if summary[share] > 0.0:
-            print(f"Note: {summary[share]:.1%} of the flight has {words}.")
+            print(f"Note: {summary[share]:.1%} of the flight {words}.")
     for warning in summary["warnings"]:
         print(f"Warning: {warning}", file=sys.stderr)
     print(f"\n{' '.join(summary['cautions'])}")

@@ -58,7 +58,7 @@ def test_a_frozen_receiver_is_left_out_and_a_parked_aircraft_is_not() -> None:
     for axis in frozen:
         axis[101:106] = axis[100]
     motion = motion_of(replace(fixes, latitude_deg=frozen[0], longitude_deg=frozen[1]))
-    assert said(motion, "line 103", "5 fixes repeat the place")
+    assert said(motion, "line 103", "repeat the place", "left out: 5")
     assert rms_errors_deg(TRUTH, motion)[0] < 1.0
 
     parked = picked(plain(columns=False, noise_m=0.0), np.arange(61))

@@ -104,6 +104,7 @@ def test_believed_trace_runs_beside_the_truth() -> None:
         ({"faults": ["pump"]}, "--fault"),
         ({"faults": ["pump=.1.@3"]}, "--fault"),
         ({"wind": "240"}, "--wind"),
+        ({"wind": "240/10"}, "--wind"),
         ({"wind": "400/10"}, "--wind"),
         ({"believe": ["nonsense"]}, "--believe"),
         ({"set_every_min": 0.0}, "--set-every"),
@@ -129,8 +130,11 @@ def test_default_aircraft_is_healthy() -> None:
 
 
 def test_a_stopped_rotor_is_said_in_the_sentence() -> None:
-    flown = fly(legs(STRAIGHT.format(20)), PERFECT, faults=["pump=1@1"])
-    assert "too slow to hold its direction" in flown.summary["sentence"]
+    flown = fly(legs(STRAIGHT.format(30)), PERFECT, faults=["pump=1@1"])
+    assert "too slow to hold a direction" in flown.summary["sentence"]
+    drift = flown.summary["drift_deg_15min"]
+    assert abs(drift["total_deg"]) < 30.0
+    assert drift["earth_deg"] == pytest.approx(-2.66, abs=0.02)
 
 
 def test_columns_can_be_copied_and_pickled_and_name_what_is_missing() -> None:

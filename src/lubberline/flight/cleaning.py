@@ -70,7 +70,7 @@ def _without_repeats(fixes: Fixes) -> Fixes:
     if keep.all():
         return fixes
     where = fixes.place(int(np.argmin(keep)))
-    said = f"{where}: {(~keep).sum()} fixes repeat the place before them in flight; they were left out"
+    said = f"{where}: fixes that repeat the place before them in flight were left out: {(~keep).sum()}"
     return _kept(fixes, keep, said)
 
 

@@ -159,7 +159,7 @@ def _cut_warnings(fixes: Fixes, attitude: Attitude) -> list[str]:
             where = fixes.place(int(np.argmin(np.abs(time_s - begin))))
             lasting = cut.sum() * STEP_S
             said = f"the path asks for more than {limit} deg of {name}, cut off there"
-            warnings.append(f"{where}: {said} ({len(runs(cut))} times, {lasting:.1f} s in all)")
+            warnings.append(f"{where}: {said} (places: {len(runs(cut))}, {lasting:.1f} s in all)")
     return warnings
 
 

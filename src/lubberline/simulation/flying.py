@@ -73,6 +73,10 @@ def prepare_flight(
     """
     _checked(seed, set_every_min, set_from)
     blowing = parse_wind(wind) if wind else None
+    if blowing and isinstance(flight, Motion):
+        raise InputError(
+            "--wind", "the motion is made already", "give the wind when reading the flight's file"
+        )
     motion = flight if isinstance(flight, Motion) else read_flight(flight, blowing)
     if aircraft is None:
         aircraft = Aircraft()

@@ -35,7 +35,7 @@ CAUSE_WORDS = {
 
 
 def drift_deg_15min(running: dict[str, Floats], duration_s: float) -> dict[str, float]:
-    """Mean drift over the flight by cause, in degrees a quarter of an hour; bank and pitch left out."""
+    """Mean drift by cause, in degrees a quarter of an hour; bank and pitch left out."""
     per_quarter = 900.0 / max(duration_s, 1.0)
     drift = {name: float(running[name][-1] - running[name][0]) * per_quarter for name in CAUSE_WORDS}
     return {**drift, "total_deg": sum(drift.values())}
@@ -99,11 +99,6 @@ def _stopped_min(trace: Columns) -> float | None:
 
 def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_min: float | None) -> str:
     """What the flight says in a few sentences."""
-    if stopped_min is not None:
-        return (
-            f"From {_minutes(stopped_min)} on the rotor is too slow to hold its direction, and the card "
-            f"goes where bearings and aircraft take it. {_lasting(three, LIMITS_DEG[0])}"
-        )
     causes = sorted(CAUSE_WORDS, key=lambda name: -abs(drift[name]))
     direction = "rises" if drift["total_deg"] > 0.0 else "falls"
     total = abs(drift["total_deg"])
@@ -114,7 +109,12 @@ def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_mi
     parts = [f"{CAUSE_WORDS[name]} {drift[name]:+.1f}" for name in causes if abs(drift[name]) >= 0.05]
     because = f": {', '.join(parts[:4])}" if parts else ""
     upset = " It tumbled." if tumbled else ""
-    return f"{start}{because}.{upset} {_lasting(three, LIMITS_DEG[0])}"
+    if stopped_min is None:
+        return f"{start}{because}.{upset} {_lasting(three, LIMITS_DEG[0])}"
+    return (
+        f"From {_minutes(stopped_min)} on the rotor is too slow to hold a direction, and the card goes where "
+        f"bearings and aircraft take it. Before that: {start[0].lower()}{start[1:]}{because}.{upset}"
+    )
 
 
 def _field_entry(panel: Panel) -> str:
@@ -130,9 +130,14 @@ def summary_of(
     error = np.zeros(len(time_s))
     for column in running.values():
         error = error + column
-    straight = straight_rows(panel.motion)[::ROW_EVERY][: len(time_s)]
+    working = trace["rotor_rpm"] >= NO_GYRO_RPM
+    straight = straight_rows(panel.motion)[::ROW_EVERY][: len(time_s)] & working
     lasting = [interval(time_s, error, straight, limit) for limit in LIMITS_DEG]
-    drift = drift_deg_15min(running, float(time_s[-1]))
+    # A stopped rotor is no gyro: its card spins or stands, and a mean drift would mean nothing.
+    last = len(time_s) - 1 if working.all() else max(int(np.argmin(working)) - 1, 0)
+    drift = drift_deg_15min(
+        {name: column[: last + 1] for name, column in running.items()}, float(time_s[last])
+    )
     worst = int(np.argmax(np.abs(trace["heading_error_deg"])))
     motion = panel.motion
     tumbled = bool(np.any(trace["on_stop"]))
