@@ -1,7 +1,8 @@
 // Drives the cutaway with made-up frames. In the address: show, time, look, orbit, height, distance,
 // explode, air, arrows, nocase, fast, dark, labels, follow, quality, run.
 
-import { BEST, createCutaway, handle, type BenchFrame, type CameraState, type Look, type ViewState } from "../src/cutaway/index.ts";
+import { alongPath, BEST, createCutaway, handle, type BenchFrame, type CameraState, type Look, type ViewState } from "../src/cutaway/index.ts";
+import { Governor } from "../src/cutaway/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
 
 const asked = new URLSearchParams(location.search);
@@ -63,6 +64,8 @@ const probe = {
   pressed,
   withGyro,
   shows: SHOWS,
+  alongPath,
+  Governor,
   camera: () => camera,
   view: () => view,
   draw: (next: BenchFrame, changes: Partial<ViewState> = {}, from: Partial<CameraState> = {}): void => {

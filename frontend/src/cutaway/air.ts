@@ -34,7 +34,7 @@ export interface Marks {
 
 /** Collars that point downstream; no flow, no collars. */
 export function makeMarks(hose: Hose, wide: number, finish: Finish): Marks {
-  const collar = turned([[-3, 0], [-3, 2.1], [3.4, 0]], 12).scale(1, wide, wide);
+  const collar = turned([[-4, 1.2], [-4, 2.3], [4, 0.9]], 16).scale(1, wide, wide);
   const count = Math.max(1, Math.floor(hose.curve.getLength() / APART_MM));
   const mesh = new InstancedMesh(collar, finish.plain("#ffffff"), count);
   mesh.frustumCulled = false;

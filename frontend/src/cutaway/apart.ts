@@ -2,10 +2,10 @@
 // What turns about the upright axis goes up or down on it; what faces the pilot goes toward him.
 
 export const APART = {
-  front: -128,
-  card: -84,
-  cardGear: -40,
-  knob: -104,
+  front: -150,
+  card: -96,
+  cardGear: -36,
+  knob: -122,
   case: 150,
   air: 150,
   gimbalGear: 36,
@@ -13,6 +13,6 @@ export const APART = {
   fork: 20,
   stops: 12,
   nozzles: -20,
-  housing: -84,
-  rotor: -148,
+  housing: -78,
+  rotor: -142,
 } as const;

@@ -4,7 +4,7 @@ import { Group, Vector3 } from "three";
 import type { Finish } from "./finish.ts";
 import type { GyroFrame } from "./frame.ts";
 import type { Scheme } from "./palette.ts";
-import { type Arrow, makeArrow, makeCurl } from "./vectors.ts";
+import { type Arrow, arrowPaint, makeArrow, makeCurl, type Paint } from "./vectors.ts";
 
 const DEG = Math.PI / 180;
 /** Weaker torques than this draw nothing: friction that only trembles. */
@@ -27,7 +27,7 @@ export function precessionInGimbal(gyro: GyroFrame): Vector3 {
 }
 
 /** Drawn length past the gimbal: grows with the logarithm, as torques differ a thousandfold. */
-const lengthOf = (torque_nm: number): number => 52 + 11 * Math.log10(1 + torque_nm / 1e-6);
+export const lengthOf = (torque_nm: number): number => 58 + 11 * Math.log10(1 + torque_nm / 1e-6);
 
 export interface Arrows {
   spin: Group;
@@ -44,28 +44,24 @@ export interface Arrows {
 }
 
 export function makeArrows(finish: Finish): Arrows {
-  const axis = makeArrow("single", finish.plain("#ffffff"));
-  axis.stretch(31, 74);
+  const axis = makeArrow("single", arrowPaint(finish));
+  axis.stretch(36, 86);
   const spin = new Group();
-  const round = makeCurl(12, axis.paint);
-  round.position.x = 52;
+  const round = makeCurl(13, axis.paint);
+  round.position.x = 58;
   spin.add(axis.group, round);
-  const torque = makeArrow("double", finish.plain("#ffffff"));
-  const torqueCurl = makeCurl(9, torque.paint);
-  torque.group.add(torqueCurl);
-  const precession = makeArrow("dashed", finish.plain("#ffffff"));
-  const precessionCurl = makeCurl(9, precession.paint);
+  const torque = makeArrow("double", arrowPaint(finish));
+  const precession = makeArrow("dashed", arrowPaint(finish));
+  const precessionCurl = makeCurl(11, precession.paint, 4.4, 1.1);
   precession.group.add(precessionCurl);
   const going = makeArrow("single", precession.paint);
   going.stretch(4, 26);
   const turning = new Group();
   turning.add(torque.group, precession.group, going.group);
-  const push = makeArrow("single", finish.plain("#ffffff"));
+  const push = makeArrow("single", arrowPaint(finish));
   push.stretch(-34, 0);
   const finger = new Group();
-  const fingerCurl = makeCurl(30, push.paint, 1.7, 1.8);
-  fingerCurl.rotation.x = -0.85;
-  finger.add(push.group, fingerCurl);
+  finger.add(push.group);
   const aim = (arrow: Arrow, along: Vector3): void => {
     arrow.group.quaternion.setFromUnitVectors(X, along);
   };
@@ -78,10 +74,14 @@ export function makeArrows(finish: Finish): Arrows {
     finger,
     push,
     colourBy: (scheme) => {
-      axis.paint.color.set(scheme.spin);
-      torque.paint.color.set(scheme.torque);
-      precession.paint.color.set(scheme.precession);
-      push.paint.color.set(scheme.finger);
+      const set = ({ near, behind }: Paint, colour: string): void => {
+        near.color.set(colour);
+        behind.color.set(colour);
+      };
+      set(axis.paint, scheme.spin);
+      set(torque.paint, scheme.torque);
+      set(precession.paint, scheme.precession);
+      set(push.paint, scheme.finger);
     },
     pose: (gyro, turningRotor) => {
       const force = torqueInGimbal(gyro);
@@ -90,7 +90,6 @@ export function makeArrows(finish: Finish): Arrows {
       if (turning.visible) {
         aim(torque, force.clone().normalize());
         torque.stretch(38, lengthOf(size));
-        torqueCurl.position.x = lengthOf(size) - 24;
         const turn = precessionInGimbal(gyro).normalize();
         precession.group.visible = going.group.visible = turningRotor && turn.lengthSq() > 0;
         aim(precession, turn);
@@ -98,15 +97,13 @@ export function makeArrows(finish: Finish): Arrows {
         precessionCurl.position.x = lengthOf(size) - 16;
         const spinning = spinInGimbal(gyro);
         aim(going, turn.clone().cross(spinning).normalize());
-        going.group.position.copy(spinning).multiplyScalar(66);
+        going.group.position.copy(spinning).multiplyScalar(72);
       }
       finger.visible = gyro.finger_nm !== 0;
       // Clockwise: pressed down at the card's right; the other way at its left.
       const side = gyro.finger_nm > 0 ? 1 : -1;
       push.group.position.set(-70, side * 38, 0);
       push.group.rotation.set(0, -Math.PI / 2, 0);
-      fingerCurl.scale.set(1, side, 1);
-      fingerCurl.position.x = -68;
     },
   };
 }

@@ -26,8 +26,9 @@ function turnedDown(angle: number): ReturnType<typeof moved> {
 /** The fork: turns with the vertical gimbal. */
 export function makeCagingFork(finish: Finish): Group {
   const solid = new Solid()
-    .add(new BoxGeometry(5, 9, 1.6), METAL.steelDark, moved(0, 38, -44.4))
-    .add(new BoxGeometry(5, 1.6, 27), METAL.steelDark, moved(0, STOP.y + 1.8, -31.7));
+    .add(new BoxGeometry(3, 12, 1.6), METAL.steelDark, moved(0, 40.5, -44.4))
+    .add(new BoxGeometry(2.2, 1.6, 29), METAL.steelDark, moved(0, STOP.y + 1.8, -31));
+  solid.add(new BoxGeometry(5.4, 1.6, 1.8), METAL.steelDark, moved(0, STOP.y + 1.8, -18.6));
   for (const x of [-2, 2]) {
     solid.add(new BoxGeometry(1.4, 3.4, 7), METAL.steelDark, moved(x, STOP.y + 0.9, -14.9));
   }

@@ -1,6 +1,6 @@
 // The card's face: ticks every 5 degrees, numerals every 30, letters on the four quarters.
 
-import { CanvasTexture, SRGBColorSpace } from "three";
+import { CanvasTexture } from "three";
 import { METAL } from "./palette.ts";
 
 const SIZE = 1024;
@@ -22,7 +22,8 @@ function numeral(pen: CanvasRenderingContext2D, degrees: number): void {
   pen.fillText(letter ?? String(degrees / 10), 0, -(MIDDLE - 152));
 }
 
-export function cardTexture(): CanvasTexture {
+/** Read at a slant, it needs filtering along the slant, which only graphics hardware gives cheaply. */
+export function cardTexture(fine: boolean): CanvasTexture {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = SIZE;
   const pen = canvas.getContext("2d") as CanvasRenderingContext2D;
@@ -40,7 +41,6 @@ export function cardTexture(): CanvasTexture {
     pen.restore();
   }
   const texture = new CanvasTexture(canvas);
-  texture.colorSpace = SRGBColorSpace;
-  texture.anisotropy = 8;
+  texture.anisotropy = fine ? 8 : 2;
   return texture;
 }

@@ -1,6 +1,7 @@
 // The case: a box with its far walls only, fittings for the air, and the two bearings of the gimbal.
 
-import { EdgesGeometry, Group, LineSegments, Mesh, type MeshMatcapMaterial } from "three";
+import { EdgesGeometry, Group, LineSegments, Mesh } from "three";
+import type { Studio } from "./studio.ts";
 import type { Finish } from "./finish.ts";
 import { pin, ring, roundedSquare, sampled } from "./outlines.ts";
 import { METAL } from "./palette.ts";
@@ -11,7 +12,7 @@ import { extruded, turned } from "./turned.ts";
 export interface Case {
   shell: Group;
   /** Its colour follows the pressure inside while the air is shown. */
-  shellPaint: MeshMatcapMaterial;
+  shellPaint: Studio;
   bearings: Group;
 }
 
@@ -21,6 +22,8 @@ export function makeCase(finish: Finish, segments: number): Case {
   const shell = new Group();
   const mesh = new Mesh(walls, finish.shell);
   mesh.name = "case";
+  // After the works, which hide most of it.
+  mesh.renderOrder = 1;
   const lines = new LineSegments(new EdgesGeometry(walls, 40), finish.shellLine);
   lines.raycast = () => undefined;
   shell.add(mesh, lines);

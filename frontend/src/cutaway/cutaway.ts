@@ -30,8 +30,8 @@ export interface Cutaway {
   dispose: () => void;
 }
 
-/** A frame in so many is waited for, to learn how long it took. */
-const WATCHED = 12;
+/** A frame is waited for so often, to learn how long it took. */
+const WATCH_EVERY_MS = 300;
 
 function probe(): boolean {
   const context = document.createElement("canvas").getContext("webgl2");
@@ -55,7 +55,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
   const stage = new Stage(canvas, options.antialias ?? !software, LEVELS[governor.level]);
   const overlay = overlayFor(canvas);
   const pen = overlay.getContext("2d") as CanvasRenderingContext2D;
-  let [width, height, drawn] = [0, 0, 0];
+  let [width, height, drawn, watched_ms] = [0, 0, 0, 0];
   let last: Moment | null = null;
 
   const fit = (): void => {
@@ -105,7 +105,9 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       const started_ms = performance.now();
       show(last);
       // The first frame builds shaders and says nothing about the next ones.
-      if (options.quality === undefined && drawn > 0 && drawn % WATCHED === 0) watch(started_ms);
+      const due = drawn > 1 && started_ms - watched_ms > WATCH_EVERY_MS;
+      if (options.quality === undefined && due) watch(started_ms);
+      if (due) watched_ms = started_ms;
       drawn += 1;
     },
     resize,

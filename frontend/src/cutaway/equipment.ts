@@ -1,6 +1,6 @@
 // What stands ahead of the instrument in the air's way: filter, regulator, pump, gauge.
 
-import { BoxGeometry, CircleGeometry, Group, Matrix4, Mesh } from "three";
+import { BoxGeometry, type CanvasTexture, CircleGeometry, Group, Matrix4, Mesh } from "three";
 import type { Finish } from "./finish.ts";
 import { gaugeTexture, NEEDLE_SWEEP_DEG } from "./gaugeface.ts";
 import { pin, ring, spur } from "./outlines.ts";
@@ -10,16 +10,16 @@ import { extruded, turned } from "./turned.ts";
 
 export interface Equipment {
   group: Group;
+  gauge: Group;
   needle: Group;
   shaft: Group;
-  texture: ReturnType<typeof gaugeTexture>;
+  texture: CanvasTexture;
 }
 
 /** Faces the right wing, with the top up: the side from which the air's way is looked at. */
 const TO_RIGHT = new Matrix4().set(1, 0, 0, 0, 0, 0, 1, 0, 0, -1, 0, 0, 0, 0, 0, 1);
 /** Turns a body about x into one about y. */
 const RIGHTWARD = new Matrix4().makeRotationZ(Math.PI / 2);
-const GAUGE = [192, 14, -54] as const;
 
 function makeFilter(finish: Finish): Group {
   return new Solid()
@@ -31,9 +31,9 @@ function makeFilter(finish: Finish): Group {
 
 function makeRegulator(finish: Finish): Group {
   return new Solid()
-    .add(turned(ring(-14, 16, 5, 11), 28), METAL.equipment, moved(158, 0, 0, ABOUT_Z))
-    .add(turned(ring(-26, -14, 4.5, 8), 20), METAL.equipmentDark, moved(158, 0, 0, ABOUT_Z))
-    .add(new BoxGeometry(22, 22, 4), METAL.equipmentDark, moved(158, 0, 18))
+    .add(turned(pin(-32, -6, 11), 28), METAL.equipment, moved(148, 0, 0, ABOUT_Z))
+    .add(extruded(spur(12, 6.4, 8), () => 0, -42, -32), METAL.paper, moved(148, 0, 0, ABOUT_Z))
+    .add(new BoxGeometry(20, 20, 3), METAL.equipmentDark, moved(148, 0, -5))
     .build("regulator", finish.metal, finish.line);
 }
 
@@ -45,6 +45,33 @@ function makePump(finish: Finish): Group {
     .build("pump", finish.metal, finish.line);
 }
 
+/** Faces along its own y axis. */
+function makeGauge(finish: Finish): { group: Group; needle: Group; texture: CanvasTexture } {
+  const texture = gaugeTexture();
+  const paint = finish.plain("#ffffff");
+  paint.map = texture;
+  const group = new Solid()
+    .add(turned(ring(2, 14, 22, 25), 40), METAL.bezel, RIGHTWARD)
+    .add(turned(pin(-2, 11, 23), 40), METAL.bezel, RIGHTWARD)
+    .build("gauge", finish.metal, finish.line);
+  const face = new Mesh(new CircleGeometry(22, 40), paint);
+  face.name = "gauge";
+  face.applyMatrix4(moved(0, 11.4, 0, TO_RIGHT));
+  const needle = new Group();
+  needle.add(new Mesh(new BoxGeometry(1.6, 17, 0.6).translate(0, 6, 0), finish.plain(METAL.cardInk)));
+  const mount = new Group();
+  mount.applyMatrix4(moved(0, 12.2, 0, TO_RIGHT));
+  mount.add(needle);
+  group.add(face, mount);
+  group.position.set(192, 0, -54);
+  return { group, needle, texture };
+}
+
+/** Turns the gauge to the side from which it is looked at, right (1) or left (-1). */
+export function turnGauge(equipment: Equipment, side: number): void {
+  equipment.gauge.rotation.z = side < 0 ? Math.PI : 0;
+}
+
 export function makeEquipment(finish: Finish): Equipment {
   const group = new Group();
   const shaft = new Solid()
@@ -54,24 +81,9 @@ export function makeEquipment(finish: Finish): Equipment {
   const coupling = new Group();
   coupling.applyMatrix4(moved(242, 26, 34, RIGHTWARD));
   coupling.add(shaft);
-  const texture = gaugeTexture();
-  const paint = finish.plain("#ffffff");
-  paint.map = texture;
-  const gauge = new Solid()
-    .add(turned(ring(2, 14, 22, 25), 40), METAL.bezel, moved(GAUGE[0], 0, GAUGE[2]).multiply(RIGHTWARD))
-    .add(turned(pin(-2, 11, 23), 40), METAL.bezel, moved(GAUGE[0], 0, GAUGE[2]).multiply(RIGHTWARD))
-    .build("gauge", finish.metal, finish.line);
-  const face = new Mesh(new CircleGeometry(22, 40), paint);
-  face.name = "gauge";
-  face.applyMatrix4(moved(GAUGE[0], 11.4, GAUGE[2]).multiply(TO_RIGHT));
-  const needle = new Group();
-  const hand = new Mesh(new BoxGeometry(1.6, 17, 0.6).translate(0, 6, 0), finish.plain(METAL.cardInk));
-  needle.add(hand);
-  const mount = new Group();
-  mount.applyMatrix4(moved(GAUGE[0], 12.2, GAUGE[2]).multiply(TO_RIGHT));
-  mount.add(needle);
-  group.add(makeFilter(finish), makeRegulator(finish), makePump(finish), coupling, gauge, face, mount);
-  return { group, needle, shaft, texture };
+  const gauge = makeGauge(finish);
+  group.add(makeFilter(finish), makeRegulator(finish), makePump(finish), coupling, gauge.group);
+  return { group, gauge: gauge.group, needle: gauge.needle, shaft, texture: gauge.texture };
 }
 
 /** The needle's angle, counter-clockwise from upright, for a reading. */

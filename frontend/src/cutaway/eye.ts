@@ -7,33 +7,36 @@ import { baseOf } from "./pose.ts";
 
 export const FIELD_DEG = 26;
 
-interface Sphere {
-  /** In the aircraft's axes, mm. */
+/** What must fit into the picture: half its height and half its width about a middle, mm. */
+interface Extent {
+  /** In the aircraft's axes. */
   middle: readonly [number, number, number];
-  radius: number;
+  high: number;
+  wide: number;
 }
 
-const TOGETHER: Record<Look, Sphere> = {
-  rotor: { middle: [0, 0, 0], radius: 54 },
-  card: { middle: [-58, 0, 0], radius: 62 },
-  air: { middle: [112, 0, -12], radius: 172 },
-  whole: { middle: [-6, 0, 4], radius: 94 },
+const TOGETHER: Record<Look, Extent> = {
+  rotor: { middle: [-2, 0, 4], high: 74, wide: 80 },
+  card: { middle: [-58, 0, 0], high: 63, wide: 66 },
+  air: { middle: [110, 0, -8], high: 128, wide: 192 },
+  whole: { middle: [-6, 0, 12], high: 98, wide: 106 },
 };
-const APART: Record<Look, Sphere> = {
-  rotor: { middle: [0, 0, -72], radius: 128 },
-  card: { middle: [-142, 0, 0], radius: 66 },
-  air: { middle: [190, 0, -16], radius: 230 },
-  whole: { middle: [-10, 0, -42], radius: 205 },
+const APART: Record<Look, Extent> = {
+  rotor: { middle: [0, 0, -62], high: 132, wide: 96 },
+  card: { middle: [-150, 0, 0], high: 66, wide: 72 },
+  air: { middle: [150, 0, -20], high: 190, wide: 330 },
+  whole: { middle: [-10, 0, -34], high: 168, wide: 232 },
 };
 
-const between = (a: Sphere, b: Sphere, share: number): Sphere => ({
-  middle: [0, 1, 2].map((i) => MathUtils.lerp(a.middle[i] as number, b.middle[i] as number, share)) as [
-    number,
-    number,
-    number,
-  ],
-  radius: MathUtils.lerp(a.radius, b.radius, share),
-});
+function between(a: Extent, b: Extent, share: number): Extent {
+  const mix = (from: number, to: number): number => MathUtils.lerp(from, to, share);
+  const [x, y, z] = a.middle;
+  return {
+    middle: [mix(x, b.middle[0]), mix(y, b.middle[1]), mix(z, b.middle[2])],
+    high: mix(a.high, b.high),
+    wide: mix(a.wide, b.wide),
+  };
+}
 
 /** Sets the camera; the model must have been posed with the same frame. */
 export function aim(
@@ -43,7 +46,7 @@ export function aim(
   state: CameraState,
   view: ViewState,
 ): void {
-  const { middle, radius } = between(TOGETHER[state.look], APART[state.look], view.explode);
+  const { middle, high, wide } = between(TOGETHER[state.look], APART[state.look], view.explode);
   const target = model.body.localToWorld(new Vector3(...middle));
   const base = baseOf(frame.truth, view.follow ?? "heading");
   const orbit = MathUtils.degToRad(state.orbit_deg);
@@ -56,9 +59,8 @@ export function aim(
   const toWorld = (direction: Vector3): Vector3 =>
     direction.applyMatrix4(base).transformDirection(model.level.matrixWorld);
   const half = MathUtils.degToRad(FIELD_DEG / 2);
-  // In a tall picture the width is what must hold the sphere.
-  const narrow = Math.atan(Math.tan(half) * Math.min(1, camera.aspect));
-  const away = (radius / Math.sin(narrow)) * state.distance;
+  const across = Math.atan(Math.tan(half) * camera.aspect);
+  const away = Math.max(high / Math.sin(half), wide / Math.sin(across)) * state.distance;
   camera.position.copy(target).addScaledVector(toWorld(toEye), away);
   camera.up.copy(toWorld(new Vector3(0, 0, -1)));
   camera.near = Math.max(away - 420, away / 40);

@@ -4,11 +4,11 @@
 import { Group, Matrix4, Mesh, Shape, ShapeGeometry } from "three";
 import { TO_PILOT } from "./card.ts";
 import type { Finish } from "./finish.ts";
-import { pin, roundedSquare, sampled } from "./outlines.ts";
+import { ring } from "./outlines.ts";
 import { METAL } from "./palette.ts";
-import { CASE } from "./sizes.ts";
+import { KNOB } from "./sizes.ts";
 import { moved, Solid } from "./solid.ts";
-import { extruded, turned } from "./turned.ts";
+import { turned } from "./turned.ts";
 
 const WINDOW_RADIUS = 47.5;
 
@@ -34,17 +34,9 @@ const HALF_MARK = [
 
 export function makeFront(finish: Finish, segments: number): Group {
   const group = new Group();
-  const bezel = new Solid().add(
-    extruded(sampled(roundedSquare(CASE.half + 2, CASE.corner + 1), 4 * segments), () => WINDOW_RADIUS, -66, -60),
-    METAL.bezel,
-  );
-  for (const [y, z] of [
-    [-50, -50],
-    [50, -50],
-    [50, 50],
-  ] as const) {
-    bezel.add(turned(pin(-67.2, -65.5, 3.4), 20), METAL.steelDark, moved(0, y, z));
-  }
+  const bezel = new Solid()
+    .add(turned([[-66, WINDOW_RADIUS], [-66, 51], [-63.5, 54], [-60, 54], [-60, WINDOW_RADIUS], [-66, WINDOW_RADIUS]], segments), METAL.bezel)
+    .add(turned(ring(-64, -60, 2.6, 11), 32), METAL.bezel, moved(0, KNOB.across, KNOB.down));
   group.add(bezel.build("case", finish.metal, finish.line));
   const paint = finish.plain(METAL.lubber);
   const place = new Matrix4().makeTranslation(-60.5, 0, 0).multiply(TO_PILOT);

@@ -1,6 +1,6 @@
 // The gauge's face: 0 to 6 inHg over three quarters of a turn, the usual working range marked.
 
-import { CanvasTexture, SRGBColorSpace } from "three";
+import { CanvasTexture } from "three";
 import { METAL, SCALE_END_INHG } from "./palette.ts";
 
 export const NEEDLE_SWEEP_DEG = 260;
@@ -39,6 +39,5 @@ export function gaugeTexture(): CanvasTexture {
   pen.font = "600 24px sans-serif";
   pen.fillText("inHg", 0, 78);
   const texture = new CanvasTexture(canvas);
-  texture.colorSpace = SRGBColorSpace;
   return texture;
 }

@@ -1,6 +1,7 @@
 // The vertical gimbal: a ring that turns about the case's upright axis, with the two stops on its side.
 
-import { BoxGeometry, Group, Mesh, type MeshMatcapMaterial } from "three";
+import { BoxGeometry, Group, Mesh } from "three";
+import type { Studio } from "./studio.ts";
 import type { Finish } from "./finish.ts";
 import { pin, ring } from "./outlines.ts";
 import { METAL } from "./palette.ts";
@@ -11,22 +12,22 @@ import { turned } from "./turned.ts";
 export interface VerticalGimbal {
   ring: Group;
   stops: Group;
-  stopPaint: MeshMatcapMaterial;
+  stopPaint: Studio;
 }
 
 export function makeGimbal(finish: Finish, segments: number): VerticalGimbal {
   const solid = new Solid()
     .add(turned(ring(-GIMBAL.half, GIMBAL.half, GIMBAL.inner, GIMBAL.outer), segments), METAL.gimbal)
-    .add(turned(pin(-48, -35, 2.6), 16), METAL.steel, ABOUT_Z)
-    .add(turned(pin(-39.5, -35.5, 5), 20), METAL.gimbal, ABOUT_Z)
-    .add(turned(pin(35, 52, 2.6), 16), METAL.steel, ABOUT_Z)
-    .add(turned(ring(36, 39.2, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y)
-    .add(turned(ring(-39.2, -36, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y);
+    .add(turned(pin(-50, -39, 2.8), 16), METAL.steel, ABOUT_Z)
+    .add(turned(pin(-44, -40, 5), 20), METAL.gimbal, ABOUT_Z)
+    .add(turned(pin(39, 52, 2.8), 16), METAL.steel, ABOUT_Z)
+    .add(turned(ring(40, 43.4, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y)
+    .add(turned(ring(-43.4, -40, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y);
   return { ring: solid.build("gimbal", finish.metal, finish.line), ...makeStops(finish) };
 }
 
 /** Two pegs that the housing's arm meets at 85 degrees either way. */
-function makeStops(finish: Finish): { stops: Group; stopPaint: MeshMatcapMaterial } {
+function makeStops(finish: Finish): { stops: Group; stopPaint: Studio } {
   const stops = new Group();
   const stopPaint = finish.paint(METAL.stop);
   // Peg and arm have a breadth: their middles stand this much further apart when they touch.
@@ -35,8 +36,8 @@ function makeStops(finish: Finish): { stops: Group; stopPaint: MeshMatcapMateria
   for (const side of [-1, 1]) {
     const x = side * STOP.arm * Math.sin(angle);
     const z = STOP.arm * Math.cos(angle);
-    const peg = turned(pin(36.2, STOP.y + 1.6, 1.5), 16).applyMatrix4(moved(x, 0, z, ABOUT_Y));
-    const foot = new BoxGeometry(Math.abs(x), 1.6, 3.2).applyMatrix4(moved(x / 2, 37.4, z));
+    const peg = turned(pin(40.6, STOP.y + 1.6, 1.5), 16).applyMatrix4(moved(x, 0, z, ABOUT_Y));
+    const foot = new BoxGeometry(Math.abs(x), 1.6, 3.2).applyMatrix4(moved(x / 2, 41.6, z));
     for (const piece of [peg, foot]) {
       const mesh = new Mesh(piece, stopPaint);
       mesh.name = "stops";

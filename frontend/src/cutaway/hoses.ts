@@ -1,6 +1,7 @@
 // The air's way from the cabin to the pump, as lengths of hose that each carry one pressure.
 
-import { CatmullRomCurve3, Mesh, type MeshMatcapMaterial, TubeGeometry, Vector3 } from "three";
+import { CatmullRomCurve3, Mesh, TubeGeometry, Vector3 } from "three";
+import type { Studio } from "./studio.ts";
 import type { Finish } from "./finish.ts";
 import { METAL } from "./palette.ts";
 
@@ -14,14 +15,14 @@ const WAYS: Record<Stretch, readonly Point[]> = {
   filtered: [[128, 0, -64], [127, 0, -57], [118, 0, -53], [92, 0, -53], [66, 0, -53]],
   inside: [[66, 0, -53], [30, 0, -53], [8, 0, -53.5], [0, 0, -51]],
   manifold: [[66, 0, 34], [100, 0, 34], [150, 0, 34], [190, 0, 34], [222, 0, 34]],
-  spill: [[158, 0, -26], [158, 0, -6], [158, 0, 8], [158, 0, 34]],
+  spill: [[148, 0, -12], [148, 0, 2], [148, 0, 18], [148, 0, 34]],
   sensed: [[192, 0, 34], [192, 0, 6], [192, 0, -12], [192, 0, -30]],
   exhaust: [[262, 0, 34], [274, 0, 34], [290, 0, 34]],
 };
 
 export interface Hose {
   mesh: Mesh;
-  paint: MeshMatcapMaterial;
+  paint: Studio;
   curve: CatmullRomCurve3;
 }
 

@@ -16,13 +16,13 @@ export function makeHousing(finish: Finish, segments: number): Group {
     ABOUT_Z,
   );
   for (const [from, to] of [
-    [-32.5, -26],
-    [26, 32.5],
+    [-36.4, -29.5],
+    [29.5, 36.4],
   ] as const) {
-    solid.add(turned(pin(from, to, 3.6), 20), METAL.housing);
+    solid.add(turned(pin(from, to, 4), 20), METAL.housing);
   }
-  solid.add(turned(pin(30, STOP.y + 1.6, 1.8), 14), METAL.steel, ABOUT_Y);
-  solid.add(turned(pin(-39, -30, 1.8), 14), METAL.steel, ABOUT_Y);
+  solid.add(turned(pin(34, STOP.y + 1.6, 1.8), 14), METAL.steel, ABOUT_Y);
+  solid.add(turned(pin(-43.6, -34, 1.8), 14), METAL.steel, ABOUT_Y);
   solid.add(turned(pin(STOP.y - 0.8, STOP.y + 0.8, 3.4), 18), METAL.housing, ABOUT_Y);
   solid.add(new BoxGeometry(2.4, 1.6, STOP.arm), METAL.housing, moved(0, STOP.y, STOP.arm / 2));
   solid.add(new BoxGeometry(2, 1.6, 7), METAL.housing, moved(0, STOP.y, -3.5));

@@ -1,16 +1,20 @@
-// Places labels in the picture: in a column at either side, none on another, with a line to the part.
+// Places labels in the picture: in a column at either side of what is drawn (in a tall picture above and
+// below it), none on another, each with a line to its part.
 
 import { type PerspectiveCamera, Vector3 } from "three";
 import type { Label } from "./labels.ts";
 
-export interface Placed {
-  text: string;
-  colour: string;
+export interface Spot {
   x: number;
   y: number;
+}
+
+export interface Placed extends Spot {
+  text: string;
+  colour: string;
   align: "left" | "right" | "center";
   /** What the line leads to; absent for a label that stands at its point. */
-  to?: { x: number; y: number };
+  to?: Spot;
 }
 
 export interface Sheet {
@@ -20,59 +24,98 @@ export interface Sheet {
   measure: (text: string) => number;
 }
 
-/** Letters for the back row: a fortieth of the picture's height, within what its width bears. */
+/** Letters for the back row: a share of the picture's height, within what its width bears. */
 export function letterOf(width: number, height: number): number {
-  return Math.round(Math.min(Math.max(height / 38, 13), 30, Math.max(width / 30, 12)));
+  return Math.round(Math.min(Math.max(height / 36, 13), 32, Math.max(width / 30, 13)));
 }
 
+/** Moves the labels of a column apart, and all of them into the picture. */
 function spread(column: Placed[], sheet: Sheet): void {
   const step = sheet.letter * 1.45;
   column.sort((a, b) => a.y - b.y);
-  const top = sheet.letter;
-  const bottom = sheet.height - sheet.letter;
   column.forEach((one, i) => {
     const above = column[i - 1];
-    one.y = Math.max(one.y, above ? above.y + step : top);
+    one.y = Math.max(one.y, above ? above.y + step : sheet.letter);
   });
-  const over = (column.at(-1)?.y ?? 0) - bottom;
-  if (over <= 0) return;
-  for (let i = column.length - 1, limit = bottom; i >= 0; i--, limit -= step) {
-    const one = column[i] as Placed;
+  let limit = sheet.height - sheet.letter;
+  for (const one of [...column].reverse()) {
     one.y = Math.min(one.y, limit);
+    limit = one.y - step;
   }
 }
 
-function clear(free: Placed[], sheet: Sheet): void {
+function besides(columns: Record<"left" | "right", Placed[]>, reach: readonly Spot[], sheet: Sheet): void {
+  const gap = sheet.letter * 2;
+  const edge = sheet.letter * 0.6;
+  for (const side of ["left", "right"] as const) {
+    const column = columns[side];
+    const xs = [...reach, ...column.map((one) => one.to as Spot)].map((one) => one.x);
+    for (const one of column) {
+      const wide = sheet.measure(one.text) + edge;
+      one.align = side === "left" ? "right" : "left";
+      if (side === "left") one.x = Math.max(Math.min(...xs) - gap, wide);
+      else one.x = Math.min(Math.max(...xs) + gap, sheet.width - wide);
+    }
+    spread(column, sheet);
+  }
+}
+
+function aboveAndBelow(all: Placed[], reach: readonly Spot[], sheet: Sheet): void {
+  const ys = [...reach, ...all.map((one) => one.to as Spot)].map((one) => one.y);
+  all.sort((a, b) => a.y - b.y);
+  const half = Math.ceil(all.length / 2);
+  const step = sheet.letter * 1.4;
+  all.forEach((one, i) => {
+    const reach = sheet.measure(one.text) / 2 + 6;
+    one.align = "center";
+    one.x = Math.min(Math.max(one.to?.x ?? 0, reach), sheet.width - reach);
+    const top = Math.max(Math.min(...ys) - half * step, step);
+    const foot = Math.min(Math.max(...ys) + 4 * step, sheet.height - (all.length - half) * step);
+    one.y = i < half ? top + i * step : foot + (i - half) * step;
+  });
+}
+
+/** Moves labels that stand at their points off each other and off those in the columns. */
+function clear(free: Placed[], columns: readonly Placed[], sheet: Sheet): void {
   const high = sheet.letter * 1.3;
+  const shift = { left: 0.5, center: 0, right: -0.5 } as const;
+  const middle = (one: Placed): number => one.x + shift[one.align] * sheet.measure(one.text);
   free.forEach((one, i) => {
-    const half = sheet.measure(one.text) / 2;
-    one.x = Math.min(Math.max(one.x, half + 4), sheet.width - half - 4);
+    const wide = sheet.measure(one.text);
+    const before = wide * (0.5 - shift[one.align]);
+    one.x = Math.min(Math.max(one.x, before + 4), sheet.width - (wide - before) - 4);
     one.y = Math.min(Math.max(one.y, high), sheet.height - high);
-    for (const other of free.slice(0, i)) {
-      const near = Math.abs(other.x - one.x) < half + sheet.measure(other.text) / 2;
+    for (const other of [...columns, ...free.slice(0, i)]) {
+      const near = Math.abs(middle(other) - middle(one)) < (wide + sheet.measure(other.text)) / 2;
       if (near && Math.abs(other.y - one.y) < high) one.y = other.y + (one.y < other.y ? -high : high);
     }
   });
 }
 
-export function layOut(labels: readonly Label[], camera: PerspectiveCamera, sheet: Sheet): Placed[] {
-  const seen = new Vector3();
+export function layOut(
+  labels: readonly Label[],
+  corners: readonly Vector3[],
+  camera: PerspectiveCamera,
+  sheet: Sheet,
+): Placed[] {
+  const on = (at: Vector3): Spot & { ahead: boolean } => {
+    const seen = at.clone().project(camera);
+    return { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height, ahead: seen.z < 1 };
+  };
   const columns: Record<"left" | "right", Placed[]> = { left: [], right: [] };
   const free: Placed[] = [];
-  const edge = sheet.letter * 0.6;
-  for (const { text, at, colour, beside } of labels) {
-    seen.copy(at).project(camera);
-    if (seen.z > 1) continue;
-    const to = { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height };
-    if (!beside) {
-      free.push({ text, colour, ...to, align: "center" });
-      continue;
+  for (const { text, at, colour, stands, side } of labels) {
+    const { x, y, ahead } = on(at);
+    if (!ahead) continue;
+    if (stands === "beside") {
+      columns[side ?? (x < sheet.width / 2 ? "left" : "right")].push({ text, colour, x, y, align: "left", to: { x, y } });
+    } else {
+      free.push({ text, colour, x, y, align: stands });
     }
-    const align = to.x < sheet.width / 2 ? "left" : "right";
-    columns[align].push({ text, colour, x: align === "left" ? edge : sheet.width - edge, y: to.y, align, to });
   }
-  spread(columns.left, sheet);
-  spread(columns.right, sheet);
-  clear(free, sheet);
-  return [...columns.left, ...columns.right, ...free];
+  const both = [...columns.left, ...columns.right];
+  if (sheet.width < 0.9 * sheet.height) aboveAndBelow(both, corners.map(on), sheet);
+  else besides(columns, corners.map(on), sheet);
+  clear(free, both, sheet);
+  return [...both, ...free];
 }

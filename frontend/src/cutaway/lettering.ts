@@ -12,9 +12,10 @@ export function sheetFor(pen: CanvasRenderingContext2D, width: number, height: n
 
 function leader(pen: CanvasRenderingContext2D, one: Placed, sheet: Sheet): void {
   if (!one.to) return;
-  const wide = sheet.measure(one.text) + sheet.letter * 0.4;
+  const gap = sheet.letter * 0.3;
   pen.beginPath();
-  pen.moveTo(one.align === "left" ? one.x + wide : one.x - wide, one.y);
+  if (one.align === "center") pen.moveTo(one.x, one.y + Math.sign(one.to.y - one.y) * sheet.letter * 0.7);
+  else pen.moveTo(one.align === "right" ? one.x + gap : one.x - gap, one.y);
   pen.lineTo(one.to.x, one.to.y);
   pen.stroke();
   pen.beginPath();

@@ -22,6 +22,8 @@ export interface Measured {
   gear_deg: number;
   triangles: number;
   calls: number;
+  /** Geometries on the graphics side: stays the same from frame to frame. */
+  geometries: number;
 }
 
 const DEG = 180 / Math.PI;
@@ -65,5 +67,6 @@ export function measure(stage: Stage): Measured {
     gear_deg: Math.atan2(gear.y, -gear.z) * DEG,
     triangles: renderer.info.render.triangles,
     calls: renderer.info.render.calls,
+    geometries: renderer.info.memory.geometries,
   };
 }

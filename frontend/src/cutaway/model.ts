@@ -74,7 +74,7 @@ export function buildModel(fine: boolean): Model {
     body: new Group(),
     rose: makeRose(),
     front: makeFront(finish, segments),
-    card: makeCard(finish, segments),
+    card: makeCard(finish, segments, fine),
     cardGear: makeCardGear(finish, segments),
     knob: makeKnob(finish),
     link: makeCagingLink(finish, segments),

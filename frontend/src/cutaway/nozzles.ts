@@ -1,7 +1,8 @@
 // The jets: a duct from the gimbal's hollow upper bearing along its ring to two nozzles side by side,
 // which blow at the rim's buckets in the sense of rotation. They turn with the vertical gimbal.
 
-import { BoxGeometry, CatmullRomCurve3, Group, Matrix4, Mesh, type MeshMatcapMaterial, TubeGeometry, Vector3 } from "three";
+import { BoxGeometry, CatmullRomCurve3, Group, Matrix4, Mesh, TubeGeometry, Vector3 } from "three";
+import type { Studio } from "./studio.ts";
 import type { Finish } from "./finish.ts";
 import { METAL } from "./palette.ts";
 import { JET, ROTOR } from "./sizes.ts";
@@ -25,21 +26,21 @@ function laid(along: Vector3, where: Vector3): Matrix4 {
 
 export interface Nozzles {
   group: Group;
-  duct: MeshMatcapMaterial;
+  duct: Studio;
   /** The air that leaves the nozzles, shown while they blow. */
   streams: Group;
-  stream: MeshMatcapMaterial;
+  stream: Studio;
 }
 
 export function makeNozzles(finish: Finish): Nozzles {
   const group = new Group();
   const duct = finish.paint(METAL.duct);
-  const bend = [0, -14, -30, -46].map((degrees) => at(0, (degrees * Math.PI) / 180, degrees ? 39.4 : 41));
-  const path = new CatmullRomCurve3([...bend, at(0, (-57 * Math.PI) / 180, 37), before(JET.back + 2)]);
-  const tube = new Mesh(new TubeGeometry(path, 28, 2, 10), duct);
+  const bend = [0, -14, -30, -46].map((degrees) => at(0, (degrees * Math.PI) / 180, degrees ? 44.2 : 45));
+  const path = new CatmullRomCurve3([...bend, at(0, (-57 * Math.PI) / 180, 41), before(JET.back + 2)]);
+  const tube = new Mesh(new TubeGeometry(path, 28, 2.6, 10), duct);
   tube.name = "jets";
   const tips = new Solid().add(
-    new BoxGeometry(3, 9.5, 4),
+    new BoxGeometry(4, 12, 5.6),
     METAL.nozzle,
     laid(ALONG, before(JET.back)),
   );
@@ -47,10 +48,10 @@ export function makeNozzles(finish: Finish): Nozzles {
   const stream = finish.paint("#ffffff");
   for (const x of [-JET.apart, JET.apart]) {
     const length = JET.back - JET.from;
-    const nozzle = turned([[0, 0], [0, 2], [length, 1.1], [length, 0]], 14);
+    const nozzle = turned([[0, 0], [0, 2.8], [length, 1.4], [length, 0]], 14);
     tips.add(nozzle, METAL.nozzle, laid(ALONG, before(JET.back, x)));
     for (const [from, to] of [[0, 1.6], [2.4, 4], [4.8, 6.4]] as const) {
-      const dash = turned([[from, 0], [from, 0.8], [to, 0.45], [to, 0]], 10);
+      const dash = turned([[from, 0], [from, 1.1], [to, 0.7], [to, 0]], 10);
       streams.add(new Mesh(dash.applyMatrix4(laid(ALONG, before(JET.from - 0.4, x))), stream));
     }
   }

@@ -1,6 +1,10 @@
 // Colours of the drawing: calm metals, one colour for each kind of arrow, one scale for air pressure.
 
-import { Color } from "three";
+import { Color, ColorManagement } from "three";
+
+// Colours go to the screen as they are written: no conversion at every picture point. Said here, before
+// the first colour is made.
+ColorManagement.enabled = false;
 
 export const METAL = {
   brass: "#c9a24e",
@@ -10,14 +14,14 @@ export const METAL = {
   steelDark: "#7f898f",
   housing: "#86a3b5",
   gimbal: "#c2c7bf",
-  gearCard: "#d0b27a",
-  gearGimbal: "#b79157",
+  gearCard: "#c39a80",
+  gearGimbal: "#b3846a",
   card: "#22282d",
   cardInk: "#f6f2e6",
-  bezel: "#3b4348",
-  shell: "#8d969a",
+  bezel: "#4a5359",
+  shell: "#b3babd",
   lubber: "#f08a24",
-  knob: "#4a5358",
+  knob: "#5d676d",
   stop: "#c0685c",
   duct: "#9aa59d",
   nozzle: "#d7dbd6",

@@ -49,7 +49,7 @@ function poseGyro(model: Model, frame: BenchFrame, view: ViewState): void {
   model.knob.rotation.x = rad(pinionAngle(gyro.knob_deg, shown.indicated_deg));
   model.link.position.set(0, APART.link * view.explode, lowered);
   model.fork.position.set(0, APART.fork * view.explode, lowered);
-  model.gimbal.stopPaint.color.set(gyro.on_stop ? "#ff5a3c" : METAL.stop);
+  model.gimbal.stopPaint.tint.set(gyro.on_stop ? "#ff5a3c" : METAL.stop);
   model.arrows.spin.visible = view.showArrows && shown.rotor_rpm > 1;
   model.arrows.pose(gyro, shown.rotor_rpm > 1);
   model.arrows.turning.visible &&= view.showArrows;
@@ -79,20 +79,20 @@ function poseAir(model: Model, frame: BenchFrame, view: ViewState): void {
   const colour = markColour(view.dark);
   for (const stretch of STRETCHES) {
     const { paint } = model.hoses[stretch];
-    if (air) pressureColour(belowCabin_inhg(stretch, air), paint.color);
-    else paint.color.set(METAL.duct);
+    if (air) pressureColour(belowCabin_inhg(stretch, air), paint.tint);
+    else paint.tint.set(METAL.duct);
     const marks = model.marks[stretch];
     marks?.place(phaseOf(frame), air ? flow_g_s(stretch, air) : 0);
     (marks?.mesh.material as { color?: { copy: (of: typeof colour) => void } } | undefined)?.color?.copy(colour);
   }
   const { nozzles, equipment } = model;
   nozzles.streams.visible = air !== null && air.jet_mps > 1;
-  model.case.shellPaint.color.set(METAL.shell);
-  nozzles.duct.color.set(METAL.duct);
+  model.case.shellPaint.tint.set(METAL.shell);
+  nozzles.duct.tint.set(METAL.duct);
   if (!air) return;
-  pressureColour(air.filter_inhg, nozzles.duct.color);
-  pressureColour(air.manifold_inhg, model.case.shellPaint.color);
-  pressureColour(air.manifold_inhg, nozzles.stream.color);
+  pressureColour(air.filter_inhg, nozzles.duct.tint);
+  pressureColour(air.manifold_inhg, model.case.shellPaint.tint);
+  pressureColour(air.manifold_inhg, nozzles.stream.tint);
   equipment.needle.rotation.z = needleAngle(frame.shown.gauge_inhg ?? 0);
   equipment.shaft.rotation.x = air.engine_rpm > 0 ? (2 * Math.PI * phaseOf(frame)) / 6 : 0;
 }

@@ -19,6 +19,8 @@ export const LEVELS: Record<Quality, Level> = {
 };
 
 const SLOW_MS = 40;
+/** One such frame leads straight to the fastest level. */
+const HOPELESS_MS = 120;
 const QUICK_MS = 9;
 const SLOW_IN_A_ROW = 2;
 const QUICK_IN_A_ROW = 6;
@@ -40,8 +42,8 @@ export class Governor {
   took(frame_ms: number, now_ms: number): boolean {
     this.slow = frame_ms > SLOW_MS ? this.slow + 1 : 0;
     this.quick = frame_ms < QUICK_MS ? this.quick + 1 : 0;
-    if (this.slow >= SLOW_IN_A_ROW && this.level > 0) {
-      this.level = (this.level - 1) as Quality;
+    if (this.level > 0 && (this.slow >= SLOW_IN_A_ROW || frame_ms > HOPELESS_MS)) {
+      this.level = frame_ms > HOPELESS_MS ? 0 : ((this.level - 1) as Quality);
       this.not_before_ms = now_ms + this.wait_ms;
       this.wait_ms *= 2;
     } else if (this.quick >= QUICK_IN_A_ROW && this.level < 3 && now_ms >= this.not_before_ms) {

@@ -1,6 +1,6 @@
 // The ground under the instrument: a rose that lies still on the Earth, with a soft shadow.
 
-import { CanvasTexture, Group, Mesh, MeshBasicMaterial, PlaneGeometry, SRGBColorSpace } from "three";
+import { CanvasTexture, Group, Mesh, MeshBasicMaterial, PlaneGeometry } from "three";
 import type { Scheme } from "./palette.ts";
 import { ROSE } from "./sizes.ts";
 
@@ -48,8 +48,6 @@ export function makeRose(): Rose {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = SIZE;
   const texture = new CanvasTexture(canvas);
-  texture.colorSpace = SRGBColorSpace;
-  texture.anisotropy = 4;
   const material = new MeshBasicMaterial({ map: texture, transparent: true, depthWrite: false });
   const side = 2 * (ROSE.outer + 4);
   const mesh = new Mesh(new PlaneGeometry(side, side), material);

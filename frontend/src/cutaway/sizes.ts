@@ -1,16 +1,16 @@
 // Sizes of the drawing in millimetres and degrees: a design of our own, near a common panel instrument.
 // Axes as in the engine: x forward (away from the pilot), y right, z down; the rotor's centre is zero.
 
-export const ROTOR = { radius: 24, root: 20.4, half: 6, buckets: 22 } as const;
-export const HOUSING = { inner: 27.5, outer: 30.5, half: 3.2 } as const;
-export const GIMBAL = { inner: 33, outer: 36.5, half: 3.2 } as const;
+export const ROTOR = { radius: 28, root: 24, half: 7, buckets: 22 } as const;
+export const HOUSING = { inner: 31, outer: 34.6, half: 3.6 } as const;
+export const GIMBAL = { inner: 37, outer: 41, half: 3.4 } as const;
 /** Two equal mitre gears whose cones meet in the rotor's centre. */
 export const BEVEL = { inner: 38.5, outer: 46, hole: 34, height: 1.5, teeth: 48 } as const;
 export const CARD = { radius: 47, x: -57, spurTeeth: 72, spurPitch: 48 } as const;
 export const KNOB = { pinionTeeth: 19, pinionPitch: 12.67, across: -42.9, down: 42.9, travel: 4 } as const;
 export const CASE = { half: 58, corner: 11, front: -60, back: 58 } as const;
-export const STOP = { degrees: 85, arm: 9, y: 40.5 } as const;
+export const STOP = { degrees: 85, arm: 9, y: 44.6 } as const;
 export const CAGING_TRAVEL = 6;
 /** Where the jets meet the rim: from the top, clockwise as the pilot sees it. */
-export const JET = { at_deg: -20, apart: 3, from: 7, back: 15 } as const;
-export const ROSE = { z: 84, inner: 96, outer: 122 } as const;
+export const JET = { at_deg: -20, apart: 3, from: 7, back: 16 } as const;
+export const ROSE = { z: 84, inner: 84, outer: 106 } as const;

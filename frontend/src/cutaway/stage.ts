@@ -1,9 +1,10 @@
 // One picture: WebGL context, camera, model and lettering, drawn for a size and a quality level.
 
-import { Color, PerspectiveCamera, WebGLRenderer } from "three";
+import { Color, LinearSRGBColorSpace, PerspectiveCamera, WebGLRenderer } from "three";
+import { turnGauge } from "./equipment.ts";
 import { aim, FIELD_DEG } from "./eye.ts";
 import type { BenchFrame, CameraState, ViewState } from "./frame.ts";
-import { labelsOf } from "./labels.ts";
+import { cornersOf, labelsOf } from "./labels.ts";
 import { layOut, letterOf } from "./layout.ts";
 import { sheetFor, write, writeScale } from "./lettering.ts";
 import { buildModel, type Model } from "./model.ts";
@@ -34,6 +35,7 @@ export class Stage {
 
   constructor(canvas: HTMLCanvasElement, antialias: boolean, level: Level) {
     this.renderer = new WebGLRenderer({ canvas, antialias, alpha: false, powerPreference: "high-performance" });
+    this.renderer.outputColorSpace = LinearSRGBColorSpace;
     this.model = this.modelFor(level.fine);
   }
 
@@ -59,6 +61,7 @@ export class Stage {
     }
     pose(this.model, frame, view);
     aim(this.camera, this.model, frame, camera, view);
+    turnGauge(this.model.equipment, this.model.body.worldToLocal(this.camera.position.clone()).y);
     this.renderer.render(this.model.scene, this.camera);
   }
 
@@ -66,7 +69,8 @@ export class Stage {
   letter(pen: CanvasRenderingContext2D, { frame, view }: Moment, width: number, height: number): void {
     const scheme = schemeOf(view.dark);
     const sheet = sheetFor(pen, width, height, letterOf(width, height));
-    const placed = layOut(labelsOf(this.model, frame, view, scheme), this.camera, sheet);
+    const labels = labelsOf(this.model, frame, view, scheme, this.camera);
+    const placed = layOut(labels, cornersOf(this.model, view), this.camera, sheet);
     if (this.model.air.visible) writeScale(pen, sheet, scheme);
     write(pen, placed, sheet, scheme);
   }

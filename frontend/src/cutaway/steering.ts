@@ -2,7 +2,7 @@
 
 import type { CameraState, Look } from "./frame.ts";
 
-export const HOME: CameraState = { orbit_deg: 38, height_deg: 16, distance: 1, look: "whole" };
+export const HOME: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" };
 /** Where each thing is best seen from. */
 export const BEST: Record<Look, CameraState> = {
   whole: HOME,

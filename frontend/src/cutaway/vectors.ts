@@ -1,11 +1,32 @@
 // Arrows: a straight one for an axis and a curled one round it in its right-hand sense, built once.
 
-import { Group, Mesh, type MeshBasicMaterial, Vector3 } from "three";
+import { type BufferGeometry, GreaterDepth, Group, Mesh, type MeshBasicMaterial, Vector3 } from "three";
+import type { Finish } from "./finish.ts";
 import { Surface, turned } from "./turned.ts";
+
+/** An arrow's colour, and the same faintly where metal stands before it. */
+export interface Paint {
+  near: MeshBasicMaterial;
+  behind: MeshBasicMaterial;
+}
+
+export function arrowPaint(finish: Finish): Paint {
+  const behind = finish.plain("#ffffff");
+  Object.assign(behind, { transparent: true, opacity: 0.45, depthFunc: GreaterDepth, depthWrite: false });
+  return { near: finish.plain("#ffffff"), behind };
+}
+
+function painted(piece: BufferGeometry, paint: Paint): Group {
+  const group = new Group();
+  const behind = new Mesh(piece, paint.behind);
+  behind.renderOrder = 1;
+  group.add(new Mesh(piece, paint.near), behind);
+  return group;
+}
 
 export interface Arrow {
   group: Group;
-  paint: MeshBasicMaterial;
+  paint: Paint;
   /** Length from the foot to the point. */
   stretch: (from: number, to: number) => void;
 }
@@ -17,16 +38,16 @@ const head = (radius: number): ReturnType<typeof turned> =>
   turned([[-HEAD, 0], [-HEAD, radius], [0, 0]], 20);
 
 /** An arrow along x: one head, two heads (the usual sign for a torque), or a dashed shaft. */
-export function makeArrow(kind: Kind, paint: MeshBasicMaterial): Arrow {
+export function makeArrow(kind: Kind, paint: Paint): Arrow {
   const group = new Group();
   const dashes = kind === "dashed" ? 5 : 1;
   const shaft = new Group();
   for (let i = 0; i < dashes; i++) {
     const end = dashes === 1 ? 1 : (i + 0.62) / dashes;
-    shaft.add(new Mesh(turned([[i / dashes, 0], [i / dashes, 1.5], [end, 1.5], [end, 0]], 14), paint));
+    shaft.add(painted(turned([[i / dashes, 0], [i / dashes, 1.5], [end, 1.5], [end, 0]], 14), paint));
   }
-  const tip = new Mesh(head(4.6), paint);
-  const second = new Mesh(head(4.6), paint);
+  const tip = painted(head(4.6), paint);
+  const second = painted(head(4.6), paint);
   second.visible = kind === "double";
   group.add(shaft, tip, second);
   return {
@@ -42,7 +63,7 @@ export function makeArrow(kind: Kind, paint: MeshBasicMaterial): Arrow {
 }
 
 /** An arc about x that ends in a head: the fingers of the right hand when the thumb points along x. */
-export function makeCurl(radius: number, paint: MeshBasicMaterial, sweep = 4.4, thick = 1.3): Group {
+export function makeCurl(radius: number, paint: Paint, sweep = 4.4, thick = 1.3): Group {
   const group = new Group();
   const surface = new Surface();
   const steps = 40;
@@ -59,13 +80,13 @@ export function makeCurl(radius: number, paint: MeshBasicMaterial, sweep = 4.4, 
       surface.quad(four.map(([one]) => one), four.map(([, out]) => out));
     }
   }
-  const point = new Mesh(head(4), paint);
+  const point = painted(head(4), paint);
   // The head lies along the arc's end, where it runs toward growing angles.
   point.rotation.set(0, 0, Math.PI / 2);
   const end = new Group();
   end.rotation.x = sweep + 6 / radius;
   point.position.set(0, 0, -radius);
   end.add(point);
-  group.add(new Mesh(surface.geometry(), paint), end);
+  group.add(painted(surface.geometry(), paint), end);
   return group;
 }

@@ -1,0 +1,64 @@
+"""The cutaway's own page for tests: built apart from the package, served under the application's policy."""
+
+from __future__ import annotations
+
+import functools
+import http.server
+import subprocess
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from house import pages
+from lubberline.web.guard import HEADERS
+
+ROOT = Path(__file__).parents[2]
+
+
+class Handler(http.server.SimpleHTTPRequestHandler):
+    """Files, with the headers that the application sends."""
+
+    def end_headers(self) -> None:
+        for name, value in HEADERS.items():
+            self.send_header(name, value)
+        super().end_headers()
+
+    def log_message(self, *words: object) -> None:
+        pass
+
+
+def build(folder: Path) -> None:
+    """Build the page into a folder.
+
+    Raises:
+        house.pages.PagesError: without a Node.
+    """
+    node = pages.find_node()
+    pages.install_packages(ROOT, node)
+    subprocess.run(
+        [
+            str(node.node),
+            "node_modules/vite/bin/vite.js",
+            "build",
+            "--config",
+            "demo/vite.config.ts",
+            "--outDir",
+            str(folder),
+        ],
+        cwd=ROOT / "frontend",
+        check=True,
+        capture_output=True,
+    )
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """The address of the page while the block runs."""
+    handler = functools.partial(Handler, directory=str(folder))
+    with http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_address[1]}/cutaway.html"
+        server.shutdown()
+        thread.join(10)

@@ -1,0 +1,264 @@
+"""The cutaway in a browser: what is drawn is measured in the drawn geometry, not in its inputs.
+
+The laws it must obey: torque is the rate of change of angular momentum, T = precession x H (any textbook
+of mechanics), so that the axis goes toward the torque; equal mitre gears turn by equal angles; a free
+gyro's axis stays while the case turns about it. The way of the gears, jets and stops: common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import struct
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+
+from house.pages import PagesError
+from tests.web import cutaway_page
+from tests.web.conftest import missing
+
+pytestmark = pytest.mark.browser
+
+ATTITUDES = [(0, 0, 0), (75, 0, 45), (200, 20, -60), (310, -35, 10), (140, 70, 150)]
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    folder = tmp_path_factory.mktemp("cutaway")
+    try:
+        cutaway_page.build(folder)
+    except PagesError as error:
+        missing(str(error))
+    with cutaway_page.served(folder) as found:
+        yield found
+
+
+def opened(watched: Any, address: str, query: str = "quality=0") -> Any:
+    page = watched.page
+    page.goto(f"{address}?{query}")
+    page.wait_for_selector("html[data-ready]")
+    return page
+
+
+def drawn(page: Any, frame: str, view: str = "{}", camera: str = "{}") -> dict[str, Any]:
+    """Draws a frame (a JavaScript expression on the probe) and measures the picture."""
+    script = f"() => {{ probe.draw({frame}, {view}, {camera}); return probe.cutaway.measure(); }}"
+    measured: dict[str, Any] = page.evaluate(script)
+    return measured
+
+
+def flown(
+    heading: float, pitch: float, bank: float, axis: float, lift: float = 0.0, card: float = 0.0
+) -> str:
+    names = ("heading_deg", "pitch_deg", "bank_deg", "axis_deg", "lift_deg", "set_deg")
+    values = dict(zip(names, (heading, pitch, bank, axis, lift, card), strict=True))
+    return f"probe.frameOf({json.dumps(values)}, 1)"
+
+
+def level_axis(azimuth_deg: float, lift_deg: float) -> np.ndarray:
+    a, e = math.radians(azimuth_deg), math.radians(lift_deg)
+    return np.array([math.cos(a) * math.cos(e), math.sin(a) * math.cos(e), -math.sin(e)])
+
+
+def test_it_draws_under_the_pages_policy_and_asks_for_nothing_outside(watched, address):
+    page = opened(watched, address)
+    page.evaluate("probe.draw(probe.shows.finger(2), {showAir: true, showArrows: true, explode: 0.5})")
+    assert [said for said in watched.complaints if "favicon" not in said and "404" not in said] == []
+    assert all(url.startswith(address.rsplit("/", 1)[0]) for url in watched.requests)
+
+
+def test_the_drawn_card_shows_the_indicated_heading_under_the_lubber_line(watched, address):
+    page = opened(watched, address)
+    frame = flown(120, 0, 0, 40)
+    for indicated in (0, 37.5, 90, 183, 359):
+        changed = f"(f => ({{...f, shown: {{...f.shown, indicated_deg: {indicated}}}}}))({frame})"
+        measured = drawn(page, changed)
+        assert math.remainder(measured["card_deg"] - indicated, 360) == pytest.approx(0, abs=1e-6)
+
+
+def test_the_axis_stays_while_the_case_turns_about_it(watched, address):
+    page = opened(watched, address)
+    for attitude in ATTITUDES:
+        measured = drawn(page, flown(*attitude, 65, 8))
+        assert measured["spin"] == pytest.approx(level_axis(65, 8), abs=1e-9), attitude
+
+
+def test_the_gears_carry_the_gimbals_turn_to_the_card(watched, address):
+    page = opened(watched, address)
+    first = drawn(page, flown(10, 0, 0, 40, 0, 25))
+    second = drawn(page, flown(75, 0, 0, 40, 0, 25))
+    for measured in (first, second):
+        assert measured["gear_deg"] == pytest.approx(measured["gimbal_deg"], abs=1e-6)
+    turned = math.remainder(second["card_deg"] - first["card_deg"], 360)
+    assert turned == pytest.approx(65, abs=1e-6), "a right turn of 65 must raise the reading by 65"
+    assert second["gimbal_deg"] - first["gimbal_deg"] == pytest.approx(-65, abs=1e-6)
+    # Rolled on each other without slip: where they mesh, both rims go the same way at the same speed.
+    mesh = np.array([-1.0, 0.0, 1.0])
+    gimbal = np.cross([0, 0, second["gimbal_deg"] - first["gimbal_deg"]], mesh)
+    gear = np.cross([second["gear_deg"] - first["gear_deg"], 0, 0], mesh)
+    assert gear == pytest.approx(gimbal, abs=1e-6)
+
+
+def test_the_jets_blow_in_the_sense_of_rotation(watched, address):
+    page = opened(watched, address)
+    for attitude in ATTITUDES[:3]:
+        measured = drawn(page, flown(*attitude, 65), "{showAir: true}")
+        # The nozzles are on the vertical gimbal: a tilted rim leaves their plane a little.
+        assert np.dot(measured["jet"], measured["rim_motion"]) > 0.9, attitude
+
+
+def test_precession_is_at_right_angles_and_takes_the_axis_toward_the_torque(watched, address):
+    page = opened(watched, address)
+    for inner, outer in ((3e-6, 0), (0, 1e-3), (0, -1e-3), (-2e-5, 4e-5)):
+        for lift in (0, 25):
+            precesses_rightly(page, inner, outer, lift)
+
+
+def precesses_rightly(page: Any, inner: float, outer: float, lift: float) -> None:
+    torques = f"{{torque_inner_nm: {inner}, torque_outer_nm: {outer}}}"
+    frame = f"probe.withGyro({flown(30, 5, 20, 65, lift)}, {torques})"
+    measured = drawn(page, frame, "{showArrows: true}")
+    spin, torque = np.array(measured["spin"]), np.array(measured["torque"])
+    turning, going = np.array(measured["precession"]), np.array(measured["going"])
+    assert np.dot(turning, spin) == pytest.approx(0, abs=1e-9)
+    assert np.dot(turning, torque) == pytest.approx(0, abs=1e-9)
+    across = torque - np.dot(torque, spin) * spin
+    expected = across / np.linalg.norm(across)
+    assert np.cross(turning, spin) == pytest.approx(expected, abs=1e-9)
+    assert going == pytest.approx(expected, abs=1e-9)
+
+
+def test_the_same_frame_gives_the_same_picture(watched, address):
+    page = opened(watched, address)
+    taken = page.evaluate(
+        """() => ['finger', 'tumble', 'finger'].map(name => {
+            probe.draw(probe.shows[name](2), {showAir: true, showArrows: true});
+            const [picture, letters] = document.querySelectorAll('canvas');
+            return picture.toDataURL() + letters.toDataURL(); })"""
+    )
+    assert taken[0] == taken[2]
+    assert taken[0] != taken[1]
+    assert len(taken[0]) > 20_000
+
+
+def test_nothing_is_built_again_from_frame_to_frame(watched, address):
+    page = opened(watched, address)
+    view = "{showAir: true, showArrows: true}"
+    before = drawn(page, "probe.shows.finger(0)", view)["geometries"]
+    for second in range(1, 10):
+        after = drawn(page, f"probe.shows.finger({second})", view)["geometries"]
+        assert after == before
+
+
+def test_parts_are_picked_where_they_are_seen(watched, address):
+    page = opened(watched, address, "quality=0&look=card&orbit=0&height=0")
+    card = page.evaluate("probe.cutaway.cardOnPicture()")
+    pick = "([x, y]) => probe.cutaway.pick(x, y)"
+    assert page.evaluate(pick, [card["x"], card["y"]]) == "card"
+    assert page.evaluate(pick, [card["x"] + 0.8 * card["radius"], card["y"]]) == "card"
+    # The knob's middle is 42.9 mm left and down of the card's, which measures 47 mm.
+    shift = card["radius"] * 42.9 / 47 * 1.07
+    assert page.evaluate(pick, [card["x"] - shift, card["y"] + shift]) == "knob"
+    assert page.evaluate(pick, [5, 5]) is None
+
+
+def test_a_finger_on_the_card_is_a_torque_until_it_lets_go(watched, address):
+    page = opened(watched, address, "quality=0&look=card&orbit=0&height=0")
+    card = page.evaluate("probe.cutaway.cardOnPicture()")
+    page.mouse.move(card["x"] + 0.5 * card["radius"], card["y"])
+    page.mouse.down()
+    assert page.evaluate("probe.view().held") == "card"
+    page.mouse.move(card["x"] - 0.5 * card["radius"], card["y"])
+    page.mouse.up()
+    told = [float(word.split()[1]) for word in page.evaluate("probe.told")]
+    assert told[0] == pytest.approx(0.001, rel=0.05)
+    assert min(told) == pytest.approx(-0.001, rel=0.05)
+    assert told[-1] == 0
+    assert page.evaluate("probe.view().held") is None
+
+
+def test_the_keyboard_does_what_the_pointer_does(watched, address):
+    page = opened(watched, address)
+    page.focus("#picture")
+    before = page.evaluate("probe.camera()")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("+")
+    after = page.evaluate("probe.camera()")
+    assert after["orbit_deg"] > before["orbit_deg"]
+    assert after["height_deg"] > before["height_deg"]
+    assert after["distance"] < before["distance"]
+    page.keyboard.down("j")
+    page.keyboard.up("j")
+    page.keyboard.press(".")
+    assert page.evaluate("probe.told") == ["finger -0.001", "finger 0", "knob 1"]
+
+
+def test_a_drag_beside_the_instrument_orbits_and_the_wheel_zooms(watched, address):
+    page = opened(watched, address)
+    before = page.evaluate("probe.camera()")
+    page.mouse.move(1300, 60)
+    page.mouse.down()
+    page.mouse.move(1200, 60, steps=3)
+    page.mouse.up()
+    page.mouse.wheel(0, 300)
+    page.wait_for_timeout(100)
+    after = page.evaluate("probe.camera()")
+    assert after["orbit_deg"] != before["orbit_deg"]
+    assert after["distance"] > before["distance"]
+    assert page.evaluate("probe.told") == []
+
+
+def test_a_picture_of_any_moment_has_its_size_and_leaves_the_screen_alone(watched, address):
+    page = opened(watched, address)
+    head = page.evaluate(
+        """async () => {
+            const {cutaway, shows} = probe;
+            const shot = () => (probe.draw(shows.level(1)), document.querySelector('canvas').toDataURL());
+            const before = shot();
+            const blob = await cutaway.renderTo(640, 360, shows.tumble(1), probe.camera(), probe.view());
+            const bytes = new Uint8Array(await blob.slice(0, 24).arrayBuffer());
+            return { bytes: [...bytes], size: blob.size, same: before === shot() }; }"""
+    )
+    signature, width, height = struct.unpack(">8s8xII", bytes(head["bytes"]))
+    assert signature == b"\x89PNG\r\n\x1a\n"
+    assert (width, height) == (640, 360)
+    assert head["size"] > 5_000
+    assert head["same"]
+
+
+def test_a_slow_machine_gets_a_lower_level_and_a_quick_one_a_higher(watched, address):
+    page = opened(watched, address)
+    levels = page.evaluate(
+        """() => {
+            const slow = new probe.Governor(3);
+            const seen = [60, 60, 60, 60, 60, 60].map((ms, i) => (slow.took(ms, 1000 * i), slow.level));
+            const up = [5, 5, 5, 5, 5, 5].map((ms, i) => (slow.took(ms, 1e6 + 1000 * i), slow.level));
+            const early = new probe.Governor(1);
+            for (const at of [0, 300]) early.took(60, at);
+            for (let i = 0; i < 12; i++) early.took(5, 600 + 300 * i);
+            return { seen, up, early: early.level }; }"""
+    )
+    assert levels["seen"] == [3, 2, 2, 1, 1, 0]
+    assert levels["up"][-1] == 1
+    assert levels["early"] == 0, "it must not swing back at once"
+
+
+def test_a_camera_path_moves_between_stations_and_cuts_when_motion_is_unwanted(watched, address):
+    page = opened(watched, address)
+    stations = [
+        {"at_s": at, "orbit_deg": orbit, "height_deg": 10, "distance": 1, "explode": explode}
+        | {"hide_case": False, "look": "whole"}
+        for at, orbit, explode in ((0, 350, 0), (10, 30, 1))
+    ]
+    at = "([stations, time, still]) => probe.alongPath(stations, time, still)"
+    middle = page.evaluate(at, [stations, 8.5, False])
+    assert middle["camera"]["orbit_deg"] == pytest.approx(370, abs=1e-9)
+    assert middle["view"]["explode"] == pytest.approx(0.5)
+    still = page.evaluate(at, [stations, 9.9, True])
+    assert still["camera"]["orbit_deg"] == 350
+    assert page.evaluate(at, [stations, 10, False])["camera"]["orbit_deg"] == 30
