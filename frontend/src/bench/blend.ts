@@ -8,11 +8,10 @@ const ROUND = new Set([
   "track_deg",
   "indicated_deg",
   "compass_deg",
-  "outer_deg",
   "knob_deg",
 ]);
 // These are written -180 to 180 rather than 0 to 360.
-const ABOUT_ZERO = new Set(["bank_deg", "longitude_deg", "error_deg", "compass_error_deg"]);
+const ABOUT_ZERO = new Set(["bank_deg", "outer_deg", "longitude_deg", "error_deg", "compass_error_deg"]);
 
 /** The way from one angle to another, -180 to 180 degrees. */
 export function shortWay(fromDeg: number, toDeg: number): number {
@@ -22,7 +21,7 @@ export function shortWay(fromDeg: number, toDeg: number): number {
 function blendNumber(name: string, from: number, to: number, share: number): number {
   if (ROUND.has(name)) return (((from + share * shortWay(from, to)) % 360) + 360) % 360;
   if (ABOUT_ZERO.has(name)) return shortWay(0, from + share * shortWay(from, to));
-  if (name === "rotor_turns") return (((from + share * (((to - from) % 1) + 1)) % 1) + 1) % 1;
+  if (name === "rotor_turns") return (((from + share * ((((to - from) % 1) + 1) % 1)) % 1) + 1) % 1;
   return from + share * (to - from);
 }
 

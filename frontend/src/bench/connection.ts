@@ -75,7 +75,7 @@ export class Connection {
 
   private show(frame: Frame | null): void {
     const watching = frame !== null && !frame.driver;
-    const take = html`<span>Somebody else drives this bench; you are watching.</span>
+    const take = html`<span>You are watching this bench; somebody else drives it, or nobody.</span>
       <button type="button" data-page="take">Take over</button>`;
     render(
       html`${this.words ? html`<span class=${this.lost ? "bad" : ""}>${this.words}</span>` : nothing}

@@ -28,6 +28,7 @@ import { Recording } from "./recording.ts";
 import { Showing } from "./showing.ts";
 import { Line, socketAddress } from "./socket.ts";
 import { spoken, Stage } from "./stage.ts";
+import { lessWholeTurns, received } from "./turns.ts";
 import { givenCauses } from "./why/causes.ts";
 import { WhyPane } from "./why/pane.ts";
 
@@ -75,7 +76,7 @@ function refuse(refusal: Pick<Refusal, "where" | "wrong" | "right">): void {
 function greet(message: Hello): void {
   hello = message;
   previous = latest = null;
-  recording.begin(message.history);
+  recording.begin(message.history.map(lessWholeTurns));
   connection.greet(message);
   openAddress();
 }
@@ -100,13 +101,13 @@ function take(frame: Frame): void {
   face = { ...face, letters: letters(frame.ghosts) };
   recording.add(frame);
   connection.follow(frame);
-  showing.follow(hello?.scenes ?? [], frame.scene, frame.events, frame.paused);
+  if (hello) showing.follow(hello, frame.scene, frame.events, frame.paused);
   cutaway.show(hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
   if (frame.driver) quarter.follow(frame, send);
 }
 
 function came(message: FromServer): void {
-  if (message.kind === "frame") take(message);
+  if (message.kind === "frame") take(received(message));
   else if (message.kind === "hello") greet(message);
   else if (message.kind === "notice") connection.say(message.words);
   else refuse(message);

@@ -4,6 +4,8 @@ import type { Frame, Ledger } from "./messages.ts";
 
 const MOST_ROWS = 900;
 
+const BEGUN_S = 0.5;
+
 export interface Row {
   time_s: number;
   ledger: Ledger;
@@ -44,7 +46,12 @@ export class Recording {
     return wanted.flatMap((timeS) => nearest(seen, timeS) ?? []);
   }
 
+  /** What lies after a moment gone back to is forgotten; a bench begun anew has no past. */
   private cut(timeS: number): void {
+    if (timeS < BEGUN_S) {
+      this.begin([]);
+      return;
+    }
     this.rows = this.rows.filter((row) => row.time_s <= timeS);
     this.settings_s = this.settings_s.filter((setS) => setS <= timeS);
   }

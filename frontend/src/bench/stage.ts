@@ -11,7 +11,7 @@ import { engineDial, engineWords, rotorDial, rotorWords } from "./dials/tachomet
 import type { Frame } from "./messages.ts";
 import { element } from "./page.ts";
 import { ABOVE_BOX, above, aboveNumbers, aboveWords } from "./true/above.ts";
-import { ATTITUDE_BOX, attitude, attitudeCaption, attitudeWords } from "./true/attitude.ts";
+import { ATTITUDE_BOX, attitude, attitudeWords } from "./true/attitude.ts";
 import { DIP_BOX, dip, dipCaption, dipWords } from "./true/dip.ts";
 import { GLOBE_BOX, globe, globeCaption, globeWords } from "./true/globe.ts";
 
@@ -29,7 +29,7 @@ const TRUE: Picture[] = [
   {
     name: "attitude",
     box: ATTITUDE_BOX,
-    caption: attitudeCaption,
+    caption: () => "Picture of the true attitude, not an instrument",
     draw: (frame, face) => attitude(frame, face.look),
     words: attitudeWords,
   },
@@ -41,7 +41,7 @@ const SHOWN: Picture[] = [
   { name: "heading", box: HEADING_BOX, caption: () => "Heading indicator", draw: headingDial, words: headingWords },
   { name: "compass", box: COMPASS_BOX, caption: () => "Magnetic compass", draw: compassDial, words: compassWords },
   { name: "suction", box: ROUND_BOX, caption: () => "", draw: suctionDial, words: suctionWords },
-  { name: "rotor", box: ROUND_BOX, caption: () => "on no panel", draw: rotorDial, words: rotorWords },
+  { name: "rotor", box: ROUND_BOX, caption: () => "", draw: rotorDial, words: rotorWords },
   { name: "engine", box: ROUND_BOX, caption: () => "", draw: engineDial, words: engineWords },
 ];
 

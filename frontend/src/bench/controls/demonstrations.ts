@@ -4,7 +4,9 @@ import type { Command, Frame } from "../messages.ts";
 
 const QUARTER_S = 900;
 const QUARTER_PACE = 60;
+const LAST_STEP_S = 40;
 const PAST_THE_STOP_DEG = 90;
+const NEAR_DEG = 3;
 const TURNING_DEG_S = 0.5;
 
 export type Send = (command: Command) => void;
@@ -30,14 +32,15 @@ export function level(send: Send): void {
   send({ do: "pitch", to_deg: 0 });
 }
 
-/** Pitch brings the housing to its stop when the axis lies lengthwise; a roll beforehand brings it there otherwise. */
+/** Pitch brings the housing to its stop when the axis lies lengthwise, a roll when it lies across; both otherwise. */
 export function tumble(frame: Frame, send: Send): void {
   if (isUpset(frame)) {
     level(send);
     return;
   }
   const fromNoseDeg = ((((frame.gyro.outer_deg + 90) % 180) + 180) % 180) - 90;
-  const { sideways, lengthwise } = { sideways: Math.abs(fromNoseDeg) > 60, lengthwise: Math.abs(fromNoseDeg) < 20 };
+  const sideways = Math.abs(fromNoseDeg) > 90 - NEAR_DEG;
+  const lengthwise = Math.abs(fromNoseDeg) < NEAR_DEG;
   if (!lengthwise) send({ do: "roll", to_deg: sideways ? PAST_THE_STOP_DEG : -fromNoseDeg });
   if (!sideways) send({ do: "pitch", to_deg: PAST_THE_STOP_DEG });
 }
@@ -69,8 +72,8 @@ export class Quarter {
     if (this.untilS === null) return;
     const leftS = this.untilS - frame.time_s;
     if (leftS > QUARTER_S + 1) this.untilS = null;
-    // What one more frame and the way to the server may take is left for single steps.
-    if (leftS > 12) return;
+    // What a few more frames and the way to the server may take is left for one step at the end.
+    if (leftS > LAST_STEP_S) return;
     if (!frame.paused) {
       send({ do: "pause", on: true });
       return;

@@ -9,7 +9,8 @@ import { type Face, letter, NUMERALS, reading } from "./face.ts";
 export const COMPASS_BOX = "-112 -56 224 134";
 const RADIUS = 108;
 const HALF_WIDTH = 100;
-const EDGE_DEG = 68;
+const EDGE_DEG = 67;
+const NUMERAL_EDGE_DEG = 56;
 
 export function compassWords(frame: Frame): string {
   const { compass_deg, compass_error_deg } = frame.shown;
@@ -18,9 +19,9 @@ export function compassWords(frame: Frame): string {
 }
 
 /** Across the window: what is further clockwise on the card stands further to the left. */
-function across(deg: number, compassDeg: number): number | null {
+function across(deg: number, compassDeg: number, edgeDeg = EDGE_DEG): number | null {
   const offDeg = ((((compassDeg - deg + 180) % 360) + 360) % 360) - 180;
-  return Math.abs(offDeg) < EDGE_DEG ? offDeg : null;
+  return Math.abs(offDeg) < edgeDeg ? offDeg : null;
 }
 
 function marks(degs: number[], compassDeg: number, top: number, bottom: number): string {
@@ -36,7 +37,7 @@ const TENS = every(10);
 const FIVES = every(10).map((deg) => deg + 5);
 
 function numeral(deg: number, text: string, compassDeg: number, face: Face): SVGTemplateResult | string {
-  const off = across(deg, compassDeg);
+  const off = across(deg, compassDeg, NUMERAL_EDGE_DEG);
   if (off === null) return "";
   const turned = `translate(${fixed(RADIUS * sin(off))} 6) scale(${fixed(cos(off), 3)} 1)`;
   return svg`<text transform=${turned} font-size="27" font-weight=${deg % 90 ? 600 : 750} text-anchor="middle"

@@ -40,7 +40,7 @@ function ghost(id: string, angleDeg: number, face: Face): SVGTemplateResult {
 function state(frame: Frame, face: Face): SVGTemplateResult | string {
   const words = frame.gyro.caged ? "caged" : frame.gyro.on_stop ? "on the stop" : "";
   if (!words) return "";
-  return svg`<rect x="-46" y="-14" width="92" height="28" rx="3" fill=${face.look.paper} stroke=${face.look.bad}
+  return svg`<rect x="-56" y="-14" width="112" height="28" rx="3" fill=${face.look.paper} stroke=${face.look.bad}
     stroke-width="2"/><text y="6" font-size="17" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${words}</text>`;
 }
 

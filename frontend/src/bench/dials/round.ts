@@ -39,7 +39,7 @@ export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
     <path d=${strokes(steps.map(angle), 44, 54)} stroke=${look.ink} stroke-width="2"/>
     ${numerals}
     ${needle}
-    <text y="49" font-size="11" text-anchor="middle" fill=${look.soft}>${gauge.title}</text>
+    <text y="42" font-size="10" text-anchor="middle" fill=${look.soft}>${gauge.title}</text>
     <text y="80" font-size="18" font-weight="700" text-anchor="middle" fill=${look.ink}>${face.numbers ? text : ""}<tspan
       font-size="12" font-weight="400" fill=${look.soft}> ${gauge.unit}</tspan></text>`;
 }

@@ -23,7 +23,7 @@ export function rotorWords(frame: Frame): string {
 
 export function rotorDial(frame: Frame, face: Face): SVGTemplateResult {
   return roundDial(
-    { title: "rotor", unit: "rpm", value: frame.shown.rotor_rpm, greatest: 16000, step: 4000, decimals: 0, per: 1000 },
+    { title: "rotor (hidden)", unit: "rpm", value: frame.shown.rotor_rpm, greatest: 16000, step: 4000, decimals: 0, per: 1000 },
     face,
   );
 }

@@ -1,15 +1,15 @@
 // One moment as a picture for paper: true, shown and why in one drawing, a pure function of a frame.
 
 import { svg, type SVGTemplateResult } from "lit-html";
-import { clock, heading, signed } from "../../numbers.ts";
+import { clock, heading, latitude, signed } from "../../numbers.ts";
 import { compassDial } from "../dials/compass.ts";
 import { FONT, type Face } from "../dials/face.ts";
 import { headingDial } from "../dials/heading.ts";
 import { suctionDial } from "../dials/suction.ts";
 import { rotorDial } from "../dials/tachometer.ts";
 import type { Cause, Frame, Idea } from "../messages.ts";
-import { above } from "../true/above.ts";
-import { attitude, attitudeCaption } from "../true/attitude.ts";
+import { above, aboveNumbers } from "../true/above.ts";
+import { attitude } from "../true/attitude.ts";
 import { halfScaleDeg, hasPart, partOf, patterns, shape } from "../why/causes.ts";
 
 export interface Sheet {
@@ -47,6 +47,16 @@ function ledger(frame: Frame, sheet: Sheet, width: number, rowHeight: number, mo
     <path d=${`M${zero.toFixed(1)} 0V${(parts.length + 1) * rowHeight}`} stroke=${look.ink} stroke-width="1"/>`;
 }
 
+/** Numbers of the truth and the place, in words. */
+function facts(frame: Frame, of: Sheet): string[] {
+  const { truth } = frame;
+  return [
+    ...aboveNumbers(frame).map(([term, words]) => `${term} ${words}`),
+    `latitude ${latitude(truth.latitude_deg, 1)}`,
+    `dip ${signed(truth.dip_deg, 0)}°`,
+  ].slice(0, of.face.numbers ? 10 : 0);
+}
+
 function ghosts(frame: Frame, sheet: Sheet, y: number): SVGTemplateResult[] {
   return frame.ghosts.map((ghost, index) => {
     const idea = sheet.ideas.find((one) => one.id === ghost.id);
@@ -67,13 +77,16 @@ export function sheet(frame: Frame, of: Sheet): SVGTemplateResult {
     ${title(24, "True")}${title(314, "Shown")}${title(614, "Why")}
     <g transform="translate(150 200) scale(0.92)">${above(frame, look)}</g>
     <g transform="translate(150 385)">${attitude(frame, look)}</g>
-    <text x="150" y="456" font-size="12" text-anchor="middle" fill=${look.soft}>${attitudeCaption(frame)}</text>
+    <text x="150" y="456" font-size="12" text-anchor="middle" fill=${look.soft}>picture of the true attitude, not an instrument</text>
     <g transform="translate(440 190)">${headingDial(frame, of.face)}</g>
     <g transform="translate(376 405) scale(0.58)">${compassDial(frame, of.face)}</g>
     <g transform="translate(484 400) scale(0.62)">${suctionDial(frame, of.face)}</g>
     <g transform="translate(556 400) scale(0.55)">${rotorDial(frame, of.face)}</g>
-    <g transform="translate(614 80)">${ledger(frame, of, 322, 28, 11)}</g>
-    ${ghosts(frame, of, 478)}
+    <g transform="translate(614 80)">${ledger(frame, of, 322, 27, 11)}</g>
+    ${facts(frame, of).map(
+      (words, index) => svg`<text x=${614 + 160 * (index % 2)} y=${440 + 18 * Math.floor(index / 2)} font-size="13" fill=${look.ink}>${words}</text>`,
+    )}
+    ${ghosts(frame, of, 486)}
     <text x=${width - 24} y=${height - 12} font-size="11" text-anchor="end" fill=${look.soft}>${CAUTION}</text></g>`;
 }
 
@@ -85,7 +98,7 @@ export function strip(frames: Frame[], of: Sheet): SVGTemplateResult {
     const x = 20 + (index % 3) * 362;
     const y = 40 + Math.floor(index / 3) * 366;
     return svg`<g transform="translate(${x} ${y})"><rect width="352" height="356" fill="none" stroke=${look.line}/>
-      <text x="12" y="24" font-size="17" font-weight="700" fill=${look.ink}>${`${index + 1}   ${clock(frame.time_s)}`}</text>
+      <text x="12" y="24" font-size="17" font-weight="700" fill=${look.ink}>${index + 1}<tspan dx="12" font-weight="400">${clock(frame.time_s)}</tspan></text>
       <g transform="translate(108 134) scale(0.8)">${headingDial(frame, of.face)}</g>
       <g transform="translate(272 84) scale(0.58)">${above(frame, look)}</g>
       <g transform="translate(272 196) scale(0.6)">${attitude(frame, look)}</g>

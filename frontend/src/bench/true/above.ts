@@ -84,6 +84,8 @@ export function aboveNumbers(frame: Frame): [term: string, words: string][] {
     ["magnetic", heading(truth.magnetic_deg)],
     ["track", heading(truth.track_deg)],
     ["turning", `${signed(truth.turn_rate_deg_s)}°/s`],
+    ["bank", `${signed(truth.bank_deg, 0)}°`],
+    ["pitch", `${signed(truth.pitch_deg, 0)}°`],
     ["speed", `${plain(truth.groundspeed_kt)} kt`],
     ["variation", `${Math.abs(truth.variation_deg).toFixed(1)}° ${side(truth.variation_deg)}`],
   ];

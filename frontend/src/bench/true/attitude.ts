@@ -17,11 +17,6 @@ export function attitudeWords(frame: Frame): string {
   return `Picture of the true attitude, not an instrument: ${wing}, nose ${signed(pitch_deg, 0)} degrees`;
 }
 
-export function attitudeCaption(frame: Frame): string {
-  const { bank_deg, pitch_deg } = frame.truth;
-  return `Picture of the true attitude, not an instrument: bank ${signed(bank_deg, 0)}°, pitch ${signed(pitch_deg, 0)}°`;
-}
-
 export function attitude(frame: Frame, look: Look): SVGTemplateResult {
   const { bank_deg, pitch_deg } = frame.truth;
   const half = (x: number, path: string, turnDeg: number): SVGTemplateResult => svg`

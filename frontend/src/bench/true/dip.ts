@@ -28,7 +28,7 @@ export function dip(frame: Frame, look: Look): SVGTemplateResult {
   const along = 90 + dip_deg;
   const up = dip_deg < 0;
   const middle = 90 + dip_deg / 2;
-  return svg`<g font-family=${FONT}><g transform="translate(-40 ${up ? 50 : -10})">
+  return svg`<g font-family=${FONT}><g transform="translate(-40 ${up ? 40 : -10})">
     <path d="M-14 0H96" stroke=${look.edge} stroke-width="1.6"/>
     <text x="98" y=${up ? 15 : -6} font-size="11" text-anchor="end" fill=${look.soft}>north, level</text>
     <path d=${arrow(0, 64, along, 10)} stroke=${look.compass} stroke-width="3.4" fill="none"/>
