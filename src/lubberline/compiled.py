@@ -64,3 +64,12 @@ def kernel(function: F) -> F:
     """Compile a function of plain numbers and arrays; releases the interpreter lock while it runs."""
     compiled: F = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
     return compiled
+
+
+def inlined_kernel(function: F) -> F:
+    """As `kernel`, but written out where it is called: for what every step of a long flight calls.
+
+    Handing arrays and records of thirty numbers to a compiled function costs as much as the sums in it.
+    """
+    compiled: F = numba.njit(cache=True, nogil=True, error_model="numpy", inline="always")(function)
+    return compiled

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from lubberline.compiled import kernel
+from lubberline.compiled import inlined_kernel, kernel
 from lubberline.instruments.gimbals import (
     Gimbals,
     gimbals_of,
@@ -99,7 +99,7 @@ def inertia_torque_nm(g: Gimbals, m: Moment, outer_rad_s: float, inner_rad_s: fl
     )
 
 
-@kernel
+@inlined_kernel
 def precession(
     spin_n: float, spin_e: float, spin_d: float, error_rad: float, m: Moment, gyro: Gyro, laws: Any
 ) -> Precession:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from lubberline.compiled import kernel
+from lubberline.compiled import inlined_kernel
 from lubberline.earth.constants import EARTH_RATE_RAD_S, STANDARD_GRAVITY_MPS2
 from lubberline.instruments.gyro import Gyro
 
@@ -51,7 +51,7 @@ class Moment(NamedTuple):
     friction_rate_rad_s: float
 
 
-@kernel
+@inlined_kernel
 def moment_at(
     samples: Any, drive: Any, wander_nm: Any, i: int, share: float, step_s: float, gyro: Gyro, laws: Any
 ) -> Moment:
