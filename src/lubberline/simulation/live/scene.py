@@ -56,7 +56,10 @@ class SecondEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class SceneEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A scene file as it is written."""
+    """A scene file as it is written.
+
+    `unclaimed`: parts of its texts whose numbers need no claim, such as a latitude or another scene's number.
+    """
 
     id: Annotated[str, Meta(pattern="^[a-z0-9][a-z0-9_-]{0,60}$")]
     title: Annotated[str, Meta(min_length=1, max_length=200)]
@@ -64,6 +67,7 @@ class SceneEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     watch: str = ""
     ask: str = ""
     cautions: str | tuple[str, ...] = ()
+    unclaimed: tuple[str, ...] = ()
     length_s: Seconds | None = None
     start: Start = Start()
     aircraft: dict[str, Any] | None = None
