@@ -143,3 +143,16 @@ def test_columns_can_be_copied_and_pickled_and_name_what_is_missing() -> None:
     assert np.array_equal(again.true_heading_deg, trace.true_heading_deg)
     with pytest.raises(AttributeError, match="time_s"):
         _ = trace.nonsense
+
+
+def test_worn_bearings_slow_the_rotor_and_multiply_real_wander() -> None:
+    """Drift of a worn instrument is that of the torque risen 2.5 times on a rotor slower by its drag."""
+    wandering = aircraft_from_text(
+        "t", "[heading_indicator]\nreal_wander_deg_15min = 2.0\nrandom_wander_deg_15min = 0.0"
+    )
+    straight = legs(STRAIGHT.format(15), latitude_deg=0.0)
+    healthy, worn = fly(straight, wandering), fly(straight, wandering, faults=["bearings=1@0"])
+    slower = np.mean(1.0 / worn.trace.rotor_rpm) / np.mean(1.0 / healthy.trace.rotor_rpm)
+    assert slower > 1.02
+    ratio = worn.ledger.friction_deg[-1] / healthy.ledger.friction_deg[-1]
+    assert ratio == pytest.approx(2.5 * slower, rel=0.02)
