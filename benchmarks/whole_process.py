@@ -1,0 +1,55 @@
+"""The command as a person waits for it: `lubberline fly` on a two-hour track, imports and all.
+
+    python -m benchmarks.whole_process
+
+Run from the repository's root on a quiet machine. One run beforehand fills the cache of compiled kernels.
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchmarks.flights import track_csv
+from benchmarks.machine import heading, load, table
+
+HOURS = 2.0
+
+
+def run_s(command: Sequence[str]) -> float:
+    start = time.perf_counter()
+    subprocess.run(command, check=True, capture_output=True)
+    return time.perf_counter() - start
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--repeats", type=int, default=7)
+    given = parser.parse_args()
+    print(heading(("numpy", "numba")), end="\n\n")
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        track = Path(folder) / "track.csv"
+        track.write_text(track_csv(HOURS), encoding="utf-8")
+        fly = [sys.executable, "-m", "lubberline.cli", "fly", str(track)]
+        out = ["--out", str(Path(folder) / "out")]
+        for words, more in (
+            ("on the screen", []),
+            ("with all files", out),
+            ("pump failed at its start, on the screen", ["--fault", "pump=1@0"]),
+            ("pump failed at its start, with all files", ["--fault", "pump=1@0", *out]),
+        ):
+            run_s([*fly, *more])
+            taken = sorted(run_s([*fly, *more]) for _ in range(given.repeats))
+            rows.append([words, f"{taken[len(taken) // 2]:.2f}", f"{taken[0]:.2f}", f"{taken[-1]:.2f}"])
+    print(table([f"`lubberline fly`, {HOURS:g} h track", "median s", "least", "greatest"], rows))
+    print(f"\nLoad {load()} at the end.")
+
+
+if __name__ == "__main__":
+    main()
