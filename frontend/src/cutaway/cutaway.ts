@@ -5,6 +5,7 @@ import { type Measured, measure } from "./measure.ts";
 import { cardAt, pickAt } from "./pick.ts";
 import { pictureOf } from "./picture.ts";
 import { Governor, LEVELS, type Quality } from "./quality.ts";
+import { makeStopwatch } from "./stopwatch.ts";
 import { isSoftware, type Moment, Stage } from "./stage.ts";
 
 export interface Options {
@@ -30,7 +31,7 @@ export interface Cutaway {
   dispose: () => void;
 }
 
-/** A frame is waited for so often, to learn how long it took. */
+/** A picture is timed so often. */
 const WATCH_EVERY_MS = 300;
 
 function probe(): boolean {
@@ -80,16 +81,12 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     pen.clearRect(0, 0, width, height);
     stage.letter(pen, moment, width, height);
   };
-  const watch = (started_ms: number): void => {
-    const context = stage.renderer.getContext();
-    // Reading a point back waits for the picture to be finished.
-    context.readPixels(0, 0, 1, 1, context.RGBA, context.UNSIGNED_BYTE, new Uint8Array(4));
-    const now_ms = performance.now();
-    if (!governor.took(now_ms - started_ms, now_ms)) return;
+  const stopwatch = makeStopwatch(stage.renderer.getContext() as WebGL2RenderingContext, (took_ms) => {
+    if (!governor.took(took_ms, performance.now())) return;
     fit();
     if (last) show(last);
     options.onQuality?.(governor.level);
-  };
+  });
   const resize = (wide = canvas.clientWidth, high = canvas.clientHeight): void => {
     [width, height] = [Math.max(wide, 1), Math.max(high, 1)];
     fit();
@@ -106,8 +103,10 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       show(last);
       // The first frame builds shaders and says nothing about the next ones.
       const due = drawn > 1 && started_ms - watched_ms > WATCH_EVERY_MS;
-      if (options.quality === undefined && due) watch(started_ms);
-      if (due) watched_ms = started_ms;
+      if (options.quality === undefined && due) {
+        stopwatch.time(started_ms);
+        watched_ms = started_ms;
+      }
       drawn += 1;
     },
     resize,
@@ -120,6 +119,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       }),
     measure: () => measure(stage),
     dispose: () => {
+      stopwatch.stop();
       overlay.remove();
       stage.dispose();
     },

@@ -4,6 +4,9 @@
 import { type PerspectiveCamera, Vector3 } from "three";
 import type { Label } from "./labels.ts";
 
+/** What lies farther out than this, half the picture being 1, has no label. */
+const EDGE = 1.04;
+
 export interface Spot {
   x: number;
   y: number;
@@ -98,15 +101,16 @@ export function layOut(
   camera: PerspectiveCamera,
   sheet: Sheet,
 ): Placed[] {
-  const on = (at: Vector3): Spot & { ahead: boolean } => {
+  const on = (at: Vector3): Spot & { inside: boolean } => {
     const seen = at.clone().project(camera);
-    return { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height, ahead: seen.z < 1 };
+    const inside = seen.z < 1 && Math.max(Math.abs(seen.x), Math.abs(seen.y)) < EDGE;
+    return { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height, inside };
   };
   const columns: Record<"left" | "right", Placed[]> = { left: [], right: [] };
   const free: Placed[] = [];
   for (const { text, at, colour, stands, side } of labels) {
-    const { x, y, ahead } = on(at);
-    if (!ahead) continue;
+    const { x, y, inside } = on(at);
+    if (!inside) continue;
     if (stands === "beside") {
       columns[side ?? (x < sheet.width / 2 ? "left" : "right")].push({ text, colour, x, y, align: "left", to: { x, y } });
     } else {

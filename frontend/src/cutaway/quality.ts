@@ -7,15 +7,14 @@ export interface Level {
   most_ratio: number;
   share_of_ratio: number;
   fine: boolean;
-  edges: boolean;
   ground: boolean;
 }
 
 export const LEVELS: Record<Quality, Level> = {
-  3: { most_ratio: 2, share_of_ratio: 1, fine: true, edges: true, ground: true },
-  2: { most_ratio: 1.25, share_of_ratio: 1, fine: true, edges: true, ground: true },
-  1: { most_ratio: 1, share_of_ratio: 1, fine: false, edges: true, ground: true },
-  0: { most_ratio: 1, share_of_ratio: 0.75, fine: false, edges: true, ground: false },
+  3: { most_ratio: 2, share_of_ratio: 1, fine: true, ground: true },
+  2: { most_ratio: 1.25, share_of_ratio: 1, fine: true, ground: true },
+  1: { most_ratio: 1, share_of_ratio: 1, fine: false, ground: true },
+  0: { most_ratio: 1, share_of_ratio: 0.75, fine: false, ground: false },
 };
 
 const SLOW_MS = 40;
