@@ -1,0 +1,82 @@
+"""An item: one question as printed, with its key, its distractors, and the reason for each option."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Literal
+
+import msgspec
+
+Level = Literal["recall", "apply", "judge"]
+Kind = Literal["choice", "number", "statement"]
+
+
+class Figure(msgspec.Struct, frozen=True):
+    """A drawing that belongs to the stem: SVG, and in words what a reader must get from it."""
+
+    svg: str
+    alt: str
+
+
+class Option(msgspec.Struct, frozen=True):
+    """One option of a choice.
+
+    Attributes:
+        text: as printed.
+        misconception: id of the wrong idea that leads here; '' for the key.
+        feedback: why it is right, or the sentence that mends the wrong idea, with the numbers of this item.
+        value: what the text stands for in the item's unit; None for words.
+    """
+
+    text: str
+    misconception: str
+    feedback: str
+    value: float | None = None
+
+
+class Item(msgspec.Struct, frozen=True):
+    """A question made by a model from drawn values.
+
+    Attributes:
+        model: id of the item model.
+        topic: of the syllabus, for blueprints.
+        level: recall, apply or judge.
+        kind: 'choice' of options, a 'number' to write down, or a 'statement' (true or false, as a choice).
+        stem: the question; states the instrument where that matters.
+        options: in natural order (numbers rising, words as the model orders them); empty for a number.
+        key: index of the right option; -1 for a number.
+        answer: the right number for kind 'number', in `unit`.
+        tolerance: how far from `answer` is still right.
+        unit: of answer and option values; '' for words.
+        reason: why the key is right, with the numbers put in.
+        source: published place of the fact, or 'common practice, no source'.
+        drawn: the values drawn, as name -> value.
+        difficulty: prior expectation from 0 (everybody) to 1 (nobody gets it).
+        figure: a drawing, or None.
+        jurisdiction: for procedure and regulation items, whose rules; '' otherwise.
+        codes: the instructor's syllabus codes.
+    """
+
+    model: str
+    topic: str
+    level: Level
+    kind: Kind
+    stem: str
+    options: tuple[Option, ...]
+    key: int
+    reason: str
+    source: str
+    drawn: dict[str, float | str]
+    difficulty: float
+    answer: float | None = None
+    tolerance: float | None = None
+    unit: str = ""
+    figure: Figure | None = None
+    jurisdiction: str = ""
+    codes: tuple[str, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """A short name that is the same for the same model and values."""
+        drawn = msgspec.json.encode(sorted(self.drawn.items()))
+        return f"{self.model}-{hashlib.sha256(drawn).hexdigest()[:8]}"
