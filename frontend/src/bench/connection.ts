@@ -31,6 +31,12 @@ export class Connection {
     this.show(null);
   }
 
+  turnAway(words: string): void {
+    this.lost = true;
+    this.words = words;
+    this.show(null);
+  }
+
   greet(hello: Hello): void {
     this.awaits = this.lost;
     if (this.lost && this.drove && hello.role !== "driver") this.send({ do: "take" });

@@ -110,7 +110,14 @@ function came(message: FromServer): void {
   if (message.kind === "frame") take(received(message));
   else if (message.kind === "hello") greet(message);
   else if (message.kind === "notice") connection.say(message.words);
-  else refuse(message);
+  else if (hello) refuse(message);
+  else turnAway(message);
+}
+
+/** Before its greeting the server refuses a page once and for all: no such bench, or too many. */
+function turnAway(refusal: Refusal): void {
+  connection.turnAway(`${refusal.where}: ${refusal.wrong}. ${refusal.right}.`);
+  line.end();
 }
 
 function ideaView(frame: Frame): IdeaView {

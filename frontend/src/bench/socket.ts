@@ -16,6 +16,7 @@ export class Line {
   private socket: WebSocket | null = null;
   private tries = 0;
   private heardMs = 0;
+  private ended = false;
 
   constructor(
     private readonly address: string,
@@ -33,7 +34,14 @@ export class Line {
     return true;
   }
 
+  /** No more tries: the server said why. */
+  end(): void {
+    this.ended = true;
+    this.socket?.close();
+  }
+
   private open(): void {
+    if (this.ended) return;
     if (this.socket && this.socket.readyState <= WebSocket.OPEN) return;
     const socket = new WebSocket(this.address);
     this.socket = socket;
@@ -49,6 +57,7 @@ export class Line {
       this.socket = null;
       const waitMs = WAITS_MS[Math.min(this.tries, WAITS_MS.length - 1)] ?? 4000;
       this.tries += 1;
+      if (this.ended) return;
       this.listener.lost(waitMs);
       setTimeout(() => this.open(), waitMs * (0.8 + 0.4 * Math.random()));
     };
