@@ -18,6 +18,11 @@ import numpy as np
 import pytest
 
 from house.pages import PagesError
+from lubberline.instruments.averaged import precession
+from lubberline.instruments.gimbals import gimbals_of
+from lubberline.instruments.gyro import Gyro
+from lubberline.instruments.moment import Moment
+from lubberline.simulation.laws import Laws
 from tests.web import cutaway_page
 from tests.web.conftest import missing
 
@@ -130,6 +135,45 @@ def precesses_rightly(page: Any, inner: float, outer: float, lift: float) -> Non
     expected = across / np.linalg.norm(across)
     assert np.cross(turning, spin) == pytest.approx(expected, abs=1e-9)
     assert going == pytest.approx(expected, abs=1e-9)
+
+
+def engine_moment(heading: float, pitch: float, bank: float, finger_nm: float) -> Moment:
+    """The engine's moment in an attitude, with the finger's torque alone."""
+    (sh, ch), (sp, cp), (sb, cb) = (
+        (math.sin(math.radians(angle)), math.cos(math.radians(angle))) for angle in (heading, pitch, bank)
+    )
+    axes = {
+        "nose": (cp * ch, cp * sh, -sp),
+        "wing": (sb * sp * ch - cb * sh, sb * sp * sh + cb * ch, sb * cp),
+        "floor": (cb * sp * ch + sb * sh, cb * sp * sh - sb * ch, cb * cp),
+    }
+    named = {
+        f"{axis}_{way}": value
+        for axis, values in axes.items()
+        for way, value in zip("ned", values, strict=True)
+    }
+    still = dict.fromkeys(Moment._fields, 0.0) | {"friction_rate_rad_s": 1.0, "momentum_nms": 0.0724}
+    return Moment(**still | named | {"finger_nm": finger_nm})
+
+
+@pytest.mark.parametrize("finger_nm", [0.001, -0.0004])
+def test_the_picture_of_an_engines_gyro_has_its_axis_and_goes_where_the_engine_takes_it(
+    watched, address, finger_nm
+):
+    page = opened(watched, address)
+    attitude, axis = (75, 10, 30), level_axis(65, 8)
+    moment = engine_moment(*attitude, finger_nm)
+    gimbals = gimbals_of(*axis, moment)
+    outer = math.degrees(math.atan2(gimbals.outer_sin, gimbals.outer_cos))
+    tilt = math.degrees(math.atan2(gimbals.tilt_sin, gimbals.tilt_cos))
+    still = Gyro(outer_friction_nm=0.0, inner_friction_nm=0.0)
+    moved = precession(*axis, 0.0, moment, still, Laws())
+    change = {"outer_deg": outer, "tilt_deg": tilt, "torque_outer_nm": finger_nm, "finger_nm": finger_nm}
+    frame = f"probe.withGyro({flown(*attitude, 0)}, {json.dumps(change)})"
+    measured = drawn(page, frame, "{showArrows: true}")
+    assert measured["spin"] == pytest.approx(axis, abs=1e-9)
+    rate = np.array([moved.spin_n, moved.spin_e, moved.spin_d])
+    assert measured["going"] == pytest.approx(rate / np.linalg.norm(rate), abs=1e-6)
 
 
 def test_the_same_frame_gives_the_same_picture(watched, address):
