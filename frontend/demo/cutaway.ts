@@ -1,7 +1,8 @@
-// Drives the cutaway with made-up frames. In the address: show, time, look, orbit, height, distance,
+// Drives the cutaway with made-up frames; `npx vite --config demo/vite.config.ts` in `frontend/` shows it. In the address: show, time, look, orbit, height, distance,
 // explode, air, arrows, nocase, fast, dark, labels, follow, quality, run.
 
-import { alongPath, BEST, createCutaway, handle, type BenchFrame, type CameraState, type Look, type ViewState } from "../src/cutaway/index.ts";
+import { alongPath, BEST, createCutaway, handle } from "../src/cutaway/index.ts";
+import type { BenchFrame, CameraState, Look, ViewState } from "../src/cutaway/index.ts";
 import { Governor } from "../src/cutaway/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
 

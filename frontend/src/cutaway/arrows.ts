@@ -12,7 +12,7 @@ export const LEAST_TORQUE_NM = 4e-7;
 const X = new Vector3(1, 0, 0);
 
 /** Spin axis in the vertical gimbal's axes. */
-export function spinInGimbal(gyro: GyroFrame): Vector3 {
+function spinInGimbal(gyro: GyroFrame): Vector3 {
   return new Vector3(Math.cos(gyro.tilt_deg * DEG), 0, -Math.sin(gyro.tilt_deg * DEG));
 }
 
@@ -22,7 +22,7 @@ export function torqueInGimbal(gyro: GyroFrame): Vector3 {
 }
 
 /** Axis about which the spin axis turns: spin crossed with torque, for torque = precession x spin momentum. */
-export function precessionInGimbal(gyro: GyroFrame): Vector3 {
+function precessionInGimbal(gyro: GyroFrame): Vector3 {
   return spinInGimbal(gyro).cross(torqueInGimbal(gyro));
 }
 

@@ -46,7 +46,9 @@ export function aim(
   state: CameraState,
   view: ViewState,
 ): void {
-  const { middle, high, wide } = between(TOGETHER[state.look], APART[state.look], view.explode);
+  // The whole has its air's way with it while that is shown.
+  const look = state.look === "whole" && model.air.visible ? "air" : state.look;
+  const { middle, high, wide } = between(TOGETHER[look], APART[look], view.explode);
   const target = model.body.localToWorld(new Vector3(...middle));
   const base = baseOf(frame.truth, view.follow ?? "heading");
   const orbit = MathUtils.degToRad(state.orbit_deg);

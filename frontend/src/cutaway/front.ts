@@ -8,9 +8,17 @@ import { ring } from "./outlines.ts";
 import { METAL } from "./palette.ts";
 import { KNOB } from "./sizes.ts";
 import { moved, Solid } from "./solid.ts";
-import { turned } from "./turned.ts";
+import { type Profile, turned } from "./turned.ts";
 
 const WINDOW_RADIUS = 47.5;
+const BEZEL: Profile = [
+  [-66, WINDOW_RADIUS],
+  [-66, 51],
+  [-63.5, 54],
+  [-60, 54],
+  [-60, WINDOW_RADIUS],
+  [-66, WINDOW_RADIUS],
+];
 
 function flat(points: readonly (readonly [number, number])[]): ShapeGeometry {
   const shape = new Shape();
@@ -35,7 +43,7 @@ const HALF_MARK = [
 export function makeFront(finish: Finish, segments: number): Group {
   const group = new Group();
   const bezel = new Solid()
-    .add(turned([[-66, WINDOW_RADIUS], [-66, 51], [-63.5, 54], [-60, 54], [-60, WINDOW_RADIUS], [-66, WINDOW_RADIUS]], segments), METAL.bezel)
+    .add(turned(BEZEL, segments), METAL.bezel)
     .add(turned(ring(-64, -60, 2.6, 11), 32), METAL.bezel, moved(0, KNOB.across, KNOB.down));
   group.add(bezel.build("case", finish.metal, finish.line));
   const paint = finish.plain(METAL.lubber);

@@ -112,7 +112,8 @@ export function layOut(
     const { x, y, inside } = on(at);
     if (!inside) continue;
     if (stands === "beside") {
-      columns[side ?? (x < sheet.width / 2 ? "left" : "right")].push({ text, colour, x, y, align: "left", to: { x, y } });
+      const column = columns[side ?? (x < sheet.width / 2 ? "left" : "right")];
+      column.push({ text, colour, x, y, align: "left", to: { x, y } });
     } else {
       free.push({ text, colour, x, y, align: stands });
     }

@@ -4,10 +4,6 @@ import type { Outline, Profile } from "./turned.ts";
 
 const FULL = 2 * Math.PI;
 
-export function circle(radius: number, segments: number): Outline {
-  return Array.from({ length: segments }, (_, k) => [(FULL * k) / segments, radius] as const);
-}
-
 /** Straight-sided gear teeth, one centred on angle zero. */
 export function spur(teeth: number, root: number, tip: number): Outline {
   const step = FULL / teeth;

@@ -25,5 +25,6 @@ export function cardAt(stage: Stage, width: number, height: number): { x: number
     body.localToWorld(new Vector3(card.group.position.x + CARD.x, y, 0)).project(stage.camera);
   const [middle, right] = [across(0), across(CARD.radius)];
   // From behind, the card's right is at the picture's left: the sign stays with the radius.
-  return { x: ((middle.x + 1) / 2) * width, y: ((1 - middle.y) / 2) * height, radius: ((right.x - middle.x) / 2) * width };
+  const radius = ((right.x - middle.x) / 2) * width;
+  return { x: ((middle.x + 1) / 2) * width, y: ((1 - middle.y) / 2) * height, radius };
 }

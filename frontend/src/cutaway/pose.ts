@@ -15,14 +15,14 @@ const rad = MathUtils.degToRad;
 const BLUR_RPM = 240;
 
 /** Level to aircraft: heading about down, then pitch about the wing, then bank about the nose. */
-export function attitudeOf(truth: Attitude): Quaternion {
+function attitudeOf(truth: Attitude): Quaternion {
   return new Quaternion().setFromEuler(
     new Euler(rad(truth.bank_deg), rad(truth.pitch_deg), rad(truth.heading_deg), "ZYX"),
   );
 }
 
 /** The pinion's angle that goes with the knob's, moved by less than half a tooth so that it meshes. */
-export function pinionAngle(knob_deg: number, indicated_deg: number): number {
+function pinionAngle(knob_deg: number, indicated_deg: number): number {
   const ratio = CARD.spurTeeth / KNOB.pinionTeeth;
   const pitch = 360 / KNOB.pinionTeeth;
   // The card's tooth at the line of centres must meet a gap: both angles are counted from the top.
