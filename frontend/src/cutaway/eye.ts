@@ -24,7 +24,7 @@ const TOGETHER: Record<Look, Extent> = {
 const APART: Record<Look, Extent> = {
   rotor: { middle: [0, 0, -62], high: 132, wide: 96 },
   card: { middle: [-150, 0, 0], high: 66, wide: 72 },
-  air: { middle: [150, 0, -20], high: 190, wide: 330 },
+  air: { middle: [84, 0, -24], high: 200, wide: 420 },
   whole: { middle: [-10, 0, -34], high: 168, wide: 232 },
 };
 

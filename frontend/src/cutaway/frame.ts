@@ -69,7 +69,7 @@ export interface ViewState {
   /** Buckets drawn one by one at the engine's slowed turning; else blurred, as the eye sees them. */
   slowRotor: boolean;
   dark: boolean;
-  /** "few" unless parts are apart, then "all". */
+  /** Without it "all" while parts are apart and the air is not shown, else "few". */
   labels?: "none" | "few" | "all";
   /** What the camera turns with: the aircraft's heading (default), its whole attitude, or the Earth. */
   follow?: "heading" | "aircraft" | "earth";

@@ -82,11 +82,11 @@ export function labelsOf(
   camera: PerspectiveCamera,
 ): Label[] {
   const state = stateLabels(model, frame, scheme);
-  const wanted = view.labels ?? (view.explode > 0.25 ? "all" : "few");
+  const showAir = model.air.visible;
+  const wanted = view.labels ?? (view.explode > 0.25 && !showAir ? "all" : "few");
   if (wanted === "none") return state;
   const seen = model.body.worldToLocal(camera.position.clone());
   const front = facesCard(seen, view);
-  const showAir = model.air.visible;
   const hidden = view.hideCase ? ["case", "lubber line"] : [];
   const kept = partLabels(model, seen).filter(([rank, text, , atFront]) => {
     if (hidden.includes(text) || (front && !atFront) || (showAir && text === "air jets")) return false;
@@ -111,9 +111,8 @@ export function labelsOf(
 
 /** Corners of what is drawn, beside which labels stand clear. */
 export function cornersOf(model: Model, view: ViewState): Vector3[] {
-  if (model.air.visible) return [];
   const half = view.hideCase ? 46 : 58;
   const box = (of: Object3D, xs: readonly number[]): Vector3[] =>
     xs.flatMap((x) => [-half, half].flatMap((y) => [-half, half].map((z) => point(of, x, y, z))));
-  return [...box(model.front, [-66]), ...box(model.case.shell, [58])];
+  return [...box(model.front, [-66]), ...box(model.air.visible ? model.air : model.case.shell, [58])];
 }
