@@ -55,6 +55,8 @@ class Item(msgspec.Struct, frozen=True):
         figure: a drawing, or None.
         jurisdiction: for procedure and regulation items, whose rules; '' otherwise.
         codes: the instructor's syllabus codes.
+        slips: for kind 'number': the wrong numbers that named wrong ideas lead to, with their feedback, so
+            that a marker can tell which idea a wrong answer came from. Never printed on a paper.
     """
 
     model: str
@@ -74,6 +76,7 @@ class Item(msgspec.Struct, frozen=True):
     figure: Figure | None = None
     jurisdiction: str = ""
     codes: tuple[str, ...] = ()
+    slips: tuple[Option, ...] = ()
 
     @property
     def id(self) -> str:

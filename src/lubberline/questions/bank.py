@@ -1,0 +1,76 @@
+"""The bank: every item model, by id, topic and level."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import import_module
+from typing import get_args
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.questions.item import Level
+from lubberline.questions.model import ItemModel
+
+LEVELS: tuple[Level, ...] = get_args(Level)
+
+# Topic -> what it is about. Each is a module of `models`.
+TOPICS: dict[str, str] = {
+    "terms": "words of the trade and what each of them means",
+    "wander": "apparent, real and transport wander: sizes, signs, times",
+    "balance": "the latitude balance and where it is right",
+    "gimballing": "what a bank does to the card",
+    "compass": "variation, deviation and dip; the compass at rest",
+    "turning": "compass turning and acceleration errors; rolling out of a turn by compass",
+    "setting": "setting the heading indicator: from what, when, how often",
+    "rotor": "rotor speed, levelling and run-down",
+    "suction": "the air system: gauge, faults and what they show",
+    "tumbling": "limits, stops, tumbling and recovery",
+    "traces": "reading a picture of the error over time",
+    "procedures": "what to do, and in what order",
+    "regulations": "what the rules of a country ask for",
+}
+
+
+@cache
+def models() -> dict[str, ItemModel]:
+    """Every model by its id, in order of topic and of its module."""
+    found: dict[str, ItemModel] = {}
+    for topic in TOPICS:
+        module = import_module(f"lubberline.questions.models.{topic}")
+        for model in module.MODELS:
+            if model.id in found or model.topic != topic:
+                raise RuntimeError(f"{model.id}: its id is taken, or its topic is not {topic}")
+            found[model.id] = model
+    return found
+
+
+def model_named(id: str) -> ItemModel:
+    """The model with this id.
+
+    Raises:
+        InputError: when there is none.
+    """
+    if id not in models():
+        raise InputError("item model", f"there is no model '{id[:60]}'", nearest_of(id, list(models())))
+    return models()[id]
+
+
+def models_of(topic: str, level: str, jurisdiction: str = "") -> list[ItemModel]:
+    """The models of a topic and level that hold in a jurisdiction; '' leaves out the rules of all.
+
+    Raises:
+        InputError: for a topic or level that does not exist.
+    """
+    if topic not in TOPICS:
+        raise InputError("topic", f"there is no topic '{topic[:60]}'", nearest_of(topic, list(TOPICS)))
+    if level not in LEVELS:
+        raise InputError("level", f"there is no level '{level[:60]}'", nearest_of(level, list(LEVELS)))
+    return [
+        model
+        for model in models().values()
+        if model.topic == topic and model.level == level and model.jurisdiction in ("", jurisdiction)
+    ]
+
+
+def jurisdictions() -> list[str]:
+    """The jurisdictions that have models of their own."""
+    return sorted({model.jurisdiction for model in models().values()} - {""})

@@ -1,0 +1,87 @@
+"""The sums of a blackboard under any laws: what the truth and each wrong idea come to, as closed forms.
+
+These are the taught forms (15 deg an hour, 60 NM a degree, the static compass); the engine, which knows
+the sidereal rate, WGS 84 and the moving card, confirms them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+
+from lubberline.questions.model import Wrong
+from lubberline.simulation.laws import PHYSICS, Laws
+from lubberline.simulation.misconceptions import misconception
+from lubberline.units import DEG
+
+TAUGHT_EARTH_DEG_H = 15.0
+NM_PER_DEG = 60.0
+
+
+def laws_of(idea: str) -> Laws:
+    """The laws as somebody with this idea has them; physics for ''."""
+    return misconception(idea).laws if idea else PHYSICS
+
+
+def earth_deg_h(latitude_deg: float, laws: Laws = PHYSICS) -> float:
+    """Apparent wander of the card at a latitude, positive rising, deg/h: -15 sin(latitude)."""
+    latitude = (abs(latitude_deg) if laws.earth_both_hemispheres else latitude_deg) * DEG
+    share = laws.earth_sine * math.sin(latitude) + laws.earth_cosine * math.cos(latitude)
+    return -TAUGHT_EARTH_DEG_H * (share + laws.earth_constant)
+
+
+def travel_deg_h(latitude_deg: float, east_kt: float, laws: Laws = PHYSICS) -> float:
+    """Transport wander of the card, positive rising, deg/h: -(east kt / 60) tan(latitude)."""
+    return -laws.travel * east_kt / NM_PER_DEG * math.tan(latitude_deg * DEG)
+
+
+def balance_deg_h(
+    latitude_deg: float, set_deg: float | None, east_kt: float, share: float, laws: Laws = PHYSICS
+) -> float:
+    """What a latitude balance set for a latitude adds, positive rising, the rotor at a share of its speed."""
+    if set_deg is None:
+        return 0.0
+    place_deg = latitude_deg if laws.balance_everywhere else set_deg
+    found = TAUGHT_EARTH_DEG_H * math.sin(place_deg * DEG)
+    if laws.balance_cancels_travel:
+        found -= travel_deg_h(latitude_deg, east_kt)
+    return found * _slowness(share, laws)
+
+
+def _slowness(share: float, laws: Laws) -> float:
+    slowness: float = (1.0 / share) ** laws.slow_rotor_power
+    return slowness
+
+
+def wander_deg_h(
+    latitude_deg: float,
+    east_kt: float = 0.0,
+    *,
+    set_deg: float | None = None,
+    real_deg_h: float = 0.0,
+    share: float = 1.0,
+    laws: Laws = PHYSICS,
+) -> float:
+    """The whole wander of a card, positive rising.
+
+    Args:
+        latitude_deg: north positive.
+        east_kt: ground speed to the east; west negative.
+        set_deg: latitude for which the balance is set; None without one.
+        real_deg_h: real wander at full rotor speed.
+        share: rotor speed as a share of full speed.
+        laws: physics, or a wrong idea's.
+    """
+    real = laws.real_wander * real_deg_h * _slowness(share, laws)
+    return (
+        earth_deg_h(latitude_deg, laws)
+        + travel_deg_h(latitude_deg, east_kt, laws)
+        + balance_deg_h(latitude_deg, set_deg, east_kt, share, laws)
+        + real
+    )
+
+
+def under(ideas: Iterable[str], sum_of: Callable[[Laws], float]) -> tuple[Wrong, ...]:
+    """What each idea makes of a sum, by running its laws through it; infinite answers are left out."""
+    found = ((idea, sum_of(laws_of(idea))) for idea in ideas)
+    return tuple(Wrong(idea, value) for idea, value in found if math.isfinite(value))

@@ -1,0 +1,192 @@
+"""The blueprint of a paper, from its TOML: topics, levels, how many, codes, which forms."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Annotated, Any
+
+import msgspec
+from msgspec import Meta
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
+
+GREATEST_FILE_BYTES = 200_000
+GREATEST_ITEMS = 300
+Count = Annotated[int, Meta(ge=0, le=100)]
+
+
+class TopicEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """How many items of each level a paper has on a topic.
+
+    Attributes:
+        name: a key of `bank.TOPICS`.
+        recall, apply, judge: how many of each level.
+        codes: the instructor's own syllabus codes for this topic.
+    """
+
+    name: str
+    recall: Count = 0
+    apply: Count = 0
+    judge: Count = 0
+    codes: tuple[str, ...] = ()
+
+    @property
+    def total(self) -> int:
+        """Items on this topic."""
+        return self.recall + self.apply + self.judge
+
+
+class Blueprint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a paper is made of.
+
+    Attributes:
+        title: as printed.
+        topic: the topics in the order of the paper.
+        forms: letters of the parallel forms.
+        total: how many items in all; checked against the topics, may be left out.
+        jurisdiction: whose rules its regulation items are about; '' for a paper without such items.
+        difficulty_tolerance: how far the forms' expected difficulties may differ from each other.
+        retired: ids of models that are not to be used.
+    """
+
+    title: str
+    topic: tuple[TopicEntry, ...]
+    forms: tuple[str, ...] = ("A",)
+    total: int | None = None
+    jurisdiction: str = ""
+    difficulty_tolerance: Annotated[float, Meta(ge=0.001, le=1.0)] = 0.01
+    retired: tuple[str, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """Items in each form."""
+        return sum(entry.total for entry in self.topic)
+
+
+def read_blueprint(path: str | Path) -> Blueprint:
+    """Read a blueprint file.
+
+    Raises:
+        InputError: when it cannot be read or is not right.
+    """
+    path = Path(path)
+    try:
+        if path.stat().st_size > GREATEST_FILE_BYTES:
+            raise InputError(str(path), "too large for a blueprint", "give one under 200 kB")
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        raise InputError(str(path), reason, "give the path of a blueprint file") from None
+    except UnicodeDecodeError:
+        raise InputError(str(path), "not a text file in UTF-8", "give a blueprint file (TOML)") from None
+    return blueprint_from_text(path.name, text)
+
+
+def blueprint_from_text(source: str, text: str) -> Blueprint:
+    """A blueprint from the text of its file.
+
+    Raises:
+        InputError: naming `source` and the field, for anything that is not right, does not exist in the
+            bank, or contradicts itself.
+    """
+    try:
+        fields = tomllib.loads(text.removeprefix("\ufeff"))
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
+    try:
+        blueprint = msgspec.convert(fields, Blueprint)
+    except msgspec.ValidationError as error:
+        raise _complaint(source, fields, error) from None
+    check_blueprint(blueprint, source)
+    return blueprint
+
+
+def _complaint(source: str, fields: dict[str, Any], error: msgspec.ValidationError) -> InputError:
+    what, _, place = str(error).partition(" - at ")
+    path = place.strip("`").removeprefix("$.").removeprefix("$")
+    found = re.search(r"topic\[(\d+)\]", path)
+    number = int(found[1]) if found else -1
+    struct: type[msgspec.Struct] = TopicEntry if number >= 0 else Blueprint
+    keys = [field.encode_name for field in msgspec.structs.fields(struct)]
+    where = f"{source}, topic {number + 1}" if number >= 0 else source
+    if "unknown field" in what:
+        key = what.split("`")[1]
+        return InputError(f"{where}, {key}", "unknown key", nearest_of(key, keys))
+    if "missing required field" in what:
+        key = what.split("`")[1]
+        right = "write [[topic]] with a name and counts" if key == "topic" else "give it"
+        return InputError(f"{where}, {key}", "missing", right)
+    key = path.rsplit(".", 1)[-1] or "top level"
+    return InputError(f"{where}, {key}", what[:1].lower() + what[1:], "see docs/questions.md")
+
+
+def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
+    """Hold a blueprint against the bank.
+
+    Raises:
+        InputError: for what does not exist or contradicts itself.
+    """
+    _check_head(blueprint, source)
+    seen: set[str] = set()
+    for number, entry in enumerate(blueprint.topic, start=1):
+        where = f"{source}, topic {number}"
+        if entry.name not in TOPICS:
+            wrong = f"there is no topic '{entry.name[:60]}'"
+            raise InputError(f"{where}, name", wrong, nearest_of(entry.name, list(TOPICS)))
+        if entry.name in seen:
+            raise InputError(
+                f"{where}, name", f"'{entry.name}' is there already", "put its counts in one [[topic]]"
+            )
+        seen.add(entry.name)
+        if entry.total == 0:
+            raise InputError(where, f"'{entry.name}' asks for no item", "give recall, apply or judge a count")
+        for level in LEVELS:
+            _check_level(blueprint, entry, level, where)
+
+
+def _check_head(blueprint: Blueprint, source: str) -> None:
+    if not blueprint.title.strip():
+        raise InputError(f"{source}, title", "it is empty", "give the paper a title")
+    if not blueprint.topic:
+        raise InputError(f"{source}, topic", "there is none", "write at least one [[topic]]")
+    known = jurisdictions()
+    if blueprint.jurisdiction and blueprint.jurisdiction not in known:
+        wrong = f"no rules of '{blueprint.jurisdiction[:60]}'"
+        raise InputError(f"{source}, jurisdiction", wrong, nearest_of(blueprint.jurisdiction, known))
+    if blueprint.total is not None and blueprint.total != blueprint.count:
+        wrong = f"{blueprint.total}, but the topics ask for {blueprint.count}"
+        raise InputError(f"{source}, total", wrong, "make them the same, or leave total out")
+    if blueprint.count > GREATEST_ITEMS:
+        wrong = f"{blueprint.count} items"
+        raise InputError(f"{source}, topic", wrong, f"ask for at most {GREATEST_ITEMS}")
+    if not blueprint.forms or len(set(blueprint.forms)) != len(blueprint.forms):
+        raise InputError(f"{source}, forms", f"{list(blueprint.forms)}", "give each form its own letter")
+    for form in blueprint.forms:
+        if not re.fullmatch(r"[A-Za-z0-9]{1,8}", form):
+            raise InputError(f"{source}, forms", f"'{form[:20]}'", "letters or figures, as A, B, C")
+    for id in blueprint.retired:
+        if id not in models():
+            raise InputError(f"{source}, retired", f"no model '{id[:60]}'", nearest_of(id, list(models())))
+
+
+def _check_level(blueprint: Blueprint, entry: TopicEntry, level: str, where: str) -> None:
+    asked: int = getattr(entry, level)
+    if not asked or usable(blueprint, entry.name, level):
+        return
+    there = [other for other in LEVELS if usable(blueprint, entry.name, other)]
+    if there:
+        right = f"this topic has: {', '.join(there)}"
+    elif models_of(entry.name, level):
+        right = "take a model out of retired"
+    else:
+        right = f"give the jurisdiction: {', '.join(jurisdictions())}"
+    raise InputError(f"{where}, {level}", f"no models of '{entry.name}' at this level", right)
+
+
+def usable(blueprint: Blueprint, topic: str, level: str) -> list[str]:
+    """Ids of the models that may fill a topic and level of this blueprint."""
+    found = models_of(topic, level, blueprint.jurisdiction)
+    return [model.id for model in found if model.id not in blueprint.retired]

@@ -1,0 +1,114 @@
+"""How the trade writes numbers: a form turns a value into the words of an option, and says its step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Form:
+    """How the values of a model are written.
+
+    Attributes:
+        unit: of the value, as in `Item.unit`; '' for words.
+        step: what values are rounded to before they are written.
+        write: a rounded value as printed.
+        circle: True for directions, which are compared round the circle.
+    """
+
+    unit: str
+    step: float
+    write: Callable[[float], str]
+    circle: bool = False
+
+    def rounded(self, value: float) -> float:
+        """A value in whole steps; a direction in (0, 360]."""
+        found = round(round(value / self.step) * self.step, 6) + 0.0
+        if self.circle:
+            found %= 360.0
+            return found or 360.0
+        return found
+
+    def written(self, value: float) -> str:
+        """A value as printed."""
+        return self.write(self.rounded(value))
+
+    def distance(self, one: float, other: float) -> float:
+        """How far two values are apart, in the form's unit."""
+        if self.circle:
+            return abs((one - other + 180.0) % 360.0 - 180.0)
+        return abs(one - other)
+
+
+def plain(value: float, decimals: int = 0) -> str:
+    """A number with a true minus sign, without a minus before zero."""
+    text = f"{abs(value):.{decimals}f}"
+    return f"−{text}" if value < 0.0 and float(text) != 0.0 else text
+
+
+def degrees(value: float, decimals: int = 0) -> str:
+    """The size of an angle: 12°."""
+    return f"{plain(value, decimals)}°"
+
+
+def heading(value_deg: float) -> str:
+    """A direction in three figures, north as 360°."""
+    return f"{(round(value_deg) - 1) % 360 + 1:03d}°"
+
+
+def latitude(value_deg: float) -> str:
+    """A latitude: 52° N; the equator by its name."""
+    if value_deg == 0.0:
+        return "the equator"
+    return f"{abs(value_deg):g}° {'N' if value_deg > 0.0 else 'S'}"
+
+
+def east_west(value_deg: float) -> str:
+    """Variation or deviation: 7° E, 0°."""
+    if round(value_deg) == 0:
+        return "0°"
+    return f"{abs(value_deg):.0f}° {'E' if value_deg > 0.0 else 'W'}"
+
+
+def error(value_deg: float, decimals: int = 0) -> str:
+    """An error of a reading: 12° too low."""
+    if round(value_deg, decimals) == 0.0:
+        return "no error"
+    return f"{abs(value_deg):.{decimals}f}° too {'high' if value_deg > 0.0 else 'low'}"
+
+
+def change(value_deg: float, decimals: int = 0) -> str:
+    """A change of a reading: falls by 12°."""
+    if round(value_deg, decimals) == 0.0:
+        return "does not change"
+    return f"{'rises' if value_deg > 0.0 else 'falls'} by {abs(value_deg):.{decimals}f}°"
+
+
+def rate(value_deg_h: float) -> str:
+    """A rate of a reading: falls by 11.8° an hour."""
+    if round(value_deg_h, 1) == 0.0:
+        return "does not change"
+    return f"{change(value_deg_h, 1)} an hour"
+
+
+def minutes(value_min: float) -> str:
+    """A time: 15 min."""
+    return f"{value_min:.0f} min"
+
+
+WORDS = Form("", 1.0, str)
+HEADING = Form("deg", 1.0, heading, circle=True)
+DEGREES = Form("deg", 1.0, degrees)
+TENTHS = Form("deg", 0.1, lambda value: degrees(value, 1))
+ERROR = Form("deg", 1.0, error)
+ERROR_TENTHS = Form("deg", 0.1, lambda value: error(value, 1))
+CHANGE = Form("deg", 1.0, change)
+CHANGE_TENTHS = Form("deg", 0.1, lambda value: change(value, 1))
+RATE = Form("deg/h", 0.1, rate)
+RATE_SIZE = Form("deg/h", 0.1, lambda value: f"{plain(value, 1)}° an hour")
+MINUTES = Form("min", 1.0, minutes)
+KNOTS = Form("kt", 5.0, lambda value: f"{value:.0f} kt")
+INHG = Form("inHg", 0.1, lambda value: f"{value:.1f} inHg")
+EAST_WEST = Form("deg", 1.0, east_west)
+LATITUDE = Form("deg", 1.0, latitude)

@@ -1,0 +1,120 @@
+"""Makes items: draws values, works them out, leaves out what collides, fills in the words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from random import Random
+
+from lubberline.questions.difficulty import prior_difficulty
+from lubberline.questions.drawing import Draw, random_of
+from lubberline.questions.ideas import mend_of
+from lubberline.questions.item import Item, Option
+from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
+from lubberline.questions.options import chosen, live_wrong, ordered, printed
+
+MOST_DRAWS = 200
+
+
+class CannotDrawError(RuntimeError):
+    """A model's values collide whatever is drawn: a fault of the model, not of its user."""
+
+
+class Made:
+    """An item, and how many draws were thrown away on the way to it."""
+
+    __slots__ = ("item", "redraws")
+
+    def __init__(self, item: Item, redraws: int) -> None:
+        self.item = item
+        self.redraws = redraws
+
+
+def make(model: ItemModel, seed: int) -> Made:
+    """An item of a model, and the count of draws that collided.
+
+    Raises:
+        CannotDrawError: when `MOST_DRAWS` draws all collide.
+    """
+    random = random_of(model.id, seed)
+    for redraws in range(MOST_DRAWS):
+        item = _item(model, model.draw(Draw(random)), random)
+        if item is not None:
+            return Made(item, redraws)
+    raise CannotDrawError(f"{model.id}: {MOST_DRAWS} draws from seed {seed} all collide")
+
+
+def generate(model: ItemModel, seed: int) -> Item:
+    """An item of a model; the same seed gives the same item.
+
+    Raises:
+        CannotDrawError: when the model's values collide whatever is drawn.
+    """
+    return make(model, seed).item
+
+
+def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
+    """The item of given values, as from a published example; the seed picks among many distractors.
+
+    Raises:
+        CannotDrawError: when these values leave too few distractors.
+    """
+    item = _item(model, drawn, random_of(model.id, seed))
+    if item is None:
+        raise CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors")
+    return item
+
+
+def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
+    worked = model.work(drawn)
+    live = live_wrong(model, drawn, worked)
+    if len(live) < model.least:
+        return None
+    wrongs = chosen(model, live, random)
+    facts = _facts(model, worked)
+    key = Wrong("", printed(model, worked.key))
+    reason = model.words.reason.format_map(facts)
+    is_number = model.kind == "number"
+    together = ordered(model, wrongs if is_number else [*wrongs, key])
+    options = tuple(_option(model, wrong, facts, reason) for wrong in together)
+    return Item(
+        model=model.id,
+        topic=model.topic,
+        level=model.level,
+        kind=model.kind,
+        stem=model.words.stem.format_map(facts),
+        options=() if is_number else options,
+        key=-1 if is_number else together.index(key),
+        reason=reason,
+        source=model.source,
+        drawn=dict(drawn),
+        difficulty=prior_difficulty(model.steps, worked.signs, len(wrongs)),
+        answer=float(key.value) if is_number else None,
+        tolerance=model.tolerance if is_number else None,
+        unit=model.form.unit,
+        figure=worked.figure,
+        jurisdiction=model.jurisdiction,
+        slips=options if is_number else (),
+    )
+
+
+def _facts(model: ItemModel, worked: Worked) -> dict[str, str]:
+    facts = dict(worked.facts)
+    if worked.phrase:
+        facts["phrase"] = model.words.phrases[worked.phrase].format_map(facts)
+    facts["key"] = _text(model, printed(model, worked.key), facts)
+    return facts
+
+
+def _text(model: ItemModel, value: Value, facts: Mapping[str, str]) -> str:
+    if isinstance(value, str):
+        return model.words.options[value].format_map(facts)
+    return model.form.write(value)
+
+
+def _option(model: ItemModel, wrong: Wrong, facts: dict[str, str], reason: str) -> Option:
+    text = _text(model, wrong.value, facts)
+    value = None if isinstance(wrong.value, str) else wrong.value
+    if not wrong.idea:
+        return Option(text, "", reason, value)
+    here = model.words.feedback[wrong.idea].format_map({**facts, "this": text})
+    return Option(text, wrong.idea, f"{mend_of(wrong.idea)} {here}".rstrip(), value)

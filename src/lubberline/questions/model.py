@@ -1,0 +1,169 @@
+"""An item model: drawn values, a key computed in two ways, and words that can be changed by themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from string import Formatter
+from typing import Any, NamedTuple
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.questions.drawing import Draw
+from lubberline.questions.forms import WORDS, Form
+from lubberline.questions.item import Figure, Kind, Level
+
+Drawn = Mapping[str, Any]
+Value = float | str
+
+
+class Wrong(NamedTuple):
+    """What somebody with a wrong idea answers: a value in the form's unit, or the name of an option."""
+
+    idea: str
+    value: Value
+
+
+class Worked(NamedTuple):
+    """What a model makes of drawn values.
+
+    Attributes:
+        key: the right value, or the name of the right option.
+        wrong: what each wrong idea answers, before those that collide are left out.
+        facts: values as written, for the placeholders of the words.
+        phrase: the name of the phrase that stands at `{phrase}`; '' for none.
+        signs: how many times a sign or direction has to be turned over on the way to the key.
+        figure: the drawing of the stem.
+    """
+
+    key: Value
+    wrong: tuple[Wrong, ...]
+    facts: dict[str, str]
+    phrase: str = ""
+    signs: int = 0
+    figure: Figure | None = None
+
+
+@dataclass(frozen=True)
+class Words:
+    """The words of a model, as templates with `{placeholders}` of its facts.
+
+    `{key}` is the key as written, `{this}` the option that a feedback stands at, `{phrase}` the phrase
+    that the model chose.
+
+    Attributes:
+        stem: the question.
+        reason: why the key is right, with the numbers.
+        feedback: by wrong idea: what this item's numbers say to it; follows the sentence that mends it.
+        options: texts of word options by name, in natural order; none for numbers.
+        phrases: texts by name, of which the model puts one at `{phrase}`.
+    """
+
+    stem: str
+    reason: str
+    feedback: Mapping[str, str]
+    options: Mapping[str, str] = field(default_factory=dict)
+    phrases: Mapping[str, str] = field(default_factory=dict)
+
+
+def nothing(_: Drawn) -> tuple[Value, ...]:
+    """No other value is right."""
+    return ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class ItemModel:
+    """A question that can be asked again and again with other values.
+
+    Attributes:
+        id: a short name, for good.
+        topic: a key of `bank.TOPICS`.
+        level: recall, apply or judge.
+        kind: choice, number or statement.
+        draw: values from a source of chance, in the steps that the trade uses.
+        work: the key, the wrong answers and the written facts of drawn values.
+        second: the key again, by a way that shares no code with `work`.
+        second_way: that way in words.
+        words: the templates.
+        source: published place of the fact, or 'common practice, no source'.
+        steps: how many steps of thought lead to the key, for the prior difficulty.
+        form: how values are written.
+        apart: least distance of two options, in the form's unit: reading error and more.
+        agree: how far the second way may be from the printed key.
+        tolerance: for a number: how far from the key an answer is still right.
+        also_right: values right by another road or convention, which no distractor may come near.
+        least: fewest distractors; with fewer left the values are drawn again.
+        most: most distractors; of more, some are drawn.
+        jurisdiction: whose rules, for a regulation.
+    """
+
+    id: str
+    topic: str
+    level: Level
+    kind: Kind
+    draw: Callable[[Draw], dict[str, Any]]
+    work: Callable[[Drawn], Worked]
+    second: Callable[[Drawn], Value]
+    second_way: str
+    words: Words
+    source: str
+    steps: int
+    form: Form = WORDS
+    apart: float = 0.0
+    agree: float = 0.0
+    tolerance: float | None = None
+    also_right: Callable[[Drawn], tuple[Value, ...]] = nothing
+    least: int = 2
+    most: int = 3
+    jurisdiction: str = ""
+
+
+def placeholders(template: str) -> set[str]:
+    """The names in braces of a template."""
+    return {name for _, name, _, _ in Formatter().parse(template) if name}
+
+
+def _checked(where: str, old: str, new: str, allowed: set[str]) -> str:
+    try:
+        used = placeholders(new)
+    except ValueError as problem:
+        raise InputError(where, f"a brace is wrong: {problem}", "write {name}, or {{ for a brace") from None
+    for name in sorted(used - allowed):
+        raise InputError(where, f"there is no value {{{name}}}", nearest_of(name, sorted(allowed)))
+    if not new.strip():
+        raise InputError(where, "the text is empty", f"write a text, as: {old}")
+    return new
+
+
+def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words") -> ItemModel:
+    """The model with other words and the same sums.
+
+    Args:
+        model: the model.
+        changes: new texts by place: 'stem', 'reason', 'feedback.IDEA', 'options.NAME', 'phrases.NAME'.
+        where: file, for messages.
+
+    Raises:
+        InputError: for a place or a placeholder that the model does not have, or an empty text.
+    """
+    old = _places(model.words)
+    allowed = {"key", "this", "phrase"}.union(*(placeholders(text) for text in old.values()))
+    new = dict(old)
+    for place, text in changes.items():
+        if place not in old:
+            raise InputError(f"{where}, {model.id}", f"no text '{place}'", nearest_of(place, list(old)))
+        new[place] = _checked(f"{where}, {model.id}, {place}", old[place], text, allowed)
+    groups: dict[str, dict[str, str]] = {"feedback": {}, "options": {}, "phrases": {}}
+    for place, text in new.items():
+        group, dot, name = place.partition(".")
+        if dot:
+            groups[group][name] = text
+    return replace(model, words=Words(new["stem"], new["reason"], **groups))
+
+
+def _places(words: Words) -> dict[str, str]:
+    """Every text of a model by its place."""
+    found = {"stem": words.stem, "reason": words.reason}
+    for group in ("feedback", "options", "phrases"):
+        texts: Mapping[str, str] = getattr(words, group)
+        found.update({f"{group}.{name}": text for name, text in texts.items()})
+    return found

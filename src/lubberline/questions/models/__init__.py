@@ -1,0 +1,1 @@
+"""The item models, a module for each topic; each has its models in `MODELS`."""

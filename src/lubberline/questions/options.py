@@ -1,0 +1,55 @@
+"""Which wrong answers may stand beside a key: apart from it and from each other, and in natural order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from random import Random
+
+from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
+
+
+def printed(model: ItemModel, value: Value) -> Value:
+    """A value as it will stand on paper: rounded to the form's step; names as they are."""
+    return value if isinstance(value, str) else model.form.rounded(value)
+
+
+def too_near(model: ItemModel, one: Value, other: Value, apart: float) -> bool:
+    """Whether two values cannot be told apart by reading, or are the same words."""
+    if isinstance(one, str) or isinstance(other, str):
+        return one == other
+    return model.form.distance(one, other) < apart - 1e-9
+
+
+def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
+    """The wrong answers that may stand.
+
+    None is near the key, near what is right by another road, or near one taken already.
+    """
+    apart = model.apart
+    if model.tolerance is not None:
+        apart = max(apart, 2.0 * model.tolerance)
+    right = [printed(model, worked.key), worked.key, *model.also_right(drawn)]
+    taken: list[Wrong] = []
+    for idea, value in worked.wrong:
+        shown = printed(model, value)
+        if any(too_near(model, shown, other, apart) for other in right):
+            continue
+        if any(too_near(model, shown, other.value, apart) for other in taken):
+            continue
+        taken.append(Wrong(idea, shown))
+    return taken
+
+
+def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wrong]:
+    """As many of the live wrong answers as an item may have."""
+    if len(live) <= model.most:
+        return list(live)
+    return random.sample(list(live), model.most)
+
+
+def ordered(model: ItemModel, wrongs: Iterable[Wrong]) -> list[Wrong]:
+    """Numbers rising; words in the order of the model's table."""
+    if model.words.options:
+        places = list(model.words.options)
+        return sorted(wrongs, key=lambda wrong: places.index(str(wrong.value)))
+    return sorted(wrongs, key=lambda wrong: float(wrong.value))
