@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from lubberline.questions.bank import models
@@ -134,7 +134,7 @@ def _words_of(option: Option) -> str:
     return f"{option.text} {option.feedback}" if option.text and option.feedback else ""
 
 
-CHECKS = {
+CHECKS: dict[str, Callable[[ItemModel, Item], bool]] = {
     "unconfirmed": unconfirmed,
     "second_right": second_right,
     "repeated": repeated,
