@@ -293,7 +293,7 @@ def test_two_viewers_see_one_bench_and_one_drives(watched, server, browser):
     context = browser.new_context(viewport={"width": 900, "height": 700})
     other = context.new_page()
     opened(other, server, name)
-    until(other, "document.querySelector('#line').textContent.includes('watching')")
+    until(other, "document.querySelector('#line').textContent.includes('You are watching')")
     assert other.locator("#turn").is_disabled()
     assert other.locator("[data-page=copy-address]").is_enabled()
     page.click("#turn")

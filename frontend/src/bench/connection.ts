@@ -81,7 +81,7 @@ export class Connection {
 
   private show(frame: Frame | null): void {
     const watching = frame !== null && !frame.driver;
-    const take = html`<span>You are watching this bench; somebody else drives it, or nobody.</span>
+    const take = html`<span>You are watching this bench.</span>
       <button type="button" data-page="take">Take over</button>`;
     render(
       html`${this.words ? html`<span class=${this.lost ? "bad" : ""}>${this.words}</span>` : nothing}

@@ -101,7 +101,7 @@ function take(frame: Frame): void {
   face = { ...face, letters: letters(frame.ghosts) };
   recording.add(frame);
   connection.follow(frame);
-  if (hello) showing.follow(hello, frame.scene, frame.events, frame.paused);
+  if (hello) showing.follow(hello, frame);
   cutaway.show(hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
   if (frame.driver) quarter.follow(frame, send);
 }

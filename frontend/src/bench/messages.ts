@@ -104,6 +104,8 @@ export interface Frame {
   faults: Record<string, number>;
   reference?: "magnetic" | "true";
   on_ground?: boolean;
+  /** What the scene says at this time. */
+  caption?: string | null;
   /** Another aircraft's instruments beside, with a ledger of their own. */
   second?: Beside;
   viewers: number;

@@ -24,6 +24,8 @@ interface Picture {
   words: (frame: Frame) => string;
 }
 
+const first = (frame: Frame): string => (frame.second ? "first" : "");
+
 const TRUE: Picture[] = [
   { name: "above", box: ABOVE_BOX, caption: () => "Grey: the air it meets. Dashed, M: magnetic north. Arc: its turn in ten seconds.", draw: (frame, face) => above(frame, face.look), words: aboveWords },
   {
@@ -38,10 +40,10 @@ const TRUE: Picture[] = [
 ];
 
 const SHOWN: Picture[] = [
-  { name: "heading", box: HEADING_BOX, caption: () => "Heading indicator", draw: headingDial, words: headingWords },
+  { name: "heading", box: HEADING_BOX, caption: (frame) => (frame.second ? "First aircraft" : "Heading indicator"), draw: headingDial, words: headingWords },
   { name: "compass", box: COMPASS_BOX, caption: () => "Magnetic compass", draw: compassDial, words: compassWords },
-  { name: "suction", box: ROUND_BOX, caption: () => "", draw: suctionDial, words: suctionWords },
-  { name: "rotor", box: ROUND_BOX, caption: () => "", draw: rotorDial, words: rotorWords },
+  { name: "suction", box: ROUND_BOX, caption: first, draw: suctionDial, words: suctionWords },
+  { name: "rotor", box: ROUND_BOX, caption: first, draw: rotorDial, words: rotorWords },
   { name: "engine", box: ROUND_BOX, caption: () => "", draw: engineDial, words: engineWords },
 ];
 
@@ -51,7 +53,7 @@ function beside(frame: Frame): Frame | null {
 }
 
 const SECOND: Picture[] = [
-  { name: "heading-2", box: HEADING_BOX, caption: () => "Heading indicator of the second aircraft", draw: headingDial, words: headingWords },
+  { name: "heading-2", box: HEADING_BOX, caption: () => "Second aircraft", draw: headingDial, words: headingWords },
   { name: "suction-2", box: ROUND_BOX, caption: () => "second", draw: suctionDial, words: suctionWords },
   { name: "rotor-2", box: ROUND_BOX, caption: () => "second", draw: rotorDial, words: rotorWords },
 ];

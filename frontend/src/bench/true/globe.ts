@@ -7,7 +7,7 @@ import { cos, fixed, headAt, sin } from "../geometry.ts";
 import type { Look } from "../look.ts";
 import type { Frame } from "../messages.ts";
 
-export const GLOBE_BOX = "-64 -62 128 108";
+export const GLOBE_BOX = "-64 -74 128 120";
 const RADIUS = 38;
 
 export function globeCaption(frame: Frame): string {
