@@ -160,15 +160,22 @@ def wanted_flat_rate_rad_s(state: Steered, steer: Steer, share: float) -> float:
 
 
 @kernel
+def levelling_off_mps(distance_m: float) -> float:
+    """The fastest climb or descent so far from a height that is not to be passed; negative beyond it."""
+    if distance_m <= 0.0:
+        return distance_m / MARGIN_S
+    return min(distance_m / MARGIN_S, math.sqrt(CLIMB_MPS2 * distance_m))
+
+
+@kernel
 def wanted_climb_mps(state: Steered, steer: Steer) -> float:
     """The rate of climb to go to, within what the speed and the bench's floor and ceiling allow."""
     if steer.on_ground != 0.0:
         return 0.0
     steepest = STEEPEST_CLIMB_SINE * state.airspeed_mps
     climb = min(max(steer.climb_mps, -steepest), steepest)
-    return min(
-        max(climb, (LOWEST_M - state.altitude_m) / MARGIN_S), (HIGHEST_M - state.altitude_m) / MARGIN_S
-    )
+    below, above = state.altitude_m - LOWEST_M, HIGHEST_M - state.altitude_m
+    return min(max(climb, -levelling_off_mps(below)), levelling_off_mps(above))
 
 
 @kernel

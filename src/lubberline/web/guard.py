@@ -50,6 +50,10 @@ class Guard:
             await send(message)
 
         stopped = self._refused(scope)
+        if stopped is not None and scope["type"] == "websocket":
+            # Closed before it is open, which the browser sees as a plain 403.
+            await send({"type": "websocket.close", "code": 1008, "reason": stopped[2]})
+            return
         if stopped is not None:
             status, where, wrong, right = stopped
             answer = refusal(status, where, wrong, right)

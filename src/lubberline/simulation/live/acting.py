@@ -12,7 +12,7 @@ from msgspec import UNSET
 
 from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.errors import InputError
-from lubberline.flight.steering import BANK, HEADING, RATE, placed
+from lubberline.flight.steering import BANK, HEADING, RATE
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.flight.turns import bank_for_rate_rad
 from lubberline.instruments.faults import with_fault
@@ -20,7 +20,7 @@ from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.begin import TAXI_KT, carry_instruments
 from lubberline.simulation.live.cards import caged, row_of, set_from, set_to, turned_by
-from lubberline.simulation.live.field import field_here
+from lubberline.simulation.live.moving import moved
 from lubberline.simulation.live.state import BenchState, Carried
 from lubberline.simulation.misconceptions import misconception
 from lubberline.units import DEG, FPM_MPS, KT_MPS
@@ -92,13 +92,9 @@ def _speed(state: BenchState, order: orders.Speed) -> Done:
 
 def _place(state: BenchState, order: orders.Place) -> Done:
     latitude, longitude = order.latitude_deg * DEG, order.longitude_deg * DEG
-    steered = placed(state.steered, latitude, longitude)
-    samples = state.samples.copy()
-    samples["latitude_rad"][2], samples["longitude_rad"][2] = latitude, longitude
-    near = field_here(latitude, longitude, steered.altitude_m, state.decimal_year)
     north, east = "N" if order.latitude_deg >= 0.0 else "S", "E" if order.longitude_deg >= 0.0 else "W"
     words = f"moved to {abs(order.latitude_deg):g} {north}, {abs(order.longitude_deg):g} {east}"
-    return replace(state, steered=steered, samples=samples, near=near), words
+    return moved(state, latitude, longitude), words
 
 
 def _taxi(state: BenchState, order: orders.Taxi) -> Done:

@@ -157,7 +157,7 @@ def _put(fields: Fields, name: str, number: float, text: str, word: str) -> bool
     start, orders = fields["start"], fields["event"]
     if name in _START:
         value = _needed(number, word)
-        start[_START[name]] = int(value) if name == "seed" else value
+        start[_START[name]] = int(value) if name == "seed" and value.is_integer() else value
     elif name == "ground":
         start["on_ground"] = True
     elif name == "day":

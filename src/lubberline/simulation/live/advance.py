@@ -94,9 +94,10 @@ def _driven(carried: Carried, samples: Samples, finger_nm: float) -> tuple[Carri
     else:
         system = suction_system_of(carried.aircraft)
         after = carry_suction(state, samples, carried.faults, system, ROTOR, rows)
-    turns = float(rows["rotor_rad_s"][1:].sum()) * STEP_S / (2.0 * math.pi) / SLOWED
+    turns = rows["rotor_rad_s"] * (STEP_S / (2.0 * math.pi) / SLOWED)
+    turns[0] = carried.rotor_turns
     return replace(
-        carried, drive_state=after, drive=rows[-2:].copy(), rotor_turns=carried.rotor_turns + turns
+        carried, drive_state=after, drive=rows[-2:].copy(), rotor_turns=float(np.cumsum(turns)[-1])
     ), rows
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal
 
 import msgspec
@@ -145,7 +146,8 @@ def _fields_of(path: str) -> list[str]:
 def _complaint(source: str, error: msgspec.ValidationError) -> InputError:
     what, _, place = str(error).partition(" - at ")
     path = place.strip("`") or "$"
-    field = path.removeprefix("$").removeprefix(".") or "top level"
+    numbered = re.sub(r"\[(\d+)\]\.?", lambda found: f" {int(found[1]) + 1}, ", path)
+    field = numbered.removeprefix("$").removeprefix(".").removesuffix(", ") or "top level"
     if "unknown field" in what:
         key = what.split("`")[1]
         return InputError(f"{source}, {field}", f"unknown key '{key}'", nearest_of(key, _fields_of(path)))

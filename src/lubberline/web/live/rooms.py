@@ -33,9 +33,9 @@ class Rooms:
             raise InputError(
                 "bench", f"'{name[:40]}' is no name", "small letters, digits, - and _, 40 at most"
             )
-        self._sweep()
         room = self._rooms.get(name)
         if room is None:
+            self._sweep()
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
                 raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"one of these: {open_}")

@@ -1,0 +1,448 @@
+"""The bench over its line: start, turn, tumble, set, fault, ghost, rewind; many viewers; wrong messages."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import socket
+import threading
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+import uvicorn
+from websockets.exceptions import ConnectionClosed, InvalidStatus
+from websockets.sync.client import ClientConnection, connect
+
+from lubberline.web.app import create_app
+from lubberline.web.live.allowance import BURST, PATIENCE, RATE_HZ, Allowance
+from lubberline.web.live.line import GREATEST_MESSAGE, SERVER_OPTIONS
+from lubberline.web.live.room import Room
+from lubberline.web.live.rooms import GREATEST_ROOMS, Rooms
+from lubberline.web.live.viewer import DEPTH, Viewer
+from lubberline.web.serve import free_socket
+
+PATIENCE_S = 90.0
+Message = dict[str, Any]
+
+
+class Server:
+    """The real server on a port of this machine."""
+
+    def __init__(self) -> None:
+        self.bound = free_socket(0)
+        # Small, so that a viewer who does not read is felt soon.
+        self.bound.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 16_384)
+        self.port = self.bound.getsockname()[1]
+        self.app = create_app()
+        config = uvicorn.Config(
+            self.app, log_level="error", timeout_graceful_shutdown=1, lifespan="off", **SERVER_OPTIONS
+        )
+        self.server = uvicorn.Server(config)
+        self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [self.bound]}, daemon=True)
+        self.thread.start()
+        until = time.monotonic() + 10.0
+        while not self.server.started and time.monotonic() < until:
+            time.sleep(0.02)
+
+    def stop(self) -> float:
+        """Seconds that the end took."""
+        started = time.monotonic()
+        self.server.should_exit = True
+        self.thread.join(10.0)
+        self.bound.close()
+        return time.monotonic() - started
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Server]:
+    served = Server()
+    yield served
+    assert served.stop() < 5.0
+
+
+class Page:
+    """A page at the bench."""
+
+    def __init__(self, server: Server, bench: str) -> None:
+        address = f"127.0.0.1:{server.port}"
+        url = f"ws://{address}/bench/socket?bench={bench}"
+        self._stack = contextlib.ExitStack()
+        self.line: ClientConnection = self._stack.enter_context(
+            connect(url, origin=f"http://{address}", compression=None)  # type: ignore[arg-type]
+        )
+        self.said: list[Message] = []
+        self.hello = self.until(lambda message: message["kind"] == "hello")
+
+    def close(self) -> None:
+        self._stack.close()
+
+    def read_to_its_end(self) -> None:
+        """Until the line is cut; fails where it is not."""
+        for _ in range(5000):
+            self.next()
+
+    def do(self, order: str, **fields: Any) -> None:
+        self.line.send(json.dumps({"do": order, **fields}))
+
+    def next(self) -> Message:
+        message: Message = json.loads(self.line.recv(timeout=PATIENCE_S))
+        if message["kind"] != "frame":
+            self.said.append(message)
+        return message
+
+    def until(self, found: Callable[[Message], bool], frames: int = 900) -> Message:
+        for _ in range(frames):
+            message = self.next()
+            if found(message):
+                return message
+        raise AssertionError(f"not seen in {frames} messages; said: {self.said[-3:]}")
+
+    def frame(self, found: Callable[[Message], bool] = lambda frame: True) -> Message:
+        return self.until(lambda message: message["kind"] == "frame" and found(message))
+
+    def refused(self) -> Message:
+        return self.until(lambda message: message["kind"] == "refused")
+
+
+NAMES = (f"t{number}" for number in range(1000))
+
+
+@pytest.fixture
+def bench(server: Server) -> str:
+    return next(NAMES)
+
+
+@pytest.fixture
+def page(server: Server, bench: str) -> Iterator[Page]:
+    opened = Page(server, bench)
+    yield opened
+    opened.close()
+
+
+def test_it_begins_with_hello_and_frames_that_run(page: Page, bench: str) -> None:
+    hello = page.hello
+    assert hello["role"] == "driver"
+    assert hello["bench"] == bench
+    assert {"id", "statement", "mend", "source"} == set(hello["ideas"][0])
+    assert {"name", "description", "greatest_size", "default_size", "unit"} == set(hello["faults"][0])
+    assert {"id", "title", "aim", "ask", "watch"} <= set(hello["scenes"][0])
+    assert hello["history"] == []
+    first = page.frame()
+    started = time.monotonic()
+    frames = [page.frame() for _ in range(45)]
+    assert time.monotonic() - started == pytest.approx(1.5, abs=0.5)
+    times = [frame["time_s"] for frame in frames]
+    assert times == sorted(times)
+    # drawn between the engine's steps, so that every frame is new
+    assert len(set(times)) > 40
+    assert times[-1] - first["time_s"] == pytest.approx(1.5, abs=0.5)
+    assert [frame["n"] for frame in frames] == list(range(first["n"] + 1, first["n"] + 46))
+    assert all(frame["driver"] and frame["viewers"] == 1 for frame in frames)
+
+
+def test_the_driver_flies_it_and_breaks_it(page: Page) -> None:
+    page.do("bank", to_deg=30)
+    page.do("pace", factor=20)
+    frame = page.frame(lambda frame: frame["truth"]["bank_deg"] > 29.9)
+    assert frame["truth"]["turn_rate_deg_s"] > 3.0
+    page.do("set", **{"from": "truth"})
+    assert page.frame(lambda frame: frame["since_set_s"] < 5.0)
+    page.do("fault", name="filter", size=0.9)
+    assert page.frame(lambda frame: frame["faults"] == {"filter": 0.9})
+    page.do("ghost", id="no-earth-wander", on=True)
+    assert page.frame(lambda frame: len(frame["ghosts"]) == 1)
+    page.do("heading", to_deg=0)
+    page.frame(lambda frame: abs((frame["truth"]["heading_deg"] + 180) % 360 - 180) < 0.1)
+    page.do("pitch", to_deg=90)
+    page.do("pace", factor=1)
+    page.frame(lambda frame: any("on its stop" in event["words"] for event in frame["events"]))
+    assert page.frame()["gyro"]["regime"] == "rigid"
+
+
+def test_time_is_stopped_stepped_and_gone_back_in(page: Page) -> None:
+    page.do("pace", factor=100)
+    page.frame(lambda frame: frame["time_s"] > 60.0)
+    page.do("pause", on=True)
+    stopped = page.frame(lambda frame: frame["paused"])
+    assert page.frame()["time_s"] == stopped["time_s"]
+    page.do("step", seconds=2.5)
+    stepped = page.frame(lambda frame: frame["time_s"] != stopped["time_s"])
+    assert stepped["time_s"] == pytest.approx(stopped["time_s"] + 2.5)
+    page.do("rewind", to_s=12.3)
+    back = page.frame(lambda frame: frame["time_s"] < 20.0)
+    assert back["time_s"] == 12.3
+    assert back["paused"]
+    page.do("rewind", to_s=1e6)
+    assert "not reached" in page.refused()["wrong"]
+
+
+def test_two_viewers_are_in_step_and_one_drives(server: Server, bench: str, page: Page) -> None:
+    other = Page(server, bench)
+    assert other.hello["role"] == "viewer"
+    mine = {frame["n"]: frame for frame in (page.frame() for _ in range(40))}
+    theirs = {frame["n"]: frame for frame in (other.frame() for _ in range(40))}
+    common = mine.keys() & theirs.keys()
+    assert len(common) > 20
+    for number in common:
+        left, right = dict(mine[number]), dict(theirs[number])
+        assert (left.pop("driver"), right.pop("driver")) == (True, False)
+        left.pop("events")
+        right.pop("events")
+        assert left == right
+    other.do("bank", to_deg=20)
+    assert "watching" in other.refused()["wrong"]
+    other.do("take")
+    assert other.frame(lambda frame: frame["driver"])
+    page.frame(lambda frame: not frame["driver"])
+    assert any("Somebody else drives" in said.get("words", "") for said in page.said)
+    other.do("bank", to_deg=20)
+    told = page.frame(lambda frame: bool(frame["events"]))
+    assert told["events"][0]["words"] == "bank 20 deg right"
+    other.close()
+    page.until(lambda message: message["kind"] == "notice" and "Nobody drives" in message["words"])
+    page.frame(lambda frame: frame["viewers"] == 1)
+
+
+def test_one_who_comes_later_is_told_what_was(server: Server, bench: str, page: Page) -> None:
+    page.do("pace", factor=100)
+    page.frame(lambda frame: frame["time_s"] > 50.0)
+    later = Page(server, bench)
+    rows = later.hello["history"]
+    assert len(rows) > 40
+    assert {"time_s", "earth_deg", "total_deg", "error_deg"} <= set(rows[0])
+    later.close()
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("{", "not JSON"),
+        ("[]", "no order"),
+        ('{"do": "loop"}', "no order 'loop'"),
+        ('{"do": "bank", "to_deg": 200}', "<= 75"),
+        ('{"do": "scene", "id": "none"}', "no scene 'none'"),
+        ('{"do": "state", "text": "9_x"}', "no version"),
+        (b"\xff\xfe", "not JSON"),
+        ('{"do": "' + "x" * GREATEST_MESSAGE + '"}', "signs"),
+    ],
+)
+def test_a_wrong_message_is_answered_and_the_line_lives(page: Page, text: str | bytes, wrong: str) -> None:
+    page.line.send(text)
+    assert wrong in page.refused()["wrong"]
+    assert page.frame()["driver"]
+
+
+def test_a_message_far_too_large_cuts_only_its_own_line(server: Server, bench: str, page: Page) -> None:
+    other = Page(server, bench)
+    other.line.send("x" * 200_000)
+    with pytest.raises(ConnectionClosed):
+        other.read_to_its_end()
+    assert page.frame()
+
+
+def test_a_flood_is_told_once_and_does_not_hold_up_others(server: Server, bench: str, page: Page) -> None:
+    other = Page(server, bench)
+    for _ in range(1500):
+        page.line.send('{"do": "bank", "to_deg": 5}')
+    started = time.monotonic()
+    for _ in range(30):
+        other.frame()
+    assert time.monotonic() - started < 3.0
+    page.frame(lambda frame: frame["truth"]["bank_deg"] > 4.9)
+    told = [said for said in page.said if "Too many messages" in said.get("words", "")]
+    assert len(told) == 1
+    other.close()
+
+
+def test_a_flood_without_end_is_cut(server: Server, bench: str) -> None:
+    page = Page(server, bench)
+    with contextlib.suppress(ConnectionClosed):
+        for _ in range(20 * PATIENCE):
+            page.line.send('{"do": "bank", "to_deg": 5}')
+    with pytest.raises(ConnectionClosed):
+        page.read_to_its_end()
+    again = Page(server, bench)
+    assert again.frame()["driver"]
+    again.close()
+
+
+def test_the_allowance_is_a_rate_with_room_for_a_burst() -> None:
+    allowance = Allowance(0.0)
+    taken = sum(allowance.take(0.0) for _ in range(500))
+    assert taken == BURST
+    assert allowance.tell_once()
+    assert not allowance.tell_once()
+    assert sum(allowance.take(1.0) for _ in range(500)) == RATE_HZ
+    assert not allowance.is_spent
+    for _ in range(PATIENCE):
+        allowance.take(1.0)
+    assert allowance.is_spent
+
+
+def test_a_viewer_who_stops_reading_is_left_behind_alone(server: Server, bench: str, page: Page) -> None:
+    """A line that nobody reads fills the sockets; the other viewer goes on at 30 frames a second."""
+    address = ("127.0.0.1", server.port)
+    deaf = socket.create_connection(address)
+    deaf.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+    deaf.sendall(
+        f"GET /bench/socket?bench={bench} HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\n"
+        f"Origin: http://127.0.0.1:{server.port}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n"
+        "Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n".encode()
+    )
+    page.frame(lambda frame: frame["viewers"] == 2)
+    room: Room = server.app.state.rooms.existing(bench)
+    started = time.monotonic()
+    gaps, before = [], started
+    while not any(viewer.left_out for viewer in room.viewers) and time.monotonic() - started < 60.0:
+        page.frame()
+        gaps.append(time.monotonic() - before)
+        before = time.monotonic()
+    assert any(viewer.left_out for viewer in room.viewers)
+    assert sorted(gaps)[len(gaps) // 2] < 0.06
+    deaf.close()
+
+
+def test_frames_wait_four_deep_and_the_oldest_are_left_out() -> None:
+    sent: list[str] = []
+    gate = asyncio.Event()
+
+    class Numbered:
+        happened = 0
+
+        def __init__(self, number: int) -> None:
+            self.number = number
+
+        def text(self, driver: bool, seen: int) -> str:
+            return str(self.number)
+
+    async def send(text: str) -> None:
+        sent.append(text)
+        await gate.wait()
+
+    async def run() -> None:
+        viewer = Viewer(send)
+        sending = asyncio.create_task(viewer.keep_sending())
+        for number in range(10):
+            viewer.show(Numbered(number))  # type: ignore[arg-type]
+            await asyncio.sleep(0)
+        assert viewer.left_out == 9 - DEPTH
+        gate.set()
+        await asyncio.sleep(0.01)
+        sending.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await sending
+
+    asyncio.run(run())
+    assert sent == ["0", "6", "7", "8", "9"]
+
+
+def test_a_scene_is_opened_and_reset(page: Page) -> None:
+    page.do("scene", id="rigidity")
+    frame = page.frame(lambda frame: frame["scene"] == "rigidity")
+    assert frame["time_s"] < 2.0
+    assert any("Rigidity" in said.get("words", "") for said in page.said)
+    page.do("pace", factor=60)
+    page.frame(lambda frame: frame["time_s"] > 60.0)
+    page.do("reset")
+    frame = page.frame(lambda frame: frame["time_s"] < 5.0)
+    assert frame["scene"] == "rigidity"
+    assert frame["caption"].startswith("Flying north")
+
+
+def state_of(server: Server, bench: str) -> Message:
+    address = f"http://127.0.0.1:{server.port}/bench/state?bench={bench}"
+    with urllib.request.urlopen(address, timeout=10) as answer:
+        kept: Message = json.load(answer)
+    return kept
+
+
+def test_after_the_server_starts_again_the_bench_goes_on_from_its_state() -> None:
+    first = Server()
+    page = Page(first, "kept")
+    page.do("place", latitude_deg=-35, longitude_deg=150)
+    page.do("fault", name="pump", size=0.5)
+    page.frame(lambda frame: frame["faults"] == {"pump": 0.5})
+    state = state_of(first, "kept")["state"]
+    assert first.stop() < 5.0
+    with pytest.raises(ConnectionClosed):
+        page.read_to_its_end()
+    second = Server()
+    again = Page(second, "kept")
+    assert again.hello["role"] == "driver"
+    again.do("state", text=state)
+    frame = again.frame(lambda frame: frame["faults"] == {"pump": 0.5})
+    assert frame["truth"]["latitude_deg"] == pytest.approx(-35.0, abs=0.01)
+    again.close()
+    second.stop()
+
+
+def test_a_bench_stands_still_while_nobody_is_there(server: Server, bench: str) -> None:
+    page = Page(server, bench)
+    page.do("bank", to_deg=10)
+    page.frame(lambda frame: frame["truth"]["bank_deg"] > 5.0)
+    page.close()
+    room: Room = server.app.state.rooms.existing(bench)
+    until = time.monotonic() + 5.0
+    while room.viewers and time.monotonic() < until:
+        time.sleep(0.05)
+    time.sleep(0.1)
+    left = room.playing.bench.state.step  # type: ignore[union-attr]
+    time.sleep(0.5)
+    again = Page(server, bench)
+    assert again.frame()["time_s"] * 10.0 == pytest.approx(left, abs=3.0)
+    again.close()
+
+
+def test_the_state_of_a_bench_that_is_not_open_is_refused(server: Server) -> None:
+    with pytest.raises(urllib.error.HTTPError) as caught:
+        state_of(server, "nobody")
+    assert caught.value.code == 422
+    assert json.load(caught.value)["error"]["where"] == "bench"
+
+
+@pytest.mark.parametrize(
+    "origin", ["http://example.org", "http://127.0.0.1:1", "https://127.0.0.1:{port}", "null", None]
+)
+def test_a_line_from_another_page_is_refused(server: Server, origin: str | None) -> None:
+    address = f"ws://127.0.0.1:{server.port}/bench/socket"
+    given = origin.format(port=server.port) if origin else None
+    with pytest.raises(InvalidStatus) as caught, connect(address, origin=given):  # type: ignore[arg-type]
+        pass
+    assert caught.value.response.status_code == 403
+
+
+def test_a_line_by_a_foreign_host_name_is_refused(server: Server) -> None:
+    with (
+        pytest.raises(InvalidStatus) as caught,
+        connect(
+            f"ws://rebound.example:{server.port}/bench/socket",
+            sock=socket.create_connection(("127.0.0.1", server.port)),
+            origin=f"http://rebound.example:{server.port}",  # type: ignore[arg-type]
+        ),
+    ):
+        pass
+    assert caught.value.response.status_code == 403
+
+
+def test_benches_are_bounded_and_empty_ones_give_way() -> None:
+    async def run() -> None:
+        rooms = Rooms()
+        opened = [rooms.enter(f"b{number}") for number in range(GREATEST_ROOMS)]
+        with pytest.raises(Exception, match="is no name"):
+            rooms.enter("A b")
+        assert rooms.enter("b0") is opened[0]
+        opened[3].empty_since_s -= 60.0
+        rooms.enter("one-more")
+        assert rooms.enter("b0") is opened[0]
+        for room in opened:
+            room.viewers.append(Viewer(None))  # type: ignore[arg-type]
+        rooms.enter("one-more").viewers.append(Viewer(None))  # type: ignore[arg-type]
+        with pytest.raises(Exception, match=f"{GREATEST_ROOMS} benches are open"):
+            rooms.enter("too-many")
+
+    asyncio.run(run())
