@@ -8,6 +8,8 @@ Run from the repository's root on a quiet machine. One run beforehand fills the 
 from __future__ import annotations
 
 import argparse
+import os
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -21,10 +23,13 @@ from benchmarks.machine import heading, load, table
 HOURS = 2.0
 
 
-def run_s(command: Sequence[str]) -> float:
-    start = time.perf_counter()
+def run_s(command: Sequence[str]) -> tuple[float, float]:
+    """Wall time and processor time of a process."""
+    start, before = time.perf_counter(), os.times()
     subprocess.run(command, check=True, capture_output=True)
-    return time.perf_counter() - start
+    taken, after = time.perf_counter() - start, os.times()
+    worked = after.children_user + after.children_system - before.children_user - before.children_system
+    return taken, worked
 
 
 def main() -> None:
@@ -45,9 +50,10 @@ def main() -> None:
             ("pump failed at its start, with all files", ["--fault", "pump=1@0", *out]),
         ):
             run_s([*fly, *more])
-            taken = sorted(run_s([*fly, *more]) for _ in range(given.repeats))
-            rows.append([words, f"{taken[len(taken) // 2]:.2f}", f"{taken[0]:.2f}", f"{taken[-1]:.2f}"])
-    print(table([f"`lubberline fly`, {HOURS:g} h track", "median s", "least", "greatest"], rows))
+            wall, processor = zip(*(run_s([*fly, *more]) for _ in range(given.repeats)), strict=True)
+            times = (statistics.median(wall), min(wall), statistics.median(processor))
+            rows.append([words, *(f"{taken:.2f}" for taken in times)])
+    print(table([f"`lubberline fly`, {HOURS:g} h track", "median s", "least s", "processor s"], rows))
     print(f"\nLoad {load()} at the end.")
 
 
