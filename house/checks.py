@@ -21,6 +21,7 @@ def _static_checks() -> dict[str, list[str]]:
         "mypy": [python, "-m", "mypy"],
         "import contracts": [lint_imports, "--no-cache"],
         "TypeScript": [python, "-m", "house.pages", "check"],
+        "QTI renderer, for the tests": [python, "-m", "house.pages", "renderer"],
     }
 
 

@@ -21,6 +21,8 @@ from house import causes
 BUILT = Path("src/lubberline/web/static")
 ENTRY = "app.js"
 DIGEST_NAME = "built-from.txt"
+# A renderer of questions by others, for tests alone.
+RENDERER = "tests/qti_renderer"
 NPM_CI = ("ci", "--ignore-scripts", "--no-audit", "--no-fund")
 
 
@@ -126,9 +128,9 @@ def _call(command: list[str], frontend: Path, node: Node) -> None:
         raise PagesError(f"{' '.join(command[-5:])} failed in {frontend}. {told}")
 
 
-def install_packages(root: Path, node: Node) -> None:
-    """Bring the front end's locked packages, unless those in the lock are there already."""
-    frontend = root / "frontend"
+def install_packages(root: Path, node: Node, folder: str = "frontend") -> None:
+    """Bring a folder's locked packages, unless those in the lock are there already."""
+    frontend = root / folder
     lock = (frontend / "package-lock.json").read_bytes()
     note = frontend / "node_modules" / ".lubberline-lock"
     wanted = hashlib.sha256(lock).hexdigest()
@@ -175,6 +177,8 @@ if __name__ == "__main__":
     try:
         if sys.argv[1:] == ["check"]:
             check_types(here)
+        elif sys.argv[1:] == ["renderer"]:
+            install_packages(here, find_node(), RENDERER)
         else:
             print("built" if build(here) else "the pages are up to date")
     except PagesError as error:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-from importlib.resources import files
-from typing import Any, Literal
+from typing import Any
 
 from lubberline.publish.facts import drift_decimals, drift_rows, fact_lines
 from lubberline.publish.figure import description, figure_svg, route_svg, subtitle
-from lubberline.publish.svg import FORBIDDEN
+from lubberline.publish.pdf import pdf
 from lubberline.publish.words import cause_label, degrees, first_of, moment, shortened, typeset
 from lubberline.simulation.flown import Flown
 
@@ -17,8 +15,6 @@ SETTINGS_SHOWN = 5
 PAPER_POINTS = 500
 LINES_SHOWN = 5
 LONGEST_LINE = 190
-# What the typesetter says when PDF/UA-1 forbids a character without a glyph.
-MISSING_GLYPH = "could not be displayed"
 ASSUMPTIONS = (
     "The dynamics of the gyro, the Earth and the compass card are computed; friction, levelling and stops "
     "follow simple assumed laws.",
@@ -95,49 +91,16 @@ def _ledger_height(data: dict[str, Any]) -> float:
     return max(260.0, 430.0 - 18.0 * lines)
 
 
-def _printable(value: Any) -> Any:
-    if isinstance(value, str):
-        return FORBIDDEN.sub("\ufffd", value)
-    if isinstance(value, list):
-        return [_printable(item) for item in value]
-    if isinstance(value, dict):
-        return {key: _printable(item) for key, item in value.items()}
-    return value
-
-
 def report_pdf(flown: Flown) -> bytes:
     """A flight as one A4 page.
 
-    Tagged, with text alternatives, as PDF/UA-1, with the fonts the typesetter carries. Text they cannot
-    show is set in the system's fonts, and if these cannot either, without the claim to PDF/UA-1. No time
-    of making is in it: the same flight gives the same bytes.
+    Tagged, with text alternatives, as PDF/UA-1; the same flight gives the same bytes.
     """
-    import typst
-
-    source = files("lubberline.publish").joinpath("report.typ").read_bytes()
     data = report_data(flown)
-    inputs = {
-        "flight": json.dumps(_printable(data), ensure_ascii=False),
+    pictures = {
         "plots": figure_svg(
             flown, ("plots",), dark=False, ledger_height=_ledger_height(data), most=PAPER_POINTS
         ),
         "route": route_svg(flown),
     }
-
-    def compiled(standard: Literal["ua-1"] | None, *, system_fonts: bool) -> bytes:
-        made: bytes = typst.compile(
-            source,
-            format="pdf",
-            sys_inputs=inputs,
-            ignore_system_fonts=not system_fonts,
-            pdf_standards=standard,
-        )
-        return made
-
-    for system_fonts in (False, True):
-        try:
-            return compiled("ua-1", system_fonts=system_fonts)
-        except typst.TypstError as error:
-            if MISSING_GLYPH not in str(error):
-                raise
-    return compiled(None, system_fonts=True)
+    return pdf(("report.typ",), data, pictures)

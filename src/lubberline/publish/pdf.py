@@ -1,0 +1,70 @@
+"""A PDF from a template and data: tagged, repeatable, with the fonts that the typesetter carries."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+from lubberline.publish.svg import FORBIDDEN
+
+# What the typesetter says when PDF/UA-1 forbids a character without a glyph.
+MISSING_GLYPH = "could not be displayed"
+
+
+@cache
+def _source(templates: tuple[str, ...]) -> bytes:
+    folder = files("lubberline.publish")
+    return b"\n".join(folder.joinpath(name).read_bytes() for name in templates)
+
+
+def printable(value: Any) -> Any:
+    """Texts without the characters that XML forbids, in lists and mappings too."""
+    if isinstance(value, str):
+        return FORBIDDEN.sub("\ufffd", value)
+    if isinstance(value, (list, tuple)):
+        return [printable(item) for item in value]
+    if isinstance(value, dict):
+        return {key: printable(item) for key, item in value.items()}
+    return value
+
+
+def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None = None) -> bytes:
+    """Set data with templates of this folder, one after the other, as PDF/UA-1.
+
+    Text the carried fonts cannot show is set in the system's fonts, and if these cannot either, without
+    the claim to PDF/UA-1. No time of making is in it: the same data give the same bytes.
+
+    Args:
+        templates: names of '.typ' files; they find the data as `sys.inputs.data` and each picture under
+            its name.
+        data: texts and numbers, which are never read as markup.
+        pictures: SVG by name.
+
+    Raises:
+        typst.TypstError: when a template is at fault.
+    """
+    import typst
+
+    source = _source(tuple(templates))
+    inputs = {"data": json.dumps(printable(data), ensure_ascii=False), **(pictures or {})}
+
+    def compiled(standard: Literal["ua-1"] | None, *, system_fonts: bool) -> bytes:
+        made: bytes = typst.compile(
+            source,
+            format="pdf",
+            sys_inputs=inputs,
+            ignore_system_fonts=not system_fonts,
+            pdf_standards=standard,
+        )
+        return made
+
+    for system_fonts in (False, True):
+        try:
+            return compiled("ua-1", system_fonts=system_fonts)
+        except typst.TypstError as error:
+            if MISSING_GLYPH not in str(error):
+                raise
+    return compiled(None, system_fonts=True)

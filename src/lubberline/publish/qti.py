@@ -1,0 +1,216 @@
+"""A question, and a test of questions, as a tree that both dialects of QTI are written from.
+
+Structure after Question & Test Interoperability 3.0 and 2.1 (1EdTech): declarations, body, processing,
+feedback, in that order. A choice is right when it matches the declared key; a number when it lies between
+two bounds (`gte` and `lte`, which read a typed 6.9 as exactly the bound 6.9, where a difference of binary
+fractions might not). What is chosen is the outcome that shows that option's feedback.
+
+These trees hold the key: they are for the learning system, never for a candidate's browser.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+
+from lubberline.publish.answers import (
+    LETTERS,
+    number_words,
+    paragraphs,
+    plain_number,
+    range_words,
+    right_bounds,
+    slip_bounds,
+    unit_words,
+)
+from lubberline.publish.qti_names import Dialect
+from lubberline.publish.qti_xml import Node, node
+from lubberline.questions.item import Item
+
+LANGUAGE = "en"
+RIGHT, WRONG, SLIP = "RIGHT", "WRONG", "SLIP"
+
+
+def identifier_of(item: Item) -> str:
+    """A name that is the same for the same question and tells a candidate nothing about it."""
+    return f"q-{hashlib.sha256(item.id.encode()).hexdigest()[:12]}"
+
+
+def item_tree(item: Item, title: str, figure_href: str, dialect: Dialect) -> Node:
+    """One question.
+
+    Args:
+        item: of kind 'choice', 'statement' or 'number'.
+        title: shown to the candidate.
+        figure_href: where its drawing is, from the item's file; '' without one.
+        dialect: which wraps the text of feedback or does not.
+    """
+    key = plain_number(item.answer or 0.0) if item.kind == "number" else LETTERS[item.key]
+    base_type = "float" if item.kind == "number" else "identifier"
+    return Node(
+        "assessmentItem",
+        {
+            "identifier": identifier_of(item),
+            "title": title,
+            "adaptive": "false",
+            "timeDependent": "false",
+            "xml:lang": LANGUAGE,
+        },
+        (
+            node(
+                "responseDeclaration",
+                node("correctResponse", node("value", key)),
+                identifier="RESPONSE",
+                cardinality="single",
+                baseType=base_type,
+            ),
+            _score(normalMaximum="1"),
+            node("outcomeDeclaration", identifier="FEEDBACK", cardinality="single", baseType="identifier"),
+            _body(item, figure_href),
+            _processing(item),
+            *_feedback(item, dialect),
+        ),
+    )
+
+
+def _score(**more: str) -> Node:
+    zero = node("defaultValue", node("value", "0"))
+    return node(
+        "outcomeDeclaration", zero, identifier="SCORE", cardinality="single", baseType="float", **more
+    )
+
+
+def _body(item: Item, figure_href: str) -> Node:
+    *before, asked = paragraphs(item.stem)
+    parts = [node("p", text) for text in before]
+    if item.figure is not None:
+        picture = node("p", node("img", src=figure_href, alt=item.figure.alt))
+    if item.kind == "number":
+        parts.append(node("p", asked))
+        parts += [picture] if item.figure is not None else []
+        entry = node("textEntryInteraction", responseIdentifier="RESPONSE", expectedLength="8")
+        return node("itemBody", *parts, node("p", "Answer: ", entry, f" {unit_words(item.unit)}".rstrip()))
+    parts += [picture] if item.figure is not None else []
+    choices = [
+        node("simpleChoice", option.text, identifier=letter)
+        for letter, option in zip(LETTERS, item.options, strict=False)
+    ]
+    return node(
+        "itemBody",
+        *parts,
+        node(
+            "choiceInteraction",
+            node("prompt", asked),
+            *choices,
+            responseIdentifier="RESPONSE",
+            shuffle="false",
+            maxChoices="1",
+        ),
+    )
+
+
+def _set(outcome: str, base_type: str, value: str) -> Node:
+    return node("setOutcomeValue", node("baseValue", value, baseType=base_type), identifier=outcome)
+
+
+def _processing(item: Item) -> Node:
+    if item.kind == "number":
+        return node("responseProcessing", _number_condition(item))
+    response = node("variable", identifier="RESPONSE")
+    test = node("match", response, node("correct", identifier="RESPONSE"))
+    right = node("responseIf", test, _set("SCORE", "float", "1"))
+    wrong = node("responseElse", _set("SCORE", "float", "0"))
+    return node(
+        "responseProcessing",
+        node("responseCondition", right, wrong),
+        node("setOutcomeValue", response, identifier="FEEDBACK"),
+    )
+
+
+def _number_condition(item: Item) -> Node:
+    """Right, else one of the slips that wrong ideas lead to, else wrong."""
+
+    def outcome(score: str, feedback: str) -> tuple[Node, Node]:
+        return _set("SCORE", "float", score), _set("FEEDBACK", "identifier", feedback)
+
+    slips = [
+        node("responseElseIf", _within(slip_bounds(item, slip)), *outcome("0", f"{SLIP}{place}"))
+        for place, slip in enumerate(item.slips, start=1)
+        if slip.value is not None
+    ]
+    return node(
+        "responseCondition",
+        node("responseIf", _within(right_bounds(item)), *outcome("1", RIGHT)),
+        *slips,
+        node("responseElse", *outcome("0", WRONG)),
+    )
+
+
+def _within(ranges: Sequence[tuple[str, str]]) -> Node:
+    response = node("variable", identifier="RESPONSE")
+    tests = [
+        node(
+            "and",
+            node("gte", response, node("baseValue", low, baseType="float")),
+            node("lte", response, node("baseValue", high, baseType="float")),
+        )
+        for low, high in ranges
+    ]
+    return tests[0] if len(tests) == 1 else node("or", *tests)
+
+
+def _said(item: Item) -> list[tuple[str, str]]:
+    """What is said to each answer; the word comes first, so that no colour is needed to tell."""
+    if item.kind != "number":
+        return [
+            (LETTERS[place], f"{'Right' if place == item.key else 'Not right'}. {option.feedback}")
+            for place, option in enumerate(item.options)
+        ]
+    told = f"Not right. It is {number_words(item)}, and {range_words(item)} counts."
+    slips = [
+        (f"{SLIP}{place}", f"Not right. {slip.feedback}")
+        for place, slip in enumerate(item.slips, start=1)
+        if slip.value is not None
+    ]
+    return [(RIGHT, f"Right. {item.reason}"), *slips, (WRONG, f"{told} {item.reason}")]
+
+
+def _feedback(item: Item, dialect: Dialect) -> list[Node]:
+    feedback = []
+    for answer, text in _said(item):
+        content: tuple[Node, ...] = tuple(node("p", part) for part in paragraphs(text))
+        if dialect.feedback_body:
+            content = (node(dialect.feedback_body, *content),)
+        feedback.append(
+            node("modalFeedback", *content, outcomeIdentifier="FEEDBACK", showHide="show", identifier=answer)
+        )
+    return feedback
+
+
+def paper_tree(identifier: str, title: str, hrefs: Sequence[tuple[str, str]]) -> Node:
+    """A test of questions in their order, in one part that is handed in as a whole.
+
+    The score is the sum; feedback is for afterwards.
+
+    Args:
+        identifier: of the test.
+        title: shown to the candidate.
+        hrefs: each question's identifier and file.
+    """
+    references = [node("assessmentItemRef", identifier=name, href=href) for name, href in hrefs]
+    total = node("sum", node("testVariables", variableIdentifier="SCORE"))
+    return node(
+        "assessmentTest",
+        _score(),
+        node(
+            "testPart",
+            node("itemSessionControl", maxAttempts="1", showFeedback="true"),
+            node("assessmentSection", *references, identifier="questions", title="Questions", visible="true"),
+            identifier="part",
+            navigationMode="nonlinear",
+            submissionMode="simultaneous",
+        ),
+        node("outcomeProcessing", node("setOutcomeValue", total, identifier="SCORE")),
+        identifier=identifier,
+        title=title,
+    )

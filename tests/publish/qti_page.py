@@ -1,0 +1,80 @@
+"""A question opened in a renderer by others, answered, and scored.
+
+The renderer is @citolab/qti-components (npm, GPL-3.0-only), in `tests/qti_renderer/`, for tests alone.
+"""
+
+from __future__ import annotations
+
+import functools
+import http.server
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+RENDERER = Path(__file__).parents[1] / "qti_renderer" / "node_modules" / "@citolab" / "qti-components"
+PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Question</title>
+<link rel="icon" href="data:,"></head><body><qti-item><item-container item-url="{href}"></item-container>
+</qti-item><script type="module" src="/renderer.js"></script></body></html>"""
+# The question is inside open shadow roots.
+FIND = """() => {
+  const seek = root => {
+    for (const one of root.querySelectorAll('*')) {
+      if (one.localName === 'qti-assessment-item') return one;
+      const found = one.shadowRoot && seek(one.shadowRoot);
+      if (found) return found;
+    }
+  };
+  return seek(document);
+}"""
+ANSWER = f"""async response => {{
+  const item = ({FIND})();
+  if (response !== null) {{
+    item.resetResponses();
+    item.updateResponseVariable('RESPONSE', response);
+  }}
+  item.processResponse();
+  await new Promise(done => setTimeout(done));
+  const outcome = name => item.variables.find(one => one.identifier === name)?.value;
+  const shown = [...item.querySelectorAll('qti-modal-feedback')].filter(one => one.showStatus === 'on');
+  const said = shown.map(one => one.textContent.trim().replace(/\\s+/g, ' '));
+  shown.forEach(one => one.closeFeedback());
+  return {{score: Number(outcome('SCORE')), feedback: outcome('FEEDBACK'), said}};
+}}"""
+
+
+class _Quiet(http.server.SimpleHTTPRequestHandler):
+    def log_message(self, *words: object) -> None:
+        pass
+
+
+@contextmanager
+def served(folder: Path, files: dict[str, bytes]) -> Iterator[str]:
+    """The address of a folder with a package's files and the renderer."""
+    for name, data in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+        if name.startswith("items/"):
+            page = PAGE.format(href=f"/{name}")
+            (folder / name).with_suffix(".html").write_text(page, encoding="utf-8")
+    (folder / "renderer.js").write_bytes((RENDERER / "cdn" / "index.js").read_bytes())
+    handler = functools.partial(_Quiet, directory=str(folder))
+    with http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
+
+
+def opened(page: Any, address: str) -> None:
+    """Open one question and wait until the renderer has drawn it."""
+    page.goto(address)
+    page.wait_for_function(f"() => ({FIND})()?.querySelector('qti-item-body')")
+    page.wait_for_function(f"() => ({FIND})().variables.some(one => one.identifier === 'SCORE')")
+
+
+def answered(page: Any, response: str | None) -> dict[str, Any]:
+    """Score one answer, or with None what a person put in: score, feedback's name, and the texts shown."""
+    found: dict[str, Any] = page.evaluate(ANSWER, response)
+    return found

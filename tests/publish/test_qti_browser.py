@@ -1,0 +1,82 @@
+"""Every kind of question, in a renderer by others: the key scores 1, everything else 0, feedback shown."""
+
+from __future__ import annotations
+
+import pytest
+
+from lubberline.publish.answers import LETTERS, right_bounds
+from lubberline.publish.qti import identifier_of
+from lubberline.publish.qti_names import QTI_30
+from lubberline.publish.qti_package import package_files
+from lubberline.questions.item import Item
+from tests.web.conftest import browser, missing
+
+from .made_up_paper import whole
+from .qti_page import RENDERER, answered, opened, served
+
+__all__ = ["browser"]
+
+
+@pytest.fixture
+def page(browser):
+    if not RENDERER.is_dir():
+        missing("the renderer is not installed: python -m house.pages renderer")
+    page = browser.new_page()
+    page.asked = []
+    page.on("request", lambda request: page.asked.append(request.url))
+    yield page
+    page.close()
+
+
+def check_choice(page, item: Item) -> None:
+    assert page.locator("qti-simple-choice").count() == len(item.options)
+    for place, option in enumerate(item.options):
+        word, score = ("Right", 1) if place == item.key else ("Not right", 0)
+        found = answered(page, LETTERS[place])
+        assert found["score"] == score, (item.id, LETTERS[place])
+        assert found["said"] == [f"{word}. {' '.join(option.feedback.split())}"]
+
+
+def check_number(page, item: Item) -> None:
+    ends = [end for ends in right_bounds(item) for end in ends]
+    for typed in ends:
+        found = answered(page, typed)
+        assert (found["score"], found["feedback"]) == (1, "RIGHT"), (item.id, typed)
+        assert found["said"] == [f"Right. {item.reason}"]
+    for place, slip in enumerate(item.slips, start=1):
+        found = answered(page, str(slip.value))
+        assert (found["score"], found["feedback"]) == (0, f"SLIP{place}"), (item.id, slip.value)
+        assert slip.feedback in found["said"][0]
+    for typed in (str(float(ends[-1]) + 0.01), "-987.5", ""):
+        found = answered(page, typed)
+        assert found["score"] == 0, (item.id, typed)
+        assert found["said"][0].startswith("Not right.")
+
+
+def check(page, items: tuple[Item, ...], tmp_path) -> None:
+    with served(tmp_path, package_files(items, "A paper", QTI_30)) as address:
+        for item in items:
+            opened(page, f"{address}/items/{identifier_of(item)}.html")
+            (check_number if item.kind == "number" else check_choice)(page, item)
+            if item.figure:
+                loaded = "image => image.complete && image.naturalWidth > 0"
+                assert page.locator("qti-item-body img").evaluate(loaded)
+        assert all(url.startswith((address, "data:")) for url in page.asked)
+
+
+@pytest.mark.browser
+def test_every_kind_of_question_scores_as_keyed(page, tmp_path):
+    check(page, whole(6).items, tmp_path)
+
+
+@pytest.mark.browser
+def test_a_person_clicks_types_and_reads_the_feedback(page, tmp_path):
+    items = whole(6).items
+    with served(tmp_path, package_files(items, "A paper", QTI_30)) as address:
+        opened(page, f"{address}/items/{identifier_of(items[0])}.html")
+        page.locator("qti-simple-choice").nth(items[0].key).click()
+        assert answered(page, None)["score"] == 1
+        opened(page, f"{address}/items/{identifier_of(items[4])}.html")
+        page.locator("qti-text-entry-interaction input").press_sequentially("7.25")
+        found = answered(page, None)
+        assert (found["score"], found["feedback"]) == (1, "RIGHT")
