@@ -5,6 +5,7 @@ import type { Command, Frame, Hello } from "./messages.ts";
 import { element } from "./page.ts";
 
 const KEEP_EVERY_MS = 4000;
+const SAID_MS = 8000;
 
 export function stateAddress(bench: string): string {
   return `/bench/state?bench=${encodeURIComponent(bench)}`;
@@ -15,7 +16,7 @@ export class Connection {
   private words = "";
   private wordsUntilMs = 0;
   private drove = false;
-  private lastTimeS = 0;
+  private lastFrame: Frame | null = null;
   private lastState = "";
   private keptMs = 0;
   private awaits = false;
@@ -46,19 +47,20 @@ export class Connection {
 
   say(words: string): void {
     this.words = words;
-    this.wordsUntilMs = performance.now() + 8000;
+    this.wordsUntilMs = performance.now() + SAID_MS;
+    this.show(this.lastFrame);
   }
 
   /** The first frame after a break tells whether it is the bench that was left, or a new one. */
   follow(frame: Frame): void {
     if (this.awaits) {
       this.awaits = false;
-      const begunAnew = frame.time_s < this.lastTimeS - 1;
+      const begunAnew = frame.time_s < (this.lastFrame?.time_s ?? 0) - 1;
       if (begunAnew && this.drove && this.lastState) this.send({ do: "state", text: this.lastState });
       this.say(begunAnew ? "The server was started again; the bench begins anew from the state it had." : "The connection is back.");
     }
     this.drove = frame.driver;
-    this.lastTimeS = frame.time_s;
+    this.lastFrame = frame;
     if (performance.now() > this.wordsUntilMs) this.words = "";
     this.show(frame);
     if (frame.driver && performance.now() - this.keptMs > KEEP_EVERY_MS) void this.keep();

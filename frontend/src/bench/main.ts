@@ -180,8 +180,8 @@ function draw(): void {
   why.draw(frame, face, nowMs);
   element("clock").textContent = clock(frame.time_s) + (frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`);
   if (nowMs - slowMs > SLOW_EVERY_MS) drawSlow(latest, nowMs);
-  measure.add(performance.now() - nowMs);
   cutaway.draw(frame);
+  measure.add(performance.now() - nowMs);
 }
 
 function bankBy(stepDeg: number): void {

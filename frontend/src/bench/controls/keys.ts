@@ -36,7 +36,9 @@ export function showKeys(): void {
 
 /** Keys belong to a field while it is written in, and to a dialog while it is open. */
 function isTaken(event: KeyboardEvent): boolean {
-  if (event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return true;
+  // Some keyboards write brackets with AltGr, which counts as Ctrl and Alt together.
+  const plain = event.getModifierState("AltGraph") || !(event.ctrlKey || event.altKey);
+  if (!plain || event.metaKey || document.querySelector("dialog[open]")) return true;
   const target = event.target as Element;
   if (target.closest("input, select, textarea, [contenteditable]")) return true;
   if (target.closest("canvas") && CANVAS_KEYS.test(event.key)) return true;
