@@ -61,6 +61,11 @@ def test_a_claim_that_is_not_kept_is_found() -> None:
             "s.toml, event 1, bank, to_deg",
             "75",
         ),
+        (
+            HEAD + '[[event]]\nat_s = 1\ndo = { do = "reset" }',
+            "s.toml, event 1, do",
+            "can't give the order 'reset'",
+        ),
         (HEAD + "[[event]]\nat_s = -1", "s.toml, event 1, at_s", ">= 0"),
         (HEAD + '[[camera]]\nat_s = 1\nlook = "moon"', "s.toml, camera 1, look", "moon"),
     ],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast, get_args
 
 import msgspec
 from msgspec import Meta
@@ -11,8 +11,10 @@ from msgspec import Meta
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_fields
 from lubberline.simulation.live.begin import BENCH_AIRCRAFT, Start
-from lubberline.simulation.live.orders import AnyOrder, order_of
+from lubberline.simulation.live.orders import Pace, Pause, StateOrder, order_of
 
+SceneOrder = StateOrder | Pace | Pause
+SCENE_ORDERS = get_args(SceneOrder)
 Seconds = Annotated[float, Meta(ge=0.0, le=86400.0)]
 Share = Annotated[float, Meta(ge=0.0, le=1.0)]
 Look = Literal["rotor", "card", "air", "whole"]
@@ -82,7 +84,7 @@ class Event(msgspec.Struct, frozen=True):
     """Something done or said at a time, read."""
 
     at_s: float
-    order: AnyOrder | None
+    order: SceneOrder | None
     caption: str
 
 
@@ -154,6 +156,23 @@ def _complaint(source: str, error: msgspec.ValidationError) -> InputError:
     return InputError(f"{source}, {field}", what[0].lower() + what[1:], "see docs/live.md")
 
 
+def _order(event: EventEntry, where: str) -> SceneOrder | None:
+    """What an event does.
+
+    Raises:
+        InputError: an order that is not right, or that is not for a scene to give.
+    """
+    if event.do is None:
+        return None
+    order = order_of(event.do, where)
+    if not isinstance(order, SCENE_ORDERS):
+        kind = str(event.do["do"])
+        raise InputError(
+            f"{where}, do", f"a scene can't give the order '{kind}'", "flying, faults, pace, pause"
+        )
+    return cast(SceneOrder, order)
+
+
 def scene_of(source: str, fields: dict[str, Any]) -> Scene:
     """A scene from the plain fields of its file.
 
@@ -165,11 +184,7 @@ def scene_of(source: str, fields: dict[str, Any]) -> Scene:
     except msgspec.ValidationError as error:
         raise _complaint(source, error) from None
     events = tuple(
-        Event(
-            event.at_s,
-            None if event.do is None else order_of(event.do, f"{source}, event {number}"),
-            event.caption,
-        )
+        Event(event.at_s, _order(event, f"{source}, event {number}"), event.caption)
         for number, event in enumerate(entry.event, start=1)
     )
     aircraft = [bench_aircraft(entry.aircraft, f"{source}, aircraft")]
