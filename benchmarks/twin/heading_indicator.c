@@ -10,7 +10,7 @@
 #include "layout.h"
 
 #define EARTH_RATE_RAD_S 7.292115e-5
-#define STANDARD_GRAVITY_MPS2 9.80665
+#define G_PER_MPS2 (1.0 / 9.80665)
 #define ENGINE_TURNING_RPM 100.0
 #define MOVING_MPS 2.0
 #define WEAK_COUPLING 0.02
@@ -63,11 +63,12 @@ static Moment moment_at(const Sample *samples, const DriveSample *drive, const d
     m.roll = MIX(roll_rate_rad_s) + m.nose.n * level.n + m.nose.e * level.e + m.nose.d * level.d;
     m.pitch = MIX(pitch_rate_rad_s) + m.wing.n * level.n + m.wing.e * level.e + m.wing.d * level.d;
     m.yaw = MIX(yaw_rate_rad_s) + m.floor.n * level.n + m.floor.e * level.e + m.floor.d * level.d;
-    m.roll_change = (b->roll_rate_rad_s - a->roll_rate_rad_s) / step;
-    m.pitch_change = (b->pitch_rate_rad_s - a->pitch_rate_rad_s) / step;
-    m.gravity_forward = -MIX(force_forward_mps2) / STANDARD_GRAVITY_MPS2;
-    m.gravity_right = -MIX(force_right_mps2) / STANDARD_GRAVITY_MPS2;
-    m.gravity_down = -MIX(force_down_mps2) / STANDARD_GRAVITY_MPS2;
+    const double per_step = 1.0 / step;
+    m.roll_change = (b->roll_rate_rad_s - a->roll_rate_rad_s) * per_step;
+    m.pitch_change = (b->pitch_rate_rad_s - a->pitch_rate_rad_s) * per_step;
+    m.gravity_forward = -MIX(force_forward_mps2) * G_PER_MPS2;
+    m.gravity_right = -MIX(force_right_mps2) * G_PER_MPS2;
+    m.gravity_down = -MIX(force_down_mps2) * G_PER_MPS2;
     m.latitude_sin = sine;
     m.momentum = gyro->rotor_inertia_kgm2 * DRIVEN(rotor_rad_s);
     m.spin_torque = DRIVEN(spin_torque_nm);
@@ -88,7 +89,8 @@ static Gimbals gimbals_of(Vector spin, const Moment *m)
     const double forward = dot(m->nose, spin), right = dot(m->wing, spin), down = dot(m->floor, spin);
     const double flat = sqrt(forward * forward + right * right);
     const double length = sqrt(flat * flat + down * down);
-    const double ca = forward / flat, sa = right / flat, cb = flat / length, sb = -down / length;
+    const double per_flat = 1.0 / flat, per_length = 1.0 / length;
+    const double ca = forward * per_flat, sa = right * per_flat, cb = flat * per_length, sb = -down * per_length;
     Gimbals g;
     g.outer_cos = ca;
     g.outer_sin = sa;
@@ -142,11 +144,12 @@ static void gimbal_rates(double free_outer, double free_inner, double stiffness,
     const double outer_nm = gyro->outer_friction_nm * m->wear, inner_nm = gyro->inner_friction_nm * m->wear;
     const int strong = outer_nm > WEAK_COUPLING * stiffness * m->friction_rate;
     const int rounds = strong ? GREATEST_ROUNDS : 1;
+    const double per_stiffness = 1.0 / stiffness;
     double outer = free_outer, inner = free_inner, outer_grip = 0.0, inner_grip = 0.0;
     for (int round = 0; round < rounds; round++) {
         outer_grip = grip(outer, outer_nm, m->friction_rate);
         inner_grip = grip(inner, inner_nm, m->friction_rate);
-        const double ko = outer_grip / stiffness, ki = inner_grip / stiffness, before = outer;
+        const double ko = outer_grip * per_stiffness, ki = inner_grip * per_stiffness, before = outer;
         outer = (free_outer - ki * free_inner) / (1.0 + ki * ko);
         inner = free_inner + ko * outer;
         if (fabs(outer - before) < SETTLED * m->friction_rate)
@@ -176,22 +179,22 @@ static Precession precession(Vector spin, double error, const Moment *m, const G
     double h = m->momentum;
     if (laws->slow_rotor_power != 1.0)
         h = gyro->full_momentum_nms * pow(m->momentum / gyro->full_momentum_nms, laws->slow_rotor_power);
-    const double cb = g.tilt_cos, tan_tilt = g.tilt_sin / g.tilt_cos;
+    const double cb = g.tilt_cos, per_cb = 1.0 / cb, per_h = 1.0 / h, tan_tilt = g.tilt_sin * per_cb;
     const double p = m->roll * g.outer_cos + m->pitch * g.outer_sin;
     const double q = -m->roll * g.outer_sin + m->pitch * g.outer_cos;
-    const double free_z = (t.wander_inner + t.balance_inner) / h;
+    const double free_z = (t.wander_inner + t.balance_inner) * per_h;
     const double reaction = m->spin_torque * tan_tilt;
     const double pushed = t.levelling_outer + t.balance_outer + m->finger;
-    const double free_y = -(pushed / cb + reaction) / h;
-    const double free_outer = (free_z - p * g.tilt_sin) / cb - m->yaw, free_inner = free_y - q;
+    const double free_y = -(pushed * per_cb + reaction) * per_h;
+    const double free_outer = (free_z - p * g.tilt_sin) * per_cb - m->yaw, free_inner = free_y - q;
     double f[4];
     gimbal_rates(free_outer, free_inner, h * cb, m, gyro, f);
     const double swing = inertia_torque(&g, m, f[0], f[1], gyro);
 
-    const double friction_z = (t.wander_inner + f[3]) / h;
-    const double friction_y = -((f[2] + swing + m->finger) / cb + reaction) / h;
-    const double balance_z = t.balance_inner / h, balance_y = -t.balance_outer / (cb * h);
-    const double levelling_y = -t.levelling_outer / (cb * h);
+    const double friction_z = (t.wander_inner + f[3]) * per_h;
+    const double friction_y = -((f[2] + swing + m->finger) * per_cb + reaction) * per_h;
+    const double balance_z = t.balance_inner * per_h, balance_y = -t.balance_outer * per_cb * per_h;
+    const double levelling_y = -t.levelling_outer * per_cb * per_h;
     const double by_z = shift_of_card(spin, g.y.n, g.y.e), by_y = -shift_of_card(spin, g.z.n, g.z.e);
 
     const double z_rate = friction_z + balance_z, y_rate = friction_y + balance_y + levelling_y;
@@ -267,12 +270,10 @@ static GyroState averaged_step(const GyroState *state, const Sample *samples, co
                                const Gyro *gyro, const Laws *laws)
 {
     const Vector spin = {state->spin_n, state->spin_e, state->spin_d};
-    const Moment start = moment_at(samples, drive, wander, i, 0.0, step, gyro, laws);
-    const Precession first = precession(spin, error, &start, gyro, laws);
     const double half = 0.5 * step;
     const Moment middle = moment_at(samples, drive, wander, i, 0.5, step, gyro, laws);
-    const Vector halfway = {spin.n + half * first.spin.n, spin.e + half * first.spin.e,
-                            spin.d + half * first.spin.d};
+    const Vector halfway = {spin.n + half * state->drift_n, spin.e + half * state->drift_e,
+                            spin.d + half * state->drift_d};
     const Precession r = precession(halfway, error, &middle, gyro, laws);
     const Vector next = {spin.n + step * r.spin.n, spin.e + step * r.spin.e, spin.d + step * r.spin.d};
     const double length = sqrt(dot(next, next));
@@ -286,6 +287,9 @@ static GyroState averaged_step(const GyroState *state, const Sample *samples, co
     after.balance_rad += step * r.balance;
     after.levelling_rad += step * r.levelling;
     after.seeking_rad += step * r.seeking;
+    after.drift_n = r.spin.n;
+    after.drift_e = r.spin.e;
+    after.drift_d = r.spin.d;
     return after;
 }
 

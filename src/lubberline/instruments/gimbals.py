@@ -37,8 +37,9 @@ def gimbals_of(spin_n: float, spin_e: float, spin_d: float, m: Moment) -> Gimbal
     down = m.floor_n * spin_n + m.floor_e * spin_e + m.floor_d * spin_d
     flat = math.sqrt(forward * forward + right * right)
     length = math.sqrt(flat * flat + down * down)
-    ca, sa = forward / flat, right / flat
-    cb, sb = flat / length, -down / length
+    per_flat, per_length = 1.0 / flat, 1.0 / length
+    ca, sa = forward * per_flat, right * per_flat
+    cb, sb = flat * per_length, -down * per_length
     y_n = -sa * m.nose_n + ca * m.wing_n
     y_e = -sa * m.nose_e + ca * m.wing_e
     y_d = -sa * m.nose_d + ca * m.wing_d

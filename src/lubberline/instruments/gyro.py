@@ -58,7 +58,8 @@ class GyroState(NamedTuple):
     The spin axis is a unit vector in the level frame. `rest_*`, `levelling_*` and `balance_*` are the
     shares of the gimbals' inertial rates (housing about its y axis, outer gimbal about the floor axis)
     that each law drives while the motion is computed as a rigid body; zero otherwise. The ledger counts
-    radians of card reading, unwrapped.
+    radians of card reading, unwrapped. `drift_*` is the motion of the axis over the last averaged step,
+    per second; zero when there was none.
     """
 
     spin_n: float
@@ -81,6 +82,9 @@ class GyroState(NamedTuple):
     levelling_rad: float = 0.0
     tumble_rad: float = 0.0
     seeking_rad: float = 0.0
+    drift_n: float = 0.0
+    drift_e: float = 0.0
+    drift_d: float = 0.0
 
 
 def balance_torque_nm(latitude_deg: float, full_momentum_nms: float) -> float:

@@ -176,6 +176,9 @@ def turn_knob(state: GyroState, samples: Any, i: int, target_rad: float, gyro: G
         0.0,
         0.0,
         0.0,
+        0.0,
+        0.0,
+        0.0,
     )
 
 
@@ -203,6 +206,9 @@ def cage(state: GyroState, caged: float) -> GyroState:
         state.levelling_rad,
         state.tumble_rad,
         state.seeking_rad,
+        0.0,
+        0.0,
+        0.0,
     )
 
 

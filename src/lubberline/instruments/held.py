@@ -61,4 +61,7 @@ def held_step(
         state.levelling_rad,
         state.tumble_rad,
         state.seeking_rad,
+        0.0,
+        0.0,
+        0.0,
     )

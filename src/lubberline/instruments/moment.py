@@ -11,6 +11,7 @@ from lubberline.instruments.gyro import Gyro
 # Slower than this the mount no longer shakes the friction loose.
 ENGINE_TURNING_RPM = 100.0
 MOVING_MPS = 2.0
+G_PER_MPS2 = 1.0 / STANDARD_GRAVITY_MPS2
 
 
 class Moment(NamedTuple):
@@ -88,6 +89,7 @@ def moment_at(
     level_n, level_e, level_d = earth_north + travel_north, travel_east, earth_down + travel_down
     moving = a.north_mps**2 + a.east_mps**2 > MOVING_MPS**2
     shaken = moving or a.engine_rpm > ENGINE_TURNING_RPM
+    per_step = 1.0 / step_s
     return Moment(
         nose_n,
         nose_e,
@@ -113,11 +115,11 @@ def moment_at(
         + floor_n * level_n
         + floor_e * level_e
         + floor_d * level_d,
-        (b.roll_rate_rad_s - a.roll_rate_rad_s) / step_s,
-        (b.pitch_rate_rad_s - a.pitch_rate_rad_s) / step_s,
-        -(w * a.force_forward_mps2 + s * b.force_forward_mps2) / STANDARD_GRAVITY_MPS2,
-        -(w * a.force_right_mps2 + s * b.force_right_mps2) / STANDARD_GRAVITY_MPS2,
-        -(w * a.force_down_mps2 + s * b.force_down_mps2) / STANDARD_GRAVITY_MPS2,
+        (b.roll_rate_rad_s - a.roll_rate_rad_s) * per_step,
+        (b.pitch_rate_rad_s - a.pitch_rate_rad_s) * per_step,
+        -(w * a.force_forward_mps2 + s * b.force_forward_mps2) * G_PER_MPS2,
+        -(w * a.force_right_mps2 + s * b.force_right_mps2) * G_PER_MPS2,
+        -(w * a.force_down_mps2 + s * b.force_down_mps2) * G_PER_MPS2,
         earth_north,
         earth_down,
         travel_north,

@@ -195,6 +195,9 @@ def rigid_start(state: GyroState, m: Moment, gyro: Gyro, laws: Any) -> GyroState
         state.levelling_rad,
         state.tumble_rad,
         state.seeking_rad,
+        0.0,
+        0.0,
+        0.0,
     )
 
 
@@ -348,4 +351,7 @@ def rigid_step(
         s.levelling,
         tumble,
         state.seeking_rad,
+        0.0,
+        0.0,
+        0.0,
     )
