@@ -6,12 +6,14 @@ claims in the files say where their numbers come from.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from builders import scenes_page
 from lubberline.simulation.laws import PHYSICS
 from lubberline.simulation.live import begin
-from lubberline.simulation.live.orders import Pause
+from lubberline.simulation.live.orders import Pace, Pause
 from lubberline.simulation.live.scene import Claim, Scene
 from lubberline.simulation.scenes import broken_claims, library, run_scene, scene_from_text, scene_named
 from tests.simulation.scene_numbers import (
@@ -60,13 +62,21 @@ def test_captions_come_in_order_and_the_scene_ends(id: str) -> None:
     times = [event.at_s for event in scene.entry.event]
     assert times == sorted(times)
     captions = [event.caption for event in scene.events if event.caption]
-    assert scene.events[0].caption
+    assert any(event.caption for event in scene.events if event.at_s == 0.0)
+    assert all(event.caption or event.do for event in scene.entry.event)
     assert len(captions) >= 3
     assert len(set(captions)) == len(captions)
     assert max(len(caption) for caption in captions) <= GREATEST_CAPTION
     assert scene.events[-1].order == Pause(True)
     assert scene.events[-1].at_s == scene.length_s
     assert all(claim.at_s <= scene.length_s for claim in scene.entry.claim)
+
+
+@each
+def test_a_caption_is_the_last_thing_said_at_its_time(id: str) -> None:
+    events = [event for event in SCENES[id].events if not isinstance(event.order, Pace | Pause)]
+    for event, after in pairwise(events):
+        assert not (event.caption and event.at_s == after.at_s), event.caption
 
 
 @each
