@@ -1,4 +1,4 @@
-"""The command line: `lubberline fly`, `lubberline wander`, `lubberline open`.
+"""The command line: `lubberline fly`, `lubberline wander`, `lubberline ask`, `lubberline open`.
 
 Heavy modules are imported inside the commands, so that help and errors come at once.
 """
@@ -55,6 +55,16 @@ def _parser() -> argparse.ArgumentParser:
     wander.add_argument("--groundspeed", type=float, default=0.0, metavar="KT")
     wander.add_argument("--track", type=float, default=90.0, metavar="DEG", help="true; east without it")
     wander.add_argument("--minutes", type=float, default=15.0, metavar="MIN")
+
+    ask = commands.add_parser("ask", help="question papers with keys, for print and for learning systems")
+    ask.add_argument("--blueprint", required=True, metavar="FILE", help="what to ask (TOML)")
+    ask.add_argument("--seed", type=int, default=0, metavar="N", help="decides every question")
+    ask.add_argument("--forms", metavar="A,B", help="letters of the parallel papers; the blueprint's without")
+    ask.add_argument("--out", required=True, metavar="DIR", help="papers, keys, packages, table go there")
+    ask.add_argument("--large-print", action="store_true", help="papers in large print as well")
+    ask.add_argument("--worksheet", action="store_true", help="a worksheet with blank dials as well")
+    ask.add_argument("--jurisdiction", metavar="XX", help="whose rules; the blueprint's without")
+    ask.add_argument("--check-qti", metavar="DIR", help="check the packages against the schema files there")
 
     page = commands.add_parser("open", help="start the page on this machine")
     page.add_argument("--port", type=int, default=8765, metavar="N", help="the next free one if taken")
@@ -169,6 +179,33 @@ def _wander(given: argparse.Namespace) -> None:
     print("Of a perfect gyro without a latitude balance; a negative rate means that the card falls.")
 
 
+def _ask(given: argparse.Namespace) -> None:
+    from lubberline.publish.papers import check_packages, left_from_before, write_papers
+    from lubberline.publish.qti_schema import Schemas
+    from lubberline.questions.assemble import assemble
+    from lubberline.questions.blueprint import read_blueprint
+
+    schemas = Schemas(given.check_qti) if given.check_qti else None
+    blueprint = read_blueprint(given.blueprint, given.jurisdiction)
+    forms = [form.strip() for form in given.forms.split(",")] if given.forms is not None else ()
+    papers = assemble(blueprint, given.seed, forms)
+    checked = check_packages(papers, schemas) if schemas else []
+    written = write_papers(papers, given.out, large_print=given.large_print, worksheet=given.worksheet)
+    print(f"{blueprint.title}, seed {given.seed}: {len(papers[0].items)} questions in each paper\n")
+    print(f"{'paper':>7}{'numbers':>9}{'choices':>9}{'drawings':>10}{'expected difficulty':>21}")
+    for paper in papers:
+        numbers = sum(item.kind == "number" for item in paper.items)
+        drawings = sum(item.figure is not None for item in paper.items)
+        choices = len(paper.items) - numbers
+        print(f"{paper.form:>7}{numbers:>9}{choices:>9}{drawings:>10}{paper.difficulty:>21.2f}")
+    print()
+    for line in [*checked, *(f"wrote {path}" for path in written)]:
+        print(line)
+    for name in left_from_before(given.out, written):
+        print(f"Note: {name} is there from an earlier set and belongs to none of these papers.")
+    print("The keys, items.csv and the QTI packages hold the answers: keep them from candidates.")
+
+
 def _open(given: argparse.Namespace) -> None:
     from lubberline.web.serve import serve
 
@@ -182,7 +219,7 @@ def _ideas(_: argparse.Namespace) -> None:
         print(f'{idea.id}\n    "{idea.statement}"\n    {idea.mend}')
 
 
-COMMANDS = {"fly": _fly, "wander": _wander, "open": _open, "ideas": _ideas}
+COMMANDS = {"fly": _fly, "wander": _wander, "ask": _ask, "open": _open, "ideas": _ideas}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

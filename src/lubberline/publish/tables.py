@@ -6,7 +6,6 @@ import json
 import math
 import re
 import secrets
-import shutil
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -14,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.errors import InputError
+from lubberline.publish.folder import write_together
 from lubberline.simulation.flown import TRACE_COLUMNS, Columns, Flown
 
 # Decimals by the end of a column's name; the first that fits counts.
@@ -162,25 +161,5 @@ def write_all(flown: Flown, folder: Path | str, *, ensemble: Columns | None = No
     Raises:
         InputError: when the folder cannot be written to.
     """
-    folder = Path(folder)
-    if folder.exists() and not folder.is_dir():
-        raise InputError(str(folder), "is a file", "name a folder to write to")
     contents = _contents(flown, ensemble)
-    target = folder.absolute()
-    beside = target.parent / f".{target.name}.{secrets.token_hex(4)}.part"
-    try:
-        beside.mkdir(parents=True)
-        for name, make in contents.items():
-            (beside / name).write_bytes(make())
-        folder.mkdir(exist_ok=True)
-        for path in _stale(folder, contents):
-            path.unlink()
-        for name in contents:
-            (beside / name).replace(folder / name)
-    except PermissionError as error:
-        raise InputError(
-            str(folder), "cannot be written to", "name a folder that you may write to"
-        ) from error
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
-    return [folder / name for name in contents]
+    return write_together(contents, folder, _stale(Path(folder), contents))

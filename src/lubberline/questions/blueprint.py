@@ -66,8 +66,12 @@ class Blueprint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         return sum(entry.total for entry in self.topic)
 
 
-def read_blueprint(path: str | Path) -> Blueprint:
+def read_blueprint(path: str | Path, jurisdiction: str | None = None) -> Blueprint:
     """Read a blueprint file.
+
+    Args:
+        path: of the file.
+        jurisdiction: taken instead of the file's own; None keeps that.
 
     Raises:
         InputError: when it cannot be read or is not right.
@@ -82,11 +86,11 @@ def read_blueprint(path: str | Path) -> Blueprint:
         raise InputError(str(path), reason, "give the path of a blueprint file") from None
     except UnicodeDecodeError:
         raise InputError(str(path), "not a text file in UTF-8", "give a blueprint file (TOML)") from None
-    return blueprint_from_text(path.name, text)
+    return blueprint_from_text(path.name, text, jurisdiction)
 
 
-def blueprint_from_text(source: str, text: str) -> Blueprint:
-    """A blueprint from the text of its file.
+def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None) -> Blueprint:
+    """A blueprint from the text of its file; a jurisdiction given here takes the place of the file's.
 
     Raises:
         InputError: naming `source` and the field, for anything that is not right, does not exist in the
@@ -100,6 +104,8 @@ def blueprint_from_text(source: str, text: str) -> Blueprint:
         blueprint = msgspec.convert(fields, Blueprint)
     except msgspec.ValidationError as error:
         raise _complaint(source, fields, error) from None
+    if jurisdiction is not None:
+        blueprint = msgspec.structs.replace(blueprint, jurisdiction=jurisdiction)
     check_blueprint(blueprint, source)
     return blueprint
 

@@ -1,0 +1,96 @@
+"""All files of a set of parallel papers, written together."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+
+from lubberline.publish.folder import write_together
+from lubberline.publish.items_csv import items_csv
+from lubberline.publish.key import key_pdf
+from lubberline.publish.paper import answer_sheet_pdf, paper_pdf
+from lubberline.publish.qti_names import DIALECTS, Dialect
+from lubberline.publish.qti_package import package_files, qti_package
+from lubberline.publish.qti_schema import Schemas
+from lubberline.publish.worksheet import Task, tasks, worksheet_pdf
+from lubberline.questions.paper import Paper
+
+OURS = re.compile(r"(paper|answer_sheet|key|qti30|qti21)_([A-Za-z0-9]{1,8})(_large_print)?\.(pdf|zip)")
+
+
+def contents(
+    papers: Sequence[Paper], *, large_print: bool = False, worksheet: bool = False
+) -> dict[str, Callable[[], bytes]]:
+    """What makes each file of a set of papers, by its name.
+
+    Args:
+        papers: the parallel forms.
+        large_print: papers and answer sheets in large print as well.
+        worksheet: a worksheet with blank dials, and its solution.
+    """
+    made: dict[str, Callable[[], bytes]] = {}
+    for paper in papers:
+        form = paper.form
+        made[f"paper_{form}.pdf"] = partial(paper_pdf, paper)
+        made[f"answer_sheet_{form}.pdf"] = partial(answer_sheet_pdf, paper)
+        if large_print:
+            made[f"paper_{form}_large_print.pdf"] = partial(paper_pdf, paper, large_print=True)
+            made[f"answer_sheet_{form}_large_print.pdf"] = partial(answer_sheet_pdf, paper, large_print=True)
+        made[f"key_{form}.pdf"] = partial(key_pdf, paper)
+        for dialect in DIALECTS:
+            name = f"qti{dialect.version.replace('.', '')}_{form}.zip"
+            made[name] = partial(qti_package, paper.items, titled(paper), dialect)
+    made["items.csv"] = partial(items_csv, papers)
+    if worksheet:
+        to_draw = _tasks(papers)
+        made["worksheet.pdf"] = partial(worksheet_pdf, to_draw, papers[0].title)
+        made["worksheet_solved.pdf"] = partial(worksheet_pdf, to_draw, papers[0].title, solved=True)
+    return made
+
+
+def _tasks(papers: Sequence[Paper]) -> list[Task]:
+    return tasks(papers[0].seed, taken={item.id for paper in papers for item in paper.items})
+
+
+def titled(paper: Paper) -> str:
+    """The title of a paper with its form."""
+    return f"{paper.title}, paper {paper.form}"
+
+
+def write_papers(
+    papers: Sequence[Paper], folder: Path | str, *, large_print: bool = False, worksheet: bool = False
+) -> list[Path]:
+    """Write all files of a set of papers into a folder, all or none.
+
+    Raises:
+        InputError: when the folder cannot be written to, or a drawing is not SVG.
+    """
+    return write_together(contents(papers, large_print=large_print, worksheet=worksheet), folder)
+
+
+def left_from_before(folder: Path | str, written: Sequence[Path]) -> list[str]:
+    """Names of papers, keys and packages in a folder that are of an earlier set: they do not belong."""
+    names = {path.name for path in written}
+    return sorted(
+        path.name for path in Path(folder).iterdir() if OURS.fullmatch(path.name) and path.name not in names
+    )
+
+
+def check_packages(papers: Sequence[Paper], schemas: Schemas) -> list[str]:
+    """Hold every file of every package against schemas; returns a line for each dialect.
+
+    Raises:
+        InputError: at the first file that is not valid, and when the schemas fit no dialect.
+    """
+    return schemas.told([(dialect, _all_files(papers, dialect)) for dialect in DIALECTS])
+
+
+def _all_files(papers: Sequence[Paper], dialect: Dialect) -> dict[str, bytes]:
+    return {
+        f"{paper.form}/{name}": data
+        for paper in papers
+        for name, data in package_files(paper.items, titled(paper), dialect).items()
+        if name.endswith(".xml")
+    }
