@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import os
 import re
 import threading
 import time
@@ -421,17 +422,30 @@ def test_numbers_can_be_hidden_so_that_a_class_reads_the_dial(watched, server):
     )
 
 
+def script_s(session: Any) -> float:
+    """Processor time that the page's script has taken, whatever else this machine does."""
+    metrics = session.send("Performance.getMetrics")["metrics"]
+    return next(one["value"] for one in metrics if one["name"] == "ScriptDuration")
+
+
 def test_script_takes_little_of_each_frame(watched, server):
     page = watched.page
     opened(page, server)
     page.click("#turn")
-    # The best of some stretches: others use this machine's two cores meanwhile.
-    quantiles = []
-    for _ in range(4):
-        page.wait_for_timeout(1500)
-        quantiles.append(page.evaluate("lubberline.measure.quantile(0.9)"))
+    until(page, "document.querySelector('#cutaway canvas') !== null")
+    page.wait_for_timeout(2000)
+    session = page.context.new_cdp_session(page)
+    session.send("Performance.enable", {"timeDomain": "threadTicks"})
+    page.evaluate("globalThis.drawn = 0; (function next() { drawn += 1; requestAnimationFrame(next); })()")
+    before_s = script_s(session)
+    page.wait_for_timeout(4000)
+    drawn = page.evaluate("drawn")
+    assert drawn > 4 * 5
+    assert (script_s(session) - before_s) / drawn < 0.004
     assert page.evaluate("lubberline.measure.count") > 20
-    assert min(quantiles) < 8
+    # By the clock only where others leave the processor alone.
+    if os.getloadavg()[0] < (os.cpu_count() or 1):
+        assert page.evaluate("lubberline.measure.quantile(0.9)") < 8
 
 
 @pytest.mark.parametrize("size", [*SIZES, "doubled"])
@@ -482,3 +496,6 @@ def test_no_violation_of_access_rules(watched, server, scheme, size):
         broken = [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found["violations"]]
         assert broken == [], (tab, json.dumps(broken, indent=1))
     assert len(found["passes"]) > 20
+    page.keyboard.press("?")
+    found = page.evaluate("rules => axe.run('dialog', {runOnly: {type: 'tag', values: rules}})", RULES)
+    assert found["violations"] == []

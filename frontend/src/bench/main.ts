@@ -259,6 +259,8 @@ const line = new Line(socketAddress(bench), {
   opened: () => undefined,
   came,
   lost: (nextTryMs) => {
+    // What is still drawn of the last frame must not give the controls back.
+    if (latest) latest = { ...latest, driver: false };
     drives = false;
     allow(false);
     connection.loseLine(nextTryMs);

@@ -61,6 +61,7 @@ export class Showing {
     const words = main && !this.asking ? html`<p class="happens">${main}</p>` : nothing;
     const aside = this.caption && done && !this.asking ? html`<p class="aside">${done}</p>` : nothing;
     const watch = scene?.watch && !this.asking ? html`<p class="watch"><span class="tag">Watch</span> ${scene.watch}</p>` : nothing;
-    render(html`${question}${words}${watch}${aside}`, element("caption"));
+    const caution = scene?.cautions ? html`<p class="aside">${scene.cautions}</p>` : nothing;
+    render(html`${question}${words}${watch}${aside}${caution}`, element("caption"));
   }
 }
