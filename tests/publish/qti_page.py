@@ -14,9 +14,12 @@ from pathlib import Path
 from typing import Any
 
 RENDERER = Path(__file__).parents[1] / "qti_renderer" / "node_modules" / "@citolab" / "qti-components"
-PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Question</title>
-<link rel="icon" href="data:,"></head><body><qti-item><item-container item-url="{href}"></item-container>
-</qti-item><script type="module" src="/renderer.js"></script></body></html>"""
+PAGE = b"""<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Question</title>
+<link rel="icon" href="data:,"><script type="module" src="/renderer.js"></script></head><body></body></html>
+"""
+OPEN = """href => {
+  document.body.innerHTML = `<qti-item><item-container item-url="${href}"></item-container></qti-item>`;
+}"""
 # The question is inside open shadow roots.
 FIND = """() => {
   const seek = root => {
@@ -28,7 +31,7 @@ FIND = """() => {
   };
   return seek(document);
 }"""
-ANSWER = f"""async response => {{
+ANSWER = f"""async ([response, close]) => {{
   const item = ({FIND})();
   if (response !== null) {{
     item.resetResponses();
@@ -39,7 +42,7 @@ ANSWER = f"""async response => {{
   const outcome = name => item.variables.find(one => one.identifier === name)?.value;
   const shown = [...item.querySelectorAll('qti-modal-feedback')].filter(one => one.showStatus === 'on');
   const said = shown.map(one => one.textContent.trim().replace(/\\s+/g, ' '));
-  shown.forEach(one => one.closeFeedback());
+  if (close) shown.forEach(one => one.closeFeedback());
   return {{score: Number(outcome('SCORE')), feedback: outcome('FEEDBACK'), said}};
 }}"""
 
@@ -55,9 +58,7 @@ def served(folder: Path, files: dict[str, bytes]) -> Iterator[str]:
     for name, data in files.items():
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(data)
-        if name.startswith("items/"):
-            page = PAGE.format(href=f"/{name}")
-            (folder / name).with_suffix(".html").write_text(page, encoding="utf-8")
+    (folder / "index.html").write_bytes(PAGE)
     (folder / "renderer.js").write_bytes((RENDERER / "cdn" / "index.js").read_bytes())
     handler = functools.partial(_Quiet, directory=str(folder))
     with http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
@@ -67,14 +68,23 @@ def served(folder: Path, files: dict[str, bytes]) -> Iterator[str]:
         server.shutdown()
 
 
-def opened(page: Any, address: str) -> None:
-    """Open one question and wait until the renderer has drawn it."""
-    page.goto(address)
-    page.wait_for_function(f"() => ({FIND})()?.querySelector('qti-item-body')")
-    page.wait_for_function(f"() => ({FIND})().variables.some(one => one.identifier === 'SCORE')")
+def opened(page: Any, name: str) -> None:
+    """Open one question by its identifier and wait until the renderer has drawn it."""
+    page.evaluate(OPEN, f"/items/{name}.xml")
+    page.wait_for_function(
+        f"""name => {{
+          const item = ({FIND})();
+          return item?.identifier === name && item.querySelector('qti-item-body')
+            && item.variables.some(one => one.identifier === 'SCORE');
+        }}""",
+        arg=name,
+    )
 
 
-def answered(page: Any, response: str | None) -> dict[str, Any]:
-    """Score one answer, or with None what a person put in: score, feedback's name, and the texts shown."""
-    found: dict[str, Any] = page.evaluate(ANSWER, response)
+def answered(page: Any, response: str | None, *, close: bool = True) -> dict[str, Any]:
+    """Score one answer, or with None what a person put in: score, feedback's name, texts shown.
+
+    The feedback is closed again, unless it is to be looked at.
+    """
+    found: dict[str, Any] = page.evaluate(ANSWER, [response, close])
     return found

@@ -18,6 +18,8 @@ from lubberline.errors import InputError
 from lubberline.publish.qti import identifier_of
 from lubberline.publish.qti_names import ATTRIBUTES_30, DIALECTS, ELEMENTS_30, QTI_21, QTI_30
 from lubberline.publish.qti_package import MANIFEST, package_files, qti_package
+from lubberline.questions.bank import models
+from lubberline.questions.generate import generate
 
 from .made_up_paper import choice, number, statement, whole
 
@@ -163,8 +165,9 @@ def test_an_outside_converter_takes_it_down_and_up_again_without_warnings():
         import qti_convert
     except ImportError:
         missing("qti_convert is not installed: pip install citolab-qti-convert")
-    ours_21 = package_files(whole().items, "A paper", QTI_21)
-    for name, data in package_files(whole().items, "A paper", QTI_30).items():
+    items = [*whole().items, *(generate(model, 1) for model in models().values())]
+    ours_21 = package_files(items, "A paper", QTI_21)
+    for name, data in package_files(items, "A paper", QTI_30).items():
         if not name.endswith(".xml") or name == MANIFEST:
             continue
         down = qti_convert.convert_qti3_to_qti21(data)

@@ -8,6 +8,8 @@ from lubberline.publish.answers import LETTERS, right_bounds
 from lubberline.publish.qti import identifier_of
 from lubberline.publish.qti_names import QTI_30
 from lubberline.publish.qti_package import package_files
+from lubberline.questions.bank import models
+from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
 from tests.web.conftest import browser, missing
 
@@ -55,11 +57,12 @@ def check_number(page, item: Item) -> None:
 
 def check(page, items: tuple[Item, ...], tmp_path) -> None:
     with served(tmp_path, package_files(items, "A paper", QTI_30)) as address:
+        page.goto(address)
         for item in items:
-            opened(page, f"{address}/items/{identifier_of(item)}.html")
+            opened(page, identifier_of(item))
             (check_number if item.kind == "number" else check_choice)(page, item)
             if item.figure:
-                loaded = "image => image.complete && image.naturalWidth > 0"
+                loaded = "image => image.decode().then(() => image.naturalWidth > 0)"
                 assert page.locator("qti-item-body img").evaluate(loaded)
         assert all(url.startswith((address, "data:")) for url in page.asked)
 
@@ -70,13 +73,22 @@ def test_every_kind_of_question_scores_as_keyed(page, tmp_path):
 
 
 @pytest.mark.browser
+def test_an_item_of_every_model_scores_as_keyed(page, tmp_path):
+    check(page, tuple(generate(model, 1) for model in models().values()), tmp_path)
+
+
+@pytest.mark.browser
 def test_a_person_clicks_types_and_reads_the_feedback(page, tmp_path):
     items = whole(6).items
     with served(tmp_path, package_files(items, "A paper", QTI_30)) as address:
-        opened(page, f"{address}/items/{identifier_of(items[0])}.html")
+        page.goto(address)
+        opened(page, identifier_of(items[0]))
         page.locator("qti-simple-choice").nth(items[0].key).click()
-        assert answered(page, None)["score"] == 1
-        opened(page, f"{address}/items/{identifier_of(items[4])}.html")
+        said = page.get_by_text(f"Right. {items[0].options[items[0].key].feedback}", exact=True)
+        assert not said.is_visible()
+        assert answered(page, None, close=False)["score"] == 1
+        assert said.is_visible()
+        opened(page, identifier_of(items[4]))
         page.locator("qti-text-entry-interaction input").press_sequentially("7.25")
         found = answered(page, None)
         assert (found["score"], found["feedback"]) == (1, "RIGHT")
