@@ -17,6 +17,9 @@
 #define GREATEST_ROUNDS 60
 #define SETTLED 1e-9
 #define SLOW_SHARE 0.05
+#define BRISK_SHARE 0.3
+#define QUICK_ROLL_RAD_S 0.35
+#define FLAT_SINE 0.866
 #define NEAR_STOP_RAD (1.5 * M_PI / 180.0)
 
 typedef struct { double n, e, d; } Vector;
@@ -266,31 +269,46 @@ static void put_row(HeadingRow *row, const GyroState *s, const Sample *here, dou
 }
 
 static GyroState averaged_step(const GyroState *state, const Sample *samples, const DriveSample *drive,
-                               const double *wander, double error, int64_t i, double step,
-                               const Gyro *gyro, const Laws *laws)
+                               const double *wander, double error, int64_t i, double share, double span,
+                               double step, const Gyro *gyro, const Laws *laws)
 {
     const Vector spin = {state->spin_n, state->spin_e, state->spin_d};
-    const double half = 0.5 * step;
-    const Moment middle = moment_at(samples, drive, wander, i, 0.5, step, gyro, laws);
+    const double half = 0.5 * span;
+    const Moment middle = moment_at(samples, drive, wander, i, share, step, gyro, laws);
     const Vector halfway = {spin.n + half * state->drift_n, spin.e + half * state->drift_e,
                             spin.d + half * state->drift_d};
     const Precession r = precession(halfway, error, &middle, gyro, laws);
-    const Vector next = {spin.n + step * r.spin.n, spin.e + step * r.spin.e, spin.d + step * r.spin.d};
+    const Vector next = {spin.n + span * r.spin.n, spin.e + span * r.spin.e, spin.d + span * r.spin.d};
     const double length = sqrt(dot(next, next));
     GyroState after = *state;
     after.spin_n = next.n / length;
     after.spin_e = next.e / length;
     after.spin_d = next.d / length;
-    after.earth_rad += step * r.earth;
-    after.travel_rad += step * r.travel;
-    after.friction_rad += step * r.friction;
-    after.balance_rad += step * r.balance;
-    after.levelling_rad += step * r.levelling;
-    after.seeking_rad += step * r.seeking;
+    after.earth_rad += span * r.earth;
+    after.travel_rad += span * r.travel;
+    after.friction_rad += span * r.friction;
+    after.balance_rad += span * r.balance;
+    after.levelling_rad += span * r.levelling;
+    after.seeking_rad += span * r.seeking;
     after.drift_n = r.spin.n;
     after.drift_e = r.spin.e;
     after.drift_d = r.spin.d;
     return after;
+}
+
+static int is_calm(const GyroState *s, const Sample *samples, const DriveSample *drive, int64_t i,
+                   int64_t count, const Gyro *gyro)
+{
+    if (i + 2 >= count)
+        return 0;
+    const double momentum = gyro->rotor_inertia_kgm2 * fmin(drive[i].rotor_rad_s, drive[i + 2].rotor_rad_s);
+    if (momentum < BRISK_SHARE * gyro->full_momentum_nms)
+        return 0;
+    if (fmax(fabs(samples[i + 1].roll_rate_rad_s), fabs(samples[i + 2].roll_rate_rad_s)) > QUICK_ROLL_RAD_S)
+        return 0;
+    const Sample *here = &samples[i + 1];
+    const double down = here->floor_n * s->spin_n + here->floor_e * s->spin_e + here->floor_d * s->spin_d;
+    return fabs(down) < FLAT_SINE;
 }
 
 /* Returns -1, or the index of the first sample that needs more than this twin has. */
@@ -299,7 +317,8 @@ int64_t fly_heading(GyroState *at, const Sample *samples, const DriveSample *dri
                     const Gyro *gyro, const Laws *laws, HeadingRow *rows)
 {
     GyroState state = *at;
-    for (int64_t i = 0; i < count; i++) {
+    int64_t i = 0;
+    while (i < count) {
         if (i % row_every == 0)
             put_row(&rows[i / row_every], &state, &samples[i], 0.0, laws);
         if (i == count - 1)
@@ -311,7 +330,14 @@ int64_t fly_heading(GyroState *at, const Sample *samples, const DriveSample *dri
         double error = 0.0;
         if (laws->north_seeking_per_s != 0.0)
             error = wrapped(level_reading(&state, &samples[i]) - (samples[i].heading_rad - variation[i]));
-        state = averaged_step(&state, samples, drive, wander, error, i, step, gyro, laws);
+        if ((i + 1) % row_every != 0 && is_calm(&state, samples, drive, i, count, gyro)) {
+            state = averaged_step(&state, samples, drive, wander, error, i + 1, 0.0, 2.0 * step, step, gyro,
+                                  laws);
+            i += 2;
+        } else {
+            state = averaged_step(&state, samples, drive, wander, error, i, 0.5, step, step, gyro, laws);
+            i += 1;
+        }
     }
     *at = state;
     return -1;

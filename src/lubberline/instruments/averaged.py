@@ -167,18 +167,23 @@ def averaged_step(
     wander_nm: Any,
     error_rad: float,
     i: int,
+    share: float,
+    span_s: float,
     step_s: float,
     gyro: Gyro,
     laws: Any,
 ) -> GyroState:
-    """From sample i to i + 1 by the midpoint rule, the ledger by the same rule.
+    """Over `span_s` by the midpoint rule, the ledger by the same rule.
+
+    The middle is `share` of the way from sample i to i + 1: half of it for a step of one sample, none
+    of it for a step of two, of which sample i is the middle one.
 
     The axis at the midpoint is carried there at the last step's rate: it moves so little in half a step
     that this is as good as asking for the rate at the start as well, at half the cost.
     """
     n, e, d = state.spin_n, state.spin_e, state.spin_d
-    half = 0.5 * step_s
-    middle = moment_at(samples, drive, wander_nm, i, 0.5, step_s, gyro, laws)
+    half = 0.5 * span_s
+    middle = moment_at(samples, drive, wander_nm, i, share, step_s, gyro, laws)
     r = precession(
         n + half * state.drift_n,
         e + half * state.drift_e,
@@ -188,9 +193,9 @@ def averaged_step(
         gyro,
         laws,
     )
-    n += step_s * r.spin_n
-    e += step_s * r.spin_e
-    d += step_s * r.spin_d
+    n += span_s * r.spin_n
+    e += span_s * r.spin_e
+    d += span_s * r.spin_d
     length = math.sqrt(n * n + e * e + d * d)
     return GyroState(
         n / length,
@@ -206,13 +211,13 @@ def averaged_step(
         0.0,
         0.0,
         0.0,
-        state.earth_rad + step_s * r.earth_rad_s,
-        state.travel_rad + step_s * r.travel_rad_s,
-        state.friction_rad + step_s * r.friction_rad_s,
-        state.balance_rad + step_s * r.balance_rad_s,
-        state.levelling_rad + step_s * r.levelling_rad_s,
+        state.earth_rad + span_s * r.earth_rad_s,
+        state.travel_rad + span_s * r.travel_rad_s,
+        state.friction_rad + span_s * r.friction_rad_s,
+        state.balance_rad + span_s * r.balance_rad_s,
+        state.levelling_rad + span_s * r.levelling_rad_s,
         state.tumble_rad,
-        state.seeking_rad + step_s * r.seeking_rad_s,
+        state.seeking_rad + span_s * r.seeking_rad_s,
         r.spin_n,
         r.spin_e,
         r.spin_d,
