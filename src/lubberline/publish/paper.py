@@ -6,49 +6,23 @@ Nothing here holds the key, the names of wrong ideas or anything else that an an
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import Any
-from xml.etree import ElementTree
 
-from lubberline.errors import InputError
 from lubberline.publish.answers import LETTERS, paragraphs, unit_words
+from lubberline.publish.drawings import WIDEST_UPRIGHT, shape_of
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many
-from lubberline.questions.item import Figure, Item
+from lubberline.questions.item import Item
 from lubberline.questions.paper import Paper
 from lubberline.simulation.cautions import CAUTIONS
 
 # Points of body text.
 ORDINARY, LARGE = 10.5, 18.0
-# A drawing up to this much wider than high stands beside the options, if these are short.
-WIDEST_BESIDE = 1.35
+# With options no longer than this, an upright drawing stands beside them.
+LONGEST_BESIDE = {ORDINARY: 44, LARGE: 22}
 # Without a drawing, a question of fewer letters than this is surely not higher than a page.
 PERHAPS_HIGH = 500
-LONGEST_BESIDE = {ORDINARY: 44, LARGE: 22}
-
-
-def shape_of(figure: Figure, where: str) -> float:
-    """How many times wider than high a drawing is.
-
-    Raises:
-        InputError: when it is not SVG with a size.
-    """
-    right = "a drawing is SVG with a viewBox, or with width and height"
-    try:
-        root = ElementTree.fromstring(figure.svg)
-    except ElementTree.ParseError as error:
-        raise InputError(where, f"the drawing is not well-formed ({error})", right) from None
-    box = [float(number) for number in re.findall(r"[-+\d.eE]+", root.get("viewBox", ""))]
-    sides = box[2:] if len(box) == 4 else [_length(root.get(name, "")) for name in ("width", "height")]
-    if min(sides) <= 0.0:
-        raise InputError(where, "the drawing has no size", right)
-    return sides[0] / sides[1]
-
-
-def _length(text: str) -> float:
-    found = re.match(r"\s*(\d+(?:\.\d+)?)", text)
-    return float(found[1]) if found else 0.0
 
 
 def pictures(paper: Paper) -> dict[str, str]:
@@ -72,7 +46,7 @@ def _item(number: int, item: Item, size: float) -> dict[str, Any]:
     if item.figure is not None:
         longest = max((len(option.text) for option in item.options), default=0)
         shape = shape_of(item.figure, f"question {number} ({item.model})")
-        beside = shape <= WIDEST_BESIDE and longest <= LONGEST_BESIDE[size]
+        beside = shape <= WIDEST_UPRIGHT and longest <= LONGEST_BESIDE[size]
         data["figure"] = {"name": f"figure-{number}", "alt": item.figure.alt, "beside": beside}
         data["figure"]["shape"] = round(shape, 3)
     return data

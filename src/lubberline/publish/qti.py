@@ -23,10 +23,12 @@ from lubberline.publish.answers import (
     slip_bounds,
     unit_words,
 )
+from lubberline.publish.drawings import WIDEST_UPRIGHT, shape_of
 from lubberline.publish.qti_names import Dialect
 from lubberline.publish.qti_xml import Node, node
-from lubberline.questions.item import Item
+from lubberline.questions.item import Figure, Item
 
+UPRIGHT_PX, WIDE_PX = 260, 520
 LANGUAGE = "en"
 RIGHT, WRONG, SLIP = "RIGHT", "WRONG", "SLIP"
 
@@ -83,14 +85,11 @@ def _score(**more: str) -> Node:
 def _body(item: Item, figure_href: str) -> Node:
     *before, asked = paragraphs(item.stem)
     parts = [node("p", text) for text in before]
-    if item.figure is not None:
-        picture = node("p", node("img", src=figure_href, alt=item.figure.alt))
+    picture = [] if item.figure is None else [_picture(item.figure, figure_href, item.id)]
     if item.kind == "number":
-        parts.append(node("p", asked))
-        parts += [picture] if item.figure is not None else []
+        parts += [node("p", asked), *picture]
         entry = node("textEntryInteraction", responseIdentifier="RESPONSE", expectedLength="8")
         return node("itemBody", *parts, node("p", "Answer: ", entry, f" {unit_words(item.unit)}".rstrip()))
-    parts += [picture] if item.figure is not None else []
     choices = [
         node("simpleChoice", option.text, identifier=letter)
         for letter, option in zip(LETTERS, item.options, strict=False)
@@ -98,6 +97,7 @@ def _body(item: Item, figure_href: str) -> Node:
     return node(
         "itemBody",
         *parts,
+        *picture,
         node(
             "choiceInteraction",
             node("prompt", asked),
@@ -107,6 +107,14 @@ def _body(item: Item, figure_href: str) -> Node:
             maxChoices="1",
         ),
     )
+
+
+def _picture(figure: Figure, href: str, where: str) -> Node:
+    """A drawing with a size in pixels, since a drawing without one fills the window."""
+    shape = shape_of(figure, where)
+    width = UPRIGHT_PX if shape <= WIDEST_UPRIGHT else WIDE_PX
+    height = max(1, round(width / shape))
+    return node("p", node("img", src=href, alt=figure.alt, width=f"{width}", height=f"{height}"))
 
 
 def _set(outcome: str, base_type: str, value: str) -> Node:
