@@ -256,8 +256,8 @@ def put(text: str) -> None:
     if BEGIN not in document:
         document += (
             "\n## The live bench\n\n"
-            "The server, its viewers on loopback: `python -m benchmarks.live --write`. Wanted: under 10% of a "
-            "core for one bench, under 30% for 200 viewers, their 99th percentile under 30 ms."
+            "The server, its viewers on loopback: `python -m benchmarks.live --write`. Wanted: under 10% of "
+            "a core for one bench, under 30% for 200 viewers, their 99th percentile under 30 ms."
             f"\n\n{BEGIN}{END}"
         )
     before, _, rest = document.partition(BEGIN)

@@ -18,12 +18,13 @@ import uvicorn
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
+from lubberline.simulation.bench import Happened
 from lubberline.web.app import create_app
 from lubberline.web.live.allowance import BURST, PATIENCE, RATE_HZ, Allowance
 from lubberline.web.live.line import GREATEST_MESSAGE, SERVER_OPTIONS
 from lubberline.web.live.room import Room
 from lubberline.web.live.rooms import GREATEST_ROOMS, Rooms
-from lubberline.web.live.viewer import DEPTH, Viewer
+from lubberline.web.live.viewer import DEPTH, Picture, Viewer
 from lubberline.web.serve import free_socket
 
 PATIENCE_S = 90.0
@@ -339,6 +340,43 @@ def test_frames_wait_four_deep_and_the_oldest_are_left_out() -> None:
 
     asyncio.run(run())
     assert sent == ["0", "6", "7", "8", "9"]
+
+
+def test_events_are_told_once_and_not_lost_with_frames_left_out() -> None:
+    sent: list[Message] = []
+    gate = asyncio.Event()
+
+    async def send(text: str) -> None:
+        await gate.wait()
+        sent.append(json.loads(text))
+
+    async def run() -> None:
+        viewer = Viewer(send)
+        sending = asyncio.create_task(viewer.keep_sending())
+        for number in range(1, 11):
+            events = [Happened(told, 0.1 * told, f"event {told}") for told in range(1, number + 1)]
+            viewer.show(Picture(b'{"n":%d}' % number, events))
+            await asyncio.sleep(0)
+        gate.set()
+        await asyncio.sleep(0.01)
+        sending.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await sending
+
+    asyncio.run(run())
+    assert [message["n"] for message in sent] == [1, 7, 8, 9, 10]
+    told = [event["words"] for message in sent for event in message["events"]]
+    assert told == [f"event {number}" for number in range(1, 11)]
+
+
+def test_after_the_machine_slept_the_bench_has_waited(server: Server, page: Page) -> None:
+    """A closed lid: the clock jumps, the bench does not."""
+    before = page.frame()["time_s"]
+    started = time.monotonic()
+    server.server.servers[0].get_loop().call_soon_threadsafe(time.sleep, 2.5)
+    page.until(lambda message: message["kind"] == "notice" and "slept" in message["words"])
+    assert time.monotonic() - started > 2.0
+    assert page.frame()["time_s"] - before < 1.0
 
 
 def test_a_scene_is_opened_and_reset(page: Page) -> None:
