@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.flight import leg_pieces
+from lubberline.flight import engine, leg_pieces
 from lubberline.flight.leg_kinds import KINDS, Head
 from lubberline.flight.legs import read_legs_text
 from lubberline.flight.legs_file import FAULT_NAMES
@@ -52,11 +52,11 @@ def test_the_defaults_that_the_code_works_out_are_the_documented_ones():
         f"{leg_pieces.RATE_ONE_DEG_S:g}; on the ground {leg_pieces.TAXI_TURN_DEG_S:g}"
     )
     assert rows("accelerate")["at_g"][1] == "0.1" == f"{leg_pieces.ACCELERATION_G:g}"
-    assert rows("wait")["engine_rpm"][1] == f"{leg_pieces.WAIT_RPM:g}"
+    assert rows("wait")["engine_rpm"][1] == f"{engine.IDLE_RPM:g}"
     for kind in ("straight", "turn"):
-        assert rows(kind)["engine_rpm"][1] == f"{leg_pieces.CRUISE_RPM:g}; taxiing {leg_pieces.TAXI_RPM:g}"
-    assert rows("climb")["engine_rpm"][1] == f"{leg_pieces.CLIMB_RPM:g}"
-    assert rows("descend")["engine_rpm"][1] == f"{leg_pieces.DESCENT_RPM:g}"
+        assert rows(kind)["engine_rpm"][1] == f"{engine.CRUISE_RPM:g}; taxiing {engine.TAXI_RPM:g}"
+    assert rows("climb")["engine_rpm"][1] == f"{engine.CLIMB_RPM:g}"
+    assert rows("descend")["engine_rpm"][1] == f"{engine.DESCENT_RPM:g}"
     assert rows("fault")["name"][0] == ", ".join(FAULT_NAMES)
     level = rows("rough")["level"]
     assert level[0] == ", ".join(LEVEL_BANK_SD_DEG)

@@ -11,12 +11,10 @@ from lubberline.publish.qti_package import package_files
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
-from tests.web.conftest import browser, missing
+from tests.chromium import missing
 
 from .made_up_paper import whole
 from .qti_page import RENDERER, answered, opened, served
-
-__all__ = ["browser"]
 
 
 @pytest.fixture

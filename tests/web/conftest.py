@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import http.client
-import os
-import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,25 +11,14 @@ from typing import TYPE_CHECKING
 import pytest
 import uvicorn
 
-from house import browsers
 from lubberline.web.app import create_app
 from lubberline.web.house import House
-from lubberline.web.pages import STATIC
 from lubberline.web.serve import free_socket
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_house
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
-
-FLAGS = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 
 @pytest.fixture
@@ -42,30 +29,6 @@ def house(tmp_path: Path) -> House:
 @pytest.fixture
 def call(house: House) -> Caller:
     return Caller(create_app(house))
-
-
-def missing(what: str) -> None:
-    """Skips plainly; in CI a missing browser is a failure."""
-    if os.environ.get("CI"):
-        pytest.fail(what)
-    pytest.skip(what)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    found = browsers.find()
-    if found is None:
-        missing(browsers.NONE_FOUND)
-    if not (STATIC / "app.js").is_file():
-        missing("the pages are not built: python -m house.pages")
-    from playwright.sync_api import sync_playwright
-
-    # A sandbox needs rights that containers and root don't have.
-    flags = [*FLAGS, "--no-sandbox"] if sys.platform == "linux" else FLAGS
-    with sync_playwright() as driver:
-        started = driver.chromium.launch(executable_path=found, args=flags)
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="session")

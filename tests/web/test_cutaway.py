@@ -23,8 +23,8 @@ from lubberline.instruments.gimbals import gimbals_of
 from lubberline.instruments.gyro import Gyro
 from lubberline.instruments.moment import Moment
 from lubberline.simulation.laws import Laws
+from tests.chromium import missing
 from tests.web import cutaway_page
-from tests.web.conftest import missing
 
 pytestmark = pytest.mark.browser
 

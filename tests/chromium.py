@@ -1,0 +1,49 @@
+"""The installed browser, started once for all tests that look at a page."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
+from house import browsers
+from lubberline.web.pages import STATIC
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+FLAGS = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def missing(what: str) -> None:
+    """Skips plainly; in CI a missing browser is a failure."""
+    if os.environ.get("CI"):
+        pytest.fail(what)
+    pytest.skip(what)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    found = browsers.find()
+    if found is None:
+        missing(browsers.NONE_FOUND)
+    if not (STATIC / "app.js").is_file():
+        missing("the pages are not built: python -m house.pages")
+    from playwright.sync_api import sync_playwright
+
+    # A sandbox needs rights that containers and root don't have.
+    flags = [*FLAGS, "--no-sandbox"] if sys.platform == "linux" else FLAGS
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(executable_path=found, args=flags)
+        yield started
+        started.close()
