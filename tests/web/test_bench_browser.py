@@ -74,6 +74,7 @@ def server() -> Iterator[Server]:
 
 def opened(page: Any, server: Server, name: str = "", query: str = "") -> str:
     """Opens a bench of its own and waits for its first frame; gives its name."""
+    own = not name
     name = name or next(names)
     page.goto(f"{server.address}bench?bench={name}{query}")
     # The first bench of a fresh cache may have to compile the engine.
@@ -82,6 +83,8 @@ def opened(page: Any, server: Server, name: str = "", query: str = "") -> str:
         assert time.monotonic() < end
         page.wait_for_timeout(50)
     until(page, "document.querySelector('.dial-heading svg').childElementCount > 3")
+    if own:
+        until(page, "!document.querySelector('#turn').disabled")
     return name
 
 

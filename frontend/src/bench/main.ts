@@ -6,7 +6,7 @@ import "../styles/form.css";
 import "./styles/bench.css";
 import "./styles/controls.css";
 import "./styles/paper.css";
-import { html, render } from "lit-html";
+import { render } from "lit-html";
 import { clock, heading } from "../numbers.ts";
 import * as theme from "../theme.ts";
 import { blend } from "./blend.ts";
@@ -16,6 +16,7 @@ import { listen } from "./controls/doing.ts";
 import { listenKeys, showKeys } from "./controls/keys.ts";
 import { faultList, ghostLegend, type IdeaView, ideaList, letters, sceneList } from "./controls/lists.ts";
 import { allow, reflect } from "./controls/reflect.ts";
+import { Steering } from "./controls/steering.ts";
 import { choose, listenTabs } from "./controls/tabs.ts";
 import { Cutaway } from "./cutaway.ts";
 import type { Face } from "./dials/face.ts";
@@ -34,7 +35,6 @@ import { WhyPane } from "./why/pane.ts";
 
 const SLOW_EVERY_MS = 250;
 const SPOKEN_EVERY_MS = 6000;
-const BANK_STEP_DEG = 5;
 
 const query = new URLSearchParams(location.search);
 const bench = query.get("bench") ?? "main";
@@ -58,14 +58,14 @@ let saidWords = "";
 let drives = false;
 let face: Face = { look: pageLook(), letters: new Map(), numbers: true };
 const mended = new Set<string>();
-/** What was last asked for, so that presses add up while the aircraft still rolls. */
-const asked = { bank_deg: 0, pitch_deg: 0, at_ms: 0 };
 
 const send = (command: Command): void => {
   element("refused").textContent = "";
   if (!line.send(command)) refuse({ where: "bench", wrong: "there is no connection", right: "wait until it is back" });
 };
 const cutaway = new Cutaway(element("cutaway"), send, () => drives);
+const bank = new Steering("bank", 75, send);
+const pitch = new Steering("pitch", 100, send);
 const connection = new Connection(bench, send);
 const handouts = new Handouts(recording, connection, bench, () => ({ face, causes, ideas: hello?.ideas ?? [] }));
 
@@ -184,26 +184,6 @@ function draw(): void {
   measure.add(performance.now() - nowMs);
 }
 
-function bankBy(stepDeg: number): void {
-  if (!latest) return;
-  const nowMs = performance.now();
-  const fresh = nowMs - asked.at_ms < 4000;
-  asked.bank_deg = (fresh ? asked.bank_deg : Math.round(latest.truth.bank_deg / BANK_STEP_DEG) * BANK_STEP_DEG) + stepDeg;
-  asked.bank_deg = Math.max(-75, Math.min(75, asked.bank_deg));
-  asked.at_ms = nowMs;
-  send({ do: "bank", to_deg: asked.bank_deg });
-}
-
-function pitchBy(stepDeg: number): void {
-  if (!latest) return;
-  const nowMs = performance.now();
-  const fresh = nowMs - asked.at_ms < 4000;
-  asked.pitch_deg = (fresh ? asked.pitch_deg : Math.round(latest.truth.pitch_deg / BANK_STEP_DEG) * BANK_STEP_DEG) + stepDeg;
-  asked.pitch_deg = Math.max(-100, Math.min(100, asked.pitch_deg));
-  asked.at_ms = nowMs;
-  send({ do: "pitch", to_deg: asked.pitch_deg });
-}
-
 function whySide(side: "cutaway" | "ledger"): void {
   element("bench").dataset["why"] = side;
   for (const one of ["cutaway", "ledger"]) {
@@ -241,10 +221,10 @@ const actions: { [name: string]: () => void } = {
   quarter: withFrame((frame) => quarter.start(frame, send)),
   level: () => demonstrations.level(send),
   cage: withFrame((frame) => send({ do: "cage", on: !frame.gyro.caged })),
-  "bank-left": () => bankBy(-BANK_STEP_DEG),
-  "bank-right": () => bankBy(BANK_STEP_DEG),
-  "pitch-up": () => pitchBy(BANK_STEP_DEG),
-  "pitch-down": () => pitchBy(-BANK_STEP_DEG),
+  "bank-left": withFrame((frame) => bank.by(-1, frame)),
+  "bank-right": withFrame((frame) => bank.by(1, frame)),
+  "pitch-up": withFrame((frame) => pitch.by(1, frame)),
+  "pitch-down": withFrame((frame) => pitch.by(-1, frame)),
   "why-cutaway": () => whySide("cutaway"),
   "why-ledger": () => whySide("ledger"),
   numbers: toggleNumbers,
@@ -274,7 +254,6 @@ choose("fly");
 whySide("cutaway");
 allow(false);
 addEventListener("resize", redraw);
-render(html``, element("line"));
 requestAnimationFrame(draw);
 // For looks from outside: how much script a frame takes, and the frame that was drawn last.
 Object.assign(globalThis, { lubberline: { measure, frame: () => latest } });
