@@ -1,6 +1,7 @@
 /* The heading indicator's kernel at working speed, written a second time in C.
  *
  * Only the benchmark uses it: compiled with -O2 it says what the same arithmetic costs outside Python.
+ * It holds the laws that physics and the first wrong ideas need; a benchmark runs it under physics alone.
  * `layout.h` is written by `benchmarks/twin_kernel.py` from the engine's own records. Neither the rigid
  * body nor the held rotor is here: a flight that needs them stops with the index of the sample.
  */
@@ -16,6 +17,7 @@
 #define WEAK_COUPLING 0.02
 #define GREATEST_ROUNDS 60
 #define SETTLED 1e-9
+#define LEAST_SHARE 0.2
 #define SLOW_SHARE 0.05
 #define BRISK_SHARE 0.3
 #define QUICK_ROLL_RAD_S 0.35
@@ -181,7 +183,8 @@ static Precession precession(Vector spin, double error, const Moment *m, const G
     const Torques t = torques_of(&g, m, gyro, laws);
     double h = m->momentum;
     if (laws->slow_rotor_power != 1.0)
-        h = gyro->full_momentum_nms * pow(m->momentum / gyro->full_momentum_nms, laws->slow_rotor_power);
+        h = gyro->full_momentum_nms
+            * fmax(pow(m->momentum / gyro->full_momentum_nms, laws->slow_rotor_power), LEAST_SHARE);
     const double cb = g.tilt_cos, per_cb = 1.0 / cb, per_h = 1.0 / h, tan_tilt = g.tilt_sin * per_cb;
     const double p = m->roll * g.outer_cos + m->pitch * g.outer_sin;
     const double q = -m->roll * g.outer_sin + m->pitch * g.outer_cos;

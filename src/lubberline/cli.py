@@ -213,9 +213,9 @@ def _open(given: argparse.Namespace) -> None:
 
 
 def _ideas(_: argparse.Namespace) -> None:
-    from lubberline.simulation.misconceptions import ALL
+    from lubberline.simulation.misconceptions import FLOWN
 
-    for idea in ALL:
+    for idea in FLOWN:
         print(f'{idea.id}\n    "{idea.statement}"\n    {idea.mend}')
 
 

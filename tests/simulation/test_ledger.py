@@ -8,7 +8,7 @@ import pytest
 from lubberline import fly
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.simulation.flown import LEDGER_COLUMNS, Flown
-from lubberline.simulation.misconceptions import ALL
+from lubberline.simulation.misconceptions import FLOWN
 from tests.flights import SET, STRAIGHT, TURN, busy, legs
 
 AIRCRAFT = aircraft_from_text(
@@ -64,7 +64,7 @@ def test_sum_holds_for_every_kind_of_instrument(true_reference: bool, setting: s
         assert not found.ledger.variation_change_deg.any()
 
 
-@pytest.mark.parametrize("idea", [idea.id for idea in ALL])
+@pytest.mark.parametrize("idea", [idea.id for idea in FLOWN])
 def test_sum_holds_under_every_wrong_idea(idea: str) -> None:
     believed = fly(busy(), AIRCRAFT, believe=[idea]).believed[0]
     apart = believed.ledger["total_deg"] - believed.trace["heading_error_deg"]

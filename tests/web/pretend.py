@@ -20,7 +20,7 @@ from lubberline.simulation.flown import (
     Columns,
     Flown,
 )
-from lubberline.simulation.misconceptions import ALL, BY_ID
+from lubberline.simulation.misconceptions import BY_ID, FLOWN
 from lubberline.web.house import Choice, House
 
 HOSTILE = '<script>alert("x")</script> & "Co"'
@@ -134,7 +134,7 @@ def pretend_house(folder: Path) -> House:
         flights=(choice("plain", "Plain flight"), choice("hostile", HOSTILE)),
         aircraft=(choice("zz_one", "ZZ-ONE"), choice("zz_two", "ZZ-TWO")),
         faults=FAULTS,
-        ideas=ALL,
+        ideas=FLOWN,
         fly=PretendEngine(),
         read_flight=read_flight,
     )

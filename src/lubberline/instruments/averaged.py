@@ -25,6 +25,8 @@ from lubberline.instruments.moment import Moment, moment_at
 WEAK_COUPLING = 0.02
 GREATEST_ROUNDS = 60
 SETTLED = 1e-9
+# The wrong laws of a slow rotor count down to this share of momentum: below, the axis would outrun the steps.
+LEAST_SHARE = 0.2
 
 
 class Precession(NamedTuple):
@@ -102,17 +104,18 @@ def inertia_torque_nm(g: Gimbals, m: Moment, outer_rad_s: float, inner_rad_s: fl
 
 @inlined_kernel
 def precession(
-    spin_n: float, spin_e: float, spin_d: float, error_rad: float, m: Moment, gyro: Gyro, laws: Any
+    spin_n: float, spin_e: float, spin_d: float, believed_rad_s: float, m: Moment, gyro: Gyro, laws: Any
 ) -> Precession:
     """How the spin axis moves at a moment, and what each law adds to a level card's rate.
 
-    `error_rad` is what the card reads too high now; only the belief that it seeks north uses it.
+    `believed_rad_s` is how fast a wrong idea has the card move by itself; 0 under physics.
     """
     g = gimbals_of(spin_n, spin_e, spin_d, m)
     t = torques_of(g, m, gyro, laws)
     h = m.momentum_nms
     if laws.slow_rotor_power != 1.0:
-        h = gyro.full_momentum_nms * (m.momentum_nms / gyro.full_momentum_nms) ** laws.slow_rotor_power
+        share = (m.momentum_nms / gyro.full_momentum_nms) ** laws.slow_rotor_power
+        h = gyro.full_momentum_nms * max(share, LEAST_SHARE)
     cb, per_cb, per_h = g.tilt_cos, 1.0 / g.tilt_cos, 1.0 / h
     tan_tilt = g.tilt_sin * per_cb
     p = m.roll_rad_s * g.outer_cos + m.pitch_rad_s * g.outer_sin
@@ -139,8 +142,7 @@ def precession(
     y_rate = friction_y + balance_y + levelling_y
     north = m.earth_north_rad_s + m.travel_north_rad_s
     east = m.travel_east_rad_s
-    seeking = -laws.north_seeking_per_s * error_rad
-    down = m.earth_down_rad_s + m.travel_down_rad_s + seeking
+    down = m.earth_down_rad_s + m.travel_down_rad_s + believed_rad_s
     return Precession(
         z_rate * g.y_n - y_rate * g.z_n - (east * spin_d - down * spin_e),
         z_rate * g.y_e - y_rate * g.z_e - (down * spin_n - north * spin_d),
@@ -152,20 +154,20 @@ def precession(
         friction_z * by_z + friction_y * by_y,
         balance_z * by_z + balance_y * by_y,
         levelling_y * by_y,
-        seeking,
+        believed_rad_s,
         t.wander_inner_nm + t.balance_inner_nm + inner_friction,
         pushed_nm + outer_friction + swing,
         y_rate,
     )
 
 
-@kernel
+@inlined_kernel
 def averaged_step(
     state: GyroState,
     samples: Any,
     drive: Any,
     wander_nm: Any,
-    error_rad: float,
+    believed_rad_s: float,
     i: int,
     share: float,
     span_s: float,
@@ -188,7 +190,7 @@ def averaged_step(
         n + half * state.drift_n,
         e + half * state.drift_e,
         d + half * state.drift_d,
-        error_rad,
+        believed_rad_s,
         middle,
         gyro,
         laws,

@@ -29,8 +29,8 @@ from lubberline.instruments.compass_card import (
     TURN_RAD,
     Compass,
     CompassState,
+    at_rest,
     carry,
-    case_rate_rad_s,
     in_plane,
     look,
     signed,
@@ -128,10 +128,7 @@ def dip_tilt_rad(earth: Any, compass: Any) -> float:
 @kernel
 def settle_compass(samples: Any, field: Any, i: int, compass: Any, laws: Any) -> CompassState:
     """The card at rest in its equilibrium at sample i, the liquid turning as it would in the long run."""
-    _, n, b = look(samples, field, i, compass, laws)
-    along, across = in_plane(n, b)
-    liquid = compass.liquid_fraction * case_rate_rad_s(samples[i], n)
-    return CompassState(n[0], n[1], n[2], math.atan2(-across, along), 0.0, liquid)
+    return at_rest(samples[i], look(samples, field, i, compass, laws), compass, laws)
 
 
 @kernel
@@ -139,7 +136,7 @@ def compass_step(state: Any, samples: Any, field: Any, i: int, compass: Any, law
     """The card at sample i + 1 from the card at sample i, `STEP_S` later."""
     first = look(samples, field, i, compass, laws)
     last = look(samples, field, i + 1, compass, laws)
-    return carry(state, samples[i], samples[i + 1], first, last, compass)
+    return carry(state, samples[i], samples[i + 1], first, last, compass, laws)
 
 
 @kernel
@@ -177,8 +174,7 @@ def fly_compass(samples: Any, field: Any, compass: Any, laws: Any) -> Any:
         samples: `SAMPLE` records of `flight.motion`, shape (n,).
         field: `FIELD_SAMPLE` records of `earth.magnetic`, shape (n,).
         compass: a `Compass`; every field a float.
-        laws: a record with compass_turning, compass_acceleration, compass_northern_everywhere and
-            compass_deviation; 1, 1, 0, 1 is physics.
+        laws: a record with the compass's fields of `simulation.laws.Laws`.
 
     Returns:
         `COMPASS_ROW` records, shape (n,).
@@ -197,7 +193,7 @@ def carry_compass(
     for i in range(rows.shape[0]):
         if i > 0:
             coming = look(samples, field, i, compass, laws)
-            state = carry(state, samples[i - 1], samples[i], acting, coming, compass)
+            state = carry(state, samples[i - 1], samples[i], acting, coming, compass, laws)
             acting = coming
         shown, deviation, turning, acceleration, lag = _account(
             state, samples[i], field[i], acting, compass, laws

@@ -36,6 +36,9 @@ TESLA_PER_NT = 1e-9
 WEIGHTLESS_MPS2 = 1e-3
 # Least square of the nose's part in the card's plane: keeps a nose straight up from dividing by zero.
 NOSE_UPRIGHT = 1e-12
+# The belief that a compass leads by the latitude: from this bank on in full, and at most this lean.
+FULL_LEAN_RAD = 5.0 * DEG
+GREATEST_LEAN_SINE = 0.9
 # The fastest motion of the card is stepped at this phase or finer.
 SUBSTEP_PHASE_RAD = 0.25
 
@@ -115,14 +118,18 @@ def _normals(
     share = STANDARD_GRAVITY_MPS2 * here.nose_d
     side = _hang(share, right, down, compass)
     full = _hang(-here.force_forward_mps2, right, down, compass)
-    if laws.compass_turning == 1.0 and laws.compass_acceleration == 1.0:
+    if laws.compass_turning == 1.0 and laws.compass_acceleration == 1.0 and laws.compass_swapped == 0.0:
         return side, full
     turning, lengthwise = laws.compass_turning, laws.compass_acceleration
-    side_f = here.nose_d + turning * (side[0] - here.nose_d)
-    side_r = here.wing_d + turning * (side[1] - here.wing_d)
+    lean_f, lean_r = side[0] - here.nose_d, side[1] - here.wing_d
+    more_f, more_r = full[0] - side[0], full[1] - side[1]
+    if laws.compass_swapped != 0.0:
+        lean_f, lean_r, more_f, more_r = lean_r, lean_f, more_r, more_f
+    side_f = here.nose_d + turning * lean_f
+    side_r = here.wing_d + turning * lean_r
     side_d = here.floor_d + turning * (side[2] - here.floor_d)
-    full_f = side_f + lengthwise * (full[0] - side[0])
-    full_r = side_r + lengthwise * (full[1] - side[1])
+    full_f = side_f + lengthwise * more_f
+    full_r = side_r + lengthwise * more_r
     full_d = side_d + lengthwise * (full[2] - side[2])
     return _unit(side_f, side_r, side_d), _unit(full_f, full_r, full_d)
 
@@ -141,11 +148,34 @@ def _body_field(here: Any, earth: Any, laws: Any) -> tuple[float, float, float]:
 
 
 @kernel
+def _by_latitude(
+    here: Any, earth: Any, side: tuple[float, float, float], full: tuple[float, float, float]
+) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """The normals of a card that, in any bank, leans sideways as much as makes it lead by the latitude.
+
+    From lead = atan(tan dip sin lean), through north and south.
+    """
+    pull = abs(earth.down_nt) * here.latitude_cos
+    lead = math.hypot(earth.north_nt, earth.east_nt) * abs(here.latitude_sin)
+    limit = math.asin(min(lead / pull, GREATEST_LEAN_SINE)) if pull > 0.0 else 0.0
+    lean = math.atan2(
+        here.floor_d * side[1] - here.wing_d * side[2], here.wing_d * side[1] + here.floor_d * side[2]
+    )
+    change = limit * max(-1.0, min(1.0, lean / FULL_LEAN_RAD)) - lean
+    s, c = math.sin(change), math.cos(change)
+    right, down = c * side[1] + s * side[2], c * side[2] - s * side[1]
+    more = (full[0] - side[0], full[1] - side[1], full[2] - side[2])
+    return _unit(side[0], right, down), _unit(side[0] + more[0], right + more[1], down + more[2])
+
+
+@kernel
 def look(
     samples: Any, field: Any, i: int, compass: Any, laws: Any
 ) -> tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]:
     """What acts on the card at sample i: the two normals of `_normals`, and the field in body axes."""
     side, full = _normals(samples[i], compass, laws)
+    if laws.compass_by_latitude != 0.0:
+        side, full = _by_latitude(samples[i], field[i], side, full)
     return side, full, _body_field(samples[i], field[i], laws)
 
 
@@ -262,8 +292,21 @@ def _tilted(state: Any, start: Any, end: Any, compass: Any) -> tuple[float, floa
 
 
 @kernel
-def carry(state: Any, before: Any, after: Any, first: Any, last: Any, compass: Any) -> CompassState:
+def at_rest(here: Any, acting: Any, compass: Any, laws: Any) -> CompassState:
+    """The card in its equilibrium under what acts (`look`), the liquid turning as in the long run."""
+    n = acting[1]
+    along, across = in_plane(n, acting[2])
+    liquid = laws.compass_liquid * compass.liquid_fraction * case_rate_rad_s(here, n)
+    return CompassState(n[0], n[1], n[2], math.atan2(-across, along), 0.0, liquid)
+
+
+@kernel
+def carry(
+    state: Any, before: Any, after: Any, first: Any, last: Any, compass: Any, laws: Any
+) -> CompassState:
     """One step, from sample `before` to `after` with what acts at each (`look`)."""
+    if laws.compass_swings == 0.0:
+        return at_rest(after, last, compass, laws)
     old = (state.normal_forward, state.normal_right, state.normal_down)
     new = _tilted(state, first[1], last[1], compass)
     # e1 and e2 follow the leaning normal, which turns them about it: -(n.x)(dn.e2)/(1 - (n.x)^2).
@@ -272,8 +315,8 @@ def carry(state: Any, before: Any, after: Any, first: Any, last: Any, compass: A
     leaning = -mean_f * slip / (max(1.0 - mean_f * mean_f, NOSE_UPRIGHT) * STEP_S)
     along, across = in_plane(old, first[2])
     turning = case_rate_rad_s(before, old)
-    start = (along, across, turning + leaning, turning)
+    start = (along, across, turning + leaning, laws.compass_liquid * turning)
     along, across = in_plane(new, last[2])
     turning = case_rate_rad_s(after, new)
-    end = (along, across, turning + leaning, turning)
+    end = (along, across, turning + leaning, laws.compass_liquid * turning)
     return _swing(state, new, start, end, compass)

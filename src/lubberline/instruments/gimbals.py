@@ -68,13 +68,17 @@ def torques_of(g: Gimbals, m: Moment, gyro: Gyro, laws: Any) -> Torques:
     balance_nm = gyro.balance_nm
     if laws.balance_everywhere != 0.0:
         balance_nm = gyro.full_momentum_nms * EARTH_RATE_RAD_S * m.latitude_sin
+    if laws.balance_at_any_speed != 0.0:
+        balance_nm *= m.momentum_nms / gyro.full_momentum_nms
     across = g.outer_cos * m.gravity_forward_g + g.outer_sin * m.gravity_right_g
     inner = -balance_nm * (g.tilt_sin * across + g.tilt_cos * m.gravity_down_g)
     outer = balance_nm * g.tilt_cos * (g.outer_cos * m.gravity_right_g - g.outer_sin * m.gravity_forward_g)
     if laws.balance_cancels_travel != 0.0:
         inner += gyro.full_momentum_nms * m.travel_down_rad_s
+    # A torque about the housing's axis that is positive makes the card fall.
+    wander_nm = abs(m.wander_nm) if laws.real_wander_falls != 0.0 else m.wander_nm
     return Torques(
-        laws.real_wander * m.wear_factor * m.wander_nm,
+        laws.real_wander * m.wear_factor * wander_nm,
         inner,
         outer,
         laws.levelling * gyro.levelling_nm * m.levelling_fraction * g.tilt_sin,

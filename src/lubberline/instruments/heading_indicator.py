@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.compiled import kernel
+from lubberline.compiled import inlined_kernel, kernel
 from lubberline.instruments.averaged import averaged_step
+from lubberline.instruments.by_quadrant import axis_by_card, knob_by_quadrant
 from lubberline.instruments.gyro import AVERAGED, HELD, RIGID, Gyro, GyroState
 from lubberline.instruments.held import held_step
 from lubberline.instruments.moment import moment_at
@@ -58,20 +59,27 @@ def wrapped(angle_rad: float) -> float:
 
 
 @kernel
-def outer_angle_rad(state: GyroState, samples: Any, i: int, laws: Any) -> float:
-    """Angle of the outer gimbal from the nose, clockwise from above, by the geometry of the laws."""
-    here = samples[i]
-    n, e, d = state.spin_n, state.spin_e, state.spin_d
-    if laws.geometry == 1.0:
+def outer_of_axis_rad(n: float, e: float, d: float, knob_rad: float, here: Any, laws: Any) -> float:
+    """Angle of the outer gimbal from the nose with the spin axis at n, e, d, as `outer_angle_rad`."""
+    if laws.bank_by_quadrant != 0.0:
+        n, e = axis_by_card(n, e, knob_rad)
+    if laws.geometry == 1.0 and laws.geometry_pitch == 1.0:
         forward = here.nose_n * n + here.nose_e * e + here.nose_d * d
         right = here.wing_n * n + here.wing_e * e + here.wing_d * d
-        return math.atan2(right, forward)
-    pitch, bank = laws.geometry * here.pitch_rad, laws.geometry * here.bank_rad
+        angle = math.atan2(right, forward)
+        return angle + knob_rad if laws.bank_by_quadrant != 0.0 else angle
+    bank, pitch = laws.geometry * here.bank_rad, laws.geometry * laws.geometry_pitch * here.pitch_rad
     sh, ch = math.sin(here.heading_rad), math.cos(here.heading_rad)
     along, across = ch * n + sh * e, -sh * n + ch * e
     forward = math.cos(pitch) * along - math.sin(pitch) * d
     below = math.sin(pitch) * along + math.cos(pitch) * d
     return math.atan2(math.cos(bank) * across + math.sin(bank) * below, forward)
+
+
+@kernel
+def outer_angle_rad(state: GyroState, samples: Any, i: int, laws: Any) -> float:
+    """Angle of the outer gimbal from the nose, clockwise from above, by the geometry of the laws."""
+    return outer_of_axis_rad(state.spin_n, state.spin_e, state.spin_d, state.knob_rad, samples[i], laws)
 
 
 @kernel
@@ -87,6 +95,22 @@ def tilt_rad(state: GyroState, samples: Any, i: int) -> float:
     here = samples[i]
     down = here.floor_n * state.spin_n + here.floor_e * state.spin_e + here.floor_d * state.spin_d
     return -math.asin(max(-1.0, min(1.0, down)))
+
+
+@inlined_kernel
+def believed_rate_rad_s(
+    state: GyroState, samples: Any, variation_rad: Any, i: int, step_s: float, laws: Any
+) -> float:
+    """How fast a wrong idea has the card move by itself from sample i on; 0 under physics."""
+    rate = 0.0
+    if laws.north_seeking_per_s != 0.0:
+        here = samples[i].heading_rad - variation_rad[i]
+        rate -= laws.north_seeking_per_s * wrapped(level_reading_rad(state, samples, i) - here)
+    if laws.turn_drag != 0.0:
+        rate -= laws.turn_drag * (samples[i + 1].heading_rad - samples[i].heading_rad) / step_s
+    if laws.tumble_spin_rad_s != 0.0 and state.tumble_rad != 0.0:
+        rate += laws.tumble_spin_rad_s
+    return rate
 
 
 @kernel
@@ -108,7 +132,8 @@ def heading_step(
     """
     momentum = gyro.rotor_inertia_kgm2 * drive[i].rotor_rad_s
     tilt = abs(tilt_rad(state, samples, i))
-    if state.caged != 0.0 or (state.regime == HELD and momentum < WAKING_SHARE * gyro.full_momentum_nms):
+    caged = state.caged != 0.0 and laws.caging != 0.0
+    if caged or (state.regime == HELD and momentum < WAKING_SHARE * gyro.full_momentum_nms):
         return held_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
     slow = momentum < SLOW_SHARE * gyro.full_momentum_nms
     if state.regime != RIGID and (slow or tilt > gyro.stop_rad - NEAR_STOP_RAD):
@@ -120,17 +145,8 @@ def heading_step(
                 return held_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
         else:
             return rigid_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
-    error = believed_error_rad(state, samples, variation_rad, i, laws)
-    return averaged_step(state, samples, drive, wander_nm, error, i, 0.5, step_s, step_s, gyro, laws)
-
-
-@kernel
-def believed_error_rad(state: GyroState, samples: Any, variation_rad: Any, i: int, laws: Any) -> float:
-    """What the card reads too high at sample i, where somebody believes that it minds; else 0."""
-    if laws.north_seeking_per_s == 0.0:
-        return 0.0
-    here = samples[i].heading_rad - variation_rad[i]
-    return wrapped(level_reading_rad(state, samples, i) - here)
+    believed = believed_rate_rad_s(state, samples, variation_rad, i, step_s, laws)
+    return averaged_step(state, samples, drive, wander_nm, believed, i, 0.5, step_s, step_s, gyro, laws)
 
 
 @kernel
@@ -169,13 +185,18 @@ def turn_knob(state: GyroState, samples: Any, i: int, target_rad: float, gyro: G
     together, so that the axis keeps its place on the card.
     """
     n, e, d, knob = state.spin_n, state.spin_e, state.spin_d, state.knob_rad
+    here = samples[i]
     if gyro.knob_turns_gimbal != 0.0:
         outer = knob - target_rad
-        here = samples[i]
         ca, sa = math.cos(outer), math.sin(outer)
         n = ca * here.nose_n + sa * here.wing_n
         e = ca * here.nose_e + sa * here.wing_e
         d = ca * here.nose_d + sa * here.wing_d
+        if laws.geometry != 1.0 or laws.geometry_pitch != 1.0:
+            # A card that is believed to see another bank still shows what it was set to.
+            knob = target_rad + outer_of_axis_rad(n, e, d, knob, here, laws)
+    elif laws.bank_by_quadrant != 0.0:
+        knob = knob_by_quadrant(n, e, d, target_rad, here)
     else:
         knob = target_rad + outer_angle_rad(state, samples, i, laws)
     regime = AVERAGED if gyro.knob_turns_gimbal != 0.0 and state.regime == RIGID else state.regime
@@ -317,10 +338,10 @@ def fly_heading(
             break
         awaited = action < actions.shape[0] and int(actions[action, 0]) == i + 1
         if (i + 1) % row_every != 0 and not awaited and is_calm(state, samples, drive, i, gyro):
-            error = believed_error_rad(state, samples, variation_rad, i, laws)
+            believed = believed_rate_rad_s(state, samples, variation_rad, i, step_s, laws)
             span_s = 2.0 * step_s
             state = averaged_step(
-                state, samples, drive, wander_nm, error, i + 1, 0.0, span_s, step_s, gyro, laws
+                state, samples, drive, wander_nm, believed, i + 1, 0.0, span_s, step_s, gyro, laws
             )
             i += 2
         else:

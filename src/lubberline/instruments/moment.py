@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, NamedTuple
 
 from lubberline.compiled import inlined_kernel
@@ -64,13 +65,20 @@ def moment_at(
     sine = w * a.latitude_sin + s * b.latitude_sin
     cosine = w * a.latitude_cos + s * b.latitude_cos
     earth_sine = abs(sine) if laws.earth_both_hemispheres != 0.0 else sine
-    earth_down = -EARTH_RATE_RAD_S * (
-        laws.earth_sine * earth_sine + laws.earth_cosine * cosine + laws.earth_constant
-    )
+    earth_turn = laws.earth_sine * earth_sine + laws.earth_cosine * cosine + laws.earth_constant
+    if laws.earth_linear != 0.0:
+        earth_turn += laws.earth_linear * math.asin(sine) / (0.5 * math.pi)
+    moving = a.north_mps**2 + a.east_mps**2 > MOVING_MPS**2
+    if not moving:
+        earth_turn *= laws.earth_when_parked
+    earth_down = -EARTH_RATE_RAD_S * earth_turn
     earth_north = EARTH_RATE_RAD_S * cosine
     travel_north = w * a.travel_north_rad_s + s * b.travel_north_rad_s
     travel_east = w * a.travel_east_rad_s + s * b.travel_east_rad_s
     travel_down = laws.travel * (w * a.travel_down_rad_s + s * b.travel_down_rad_s)
+    if laws.travel_flat != 0.0 or laws.travel_northing != 0.0:
+        travel_down -= laws.travel_flat * travel_north
+        travel_down += laws.travel_northing * travel_east * sine / cosine
     nose_n, nose_e, nose_d = (
         w * a.nose_n + s * b.nose_n,
         w * a.nose_e + s * b.nose_e,
@@ -87,8 +95,7 @@ def moment_at(
         w * a.floor_d + s * b.floor_d,
     )
     level_n, level_e, level_d = earth_north + travel_north, travel_east, earth_down + travel_down
-    moving = a.north_mps**2 + a.east_mps**2 > MOVING_MPS**2
-    shaken = moving or a.engine_rpm > ENGINE_TURNING_RPM
+    shaken = moving or a.engine_rpm > ENGINE_TURNING_RPM or laws.bench_shakes != 0.0
     per_step = 1.0 / step_s
     return Moment(
         nose_n,

@@ -15,7 +15,7 @@ from lubberline.simulation.aircraft import Aircraft, read_aircraft
 from lubberline.simulation.flown import Believed, Flown
 from lubberline.simulation.laws import PHYSICS
 from lubberline.simulation.ledger import ledger_of
-from lubberline.simulation.misconceptions import misconception
+from lubberline.simulation.misconceptions import flown_idea
 from lubberline.simulation.panel import Panel, prepare, read
 from lubberline.simulation.settings import Action, Source, actions_of
 from lubberline.simulation.summary import summary_of
@@ -118,7 +118,7 @@ def fly(
     Raises:
         InputError: for bad input, naming what, where, and what would be right.
     """
-    ideas = [misconception(name) for name in believe]
+    ideas = [flown_idea(name) for name in believe]
     panel, actions = prepare_flight(
         flight,
         aircraft,

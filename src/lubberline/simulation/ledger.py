@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lubberline.instruments.heading_indicator import SET
 from lubberline.simulation.flown import LEDGER_COLUMNS, Columns
-from lubberline.simulation.laws import Laws
+from lubberline.simulation.laws import PHYSICS, Laws
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
 from lubberline.units import DEG
 
@@ -23,6 +23,8 @@ Floats = NDArray[np.float64]
 RATE_COLUMNS = ("earth", "travel", "friction", "balance", "levelling", "tumble")
 SET_COLUMNS = ("set_deviation_deg", "set_turning_deg", "set_acceleration_deg", "set_misreading_deg")
 CAUSES = LEDGER_COLUMNS[1:-1]
+# What these laws do has no cause in the truth, and stands in a column of its own.
+LAWS_OF_BELIEF = ("north_seeking_per_s", "turn_drag", "tumble_spin_rad_s", "variation_sign")
 
 
 def wrap_deg(angle_deg: Floats) -> Floats:
@@ -98,8 +100,8 @@ def _geometry_deg(readings: Readings, since: NDArray[np.int64]) -> Floats:
 def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
     """The ledger, one row a second, in degrees; under a wrong idea with a `believed_deg` column too.
 
-    That column holds what only the wrong idea does: a card that seeks north, a variation applied the
-    wrong way at the setting.
+    That column holds what only the wrong idea does: a card that seeks north, is dragged along in a turn or
+    spins on, a variation applied the wrong way at the setting.
     """
     rows, since = readings.rows, last_setting(readings)
     row_index = np.arange(len(rows)) * ROW_EVERY
@@ -122,7 +124,7 @@ def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
 def summed(columns: dict[str, Floats], laws: Laws) -> dict[str, Floats]:
     """The columns in the ledger's order with their sum; `believed_deg` only where the laws need it."""
     ordered = {name: columns[name] for name in LEDGER_COLUMNS[:-1]}
-    if laws.north_seeking_per_s != 0.0 or laws.variation_sign != 1.0:
+    if any(getattr(laws, name) != getattr(PHYSICS, name) for name in LAWS_OF_BELIEF):
         ordered["believed_deg"] = columns["believed_deg"]
     total = np.zeros(len(columns["time_s"]))
     for name, column in ordered.items():

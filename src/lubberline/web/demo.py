@@ -9,7 +9,7 @@ from lubberline.flight.flights import parse_wind, read_flight_bytes
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS
 from lubberline.simulation.flying import fly
-from lubberline.simulation.misconceptions import ALL
+from lubberline.simulation.misconceptions import FLOWN
 from lubberline.web.house import Choice, House
 
 PACKAGE = Path(__file__).parent.parent
@@ -49,7 +49,7 @@ def demo_house() -> House:
         flights=_choices(folder / "flights", "title"),
         aircraft=_choices(folder / "aircraft", "name"),
         faults=FAULTS,
-        ideas=ALL,
+        ideas=FLOWN,
         fly=fly,
         read_flight=read_given,
     )

@@ -22,7 +22,7 @@ from lubberline.simulation.live.begin import TAXI_KT, carry_instruments
 from lubberline.simulation.live.cards import caged, row_of, set_from, set_to, turned_by
 from lubberline.simulation.live.moving import moved
 from lubberline.simulation.live.state import BenchState, Carried
-from lubberline.simulation.misconceptions import misconception
+from lubberline.simulation.misconceptions import flown_idea
 from lubberline.units import DEG, FPM_MPS, KT_MPS
 
 Done = tuple[BenchState, str]
@@ -165,7 +165,7 @@ def _finger(state: BenchState, order: orders.Finger) -> Done:
 
 
 def _with_ghost(state: BenchState, entry: Carried, id: str) -> Carried:
-    ghost = replace(entry.truth, id=id, laws=misconception(id).laws)
+    ghost = replace(entry.truth, id=id, laws=flown_idea(id).laws)
     row = row_of(state, entry, ghost)
     change = math.remainder(
         float(row[0]["geometry_rad"] - entry.truth.rows[-1]["geometry_rad"]), 2.0 * math.pi
@@ -183,7 +183,7 @@ def _ghost(state: BenchState, order: orders.Ghost) -> Done:
         for entry in state.carried
     )
     state = replace(state, carried=carried)
-    statement = misconception(order.id).statement
+    statement = flown_idea(order.id).statement
     if not order.on:
         return state, f"ghost gone: {statement}"
     carried = tuple(_with_ghost(state, entry, order.id) for entry in state.carried)

@@ -11,7 +11,7 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.simulation.aircraft import Deviation, Drive, Tap
 from lubberline.simulation.aircraft import Setting as KnobKind
-from lubberline.simulation.misconceptions import BY_ID
+from lubberline.simulation.misconceptions import FLOWN_BY_ID
 
 Heading = Annotated[float, Meta(ge=-360.0, le=360.0)]
 Latitude = Annotated[float, Meta(ge=-89.9, le=89.9)]
@@ -232,9 +232,9 @@ def checked(order: AnyOrder, where: str) -> AnyOrder:
     """
     if isinstance(order, Fault):
         with_fault(HEALTHY, order.name, order.size, where=f"{where}, fault")
-    elif isinstance(order, Ghost) and order.id not in BY_ID:
+    elif isinstance(order, Ghost) and order.id not in FLOWN_BY_ID:
         raise InputError(
-            f"{where}, id", f"there is no wrong idea '{order.id}'", nearest_of(order.id, [*BY_ID])
+            f"{where}, id", f"there is no wrong idea '{order.id}'", nearest_of(order.id, [*FLOWN_BY_ID])
         )
     elif isinstance(order, Set) and (order.from_ is None) == (order.to_deg is None):
         raise InputError(f"{where}, set", "it is set from one thing", "give from, or to_deg")

@@ -18,7 +18,7 @@ from lubberline.simulation.bench import Happened
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.history import SERIES
 from lubberline.simulation.live.scene import Scene
-from lubberline.simulation.misconceptions import ALL
+from lubberline.simulation.misconceptions import FLOWN
 from lubberline.simulation.scenes import library
 from lubberline.web.live.playing import FRAME_S, Playing, ready_playing
 from lubberline.web.live.viewer import Picture, Viewer
@@ -139,7 +139,7 @@ class Room:
             "version": __version__,
             "ideas": [
                 {"id": idea.id, "statement": idea.statement, "mend": idea.mend, "source": idea.source}
-                for idea in ALL
+                for idea in FLOWN
             ],
             "faults": [
                 {

@@ -1,0 +1,111 @@
+"""What a person sees of a fault of the air drive, and what a believer in changed relations expects to see.
+
+For teaching, of an invented instrument: what is wrong with a real one is found by a licensed maintenance
+engineer.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import NamedTuple
+
+from lubberline.earth.constants import EARTH_RATE_RAD_S
+from lubberline.instruments.airflow import SuctionSystem
+from lubberline.instruments.faults import HEALTHY as NO_FAULTS
+from lubberline.instruments.faults import with_fault
+from lubberline.instruments.rotor import Rotor
+from lubberline.instruments.symptoms import symptoms
+from lubberline.simulation.misconceptions.idea import HEALTHY, Causal, Rule, Tap
+from lubberline.units import DEG, QUARTER_HOUR_S
+
+IDLE_RPM, CRUISE_RPM = 800.0, 2400.0
+# Common practice, no source: the green part of a suction gauge.
+GREEN_INHG = (4.5, 5.5)
+# Where the drift on the dial is looked at.
+SEEN_LATITUDE_DEG = 60.0
+
+
+class Sight(NamedTuple):
+    """What gauge, ear and stopwatch show, at sea level.
+
+    Attributes:
+        gauge_idle_inhg: the gauge at 800 engine rpm, as tapped.
+        gauge_cruise_inhg: at 2,400 rpm.
+        rotor_idle_rpm: the rotor's speed.
+        rotor_cruise_rpm: the rotor's speed.
+        spin_up_min: from rest to 90% of its speed at cruise.
+        run_down_min: from cruise to rest with the air cut.
+        drift_idle_deg_15min: real wander of an instrument that, healthy at 12,000 rpm, is just at the limit.
+        drift_cruise_deg_15min: likewise.
+        seen_drift_deg_15min: what its card moves by at cruise at 60 north standing still, with the Earth's
+            part, in the worse sense.
+    """
+
+    gauge_idle_inhg: float
+    gauge_cruise_inhg: float
+    rotor_idle_rpm: float
+    rotor_cruise_rpm: float
+    spin_up_min: float
+    run_down_min: float
+    drift_idle_deg_15min: float
+    drift_cruise_deg_15min: float
+    seen_drift_deg_15min: float
+
+
+@lru_cache(maxsize=256)
+def sight(fault: str = HEALTHY, size: float | None = None, tap: Tap = "cabin") -> Sight:
+    """What is seen with a fault.
+
+    Args:
+        fault: a name of `instruments.faults.FAULTS` that an air drive can have; '' for none.
+        size: of the fault; None: its default size.
+        tap: where the gauge is tapped, as in the aircraft file.
+
+    Raises:
+        InputError: for a fault that does not exist or a size out of range.
+    """
+    faults = with_fault(NO_FAULTS, fault, math.nan if size is None else size) if fault else NO_FAULTS
+    system, rotor = SuctionSystem(), Rotor()
+    idle = symptoms(IDLE_RPM, 0.0, system, rotor, faults)
+    cruise = symptoms(CRUISE_RPM, 0.0, system, rotor, faults)
+    cabin = tap == "cabin"
+    earth_deg = EARTH_RATE_RAD_S * math.sin(SEEN_LATITUDE_DEG * DEG) * QUARTER_HOUR_S / DEG
+    return Sight(
+        idle.cabin_gauge_inhg if cabin else idle.instrument_gauge_inhg,
+        cruise.cabin_gauge_inhg if cabin else cruise.instrument_gauge_inhg,
+        idle.rotor_rpm,
+        cruise.rotor_rpm,
+        cruise.spin_up_min,
+        cruise.run_down_min,
+        idle.limit_drift_deg_15min,
+        cruise.limit_drift_deg_15min,
+        cruise.limit_drift_deg_15min + earth_deg,
+    )
+
+
+def _applied(rule: Rule, fault: str, size: float | None, tap: Tap) -> dict[str, float]:
+    """The fields that a rule changes, with their believed values."""
+    really = sight(fault, size, tap)
+    if rule.faults and fault not in rule.faults:
+        return {}
+    if rule.in_the_green and not GREEN_INHG[0] <= really.gauge_cruise_inhg <= GREEN_INHG[1]:
+        return {}
+    other = fault if rule.as_fault is None else rule.as_fault
+    tapped = rule.as_tap or tap
+    taken = sight(other, size if other == fault else None, tapped)
+    factor = rule.factor
+    if rule.by_gauge is not None:
+        gauge, healthy = sight(fault, size, tapped), sight(HEALTHY, None, tapped)
+        factor *= getattr(gauge, rule.by_gauge) / getattr(healthy, rule.by_gauge)
+    return {name: factor * getattr(taken, rule.as_field or name) for name in rule.fields}
+
+
+def believed_sight(
+    idea: Causal, fault: str = HEALTHY, size: float | None = None, tap: Tap = "cabin"
+) -> Sight:
+    """What somebody with a causal wrong idea expects to see with a fault; arguments and errors as `sight`."""
+    believed = sight(fault, size, tap)
+    for rule in idea.rules:
+        believed = believed._replace(**_applied(rule, fault, size, tap))
+    return believed

@@ -1,0 +1,63 @@
+"""Wrong ideas as wrong models: the one table, for flights, the bench's ghosts and the questions.
+
+Physical ones change coefficients that the kernels read and can be flown; causal ones change relations of
+the model of faults (`faults_seen`); verbal ones give a term another's quantity. `docs/misconceptions.md`
+lists them.
+"""
+
+from __future__ import annotations
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.simulation.misconceptions import card, compass, drift, faults, terms
+from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Verbal
+from lubberline.simulation.misconceptions.terms import QUANTITIES
+
+__all__ = [
+    "ALL",
+    "BY_ID",
+    "CAUSAL",
+    "FLOWN",
+    "FLOWN_BY_ID",
+    "QUANTITIES",
+    "VERBAL",
+    "Causal",
+    "Misconception",
+    "Physical",
+    "Verbal",
+    "flown_idea",
+    "misconception",
+]
+
+# Those that fly: for `fly --believe` and the ghosts.
+FLOWN: tuple[Physical, ...] = (*drift.IDEAS, *card.IDEAS, *compass.IDEAS)
+CAUSAL: tuple[Causal, ...] = faults.IDEAS
+VERBAL: tuple[Verbal, ...] = terms.IDEAS
+ALL: tuple[Misconception, ...] = (*FLOWN, *CAUSAL, *VERBAL)
+
+BY_ID: dict[str, Misconception] = {idea.id: idea for idea in ALL}
+FLOWN_BY_ID: dict[str, Physical] = {idea.id: idea for idea in FLOWN}
+
+
+def misconception(id: str) -> Misconception:
+    """The wrong idea with this id, of any kind.
+
+    Raises:
+        InputError: when there is none.
+    """
+    if id not in BY_ID:
+        raise InputError("misconception", f"there is no wrong idea '{id}'", nearest_of(id, list(BY_ID)))
+    return BY_ID[id]
+
+
+def flown_idea(id: str) -> Physical:
+    """The physical wrong idea with this id.
+
+    Raises:
+        InputError: when there is none, or it is one of words or of faults, which no gyro follows.
+    """
+    if id in FLOWN_BY_ID:
+        return FLOWN_BY_ID[id]
+    wrong = f"there is no wrong idea '{id}'"
+    if id in BY_ID:
+        wrong = f"the wrong idea '{id}' is {BY_ID[id].kind}, and can't be flown"
+    raise InputError("--believe", wrong, nearest_of(id, list(FLOWN_BY_ID)))

@@ -1,0 +1,123 @@
+"""What a wrong idea is: what a student would say, what mends it, and the wrong model that runs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, Literal
+
+from lubberline.simulation.laws import PHYSICS, Laws
+
+Kind = Literal["physical", "causal", "verbal"]
+Tap = Literal["cabin", "instruments"]
+EVERY_FAULT: tuple[str, ...] = ()
+HEALTHY = ""
+
+
+@dataclass(frozen=True)
+class Misconception:
+    """A wrong idea that runs.
+
+    Attributes:
+        id: a short name.
+        statement: what a student would say.
+        mend: the sentence that mends it.
+        source: a published place with the right fact, or 'common practice, no source'.
+        scene: id of the scene that shows it; '' where there is none.
+    """
+
+    kind: ClassVar[Kind]
+
+    id: str
+    statement: str
+    mend: str
+    source: str
+    scene: str = field(default="", kw_only=True)
+
+
+@dataclass(frozen=True)
+class Physical(Misconception):
+    """A changed law of motion.
+
+    Attributes:
+        change: the fields of `Laws` that differ, with their wrong values.
+    """
+
+    kind = "physical"
+
+    change: Mapping[str, float] = field(kw_only=True)
+
+    @property
+    def laws(self) -> Laws:
+        """The laws as somebody with this idea has them."""
+        changed: dict[str, Any] = dict(self.change)
+        return PHYSICS._replace(**changed)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A changed relation between a fault and what is seen of it (the fields of `faults_seen.Sight`).
+
+    Believed is `factor` times what is really seen with `as_fault`, in `as_field`, at a gauge tapped as
+    `as_tap`; where one of these is None, it is the fault, the field or the tap itself.
+
+    Attributes:
+        fields: of `Sight` that are believed to be otherwise.
+        faults: names of `instruments.faults.FAULTS`, `HEALTHY` for none; `EVERY_FAULT`: with any and none.
+        as_fault: see above.
+        as_field: see above.
+        as_tap: see above.
+        factor: see above.
+        by_gauge: a gauge's field of `Sight`: times what it reads (tapped as `as_tap`) over that in health.
+        in_the_green: only where the gauge reads normal at cruise.
+    """
+
+    fields: tuple[str, ...]
+    faults: tuple[str, ...] = EVERY_FAULT
+    as_fault: str | None = None
+    as_field: str | None = None
+    as_tap: Tap | None = None
+    factor: float = 1.0
+    by_gauge: str | None = None
+    in_the_green: bool = False
+
+
+@dataclass(frozen=True)
+class Causal(Misconception):
+    """Changed relations of the model of faults.
+
+    Attributes:
+        rules: they apply in order; `faults_seen.believed_sight` runs them.
+    """
+
+    kind = "causal"
+
+    rules: tuple[Rule, ...] = field(kw_only=True)
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """What a term of the trade stands for.
+
+    Attributes:
+        term: as the trade writes it.
+        definition: in one sentence; `quantities.measured` gives its values along a flight.
+    """
+
+    term: str
+    definition: str
+
+
+@dataclass(frozen=True)
+class Verbal(Misconception):
+    """A term that is given another's quantity.
+
+    Attributes:
+        term: key of `terms.QUANTITIES`.
+        taken_for: key of the quantity that is wrongly meant.
+    """
+
+    kind = "verbal"
+
+    term: str = field(kw_only=True)
+    taken_for: str = field(kw_only=True)
