@@ -14,7 +14,19 @@ LEVELS: tuple[Level, ...] = get_args(Level)
 
 # Topic -> what it is about. Each is a module of `models`.
 TOPICS: dict[str, str] = {
+    "terms": "words of the trade and what each of them means",
     "wander": "apparent, real and transport wander: sizes, signs, times",
+    "balance": "the latitude balance and where it is right",
+    "gimballing": "what a bank does to the card",
+    "compass": "variation, deviation and dip; the compass at rest",
+    "turning": "compass turning and acceleration errors; rolling out of a turn by compass",
+    "setting": "setting the heading indicator: from what, when, how often",
+    "rotor": "rotor speed, levelling and run-down",
+    "suction": "the air system: gauge, faults and what they show",
+    "tumbling": "limits, stops, tumbling and recovery",
+    "traces": "reading a picture of the error over time",
+    "procedures": "what to do, and in what order",
+    "regulations": "what the rules of a country ask for",
 }
 
 

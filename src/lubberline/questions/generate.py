@@ -100,7 +100,9 @@ def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
 def _facts(model: ItemModel, worked: Worked) -> dict[str, str]:
     facts = dict(worked.facts)
     if worked.phrase:
-        facts["phrase"] = model.words.phrases[worked.phrase].format_map(facts)
+        phrases = model.words.phrases
+        facts["phrase"] = phrases[worked.phrase].format_map(facts)
+        facts["because"] = phrases.get(f"{worked.phrase} because", "").format_map(facts)
     facts["key"] = _text(model, printed(model, worked.key), facts)
     return facts
 

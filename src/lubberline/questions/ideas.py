@@ -1,13 +1,17 @@
-"""The sentence that mends a wrong idea, by its id."""
+"""The sentence that mends a wrong answer, by the id of the misconception or slip it comes from."""
 
 from __future__ import annotations
 
 from functools import cache
 
-from lubberline.simulation.misconceptions import misconception
+from lubberline.questions.pending import PENDING
+from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import BY_ID, misconception
 
 
 @cache
 def mend_of(idea: str) -> str:
-    """The sentence that mends the wrong idea with this id."""
-    return misconception(idea).mend
+    """The sentence that mends the misconception or slip with this id."""
+    if idea in SLIPS:
+        return SLIPS[idea].mend
+    return PENDING[idea][0] if idea not in BY_ID else misconception(idea).mend

@@ -48,7 +48,7 @@ class Words:
     """The words of a model, as templates with `{placeholders}` of its facts.
 
     `{key}` is the key as written, `{this}` the option that a feedback stands at, `{phrase}` the phrase
-    that the model chose.
+    that the model chose and `{because}` the phrase of that name followed by ' because'.
 
     Attributes:
         stem: the question.
@@ -146,7 +146,7 @@ def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words")
         InputError: for a place or a placeholder that the model does not have, or an empty text.
     """
     old = _places(model.words)
-    allowed = {"key", "this", "phrase"}.union(*(placeholders(text) for text in old.values()))
+    allowed = {"key", "this", "phrase", "because"}.union(*(placeholders(text) for text in old.values()))
     new = dict(old)
     for place, text in changes.items():
         if place not in old:

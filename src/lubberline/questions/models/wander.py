@@ -1,29 +1,38 @@
-"""Apparent and transport wander: rates, changes, readings, times."""
+"""Apparent and transport wander as sums: rates, changes, readings, times, places."""
 
 from __future__ import annotations
 
 import math
 
 from lubberline.questions import forms
-from lubberline.questions.believed import under, wander_deg_h
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked
+from lubberline.questions.believed import TAUGHT_EARTH_DEG_H, travel_deg_h, under, wander_deg_h
+from lubberline.questions.drawing import Draw
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.simulation.wander import wander
 
-THEORY = (
-    "apparent wander 15 sin(latitude), transport wander (kt / 60) tan(latitude): texts on gyroscopic theory"
-)
+THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
 KERNEL = "the engine's wander at a place: sidereal rate, WGS 84"
 PERFECT = "The heading indicator has no friction and no latitude balance."
-EARTH_IDEAS = ("same-wander-everywhere", "no-wander-at-poles", "falls-in-both-hemispheres", "no-earth-wander")
+EARTH_IDEAS = (
+    "same-wander-everywhere",
+    "no-wander-at-poles",
+    "falls-in-both-hemispheres",
+    "no-earth-wander",
+    "rises-in-the-north",
+    "wander-straight-with-latitude",
+)
 EARTH_FEEDBACK = {
     "same-wander-everywhere": "At {latitude} it is 15 × {sine} = {rate_size}° an hour.",
     "no-wander-at-poles": "At {latitude} the sine is {sine}, so the rate is {rate_size}° an hour.",
     "falls-in-both-hemispheres": "At {latitude} the reading {rate}.",
     "no-earth-wander": "At {latitude} the reading of even a perfect instrument {rate}.",
+    "rises-in-the-north": "At {latitude} the reading {rate}.",
+    "wander-straight-with-latitude": "At {latitude} the sine is {sine}, so the rate is {rate_size}° an hour.",
 }
 
 
-def _earth_facts(latitude_deg: float) -> dict[str, str]:
+def earth_facts(latitude_deg: float) -> dict[str, str]:
+    """What the words of an item about apparent wander at a latitude may say."""
     rate = wander_deg_h(latitude_deg)
     return {
         "latitude": forms.latitude(latitude_deg),
@@ -35,7 +44,8 @@ def _earth_facts(latitude_deg: float) -> dict[str, str]:
     }
 
 
-def _engine_deg_h(latitude_deg: float, east_kt: float = 0.0) -> float:
+def engine_deg_h(latitude_deg: float, east_kt: float = 0.0) -> float:
+    """The engine's whole wander at a place, flying east or (negative) west."""
     return wander(latitude_deg, abs(east_kt), 90.0 if east_kt >= 0.0 else 270.0).total_deg_h
 
 
@@ -44,7 +54,7 @@ def _rate(d: Drawn) -> Worked:
     return Worked(
         wander_deg_h(latitude),
         under(EARTH_IDEAS, lambda laws: wander_deg_h(latitude, laws=laws)),
-        _earth_facts(latitude),
+        earth_facts(latitude),
         signs=int(latitude < 0.0),
     )
 
@@ -56,7 +66,7 @@ RATE = ItemModel(
     kind="choice",
     draw=lambda draw: {"latitude_deg": draw.latitude_deg(15, 75)},
     work=_rate,
-    second=lambda d: _engine_deg_h(d["latitude_deg"]),
+    second=lambda d: engine_deg_h(d["latitude_deg"]),
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. " + PERFECT + " What does its reading do?",
@@ -71,4 +81,435 @@ RATE = ItemModel(
     agree=0.15,
 )
 
-MODELS = (RATE,)
+
+def _after(d: Drawn) -> Worked:
+    latitude, hours = d["latitude_deg"], d["minutes"] / 60.0
+    return Worked(
+        abs(wander_deg_h(latitude)) * hours,
+        under(EARTH_IDEAS, lambda laws: abs(wander_deg_h(latitude, laws=laws)) * hours),
+        {**earth_facts(latitude), "minutes": f"{d['minutes']:.0f}"},
+    )
+
+
+AFTER = ItemModel(
+    id="wander-after-a-time",
+    topic="wander",
+    level="apply",
+    kind="number",
+    draw=lambda draw: {
+        "latitude_deg": draw.latitude_deg(20, 75, 5),
+        "minutes": draw.pick((20.0, 30.0, 40.0, 45.0, 60.0, 80.0, 90.0)),
+    },
+    work=_after,
+    second=lambda d: abs(engine_deg_h(d["latitude_deg"])) * d["minutes"] / 60.0,
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft stands still at {latitude}. " + PERFECT + " It is set correctly and then left "
+        "for {minutes} minutes. By how many degrees has its reading moved? (Whole degrees, without a sign.)",
+        reason="15 × sin {latitude} = {rate_size}° an hour; in {minutes} minutes that is {key}.",
+        feedback=EARTH_FEEDBACK,
+    ),
+    source=THEORY,
+    steps=2,
+    form=forms.DEGREES,
+    apart=2.0,
+    agree=0.75,
+    tolerance=1.0,
+    least=1,
+)
+
+
+def _to_read(d: Drawn) -> Worked:
+    latitude, hours, heading = d["latitude_deg"], d["minutes"] / 60.0, d["heading_deg"]
+    moved = wander_deg_h(latitude) * hours
+    return Worked(
+        heading + moved,
+        under(EARTH_IDEAS, lambda laws: heading + wander_deg_h(latitude, laws=laws) * hours),
+        {
+            **earth_facts(latitude),
+            "minutes": f"{d['minutes']:.0f}",
+            "heading": forms.heading(heading),
+            "moved": f"{abs(moved):.0f}",
+        },
+        signs=1 + int(latitude < 0.0),
+    )
+
+
+TO_READ = ItemModel(
+    id="wander-reading-after",
+    topic="wander",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {
+        "latitude_deg": draw.latitude_deg(30, 70),
+        "minutes": draw.pick((30.0, 40.0, 45.0, 60.0)),
+        "heading_deg": draw.heading_deg(10),
+    },
+    work=_to_read,
+    second=lambda d: d["heading_deg"] + engine_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0,
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft stands still at {latitude} on a heading of {heading}. " + PERFECT + " It is set "
+        "to {heading}. What does it read {minutes} minutes later?",
+        reason="15 × sin {latitude} = {rate_size}° an hour, so {moved}° in {minutes} minutes. {side} of the "
+        "equator the reading {direction}: {heading} becomes {key}.".replace(
+            "{side} of", "On the {side} side of"
+        ),
+        feedback={
+            **EARTH_FEEDBACK,
+            "rises-in-the-north": "At {latitude} the reading {direction} by {moved}°, from {heading} to "
+            "{key}.",
+        },
+    ),
+    source=THEORY,
+    steps=3,
+    form=forms.HEADING,
+    apart=3.0,
+    agree=0.7,
+    least=3,
+)
+
+JOURNEY_FEEDBACK = {
+    "journey-adds-nothing": "Flying {way} at {knots} kt at {latitude}, {knots} / 60 × tan {latitude} is "
+    "{size}° an hour.",
+    "journey-the-other-way": "Flying {way} at {latitude} the journey's part {journey}.",
+    "same-wander-everywhere": "At {latitude} the Earth's part is 15 × {sine}.",
+    "no-wander-at-poles": "At {latitude} the sine is {sine}.",
+    "journey-same-at-every-latitude": "At {latitude} the tangent is {tangent}.",
+    "rises-in-the-north": "At {latitude} the Earth alone: the reading {rate}.",
+}
+
+
+def _journey_facts(latitude_deg: float, east_kt: float) -> dict[str, str]:
+    travel = travel_deg_h(latitude_deg, east_kt)
+    return {
+        **earth_facts(latitude_deg),
+        "way": "east" if east_kt > 0.0 else "west",
+        "knots": f"{abs(east_kt):.0f}",
+        "tangent": f"{abs(math.tan(math.radians(latitude_deg))):.2f}",
+        "size": f"{abs(travel):.1f}",
+        "journey": forms.rate(travel),
+        "sum": forms.rate(wander_deg_h(latitude_deg, east_kt)),
+    }
+
+
+def _draw_journey(draw: Draw) -> dict[str, float]:
+    return {
+        "latitude_deg": draw.latitude_deg(40, 70, 5),
+        "east_kt": draw.signed(120, 300, 20),
+    }
+
+
+def _journey(d: Drawn) -> Worked:
+    latitude, east = d["latitude_deg"], d["east_kt"]
+    travel = travel_deg_h(latitude, east)
+    return Worked(
+        travel,
+        (
+            Wrong("journey-adds-nothing", 0.0),
+            Wrong("journey-the-other-way", -travel),
+            Wrong("transport-wander-is-the-earth", wander_deg_h(latitude)),
+            *under(("journey-same-at-every-latitude",), lambda laws: travel_deg_h(latitude, east, laws)),
+        ),
+        _journey_facts(latitude, east),
+        signs=int(latitude < 0.0) + int(east < 0.0),
+    )
+
+
+JOURNEY = ItemModel(
+    id="wander-transport-rate",
+    topic="wander",
+    level="apply",
+    kind="choice",
+    draw=_draw_journey,
+    work=_journey,
+    second=lambda d: (
+        wander(d["latitude_deg"], abs(d["east_kt"]), 90.0 if d["east_kt"] > 0.0 else 270.0).travel_deg_h
+    ),
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. What does its "
+        "transport wander alone do to the reading of the heading indicator?",
+        reason="Transport wander is ground speed east or west / 60 × tan(latitude): {knots} / 60 × "
+        "{tangent} = {size}° an hour. Flying {way} on the {side} side of the equator the reading {journey}.",
+        feedback={
+            **JOURNEY_FEEDBACK,
+            "transport-wander-is-the-earth": "The Earth alone: the reading {rate}. The journey alone: "
+            "the reading "
+            "{journey}.",
+        },
+    ),
+    source=THEORY,
+    steps=3,
+    form=forms.RATE,
+    apart=0.7,
+    agree=0.2,
+    least=3,
+)
+
+
+def _both(d: Drawn) -> Worked:
+    latitude, east = d["latitude_deg"], d["east_kt"]
+    ideas = (
+        "journey-adds-nothing",
+        "journey-the-other-way",
+        "rises-in-the-north",
+        "no-wander-at-poles",
+        "same-wander-everywhere",
+        "journey-same-at-every-latitude",
+    )
+    return Worked(
+        wander_deg_h(latitude, east),
+        under(ideas, lambda laws: wander_deg_h(latitude, east, laws=laws)),
+        _journey_facts(latitude, east),
+        signs=1 + int(latitude < 0.0) + int(east < 0.0),
+    )
+
+
+BOTH = ItemModel(
+    id="wander-on-a-leg",
+    topic="wander",
+    level="apply",
+    kind="choice",
+    draw=_draw_journey,
+    work=_both,
+    second=lambda d: engine_deg_h(d["latitude_deg"], d["east_kt"]),
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. "
+        + PERFECT
+        + " What does its reading do?",
+        reason="The Earth's turning alone: the reading {rate}. The journey alone ({knots} / 60 × tan "
+        "{latitude}): the reading {journey}. Together the reading {sum}.",
+        feedback=JOURNEY_FEEDBACK,
+    ),
+    source=THEORY,
+    steps=4,
+    form=forms.RATE,
+    apart=0.7,
+    agree=0.3,
+    least=3,
+)
+
+
+def _interval(d: Drawn) -> Worked:
+    latitude, limit = d["latitude_deg"], d["limit_deg"]
+    ideas = ("same-wander-everywhere", "no-wander-at-poles", "wander-straight-with-latitude")
+
+    def minutes(rate: float) -> float:
+        return 60.0 * limit / abs(rate) if abs(rate) > 0.05 else math.inf
+
+    return Worked(
+        minutes(wander_deg_h(latitude)),
+        under(ideas, lambda laws: minutes(wander_deg_h(latitude, laws=laws))),
+        {**earth_facts(latitude), "limit": f"{limit:.0f}"},
+    )
+
+
+INTERVAL = ItemModel(
+    id="wander-interval",
+    topic="wander",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "latitude_deg": draw.latitude_deg(20, 70),
+        "limit_deg": draw.pick((2.0, 3.0, 4.0, 5.0)),
+    },
+    work=_interval,
+    second=lambda d: 60.0 * d["limit_deg"] / abs(engine_deg_h(d["latitude_deg"])),
+    second_way=KERNEL,
+    words=Words(
+        stem="A pilot flies due north near {latitude} and wants the reading never to be wrong by more than "
+        "{limit}°. " + PERFECT + " How long after one setting must the next one come, at the latest?",
+        reason="Flying north there is no transport wander. The Earth's turning is 15 × {sine} = {rate_size}° "
+        "an hour, and {limit}° at that rate take about {key}.",
+        feedback=EARTH_FEEDBACK,
+    ),
+    source=THEORY,
+    steps=3,
+    form=forms.MINUTES,
+    apart=3.0,
+    agree=0.75,
+)
+
+
+def _where(d: Drawn) -> Worked:
+    latitude, minutes = d["latitude_deg"], d["minutes"]
+    moved = wander_deg_h(latitude) * minutes / 60.0
+    size = math.sin(math.radians(abs(latitude)))
+    other = math.copysign(90.0 - abs(latitude), latitude)
+    return Worked(
+        latitude,
+        (
+            Wrong("no-wander-at-poles", other),
+            Wrong("falls-in-both-hemispheres", abs(latitude)),
+            Wrong("rises-in-the-north", -latitude),
+            Wrong("wander-straight-with-latitude", math.copysign(90.0 * size, latitude)),
+        ),
+        {
+            **earth_facts(latitude),
+            "minutes": f"{minutes:.0f}",
+            "moved": forms.change(moved, 1),
+            "hourly": f"{abs(moved) * 60.0 / minutes:.1f}",
+        },
+        signs=1,
+    )
+
+
+WHERE = ItemModel(
+    id="wander-find-latitude",
+    topic="wander",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "latitude_deg": draw.latitude_deg(15, 70, 5),
+        "minutes": draw.pick((30.0, 40.0, 60.0)),
+    },
+    work=_where,
+    second=lambda d: _latitude_by_search(wander_deg_h(d["latitude_deg"])),
+    second_way="the latitude at which the engine's wander is the one observed, sought by halving",
+    words=Words(
+        stem="A heading indicator without friction and without latitude balance stands still for {minutes} "
+        "minutes. Its reading {moved}. Where is it?",
+        reason="That is {hourly}° an hour; {hourly} / 15 = {sine} is the sine of {latitude}. The reading "
+        "{direction}, so it is on the {side} side of the equator.",
+        feedback={
+            "no-wander-at-poles": "There the rate would be 15 × the sine of that latitude, not {hourly}°.",
+            "falls-in-both-hemispheres": "A reading that {direction} means the {side} side of the equator.",
+            "rises-in-the-north": "A reading that {direction} means the {side} side of the equator.",
+            "wander-straight-with-latitude": "The sine {sine} belongs to {latitude}.",
+        },
+    ),
+    source=THEORY,
+    steps=3,
+    form=forms.LATITUDE,
+    apart=5.0,
+    agree=1.0,
+)
+
+
+def _latitude_by_search(rate_deg_h: float) -> float:
+    low, high = -89.0, 89.0
+    for _ in range(14):
+        middle = 0.5 * (low + high)
+        if engine_deg_h(middle) > rate_deg_h:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def _faster(d: Drawn) -> Worked:
+    first, second = d["first_deg"], d["second_deg"]
+    nearer = abs(wander_deg_h(first)) < abs(wander_deg_h(second))
+    key, other = ("second", "first") if nearer else ("first", "second")
+    return Worked(
+        key,
+        (
+            Wrong("no-wander-at-poles", other),
+            Wrong("same-wander-everywhere", "same"),
+            Wrong("no-earth-wander", "neither"),
+        ),
+        {
+            "first": forms.latitude(first),
+            "second": forms.latitude(second),
+            "first_rate": f"{abs(wander_deg_h(first)):.1f}",
+            "second_rate": f"{abs(wander_deg_h(second)):.1f}",
+        },
+    )
+
+
+FASTER = ItemModel(
+    id="wander-faster-of-two",
+    topic="wander",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: dict(
+        zip(
+            ("first_deg", "second_deg"),
+            draw.random.sample(
+                (0.0, 10.0, 25.0, 40.0, 55.0, 70.0, 85.0, -20.0, -35.0, -50.0, -65.0, -80.0), 2
+            ),
+            strict=True,
+        )
+    ),
+    work=_faster,
+    second=lambda d: (
+        "first" if abs(engine_deg_h(d["first_deg"])) > abs(engine_deg_h(d["second_deg"])) else "second"
+    ),
+    second_way=KERNEL,
+    words=Words(
+        stem="Two perfect heading indicators without latitude balance stand still: one at {first}, one at "
+        "{second}. Which of them drifts faster?",
+        reason="The rate is 15° an hour times the sine of the latitude: {first_rate}° at {first}, "
+        "{second_rate}° at {second}.",
+        feedback={
+            "no-wander-at-poles": "It is {first_rate}° an hour at {first} and {second_rate}° at {second}.",
+            "same-wander-everywhere": "It is {first_rate}° an hour at {first} and {second_rate}° at "
+            "{second}.",
+            "no-earth-wander": "It is {first_rate}° an hour at {first} and {second_rate}° at {second}.",
+        },
+        options={
+            "first": "the one at {first}",
+            "second": "the one at {second}",
+            "same": "both drift at the same rate",
+            "neither": "neither of them drifts",
+        },
+    ),
+    source=THEORY,
+    steps=1,
+)
+
+
+def _cancels(d: Drawn) -> Worked:
+    latitude = d["latitude_deg"]
+    circle_kt = TAUGHT_EARTH_DEG_H * 60.0
+    speed = circle_kt * math.cos(math.radians(latitude))
+    return Worked(
+        speed,
+        (
+            Wrong("same-wander-everywhere", circle_kt / math.tan(math.radians(abs(latitude)))),
+            Wrong("no-wander-at-poles", speed / math.tan(math.radians(abs(latitude)))),
+        ),
+        {
+            **earth_facts(latitude),
+            "cosine": f"{math.cos(math.radians(latitude)):.2f}",
+            "tangent": f"{math.tan(math.radians(abs(latitude))):.2f}",
+        },
+        signs=1,
+    )
+
+
+CANCELS = ItemModel(
+    id="wander-cancelled-by-speed",
+    topic="wander",
+    level="judge",
+    kind="number",
+    draw=lambda draw: {"latitude_deg": draw.latitude_deg(55, 80)},
+    work=_cancels,
+    second=lambda d: abs(
+        wander(d["latitude_deg"]).earth_deg_h / wander(d["latitude_deg"], 100.0, 270.0).travel_deg_h * 100.0
+    ),
+    second_way="the engine's apparent wander over its transport wander at 100 kt west",
+    words=Words(
+        stem="An aircraft flies due west at {latitude}. At what ground speed, in knots, would transport "
+        "wander "
+        "just cancel the apparent wander of its heading indicator?",
+        reason="The Earth gives 15 × {sine} = {rate_size}° an hour, a ground speed V gives V / 60 × "
+        "{tangent}. "
+        "They are equal at about {key}: flying west that fast, the aircraft keeps up with the Sun.",
+        feedback={
+            "same-wander-everywhere": "At {latitude} the Earth's part is {rate_size}° an hour, not 15°.",
+            "no-wander-at-poles": "At {latitude} the Earth's part is {rate_size}° an hour.",
+        },
+    ),
+    source=THEORY,
+    steps=4,
+    form=forms.KNOTS,
+    apart=30.0,
+    agree=8.0,
+    tolerance=12.0,
+    least=1,
+)
+
+MODELS = (RATE, AFTER, TO_READ, JOURNEY, BOTH, INTERVAL, WHERE, FASTER, CANCELS)

@@ -1,0 +1,268 @@
+"""The latitude balance: where it is right, what it does elsewhere, what it cannot cancel."""
+
+from __future__ import annotations
+
+from lubberline.questions import forms
+from lubberline.questions.believed import balance_deg_h, travel_deg_h, under, wander_deg_h
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drawing import Draw
+from lubberline.questions.flights import drift_deg_h
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+
+BALANCED = "Its heading indicator has no friction; its latitude balance is set for {set_for}."
+THEORY = (
+    "latitude nut: northern setting +, Earth -, all reversed south of the equator: texts on gyroscopic theory"
+)
+ENGINE = "an engine flight at that place with that balance, its drift an hour"
+
+
+def _facts(d: Drawn) -> dict[str, str]:
+    latitude, set_for, share = d["latitude_deg"], d["set_deg"], d.get("share", 1.0)
+    balance = balance_deg_h(latitude, set_for, 0.0, share)
+    return {
+        "latitude": forms.latitude(latitude),
+        "set_for": forms.latitude(set_for),
+        "earth": forms.rate(wander_deg_h(latitude)),
+        "balance": forms.rate(balance),
+        "balance_size": f"{abs(balance):.1f}",
+        "sum": forms.rate(wander_deg_h(latitude, set_deg=set_for, share=share)),
+        "percent": f"{share * 100.0:.0f}",
+    }
+
+
+def _draw_elsewhere(draw: Draw) -> dict[str, float]:
+    set_deg = draw.step(25.0, 60.0, 5.0) * draw.pick((1.0, 1.0, -1.0))
+    return {"set_deg": set_deg, "latitude_deg": draw.latitude_deg(10, 70, 5)}
+
+
+def _elsewhere(d: Drawn) -> Worked:
+    latitude, set_deg = d["latitude_deg"], d["set_deg"]
+    sum_of = wander_deg_h(latitude, set_deg=set_deg)
+    return Worked(
+        sum_of,
+        (
+            *under(
+                ("balance-works-everywhere", "no-earth-wander", "no-wander-at-poles"),
+                lambda laws: wander_deg_h(latitude, set_deg=set_deg, laws=laws),
+            ),
+            Wrong("balance-left-out", wander_deg_h(latitude)),
+        ),
+        _facts(d),
+        signs=1 + int(set_deg * latitude < 0.0),
+    )
+
+
+ELSEWHERE = ItemModel(
+    id="balance-elsewhere",
+    topic="balance",
+    level="apply",
+    kind="choice",
+    draw=_draw_elsewhere,
+    work=_elsewhere,
+    second=lambda d: drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"]),
+    second_way=ENGINE,
+    words=Words(
+        stem="An aircraft stands still at {latitude} with its engine running. " + BALANCED + " What does its "
+        "reading do?",
+        reason="The Earth's turning alone: the reading {earth}. The balance is a fixed weight; alone: the "
+        "reading {balance}. Together the reading {sum}.",
+        feedback={
+            "balance-works-everywhere": "Set for {set_for}, at {latitude} it leaves: the reading {sum}.",
+            "no-earth-wander": "The balance alone is only half of it; with the Earth the reading {sum}.",
+            "no-wander-at-poles": "At {latitude} the Earth alone: the reading {earth}.",
+            "balance-left-out": "With the balance, the reading {sum}.",
+        },
+    ),
+    source=THEORY,
+    steps=4,
+    form=forms.RATE,
+    apart=1.0,
+    agree=0.4,
+)
+
+
+def _slow(d: Drawn) -> Worked:
+    latitude, share = d["latitude_deg"], d["share"]
+    ideas = ("balance-right-at-any-rotor-speed", "more-suction-more-drift", "drift-by-the-square")
+    return Worked(
+        wander_deg_h(latitude, set_deg=latitude, share=share),
+        (
+            *under(ideas, lambda laws: wander_deg_h(latitude, set_deg=latitude, share=share, laws=laws)),
+            Wrong("balance-left-out", wander_deg_h(latitude)),
+        ),
+        _facts(d),
+        signs=2,
+    )
+
+
+SLOW = ItemModel(
+    id="balance-slow-rotor",
+    topic="balance",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: (
+        lambda latitude: {
+            "latitude_deg": latitude,
+            "set_deg": latitude,
+            "share": draw.pick((0.5, 0.6, 0.75, 0.8)),
+        }
+    )(draw.latitude_deg(30, 65, 5)),
+    work=_slow,
+    second=lambda d: drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"], d["share"]),
+    second_way=ENGINE,
+    words=Words(
+        stem="An aircraft stands still at {latitude} with its engine running. "
+        + BALANCED
+        + " Its rotor turns at only "
+        "{percent} % of its right speed. What does its reading do?",
+        reason="The weight's torque is fixed, and a slower rotor gives way to it faster: the balance now "
+        "gives {balance_size}° an hour instead of just cancelling the Earth's part. The reading {sum}.",
+        feedback={
+            "balance-right-at-any-rotor-speed": "At {percent} % of the speed the balance gives "
+            "{balance_size}° an hour.",
+            "more-suction-more-drift": "At {percent} % of the speed the balance gives {balance_size}° "
+            "an hour.",
+            "drift-by-the-square": "At {percent} % of the speed the balance gives {balance_size}° an hour.",
+            "balance-left-out": "The balance is there, and with a slow rotor it does more: the reading "
+            "{sum}.",
+        },
+    ),
+    source="common practice, no source: precession = torque / momentum",
+    steps=4,
+    form=forms.RATE,
+    apart=0.8,
+    agree=0.3,
+)
+
+
+def _observed(d: Drawn) -> Worked:
+    total = d["observed_deg_h"]
+    still = wander_deg_h(d["latitude_deg"], set_deg=d["set_deg"])
+    travel = total - still
+    return Worked(
+        travel,
+        (
+            Wrong("journey-the-other-way", -travel),
+            Wrong("transport-wander-is-the-earth", wander_deg_h(d["latitude_deg"])),
+            Wrong("balance-cancels-journey", 0.0),
+            Wrong("balance-left-out", total - wander_deg_h(d["latitude_deg"])),
+        ),
+        {**_facts(d), "observed": forms.rate(total)},
+        signs=2,
+    )
+
+
+def _draw_observed(draw: Draw) -> dict[str, float]:
+    latitude, set_deg = draw.latitude_deg(40, 65, 5), draw.signed(25, 60, 5)
+    still = wander_deg_h(latitude, set_deg=set_deg)
+    east = draw.signed(100, 300, 20)
+    return {
+        "latitude_deg": latitude,
+        "set_deg": set_deg,
+        "observed_deg_h": round(still + travel_deg_h(latitude, east), 1),
+    }
+
+
+def _observed_second(d: Drawn) -> float:
+    """The travel left over by the engine's standing flight at that place with that balance."""
+    rest: float = d["observed_deg_h"] - drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"])
+    return rest
+
+
+OBSERVED = ItemModel(
+    id="balance-find-transport",
+    topic="balance",
+    level="judge",
+    kind="choice",
+    draw=_draw_observed,
+    work=_observed,
+    second=_observed_second,
+    second_way="the observed rate less the drift of an engine flight that stands still there",
+    words=Words(
+        stem="An aircraft flies due east or west at {latitude}. "
+        + BALANCED
+        + " Its reading {observed}. What does "
+        "transport wander alone do to the reading?",
+        reason="The Earth's turning alone: the reading {earth}. The balance alone: the reading {balance}. "
+        "Of the observed rate ({observed}) that leaves for the journey: the reading {key}.",
+        feedback={
+            "journey-the-other-way": "Here what is left over is: the reading {key}.",
+            "transport-wander-is-the-earth": "The Earth's turning alone: the reading {earth}. What is "
+            "left for the journey: the "
+            "reading {key}.",
+            "balance-cancels-journey": "Here what is left over is: the reading {key}.",
+            "balance-left-out": "The balance alone: the reading {balance}; that must be taken out too.",
+        },
+    ),
+    source="latitude nut set for 30 S at 60 N, 20.5 deg/h standing, 15.5 observed: a public theory text",
+    steps=5,
+    form=forms.RATE,
+    apart=0.7,
+    agree=0.3,
+)
+
+
+def _still(d: Drawn) -> dict[str, str]:
+    return _facts(d)
+
+
+CLAIMS = claims_model(
+    id="balance-claims",
+    topic="balance",
+    level="recall",
+    claims=(
+        Claim(
+            "other-hemisphere",
+            "A perfect heading indicator balanced for {set_for} drifts less at {latitude} than one "
+            "without a balance.",
+            "balance-works-everywhere",
+            lambda draw: {
+                "set_deg": draw.pick((30.0, 40.0, 50.0, 60.0)),
+                "latitude_deg": draw.signed(20, 60, 10),
+            },
+            lambda d: (
+                abs(wander_deg_h(d["latitude_deg"], set_deg=d["set_deg"]))
+                < abs(wander_deg_h(d["latitude_deg"]))
+            ),
+            lambda d: (
+                abs(drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"]))
+                < abs(drift_deg_h(d["latitude_deg"], 0.0))
+            ),
+            "With the balance the reading {sum}; without it the reading {earth}.",
+            _still,
+        ),
+        Claim(
+            "journey",
+            "A latitude balance set for {latitude} also cancels transport wander while the aircraft flies "
+            "{way} there at 200 kt.",
+            "balance-cancels-journey",
+            lambda draw: (lambda x: {"set_deg": x, "latitude_deg": x, "east_kt": draw.pick((200.0, -200.0))})(
+                draw.latitude_deg(30, 65, 5)
+            ),
+            lambda d: abs(wander_deg_h(d["latitude_deg"], d["east_kt"], set_deg=d["set_deg"])) < 0.5,
+            lambda d: abs(drift_deg_h(d["latitude_deg"], d["east_kt"], d["set_deg"])) < 0.5,
+            "The balance is a fixed weight. The transport wander stays: the reading {journey}.",
+            lambda d: {
+                **_facts(d),
+                "way": "east" if d["east_kt"] > 0.0 else "west",
+                "journey": forms.rate(travel_deg_h(d["latitude_deg"], d["east_kt"])),
+            },
+        ),
+        Claim(
+            "equator",
+            "A perfect heading indicator balanced for {set_for} does not drift when it stands still on "
+            "the equator.",
+            "balance-works-everywhere",
+            lambda draw: {"set_deg": draw.latitude_deg(30, 65, 5), "latitude_deg": 0.0},
+            lambda d: abs(wander_deg_h(0.0, set_deg=d["set_deg"])) < 0.5,
+            lambda d: abs(drift_deg_h(0.0, 0.0, d["set_deg"])) < 0.5,
+            "On the equator the Earth gives nothing, but the balance still works: the reading {sum}.",
+            _still,
+        ),
+    ),
+    source=THEORY,
+    second_way=ENGINE,
+    steps=2,
+)
+
+MODELS = (ELSEWHERE, SLOW, OBSERVED, CLAIMS)

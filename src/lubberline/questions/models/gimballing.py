@@ -1,0 +1,270 @@
+"""Gimballing error: what a bank does to the card, by the angle between nose and spin axis."""
+
+from __future__ import annotations
+
+import math
+
+from lubberline.questions import forms
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drawing import Draw
+from lubberline.questions.flights import bank_error_deg, greatest_bank_error_deg
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+
+SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
+ENGINE = "the ledger of an engine turn through a whole circle at that bank"
+CARD_ALONE = (
+    "The knob of a heading indicator turns its card alone. Its spin axis lies along {axis} at the moment."
+)
+
+
+def card_deg(from_axis_deg: float, bank_deg: float) -> float:
+    """What a card shows, from the spin axis, in a level bank: atan(cos(bank) tan(angle))."""
+    angle, bank = math.radians(from_axis_deg), math.radians(bank_deg)
+    return math.degrees(math.atan2(math.cos(bank) * math.sin(angle), math.cos(angle)))
+
+
+def card_error_deg(from_axis_deg: float, bank_deg: float) -> float:
+    """Gimballing error of a level bank, positive reading high."""
+    return (card_deg(from_axis_deg, bank_deg) - from_axis_deg + 180.0) % 360.0 - 180.0
+
+
+def peak_deg(bank_deg: float) -> float:
+    """The largest gimballing error of a level bank: atan((1 - cos) / (2 sqrt(cos)))."""
+    cosine = math.cos(math.radians(bank_deg))
+    return math.degrees(math.atan((1.0 - cosine) / (2.0 * math.sqrt(cosine))))
+
+
+def _draw_bank(draw: Draw) -> dict[str, float]:
+    return {
+        "axis_deg": draw.heading_deg(10),
+        "from_axis_deg": draw.step(0.0, 345.0, 15.0),
+        "bank_deg": draw.pick((30.0, 40.0, 45.0, 50.0)),
+    }
+
+
+def _facts(d: Drawn) -> dict[str, str]:
+    error = card_error_deg(d["from_axis_deg"], d["bank_deg"])
+    return {
+        "axis": forms.heading(d["axis_deg"]),
+        "heading": forms.heading(d["axis_deg"] + d["from_axis_deg"]),
+        "angle": f"{d['from_axis_deg']:.0f}°",
+        "bank": f"{d['bank_deg']:.0f}°",
+        "error": forms.error(error, 1),
+    }
+
+
+def _in_bank(d: Drawn) -> Worked:
+    angle, bank = d["from_axis_deg"], d["bank_deg"]
+    error = card_error_deg(angle, bank)
+    return Worked(
+        error,
+        (
+            Wrong("bank-error-by-quadrant", card_error_deg(d["axis_deg"] + angle, bank)),
+            Wrong("bank-leaves-card-alone", 0.0),
+            Wrong("gimballing-sign-turned", -error),
+        ),
+        _facts(d),
+        signs=1,
+    )
+
+
+IN_BANK = ItemModel(
+    id="gimballing-in-a-bank",
+    topic="gimballing",
+    level="judge",
+    kind="choice",
+    draw=_draw_bank,
+    work=_in_bank,
+    second=lambda d: bank_error_deg(d["bank_deg"], d["from_axis_deg"]),
+    second_way=ENGINE,
+    words=Words(
+        stem=CARD_ALONE + " The aircraft passes {heading} in a level turn with {bank} of bank. What is the "
+        "gimballing error at that moment?",
+        reason="The error goes by the angle from the spin axis to the nose, here {angle}: tan(card) = "
+        "cos {bank} × tan {angle}. The card reads {key}.",
+        feedback={
+            "bank-error-by-quadrant": "The axis lies along {axis}, so the nose is {angle} from it: {error}.",
+            "bank-leaves-card-alone": "At {angle} from the axis with {bank} of bank: {error}.",
+            "gimballing-sign-turned": "At {angle} from the axis with {bank} of bank: {error}.",
+        },
+    ),
+    source=SOURCE,
+    steps=4,
+    form=forms.ERROR_TENTHS,
+    apart=1.5,
+    agree=0.9,
+)
+
+
+def _peak(d: Drawn) -> Worked:
+    bank = d["bank_deg"]
+    return Worked(
+        peak_deg(bank),
+        (Wrong("bank-leaves-card-alone", 0.0), Wrong("bank-taken-for-the-error", bank)),
+        {"bank": f"{bank:.0f}°"},
+    )
+
+
+PEAK = ItemModel(
+    id="gimballing-largest",
+    topic="gimballing",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 50.0, 60.0))},
+    work=_peak,
+    second=lambda d: greatest_bank_error_deg(d["bank_deg"]),
+    second_way=ENGINE,
+    words=Words(
+        stem="An aircraft makes a level turn of 360° with {bank} of bank. How large does the gimballing "
+        "error of its "
+        "heading indicator become in this turn, at most?",
+        reason="The largest error of a level bank is atan((1 − cos b) / (2 √cos b)); with b = {bank} that is "
+        "about {key}, near half way between the spin axis and the line across it.",
+        feedback={
+            "bank-leaves-card-alone": "With {bank} of bank it comes to {key}.",
+            "bank-taken-for-the-error": "With {bank} of bank it comes to {key}, far less than the bank "
+            "itself.",
+        },
+    ),
+    source=SOURCE,
+    steps=2,
+    form=forms.DEGREES,
+    apart=2.0,
+    agree=1.2,
+)
+
+
+def _no_error(d: Drawn) -> Worked:
+    axis, quarter = d["axis_deg"], d["quarter"]
+    key = axis + 90.0 * quarter
+    nearest = 90.0 * round(key / 90.0)
+    return Worked(
+        key,
+        (
+            Wrong("bank-error-by-quadrant", nearest),
+            Wrong("gimballing-places-exchanged", axis + 90.0 * quarter + 45.0),
+            Wrong("gimballing-places-exchanged", axis + 90.0 * quarter - 45.0),
+        ),
+        {"axis": forms.heading(axis), "bank": f"{d['bank_deg']:.0f}°", "angle": f"{90.0 * quarter:.0f}°"},
+    )
+
+
+def _draw_no_error(draw: Draw) -> dict[str, float]:
+    return {
+        "axis_deg": draw.step(0.0, 270.0, 90.0) + draw.pick((20.0, 25.0, 30.0, 60.0, 65.0, 70.0)),
+        "quarter": float(draw.random.randrange(4)),
+        "bank_deg": draw.pick((30.0, 40.0, 45.0)),
+    }
+
+
+def _no_error_second(d: Drawn) -> float:
+    """The heading nearest the drawn quarter where the engine's error changes its sign."""
+    low, high = 90.0 * d["quarter"] - 30.0, 90.0 * d["quarter"] + 30.0
+    rising = bank_error_deg(d["bank_deg"], high) > 0.0
+    for _ in range(12):
+        middle = 0.5 * (low + high)
+        if (bank_error_deg(d["bank_deg"], middle) > 0.0) == rising:
+            high = middle
+        else:
+            low = middle
+    return float((d["axis_deg"] + 0.5 * (low + high)) % 360.0)
+
+
+NO_ERROR = ItemModel(
+    id="gimballing-none-on-heading",
+    topic="gimballing",
+    level="apply",
+    kind="choice",
+    draw=_draw_no_error,
+    work=_no_error,
+    second=_no_error_second,
+    second_way="where the error in an engine turn changes its sign",
+    words=Words(
+        stem=CARD_ALONE + " In a level turn with {bank} of bank, on which of these headings is there no "
+        "gimballing error?",
+        reason="There is none with the nose along the spin axis ({axis}), against it, or square to it. {key} "
+        "is one of these four headings.",
+        feedback={
+            "bank-error-by-quadrant": "The axis lies along {axis}, so the four headings are that one "
+            "and every "
+            "90° from it.",
+            "gimballing-places-exchanged": "{this} lies half way between the axis and the line across "
+            "it, where the "
+            "error is near its largest.",
+        },
+    ),
+    source=SOURCE,
+    steps=3,
+    form=forms.HEADING,
+    apart=15.0,
+    agree=4.0,
+    least=3,
+)
+
+CLAIMS = claims_model(
+    id="gimballing-claims",
+    topic="gimballing",
+    level="recall",
+    claims=(
+        Claim(
+            "stays",
+            "A gimballing error of {size}, seen in a turn with {bank} of bank, stays until the heading "
+            "indicator is set again.",
+            "gimballing-stays",
+            lambda draw: {
+                "bank_deg": draw.pick((30.0, 45.0, 60.0)),
+                "from_axis_deg": draw.pick((45.0, 135.0, 225.0)),
+            },
+            lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) > 0.1,
+            lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) > 0.3,
+            "It is a matter of geometry: with the wings level cos(bank) is 1 and the error is gone.",
+            lambda d: {
+                "bank": f"{d['bank_deg']:.0f}°",
+                "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
+            },
+        ),
+        Claim(
+            "north",
+            "The knob of a heading indicator turns its card alone, and its spin axis lies along {axis}. In a "
+            "turn with 45° of bank it shows no gimballing error on north.",
+            "bank-error-by-quadrant",
+            lambda draw: {"axis_deg": draw.pick((0.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 225.0, 300.0))},
+            lambda d: abs(card_error_deg(-d["axis_deg"], 45.0)) < 0.5,
+            lambda d: abs(bank_error_deg(45.0, -d["axis_deg"])) < 1.0,
+            "The error goes by the angle from the spin axis ({axis}) to the nose. On north, with 45° of "
+            "bank: "
+            "{error}.",
+            lambda d: {
+                "axis": forms.heading(d["axis_deg"]),
+                "error": forms.error(card_error_deg(-d["axis_deg"], 45.0)),
+            },
+        ),
+        Claim(
+            "double",
+            "When the bank goes from {small} to {large}, the largest gimballing error of a level turn also "
+            "just doubles.",
+            "gimballing-in-proportion",
+            lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0))},
+            lambda d: abs(peak_deg(2.0 * d["small_deg"]) / peak_deg(d["small_deg"]) - 2.0) < 0.3,
+            lambda d: (
+                abs(
+                    greatest_bank_error_deg(2.0 * d["small_deg"]) / greatest_bank_error_deg(d["small_deg"])
+                    - 2.0
+                )
+                < 0.3
+            ),
+            "It grows much faster than the bank: from {one} to {other}.",
+            lambda d: {
+                "small": f"{d['small_deg']:.0f}°",
+                "large": f"{2.0 * d['small_deg']:.0f}°",
+                "one": f"{peak_deg(d['small_deg']):.1f}°",
+                "other": f"{peak_deg(2.0 * d['small_deg']):.1f}°",
+            },
+        ),
+    ),
+    source=SOURCE,
+    second_way=ENGINE,
+    steps=2,
+)
+
+MODELS = (IN_BANK, PEAK, NO_ERROR, CLAIMS)

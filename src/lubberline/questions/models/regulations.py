@@ -1,0 +1,200 @@
+"""What the rules of a country ask for: keyed from the tables of rules, only for the country picked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drawing import Draw
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.rules import (
+    ALTIMETER_TEST_MONTHS,
+    AMERICAN_DIRECTION,
+    AMERICAN_PARAGRAPHS,
+    CANADA,
+    CANADIAN_DIRECTION,
+    CANADIAN_PARAGRAPHS,
+    CARD_STEP_LIMIT_DEG,
+    COMPASS,
+    DEVIATION_LIMIT_DEG,
+    EDITION,
+    GYRO,
+    NON_MAGNETIC,
+    UNITED_STATES,
+    DirectionRule,
+)
+
+BY_PARAGRAPH = "the same rules listed the other way, by item of equipment"
+ASKED = {
+    COMPASS: "a magnetic compass, and nothing more",
+    GYRO: "a gyroscopic direction indicator (or a stabilised magnetic one) as well as a magnetic compass",
+    NON_MAGNETIC: "a source of direction that is not magnetic, as well as the compass and a direction "
+    "indicator",
+}
+FEEDBACK = {
+    "gyro-not-required": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
+    "gyro-always-required": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
+    "gyro-enough-in-the-north": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
+    "non-magnetic-everywhere": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
+}
+ORDER = (COMPASS, GYRO, NON_MAGNETIC)
+
+
+def _idea(key: str, wrong: str) -> str:
+    if wrong == COMPASS:
+        return "gyro-not-required"
+    if wrong == NON_MAGNETIC:
+        return "non-magnetic-everywhere"
+    return "gyro-enough-in-the-north" if key == NON_MAGNETIC else "gyro-always-required"
+
+
+def _by_paragraph(flight: str, paragraphs: Mapping[str, frozenset[str]]) -> str:
+    gyro, other = paragraphs.values()
+    return NON_MAGNETIC if flight in other else GYRO if flight in gyro else COMPASS
+
+
+def _direction_model(
+    id: str,
+    country: str,
+    rules: Sequence[DirectionRule],
+    paragraphs: Mapping[str, frozenset[str]],
+    source: str,
+) -> ItemModel:
+    """Which direction equipment a kind of flight must have."""
+    by_id = {rule.id: rule for rule in rules}
+
+    def work(d: Drawn) -> Worked:
+        rule = by_id[d["flight"]]
+        return Worked(
+            rule.asks,
+            tuple(Wrong(_idea(rule.asks, other), other) for other in ORDER if other != rule.asks),
+            {
+                "flight": rule.flight,
+                "paragraph": rule.paragraph,
+                "country": f"the {country}" if country == UNITED_STATES else country,
+            },
+        )
+
+    return ItemModel(
+        id=id,
+        topic="regulations",
+        level="recall",
+        kind="choice",
+        draw=lambda draw: {"flight": draw.pick(tuple(by_id))},
+        work=work,
+        second=lambda d: _by_paragraph(d["flight"], paragraphs),
+        second_way=BY_PARAGRAPH,
+        words=Words(
+            stem="Rules of {country}: a private power-driven aeroplane flies {flight}. What must it "
+            "have to show direction?",
+            reason="{paragraph} asks for {key}.",
+            feedback=FEEDBACK,
+            options=ASKED,
+        ),
+        source=source,
+        steps=1,
+        jurisdiction=country,
+    )
+
+
+CANADA_DIRECTION = _direction_model(
+    "rules-canada-direction",
+    CANADA,
+    CANADIAN_DIRECTION,
+    CANADIAN_PARAGRAPHS,
+    f"Canadian Aviation Regulations, SOR/96-433, sections 605.14 to 605.18, {EDITION}",
+)
+AMERICA_DIRECTION = _direction_model(
+    "rules-united-states-direction",
+    UNITED_STATES,
+    AMERICAN_DIRECTION,
+    AMERICAN_PARAGRAPHS,
+    "14 CFR 91.205 (paragraphs from memory; check the current edition)",
+)
+
+
+def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Claim:
+    by_id = {rule.id: rule for rule in CANADIAN_DIRECTION}
+    gyro, _ = CANADIAN_PARAGRAPHS.values()
+    return Claim(
+        name,
+        "Rules of Canada: a private power-driven aeroplane may fly {flight} with no direction "
+        "instrument other than its "
+        "magnetic compass.",
+        idea,
+        lambda draw: {"flight": draw.pick(flights)},
+        lambda d: by_id[d["flight"]].asks == COMPASS,
+        lambda d: d["flight"] not in gyro,
+        "{paragraph} decides this.",
+        lambda d: {"flight": by_id[d["flight"]].flight, "paragraph": by_id[d["flight"]].paragraph},
+    )
+
+
+CANADA_CLAIMS = claims_model(
+    id="rules-canada-compass-alone",
+    topic="regulations",
+    level="apply",
+    claims=(
+        _gyro_claim("no gyro", ("top", "night", "ifr", "top north"), "gyro-not-required"),
+        _gyro_claim("day", ("day",), "gyro-always-required"),
+    ),
+    source=f"Canadian Aviation Regulations, SOR/96-433, sections 605.14 to 605.18, {EDITION}",
+    second_way=BY_PARAGRAPH,
+    steps=2,
+    jurisdiction=CANADA,
+)
+
+
+def _deviation(draw: Draw) -> dict[str, float]:
+    return {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))}
+
+
+AMERICA_CLAIMS = claims_model(
+    id="rules-united-states-limits",
+    topic="regulations",
+    level="apply",
+    claims=(
+        Claim(
+            "deviation",
+            "Rules of the United States, transport category aeroplanes: a compensated magnetic compass "
+            "with {deviation} of "
+            "deviation on one heading in level flight is within its limit.",
+            "figure-of-another-rule",
+            _deviation,
+            lambda d: d["deviation_deg"] <= DEVIATION_LIMIT_DEG,
+            lambda d: int(d["deviation_deg"]) in range(11),
+            "14 CFR 25.1327 allows 10° on any heading.",
+            lambda d: {"deviation": f"{d['deviation_deg']:.0f}°"},
+        ),
+        Claim(
+            "card",
+            "Rules of the United States, transport category aeroplanes: a correction card with a row "
+            "for every {step} of heading "
+            "has enough rows.",
+            "figure-of-another-rule",
+            lambda draw: {"step_deg": draw.pick((15.0, 30.0, 45.0, 60.0, 90.0))},
+            lambda d: d["step_deg"] <= CARD_STEP_LIMIT_DEG,
+            lambda d: 360.0 / d["step_deg"] >= 8.0,
+            "14 CFR 25.1547 asks for headings 45° apart or closer.",
+            lambda d: {"step": f"{d['step_deg']:.0f}°"},
+        ),
+        Claim(
+            "altimeter",
+            "Rules of the United States: an aeroplane whose altimeter and static system were tested "
+            "{months} calendar months ago "
+            "may be flown under IFR in controlled airspace as far as this test goes.",
+            "figure-of-another-rule",
+            lambda draw: {"months": draw.pick((6, 11, 13, 18, 23, 25, 30, 36))},
+            lambda d: d["months"] <= ALTIMETER_TEST_MONTHS,
+            lambda d: d["months"] / 12.0 < 2.05,
+            "14 CFR 91.411 asks for the test within the last 24 calendar months.",
+            lambda d: {"months": f"{d['months']}"},
+        ),
+    ),
+    source="14 CFR 25.1327, 25.1547, 91.411",
+    second_way="the limit written another way",
+    steps=1,
+    jurisdiction=UNITED_STATES,
+)
+
+MODELS = (CANADA_DIRECTION, CANADA_CLAIMS, AMERICA_DIRECTION, AMERICA_CLAIMS)

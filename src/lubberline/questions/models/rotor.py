@@ -1,0 +1,218 @@
+"""The rotor: what its speed does to drift, how it comes up and how it runs down."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from lubberline.instruments.airflow import SuctionSystem
+from lubberline.instruments.faults import HEALTHY
+from lubberline.instruments.rotor import Rotor, rotor_step, run_down_s
+from lubberline.instruments.suction import settle_suction, suction_at_rest, suction_step
+from lubberline.questions import forms
+from lubberline.questions.believed import under, wander_deg_h
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drives import drive
+from lubberline.questions.flights import drift_deg_h, torque_deg_h
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.units import RAD_PER_RPM
+
+SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"
+FEEDBACK = {
+    "rotor-speed-does-not-matter": "At {percent} % of the speed: {key}.",
+    "more-suction-more-drift": "At {percent} % of the speed the gyro is less stiff: {key}.",
+    "no-earth-wander": "The Earth's turning comes on top: the reading {earth} by itself.",
+    "earth-part-by-rotor-speed": "The Earth's part does not go by rotor speed; at {latitude} it stays: "
+    "the reading {earth}.",
+}
+
+
+def _real(d: Drawn) -> Worked:
+    share, real = d["share"], d["real_deg_15min"]
+    ideas = ("rotor-speed-does-not-matter", "more-suction-more-drift")
+    return Worked(
+        real / share,
+        (
+            *under(ideas, lambda laws: wander_deg_h(0.0, real_deg_h=real, share=share, laws=laws)),
+            *under(
+                ("drift-by-the-square",),
+                lambda laws: wander_deg_h(0.0, real_deg_h=real, share=share, laws=laws),
+            ),
+        ),
+        {
+            "percent": f"{share * 100.0:.0f}",
+            "real": forms.change(real, 1),
+            "factor": f"{1.0 / share:.2g}",
+        },
+    )
+
+
+REAL = ItemModel(
+    id="rotor-real-wander",
+    topic="rotor",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {
+        "real_deg_15min": draw.signed(1.5, 3.0, 0.5),
+        "share": draw.pick((0.5, 0.5, 0.6, 0.75)),
+    },
+    work=_real,
+    second=lambda d: torque_deg_h(0.0, d["real_deg_15min"], d["share"]) / 4.0,
+    second_way="engine flights with a failing supply: drift by friction at that rotor speed",
+    words=Words(
+        stem="With its rotor at full speed the reading of a heading indicator {real} in 15 minutes by "
+        "friction and "
+        "unbalance alone. What do these do in 15 minutes with the rotor at {percent} % of full speed? (The "
+        "torques stay the same.)",
+        reason="The same torque moves a slower gyro more, in proportion: {factor} times as much. The "
+        "reading {key}.",
+        feedback={
+            **FEEDBACK,
+            "drift-by-the-square": "At {percent} % of the speed it is divided by {percent} %: {key}.",
+        },
+    ),
+    source=SOURCE,
+    steps=2,
+    form=forms.CHANGE_TENTHS,
+    apart=0.4,
+    agree=0.3,
+)
+
+
+def _mixed(d: Drawn) -> Worked:
+    latitude, share, real = d["latitude_deg"], d["share"], 4.0 * d["real_deg_15min"]
+    ideas = ("rotor-speed-does-not-matter", "more-suction-more-drift", "no-earth-wander")
+    return Worked(
+        wander_deg_h(latitude, real_deg_h=real, share=share),
+        (
+            *under(ideas, lambda laws: wander_deg_h(latitude, real_deg_h=real, share=share, laws=laws)),
+            Wrong("earth-part-by-rotor-speed", wander_deg_h(latitude, real_deg_h=real) / share),
+        ),
+        {
+            "latitude": forms.latitude(latitude),
+            "percent": f"{share * 100.0:.0f}",
+            "real": forms.rate(real),
+            "slow": forms.rate(real / share),
+            "earth": forms.rate(wander_deg_h(latitude)),
+        },
+        signs=1,
+    )
+
+
+def _mixed_second(d: Drawn) -> float:
+    return drift_deg_h(d["latitude_deg"], 0.0) + torque_deg_h(0.0, d["real_deg_15min"], d["share"])
+
+
+MIXED = ItemModel(
+    id="rotor-slow-and-the-earth",
+    topic="rotor",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "latitude_deg": draw.latitude_deg(30, 65, 5),
+        "real_deg_15min": draw.signed(1.0, 2.5, 0.5),
+        "share": draw.pick((0.5, 0.6)),
+    },
+    work=_mixed,
+    second=_mixed_second,
+    second_way="engine flights: the Earth's part at that place, and friction at that rotor speed",
+    words=Words(
+        stem="With the rotor at full speed, friction and unbalance alone do this to a reading: it "
+        "{real}. Now the rotor "
+        "turns at {percent} % of full speed and the aircraft stands still at {latitude}, without "
+        "latitude balance. "
+        "What does the reading do in all?",
+        reason="Friction now: the reading {slow}. The Earth's turning, which does not go by rotor speed: the "
+        "reading {earth}. Together: {key}.",
+        feedback={
+            **FEEDBACK,
+            "rotor-speed-does-not-matter": "At {percent} % of the speed friction alone: the reading {slow}.",
+            "more-suction-more-drift": "At {percent} % of the speed friction alone: the reading {slow}.",
+        },
+    ),
+    source=SOURCE,
+    steps=4,
+    form=forms.RATE,
+    apart=0.8,
+    agree=0.6,
+)
+
+
+@cache
+def _run_down_by_steps_min(rpm: float, worn: float) -> float:
+    """The run-down stepped by the rotor's own step, a second at a time."""
+    speed, seconds = rpm * RAD_PER_RPM, 0.0
+    while speed > 0.0:
+        speed, _ = rotor_step(speed, 0.0, 0.0, 1.0, worn, Rotor(), 1.0)
+        seconds += 1.0
+    return seconds / 60.0
+
+
+def _run_down_min(rpm: float, worn: float = 0.0) -> float:
+    return run_down_s(rpm * RAD_PER_RPM, 1.0, worn, Rotor()) / 60.0
+
+
+@cache
+def _spin_up_by_share(share: float) -> float:
+    """Time to a share of the steady speed with the cruise drive, by the approach to balance: steps of 1 s."""
+    system, rotor = SuctionSystem(), Rotor()
+    goal = share * settle_suction(2400.0, 0.0, system, rotor, HEALTHY).rotor_rad_s
+    state, seconds = suction_at_rest(0.0, system, rotor, HEALTHY), 0.0
+    while state.rotor_rad_s < goal:
+        state = suction_step(state, 2400.0, 0.0, system, rotor, HEALTHY, 1.0)
+        seconds += 1.0
+    return seconds
+
+
+CLAIMS = claims_model(
+    id="rotor-claims",
+    topic="rotor",
+    level="recall",
+    claims=(
+        Claim(
+            "minutes-to-speed",
+            "With a usual air drive the rotor of a heading indicator is at nine tenths of its speed "
+            "{minutes} "
+            "after the engine is started.",
+            "ready-with-the-gauge",
+            lambda draw: {"seconds": draw.pick((20.0, 30.0, 60.0, 600.0, 900.0))},
+            lambda d: d["seconds"] / 60.0 > drive().spin_up_min,
+            lambda d: d["seconds"] > _spin_up_by_share(0.9),
+            "In the model it takes between five and six minutes; handbooks say to allow about five.",
+            lambda d: {
+                "minutes": f"{d['seconds']:.0f} seconds"
+                if d["seconds"] <= 60
+                else f"{d['seconds'] / 60.0:.0f} minutes"
+            },
+        ),
+        Claim(
+            "stops-at-once",
+            "When the suction fails in flight, the rotor of a heading indicator stands still within "
+            "{minutes}.",
+            "gyro-stops-with-the-pump",
+            lambda draw: {"minutes": draw.pick((1.0, 2.0, 20.0, 30.0))},
+            lambda d: _run_down_min(12000.0) < d["minutes"],
+            lambda d: _run_down_by_steps_min(12000.0, 0.0) < d["minutes"],
+            "A healthy rotor takes about ten minutes to run down, and the reading looks alive for much "
+            "of this.",
+            lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
+        ),
+        Claim(
+            "still-bench",
+            "A rotor that runs at half its speed lets friction move the reading {times} times as fast "
+            "as at full "
+            "speed.",
+            "rotor-speed-does-not-matter",
+            lambda draw: {"times": draw.pick((2.0, 4.0))},
+            lambda d: abs(wander_deg_h(0.0, real_deg_h=8.0, share=0.5) / 8.0 - d["times"]) < 0.3,
+            lambda d: abs(torque_deg_h(0.0, 2.0, 0.5) / torque_deg_h(0.0, 2.0, 1.0) - d["times"]) < 0.3,
+            "The same torque moves a gyro in inverse proportion to its speed: at half speed twice as fast.",
+            lambda d: {"times": f"{d['times']:.0f}"},
+        ),
+    ),
+    source="about 5 minutes to speed, about 10 to run down: FAA-H-8083-15B and a maker's guide (from memory)",
+    second_way="the rotor stepped in time",
+    steps=1,
+)
+
+
+MODELS = (REAL, MIXED, CLAIMS)

@@ -1,0 +1,459 @@
+"""Setting the heading indicator: from what, at which moment, and what stays wrong afterwards."""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+
+from lubberline.questions import forms
+from lubberline.questions.believed import laws_of, under, wander_deg_h
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.figures import heading_dial
+from lubberline.questions.flights import PERFECT, drift_deg_h, flown_legs
+from lubberline.questions.hanging_card import hanging_card_deg
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models.turning import accelerating_deg, turning_deg
+
+SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
+PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
+
+
+def _signed(angle_deg: float) -> float:
+    return (angle_deg + 180.0) % 360.0 - 180.0
+
+
+@cache
+def _set_error_deg(deviation_deg: float) -> float:
+    """Error of an engine's heading indicator right after it was set to a compass with this deviation."""
+    legs = ('kind = "wait"; minutes = 1', 'kind = "set"; from = "compass"', 'kind = "wait"; minutes = 1')
+    flown = flown_legs(0.0, 90.0, 0.0, legs, PERFECT_SET.format(deviation_deg), from_compass=True)
+    return float(flown.ledger.set_deviation_deg[-1])
+
+
+def _uncorrected(d: Drawn) -> Worked:
+    deviation = d["deviation_deg"]
+    compass = d["magnetic_deg"] - deviation
+    return Worked(
+        -deviation,
+        (
+            Wrong("deviation-the-wrong-way", deviation),
+            Wrong("compass-heading-is-magnetic", 0.0),
+            Wrong("error-counted-twice", -2.0 * deviation),
+        ),
+        {
+            "compass": forms.heading(compass),
+            "deviation": forms.east_west(deviation),
+            "magnetic": forms.heading(d["magnetic_deg"]),
+        },
+        signs=2,
+    )
+
+
+UNCORRECTED = ItemModel(
+    id="setting-without-the-card",
+    topic="setting",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {"magnetic_deg": draw.heading_deg(), "deviation_deg": draw.signed(3, 9, 1)},
+    work=_uncorrected,
+    second=lambda d: _set_error_deg(d["deviation_deg"]),
+    second_way="an engine flight set from a compass with that deviation: its ledger",
+    words=Words(
+        stem="On a steady heading the magnetic compass shows {compass}. Deviation on this heading is "
+        "{deviation}. The "
+        "pilot sets the heading indicator to {compass}, without looking at the correction card. What is "
+        "its error "
+        "as a magnetic heading, right after that?",
+        reason="The magnetic heading is {magnetic}, and the heading indicator reads {compass}: {key}. "
+        "What the "
+        "compass is wrong by is handed on.",
+        feedback={
+            "deviation-the-wrong-way": "With deviation {deviation} the magnetic heading is {magnetic}, "
+            "not on the other "
+            "side of {compass}.",
+            "compass-heading-is-magnetic": "It reads {compass} while the magnetic heading is {magnetic}.",
+            "error-counted-twice": "It reads {compass} while the magnetic heading is {magnetic}: {key}.",
+        },
+    ),
+    source=SOURCE,
+    steps=3,
+    form=forms.ERROR,
+    apart=2.0,
+    agree=0.6,
+)
+
+
+def _in_turn(d: Drawn) -> Worked:
+    heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
+    error = _signed(turning_deg(heading, bank, dip) - heading)
+    return Worked(
+        error,
+        (
+            *under(
+                ("set-it-in-the-turn", "compass-northern-everywhere", "compass-lag-and-lead-exchanged"),
+                lambda laws: _signed(turning_deg(heading, bank, dip, laws) - heading),
+            ),
+        ),
+        {
+            "name": "north" if heading > 270.0 else "south",
+            "side": "right" if bank > 0.0 else "left",
+            "bank": f"{abs(bank):.0f}°",
+            "dip": f"{abs(dip):.0f}°",
+            "half": "northern" if dip > 0.0 else "southern",
+            "shown": forms.heading(turning_deg(heading, bank, dip)),
+        },
+        signs=2 + int(dip < 0.0),
+    )
+
+
+IN_TURN = ItemModel(
+    id="setting-in-a-turn",
+    topic="setting",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "heading_deg": draw.pick((360.0, 180.0)),
+        "bank_deg": draw.signed(10, 16, 2),
+        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+    },
+    work=_in_turn,
+    second=lambda d: _signed(
+        hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]) - d["heading_deg"]
+    ),
+    second_way="a card hung along apparent gravity and the field projected on it, by vectors",
+    words=Words(
+        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot sets the heading indicator to what "
+        "the compass "
+        "shows, in a {side} turn with {bank} of bank, just as the nose passes {name}. The compass has no "
+        "deviation, and gimballing error is left aside. About how wrong is the heading indicator after "
+        "rolling out?",
+        reason="At that moment the compass shows about {shown} instead of {name}. The heading indicator "
+        "takes "
+        "this over and keeps it: {key}.",
+        feedback={
+            "set-it-in-the-turn": "At that moment the compass shows about {shown}: {key}.",
+            "compass-northern-everywhere": "In the {half} hemisphere the compass shows about {shown} "
+            "there: {key}.",
+            "compass-lag-and-lead-exchanged": "The compass shows about {shown} there: {key}.",
+        },
+    ),
+    source=SOURCE + "; Williams, Compass Errors (2001), equation 2",
+    steps=4,
+    form=forms.ERROR,
+    apart=5.0,
+    agree=0.6,
+)
+
+_TURN, _FAST, _SLOW, _STEADY = "turn", "fast", "slow", "steady"
+
+
+def _moment_error(d: Drawn, name: str) -> float:
+    """What the compass is wrong by at each of the moments of the item, by the formulas."""
+    if name == _TURN:
+        return abs(_signed(turning_deg(d["turn_deg"], d["bank_deg"], d["dip_deg"]) - d["turn_deg"]))
+    if name == _STEADY:
+        return abs(_signed(turning_deg(d["steady_deg"], 0.0, d["dip_deg"]) - d["steady_deg"]))
+    along = 0.15 if name == _FAST else -0.15
+    heading = d["fast_deg"] if name == _FAST else d["slow_deg"]
+    return abs(_signed(accelerating_deg(heading, along, d["dip_deg"]) - heading))
+
+
+def _moment_hung(d: Drawn, name: str) -> float:
+    """The same by the hung card."""
+    heading, bank, along = {
+        _TURN: (d["turn_deg"], d["bank_deg"], 0.0),
+        _FAST: (d["fast_deg"], 0.0, 0.15),
+        _SLOW: (d["slow_deg"], 0.0, -0.15),
+        _STEADY: (d["steady_deg"], 0.0, 0.0),
+    }[name]
+    return abs(_signed(hanging_card_deg(heading, bank, along, d["dip_deg"]) - heading))
+
+
+MOMENTS = (_TURN, _FAST, _SLOW, _STEADY)
+
+
+def _moment(d: Drawn) -> Worked:
+    key = min(MOMENTS, key=lambda name: _moment_error(d, name))
+    ideas = {
+        _TURN: "set-it-in-the-turn",
+        _FAST: "no-acceleration-error",
+        _SLOW: "no-acceleration-error",
+        _STEADY: "compass-wrong-on-north",
+    }
+    return Worked(
+        key,
+        tuple(Wrong(ideas[name], name) for name in MOMENTS if name != key),
+        {
+            "turn": forms.heading(d["turn_deg"]),
+            "side": "right" if d["bank_deg"] > 0.0 else "left",
+            "fast": forms.heading(d["fast_deg"]),
+            "slow": forms.heading(d["slow_deg"]),
+            "steady": forms.heading(d["steady_deg"]),
+            "turn_error": f"{_moment_error(d, _TURN):.0f}°",
+            "speed_error": f"{_moment_error(d, _FAST):.0f}°",
+        },
+    )
+
+
+MOMENT = ItemModel(
+    id="setting-which-moment",
+    topic="setting",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {
+        "turn_deg": draw.pick((360.0, 20.0, 340.0, 180.0, 160.0, 200.0)),
+        "bank_deg": draw.signed(12, 16, 2),
+        "fast_deg": draw.pick((90.0, 270.0, 80.0, 260.0)),
+        "slow_deg": draw.pick((90.0, 270.0, 100.0, 280.0)),
+        "steady_deg": draw.heading_deg(30),
+        "dip_deg": 65.0,
+    },
+    work=_moment,
+    second=lambda d: min(MOMENTS, key=lambda name: _moment_hung(d, name)),
+    second_way="the moment at which a card hung by vectors is least wrong",
+    words=Words(
+        stem="At which of these moments is the magnetic compass best to set the heading indicator by? "
+        "(Middle "
+        "northern latitude, smooth air, correction card used.)",
+        reason="Only in straight flight at a steady speed is there neither turning nor acceleration "
+        "error. In the "
+        "turn the compass would be wrong by about {turn_error}, while speeding up by about {speed_error}.",
+        feedback={
+            "set-it-in-the-turn": "Here the compass would be wrong by about {turn_error}.",
+            "no-acceleration-error": "Here an acceleration of 0.15 g makes about {speed_error}.",
+            "compass-wrong-on-north": "There is no turning or acceleration error here.",
+        },
+        options={
+            _STEADY: "in straight flight at a steady speed, heading {steady}",
+            _FAST: "in straight flight while speeding up briskly, heading {fast}",
+            _SLOW: "in straight flight while slowing down briskly, heading {slow}",
+            _TURN: "in a steady {side} turn at rate one, passing {turn}",
+        },
+    ),
+    source=SOURCE,
+    steps=1,
+)
+
+
+def _dial(d: Drawn) -> Worked:
+    heading = d["heading_deg"]
+    ten = 10.0 * math.floor(heading / 10.0)
+    return Worked(
+        heading,
+        (
+            Wrong("dial-read-backwards", 2.0 * (ten + 5.0) - heading),
+            Wrong("dial-read-at-the-foot", heading + 180.0),
+            Wrong("dial-read-at-the-side", heading + 90.0),
+        ),
+        {"heading": forms.heading(heading)},
+        figure=heading_dial(heading),
+    )
+
+
+@cache
+def _read_dial(svg: str) -> float:
+    """The heading of a drawn dial: minus the turn of the letter N."""
+    turned = re.search(r"rotate\((-?[\d.]+) [\d.]+ [\d.]+\)\">N<", svg)
+    return -float(turned[1]) % 360.0 if turned else math.nan
+
+
+DIAL = ItemModel(
+    id="setting-read-the-dial",
+    topic="setting",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {"heading_deg": draw.step(0.0, 350.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
+    work=_dial,
+    second=lambda d: _read_dial(heading_dial(d["heading_deg"]).svg),
+    second_way="the drawing itself: how far its N is turned",
+    words=Words(
+        stem="The drawing shows a heading indicator. Which heading does it read?",
+        reason="The card is read under the lubber line at the top, and its headings rise clockwise: "
+        "{heading}.",
+        feedback={
+            "dial-read-backwards": "Counted clockwise from the mark on the left of the lubber line it "
+            "is {key}.",
+            "dial-read-at-the-foot": "{this} stands at the foot of the dial; under the lubber line is {key}.",
+            "dial-read-at-the-side": "{this} stands at the side of the dial; under the lubber line is {key}.",
+        },
+    ),
+    source="common practice, no source",
+    steps=1,
+    form=forms.HEADING,
+    apart=3.0,
+    agree=0.1,
+    least=3,
+)
+
+
+def _steer(d: Drawn) -> Worked:
+    wanted, error = d["wanted_deg"], d["error_deg"]
+    return Worked(
+        wanted + error,
+        (
+            Wrong("known-error-applied-backwards", wanted - error),
+            Wrong("known-error-left-out", wanted),
+            Wrong("error-counted-twice", wanted + 2.0 * error),
+        ),
+        {"wanted": forms.heading(wanted), "error": forms.error(error)},
+        signs=1,
+    )
+
+
+STEER = ItemModel(
+    id="setting-steer-with-known-error",
+    topic="setting",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {"wanted_deg": draw.heading_deg(), "error_deg": draw.signed(3, 9, 1)},
+    work=_steer,
+    second=lambda d: next(
+        float(reading % 360 or 360)
+        for reading in range(1, 361)
+        if abs(_signed(reading - d["error_deg"] - d["wanted_deg"])) < 0.5
+    ),
+    second_way="every reading tried: the one whose heading, without the error, is the one wanted",
+    words=Words(
+        stem="A check shows that the heading indicator reads {error}, and for the moment it cannot be "
+        "set. What must "
+        "it read for the aircraft to fly a magnetic heading of {wanted}?",
+        reason="It reads {error}, so while the aircraft heads {wanted} it reads {key}.",
+        feedback={
+            "known-error-applied-backwards": "An instrument that reads {error} shows {key} on {wanted}.",
+            "known-error-left-out": "With {error}, a reading of {wanted} would be another heading.",
+            "error-counted-twice": "The error comes in once: {key}.",
+        },
+    ),
+    source="common practice, no source",
+    steps=2,
+    form=forms.HEADING,
+    apart=2.0,
+    agree=0.1,
+)
+
+
+def _budget(d: Drawn) -> Worked:
+    latitude, deviation, hours = d["latitude_deg"], d["deviation_deg"], d["minutes"] / 60.0
+    drift = wander_deg_h(latitude) * hours
+    return Worked(
+        -deviation + drift,
+        (
+            Wrong("deviation-the-wrong-way", deviation + drift),
+            Wrong("compass-heading-is-magnetic", drift),
+            Wrong(
+                "no-earth-wander",
+                -deviation + wander_deg_h(latitude, laws=laws_of("no-earth-wander")) * hours,
+            ),
+            Wrong("rises-in-the-north", -deviation - drift),
+        ),
+        {
+            "latitude": forms.latitude(latitude),
+            "deviation": forms.east_west(deviation),
+            "minutes": f"{d['minutes']:.0f}",
+            "drift": forms.change(drift),
+            "start": forms.error(-deviation),
+        },
+        signs=2 + int(latitude < 0.0),
+    )
+
+
+BUDGET = ItemModel(
+    id="setting-then-drifting",
+    topic="setting",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "latitude_deg": draw.latitude_deg(35, 70, 5),
+        "deviation_deg": draw.signed(3, 7, 1),
+        "minutes": draw.pick((20.0, 30.0, 40.0)),
+    },
+    work=_budget,
+    second=lambda d: (
+        _set_error_deg(d["deviation_deg"]) + drift_deg_h(d["latitude_deg"], 0.0) * d["minutes"] / 60.0
+    ),
+    second_way="engine flights: the error after setting, and the drift at that place",
+    words=Words(
+        stem="On the ground at {latitude} the pilot sets the heading indicator to the compass and "
+        "forgets the deviation "
+        "of {deviation}. The instrument has no friction and no latitude balance. The aircraft stays "
+        "where it is, on "
+        "the same heading. What is the error of the reading {minutes} minutes later?",
+        reason="After setting it reads {start}; in {minutes} minutes of the Earth's turning its reading "
+        "{drift}. "
+        "Together: {key}.",
+        feedback={
+            "deviation-the-wrong-way": "After setting it reads {start}.",
+            "compass-heading-is-magnetic": "After setting it reads {start}, and the drift comes on top.",
+            "no-earth-wander": "In {minutes} minutes its reading {drift}.",
+            "rises-in-the-north": "In {minutes} minutes its reading {drift}.",
+        },
+    ),
+    source=SOURCE,
+    steps=5,
+    form=forms.ERROR,
+    apart=2.0,
+    agree=1.0,
+)
+
+
+@cache
+def _north_seeking(latitude_deg: float, minutes: float) -> float:
+    """Drift of a wrongly set heading indicator, as the engine has it (set 0: how it goes on from there)."""
+    return drift_deg_h(latitude_deg, 0.0) * minutes / 60.0
+
+
+CLAIMS = claims_model(
+    id="setting-claims",
+    topic="setting",
+    level="recall",
+    claims=(
+        Claim(
+            "finds-north",
+            "A heading indicator that was set {error} wrong at {latitude} comes right by itself within "
+            "{minutes} "
+            "minutes of straight flight to the north.",
+            "finds-north-by-itself",
+            lambda draw: {
+                "error_deg": draw.pick((15.0, 20.0, 25.0, 30.0)),
+                "latitude_deg": draw.pick((20.0, 30.0, 40.0, 50.0)),
+                "minutes": draw.pick((5.0, 10.0, 15.0)),
+            },
+            lambda d: abs(d["error_deg"] + wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0) < 3.0,
+            lambda d: abs(d["error_deg"] + _north_seeking(d["latitude_deg"], d["minutes"])) < 3.0,
+            "It shows what it was set to, less its drift: here the reading {drift} in that time, and "
+            "most of the "
+            "{error} stays.",
+            lambda d: {
+                "error": f"{d['error_deg']:.0f}°",
+                "latitude": forms.latitude(d["latitude_deg"]),
+                "minutes": f"{d['minutes']:.0f}",
+                "drift": forms.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0),
+            },
+        ),
+        Claim(
+            "limit",
+            "A perfect heading indicator without latitude balance stays within 3° for {minutes} minutes "
+            "after it was "
+            "set, while the aircraft stands at {latitude}.",
+            "three-degrees-means-worn",
+            lambda draw: {
+                "latitude_deg": draw.pick((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),
+                "minutes": draw.pick((15.0, 20.0)),
+            },
+            lambda d: abs(wander_deg_h(d["latitude_deg"])) * d["minutes"] / 60.0 <= 3.0,
+            lambda d: abs(drift_deg_h(d["latitude_deg"], 0.0)) * d["minutes"] / 60.0 <= 3.0,
+            "The Earth's turning alone: in {minutes} minutes at {latitude} its reading {drift}.",
+            lambda d: {
+                "latitude": forms.latitude(d["latitude_deg"]),
+                "minutes": f"{d['minutes']:.0f}",
+                "drift": forms.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0, 1),
+            },
+        ),
+    ),
+    source=SOURCE,
+    second_way="engine flights",
+    steps=2,
+)
+
+MODELS = (UNCORRECTED, IN_TURN, MOMENT, DIAL, STEER, BUDGET, CLAIMS)

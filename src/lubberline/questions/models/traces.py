@@ -1,0 +1,298 @@
+"""Pictures of the error over time: what made it, how fast it grows, where that is."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from lubberline.questions import forms
+from lubberline.questions.believed import wander_deg_h
+from lubberline.questions.drawing import Draw
+from lubberline.questions.figures import error_trace
+from lubberline.questions.flights import PERFECT, flown_legs
+from lubberline.questions.item import Figure
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+
+SOURCE = "the picture is an engine flight; each cause as in the ledger of heading errors"
+STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'
+# The suction fails so late that the rotor has not stopped when the picture ends.
+RUN_DOWN_FROM_MIN = 15.0
+WORN = "[heading_indicator]\nrandom_wander_deg_15min = 0.0\nreal_wander_deg_15min = {}\n"
+CAUSES = {
+    "earth": "the turning of the Earth",
+    "bank": "bank and pitch (gimballing)",
+    "setting": "a wrong setting",
+    "pump": "friction in a rotor that runs down",
+}
+COLUMNS = {
+    "earth": ("earth_deg",),
+    "bank": ("geometry_deg",),
+    "setting": ("set_misreading_deg",),
+    "pump": ("friction_deg",),
+}
+IDEAS = {
+    "earth": "only-the-earth",
+    "bank": "gimballing-stays",
+    "setting": "error-means-wrong-setting",
+    "pump": "drift-means-suction",
+}
+
+
+class Pictured(NamedTuple):
+    """A drawn flight: its figure, and the ledger column that is largest in it."""
+
+    figure: Figure
+    largest: str
+
+
+def _straight(minutes: float) -> str:
+    return f'kind = "straight"; minutes = {minutes}'
+
+
+def _legs_of(
+    cause: str, start_min: float, size: float
+) -> tuple[float, float, tuple[str, ...], str, tuple[str, ...]]:
+    """Latitude, speed, legs, aircraft and faults of a flight in which one cause acts."""
+    if cause == "earth":
+        return size, 0.0, (STILL.format(30),), PERFECT, ()
+    if cause == "bank":
+        turn = f'kind = "turn"; by_deg = 360; bank_deg = {size}'
+        return 0.0, 120.0, (_straight(start_min), turn, _straight(30.0 - start_min)), PERFECT, ()
+    if cause == "setting":
+        setting = f'kind = "set"; from = "truth"; misreading_deg = {size}'
+        return 0.0, 0.0, (STILL.format(start_min), setting, STILL.format(30.0 - start_min)), PERFECT, ()
+    return 0.0, 0.0, (STILL.format(30),), WORN.format(size), (f"pump=1@{start_min + RUN_DOWN_FROM_MIN}",)
+
+
+@cache
+def pictured(cause: str, start_min: float, size: float) -> Pictured:
+    """The picture of a flight with one cause."""
+    latitude, speed, legs, aircraft, faults = _legs_of(cause, start_min, size)
+    flown = flown_legs(latitude, 0.0, speed, legs, aircraft, faults)
+    errors = flown.trace.heading_error_deg
+    spans = {
+        column: float(np.ptp(values))
+        for column, values in flown.ledger.items()
+        if column not in ("time_s", "total_deg")
+    }
+    minutes = flown.trace.time_s / 60.0
+    every = slice(None, None, 5) if cause in ("bank", "setting") else slice(None, None, 30)
+    figure = error_trace(minutes[every].tolist(), errors[every].tolist(), _described(minutes, errors))
+    return Pictured(figure, max(spans, key=lambda column: spans[column]))
+
+
+def _described(minutes: Any, errors: Any) -> str:
+    """A curve in words: its reading every five minutes, and where it is largest."""
+    at = [
+        int(np.argmin(np.abs(minutes - minute))) for minute in range(0, 31, 5) if minute <= minutes[-1] + 0.5
+    ]
+    said = ", ".join(f"{_degrees(float(errors[i]))} at {minutes[i]:.0f}" for i in at)
+    top, low = int(np.argmax(errors)), int(np.argmin(errors))
+    return (
+        f"The error of a heading indicator over time in minutes: {said}. It is highest with "
+        f"{_degrees(float(errors[top]))} at {minutes[top]:.0f} minutes and lowest with "
+        f"{_degrees(float(errors[low]))} at {minutes[low]:.0f} minutes."
+    )
+
+
+def _degrees(value: float) -> str:
+    size = f"{abs(value):.1f}"
+    if size == "0.0":
+        return "0 degrees"
+    return f"{'plus' if value > 0.0 else 'minus'} {size} degrees"
+
+
+def _draw_cause(draw: Draw) -> dict[str, Any]:
+    cause = draw.pick(tuple(CAUSES))
+    sizes = {
+        "earth": (50.0, 60.0, 70.0, -50.0, -65.0),
+        "bank": (30.0, 40.0, 45.0),
+        "setting": (4.0, 7.0, -5.0, -8.0),
+        "pump": (2.5, -2.5, 1.5, -1.5),
+    }
+    return {"cause": cause, "start_min": draw.pick((5.0, 6.0, 7.0)), "size": draw.pick(sizes[cause])}
+
+
+def _cause(d: Drawn) -> Worked:
+    key = d["cause"]
+    return Worked(
+        key,
+        tuple(Wrong(IDEAS[name], name) for name in CAUSES if name != key),
+        {},
+        phrase=key,
+        figure=pictured(key, d["start_min"], d["size"]).figure,
+    )
+
+
+def _cause_second(d: Drawn) -> str:
+    largest = pictured(d["cause"], d["start_min"], d["size"]).largest
+    return next((name for name, columns in COLUMNS.items() if largest in columns), largest)
+
+
+CAUSE = ItemModel(
+    id="trace-which-cause",
+    topic="traces",
+    level="judge",
+    kind="choice",
+    draw=_draw_cause,
+    work=_cause,
+    second=_cause_second,
+    second_way="the column of the flight's ledger with the widest range",
+    words=Words(
+        stem="The drawing shows the error of a heading indicator over half an hour (positive reads "
+        "high). Only one cause "
+        "acts. Which one fits?",
+        reason="{phrase}",
+        feedback={
+            "only-the-earth": "{phrase}",
+            "gimballing-stays": "{phrase}",
+            "error-means-wrong-setting": "{phrase}",
+            "drift-means-suction": "{phrase}",
+        },
+        options=CAUSES,
+        phrases={
+            "earth": "The error grows evenly from the beginning on, as the Earth turns.",
+            "bank": "The error swings to both sides while the aircraft turns, and is gone with the "
+            "wings level.",
+            "setting": "A step of a few degrees at one moment, and nothing before or after it.",
+            "pump": "The error grows evenly for a while and then faster and faster: friction counts "
+            "more as the rotor slows.",
+        },
+    ),
+    source=SOURCE,
+    steps=2,
+    least=3,
+)
+
+
+@cache
+def _slope_figure(latitude_deg: float) -> Figure:
+    flown = flown_legs(latitude_deg, 0.0, 0.0, (STILL.format(30),), PERFECT)
+    minutes, errors = flown.trace.time_s / 60.0, flown.trace.heading_error_deg
+    return error_trace(minutes[::60].tolist(), errors[::60].tolist(), _described(minutes, errors))
+
+
+@cache
+def _measured_deg_h(svg: str) -> float:
+    """The slope of a drawn line, by its first and last point and the grid's own steps."""
+    line = svg.split('stroke-width="2.4"')[0].rsplit('d="M', 1)[1].split('"')[0]
+    points = [tuple(map(float, point.split())) for point in line.split("L")]
+    rows = sorted({float(part.split()[1]) for part in _grid_of(svg)})
+    (x0, y0), (x1, y1) = points[0], points[-1]
+    degrees_px = 5.0 / (rows[1] - rows[0])
+    return (y0 - y1) * degrees_px * 60.0 / (30.0 * (x1 - x0) / 320.0)
+
+
+def _grid_of(svg: str) -> list[str]:
+    """Starts of the level grid lines of a drawn picture."""
+    paths = [part.split('"')[0] for part in svg.split('d="M')[1:]]
+    ends = [path.split("L") for path in paths if path.count("L") == 1]
+    return [first for first, last in ends if first.split()[1] == last.split()[1]]
+
+
+def _slope(d: Drawn) -> Worked:
+    latitude = d["latitude_deg"]
+    rate = wander_deg_h(latitude)
+    return Worked(
+        rate,
+        (
+            Wrong("slope-over-half-an-hour", rate / 2.0),
+            Wrong("error-sense-turned", -rate),
+            Wrong("slope-of-a-quarter", rate * 2.0),
+        ),
+        {"moved": forms.change(rate / 2.0), "rate": forms.rate(rate)},
+        signs=1,
+        figure=_slope_figure(latitude),
+    )
+
+
+SLOPE = ItemModel(
+    id="trace-rate",
+    topic="traces",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {"latitude_deg": draw.latitude_deg(25, 75, 5)},
+    work=_slope,
+    second=lambda d: _measured_deg_h(_slope_figure(d["latitude_deg"]).svg),
+    second_way="the drawn line, measured against its grid",
+    words=Words(
+        stem="The drawing shows the error of a heading indicator over half an hour, on a constant "
+        "heading (positive reads "
+        "high). About how fast does its reading drift?",
+        reason="In 30 minutes the reading {moved}; in an hour it would be twice that: {key}.",
+        feedback={
+            "slope-over-half-an-hour": "{this} forgets that the picture is half an hour long: {key}.",
+            "error-sense-turned": "The line goes the other way: the reading {rate}.",
+            "slope-of-a-quarter": "The picture is half an hour long, so its change is doubled once: {key}.",
+        },
+    ),
+    source=SOURCE,
+    steps=2,
+    form=forms.Form("deg/h", 1.0, lambda value: f"{forms.change(value)} an hour"),
+    apart=2.0,
+    agree=0.8,
+)
+
+
+def _place(d: Drawn) -> Worked:
+    latitude = d["latitude_deg"]
+    rate = wander_deg_h(latitude)
+    other = math.copysign(90.0 - abs(latitude), latitude)
+    return Worked(
+        latitude,
+        (
+            Wrong("no-wander-at-poles", other),
+            Wrong("falls-in-both-hemispheres", -latitude),
+            Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
+        ),
+        {
+            "moved": forms.change(rate / 2.0),
+            "rate_size": f"{abs(rate):.0f}",
+            "sine": f"{abs(rate) / 15.0:.2f}",
+            "side": "north" if latitude > 0.0 else "south",
+        },
+        signs=1,
+        figure=_slope_figure(latitude),
+    )
+
+
+@cache
+def _place_second(latitude_deg: float) -> float:
+    measured = _measured_deg_h(_slope_figure(latitude_deg).svg)
+    return math.degrees(math.asin(max(-1.0, min(1.0, -measured / 15.041))))
+
+
+PLACE = ItemModel(
+    id="trace-where",
+    topic="traces",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {"latitude_deg": draw.latitude_deg(25, 65, 5)},
+    work=_place,
+    second=lambda d: _place_second(d["latitude_deg"]),
+    second_way="the drawn line, measured, and the sidereal rate",
+    words=Words(
+        stem="A heading indicator without friction and without latitude balance stands still, on a "
+        "constant heading. The drawing "
+        "shows its error over half an hour (positive reads high). About where is it?",
+        reason="In 30 minutes the reading {moved}, so {rate_size}° an hour: {rate_size} / 15 is the "
+        "sine of {key}. The "
+        "sense of it means the {side} side of the equator.",
+        feedback={
+            "no-wander-at-poles": "{rate_size}° an hour is 15 times the sine of {key}.",
+            "falls-in-both-hemispheres": "The sense of the drift means the {side} side of the equator.",
+            "slope-over-half-an-hour": "The picture is half an hour long; in an hour it is {rate_size}°.",
+        },
+    ),
+    source="apparent wander 15.04 sin(latitude) deg/h: texts on gyroscopic theory",
+    steps=4,
+    form=forms.LATITUDE,
+    apart=8.0,
+    agree=3.0,
+    least=2,
+)
+
+MODELS = (CAUSE, SLOPE, PLACE)

@@ -1,0 +1,233 @@
+"""Limits and stops of the gimbals, tumbling, and what comes after it."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from lubberline.questions import forms
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drawing import Draw
+from lubberline.questions.flights import PERFECT, flown_legs
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+
+SOURCE = (
+    "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the "
+    "model's stops are at 85"
+)
+STOP_DEG = 85.0
+# The engine's spin axis lies along north at the start, with a knob that turns the card alone.
+FLOWN = "an engine flight with that attitude: whether its gyro came onto the stop"
+
+
+def reaches_stop(kind: str, size_deg: float, from_axis_deg: float) -> bool:
+    """Whether a pitch or a bank brings the housing onto its stop: |sin(size) cos or sin(angle)| >= sin 85."""
+    angle = math.radians(from_axis_deg)
+    share = math.cos(angle) if kind == "pitch" else math.sin(angle)
+    return abs(math.sin(math.radians(size_deg)) * share) >= math.sin(math.radians(STOP_DEG))
+
+
+@cache
+def flown_to_stop(kind: str, size_deg: float, from_axis_deg: float) -> bool:
+    """The same by flying it."""
+    legs = (
+        'kind = "straight"; minutes = 0.5',
+        f'kind = "upset"; {kind}_deg = {size_deg}; rate_deg_s = 20; hold_seconds = 2',
+        'kind = "straight"; minutes = 0.5',
+    )
+    flown = flown_legs(0.0, from_axis_deg % 360.0, 120.0, legs)
+    return bool(np.any(flown.trace.on_stop)) or abs(float(flown.ledger.tumble_deg[-1])) > 1.0
+
+
+CASES = {
+    "pitch along": ("pitch", 88.0, 0.0),
+    "pitch across": ("pitch", 88.0, 90.0),
+    "bank along": ("bank", 88.0, 0.0),
+    "bank across": ("bank", 88.0, 90.0),
+    "pitch half": ("pitch", 60.0, 0.0),
+    "bank half": ("bank", 60.0, 90.0),
+}
+TEXTS = {
+    "pitch half": "60° nose up, heading {along}",
+    "pitch along": "88° nose up, heading {along}",
+    "pitch across": "88° nose up, heading {across}",
+    "bank half": "60° of bank, heading {across}",
+    "bank along": "88° of bank, heading {along}",
+    "bank across": "88° of bank, heading {across}",
+}
+IDEAS = {
+    "pitch half": "tumbling-is-gimballing",
+    "bank half": "tumbling-is-gimballing",
+    "pitch along": "tumble-goes-by-attitude-alone",
+    "pitch across": "tumble-goes-by-attitude-alone",
+    "bank along": "tumble-goes-by-attitude-alone",
+    "bank across": "tumble-goes-by-attitude-alone",
+}
+
+
+def _which(d: Drawn) -> Worked:
+    key = next(name for name in d["cases"] if reaches_stop(*CASES[name]))
+    return Worked(
+        key,
+        tuple(Wrong(IDEAS[name], name) for name in d["cases"] if name != key),
+        {
+            "along": forms.heading(d["axis_deg"]),
+            "across": forms.heading(d["axis_deg"] + 90.0),
+        },
+        phrase=key.split()[0],
+    )
+
+
+def _draw_which(draw: Draw) -> dict[str, Any]:
+    key = draw.pick(("pitch along", "bank across"))
+    others = ["pitch across", "bank along", "pitch half", "bank half"]
+    return {"axis_deg": draw.heading_deg(10), "cases": [key, *draw.random.sample(others, 3)]}
+
+
+WHICH = ItemModel(
+    id="tumbling-which-attitude",
+    topic="tumbling",
+    level="judge",
+    kind="choice",
+    draw=_draw_which,
+    work=_which,
+    second=lambda d: next(name for name in d["cases"] if flown_to_stop(*CASES[name])),
+    second_way=FLOWN,
+    words=Words(
+        stem="The spin axis of a heading indicator lies along {along}. Its housing meets a stop when it "
+        "is tilted by 85° "
+        "against the vertical gimbal. In which of these attitudes does the housing meet a stop?",
+        reason="{phrase}",
+        feedback={
+            "tumbling-is-gimballing": "60° is still 25° from the stop. {phrase}",
+            "tumble-goes-by-attitude-alone": "In this attitude the aircraft turns about the spin axis "
+            "or near it, and the "
+            "housing is hardly tilted. {phrase}",
+        },
+        options=TEXTS,
+        phrases={
+            "pitch": "With the nose along the spin axis ({along}) a pitch tilts the housing degree for "
+            "degree: 88° is past "
+            "the stop.",
+            "bank": "With the spin axis across the aircraft (heading {across}) a bank tilts the housing "
+            "degree for degree: "
+            "88° is past the stop.",
+        },
+    ),
+    source=SOURCE,
+    steps=4,
+)
+
+
+@cache
+def _after_stop(kind: str, heading_deg: float, rate_deg_s: float) -> tuple[float, float]:
+    """The largest card rate in the last two minutes after a spell on the stop, deg/s, and the error left."""
+    legs = (
+        'kind = "straight"; minutes = 0.5',
+        f'kind = "upset"; {kind}_deg = 88; rate_deg_s = {rate_deg_s}; hold_seconds = 20',
+        'kind = "straight"; minutes = 3',
+    )
+    trace = flown_legs(0.0, heading_deg, 120.0, legs, PERFECT).trace
+    shown = np.unwrap(trace.indicated_heading_deg, period=360.0)
+    return float(np.abs(np.diff(shown[-120:])).max()), float(abs(trace.heading_error_deg[-1]))
+
+
+def _worst(kind: str, headings_deg: tuple[float, ...], rate_deg_s: float, which: int) -> float:
+    """The largest of several such flights: which card results from one of them is chance."""
+    return max(_after_stop(kind, heading, rate_deg_s)[which] for heading in headings_deg)
+
+
+PITCHED, BANKED = (0.0, 1.0, 180.0), (90.0, 91.0, 270.0)
+
+
+def _attitude_facts(d: Drawn) -> dict[str, str]:
+    return {
+        "size": f"{d['size_deg']:.0f}°",
+        "heading": forms.heading(d["axis_deg"] + d["from_axis_deg"]),
+        "axis": forms.heading(d["axis_deg"]),
+        "angle": f"{d['from_axis_deg']:.0f}°",
+    }
+
+
+def _attitude(kind: str, sizes: tuple[float, ...]) -> Claim:
+    return Claim(
+        kind,
+        f"The spin axis of a heading indicator lies along {{axis}}, and its stops are at 85° of tilt. "
+        f"{{size}} of {kind} "
+        "on a heading of {heading} brings it onto a stop.",
+        "tumble-goes-by-attitude-alone",
+        lambda draw: {
+            "axis_deg": draw.heading_deg(30),
+            "size_deg": draw.pick(sizes),
+            "from_axis_deg": draw.pick((0.0, 90.0)),
+        },
+        lambda d: reaches_stop(kind, d["size_deg"], d["from_axis_deg"]),
+        lambda d: flown_to_stop(kind, d["size_deg"], d["from_axis_deg"]),
+        f"A {kind} tilts the housing in full only with the spin axis "
+        f"{'along' if kind == 'pitch' else 'across'} the aircraft; here the nose is {{angle}} from the axis.",
+        _attitude_facts,
+    )
+
+
+STOPS = claims_model(
+    id="tumbling-stop-claims",
+    topic="tumbling",
+    level="apply",
+    claims=(_attitude("pitch", (60.0, 75.0, 88.0)), _attitude("bank", (60.0, 75.0, 88.0))),
+    source=SOURCE,
+    second_way=FLOWN,
+    steps=3,
+)
+
+
+def _rate(draw: Draw) -> dict[str, float]:
+    return {"rate_deg_s": draw.pick((20.0, 25.0, 30.0)), "limit_deg": draw.pick((3.0, 4.0, 5.0))}
+
+
+def _rate_facts(d: Drawn) -> dict[str, str]:
+    return {"limit": f"{d['limit_deg']:.0f}°"}
+
+
+AFTER = claims_model(
+    id="tumbling-after-claims",
+    topic="tumbling",
+    level="recall",
+    claims=(
+        Claim(
+            "spins-on",
+            "The gyro of a heading indicator was forced against its stop, with the rotor at full speed. "
+            "Three minutes after "
+            "the aircraft is level again the card still turns by more than {limit} a second.",
+            "tumbled-card-spins-on",
+            _rate,
+            lambda d: _worst("pitch", PITCHED, d["rate_deg_s"], 0) > d["limit_deg"],
+            lambda d: _worst("bank", BANKED, d["rate_deg_s"], 0) > d["limit_deg"],
+            "The card swings round within seconds and then stands. A card that goes on spinning is the "
+            "mark of a rotor "
+            "that has run down.",
+            _rate_facts,
+        ),
+        Claim(
+            "usable",
+            "The gyro of a heading indicator was forced against its stop for some twenty seconds. With "
+            "the aircraft level "
+            "again one may rely on its reading to {limit} without setting it.",
+            "tumbling-is-gimballing",
+            _rate,
+            lambda d: _worst("pitch", PITCHED, d["rate_deg_s"], 1) < d["limit_deg"],
+            lambda d: _worst("bank", BANKED, d["rate_deg_s"], 1) < d["limit_deg"],
+            "The card may be left anywhere, and the rotor tilted: level flight for some minutes and "
+            "setting again are "
+            "needed.",
+            _rate_facts,
+        ),
+    ),
+    source=SOURCE,
+    second_way="engine flights onto the stop by bank instead of pitch",
+    steps=1,
+)
+
+MODELS = (WHICH, STOPS, AFTER)

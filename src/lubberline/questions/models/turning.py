@@ -1,0 +1,419 @@
+"""Compass turning and acceleration errors; rolling out by compass; timed turns."""
+
+from __future__ import annotations
+
+import math
+
+from lubberline.questions import forms
+from lubberline.questions.believed import laws_of
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drawing import Draw
+from lubberline.questions.hanging_card import hanging_card_deg
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.simulation.laws import PHYSICS, Laws
+
+SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
+HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
+GRAVITY_MPS2 = 9.80665
+KT_MPS = 0.514444
+
+
+def turning_deg(heading_deg: float, bank_deg: float, dip_deg: float, laws: Laws = PHYSICS) -> float:
+    """Compass heading in a coordinated turn (right bank +, northern dip +): Williams, equation 2."""
+    dip = math.radians(abs(dip_deg) if laws.compass_northern_everywhere else dip_deg)
+    p, f = math.radians(heading_deg), math.radians(laws.compass_turning * bank_deg)
+    shown = math.atan2(math.sin(p) * math.cos(f) - math.tan(dip) * math.sin(f), math.cos(p))
+    return math.degrees(shown) % 360.0
+
+
+def accelerating_deg(heading_deg: float, along_g: float, dip_deg: float, laws: Laws = PHYSICS) -> float:
+    """Compass heading while speeding up (+) or slowing down: Williams, equations 3 and 4."""
+    dip = math.radians(abs(dip_deg) if laws.compass_northern_everywhere else dip_deg)
+    p, e = math.radians(heading_deg), math.atan(laws.compass_acceleration * along_g)
+    shown = math.atan2(math.sin(p), math.cos(p) * math.cos(e) + math.tan(dip) * math.sin(e))
+    return math.degrees(shown) % 360.0
+
+
+def rate_one_bank_deg(speed_kt: float) -> float:
+    """Bank of a level turn at 3 deg a second: tan(bank) = rate x speed / g."""
+    return math.degrees(math.atan(math.radians(3.0) * speed_kt * KT_MPS / GRAVITY_MPS2))
+
+
+def _side(dip_deg: float) -> str:
+    return "northern" if dip_deg > 0.0 else "southern"
+
+
+def _through(d: Drawn) -> Worked:
+    heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
+    shown = turning_deg(heading, bank, dip)
+    latitude = math.degrees(math.atan(math.tan(math.radians(abs(dip))) / 2.0))
+    error = (shown - heading + 180.0) % 360.0 - 180.0
+    northern = turning_deg(heading, bank, dip, laws_of("compass-northern-everywhere"))
+    return Worked(
+        shown,
+        (
+            Wrong("set-it-in-the-turn", turning_deg(heading, bank, dip, laws_of("set-it-in-the-turn"))),
+            Wrong("compass-northern-everywhere", northern),
+            Wrong(
+                "compass-lag-and-lead-exchanged",
+                turning_deg(heading, bank, dip, laws_of("compass-lag-and-lead-exchanged")),
+            ),
+            Wrong("compass-leads-by-the-latitude", heading + math.copysign(latitude, error)),
+        ),
+        {
+            "heading": forms.heading(heading),
+            "side": "right" if bank > 0.0 else "left",
+            "bank": f"{abs(bank):.0f}°",
+            "dip": f"{abs(dip):.0f}°",
+            "half": _side(dip),
+            "name": "north" if heading > 270.0 else "south",
+            "behind": "behind" if error * bank < 0.0 else "ahead of",
+            "size": f"{abs(error):.0f}°",
+        },
+        signs=2 + int(dip < 0.0),
+    )
+
+
+def _draw_through(draw: Draw) -> dict[str, float]:
+    return {
+        "heading_deg": draw.pick((360.0, 180.0)),
+        "bank_deg": draw.signed(10, 18, 1),
+        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+    }
+
+
+THROUGH = ItemModel(
+    id="turning-through-north-or-south",
+    topic="turning",
+    level="apply",
+    kind="choice",
+    draw=_draw_through,
+    work=_through,
+    second=lambda d: hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]),
+    second_way=HUNG,
+    words=Words(
+        stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns {side} with "
+        "{bank} of "
+        "bank. About what does its magnetic compass show as the nose passes {name} ({heading})?",
+        reason="The card hangs square to apparent gravity, so the dip pulls it round: through {name} "
+        "the compass is "
+        "{behind} the nose by atan(tan {dip} × sin {bank}) = {size}. It shows {key}.",
+        feedback={
+            "set-it-in-the-turn": "Here it is {behind} the nose by {size}.",
+            "compass-northern-everywhere": "In the {half} hemisphere, turning {side} through {name}, it "
+            "is {behind} the "
+            "nose by {size}.",
+            "compass-lag-and-lead-exchanged": "Turning {side} through {name} it is {behind} the nose: {key}.",
+            "compass-leads-by-the-latitude": "With {bank} of bank and a dip of {dip} it is {size}.",
+        },
+    ),
+    source=SOURCE,
+    steps=4,
+    form=forms.HEADING,
+    apart=5.0,
+    agree=0.6,
+)
+
+
+def _accelerating(d: Drawn) -> Worked:
+    heading, along, dip = d["heading_deg"], d["along_g"], d["dip_deg"]
+    shown = accelerating_deg(heading, along, dip)
+    error = (shown - heading + 180.0) % 360.0 - 180.0
+    pole = "north" if math.cos(math.radians(shown)) > 0.0 else "south"
+    return Worked(
+        shown,
+        (
+            Wrong(
+                "compass-northern-everywhere",
+                accelerating_deg(heading, along, dip, laws_of("compass-northern-everywhere")),
+            ),
+            Wrong(
+                "accelerating-shows-south",
+                accelerating_deg(heading, along, dip, laws_of("accelerating-shows-south")),
+            ),
+            Wrong(
+                "no-acceleration-error",
+                accelerating_deg(heading, along, dip, laws_of("no-acceleration-error")),
+            ),
+        ),
+        {
+            "heading": forms.heading(heading),
+            "doing": "speeds up" if along > 0.0 else "slows down",
+            "along": f"{abs(along):.1f} g",
+            "dip": f"{abs(dip):.0f}°",
+            "half": _side(dip),
+            "size": f"{abs(error):.0f}°",
+            "pole": pole,
+        },
+        signs=2 + int(dip < 0.0) + int(along < 0.0),
+    )
+
+
+ACCELERATING = ItemModel(
+    id="turning-speeding-up",
+    topic="turning",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {
+        "heading_deg": draw.pick((90.0, 270.0)),
+        "along_g": draw.signed(0.1, 0.2, 0.1),
+        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+    },
+    work=_accelerating,
+    second=lambda d: hanging_card_deg(d["heading_deg"], 0.0, d["along_g"], d["dip_deg"]),
+    second_way=HUNG,
+    words=Words(
+        stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady "
+        "heading of {heading} "
+        "{doing} with {along}. About what does its magnetic compass show?",
+        reason="The card tilts with apparent gravity and the dip turns it towards {pole}, here by "
+        "{size}: it shows "
+        "{key}.",
+        feedback={
+            "compass-northern-everywhere": "In the {half} hemisphere an aircraft that {doing} sees a "
+            "turn towards {pole}: {key}.",
+            "accelerating-shows-south": "In the {half} hemisphere an aircraft that {doing} sees a turn "
+            "towards "
+            "{pole}: {key}.",
+            "no-acceleration-error": "On {heading} with {along} the error is {size}.",
+        },
+    ),
+    source=SOURCE,
+    steps=3,
+    form=forms.HEADING,
+    apart=4.0,
+    agree=0.6,
+)
+
+ROLL_OUTS = {"360": 360.0, "090": 90.0, "180": 180.0, "270": 270.0}
+
+
+def _roll_out(d: Drawn) -> Worked:
+    heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
+    shown = turning_deg(heading, bank, dip)
+    error = (shown - heading + 180.0) % 360.0 - 180.0
+    passed = error * bank > 0.0
+    key = "at" if abs(error) < 3.0 else "past" if passed else "before"
+    other = {"past": "before", "before": "past", "at": "before"}[key]
+    return Worked(
+        key,
+        (
+            Wrong("compass-lag-and-lead-exchanged", other),
+            Wrong("set-it-in-the-turn", "at"),
+            *((Wrong("compass-errors-exchanged", "past"),) if key == "at" else ()),
+        ),
+        {
+            "heading": forms.heading(heading),
+            "side": "right" if bank > 0.0 else "left",
+            "bank": f"{abs(bank):.0f}°",
+            "half": _side(dip),
+            "shown": forms.heading(shown),
+        },
+        signs=2 + int(dip < 0.0),
+    )
+
+
+def _roll_out_second(d: Drawn) -> str:
+    """How the hung card's reading compares with the nose on the way of the turn."""
+    shown = hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"])
+    ahead = ((shown - d["heading_deg"] + 180.0) % 360.0 - 180.0) * math.copysign(1.0, d["bank_deg"])
+    return "at" if abs(ahead) < 3.0 else "past" if ahead > 0.0 else "before"
+
+
+ROLL_OUT = ItemModel(
+    id="turning-roll-out",
+    topic="turning",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "heading_deg": draw.pick((360.0, 360.0, 180.0, 180.0, 90.0, 270.0)),
+        "bank_deg": draw.signed(12, 18, 1),
+        "dip_deg": draw.step(55.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+    },
+    work=_roll_out,
+    second=_roll_out_second,
+    second_way=HUNG,
+    words=Words(
+        stem="In the {half} hemisphere a pilot without a heading indicator turns {side} with {bank} of "
+        "bank and wants "
+        "to have the nose on {heading} at the end of the turn. Leaving out the few degrees for rolling the "
+        "wings level: when is it time to roll out?",
+        reason="In this turn the compass shows about {shown} while the nose passes {heading}. So the time is "
+        "{key}.",
+        feedback={
+            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown} while the "
+            "nose passes {heading}.",
+            "set-it-in-the-turn": "In this turn the compass shows about {shown} while the nose passes "
+            "{heading}.",
+            "compass-errors-exchanged": "On {heading} the compass shows about {shown}.",
+        },
+        options={
+            "before": "before the compass has come to {heading}",
+            "at": "when the compass shows {heading}",
+            "past": "after the compass has gone past {heading}",
+        },
+    ),
+    source="undershoot north, overshoot south in the northern hemisphere: FAA-H-8083-15B, compass turns",
+    steps=3,
+)
+
+
+def _timed(d: Drawn) -> Worked:
+    start, by = d["start_deg"], d["by_deg"]
+    end = start + by
+    around = 360.0 - abs(by)
+    return Worked(
+        abs(by) / 3.0,
+        (
+            Wrong("rate-one-is-a-degree-a-second", abs(by)),
+            Wrong("rate-one-in-one-minute", abs(by) / 6.0),
+            Wrong("turn-the-long-way", around / 3.0),
+        ),
+        {
+            "start": forms.heading(start),
+            "end": forms.heading(end),
+            "side": "right" if by > 0.0 else "left",
+            "degrees": f"{abs(by):.0f}°",
+        },
+        signs=1,
+    )
+
+
+TIMED = ItemModel(
+    id="turning-timed-turn",
+    topic="turning",
+    level="apply",
+    kind="choice",
+    draw=lambda draw: {"start_deg": draw.heading_deg(10), "by_deg": draw.signed(40, 160, 10)},
+    work=_timed,
+    second=lambda d: 120.0 * abs(d["by_deg"]) / 360.0,
+    second_way="the share of a whole circle that takes two minutes",
+    words=Words(
+        stem="The heading indicator has failed. The pilot turns {side} at rate one from {start} to "
+        "{end}, by the "
+        "clock. How long is the turn held?",
+        reason="From {start} {side} to {end} is {degrees}; at 3° a second that takes {key}.",
+        feedback={
+            "rate-one-is-a-degree-a-second": "{degrees} at 3° a second take {key}.",
+            "rate-one-in-one-minute": "{degrees} at 3° a second take {key}.",
+            "turn-the-long-way": "Turning {side} it is {degrees}.",
+        },
+    ),
+    source="standard rate 3 deg/s, two minutes for 360 deg: FAA-H-8083-15B, chapter 5",
+    steps=2,
+    form=forms.Form("s", 1.0, lambda value: f"{value:.0f} s"),
+    apart=4.0,
+    agree=0.6,
+)
+
+
+def _bank(d: Drawn) -> Worked:
+    speed = d["speed_kt"]
+    return Worked(
+        rate_one_bank_deg(speed),
+        (
+            Wrong("rate-one-bank-always-same", 30.0),
+            Wrong("rate-one-bank-falls-with-speed", rate_one_bank_deg(10000.0 / speed)),
+        ),
+        {"speed": f"{speed:.0f}", "rule": f"{speed / 10.0:.0f} + 7 = {speed / 10.0 + 7.0:.0f}°"},
+    )
+
+
+def _bank_second(d: Drawn) -> float:
+    """The bank whose level turn takes two minutes, by halving on the time of the circle."""
+    low, high = 1.0, 60.0
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        radius_m = (d["speed_kt"] * 1852.0 / 3600.0) ** 2 / (GRAVITY_MPS2 * math.tan(math.radians(middle)))
+        seconds = 2.0 * math.pi * radius_m / (d["speed_kt"] * 1852.0 / 3600.0)
+        low, high = (middle, high) if seconds > 120.0 else (low, middle)
+    return 0.5 * (low + high)
+
+
+BANK = ItemModel(
+    id="turning-rate-one-bank",
+    topic="turning",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {"speed_kt": draw.pick((60.0, 80.0, 90.0, 120.0, 130.0, 140.0, 150.0))},
+    work=_bank,
+    second=_bank_second,
+    second_way="the bank whose circle takes two minutes, sought by halving",
+    words=Words(
+        stem="About how much bank does a level turn at rate one (3° a second) need at a true airspeed "
+        "of {speed} kt?",
+        reason="tan(bank) = rate × speed / g gives {key}; the rule 'a tenth of the speed plus 7' gives "
+        "{rule}.",
+        feedback={
+            "rate-one-bank-always-same": "At {speed} kt it is {key}.",
+            "rate-one-bank-falls-with-speed": "At {speed} kt it is {key}.",
+        },
+    ),
+    source="tan(bank) = rate x speed / g: any text on flight mechanics",
+    steps=2,
+    form=forms.DEGREES,
+    apart=4.5,
+    agree=0.7,
+    also_right=lambda d: (d["speed_kt"] / 10.0 + 7.0, 0.15 * d["speed_kt"]),
+    least=1,
+)
+
+
+def _error_size(heading_deg: float, bank_deg: float, along_g: float) -> float:
+    shown = hanging_card_deg(heading_deg, bank_deg, along_g, 65.0)
+    return abs((shown - heading_deg + 180.0) % 360.0 - 180.0)
+
+
+def _turn_size(d: Drawn) -> float:
+    heading: float = d["heading_deg"]
+    return abs((turning_deg(heading, 12.0, 65.0) - heading + 180.0) % 360.0 - 180.0)
+
+
+def _speed_size(d: Drawn) -> float:
+    heading: float = d["heading_deg"]
+    shown = accelerating_deg(heading, 0.1, 65.0)
+    return abs((shown - heading + 180.0) % 360.0 - 180.0)
+
+
+_NAMES = {360.0: "north", 90.0: "east", 180.0: "south", 270.0: "west"}
+
+
+def _cardinal(draw: Draw) -> dict[str, float]:
+    return {"heading_deg": draw.pick(tuple(_NAMES))}
+
+
+CLAIMS = claims_model(
+    id="turning-claims",
+    topic="turning",
+    level="recall",
+    claims=(
+        Claim(
+            "acceleration",
+            "Speeding up with 0.1 g on a steady heading of {name}, at middle northern latitudes, makes the "
+            "magnetic compass read wrong by 5° or more.",
+            "compass-errors-exchanged",
+            _cardinal,
+            lambda d: _speed_size(d) >= 5.0,
+            lambda d: _error_size(d["heading_deg"], 0.0, 0.1) >= 5.0,
+            "On {name}, with a dip of 65°, the error is {size}.",
+            lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_speed_size(d):.0f}°"},
+        ),
+        Claim(
+            "turning",
+            "In a right turn with 12° of bank at middle northern latitudes the magnetic compass is "
+            "wrong by 10° or "
+            "more as the nose passes {name}.",
+            "compass-errors-exchanged",
+            _cardinal,
+            lambda d: _turn_size(d) >= 10.0,
+            lambda d: _error_size(d["heading_deg"], 12.0, 0.0) >= 10.0,
+            "Passing {name} with a dip of 65° it is wrong by {size}.",
+            lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_turn_size(d):.0f}°"},
+        ),
+    ),
+    source=SOURCE,
+    second_way=HUNG,
+    steps=2,
+)
+
+MODELS = (THROUGH, ACCELERATING, ROLL_OUT, TIMED, BANK, CLAIMS)
