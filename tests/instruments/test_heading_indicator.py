@@ -243,9 +243,7 @@ def test_mirror_in_the_other_hemisphere(
     south = motion(90.0, -latitude_deg, lambda t: 180.0 - turn(t), lambda t: -bank(t), east_mps=east_mps)
     balance = balance_torque_nm(50.0, H)
     here = fly_card(north, Gyro(balance_nm=balance), wander_nm=3e-6, state=spin_along(axis_deg * DEG))
-    there = fly_card(
-        south, Gyro(balance_nm=-balance), wander_nm=-3e-6, state=spin_along(-axis_deg * DEG)
-    )
+    there = fly_card(south, Gyro(balance_nm=-balance), wander_nm=-3e-6, state=spin_along(-axis_deg * DEG))
     assert np.max(np.abs(here.level_deg + there.level_deg)) < 1e-6
     geometry = here.rows["geometry_rad"] + there.rows["geometry_rad"]
     assert np.max(np.abs((geometry + np.pi) % (2.0 * np.pi) - np.pi)) < 1e-7

@@ -10,7 +10,8 @@ import threading
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -29,6 +30,12 @@ from lubberline.web.serve import free_socket
 
 PATIENCE_S = 90.0
 Message = dict[str, Any]
+
+
+def in_its_own_thread(work: Coroutine[Any, Any, None]) -> None:
+    """A loop away from the main thread, where the browser's driver keeps one running."""
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(asyncio.run, work).result()
 
 
 class Server:
@@ -338,7 +345,7 @@ def test_frames_wait_four_deep_and_the_oldest_are_left_out() -> None:
         with contextlib.suppress(asyncio.CancelledError):
             await sending
 
-    asyncio.run(run())
+    in_its_own_thread(run())
     assert sent == ["0", "6", "7", "8", "9"]
 
 
@@ -363,7 +370,7 @@ def test_events_are_told_once_and_not_lost_with_frames_left_out() -> None:
         with contextlib.suppress(asyncio.CancelledError):
             await sending
 
-    asyncio.run(run())
+    in_its_own_thread(run())
     assert [message["n"] for message in sent] == [1, 7, 8, 9, 10]
     told = [event["words"] for message in sent for event in message["events"]]
     assert told == [f"event {number}" for number in range(1, 11)]
@@ -483,4 +490,4 @@ def test_benches_are_bounded_and_empty_ones_give_way() -> None:
         with pytest.raises(Exception, match=f"{GREATEST_ROOMS} benches are open"):
             rooms.enter("too-many")
 
-    asyncio.run(run())
+    in_its_own_thread(run())
