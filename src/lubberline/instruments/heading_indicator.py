@@ -161,7 +161,8 @@ def is_calm(state: GyroState, samples: Any, drive: Any, i: int, gyro: Gyro) -> b
         return False
     here = samples[i + 1]
     down = here.floor_n * state.spin_n + here.floor_e * state.spin_e + here.floor_d * state.spin_d
-    return abs(down) < FLAT_SINE
+    flat: bool = abs(down) < FLAT_SINE
+    return flat
 
 
 @kernel
