@@ -163,5 +163,5 @@ def test_a_solved_worksheet_shows_the_headings(tmp_path):
 def test_worksheets_of_the_same_seed_are_the_same():
     assert tasks(3) == tasks(3)
     assert tasks(3) != tasks(4)
-    assert len(tasks(3)) == 6
+    assert len(tasks(3)) == 8
     assert all(0.0 < task.heading_deg <= 360.0 for task in tasks(3))

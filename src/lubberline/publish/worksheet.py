@@ -13,10 +13,11 @@ from lubberline.questions.drawing import Draw, random_of
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.forms import heading
 from lubberline.questions.generate import generate
+from lubberline.questions.item import Item
 from lubberline.simulation.cautions import CAUTIONS
 
 SIZE = 10.5
-TASKS = 6
+TASKS = 8
 MOST_DRAWS = 200
 INK, PALE = "#1a1a1a", "#9aa1a7"
 
@@ -70,13 +71,19 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
         if len(found) == count or not working:
             break
         item = generate(draw.pick(working), random.getrandbits(48))
-        if item.id in seen or item.figure is not None:
+        if item.id in seen or not _can_be_drawn(item):
             continue
         seen.add(item.id)
         value = item.answer if item.kind == "number" else item.options[item.key].value
         if value is not None:
             found.append(Task(item.stem, value, item.reason))
     return found
+
+
+def _can_be_drawn(item: Item) -> bool:
+    """Whether a question is about this instrument's card, and stands without its drawing and its options."""
+    about_it = "heading indicator" in item.stem or "its reading" in item.stem
+    return about_it and item.figure is None and "these" not in item.stem
 
 
 def worksheet_pdf(tasks: list[Task], title: str, *, solved: bool = False) -> bytes:
