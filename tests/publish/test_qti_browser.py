@@ -15,6 +15,7 @@ from tests.chromium import missing
 
 from .made_up_paper import whole
 from .qti_page import RENDERER, answered, opened, served
+from .test_answers import north_item
 
 
 @pytest.fixture
@@ -72,7 +73,8 @@ def test_every_kind_of_question_scores_as_keyed(page, tmp_path):
 
 @pytest.mark.browser
 def test_an_item_of_every_model_scores_as_keyed(page, tmp_path):
-    check(page, tuple(generate(model, 1) for model in models().values()), tmp_path)
+    items = tuple(generate(model, 1) for model in models().values())
+    check(page, (*items, north_item()), tmp_path)
 
 
 @pytest.mark.browser
