@@ -146,7 +146,7 @@ def test_the_bounds_of_a_number_are_what_a_person_types(typed):
     files = package_files([number(7.1, 0.2)], "One", QTI_21)
     root = ElementTree.fromstring(files[f"items/{identifier_of(number(7.1, 0.2))}.xml"])
     space = f"{{{QTI_21.question_space}}}"
-    right = root.find(f".//{space}responseIf/{space}and")
+    right = root.find(f".//{space}responseIf/{space}and/{space}and")
     low, high = (float(one.text) for one in right.iter(f"{space}baseValue"))
     assert low <= float(typed) <= high
     assert (low, high) == (6.9, 7.3)

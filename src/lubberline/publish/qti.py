@@ -155,6 +155,7 @@ def _number_condition(item: Item) -> Node:
 
 
 def _within(ranges: Sequence[tuple[str, str]]) -> Node:
+    """Whether something was written and lies in a range: some systems take an empty answer for 0."""
     response = node("variable", identifier="RESPONSE")
     tests = [
         node(
@@ -164,7 +165,8 @@ def _within(ranges: Sequence[tuple[str, str]]) -> Node:
         )
         for low, high in ranges
     ]
-    return tests[0] if len(tests) == 1 else node("or", *tests)
+    test = tests[0] if len(tests) == 1 else node("or", *tests)
+    return node("and", node("not", node("isNull", response)), test)
 
 
 def _said(item: Item) -> list[tuple[str, str]]:
