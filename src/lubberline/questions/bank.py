@@ -12,7 +12,7 @@ from lubberline.questions.model import ItemModel
 
 LEVELS: tuple[Level, ...] = get_args(Level)
 
-# Topic -> what it is about. Each is a module of `models`.
+# Topic -> what it is about.
 TOPICS: dict[str, str] = {
     "terms": "words of the trade and what each of them means",
     "wander": "apparent, real and transport wander: sizes, signs, times",
@@ -29,17 +29,25 @@ TOPICS: dict[str, str] = {
     "regulations": "what the rules of a country ask for",
 }
 
+# The modules of `models` that hold a topic's models, where that is not the one of its name.
+MODULES: dict[str, tuple[str, ...]] = {
+    "wander": ("wander", "journey", "verdict"),
+    "compass": ("compass", "swing"),
+    "setting": ("setting", "dial"),
+    "suction": ("suction", "suction_seen"),
+}
+
 
 @cache
 def models() -> dict[str, ItemModel]:
     """Every model by its id, in order of topic and of its module."""
     found: dict[str, ItemModel] = {}
     for topic in TOPICS:
-        module = import_module(f"lubberline.questions.models.{topic}")
-        for model in module.MODELS:
-            if model.id in found or model.topic != topic:
-                raise RuntimeError(f"{model.id}: its id is taken, or its topic is not {topic}")
-            found[model.id] = model
+        for name in MODULES.get(topic, (topic,)):
+            for model in import_module(f"lubberline.questions.models.{name}").MODELS:
+                if model.id in found or model.topic != topic:
+                    raise RuntimeError(f"{model.id}: its id is taken, or its topic is not {topic}")
+                found[model.id] = model
     return found
 
 

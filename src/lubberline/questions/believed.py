@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import Any
 
 from lubberline.questions.model import Wrong
-from lubberline.questions.pending import PENDING
 from lubberline.simulation.laws import PHYSICS, Laws
-from lubberline.simulation.misconceptions import BY_ID, misconception
+from lubberline.simulation.misconceptions import misconception
 from lubberline.units import DEG
 
 TAUGHT_EARTH_DEG_H = 15.0
@@ -22,10 +20,7 @@ NM_PER_DEG = 60.0
 
 def laws_of(idea: str) -> Laws:
     """The laws as somebody with this idea has them; physics for '' and for ideas that change no law."""
-    if idea in PENDING and idea not in BY_ID:
-        change: dict[str, Any] = PENDING[idea][1]
-        return PHYSICS._replace(**{name: value for name, value in change.items() if name in PHYSICS._fields})
-    laws: Laws = getattr(misconception(idea), "laws", PHYSICS) if idea in BY_ID else PHYSICS
+    laws: Laws = getattr(misconception(idea), "laws", PHYSICS) if idea else PHYSICS
     return laws
 
 
@@ -33,13 +28,13 @@ def earth_deg_h(latitude_deg: float, laws: Laws = PHYSICS) -> float:
     """Apparent wander of the card at a latitude, positive rising, deg/h: -15 sin(latitude)."""
     latitude = (abs(latitude_deg) if laws.earth_both_hemispheres else latitude_deg) * DEG
     share = laws.earth_sine * math.sin(latitude) + laws.earth_cosine * math.cos(latitude)
-    share += laws.earth_constant + getattr(laws, "earth_linear", 0.0) * latitude / (0.5 * math.pi)
+    share += laws.earth_constant + laws.earth_linear * latitude / (0.5 * math.pi)
     return -TAUGHT_EARTH_DEG_H * share
 
 
 def travel_deg_h(latitude_deg: float, east_kt: float, laws: Laws = PHYSICS) -> float:
     """Transport wander of the card, positive rising, deg/h: -(east kt / 60) tan(latitude)."""
-    crowding = laws.travel * math.tan(latitude_deg * DEG) + getattr(laws, "travel_flat", 0.0)
+    crowding = laws.travel * math.tan(latitude_deg * DEG) + laws.travel_flat
     return -east_kt / NM_PER_DEG * crowding
 
 
@@ -53,7 +48,7 @@ def balance_deg_h(
     found = TAUGHT_EARTH_DEG_H * math.sin(place_deg * DEG)
     if laws.balance_cancels_travel:
         found -= travel_deg_h(latitude_deg, east_kt)
-    return found * (1.0 if getattr(laws, "balance_at_any_speed", 0.0) else _slowness(share, laws))
+    return found * (1.0 if laws.balance_at_any_speed else _slowness(share, laws))
 
 
 def _slowness(share: float, laws: Laws) -> float:

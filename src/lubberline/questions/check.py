@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import time
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -14,12 +13,13 @@ from lubberline.questions.item import Item, Option
 from lubberline.questions.model import ItemModel
 from lubberline.questions.options import printed, too_near
 
-LEFT_OVER = re.compile(r"[{}]|\bnan\b|\binf\b|\bNone\b")
+# What a place that was not filled, or a number that is none, leaves in a text.
+LEFT_OVER = ("{", "}", " nan", " inf ", "None")
 
 
 @dataclass
 class Report:
-    """What a run of items showed; the last five of the counts must be zero.
+    """What a run of items showed; those from `unconfirmed` to `doubled` must be zero.
 
     Attributes:
         items: made and checked.
@@ -31,6 +31,7 @@ class Report:
         repeated: items with two options alike or within reading error of each other.
         disordered: items whose options are not in natural order, or whose key index is wrong.
         unfinished: items with an empty or unfilled text.
+        doubled: items that print like an item of other drawn values.
         by_model: items by model.
         key_places: how often the key was the first, second, ... option of a choice.
         faults: the first few faults in words.
@@ -45,6 +46,7 @@ class Report:
     repeated: int = 0
     disordered: int = 0
     unfinished: int = 0
+    doubled: int = 0
     by_model: Counter[str] = field(default_factory=Counter)
     key_places: Counter[int] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
@@ -52,7 +54,7 @@ class Report:
     @property
     def clean(self) -> bool:
         """Whether nothing was found."""
-        return not (self.unconfirmed + self.second_right + self.repeated + self.disordered + self.unfinished)
+        return not any(getattr(self, name) for name in (*CHECKS, "doubled"))
 
     def sentence(self) -> str:
         """The counts in words."""
@@ -61,7 +63,7 @@ class Report:
             f"{self.seconds:.1f} s: {self.collisions} draws collided and were drawn again; "
             f"{self.unconfirmed} keys not confirmed by the second way, {self.second_right} with a second "
             f"right answer, {self.repeated} with repeated options, {self.disordered} out of order, "
-            f"{self.unfinished} with unfinished words."
+            f"{self.unfinished} with unfinished words, {self.doubled} that print like another."
         )
 
 
@@ -127,7 +129,7 @@ def unfinished(item: Item) -> bool:
     texts = [item.stem, item.reason, item.source, *map(_words_of, (*item.options, *item.slips))]
     if item.figure is not None:
         texts.append(item.figure.alt)
-    return any(not text.strip() or LEFT_OVER.search(text) for text in texts)
+    return any(not text.strip() or any(mark in text for mark in LEFT_OVER) for text in texts)
 
 
 def _words_of(option: Option) -> str:
@@ -158,15 +160,16 @@ def check_many(count: int, seed: int, of: Sequence[ItemModel] | None = None) -> 
         of: the models; all of the bank without it.
     """
     report, taken = Report(), list(of) if of is not None else list(models().values())
-    ids: set[str] = set()
+    printed_ids: dict[tuple[str, ...], str] = {}
     begun = time.perf_counter()
     for number in range(count):
         model = taken[number % len(taken)]
         made = make(model, seed + number)
         _count(report, model, made.item, made.redraws)
-        ids.add(made.item.id)
+        if printed_ids.setdefault(_as_printed(made.item), made.item.id) != made.item.id:
+            _found(report, "doubled", made.item)
     report.seconds = time.perf_counter() - begun
-    report.items, report.distinct = count, len(ids)
+    report.items, report.distinct = count, len(printed_ids)
     return report
 
 
@@ -176,6 +179,16 @@ def _count(report: Report, model: ItemModel, item: Item, redraws: int) -> None:
     if item.kind == "choice":
         report.key_places[item.key] += 1
     for name in check_item(model, item):
-        setattr(report, name, getattr(report, name) + 1)
-        if len(report.faults) < MOST_FAULTS:
-            report.faults.append(f"{item.id}: {name}: {item.stem}")
+        _found(report, name, item)
+
+
+def _found(report: Report, name: str, item: Item) -> None:
+    setattr(report, name, getattr(report, name) + 1)
+    if len(report.faults) < MOST_FAULTS:
+        report.faults.append(f"{item.id}: {name}: {item.stem}")
+
+
+def _as_printed(item: Item) -> tuple[str, ...]:
+    """What a candidate sees of an item; which of many distractors were drawn is no difference."""
+    key = item.options[item.key].text if item.options else ""
+    return item.model, item.stem, key, item.figure.svg if item.figure else ""

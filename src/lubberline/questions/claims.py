@@ -18,12 +18,13 @@ class Claim(NamedTuple):
     Attributes:
         name: short, for good.
         text: what is claimed, with placeholders.
-        idea: the wrong idea of somebody who answers wrongly.
+        idea: the wrong idea of somebody who calls it true where it is false.
         draw: its values.
         holds: whether it is true of them.
         second: the same by a second way.
         because: why, with the numbers.
         facts: values as written.
+        doubt: the wrong idea of somebody who calls it false where it is true; '' for the same.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Claim(NamedTuple):
     second: Callable[[Drawn], bool]
     because: str
     facts: Callable[[Drawn], dict[str, str]]
+    doubt: str = ""
 
 
 def _word(holds: bool) -> str:
@@ -61,7 +63,8 @@ def claims_model(
     def work(drawn: Drawn) -> Worked:
         claim = by_name[drawn["claim"]]
         holds = claim.holds(drawn)
-        wrong = (Wrong(claim.idea, _word(not holds)),)
+        idea = (claim.doubt or claim.idea) if holds else claim.idea
+        wrong = (Wrong(idea, _word(not holds)),)
         return Worked(_word(holds), wrong, claim.facts(drawn), phrase=claim.name)
 
     phrases = {claim.name: claim.text for claim in claims}
@@ -78,7 +81,7 @@ def claims_model(
         words=Words(
             stem="True or false? {phrase}",
             reason="{because}",
-            feedback={claim.idea: "{because}" for claim in claims},
+            feedback={idea: "{because}" for claim in claims for idea in (claim.idea, claim.doubt) if idea},
             options={TRUE: "True", FALSE: "False"},
             phrases=phrases,
         ),

@@ -28,3 +28,11 @@ def flown_gauge_inhg(fault: str, size: float, tap: str, engine_rpm: float) -> fl
     leg = f'kind = "wait"; minutes = 1; engine_rpm = {engine_rpm}'
     faults = (f"{fault}={size}@0",) if fault else ()
     return float(flown_legs(0.0, 90.0, 0.0, (leg,), aircraft, faults).trace.gauge_inhg[-1])
+
+
+@cache
+def flown_rotor_rpm(fault: str, size: float, engine_rpm: float) -> float:
+    """The rotor's speed at the end of a long engine flight with this fault, by its trace."""
+    leg = f'kind = "wait"; minutes = 60; engine_rpm = {engine_rpm}'
+    faults = (f"{fault}={size}@0",) if fault else ()
+    return float(flown_legs(0.0, 90.0, 0.0, (leg,), "", faults).trace.rotor_rpm[-1])

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from lubberline.questions.pending import PENDING
 from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import BY_ID, misconception
+from lubberline.simulation.misconceptions import misconception
 
 
 @cache
@@ -14,4 +13,4 @@ def mend_of(idea: str) -> str:
     """The sentence that mends the misconception or slip with this id."""
     if idea in SLIPS:
         return SLIPS[idea].mend
-    return PENDING[idea][0] if idea not in BY_ID else misconception(idea).mend
+    return misconception(idea).mend

@@ -107,10 +107,6 @@ SLIPS: dict[str, Slip] = {
     "known-error-left-out": Slip(
         "I steered what I wanted.", "What an instrument is known to be wrong by belongs in it."
     ),
-    "compass-wrong-on-north": Slip(
-        "The compass is wrong on northerly headings.",
-        "In straight and steady flight it has no turning or acceleration error.",
-    ),
     "dial-read-backwards": Slip("I counted to the wrong side.", "On this dial headings rise clockwise."),
     "dial-read-at-the-foot": Slip(
         "I read the foot of the dial.", "The heading stands under the lubber line at the top."
@@ -126,15 +122,24 @@ SLIPS: dict[str, Slip] = {
         "If it drifts, the bearings are worn.",
         "Drift alone names no fault: suction, run-down and gauge tell them apart.",
     ),
+    "rotor-takes-much-longer": Slip(
+        "A rotor takes an hour to change its speed.",
+        "A rotor of this size comes up in about five minutes and runs down in about ten.",
+    ),
+    "housing-never-meets-its-stop": Slip(
+        "An aircraft does not reach the stops.",
+        "With the spin axis in line, the housing tilts degree for degree up to its stop.",
+    ),
     "gauge-tap-mixed-up": Slip(
         "I took the gauge for one at the other place.",
         "Where the gauge is connected decides what a clogged filter does to it.",
     ),
-    "filter-leaves-the-gauge-alone": Slip(
-        "A filter does not show at the gauge.", "The clogged filter changes the suction on both of its sides."
+    "fault-leaves-it-alone": Slip(
+        "That fault does not show there.",
+        "Look at what this fault changes on the air's way, and where one looks.",
     ),
-    "clogged-filter-stops-all-air": Slip(
-        "A clogged filter stops the air.", "A clogged filter lets less air through, seldom none."
+    "gauge-at-the-other-power": Slip(
+        "I took the value for the other power.", "A fault shows otherwise at idle than in cruise."
     ),
     "setting-shows-the-fault": Slip(
         "One more setting will show it.",

@@ -202,8 +202,32 @@ OBSERVED = ItemModel(
 )
 
 
-def _still(d: Drawn) -> dict[str, str]:
-    return _facts(d)
+def _same_place(draw: Draw) -> dict[str, float]:
+    latitude = draw.latitude_deg(40, 65, 5)
+    return {
+        "set_deg": latitude,
+        "latitude_deg": latitude,
+        "east_kt": draw.pick((200.0, -200.0)),
+        "limit_deg_h": draw.pick((1.0, 10.0)),
+    }
+
+
+def _total_deg_h(d: Drawn) -> float:
+    return abs(wander_deg_h(d["latitude_deg"], d.get("east_kt", 0.0), set_deg=d["set_deg"]))
+
+
+def _flown_deg_h(d: Drawn) -> float:
+    return abs(drift_deg_h(d["latitude_deg"], d.get("east_kt", 0.0), d["set_deg"]))
+
+
+def _limit_facts(d: Drawn) -> dict[str, str]:
+    east = d.get("east_kt", 0.0)
+    return {
+        **_facts(d),
+        "limit": f"{d['limit_deg_h']:.0f}°",
+        "way": "east" if east > 0.0 else "west",
+        "whole": forms.rate(wander_deg_h(d["latitude_deg"], east, set_deg=d["set_deg"])),
+    }
 
 
 CLAIMS = claims_model(
@@ -213,51 +237,49 @@ CLAIMS = claims_model(
     claims=(
         Claim(
             "other-hemisphere",
-            "A perfect heading indicator balanced for {set_for} drifts less at {latitude} than one "
-            "without a balance.",
+            "Standing still at {latitude}, a perfect heading indicator balanced for {set_for} drifts "
+            "less than "
+            "one without a balance.",
             "balance-works-everywhere",
             lambda draw: {
                 "set_deg": draw.pick((30.0, 40.0, 50.0, 60.0)),
                 "latitude_deg": draw.signed(20, 60, 10),
             },
-            lambda d: (
-                abs(wander_deg_h(d["latitude_deg"], set_deg=d["set_deg"]))
-                < abs(wander_deg_h(d["latitude_deg"]))
-            ),
-            lambda d: (
-                abs(drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"]))
-                < abs(drift_deg_h(d["latitude_deg"], 0.0))
-            ),
+            lambda d: _total_deg_h(d) < abs(wander_deg_h(d["latitude_deg"])),
+            lambda d: _flown_deg_h(d) < abs(drift_deg_h(d["latitude_deg"], 0.0)),
             "With the balance the reading {sum}; without it the reading {earth}.",
-            _still,
+            _facts,
+            doubt="balance-left-out",
         ),
         Claim(
             "journey",
-            "A latitude balance set for {latitude} also cancels transport wander while the aircraft flies "
-            "{way} there at 200 kt.",
-            "balance-cancels-journey",
-            lambda draw: (lambda x: {"set_deg": x, "latitude_deg": x, "east_kt": draw.pick((200.0, -200.0))})(
-                draw.latitude_deg(30, 65, 5)
-            ),
-            lambda d: abs(wander_deg_h(d["latitude_deg"], d["east_kt"], set_deg=d["set_deg"])) < 0.5,
-            lambda d: abs(drift_deg_h(d["latitude_deg"], d["east_kt"], d["set_deg"])) < 0.5,
-            "The balance is a fixed weight. The transport wander stays: the reading {journey}.",
-            lambda d: {
-                **_facts(d),
-                "way": "east" if d["east_kt"] > 0.0 else "west",
-                "journey": forms.rate(travel_deg_h(d["latitude_deg"], d["east_kt"])),
-            },
+            "A perfect heading indicator is balanced for {latitude}. Flying due {way} there at 200 kt, "
+            "its reading "
+            "drifts by more than {limit} an hour.",
+            "balance-left-out",
+            _same_place,
+            lambda d: _total_deg_h(d) > d["limit_deg_h"],
+            lambda d: _flown_deg_h(d) > d["limit_deg_h"],
+            "The balance cancels the Earth's part and leaves transport wander: the reading {whole}.",
+            _limit_facts,
+            doubt="balance-cancels-journey",
         ),
         Claim(
             "equator",
-            "A perfect heading indicator balanced for {set_for} does not drift when it stands still on "
-            "the equator.",
-            "balance-works-everywhere",
-            lambda draw: {"set_deg": draw.latitude_deg(30, 65, 5), "latitude_deg": 0.0},
-            lambda d: abs(wander_deg_h(0.0, set_deg=d["set_deg"])) < 0.5,
-            lambda d: abs(drift_deg_h(0.0, 0.0, d["set_deg"])) < 0.5,
+            "A perfect heading indicator balanced for {set_for} drifts by more than {limit} an hour "
+            "when it stands "
+            "still on the equator.",
+            "no-wander-at-poles",
+            lambda draw: {
+                "set_deg": draw.latitude_deg(30, 65, 5),
+                "latitude_deg": 0.0,
+                "limit_deg_h": draw.pick((3.0, 15.0)),
+            },
+            lambda d: _total_deg_h(d) > d["limit_deg_h"],
+            lambda d: _flown_deg_h(d) > d["limit_deg_h"],
             "On the equator the Earth gives nothing, but the balance still works: the reading {sum}.",
-            _still,
+            _limit_facts,
+            doubt="balance-works-everywhere",
         ),
     ),
     source=THEORY,

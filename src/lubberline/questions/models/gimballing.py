@@ -213,7 +213,7 @@ CLAIMS = claims_model(
             "gimballing-stays",
             lambda draw: {
                 "bank_deg": draw.pick((30.0, 45.0, 60.0)),
-                "from_axis_deg": draw.pick((45.0, 135.0, 225.0)),
+                "from_axis_deg": 45.0,
             },
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) > 0.1,
             lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) > 0.3,
@@ -238,28 +238,44 @@ CLAIMS = claims_model(
                 "axis": forms.heading(d["axis_deg"]),
                 "error": forms.error(card_error_deg(-d["axis_deg"], 45.0)),
             },
+            doubt="gimballing-places-exchanged",
         ),
         Claim(
-            "double",
-            "When the bank goes from {small} to {large}, the largest gimballing error of a level turn also "
-            "just doubles.",
-            "gimballing-in-proportion",
-            lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0))},
-            lambda d: abs(peak_deg(2.0 * d["small_deg"]) / peak_deg(d["small_deg"]) - 2.0) < 0.3,
+            "gone",
+            "A gimballing error of {size}, seen in a turn with {bank} of bank, is gone as soon as the "
+            "wings are "
+            "level.",
+            "gimballing-stays",
+            lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 60.0)), "from_axis_deg": 45.0},
+            lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) < 0.1,
+            lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) < 0.3,
+            "It is a matter of geometry: with the wings level cos(bank) is 1 and the error is gone.",
+            lambda d: {
+                "bank": f"{d['bank_deg']:.0f}°",
+                "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
+            },
+        ),
+        Claim(
+            "grows",
+            "When the bank goes from {small} to {large}, the largest gimballing error of a level turn "
+            "becomes more "
+            "than {times} times as large.",
+            "bank-taken-for-the-error",
+            lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0)), "times": draw.pick((3.0, 7.0))},
+            lambda d: peak_deg(2.0 * d["small_deg"]) / peak_deg(d["small_deg"]) > d["times"],
             lambda d: (
-                abs(
-                    greatest_bank_error_deg(2.0 * d["small_deg"]) / greatest_bank_error_deg(d["small_deg"])
-                    - 2.0
-                )
-                < 0.3
+                greatest_bank_error_deg(2.0 * d["small_deg"]) / greatest_bank_error_deg(d["small_deg"])
+                > d["times"]
             ),
-            "It grows much faster than the bank: from {one} to {other}.",
+            "It grows faster than the bank: from {one} to {other}.",
             lambda d: {
                 "small": f"{d['small_deg']:.0f}°",
                 "large": f"{2.0 * d['small_deg']:.0f}°",
+                "times": f"{d['times']:.0f}",
                 "one": f"{peak_deg(d['small_deg']):.1f}°",
                 "other": f"{peak_deg(2.0 * d['small_deg']):.1f}°",
             },
+            doubt="gimballing-in-proportion",
         ),
     ),
     source=SOURCE,

@@ -82,17 +82,15 @@ NEXT = ItemModel(
 
 
 def _draw_first(draw: Draw) -> dict[str, Any]:
-    return {"procedure": draw.pick(PROCEDURES).id, "mix": draw.random.randrange(4)}
+    return {"procedure": draw.pick(PROCEDURES).id}
 
 
 def _first(d: Drawn) -> Worked:
     procedure = BY_ID[d["procedure"]]
     steps, first = procedure.steps, procedure.steps[0]
-    others = steps[1:]
-    turned = others[d["mix"] % len(others) :] + others[: d["mix"] % len(others)]
     return Worked(
         f"{procedure.id} {first.id}",
-        tuple(Wrong("step-left-out", f"{procedure.id} {step.id}") for step in turned[:3]),
+        tuple(Wrong("step-left-out", f"{procedure.id} {step.id}") for step in steps[1:]),
         {"title": procedure.title, "why": first.why},
     )
 

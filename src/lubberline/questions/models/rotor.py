@@ -138,7 +138,7 @@ MIXED = ItemModel(
 
 
 @cache
-def _run_down_by_steps_min(rpm: float, worn: float) -> float:
+def run_down_by_steps_min(rpm: float, worn: float) -> float:
     """The run-down stepped by the rotor's own step, a second at a time."""
     speed, seconds = rpm * RAD_PER_RPM, 0.0
     while speed > 0.0:
@@ -183,6 +183,7 @@ CLAIMS = claims_model(
                 if d["seconds"] <= 60
                 else f"{d['seconds'] / 60.0:.0f} minutes"
             },
+            doubt="rotor-takes-much-longer",
         ),
         Claim(
             "stops-at-once",
@@ -191,22 +192,24 @@ CLAIMS = claims_model(
             "gyro-stops-with-the-pump",
             lambda draw: {"minutes": draw.pick((1.0, 2.0, 20.0, 30.0))},
             lambda d: _run_down_min(12000.0) < d["minutes"],
-            lambda d: _run_down_by_steps_min(12000.0, 0.0) < d["minutes"],
+            lambda d: run_down_by_steps_min(12000.0, 0.0) < d["minutes"],
             "A healthy rotor takes about ten minutes to run down, and the reading looks alive for much "
             "of this.",
             lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
+            doubt="rotor-takes-much-longer",
         ),
         Claim(
             "still-bench",
             "A rotor that runs at half its speed lets friction move the reading {times} times as fast "
             "as at full "
             "speed.",
-            "rotor-speed-does-not-matter",
+            "drift-by-the-square",
             lambda draw: {"times": draw.pick((2.0, 4.0))},
             lambda d: abs(wander_deg_h(0.0, real_deg_h=8.0, share=0.5) / 8.0 - d["times"]) < 0.3,
             lambda d: abs(torque_deg_h(0.0, 2.0, 0.5) / torque_deg_h(0.0, 2.0, 1.0) - d["times"]) < 0.3,
             "The same torque moves a gyro in inverse proportion to its speed: at half speed twice as fast.",
             lambda d: {"times": f"{d['times']:.0f}"},
+            doubt="rotor-speed-does-not-matter",
         ),
     ),
     source="about 5 minutes to speed, about 10 to run down: FAA-H-8083-15B and a maker's guide (from memory)",

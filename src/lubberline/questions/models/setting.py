@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-import re
 from functools import cache
 
 from lubberline.questions import forms
 from lubberline.questions.believed import laws_of, under, wander_deg_h
 from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.figures import heading_dial
+from lubberline.questions.drawing import Draw
 from lubberline.questions.flights import PERFECT, drift_deg_h, flown_legs
 from lubberline.questions.hanging_card import hanging_card_deg
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
@@ -173,17 +171,31 @@ def _moment_hung(d: Drawn, name: str) -> float:
 MOMENTS = (_TURN, _FAST, _SLOW, _STEADY)
 
 
+def _draw_moment(draw: Draw) -> dict[str, float]:
+    """The heading of the right moment; those of the wrong ones follow from it, where they are wrong most."""
+    steady = draw.heading_deg(10)
+    return {
+        "steady_deg": steady,
+        "turn_deg": 360.0 if 90.0 < steady < 270.0 else 180.0,
+        "bank_deg": 14.0 if steady < 180.0 else -14.0,
+        "fast_deg": 90.0 if steady < 180.0 else 270.0,
+        "slow_deg": 280.0 if steady < 180.0 else 80.0,
+        "dip_deg": 65.0,
+    }
+
+
+MISTAKEN = {
+    _TURN: "set-it-in-the-turn",
+    _FAST: "no-acceleration-error",
+    _SLOW: "no-acceleration-error",
+}
+
+
 def _moment(d: Drawn) -> Worked:
     key = min(MOMENTS, key=lambda name: _moment_error(d, name))
-    ideas = {
-        _TURN: "set-it-in-the-turn",
-        _FAST: "no-acceleration-error",
-        _SLOW: "no-acceleration-error",
-        _STEADY: "compass-wrong-on-north",
-    }
     return Worked(
         key,
-        tuple(Wrong(ideas[name], name) for name in MOMENTS if name != key),
+        tuple(Wrong(MISTAKEN[name], name) for name in MOMENTS if name != key),
         {
             "turn": forms.heading(d["turn_deg"]),
             "side": "right" if d["bank_deg"] > 0.0 else "left",
@@ -201,14 +213,7 @@ MOMENT = ItemModel(
     topic="setting",
     level="recall",
     kind="choice",
-    draw=lambda draw: {
-        "turn_deg": draw.pick((360.0, 20.0, 340.0, 180.0, 160.0, 200.0)),
-        "bank_deg": draw.signed(12, 16, 2),
-        "fast_deg": draw.pick((90.0, 270.0, 80.0, 260.0)),
-        "slow_deg": draw.pick((90.0, 270.0, 100.0, 280.0)),
-        "steady_deg": draw.heading_deg(30),
-        "dip_deg": 65.0,
-    },
+    draw=_draw_moment,
     work=_moment,
     second=lambda d: min(MOMENTS, key=lambda name: _moment_hung(d, name)),
     second_way="the moment at which a card hung by vectors is least wrong",
@@ -222,7 +227,6 @@ MOMENT = ItemModel(
         feedback={
             "set-it-in-the-turn": "Here the compass would be wrong by about {turn_error}.",
             "no-acceleration-error": "Here an acceleration of 0.15 g makes about {speed_error}.",
-            "compass-wrong-on-north": "There is no turning or acceleration error here.",
         },
         options={
             _STEADY: "in straight flight at a steady speed, heading {steady}",
@@ -233,103 +237,6 @@ MOMENT = ItemModel(
     ),
     source=SOURCE,
     steps=1,
-)
-
-
-def _dial(d: Drawn) -> Worked:
-    heading = d["heading_deg"]
-    ten = 10.0 * math.floor(heading / 10.0)
-    return Worked(
-        heading,
-        (
-            Wrong("dial-read-backwards", 2.0 * (ten + 5.0) - heading),
-            Wrong("dial-read-at-the-foot", heading + 180.0),
-            Wrong("dial-read-at-the-side", heading + 90.0),
-        ),
-        {"heading": forms.heading(heading)},
-        figure=heading_dial(heading),
-    )
-
-
-@cache
-def _read_dial(svg: str) -> float:
-    """The heading of a drawn dial: minus the turn of the letter N."""
-    turned = re.search(r"rotate\((-?[\d.]+) [\d.]+ [\d.]+\)\">N<", svg)
-    return -float(turned[1]) % 360.0 if turned else math.nan
-
-
-DIAL = ItemModel(
-    id="setting-read-the-dial",
-    topic="setting",
-    level="recall",
-    kind="choice",
-    draw=lambda draw: {"heading_deg": draw.step(0.0, 350.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
-    work=_dial,
-    second=lambda d: _read_dial(heading_dial(d["heading_deg"]).svg),
-    second_way="the drawing itself: how far its N is turned",
-    words=Words(
-        stem="The drawing shows a heading indicator. Which heading does it read?",
-        reason="The card is read under the lubber line at the top, and its headings rise clockwise: "
-        "{heading}.",
-        feedback={
-            "dial-read-backwards": "Counted clockwise from the mark on the left of the lubber line it "
-            "is {key}.",
-            "dial-read-at-the-foot": "{this} stands at the foot of the dial; under the lubber line is {key}.",
-            "dial-read-at-the-side": "{this} stands at the side of the dial; under the lubber line is {key}.",
-        },
-    ),
-    source="common practice, no source",
-    steps=1,
-    form=forms.HEADING,
-    apart=3.0,
-    agree=0.1,
-    least=3,
-)
-
-
-def _steer(d: Drawn) -> Worked:
-    wanted, error = d["wanted_deg"], d["error_deg"]
-    return Worked(
-        wanted + error,
-        (
-            Wrong("known-error-applied-backwards", wanted - error),
-            Wrong("known-error-left-out", wanted),
-            Wrong("error-counted-twice", wanted + 2.0 * error),
-        ),
-        {"wanted": forms.heading(wanted), "error": forms.error(error)},
-        signs=1,
-    )
-
-
-STEER = ItemModel(
-    id="setting-steer-with-known-error",
-    topic="setting",
-    level="apply",
-    kind="choice",
-    draw=lambda draw: {"wanted_deg": draw.heading_deg(), "error_deg": draw.signed(3, 9, 1)},
-    work=_steer,
-    second=lambda d: next(
-        float(reading % 360 or 360)
-        for reading in range(1, 361)
-        if abs(_signed(reading - d["error_deg"] - d["wanted_deg"])) < 0.5
-    ),
-    second_way="every reading tried: the one whose heading, without the error, is the one wanted",
-    words=Words(
-        stem="A check shows that the heading indicator reads {error}, and for the moment it cannot be "
-        "set. What must "
-        "it read for the aircraft to fly a magnetic heading of {wanted}?",
-        reason="It reads {error}, so while the aircraft heads {wanted} it reads {key}.",
-        feedback={
-            "known-error-applied-backwards": "An instrument that reads {error} shows {key} on {wanted}.",
-            "known-error-left-out": "With {error}, a reading of {wanted} would be another heading.",
-            "error-counted-twice": "The error comes in once: {key}.",
-        },
-    ),
-    source="common practice, no source",
-    steps=2,
-    form=forms.HEADING,
-    apart=2.0,
-    agree=0.1,
 )
 
 
@@ -397,12 +304,6 @@ BUDGET = ItemModel(
 )
 
 
-@cache
-def _north_seeking(latitude_deg: float, minutes: float) -> float:
-    """Drift of a wrongly set heading indicator, as the engine has it (set 0: how it goes on from there)."""
-    return drift_deg_h(latitude_deg, 0.0) * minutes / 60.0
-
-
 CLAIMS = claims_model(
     id="setting-claims",
     topic="setting",
@@ -410,22 +311,29 @@ CLAIMS = claims_model(
     claims=(
         Claim(
             "finds-north",
-            "A heading indicator that was set {error} wrong at {latitude} comes right by itself within "
-            "{minutes} "
-            "minutes of straight flight to the north.",
+            "A heading indicator was set {error} too high by mistake, at {latitude}. After {minutes} "
+            "minutes of straight "
+            "flight to the north it is still wrong by more than {limit}.",
             "finds-north-by-itself",
             lambda draw: {
                 "error_deg": draw.pick((15.0, 20.0, 25.0, 30.0)),
                 "latitude_deg": draw.pick((20.0, 30.0, 40.0, 50.0)),
-                "minutes": draw.pick((5.0, 10.0, 15.0)),
+                "minutes": draw.pick((5.0, 10.0)),
+                "limit_deg": draw.pick((5.0, 5.0, 40.0)),
             },
-            lambda d: abs(d["error_deg"] + wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0) < 3.0,
-            lambda d: abs(d["error_deg"] + _north_seeking(d["latitude_deg"], d["minutes"])) < 3.0,
-            "It shows what it was set to, less its drift: here the reading {drift} in that time, and "
+            lambda d: (
+                abs(d["error_deg"] + wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0) > d["limit_deg"]
+            ),
+            lambda d: (
+                abs(d["error_deg"] + drift_deg_h(d["latitude_deg"], 0.0) * d["minutes"] / 60.0)
+                > d["limit_deg"]
+            ),
+            "It shows what it was set to, less its drift: here its reading {drift} in that time, and "
             "most of the "
-            "{error} stays.",
+            "{error} is left.",
             lambda d: {
                 "error": f"{d['error_deg']:.0f}°",
+                "limit": f"{d['limit_deg']:.0f}°",
                 "latitude": forms.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
                 "drift": forms.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0),
@@ -436,7 +344,7 @@ CLAIMS = claims_model(
             "A perfect heading indicator without latitude balance stays within 3° for {minutes} minutes "
             "after it was "
             "set, while the aircraft stands at {latitude}.",
-            "three-degrees-means-worn",
+            "no-earth-wander",
             lambda draw: {
                 "latitude_deg": draw.pick((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),
                 "minutes": draw.pick((15.0, 20.0)),
@@ -449,6 +357,7 @@ CLAIMS = claims_model(
                 "minutes": f"{d['minutes']:.0f}",
                 "drift": forms.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0, 1),
             },
+            doubt="same-wander-everywhere",
         ),
     ),
     source=SOURCE,
@@ -456,4 +365,4 @@ CLAIMS = claims_model(
     steps=2,
 )
 
-MODELS = (UNCORRECTED, IN_TURN, MOMENT, DIAL, STEER, BUDGET, CLAIMS)
+MODELS = (UNCORRECTED, IN_TURN, MOMENT, BUDGET, CLAIMS)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from typing import Any
 
-from lubberline.questions import forms
 from lubberline.questions.claims import Claim, claims_model
 from lubberline.questions.drawing import Draw
 from lubberline.questions.drives import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.simulation.faults_seen import Sight, believed_sight, sight
+from lubberline.simulation.misconceptions import CAUSAL
 
 SOURCE = (
     "signs of each fault worked out by the model; path of the air and 4.5 to 5.5 inHg: "
@@ -24,9 +26,10 @@ FAULT_NAMES = {
 SIZES: dict[str, tuple[float, ...]] = {
     "pump": (0.4, 0.45, 0.5),
     "regulator": (1.2, 1.4, 1.6, 1.8),
-    "filter": (0.85, 0.87, 0.9),
-    "bearings": (0.8, 1.0, 1.2),
+    "filter": (0.84, 0.87, 0.9),
+    "bearings": (0.7, 1.0, 1.6),
 }
+MIDDLE = {fault: sizes[1] for fault, sizes in SIZES.items()}
 TAPS = {"cabin": "the manifold against the cabin", "instruments": "the suction across the instruments"}
 # What somebody believes who calls the first fault by the name of the second.
 WRONG_FAULT = {
@@ -67,6 +70,42 @@ def _seen(d: Drawn) -> dict[str, float]:
     }
 
 
+def _believed_faults(d: Drawn) -> list[Wrong]:
+    """The fault that each causal wrong idea would name: the one whose believed signs are nearest."""
+    seen = sight(d["fault"], d["size"], d["tap"])
+    found = []
+    for idea in CAUSAL:
+        away = {
+            name: _unlike(believed_sight(idea, name, MIDDLE[name], d["tap"]), seen) for name in FAULT_NAMES
+        }
+        found.append(Wrong(idea.id, min(away, key=lambda name: away[name])))
+    return [wrong for wrong in found if wrong.value != d["fault"]]
+
+
+# How far two sights must differ to be told apart by eye, ear and watch.
+TOLD_APART = {
+    "gauge_idle_inhg": 0.4,
+    "gauge_cruise_inhg": 0.4,
+    "run_down_min": 1.5,
+    "drift_cruise_deg_15min": 4.0,
+}
+
+
+def _unlike(one: Sight, other: Sight) -> float:
+    """How unlike two sights are, as a multiple of what can be told apart."""
+    return math.hypot(*((getattr(one, n) - getattr(other, n)) / step for n, step in TOLD_APART.items()))
+
+
+@cache
+def _wrong_faults(fault: str, size: float, tap: str) -> tuple[Wrong, ...]:
+    """Every other fault, by the idea that leads to it when run, or else by what its name is mixed up with."""
+    found = {
+        str(wrong.value): wrong for wrong in _believed_faults({"fault": fault, "size": size, "tap": tap})
+    }
+    others = [name for name in FAULT_NAMES if name != fault]
+    return tuple(found.get(name) or Wrong(WRONG_FAULT[fault, name], name) for name in others)
+
+
 def _which(d: Drawn) -> Worked:
     seen, usual = _seen(d), _seen({**d, "fault": "", "size": 0.0})
     facts = {name: f"{value:.1f}" for name, value in seen.items()}
@@ -75,7 +114,7 @@ def _which(d: Drawn) -> Worked:
     facts["tap"] = TAPS[d["tap"]]
     return Worked(
         d["fault"],
-        tuple(Wrong(WRONG_FAULT[d["fault"], name], name) for name in FAULT_NAMES if name != d["fault"]),
+        _wrong_faults(d["fault"], d["size"], d["tap"]),
         facts,
         phrase=f"{d['fault']} {d['tap']}",
     )
@@ -157,73 +196,6 @@ WHICH = ItemModel(
 )
 
 
-def _shows(d: Drawn) -> Worked:
-    fault, size, tap, engine = d["fault"], d["size"], d["tap"], d["engine_rpm"]
-    other = "instruments" if tap == "cabin" else "cabin"
-    return Worked(
-        _gauge(fault, size, tap, engine),
-        (
-            Wrong(
-                "clogged-filter-reads-low" if tap == "cabin" else "gauge-tap-mixed-up",
-                _gauge(fault, size, other, engine),
-            ),
-            Wrong("filter-leaves-the-gauge-alone", _gauge("", 0.0, tap, engine)),
-            Wrong("clogged-filter-stops-all-air", 0.0),
-        ),
-        {
-            "tap": TAPS[tap],
-            "power": "at idle" if engine < 1500.0 else "in cruise",
-            "usual": f"{_gauge('', 0.0, tap, engine):.1f}",
-            "usual_other": f"{_gauge('', 0.0, tap, 2400.0 if engine < 1500.0 else 800.0):.1f}",
-            "percent": f"{size * 100.0:.0f}",
-            "cabin": f"{_gauge(fault, size, 'cabin', engine):.1f}",
-            "instruments": f"{_gauge(fault, size, 'instruments', engine):.1f}",
-        },
-        phrase=tap,
-    )
-
-
-FILTER_GAUGE = ItemModel(
-    id="suction-filter-and-gauge",
-    topic="suction",
-    level="apply",
-    kind="choice",
-    draw=lambda draw: {
-        "fault": "filter",
-        "size": draw.pick((0.8, 0.85, 0.87, 0.9)),
-        "tap": draw.pick(tuple(TAPS)),
-        "engine_rpm": draw.pick((IDLE_RPM, CRUISE_RPM)),
-    },
-    work=_shows,
-    second=lambda d: flown_gauge_inhg(d["fault"], d["size"], d["tap"], d["engine_rpm"]),
-    second_way="the gauge in an engine flight with that fault",
-    words=Words(
-        stem="The suction gauge of an aircraft shows {tap}. With a clean filter it shows {usual} inHg "
-        "{power}. Now {percent} "
-        "% of the filter's area is clogged. What does the gauge show {power}, most likely?",
-        reason="{phrase} Most likely: {key}.",
-        feedback={
-            "clogged-filter-reads-low": "Against the cabin it is {cabin} inHg, across the instruments "
-            "{instruments} inHg.",
-            "gauge-tap-mixed-up": "Against the cabin it is {cabin} inHg, across the instruments "
-            "{instruments} inHg.",
-            "filter-leaves-the-gauge-alone": "{phrase}",
-            "clogged-filter-stops-all-air": "Some air still comes through. {phrase}",
-        },
-        phrases={
-            "cabin": "This gauge reads on the pump's side of the filter, where the pump now draws "
-            "against a smaller hole.",
-            "instruments": "This gauge reads across the instruments, which the clogged filter starves "
-            "of air.",
-        },
-    ),
-    source=SOURCE,
-    steps=3,
-    form=forms.INHG,
-    apart=0.4,
-    agree=0.15,
-)
-
 CHECKS = {
     "gauge_idle": "the suction at idle",
     "gauge_cruise": "the suction in cruise",
@@ -255,7 +227,7 @@ def _telling(d: Drawn, sizes: tuple[float, float]) -> str:
 
 
 def _next(d: Drawn) -> Worked:
-    sizes = (d["one_size"], d["other_size"])
+    sizes = (MIDDLE[d["one"]], MIDDLE[d["other"]])
     one, other = (_check_values(d[x], s, d["tap"]) for x, s in zip(("one", "other"), sizes, strict=True))
     key = _telling(d, sizes)
     ideas = {
@@ -285,23 +257,17 @@ def _draw_pair(draw: Draw) -> dict[str, Any]:
     one, other = draw.pick(
         (("pump", "regulator"), ("bearings", "pump"), ("bearings", "regulator"), ("filter", "bearings"))
     )
-    return {
-        "one": one,
-        "other": other,
-        "one_size": draw.pick(SIZES[one]),
-        "other_size": draw.pick(SIZES[other]),
-        "tap": draw.pick(tuple(TAPS)),
-    }
+    return {"one": one, "other": other, "tap": draw.pick(tuple(TAPS))}
 
 
 def _next_second(d: Drawn) -> str:
     """The check that tells the two faults apart best in engine flights (gauge) and by closed form."""
     one, other = (
         {
-            "gauge_idle": flown_gauge_inhg(d[x], d[f"{x}_size"], d["tap"], IDLE_RPM),
-            "gauge_cruise": flown_gauge_inhg(d[x], d[f"{x}_size"], d["tap"], CRUISE_RPM),
-            "run_down": drive(d[x], d[f"{x}_size"], CRUISE_RPM).run_down_min,
-            "drift": drive(d[x], d[f"{x}_size"], CRUISE_RPM).limit_drift_deg_15min,
+            "gauge_idle": flown_gauge_inhg(d[x], MIDDLE[d[x]], d["tap"], IDLE_RPM),
+            "gauge_cruise": flown_gauge_inhg(d[x], MIDDLE[d[x]], d["tap"], CRUISE_RPM),
+            "run_down": drive(d[x], MIDDLE[d[x]], CRUISE_RPM).run_down_min,
+            "drift": drive(d[x], MIDDLE[d[x]], CRUISE_RPM).limit_drift_deg_15min,
         }
         for x in ("one", "other")
     )
@@ -347,9 +313,29 @@ def _share(fault: str, size: float) -> float:
     return drive(fault, size, CRUISE_RPM).rotor_rpm / drive("", 0.0, CRUISE_RPM).rotor_rpm
 
 
-def _any_fault(draw: Draw) -> dict[str, Any]:
-    fault = draw.pick(("bearings", "filter", "pump"))
-    return {"fault": fault, "size": draw.pick(SIZES[fault])}
+def _gauge_claim(fault: str, name: str, idea: str, doubt: str) -> Claim:
+    """Whether a gauge against the cabin stays in its usual range in cruise with a fault."""
+    size = MIDDLE[fault]
+    return Claim(
+        f"gauge {fault}",
+        "A suction gauge that reads the manifold against the cabin may show between {low} and {high} "
+        "inHg in cruise "
+        f"although {name}.",
+        idea,
+        lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (4.0, 6.0))), strict=True)),
+        lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
+        lambda d: d["low_inhg"] <= flown_gauge_inhg(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
+        "In the model it then shows about {value} inHg in cruise, while the rotor turns at {share} % of "
+        "its usual "
+        "speed.",
+        lambda d: {
+            "low": f"{d['low_inhg']:.1f}",
+            "high": f"{d['high_inhg']:.1f}",
+            "value": f"{_gauge(fault, size, 'cabin', CRUISE_RPM):.1f}",
+            "share": f"{100.0 * _share(fault, size):.0f}",
+        },
+        doubt=doubt,
+    )
 
 
 CLAIMS = claims_model(
@@ -357,28 +343,25 @@ CLAIMS = claims_model(
     topic="suction",
     level="recall",
     claims=(
-        Claim(
-            "gauge-good",
-            "A gauge that reads the manifold against the cabin and shows 4.5 to 5.5 inHg in cruise does "
-            "so even with {fault}.",
-            "green-gauge-good-instrument",
-            _any_fault,
-            lambda d: 4.5 <= _gauge(d["fault"], d["size"], "cabin", CRUISE_RPM) <= 5.5,
-            lambda d: 4.5 <= flown_gauge_inhg(d["fault"], d["size"], "cabin", CRUISE_RPM) <= 5.5,
-            "In cruise it then still shows about {value} inHg, while the rotor turns at {share} % of "
-            "its usual speed.",
-            lambda d: {
-                "fault": FAULT_NAMES[d["fault"]].replace("a weak pump or a leaking hose", "a weak pump"),
-                "value": f"{_gauge(d['fault'], d['size'], 'cabin', CRUISE_RPM):.1f}",
-                "share": f"{100.0 * _share(d['fault'], d['size']):.0f}",
-            },
+        _gauge_claim(
+            "bearings",
+            "the rotor's bearings are worn",
+            "fault-leaves-it-alone",
+            "worn-bearings-lower-the-suction",
+        ),
+        _gauge_claim("filter", "the filter is clogged", "fault-leaves-it-alone", "clogged-filter-reads-low"),
+        _gauge_claim(
+            "regulator",
+            "the regulator is set 1.4 inHg too low",
+            "regulator-governs-the-rotor",
+            "usual-range-mixed-up",
         ),
         Claim(
             "idle-low",
             "In a healthy system of this kind the suction gauge may read under {limit} inHg while the "
             "engine runs at {rpm} "
             "turns a minute.",
-            "suction-same-at-idle",
+            "usual-range-mixed-up",
             lambda draw: {"limit": draw.pick((4.5, 4.0)), "rpm": draw.pick((700.0, 800.0, 2200.0, 2400.0))},
             lambda d: _gauge("", 0.0, "cabin", d["rpm"]) < d["limit"],
             lambda d: flown_gauge_inhg("", 0.0, "cabin", d["rpm"]) < d["limit"],
@@ -388,6 +371,7 @@ CLAIMS = claims_model(
                 "rpm": f"{d['rpm']:.0f}",
                 "value": f"{_gauge('', 0.0, 'cabin', d['rpm']):.1f}",
             },
+            doubt="suction-same-at-idle",
         ),
     ),
     source=SOURCE,
@@ -435,4 +419,4 @@ NORMAL = ItemModel(
     steps=1,
 )
 
-MODELS = (WHICH, FILTER_GAUGE, NEXT, CLAIMS, NORMAL)
+MODELS = (WHICH, NEXT, CLAIMS, NORMAL)

@@ -191,16 +191,14 @@ def _idea(name: str, cause: str) -> str:
 
 
 def _draw_scene(draw: Draw) -> dict[str, Any]:
-    scene = draw.pick(tuple(BY_SCENE))
-    others = [key for key in TERMS if key != BY_SCENE[scene]]
-    return {"scene": scene, "others": sorted(draw.random.sample(others, 3))}
+    return {"scene": draw.pick(tuple(BY_SCENE))}
 
 
 def _named(d: Drawn) -> Worked:
     key = BY_SCENE[d["scene"]]
     return Worked(
         key,
-        tuple(Wrong(_idea(other, key), other) for other in d["others"]),
+        tuple(Wrong(_idea(other, key), other) for other in TERMS if other != key),
         {"cause": TERMS[key].cause},
         phrase=d["scene"],
     )
@@ -232,14 +230,13 @@ def _caused(d: Drawn) -> Worked:
     key = d["term"]
     return Worked(
         key,
-        tuple(Wrong(_idea(key, other), other) for other in d["others"]),
+        tuple(Wrong(_idea(key, other), other) for other in TERMS if other != key),
         {"name": TERMS[key].name},
     )
 
 
 def _draw_term(draw: Draw) -> dict[str, Any]:
-    term = draw.pick(tuple(TERMS))
-    return {"term": term, "others": sorted(draw.random.sample([key for key in TERMS if key != term], 3))}
+    return {"term": draw.pick(tuple(TERMS))}
 
 
 CAUSE = ItemModel(
@@ -287,7 +284,7 @@ INSTRUMENT = ItemModel(
     topic="terms",
     level="recall",
     kind="choice",
-    draw=lambda draw: {"term": draw.pick(tuple(TERMS))},
+    draw=_draw_term,
     work=_instrument,
     second=lambda d: _moves_which(d["term"]),
     second_way=LEDGERS,

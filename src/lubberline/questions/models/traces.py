@@ -113,7 +113,8 @@ def _draw_cause(draw: Draw) -> dict[str, Any]:
         "setting": (4.0, 7.0, -5.0, -8.0),
         "pump": (2.5, -2.5, 1.5, -1.5),
     }
-    return {"cause": cause, "start_min": draw.pick((5.0, 6.0, 7.0)), "size": draw.pick(sizes[cause])}
+    start_min = 0.0 if cause == "earth" else draw.pick((5.0, 6.0, 7.0))
+    return {"cause": cause, "start_min": start_min, "size": draw.pick(sizes[cause])}
 
 
 def _cause(d: Drawn) -> Worked:

@@ -69,10 +69,11 @@ IDEAS = {
 
 
 def _which(d: Drawn) -> Worked:
-    key = next(name for name in d["cases"] if reaches_stop(*CASES[name]))
+    cases = _cases(d)
+    key = next(name for name in cases if reaches_stop(*CASES[name]))
     return Worked(
         key,
-        tuple(Wrong(IDEAS[name], name) for name in d["cases"] if name != key),
+        tuple(Wrong(IDEAS[name], name) for name in cases if name != key),
         {
             "along": forms.heading(d["axis_deg"]),
             "across": forms.heading(d["axis_deg"] + 90.0),
@@ -81,10 +82,13 @@ def _which(d: Drawn) -> Worked:
     )
 
 
+def _cases(d: Drawn) -> tuple[str, ...]:
+    """The attitude that reaches the stop in this item, and all that do not."""
+    return (d["reaching"], "pitch across", "bank along", "pitch half", "bank half")
+
+
 def _draw_which(draw: Draw) -> dict[str, Any]:
-    key = draw.pick(("pitch along", "bank across"))
-    others = ["pitch across", "bank along", "pitch half", "bank half"]
-    return {"axis_deg": draw.heading_deg(10), "cases": [key, *draw.random.sample(others, 3)]}
+    return {"axis_deg": draw.heading_deg(10), "reaching": draw.pick(("pitch along", "bank across"))}
 
 
 WHICH = ItemModel(
@@ -94,7 +98,7 @@ WHICH = ItemModel(
     kind="choice",
     draw=_draw_which,
     work=_which,
-    second=lambda d: next(name for name in d["cases"] if flown_to_stop(*CASES[name])),
+    second=lambda d: next(name for name in _cases(d) if flown_to_stop(*CASES[name])),
     second_way=FLOWN,
     words=Words(
         stem="The spin axis of a heading indicator lies along {along}. Its housing meets a stop when it "
@@ -135,12 +139,14 @@ def _after_stop(kind: str, heading_deg: float, rate_deg_s: float) -> tuple[float
     return float(np.abs(np.diff(shown[-120:])).max()), float(abs(trace.heading_error_deg[-1]))
 
 
-def _worst(kind: str, headings_deg: tuple[float, ...], rate_deg_s: float, which: int) -> float:
+def _worst(kind: str, headings_deg: tuple[float, ...], which: int) -> float:
     """The largest of several such flights: which card results from one of them is chance."""
-    return max(_after_stop(kind, heading, rate_deg_s)[which] for heading in headings_deg)
+    return max(_after_stop(kind, heading, rate)[which] for heading in headings_deg for rate in PUSHES_DEG_S)
 
 
-PITCHED, BANKED = (0.0, 1.0, 180.0), (90.0, 91.0, 270.0)
+# How fast the aircraft goes into the attitude.
+PUSHES_DEG_S = (30.0, 40.0)
+PITCHED, BANKED = (0.0, 1.0, 2.0), (89.0, 90.0, 91.0)
 
 
 def _attitude_facts(d: Drawn) -> dict[str, str]:
@@ -169,6 +175,7 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Claim:
         f"A {kind} tilts the housing in full only with the spin axis "
         f"{'along' if kind == 'pitch' else 'across'} the aircraft; here the nose is {{angle}} from the axis.",
         _attitude_facts,
+        doubt="housing-never-meets-its-stop",
     )
 
 
@@ -183,12 +190,24 @@ STOPS = claims_model(
 )
 
 
-def _rate(draw: Draw) -> dict[str, float]:
-    return {"rate_deg_s": draw.pick((20.0, 25.0, 30.0)), "limit_deg": draw.pick((3.0, 4.0, 5.0))}
+def _limit(draw: Draw) -> dict[str, float]:
+    return {"limit_deg": draw.pick((3.0, 4.0, 5.0, 6.0, 8.0))}
 
 
-def _rate_facts(d: Drawn) -> dict[str, str]:
+def _limit_facts(d: Drawn) -> dict[str, str]:
     return {"limit": f"{d['limit_deg']:.0f}°"}
+
+
+@cache
+def _run_down_spin_deg_s(real_deg_15min: float) -> float:
+    """The largest card rate within 40 minutes after the suction failed, standing still."""
+    aircraft = (
+        f"[heading_indicator]\nrandom_wander_deg_15min = 0.0\nreal_wander_deg_15min = {real_deg_15min}\n"
+    )
+    legs = ('kind = "wait"; minutes = 40; engine_rpm = 2400',)
+    trace = flown_legs(0.0, 0.0, 0.0, legs, aircraft, ("pump=1@1",)).trace
+    shown = np.unwrap(trace.indicated_heading_deg, period=360.0)
+    return float(np.abs(np.diff(shown)).max())
 
 
 AFTER = claims_model(
@@ -202,13 +221,13 @@ AFTER = claims_model(
             "Three minutes after "
             "the aircraft is level again the card still turns by more than {limit} a second.",
             "tumbled-card-spins-on",
-            _rate,
-            lambda d: _worst("pitch", PITCHED, d["rate_deg_s"], 0) > d["limit_deg"],
-            lambda d: _worst("bank", BANKED, d["rate_deg_s"], 0) > d["limit_deg"],
+            _limit,
+            lambda d: _worst("pitch", PITCHED, 0) > d["limit_deg"],
+            lambda d: _worst("bank", BANKED, 0) > d["limit_deg"],
             "The card swings round within seconds and then stands. A card that goes on spinning is the "
             "mark of a rotor "
             "that has run down.",
-            _rate_facts,
+            _limit_facts,
         ),
         Claim(
             "usable",
@@ -216,13 +235,27 @@ AFTER = claims_model(
             "the aircraft level "
             "again one may rely on its reading to {limit} without setting it.",
             "tumbling-is-gimballing",
-            _rate,
-            lambda d: _worst("pitch", PITCHED, d["rate_deg_s"], 1) < d["limit_deg"],
-            lambda d: _worst("bank", BANKED, d["rate_deg_s"], 1) < d["limit_deg"],
+            _limit,
+            lambda d: _worst("pitch", PITCHED, 1) < d["limit_deg"],
+            lambda d: _worst("bank", BANKED, 1) < d["limit_deg"],
             "The card may be left anywhere, and the rotor tilted: level flight for some minutes and "
             "setting again are "
             "needed.",
-            _rate_facts,
+            _limit_facts,
+        ),
+        Claim(
+            "run-down",
+            "When the suction has failed, the card of a heading indicator may turn by more than {limit} "
+            "a second while "
+            "its rotor runs down.",
+            "tumbled-card-spins-on",
+            _limit,
+            lambda d: max(map(_run_down_spin_deg_s, (1.0, 2.0, 3.0))) > d["limit_deg"],
+            lambda d: max(map(_run_down_spin_deg_s, (-1.5, -2.5, -3.0))) > d["limit_deg"],
+            "As the rotor loses its speed the housing tilts to its stop, and what spin is left turns "
+            "the card round.",
+            _limit_facts,
+            doubt="gyro-stops-with-the-pump",
         ),
     ),
     source=SOURCE,

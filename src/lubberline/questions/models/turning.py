@@ -206,6 +206,7 @@ def _roll_out(d: Drawn) -> Worked:
             "heading": forms.heading(heading),
             "side": "right" if bank > 0.0 else "left",
             "bank": f"{abs(bank):.0f}°",
+            "dip": f"{abs(dip):.0f}°",
             "half": _side(dip),
             "shown": forms.heading(shown),
         },
@@ -234,10 +235,10 @@ ROLL_OUT = ItemModel(
     second=_roll_out_second,
     second_way=HUNG,
     words=Words(
-        stem="In the {half} hemisphere a pilot without a heading indicator turns {side} with {bank} of "
-        "bank and wants "
-        "to have the nose on {heading} at the end of the turn. Leaving out the few degrees for rolling the "
-        "wings level: when is it time to roll out?",
+        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot without a heading indicator turns {side} "
+        "with {bank} of bank and wants to have the nose on {heading} at the end of the turn. Leaving "
+        "out the few "
+        "degrees for rolling the wings level: when is it time to roll out?",
         reason="In this turn the compass shows about {shown} while the nose passes {heading}. So the time is "
         "{key}.",
         feedback={
@@ -397,6 +398,7 @@ CLAIMS = claims_model(
             lambda d: _error_size(d["heading_deg"], 0.0, 0.1) >= 5.0,
             "On {name}, with a dip of 65°, the error is {size}.",
             lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_speed_size(d):.0f}°"},
+            doubt="no-acceleration-error",
         ),
         Claim(
             "turning",
@@ -409,6 +411,7 @@ CLAIMS = claims_model(
             lambda d: _error_size(d["heading_deg"], 12.0, 0.0) >= 10.0,
             "Passing {name} with a dip of 65° it is wrong by {size}.",
             lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_turn_size(d):.0f}°"},
+            doubt="set-it-in-the-turn",
         ),
     ),
     source=SOURCE,

@@ -1,0 +1,196 @@
+"""What a fault of the air system shows: gauge, rotor speed, run-down; wrong answers from wrong relations.
+
+Each distractor is what somebody expects who has one relation of the model of faults wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+from lubberline.questions import forms
+from lubberline.questions.drawing import Draw
+from lubberline.questions.drives import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
+from lubberline.questions.forms import Form
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models.rotor import run_down_by_steps_min
+from lubberline.questions.models.suction import SOURCE, TAPS
+from lubberline.simulation.faults_seen import believed_sight, sight
+from lubberline.simulation.misconceptions import CAUSAL
+
+FAULTS = {
+    "pump": "the pump has lost {percent} % of its efficiency",
+    "regulator": "the regulator is set {inches} inHg too low",
+    "filter": "{percent} % of the filter's area is clogged",
+    "bearings": "the rotor's bearings are worn",
+}
+SIZES: dict[str, tuple[float, ...]] = {
+    "pump": (0.4, 0.45, 0.5),
+    "regulator": (1.2, 1.4, 1.6),
+    "filter": (0.8, 0.85, 0.87, 0.9),
+    "bearings": (1.0,),
+}
+IDEAS = tuple(idea.id for idea in CAUSAL)
+
+
+@cache
+def _believed(fault: str, size: float, tap: str, quantity: str) -> tuple[Wrong, ...]:
+    """What each causal wrong idea expects to see of a quantity."""
+    return tuple(
+        Wrong(idea.id, getattr(believed_sight(idea, fault, size, tap), quantity))  # type: ignore[arg-type]
+        for idea in CAUSAL
+    )
+
+
+def _facts(d: Drawn) -> dict[str, str]:
+    fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
+    usual = getattr(sight("", None, tap), quantity)
+    gauge = "gauge_idle_inhg" if "idle" in quantity else "gauge_cruise_inhg"
+    return {
+        "fault": FAULTS[fault].format(percent=f"{size * 100.0:.0f}", inches=f"{size:.1f}"),
+        "tap": TAPS[tap],
+        "power": "at idle (800 turns a minute)" if "idle" in quantity else "in cruise (2400 turns a minute)",
+        "usual": forms.INHG.written(usual),
+        "usual_rpm": RPM.written(usual),
+        "usual_min": forms.MINUTES.written(usual),
+        "gauge_usual": forms.INHG.written(getattr(sight("", None, tap), gauge)),
+        "gauge_now": forms.INHG.written(getattr(sight(fault, size, tap), gauge)),
+    }
+
+
+def _work(d: Drawn, *slips: Wrong) -> Worked:
+    fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
+    key = getattr(sight(fault, size, tap), quantity)
+    healthy = getattr(sight("", None, tap), quantity)
+    unmoved = Wrong("fault-leaves-it-alone", healthy)
+    return Worked(key, (*_believed(fault, size, tap, quantity), unmoved, *slips), _facts(d), phrase=_why(d))
+
+
+def _why(d: Drawn) -> str:
+    return f"filter {d['tap']}" if d["fault"] == "filter" else str(d["fault"])
+
+
+def _draw(
+    quantities: tuple[str, ...], faults: tuple[str, ...], taps: tuple[str, ...] = tuple(TAPS)
+) -> Callable[[Draw], dict[str, Any]]:
+    def draw(source: Draw) -> dict[str, Any]:
+        fault = source.pick(faults)
+        return {
+            "fault": fault,
+            "size": source.pick(SIZES[fault]),
+            "tap": source.pick(taps),
+            "quantity": source.pick(quantities),
+        }
+
+    return draw
+
+
+def _engine_rpm(d: Drawn) -> float:
+    return IDLE_RPM if "idle" in d["quantity"] else CRUISE_RPM
+
+
+def _gauge(d: Drawn) -> Worked:
+    other = "gauge_cruise_inhg" if d["quantity"] == "gauge_idle_inhg" else "gauge_idle_inhg"
+    tapped = "instruments" if d["tap"] == "cabin" else "cabin"
+    return _work(
+        d,
+        Wrong("gauge-at-the-other-power", getattr(sight(d["fault"], d["size"], d["tap"]), other)),
+        Wrong("gauge-tap-mixed-up", getattr(sight(d["fault"], d["size"], tapped), d["quantity"])),
+    )
+
+
+PHRASES = {
+    "pump": "A weak pump still has air to spare at high power, where the regulator lets the surplus in; "
+    "at idle it "
+    "has none.",
+    "regulator": "A regulator caps the suction where it is set, and has no part in it below that.",
+    "filter cabin": "This gauge reads on the pump's side of the filter, where the pump draws against a "
+    "smaller hole; "
+    "beyond the filter the gyros get less.",
+    "filter instruments": "The clogged filter starves the instruments of air, and this gauge reads "
+    "across them.",
+    "bearings": "Worn bearings change nothing in the air: they hold the rotor back.",
+}
+GAUGE = ItemModel(
+    id="suction-gauge-with-fault",
+    topic="suction",
+    level="apply",
+    kind="choice",
+    draw=_draw(("gauge_idle_inhg", "gauge_cruise_inhg"), tuple(FAULTS)),
+    work=_gauge,
+    second=lambda d: flown_gauge_inhg(d["fault"], d["size"], d["tap"], _engine_rpm(d)),
+    second_way="the gauge in an engine flight with that fault",
+    words=Words(
+        stem="The suction gauge of an aircraft shows {tap}. In good health it shows {usual} {power}. "
+        "Now {fault}; "
+        "nothing else is wrong. What does the gauge show {power}, most likely?",
+        reason="{phrase} Most likely: {key}.",
+        feedback=dict.fromkeys(
+            (*IDEAS, "fault-leaves-it-alone", "gauge-at-the-other-power", "gauge-tap-mixed-up"),
+            "Here: {key}. {phrase}",
+        ),
+        phrases=PHRASES,
+    ),
+    source=SOURCE,
+    steps=3,
+    form=forms.INHG,
+    apart=0.4,
+    agree=0.15,
+)
+
+RPM = Form("rpm", 500.0, lambda value: f"{value:.0f} rpm")
+ROTOR = ItemModel(
+    id="suction-rotor-with-fault",
+    topic="suction",
+    level="judge",
+    kind="choice",
+    draw=_draw(("rotor_idle_rpm", "rotor_cruise_rpm"), tuple(FAULTS)),
+    work=_work,
+    second=lambda d: flown_rotor_rpm(d["fault"], d["size"], _engine_rpm(d)),
+    second_way="the rotor in a long engine flight with that fault",
+    words=Words(
+        stem="With a healthy air system the rotor of a heading indicator turns at {usual_rpm} {power}. Now "
+        "{fault}; nothing else is wrong. The gauge, which shows {tap}, reads {gauge_now} instead of "
+        "{gauge_usual}. At about what speed does the rotor turn after a long time {power}?",
+        reason="{phrase} About {key} in the model.",
+        feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here: {key}. {phrase}"),
+        phrases=PHRASES,
+    ),
+    source=SOURCE,
+    steps=4,
+    form=RPM,
+    apart=1400.0,
+    agree=500.0,
+)
+
+
+def _run_down_second(d: Drawn) -> float:
+    worn = d["size"] if d["fault"] == "bearings" else 0.0
+    return run_down_by_steps_min(sight(d["fault"], d["size"], "cabin").rotor_cruise_rpm, worn)
+
+
+RUN_DOWN = ItemModel(
+    id="suction-run-down-with-fault",
+    topic="suction",
+    level="apply",
+    kind="choice",
+    draw=_draw(("run_down_min",), ("filter", "bearings", "regulator", "pump"), ("cabin",)),
+    work=_work,
+    second=_run_down_second,
+    second_way="the rotor's run-down stepped in time",
+    words=Words(
+        stem="After a cruise with a healthy air system the rotor of a heading indicator takes {usual_min} to "
+        "run down. Now {fault}; nothing else is wrong. About how long does the run-down take after a cruise?",
+        reason="From a given speed only bearings and air hold the rotor back. In the model: {key}.",
+        feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here: {key}."),
+        phrases=PHRASES,
+    ),
+    source=SOURCE,
+    steps=2,
+    form=forms.MINUTES,
+    apart=2.0,
+    agree=0.7,
+)
+
+MODELS = (GAUGE, ROTOR, RUN_DOWN)

@@ -1,0 +1,238 @@
+"""Deviation: coefficients from a swing, the correction card, and what a weaker field does."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+from lubberline.instruments.deviation import coefficients_by_hand, fit_swing
+from lubberline.questions import forms
+from lubberline.questions.drawing import Draw
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+
+SWING = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
+NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+
+
+@cache
+def _swing_of(a: float, b: float, c: float, d: float, e: float) -> dict[float, float]:
+    found = {}
+    for heading in range(0, 360, 45):
+        h = math.radians(heading)
+        value = a + b * math.sin(h) + c * math.cos(h) + d * math.sin(2 * h) + e * math.cos(2 * h)
+        found[float(heading)] = round(value, 1)
+    return found
+
+
+def _swing(d: Drawn) -> dict[float, float]:
+    if "swing" in d:
+        found: dict[float, float] = d["swing"]
+        return found
+    return _swing_of(d["a_deg"], d["b_deg"], d["c_deg"], d["d_deg"], d["e_deg"])
+
+
+def _signed(value: float) -> str:
+    return f"{'+' if value > 0.0 else '−' if value < 0.0 else ''}{abs(value):.1f}"
+
+
+def _coefficient(d: Drawn) -> Worked:
+    swing = _swing(d)
+    found = coefficients_by_hand(swing)
+    values = {"A": found.a_deg, "B": found.b_deg, "C": found.c_deg}
+    asked = d["asked"]
+    listed = ", ".join(f"{name} {_signed(swing[45.0 * i])}" for i, name in enumerate(NAMES))
+    ways = {
+        "A": "the mean of all eight",
+        "B": "half of east less west",
+        "C": "half of north less south",
+    }
+    swapped = {"A": values["C"], "B": values["C"], "C": values["B"]}[asked]
+    return Worked(
+        values[asked],
+        (
+            Wrong("coefficients-swapped", swapped),
+            Wrong("coefficient-not-halved", 2.0 * values[asked]),
+            Wrong("coefficient-sign-turned", -values[asked]),
+        ),
+        {"swing": listed, "asked": asked, "way": ways[asked]},
+    )
+
+
+def _draw_swing(draw: Draw) -> dict[str, float | str]:
+    return {
+        "asked": draw.pick(("B", "C")),
+        "a_deg": draw.step(-1.5, 1.5, 0.5),
+        "b_deg": draw.signed(2, 7, 0.5),
+        "c_deg": draw.signed(2, 7, 0.5),
+        "d_deg": draw.step(-1.5, 1.5, 0.5),
+        "e_deg": draw.step(-1, 1, 0.5),
+    }
+
+
+def _coefficient_second(d: Drawn) -> float:
+    fitted = fit_swing(_swing(d)).coefficients
+    return {"A": fitted.a_deg, "B": fitted.b_deg, "C": fitted.c_deg}[d["asked"]]
+
+
+COEFFICIENT = ItemModel(
+    id="compass-coefficient",
+    topic="compass",
+    level="apply",
+    kind="choice",
+    draw=_draw_swing,
+    work=_coefficient,
+    second=_coefficient_second,
+    second_way="least squares on all eight headings",
+    words=Words(
+        stem="A swing gives these deviations in degrees (east +): {swing}. What is coefficient {asked}, "
+        "by the "
+        "hand method?",
+        reason="Coefficient {asked} is {way}: {key}.",
+        feedback={
+            "coefficients-swapped": "Coefficient {asked} is {way}: {key}.",
+            "coefficient-not-halved": "{this} is the whole difference; half of it is {key}.",
+            "coefficient-sign-turned": "Taken in the right order it is {key}.",
+        },
+    ),
+    source=SWING,
+    steps=2,
+    form=forms.Form("deg", 0.1, lambda value: f"{_signed(value)}°"),
+    apart=0.8,
+    agree=0.2,
+    least=2,
+)
+
+
+def _steer(d: Drawn) -> Worked:
+    low, high, share = d["low_deg"], d["high_deg"], (d["wanted_deg"] - d["row_deg"]) / 30.0
+    correction = low + share * (high - low)
+    wanted = d["wanted_deg"]
+    return Worked(
+        wanted + correction,
+        (
+            Wrong("deviation-the-wrong-way", wanted - correction),
+            Wrong("swung-compass-has-no-deviation", wanted),
+            Wrong("deviation-card-one-row", wanted + low if abs(low) > abs(high) else wanted + high),
+        ),
+        {
+            "first": forms.heading(d["row_deg"]),
+            "first_steer": forms.heading(d["row_deg"] + low),
+            "second": forms.heading(d["row_deg"] + 30.0),
+            "second_steer": forms.heading(d["row_deg"] + 30.0 + high),
+            "wanted": forms.heading(wanted),
+            "correction": f"{abs(correction):.0f}° {'more' if correction > 0.0 else 'less'}",
+        },
+        signs=1,
+    )
+
+
+def _draw_steer(draw: Draw) -> dict[str, float]:
+    row = draw.step(30.0, 300.0, 30.0)
+    low = draw.signed(2, 6, 2)
+    return {
+        "row_deg": row,
+        "low_deg": low,
+        "high_deg": low + draw.pick((-4.0, 0.0, 4.0)),
+        "wanted_deg": row + 15.0,
+    }
+
+
+def _steer_second(d: Drawn) -> float:
+    """The heading on the straight line through the two rows of the card."""
+    x0, x1 = d["row_deg"], d["row_deg"] + 30.0
+    y0, y1 = x0 + d["low_deg"], x1 + d["high_deg"]
+    slope = (y1 - y0) / (x1 - x0)
+    return float((y0 + slope * (d["wanted_deg"] - x0)) % 360.0)
+
+
+STEER = ItemModel(
+    id="compass-correction-card",
+    topic="compass",
+    level="apply",
+    kind="choice",
+    draw=_draw_steer,
+    work=_steer,
+    second=_steer_second,
+    second_way="the straight line through the two rows",
+    words=Words(
+        stem="A compass correction card says: for {first} steer {first_steer}; for {second} steer "
+        "{second_steer}. What "
+        "must the compass show for a magnetic heading of {wanted}?",
+        reason="Between the two rows the correction at {wanted} is {correction}: steer {key}.",
+        feedback={
+            "deviation-the-wrong-way": "The card says what to steer, so its correction is used as it "
+            "stands: {key}.",
+            "swung-compass-has-no-deviation": "Near this heading the card asks for {correction}: {key}.",
+            "deviation-card-one-row": "Half way between the rows the correction is {correction}: {key}.",
+        },
+    ),
+    source="14 CFR 25.1547 (correction card); common practice, no source for the straight line between rows",
+    steps=2,
+    form=forms.HEADING,
+    apart=2.0,
+    agree=0.6,
+    least=2,
+)
+
+
+def _weak(d: Drawn) -> Worked:
+    swung, ratio = d["deviation_deg"], d["ratio"]
+    return Worked(
+        swung / ratio,
+        (
+            Wrong("deviation-same-everywhere", swung),
+            Wrong("deviation-with-the-field", swung * ratio),
+            Wrong("swung-compass-has-no-deviation", 0.0),
+        ),
+        {
+            "deviation": forms.east_west(swung),
+            "strong": f"{d['field_nt']:.0f}",
+            "weak": f"{d['field_nt'] * ratio:.0f}",
+            "times": f"{1.0 / ratio:g}",
+        },
+    )
+
+
+def _weak_second(d: Drawn) -> float:
+    """The angle by which the aircraft's own magnetism turns the Earth's field, by vectors."""
+    across = d["field_nt"] * math.tan(math.radians(d["deviation_deg"]))
+    return math.degrees(math.atan2(across, d["field_nt"] * d["ratio"]))
+
+
+WEAK = ItemModel(
+    id="compass-deviation-in-weak-field",
+    topic="compass",
+    level="judge",
+    kind="choice",
+    draw=lambda draw: {
+        "deviation_deg": draw.signed(2, 6, 2),
+        "ratio": draw.pick((0.25, 0.5, 0.5)),
+        "field_nt": draw.pick((16000.0, 18000.0, 20000.0)),
+    },
+    work=_weak,
+    second=_weak_second,
+    second_way="the Earth's field and the aircraft's own field added as vectors",
+    words=Words(
+        stem="The permanent magnetism of an aircraft gives {deviation} of deviation on north, at a "
+        "place where the "
+        "horizontal part of the Earth's field is {strong} nT. What deviation does it give on north where "
+        "that part is {weak} nT?",
+        reason="The aircraft's own field stays the same while the Earth's pull is weaker, so the "
+        "deviation is "
+        "about {times} times as large: {key}.",
+        feedback={
+            "deviation-same-everywhere": "With {weak} nT instead of {strong} nT it becomes {key}.",
+            "deviation-with-the-field": "The weaker the Earth's field, the more the aircraft's own "
+            "counts: {key}.",
+            "swung-compass-has-no-deviation": "Permanent magnetism goes with the aircraft: {key}.",
+        },
+    ),
+    source=SWING + ": B and C go as 1 / (horizontal field)",
+    steps=3,
+    form=forms.EAST_WEST,
+    apart=1.5,
+    agree=1.6,
+    least=2,
+)
+
+MODELS = (COEFFICIENT, STEER, WEAK)

@@ -1,0 +1,220 @@
+"""What an observed drift says of the instrument once the Earth and the journey are taken out."""
+
+from __future__ import annotations
+
+from lubberline.questions import forms
+from lubberline.questions.believed import under, wander_deg_h
+from lubberline.questions.claims import Claim, claims_model
+from lubberline.questions.drawing import Draw
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models.wander import KERNEL, THEORY, earth_facts, engine_deg_h
+from lubberline.simulation.wander import wander
+
+LIMIT_DEG_15MIN = 3.0
+SOURCE = (
+    "about 3 degrees in 15 minutes, not counting the Earth's turning: FAA-H-8083-15B, chapter 5 (from memory)"
+)
+PERIOD_MIN = 15.0
+
+
+def _facts(d: Drawn) -> dict[str, str]:
+    latitude = d["latitude_deg"]
+    earth = wander_deg_h(latitude) * PERIOD_MIN / 60.0
+    return {
+        **earth_facts(latitude),
+        "observed": forms.change(d["observed_deg"], 1),
+        "earth": forms.change(earth, 1),
+        "left": forms.change(d["observed_deg"] - earth, 1),
+    }
+
+
+def _draw_observed(draw: Draw) -> dict[str, float]:
+    latitude = draw.latitude_deg(30, 70, 5)
+    real = draw.signed(0.5, 2.0, 0.5) if draw.random.random() < 0.5 else draw.signed(4.5, 7.0, 0.5)
+    return {
+        "latitude_deg": latitude,
+        "observed_deg": round(wander_deg_h(latitude) * PERIOD_MIN / 60.0 + real, 1),
+    }
+
+
+def _left(d: Drawn) -> Worked:
+    latitude, observed = d["latitude_deg"], d["observed_deg"]
+    ideas = ("no-earth-wander", "same-wander-everywhere", "rises-in-the-north", "falls-in-both-hemispheres")
+    return Worked(
+        observed - wander_deg_h(latitude) * PERIOD_MIN / 60.0,
+        under(ideas, lambda laws: observed - wander_deg_h(latitude, laws=laws) * PERIOD_MIN / 60.0),
+        _facts(d),
+        signs=2,
+    )
+
+
+LEFT = ItemModel(
+    id="wander-real-left-over",
+    topic="wander",
+    level="apply",
+    kind="choice",
+    draw=_draw_observed,
+    work=_left,
+    second=lambda d: d["observed_deg"] - engine_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0,
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft stands still at {latitude}. In a quarter of an hour the reading of its "
+        "heading indicator "
+        "{observed}. There is no latitude balance. How much of this is real wander, from friction and "
+        "unbalance?",
+        reason="The Earth's turning alone, in a quarter of an hour at {latitude}: the reading {earth}. "
+        "What is left: the "
+        "reading {key}.",
+        feedback={
+            "no-earth-wander": "The Earth's turning alone: the reading {earth}.",
+            "same-wander-everywhere": "At {latitude} the Earth's turning alone: the reading {earth}.",
+            "rises-in-the-north": "At {latitude} the Earth's turning alone: the reading {earth}.",
+            "falls-in-both-hemispheres": "At {latitude} the Earth's turning alone: the reading {earth}.",
+        },
+    ),
+    source=THEORY,
+    steps=3,
+    form=forms.CHANGE_TENTHS,
+    apart=0.5,
+    agree=0.1,
+)
+
+OPTIONS = {
+    "good": "It is within the usual allowance of 3° in a quarter of an hour.",
+    "bad": "It drifts too much: more than the usual allowance of 3° in a quarter of an hour.",
+}
+
+
+def _verdict_by(real_deg: float) -> str:
+    return "good" if abs(real_deg) <= LIMIT_DEG_15MIN else "bad"
+
+
+def _verdict(d: Drawn) -> Worked:
+    real = d["observed_deg"] - wander_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0
+    key = _verdict_by(real)
+    other = "bad" if key == "good" else "good"
+    return Worked(key, (Wrong("three-degrees-means-worn", other),), _facts(d), signs=1)
+
+
+def _draw_verdict(draw: Draw) -> dict[str, float]:
+    """Observations on which the whole drift and what is left of it give opposite verdicts."""
+    while True:
+        drawn = _draw_observed(draw)
+        real = drawn["observed_deg"] - wander_deg_h(drawn["latitude_deg"]) * PERIOD_MIN / 60.0
+        whole = drawn["observed_deg"]
+        if _verdict_by(real) != _verdict_by(whole) and abs(abs(whole) - LIMIT_DEG_15MIN) > 0.2:
+            return drawn
+
+
+VERDICT = ItemModel(
+    id="wander-verdict",
+    topic="wander",
+    level="judge",
+    kind="choice",
+    draw=_draw_verdict,
+    work=_verdict,
+    second=lambda d: _verdict_by(d["observed_deg"] - engine_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0),
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a "
+        "quarter of an hour the "
+        "reading of its heading indicator, which has no latitude balance, {observed}. What does that "
+        "say of the "
+        "instrument?",
+        reason="The Earth's turning alone: the reading {earth}. What is left is the instrument's own: "
+        "the reading {left}.",
+        feedback={
+            "three-degrees-means-worn": "The Earth's turning alone: the reading {earth}. What is left "
+            "is the instrument's "
+            "own: the reading {left}."
+        },
+        options=OPTIONS,
+    ),
+    source=SOURCE,
+    steps=4,
+    least=1,
+)
+
+PLACES = (-70.0, -50.0, -30.0, -10.0, 0.0, 10.0, 30.0, 50.0, 70.0)
+
+
+def _still(draw: Draw) -> dict[str, float]:
+    return {"latitude_deg": draw.pick(tuple(place for place in PLACES if place))}
+
+
+TRACKS_DEG = {"north": 0.0, "east": 90.0, "south": 180.0}
+
+
+def _on_a_way(draw: Draw) -> dict[str, float | str]:
+    way = draw.pick(tuple(TRACKS_DEG))
+    return {**_still(draw), "way": way, "east_kt": 200.0 if way == "east" else 0.0}
+
+
+def _on_track(d: Drawn) -> float:
+    return wander(d["latitude_deg"], 200.0, TRACKS_DEG[d["way"]]).total_deg_h
+
+
+CLAIMS = claims_model(
+    id="wander-claims",
+    topic="wander",
+    level="recall",
+    claims=(
+        Claim(
+            "falls",
+            "A perfect heading indicator without latitude balance stands still at {latitude}. Its "
+            "reading falls as time "
+            "goes on.",
+            "falls-in-both-hemispheres",
+            _still,
+            lambda d: wander_deg_h(d["latitude_deg"]) < 0.0,
+            lambda d: engine_deg_h(d["latitude_deg"]) < 0.0,
+            "At {latitude} its reading {rate}.",
+            lambda d: earth_facts(d["latitude_deg"]),
+            doubt="rises-in-the-north",
+        ),
+        Claim(
+            "north",
+            "Flying due {way} at 200 kt, a perfect heading indicator drifts at the same rate as one "
+            "that stands still at the "
+            "same latitude, {latitude}.",
+            "journey-adds-nothing",
+            _on_a_way,
+            lambda d: (
+                abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
+            ),
+            lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
+            "Only the way east or west makes transport wander. Standing still its reading {rate}; "
+            "flying {way} it {whole}.",
+            lambda d: {
+                **earth_facts(d["latitude_deg"]),
+                "way": d["way"],
+                "whole": forms.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+            },
+            doubt="journey-north-counts",
+        ),
+        Claim(
+            "slower",
+            "At {latitude} a perfect heading indicator without latitude balance drifts more slowly while the "
+            "aircraft flies due {way} at 200 kt than while it stands still.",
+            "journey-the-other-way",
+            lambda draw: {**_still(draw), "east_kt": draw.pick((200.0, -200.0))},
+            lambda d: (
+                abs(wander_deg_h(d["latitude_deg"], d["east_kt"])) < abs(wander_deg_h(d["latitude_deg"]))
+            ),
+            lambda d: (
+                abs(engine_deg_h(d["latitude_deg"], d["east_kt"])) < abs(engine_deg_h(d["latitude_deg"]))
+            ),
+            "Standing still its reading {rate}; flying {way} it {whole}.",
+            lambda d: {
+                **earth_facts(d["latitude_deg"]),
+                "way": "east" if d["east_kt"] > 0.0 else "west",
+                "whole": forms.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+            },
+        ),
+    ),
+    source=THEORY,
+    second_way=KERNEL,
+    steps=1,
+)
+
+MODELS = (LEFT, VERDICT, CLAIMS)
