@@ -74,7 +74,7 @@ def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
     key = Wrong("", printed(model, worked.key))
     reason = model.words.reason.format_map(facts)
     is_number = model.kind == "number"
-    together = ordered(model, wrongs if is_number else [*wrongs, key])
+    together = ordered(model, wrongs if is_number else [*wrongs, key], facts)
     options = tuple(_option(model, wrong, facts, reason) for wrong in together)
     return Item(
         model=model.id,

@@ -93,6 +93,7 @@ class ItemModel:
         also_right: values right by another road or convention, which no distractor may come near.
         least: fewest distractors; with fewer left the values are drawn again.
         most: most distractors; of more, some are drawn.
+        by_text: word options stand by their printed text (as headings rise), not as the table has them.
         jurisdiction: whose rules, for a regulation.
     """
 
@@ -114,6 +115,7 @@ class ItemModel:
     also_right: Callable[[Drawn], tuple[Value, ...]] = nothing
     least: int = 2
     most: int = 3
+    by_text: bool = False
     jurisdiction: str = ""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 
 from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
@@ -47,8 +47,10 @@ def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wron
     return random.sample(list(live), model.most)
 
 
-def ordered(model: ItemModel, wrongs: Iterable[Wrong]) -> list[Wrong]:
-    """Numbers rising; words in the order of the model's table."""
+def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str]) -> list[Wrong]:
+    """Numbers rising; words in the order of the model's table, or by their text."""
+    if model.by_text:
+        return sorted(wrongs, key=lambda wrong: model.words.options[str(wrong.value)].format_map(facts))
     if model.words.options:
         places = list(model.words.options)
         return sorted(wrongs, key=lambda wrong: places.index(str(wrong.value)))

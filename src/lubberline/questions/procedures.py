@@ -187,8 +187,8 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "only that is the instrument's own",
             ),
         ),
-        "about 3 degrees in 15 minutes, not counting the Earth's turning: FAA-H-8083-15B, chapter 5 "
-        "(from memory)",
+        "about 3 degrees in 15 minutes, not counting the Earth's turning: FAA-H-8083-15B, chapter 5 (from "
+        "memory)",
     ),
 )
 BY_ID = {procedure.id: procedure for procedure in PROCEDURES}

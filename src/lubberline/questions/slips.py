@@ -27,8 +27,8 @@ SLIPS: dict[str, Slip] = {
     ),
     "gimballing-sign-turned": Slip(
         "In a bank the card is thrown to the other side.",
-        "In a bank the card lags on the way from the spin axis to the line across it, and catches up "
-        "after that.",
+        "In a bank the card lags on the way from the spin axis to the line across it, and catches up after "
+        "that.",
     ),
     "bank-taken-for-the-error": Slip(
         "The card is wrong by as much as the aircraft banks.",
@@ -36,8 +36,8 @@ SLIPS: dict[str, Slip] = {
     ),
     "gimballing-places-exchanged": Slip(
         "There is no error half way between the axis and the line across it.",
-        "Half way between is where the error is near its largest; it is zero along the axis and square "
-        "to it.",
+        "Half way between is where the error is near its largest; it is zero along the axis and square to "
+        "it.",
     ),
     "gimballing-stays": Slip(
         "What a bank does to the card stays until it is set again.",
@@ -153,9 +153,8 @@ SLIPS: dict[str, Slip] = {
     ),
     "tumble-goes-by-attitude-alone": Slip(
         "So steep an attitude makes it tumble on any heading.",
-        "What counts is how far the housing is tilted: pitch tilts it with the nose along the spin "
-        "axis, bank with the "
-        "nose across it.",
+        "What counts is how far the housing is tilted: pitch tilts it with the nose along the spin axis, "
+        "bank with the nose across it.",
     ),
     "error-means-wrong-setting": Slip(
         "If it is wrong, it was set wrongly.",
@@ -185,8 +184,8 @@ SLIPS: dict[str, Slip] = {
     ),
     "gyro-enough-in-the-north": Slip(
         "A direction indicator is enough in the north too.",
-        "Near the magnetic pole there is nothing right to set it by, so a source that is not magnetic "
-        "is asked for.",
+        "Near the magnetic pole there is nothing right to set it by, so a source that is not magnetic is "
+        "asked for.",
     ),
     "non-magnetic-everywhere": Slip(
         "A source that is not magnetic is needed everywhere.",

@@ -62,8 +62,8 @@ ELSEWHERE = ItemModel(
     second=lambda d: drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"]),
     second_way=ENGINE,
     words=Words(
-        stem="An aircraft stands still at {latitude} with its engine running. " + BALANCED + " What does its "
-        "reading do?",
+        stem="An aircraft stands still at {latitude} with its engine running. " + BALANCED + " What does "
+        "its reading do?",
         reason="The Earth's turning alone: the reading {earth}. The balance is a fixed weight; alone: the "
         "reading {balance}. Together the reading {sum}.",
         feedback={
@@ -113,15 +113,14 @@ SLOW = ItemModel(
     words=Words(
         stem="An aircraft stands still at {latitude} with its engine running. "
         + BALANCED
-        + " Its rotor turns at only "
-        "{percent} % of its right speed. What does its reading do?",
+        + " Its rotor turns at only {percent} % of its right speed. What does its reading do?",
         reason="The weight's torque is fixed, and a slower rotor gives way to it faster: the balance now "
         "gives {balance_size}° an hour instead of just cancelling the Earth's part. The reading {sum}.",
         feedback={
             "balance-right-at-any-rotor-speed": "At {percent} % of the speed the balance gives "
             "{balance_size}° an hour.",
-            "more-suction-more-drift": "At {percent} % of the speed the balance gives {balance_size}° "
-            "an hour.",
+            "more-suction-more-drift": "At {percent} % of the speed the balance gives {balance_size}° an "
+            "hour.",
             "drift-by-the-square": "At {percent} % of the speed the balance gives {balance_size}° an hour.",
             "balance-left-out": "The balance is there, and with a slow rotor it does more: the reading "
             "{sum}.",
@@ -181,15 +180,13 @@ OBSERVED = ItemModel(
     words=Words(
         stem="An aircraft flies due east or west at {latitude}. "
         + BALANCED
-        + " Its reading {observed}. What does "
-        "transport wander alone do to the reading?",
+        + " Its reading {observed}. What does transport wander alone do to the reading?",
         reason="The Earth's turning alone: the reading {earth}. The balance alone: the reading {balance}. "
         "Of the observed rate ({observed}) that leaves for the journey: the reading {key}.",
         feedback={
             "journey-the-other-way": "Here what is left over is: the reading {key}.",
-            "transport-wander-is-the-earth": "The Earth's turning alone: the reading {earth}. What is "
-            "left for the journey: the "
-            "reading {key}.",
+            "transport-wander-is-the-earth": "The Earth's turning alone: the reading {earth}. What is left "
+            "for the journey: the reading {key}.",
             "balance-cancels-journey": "Here what is left over is: the reading {key}.",
             "balance-left-out": "The balance alone: the reading {balance}; that must be taken out too.",
         },
@@ -237,9 +234,8 @@ CLAIMS = claims_model(
     claims=(
         Claim(
             "other-hemisphere",
-            "Standing still at {latitude}, a perfect heading indicator balanced for {set_for} drifts "
-            "less than "
-            "one without a balance.",
+            "Standing still at {latitude}, a perfect heading indicator balanced for {set_for} drifts less "
+            "than one without a balance.",
             "balance-works-everywhere",
             lambda draw: {
                 "set_deg": draw.pick((30.0, 40.0, 50.0, 60.0)),
@@ -253,9 +249,8 @@ CLAIMS = claims_model(
         ),
         Claim(
             "journey",
-            "A perfect heading indicator is balanced for {latitude}. Flying due {way} there at 200 kt, "
-            "its reading "
-            "drifts by more than {limit} an hour.",
+            "A perfect heading indicator is balanced for {latitude}. Flying due {way} there at 200 kt, its "
+            "reading drifts by more than {limit} an hour.",
             "balance-left-out",
             _same_place,
             lambda d: _total_deg_h(d) > d["limit_deg_h"],
@@ -266,9 +261,8 @@ CLAIMS = claims_model(
         ),
         Claim(
             "equator",
-            "A perfect heading indicator balanced for {set_for} drifts by more than {limit} an hour "
-            "when it stands "
-            "still on the equator.",
+            "A perfect heading indicator balanced for {set_for} drifts by more than {limit} an hour when "
+            "it stands still on the equator.",
             "no-wander-at-poles",
             lambda draw: {
                 "set_deg": draw.latitude_deg(30, 65, 5),

@@ -79,11 +79,9 @@ TO_COMPASS = ItemModel(
     second_way=TURNED,
     words=Words(
         stem="The true heading is to be {start}. Variation is {variation}, deviation on this heading is "
-        "{deviation}. "
-        "Which heading must the magnetic compass show?",
-        reason="True {start} with variation {variation} is magnetic {magnetic}; with deviation "
-        "{deviation} the "
-        "compass shows {key}. East is taken away on the way from true to compass, west is added.",
+        "{deviation}. Which heading must the magnetic compass show?",
+        reason="True {start} with variation {variation} is magnetic {magnetic}; with deviation {deviation} "
+        "the compass shows {key}. East is taken away on the way from true to compass, west is added.",
         feedback=CHAIN_FEEDBACK,
     ),
     source=SOURCE,
@@ -104,12 +102,11 @@ TO_TRUE = ItemModel(
     second=lambda d: _turned(d["start_deg"], d["deviation_deg"], d["variation_deg"]),
     second_way=TURNED,
     words=Words(
-        stem="The magnetic compass shows {start} in steady straight flight. Deviation on this heading "
-        "is {deviation}, "
-        "variation is {variation}. What is the true heading, in degrees?",
+        stem="The magnetic compass shows {start} in steady straight flight. Deviation on this heading is "
+        "{deviation}, variation is {variation}. What is the true heading, in degrees?",
         reason="Compass {start} with deviation {deviation} is magnetic {magnetic}; with variation "
-        "{variation} that is "
-        "true {key}. East is added on the way from compass to true, west is taken away.",
+        "{variation} that is true {key}. East is added on the way from compass to true, west is taken "
+        "away.",
         feedback=CHAIN_FEEDBACK,
     ),
     source=SOURCE,
@@ -175,11 +172,9 @@ NAMED = ItemModel(
     second_way=TURNED,
     words=Words(
         stem="At a certain moment the true heading is {true}, the magnetic heading {magnetic}, and the "
-        "compass shows "
-        "{compass}. How large is the {asked}?",
-        reason="The {asked} is the difference between {between}, here {key}: east, when the first of "
-        "the two is "
-        "the larger.",
+        "compass shows {compass}. How large is the {asked}?",
+        reason="The {asked} is the difference between {between}, here {key}: east, when the first of the "
+        "two is the larger.",
         feedback={
             "add-east-variation": "Magnetic {magnetic} against true {true} is {key}.",
             "deviation-the-wrong-way": "Compass {compass} against magnetic {magnetic} is {key}.",
@@ -237,9 +232,8 @@ WINDOW = ItemModel(
     second=lambda d: _read_window(compass_face(d["heading_deg"]).svg),
     second_way="the drawing itself, measured: two of its figures and the lubber line",
     words=Words(
-        stem="The drawing shows the window of a magnetic compass in steady straight flight. What does "
-        "it show, "
-        "to the nearest degree that can be judged by eye?",
+        stem="The drawing shows the window of a magnetic compass in steady straight flight. What does it "
+        "show, to the nearest degree that can be judged by eye?",
         reason="One looks at the near side of the card, so its figures fall towards the right. The lubber "
         "line stands at {heading}.",
         feedback={

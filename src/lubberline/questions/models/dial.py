@@ -51,8 +51,8 @@ DIAL = ItemModel(
         reason="The card is read under the lubber line at the top, and its headings rise clockwise: "
         "{heading}.",
         feedback={
-            "dial-read-backwards": "Counted clockwise from the mark on the left of the lubber line it "
-            "is {key}.",
+            "dial-read-backwards": "Counted clockwise from the mark on the left of the lubber line it is "
+            "{key}.",
             "dial-read-at-the-foot": "{this} stands at the foot of the dial; under the lubber line is {key}.",
             "dial-read-at-the-side": "{this} stands at the side of the dial; under the lubber line is {key}.",
         },
@@ -94,9 +94,8 @@ STEER = ItemModel(
     ),
     second_way="every reading tried: the one whose heading, without the error, is the one wanted",
     words=Words(
-        stem="A check shows that the heading indicator reads {error}, and for the moment it cannot be "
-        "set. What must "
-        "it read for the aircraft to fly a magnetic heading of {wanted}?",
+        stem="A check shows that the heading indicator reads {error}, and for the moment it cannot be set. "
+        "What must it read for the aircraft to fly a magnetic heading of {wanted}?",
         reason="It reads {error}, so while the aircraft heads {wanted} it reads {key}.",
         feedback={
             "known-error-applied-backwards": "An instrument that reads {error} shows {key} on {wanted}.",

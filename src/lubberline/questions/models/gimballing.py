@@ -80,8 +80,8 @@ IN_BANK = ItemModel(
     words=Words(
         stem=CARD_ALONE + " The aircraft passes {heading} in a level turn with {bank} of bank. What is the "
         "gimballing error at that moment?",
-        reason="The error goes by the angle from the spin axis to the nose, here {angle}: tan(card) = "
-        "cos {bank} × tan {angle}. The card reads {key}.",
+        reason="The error goes by the angle from the spin axis to the nose, here {angle}: tan(card) = cos "
+        "{bank} × tan {angle}. The card reads {key}.",
         feedback={
             "bank-error-by-quadrant": "The axis lies along {axis}, so the nose is {angle} from it: {error}.",
             "bank-leaves-card-alone": "At {angle} from the axis with {bank} of bank: {error}.",
@@ -96,12 +96,24 @@ IN_BANK = ItemModel(
 )
 
 
+# What the stem tells, so that somebody can be tempted by proportion.
+KNOWN_BANK_DEG = 30.0
+
+
 def _peak(d: Drawn) -> Worked:
     bank = d["bank_deg"]
     return Worked(
         peak_deg(bank),
-        (Wrong("bank-leaves-card-alone", 0.0), Wrong("bank-taken-for-the-error", bank)),
-        {"bank": f"{bank:.0f}°"},
+        (
+            Wrong("bank-leaves-card-alone", 0.0),
+            Wrong("gimballing-in-proportion", peak_deg(KNOWN_BANK_DEG) * bank / KNOWN_BANK_DEG),
+            Wrong("bank-taken-for-the-error", bank),
+        ),
+        {
+            "bank": f"{bank:.0f}°",
+            "known": f"{KNOWN_BANK_DEG:.0f}°",
+            "peak": f"{peak_deg(KNOWN_BANK_DEG):.0f}°",
+        },
     )
 
 
@@ -110,18 +122,18 @@ PEAK = ItemModel(
     topic="gimballing",
     level="apply",
     kind="choice",
-    draw=lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 50.0, 60.0))},
+    draw=lambda draw: {"bank_deg": draw.pick((45.0, 50.0, 55.0, 60.0))},
     work=_peak,
     second=lambda d: greatest_bank_error_deg(d["bank_deg"]),
     second_way=ENGINE,
     words=Words(
-        stem="An aircraft makes a level turn of 360° with {bank} of bank. How large does the gimballing "
-        "error of its "
-        "heading indicator become in this turn, at most?",
-        reason="The largest error of a level bank is atan((1 − cos b) / (2 √cos b)); with b = {bank} that is "
-        "about {key}, near half way between the spin axis and the line across it.",
+        stem="In a level turn of 360° with {known} of bank, the gimballing error of a heading indicator is "
+        "{peak} at most. How large does it become, at most, in such a turn with {bank} of bank?",
+        reason="The largest error of a level bank is atan((1 − cos b) / (2 √cos b)); with b = {bank} that "
+        "is about {key}, near half way between the spin axis and the line across it.",
         feedback={
             "bank-leaves-card-alone": "With {bank} of bank it comes to {key}.",
+            "gimballing-in-proportion": "With {bank} of bank it comes to {key}.",
             "bank-taken-for-the-error": "With {bank} of bank it comes to {key}, far less than the bank "
             "itself.",
         },
@@ -182,15 +194,13 @@ NO_ERROR = ItemModel(
     words=Words(
         stem=CARD_ALONE + " In a level turn with {bank} of bank, on which of these headings is there no "
         "gimballing error?",
-        reason="There is none with the nose along the spin axis ({axis}), against it, or square to it. {key} "
-        "is one of these four headings.",
+        reason="There is none with the nose along the spin axis ({axis}), against it, or square to it. "
+        "{key} is one of these four headings.",
         feedback={
-            "bank-error-by-quadrant": "The axis lies along {axis}, so the four headings are that one "
-            "and every "
-            "90° from it.",
-            "gimballing-places-exchanged": "{this} lies half way between the axis and the line across "
-            "it, where the "
-            "error is near its largest.",
+            "bank-error-by-quadrant": "The axis lies along {axis}, so the four headings are that one and "
+            "every 90° from it.",
+            "gimballing-places-exchanged": "{this} lies half way between the axis and the line across it, "
+            "where the error is near its largest.",
         },
     ),
     source=SOURCE,
@@ -225,15 +235,14 @@ CLAIMS = claims_model(
         ),
         Claim(
             "north",
-            "The knob of a heading indicator turns its card alone, and its spin axis lies along {axis}. In a "
-            "turn with 45° of bank it shows no gimballing error on north.",
+            "The knob of a heading indicator turns its card alone, and its spin axis lies along {axis}. In "
+            "a turn with 45° of bank it shows no gimballing error on north.",
             "bank-error-by-quadrant",
             lambda draw: {"axis_deg": draw.pick((0.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 225.0, 300.0))},
             lambda d: abs(card_error_deg(-d["axis_deg"], 45.0)) < 0.5,
             lambda d: abs(bank_error_deg(45.0, -d["axis_deg"])) < 1.0,
             "The error goes by the angle from the spin axis ({axis}) to the nose. On north, with 45° of "
-            "bank: "
-            "{error}.",
+            "bank: {error}.",
             lambda d: {
                 "axis": forms.heading(d["axis_deg"]),
                 "error": forms.error(card_error_deg(-d["axis_deg"], 45.0)),
@@ -243,8 +252,7 @@ CLAIMS = claims_model(
         Claim(
             "gone",
             "A gimballing error of {size}, seen in a turn with {bank} of bank, is gone as soon as the "
-            "wings are "
-            "level.",
+            "wings are level.",
             "gimballing-stays",
             lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 60.0)), "from_axis_deg": 45.0},
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) < 0.1,
@@ -258,8 +266,7 @@ CLAIMS = claims_model(
         Claim(
             "grows",
             "When the bank goes from {small} to {large}, the largest gimballing error of a level turn "
-            "becomes more "
-            "than {times} times as large.",
+            "becomes more than {times} times as large.",
             "bank-taken-for-the-error",
             lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0)), "times": draw.pick((3.0, 7.0))},
             lambda d: peak_deg(2.0 * d["small_deg"]) / peak_deg(d["small_deg"]) > d["times"],

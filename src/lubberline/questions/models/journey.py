@@ -73,12 +73,12 @@ JOURNEY = ItemModel(
         stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. What does its "
         "transport wander alone do to the reading of the heading indicator?",
         reason="Transport wander is ground speed east or west / 60 × tan(latitude): {knots} / 60 × "
-        "{tangent} = {size}° an hour. Flying {way} on the {side} side of the equator the reading {journey}.",
+        "{tangent} = {size}° an hour. Flying {way} on the {side} side of the equator the reading "
+        "{journey}.",
         feedback={
             **JOURNEY_FEEDBACK,
-            "transport-wander-is-the-earth": "The Earth alone: the reading {rate}. The journey alone: "
-            "the reading "
-            "{journey}.",
+            "transport-wander-is-the-earth": "The Earth alone: the reading {rate}. The journey alone: the "
+            "reading {journey}.",
         },
     ),
     source=THEORY,
@@ -166,11 +166,10 @@ CANCELS = ItemModel(
     second_way="the engine's apparent wander over its transport wander at 100 kt west",
     words=Words(
         stem="An aircraft flies due west at {latitude}. At what ground speed, in knots, would transport "
-        "wander "
-        "just cancel the apparent wander of its heading indicator?",
+        "wander just cancel the apparent wander of its heading indicator?",
         reason="The Earth gives 15 × {sine} = {rate_size}° an hour, a ground speed V gives V / 60 × "
-        "{tangent}. "
-        "They are equal at about {key}: flying west that fast, the aircraft keeps up with the Sun.",
+        "{tangent}. They are equal at about {key}: flying west that fast, the aircraft keeps up with the "
+        "Sun.",
         feedback={
             "same-wander-everywhere": "At {latitude} the Earth's part is {rate_size}° an hour, not 15°.",
             "no-wander-at-poles": "At {latitude} the Earth's part is {rate_size}° an hour.",

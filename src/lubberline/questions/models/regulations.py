@@ -85,8 +85,8 @@ def _direction_model(
         second=lambda d: _by_paragraph(d["flight"], paragraphs),
         second_way=BY_PARAGRAPH,
         words=Words(
-            stem="Rules of {country}: a private power-driven aeroplane flies {flight}. What must it "
-            "have to show direction?",
+            stem="Rules of {country}: a private power-driven aeroplane flies {flight}. What must it have "
+            "to show direction?",
             reason="{paragraph} asks for {key}.",
             feedback=FEEDBACK,
             options=ASKED,
@@ -118,9 +118,8 @@ def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Claim:
     gyro, _ = CANADIAN_PARAGRAPHS.values()
     return Claim(
         name,
-        "Rules of Canada: a private power-driven aeroplane may fly {flight} with no direction "
-        "instrument other than its "
-        "magnetic compass.",
+        "Rules of Canada: a private power-driven aeroplane may fly {flight} with no direction instrument "
+        "other than its magnetic compass.",
         idea,
         lambda draw: {"flight": draw.pick(flights)},
         lambda d: by_id[d["flight"]].asks == COMPASS,
@@ -157,8 +156,7 @@ AMERICA_CLAIMS = claims_model(
         Claim(
             "deviation",
             "Rules of the United States, transport category aeroplanes: a compensated magnetic compass "
-            "with {deviation} of "
-            "deviation on one heading in level flight is within its limit.",
+            "with {deviation} of deviation on one heading in level flight is within its limit.",
             "figure-of-another-rule",
             _deviation,
             lambda d: d["deviation_deg"] <= DEVIATION_LIMIT_DEG,
@@ -168,9 +166,8 @@ AMERICA_CLAIMS = claims_model(
         ),
         Claim(
             "card",
-            "Rules of the United States, transport category aeroplanes: a correction card with a row "
-            "for every {step} of heading "
-            "has enough rows.",
+            "Rules of the United States, transport category aeroplanes: a correction card with a row for "
+            "every {step} of heading has enough rows.",
             "figure-of-another-rule",
             lambda draw: {"step_deg": draw.pick((15.0, 30.0, 45.0, 60.0, 90.0))},
             lambda d: d["step_deg"] <= CARD_STEP_LIMIT_DEG,
@@ -181,8 +178,8 @@ AMERICA_CLAIMS = claims_model(
         Claim(
             "altimeter",
             "Rules of the United States: an aeroplane whose altimeter and static system were tested "
-            "{months} calendar months ago "
-            "may be flown under IFR in controlled airspace as far as this test goes.",
+            "{months} calendar months ago may be flown under IFR in controlled airspace as far as this "
+            "test goes.",
             "figure-of-another-rule",
             lambda draw: {"months": draw.pick((6, 11, 13, 18, 23, 25, 30, 36))},
             lambda d: d["months"] <= ALTIMETER_TEST_MONTHS,

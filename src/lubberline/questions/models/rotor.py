@@ -21,8 +21,8 @@ FEEDBACK = {
     "rotor-speed-does-not-matter": "At {percent} % of the speed: {key}.",
     "more-suction-more-drift": "At {percent} % of the speed the gyro is less stiff: {key}.",
     "no-earth-wander": "The Earth's turning comes on top: the reading {earth} by itself.",
-    "earth-part-by-rotor-speed": "The Earth's part does not go by rotor speed; at {latitude} it stays: "
-    "the reading {earth}.",
+    "earth-part-by-rotor-speed": "The Earth's part does not go by rotor speed; at {latitude} it stays: the "
+    "reading {earth}.",
 }
 
 
@@ -60,9 +60,8 @@ REAL = ItemModel(
     second_way="engine flights with a failing supply: drift by friction at that rotor speed",
     words=Words(
         stem="With its rotor at full speed the reading of a heading indicator {real} in 15 minutes by "
-        "friction and "
-        "unbalance alone. What do these do in 15 minutes with the rotor at {percent} % of full speed? (The "
-        "torques stay the same.)",
+        "friction and unbalance alone. What do these do in 15 minutes with the rotor at {percent} % of "
+        "full speed? (The torques stay the same.)",
         reason="The same torque moves a slower gyro more, in proportion: {factor} times as much. The "
         "reading {key}.",
         feedback={
@@ -116,13 +115,11 @@ MIXED = ItemModel(
     second=_mixed_second,
     second_way="engine flights: the Earth's part at that place, and friction at that rotor speed",
     words=Words(
-        stem="With the rotor at full speed, friction and unbalance alone do this to a reading: it "
-        "{real}. Now the rotor "
-        "turns at {percent} % of full speed and the aircraft stands still at {latitude}, without "
-        "latitude balance. "
-        "What does the reading do in all?",
-        reason="Friction now: the reading {slow}. The Earth's turning, which does not go by rotor speed: the "
-        "reading {earth}. Together: {key}.",
+        stem="With the rotor at full speed, friction and unbalance alone make a reading drift: it {real}. "
+        "Now the rotor turns at {percent} % of full speed and the aircraft stands still at {latitude}, "
+        "without latitude balance. What does the reading do in all?",
+        reason="Friction now: the reading {slow}. The Earth's turning, which does not go by rotor speed: "
+        "the reading {earth}. Together: {key}.",
         feedback={
             **FEEDBACK,
             "rotor-speed-does-not-matter": "At {percent} % of the speed friction alone: the reading {slow}.",
@@ -171,8 +168,7 @@ CLAIMS = claims_model(
         Claim(
             "minutes-to-speed",
             "With a usual air drive the rotor of a heading indicator is at nine tenths of its speed "
-            "{minutes} "
-            "after the engine is started.",
+            "{minutes} after the engine is started.",
             "ready-with-the-gauge",
             lambda draw: {"seconds": draw.pick((20.0, 30.0, 60.0, 600.0, 900.0))},
             lambda d: d["seconds"] / 60.0 > drive().spin_up_min,
@@ -193,16 +189,15 @@ CLAIMS = claims_model(
             lambda draw: {"minutes": draw.pick((1.0, 2.0, 20.0, 30.0))},
             lambda d: _run_down_min(12000.0) < d["minutes"],
             lambda d: run_down_by_steps_min(12000.0, 0.0) < d["minutes"],
-            "A healthy rotor takes about ten minutes to run down, and the reading looks alive for much "
-            "of this.",
+            "A healthy rotor takes about ten minutes to run down, and the reading looks alive for much of "
+            "this.",
             lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
             doubt="rotor-takes-much-longer",
         ),
         Claim(
             "still-bench",
-            "A rotor that runs at half its speed lets friction move the reading {times} times as fast "
-            "as at full "
-            "speed.",
+            "A rotor that runs at half its speed lets friction move the reading {times} times as fast as "
+            "at full speed.",
             "drift-by-the-square",
             lambda draw: {"times": draw.pick((2.0, 4.0))},
             lambda d: abs(wander_deg_h(0.0, real_deg_h=8.0, share=0.5) / 8.0 - d["times"]) < 0.3,

@@ -59,17 +59,13 @@ UNCORRECTED = ItemModel(
     second_way="an engine flight set from a compass with that deviation: its ledger",
     words=Words(
         stem="On a steady heading the magnetic compass shows {compass}. Deviation on this heading is "
-        "{deviation}. The "
-        "pilot sets the heading indicator to {compass}, without looking at the correction card. What is "
-        "its error "
-        "as a magnetic heading, right after that?",
-        reason="The magnetic heading is {magnetic}, and the heading indicator reads {compass}: {key}. "
-        "What the "
-        "compass is wrong by is handed on.",
+        "{deviation}. The pilot sets the heading indicator to {compass}, without looking at the correction "
+        "card. What is its error as a magnetic heading, right after that?",
+        reason="The magnetic heading is {magnetic}, and the heading indicator reads {compass}: {key}. What "
+        "the compass is wrong by is handed on.",
         feedback={
-            "deviation-the-wrong-way": "With deviation {deviation} the magnetic heading is {magnetic}, "
-            "not on the other "
-            "side of {compass}.",
+            "deviation-the-wrong-way": "With deviation {deviation} the magnetic heading is {magnetic}, not "
+            "on the other side of {compass}.",
             "compass-heading-is-magnetic": "It reads {compass} while the magnetic heading is {magnetic}.",
             "error-counted-twice": "It reads {compass} while the magnetic heading is {magnetic}: {key}.",
         },
@@ -121,14 +117,12 @@ IN_TURN = ItemModel(
     ),
     second_way="a card hung along apparent gravity and the field projected on it, by vectors",
     words=Words(
-        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot sets the heading indicator to what "
-        "the compass "
-        "shows, in a {side} turn with {bank} of bank, just as the nose passes {name}. The compass has no "
-        "deviation, and gimballing error is left aside. About how wrong is the heading indicator after "
-        "rolling out?",
+        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot sets the heading indicator to what the "
+        "compass shows, in a {side} turn with {bank} of bank, just as the nose passes {name}. The compass "
+        "has no deviation, and gimballing error is left aside. About how wrong is the heading indicator "
+        "after rolling out?",
         reason="At that moment the compass shows about {shown} instead of {name}. The heading indicator "
-        "takes "
-        "this over and keeps it: {key}.",
+        "takes this over and keeps it: {key}.",
         feedback={
             "set-it-in-the-turn": "At that moment the compass shows about {shown}: {key}.",
             "compass-northern-everywhere": "In the {half} hemisphere the compass shows about {shown} "
@@ -219,24 +213,24 @@ MOMENT = ItemModel(
     second_way="the moment at which a card hung by vectors is least wrong",
     words=Words(
         stem="At which of these moments is the magnetic compass best to set the heading indicator by? "
-        "(Middle "
-        "northern latitude, smooth air, correction card used.)",
-        reason="Only in straight flight at a steady speed is there neither turning nor acceleration "
-        "error. In the "
-        "turn the compass would be wrong by about {turn_error}, while speeding up by about {speed_error}.",
+        "(Middle northern latitude, smooth air, correction card used.)",
+        reason="Only in straight flight at a steady speed is there neither turning nor acceleration error. "
+        "In the turn the compass would be wrong by about {turn_error}, while speeding up by about "
+        "{speed_error}.",
         feedback={
             "set-it-in-the-turn": "Here the compass would be wrong by about {turn_error}.",
             "no-acceleration-error": "Here an acceleration of 0.15 g makes about {speed_error}.",
         },
         options={
-            _STEADY: "in straight flight at a steady speed, heading {steady}",
-            _FAST: "in straight flight while speeding up briskly, heading {fast}",
-            _SLOW: "in straight flight while slowing down briskly, heading {slow}",
-            _TURN: "in a steady {side} turn at rate one, passing {turn}",
+            _STEADY: "on {steady}, in straight flight at a steady speed",
+            _FAST: "on {fast}, in straight flight while speeding up briskly",
+            _SLOW: "on {slow}, in straight flight while slowing down briskly",
+            _TURN: "on {turn}, in the middle of a {side} turn at rate one",
         },
     ),
     source=SOURCE,
     steps=1,
+    by_text=True,
 )
 
 
@@ -281,14 +275,12 @@ BUDGET = ItemModel(
     ),
     second_way="engine flights: the error after setting, and the drift at that place",
     words=Words(
-        stem="On the ground at {latitude} the pilot sets the heading indicator to the compass and "
-        "forgets the deviation "
-        "of {deviation}. The instrument has no friction and no latitude balance. The aircraft stays "
-        "where it is, on "
-        "the same heading. What is the error of the reading {minutes} minutes later?",
+        stem="On the ground at {latitude} the pilot sets the heading indicator to the compass and forgets "
+        "the deviation of {deviation}. The instrument has no friction and no latitude balance. The "
+        "aircraft stays where it is, on the same heading. What is the error of the reading {minutes} "
+        "minutes later?",
         reason="After setting it reads {start}; in {minutes} minutes of the Earth's turning its reading "
-        "{drift}. "
-        "Together: {key}.",
+        "{drift}. Together: {key}.",
         feedback={
             "deviation-the-wrong-way": "After setting it reads {start}.",
             "compass-heading-is-magnetic": "After setting it reads {start}, and the drift comes on top.",
@@ -312,8 +304,7 @@ CLAIMS = claims_model(
         Claim(
             "finds-north",
             "A heading indicator was set {error} too high by mistake, at {latitude}. After {minutes} "
-            "minutes of straight "
-            "flight to the north it is still wrong by more than {limit}.",
+            "minutes of straight flight to the north it is still wrong by more than {limit}.",
             "finds-north-by-itself",
             lambda draw: {
                 "error_deg": draw.pick((15.0, 20.0, 25.0, 30.0)),
@@ -328,9 +319,8 @@ CLAIMS = claims_model(
                 abs(d["error_deg"] + drift_deg_h(d["latitude_deg"], 0.0) * d["minutes"] / 60.0)
                 > d["limit_deg"]
             ),
-            "It shows what it was set to, less its drift: here its reading {drift} in that time, and "
-            "most of the "
-            "{error} is left.",
+            "It shows what it was set to, less its drift: here its reading {drift} in that time, and most "
+            "of the {error} is left.",
             lambda d: {
                 "error": f"{d['error_deg']:.0f}°",
                 "limit": f"{d['limit_deg']:.0f}°",
@@ -342,8 +332,7 @@ CLAIMS = claims_model(
         Claim(
             "limit",
             "A perfect heading indicator without latitude balance stays within 3° for {minutes} minutes "
-            "after it was "
-            "set, while the aircraft stands at {latitude}.",
+            "after it was set, while the aircraft stands at {latitude}.",
             "no-earth-wander",
             lambda draw: {
                 "latitude_deg": draw.pick((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),

@@ -14,8 +14,8 @@ from lubberline.simulation.faults_seen import Sight, believed_sight, sight
 from lubberline.simulation.misconceptions import CAUSAL
 
 SOURCE = (
-    "signs of each fault worked out by the model; path of the air and 4.5 to 5.5 inHg: "
-    "FAA-H-8083-25, chapter 8"
+    "signs of each fault worked out by the model; path of the air and 4.5 to 5.5 inHg: FAA-H-8083-25, "
+    "chapter 8"
 )
 FAULT_NAMES = {
     "pump": "a weak pump or a leaking hose",
@@ -153,39 +153,30 @@ WHICH = ItemModel(
     second=_which_second,
     second_way="a rule of thumb on the observations alone",
     words=Words(
-        stem="The suction gauge of this aircraft shows {tap}. In good health it shows {usual_idle} inHg "
-        "at idle and "
-        "{usual_cruise} inHg in cruise, and the rotor of the heading indicator takes {usual_run_down} "
-        "minutes to run "
-        "down. Now the gauge shows {idle} inHg at idle and {cruise} inHg in cruise, the run-down from "
-        "cruise takes "
-        "{run_down} minutes, and the heading indicator drifts more than it did. Which single fault fits "
-        "best?",
+        stem="The suction gauge of this aircraft shows {tap}. In good health it shows {usual_idle} inHg at "
+        "idle and {usual_cruise} inHg in cruise, and the rotor of the heading indicator takes "
+        "{usual_run_down} minutes to run down. Now the gauge shows {idle} inHg at idle and {cruise} inHg "
+        "in cruise, the run-down from cruise takes {run_down} minutes, and the heading indicator drifts "
+        "more than it did. Which single fault fits best?",
         reason="{phrase}",
-        feedback=dict.fromkeys(sorted(set(WRONG_FAULT.values())), "Here: {phrase}"),
+        feedback=dict.fromkeys(sorted(set(WRONG_FAULT.values())), "{phrase}"),
         options=FAULT_NAMES,
         phrases={
-            "pump cabin": "At idle the gauge fell from {usual_idle} to {idle} inHg, in cruise hardly: "
-            "at high power "
-            "even a weak pump moves enough air.",
+            "pump cabin": "At idle the gauge fell from {usual_idle} to {idle} inHg, in cruise hardly: at "
+            "high power even a weak pump moves enough air.",
             "pump instruments": "At idle the gauge fell from {usual_idle} to {idle} inHg, in cruise "
-            "hardly: at high "
-            "power even a weak pump moves enough air.",
+            "hardly: at high power even a weak pump moves enough air.",
             "regulator cabin": "At idle the suction is as usual ({idle} inHg); in cruise it is held at "
-            "{cruise} instead "
-            "of {usual_cruise} inHg.",
-            "regulator instruments": "At idle the suction is as usual ({idle} inHg); in cruise it is "
-            "held at {cruise} "
-            "instead of {usual_cruise} inHg.",
-            "filter cabin": "The gauge reads against the cabin, on the pump's side of the clogged "
-            "filter: at idle "
-            "{idle} instead of {usual_idle} inHg, though the gyros get less air and the rotor is slow.",
-            "filter instruments": "Across the instruments there is little suction at any power: {idle} "
-            "and {cruise} "
-            "inHg.",
+            "{cruise} instead of {usual_cruise} inHg.",
+            "regulator instruments": "At idle the suction is as usual ({idle} inHg); in cruise it is held "
+            "at {cruise} instead of {usual_cruise} inHg.",
+            "filter cabin": "The gauge reads against the cabin, on the pump's side of the clogged filter: "
+            "at idle {idle} instead of {usual_idle} inHg, though the gyros get less air and the rotor is "
+            "slow.",
+            "filter instruments": "Across the instruments there is little suction at any power: {idle} and "
+            "{cruise} inHg.",
             "bearings cabin": "The suction is as usual, and the run-down takes {run_down} instead of "
-            "{usual_run_down} "
-            "minutes.",
+            "{usual_run_down} minutes.",
             "bearings instruments": "The suction is as usual, and the run-down takes {run_down} instead of "
             "{usual_run_down} minutes.",
         },
@@ -284,12 +275,10 @@ NEXT = ItemModel(
     second=_next_second,
     second_way="gauge readings of engine flights with both faults",
     words=Words(
-        stem="A heading indicator drifts too much. Its engineer thinks of two faults: {one}, or "
-        "{other}. The gauge shows "
-        "{tap}. Which of these observations tells the two apart best?",
+        stem="A heading indicator drifts too much. Its engineer thinks of two faults: {one}, or {other}. "
+        "The gauge shows {tap}. Which of these observations tells the two apart best?",
         reason="With {one} it is about {one_value}, with {other} about {other_value}; the other "
-        "observations here differ "
-        "by less than can be read or relied on.",
+        "observations here differ by less than can be read or relied on.",
         feedback={
             "green-gauge-good-instrument": "Look at {key}: about {one_value} with {one}, {other_value} "
             "with {other}.",
@@ -318,16 +307,15 @@ def _gauge_claim(fault: str, name: str, idea: str, doubt: str) -> Claim:
     size = MIDDLE[fault]
     return Claim(
         f"gauge {fault}",
-        "A suction gauge that reads the manifold against the cabin may show between {low} and {high} "
-        "inHg in cruise "
+        "A suction gauge that reads the manifold against the cabin may show between {low} and {high} inHg "
+        "in cruise "
         f"although {name}.",
         idea,
         lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (4.0, 6.0))), strict=True)),
         lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
         lambda d: d["low_inhg"] <= flown_gauge_inhg(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
         "In the model it then shows about {value} inHg in cruise, while the rotor turns at {share} % of "
-        "its usual "
-        "speed.",
+        "its usual speed.",
         lambda d: {
             "low": f"{d['low_inhg']:.1f}",
             "high": f"{d['high_inhg']:.1f}",
@@ -359,8 +347,7 @@ CLAIMS = claims_model(
         Claim(
             "idle-low",
             "In a healthy system of this kind the suction gauge may read under {limit} inHg while the "
-            "engine runs at {rpm} "
-            "turns a minute.",
+            "engine runs at {rpm} turns a minute.",
             "usual-range-mixed-up",
             lambda draw: {"limit": draw.pick((4.5, 4.0)), "rpm": draw.pick((700.0, 800.0, 2200.0, 2400.0))},
             lambda d: _gauge("", 0.0, "cabin", d["rpm"]) < d["limit"],
@@ -406,9 +393,8 @@ NORMAL = ItemModel(
     second=_normal_second,
     second_way="the distance from the middle of the range",
     words=Words(
-        stem="In cruise the suction gauge of a light aeroplane shows {value} inHg. Against the range "
-        "that handbooks usually "
-        "give, this is:",
+        stem="In cruise the suction gauge of a light aeroplane shows {value} inHg. Against the range that "
+        "handbooks usually give, this is:",
         reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
         feedback={
             "usual-range-mixed-up": "{value} inHg against 4.5 to 5.5 inHg is {key}.",

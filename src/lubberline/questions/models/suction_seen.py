@@ -101,15 +101,13 @@ def _gauge(d: Drawn) -> Worked:
 
 
 PHRASES = {
-    "pump": "A weak pump still has air to spare at high power, where the regulator lets the surplus in; "
-    "at idle it "
-    "has none.",
+    "pump": "A weak pump still has air to spare at high power, where the regulator lets the surplus in; at "
+    "idle it has none.",
     "regulator": "A regulator caps the suction where it is set, and has no part in it below that.",
     "filter cabin": "This gauge reads on the pump's side of the filter, where the pump draws against a "
-    "smaller hole; "
-    "beyond the filter the gyros get less.",
-    "filter instruments": "The clogged filter starves the instruments of air, and this gauge reads "
-    "across them.",
+    "smaller hole; beyond the filter the gyros get less.",
+    "filter instruments": "The clogged filter starves the instruments of air, and this gauge reads across "
+    "them.",
     "bearings": "Worn bearings change nothing in the air: they hold the rotor back.",
 }
 GAUGE = ItemModel(
@@ -122,9 +120,8 @@ GAUGE = ItemModel(
     second=lambda d: flown_gauge_inhg(d["fault"], d["size"], d["tap"], _engine_rpm(d)),
     second_way="the gauge in an engine flight with that fault",
     words=Words(
-        stem="The suction gauge of an aircraft shows {tap}. In good health it shows {usual} {power}. "
-        "Now {fault}; "
-        "nothing else is wrong. What does the gauge show {power}, most likely?",
+        stem="The suction gauge of an aircraft shows {tap}. In good health it shows {usual} {power}. Now "
+        "{fault}; nothing else is wrong. What does the gauge show {power}, most likely?",
         reason="{phrase} Most likely: {key}.",
         feedback=dict.fromkeys(
             (*IDEAS, "fault-leaves-it-alone", "gauge-at-the-other-power", "gauge-tap-mixed-up"),
@@ -180,8 +177,9 @@ RUN_DOWN = ItemModel(
     second=_run_down_second,
     second_way="the rotor's run-down stepped in time",
     words=Words(
-        stem="After a cruise with a healthy air system the rotor of a heading indicator takes {usual_min} to "
-        "run down. Now {fault}; nothing else is wrong. About how long does the run-down take after a cruise?",
+        stem="After a cruise with a healthy air system the rotor of a heading indicator takes {usual_min} "
+        "to run down. Now {fault}; nothing else is wrong. About how long does the run-down take after a "
+        "cruise?",
         reason="From a given speed only bearings and air hold the rotor back. In the model: {key}.",
         feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here: {key}."),
         phrases=PHRASES,

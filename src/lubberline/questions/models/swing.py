@@ -84,9 +84,8 @@ COEFFICIENT = ItemModel(
     second=_coefficient_second,
     second_way="least squares on all eight headings",
     words=Words(
-        stem="A swing gives these deviations in degrees (east +): {swing}. What is coefficient {asked}, "
-        "by the "
-        "hand method?",
+        stem="A swing gives these deviations in degrees (east +): {swing}. What is coefficient {asked}, by "
+        "the hand method?",
         reason="Coefficient {asked} is {way}: {key}.",
         feedback={
             "coefficients-swapped": "Coefficient {asked} is {way}: {key}.",
@@ -156,8 +155,7 @@ STEER = ItemModel(
     second_way="the straight line through the two rows",
     words=Words(
         stem="A compass correction card says: for {first} steer {first_steer}; for {second} steer "
-        "{second_steer}. What "
-        "must the compass show for a magnetic heading of {wanted}?",
+        "{second_steer}. What must the compass show for a magnetic heading of {wanted}?",
         reason="Between the two rows the correction at {wanted} is {correction}: steer {key}.",
         feedback={
             "deviation-the-wrong-way": "The card says what to steer, so its correction is used as it "
@@ -213,17 +211,15 @@ WEAK = ItemModel(
     second=_weak_second,
     second_way="the Earth's field and the aircraft's own field added as vectors",
     words=Words(
-        stem="The permanent magnetism of an aircraft gives {deviation} of deviation on north, at a "
-        "place where the "
-        "horizontal part of the Earth's field is {strong} nT. What deviation does it give on north where "
-        "that part is {weak} nT?",
-        reason="The aircraft's own field stays the same while the Earth's pull is weaker, so the "
-        "deviation is "
-        "about {times} times as large: {key}.",
+        stem="The permanent magnetism of an aircraft gives {deviation} of deviation on north, at a place "
+        "where the horizontal part of the Earth's field is {strong} nT. What deviation does it give on "
+        "north where that part is {weak} nT?",
+        reason="The aircraft's own field stays the same while the Earth's pull is weaker, so the deviation "
+        "is about {times} times as large: {key}.",
         feedback={
             "deviation-same-everywhere": "With {weak} nT instead of {strong} nT it becomes {key}.",
-            "deviation-with-the-field": "The weaker the Earth's field, the more the aircraft's own "
-            "counts: {key}.",
+            "deviation-with-the-field": "The weaker the Earth's field, the more the aircraft's own counts: "
+            "{key}.",
             "swung-compass-has-no-deviation": "Permanent magnetism goes with the aircraft: {key}.",
         },
     ),

@@ -38,11 +38,9 @@ TERMS: dict[str, Term] = {
         "earth_deg",
         {
             "still north": "An aircraft stands still at 60° N. The reading of its perfect heading "
-            "indicator falls slowly and "
-            "evenly",
+            "indicator falls slowly and evenly. This",
             "still south": "An aircraft stands still at 45° S. The reading of its perfect heading "
-            "indicator rises slowly and "
-            "evenly",
+            "indicator rises slowly and evenly. This",
         },
     ),
     "transport": Term(
@@ -51,11 +49,10 @@ TERMS: dict[str, Term] = {
         "travel_deg",
         {
             "fast east": "Two perfect heading indicators, at the same latitude of 60° N, drift at "
-            "different rates, because one of "
-            "them flies east and the other stands still. The difference between them",
-            "fast west": "A perfect heading indicator at 60° N drifts less while it flies west than "
-            "while it stands still. The "
-            "difference",
+            "different rates, because one of them flies east and the other stands still. The difference "
+            "between them",
+            "fast west": "A perfect heading indicator at 60° N drifts less while it flies west than while "
+            "it stands still. The difference",
         },
     ),
     "real": Term(
@@ -63,12 +60,10 @@ TERMS: dict[str, Term] = {
         "friction and unbalance in the gyro itself",
         "friction_deg",
         {
-            "worn": "On the equator, standing still, the reading of a heading indicator with poor "
-            "bearings rises by 3° in a "
-            "quarter of an hour. This",
+            "worn": "On the equator, standing still, the reading of a heading indicator with poor bearings "
+            "rises by 3° in a quarter of an hour. This",
             "worn down": "On the equator, standing still, the reading of a heading indicator with an "
-            "unbalanced gyro falls by "
-            "4° in a quarter of an hour. This",
+            "unbalanced gyro falls by 4° in a quarter of an hour. This",
         },
     ),
     "gimballing": Term(
@@ -76,12 +71,10 @@ TERMS: dict[str, Term] = {
         "the geometry of two gimbals in a bank or pitch",
         "geometry_deg",
         {
-            "bank 45": "In a turn with 45° of bank a heading indicator is up to 10° wrong, and it is "
-            "right again with the wings "
-            "level. This",
-            "bank 30": "In a turn with 30° of bank a heading indicator is up to 4° wrong, to both sides "
-            "in turn, and it is right "
+            "bank 45": "In a turn with 45° of bank a heading indicator is up to 10° wrong, and it is right "
             "again with the wings level. This",
+            "bank 30": "In a turn with 30° of bank a heading indicator is up to 4° wrong, to both sides in "
+            "turn, and it is right again with the wings level. This",
         },
     ),
     "deviation": Term(
@@ -89,9 +82,8 @@ TERMS: dict[str, Term] = {
         "the aircraft's own magnetism",
         "deviation_deg",
         {
-            "iron": "In straight and steady flight the compass is wrong by 6° on one heading, and would "
-            "be by another amount on "
-            "other headings, because of iron and currents in the aircraft. This",
+            "iron": "In straight and steady flight the compass is wrong by 6° on one heading, and would be "
+            "by another amount on other headings, because of iron and currents in the aircraft. This",
             "iron west": "In straight and steady flight the compass is wrong by 5° because of a "
             "loudspeaker next to it. This",
         },
@@ -102,11 +94,9 @@ TERMS: dict[str, Term] = {
         "turning_deg",
         {
             "turn north": "As an aircraft turns through north at rate one, its compass lags far behind, "
-            "and comes right some time "
-            "after the turn. This",
-            "turn left": "As an aircraft turns left through north with 12° of bank, its compass lags "
-            "far behind, and comes "
-            "right some time after the turn. This",
+            "and comes right some time after the turn. This",
+            "turn left": "As an aircraft turns left through north with 12° of bank, its compass lags far "
+            "behind, and comes right some time after the turn. This",
         },
     ),
     "acceleration": Term(
@@ -114,12 +104,10 @@ TERMS: dict[str, Term] = {
         "the dip of the field, on a card that is tilted while the speed changes",
         "acceleration_deg",
         {
-            "speed up": "On a steady heading of east the compass swings towards north while the "
-            "aircraft speeds up, and comes "
-            "right at a steady speed. This",
-            "slow down": "On a steady heading of east the compass swings towards south while the "
-            "aircraft slows down, and "
-            "comes right at a steady speed. This",
+            "speed up": "On a steady heading of east the compass swings towards north while the aircraft "
+            "speeds up, and comes right at a steady speed. This",
+            "slow down": "On a steady heading of east the compass swings towards south while the aircraft "
+            "slows down, and comes right at a steady speed. This",
         },
     ),
 }
@@ -249,9 +237,9 @@ CAUSE = ItemModel(
     second=lambda d: term_by_ledger(next(iter(TERMS[d["term"]].seen))),
     second_way=LEDGERS,
     words=Words(
-        stem="What makes the error that is called {name}?",
+        stem="What causes {name}?",
         reason="It comes from {key}.",
-        feedback=dict.fromkeys(IDEA_NAMES, "What makes {name} is {key}."),
+        feedback=dict.fromkeys(IDEA_NAMES, "The cause of {name} is {key}."),
         options={key: term.cause for key, term in TERMS.items()},
     ),
     source=SOURCE,
@@ -289,9 +277,8 @@ INSTRUMENT = ItemModel(
     second=lambda d: _moves_which(d["term"]),
     second_way=LEDGERS,
     words=Words(
-        stem="Of the heading indicator (not slaved to anything) and the magnetic compass, which has the "
-        "error that is called "
-        "{name}?",
+        stem="Which instrument has {name}: the heading indicator (one that is not slaved to a compass), or "
+        "the magnetic compass?",
         reason="It comes from {cause}: {key}.",
         feedback={"errors-of-the-other-instrument": "It comes from {cause}, so it is an error of {key}."},
         options={"gyro": "the heading indicator", "compass": "the magnetic compass", "both": "both of them"},

@@ -143,9 +143,8 @@ CAUSE = ItemModel(
     second=_cause_second,
     second_way="the column of the flight's ledger with the widest range",
     words=Words(
-        stem="The drawing shows the error of a heading indicator over half an hour (positive reads "
-        "high). Only one cause "
-        "acts. Which one fits?",
+        stem="The drawing shows the error of a heading indicator over half an hour (positive reads high). "
+        "Only one cause acts. Which one fits?",
         reason="{phrase}",
         feedback={
             "only-the-earth": "{phrase}",
@@ -156,11 +155,11 @@ CAUSE = ItemModel(
         options=CAUSES,
         phrases={
             "earth": "The error grows evenly from the beginning on, as the Earth turns.",
-            "bank": "The error swings to both sides while the aircraft turns, and is gone with the "
-            "wings level.",
+            "bank": "The error swings to both sides while the aircraft turns, and is gone with the wings "
+            "level.",
             "setting": "A step of a few degrees at one moment, and nothing before or after it.",
-            "pump": "The error grows evenly for a while and then faster and faster: friction counts "
-            "more as the rotor slows.",
+            "pump": "The error grows evenly for a while and then faster and faster: friction counts more "
+            "as the rotor slows.",
         },
     ),
     source=SOURCE,
@@ -220,9 +219,8 @@ SLOPE = ItemModel(
     second=lambda d: _measured_deg_h(_slope_figure(d["latitude_deg"]).svg),
     second_way="the drawn line, measured against its grid",
     words=Words(
-        stem="The drawing shows the error of a heading indicator over half an hour, on a constant "
-        "heading (positive reads "
-        "high). About how fast does its reading drift?",
+        stem="The drawing shows the error of a heading indicator over half an hour, on a constant heading "
+        "(positive reads high). About how fast does its reading drift?",
         reason="In 30 minutes the reading {moved}; in an hour it would be twice that: {key}.",
         feedback={
             "slope-over-half-an-hour": "{this} forgets that the picture is half an hour long: {key}.",
@@ -277,11 +275,10 @@ PLACE = ItemModel(
     second_way="the drawn line, measured, and the sidereal rate",
     words=Words(
         stem="A heading indicator without friction and without latitude balance stands still, on a "
-        "constant heading. The drawing "
-        "shows its error over half an hour (positive reads high). About where is it?",
-        reason="In 30 minutes the reading {moved}, so {rate_size}° an hour: {rate_size} / 15 is the "
-        "sine of {key}. The "
-        "sense of it means the {side} side of the equator.",
+        "constant heading. The drawing shows its error over half an hour (positive reads high). About "
+        "where is it?",
+        reason="In 30 minutes the reading {moved}, so {rate_size}° an hour: {rate_size} / 15 is the sine "
+        "of {key}. The sense of it means the {side} side of the equator.",
         feedback={
             "no-wander-at-poles": "{rate_size}° an hour is 15 times the sine of {key}.",
             "falls-in-both-hemispheres": "The sense of the drift means the {side} side of the equator.",

@@ -15,8 +15,8 @@ from lubberline.questions.flights import PERFECT, flown_legs
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 
 SOURCE = (
-    "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the "
-    "model's stops are at 85"
+    "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "
+    "stops are at 85"
 )
 STOP_DEG = 85.0
 # The engine's spin axis lies along north at the start, with a knob that turns the card alone.
@@ -101,24 +101,21 @@ WHICH = ItemModel(
     second=lambda d: next(name for name in _cases(d) if flown_to_stop(*CASES[name])),
     second_way=FLOWN,
     words=Words(
-        stem="The spin axis of a heading indicator lies along {along}. Its housing meets a stop when it "
-        "is tilted by 85° "
-        "against the vertical gimbal. In which of these attitudes does the housing meet a stop?",
+        stem="The spin axis of a heading indicator lies along {along}. Its housing meets a stop when it is "
+        "tilted by 85° against the vertical gimbal. In which of these attitudes does the housing meet a "
+        "stop?",
         reason="{phrase}",
         feedback={
             "tumbling-is-gimballing": "60° is still 25° from the stop. {phrase}",
-            "tumble-goes-by-attitude-alone": "In this attitude the aircraft turns about the spin axis "
-            "or near it, and the "
-            "housing is hardly tilted. {phrase}",
+            "tumble-goes-by-attitude-alone": "In this attitude the aircraft turns about the spin axis or "
+            "near it, and the housing is hardly tilted. {phrase}",
         },
         options=TEXTS,
         phrases={
             "pitch": "With the nose along the spin axis ({along}) a pitch tilts the housing degree for "
-            "degree: 88° is past "
-            "the stop.",
+            "degree: 88° is past the stop.",
             "bank": "With the spin axis across the aircraft (heading {across}) a bank tilts the housing "
-            "degree for degree: "
-            "88° is past the stop.",
+            "degree for degree: 88° is past the stop.",
         },
     ),
     source=SOURCE,
@@ -218,42 +215,38 @@ AFTER = claims_model(
         Claim(
             "spins-on",
             "The gyro of a heading indicator was forced against its stop, with the rotor at full speed. "
-            "Three minutes after "
-            "the aircraft is level again the card still turns by more than {limit} a second.",
+            "Three minutes after the aircraft is level again the card still turns by more than {limit} a "
+            "second.",
             "tumbled-card-spins-on",
             _limit,
             lambda d: _worst("pitch", PITCHED, 0) > d["limit_deg"],
             lambda d: _worst("bank", BANKED, 0) > d["limit_deg"],
             "The card swings round within seconds and then stands. A card that goes on spinning is the "
-            "mark of a rotor "
-            "that has run down.",
+            "mark of a rotor that has run down.",
             _limit_facts,
         ),
         Claim(
             "usable",
-            "The gyro of a heading indicator was forced against its stop for some twenty seconds. With "
-            "the aircraft level "
-            "again one may rely on its reading to {limit} without setting it.",
+            "The gyro of a heading indicator was forced against its stop for some twenty seconds. With the "
+            "aircraft level again one may rely on its reading to within {limit} without setting it.",
             "tumbling-is-gimballing",
             _limit,
             lambda d: _worst("pitch", PITCHED, 1) < d["limit_deg"],
             lambda d: _worst("bank", BANKED, 1) < d["limit_deg"],
             "The card may be left anywhere, and the rotor tilted: level flight for some minutes and "
-            "setting again are "
-            "needed.",
+            "setting again are needed.",
             _limit_facts,
         ),
         Claim(
             "run-down",
-            "When the suction has failed, the card of a heading indicator may turn by more than {limit} "
-            "a second while "
-            "its rotor runs down.",
+            "When the suction has failed, the card of a heading indicator may turn by more than {limit} a "
+            "second while its rotor runs down.",
             "tumbled-card-spins-on",
             _limit,
             lambda d: max(map(_run_down_spin_deg_s, (1.0, 2.0, 3.0))) > d["limit_deg"],
             lambda d: max(map(_run_down_spin_deg_s, (-1.5, -2.5, -3.0))) > d["limit_deg"],
-            "As the rotor loses its speed the housing tilts to its stop, and what spin is left turns "
-            "the card round.",
+            "As the rotor loses its speed the housing tilts to its stop, and what spin is left turns the "
+            "card round.",
             _limit_facts,
             doubt="gyro-stops-with-the-pump",
         ),

@@ -93,16 +93,13 @@ THROUGH = ItemModel(
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns {side} with "
-        "{bank} of "
-        "bank. About what does its magnetic compass show as the nose passes {name} ({heading})?",
-        reason="The card hangs square to apparent gravity, so the dip pulls it round: through {name} "
-        "the compass is "
-        "{behind} the nose by atan(tan {dip} × sin {bank}) = {size}. It shows {key}.",
+        "{bank} of bank. About what does its magnetic compass show as the nose passes {name} ({heading})?",
+        reason="The card hangs square to apparent gravity, so the dip pulls it round: through {name} the "
+        "compass is {behind} the nose by atan(tan {dip} × sin {bank}) = {size}. It shows {key}.",
         feedback={
             "set-it-in-the-turn": "Here it is {behind} the nose by {size}.",
-            "compass-northern-everywhere": "In the {half} hemisphere, turning {side} through {name}, it "
-            "is {behind} the "
-            "nose by {size}.",
+            "compass-northern-everywhere": "In the {half} hemisphere, turning {side} through {name}, it is "
+            "{behind} the nose by {size}.",
             "compass-lag-and-lead-exchanged": "Turning {side} through {name} it is {behind} the nose: {key}.",
             "compass-leads-by-the-latitude": "With {bank} of bank and a dip of {dip} it is {size}.",
         },
@@ -163,18 +160,15 @@ ACCELERATING = ItemModel(
     second=lambda d: hanging_card_deg(d["heading_deg"], 0.0, d["along_g"], d["dip_deg"]),
     second_way=HUNG,
     words=Words(
-        stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady "
-        "heading of {heading} "
-        "{doing} with {along}. About what does its magnetic compass show?",
-        reason="The card tilts with apparent gravity and the dip turns it towards {pole}, here by "
-        "{size}: it shows "
-        "{key}.",
+        stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady heading "
+        "of {heading} {doing} with {along}. About what does its magnetic compass show?",
+        reason="The card tilts with apparent gravity and the dip turns it towards {pole}, here by {size}: "
+        "it shows {key}.",
         feedback={
-            "compass-northern-everywhere": "In the {half} hemisphere an aircraft that {doing} sees a "
-            "turn towards {pole}: {key}.",
+            "compass-northern-everywhere": "In the {half} hemisphere an aircraft that {doing} sees a turn "
+            "towards {pole}: {key}.",
             "accelerating-shows-south": "In the {half} hemisphere an aircraft that {doing} sees a turn "
-            "towards "
-            "{pole}: {key}.",
+            "towards {pole}: {key}.",
             "no-acceleration-error": "On {heading} with {along} the error is {size}.",
         },
     ),
@@ -235,15 +229,14 @@ ROLL_OUT = ItemModel(
     second=_roll_out_second,
     second_way=HUNG,
     words=Words(
-        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot without a heading indicator turns {side} "
-        "with {bank} of bank and wants to have the nose on {heading} at the end of the turn. Leaving "
-        "out the few "
-        "degrees for rolling the wings level: when is it time to roll out?",
-        reason="In this turn the compass shows about {shown} while the nose passes {heading}. So the time is "
-        "{key}.",
+        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot without a heading indicator turns "
+        "{side} with {bank} of bank and wants to have the nose on {heading} at the end of the turn. "
+        "Leaving out the few degrees for rolling the wings level: when is it time to roll out?",
+        reason="In this turn the compass shows about {shown} while the nose passes {heading}. So the time "
+        "is {key}.",
         feedback={
-            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown} while the "
-            "nose passes {heading}.",
+            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown} while the nose "
+            "passes {heading}.",
             "set-it-in-the-turn": "In this turn the compass shows about {shown} while the nose passes "
             "{heading}.",
             "compass-errors-exchanged": "On {heading} the compass shows about {shown}.",
@@ -290,9 +283,8 @@ TIMED = ItemModel(
     second=lambda d: 120.0 * abs(d["by_deg"]) / 360.0,
     second_way="the share of a whole circle that takes two minutes",
     words=Words(
-        stem="The heading indicator has failed. The pilot turns {side} at rate one from {start} to "
-        "{end}, by the "
-        "clock. How long is the turn held?",
+        stem="The heading indicator has failed. The pilot turns {side} at rate one from {start} to {end}, "
+        "by the clock. How long is the turn held?",
         reason="From {start} {side} to {end} is {degrees}; at 3° a second that takes {key}.",
         feedback={
             "rate-one-is-a-degree-a-second": "{degrees} at 3° a second take {key}.",
@@ -341,8 +333,8 @@ BANK = ItemModel(
     second=_bank_second,
     second_way="the bank whose circle takes two minutes, sought by halving",
     words=Words(
-        stem="About how much bank does a level turn at rate one (3° a second) need at a true airspeed "
-        "of {speed} kt?",
+        stem="About how much bank does a level turn at rate one (3° a second) need at a true airspeed of "
+        "{speed} kt?",
         reason="tan(bank) = rate × speed / g gives {key}; the rule 'a tenth of the speed plus 7' gives "
         "{rule}.",
         feedback={
@@ -356,7 +348,7 @@ BANK = ItemModel(
     apart=4.5,
     agree=0.7,
     also_right=lambda d: (d["speed_kt"] / 10.0 + 7.0, 0.15 * d["speed_kt"]),
-    least=1,
+    least=2,
 )
 
 
@@ -402,9 +394,8 @@ CLAIMS = claims_model(
         ),
         Claim(
             "turning",
-            "In a right turn with 12° of bank at middle northern latitudes the magnetic compass is "
-            "wrong by 10° or "
-            "more as the nose passes {name}.",
+            "In a right turn with 12° of bank at middle northern latitudes the magnetic compass is wrong "
+            "by 10° or more as the nose passes {name}.",
             "compass-errors-exchanged",
             _cardinal,
             lambda d: _turn_size(d) >= 10.0,

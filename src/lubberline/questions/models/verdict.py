@@ -58,13 +58,11 @@ LEFT = ItemModel(
     second=lambda d: d["observed_deg"] - engine_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0,
     second_way=KERNEL,
     words=Words(
-        stem="An aircraft stands still at {latitude}. In a quarter of an hour the reading of its "
-        "heading indicator "
-        "{observed}. There is no latitude balance. How much of this is real wander, from friction and "
-        "unbalance?",
+        stem="An aircraft stands still at {latitude}. In a quarter of an hour the reading of its heading "
+        "indicator {observed}. There is no latitude balance. How much of this is real wander, from "
+        "friction and unbalance?",
         reason="The Earth's turning alone, in a quarter of an hour at {latitude}: the reading {earth}. "
-        "What is left: the "
-        "reading {key}.",
+        "What is left: the reading {key}.",
         feedback={
             "no-earth-wander": "The Earth's turning alone: the reading {earth}.",
             "same-wander-everywhere": "At {latitude} the Earth's turning alone: the reading {earth}.",
@@ -116,17 +114,14 @@ VERDICT = ItemModel(
     second=lambda d: _verdict_by(d["observed_deg"] - engine_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0),
     second_way=KERNEL,
     words=Words(
-        stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a "
-        "quarter of an hour the "
-        "reading of its heading indicator, which has no latitude balance, {observed}. What does that "
-        "say of the "
-        "instrument?",
-        reason="The Earth's turning alone: the reading {earth}. What is left is the instrument's own: "
-        "the reading {left}.",
+        stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a quarter "
+        "of an hour the reading of its heading indicator, which has no latitude balance, {observed}. What "
+        "does that say of the instrument?",
+        reason="The Earth's turning alone: the reading {earth}. What is left is the instrument's own: the "
+        "reading {left}.",
         feedback={
-            "three-degrees-means-worn": "The Earth's turning alone: the reading {earth}. What is left "
-            "is the instrument's "
-            "own: the reading {left}."
+            "three-degrees-means-worn": "The Earth's turning alone: the reading {earth}. What is left is "
+            "the instrument's own: the reading {left}."
         },
         options=OPTIONS,
     ),
@@ -161,9 +156,8 @@ CLAIMS = claims_model(
     claims=(
         Claim(
             "falls",
-            "A perfect heading indicator without latitude balance stands still at {latitude}. Its "
-            "reading falls as time "
-            "goes on.",
+            "A perfect heading indicator without latitude balance stands still at {latitude}. Its reading "
+            "falls as time goes on.",
             "falls-in-both-hemispheres",
             _still,
             lambda d: wander_deg_h(d["latitude_deg"]) < 0.0,
@@ -174,17 +168,16 @@ CLAIMS = claims_model(
         ),
         Claim(
             "north",
-            "Flying due {way} at 200 kt, a perfect heading indicator drifts at the same rate as one "
-            "that stands still at the "
-            "same latitude, {latitude}.",
+            "Flying due {way} at 200 kt, a perfect heading indicator drifts at the same rate as one that "
+            "stands still at the same latitude, {latitude}.",
             "journey-adds-nothing",
             _on_a_way,
             lambda d: (
                 abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
             ),
             lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
-            "Only the way east or west makes transport wander. Standing still its reading {rate}; "
-            "flying {way} it {whole}.",
+            "Only the way east or west makes transport wander. Standing still its reading {rate}; flying "
+            "{way} it {whole}.",
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": d["way"],
@@ -194,8 +187,8 @@ CLAIMS = claims_model(
         ),
         Claim(
             "slower",
-            "At {latitude} a perfect heading indicator without latitude balance drifts more slowly while the "
-            "aircraft flies due {way} at 200 kt than while it stands still.",
+            "At {latitude} a perfect heading indicator without latitude balance drifts more slowly while "
+            "the aircraft flies due {way} at 200 kt than while it stands still.",
             "journey-the-other-way",
             lambda draw: {**_still(draw), "east_kt": draw.pick((200.0, -200.0))},
             lambda d: (

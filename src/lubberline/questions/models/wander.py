@@ -104,7 +104,8 @@ AFTER = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. " + PERFECT + " It is set correctly and then left "
-        "for {minutes} minutes. By how many degrees has its reading moved? (Whole degrees, without a sign.)",
+        "for {minutes} minutes. By how many degrees has its reading moved? (Whole degrees, without a "
+        "sign.)",
         reason="15 × sin {latitude} = {rate_size}° an hour; in {minutes} minutes that is {key}.",
         feedback=EARTH_FEEDBACK,
     ),
@@ -150,8 +151,8 @@ TO_READ = ItemModel(
     words=Words(
         stem="An aircraft stands still at {latitude} on a heading of {heading}. " + PERFECT + " It is set "
         "to {heading}. What does it read {minutes} minutes later?",
-        reason="15 × sin {latitude} = {rate_size}° an hour, so {moved}° in {minutes} minutes. {side} of the "
-        "equator the reading {direction}: {heading} becomes {key}.".replace(
+        reason="15 × sin {latitude} = {rate_size}° an hour, so {moved}° in {minutes} minutes. {side} of "
+        "the equator the reading {direction}: {heading} becomes {key}.".replace(
             "{side} of", "On the {side} side of"
         ),
         feedback={
@@ -198,8 +199,8 @@ INTERVAL = ItemModel(
     words=Words(
         stem="A pilot flies due north near {latitude} and wants the reading never to be wrong by more than "
         "{limit}°. " + PERFECT + " How long after one setting must the next one come, at the latest?",
-        reason="Flying north there is no transport wander. The Earth's turning is 15 × {sine} = {rate_size}° "
-        "an hour, and {limit}° at that rate take about {key}.",
+        reason="Flying north there is no transport wander. The Earth's turning is 15 × {sine} = "
+        "{rate_size}° an hour, and {limit}° at that rate take about {key}.",
         feedback=EARTH_FEEDBACK,
     ),
     source=THEORY,
