@@ -1,0 +1,310 @@
+"""Advice on the wording of items: faults that tell the key to a guesser, or mislead who knows the answer.
+
+`advice_on(item)` looks at one question, `advice_on_paper(items)` at where the keys of a paper stand. It is
+advice, never a refusal: each `Advice` says what was seen, where, and what would be better.
+
+After the item-writing guidelines in T. M. Haladyna, S. M. Downing, M. C. Rodriguez, 'A review of
+multiple-choice item-writing guidelines for classroom assessment', Applied Measurement in Education 15(3),
+309-334, 2002 (its list of guidelines from memory); the limits in numbers are ours.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable, Sequence
+from itertools import groupby, pairwise
+from typing import NamedTuple
+
+from lubberline.questions.intervals import Interval, interval_of
+from lubberline.questions.item import Item
+
+LETTERS = "ABCDEFGH"
+NEGATIVE = re.compile(
+    r"\b(?:which|what|who|when|where|all|each|every)\b.*?\b(not|except|never|cannot|incorrect|untrue|false|"
+    r"least|\w+n['’]t)\b",
+    re.IGNORECASE | re.DOTALL,
+)
+OTHERS = r"(?:the )?(?:above|below|others?|answers|options|choices)"
+ABOVE = re.compile(
+    rf"\b(?:all|none|both|neither|any|each|two) of {OTHERS}\b|\b(?:all|none|any) of (?:these|those|them)\.?$"
+    r"|^(?:both |neither )?[A-H](?:,? (?:and|or|nor) [A-H])+\.?$|^(?:all|none) (?:above|below)\b",
+    re.IGNORECASE,
+)
+ABSOLUTE = re.compile(
+    r"\b(always|never|all|none|every|only|completely|entirely|impossible|absolutely|totally|in no case|"
+    r"in any case|under no circumstances)\b",
+    re.IGNORECASE,
+)
+MARKS = re.compile(r"\*\*|__|`|\[[^\]]*\]\(|(?<!\w)\*\w|<\w+>")
+WORD = re.compile(r"\d+(?:[.,]\d+)?|[^\W\d_]+(?:['’-][^\W\d_]+)*")
+# Words that stand for a number among numbers.
+ZERO = re.compile(r"\b(?:no|not|none|zero|equator|same)\b", re.IGNORECASE)
+# A key longer than the next longest option by this factor and this many letters is seen to be longer.
+LONGER_BY, LONGER_LETTERS = 1.35, 12
+# As many words in a row, taken from the stem or begun with by all options, should stand in the stem once.
+COPIED_WORDS, OPENING_WORDS = 5, 3
+TELLING_LETTERS = 7
+LONGEST_RUN, CYCLE_LENGTH, FEWEST_FOR_SHARES, GREATEST_SHARE = 3, 8, 10, 0.6
+
+
+class Advice(NamedTuple):
+    """A fault of wording.
+
+    Attributes:
+        fault: its short name, a key of `FAULTS` or `PAPER_FAULTS`.
+        where: 'stem', 'option B', 'options', 'questions 3 to 7'.
+        words: what was seen and what would be better.
+    """
+
+    fault: str
+    where: str
+    words: str
+
+
+def _letters(places: Sequence[int]) -> str:
+    named = ", ".join(LETTERS[place] for place in places)
+    return f"option{'s' if len(places) > 1 else ''} {named}"
+
+
+def _texts(item: Item) -> list[str]:
+    return [option.text for option in item.options]
+
+
+def _words(text: str) -> list[str]:
+    return [word.casefold() for word in WORD.findall(text)]
+
+
+def _question(stem: str) -> str:
+    """The last sentence of a stem: what is asked."""
+    return re.split(r"(?<=[.?!:])\s+", stem.strip())[-1]
+
+
+def longest_key(item: Item) -> Advice | None:
+    """Whether the key stands out by its length."""
+    lengths = [len(text) for text in _texts(item)]
+    rest = max(length for place, length in enumerate(lengths) if place != item.key)
+    if lengths[item.key] < max(rest * LONGER_BY, rest + LONGER_LETTERS):
+        return None
+    words = f"the key is the longest option by far ({lengths[item.key]} letters, the next has {rest})"
+    return Advice("longest-key", _letters([item.key]), f"{words}: shorten it, or say as much in the others")
+
+
+def unmarked_negative(item: Item) -> Advice | None:
+    """Whether the question turns on a 'not' that is easily read over."""
+    found = NEGATIVE.search(_question(item.stem))
+    if not found or found[1].isupper():
+        return None
+    better = f"ask for what is so; if it must be, write {found[1].upper()}"
+    return Advice(
+        "unmarked-negative", "stem", f"it asks by '{found[1]}', which is easily read over: {better}"
+    )
+
+
+def of_the_above(item: Item) -> Advice | None:
+    """Whether an option speaks of other options."""
+    places = [place for place, text in enumerate(_texts(item)) if ABOVE.search(text)]
+    if not places:
+        return None
+    words = "who knows that one option is right or wrong can work out the rest, and letters may change places"
+    return Advice("of-the-above", _letters(places), f"it speaks of other options: {words}; say what it means")
+
+
+def overlapping(item: Item) -> Advice | None:
+    """Whether a number would make two options right."""
+    intervals = [interval_of(text) for text in _texts(item)]
+    known = [(place, found) for place, found in enumerate(intervals) if isinstance(found, Interval)]
+    for index, (place, one) in enumerate(known):
+        for other_place, other in known[index + 1 :]:
+            if one.meets(other):
+                words = "a number lies in both: let each begin where the other has ended, as 1 to 4, 5 to 9"
+                return Advice("overlapping", _letters([place, other_place]), words)
+    return None
+
+
+def unlike(item: Item) -> Advice | None:
+    """Whether an option differs in form from the others: numbers and words, full stops, capitals."""
+    texts = _texts(item)
+    forms: dict[str, Callable[[str], bool]] = {
+        "has a number": lambda text: any(sign.isdigit() for sign in text) or bool(ZERO.search(text)),
+        "ends with a full stop": lambda text: text.endswith("."),
+        "begins with a capital letter": lambda text: text[0].isupper(),
+    }
+    for words, has in forms.items():
+        places = [place for place, text in enumerate(texts) if has(text)]
+        if words.startswith("begins") and not all(text[0].isalpha() for text in texts):
+            continue
+        if words == "has a number" and not any(sign.isdigit() for sign in "".join(texts)):
+            continue
+        if len(places) in (1, len(texts) - 1) and len(texts) > 2:
+            alone = places if len(places) == 1 else sorted(set(range(len(texts))) - set(places))
+            told = f"it alone {words}" if len(places) == 1 else f"each of the others {words}"
+            return Advice("unlike", _letters(alone), f"{told}: write all options in one form")
+    return None
+
+
+def unordered(item: Item) -> Advice | None:
+    """Whether options that are numbers neither rise nor fall."""
+    values = [interval_of(text) for text in _texts(item)]
+    known = [found for found in values if found is not None]
+    if len(known) < len(values) or len(known) < 3 or len({(k.before, k.after) for k in known}) > 1:
+        return None
+    lows = [found.low for found in known]
+    if lows in (sorted(lows), sorted(lows, reverse=True)):
+        return None
+    return Advice("unordered", "options", "the numbers neither rise nor fall: write them rising")
+
+
+def absolute(item: Item) -> Advice | None:
+    """Whether a sweeping word gives an option away."""
+    if item.kind == "statement":
+        return None
+    found = {place: ABSOLUTE.findall(text) for place, text in enumerate(_texts(item))}
+    places = [place for place, words in found.items() if words]
+    if not places or len(places) == len(found):
+        return None
+    said = ", ".join(sorted({f"'{word.lower()}'" for words in found.values() for word in words}))
+    words = f"{said}: such words mark an option as wrong for those who guess; say it without, or in all"
+    return Advice("absolute", _letters(places), words)
+
+
+def repeated_stem(item: Item) -> Advice | None:
+    """Whether words of the options belong into the stem, or stand in it already."""
+    options = [_words(text) for text in _texts(item)]
+    shared = 0
+    while (
+        all(len(words) > shared + 1 for words in options) and len({words[shared] for words in options}) == 1
+    ):
+        shared += 1
+    if shared >= OPENING_WORDS:
+        begun = " ".join(options[0][:shared])
+        return Advice("repeated-stem", "options", f"each begins with '{begun}': put that into the stem once")
+    stem = f" {' '.join(_words(item.stem))} "
+    for place, words in enumerate(options):
+        for start in range(len(words) - COPIED_WORDS + 1):
+            run = " ".join(words[start : start + COPIED_WORDS])
+            if f" {run} " in stem:
+                return Advice(
+                    "repeated-stem", _letters([place]), f"'{run}' stands in the stem: leave it out here"
+                )
+    return None
+
+
+def echoed(item: Item) -> Advice | None:
+    """Whether a telling word of the stem comes again in the key alone."""
+    if item.kind == "statement":
+        return None
+    stem = {word for word in _words(item.stem) if len(word) >= TELLING_LETTERS}
+    others = {word for place, text in enumerate(_texts(item)) if place != item.key for word in _words(text)}
+    found = sorted(stem & set(_words(item.options[item.key].text)))
+    if not found or stem & others:
+        return None
+    words = (
+        f"of all options the key alone repeats '{found[0]}' from the stem: use it in others too, or in none"
+    )
+    return Advice("echoed", _letters([item.key]), words)
+
+
+def markdown_left(item: Item) -> Advice | None:
+    """Whether marks of Markdown would be printed as they stand."""
+    for where, text in [("stem", item.stem), *((_letters([n]), text) for n, text in enumerate(_texts(item)))]:
+        found = MARKS.search(text)
+        if found:
+            return Advice(
+                "markdown-left", where, f"'{found[0]}' is printed as it stands: use capitals for stress"
+            )
+    return None
+
+
+FAULTS: dict[str, Callable[[Item], Advice | None]] = {
+    "longest-key": longest_key,
+    "unmarked-negative": unmarked_negative,
+    "of-the-above": of_the_above,
+    "overlapping": overlapping,
+    "unlike": unlike,
+    "unordered": unordered,
+    "absolute": absolute,
+    "repeated-stem": repeated_stem,
+    "echoed": echoed,
+    "markdown-left": markdown_left,
+}
+
+
+def advice_on(item: Item) -> tuple[Advice, ...]:
+    """What could be better in the wording of a question; nothing for a number to write down."""
+    if not item.options:
+        return ()
+    return tuple(advice for look in FAULTS.values() if (advice := look(item)) is not None)
+
+
+def advice_on_paper(items: Sequence[Item]) -> tuple[Advice, ...]:
+    """What the places and lengths of the keys over a paper give away."""
+    choices = [(number, item) for number, item in enumerate(items, start=1) if item.kind == "choice"]
+    found = [look(choices) for look in PAPER_FAULTS.values()]
+    return tuple(advice for advice in found if advice is not None)
+
+
+Numbered = Sequence[tuple[int, Item]]
+
+
+def same_place(choices: Numbered) -> Advice | None:
+    """Whether one letter is right many times in a row."""
+    for place, group in groupby(choices, key=lambda pair: pair[1].key):
+        run = [number for number, _ in group]
+        if len(run) > LONGEST_RUN:
+            words = f"{LETTERS[place]} is right {len(run)} times in a row: change the order of some questions"
+            return Advice("same-place", f"questions {run[0]} to {run[-1]}", words)
+    return None
+
+
+def in_turn(choices: Numbered) -> Advice | None:
+    """Whether the letters come in turn, as A B C A B C or A B A B."""
+    keys = [item.key for _, item in choices]
+    for period in (2, 3, 4):
+        same = [one == other for one, other in zip(keys, keys[period:], strict=False)]
+        start = 0
+        for is_same, group in groupby(same):
+            length = len(list(group))
+            run = range(start, start + length + period)
+            start += length
+            letters = [LETTERS[keys[place]] for place in run]
+            if is_same and len(letters) >= max(CYCLE_LENGTH, 2 * period) and len(set(letters)) > 1:
+                where = f"questions {choices[run[0]][0]} to {choices[run[-1]][0]}"
+                told = " ".join(letters[:CYCLE_LENGTH])
+                return Advice(
+                    "in-turn", where, f"the keys come in turn ({told}): change the order of questions"
+                )
+    return None
+
+
+def mostly_one_place(choices: Numbered) -> Advice | None:
+    """Whether one letter is right in most questions."""
+    if len(choices) < FEWEST_FOR_SHARES:
+        return None
+    place, count = Counter(item.key for _, item in choices).most_common(1)[0]
+    if count <= GREATEST_SHARE * len(choices):
+        return None
+    words = f"{LETTERS[place]} is right in {count} of {len(choices)}: give the others their share"
+    return Advice("mostly-one-place", "paper", words)
+
+
+def mostly_longest(choices: Numbered) -> Advice | None:
+    """Whether picking the longest option would win most questions."""
+    if len(choices) < FEWEST_FOR_SHARES:
+        return None
+    count = 0
+    for _, item in choices:
+        lengths = sorted(((len(text), place) for place, text in enumerate(_texts(item))), reverse=True)
+        count += lengths[0][1] == item.key and any(one[0] > other[0] for one, other in pairwise(lengths[:2]))
+    if count <= GREATEST_SHARE * len(choices):
+        return None
+    words = f"the key is the longest option in {count} of {len(choices)}: lengthen some wrong options"
+    return Advice("mostly-longest", "paper", words)
+
+
+PAPER_FAULTS: dict[str, Callable[[Numbered], Advice | None]] = {
+    "same-place": same_place,
+    "in-turn": in_turn,
+    "mostly-one-place": mostly_one_place,
+    "mostly-longest": mostly_longest,
+}
