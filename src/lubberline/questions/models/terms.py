@@ -277,8 +277,7 @@ INSTRUMENT = ItemModel(
     second=lambda d: _moves_which(d["term"]),
     second_way=LEDGERS,
     words=Words(
-        stem="Which instrument has {name}: the heading indicator (one that is not slaved to a compass), or "
-        "the magnetic compass?",
+        stem="Which instrument has {name}: the heading indicator (a free gyro), or the magnetic compass?",
         reason="It comes from {cause}: {key}.",
         feedback={"errors-of-the-other-instrument": "It comes from {cause}, so it is an error of {key}."},
         options={"gyro": "the heading indicator", "compass": "the magnetic compass", "both": "both of them"},

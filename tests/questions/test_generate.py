@@ -1,0 +1,178 @@
+"""Making items: the same seed the same item, every promise kept, whatever is drawn."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import subprocess
+import sys
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lubberline.errors import InputError
+from lubberline.questions.bank import LEVELS, TOPICS, model_named, models, models_of
+from lubberline.questions.check import check_item, check_many
+from lubberline.questions.generate import CannotDrawError, generate, item_of
+from lubberline.questions.model import ItemModel, placeholders, reworded
+from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import BY_ID
+
+SEEDS = st.integers(0, 2**48)
+MODELS = list(models().values())
+
+
+def test_two_thousand_items_keep_their_promises() -> None:
+    report = check_many(2000, 20)
+    assert report.clean, report.sentence() + "\n" + "\n".join(report.faults)
+    assert len(report.by_model) == len(MODELS)
+    assert report.distinct > 1000
+
+
+@pytest.mark.acceptance
+def test_a_hundred_thousand_items_keep_their_promises() -> None:
+    report = check_many(100_000, 1)
+    print(report.sentence())
+    assert report.clean, report.sentence() + "\n" + "\n".join(report.faults)
+
+
+@settings(max_examples=150, deadline=None)
+@given(model=st.sampled_from(MODELS), seed=SEEDS)
+def test_any_seed_gives_a_right_item(model: ItemModel, seed: int) -> None:
+    item = generate(model, seed)
+    assert check_item(model, item) == []
+    assert item == generate(model, seed)
+    assert item_of(model, item.drawn, 3).answer == item.answer
+    assert 0.0 < item.difficulty < 1.0
+
+
+def test_another_process_makes_the_same_items() -> None:
+    told = "from lubberline.questions.bank import models; from lubberline.questions.generate import generate;"
+    told += "print(','.join(generate(m, 7).id for m in list(models().values())[:20]))"
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
+    assert done.stdout.strip().split(",") == [generate(model, 7).id for model in MODELS[:20]]
+
+
+def test_there_are_sixty_models_on_every_topic_and_level() -> None:
+    assert len(MODELS) >= 60
+    assert {model.level for model in MODELS} == set(LEVELS)
+    assert {model.kind for model in MODELS} == {"choice", "number", "statement"}
+    for topic in TOPICS:
+        assert any(models_of(topic, level, "Canada") for level in LEVELS), topic
+
+
+def test_every_distractor_is_somebodys_idea_and_says_so() -> None:
+    known = set(BY_ID) | set(SLIPS)
+    for model in MODELS:
+        assert set(model.words.feedback) <= known, model.id
+        item = generate(model, 5)
+        for option in (*item.options, *item.slips):
+            if option.misconception:
+                assert option.misconception in known
+                assert option.feedback
+
+
+def test_no_slip_has_the_name_of_a_misconception_and_all_are_used() -> None:
+    assert not set(SLIPS) & set(BY_ID)
+    used = {idea for model in MODELS for idea in model.words.feedback}
+    assert set(SLIPS) <= used
+
+
+def test_stems_ask_without_no_and_not_and_state_what_they_need() -> None:
+    for model in MODELS:
+        for seed in range(5):
+            stem = generate(model, seed).stem
+            assert not re.search(r"\bwhich\b[^.]*\b(not|except|never)\b", stem, re.IGNORECASE), stem
+            assert not stem.startswith(" ")
+
+
+def test_the_key_has_no_fixed_place_among_the_options() -> None:
+    """Of four options the key should stand at each place now and then, over the whole bank."""
+    places = check_many(3000, 4).key_places
+    counted = sum(places.values())
+    assert all(places[place] > 0.05 * counted for place in range(4)), places
+
+
+def test_figures_have_words_and_are_plain_drawings() -> None:
+    for model in MODELS:
+        figure = generate(model, 2).figure
+        if figure is not None:
+            assert len(figure.alt) > 40
+            assert figure.svg.startswith("<svg")
+            assert figure.svg.count("<svg") == 1
+            assert "<script" not in figure.svg
+
+
+def _broken(model: ItemModel, **changes: object) -> ItemModel:
+    return dataclasses.replace(model, **changes)  # type: ignore[arg-type]
+
+
+def test_a_wrong_key_is_found_by_the_second_way() -> None:
+    model = model_named("wander-rate")
+    wrong = _broken(model, second=lambda d: -1.2 * model.second(d))  # type: ignore[operator]
+    assert "unconfirmed" in check_item(wrong, generate(model, 1))
+
+
+def test_a_second_right_answer_is_found() -> None:
+    model = model_named("wander-rate")
+    item = generate(model, 1)
+    other = next(option.value for option in item.options if option.misconception)
+    lenient = _broken(model, also_right=lambda d: (other,))
+    assert check_item(lenient, item) == ["second_right"]
+
+
+def test_what_is_right_by_another_road_never_becomes_a_distractor() -> None:
+    model = model_named("wander-rate")
+    other = next(option.value for option in generate(model, 1).options if option.misconception)
+    lenient = _broken(model, also_right=lambda d: (other,), least=1)
+    assert other not in [option.value for option in generate(lenient, 1).options]
+
+
+def test_options_too_near_each_other_are_found() -> None:
+    model = model_named("wander-rate")
+    assert "repeated" in check_item(_broken(model, apart=30.0), generate(model, 1))
+
+
+def test_a_model_that_can_never_satisfy_says_so() -> None:
+    with pytest.raises(CannotDrawError, match="all collide"):
+        generate(_broken(model_named("wander-rate"), apart=300.0), 1)
+
+
+def test_words_can_be_changed_and_sums_stay() -> None:
+    model = model_named("wander-rate")
+    other = reworded(model, {"stem": "At {latitude}, standing: what happens to the reading?"})
+    assert generate(other, 3).stem.startswith("At ")
+    assert generate(other, 3).options == generate(model, 3).options
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"stem": "At {latitud}?"}, "latitude"),
+        ({"stem": "At {latitude?"}, "brace"),
+        ({"steem": "At {latitude}?"}, "stem"),
+        ({"reason": "  "}, "empty"),
+    ],
+)
+def test_words_that_do_not_fit_are_refused(changes: dict[str, str], told: str) -> None:
+    with pytest.raises(InputError, match=told):
+        reworded(model_named("wander-rate"), changes)
+
+
+def test_no_template_asks_for_a_value_that_is_not_there() -> None:
+    """Every text of every model can be filled from what the model works out, used in this item or not."""
+    for model in MODELS:
+        words = model.words
+        for seed in range(30):
+            worked = model.work(generate(model, seed).drawn)
+            given_here = set(worked.facts) | {"key", "this", "phrase", "because"}
+            texts = [words.stem, words.reason, *words.feedback.values(), *words.options.values()]
+            texts += [words.phrases.get(worked.phrase, ""), words.phrases.get(f"{worked.phrase} because", "")]
+            for text in texts:
+                assert placeholders(text) <= given_here, (model.id, text)
+
+
+def test_an_unknown_model_is_named_with_the_nearest() -> None:
+    with pytest.raises(InputError, match="wander-rate"):
+        model_named("wander-rat")
