@@ -1,6 +1,6 @@
 import { defineConfig } from "vite";
 
-// Fixed names: the pages refer to app.js, bench.js and app.css, the server tells the browser to ask again.
+// Fixed names: the pages refer to app.js, bench.js, questions.js and app.css, the server tells the browser to ask again.
 export default defineConfig({
   base: "/static/",
   publicDir: false,
@@ -10,7 +10,7 @@ export default defineConfig({
     cssCodeSplit: false,
     modulePreload: { polyfill: false },
     rolldownOptions: {
-      input: { app: "src/main.ts", bench: "src/bench/main.ts" },
+      input: { app: "src/main.ts", bench: "src/bench/main.ts", questions: "src/questions/main.ts" },
       output: { entryFileNames: "[name].js", chunkFileNames: "[name].js", assetFileNames: "app.[ext]" },
     },
   },

@@ -15,6 +15,7 @@ from lubberline.web.guard import Guard
 from lubberline.web.house import House
 from lubberline.web.live import keeping, line
 from lubberline.web.live.rooms import Rooms
+from lubberline.web.questions import pages as questions
 from lubberline.web.refusals import broken, http_refused, input_refused
 from lubberline.web.uploads import Uploads
 
@@ -34,6 +35,7 @@ def create_app(house: House | None = None) -> Starlette:
         routes=[
             *pages.ROUTES,
             *bench.ROUTES,
+            *questions.ROUTES,
             *line.ROUTES,
             *keeping.ROUTES,
             *api.ROUTES,

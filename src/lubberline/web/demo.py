@@ -42,6 +42,11 @@ def read_given(name: str, data: bytes, wind: str) -> Motion:
     return read_flight_bytes(name, data, parse_wind(wind, "wind") if wind else None)
 
 
+def demo_papers() -> tuple[Choice, ...]:
+    """The blueprints of the demo's papers."""
+    return _choices(demo_folder() / "papers", "title")
+
+
 def demo_house() -> House:
     """The invented flights and aircraft, all faults and wrong ideas, and the engine."""
     folder = demo_folder()

@@ -1,0 +1,1 @@
+"""The Questions pages: item models, wrong ideas, papers."""

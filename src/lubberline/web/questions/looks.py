@@ -1,0 +1,102 @@
+"""Items, models and wrong ideas as the templates read them."""
+
+from __future__ import annotations
+
+import base64
+from functools import cache
+from typing import Any
+
+from lubberline.publish.answers import LETTERS, key_words, paragraphs, unit_words
+from lubberline.publish.drawings import WIDEST_UPRIGHT, shape_of
+from lubberline.questions.bank import models
+from lubberline.questions.generate import generate
+from lubberline.questions.item import Figure, Item, Option
+from lubberline.questions.model import ItemModel
+from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import ALL, BY_ID, Misconception
+
+UPRIGHT_PX, WIDE_PX = 220, 400
+
+
+def drawing(figure: Figure, where: str) -> dict[str, Any]:
+    """A drawing as a picture, so that nothing in it can run or be styled by the page."""
+    shape = shape_of(figure, where)
+    width_px = UPRIGHT_PX if shape <= WIDEST_UPRIGHT else WIDE_PX
+    coded = base64.b64encode(figure.svg.encode("utf-8")).decode("ascii")
+    return {
+        "src": f"data:image/svg+xml;base64,{coded}",
+        "alt": figure.alt,
+        "width": width_px,
+        "height": round(width_px / shape),
+    }
+
+
+def _option(letter: str, option: Option, *, right: bool) -> dict[str, Any]:
+    idea = option.misconception
+    thought = SLIPS.get(idea) or BY_ID.get(idea)
+    return {
+        "letter": letter,
+        "text": option.text,
+        "right": right,
+        "said": option.feedback,
+        "idea": idea,
+        "statement": thought.statement if thought else "",
+        "is_listed": idea in BY_ID,
+    }
+
+
+def item_look(item: Item, number: int | None = None) -> dict[str, Any]:
+    """An item for the page, with its key; the template decides what of it is shown."""
+    is_number = item.kind == "number"
+    return {
+        "number": number,
+        "model": item.model,
+        "topic": item.topic,
+        "level": item.level,
+        "kind": item.kind,
+        "stem": paragraphs(item.stem),
+        "figure": drawing(item.figure, item.model) if item.figure else None,
+        "unit": unit_words(item.unit) if is_number else "",
+        "options": [
+            _option(LETTERS[place], option, right=place == item.key)
+            for place, option in enumerate(item.options)
+        ],
+        "slips": [_option("", slip, right=False) for slip in item.slips],
+        "key": key_words(item),
+        "reason": item.reason,
+        "source": item.source,
+        "jurisdiction": item.jurisdiction,
+        "difficulty": item.difficulty,
+        "codes": item.codes,
+    }
+
+
+def model_look(model: ItemModel, seed: int) -> dict[str, Any]:
+    """A model with a fresh example."""
+    return {"id": model.id, "second_way": model.second_way, "item": item_look(generate(model, seed))}
+
+
+def models_at(topic: str, level: str) -> list[ItemModel]:
+    """The models of a topic and level; '' for all."""
+    return [model for model in models().values() if topic in ("", model.topic) and level in ("", model.level)]
+
+
+@cache
+def askers() -> dict[str, list[ItemModel]]:
+    """By wrong idea: the models that have an option for it."""
+    found: dict[str, list[ItemModel]] = {}
+    for model in models().values():
+        for idea in model.words.feedback:
+            found.setdefault(idea, []).append(model)
+    return found
+
+
+def ideas_at(kind: str, words: str) -> list[Misconception]:
+    """The wrong ideas of a kind ('' for all) that have all these words in them."""
+    wanted = words.lower().split()
+    return [
+        idea
+        for idea in ALL
+        if kind in ("", idea.kind)
+        and all(word in f"{idea.id} {idea.statement} {idea.mend}".lower() for word in wanted)
+    ]
