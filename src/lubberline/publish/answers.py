@@ -6,7 +6,6 @@ import re
 from decimal import Decimal
 
 from lubberline.publish.words import typeset
-from lubberline.questions.bank import models
 from lubberline.questions.item import Item, Option
 
 LETTERS = "ABCDEFGH"
@@ -36,8 +35,7 @@ def plain_number(value: float | Decimal) -> str:
 
 def is_direction(item: Item) -> bool:
     """Whether the number asked for is a direction, counted round the circle."""
-    model = models().get(item.model)
-    return model is not None and model.form.circle
+    return item.circle
 
 
 def bounds(value: float, tolerance: float, *, direction: bool = False) -> tuple[tuple[str, str], ...]:

@@ -94,6 +94,7 @@ def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
         figure=worked.figure,
         jurisdiction=model.jurisdiction,
         slips=options if is_number else (),
+        circle=model.form.circle,
     )
 
 

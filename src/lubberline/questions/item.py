@@ -57,6 +57,7 @@ class Item(msgspec.Struct, frozen=True):
         codes: the instructor's syllabus codes.
         slips: for kind 'number': the wrong numbers that named wrong ideas lead to, with their feedback, so
             that a marker can tell which idea a wrong answer came from. Never printed on a paper.
+        circle: whether numbers are directions, counted round the circle.
     """
 
     model: str
@@ -77,6 +78,7 @@ class Item(msgspec.Struct, frozen=True):
     jurisdiction: str = ""
     codes: tuple[str, ...] = ()
     slips: tuple[Option, ...] = ()
+    circle: bool = False
 
     @property
     def id(self) -> str:

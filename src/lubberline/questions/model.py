@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
-from string import Formatter
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from lubberline.errors import InputError, nearest_of
 from lubberline.questions.drawing import Draw
 from lubberline.questions.forms import WORDS, Form
 from lubberline.questions.item import Figure, Kind, Level
@@ -117,55 +115,3 @@ class ItemModel:
     most: int = 3
     by_text: bool = False
     jurisdiction: str = ""
-
-
-def placeholders(template: str) -> set[str]:
-    """The names in braces of a template."""
-    return {name for _, name, _, _ in Formatter().parse(template) if name}
-
-
-def _checked(where: str, old: str, new: str, allowed: set[str]) -> str:
-    try:
-        used = placeholders(new)
-    except ValueError as problem:
-        raise InputError(where, f"a brace is wrong: {problem}", "write {name}, or {{ for a brace") from None
-    for name in sorted(used - allowed):
-        raise InputError(where, f"there is no value {{{name}}}", nearest_of(name, sorted(allowed)))
-    if not new.strip():
-        raise InputError(where, "the text is empty", f"write a text, as: {old}")
-    return new
-
-
-def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words") -> ItemModel:
-    """The model with other words and the same sums.
-
-    Args:
-        model: the model.
-        changes: new texts by place: 'stem', 'reason', 'feedback.IDEA', 'options.NAME', 'phrases.NAME'.
-        where: file, for messages.
-
-    Raises:
-        InputError: for a place or a placeholder that the model does not have, or an empty text.
-    """
-    old = _places(model.words)
-    allowed = {"key", "this", "phrase", "because"}.union(*(placeholders(text) for text in old.values()))
-    new = dict(old)
-    for place, text in changes.items():
-        if place not in old:
-            raise InputError(f"{where}, {model.id}", f"no text '{place}'", nearest_of(place, list(old)))
-        new[place] = _checked(f"{where}, {model.id}, {place}", old[place], text, allowed)
-    groups: dict[str, dict[str, str]] = {"feedback": {}, "options": {}, "phrases": {}}
-    for place, text in new.items():
-        group, dot, name = place.partition(".")
-        if dot:
-            groups[group][name] = text
-    return replace(model, words=Words(new["stem"], new["reason"], **groups))
-
-
-def _places(words: Words) -> dict[str, str]:
-    """Every text of a model by its place."""
-    found = {"stem": words.stem, "reason": words.reason}
-    for group in ("feedback", "options", "phrases"):
-        texts: Mapping[str, str] = getattr(words, group)
-        found.update({f"{group}.{name}": text for name, text in texts.items()})
-    return found
