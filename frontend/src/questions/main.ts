@@ -5,8 +5,9 @@ import * as theme from "../theme.ts";
 
 const LARGEST_BYTES = 200_000;
 const OWN = "own";
-const PARTS = ["choose", "main"];
+const PAUSE_MS = 500;
 let going: AbortController | null = null;
+let typing = 0;
 
 function say(words: string): void {
   const busy = document.getElementById("busy");
@@ -23,23 +24,30 @@ function refuse(where: string, wrong: string): void {
   refused.scrollIntoView({ block: "nearest" });
 }
 
-/** Puts the parts of another page of this room in the place of this one's, with the focus where it was. */
-function put(html: string): void {
+/** Puts parts of another page of this room in the place of this one's, with the focus where it was. */
+function put(html: string, parts: string[]): void {
   const page = new DOMParser().parseFromString(html, "text/html");
   const focused = document.activeElement?.id ?? "";
   const opened = [...document.querySelectorAll("details[open]")].map((part) => part.id);
-  for (const id of PARTS) {
+  for (const id of parts) {
     const [old, fresh] = [document.getElementById(id), page.getElementById(id)];
     if (old && fresh) old.replaceWith(document.adoptNode(fresh));
   }
   for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
   document.title = page.title;
   document.getElementById(focused)?.focus({ preventScroll: true });
-  // Whoever does not see the page is told by the alert, whoever sees it has it in view.
-  document.querySelector("#refused p")?.scrollIntoView({ block: "nearest" });
 }
 
-async function go(address: string, sent?: URLSearchParams, back = false): Promise<void> {
+interface Way {
+  /** The fields of a form that is sent. */
+  sent?: URLSearchParams;
+  /** Back in the browser's history, which is not written anew. */
+  back?: boolean;
+  /** While somebody writes: what is written stays untouched. */
+  live?: boolean;
+}
+
+async function go(address: string, { sent, back = false, live = false }: Way = {}): Promise<void> {
   going?.abort();
   const mine = new AbortController();
   going = mine;
@@ -52,7 +60,9 @@ async function go(address: string, sent?: URLSearchParams, back = false): Promis
       refuse(error.where, `${error.wrong}; ${error.right}.`);
       return;
     }
-    put(html);
+    put(html, live ? ["main"] : ["choose", "main"]);
+    // Whoever writes looks at the text, not at what is said of it.
+    if (!live) document.querySelector("#refused p")?.scrollIntoView({ block: "nearest" });
     // What was made from a text of one's own has no address; the one that stands there stays.
     const named = !sent || response.redirected;
     if (named && !back) history.pushState(null, "", response.url + new URL(address, location.href).hash);
@@ -77,16 +87,28 @@ function onSubmit(event: SubmitEvent): void {
   // Files are the browser's own business.
   if (button?.hasAttribute("formaction")) return;
   event.preventDefault();
+  clearTimeout(typing);
   const fields = new URLSearchParams();
   for (const [name, value] of new FormData(form, button)) fields.append(name, String(value));
   if (form.method === "get") void go(`${form.getAttribute("action")}?${fields}`);
-  else void go(form.action, fields);
+  else void go(form.action, { sent: fields });
 }
 
-/** A text that was changed is the one that is meant. */
+function mean(text: string): void {
+  const chosen = document.getElementById("blueprint") as HTMLSelectElement | null;
+  if (chosen) chosen.value = text;
+}
+
+/** A blueprint that was changed is the one that is meant; an item is previewed when its writer pauses. */
 function onInput(event: Event): void {
-  if ((event.target as Element).id !== "text") return;
-  (document.getElementById("blueprint") as HTMLSelectElement).value = OWN;
+  const field = event.target as HTMLTextAreaElement;
+  if (field.id !== "text") return;
+  mean(OWN);
+  const form = field.form;
+  if (form?.dataset["live"] === undefined) return;
+  clearTimeout(typing);
+  const preview = (): void => void go(form.action, { sent: new URLSearchParams({ text: field.value }), live: true });
+  typing = window.setTimeout(preview, PAUSE_MS);
 }
 
 async function onChange(event: Event): Promise<void> {
@@ -101,11 +123,11 @@ async function take(field: HTMLInputElement): Promise<void> {
   const file = field.files?.[0];
   if (!file) return;
   if (file.size > LARGEST_BYTES) {
-    refuse(file.name, "too large for a blueprint. Give one under 200 kB.");
+    refuse(file.name, "too large. Give one under 200 kB.");
     return;
   }
   (document.getElementById("text") as HTMLTextAreaElement).value = await file.text();
-  (document.getElementById("blueprint") as HTMLSelectElement).value = OWN;
+  mean(OWN);
   field.form?.requestSubmit();
 }
 
@@ -115,4 +137,4 @@ document.addEventListener("click", onClick);
 document.addEventListener("submit", onSubmit);
 document.addEventListener("input", onInput);
 document.addEventListener("change", (event) => void onChange(event));
-addEventListener("popstate", () => void go(location.href, undefined, true));
+addEventListener("popstate", () => void go(location.href, { back: true }));

@@ -14,6 +14,7 @@ from lubberline.web.refusals import Refused
 
 # A blueprint of 200 kB with every letter written as %XX, and the small fields.
 FORM_LIMIT_BYTES = 640_000
+TEXT_LIMIT_BYTES = 200_000
 MOST_FORMS = 6
 GREATEST_SEED = 2**31 - 1
 OWN = "own"

@@ -11,11 +11,11 @@ from lubberline.errors import InputError
 from lubberline.publish.papers import contents
 from lubberline.publish.qti_package import zipped
 from lubberline.questions.assemble import assemble
-from lubberline.questions.blueprint import GREATEST_FILE_BYTES, blueprint_from_text
+from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.paper import Paper
 from lubberline.web.demo import demo_papers
 from lubberline.web.house import Choice, chosen
-from lubberline.web.questions.asked import OWN, PaperAsked, few_forms
+from lubberline.web.questions.asked import OWN, TEXT_LIMIT_BYTES, PaperAsked, few_forms
 
 # Only these may be given to a candidate: nothing in them tells an answer.
 FOR_CANDIDATES = re.compile(r"(paper|answer_sheet)_[A-Za-z0-9]{1,8}(_large_print)?\.pdf|worksheet\.pdf")
@@ -71,7 +71,7 @@ def text_of(asked: PaperAsked) -> tuple[str, str]:
         return choice.path.name, choice.path.read_text(encoding="utf-8")
     if not asked.text.strip():
         raise InputError("blueprint", "the text is empty", "write one, or choose one of the list")
-    if len(asked.text.encode("utf-8", "replace")) > GREATEST_FILE_BYTES:
+    if len(asked.text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
         raise InputError("blueprint", "too large for a blueprint", "give one under 200 kB")
     return "blueprint", asked.text
 

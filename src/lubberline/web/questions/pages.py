@@ -19,7 +19,7 @@ from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models
 from lubberline.simulation.cautions import CAUTIONS
 from lubberline.simulation.misconceptions.idea import Kind
 from lubberline.web.pages import STATIC, THEMES
-from lubberline.web.questions import making
+from lubberline.web.questions import making, writing
 from lubberline.web.questions.asked import (
     OWN,
     Fields,
@@ -186,11 +186,45 @@ async def take_file(request: Request) -> Response:
         made = await to_thread.run_sync(making.file_of, asked, request.path_params["name"])
     except InputError as error:
         return await _paper_page(request, fields, error)
-    return Response(
-        made.data,
-        media_type=made.media_type,
-        headers={"content-disposition": f'attachment; filename="{made.name}"'},
+    return _file(made.name, made.media_type, made.data)
+
+
+def _file(name: str, media_type: str, data: bytes) -> Response:
+    told = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(data, media_type=media_type, headers=told)
+
+
+def _write_page(request: Request, text: str) -> Response:
+    """The page of items by hand: the text, and its items or what is wrong."""
+    error = None
+    found: dict[str, Any] = {"records": [], "together": ()}
+    try:
+        found = writing.previewed(text)
+    except InputError as problem:
+        error = problem
+    given = {"text": text, "file_name": writing.FILE_NAME, "topics": TOPICS, "levels": LEVELS}
+    return page(request, "write.html", error, **given, **found)
+
+
+async def show_sample(request: Request) -> Response:
+    """GET /questions/write: an item by hand to begin with."""
+    return await to_thread.run_sync(_write_page, request, writing.SAMPLE)
+
+
+async def show_written(request: Request) -> Response:
+    """POST /questions/write: the items of a text, with advice."""
+    return await to_thread.run_sync(_write_page, request, await _sent_text(request))
+
+
+async def take_written(request: Request) -> Response:
+    """POST /questions/write/items.md: the text itself as a file, right or not: it is its writer's."""
+    return _file(
+        writing.FILE_NAME, "text/markdown; charset=utf-8", (await _sent_text(request)).encode("utf-8")
     )
+
+
+async def _sent_text(request: Request) -> str:
+    return (await sent_fields(request)).get("text", "").replace("\r\n", "\n")
 
 
 ROUTES = [
@@ -199,4 +233,7 @@ ROUTES = [
     Route("/questions/paper", show_paper, methods=["GET"]),
     Route("/questions/paper", make_paper, methods=["POST"]),
     Route("/questions/paper/files/{name}", take_file, methods=["POST"]),
+    Route("/questions/write", show_sample, methods=["GET"]),
+    Route("/questions/write", show_written, methods=["POST"]),
+    Route(f"/questions/write/{writing.FILE_NAME}", take_written, methods=["POST"]),
 ]
