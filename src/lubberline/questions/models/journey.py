@@ -76,7 +76,9 @@ JOURNEY = ItemModel(
         "{tangent} = {size}° an hour. Flying {way} on the {side} side of the equator the reading "
         "{journey}.",
         feedback={
-            **JOURNEY_FEEDBACK,
+            "journey-adds-nothing": JOURNEY_FEEDBACK["journey-adds-nothing"],
+            "journey-the-other-way": JOURNEY_FEEDBACK["journey-the-other-way"],
+            "journey-same-at-every-latitude": JOURNEY_FEEDBACK["journey-same-at-every-latitude"],
             "transport-wander-is-the-earth": "The Earth alone: the reading {rate}. The journey alone: the "
             "reading {journey}.",
         },

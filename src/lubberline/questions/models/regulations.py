@@ -31,12 +31,7 @@ ASKED = {
     NON_MAGNETIC: "a source of direction that is not magnetic, as well as the compass and a direction "
     "indicator",
 }
-FEEDBACK = {
-    "gyro-not-required": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
-    "gyro-always-required": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
-    "gyro-enough-in-the-north": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
-    "non-magnetic-everywhere": "For a flight {flight} the rules ask for: {key} ({paragraph}).",
-}
+FEEDBACK = "For a flight {flight} the rules ask for: {key} ({paragraph})."
 ORDER = (COMPASS, GYRO, NON_MAGNETIC)
 
 
@@ -62,6 +57,8 @@ def _direction_model(
 ) -> ItemModel:
     """Which direction equipment a kind of flight must have."""
     by_id = {rule.id: rule for rule in rules}
+    asked = {rule.asks for rule in rules}
+    ideas = {_idea(key, wrong) for key in asked for wrong in ORDER if wrong != key}
 
     def work(d: Drawn) -> Worked:
         rule = by_id[d["flight"]]
@@ -88,7 +85,7 @@ def _direction_model(
             stem="Rules of {country}: a private power-driven aeroplane flies {flight}. What must it have "
             "to show direction?",
             reason="{paragraph} asks for {key}.",
-            feedback=FEEDBACK,
+            feedback={idea: FEEDBACK for idea in ideas},
             options=ASKED,
         ),
         source=source,

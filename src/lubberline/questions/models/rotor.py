@@ -17,13 +17,6 @@ from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.units import RAD_PER_RPM
 
 SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"
-FEEDBACK = {
-    "rotor-speed-does-not-matter": "At {percent} % of the speed: {key}.",
-    "more-suction-more-drift": "At {percent} % of the speed the gyro is less stiff: {key}.",
-    "no-earth-wander": "The Earth's turning comes on top: the reading {earth} by itself.",
-    "earth-part-by-rotor-speed": "The Earth's part does not go by rotor speed; at {latitude} it stays: the "
-    "reading {earth}.",
-}
 
 
 def _real(d: Drawn) -> Worked:
@@ -64,10 +57,10 @@ REAL = ItemModel(
         "full speed? (The torques stay the same.)",
         reason="The same torque moves a slower gyro more, in proportion: {factor} times as much. The "
         "reading {key}.",
-        feedback={
-            **FEEDBACK,
-            "drift-by-the-square": "At {percent} % of the speed it is divided by {percent} %: {key}.",
-        },
+        feedback=dict.fromkeys(
+            ("rotor-speed-does-not-matter", "more-suction-more-drift", "drift-by-the-square"),
+            "The drift at full speed is divided by {percent} %: {key}.",
+        ),
     ),
     source=SOURCE,
     steps=2,
@@ -121,9 +114,11 @@ MIXED = ItemModel(
         reason="Friction now: the reading {slow}. The Earth's turning, which does not go by rotor speed: "
         "the reading {earth}. Together: {key}.",
         feedback={
-            **FEEDBACK,
             "rotor-speed-does-not-matter": "At {percent} % of the speed friction alone: the reading {slow}.",
             "more-suction-more-drift": "At {percent} % of the speed friction alone: the reading {slow}.",
+            "no-earth-wander": "The Earth's turning comes on top: the reading {earth} by itself.",
+            "earth-part-by-rotor-speed": "The Earth's part does not go by rotor speed; at {latitude} it "
+            "stays: the reading {earth}.",
         },
     ),
     source=SOURCE,

@@ -302,16 +302,15 @@ def _share(fault: str, size: float) -> float:
     return drive(fault, size, CRUISE_RPM).rotor_rpm / drive("", 0.0, CRUISE_RPM).rotor_rpm
 
 
-def _gauge_claim(fault: str, name: str, idea: str, doubt: str) -> Claim:
+def _gauge_claim(fault: str, name: str, idea: str) -> Claim:
     """Whether a gauge against the cabin stays in its usual range in cruise with a fault."""
     size = MIDDLE[fault]
     return Claim(
         f"gauge {fault}",
-        "A suction gauge that reads the manifold against the cabin may show between {low} and {high} inHg "
-        "in cruise "
-        f"although {name}.",
+        "A suction gauge that reads the manifold against the cabin shows between {low} and {high} inHg in cruise "
+        f"when {name}.",
         idea,
-        lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (4.0, 6.0))), strict=True)),
+        lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (2.0, 4.0))), strict=True)),
         lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
         lambda d: d["low_inhg"] <= flown_gauge_inhg(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
         "In the model it then shows about {value} inHg in cruise, while the rotor turns at {share} % of "
@@ -322,7 +321,6 @@ def _gauge_claim(fault: str, name: str, idea: str, doubt: str) -> Claim:
             "value": f"{_gauge(fault, size, 'cabin', CRUISE_RPM):.1f}",
             "share": f"{100.0 * _share(fault, size):.0f}",
         },
-        doubt=doubt,
     )
 
 
@@ -331,19 +329,9 @@ CLAIMS = claims_model(
     topic="suction",
     level="recall",
     claims=(
-        _gauge_claim(
-            "bearings",
-            "the rotor's bearings are worn",
-            "fault-leaves-it-alone",
-            "worn-bearings-lower-the-suction",
-        ),
-        _gauge_claim("filter", "the filter is clogged", "fault-leaves-it-alone", "clogged-filter-reads-low"),
-        _gauge_claim(
-            "regulator",
-            "the regulator is set 1.4 inHg too low",
-            "regulator-governs-the-rotor",
-            "usual-range-mixed-up",
-        ),
+        _gauge_claim("bearings", "the rotor's bearings are worn", "worn-bearings-lower-the-suction"),
+        _gauge_claim("filter", "the filter is clogged", "clogged-filter-reads-low"),
+        _gauge_claim("regulator", "the regulator is set 1.4 inHg too low", "regulator-governs-the-rotor"),
         Claim(
             "idle-low",
             "In a healthy system of this kind the suction gauge may read under {limit} inHg while the "

@@ -170,16 +170,18 @@ TO_READ = ItemModel(
 )
 
 
+INTERVAL_IDEAS = ("same-wander-everywhere", "no-wander-at-poles", "wander-straight-with-latitude")
+
+
 def _interval(d: Drawn) -> Worked:
     latitude, limit = d["latitude_deg"], d["limit_deg"]
-    ideas = ("same-wander-everywhere", "no-wander-at-poles", "wander-straight-with-latitude")
 
     def minutes(rate: float) -> float:
         return 60.0 * limit / abs(rate) if abs(rate) > 0.05 else math.inf
 
     return Worked(
         minutes(wander_deg_h(latitude)),
-        under(ideas, lambda laws: minutes(wander_deg_h(latitude, laws=laws))),
+        under(INTERVAL_IDEAS, lambda laws: minutes(wander_deg_h(latitude, laws=laws))),
         {**earth_facts(latitude), "limit": f"{limit:.0f}"},
     )
 
@@ -201,7 +203,7 @@ INTERVAL = ItemModel(
         "{limit}°. " + PERFECT + " How long after one setting must the next one come, at the latest?",
         reason="Flying north there is no transport wander. The Earth's turning is 15 × {sine} = "
         "{rate_size}° an hour, and {limit}° at that rate take about {key}.",
-        feedback=EARTH_FEEDBACK,
+        feedback={idea: EARTH_FEEDBACK[idea] for idea in INTERVAL_IDEAS},
     ),
     source=THEORY,
     steps=3,
