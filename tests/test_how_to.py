@@ -9,8 +9,14 @@ from pathlib import Path
 import pytest
 
 from lubberline.cli import main
+from lubberline.questions.advice import FAULTS, PAPER_FAULTS, advice_on
 from lubberline.questions.assemble import assemble
+from lubberline.questions.bank import model_named
 from lubberline.questions.blueprint import blueprint_from_text
+from lubberline.questions.generate import generate
+from lubberline.questions.handwritten import Written, items_from_text, read_items
+from lubberline.questions.retired import read_retired, retired_from_text
+from lubberline.questions.wording import words_from_text
 
 ROOT = Path(__file__).parents[1]
 PAGES = {name: (ROOT / "docs" / name).read_text(encoding="utf-8") for name in ("how-to.md", "questions.md")}
@@ -43,14 +49,51 @@ def test_there_are_commands() -> None:
     assert len(COMMANDS) >= 10
 
 
+EXAMPLES = [
+    (name, example.split("```")[0])
+    for name, text in PAGES.items()
+    for example in text.split("```python\n")[1:]
+]
+
+
 @pytest.mark.usefixtures("checkout")
-@pytest.mark.parametrize("page", PAGES)
-def test_python_example_runs(page: str) -> None:
-    example = PAGES[page].split("```python\n")[1].split("```")[0]
+@pytest.mark.parametrize(("page", "example"), EXAMPLES)
+def test_python_example_runs(page: str, example: str) -> None:
     exec(compile(example, f"docs/{page}", "exec"), {})
 
 
+def shown_in(language: str, place: int) -> str:
+    """A block of docs/questions.md."""
+    return PAGES["questions.md"].split(f"```{language}\n")[place + 1].split("```")[0]
+
+
 def test_the_blueprint_shown_can_be_used() -> None:
-    shown = PAGES["questions.md"].split("```toml\n")[1].split("```")[0]
+    shown = shown_in("toml", 0)
     papers = assemble(blueprint_from_text("docs/questions.md", shown), 1)
     assert [len(paper.items) for paper in papers] == [12, 12]
+
+
+def test_the_files_of_an_instructor_shown_can_be_used() -> None:
+    (record,) = items_from_text("docs/questions.md", shown_in("markdown", 0))
+    assert advice_on(record.item) == ()
+    assert list(words_from_text("docs/questions.md", shown_in("toml", 1))) == ["wander-rate"]
+    retired = retired_from_text("docs/questions.md", shown_in("toml", 2))
+    assert retired.holds(record.item)
+    assert retired.holds(generate(model_named("wander-rate"), 1))
+
+
+def test_every_advice_is_told_of() -> None:
+    for fault in (*FAULTS, *PAPER_FAULTS):
+        assert f"`{fault}`" in PAGES["questions.md"]
+
+
+@pytest.mark.parametrize(
+    "record", read_items(ROOT / "demo" / "editing" / "questions.md"), ids=lambda r: r.title
+)
+def test_the_demos_own_questions_follow_the_advice(record: Written) -> None:
+    assert advice_on(record.item) == ()
+
+
+def test_the_demos_retired_question_is_one_of_its_model() -> None:
+    retired = read_retired(ROOT / "demo" / "editing" / "retired.toml")
+    assert any(retired.holds(generate(model_named("wander-rate"), seed)) for seed in range(200))

@@ -14,6 +14,8 @@ from lubberline import __version__
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
+    from lubberline.questions.handwritten import Written
+    from lubberline.questions.paper import Paper
     from lubberline.simulation.flown import Flown
 
 CAUSES = (
@@ -57,13 +59,19 @@ def _parser() -> argparse.ArgumentParser:
     wander.add_argument("--minutes", type=float, default=15.0, metavar="MIN")
 
     ask = commands.add_parser("ask", help="question papers with keys, for print and for learning systems")
-    ask.add_argument("--blueprint", required=True, metavar="FILE", help="what to ask (TOML)")
-    ask.add_argument("--seed", type=int, default=0, metavar="N", help="decides every question")
+    asked = ask.add_mutually_exclusive_group(required=True)
+    asked.add_argument("--blueprint", metavar="FILE", help="what to ask (TOML)")
+    asked.add_argument("--locked", metavar="FILE", help="print locked papers again, as they are")
+    ask.add_argument("--seed", type=int, metavar="N", help="decides every question; 0 without")
     ask.add_argument("--forms", metavar="A,B", help="letters of the parallel papers; the blueprint's without")
     ask.add_argument("--out", required=True, metavar="DIR", help="papers, keys, packages, table go there")
     ask.add_argument("--large-print", action="store_true", help="papers in large print as well")
     ask.add_argument("--worksheet", action="store_true", help="a worksheet with blank dials as well")
     ask.add_argument("--jurisdiction", metavar="XX", help="whose rules; the blueprint's without")
+    ask.add_argument("--items", metavar="FILE", help="questions written by hand (Markdown)")
+    ask.add_argument("--words", metavar="FILE", help="other words for models (TOML)")
+    ask.add_argument("--retired", metavar="FILE", help="models and questions not to be asked (TOML)")
+    ask.add_argument("--lock", metavar="FILE", help="keep the papers there, to print them again")
     ask.add_argument("--check-qti", metavar="DIR", help="check the packages against the schema files there")
 
     page = commands.add_parser("open", help="start the page on this machine")
@@ -179,19 +187,72 @@ def _wander(given: argparse.Namespace) -> None:
     print("Of a perfect gyro without a latitude balance; a negative rate means that the card falls.")
 
 
+def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
+    """The papers that are asked for, made or locked, and what there is to say about questions by hand."""
+    from lubberline.questions.assemble import assemble
+    from lubberline.questions.blueprint import read_blueprint
+    from lubberline.questions.handwritten import read_items
+    from lubberline.questions.locked import check_new, read_locked
+    from lubberline.questions.retired import read_retired
+    from lubberline.questions.wording import read_words
+
+    if given.locked:
+        for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock"):
+            if getattr(given, name) is not None:
+                raise InputError(f"--{name}", "locked papers are not made again", "leave it out")
+        return read_locked(given.locked), []
+    if given.lock:
+        check_new(given.lock)
+    blueprint = read_blueprint(given.blueprint, given.jurisdiction)
+    own = read_items(given.items) if given.items else ()
+    papers = assemble(
+        blueprint,
+        given.seed or 0,
+        [form.strip() for form in given.forms.split(",")] if given.forms is not None else (),
+        own=[record.item for record in own],
+        changed=read_words(given.words) if given.words else None,
+        retired=read_retired(given.retired) if given.retired else None,
+    )
+    return papers, _said_of_own(given.items, own, papers)
+
+
+def _said_of_own(file: str, own: Sequence[Written], papers: Sequence[Paper]) -> list[str]:
+    """Advice on questions written by hand and on papers that hold them, and a note on those left out."""
+    from lubberline.questions.advice import advice_on, advice_on_paper
+
+    if not own:
+        return []
+    told = [
+        f"Advice: {file}, line {record.line}, {advice.where}: {advice.words}."
+        for record in own
+        for advice in advice_on(record.item)
+    ]
+    for paper in papers:
+        told += [
+            f"Advice: paper {paper.form}, {advice.where}: {advice.words}."
+            for advice in advice_on_paper(paper.items)
+        ]
+    used = {item.id for paper in papers for item in paper.items}
+    left = [record for record in own if record.item.id not in used]
+    return [
+        *told,
+        *(f"Note: {file}, line {record.line}: '{record.title}' is on no paper." for record in left),
+    ]
+
+
 def _ask(given: argparse.Namespace) -> None:
     from lubberline.publish.papers import check_packages, left_from_before, write_papers
     from lubberline.publish.qti_schema import Schemas
-    from lubberline.questions.assemble import assemble
-    from lubberline.questions.blueprint import read_blueprint
+    from lubberline.questions.locked import write_locked
 
     schemas = Schemas(given.check_qti) if given.check_qti else None
-    blueprint = read_blueprint(given.blueprint, given.jurisdiction)
-    forms = [form.strip() for form in given.forms.split(",")] if given.forms is not None else ()
-    papers = assemble(blueprint, given.seed, forms)
+    papers, told = _papers(given)
     checked = check_packages(papers, schemas) if schemas else []
     written = write_papers(papers, given.out, large_print=given.large_print, worksheet=given.worksheet)
-    print(f"{blueprint.title}, seed {given.seed}: {len(papers[0].items)} questions in each paper\n")
+    if given.lock:
+        write_locked(papers, given.lock)
+    title, seed = papers[0].title, papers[0].seed
+    print(f"{title}, seed {seed}: {len(papers[0].items)} questions in each paper\n")
     print(f"{'paper':>7}{'numbers':>9}{'choices':>9}{'drawings':>10}{'expected difficulty':>21}")
     for paper in papers:
         numbers = sum(item.kind == "number" for item in paper.items)
@@ -199,11 +260,14 @@ def _ask(given: argparse.Namespace) -> None:
         choices = len(paper.items) - numbers
         print(f"{paper.form:>7}{numbers:>9}{choices:>9}{drawings:>10}{paper.difficulty:>21.2f}")
     print()
-    for line in [*checked, *(f"wrote {path}" for path in written)]:
+    locked = [f"wrote {given.lock}"] if given.lock else []
+    for line in [*told, *checked, *(f"wrote {path}" for path in written), *locked]:
         print(line)
     for name in left_from_before(given.out, written):
         print(f"Note: {name} is there from an earlier set and belongs to none of these papers.")
-    print("The keys, items.csv and the QTI packages hold the answers: keep them from candidates.")
+    print(
+        "The keys, items.csv, the QTI packages and locked papers hold the answers: keep them from candidates."
+    )
 
 
 def _open(given: argparse.Namespace) -> None:

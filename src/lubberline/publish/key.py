@@ -10,6 +10,7 @@ from lubberline.publish.answers import LETTERS, key_words, paragraphs
 from lubberline.publish.paper import header, pictures
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import number, typeset
+from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item, Option
 from lubberline.questions.paper import Paper
 
@@ -41,13 +42,19 @@ def _options(item: Item) -> list[dict[str, Any]]:
     ]
 
 
+def _made_by(item: Item) -> str:
+    if is_handwritten(item):
+        return f"Written by hand: {item.model}."
+    return f"Made by {item.model}" + (f" from {_drawn(item)}." if item.drawn else ".")
+
+
 def _item(place: int, item: Item) -> dict[str, Any]:
     made = [
         f"Source: {item.source}.",
         f"Rules of {item.jurisdiction}." if item.jurisdiction else "",
         f"{item.topic}, {item.level}, expected difficulty {number(item.difficulty, 2)}.",
         f"Codes: {', '.join(item.codes)}." if item.codes else "",
-        f"Made by {item.model}" + (f" from {_drawn(item)}." if item.drawn else "."),
+        _made_by(item),
     ]
     return {
         "number": place,

@@ -252,7 +252,7 @@ def same_place(choices: Numbered) -> Advice | None:
     for place, group in groupby(choices, key=lambda pair: pair[1].key):
         run = [number for number, _ in group]
         if len(run) > LONGEST_RUN:
-            words = f"{LETTERS[place]} is right {len(run)} times in a row: change the order of some questions"
+            words = f"{LETTERS[place]} is right {len(run)} times in a row: take another seed or order"
             return Advice("same-place", f"questions {run[0]} to {run[-1]}", words)
     return None
 
@@ -271,9 +271,7 @@ def in_turn(choices: Numbered) -> Advice | None:
             if is_same and len(letters) >= max(CYCLE_LENGTH, 2 * period) and len(set(letters)) > 1:
                 where = f"questions {choices[run[0]][0]} to {choices[run[-1]][0]}"
                 told = " ".join(letters[:CYCLE_LENGTH])
-                return Advice(
-                    "in-turn", where, f"the keys come in turn ({told}): change the order of questions"
-                )
+                return Advice("in-turn", where, f"the keys come in turn ({told}): take another seed or order")
     return None
 
 

@@ -12,6 +12,7 @@ from msgspec import Meta
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
+from lubberline.questions.textfile import text_of
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_ITEMS = 300
@@ -24,6 +25,7 @@ class TopicEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     Attributes:
         name: a key of `bank.TOPICS`.
         recall, apply, judge: how many of each level.
+        own: how many written by hand, of any level.
         codes: the instructor's own syllabus codes for this topic.
     """
 
@@ -31,12 +33,13 @@ class TopicEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     recall: Count = 0
     apply: Count = 0
     judge: Count = 0
+    own: Count = 0
     codes: tuple[str, ...] = ()
 
     @property
     def total(self) -> int:
         """Items on this topic."""
-        return self.recall + self.apply + self.judge
+        return self.recall + self.apply + self.judge + self.own
 
 
 class Blueprint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -76,17 +79,8 @@ def read_blueprint(path: str | Path, jurisdiction: str | None = None) -> Bluepri
     Raises:
         InputError: when it cannot be read or is not right.
     """
-    path = Path(path)
-    try:
-        if path.stat().st_size > GREATEST_FILE_BYTES:
-            raise InputError(str(path), "too large for a blueprint", "give one under 200 kB")
-        text = path.read_text(encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or "cannot be read"
-        raise InputError(str(path), reason, "give the path of a blueprint file") from None
-    except UnicodeDecodeError:
-        raise InputError(str(path), "not a text file in UTF-8", "give a blueprint file (TOML)") from None
-    return blueprint_from_text(path.name, text, jurisdiction)
+    text = text_of(path, "a blueprint file (TOML)", GREATEST_FILE_BYTES)
+    return blueprint_from_text(Path(path).name, text, jurisdiction)
 
 
 def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None) -> Blueprint:
@@ -148,7 +142,9 @@ def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
             )
         seen.add(entry.name)
         if entry.total == 0:
-            raise InputError(where, f"'{entry.name}' asks for no item", "give recall, apply or judge a count")
+            raise InputError(
+                where, f"'{entry.name}' asks for no item", "give recall, apply, judge or own a count"
+            )
         for level in LEVELS:
             _check_level(blueprint, entry, level, where)
 

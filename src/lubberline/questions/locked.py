@@ -1,6 +1,6 @@
 """Papers locked in a file: their items as given, so that they print the same whatever the bank becomes.
 
-`locked_text(papers)` gives the text of the file (JSON), `read_locked(path)` the papers again. A digest
+`write_locked(papers, path)` writes the file (JSON), `read_locked(path)` gives the papers again. A digest
 shows that nothing in the file was changed since; it is a guard against accidents, not a signature. A file
 holds all answers: keep it from candidates.
 """
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import secrets
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -48,6 +49,37 @@ def locked_text(papers: Sequence[Paper]) -> str:
     plain = msgspec.to_builtins(list(papers))
     file = _File(KIND, VERSION, _digest(plain), plain)
     return msgspec.json.format(msgspec.json.encode(file), indent=1).decode() + "\n"
+
+
+def check_new(path: str | Path) -> None:
+    """Locked papers are never written over.
+
+    Raises:
+        InputError: when there is a file already, or no folder for it.
+    """
+    if not Path(path).parent.is_dir():
+        raise InputError(str(path), "there is no folder for it", "name a file in a folder that is there")
+    if Path(path).exists():
+        raise InputError(str(path), "is there already", "name a new file; locked papers are not written over")
+
+
+def write_locked(papers: Sequence[Paper], path: str | Path) -> None:
+    """Write papers into a new file, whole or not at all.
+
+    Raises:
+        InputError: when there is a file already, or it cannot be written.
+    """
+    check_new(path)
+    path = Path(path)
+    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        beside.write_text(locked_text(papers), encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        right = "name a file in a folder that you may write to"
+        raise InputError(str(path), error.strerror or "cannot be written", right) from None
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def read_locked(path: str | Path) -> tuple[Paper, ...]:
