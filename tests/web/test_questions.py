@@ -167,6 +167,8 @@ def test_the_key_is_in_the_page_only_when_it_is_shown(ask: Caller) -> None:
     assert "Key:" not in hidden
     assert "right" not in re.findall(r'class="(\w+)"', hidden)
     text = Read(shown).text
+    marked = re.findall(r'<div class="right">\s*<dt><span class="option-letter">(.)</span>', shown)
+    assert marked == [key_words(item) for item in papers[0].items if item.options]
     for item in papers[0].items:
         assert f"Key: {key_words(item)}" in text
         for option in item.options:
