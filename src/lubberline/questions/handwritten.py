@@ -26,7 +26,6 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import msgspec
@@ -34,25 +33,16 @@ import msgspec
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions
 from lubberline.questions.difficulty import prior_difficulty
+from lubberline.questions.draft import Choice, Draft, drafts_of, short
 from lubberline.questions.ideas import mend_of
 from lubberline.questions.item import Item, Level, Option
-from lubberline.questions.slips import SLIPS
 from lubberline.questions.textfile import text_of
-from lubberline.simulation.misconceptions import BY_ID
 
 PREFIX = "hand-"
 NO_SOURCE = "written by hand, no source given"
-HEAD_KEYS = ("topic", "level", "codes", "source", "difficulty", "jurisdiction")
-MOST_OPTIONS, MOST_ITEMS, LONGEST_TEXT, LONGEST_TITLE = 8, 300, 2000, 100
+MOST_OPTIONS, MOST_ITEMS = 8, 300
 # Steps of thought, for the prior difficulty where the instructor gives none.
 STEPS = {"recall": 1, "apply": 2, "judge": 3}
-TITLE = re.compile(r"#+(?:\s+(.*))?$")
-OPTION = re.compile(r"[-*+]\s+\[(.?)\](.*)$")
-BULLET = re.compile(r"[-*+]\s")
-HEAD = re.compile(r"([A-Za-z]+)\s*:(.*)$")
-IDEA = re.compile(r"idea\s*:(.*)$", re.IGNORECASE)
-# Signs that nobody sees and that come with text pasted from elsewhere.
-UNSEEN = dict.fromkeys((0x00AD, 0x200B, 0x2060, 0xFEFF))
 
 
 class Written(msgspec.Struct, frozen=True):
@@ -93,12 +83,7 @@ def items_from_text(source: str, text: str) -> tuple[Written, ...]:
     Raises:
         InputError: naming source and line.
     """
-    drafts: list[_Draft] = []
-    for number, line in enumerate(text.replace("\r\n", "\n").split("\n"), start=1):
-        line = line.translate(UNSEEN).expandtabs(4)
-        where = f"{source}, line {number}"
-        _check_signs(where, line)
-        _take(drafts, where, number, line)
+    drafts = drafts_of(source, text)
     if not drafts:
         raise InputError(source, "there is no item in it", "begin each item with its title: # Title")
     if len(drafts) > MOST_ITEMS:
@@ -118,122 +103,12 @@ def items_from_text(source: str, text: str) -> tuple[Written, ...]:
     return tuple(found)
 
 
-@dataclass
-class _Choice:
-    line: int
-    key: bool
-    text: str
-    reason: list[str] = field(default_factory=list)
-    idea: str = ""
-
-
-@dataclass
-class _Draft:
-    title: str
-    line: int
-    head: dict[str, tuple[str, int]] = field(default_factory=dict)
-    in_head: bool = True
-    stem: list[list[str]] = field(default_factory=list)
-    choices: list[_Choice] = field(default_factory=list)
-
-
-def _check_signs(where: str, line: str) -> None:
-    for sign in line:
-        if unicodedata.category(sign) in ("Cc", "Cs", "Co", "Cn"):
-            raise InputError(where, f"a sign that cannot be printed (U+{ord(sign):04X})", "take it out")
-
-
-def _take(drafts: list[_Draft], where: str, number: int, line: str) -> None:
-    """Give a line to the item that it belongs to."""
-    bare = " ".join(line.split())
-    under = bool(drafts and drafts[-1].choices) and line.startswith("  ") and not OPTION.match(bare)
-    title = None if under else TITLE.match(bare)
-    if title:
-        drafts.append(_Draft(_short(where, title[1] or "", "title", LONGEST_TITLE), number))
-    elif not drafts:
-        if bare:
-            raise InputError(where, "text before the first title", "begin each item with its title: # Title")
-    elif under:
-        _take_under(drafts[-1].choices[-1], where, bare)
-    elif drafts[-1].in_head:
-        _take_head(drafts[-1], where, number, bare)
-    else:
-        _take_body(drafts[-1], where, number, bare)
-
-
-def _take_head(draft: _Draft, where: str, number: int, bare: str) -> None:
-    if not bare:
-        draft.in_head = not draft.head
-        return
-    found = HEAD.match(bare)
-    if not found:
-        raise InputError(
-            where,
-            f"'{bare[:40]}' is no line of a head",
-            "write key: value, and an empty line before the stem",
-        )
-    key, value = found[1].lower(), found[2].strip()
-    if key not in HEAD_KEYS:
-        raise InputError(where, f"unknown key '{key[:40]}'", nearest_of(key, list(HEAD_KEYS)))
-    if key in draft.head:
-        raise InputError(where, f"'{key}' is there already", "give it once")
-    draft.head[key] = (_short(where, value, key), number)
-
-
-def _take_body(draft: _Draft, where: str, number: int, bare: str) -> None:
-    option = OPTION.match(bare)
-    if option:
-        if option[1] not in ("", " ", "x", "X"):
-            raise InputError(where, f"the box holds '{option[1]}'", "[x] for the key, [ ] for the others")
-        text = _short(where, option[2].strip(), "option")
-        draft.choices.append(_Choice(number, option[1] in ("x", "X"), text))
-    elif BULLET.match(f"{bare} "):
-        raise InputError(where, "a list entry without a box", "- [x] for the key, - [ ] for the others")
-    elif draft.choices:
-        if bare:
-            raise InputError(
-                where,
-                "text after an option that belongs to nothing",
-                "set a reason two spaces in under its option; begin a new item with # Title",
-            )
-    elif bare:
-        if not draft.stem:
-            draft.stem.append([])
-        draft.stem[-1].append(bare)
-    elif draft.stem and draft.stem[-1]:
-        draft.stem.append([])
-
-
-def _take_under(choice: _Choice, where: str, bare: str) -> None:
-    """A line of an option's reason, or its wrong idea."""
-    idea = IDEA.match(bare)
-    if not idea:
-        choice.reason += [bare] if bare else []
-        return
-    name = idea[1].strip()
-    if choice.idea:
-        raise InputError(where, "a second idea for one option", "give one")
-    if name not in BY_ID and name not in SLIPS:
-        wrong = f"there is no wrong idea '{name[:60]}'"
-        near = nearest_of(name, [*BY_ID, *SLIPS])
-        raise InputError(where, wrong, near if near.startswith("did") else "see docs/misconceptions.md")
-    choice.idea = name
-
-
-def _short(where: str, text: str, what: str, most: int = LONGEST_TEXT) -> str:
-    if not text:
-        raise InputError(where, f"the {what} is empty", "write it on this line")
-    if len(text) > most:
-        raise InputError(where, f"the {what} has {len(text)} letters", f"at most {most}")
-    return text
-
-
-def _finished(source: str, draft: _Draft) -> Written:
+def _finished(source: str, draft: Draft) -> Written:
     where = f"{source}, line {draft.line}"
     stem = "\n\n".join(" ".join(lines) for lines in draft.stem if lines)
     topic = _one_of(source, draft, "topic", list(TOPICS))
     level = _one_of(source, draft, "level", list(LEVELS))
-    _short(where, stem, "stem")
+    short(where, stem, "stem")
     options, key = _options(source, draft)
     is_statement = [option.text for option in options] == ["True", "False"]
     codes = draft.head.get("codes", ("", 0))[0].split(",")
@@ -274,7 +149,7 @@ def model_of(where: str, title: str) -> str:
     return f"{PREFIX}{slug}"
 
 
-def _one_of(source: str, draft: _Draft, key: str, allowed: list[str]) -> str:
+def _one_of(source: str, draft: Draft, key: str, allowed: list[str]) -> str:
     if key not in draft.head:
         raise InputError(
             f"{source}, line {draft.line}",
@@ -289,7 +164,7 @@ def _one_of(source: str, draft: _Draft, key: str, allowed: list[str]) -> str:
     return value
 
 
-def _difficulty(source: str, draft: _Draft, level: str, options: int) -> float:
+def _difficulty(source: str, draft: Draft, level: str, options: int) -> float:
     if "difficulty" not in draft.head:
         return _prior(level, options)
     text, line = draft.head["difficulty"]
@@ -307,7 +182,7 @@ def _prior(level: str, options: int) -> float:
     return prior_difficulty(STEPS[level], 0, options - 1)
 
 
-def _options(source: str, draft: _Draft) -> tuple[tuple[Option, ...], int]:
+def _options(source: str, draft: Draft) -> tuple[tuple[Option, ...], int]:
     """The options and the place of the key."""
     where, choices = f"{source}, line {draft.line}", draft.choices
     if not 2 <= len(choices) <= MOST_OPTIONS:
@@ -334,7 +209,7 @@ def _options(source: str, draft: _Draft) -> tuple[tuple[Option, ...], int]:
     return tuple(_option(source, choice) for choice in choices), keys[0]
 
 
-def _option(source: str, choice: _Choice) -> Option:
+def _option(source: str, choice: Choice) -> Option:
     where, reason = f"{source}, line {choice.line}", " ".join(choice.reason)
     if choice.key and choice.idea:
         raise InputError(where, "the key has a wrong idea", "give an idea to wrong options alone")
@@ -343,7 +218,7 @@ def _option(source: str, choice: _Choice) -> Option:
     if not reason:
         more = "" if choice.key else ", or name the wrong idea: idea: ID"
         raise InputError(where, "no reason under this option", f"write it below, two spaces in{more}")
-    return Option(choice.text, choice.idea, _short(where, reason, "reason"))
+    return Option(choice.text, choice.idea, short(where, reason, "reason"))
 
 
 def written(records: Iterable[Written]) -> str:
