@@ -9,6 +9,7 @@ import os
 import socket
 import subprocess
 import sys
+import threading
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -211,7 +212,9 @@ def test_page_takes_the_next_free_port_and_ctrl_c_ends_it_with_0(tmp_path: Path)
     """The verb-less part of start.py after the flight, with this environment for its own."""
     script = tmp_path / "show.py"
     script.write_text(
-        "import sys\nfrom pathlib import Path\n"
+        "import signal, sys\nfrom pathlib import Path\n"
+        # A shell that starts the tests in the background has Ctrl-C ignored in all that follows.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         f"sys.path.insert(0, {str(ROOT)!r})\n"
         "from house import door, first_flight, places\n"
         "places.venv_python = lambda: Path(sys.executable)\n"
@@ -227,12 +230,15 @@ def test_page_takes_the_next_free_port_and_ctrl_c_ends_it_with_0(tmp_path: Path)
         command = [sys.executable, str(script), str(port)]
         with subprocess.Popen(command, env=environ, stdout=subprocess.PIPE, encoding="utf-8") as process:
             assert process.stdout
+            watchdog = threading.Timer(120.0, process.kill)
+            watchdog.start()
             assert "taken" in process.stdout.readline()
             address = process.stdout.readline().split("The page is at ")[1].split()[0]
             assert not address.endswith(f":{port}/")
             process.send_signal(_ctrl_c())
             rest = process.stdout.read()
             assert process.wait(20) == 0
+            watchdog.cancel()
     assert "The page is closed." in rest
     page = int(address.rstrip("/").rsplit(":", 1)[1])
     with socket.socket() as trial, pytest.raises(ConnectionRefusedError):
