@@ -33,6 +33,7 @@ TOPICS: dict[str, str] = {
 MODULES: dict[str, tuple[str, ...]] = {
     "wander": ("wander", "journey", "verdict"),
     "compass": ("compass", "swing"),
+    "terms": ("terms", "meanings"),
     "setting": ("setting", "dial"),
     "suction": ("suction", "suction_seen"),
 }

@@ -75,7 +75,8 @@ def wander_deg_h(
         share: rotor speed as a share of full speed.
         laws: physics, or a wrong idea's.
     """
-    real = laws.real_wander * real_deg_h * _slowness(share, laws)
+    own_deg_h = -abs(real_deg_h) if laws.real_wander_falls else real_deg_h
+    real = laws.real_wander * own_deg_h * _slowness(share, laws)
     return (
         earth_deg_h(latitude_deg, laws)
         + travel_deg_h(latitude_deg, east_kt, laws)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 
 from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
+from lubberline.questions.slips import SLIPS
 
 
 def printed(model: ItemModel, value: Value) -> Value:
@@ -41,10 +42,13 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
 
 
 def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wrong]:
-    """As many of the live wrong answers as an item may have."""
+    """As many of the live wrong answers as an item may have: wrong models before mere slips."""
     if len(live) <= model.most:
         return list(live)
-    return random.sample(list(live), model.most)
+    ideas = [wrong for wrong in live if wrong.idea not in SLIPS]
+    slips = [wrong for wrong in live if wrong.idea in SLIPS]
+    taken = random.sample(ideas, min(len(ideas), model.most))
+    return taken + random.sample(slips, model.most - len(taken))
 
 
 def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str]) -> list[Wrong]:

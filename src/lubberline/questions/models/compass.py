@@ -8,7 +8,7 @@ import re
 from functools import cache
 
 from lubberline.questions import forms
-from lubberline.questions.believed import laws_of
+from lubberline.questions.believed import under
 from lubberline.questions.drawing import Draw
 from lubberline.questions.figures import compass_face
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
@@ -46,12 +46,14 @@ def _chain_facts(d: Drawn) -> dict[str, str]:
 def _chain(d: Drawn, sense: float) -> Worked:
     """True to compass (sense -1) or back (+1): the signs of variation and deviation, and their slips."""
     start, variation, deviation = d["start_deg"], d["variation_deg"], d["deviation_deg"]
-    variation_sign = laws_of("add-east-variation").variation_sign
     middle = start + sense * (variation if sense < 0.0 else deviation)
     return Worked(
         start + sense * (variation + deviation),
         (
-            Wrong("add-east-variation", start + sense * (variation_sign * variation + deviation)),
+            *under(
+                ("add-east-variation", "compass-points-to-true-north"),
+                lambda laws: start + sense * (laws.variation_sign * variation + deviation),
+            ),
             Wrong("deviation-the-wrong-way", start + sense * (variation - deviation)),
             Wrong("both-the-wrong-way", start - sense * (variation + deviation)),
             Wrong("compass-heading-is-magnetic", start + sense * variation),
@@ -62,6 +64,7 @@ def _chain(d: Drawn, sense: float) -> Worked:
 
 
 CHAIN_FEEDBACK = {
+    "compass-points-to-true-north": "The variation of {variation} belongs in it too: {key}.",
     "add-east-variation": "With variation {variation} and deviation {deviation} this comes to {key}.",
     "deviation-the-wrong-way": "With deviation {deviation} the magnetic heading {magnetic} goes with {key}.",
     "both-the-wrong-way": "Both are turned over here; {variation} and {deviation} give {key}.",

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from functools import cache
+
+import numpy as np
 
 from lubberline.questions import forms
 from lubberline.questions.claims import Claim, claims_model
 from lubberline.questions.drawing import Draw
-from lubberline.questions.flights import bank_error_deg, greatest_bank_error_deg
+from lubberline.questions.flights import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
@@ -290,4 +293,51 @@ CLAIMS = claims_model(
     steps=2,
 )
 
-MODELS = (IN_BANK, PEAK, NO_ERROR, CLAIMS)
+
+def pitch_error_deg(pitch_deg: float, from_axis_deg: float) -> float:
+    """Gimballing error in a pitch with the wings level: atan(sin a / (cos(pitch) cos a)) - a."""
+    angle = math.radians(from_axis_deg)
+    shown = math.atan2(math.sin(angle), math.cos(math.radians(pitch_deg)) * math.cos(angle))
+    return (math.degrees(shown) - from_axis_deg + 180.0) % 360.0 - 180.0
+
+
+@cache
+def flown_pitch_error_deg(pitch_deg: float, from_axis_deg: float) -> float:
+    """The same in an engine flight that pitches and holds."""
+    legs = ('kind = "straight"; minutes = 0.2', f'kind = "upset"; pitch_deg = {pitch_deg}; hold_seconds = 4')
+    ledger = flown_legs(0.0, from_axis_deg, 100.0, legs, PERFECT).ledger
+    return float(np.abs(ledger.geometry_deg).max())
+
+
+PITCH = claims_model(
+    id="gimballing-pitch-claims",
+    topic="gimballing",
+    level="apply",
+    claims=(
+        Claim(
+            "pitch",
+            "The nose is {angle} from the spin axis of a heading indicator. Pitching {pitch} nose up with "
+            "the wings level makes it wrong by more than 1°.",
+            "gimballing-places-exchanged",
+            lambda draw: {
+                "pitch_deg": draw.pick((20.0, 25.0, 30.0)),
+                "from_axis_deg": draw.pick((0.0, 45.0, 45.0, 90.0)),
+            },
+            lambda d: abs(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"])) > 1.0,
+            lambda d: flown_pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]) > 1.0,
+            "The gimbals do not know bank from pitch; what counts is the angle to the spin axis. Here: "
+            "{error}.",
+            lambda d: {
+                "angle": f"{d['from_axis_deg']:.0f}°",
+                "pitch": f"{d['pitch_deg']:.0f}°",
+                "error": forms.error(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]), 1),
+            },
+            doubt="pitch-leaves-card-alone",
+        ),
+    ),
+    source=SOURCE,
+    second_way="an engine flight with that pitch",
+    steps=2,
+)
+
+MODELS = (IN_BANK, PEAK, NO_ERROR, CLAIMS, PITCH)

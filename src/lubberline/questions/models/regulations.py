@@ -85,7 +85,7 @@ def _direction_model(
             stem="Rules of {country}: a private power-driven aeroplane flies {flight}. What must it have "
             "to show direction?",
             reason="{paragraph} asks for {key}.",
-            feedback={idea: FEEDBACK for idea in ideas},
+            feedback=dict.fromkeys(ideas, FEEDBACK),
             options=ASKED,
         ),
         source=source,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
+
 from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.rotor import Rotor, rotor_step, run_down_s
@@ -12,7 +14,7 @@ from lubberline.questions import forms
 from lubberline.questions.believed import under, wander_deg_h
 from lubberline.questions.claims import Claim, claims_model
 from lubberline.questions.drives import drive
-from lubberline.questions.flights import drift_deg_h, torque_deg_h
+from lubberline.questions.flights import PERFECT, drift_deg_h, flown_legs, torque_deg_h
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.units import RAD_PER_RPM
 
@@ -21,7 +23,7 @@ SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor v
 
 def _real(d: Drawn) -> Worked:
     share, real = d["share"], d["real_deg_15min"]
-    ideas = ("rotor-speed-does-not-matter", "more-suction-more-drift")
+    ideas = ("rotor-speed-does-not-matter", "more-suction-more-drift", "friction-always-reads-low")
     return Worked(
         real / share,
         (
@@ -57,10 +59,12 @@ REAL = ItemModel(
         "full speed? (The torques stay the same.)",
         reason="The same torque moves a slower gyro more, in proportion: {factor} times as much. The "
         "reading {key}.",
-        feedback=dict.fromkeys(
-            ("rotor-speed-does-not-matter", "more-suction-more-drift", "drift-by-the-square"),
-            "The drift at full speed is divided by {percent} %: {key}.",
-        ),
+        feedback={
+            "rotor-speed-does-not-matter": "The drift at full speed is divided by {percent} %: {key}.",
+            "more-suction-more-drift": "The drift at full speed is divided by {percent} %: {key}.",
+            "drift-by-the-square": "The drift at full speed is divided by {percent} %: {key}.",
+            "friction-always-reads-low": "The sense stays what it was: {key}.",
+        },
     ),
     source=SOURCE,
     steps=2,
@@ -207,5 +211,93 @@ CLAIMS = claims_model(
     steps=1,
 )
 
+AIR_DRIVEN = "[heading_indicator]\nrandom_wander_deg_15min = 0.0\n"
 
-MODELS = (REAL, MIXED, CLAIMS)
+
+@cache
+def _left_after_turn_deg(bank_deg: float, sense: float) -> float:
+    """What a level turn of 360 deg, right (1) or left (-1), leaves on a perfect card with air jets."""
+    legs = (
+        f'kind = "turn"; by_deg = {sense * 360.0}; bank_deg = {bank_deg}',
+        'kind = "straight"; minutes = 0.2',
+    )
+    ledger = flown_legs(0.0, 0.0, 100.0, legs, AIR_DRIVEN).ledger
+    return float(abs(ledger.levelling_deg[-1]))
+
+
+@cache
+def _caged_change_deg(by_deg: float, latitude_deg: float) -> float:
+    """How much a caged card changes in a turn."""
+    legs = (
+        'kind = "straight"; minutes = 1',
+        'kind = "cage"',
+        f'kind = "turn"; by_deg = {by_deg}; rate_deg_s = 3',
+    )
+    trace = flown_legs(latitude_deg, 10.0, 100.0, legs, PERFECT).trace
+    shown = np.unwrap(trace.indicated_heading_deg, period=360.0)
+    return float(abs(shown[-1] - shown[62]))
+
+
+@cache
+def _bench_share(latitude_deg: float) -> float:
+    """Drift on a bench that does not shake, as a share of the Earth's turning there."""
+    leg = 'kind = "wait"; minutes = 10; engine_rpm = 0'
+    flown = flown_legs(latitude_deg, 0.0, 0.0, (leg,), PERFECT)
+    return float(abs(flown.trace.heading_error_deg[-1] / flown.ledger.earth_deg[-1]))
+
+
+def _turn_facts(d: Drawn) -> dict[str, str]:
+    return {
+        "limit": f"{d['limit_deg']:.0f}°",
+        "bank": f"{d['bank_deg']:.0f}°",
+        "left": f"{_left_after_turn_deg(d['bank_deg'], 1.0):.1f}°",
+    }
+
+
+LEVELLING = claims_model(
+    id="rotor-levelling-claims",
+    topic="rotor",
+    level="apply",
+    claims=(
+        Claim(
+            "turn",
+            "A perfect heading indicator with its rotor at full speed is wrong by more than {limit} after "
+            "a level turn of 360° with {bank} of bank, with the wings level again.",
+            "friction-drags-the-card-round",
+            lambda draw: {"bank_deg": draw.pick((30.0, 45.0)), "limit_deg": draw.pick((3.0, 5.0))},
+            lambda d: _left_after_turn_deg(d["bank_deg"], 1.0) > d["limit_deg"],
+            lambda d: _left_after_turn_deg(d["bank_deg"], -1.0) > d["limit_deg"],
+            "Only the levelling jets have worked to the wrong plane for a while: in the model {left} is "
+            "left.",
+            _turn_facts,
+        ),
+        Claim(
+            "bench",
+            "Standing still at {latitude} with the engine stopped, a heading indicator at full rotor speed "
+            "drifts by less than half of what the Earth's turning would make.",
+            "still-bench-proves-it",
+            lambda draw: {"latitude_deg": draw.pick((35.0, 45.0, 50.0, -40.0))},
+            lambda d: _bench_share(d["latitude_deg"]) < 0.5,
+            lambda d: _bench_share(-d["latitude_deg"] + 2.0) < 0.5,
+            "Nothing shakes the instrument, so the friction of its bearings nearly holds the card: a test "
+            "on a quiet bench may look too good.",
+            lambda d: {"latitude": forms.latitude(d["latitude_deg"])},
+        ),
+        Claim(
+            "caged",
+            "In a turn by {by} a caged heading indicator changes its reading by {by}.",
+            "caged-card-goes-on",
+            lambda draw: {"by_deg": draw.pick((60.0, 90.0, 120.0, 150.0))},
+            lambda d: abs(_caged_change_deg(d["by_deg"], 0.0) - d["by_deg"]) < 5.0,
+            lambda d: abs(_caged_change_deg(-d["by_deg"], 40.0) - d["by_deg"]) < 5.0,
+            "A caged gyro is held to the case and turns with it: the reading stays the same on every "
+            "heading.",
+            lambda d: {"by": f"{d['by_deg']:.0f}°"},
+        ),
+    ),
+    source="decided by flights of the model; common practice, no source",
+    second_way="another engine flight: the other way round, or at another place",
+    steps=2,
+)
+
+MODELS = (REAL, MIXED, CLAIMS, LEVELLING)

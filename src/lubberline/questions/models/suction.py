@@ -307,7 +307,8 @@ def _gauge_claim(fault: str, name: str, idea: str) -> Claim:
     size = MIDDLE[fault]
     return Claim(
         f"gauge {fault}",
-        "A suction gauge that reads the manifold against the cabin shows between {low} and {high} inHg in cruise "
+        "A suction gauge that reads the manifold against the cabin shows between {low} and {high} inHg in "
+        "cruise "
         f"when {name}.",
         idea,
         lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (2.0, 4.0))), strict=True)),

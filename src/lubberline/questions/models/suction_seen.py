@@ -22,12 +22,14 @@ from lubberline.simulation.misconceptions import CAUSAL
 FAULTS = {
     "pump": "the pump has lost {percent} % of its efficiency",
     "regulator": "the regulator is set {inches} inHg too low",
+    "leak": "a hose between the instruments and the pump leaks",
     "filter": "{percent} % of the filter's area is clogged",
     "bearings": "the rotor's bearings are worn",
 }
 SIZES: dict[str, tuple[float, ...]] = {
     "pump": (0.4, 0.45, 0.5),
     "regulator": (1.2, 1.4, 1.6),
+    "leak": (0.25,),
     "filter": (0.8, 0.85, 0.87, 0.9),
     "bearings": (1.0,),
 }
@@ -103,6 +105,7 @@ def _gauge(d: Drawn) -> Worked:
 PHRASES = {
     "pump": "A weak pump still has air to spare at high power, where the regulator lets the surplus in; at "
     "idle it has none.",
+    "leak": "What leaks in, the pump must move as well: at high power it can, at idle it cannot.",
     "regulator": "A regulator caps the suction where it is set, and has no part in it below that.",
     "filter cabin": "This gauge reads on the pump's side of the filter, where the pump draws against a "
     "smaller hole; beyond the filter the gyros get less.",

@@ -186,6 +186,24 @@ CLAIMS = claims_model(
             doubt="journey-north-counts",
         ),
         Claim(
+            "parked",
+            "A perfect heading indicator without latitude balance drifts as fast in an aircraft that "
+            "stands still at {latitude} as in one that flies due {way} there at 200 kt.",
+            "journey-adds-nothing",
+            _on_a_way,
+            lambda d: (
+                abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
+            ),
+            lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
+            "The Earth turns under a parked aircraft too: its reading {rate}; flying {way} it {whole}.",
+            lambda d: {
+                **earth_facts(d["latitude_deg"]),
+                "way": d["way"],
+                "whole": forms.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+            },
+            doubt="no-drift-when-parked",
+        ),
+        Claim(
             "slower",
             "At {latitude} a perfect heading indicator without latitude balance drifts more slowly while "
             "the aircraft flies due {way} at 200 kt than while it stands still.",

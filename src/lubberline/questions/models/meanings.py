@@ -1,0 +1,174 @@
+"""What each term of the trade stands for: the quantities that the wrong ideas on words mix up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.flight.legs import read_legs_text
+from lubberline.questions.flights import FULL_RPM
+from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.simulation.aircraft import aircraft_from_text
+from lubberline.simulation.flown import Flown
+from lubberline.simulation.flying import fly
+from lubberline.simulation.ledger import wrap_deg
+from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
+from lubberline.simulation.quantities import measured
+
+Floats = NDArray[np.float64]
+
+SOURCE = "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5 (from memory); texts on gyroscopic theory"
+MIXED_UP = "name-of-another-error"
+IDEAS = {(idea.term, idea.taken_for): idea.id for idea in VERBAL}
+DEVIATION_B_DEG, REAL_DEG_15MIN, AXIS_DEG = 5.0, 3.0, 100.0
+LEGS = """
+title = "all terms at once"
+start_utc = 2026-06-21T09:00:00Z
+latitude_deg = 56.0
+longitude_deg = 24.0
+altitude_ft = 3000
+heading_deg = 60
+airspeed_kt = 120
+wind_from_deg = 320
+wind_kt = 25
+[[leg]]
+kind = "straight"
+minutes = 4
+[[leg]]
+kind = "turn"
+by_deg = 400
+bank_deg = 40
+[[leg]]
+kind = "accelerate"
+to_kt = 150
+at_g = 0.1
+[[leg]]
+kind = "straight"
+minutes = 4
+"""
+AIRCRAFT = f"""
+[heading_indicator]
+random_wander_deg_15min = 0.0
+real_wander_deg_15min = {REAL_DEG_15MIN}
+spin_axis_deg = {AXIS_DEG}
+balance_latitude_deg = 35
+[compass]
+deviation_b_deg = {DEVIATION_B_DEG}
+"""
+
+
+@cache
+def _flown() -> Flown:
+    return fly(read_legs_text("terms", LEGS), aircraft_from_text("terms", AIRCRAFT), set_from="truth")
+
+
+# What each term is by its own definition, from the raw columns of a flight, not by the table of measures.
+BY_DEFINITION: dict[str, Callable[[Flown], Floats]] = {
+    "variation": lambda f: wrap_deg(f.trace["true_heading_deg"] - f.trace["magnetic_heading_deg"]),
+    "deviation": lambda f: DEVIATION_B_DEG * np.sin(np.radians(f.trace["compass_deg"])),
+    "magnetic-heading": lambda f: (f.trace["true_heading_deg"] - f.trace["variation_deg"]) % 360.0,
+    "compass-heading": lambda f: (f.trace["magnetic_heading_deg"] + f.trace["compass_error_deg"]) % 360.0,
+    "drift-angle": lambda f: wrap_deg(f.trace["track_deg"] - f.trace["true_heading_deg"]),
+    "gyro-drift": lambda f: wrap_deg(f.trace["indicated_heading_deg"] - f.trace["magnetic_heading_deg"]),
+    "apparent-wander": lambda f: _apparent(f),
+    "transport-wander": lambda f: _transport(f),
+    "topple": lambda f: f.trace["housing_tilt_deg"],
+    "dip": lambda f: np.degrees(np.arctan(2.0 * np.tan(np.radians(f.trace["latitude_deg"])))),
+    "real-wander": lambda f: _summed(REAL_DEG_15MIN / 900.0 * FULL_RPM / f.trace["rotor_rpm"]),
+    "precession": lambda f: _precession(f),
+    "turning-error": lambda f: _turning(f),
+    "gimballing-error": lambda f: _gimballing(f),
+}
+
+
+def _summed(rate_deg_s: Floats) -> Floats:
+    return np.concatenate(([0.0], np.cumsum(0.5 * (rate_deg_s[1:] + rate_deg_s[:-1]))))
+
+
+def _apparent(flown: Flown) -> Floats:
+    return _summed(-15.041067 / 3600.0 * np.sin(np.radians(flown.trace["latitude_deg"])))
+
+
+def _transport(flown: Flown) -> Floats:
+    latitude = np.radians(flown.trace["latitude_deg"])
+    east_kt = flown.trace["groundspeed_kt"] * np.sin(np.radians(flown.trace["track_deg"]))
+    return _summed(-east_kt / 60.0 / 3600.0 * np.tan(latitude))
+
+
+def _precession(flown: Flown) -> Floats:
+    """What is left of the card's drift when all is taken out that no torque makes."""
+    drift = BY_DEFINITION["gyro-drift"](flown)
+    rest = _apparent(flown) + _transport(flown) + _gimballing(flown)
+    left: Floats = drift - rest - flown.ledger["variation_change_deg"]
+    return left
+
+
+def _turning(flown: Flown) -> Floats:
+    """Williams, Compass Errors (2001), equation 2, with the dip of a dipole field."""
+    nose, bank = np.radians(flown.trace["magnetic_heading_deg"]), np.radians(flown.trace["bank_deg"])
+    pull = 2.0 * np.tan(np.radians(flown.trace["latitude_deg"])) * np.sin(bank)
+    shown = np.degrees(np.arctan2(np.sin(nose) * np.cos(bank) - pull, np.cos(nose)))
+    return wrap_deg(shown - flown.trace["magnetic_heading_deg"])
+
+
+def _gimballing(flown: Flown) -> Floats:
+    """The universal joint, from the spin axis that the flight began with."""
+    angle = np.radians(flown.trace["true_heading_deg"] - AXIS_DEG)
+    pitch, bank = np.radians(flown.trace["pitch_deg"]), np.radians(flown.trace["bank_deg"])
+    across = np.sin(bank) * np.sin(pitch) * np.cos(angle) + np.cos(bank) * np.sin(angle)
+    return wrap_deg(np.degrees(np.arctan2(across, np.cos(pitch) * np.cos(angle)) - angle))
+
+
+@cache
+def quantity_by_flight(term: str) -> str:
+    """The quantity of the table whose values along a flight are those that the term's definition gives."""
+    flown = _flown()
+    wanted = BY_DEFINITION[term](flown)
+    away = {name: float(np.abs(measured(name, flown) - wanted).mean()) for name in QUANTITIES}
+    return min(away, key=lambda name: away[name])
+
+
+# Some texts call the drift by friction precession too, so neither stands beside the other.
+OFTEN_SAID: dict[str, tuple[str, ...]] = {"precession": ("real-wander",), "real-wander": ("precession",)}
+
+
+def _meaning(d: Drawn) -> Worked:
+    term = d["term"]
+    return Worked(
+        term,
+        tuple(Wrong(IDEAS.get((term, other), MIXED_UP), other) for other in QUANTITIES if other != term),
+        {"term": QUANTITIES[term].term},
+    )
+
+
+MEANING = ItemModel(
+    id="terms-meaning",
+    topic="terms",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {"term": draw.pick(tuple(BY_DEFINITION))},
+    work=_meaning,
+    second=lambda d: quantity_by_flight(d["term"]),
+    second_way="the values of an engine flight by the term's own definition, against the table's",
+    words=Words(
+        stem="What is meant by {term}?",
+        reason="By {term} is meant {key}.",
+        feedback=dict.fromkeys(
+            (MIXED_UP, *(idea for (term, _), idea in IDEAS.items() if term in BY_DEFINITION)),
+            "By {term} is meant {key}.",
+        ),
+        options={
+            name: quantity.definition
+            for name, quantity in sorted(QUANTITIES.items(), key=lambda entry: entry[1].definition)
+        },
+    ),
+    source=SOURCE,
+    steps=1,
+    least=3,
+    also_right=lambda d: OFTEN_SAID.get(d["term"], ()),
+)
+
+MODELS = (MEANING,)
