@@ -275,6 +275,21 @@ def test_the_zip_keeps_the_key_from_the_candidates_folder(ask: Caller) -> None:
     assert not [(name, secret) for name, text in texts.items() for secret in secrets if secret in text]
 
 
+def test_items_by_hand_stand_on_the_paper_and_in_its_files(ask: Caller) -> None:
+    question = "leave the reading of a heading indicator as it is?"
+    assert question not in Read(made(ask)).text
+    for blueprint in ("own", "heading_instruments"):
+        read = Read(made(ask, blueprint=blueprint, items=SAMPLE.replace("\n", "\r\n")))
+        assert question in read.text
+    held = [given for _, given in read.tags if given.get("name") == "items" and given.get("type") == "hidden"]
+    assert {given["value"] for given in held} == {SAMPLE}
+    printed = words_of(taken(ask, "paper_B.pdf", items=SAMPLE).content)
+    assert question in " ".join(printed.split())
+    wrong = ask.post("/questions/paper", data={"items": SAMPLE.replace("[x]", "[ ]")})
+    assert refused(wrong.text).startswith("items by hand, line 1: no option is marked as the key")
+    assert [given["id"] for _, given in Read(wrong.text).tags if given.get("aria-invalid")] == ["items"]
+
+
 def test_there_is_no_other_file(ask: Caller) -> None:
     answer = ask.post("/questions/paper/files/key_Z.pdf", data={"blueprint": "own", "text": SMALL})
     assert answer.status_code == 422

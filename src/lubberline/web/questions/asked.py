@@ -12,8 +12,8 @@ from starlette.requests import Request
 from lubberline.errors import InputError
 from lubberline.web.refusals import Refused
 
-# A blueprint of 200 kB with every letter written as %XX, and the small fields.
-FORM_LIMIT_BYTES = 640_000
+# Two texts of 200 kB with every letter written as %XX, and the small fields.
+FORM_LIMIT_BYTES = 1_240_000
 TEXT_LIMIT_BYTES = 200_000
 MOST_FORMS = 6
 GREATEST_SEED = 2**31 - 1
@@ -29,6 +29,7 @@ class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
     Attributes:
         blueprint: name of a blueprint of the list, `OWN` for the text; '' for the first of the list.
         text: the blueprint's own text, read when `blueprint` is `OWN`.
+        items: items written by hand, in Markdown, that belong to the papers; '' for none.
         seed: decides every draw.
         forms: letters of the forms; none: as the blueprint says.
         jurisdiction: whose rules; '' as the blueprint says.
@@ -38,6 +39,7 @@ class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
 
     blueprint: str = ""
     text: str = ""
+    items: str = ""
     seed: int = 1
     forms: tuple[str, ...] = ()
     jurisdiction: str = ""
@@ -45,7 +47,7 @@ class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
     key: bool = False
 
     def address(self) -> str:
-        """The address that brings these papers back; a text of one's own has none."""
+        """The address that brings these papers back; texts of one's own have none."""
         pairs = [("blueprint", self.blueprint), ("seed", str(self.seed)), ("forms", ",".join(self.forms))]
         pairs += [("jurisdiction", self.jurisdiction), ("show", self.show), ("key", "1" if self.key else "")]
         return "/questions/paper?" + urlencode([pair for pair in pairs if pair[1]], safe=",")
@@ -99,6 +101,7 @@ def paper_asked(fields: Fields) -> PaperAsked:
         blueprint=fields.get("blueprint", ""),
         # A form sends its lines with two characters at their ends.
         text=fields.get("text", "").replace("\r\n", "\n"),
+        items=fields.get("items", "").replace("\r\n", "\n"),
         seed=whole_seed(fields.get("seed", "")),
         forms=form_letters(fields.get("forms", "")),
         jurisdiction=fields.get("jurisdiction", ""),

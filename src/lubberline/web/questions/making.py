@@ -12,6 +12,8 @@ from lubberline.publish.papers import contents
 from lubberline.publish.qti_package import zipped
 from lubberline.questions.assemble import assemble
 from lubberline.questions.blueprint import blueprint_from_text
+from lubberline.questions.handwritten import items_from_text
+from lubberline.questions.item import Item
 from lubberline.questions.paper import Paper
 from lubberline.web.demo import demo_papers
 from lubberline.web.house import Choice, chosen
@@ -19,6 +21,7 @@ from lubberline.web.questions.asked import OWN, TEXT_LIMIT_BYTES, PaperAsked, fe
 
 # Only these may be given to a candidate: nothing in them tells an answer.
 FOR_CANDIDATES = re.compile(r"(paper|answer_sheet)_[A-Za-z0-9]{1,8}(_large_print)?\.pdf|worksheet\.pdf")
+ITEMS = "items by hand"
 ALL, CANDIDATES = "all.zip", "candidates.zip"
 KINDS = {"pdf": "application/pdf", "zip": "application/zip", "csv": "text/csv; charset=utf-8"}
 
@@ -76,17 +79,30 @@ def text_of(asked: PaperAsked) -> tuple[str, str]:
     return "blueprint", asked.text
 
 
+def own_items(asked: PaperAsked) -> list[Item]:
+    """The items by hand that come with what is asked for.
+
+    Raises:
+        InputError: what is wrong with their text, with its line.
+    """
+    if not asked.items.strip():
+        return []
+    if len(asked.items.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
+        raise InputError(ITEMS, "too large for a file of items", "give one under 200 kB")
+    return [record.item for record in items_from_text(ITEMS, asked.items)]
+
+
 def papers_of(asked: PaperAsked) -> tuple[Paper, ...]:
     """The papers that are asked for.
 
     Raises:
-        InputError: what is wrong with the blueprint, the forms or the jurisdiction.
+        InputError: what is wrong with the blueprint, the items by hand, the forms or the jurisdiction.
     """
     source, text = text_of(asked)
     blueprint = blueprint_from_text(source, text, asked.jurisdiction or None)
     if not asked.forms:
         few_forms(blueprint.forms)
-    return assemble(blueprint, asked.seed, asked.forms)
+    return assemble(blueprint, asked.seed, asked.forms, own=own_items(asked))
 
 
 def shown_of(papers: Sequence[Paper], letter: str) -> Paper:

@@ -131,11 +131,18 @@ async def _paper_page(request: Request, fields: Fields, error: InputError | None
     return page(request, "paper.html", error, **_paper_given(fields, asked, papers, error))
 
 
+def _wrong_field(where: str) -> str:
+    """The field of the form that an error's place belongs to."""
+    if where.startswith(making.ITEMS):
+        return "items"
+    last = where.rpartition(", ")[2]
+    return last if last in FIELDS else "blueprint"
+
+
 def _paper_given(
     fields: Fields, asked: PaperAsked, papers: tuple[Any, ...] | None, error: InputError | None
 ) -> dict[str, Any]:
     shown = making.shown_of(papers, asked.show) if papers else None
-    field = error.where.rpartition(", ")[2] if error else ""
     chosen = fields.get("blueprint", "") or next((choice.name for choice in making.shelf()), OWN)
     text = fields.get("text", "").replace("\r\n", "\n")
     listed = {choice.name: choice.path for choice in making.shelf()}
@@ -148,11 +155,12 @@ def _paper_given(
         "shelf": making.shelf(),
         "chosen": chosen,
         "text": text,
+        "own_items": fields.get("items", "").replace("\r\n", "\n"),
         # As they were written, so that what is wrong can be mended where it stands.
         "seed_written": fields.get("seed", "") or "1",
         "forms_written": fields.get("forms", ""),
         "jurisdictions": jurisdictions(),
-        "wrong_field": (field if field in FIELDS else "blueprint") if error else "",
+        "wrong_field": _wrong_field(error.where) if error else "",
         "papers": papers or (),
         "shown": shown,
         "items": [item_look(item, place) for place, item in enumerate(shown.items, 1)] if shown else [],
@@ -169,7 +177,7 @@ async def show_paper(request: Request) -> Response:
 async def make_paper(request: Request) -> Response:
     """POST /questions/paper: papers from the form; those of the list are shown at their address."""
     fields = await sent_fields(request)
-    if fields.get("blueprint", "") != OWN:
+    if fields.get("blueprint", "") != OWN and not fields.get("items", "").strip():
         try:
             asked = paper_asked(fields)
         except InputError as error:
