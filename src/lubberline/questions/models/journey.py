@@ -170,8 +170,8 @@ CANCELS = ItemModel(
         stem="An aircraft flies due west at {latitude}. At what ground speed, in knots, would transport "
         "wander just cancel the apparent wander of its heading indicator?",
         reason="The Earth gives 15 × {sine} = {rate_size}° an hour, a ground speed V gives V / 60 × "
-        "{tangent}. They are equal at about {key}: flying west that fast, the aircraft keeps up with the "
-        "Sun.",
+        "{tangent}. They are equal at about {key}: flying west that fast undoes the turning of the "
+        "Earth.",
         feedback={
             "same-wander-everywhere": "At {latitude} the Earth's part is {rate_size}° an hour, not 15°.",
             "no-wander-at-poles": "At {latitude} the Earth's part is {rate_size}° an hour.",

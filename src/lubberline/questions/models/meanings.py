@@ -131,6 +131,10 @@ def quantity_by_flight(term: str) -> str:
     return min(away, key=lambda name: away[name])
 
 
+# As the table has them, but with no word that marks an option as sweeping.
+DEFINITIONS = {name: quantity.definition for name, quantity in QUANTITIES.items()} | {
+    "gyro-drift": "how far the card has departed from the heading since it was set, whatever the cause"
+}
 # Some texts call the drift by friction precession too, so neither stands beside the other.
 OFTEN_SAID: dict[str, tuple[str, ...]] = {"precession": ("real-wander",), "real-wander": ("precession",)}
 
@@ -155,15 +159,12 @@ MEANING = ItemModel(
     second_way="the values of an engine flight by the term's own definition, against the table's",
     words=Words(
         stem="What is meant by {term}?",
-        reason="By {term} is meant {key}.",
+        reason="It means {key}.",
         feedback=dict.fromkeys(
             (MIXED_UP, *(idea for (term, _), idea in IDEAS.items() if term in BY_DEFINITION)),
-            "By {term} is meant {key}.",
+            "Here it means {key}.",
         ),
-        options={
-            name: quantity.definition
-            for name, quantity in sorted(QUANTITIES.items(), key=lambda entry: entry[1].definition)
-        },
+        options=dict(sorted(DEFINITIONS.items(), key=lambda entry: entry[1])),
     ),
     source=SOURCE,
     steps=1,

@@ -121,8 +121,12 @@ def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Claim:
         lambda draw: {"flight": draw.pick(flights)},
         lambda d: by_id[d["flight"]].asks == COMPASS,
         lambda d: d["flight"] not in gyro,
-        "{paragraph} decides this.",
-        lambda d: {"flight": by_id[d["flight"]].flight, "paragraph": by_id[d["flight"]].paragraph},
+        "{paragraph} asks for {asked}.",
+        lambda d: {
+            "flight": by_id[d["flight"]].flight,
+            "paragraph": by_id[d["flight"]].paragraph,
+            "asked": ASKED[by_id[d["flight"]].asks],
+        },
     )
 
 

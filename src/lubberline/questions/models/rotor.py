@@ -116,7 +116,7 @@ MIXED = ItemModel(
         "Now the rotor turns at {percent} % of full speed and the aircraft stands still at {latitude}, "
         "without latitude balance. What does the reading do in all?",
         reason="Friction now: the reading {slow}. The Earth's turning, which does not go by rotor speed: "
-        "the reading {earth}. Together: {key}.",
+        "the reading {earth}. Together: the reading {key}.",
         feedback={
             "rotor-speed-does-not-matter": "At {percent} % of the speed friction alone: the reading {slow}.",
             "more-suction-more-drift": "At {percent} % of the speed friction alone: the reading {slow}.",

@@ -203,7 +203,7 @@ def _slope(d: Drawn) -> Worked:
             Wrong("error-sense-turned", -rate),
             Wrong("slope-of-a-quarter", rate * 2.0),
         ),
-        {"moved": forms.change(rate / 2.0), "rate": forms.rate(rate)},
+        {"moved": forms.change(rate / 2.0, 1), "rate": forms.rate(rate)},
         signs=1,
         figure=_slope_figure(latitude),
     )
@@ -248,7 +248,7 @@ def _place(d: Drawn) -> Worked:
             Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
         ),
         {
-            "moved": forms.change(rate / 2.0),
+            "moved": forms.change(rate / 2.0, 1),
             "rate_size": f"{abs(rate):.0f}",
             "sine": f"{abs(rate) / 15.0:.2f}",
             "side": "north" if latitude > 0.0 else "south",
