@@ -102,7 +102,7 @@ def error_trace(times_min: Sequence[float], errors_deg: Sequence[float], alt: st
     """
     left, top, wide, high = 46.0, 12.0, 320.0, 180.0
     last = 5.0 * math.ceil(times_min[-1] / 5.0)
-    reach = 5.0 * math.ceil(max(5.0, *(abs(error) for error in errors_deg)) / 5.0)
+    reach = 5.0 * math.ceil((max(abs(error) for error in errors_deg) + 0.5) / 5.0)
 
     def at(time_min: float, error_deg: float) -> str:
         return f"{left + wide * time_min / last:.1f} {top + high * (reach - error_deg) / (2.0 * reach):.1f}"

@@ -72,13 +72,14 @@ def pictured(cause: str, start_min: float, size: float) -> Pictured:
     """The picture of a flight with one cause."""
     latitude, speed, legs, aircraft, faults = _legs_of(cause, start_min, size)
     flown = flown_legs(latitude, 0.0, speed, legs, aircraft, faults)
-    errors = flown.trace.heading_error_deg
+    shown = slice(round(30.0 * 60.0) + 1)
+    errors = flown.trace.heading_error_deg[shown]
     spans = {
         column: float(np.ptp(values))
         for column, values in flown.ledger.items()
         if column not in ("time_s", "total_deg")
     }
-    minutes = flown.trace.time_s / 60.0
+    minutes = flown.trace.time_s[shown] / 60.0
     every = slice(None, None, 5) if cause in ("bank", "setting") else slice(None, None, 30)
     figure = error_trace(minutes[every].tolist(), errors[every].tolist(), _described(minutes, errors))
     return Pictured(figure, max(spans, key=lambda column: spans[column]))
