@@ -24,6 +24,7 @@ export class WhyPane {
     private readonly recording: Recording,
   ) {
     this.chart.setAttribute("role", "img");
+    this.chart.setAttribute("aria-label", "The error by cause over time since it was last set; the bars give its end");
     element("history").append(this.chart);
     render(svg`<defs>${patterns("why", causes)}</defs>`, element("definitions"));
   }
@@ -53,7 +54,6 @@ export class WhyPane {
     const { clientWidth: width, clientHeight: height } = host;
     if (width < 60 || height < 40) return;
     this.chart.setAttribute("viewBox", `0 0 ${width} ${height}`);
-    this.chart.setAttribute("aria-label", "The error by cause over time since it was last set; the bars give its end");
     const plot = { width, height, look: face.look, prefix: "why" };
     render(svg`${history(this.recording, this.causes, plot)}`, this.chart as unknown as HTMLElement);
   }
