@@ -12,7 +12,7 @@ from msgspec import Meta
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
-from lubberline.questions.textfile import text_of
+from lubberline.textfile import text_of
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_ITEMS = 300

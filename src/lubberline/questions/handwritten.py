@@ -36,7 +36,7 @@ from lubberline.questions.difficulty import prior_difficulty
 from lubberline.questions.draft import Choice, Draft, drafts_of, short
 from lubberline.questions.ideas import mend_of
 from lubberline.questions.item import Item, Level, Option
-from lubberline.questions.textfile import text_of
+from lubberline.textfile import text_of
 
 PREFIX = "hand-"
 NO_SOURCE = "written by hand, no source given"

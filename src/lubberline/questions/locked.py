@@ -19,7 +19,7 @@ import msgspec
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
 from lubberline.questions.paper import Paper
-from lubberline.questions.textfile import text_of
+from lubberline.textfile import text_of
 
 KIND, VERSION = "lubberline locked papers", 1
 GREATEST_BYTES = 20_000_000

@@ -20,7 +20,7 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import models
 from lubberline.questions.handwritten import PREFIX
 from lubberline.questions.item import Item
-from lubberline.questions.textfile import text_of
+from lubberline.textfile import text_of
 
 ITEM_ID = re.compile(r"(.+)-[0-9a-f]{8}")
 

@@ -24,7 +24,7 @@ from typing import Any
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import models
 from lubberline.questions.model import ItemModel, Words
-from lubberline.questions.textfile import text_of
+from lubberline.textfile import text_of
 
 GROUPS = ("feedback", "options", "phrases")
 LONGEST_TEXT = 2000

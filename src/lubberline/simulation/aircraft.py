@@ -12,6 +12,7 @@ from msgspec import Meta
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.instruments.faults import HEALTHY, Faults, with_fault
+from lubberline.textfile import text_of
 
 Drive = Literal["suction", "pressure", "electric"]
 Setting = Literal["turns_card", "turns_gimbal"]
@@ -161,14 +162,4 @@ def read_aircraft(path: str | Path) -> Aircraft:
     Raises:
         InputError: when it cannot be read or is not right.
     """
-    path = Path(path)
-    try:
-        if path.stat().st_size > GREATEST_FILE_BYTES:
-            raise InputError(str(path), "too large for an aircraft file", "give one under 1 MB")
-        text = path.read_text(encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or "cannot be read"
-        raise InputError(str(path), reason, "give the path of an aircraft file") from None
-    except UnicodeDecodeError:
-        raise InputError(str(path), "not a text file in UTF-8", "give an aircraft file (TOML)") from None
-    return aircraft_from_text(str(path), text)
+    return aircraft_from_text(str(path), text_of(path, "an aircraft file (TOML)", GREATEST_FILE_BYTES))

@@ -16,6 +16,7 @@ from lubberline.simulation.live.scene import Claim, Scene, scene_of
 from lubberline.simulation.live.snapshot import scene_fields
 from lubberline.simulation.live.toml import as_toml
 from lubberline.simulation.live.view import Frame
+from lubberline.textfile import text_of
 
 FOLDER = Path(__file__).parent.parent / "scenes"
 GREATEST_FILE_BYTES = 200_000
@@ -41,15 +42,7 @@ def read_scene(path: str | Path) -> Scene:
         InputError: when it cannot be read or is not right, or its id is not its file's name.
     """
     path = Path(path)
-    try:
-        if path.stat().st_size > GREATEST_FILE_BYTES:
-            raise InputError(str(path), "too large for a scene", "give one under 200 kB")
-        text = path.read_text(encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or "cannot be read"
-        raise InputError(str(path), reason, "give the path of a scene file") from None
-    except UnicodeDecodeError:
-        raise InputError(str(path), "not a text file in UTF-8", "give a scene file (TOML)") from None
+    text = text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES)
     scene = scene_from_text(path.name, text)
     if scene.entry.id != path.stem:
         raise InputError(f"{path.name}, id", f"'{scene.entry.id}'", f"the file's name: {path.stem}")
