@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import subprocess
 import time
 
 import pytest
 
 from lubberline.publish.report import report_data, report_pdf
 from lubberline.simulation.cautions import CAUTIONS
+from tests.poppler import poppler
 
 from .made_up import SENTENCE, made_up_flown
 
@@ -28,18 +26,6 @@ FLIGHTS = {
         "settings_s": [300.0 * k for k in range(20)],
     },
 }
-
-
-def poppler(tool: str, pdf: bytes, tmp_path, *options: str) -> str:
-    if shutil.which(tool) is None:
-        if os.environ.get("CI"):
-            pytest.fail(f"{tool} (poppler) must be there in CI")
-        pytest.skip(f"{tool} (poppler) is not installed")
-    path = tmp_path / "report.pdf"
-    path.write_bytes(pdf)
-    output = ["-"] if tool == "pdftotext" else []
-    done = subprocess.run([tool, *options, path, *output], capture_output=True, check=True, text=True)
-    return done.stdout
 
 
 @pytest.mark.parametrize("name", FLIGHTS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import tempfile
 import zipfile
 from html import unescape
 from html.parser import HTMLParser
@@ -12,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
 
 from lubberline.publish.answers import key_words
 from lubberline.publish.papers import contents
@@ -24,6 +24,7 @@ from lubberline.simulation.misconceptions import ALL
 from lubberline.web.app import create_app
 from lubberline.web.questions.asked import FORM_LIMIT_BYTES
 from lubberline.web.questions.writing import SAMPLE
+from tests.poppler import poppler
 from tests.web.caller import Caller, pieces
 from tests.web.test_browser import AXE, RULES, SIZES, until
 
@@ -93,7 +94,8 @@ def small_papers() -> Any:
 
 
 def words_of(pdf: bytes) -> str:
-    return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    with tempfile.TemporaryDirectory() as scratch:
+        return poppler("pdftotext", pdf, Path(scratch))
 
 
 def test_every_topic_shows_its_models_with_a_fresh_example(ask: Caller) -> None:
