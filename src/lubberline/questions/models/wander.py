@@ -200,7 +200,7 @@ INTERVAL = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="A pilot flies due north near {latitude} and wants the reading never to be wrong by more than "
-        "{limit}°. " + PERFECT + " How long after one setting must the next one come, at the latest?",
+        "{limit}°. " + PERFECT + " About how long after one setting is it time for the next?",
         reason="Flying north there is no transport wander. The Earth's turning is 15 × {sine} = "
         "{rate_size}° an hour, and {limit}° at that rate take about {key}.",
         feedback={idea: EARTH_FEEDBACK[idea] for idea in INTERVAL_IDEAS},
