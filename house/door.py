@@ -48,6 +48,8 @@ def main(arguments: Sequence[str]) -> int:
     given, rest = parser.parse_known_args(arguments)
     if rest and given.verb != "test":
         parser.error(f"unknown: {' '.join(rest)}")
+    # A shell that starts this in the background has Ctrl-C ignored in all that follows.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     # Asked to end, it ends its page too.
     signal.signal(signal.SIGTERM, _terminated)
     try:

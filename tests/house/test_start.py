@@ -212,9 +212,7 @@ def test_page_takes_the_next_free_port_and_ctrl_c_ends_it_with_0(tmp_path: Path)
     """The verb-less part of start.py after the flight, with this environment for its own."""
     script = tmp_path / "show.py"
     script.write_text(
-        "import signal, sys\nfrom pathlib import Path\n"
-        # A shell that starts the tests in the background has Ctrl-C ignored in all that follows.
-        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "import sys\nfrom pathlib import Path\n"
         f"sys.path.insert(0, {str(ROOT)!r})\n"
         "from house import door, first_flight, places\n"
         "places.venv_python = lambda: Path(sys.executable)\n"
