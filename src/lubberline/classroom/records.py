@@ -1,0 +1,182 @@
+"""Records of a class as plain values: who, what was asked, what was answered, what was put right.
+
+The store keeps them, the pages show them, and statistics, diagnosis and readiness read nothing else.
+Times are UTC, ISO 8601 with seconds and 'Z'. Ids are text without meaning.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from lubberline.questions.item import Item
+
+SittingKind = Literal["lesson", "paper"]
+NOT_CHOSEN = -1
+
+
+class Group(msgspec.Struct, frozen=True):
+    """A class: the students who are taught together."""
+
+    id: str
+    title: str
+
+
+class Student(msgspec.Struct, frozen=True):
+    """A person of a class, by the name or number they gave.
+
+    Attributes:
+        id: of the record.
+        group: id of the class.
+        name: as given.
+        number: the school's own, or ''.
+    """
+
+    id: str
+    group: str
+    name: str
+    number: str = ""
+
+
+class Asked(msgspec.Struct, frozen=True):
+    """A question as it was put in a sitting.
+
+    Attributes:
+        key: of the place in the sitting: 'A7' for question 7 of form A, 'step-4' for a lesson's prediction.
+        item: what was asked, with its key and its slips; a prediction on a dial is a number with `circle`.
+        form: the letter of the paper; '' where everybody is asked the same.
+    """
+
+    key: str
+    item: Item
+    form: str = ""
+
+
+class Sitting(msgspec.Struct, frozen=True):
+    """A lesson taught or a paper sat by a class.
+
+    Attributes:
+        id: of the record.
+        group: id of the class.
+        kind: 'lesson' or 'paper'.
+        title: as shown.
+        opened_utc: when it began.
+        closed_utc: when answers were no longer taken; '' while they are.
+        asked: its questions in order, all forms.
+        source: text of the lesson's file; '' for a paper.
+        code: what students type to join; '' when nobody joins any more.
+        step: which step a lesson stands at, from 0.
+        phase: of that step: 'open' while answers are taken, 'closed', 'shown' when the reveal has been made.
+        minutes: a paper's time limit; 0 without one.
+        on_paper: answers come from paper, typed in or read from CSV.
+    """
+
+    id: str
+    group: str
+    kind: SittingKind
+    title: str
+    opened_utc: str
+    closed_utc: str = ""
+    asked: tuple[Asked, ...] = ()
+    source: str = ""
+    code: str = ""
+    step: int = 0
+    phase: str = "open"
+    minutes: float = 0.0
+    on_paper: bool = False
+
+
+class Place(msgspec.Struct, frozen=True):
+    """A student's place in a sitting.
+
+    Attributes:
+        sitting: id.
+        student: id.
+        form: of the paper; '' in a lesson.
+        began_utc: when they came in, from which a time limit runs.
+        ended_utc: when they handed in; '' before.
+        secret_hash: digest of the secret that their browser holds; '' on paper.
+    """
+
+    sitting: str
+    student: str
+    form: str = ""
+    began_utc: str = ""
+    ended_utc: str = ""
+    secret_hash: str = ""
+
+
+class Answer(msgspec.Struct, frozen=True):
+    """One student's answer to one question: the last that counts.
+
+    Attributes:
+        sitting: id.
+        student: id.
+        key: of `Asked`.
+        chosen: index into the item's options as the item has them; -1 when none was.
+        value: a number or a dial's direction in the item's unit; None for choices.
+        answered_utc: when the server took it.
+        sent: the browser's own id of this sending, so that sending twice counts once.
+        seconds: how long the student took; 0 when not known.
+    """
+
+    sitting: str
+    student: str
+    key: str
+    chosen: int = NOT_CHOSEN
+    value: float | None = None
+    answered_utc: str = ""
+    sent: str = ""
+    seconds: float = 0.0
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing was answered."""
+        return self.chosen == NOT_CHOSEN and self.value is None
+
+
+class Correction(msgspec.Struct, frozen=True):
+    """A change by the instructor: of an answer as it was read, or of the marks given for it.
+
+    Attributes:
+        sitting: id.
+        student: id; '' for a change that concerns everybody (a question struck out).
+        key: of `Asked`.
+        by: who, as the instructor signs.
+        at_utc: when.
+        why: in words.
+        field: 'chosen', 'value', 'points' or 'struck'.
+        before: as it was, in words.
+        after: as it is, in words: an option's letter, a number, points, 'struck' or 'counts'.
+    """
+
+    sitting: str
+    student: str
+    key: str
+    by: str
+    at_utc: str
+    why: str
+    field: Literal["chosen", "value", "points", "struck"]
+    before: str
+    after: str
+
+
+class Marked(msgspec.Struct, frozen=True):
+    """An answer with its marks: what statistics, diagnosis and readiness read.
+
+    Attributes:
+        answer: as it counts, corrections applied.
+        item: the question.
+        points: 1 for right, 0 for wrong or blank, or as corrected.
+        idea: id of the wrong idea that the answer is what it would compute; '' for none or for right.
+        struck: whether the question does not count in this sitting.
+        corrected: whether somebody changed anything.
+    """
+
+    answer: Answer
+    item: Item
+    points: float
+    idea: str = ""
+    struck: bool = False
+    corrected: bool = False
