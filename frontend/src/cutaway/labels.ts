@@ -3,7 +3,7 @@
 import { type Object3D, type PerspectiveCamera, Vector3 } from "three";
 import { airLabels } from "./airlabels.ts";
 import { arrowLabels } from "./arrowlabels.ts";
-import type { BenchFrame, ViewState } from "./frame.ts";
+import type { BenchFrame, Look, ViewState } from "./frame.ts";
 import type { Model } from "./model.ts";
 import type { Scheme } from "./palette.ts";
 import { BEVEL, CARD } from "./sizes.ts";
@@ -80,9 +80,11 @@ export function labelsOf(
   view: ViewState,
   scheme: Scheme,
   camera: PerspectiveCamera,
+  look: Look,
 ): Label[] {
   const state = stateLabels(model, frame, scheme);
-  const showAir = model.air.visible;
+  // Near the rotor or the card, names along the hoses would stand on the parts that are looked at.
+  const showAir = showsAirsWay(model, look);
   const wanted = view.labels ?? (view.explode > 0.25 && !showAir ? "all" : "few");
   if (wanted === "none") return state;
   const seen = model.body.worldToLocal(camera.position.clone());
@@ -95,7 +97,10 @@ export function labelsOf(
   });
   const near = frontSide(model, view, camera);
   const far = near === "left" ? "right" : "left";
+  // In the order in which they keep their places.
   return [
+    ...state,
+    ...arrowLabels(model, frame, scheme),
     ...kept.map(([, text, at, atFront]) => ({
       text,
       at,
@@ -104,9 +109,12 @@ export function labelsOf(
       ...(near && !showAir ? { side: atFront ? near : far } : {}),
     })),
     ...(showAir && !front ? airLabels(model, frame, scheme, seen.y >= 0) : []),
-    ...state,
-    ...arrowLabels(model, frame, scheme),
   ];
+}
+
+/** Whether the air's whole way is looked at, with its names and its scale of pressure. */
+export function showsAirsWay(model: Model, look: Look): boolean {
+  return model.air.visible && (look === "whole" || look === "air");
 }
 
 /** Corners of what is drawn, beside which labels stand clear. */

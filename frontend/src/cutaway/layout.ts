@@ -78,21 +78,31 @@ function aboveAndBelow(all: Placed[], reach: readonly Spot[], sheet: Sheet): voi
   });
 }
 
-/** Moves labels that stand at their points off each other and off those in the columns. */
-function clear(free: Placed[], columns: readonly Placed[], sheet: Sheet): void {
+/** Moves labels that stand at their points off the others; gives those back that found room. */
+function clear(free: readonly Placed[], columns: readonly Placed[], sheet: Sheet): Placed[] {
   const high = sheet.letter * 1.3;
   const shift = { left: 0.5, center: 0, right: -0.5 } as const;
   const middle = (one: Placed): number => one.x + shift[one.align] * sheet.measure(one.text);
-  free.forEach((one, i) => {
+  const standing = [...columns];
+  for (const one of free) {
     const wide = sheet.measure(one.text);
     const before = wide * (0.5 - shift[one.align]);
     one.x = Math.min(Math.max(one.x, before + 4), sheet.width - (wide - before) - 4);
-    one.y = Math.min(Math.max(one.y, high), sheet.height - high);
-    for (const other of [...columns, ...free.slice(0, i)]) {
-      const near = Math.abs(middle(other) - middle(one)) < (wide + sheet.measure(other.text)) / 2;
-      if (near && Math.abs(other.y - one.y) < high) one.y = other.y + (one.y < other.y ? -high : high);
-    }
-  });
+    const wanted = Math.min(Math.max(one.y, high), sheet.height - high);
+    const isFree = (y: number): boolean =>
+      y >= high &&
+      y <= sheet.height - high &&
+      standing.every(
+        (other) =>
+          Math.abs(middle(other) - middle(one)) >= (wide + sheet.measure(other.text)) / 2 ||
+          Math.abs(other.y - y) >= high * 0.99,
+      );
+    const room = [0, -1, 1, -2, 2].map((lines) => wanted + lines * high).find(isFree);
+    if (room === undefined) continue;
+    one.y = room;
+    standing.push(one);
+  }
+  return standing.slice(columns.length);
 }
 
 export function layOut(
@@ -121,6 +131,5 @@ export function layOut(
   const both = [...columns.left, ...columns.right];
   if (sheet.width < 0.9 * sheet.height) aboveAndBelow(both, corners.map(on), sheet);
   else besides(columns, corners.map(on), sheet);
-  clear(free, both, sheet);
-  return [...both, ...free];
+  return [...both, ...clear(free, both, sheet)];
 }

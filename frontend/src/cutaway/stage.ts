@@ -4,7 +4,7 @@ import { Color, LinearSRGBColorSpace, PerspectiveCamera, WebGLRenderer } from "t
 import { turnGauge } from "./equipment.ts";
 import { aim, FIELD_DEG } from "./eye.ts";
 import type { BenchFrame, CameraState, ViewState } from "./frame.ts";
-import { cornersOf, labelsOf } from "./labels.ts";
+import { cornersOf, labelsOf, showsAirsWay } from "./labels.ts";
 import { layOut, letterOf } from "./layout.ts";
 import { sheetFor, write, writeScale } from "./lettering.ts";
 import { buildModel, type Model } from "./model.ts";
@@ -66,12 +66,12 @@ export class Stage {
   }
 
   /** Writes the labels of the moment last drawn, for a picture of the given size. */
-  letter(pen: CanvasRenderingContext2D, { frame, view }: Moment, width: number, height: number): void {
+  letter(pen: CanvasRenderingContext2D, { frame, view, camera }: Moment, width: number, height: number): void {
     const scheme = schemeOf(view.dark);
     const sheet = sheetFor(pen, width, height, letterOf(width, height));
-    const labels = labelsOf(this.model, frame, view, scheme, this.camera);
+    const labels = labelsOf(this.model, frame, view, scheme, this.camera, camera.look);
     const placed = layOut(labels, cornersOf(this.model, view), this.camera, sheet);
-    if (this.model.air.visible) writeScale(pen, sheet, scheme);
+    if (showsAirsWay(this.model, camera.look)) writeScale(pen, sheet, scheme);
     write(pen, placed, sheet, scheme);
   }
 
