@@ -31,6 +31,10 @@ ROWS = [
     (36089.24, -56.500, 226.320, 6.6832, 0.36392, 0.29708),
 ]
 
+# US Standard Atmosphere 1976, the isothermal layer: geopotential m, temperature K, pressure Pa, density
+# kg/m3; from memory, to the digits given.
+STRATOSPHERE_ROWS = [(15_000.0, 216.65, 12_044.5, 0.19367), (20_000.0, 216.65, 5_474.88, 0.088035)]
+
 # 14 CFR 43 Appendix E, table I: ft, inHg; the rows in the stratosphere.
 APPENDIX_E_ROWS = [(40000.0, 5.538), (45000.0, 4.355), (50000.0, 3.425)]
 
@@ -49,6 +53,13 @@ SCALE_ROWS = [
 def half(digits):
     """Half a unit of the last printed digit, and a hair for the rounding of binary numbers."""
     return 0.5001 * 10.0**-digits
+
+
+@pytest.mark.parametrize(("altitude_m", "temperature_k", "pressure_pa", "density"), STRATOSPHERE_ROWS)
+def test_the_air_is_no_colder_above_the_tropopause(altitude_m, temperature_k, pressure_pa, density):
+    assert air_temperature_k(altitude_m) == pytest.approx(temperature_k, abs=half(2))
+    assert air_pressure_pa(altitude_m) == pytest.approx(pressure_pa, rel=2e-5)
+    assert air_density_kg_m3(altitude_m) == pytest.approx(density, rel=3e-5)
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[0]:.0f} ft")

@@ -188,6 +188,14 @@ def test_distance_is_over_the_ground_and_wind_drifts_the_path():
     assert (motion.samples["heading_rad"] == 0.0).all()
 
 
+# Distance over ground speed: 50 NM at 100 kt against 30 kt of wind ahead, and with them behind.
+@pytest.mark.parametrize(("wind_from_deg", "groundspeed_kt"), [(0, 70), (180, 130)])
+def test_a_distance_takes_longer_against_the_wind_than_with_it(wind_from_deg, groundspeed_kt):
+    motion = flown(leg("straight", distance_nm=50), wind_from_deg=wind_from_deg, wind_kt=30, altitude_ft=0)
+    assert (len(motion.samples) - 1) * STEP_S == pytest.approx(50 / groundspeed_kt * 3600.0, rel=1e-3)
+    assert distance_m(motion.samples, 0, -1) == pytest.approx(50 * NM_M, rel=1e-3)
+
+
 @pytest.mark.parametrize("rough", ["off", "severe"])
 def test_the_derivative_of_position_is_the_velocity(rough):
     motion = flown(
