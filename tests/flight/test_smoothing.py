@@ -83,11 +83,13 @@ def test_no_side_force_in_coordinated_flight() -> None:
     assert rms(motion.samples["force_right_mps2"]) < 0.02
 
 
-def test_wind_turns_the_heading_and_leaves_the_bank() -> None:
+@pytest.mark.parametrize("wind_from_deg", [270.0, 160.0])
+def test_wind_turns_the_heading_and_leaves_the_bank(wind_from_deg: float) -> None:
     bank = rate_one_bank_deg(100.0)
-    truth = flight(100.0, [(0.0, 60.0), (bank, 130.0), (0.0, 60.0)], wind_from_deg=270.0, wind_kt=20.0)
+    legs = [(0.0, 60.0), (bank, 130.0), (0.0, 60.0)]
+    truth = flight(100.0, legs, wind_from_deg=wind_from_deg, wind_kt=20.0)
     fixes = recorded(truth, 1.0, speed_and_track=True, seed=5)
-    told, untold = motion_of(fixes, Wind(270.0, 20.0)), motion_of(fixes)
+    told, untold = motion_of(fixes, Wind(wind_from_deg, 20.0)), motion_of(fixes)
     assert rms_errors_deg(truth, told)[1] < 0.5
     assert rms_errors_deg(truth, untold)[1] > 5.0
     assert rms_errors_deg(truth, untold)[0] < 1.5

@@ -162,3 +162,16 @@ def test_a_chase_keeps_its_limits_and_stops_at_its_target(target: float) -> None
         peak = max(peak, value * math.copysign(1.0, target))
     assert value == pytest.approx(target, abs=1e-9)
     assert peak <= abs(target) + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("steer", "steepest_deg"),
+    [
+        (LEVEL._replace(turning=HEADING, turn_to=170.0 * DEG, airspeed_mps=120.0), 25.0),
+        (LEVEL._replace(turning=RATE, turn_to=30.0 * DEG, airspeed_mps=120.0), 75.0),
+    ],
+    ids=["a heading, at the bank for headings", "a rate that no bank gives"],
+)
+def test_a_bank_goes_to_its_limit_and_no_further(steer: Steer, steepest_deg: float) -> None:
+    bank_deg = flown((200, steer), start=first(120.0))["bank_rad"] / DEG
+    assert bank_deg.max() == pytest.approx(steepest_deg, abs=0.5)

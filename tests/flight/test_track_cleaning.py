@@ -124,6 +124,28 @@ def test_a_wrong_unit_or_a_magnetic_track_is_not_used() -> None:
     assert rms_errors_deg(TRUTH, motion)[1] < 1.0
 
 
+def test_a_step_of_700_kt_is_the_fastest_that_is_believed() -> None:
+    fixes = plain(noise_m=0.0)
+
+    def stepping(speed_kt: float) -> Fixes:
+        """The aircraft flies on from where that speed took it in the second before fix 100."""
+        metres = Geodesic.WGS84.Inverse(
+            fixes.latitude_deg[99],
+            fixes.longitude_deg[99],
+            fixes.latitude_deg[99] + 1e-3,
+            fixes.longitude_deg[99],
+        )["s12"]
+        latitude = fixes.latitude_deg.copy()
+        latitude[100:] += fixes.latitude_deg[99] + speed_kt * KT_MPS / metres * 1e-3 - fixes.latitude_deg[100]
+        longitude = fixes.longitude_deg.copy()
+        longitude[100:] += fixes.longitude_deg[99] - fixes.longitude_deg[100]
+        return replace(fixes, latitude_deg=latitude, longitude_deg=longitude)
+
+    clean(stepping(695.0))
+    with pytest.raises(InputError, match=r"line 102: a jump of 0.4 km since line 101, 705 kt"):
+        clean(stepping(705.0))
+
+
 def test_a_jump_is_refused_with_both_lines() -> None:
     fixes = plain()
     latitude = fixes.latitude_deg.copy()

@@ -53,6 +53,20 @@ def test_a_flight_without_settings_is_set_once_rightly_at_its_start() -> None:
     assert sum(event != "" for event in flown.trace.event) == 1
 
 
+def test_a_setting_by_interval_waits_for_straight_flight() -> None:
+    """Due at 5 min in a turn of 3 deg/s from 4.5 to 6.5 min: made 20 s after the wings are level."""
+    flown = fly(
+        legs(STRAIGHT.format(4.5), 'kind = "turn"\nby_deg = 360\nrate_deg_s = 3.0', STRAIGHT.format(6)),
+        set_every_min=5.0,
+    )
+    trace = flown.trace
+    set_s = [t for t, event in zip(trace.time_s, trace.event, strict=True) if event.startswith("set")]
+    level_s = trace.time_s[np.flatnonzero(np.abs(trace.bank_deg) > 5.0)[-1]]
+    assert len(set_s) == 3
+    assert set_s[1] == pytest.approx(level_s + 20.0, abs=2.0)
+    assert set_s[2] == pytest.approx(600.0, abs=1.0)
+
+
 def test_every_setting_fault_and_cage_is_marked() -> None:
     flown = fly(
         legs(STRAIGHT.format(3), 'kind = "cage"', STRAIGHT.format(1), 'kind = "uncage"', STRAIGHT.format(4)),
