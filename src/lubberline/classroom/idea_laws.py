@@ -69,9 +69,7 @@ LAWS: tuple[IdeaLaw, ...] = (
         "balance",
         ("balance-works-everywhere", "balance-cancels-journey", "balance-right-at-any-rotor-speed"),
     ),
-    IdeaLaw(
-        "bank", "the card in a bank", "gimballing", ("bank-leaves-card-alone", "bank-error-by-quadrant")
-    ),
+    IdeaLaw("bank", "the card in a bank", "gimballing", ("bank-leaves-card-alone", "bank-error-by-quadrant")),
     IdeaLaw("pitch", "the card in a climb or dive", "gimballing", ("pitch-leaves-card-alone",)),
     IdeaLaw(
         "turns",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from random import Random
+from typing import NamedTuple
 
 from lubberline.questions.difficulty import prior_difficulty
 from lubberline.questions.drawing import Draw, random_of
 from lubberline.questions.ideas import mend_of
 from lubberline.questions.item import Item, Option
 from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
-from lubberline.questions.options import chosen, live_wrong, ordered, printed
+from lubberline.questions.options import chosen, live_wrong, ordered, printed, too_near
 
 MOST_DRAWS = 200
 
@@ -62,6 +63,37 @@ def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
     if item is None:
         raise CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors")
     return item
+
+
+class Believed(NamedTuple):
+    """What somebody with a wrong idea answers to an item, whether or not it stands among the options.
+
+    Attributes:
+        idea: id of the misconception or slip.
+        value: in the form's unit; None for words.
+        text: as it would be printed.
+        is_key: whether it cannot be told from the key.
+    """
+
+    idea: str
+    value: float | None
+    text: str
+    is_key: bool
+
+
+def all_believed(model: ItemModel, item: Item) -> tuple[Believed, ...]:
+    """What every wrong idea that the model knows answers to one of its items, options or not."""
+    worked = model.work(item.drawn)
+    facts = _facts(model, worked)
+    right = [printed(model, worked.key), worked.key, *model.also_right(item.drawn)]
+    apart = max(model.apart, 2.0 * (model.tolerance or 0.0))
+    found = []
+    for idea, value in worked.wrong:
+        shown = printed(model, value)
+        is_key = any(too_near(model, shown, other, apart) for other in right)
+        number = None if isinstance(shown, str) else shown
+        found.append(Believed(idea, number, _text(model, shown, facts), is_key))
+    return tuple(found)
 
 
 def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:

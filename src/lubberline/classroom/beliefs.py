@@ -1,0 +1,170 @@
+"""The probabilities of what students hold, law by law, from their answers to the same questions.
+
+Of each law a student holds the truth, one of its ideas or some other wrong idea; the laws are independent
+of each other but for two things about the student that are not known beforehand and are inferred with
+them: how ready the student is for wrong ideas at all, and how careless the answers are. Ideas that give
+the same answers to everything asked are one state. The sums are exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.classroom.answering import ItemTable, Noise, Touched, chances
+from lubberline.classroom.elimination import Factor, posterior
+from lubberline.classroom.idea_laws import LAW_BY_ID, IdeaLaw
+
+Floats = NDArray[np.float64]
+
+# Odds of each wrong idea against the truth, and how often students are like that. Set by hand.
+READY = np.array([0.01, 0.03, 0.09, 0.25])
+READY_SHARES = np.array([0.25, 0.30, 0.30, 0.15])
+# Odds of a wrong idea that is not in the catalogue, beside those of one that is.
+OTHER_ODDS = 0.5
+# Rates of slips and of blind guesses, and how often students are like that. Set by hand.
+NOISE = Noise(slip=np.array([0.02, 0.06, 0.12, 0.20]), guess=np.array([0.04, 0.10, 0.18, 0.35]))
+NOISE_SHARES = np.array([0.20, 0.35, 0.30, 0.15])
+LEVELS = len(READY) * len(NOISE_SHARES)
+# Students whose sums are done at once: bounds the memory.
+AT_ONCE = 64
+
+
+class Said(NamedTuple):
+    """An answer as the sums take it: an option, or a number; neither where it is blank."""
+
+    chosen: int = -1
+    value: float | None = None
+
+    @property
+    def blank(self) -> bool:
+        """Whether it tells nothing."""
+        return self.chosen < 0 and self.value is None
+
+
+class LawStates(NamedTuple):
+    """The states of a law that the questions asked can tell apart.
+
+    State 0 is the truth or an idea in `untested`; then the groups; the last is some other wrong idea.
+    """
+
+    law: IdeaLaw
+    groups: tuple[tuple[str, ...], ...]
+    untested: tuple[str, ...]
+
+    @property
+    def size(self) -> int:
+        """How many states."""
+        return len(self.groups) + 2
+
+    def priors(self) -> Floats:
+        """(levels of readiness, states), each row summing to one."""
+        odds = np.array([0.0, *(len(group) for group in self.groups), OTHER_ODDS])
+        found = READY[:, None] * odds
+        found[:, 0] = 1.0 + READY * len(self.untested)
+        shares: Floats = found / found.sum(axis=1, keepdims=True)
+        return shares
+
+
+class Asking(NamedTuple):
+    """Questions put to somebody, made ready for the sums."""
+
+    tables: tuple[ItemTable, ...]
+    laws: tuple[LawStates, ...]
+
+
+class Believed(NamedTuple):
+    """What some students hold.
+
+    Attributes:
+        laws: (students, states) for each law of the asking.
+        levels: (students, levels of readiness times levels of noise).
+    """
+
+    laws: list[Floats]
+    levels: Floats
+
+    @property
+    def care(self) -> Floats:
+        """Probability that an answer is what the student thinks, by student."""
+        kept = (1.0 - NOISE.slip) * (1.0 - NOISE.guess)
+        found: Floats = self.levels @ np.tile(kept, len(READY))
+        return found
+
+
+def asking(tables: Sequence[ItemTable]) -> Asking:
+    """Questions made ready: which laws they touch, and which ideas they cannot tell apart."""
+    ids = {law.law for table in tables for law in table.touched}
+    return Asking(tuple(tables), tuple(_states(LAW_BY_ID[id], tables) for id in LAW_BY_ID if id in ids))
+
+
+def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
+    groups: dict[tuple[tuple[float, ...], ...], list[str]] = {}
+    untested = []
+    for idea in law.ideas:
+        signature = tuple(table.signature(idea) for table in tables)
+        if any(signature):
+            groups.setdefault(signature, []).append(idea)
+        else:
+            untested.append(idea)
+    return LawStates(law, tuple(map(tuple, groups.values())), tuple(untested))
+
+
+def believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
+    """What students hold who were all asked the same.
+
+    Args:
+        asked: the questions.
+        answers: for each student the answers in the order of the questions.
+    """
+    parts = [_believed(asked, answers[low : low + AT_ONCE]) for low in range(0, len(answers), AT_ONCE)]
+    laws = [np.concatenate([part.laws[place] for part in parts]) for place in range(len(asked.laws))]
+    return Believed(laws, np.concatenate([part.levels for part in parts]))
+
+
+def _believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
+    students, noises = len(answers), len(NOISE_SHARES)
+    batch = students * LEVELS
+    factors = [
+        Factor((place,), np.tile(np.repeat(law.priors(), noises, axis=0), (students, 1)))
+        for place, law in enumerate(asked.laws)
+    ]
+    numbers = {law.law.id: place for place, law in enumerate(asked.laws)}
+    for place, table in enumerate(asked.tables):
+        if table.touched:
+            factors.append(_factor(asked, numbers, table, [one[place] for one in answers]))
+    marginals, logs = posterior([law.size for law in asked.laws], factors, batch)
+    logs = logs.reshape(students, LEVELS)
+    logs = logs + np.log(np.outer(READY_SHARES, NOISE_SHARES)).reshape(-1)
+    levels = np.exp(logs - logs.max(axis=1, keepdims=True))
+    levels /= levels.sum(axis=1, keepdims=True)
+    laws = [np.einsum("sl,slk->sk", levels, one.reshape(students, LEVELS, -1)) for one in marginals]
+    return Believed(laws, levels)
+
+
+def _factor(asked: Asking, numbers: dict[str, int], table: ItemTable, said: Sequence[Said]) -> Factor:
+    scope = tuple(numbers[law.law] for law in table.touched)
+    places = [np.arange(len(NOISE.slip))]
+    places += [_places(asked.laws[number], law) for number, law in zip(scope, table.touched, strict=True)]
+    known: dict[Said, Floats] = {}
+    for one in said:
+        if one not in known:
+            known[one] = _likelihood(table, one)[np.ix_(*places)]
+    by_noise = np.stack([known[one] for one in said])
+    every = np.broadcast_to(by_noise[:, None], (len(said), len(READY), *by_noise.shape[1:]))
+    return Factor(scope, every.reshape(-1, *by_noise.shape[2:]))
+
+
+def _places(law: LawStates, touched: Touched) -> NDArray[np.int64]:
+    """The state of a law in one item for each of its states in the whole asking."""
+    groups = [touched.ideas.index(group[0]) + 1 if group[0] in touched.ideas else 0 for group in law.groups]
+    return np.array([0, *groups, len(touched.ideas) + 1])
+
+
+def _likelihood(table: ItemTable, said: Said) -> Floats:
+    if said.blank:
+        return np.ones((len(NOISE.slip), *(len(law.ideas) + 2 for law in table.touched)))
+    return chances(table, said.chosen, said.value, NOISE)

@@ -1,0 +1,216 @@
+"""Who believes what: for each law the probability of the truth and of each wrong idea, from the answers.
+
+`diagnose` reads one student's marked answers, `diagnose_all` a class's (faster where all were asked the
+same); `class_picture` and `teach_again` put students together; `ask_next` says which questions would tell
+most. `docs/diagnosis.md` has the method. For teaching only: a probability is no verdict on a person.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.classroom.answering import ItemTable, table_of
+from lubberline.classroom.ask_next import ask_next
+from lubberline.classroom.beliefs import Asking, LawStates, Said, asking, believed
+from lubberline.classroom.class_picture import class_picture, teach_again
+from lubberline.classroom.diagnosis_records import (
+    Diagnosis,
+    Evidence,
+    Held,
+    LawDiagnosis,
+    SlipSeen,
+    Verdict,
+)
+from lubberline.classroom.diagnosis_words import (
+    FEW,
+    counted,
+    evidence_of,
+    fits,
+    held_sentence,
+    law_sentence,
+    whole_sentence,
+)
+from lubberline.classroom.idea_laws import LAWS
+from lubberline.classroom.predicted import Predicted, slips_of
+from lubberline.classroom.records import Marked
+from lubberline.questions.item import Item
+from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import BY_ID
+
+__all__ = ["ask_next", "class_picture", "diagnose", "diagnose_all", "teach_again"]
+
+Floats = NDArray[np.float64]
+
+# From these probabilities on an idea is called likely, or possible, and a law known.
+LIKELY, POSSIBLE, KNOWN = 0.8, 0.4, 0.8
+
+
+def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
+    """What one student seems to think.
+
+    Blank answers, questions struck out, and answers given points against the key tell nothing and are left
+    aside.
+
+    Args:
+        marked: all the answers of the student, from any sittings.
+        student: id; that of the first answer without it.
+    """
+    name = student or (marked[0].answer.student if marked else "")
+    return diagnose_all({name: marked})[name]
+
+
+def diagnose_all(by_student: Mapping[str, Sequence[Marked]]) -> dict[str, Diagnosis]:
+    """What each of several students seems to think; those who were asked the same are read together."""
+    tables = _Tables()
+    alike: dict[tuple[int, ...], list[str]] = {}
+    telling: dict[str, list[Marked]] = {}
+    for student, marked in by_student.items():
+        telling[student] = [one for one in marked if _tells(one)]
+        asked = tuple(tables.number(one.item) for one in telling[student])
+        alike.setdefault(asked, []).append(student)
+    found: dict[str, Diagnosis] = {}
+    for numbers, students in alike.items():
+        asked_all = asking([tables.made[number] for number in numbers])
+        said = [[Said(one.answer.chosen, one.answer.value) for one in telling[name]] for name in students]
+        sums = believed(asked_all, said)
+        for place, name in enumerate(students):
+            shares = [law[place] for law in sums.laws]
+            found[name] = _diagnosis(name, asked_all, telling[name], shares, float(sums.care[place]))
+    return {student: found[student] for student in by_student}
+
+
+class _Tables:
+    """Tables of items, one for all places that ask the same."""
+
+    def __init__(self) -> None:
+        self.made: list[ItemTable] = []
+        self._numbers: dict[int, int] = {}
+
+    def number(self, item: Item) -> int:
+        """The place of an item's table."""
+        known = self._numbers.get(id(item))
+        if known is None:
+            same = (place for place, table in enumerate(self.made) if table.item == item)
+            known = next(same, len(self.made))
+            if known == len(self.made):
+                self.made.append(table_of(item))
+            self._numbers[id(item)] = known
+        return known
+
+
+def _tells(marked: Marked) -> bool:
+    if marked.struck or marked.answer.blank:
+        return False
+    if marked.item.kind == "number":
+        return marked.answer.value is not None
+    if not 0 <= marked.answer.chosen < len(marked.item.options):
+        return False
+    return (marked.points > 0.0) == (marked.answer.chosen == marked.item.key)
+
+
+def _diagnosis(
+    student: str, asked: Asking, marked: Sequence[Marked], shares: Sequence[Floats], care: float
+) -> Diagnosis:
+    pairs = list(zip(marked, asked.tables, strict=True))
+    laws = [_law(law, pairs, share) for law, share in zip(asked.laws, shares, strict=True)]
+    laws.sort(key=lambda law: -max((held.p for held in law.held), default=0.0))
+    there = {law.law for law in laws}
+    laws += [_not_asked(law.id) for law in LAWS if law.id not in there]
+    likely = sum(law.verdict == "holds" for law in laws)
+    maybe = sum(law.verdict == "perhaps" for law in laws)
+    return Diagnosis(
+        student=student,
+        laws=tuple(laws),
+        slips=_slips(marked),
+        answers=len(marked),
+        care=care,
+        sentence=whole_sentence(len(marked), likely, maybe, len(there)),
+    )
+
+
+def _law(states: LawStates, pairs: Sequence[tuple[Marked, ItemTable]], share: Floats) -> LawDiagnosis:
+    law = states.law
+    own = [pair for pair in pairs if any(touched.law == law.id for touched in pair[1].touched)]
+    held = [_held(group, own, float(p)) for group, p in zip(states.groups, share[1:-1], strict=True)]
+    held.sort(key=lambda one: -one.p)
+    right = sum(marked.points > 0.0 for marked, _ in own)
+    truth, other = float(share[0]), float(share[-1])
+    verdict = _verdict(held[0].p, truth, other, len(own))
+    return LawDiagnosis(
+        law=law.id,
+        title=law.title,
+        topic=law.topic,
+        verdict=verdict,
+        p_truth=truth,
+        p_other=other,
+        held=tuple(held),
+        untested=states.untested,
+        asked=len(own),
+        right=right,
+        sentence=law_sentence(law.title, verdict, held, len(own), right),
+    )
+
+
+def _verdict(best: float, truth: float, other: float, asked: int) -> Verdict:
+    if best >= LIKELY:
+        return "holds"
+    if best >= POSSIBLE and best > other:
+        return "perhaps"
+    if other >= POSSIBLE:
+        return "other"
+    return "knows" if truth >= KNOWN and asked >= FEW else "unclear"
+
+
+def _not_asked(id: str) -> LawDiagnosis:
+    law = next(law for law in LAWS if law.id == id)
+    sentence = law_sentence(law.title, "not asked", (), 0, 0)
+    return LawDiagnosis(law.id, law.title, law.topic, "not asked", 1.0, 0.0, (), law.ideas, 0, 0, sentence)
+
+
+def _held(ideas: tuple[str, ...], own: Sequence[tuple[Marked, ItemTable]], p: float) -> Held:
+    said: list[tuple[Marked, Predicted]] = [
+        (marked, table.said[ideas[0]]) for marked, table in own if ideas[0] in table.said
+    ]
+    evidence: tuple[Evidence, ...] = tuple(evidence_of(marked, ideas, one) for marked, one in said)
+    return Held(
+        ideas=ideas,
+        statements=tuple(BY_ID[idea].statement for idea in ideas),
+        mends=tuple(BY_ID[idea].mend for idea in ideas),
+        scenes=tuple(dict.fromkeys(BY_ID[idea].scene for idea in ideas if BY_ID[idea].scene)),
+        p=p,
+        fitting=sum(one.fits for one in evidence),
+        asked=len(evidence),
+        evidence=evidence,
+        sentence=held_sentence(ideas, p, evidence),
+    )
+
+
+def _slips(marked: Sequence[Marked]) -> tuple[SlipSeen, ...]:
+    keys: dict[str, list[str]] = {}
+    for one in marked:
+        slip = _slip_of(one)
+        if slip:
+            keys.setdefault(slip, []).append(one.answer.key)
+    found = []
+    for slip, places in sorted(keys.items(), key=lambda pair: -len(pair[1])):
+        where = f"{counted(len(places), 'answer', 'answers')} ({', '.join(places)})"
+        sentence = f"A slip, not a belief: “{SLIPS[slip].statement}” In {where}. {SLIPS[slip].mend}"
+        found.append(SlipSeen(slip, SLIPS[slip].statement, SLIPS[slip].mend, tuple(places), sentence))
+    return tuple(found)
+
+
+def _slip_of(marked: Marked) -> str:
+    if marked.points > 0.0:
+        return ""
+    item = marked.item
+    if item.kind != "number":
+        idea = item.options[marked.answer.chosen].misconception
+        return idea if idea in SLIPS else ""
+    for place, slip in slips_of(item).items():
+        shown = item.slips[place]
+        if fits(marked, Predicted((), shown.value, shown.text)):
+            return slip
+    return ""
