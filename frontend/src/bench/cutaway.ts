@@ -37,6 +37,8 @@ export class Cutaway {
   private scene: Scene | null = null;
   private latest: Frame | null = null;
   private nextMs = 0;
+  // Told by the observer: asking the page at every frame would lay it out anew in the middle of the script.
+  private inSight = false;
 
   constructor(
     private readonly host: HTMLElement,
@@ -69,7 +71,7 @@ export class Cutaway {
 
   draw(frame: Frame): void {
     this.latest = frame;
-    if (!this.drawing || this.host.offsetParent === null) return;
+    if (!this.drawing || !this.inSight) return;
     const startedMs = performance.now();
     if (startedMs < this.nextMs) return;
     this.followPath(frame);
@@ -149,7 +151,8 @@ export class Cutaway {
 
   private listen(room: Room, drawing: Drawing): void {
     new ResizeObserver(() => {
-      if (this.canvas.clientWidth > 0) drawing.resize();
+      this.inSight = this.canvas.clientWidth > 0;
+      if (this.inSight) drawing.resize();
       this.again();
     }).observe(this.host);
     room.handle(this.canvas, {
