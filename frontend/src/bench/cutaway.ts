@@ -7,8 +7,10 @@ import { element } from "./page.ts";
 type Room = typeof import("../cutaway/index.ts");
 type Toggle = "explode" | "case" | "air" | "arrows";
 
-// Dials come first: where a picture takes long, the next waits for so many times as long.
+// Dials come first: where a picture's script takes long, the next waits for so many times as long, and for
+// a share of the time that the graphics side took, lest the script wait for it in turn.
 const REST = 1.2;
+const GRAPHICS_REST = 1.4;
 const LONGEST_REST_MS = 66;
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const darkScheme = matchMedia("(prefers-color-scheme: dark)");
@@ -77,7 +79,8 @@ export class Cutaway {
     this.followPath(frame);
     this.drawing.draw(frame, this.camera, this.view);
     const tookMs = performance.now() - startedMs;
-    this.nextMs = startedMs + tookMs + Math.min(LONGEST_REST_MS, tookMs * REST);
+    const restMs = Math.max(tookMs * (1 + REST), this.drawing.took_ms * GRAPHICS_REST);
+    this.nextMs = startedMs + Math.min(tookMs + LONGEST_REST_MS, restMs);
   }
 
   recolour(): void {

@@ -19,6 +19,8 @@ export interface Options {
 
 export interface Cutaway {
   readonly quality: Quality;
+  /** How long the last picture that was timed took until it was finished; 0 before the first. */
+  readonly took_ms: number;
   draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
   /** To a size in points of the page; without one, to what the canvas has. */
   resize: (width?: number, height?: number) => void;
@@ -56,7 +58,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
   const stage = new Stage(canvas, options.antialias ?? !software, LEVELS[governor.level]);
   const overlay = overlayFor(canvas);
   const pen = overlay.getContext("2d") as CanvasRenderingContext2D;
-  let [width, height, drawn, watched_ms] = [0, 0, 0, 0];
+  let [width, height, drawn, watched_ms, last_took_ms] = [0, 0, 0, 0, 0];
   let last: Moment | null = null;
 
   const fit = (): void => {
@@ -82,6 +84,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     stage.letter(pen, moment, width, height);
   };
   const stopwatch = makeStopwatch(stage.renderer.getContext() as WebGL2RenderingContext, (took_ms) => {
+    last_took_ms = took_ms;
     if (!governor.took(took_ms, performance.now())) return;
     fit();
     if (last) show(last);
@@ -96,6 +99,9 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
   return {
     get quality() {
       return governor.level;
+    },
+    get took_ms() {
+      return last_took_ms;
     },
     draw: (frame, camera, view) => {
       last = { frame, camera, view };
