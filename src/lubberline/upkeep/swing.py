@@ -1,0 +1,262 @@
+"""A compass swing: from pairs of magnetic heading and compass reading to coefficients, limits and a card.
+
+Deviation = magnetic heading less compass reading, east positive. Two ways to the five coefficients stand
+side by side. Least squares weighs every pair alike and takes h as the compass read; the hand method takes
+each coefficient from a few of eight headings. On the same swing both have A, D and E alike, while B and C
+may rightly differ: by hand they rest on the two headings on their axis alone, by least squares on all.
+
+Sources: NGA, Handbook of Magnetic Compass Adjustment (2004), ch. V; limits in 14 CFR 25.1327 and, as it
+stood, 23.1327: no more than 10 deg on any heading.
+
+For teaching: a compass in service is swung, and its card signed, by those licensed to do so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.errors import InputError
+from lubberline.instruments.deviation import (
+    HAND_HEADINGS_DEG,
+    Coefficients,
+    coefficients_by_hand,
+    correction_card,
+    deviation_deg,
+)
+
+Floats = NDArray[np.float64]
+
+# 14 CFR 25.1327(a), and 23.1327(a) as it stood: level flight, any heading.
+LIMIT_DEG = 10.0
+LEAST_PAIRS = 5
+GREATEST_DEVIATION_DEG = 60.0
+# How far from a nominal heading a pair may stand and still be taken for it, by hand.
+NEAR_DEG = 3.0
+# A pair is called doubtful when chance would throw one of all so far out once in a hundred swings.
+DOUBTFUL_CHANCE = 0.01
+TERMS = len(Coefficients._fields)
+
+
+class Pair(NamedTuple):
+    """The aircraft on a magnetic heading, and what the compass read there; both 0 to 360."""
+
+    magnetic_deg: float
+    compass_deg: float
+
+    @property
+    def deviation_deg(self) -> float:
+        """Magnetic less compass, in (-180, 180], east positive."""
+        return -((self.compass_deg - self.magnetic_deg + 180.0) % 360.0 - 180.0) + 0.0
+
+
+class SwungPair(msgspec.Struct, frozen=True):
+    """A pair as it stands beside the fit.
+
+    Attributes:
+        magnetic_deg: where the aircraft pointed.
+        compass_deg: what the compass read.
+        deviation_deg: measured.
+        fitted_deg: by the coefficients of least squares.
+        residual_deg: measured less fitted.
+        doubtful: too far out to be chance; look at the reading again.
+    """
+
+    magnetic_deg: float
+    compass_deg: float
+    deviation_deg: float
+    fitted_deg: float
+    residual_deg: float
+    doubtful: bool = False
+
+
+class CardLine(msgspec.Struct, frozen=True):
+    """For a magnetic heading, what to steer by compass."""
+
+    for_deg: float
+    steer_deg: float
+    deviation_deg: float
+
+
+class Swing(msgspec.Struct, frozen=True):
+    """What a swing came to.
+
+    Attributes:
+        pairs: each beside the fit, in the order given.
+        fitted: coefficients by least squares.
+        errors_deg: standard errors of those; none when five pairs leave nothing over to tell.
+        by_hand: coefficients by the eight-heading method; none when the pairs are not those eight.
+        by_hand_note: which headings the hand method took, or why there is none.
+        rms_deg: root mean square of the residuals.
+        largest_residual_deg: the largest, without sign.
+        greatest_deg: greatest deviation without sign, measured or by the fit on any heading.
+        greatest_at_deg: compass heading where that is.
+        limit_deg: what it was held against.
+        within_limit: whether it meets it.
+        card: every 30 deg of magnetic heading.
+    """
+
+    pairs: tuple[SwungPair, ...]
+    fitted: Coefficients
+    errors_deg: Coefficients | None
+    by_hand: Coefficients | None
+    by_hand_note: str
+    rms_deg: float
+    largest_residual_deg: float
+    greatest_deg: float
+    greatest_at_deg: float
+    limit_deg: float
+    within_limit: bool
+    card: tuple[CardLine, ...]
+
+
+def terms_of(compass_deg: Floats) -> Floats:
+    """The five terms at compass headings, shape (n, 5): the deviation by each coefficient of one degree."""
+    ones = (Coefficients(*row) for row in np.eye(TERMS))
+    return np.column_stack([deviation_deg(compass_deg, one) for one in ones])
+
+
+def _checked(pairs: Sequence[Pair], limit_deg: float) -> None:
+    if not 0.0 < limit_deg <= 90.0:
+        raise InputError("limit", f"{limit_deg:g} deg is out of range", "give more than 0, up to 90 deg")
+    if len(pairs) < LEAST_PAIRS:
+        raise InputError(
+            "swing", f"{len(pairs)} pairs", f"give at least {LEAST_PAIRS} pairs spread over the circle"
+        )
+    for number, pair in enumerate(pairs, start=1):
+        for name, value in zip(("magnetic heading", "compass reading"), pair, strict=True):
+            if not 0.0 <= value <= 360.0:
+                raise InputError(f"swing, pair {number}", f"{name} {value:g}", "give 0 to 360 deg")
+        if abs(pair.deviation_deg) > GREATEST_DEVIATION_DEG:
+            raise InputError(
+                f"swing, pair {number}",
+                f"magnetic {pair.magnetic_deg:g} and compass {pair.compass_deg:g} are "
+                f"{abs(pair.deviation_deg):g} deg apart",
+                f"look for a slip of the pen; no more than {GREATEST_DEVIATION_DEG:g} deg is taken",
+            )
+
+
+def _by_hand(pairs: Sequence[Pair]) -> tuple[Coefficients | None, str]:
+    """The hand method on the eight headings: as the compass read them, or else as the aircraft stood."""
+    if len(pairs) != len(HAND_HEADINGS_DEG):
+        return (
+            None,
+            f"by hand it takes the eight headings 0, 45, ... 315 and no others; these are {len(pairs)}",
+        )
+    for name, place in (("compass", 1), ("magnetic", 0)):
+        found: dict[float, float] = {}
+        for pair in pairs:
+            nominal = round(pair[place] / 45.0) * 45.0
+            if abs(pair[place] - nominal) <= NEAR_DEG:
+                found[nominal % 360.0] = pair.deviation_deg
+        if len(found) == len(HAND_HEADINGS_DEG):
+            return coefficients_by_hand(found), f"the eight headings as {name} headings"
+    return None, "by hand it takes the eight headings 0, 45, ... 315; these are others"
+
+
+def _doubtful(residuals: Floats, leverage: Floats) -> NDArray[np.bool_]:
+    """Pairs whose residual, judged by all others, is beyond chance (externally studentized, Bonferroni)."""
+    from scipy.stats import t as student  # type: ignore[import-untyped]
+
+    spare = len(residuals) - TERMS - 1
+    room = 1.0 - leverage
+    if spare < 1 or bool((room < 1e-9).any()):
+        return np.zeros(len(residuals), dtype=bool)
+    others = (float(residuals @ residuals) - residuals**2 / room) / spare
+    # A swing on paper may fit to the last digit; a tenth of a degree is never doubtful.
+    scale = np.sqrt(np.maximum(others, 0.1**2) * room)
+    far = float(student.isf(DOUBTFUL_CHANCE / (2.0 * len(residuals)), spare))
+    return np.asarray(np.abs(residuals) > far * scale)
+
+
+def swing_of(pairs: Sequence[Pair], limit_deg: float = LIMIT_DEG) -> Swing:
+    """The coefficients of a swing both ways, how well they fit, whether it meets a limit, and the card.
+
+    Args:
+        pairs: five or more, spread over the circle; a heading may be there more than once.
+        limit_deg: greatest deviation allowed on any heading.
+
+    Raises:
+        InputError: too few pairs or all on one side, a heading out of range, a pair too far apart.
+    """
+    _checked(pairs, limit_deg)
+    compass = np.array([pair.compass_deg for pair in pairs])
+    found = np.array([pair.deviation_deg for pair in pairs])
+    terms = terms_of(compass)
+    if np.linalg.matrix_rank(terms, tol=1e-3) < TERMS:
+        raise InputError(
+            "swing",
+            f"the {len(pairs)} pairs do not tell the five coefficients apart",
+            "give pairs spread over the whole circle",
+        )
+    solved, *_ = np.linalg.lstsq(terms, found)
+    residuals = found - terms @ solved
+    inverse = np.linalg.inv(terms.T @ terms)
+    leverage = np.einsum("ij,jk,ik->i", terms, inverse, terms)
+    spare = len(pairs) - TERMS
+    errors = None
+    if spare > 0:
+        errors = Coefficients(*np.sqrt(np.diag(inverse) * float(residuals @ residuals) / spare).tolist())
+    fitted = Coefficients(*solved.tolist())
+    by_hand, note = _by_hand(pairs)
+    greatest, at = _greatest(fitted, compass, found)
+    return Swing(
+        pairs=_beside(pairs, residuals, _doubtful(residuals, leverage)),
+        fitted=fitted,
+        errors_deg=errors,
+        by_hand=by_hand,
+        by_hand_note=note,
+        rms_deg=float(np.sqrt(np.mean(residuals**2))),
+        largest_residual_deg=float(np.abs(residuals).max()),
+        greatest_deg=greatest,
+        greatest_at_deg=at,
+        limit_deg=limit_deg,
+        within_limit=greatest <= limit_deg,
+        card=tuple(
+            CardLine(row.magnetic_deg, row.steer_deg, row.deviation_deg) for row in correction_card(fitted)
+        ),
+    )
+
+
+def _beside(pairs: Sequence[Pair], residuals: Floats, doubtful: NDArray[np.bool_]) -> tuple[SwungPair, ...]:
+    return tuple(
+        SwungPair(
+            pair.magnetic_deg,
+            pair.compass_deg,
+            pair.deviation_deg,
+            pair.deviation_deg - float(residual),
+            float(residual),
+            bool(odd),
+        )
+        for pair, residual, odd in zip(pairs, residuals, doubtful, strict=True)
+    )
+
+
+def _greatest(fitted: Coefficients, compass: Floats, found: Floats) -> tuple[float, float]:
+    """The greatest deviation without sign, measured or fitted at any whole degree, and where."""
+    headings = np.concatenate((compass, np.arange(360.0)))
+    sizes = np.abs(np.concatenate((found, deviation_deg(np.arange(360.0), fitted))))
+    worst = int(np.argmax(sizes))
+    return float(sizes[worst]), float(headings[worst] % 360.0)
+
+
+def why_they_differ(swing: Swing) -> str:
+    """A sentence on the two sets of coefficients; '' when there is only one."""
+    if swing.by_hand is None:
+        return ""
+    apart = {
+        name: abs(by_hand - fitted)
+        for name, by_hand, fitted in zip("ABCDE", swing.by_hand, swing.fitted, strict=True)
+    }
+    worst = max(apart, key=lambda name: apart[name])
+    if apart[worst] < 0.005:
+        return "Both ways give the same coefficients."
+    return (
+        f"By hand and by least squares {worst} differs most, by {apart[worst]:.2f} deg. Neither is wrong: by "
+        "hand B rests on east and west alone and C on north and south alone, while least squares weighs all "
+        "pairs and takes the headings that the compass read."
+    )
