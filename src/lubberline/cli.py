@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from lubberline import __version__
+from lubberline.commands import swing
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
@@ -79,6 +80,8 @@ def _parser() -> argparse.ArgumentParser:
     page.add_argument("--no-open", action="store_true", help="do not open the browser")
 
     commands.add_parser("ideas", help="list the wrong ideas that --believe knows")
+    for module in MODULES.values():
+        module.add(commands)
     return parser
 
 
@@ -284,13 +287,15 @@ def _ideas(_: argparse.Namespace) -> None:
 
 
 COMMANDS = {"fly": _fly, "wander": _wander, "ask": _ask, "open": _open, "ideas": _ideas}
+# Commands with a module of their own.
+MODULES = {"swing": swing}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; bad input is one clear line and exit code 2."""
     given = _parser().parse_args(arguments)
     try:
-        COMMANDS[given.command](given)
+        (COMMANDS.get(given.command) or MODULES[given.command].run)(given)
     except InputError as error:
         print(f"lubberline: {error}", file=sys.stderr)
         return 2

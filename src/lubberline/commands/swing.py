@@ -1,0 +1,75 @@
+"""`lubberline swing`: a compass swing to coefficients, limits and the card to post."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    swing = commands.add_parser("swing", help="a compass swing: coefficients, limits, the card to post")
+    swing.add_argument(
+        "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
+    )
+    swing.add_argument("--out", required=True, metavar="DIR", help="swing.json and card.pdf go there")
+    swing.add_argument("--limit", type=float, default=10.0, metavar="DEG", help="greatest deviation allowed")
+    swing.add_argument("--aircraft", default="", metavar="NAME", help="to stand on the card")
+    swing.add_argument("--date", default="", metavar="DAY", help="of the swing, to stand on the card")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Swing it, say what was found, write the files."""
+    import msgspec
+
+    from lubberline.publish.deviation_card import deviation_card_pdf
+    from lubberline.publish.folder import write_together
+    from lubberline.simulation.cautions import CAUTIONS
+    from lubberline.upkeep.swing import swing_of
+    from lubberline.upkeep.swing_file import read_pairs
+
+    swings = {
+        radios: swing_of(pairs, given.limit) for radios, pairs in sorted(read_pairs(given.pairs).items())
+    }
+    for radios, swing in swings.items():
+        _say(f"radios {radios}" if radios else "", swing)
+    told = {radios or "swing": msgspec.to_builtins(swing) for radios, swing in swings.items()}
+    text = json.dumps({**told, "cautions": CAUTIONS}, indent=1, ensure_ascii=False) + "\n"
+    written = write_together(
+        {
+            "swing.json": text.encode,
+            "card.pdf": lambda: deviation_card_pdf(swings, given.aircraft, given.date),
+        },
+        given.out,
+    )
+    for path in written:
+        print(f"wrote {path}")
+    print("\n" + " ".join(CAUTIONS))
+
+
+def _say(title: str, swing: Any) -> None:
+    from lubberline.upkeep.swing import why_they_differ
+
+    print(f"{len(swing.pairs)} pairs{', ' + title if title else ''}\n")
+    print(f"{'':4}{'least squares':>15}{'standard error':>16}{'by hand':>10}")
+    errors = swing.errors_deg or (None,) * 5
+    hand = swing.by_hand or (None,) * 5
+    for name, fitted, error, by_hand in zip("ABCDE", swing.fitted, errors, hand, strict=True):
+        print(f"{name:4}{fitted:>+15.2f}{_cell(error):>16}{_cell(by_hand, '+'):>10}")
+    print(
+        f"\nResiduals: {swing.rms_deg:.2f} deg root mean square, {swing.largest_residual_deg:.2f} at the most."
+    )
+    print(why_they_differ(swing) or f"No hand method: {swing.by_hand_note}.")
+    for pair in swing.pairs:
+        if pair.doubtful:
+            print(f"Doubtful: magnetic {pair.magnetic_deg:g}, compass {pair.compass_deg:g}; look again.")
+    met = "is within" if swing.within_limit else "is BEYOND"
+    print(
+        f"The greatest deviation, {swing.greatest_deg:.1f} deg on compass heading "
+        f"{swing.greatest_at_deg:03.0f}, {met} the limit of {swing.limit_deg:g} deg.\n"
+    )
+
+
+def _cell(value: float | None, sign: str = "") -> str:
+    return "-" if value is None else format(value, f"{sign}.2f")
