@@ -1,0 +1,105 @@
+"""The aircraft's log: entries as typed beside what was understood, corrections leaving a trail."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+from sqlalchemy import Connection, func, select
+from sqlalchemy.engine import RowMapping
+
+from lubberline.errors import InputError
+from lubberline.store import tables
+from lubberline.store.log_records import LogChange, LogEntry
+from lubberline.store.people import clean_name, new_id
+from lubberline.store.times import now_utc
+
+
+def _text(value: dict[str, Any]) -> str:
+    return msgspec.json.encode(value).decode()
+
+
+def _entry(row: RowMapping) -> LogEntry:
+    return LogEntry(
+        id=row["id"],
+        aircraft=row["aircraft"],
+        added_utc=row["added_utc"],
+        typed=msgspec.json.decode(row["typed"]),
+        understood=msgspec.json.decode(row["understood"]),
+    )
+
+
+def aircraft_names(connection: Connection) -> tuple[str, ...]:
+    """The aircraft that have entries."""
+    found = select(tables.log_entries.c.aircraft).distinct().order_by(tables.log_entries.c.aircraft)
+    return tuple(connection.execute(found).scalars())
+
+
+def entries(connection: Connection, aircraft: str) -> tuple[LogEntry, ...]:
+    """An aircraft's entries in the order in which they were made."""
+    found = select(tables.log_entries).where(tables.log_entries.c.aircraft == aircraft)
+    return tuple(
+        _entry(row) for row in connection.execute(found.order_by(tables.log_entries.c.number)).mappings()
+    )
+
+
+def add(connection: Connection, aircraft: str, typed: dict[str, str], understood: dict[str, Any]) -> LogEntry:
+    """A new entry."""
+    made = LogEntry(new_id(), clean_name("aircraft", aircraft), now_utc(), typed, understood)
+    last = connection.execute(select(func.coalesce(func.max(tables.log_entries.c.number), 0))).scalar_one()
+    connection.execute(
+        tables.log_entries.insert().values(
+            id=made.id,
+            number=last + 1,
+            aircraft=made.aircraft,
+            added_utc=made.added_utc,
+            typed=_text(typed),
+            understood=_text(understood),
+        )
+    )
+    return made
+
+
+def correct(
+    connection: Connection, id: str, by: str, why: str, typed: dict[str, str], understood: dict[str, Any]
+) -> LogEntry:
+    """Changes an entry and keeps what it was.
+
+    Raises:
+        InputError: no such entry.
+    """
+    found = select(tables.log_entries).where(tables.log_entries.c.id == id).with_for_update()
+    row = connection.execute(found).mappings().first()
+    if row is None:
+        raise InputError("log", "there is no entry with this id", "choose one of the list")
+    connection.execute(
+        tables.log_changes.insert().values(
+            entry=id,
+            by=by,
+            at_utc=now_utc(),
+            why=why,
+            typed_before=row["typed"],
+            understood_before=row["understood"],
+        )
+    )
+    changed = tables.log_entries.update().where(tables.log_entries.c.id == id)
+    connection.execute(changed.values(typed=_text(typed), understood=_text(understood)))
+    return msgspec.structs.replace(_entry(row), typed=typed, understood=understood)
+
+
+def trail(connection: Connection, aircraft: str) -> tuple[LogChange, ...]:
+    """What was changed in an aircraft's log, in order."""
+    changes, own = tables.log_changes, tables.log_entries
+    found = select(changes).join(own, own.c.id == changes.c.entry).where(own.c.aircraft == aircraft)
+    rows = connection.execute(found.order_by(changes.c.at)).mappings()
+    return tuple(
+        LogChange(
+            entry=row["entry"],
+            by=row["by"],
+            at_utc=row["at_utc"],
+            why=row["why"],
+            typed_before=msgspec.json.decode(row["typed_before"]),
+            understood_before=msgspec.json.decode(row["understood_before"]),
+        )
+        for row in rows
+    )

@@ -1,0 +1,51 @@
+"""Brings a database to the tables of this program, step by step, when it is opened."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine, text
+
+from lubberline.errors import InputError
+
+STEPS = Path(__file__).parent / "migrations"
+# One number for all servers that open the same PostgreSQL at once: the first migrates, the others wait.
+LOCK = 726_210_001
+
+
+def _config(connection: Connection) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(STEPS))
+    config.attributes["connection"] = connection
+    return config
+
+
+def newest() -> str:
+    """The number of the newest step that this program knows."""
+    config = Config()
+    config.set_main_option("script_location", str(STEPS))
+    found = ScriptDirectory.from_config(config).get_current_head()
+    return found or ""
+
+
+def migrate(engine: Engine, to: str = "head") -> None:
+    """Take the steps that a database still lacks, in one transaction.
+
+    Raises:
+        InputError: a database made by a newer program.
+    """
+    with engine.begin() as connection:
+        if connection.dialect.name == "postgresql":
+            connection.execute(text("select pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+        config = _config(connection)
+        known = {step.revision for step in ScriptDirectory.from_config(config).walk_revisions()}
+        stands = MigrationContext.configure(connection).get_current_revision()
+        if stands is not None and stands not in known:
+            where = engine.url.render_as_string(hide_password=True)
+            wrong = f"its tables are of step {stands}, newer than this program's {newest()}"
+            raise InputError(where, wrong, "use the newer Lubberline that made it")
+        command.upgrade(config, to)

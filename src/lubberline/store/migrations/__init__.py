@@ -1,0 +1,1 @@
+"""The steps by which a school's tables came to be what they are."""

@@ -1,0 +1,281 @@
+"""The door to a school's records: one transaction an act, from any thread.
+
+    school = open_school()          # LUBBERLINE_DATABASE, or a file in the user's data folder
+    school = open_school("memory")  # for tests
+
+Every act either happens whole or raises `InputError` and changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Engine
+
+from lubberline.classroom.records import (
+    Answer,
+    Asked,
+    Correction,
+    Group,
+    Place,
+    Sitting,
+    SittingKind,
+    Student,
+)
+from lubberline.store import (
+    aircraft_log,
+    answers,
+    backup,
+    corrections,
+    deletion,
+    export,
+    people,
+    settings,
+    sittings,
+)
+from lubberline.store.changes import Changes, SharedChanges
+from lubberline.store.log_records import LogChange, LogEntry
+from lubberline.store.migrating import migrate
+from lubberline.store.opening import engine_for, plainly
+
+T = TypeVar("T")
+
+
+def open_school(address: str | None = None) -> School:
+    """Opens the records, making or carrying forward their tables.
+
+    Args:
+        address: a database's address, 'memory', or None for `LUBBERLINE_DATABASE`, else the user's file.
+
+    Raises:
+        InputError: an address that is none, no database there, or one made by a newer program.
+    """
+    engine = engine_for(address)
+    with plainly(engine):
+        migrate(engine)
+    return School(engine)
+
+
+class School:
+    """The records of a school.
+
+    Attributes:
+        changes: news of what changed, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings'.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        shared = engine.dialect.name == "postgresql"
+        self._shared = shared
+        self.changes: Changes = SharedChanges(engine) if shared else Changes()
+
+    @property
+    def where(self) -> str:
+        """The address of the records, without a password."""
+        return self._engine.url.render_as_string(hide_password=True)
+
+    def close(self) -> None:
+        """Ends what listens, and all connections."""
+        self.changes.close()
+        self._engine.dispose()
+
+    def _read(self, act: Callable[..., T], *given: Any) -> T:
+        with plainly(self._engine), self._engine.connect() as connection:
+            connection = connection.execution_options(reads=True)
+            return act(connection, *given)
+
+    def _write(self, topic: str, act: Callable[..., T], *given: Any) -> T:
+        with plainly(self._engine), self._engine.begin() as connection:
+            done = act(connection, *given)
+            if topic:
+                self.changes.within(connection, topic)
+        if topic and not self._shared:
+            self.changes.publish(topic)
+        return done
+
+    # Classes and students
+
+    def groups(self) -> tuple[Group, ...]:
+        """All classes."""
+        return self._read(people.groups)
+
+    def add_group(self, title: str) -> Group:
+        """A new class."""
+        return self._write("people", people.add_group, title)
+
+    def students(self, group: str) -> tuple[Student, ...]:
+        """The students of a class by name."""
+        return self._read(people.students, group)
+
+    def student(self, id: str) -> Student:
+        """One student; `InputError` when there is none."""
+        return self._read(people.student, id)
+
+    def add_student(self, group: str, name: str, number: str = "") -> Student:
+        """A new student of a class."""
+        return self._write("people", people.add_student, group, name, number)
+
+    def rename_student(self, id: str, name: str, number: str = "") -> Student:
+        """Another name or number for a student."""
+        return self._write("people", people.rename, id, name, number)
+
+    def forget_student(self, id: str) -> None:
+        """Deletes a student with all answers, places and corrections; see `deletion`."""
+        self._write("people", deletion.forget_student, id)
+
+    def forget_group(self, id: str) -> None:
+        """Deletes a class with its students and sittings."""
+        self._write("people", deletion.forget_group, id)
+
+    # Sittings
+
+    def sittings(self, group: str | None = None) -> tuple[Sitting, ...]:
+        """All sittings, or a class's, the latest first."""
+        return self._read(sittings.sittings, group)
+
+    def sitting(self, id: str) -> Sitting:
+        """One sitting; `InputError` when there is none."""
+        return self._read(sittings.sitting, id)
+
+    def sitting_by_code(self, code: str) -> Sitting | None:
+        """The open sitting with this code."""
+        return self._read(sittings.by_code, code)
+
+    def add_sitting(
+        self,
+        group: str,
+        kind: SittingKind,
+        title: str,
+        asked: Iterable[Asked],
+        source: str = "",
+        minutes: float = 0.0,
+        on_paper: bool = False,
+    ) -> Sitting:
+        """A new sitting, open, with its id, time and code."""
+        given = (group, kind, title, tuple(asked), source, minutes, on_paper)
+        return self._write("people", sittings.add, *given)
+
+    def put_sitting(self, sitting: Sitting) -> Sitting:
+        """A sitting as it is, with its own id and times: of a class that is made up."""
+        return self._write("people", sittings.put, sitting)
+
+    def move_sitting(
+        self,
+        id: str,
+        *,
+        step: int | None = None,
+        phase: str | None = None,
+        closed: bool | None = None,
+        code: str | None = None,
+    ) -> Sitting:
+        """Moves a sitting on; what is not given stays."""
+        return self._write(f"sitting:{id}", sittings.move, id, step, phase, closed, code)
+
+    def enter(
+        self, sitting: str, name: str, number: str = "", secret_hash: str = "", form: str = ""
+    ) -> Place:
+        """A student comes in from a browser; see `sittings.enter`."""
+        given = (sitting, name, number, secret_hash, form)
+        return self._write(f"sitting:{sitting}", sittings.enter, *given)
+
+    def add_place(self, sitting: str, student: str, form: str = "", began_utc: str = "") -> Place:
+        """A student's place in a sitting on paper."""
+        given = (sitting, student, form, "", began_utc)
+        return self._write(f"sitting:{sitting}", sittings.add_place, *given)
+
+    def place_by_secret(self, sitting: str, secret_hash: str) -> Place | None:
+        """The place whose browser holds the secret with this digest."""
+        return self._read(sittings.place_by_secret, sitting, secret_hash)
+
+    def places(self, sitting: str) -> tuple[Place, ...]:
+        """Who is in a sitting."""
+        return self._read(sittings.places, sitting)
+
+    def hand_in(self, sitting: str, student: str) -> Place:
+        """A student ends."""
+        return self._write(f"sitting:{sitting}", sittings.hand_in, sitting, student)
+
+    # Answers
+
+    def record(self, answer: Answer) -> Answer:
+        """Takes an answer while it may be taken; see `answers.record`."""
+        return self._write(f"sitting:{answer.sitting}", answers.record, answer)
+
+    def record_many(self, given: Iterable[Answer]) -> tuple[Answer, ...]:
+        """Takes answers from paper, all or none, whenever they come."""
+        listed = tuple(given)
+
+        def act(connection: Connection) -> tuple[Answer, ...]:
+            return tuple(answers.put(connection, one) for one in listed)
+
+        topic = f"sitting:{listed[0].sitting}" if listed else ""
+        return self._write(topic, act)
+
+    def answers(self, sitting: str) -> tuple[Answer, ...]:
+        """The answers that count in a sitting."""
+        return self._read(answers.of_sitting, sitting)
+
+    def answers_of(self, student: str) -> tuple[Answer, ...]:
+        """All answers of a student that count."""
+        return self._read(answers.of_student, student)
+
+    def correct(self, correction: Correction) -> Correction:
+        """Keeps a correction beside what it corrects."""
+        return self._write(f"sitting:{correction.sitting}", corrections.correct, correction)
+
+    def corrections(self, sitting: str) -> tuple[Correction, ...]:
+        """The corrections of a sitting in order."""
+        return self._read(corrections.of_sitting, sitting)
+
+    # Settings
+
+    def setting(self, name: str) -> str:
+        """A setting's value; '' where nothing was set."""
+        return self._read(settings.setting, name)
+
+    def set_setting(self, name: str, value: str) -> None:
+        """Sets a setting; '' takes it away."""
+        self._write("settings", settings.set_setting, name, value)
+
+    # Aircraft
+
+    def aircraft_names(self) -> tuple[str, ...]:
+        """The aircraft that have log entries."""
+        return self._read(aircraft_log.aircraft_names)
+
+    def log_entries(self, aircraft: str) -> tuple[LogEntry, ...]:
+        """An aircraft's log."""
+        return self._read(aircraft_log.entries, aircraft)
+
+    def add_log_entry(
+        self, aircraft: str, typed: Mapping[str, str], understood: Mapping[str, Any]
+    ) -> LogEntry:
+        """A new entry of an aircraft's log, as typed and as understood."""
+        return self._write(f"log:{aircraft}", aircraft_log.add, aircraft, dict(typed), dict(understood))
+
+    def correct_log_entry(
+        self, id: str, by: str, why: str, typed: Mapping[str, str], understood: Mapping[str, Any]
+    ) -> LogEntry:
+        """Changes an entry and keeps what it was."""
+        given = (id, by, why, dict(typed), dict(understood))
+        return self._write("log", aircraft_log.correct, *given)
+
+    def log_trail(self, aircraft: str) -> tuple[LogChange, ...]:
+        """What was changed in an aircraft's log."""
+        return self._read(aircraft_log.trail, aircraft)
+
+    # Everything
+
+    def export_csv(self, folder: str | Path) -> tuple[Path, ...]:
+        """Writes everything as CSV, a file a table; see `export`."""
+        return self._read(export.export_csv, Path(folder))
+
+    def backup(self, path: str | Path) -> None:
+        """Writes everything into one new file; see `backup`."""
+        self._read(backup.write, Path(path))
+
+    def restore(self, path: str | Path) -> None:
+        """Puts the records of a backup in the place of what is here, all or nothing."""
+        self._write("people", backup.restore, Path(path))

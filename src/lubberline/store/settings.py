@@ -1,0 +1,21 @@
+"""The school's settings by name; what is secret among them is kept as a digest by whoever sets it."""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection, select
+
+from lubberline.store import tables
+
+
+def setting(connection: Connection, name: str) -> str:
+    """The value with this name; '' where nothing was set."""
+    found = select(tables.settings.c.value).where(tables.settings.c.name == name)
+    value = connection.execute(found).scalar_one_or_none()
+    return value or ""
+
+
+def set_setting(connection: Connection, name: str, value: str) -> None:
+    """Sets a value; '' takes it away."""
+    connection.execute(tables.settings.delete().where(tables.settings.c.name == name))
+    if value:
+        connection.execute(tables.settings.insert().values(name=name, value=value))

@@ -1,0 +1,177 @@
+"""The tables of a school, the same in SQLite and PostgreSQL; `migrations/` makes and changes them.
+
+Times are UTC as text, ISO 8601 with seconds and 'Z', which sorts as it should. Questions, and what a log
+entry was typed as and understood to mean, are JSON as they were given.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+METADATA = MetaData()
+
+
+def _id() -> Column[str]:
+    return Column("id", Text, primary_key=True)
+
+
+def _sitting() -> Column[str]:
+    return Column("sitting", Text, ForeignKey("sittings.id", ondelete="CASCADE"), nullable=False)
+
+
+def _student() -> Column[str]:
+    return Column("student", Text, ForeignKey("students.id", ondelete="CASCADE"), nullable=False)
+
+
+groups = Table(
+    "groups",
+    METADATA,
+    _id(),
+    Column("number", Integer, nullable=False),
+    Column("title", Text, nullable=False),
+)
+
+students = Table(
+    "students",
+    METADATA,
+    _id(),
+    Column("group_id", Text, ForeignKey("groups.id", ondelete="CASCADE"), nullable=False),
+    Column("name", Text, nullable=False),
+    Column("number", Text, nullable=False, default=""),
+    Index("students_of_group", "group_id"),
+)
+
+sittings = Table(
+    "sittings",
+    METADATA,
+    _id(),
+    Column("group_id", Text, ForeignKey("groups.id", ondelete="CASCADE"), nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("opened_utc", Text, nullable=False),
+    Column("closed_utc", Text, nullable=False, default=""),
+    Column("asked", Text, nullable=False),
+    Column("source", Text, nullable=False, default=""),
+    Column("code", Text, nullable=False, default=""),
+    Column("step", Integer, nullable=False, default=0),
+    Column("phase", Text, nullable=False, default="open"),
+    Column("minutes", Float, nullable=False, default=0.0),
+    Column("on_paper", Boolean, nullable=False, default=False),
+    Index("sittings_by_code", "code"),
+)
+
+places = Table(
+    "places",
+    METADATA,
+    _sitting(),
+    _student(),
+    Column("form", Text, nullable=False, default=""),
+    Column("began_utc", Text, nullable=False, default=""),
+    Column("ended_utc", Text, nullable=False, default=""),
+    Column("secret_hash", Text, nullable=False, default=""),
+    UniqueConstraint("sitting", "student"),
+    Index("places_by_secret", "sitting", "secret_hash"),
+)
+
+# One row for each student and question: the answer that counts.
+answers = Table(
+    "answers",
+    METADATA,
+    _sitting(),
+    _student(),
+    Column("key", Text, nullable=False),
+    Column("chosen", Integer, nullable=False),
+    Column("value", Float),
+    Column("answered_utc", Text, nullable=False),
+    Column("sent", Text, nullable=False),
+    Column("seconds", Float, nullable=False, default=0.0),
+    UniqueConstraint("sitting", "student", "key"),
+    Index("answers_of_student", "student"),
+)
+
+# Every sending ever taken, so that the same one twice changes nothing and the way to an answer is kept.
+sendings = Table(
+    "sendings",
+    METADATA,
+    Column("at", Integer, primary_key=True, autoincrement=True),
+    _sitting(),
+    _student(),
+    Column("key", Text, nullable=False),
+    Column("chosen", Integer, nullable=False),
+    Column("value", Float),
+    Column("answered_utc", Text, nullable=False),
+    Column("sent", Text, nullable=False),
+    UniqueConstraint("sitting", "student", "sent"),
+)
+
+corrections = Table(
+    "corrections",
+    METADATA,
+    Column("at", Integer, primary_key=True, autoincrement=True),
+    _sitting(),
+    Column("student", Text, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at_utc", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("field", Text, nullable=False),
+    Column("before", Text, nullable=False),
+    Column("after", Text, nullable=False),
+    Index("corrections_of_sitting", "sitting"),
+)
+
+log_entries = Table(
+    "log_entries",
+    METADATA,
+    _id(),
+    Column("number", Integer, nullable=False),
+    Column("aircraft", Text, nullable=False),
+    Column("added_utc", Text, nullable=False),
+    Column("typed", Text, nullable=False),
+    Column("understood", Text, nullable=False),
+    Index("log_of_aircraft", "aircraft"),
+)
+
+log_changes = Table(
+    "log_changes",
+    METADATA,
+    Column("at", Integer, primary_key=True, autoincrement=True),
+    Column("entry", Text, ForeignKey("log_entries.id", ondelete="CASCADE"), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at_utc", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("typed_before", Text, nullable=False),
+    Column("understood_before", Text, nullable=False),
+)
+
+settings = Table(
+    "settings",
+    METADATA,
+    Column("name", Text, primary_key=True),
+    Column("value", Text, nullable=False),
+)
+
+# Parents before children: the order in which a backup is written and read.
+IN_ORDER = (
+    groups,
+    students,
+    sittings,
+    places,
+    answers,
+    sendings,
+    corrections,
+    log_entries,
+    log_changes,
+    settings,
+)
