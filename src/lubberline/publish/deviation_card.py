@@ -63,8 +63,8 @@ def _sheet(key: str, swing: Swing) -> dict[str, Any]:
             f"{heading(swing.greatest_at_deg)}, {met} the limit of {number(swing.limit_deg)}° entered."
         ),
         "fit": (
-            f"Residuals: {number(swing.rms_deg, 2)}° root mean square, {number(swing.largest_residual_deg, 2)}° "
-            "at the most."
+            f"Residuals: {number(swing.rms_deg, 2)}° root mean square, "
+            f"at most {number(swing.largest_residual_deg, 2)}°."
         ),
         "differ": why_they_differ(swing).replace(" deg", "°") or f"No hand method: {swing.by_hand_note}.",
     }
@@ -88,9 +88,11 @@ def deviation_card_pdf(swings: Mapping[str, Swing], aircraft: str = "", swung_on
         "caution": CARD_CAUTION,
         "sheets": [_sheet(key, swing) for key, swing in ordered.items()],
         "notes": [
-            "Deviation is magnetic heading less compass reading, east positive. Steer = for less deviation there.",
-            "A: lubber line out of line. B and C: the aircraft's own magnetism along and across it; they grow as "
-            "the Earth's level field weakens, so the card holds for the region of the swing. D and E: soft iron.",
+            "Deviation is magnetic heading less compass reading, east positive. "
+            "Steer = for less deviation there.",
+            "A: lubber line out of line. B and C: the aircraft's own magnetism along and across it; they "
+            "grow as the Earth's level field weakens, so the card holds for the region of the swing. "
+            "D and E: soft iron.",
             "Limit for comparison: 10° on any heading (14 CFR 25.1327, and 23.1327 as it stood).",
         ],
         "cautions": " ".join(CAUTIONS),
