@@ -1,0 +1,91 @@
+"""`lubberline plan`: a flight planned for its heading indicator."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    plan = commands.add_parser(
+        "plan", help="a flight planned: expected drift, when to set it, a knee-board card"
+    )
+    plan.add_argument(
+        "route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"
+    )
+    plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
+    plan.add_argument("--date", metavar="YYYY-MM-DD", help="of the flight; waypoints need one")
+    plan.add_argument(
+        "--limit", type=float, default=5.0, metavar="DEG", help="error to stay within; 5 without"
+    )
+    plan.add_argument(
+        "--out", required=True, metavar="DIR", help="plan.json, figure.svg, kneeboard.pdf go there"
+    )
+    plan.add_argument("--kt", type=float, default=100.0, help="true airspeed, for waypoints; 100 without")
+    plan.add_argument(
+        "--altitude", type=float, default=3000.0, metavar="FT", help="for waypoints; 3000 without"
+    )
+    plan.add_argument("--wind", default="", metavar="DIR/KT", help="true direction it blows from, and knots")
+    plan.add_argument("--true-reference", action="store_true", help="it is set to true headings")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Plan it, say what was found, write the files."""
+    import msgspec
+
+    from lubberline.publish.folder import write_together
+    from lubberline.publish.kneeboard import kneeboard_pdf
+    from lubberline.publish.plan_figure import plan_svg
+    from lubberline.simulation.aircraft import Aircraft, read_aircraft
+    from lubberline.simulation.cautions import CAUTIONS
+    from lubberline.upkeep.planning import plan_of
+    from lubberline.upkeep.route_file import parse_day, read_route
+
+    aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()
+    motion = read_route(
+        given.route,
+        parse_day(given.date) if given.date else None,
+        airspeed_kt=given.kt,
+        altitude_ft=given.altitude,
+        wind=given.wind,
+    )
+    plan = plan_of(motion, aircraft, None, given.limit, true_reference=given.true_reference)
+    _say(plan)
+    told = msgspec.json.format(
+        msgspec.json.encode({**msgspec.to_builtins(plan), "cautions": CAUTIONS}), indent=1
+    )
+    written = write_together(
+        {
+            "plan.json": lambda: told + b"\n",
+            "figure.svg": lambda: plan_svg(plan, dark=True).encode(),
+            "kneeboard.pdf": lambda: kneeboard_pdf(plan),
+        },
+        given.out,
+    )
+    for path in written:
+        print(f"wrote {path}")
+    print("\n" + " ".join(CAUTIONS))
+
+
+def _say(plan: Any) -> None:
+    from lubberline.publish.kneeboard import ZONES, clock, heading, plan_sentences
+
+    print(f"{plan.title} with {plan.aircraft}, {plan.start_utc[:10]}, set to {plan.reference} north\n")
+    for sentence in plan_sentences(plan):
+        print(sentence.replace("°", " deg").replace("−", "-"))
+    print(f"\n{'leg':>4}{'from':>7}{'to':>7}{'true':>6}{'mag':>6}{'steer':>7}{'drift deg':>16}  compass")
+    for leg in plan.legs:
+        angles = (heading(leg.true_deg), heading(leg.magnetic_deg), heading(leg.steer_deg))
+        drift = f"{leg.drift_deg['total']:+.1f} +/- {1.96 * leg.sd_deg:.1f}"
+        print(
+            f"{leg.number:>4}{clock(leg.begin_min):>7}{clock(leg.end_min):>7}"
+            f"{angles[0]:>6}{angles[1]:>6}{angles[2]:>7}{drift:>16}  {ZONES[leg.zone] or 'good'}"
+        )
+    times = ", ".join(
+        f"{clock(setting.at_min)}{' (late)' if not setting.kept else ''}" for setting in plan.settings
+    )
+    print(f"\nSet it at {times} of the flight.")
+    for note in plan.notes:
+        print(f"Note: {note}")
+    print()

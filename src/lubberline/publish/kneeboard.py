@@ -1,0 +1,102 @@
+"""A plan as a card for the knee board: one A5 page, or more on a long route."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from lubberline.publish.pdf import pdf
+from lubberline.publish.plan_figure import plan_svg
+from lubberline.publish.words import cause_label, degrees, number, shortened, signed
+from lubberline.simulation.cautions import CAUTIONS
+from lubberline.upkeep.plan_records import Plan, PlannedLeg
+
+MARK = "For teaching only – not for navigation"
+# What is worth naming as a leg's chief cause.
+LEAST_PART_DEG = 0.1
+MOST_NOTES = 5
+ZONES = {"": "", "caution": "weak", "blackout": "of no use"}
+
+
+def clock(minutes: float) -> str:
+    """Minutes of a flight as hours and minutes."""
+    whole = round(minutes)
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def heading(value_deg: float) -> str:
+    """A heading in three figures."""
+    return f"{round(value_deg) % 360:03d}"
+
+
+def chief_causes(leg: PlannedLeg, most: int = 2) -> str:
+    """The causes that matter most on a leg, largest first, in words."""
+    parts = sorted(
+        ((name, value) for name, value in leg.drift_deg.items() if name != "total"),
+        key=lambda pair: -abs(pair[1]),
+    )
+    words = [f"{cause_label(name)} {degrees(value)}" for name, value in parts if abs(value) >= LEAST_PART_DEG]
+    return ", ".join(words[:most])
+
+
+def _leg(leg: PlannedLeg) -> list[str]:
+    return [
+        str(leg.number),
+        f"{clock(leg.begin_min)}–{clock(leg.end_min)}",
+        heading(leg.true_deg),
+        heading(leg.magnetic_deg),
+        heading(leg.steer_deg),
+        f"{signed(leg.drift_deg['total'])} ± {number(1.96 * leg.sd_deg)}",
+        chief_causes(leg),
+        ZONES[leg.zone],
+    ]
+
+
+def plan_sentences(plan: Plan) -> list[str]:
+    """What a plan says, in plain sentences with degree signs."""
+    count = len(plan.settings)
+    total = sum(leg.drift_deg["total"] for leg in plan.legs)
+    times = "once, before the start" if count == 1 else f"{count} times, the first before the start"
+    sure = plan.wander.sd_deg_15min
+    return [
+        f"Left alone the card would drift by {degrees(total)} in {plan.duration_min:.0f} min on average.",
+        f"Set {times}, it stays within {number(plan.limit_deg)}° nineteen times in twenty."
+        if all(setting.kept for setting in plan.settings)
+        else f"Set {times}; before a setting marked late, {number(plan.limit_deg)}° may be passed.",
+        f"Own wander taken as {degrees(plan.wander.mean_deg_15min)} in 15 min, standard deviation "
+        f"{number(sure)}°: {plan.wander.source}.",
+    ]
+
+
+def kneeboard_pdf(plan: Plan) -> bytes:
+    """A plan as an A5 card, marked for teaching only."""
+    data: dict[str, Any] = {
+        "title": shortened(plan.title, 70),
+        "subtitle": "  ·  ".join(
+            (
+                shortened(plan.aircraft, 40),
+                plan.start_utc[:10],
+                f"{plan.duration_min:.0f} min",
+                f"headings set to {plan.reference} north",
+            )
+        ),
+        "mark": MARK,
+        "sentences": plan_sentences(plan),
+        "settings": [
+            {
+                "at": clock(setting.at_min),
+                "words": "before the start"
+                if setting.at_min == 0.0
+                else f"leg {setting.leg}, then off by {degrees(setting.expected_deg)} "
+                f"± {number(1.96 * setting.sd_deg)}°",
+                "late": not setting.kept,
+                "zone": ZONES[setting.zone],
+            }
+            for setting in plan.settings
+        ],
+        "legs": [_leg(leg) for leg in plan.legs],
+        "notes": [shortened(note, 240).replace(" deg", "°") for note in plan.notes[-MOST_NOTES:]],
+        "figure_alt": f"Expected error with its interval over the flight; limit {plan.limit_deg:g} degrees.",
+        "cautions": " ".join(CAUTIONS),
+        "field": plan.field_model,
+    }
+    return pdf(("kneeboard.typ",), data, {"figure": plan_svg(plan)})
