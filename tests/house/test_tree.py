@@ -84,4 +84,4 @@ def test_rooms_import_one_way_and_kernels_know_no_files_clock_or_web() -> None:
         check=False,
     )
     assert done.returncode == 0, done.stdout
-    assert "3 kept, 0 broken" in done.stdout
+    assert "4 kept, 0 broken" in done.stdout

@@ -29,7 +29,7 @@ RIGHT = "give a file that 'lubberline records backup' wrote, as it was written"
 
 def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
     for row in connection.execute(select(table)).mappings():
-        yield dict(row)
+        yield {str(name): value for name, value in row.items()}
 
 
 def write(connection: Connection, path: Path) -> None:
@@ -53,7 +53,7 @@ def write(connection: Connection, path: Path) -> None:
             line({"kind": KIND, "step": newest()})
             for table in tables.IN_ORDER:
                 for row in _rows(connection, table):
-                    line({"table": table.name, "row": row})
+                    line({"table": str(table.name), "row": row})
             file.write(msgspec.json.encode({"digest": digest.hexdigest()}) + b"\n")
         beside.replace(path)
     except OSError as error:

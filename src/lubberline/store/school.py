@@ -24,6 +24,7 @@ from lubberline.classroom.records import (
     SittingKind,
     Student,
 )
+from lubberline.errors import InputError
 from lubberline.store import (
     aircraft_log,
     answers,
@@ -53,8 +54,12 @@ def open_school(address: str | None = None) -> School:
         InputError: an address that is none, no database there, or one made by a newer program.
     """
     engine = engine_for(address)
-    with plainly(engine):
-        migrate(engine)
+    try:
+        with plainly(engine):
+            migrate(engine)
+    except InputError:
+        engine.dispose()
+        raise
     return School(engine)
 
 

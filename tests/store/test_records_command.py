@@ -1,0 +1,70 @@
+"""`lubberline records` and the how-to that promises it."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from lubberline.cli import main
+from lubberline.store.school import open_school
+from tests.store.made import taught
+
+HOW_TO = Path(__file__).parents[2] / "docs" / "records.md"
+COMMANDS = re.findall(r"^\$ (lubberline .*)$", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)
+
+
+@pytest.fixture
+def own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> str:
+    """Records of the test's own, filled."""
+    address = f"sqlite:///{tmp_path / 'own.sqlite3'}"
+    monkeypatch.setenv("LUBBERLINE_DATABASE", address)
+    monkeypatch.chdir(tmp_path)
+    school = open_school()
+    group = taught(school).paper.group
+    school.add_student(group, "Student Zero", "99")
+    school.close()
+    return address
+
+
+def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert len(COMMANDS) == 5
+    for command in COMMANDS:
+        assert main(shlex.split(command)[1:]) == 0, command
+    said = capsys.readouterr().out
+    assert "1 classes, 4 students, 2 sittings" in said
+    assert "Student Zero of Spring is deleted" in said
+    school = open_school()
+    assert len(school.students(school.groups()[0].id)) == 3
+    school.close()
+    assert (Path("out") / "answers.csv").is_file()
+
+
+@pytest.mark.parametrize(
+    ("words", "wrong"),
+    [
+        ("restore nothing", "would be gone"),
+        ("restore nothing --yes", "nothing"),
+        ("forget Nobody", "there is no 'Nobody'"),
+        ("backup no/such/folder", "folder that you may write to"),
+    ],
+)
+def test_what_cannot_be_done_is_said(
+    own: str, capsys: pytest.CaptureFixture[str], words: str, wrong: str
+) -> None:
+    assert main(["records", *words.split()]) == 2
+    said = capsys.readouterr().err
+    assert wrong in said
+    assert "Traceback" not in said
+
+
+def test_of_two_alike_none_is_deleted(own: str, capsys: pytest.CaptureFixture[str]) -> None:
+    school = open_school()
+    other = school.add_group("Autumn")
+    school.add_student(other.id, "Student Zero")
+    school.close()
+    assert main(["records", "forget", "Student Zero"]) == 2
+    assert "2 students" in capsys.readouterr().err
+    assert main(["records", "forget", "Student Zero", "--class", "Autumn"]) == 0
