@@ -86,6 +86,6 @@ def _say(plan: Any) -> None:
         f"{clock(setting.at_min)}{' (late)' if not setting.kept else ''}" for setting in plan.settings
     )
     print(f"\nSet it at {times} of the flight.")
-    for note in plan.notes:
+    for note in (*plan.about, *plan.notes):
         print(f"Note: {note}")
     print()

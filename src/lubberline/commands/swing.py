@@ -57,9 +57,7 @@ def _say(title: str, swing: Any) -> None:
     hand = swing.by_hand or (None,) * 5
     for name, fitted, error, by_hand in zip("ABCDE", swing.fitted, errors, hand, strict=True):
         print(f"{name:4}{fitted:>+15.2f}{_cell(error):>16}{_cell(by_hand, '+'):>10}")
-    print(
-        f"\nResiduals: {swing.rms_deg:.2f} deg root mean square, at most {swing.largest_residual_deg:.2f}."
-    )
+    print(f"\nResiduals: {swing.rms_deg:.2f} deg root mean square, at most {swing.largest_residual_deg:.2f}.")
     print(why_they_differ(swing) or f"No hand method: {swing.by_hand_note}.")
     for pair in swing.pairs:
         if pair.doubtful:

@@ -111,6 +111,7 @@ class Plan(msgspec.Struct, frozen=True):
         low_deg: 19 times in 20 above this.
         high_deg: 19 times in 20 below this.
         notes: plain sentences that the reader has to know.
+        about: how the flight itself was read.
     """
 
     title: str
@@ -129,3 +130,4 @@ class Plan(msgspec.Struct, frozen=True):
     low_deg: tuple[float, ...]
     high_deg: tuple[float, ...]
     notes: tuple[str, ...]
+    about: tuple[str, ...] = ()

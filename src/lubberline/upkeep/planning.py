@@ -186,6 +186,7 @@ def plan_of(
         low_deg=tuple((error - TIMES_SD * spread)[shown].tolist()),
         high_deg=tuple((error + TIMES_SD * spread)[shown].tolist()),
         notes=tuple(_notes(panel, planned, legs, limit_deg, sure)),
+        about=motion.notes,
     )
 
 
@@ -202,7 +203,7 @@ def _notes(
     setting_sd_deg: float,
 ) -> list[str]:
     """What the reader has to know."""
-    notes = [*panel.motion.notes, *panel.motion.warnings, *panel.field.warnings]
+    notes = [*panel.motion.warnings, *panel.field.warnings]
     if TIMES_SD * setting_sd_deg >= limit_deg:
         notes.append(
             f"Reading the compass is itself unsure by {TIMES_SD * setting_sd_deg:.1f} deg, so no way of "
