@@ -1,0 +1,102 @@
+"""Answers from paper as CSV: `student,question,answer`, good rows kept and bad ones listed."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from lubberline.classroom.marking import concerns, read_answer
+from lubberline.classroom.records import Answer, Sitting, Student
+from lubberline.errors import InputError, nearest_of
+
+COLUMNS = ("student", "question", "answer")
+MOST_ROWS = 100_000
+
+
+class Read(NamedTuple):
+    """What a file holds.
+
+    Attributes:
+        answers: of the good rows.
+        forms: by student's id, the form of the paper they had.
+        refused: of the bad ones: where, what is wrong, what would be right.
+    """
+
+    answers: tuple[Answer, ...]
+    forms: dict[str, str]
+    refused: tuple[InputError, ...]
+
+
+def _rows(source: str, text: str) -> Iterable[tuple[int, dict[str, str]]]:
+    lines = text.removeprefix("\ufeff").splitlines()
+    first = lines[0] if lines else ""
+    separator = max(",;\t", key=first.count)
+    reader = csv.reader(lines, delimiter=separator)
+    head = [name.strip().lower() for name in next(reader, [])]
+    missing = [name for name in COLUMNS if name not in head]
+    if missing:
+        wrong = f"there is no column '{missing[0]}'"
+        raise InputError(f"{source} line 1", wrong, f"a first line {','.join(COLUMNS)}")
+    for row in reader:
+        if any(cell.strip() for cell in row):
+            if reader.line_num > MOST_ROWS:
+                raise InputError(source, f"more than {MOST_ROWS} rows", "the answers of one sitting")
+            yield reader.line_num, dict(zip(head, (cell.strip() for cell in row), strict=False))
+
+
+def _named(word: str, students: Sequence[Student], where: str) -> Student:
+    found = [one for one in students if word in (one.id, one.number)] if word else []
+    found = found or [one for one in students if one.name.casefold() == word.casefold()]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise InputError(where, f"{len(found)} students are called '{word[:40]}'", "give the number")
+    right = nearest_of(word, [one.name for one in students]) if students else "add the student first"
+    raise InputError(where, f"'{word[:40]}' is not of this class", right)
+
+
+def read_answers(source: str, text: str, sitting: Sitting, students: Sequence[Student]) -> Read:
+    """The answers of a file; a student's form is that of the first question answered.
+
+    Args:
+        source: the file's name, for complaints.
+        text: its content; comma, semicolon or tab between cells.
+        sitting: which they belong to. Questions by their keys ('A7'), or by number alone with one form.
+        students: of the class; by name, number or id.
+
+    Raises:
+        InputError: without the three columns. Rows that are wrong are in `refused`.
+    """
+    by_key: Mapping[str, int] = {asked.key.upper(): k for k, asked in enumerate(sitting.asked)}
+    forms: dict[str, str] = {}
+    seen: dict[tuple[str, str], int] = {}
+    answers: list[Answer] = []
+    refused: list[InputError] = []
+    for line, row in _rows(source, text):
+        where = f"{source} line {line}"
+        try:
+            student = _named(row.get("student", ""), students, where)
+            key = row.get("question", "").upper()
+            place = by_key.get(key, by_key.get(f"A{key}") if len(_forms(sitting)) < 2 else None)
+            if place is None:
+                right = nearest_of(key, [asked.key for asked in sitting.asked])
+                raise InputError(where, f"there is no question '{key[:20]}'", right)
+            asked = sitting.asked[place]
+            form = forms.setdefault(student.id, asked.form)
+            if not concerns(asked, form):
+                wrong = f"{student.name} answered form {form} before, and here form {asked.form}"
+                raise InputError(where, wrong, "one student has one form")
+            if (student.id, asked.key) in seen:
+                wrong = f"{student.name} answered {asked.key} in line {seen[student.id, asked.key]} already"
+                raise InputError(where, wrong, "one row for each question")
+            chosen, value = read_answer(row.get("answer", ""), asked.item, where)
+            seen[student.id, asked.key] = line
+            answers.append(Answer(sitting.id, student.id, asked.key, chosen, value))
+        except InputError as error:
+            refused.append(error)
+    return Read(tuple(answers), forms, tuple(refused))
+
+
+def _forms(sitting: Sitting) -> set[str]:
+    return {asked.form for asked in sitting.asked}

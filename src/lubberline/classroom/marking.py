@@ -1,0 +1,163 @@
+"""Marking: an answer against its question, and the wrong idea whose answer it is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import msgspec
+
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Correction, Marked, Sitting
+from lubberline.errors import InputError
+from lubberline.questions.item import Item, Option
+
+LETTERS = "ABCDEFGH"
+# Where a number has no tolerance of its own it must be met as it is written.
+LEAST_TOLERANCE = 1e-9
+STRUCK, COUNTS = "struck", "counts"
+
+
+def distance(one: float, other: float, item: Item) -> float:
+    """How far two numbers are apart, round the circle where they are directions."""
+    apart = abs(one - other)
+    return abs(math.remainder(apart, 360.0)) if item.circle else apart
+
+
+def near_of(item: Item) -> float:
+    """How far from a number another one is still the same answer."""
+    return max(item.tolerance or 0.0, LEAST_TOLERANCE)
+
+
+def is_right(answer: Answer, item: Item) -> bool:
+    """Whether an answer is the key, or within the tolerance of the right number."""
+    if item.kind != "number":
+        return answer.chosen == item.key
+    if answer.value is None or item.answer is None or not math.isfinite(answer.value):
+        return False
+    return distance(answer.value, item.answer, item) <= near_of(item)
+
+
+def idea_of(answer: Answer, item: Item) -> str:
+    """The wrong idea or slip whose answer this is, the nearest where several are; '' for none."""
+    if answer.blank or is_right(answer, item):
+        return ""
+    if item.kind != "number":
+        inside = 0 <= answer.chosen < len(item.options)
+        return item.options[answer.chosen].misconception if inside else ""
+    near = near_of(item)
+    value = answer.value
+    if value is None or not math.isfinite(value):
+        return ""
+    far = [(distance(value, slip.value, item), slip) for slip in item.slips if slip.value is not None]
+    found = min(far, key=lambda one: one[0], default=(math.inf, Option("", "", "")))
+    return found[1].misconception if found[0] <= near else ""
+
+
+def feedback_of(answer: Answer, item: Item) -> str:
+    """What mends the idea behind an answer, with this question's numbers; the reason when it is right."""
+    if is_right(answer, item):
+        return item.reason
+    if item.kind != "number":
+        inside = 0 <= answer.chosen < len(item.options)
+        return item.options[answer.chosen].feedback if inside else item.reason
+    idea = idea_of(answer, item)
+    slip = next((one for one in item.slips if idea and one.misconception == idea), None)
+    return slip.feedback if slip is not None else item.reason
+
+
+def marked_answer(answer: Answer, item: Item) -> Marked:
+    """An answer with its marks, nothing corrected."""
+    return Marked(answer, item, float(is_right(answer, item)), idea_of(answer, item))
+
+
+def answer_words(answer: Answer, item: Item) -> str:
+    """An answer as a marker writes it: an option's letter, a number, '-' for none."""
+    if answer.chosen != NOT_CHOSEN:
+        return LETTERS[answer.chosen] if 0 <= answer.chosen < len(LETTERS) else str(answer.chosen)
+    return "-" if answer.value is None else f"{answer.value:g}"
+
+
+def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:
+    """The option's index and the number that a text stands for: a letter, a number, or '' and '-' for none.
+
+    Raises:
+        InputError: it is neither, or not one of the options; names `where`.
+    """
+    word = text.strip()
+    if word in ("", "-"):
+        return NOT_CHOSEN, None
+    if item.kind != "number":
+        letters = LETTERS[: len(item.options)]
+        if len(word) == 1 and word.upper() in letters:
+            return letters.index(word.upper()), None
+        raise InputError(where, f"'{word[:20]}' is no option", f"a letter from A to {letters[-1]}, or -")
+    if "," in word:
+        raise InputError(where, f"'{word[:20]}' has a comma", f"a point: {word.replace(',', '.')[:20]}")
+    try:
+        value = float(word.removesuffix("°"))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(where, f"'{word[:20]}' is no number", "a number such as 274 or 3.5, or -")
+    return NOT_CHOSEN, value
+
+
+def corrected(mark: Marked, corrections: Iterable[Correction]) -> Marked:
+    """A mark with the corrections that concern it, in the order in which they were made."""
+    for one in corrections:
+        if one.key != mark.answer.key or one.student not in ("", mark.answer.student):
+            continue
+        if one.field == "struck":
+            mark = msgspec.structs.replace(mark, struck=one.after == STRUCK, corrected=True)
+        elif one.field == "points":
+            points = float(one.after)
+            mark = msgspec.structs.replace(mark, points=points, corrected=True)
+        else:
+            chosen, value = read_answer(one.after, mark.item, "correction")
+            answer = msgspec.structs.replace(mark.answer, chosen=chosen, value=value)
+            fresh = marked_answer(answer, mark.item)
+            mark = msgspec.structs.replace(fresh, struck=mark.struck, corrected=True)
+    return mark
+
+
+def concerns(asked: Asked, form: str) -> bool:
+    """Whether a question is put to students with this form of the paper."""
+    return not asked.form or asked.form == form
+
+
+def marked(
+    sitting: Sitting, answers: Sequence[Answer], corrections: Sequence[Correction] = ()
+) -> tuple[Marked, ...]:
+    """Every answer of a sitting with its marks: corrections applied, questions struck out marked so.
+
+    Questions that a student was asked and left blank count, with 0 points: of the form from which the
+    student answered anything, or of all forms where there is only one.
+
+    Args:
+        sitting: with its questions.
+        answers: those that count.
+        corrections: in the order in which they were made.
+    """
+    by_key = {one.key: one for one in sitting.asked}
+    given: dict[str, dict[str, Answer]] = {}
+    for answer in answers:
+        if answer.key in by_key:
+            given.setdefault(answer.student, {})[answer.key] = answer
+    found = []
+    for student, own in given.items():
+        form = next((by_key[key].form for key in own if by_key[key].form), "")
+        for asked in sitting.asked:
+            if not concerns(asked, form):
+                continue
+            # In a lesson somebody may have come late: what was not answered says nothing.
+            if sitting.kind == "lesson" and asked.key not in own:
+                continue
+            answer = own.get(asked.key, Answer(sitting.id, student, asked.key))
+            found.append(corrected(marked_answer(answer, asked.item), corrections))
+    return tuple(found)
+
+
+def score(marks: Iterable[Marked]) -> tuple[float, int]:
+    """Points, and the number of questions that count."""
+    counted = [mark for mark in marks if not mark.struck]
+    return sum(mark.points for mark in counted), len(counted)
