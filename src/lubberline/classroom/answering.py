@@ -25,7 +25,7 @@ SLIP_WEIGHT = 2.0
 NEAREST_SHARE = 0.5
 # Of the tolerance of a number: how far answers of the same thought scatter.
 READING_SHARE = 0.5
-LEAST_READING = 0.25
+READING_WITHOUT_TOLERANCE = 1.0
 # Share of guessed numbers that lie beyond all numbers that anybody would work out.
 FAR_SHARE = 0.1
 
@@ -182,7 +182,7 @@ def _number_parts(table: ItemTable, value: float) -> tuple[Floats, Floats, float
 
 def reading_of(item: Item) -> float:
     """How far answers of the same thought scatter, in the item's unit (standard deviation)."""
-    return max(READING_SHARE * (item.tolerance or 0.0), LEAST_READING)
+    return READING_SHARE * item.tolerance if item.tolerance else READING_WITHOUT_TOLERANCE
 
 
 def _near(item: Item, value: float, thought: float | None, broad: float = 0.0) -> float:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from random import Random
 from typing import NamedTuple
 
 import msgspec
@@ -17,16 +18,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.classroom.answering import ItemTable, reading_of, table_of
-from lubberline.classroom.beliefs import NOISE, NOISE_SHARES, OTHER_ODDS, READY, READY_SHARES, LawStates
+from lubberline.classroom.beliefs import NOISE, NOISE_SHARES, OTHER_ODDS, LawStates
 from lubberline.classroom.diagnosis_records import Diagnosis
 from lubberline.classroom.diagnosis_words import counted
 from lubberline.classroom.idea_laws import LAW_BY_ID, LAWS
-from lubberline.classroom.predicted import apart_by
+from lubberline.classroom.open_answer import opened
+from lubberline.classroom.predicted import apart_by, predicted
 from lubberline.errors import InputError
 from lubberline.questions.bank import models
 from lubberline.questions.drawing import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
+from lubberline.questions.model import ItemModel
 from lubberline.simulation.misconceptions import BY_ID
 
 Floats = NDArray[np.float64]
@@ -35,11 +38,18 @@ IDEAS: tuple[str, ...] = tuple(idea for law in LAWS for idea in law.ideas)
 # Places in a vector of chances: every idea, then for each law some other wrong idea, then one for nothing.
 PLACE = {name: place for place, name in enumerate((*IDEAS, *(law.id for law in LAWS)))}
 NOTHING = len(PLACE)
-PRIOR_ODDS = float(READY @ READY_SHARES)
+# Odds of an idea that nothing asked so far could show: above those by which answers are read, so that what
+# was not asked yet comes before what is nearly settled.
+ASK_ODDS = 0.1
 SLIP, GUESS = float(NOISE.slip @ NOISE_SHARES), float(NOISE.guess @ NOISE_SHARES)
 # To be shown that an idea of the catalogue is held helps more than that some other one is.
 OTHER_WORTH = 0.3
-PER_MODEL = 5
+# An idea counts by one less its chance to this power: one that is as good as certain needs no more.
+SETTLED_POWER = 2.0
+PER_IDEA = 5
+MOST_DRAWS = 40
+# A model of which so many draws show no idea has none.
+DRAWS_WITHOUT = 3
 MOST_ASKED = 50
 
 
@@ -87,25 +97,41 @@ def pool_of(items: Sequence[Item]) -> Pool:
     return Pool(tuple(tables), places, answers)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=4)
 def pool_from_bank(
-    seed: int = 0, topics: tuple[str, ...] = (), per_model: int = PER_MODEL, jurisdiction: str = ""
+    seed: int = 0, topics: tuple[str, ...] = (), per_idea: int = PER_IDEA, jurisdiction: str = ""
 ) -> Pool:
     """Questions drawn from the bank's models with a seed.
 
     Args:
         seed: decides the values.
         topics: keys of `bank.TOPICS`; all without it.
-        per_model: how many of each model.
+        per_idea: how many questions of a model show each of its ideas, where it can show it.
         jurisdiction: whose rules; '' leaves out the rules of all.
     """
-    items = []
+    items: list[Item] = []
     for model in models().values():
-        if (topics and model.topic not in topics) or model.jurisdiction not in ("", jurisdiction):
+        if (not topics or model.topic in topics) and model.jurisdiction in ("", jurisdiction):
+            items += _of_model(model, random_of("ask next", model.id, seed), per_idea)
+    return pool_of(items)
+
+
+def _of_model(model: ItemModel, random: Random, per_idea: int) -> list[Item]:
+    """Questions of a model: as many as show each of its ideas so often, asked open where they can be."""
+    found: dict[str, Item] = {}
+    counts: dict[str, int] = {}
+    for draws in range(MOST_DRAWS):
+        if draws >= DRAWS_WITHOUT and not found:
+            break
+        item = generate(model, random.getrandbits(48))
+        item = opened(item) or item
+        ideas = [idea for idea in predicted(item) if counts.get(idea, 0) < per_idea]
+        if not ideas or item.id in found:
             continue
-        random = random_of("ask next", model.id, seed)
-        items += [generate(model, random.getrandbits(48)) for _ in range(per_model)]
-    return pool_of(list({item.id: item for item in items}.values()))
+        found[item.id] = item
+        for idea in predicted(item):
+            counts[idea] = counts.get(idea, 0) + 1
+    return list(found.values())
 
 
 def _states(table: ItemTable) -> tuple[list[str], Floats]:
@@ -163,7 +189,7 @@ def chances_of(diagnosis: Diagnosis) -> Floats:
         if not law.asked:
             continue
         for idea in law.untested:
-            found[PLACE[idea]] = law.p_truth * PRIOR_ODDS / (1.0 + PRIOR_ODDS * len(law.untested))
+            found[PLACE[idea]] = law.p_truth * ASK_ODDS / (1.0 + ASK_ODDS * len(law.untested))
         for held in law.held:
             for idea in held.ideas:
                 found[PLACE[idea]] = held.p / len(held.ideas)
@@ -175,10 +201,10 @@ def prior_chances() -> Floats:
     """The vector of chances of somebody who has answered nothing."""
     found = np.zeros(len(PLACE) + 1)
     for law in LAWS:
-        whole = 1.0 + PRIOR_ODDS * (len(law.ideas) + OTHER_ODDS)
+        whole = 1.0 + ASK_ODDS * (len(law.ideas) + OTHER_ODDS)
         for idea in law.ideas:
-            found[PLACE[idea]] = PRIOR_ODDS / whole
-        found[PLACE[law.id]] = PRIOR_ODDS * OTHER_ODDS / whole
+            found[PLACE[idea]] = ASK_ODDS / whole
+        found[PLACE[law.id]] = ASK_ODDS * OTHER_ODDS / whole
     return found
 
 
@@ -187,7 +213,7 @@ def chances_from(states: Sequence[LawStates], shares: Sequence[Floats]) -> Float
     found = prior_chances()
     for law, share in zip(states, shares, strict=True):
         for idea in law.untested:
-            found[PLACE[idea]] = share[0] * PRIOR_ODDS / (1.0 + PRIOR_ODDS * len(law.untested))
+            found[PLACE[idea]] = share[0] * ASK_ODDS / (1.0 + ASK_ODDS * len(law.untested))
         for group, p in zip(law.groups, share[1:-1], strict=True):
             for idea in group:
                 found[PLACE[idea]] = p / len(group)
@@ -206,7 +232,7 @@ def gains(pool: Pool, chances: Floats) -> Floats:
         (students, questions, states), in the order of `pool.places`.
     """
     held = chances[:, pool.places]
-    crowded = np.maximum(held.sum(axis=2, keepdims=True) / 0.95, 1.0)
+    crowded = np.maximum(held.sum(axis=2, keepdims=True) / 0.999, 1.0)
     held = held / crowded
     truth = 1.0 - held.sum(axis=2, keepdims=True)
     mixed = np.einsum("snk,nko->sno", np.concatenate([truth, held], axis=2), pool.answers)[:, :, None]
@@ -235,7 +261,7 @@ def choose(pool: Pool, chances: Floats, count: int, taken: Sequence[int] = ()) -
     every = gains(pool, chances)
     sure = np.clip(chances, 1e-12, 1.0 - 1e-12)
     unsure = -(sure * np.log2(sure) + (1.0 - sure) * np.log2(1.0 - sure))
-    left = np.ones_like(chances) * worth
+    left = worth * (1.0 - chances**SETTLED_POWER)
     free = np.ones(len(pool.tables), dtype=bool)
     free[list(taken)] = False
     found: list[tuple[int, float]] = []

@@ -20,15 +20,18 @@ from lubberline.classroom.idea_laws import LAW_BY_ID, IdeaLaw
 
 Floats = NDArray[np.float64]
 
-# Odds of each wrong idea against the truth, and how often students are like that. Set by hand.
-READY = np.array([0.01, 0.03, 0.09, 0.25])
-READY_SHARES = np.array([0.25, 0.30, 0.30, 0.15])
+# Odds of each wrong idea against the truth, and how often students are like that. Set by hand: on average
+# about three of the catalogue's 68.
+READY = np.array([0.008, 0.025, 0.07, 0.20])
+READY_SHARES = np.array([0.30, 0.35, 0.25, 0.10])
 # Odds of a wrong idea that is not in the catalogue, beside those of one that is.
 OTHER_ODDS = 0.5
 # Rates of slips and of blind guesses, and how often students are like that. Set by hand.
 NOISE = Noise(slip=np.array([0.02, 0.06, 0.12, 0.20]), guess=np.array([0.04, 0.10, 0.18, 0.35]))
 NOISE_SHARES = np.array([0.20, 0.35, 0.30, 0.15])
 LEVELS = len(READY) * len(NOISE_SHARES)
+# How many students the expectation of a class counts for beside those in it, and rounds to settle.
+EXPECTED_WEIGHT, ROUNDS = 5.0, 12
 # Students whose sums are done at once: bounds the memory.
 AT_ONCE = 64
 
@@ -76,6 +79,18 @@ class Asking(NamedTuple):
     laws: tuple[LawStates, ...]
 
 
+class ByLevel(NamedTuple):
+    """What some students hold, for each level of readiness and noise as if that were known.
+
+    Attributes:
+        laws: (students, levels, states) for each law of the asking.
+        logs: (students, levels), log likelihood of each level.
+    """
+
+    laws: list[Floats]
+    logs: Floats
+
+
 class Believed(NamedTuple):
     """What some students hold.
 
@@ -114,18 +129,52 @@ def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
 
 
 def believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
-    """What students hold who were all asked the same.
+    """What students of one class hold who were all asked the same; see `by_level` and `of_class`."""
+    return of_class([by_level(asked, answers)])[0]
+
+
+def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
+    """What students hold who were all asked the same, for each level.
 
     Args:
         asked: the questions.
         answers: for each student the answers in the order of the questions.
     """
-    parts = [_believed(asked, answers[low : low + AT_ONCE]) for low in range(0, len(answers), AT_ONCE)]
+    parts = [_by_level(asked, answers[low : low + AT_ONCE]) for low in range(0, len(answers), AT_ONCE)]
     laws = [np.concatenate([part.laws[place] for part in parts]) for place in range(len(asked.laws))]
-    return Believed(laws, np.concatenate([part.levels for part in parts]))
+    return ByLevel(laws, np.concatenate([part.logs for part in parts]))
 
 
-def _believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
+def of_class(parts: Sequence[ByLevel]) -> list[Believed]:
+    """The levels weighed by what each student's answers say of them, and by what the class is like.
+
+    How common each level is in the class is found from the answers of the others, beside what is expected
+    of any class, so that a single student is read by that alone.
+
+    Args:
+        parts: students of one class, together where they were asked the same.
+    """
+    expected = np.outer(READY_SHARES, NOISE_SHARES).reshape(-1)
+    logs = np.concatenate([part.logs for part in parts])
+    chances = np.exp(logs - logs.max(axis=1, keepdims=True))
+    shares = np.tile(expected, (len(logs), 1))
+    for _ in range(ROUNDS):
+        levels = chances * shares
+        levels /= levels.sum(axis=1, keepdims=True)
+        others = levels.sum(axis=0) - levels
+        shares = (EXPECTED_WEIGHT * expected + others) / (EXPECTED_WEIGHT + len(logs) - 1)
+    levels = chances * shares
+    levels /= levels.sum(axis=1, keepdims=True)
+    found = []
+    first = 0
+    for part in parts:
+        own = levels[first : first + len(part.logs)]
+        found.append(Believed([np.einsum("sl,slk->sk", own, law) for law in part.laws], own))
+        first += len(part.logs)
+    return found
+
+
+def _by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
     students, noises = len(answers), len(NOISE_SHARES)
     batch = students * LEVELS
     factors = [
@@ -137,12 +186,8 @@ def _believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
         if table.touched:
             factors.append(_factor(asked, numbers, table, [one[place] for one in answers]))
     marginals, logs = posterior([law.size for law in asked.laws], factors, batch)
-    logs = logs.reshape(students, LEVELS)
-    logs = logs + np.log(np.outer(READY_SHARES, NOISE_SHARES)).reshape(-1)
-    levels = np.exp(logs - logs.max(axis=1, keepdims=True))
-    levels /= levels.sum(axis=1, keepdims=True)
-    laws = [np.einsum("sl,slk->sk", levels, one.reshape(students, LEVELS, -1)) for one in marginals]
-    return Believed(laws, levels)
+    laws = [one.reshape(students, LEVELS, -1) for one in marginals]
+    return ByLevel(laws, logs.reshape(students, LEVELS))
 
 
 def _factor(asked: Asking, numbers: dict[str, int], table: ItemTable, said: Sequence[Said]) -> Factor:

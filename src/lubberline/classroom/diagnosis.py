@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lubberline.classroom.answering import ItemTable, table_of
 from lubberline.classroom.ask_next import ask_next
-from lubberline.classroom.beliefs import Asking, LawStates, Said, asking, believed
+from lubberline.classroom.beliefs import Asking, LawStates, Said, asking, by_level, of_class
 from lubberline.classroom.class_picture import class_picture, teach_again
 from lubberline.classroom.diagnosis_records import (
     Diagnosis,
@@ -45,7 +45,7 @@ __all__ = ["ask_next", "class_picture", "diagnose", "diagnose_all", "teach_again
 Floats = NDArray[np.float64]
 
 # From these probabilities on an idea is called likely, or possible, and a law known.
-LIKELY, POSSIBLE, KNOWN = 0.8, 0.4, 0.8
+LIKELY, POSSIBLE, KNOWN = 0.9, 0.4, 0.8
 
 
 def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
@@ -63,22 +63,27 @@ def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
 
 
 def diagnose_all(by_student: Mapping[str, Sequence[Marked]]) -> dict[str, Diagnosis]:
-    """What each of several students seems to think; those who were asked the same are read together."""
+    """What each student of a class seems to think.
+
+    They are read together: how common wrong ideas and careless answers are in this class is learnt from it.
+    """
     tables = _Tables()
     alike: dict[tuple[int, ...], list[str]] = {}
     telling: dict[str, list[Marked]] = {}
     for student, marked in by_student.items():
         telling[student] = [one for one in marked if _tells(one)]
-        asked = tuple(tables.number(one.item) for one in telling[student])
-        alike.setdefault(asked, []).append(student)
+        numbers = tuple(tables.number(one.item) for one in telling[student])
+        alike.setdefault(numbers, []).append(student)
+    askings = [asking([tables.made[number] for number in numbers]) for numbers in alike]
+    parts = [
+        by_level(asked, [[Said(one.answer.chosen, one.answer.value) for one in telling[name]] for name in of])
+        for asked, of in zip(askings, alike.values(), strict=True)
+    ]
     found: dict[str, Diagnosis] = {}
-    for numbers, students in alike.items():
-        asked_all = asking([tables.made[number] for number in numbers])
-        said = [[Said(one.answer.chosen, one.answer.value) for one in telling[name]] for name in students]
-        sums = believed(asked_all, said)
+    for asked, students, sums in zip(askings, alike.values(), of_class(parts) if parts else [], strict=True):
         for place, name in enumerate(students):
             shares = [law[place] for law in sums.laws]
-            found[name] = _diagnosis(name, asked_all, telling[name], shares, float(sums.care[place]))
+            found[name] = _diagnosis(name, asked, telling[name], shares, float(sums.care[place]))
     return {student: found[student] for student in by_student}
 
 
