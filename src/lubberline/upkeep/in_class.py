@@ -1,0 +1,231 @@
+"""An aircraft's estimated instrument brought to class: on the bench, as a scene, and as questions.
+
+What the log says of an instrument becomes an aircraft file's numbers: its own wander at full rotor speed,
+and the fault that fits best if one does. Nothing else of the log goes along.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from typing import Any
+
+import msgspec
+
+from lubberline.instruments.faults import HEALTHY, with_fault
+from lubberline.instruments.rotor import Rotor
+from lubberline.instruments.symptoms import LIMIT_DRIFT_DEG_15MIN, symptoms
+from lubberline.questions.bank import model_named
+from lubberline.questions.generate import CannotDrawError, generate, item_of
+from lubberline.questions.item import Item
+from lubberline.simulation.aircraft import Aircraft
+from lubberline.simulation.faults_seen import CRUISE_RPM
+from lubberline.simulation.live.address import address_of
+from lubberline.simulation.live.toml import as_toml
+from lubberline.simulation.live.view import Frame
+from lubberline.simulation.panel import suction_system_of
+from lubberline.simulation.scenes import number_in, run_scene, scene_from_text
+from lubberline.simulation.wander import wander
+
+LENGTH_S = 900.0
+PACE = 20.0
+# What questions may ask of a fault, and how they are called in their models.
+QUANTITIES = {
+    "pump": ("suction-gauge-with-fault", "gauge_idle_inhg"),
+    "leak": ("suction-gauge-with-fault", "gauge_idle_inhg"),
+    "regulator": ("suction-gauge-with-fault", "gauge_cruise_inhg"),
+    "filter": ("suction-gauge-with-fault", "gauge_cruise_inhg"),
+    "bearings": ("suction-run-down-with-fault", "run_down_min"),
+}
+CAUTION = (
+    "For teaching only. What a log says of an instrument is an estimate; whether a real aircraft is fit to "
+    "fly is decided by its own handbook and a licensed maintenance engineer."
+)
+
+
+class Estimated(msgspec.Struct, frozen=True):
+    """An aircraft as its log has it.
+
+    Attributes:
+        key: a short name for addresses and files.
+        name: of the aircraft.
+        aircraft: as its file says.
+        latitude_deg: where it is mostly flown.
+        longitude_deg: likewise.
+        day: of the last entry.
+        wander_deg_15min: real wander found, at cruise, positive: the card rises.
+        fault: the fault that fits best; '' when none does.
+        size: of that fault.
+    """
+
+    key: str
+    name: str
+    aircraft: Aircraft
+    latitude_deg: float
+    longitude_deg: float
+    day: date
+    wander_deg_15min: float
+    fault: str = ""
+    size: float = 0.0
+
+
+def full_speed_wander_deg_15min(estimated: Estimated) -> float:
+    """The wander found at cruise as that of the same instrument, healthy, at 12,000 rpm.
+
+    A slow or worn rotor makes more of it; the engine puts that on again when the fault is flown.
+    """
+    faults = HEALTHY
+    if estimated.fault:
+        faults = with_fault(faults, estimated.fault, estimated.size)
+    seen = symptoms(CRUISE_RPM, 0.0, suction_system_of(estimated.aircraft), Rotor(), faults)
+    factor = seen.limit_drift_deg_15min / LIMIT_DRIFT_DEG_15MIN
+    return estimated.wander_deg_15min / factor if math.isfinite(factor) and factor > 0.0 else 0.0
+
+
+def _instruments(estimated: Estimated) -> dict[str, Any]:
+    """The aircraft's tables for a scene, as its log has it."""
+    own = estimated.aircraft
+    indicator: dict[str, Any] = {
+        "setting": own.heading_indicator.setting,
+        "real_wander_deg_15min": round(full_speed_wander_deg_15min(estimated), 2) + 0.0,
+    }
+    if own.heading_indicator.drive != "suction":
+        indicator["drive"] = own.heading_indicator.drive
+    if own.heading_indicator.balance_latitude_deg is not None:
+        indicator["balance_latitude_deg"] = own.heading_indicator.balance_latitude_deg
+    fields: dict[str, Any] = {
+        "heading_indicator": indicator,
+        "suction": {"gauge_tap": own.suction.gauge_tap, "regulator_inhg": own.suction.regulator_inhg},
+    }
+    deviations = {name: value for name, value in msgspec.to_builtins(own.compass).items() if value}
+    if deviations:
+        fields["compass"] = deviations
+    if estimated.fault:
+        fields["fault"] = [{"name": estimated.fault, "size": estimated.size}]
+    return fields
+
+
+def _healthy(fields: dict[str, Any]) -> dict[str, Any]:
+    """The same aircraft with a perfect instrument: what the Earth alone does to it."""
+    indicator = {**fields["heading_indicator"], "real_wander_deg_15min": 0.0}
+    return {
+        **{name: value for name, value in fields.items() if name != "fault"},
+        "heading_indicator": indicator,
+    }
+
+
+def _start(estimated: Estimated) -> dict[str, Any]:
+    return {
+        "latitude_deg": round(min(max(estimated.latitude_deg, -89.9), 89.9), 2),
+        "longitude_deg": round(estimated.longitude_deg, 2),
+        "heading_deg": 90.0,
+        "utc": estimated.day,
+    }
+
+
+def bench_address(estimated: Estimated) -> str:
+    """The address of a bench with this instrument, and a perfect one in the same aircraft beside."""
+    fields = _instruments(estimated)
+    state = address_of(
+        {"start": _start(estimated), "aircraft": fields, "second": {"aircraft": _healthy(fields)}}
+    )
+    return f"/bench?bench=aircraft-{estimated.key.lower()}&state={state}"
+
+
+def reads(error_deg: float) -> str:
+    """An error in words: 'reads 3.2 degrees low'."""
+    if abs(error_deg) < 0.05:
+        return "reads right"
+    return f"reads {abs(error_deg):.1f} degrees {'high' if error_deg > 0.0 else 'low'}"
+
+
+def _words(estimated: Estimated) -> dict[str, Any]:
+    side = "north" if estimated.latitude_deg >= 0.0 else "south"
+    place = f"{abs(estimated.latitude_deg):.0f} {side}"
+    wrong = f"; fault that fits best: {estimated.fault}" if estimated.fault else ""
+    return {
+        "id": f"{estimated.key.lower().replace('-', '_')}_as_logged",
+        "title": f"{estimated.name}: the Earth, or the instrument?",
+        "aim": "What a heading indicator drifts is the Earth's turning and the instrument's own. Only what "
+        "is left when the Earth is taken out says anything of the instrument.",
+        "watch": "Two cards side by side: the instrument as the log has it, and a perfect one in the same "
+        "aircraft.",
+        "ask": f"Both aircraft are flown east at {place}. After fifteen minutes, what will the two cards "
+        "read, and how much of that is the instrument's fault?",
+        "cautions": [CAUTION],
+        "begin": f"{estimated.name} as its log has it{wrong}. Beside it the same aircraft with a perfect "
+        "instrument. Fifteen minutes begin, time at x20.",
+    }
+
+
+def scene_toml(estimated: Estimated) -> str:
+    """A lesson's scene as the text of its file; what its captions say is claimed and was run.
+
+    Raises:
+        InputError: an estimate that cannot be flown.
+    """
+    words = _words(estimated)
+    begin = words.pop("begin")
+    fields = _instruments(estimated)
+    events: list[dict[str, Any]] = [
+        {"at_s": 0.0, "do": {"do": "pace", "factor": PACE}, "caption": begin},
+        {"at_s": LENGTH_S, "do": {"do": "pause", "on": True}},
+    ]
+    scene: dict[str, Any] = {
+        **words,
+        "length_s": LENGTH_S,
+        "start": _start(estimated),
+        "aircraft": fields,
+        "second": {"aircraft": _healthy(fields)},
+        "event": events,
+    }
+    # A scene reads its events from a table; what the captions say comes from a run of the scene itself.
+    last = run_scene(scene_from_text(f"{words['id']}.toml", as_toml(scene)), LENGTH_S)[-1]
+    scene["event"] = [events[0], {"at_s": LENGTH_S - 10.0, "caption": _outcome(last)}, events[1]]
+    scene["claim"] = [
+        _claim(last, name) for name in ("shown.error_deg", "second.shown.error_deg", "shown.gauge_inhg")
+    ]
+    return as_toml(scene)
+
+
+def _outcome(last: Frame) -> str:
+    own, perfect = (number_in(last, name) for name in ("shown.error_deg", "second.shown.error_deg"))
+    return (
+        f"After 15 minutes the card {reads(own)}, the perfect one {reads(perfect)}. The difference, "
+        f"{abs(own - perfect):.1f} degrees, is the instrument's own."
+    )
+
+
+def _claim(last: Frame, name: str) -> dict[str, Any]:
+    found = number_in(last, name)
+    return {"at_s": LENGTH_S, "name": name, "low": round(found - 0.15, 2), "high": round(found + 0.15, 2)}
+
+
+def questions_about(estimated: Estimated, seed: int = 1) -> tuple[Item, ...]:
+    """Questions with this aircraft's numbers: what is left of a drift, what it means, what its gauge shows.
+
+    The first two stand still at its usual latitude, for an instrument without a latitude balance. Where its
+    numbers give no fair question (an estimate of next to nothing), the model draws its own.
+    """
+    earth = wander(estimated.latitude_deg).earth_deg_h / 4.0
+    latitude = float(round(estimated.latitude_deg))
+    observed = round(earth + estimated.wander_deg_15min, 1)
+    asked: list[tuple[str, dict[str, Any]]] = [
+        ("wander-rate", {"latitude_deg": latitude}),
+        ("wander-real-left-over", {"latitude_deg": latitude, "observed_deg": observed}),
+        ("wander-verdict", {"latitude_deg": latitude, "observed_deg": observed}),
+    ]
+    if estimated.fault in QUANTITIES:
+        model, quantity = QUANTITIES[estimated.fault]
+        tap = estimated.aircraft.suction.gauge_tap
+        drawn = {"fault": estimated.fault, "size": estimated.size, "tap": tap, "quantity": quantity}
+        asked.append((model, drawn))
+    return tuple(_item(name, drawn, seed) for name, drawn in asked)
+
+
+def _item(name: str, drawn: dict[str, Any], seed: int) -> Item:
+    model = model_named(name)
+    try:
+        return item_of(model, drawn, seed)
+    except CannotDrawError:
+        return generate(model, seed)
