@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -76,7 +78,8 @@ def _sqlite(address: str) -> Engine:
         # Transactions are begun by hand below; the driver's own way begins them too late for a lock.
         connection.isolation_level = None
         cursor = connection.cursor()
-        for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL"):
+        _to_write_ahead(cursor)
+        for pragma in ("foreign_keys=ON", "synchronous=FULL"):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
 
@@ -86,6 +89,20 @@ def _sqlite(address: str) -> Engine:
         connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
     return engine
+
+
+def _to_write_ahead(cursor: Any) -> None:
+    """Two that open a new file at once may meet in this step, for which SQLite itself does not wait."""
+    ends_s = time.monotonic() + BUSY_S
+    while True:
+        try:
+            cursor.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > ends_s:
+                raise
+            time.sleep(0.02)
+        else:
+            return
 
 
 def _postgresql(url: URL) -> Engine:
