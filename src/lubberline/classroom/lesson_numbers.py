@@ -1,0 +1,72 @@
+"""Numbers in a lesson's text that the engine computes: where they stand, and how they are written.
+
+{{ shown.error_deg @ fifteen_minutes_45n 900 }}            2.7 with its sign
+{{ shown.error_deg @ fifteen_minutes_45n 900, size 1 }}    without it, one decimal
+{{ shown.indicated_deg @ setting_it 130, heading }}        three figures
+{{ shown.rotor_rpm @ rigidity 10, round 100 }}             to the nearest hundred
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+from lubberline.classroom.lesson_fields import PATH, length_of, plain_number
+from lubberline.classroom.lesson_lines import Line
+from lubberline.classroom.lesson_records import Number
+from lubberline.errors import InputError
+
+_MARK = re.compile(r"\{\{(.*?)\}\}")
+_SHAPE = re.compile(r"\s*(\S+)\s*@\s*(\S+)\s+(\S+?)\s*(?:,\s*([a-z]+)?\s*([0-9.]+)?\s*)?")
+_RIGHT = "{{ PATH @ SCENE SECONDS, size 1 }} (or heading, round 100, or a count of decimals)"
+
+
+def numbers_in(source: str, lines: Iterable[Line]) -> tuple[Number, ...]:
+    """The numbers that stand in lines of text.
+
+    Raises:
+        InputError: one that is not written rightly; names source and line.
+    """
+    found = []
+    for line in lines:
+        where = f"{source}, line {line.number}"
+        marks = _MARK.findall(line.text)
+        if line.text.count("{{") != len(marks) or line.text.count("}}") != len(marks):
+            raise InputError(where, "a number to be put in is not closed on its line", _RIGHT)
+        found += [_number(where, mark, line.number) for mark in marks]
+    return tuple(found)
+
+
+def _number(where: str, written: str, line: int) -> Number:
+    shape = _SHAPE.fullmatch(written)
+    if not shape or not PATH.fullmatch(shape[1]):
+        raise InputError(where, f"'{{{{{written[:60]}}}}}' is no number to be put in", _RIGHT)
+    at_s = plain_number(shape[3])
+    length = length_of(shape[2], where)
+    if at_s is None or not 0.0 <= at_s <= length:
+        raise InputError(where, f"'{shape[3]}' is no moment of {shape[2]}", f"seconds from 0 to {length:g}")
+    word, digits = shape[4] or "", plain_number(shape[5] or "")
+    if word == "heading" and digits is None:
+        return Number(written, shape[1], shape[2], at_s, "heading", 0.0, line)
+    if word == "round" and digits is not None and digits > 0.0:
+        return Number(written, shape[1], shape[2], at_s, "round", digits, line)
+    whole = 1.0 if digits is None else digits
+    if word in ("", "size") and whole.is_integer() and 0 <= whole <= 4:
+        return Number(written, shape[1], shape[2], at_s, "size" if word else "decimals", whole, line)
+    raise InputError(where, f"'{written[:60]}' can't be written so", _RIGHT)
+
+
+def number_text(number: Number, value: float) -> str:
+    """A value as the text has it."""
+    if number.how == "heading":
+        return f"{round(value) % 360:03d}"
+    if number.how == "round":
+        return f"{round(value / number.digits) * number.digits:,.0f}"
+    shown = abs(value) if number.how == "size" else value
+    # No negative zero.
+    return f"{round(shown, int(number.digits)) + 0.0:.{int(number.digits)}f}"
+
+
+def filled(text: str, values: Mapping[str, str]) -> str:
+    """A text with its numbers put in, by what stands between the braces."""
+    return _MARK.sub(lambda mark: values.get(mark[1], mark[0]), text)

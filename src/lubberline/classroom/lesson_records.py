@@ -1,0 +1,212 @@
+"""A lesson as plain values: its steps, what each shows and asks, and the numbers the engine puts in."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from lubberline.questions.item import Level
+
+StepKind = Literal["say", "show", "predict", "reveal", "explain", "quiz"]
+AnswerKind = Literal["dial", "number", "options"]
+COMMONEST = "commonest"
+
+
+class Show(msgspec.Struct, frozen=True):
+    """What the bench plays, and from when to when.
+
+    Attributes:
+        scene: id of a scene of the library; '' where `bench` is given.
+        bench: a state's address; '' where `scene` is given.
+        from_s: time of the scene at which watching begins; what comes before is passed over at once.
+        to_s: time of the scene at which it pauses.
+        pace: seconds of the bench in one; 0 for the scene's own pace.
+    """
+
+    scene: str = ""
+    bench: str = ""
+    from_s: float = 0.0
+    to_s: float = 0.0
+    pace: float = 0.0
+
+    @property
+    def place(self) -> str:
+        """The scene's id or the bench's address."""
+        return self.scene or self.bench
+
+
+class Belief(msgspec.Struct, frozen=True):
+    """A wrong idea that a prediction tells apart, and from where its answer comes.
+
+    Attributes:
+        idea: id of the misconception.
+        path: of another number of the frame that the believer expects; '' for the ghost's own.
+        at_s: time of that number.
+        value: the number itself, where it is plain from the idea; None otherwise.
+        line: in the file.
+    """
+
+    idea: str
+    path: str = ""
+    at_s: float = 0.0
+    value: float | None = None
+    line: int = 0
+
+
+class Choice(msgspec.Struct, frozen=True):
+    """An option of a prediction.
+
+    Attributes:
+        text: as shown.
+        right: whether it is marked as right.
+        reason: why it is right, or what mends it.
+        idea: id of the wrong idea that leads here; '' for none.
+        low: least value of what is asked that this option stands for; None where nothing is computed.
+        high: greatest such value.
+        line: in the file.
+    """
+
+    text: str
+    right: bool
+    reason: str = ""
+    idea: str = ""
+    low: float | None = None
+    high: float | None = None
+    line: int = 0
+
+
+class Question(msgspec.Struct, frozen=True):
+    """What a prediction asks.
+
+    Attributes:
+        answer: how the class answers: turns a dial, types a number, or picks an option.
+        topic: of the syllabus.
+        level: recall, apply or judge.
+        show: the scene that decides; it is watched up to `at_s`.
+        at_s: the moment asked about.
+        asks: path of the number in the bench's frame, as `shown.indicated_deg`; '' for options in words.
+        tolerance: how far from the right number is still right.
+        unit: in words, as shown beside the answer.
+        beliefs: wrong ideas whose answers are computed.
+        ghosts_from_s: from when on the wrong ideas fly beside.
+        choices: the options.
+    """
+
+    answer: AnswerKind
+    topic: str
+    level: Level
+    show: Show
+    at_s: float
+    asks: str = ""
+    tolerance: float = 0.0
+    unit: str = ""
+    beliefs: tuple[Belief, ...] = ()
+    ghosts_from_s: float = 0.0
+    choices: tuple[Choice, ...] = ()
+
+
+class Quiz(msgspec.Struct, frozen=True):
+    """Questions drawn from the bank.
+
+    Attributes:
+        models: ids of item models, one question each; empty where topics are given.
+        topics: of the syllabus.
+        levels: recall, apply, judge.
+        count: how many are drawn of the topics.
+        seed: added to the lesson's.
+    """
+
+    models: tuple[str, ...] = ()
+    topics: tuple[str, ...] = ()
+    levels: tuple[Level, ...] = ("recall", "apply", "judge")
+    count: int = 0
+    seed: int = 0
+
+
+class Step(msgspec.Struct, frozen=True):
+    """A step of a lesson.
+
+    Attributes:
+        kind: say, show, predict, reveal, explain or quiz.
+        title: as shown.
+        text: Markdown, for everybody; numbers still to be put in stand as `{{ ... }}`.
+        notes: Markdown, for the instructor alone.
+        minutes: planned by its writer; 0 where the estimate is taken.
+        line: of its heading in the file.
+        show: what the bench plays in a show, a reveal, or (where it stands meanwhile) a prediction.
+        question: of a prediction.
+        ghosts: of a reveal: ('commonest',) or ids of wrong ideas; of a show: ids.
+        reveals: of a reveal: index of the prediction's step; -1 otherwise.
+        quiz: of a quiz.
+    """
+
+    kind: StepKind
+    title: str
+    text: str = ""
+    notes: str = ""
+    minutes: float = 0.0
+    line: int = 0
+    show: Show | None = None
+    question: Question | None = None
+    ghosts: tuple[str, ...] = ()
+    reveals: int = -1
+    quiz: Quiz | None = None
+
+
+class Number(msgspec.Struct, frozen=True):
+    """A number in a text that the engine computes, as `{{ shown.error_deg @ rigidity 60, size 1 }}`.
+
+    Attributes:
+        written: between the braces, as in the file.
+        path: of the number in the bench's frame.
+        place: id of a scene, or a bench's address.
+        at_s: time of the scene.
+        how: 'decimals', 'size' (without its sign), 'heading' (three figures) or 'round'.
+        digits: decimals; for 'round' the number that it is a multiple of.
+        line: in the file.
+    """
+
+    written: str
+    path: str
+    place: str
+    at_s: float
+    how: Literal["decimals", "size", "heading", "round"] = "decimals"
+    digits: float = 1.0
+    line: int = 0
+
+
+class Lesson(msgspec.Struct, frozen=True):
+    """A lesson.
+
+    Attributes:
+        id: a short name, that of its file.
+        title: as shown.
+        minutes: of class, planned.
+        aim: what the class can do after it.
+        needs: what must be there or known before.
+        steps: in order.
+        source: name of its file, for messages.
+        text: of the file.
+        numbers: those the engine puts in.
+    """
+
+    id: str
+    title: str
+    minutes: float
+    aim: str
+    needs: str
+    steps: tuple[Step, ...]
+    source: str
+    text: str
+    numbers: tuple[Number, ...] = ()
+
+
+def key_of(step: int, question: int = 0) -> str:
+    """The key under which a question of a lesson is asked: 'step-4', or 'step-9-2' in a quiz.
+
+    Args:
+        step: index of the step, from 0; the key counts from 1.
+        question: of a quiz, from 1; 0 for a prediction.
+    """
+    return f"step-{step + 1}-{question}" if question else f"step-{step + 1}"
