@@ -21,7 +21,7 @@ from lubberline.classroom.answering import ItemTable, table_of
 from lubberline.classroom.ask_next import Pool, chances_from, choose, pool_from_bank, pool_of, prior_chances
 from lubberline.classroom.beliefs import Asking, ByLevel, Said, asking, believed, by_level, of_class
 from lubberline.classroom.idea_laws import LAW_OF
-from lubberline.classroom.made_up import Mind, answer
+from lubberline.classroom.made_up_minds import Mind, answer
 from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.blueprint import Blueprint, TopicEntry

@@ -37,10 +37,17 @@ AT_ONCE = 64
 
 
 class Said(NamedTuple):
-    """An answer as the sums take it: an option, or a number; neither where it is blank."""
+    """An answer as the sums take it.
+
+    Attributes:
+        chosen: index of the option; -1 for none.
+        value: the number; None for none.
+        weight: how much it counts, from 0 to 1: its likelihood is raised to this power.
+    """
 
     chosen: int = -1
     value: float | None = None
+    weight: float = 1.0
 
     @property
     def blank(self) -> bool:
@@ -212,4 +219,5 @@ def _places(law: LawStates, touched: Touched) -> NDArray[np.int64]:
 def _likelihood(table: ItemTable, said: Said) -> Floats:
     if said.blank:
         return np.ones((len(NOISE.slip), *(len(law.ideas) + 2 for law in table.touched)))
-    return chances(table, said.chosen, said.value, NOISE)
+    found: Floats = chances(table, said.chosen, said.value, NOISE) ** said.weight
+    return found

@@ -44,6 +44,8 @@ __all__ = ["ask_next", "class_picture", "diagnose", "diagnose_all", "teach_again
 
 Floats = NDArray[np.float64]
 
+# How much an answer counts for each later sitting that asked about the same law.
+FADE = 0.4
 # From these probabilities on an idea is called likely, or possible, and a law known.
 LIKELY, POSSIBLE, KNOWN = 0.9, 0.4, 0.8
 
@@ -51,6 +53,7 @@ LIKELY, POSSIBLE, KNOWN = 0.9, 0.4, 0.8
 def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
     """What one student seems to think.
 
+    Answers of earlier sittings count less where a later one asked about the same law, since people learn.
     Blank answers, questions struck out, and answers given points against the key tell nothing and are left
     aside.
 
@@ -76,7 +79,7 @@ def diagnose_all(by_student: Mapping[str, Sequence[Marked]]) -> dict[str, Diagno
         alike.setdefault(numbers, []).append(student)
     askings = [asking([tables.made[number] for number in numbers]) for numbers in alike]
     parts = [
-        by_level(asked, [[Said(one.answer.chosen, one.answer.value) for one in telling[name]] for name in of])
+        by_level(asked, [_said(telling[name], asked.tables) for name in of])
         for asked, of in zip(askings, alike.values(), strict=True)
     ]
     found: dict[str, Diagnosis] = {}
@@ -104,6 +107,28 @@ class _Tables:
                 self.made.append(table_of(item))
             self._numbers[id(item)] = known
         return known
+
+
+def _said(marked: Sequence[Marked], tables: Sequence[ItemTable]) -> list[Said]:
+    """The answers as the sums take them; people learn, so later sittings on the same law count more."""
+    began: dict[str, str] = {}
+    for one in marked:
+        sitting, at = one.answer.sitting, one.answer.answered_utc
+        began[sitting] = min(began.get(sitting, at), at)
+    order = {sitting: place for place, sitting in enumerate(sorted(began, key=lambda name: began[name]))}
+    asked: dict[str, set[int]] = {}
+    for one, table in zip(marked, tables, strict=True):
+        for touched in table.touched:
+            asked.setdefault(touched.law, set()).add(order[one.answer.sitting])
+    return [
+        Said(one.answer.chosen, one.answer.value, _weight(order[one.answer.sitting], table, asked))
+        for one, table in zip(marked, tables, strict=True)
+    ]
+
+
+def _weight(place: int, table: ItemTable, asked: Mapping[str, set[int]]) -> float:
+    later = [sum(other > place for other in asked[touched.law]) for touched in table.touched]
+    return FADE ** min(later, default=0)
 
 
 def _tells(marked: Marked) -> bool:

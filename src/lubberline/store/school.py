@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine
 
+from lubberline.classroom.made_up import Term
 from lubberline.classroom.records import (
     Answer,
     Asked,
@@ -32,6 +33,7 @@ from lubberline.store import (
     corrections,
     deletion,
     export,
+    made_up,
     people,
     settings,
     sittings,
@@ -133,6 +135,18 @@ class School:
     def forget_group(self, id: str) -> None:
         """Deletes a class with its students and sittings."""
         self._write("people", deletion.forget_group, id)
+
+    def made_up_class(self) -> Group | None:
+        """The made-up class, where it is in the records."""
+        return self._read(made_up.there)
+
+    def add_made_up_class(self, term: Term) -> Group:
+        """Writes a made-up class with its term, all or nothing; `InputError` when it is there already."""
+        return self._write("people", made_up.add, term)
+
+    def remove_made_up_class(self) -> Group:
+        """Takes the made-up class out with everything about it."""
+        return self._write("people", made_up.remove)
 
     # Sittings
 

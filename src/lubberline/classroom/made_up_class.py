@@ -1,0 +1,159 @@
+"""The files of a made-up class: who is in it, what they believe and until when, and the term's sittings."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, Literal, TypeVar
+
+import msgspec
+
+from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF
+from lubberline.errors import InputError, nearest_of
+from lubberline.textfile import text_of
+
+GREATEST_BYTES = 200_000
+ALWAYS_FROM, ALWAYS_UNTIL = date.min, date.max
+T = TypeVar("T", bound=msgspec.Struct)
+
+
+class Belief(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={"since": "from"}):
+    """A wrong idea that a made-up student holds from one day until before another.
+
+    Attributes:
+        idea: of the catalogue; '' for one outside of it.
+        law: id in `idea_laws`, for an idea outside the catalogue.
+        since: first day; in the file, `from`.
+        until: first day without it, as that of the lesson that mended it.
+    """
+
+    idea: str = ""
+    law: str = ""
+    since: date = ALWAYS_FROM
+    until: date = ALWAYS_UNTIL
+
+
+class MadeUpStudent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A made-up student.
+
+    Attributes:
+        name: an invented first name.
+        slip: rate of slips.
+        guess: rate of blind guesses.
+        belief: what is believed, the strongest first.
+        absent: days on which the student was not there.
+    """
+
+    name: str
+    slip: float = 0.08
+    guess: float = 0.06
+    belief: tuple[Belief, ...] = ()
+    absent: tuple[date, ...] = ()
+
+
+class PlannedSitting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A sitting of the term.
+
+    Attributes:
+        at: when it began, UTC.
+        title: as shown.
+        blueprint: file of the paper's blueprint, beside the class's files; '' for a lesson.
+        lesson: file of the lesson; '' for a paper.
+        forms: letters of the paper's forms, dealt in turn.
+        minutes: time limit; 0 without one.
+        on_paper: taken on paper.
+    """
+
+    at: datetime
+    title: str
+    blueprint: str = ""
+    lesson: str = ""
+    forms: tuple[str, ...] = ("A", "B")
+    minutes: float = 0.0
+    on_paper: bool = False
+
+
+class PlannedCorrection(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Something that the instructor put right.
+
+    Attributes:
+        sitting: title.
+        question: number in the paper.
+        why: in words.
+        field: 'chosen' (a letter was read wrongly), 'points' (given after all) or 'struck'.
+        student: name; '' for everybody.
+        form: letter, for what concerns everybody.
+    """
+
+    sitting: str
+    question: int
+    why: str
+    field: Literal["chosen", "points", "struck"]
+    student: str = ""
+    form: str = ""
+
+
+class MadeUpClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The class and its term as the files have them.
+
+    Attributes:
+        title: of the class.
+        instructor: who signs corrections.
+        seed: decides every slip and guess.
+        student: who is in it.
+        sitting: of the term, in order.
+        correction: what was put right.
+    """
+
+    title: str
+    instructor: str
+    seed: int
+    student: tuple[MadeUpStudent, ...]
+    sitting: tuple[PlannedSitting, ...]
+    correction: tuple[PlannedCorrection, ...] = ()
+
+
+def read_class(folder: str | Path) -> MadeUpClass:
+    """The class of a folder, from its `students.toml` and `term.toml`.
+
+    Raises:
+        InputError: naming the file and the field.
+    """
+    fields: dict[str, Any] = {}
+    for name in ("students.toml", "term.toml"):
+        text = text_of(Path(folder) / name, "a file of a made-up class (TOML)", GREATEST_BYTES)
+        try:
+            fields.update(tomllib.loads(text))
+        except tomllib.TOMLDecodeError as error:
+            raise InputError(name, f"not valid TOML: {error}", "mend that line") from None
+    try:
+        found = msgspec.convert(fields, MadeUpClass)
+    except msgspec.ValidationError as error:
+        what, _, place = str(error).partition(" - at ")
+        where = place.strip("`").removeprefix("$.") or "top level"
+        raise InputError(f"{Path(folder).name}, {where}", what, "see demo/class") from None
+    _check(found)
+    return found
+
+
+def _check(found: MadeUpClass) -> None:
+    names = [student.name for student in found.student]
+    if not names or len(set(names)) != len(names):
+        raise InputError("students.toml", "no student, or a name twice", "give each a name of its own")
+    for student in found.student:
+        where = f"students.toml, {student.name}"
+        for belief in student.belief:
+            if belief.idea and belief.idea not in LAW_OF:
+                wrong = f"there is no wrong idea '{belief.idea[:60]}'"
+                raise InputError(f"{where}, idea", wrong, nearest_of(belief.idea, list(LAW_OF)))
+            if not belief.idea and belief.law not in LAW_BY_ID:
+                wrong = f"there is no law '{belief.law[:60]}'"
+                raise InputError(f"{where}, law", wrong, nearest_of(belief.law, list(LAW_BY_ID)))
+    titles = [sitting.title for sitting in found.sitting]
+    for sitting in found.sitting:
+        if bool(sitting.blueprint) == bool(sitting.lesson):
+            raise InputError(f"term.toml, {sitting.title}", "neither or both", "a blueprint or a lesson")
+    for correction in found.correction:
+        if correction.sitting not in titles or correction.student not in ("", *names):
+            raise InputError("term.toml, correction", correction.sitting, "name a sitting and a student")
