@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import os
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,9 @@ from lubberline.web.house import House
 from lubberline.web.serve import free_socket
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_house
+
+# No test may touch the records of whoever runs it.
+os.environ["LUBBERLINE_DATABASE"] = "memory"
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -9,23 +11,34 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from lubberline.errors import InputError
-from lubberline.web import api, bench, pages
+from lubberline.web import api, bench, login, pages
 from lubberline.web.flying import Flying
 from lubberline.web.guard import Guard
 from lubberline.web.house import House
+from lubberline.web.late_school import late_school
 from lubberline.web.live import keeping, line
 from lubberline.web.live.rooms import Rooms
 from lubberline.web.questions import pages as questions
 from lubberline.web.refusals import broken, http_refused, input_refused
+from lubberline.web.sides import Door
 from lubberline.web.uploads import Uploads
 
+if TYPE_CHECKING:
+    from lubberline.store.school import School
 
-def create_app(house: House | None = None) -> Starlette:
+
+def create_app(
+    house: House | None = None, school: School | None = None, door: Door | None = None
+) -> Starlette:
     """The whole application, drivable in process.
 
     Args:
         house: what may be chosen and flown; the demo and the engine when not given.
+        school: the records; this user's own, opened when first asked for, when not given.
+        door: how far it is open; to this machine alone when not given.
     """
+    school = school or late_school()
+    door = door or Door()
     if house is None:
         from lubberline.web.demo import demo_house
 
@@ -34,6 +47,7 @@ def create_app(house: House | None = None) -> Starlette:
     app = Starlette(
         routes=[
             *pages.ROUTES,
+            *login.ROUTES,
             *bench.ROUTES,
             *questions.ROUTES,
             *line.ROUTES,
@@ -41,10 +55,13 @@ def create_app(house: House | None = None) -> Starlette:
             *api.ROUTES,
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],
-        middleware=[Middleware(Guard)],
+        middleware=[Middleware(Guard, door=door, school=school)],
         exception_handlers={InputError: input_refused, HTTPException: http_refused, Exception: broken},
     )
     app.state.flying = Flying(house, uploads)
     app.state.pages = pages.Pages(house, uploads)
     app.state.rooms = Rooms()
+    app.state.school = school
+    app.state.door = door
+    app.state.login_tries = login.new_tries()
     return app

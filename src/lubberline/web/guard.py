@@ -1,15 +1,27 @@
-"""What stands before every request: this machine alone, this page alone, nothing too large."""
+"""What stands before every request: who may come to which side, from which page, and nothing too large."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from anyio import to_thread
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import cookie_parser
+from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from lubberline.errors import InputError
 from lubberline.web.refusals import Refused, refusal
+from lubberline.web.sides import Caller, Door, caller_of, is_students, keep_caller
+
+if TYPE_CHECKING:
+    from lubberline.store.school import School
 
 BODY_LIMIT_BYTES = 100_000_000
-# A name that does not mean this machine is a rebound DNS answer or a proxy; neither is served.
-OWN_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
+STUDENTS_BODY_LIMIT_BYTES = 1_000_000
+SESSION_COOKIE = "instructor"
+LOGIN = "/login"
 
 HEADERS = {
     "content-security-policy": (
@@ -22,18 +34,30 @@ HEADERS = {
     "cross-origin-resource-policy": "same-origin",
 }
 
+Refusal = tuple[int, str, str, str]
+
 
 class Guard:
-    """Refuses foreign hosts and origins, odd paths and large bodies; adds the safety headers.
+    """Refuses foreign hosts, origins and sides, odd paths and large bodies; adds the safety headers.
 
     Args:
         app: the application behind it.
         body_limit_bytes: the largest body taken, by its declared length and while it streams in.
+        door: how far the school is open; this machine alone when not given.
+        school: whose passphrase opens the instructor's side; none is asked for when not given.
     """
 
-    def __init__(self, app: ASGIApp, body_limit_bytes: int = BODY_LIMIT_BYTES) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        body_limit_bytes: int = BODY_LIMIT_BYTES,
+        door: Door | None = None,
+        school: School | None = None,
+    ) -> None:
         self.app = app
         self.body_limit_bytes = body_limit_bytes
+        self.door = door or Door()
+        self.school = school
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request: refused here, or handed on with its body counted and its headers set."""
@@ -49,58 +73,113 @@ class Guard:
                 headers.setdefault("cache-control", "no-store")
             await send(message)
 
-        stopped = self._refused(scope)
+        stopped = await self._stopped(scope)
         if stopped is not None and scope["type"] == "websocket":
             # Closed before it is open, which the browser sees as a plain 403.
-            await send({"type": "websocket.close", "code": 1008, "reason": stopped[2]})
+            await send({"type": "websocket.close", "code": 1008, "reason": ""})
             return
         if stopped is not None:
-            status, where, wrong, right = stopped
-            answer = refusal(status, where, wrong, right)
-            await answer(scope, receive, send_with_headers)
+            await stopped(scope, receive, send_with_headers)
             return
-        await self.app(scope, self._counted(receive), send_with_headers)
+        await self.app(scope, self._counted(receive, self._limit(scope)), send_with_headers)
 
-    def _refused(self, scope: Scope) -> tuple[int, str, str, str] | None:
+    async def _stopped(self, scope: Scope) -> Response | None:
+        """The answer to a request that goes no further."""
+        caller = caller_of(scope, self.door)
+        if caller is None:
+            return refusal(403, "Host", *self._not_served())
+        keep_caller(scope, caller)
+        refused = self._refused(scope, caller)
+        if refused is not None:
+            return refusal(*refused)
+        if is_students(scope["path"]):
+            return None
+        if not (caller.here or caller.proxied):
+            if scope["path"] == "/":
+                return RedirectResponse("/join", status_code=303)
+            return refusal(403, "page", "it is the instructor's", "the students' page is /join")
+        return await self._not_logged_in(scope, caller)
+
+    def _not_served(self) -> tuple[str, str]:
+        if self.door.behind:
+            return "the page is not served by this name or way", f"open it at {self.door.behind}"
+        if self.door.lan:
+            return "the page is not served by this name", "open it at the address that the projector shows"
+        return "this page is served to this machine alone", "open it at 127.0.0.1"
+
+    def _refused(self, scope: Scope, caller: Caller) -> Refusal | None:
         headers = Headers(scope=scope)
-        hosts = headers.getlist("host")
-        if len(hosts) != 1 or _name_of(hosts[0]) not in OWN_NAMES:
-            return 403, "Host", "this page is served to this machine alone", "open it at 127.0.0.1"
         if _is_odd(scope["path"]):
             return 400, "path", "the path has characters that no page here has", "start at /"
         # A browser lets any page open a line to any host: only its origin tells whose page it is.
         changes = scope["type"] == "websocket" or scope["method"] == "POST"
-        if changes and headers.get("origin") != f"http://{hosts[0]}":
+        if changes and headers.get("origin") != caller.origin:
             return 403, "Origin", "the request came from another page", "send it from the page itself"
+        if _is_from_elsewhere(headers, changes):
+            return 403, "Sec-Fetch-Site", "another site's page asked for this", "open the page itself"
         declared = headers.get("content-length", "0")
         if not declared.isdigit():
             return 400, "Content-Length", "is not a number", "a count of bytes"
-        if int(declared) > self.body_limit_bytes:
-            return self._too_large()
+        if int(declared) > self._limit(scope):
+            return _too_large(self._limit(scope))
         return None
 
-    def _too_large(self) -> tuple[int, str, str, str]:
-        limit_mb = self.body_limit_bytes / 1e6
-        return 413, "file", f"larger than {limit_mb:g} MB", "a recorded flight is smaller than that"
+    async def _not_logged_in(self, scope: Scope, caller: Caller) -> Response | None:
+        if self.school is None:
+            return None
+        cookie = cookie_parser(Headers(scope=scope).get("cookie", "")).get(SESSION_COOKIE, "")
+        try:
+            asks, runs = await to_thread.run_sync(_session, self.school, cookie)
+        except InputError as error:
+            # Whether a passphrase is set is not known: nobody is let in.
+            return refusal(503, error.where, error.wrong, error.right)
+        if not asks and caller.proxied:
+            right = "on the machine itself: lubberline open --passphrase --behind " + self.door.behind
+            return refusal(403, "passphrase", "none is set, and this is not this machine", right)
+        if not asks or runs or scope["path"] == LOGIN:
+            return None
+        if scope["type"] == "http" and scope["method"] == "GET" and not scope["path"].startswith("/api/"):
+            query = scope["query_string"].decode("latin-1")
+            back = quote(scope["path"] + (f"?{query}" if query else ""), safe="")
+            return RedirectResponse(f"{LOGIN}?next={back}", status_code=303)
+        return refusal(401, "passphrase", "nobody has logged in here", f"log in at {LOGIN}")
 
-    def _counted(self, receive: Receive) -> Receive:
+    def _limit(self, scope: Scope) -> int:
+        if is_students(scope["path"]):
+            return min(self.body_limit_bytes, STUDENTS_BODY_LIMIT_BYTES)
+        return self.body_limit_bytes
+
+    def _counted(self, receive: Receive, limit_bytes: int) -> Receive:
         taken_bytes = 0
 
         async def receive_counted() -> Message:
             nonlocal taken_bytes
             message = await receive()
             taken_bytes += len(message.get("body", b""))
-            if taken_bytes > self.body_limit_bytes:
-                raise Refused(*self._too_large())
+            if taken_bytes > limit_bytes:
+                raise Refused(*_too_large(limit_bytes))
             return message
 
         return receive_counted
 
 
-def _name_of(host: str) -> str:
-    if host.startswith("["):
-        return host.partition("]")[0] + "]"
-    return host.partition(":")[0].lower()
+def _session(school: School, cookie: str) -> tuple[bool, bool]:
+    """Whether a passphrase is asked for, and whether this cookie's session runs."""
+    from lubberline.web import passphrase
+
+    asks = passphrase.is_set(school)
+    return asks, asks and passphrase.is_session(school, cookie)
+
+
+def _too_large(limit_bytes: int) -> Refusal:
+    return 413, "file", f"larger than {limit_bytes / 1e6:g} MB", "a recorded flight is smaller than that"
+
+
+def _is_from_elsewhere(headers: Headers, changes: bool) -> bool:
+    """Whether a browser says that another site's page asks; a link to a page may be followed."""
+    if headers.get("sec-fetch-site", "none") in ("none", "same-origin"):
+        return False
+    return changes or headers.get("sec-fetch-mode") != "navigate"
 
 
 def _is_odd(path: str) -> bool:

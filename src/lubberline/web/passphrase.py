@@ -1,0 +1,97 @@
+"""The instructor's passphrase and the sessions that it opens.
+
+The school keeps a scrypt digest of the passphrase and a random key; a session is a cookie that carries
+its end and a keyed digest over it. A new passphrase and a logout end all sessions.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import hmac
+import secrets
+import threading
+import time
+
+from lubberline.errors import InputError
+from lubberline.store.school import School
+
+PASSPHRASE, KEY = "passphrase", "session-key"
+SHORTEST = 10
+LONGEST = 200
+# RFC 7914; 32 MiB and some 60 ms a try.
+WORK, BLOCK, LANES = 2**15, 8, 1
+MEMORY_BYTES = 64 * 2**20
+SESSION_S = 12 * 3600
+# One try at a time: each takes its memory.
+_TRYING = threading.Lock()
+
+
+def _stretched(passphrase: str, salt: bytes) -> bytes:
+    given = passphrase.encode("utf-8")
+    return hashlib.scrypt(given, salt=salt, n=WORK, r=BLOCK, p=LANES, maxmem=MEMORY_BYTES)
+
+
+def digest_of(passphrase: str) -> str:
+    """What is kept of a passphrase.
+
+    Raises:
+        InputError: it is shorter than 10 signs or longer than 200.
+    """
+    if not SHORTEST <= len(passphrase) <= LONGEST:
+        right = f"{SHORTEST} to {LONGEST}; a few words that belong to nothing are easy to keep in mind"
+        raise InputError("passphrase", f"it has {len(passphrase)} signs", right)
+    salt = secrets.token_bytes(16)
+    kept = [base64.b64encode(part).decode() for part in (salt, _stretched(passphrase, salt))]
+    return "scrypt$" + "$".join(kept)
+
+
+def fits(passphrase: str, digest: str) -> bool:
+    """Whether this passphrase is the one that the digest was made of."""
+    if not digest.startswith("scrypt$") or len(passphrase) > LONGEST:
+        return False
+    salt, kept = (base64.b64decode(part) for part in digest.split("$")[1:])
+    with _TRYING:
+        return hmac.compare_digest(_stretched(passphrase, salt), kept)
+
+
+def set_passphrase(school: School, passphrase: str) -> None:
+    """Sets the school's passphrase, or takes it away with ''; every session ends.
+
+    Raises:
+        InputError: as `digest_of`.
+    """
+    school.set_setting(PASSPHRASE, digest_of(passphrase) if passphrase else "")
+    end_sessions(school)
+
+
+def is_set(school: School) -> bool:
+    """Whether the instructor's side asks for a passphrase."""
+    return bool(school.setting(PASSPHRASE))
+
+
+def end_sessions(school: School) -> None:
+    """Makes every session's cookie worthless."""
+    school.set_setting(KEY, secrets.token_urlsafe(32))
+
+
+def _sign(key: str, told: str) -> str:
+    return hmac.new(key.encode(), told.encode(), hashlib.sha256).hexdigest()
+
+
+def new_session(school: School) -> str:
+    """A cookie's text for somebody who gave the right passphrase."""
+    if not school.setting(KEY):
+        end_sessions(school)
+    told = f"{int(time.time()) + SESSION_S}.{secrets.token_urlsafe(9)}"
+    return f"{told}.{_sign(school.setting(KEY), told)}"
+
+
+def is_session(school: School, cookie: str) -> bool:
+    """Whether a cookie's text is a session that still runs."""
+    told, _, signed = cookie.rpartition(".")
+    end, _, _ = told.partition(".")
+    key = school.setting(KEY)
+    if not key or not (end.isascii() and end.isdigit() and len(end) < 12):
+        return False
+    return hmac.compare_digest(_sign(key, told), signed) and int(end) > time.time()

@@ -1,0 +1,79 @@
+"""How often something may be tried: by one device, and by all together."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable
+
+from lubberline.web.refusals import Refused
+
+GREATEST_REMEMBERED = 4096
+
+
+class _Bucket:
+    """Tries that are left; they come back with time."""
+
+    def __init__(self, room: float, now_s: float) -> None:
+        self.left = room
+        self.at_s = now_s
+
+    def refill(self, room: float, per_s: float, now_s: float) -> float:
+        self.left = min(room, self.left + (now_s - self.at_s) * per_s)
+        self.at_s = now_s
+        return self.left
+
+
+class Tries:
+    """A limit on tries that may fail.
+
+    Args:
+        each: tries at once of one device.
+        each_per_min: how many of them come back in a minute.
+        together: tries at once of all devices.
+        together_per_min: how many of them come back in a minute.
+    """
+
+    def __init__(
+        self,
+        each: float,
+        each_per_min: float,
+        together: float,
+        together_per_min: float,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._each, self._each_per_s = each, each_per_min / 60.0
+        self._together, self._together_per_s = together, together_per_min / 60.0
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._all = _Bucket(together, clock())
+        self._own: OrderedDict[str, _Bucket] = OrderedDict()
+
+    def check(self, address: str) -> None:
+        """Lets a try through, the right ones too, only while there are tries left.
+
+        Raises:
+            Refused: with 429 when there is none left.
+        """
+        with self._lock:
+            now_s = self._clock()
+            left = self._all.refill(self._together, self._together_per_s, now_s)
+            own = self._own.get(address)
+            if own is not None:
+                left = min(left, own.refill(self._each, self._each_per_s, now_s))
+        if left < 1.0:
+            raise Refused(429, "tries", "too many wrong ones", "wait a minute, then try again")
+
+    def failed(self, address: str) -> None:
+        """Counts a try that was wrong."""
+        with self._lock:
+            now_s = self._clock()
+            own = self._own.pop(address, None) or _Bucket(self._each, now_s)
+            own.refill(self._each, self._each_per_s, now_s)
+            own.left -= 1.0
+            self._own[address] = own
+            while len(self._own) > GREATEST_REMEMBERED:
+                self._own.popitem(last=False)
+            self._all.refill(self._together, self._together_per_s, now_s)
+            self._all.left -= 1.0
