@@ -19,7 +19,8 @@ def items() -> tuple[Item, ...]:
 
 def lesson_questions() -> tuple[Asked, ...]:
     first, second = items()
-    return (Asked("step-1", first), Asked("step-3", second))
+    # Keys count steps from 1, a sitting's step from 0.
+    return (Asked("step-2", first), Asked("step-4-1", second))
 
 
 def paper_questions() -> tuple[Asked, ...]:

@@ -30,7 +30,7 @@ def everything(school: School) -> dict[str, list]:
 def filled(school: School) -> School:
     class_ = taught(school)
     for k, student in enumerate(class_.students):
-        school.record(Answer(class_.lesson.id, student.id, "step-1", k, sent=f"s{k}"))
+        school.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
         school.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
     school.add_log_entry("ZZ-OAK", {"indicated": "270"}, {"indicated_deg": 270.0})
     school.set_setting("name", "Field school")
@@ -131,7 +131,7 @@ def test_any_text_and_number_comes_back(
         assert school.add_group(title) in school.groups()
     entry = school.add_log_entry("ZZ-OAK", typed, {"value": 0.25})
     assert school.log_entries("ZZ-OAK")[-1] == entry
-    given_ = Answer(class_.lesson.id, class_.students[0].id, "step-1", value=value, sent="s")
+    given_ = Answer(class_.lesson.id, class_.students[0].id, "step-2", value=value, sent="s")
     assert school.record(given_).value == value
     assert school.answers(class_.lesson.id)[0].value == value
 

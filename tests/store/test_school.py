@@ -36,7 +36,7 @@ def test_the_last_answer_counts_and_the_way_to_it_is_kept(school: School) -> Non
     class_ = taught(school)
     ada = class_.students[0]
     for number, chosen in enumerate((2, 1)):
-        school.record(Answer(class_.lesson.id, ada.id, "step-1", chosen, sent=f"s{number}"))
+        school.record(Answer(class_.lesson.id, ada.id, "step-2", chosen, sent=f"s{number}"))
     (kept,) = school.answers(class_.lesson.id)
     assert (kept.chosen, kept.student) == (1, ada.id)
     assert [row["chosen"] for row in rows_of(school, tables.sendings)] == [2, 1]
@@ -45,10 +45,10 @@ def test_the_last_answer_counts_and_the_way_to_it_is_kept(school: School) -> Non
 def test_the_same_sending_twice_counts_once_even_when_late(school: School) -> None:
     class_ = taught(school)
     ada = class_.students[0]
-    first = school.record(Answer(class_.lesson.id, ada.id, "step-1", 2, sent="one"))
-    school.record(Answer(class_.lesson.id, ada.id, "step-1", 0, sent="two"))
+    first = school.record(Answer(class_.lesson.id, ada.id, "step-2", 2, sent="one"))
+    school.record(Answer(class_.lesson.id, ada.id, "step-2", 0, sent="two"))
     school.move_sitting(class_.lesson.id, phase="closed")
-    again = school.record(Answer(class_.lesson.id, ada.id, "step-1", 2, sent="one"))
+    again = school.record(Answer(class_.lesson.id, ada.id, "step-2", 2, sent="one"))
     assert again.answered_utc == first.answered_utc
     assert [one.chosen for one in school.answers(class_.lesson.id)] == [0]
     assert len(rows_of(school, tables.sendings)) == 2
@@ -57,11 +57,11 @@ def test_the_same_sending_twice_counts_once_even_when_late(school: School) -> No
 @pytest.mark.parametrize(
     ("change", "key", "wrong"),
     [
-        ({"phase": "closed"}, "step-1", "it is closed"),
-        ({"phase": "shown"}, "step-1", "it is closed"),
-        ({"step": 2}, "step-1", "it is closed"),
-        ({"closed": True}, "step-1", "it is closed"),
-        ({}, "step-3", "it is closed"),
+        ({"phase": "closed"}, "step-2", "it is closed"),
+        ({"phase": "shown"}, "step-2", "it is closed"),
+        ({"step": 2}, "step-2", "it is closed"),
+        ({"closed": True}, "step-2", "it is closed"),
+        ({}, "step-4-1", "it is closed"),
         ({}, "step-9", "not one of this paper"),
     ],
 )
@@ -178,7 +178,7 @@ def test_many_answer_at_once_and_nothing_is_lost_or_doubled(opened: Callable[[],
         try:
             for chosen in range(4):
                 given = Answer(
-                    class_.lesson.id, class_.students[k].id, "step-1", chosen, sent=f"{k}-{chosen}"
+                    class_.lesson.id, class_.students[k].id, "step-2", chosen, sent=f"{k}-{chosen}"
                 )
                 for school in schools:
                     school.record(given)

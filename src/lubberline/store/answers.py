@@ -6,6 +6,7 @@ import msgspec
 from sqlalchemy import Connection, select
 from sqlalchemy.engine import RowMapping
 
+from lubberline.classroom.lesson_records import key_of
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store import people, sittings, tables
@@ -20,8 +21,9 @@ def _answer(row: RowMapping) -> Answer:
 
 
 def is_of_step(key: str, step: int) -> bool:
-    """Whether a lesson's question belongs to a step: 'step-4', or 'step-4-2' in a quiz."""
-    return key == f"step-{step}" or key.startswith(f"step-{step}-")
+    """Whether a lesson's question belongs to a step (from 0): its prediction, or a question of its quiz."""
+    own = key_of(step)
+    return key == own or key.startswith(f"{own}-")
 
 
 def check_open(sitting: Sitting, place: Place | None, key: str, at_utc: str) -> None:
