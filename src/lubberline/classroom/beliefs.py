@@ -25,13 +25,13 @@ Floats = NDArray[np.float64]
 READY = np.array([0.008, 0.025, 0.07, 0.20])
 READY_SHARES = np.array([0.30, 0.35, 0.25, 0.10])
 # Odds of a wrong idea that is not in the catalogue, beside those of one that is.
-OTHER_ODDS = 0.5
+OTHER_ODDS = 0.2
 # Rates of slips and of blind guesses, and how often students are like that. Set by hand.
 NOISE = Noise(slip=np.array([0.02, 0.06, 0.12, 0.20]), guess=np.array([0.04, 0.10, 0.18, 0.35]))
 NOISE_SHARES = np.array([0.20, 0.35, 0.30, 0.15])
 LEVELS = len(READY) * len(NOISE_SHARES)
-# How many students the expectation of a class counts for beside those in it, and rounds to settle.
-EXPECTED_WEIGHT, ROUNDS = 5.0, 12
+# The share of a class that is like the class. Set by hand.
+ALIKE = 0.7
 # Students whose sums are done at once: bounds the memory.
 AT_ONCE = 64
 
@@ -155,28 +155,27 @@ def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
 def of_class(parts: Sequence[ByLevel]) -> list[Believed]:
     """The levels weighed by what each student's answers say of them, and by what the class is like.
 
-    How common each level is in the class is found from the answers of the others, beside what is expected
-    of any class, so that a single student is read by that alone.
+    A class has a level of its own, which is not known beforehand; most of its students share it, the others
+    are as anybody. A single student is a class of one.
 
     Args:
         parts: students of one class, together where they were asked the same.
     """
     expected = np.outer(READY_SHARES, NOISE_SHARES).reshape(-1)
     logs = np.concatenate([part.logs for part in parts])
-    chances = np.exp(logs - logs.max(axis=1, keepdims=True))
-    shares = np.tile(expected, (len(logs), 1))
-    for _ in range(ROUNDS):
-        levels = chances * shares
-        levels /= levels.sum(axis=1, keepdims=True)
-        others = levels.sum(axis=0) - levels
-        shares = (EXPECTED_WEIGHT * expected + others) / (EXPECTED_WEIGHT + len(logs) - 1)
-    levels = chances * shares
+    likely = np.exp(logs - logs.max(axis=1, keepdims=True))
+    mixed = ALIKE * likely + (1.0 - ALIKE) * (likely @ expected)[:, None]
+    whole = np.log(expected) + np.log(mixed).sum(axis=0)
+    of_level = np.exp(whole - whole.max())
+    of_level /= of_level.sum()
+    own = ALIKE * of_level / mixed + (1.0 - ALIKE) * expected * (of_level / mixed).sum(axis=1, keepdims=True)
+    levels = likely * own
     levels /= levels.sum(axis=1, keepdims=True)
     found = []
     first = 0
     for part in parts:
-        own = levels[first : first + len(part.logs)]
-        found.append(Believed([np.einsum("sl,slk->sk", own, law) for law in part.laws], own))
+        here = levels[first : first + len(part.logs)]
+        found.append(Believed([np.einsum("sl,slk->sk", here, law) for law in part.laws], here))
         first += len(part.logs)
     return found
 

@@ -19,8 +19,8 @@ STEP_KEYS: dict[str, tuple[str, ...]] = {
     "say": ("minutes",),
     "show": ("minutes", *PLAYS, "ghosts"),
     "predict": (
-        "minutes", "answer", "scene", "bench", "at", "asks", "unit", "tolerance", "ideas", "ghosts from",
-        "topic", "level",
+        "minutes", "answer", "scene", "bench", "at", "stands at", "asks", "unit", "tolerance", "ideas",
+        "ghosts from", "because", "topic", "level",
     ),
     "reveal": ("minutes", *PLAYS, "ghosts"),
     "explain": ("minutes",),

@@ -91,6 +91,7 @@ class Question(msgspec.Struct, frozen=True):
         beliefs: wrong ideas whose answers are computed.
         ghosts_from_s: from when on the wrong ideas fly beside.
         choices: the options.
+        because: why the right number is right; '' for options, which say it themselves.
     """
 
     answer: AnswerKind
@@ -104,6 +105,7 @@ class Question(msgspec.Struct, frozen=True):
     beliefs: tuple[Belief, ...] = ()
     ghosts_from_s: float = 0.0
     choices: tuple[Choice, ...] = ()
+    because: str = ""
 
 
 class Quiz(msgspec.Struct, frozen=True):
@@ -134,7 +136,7 @@ class Step(msgspec.Struct, frozen=True):
         notes: Markdown, for the instructor alone.
         minutes: planned by its writer; 0 where the estimate is taken.
         line: of its heading in the file.
-        show: what the bench plays in a show, a reveal, or (where it stands meanwhile) a prediction.
+        show: what the bench plays in a show or a reveal; in a prediction it stands meanwhile at `to_s`.
         question: of a prediction.
         ghosts: of a reveal: ('commonest',) or ids of wrong ideas; of a show: ids.
         reveals: of a reveal: index of the prediction's step; -1 otherwise.

@@ -16,6 +16,7 @@ from lubberline.classroom.lesson_fields import (
     show_of,
 )
 from lubberline.classroom.lesson_lines import OptionPart, Part
+from lubberline.classroom.lesson_moments import GHOST_PATHS
 from lubberline.classroom.lesson_records import (
     COMMONEST,
     AnswerKind,
@@ -55,7 +56,9 @@ def _step(source: str, part: Part, before: list[Step]) -> Step:
     fields = Fields(source, part)
     text = "\n".join(line.text for line in part.body).strip("\n")
     kind = cast(StepKind, part.kind)
-    show, ghosts, reveals = None, (), -1
+    show: Show | None = None
+    ghosts: tuple[str, ...] = ()
+    reveals = -1
     if kind == "show":
         show, ghosts = show_of(fields), flown(fields, "ghosts")
     elif kind == "reveal":
@@ -63,6 +66,8 @@ def _step(source: str, part: Part, before: list[Step]) -> Step:
         show = _reveal_show(fields, before[reveals])
         ghosts = _reveal_ghosts(fields)
     question = _question(fields, text) if kind == "predict" else None
+    if question is not None:
+        show = _standing(fields, question, before)
     if kind in ("say", "explain") and not text:
         raise InputError(fields.where(), f"nothing is said in '{part.title}'", "write it below the heading")
     return Step(
@@ -78,6 +83,15 @@ def _step(source: str, part: Part, before: list[Step]) -> Step:
         reveals=reveals,
         quiz=_quiz(fields) if kind == "quiz" else None,
     )
+
+
+def _standing(fields: Fields, question: Question, before: list[Step]) -> Show:
+    """Where the bench stands while a prediction is made: where the scene was last left, if it was seen."""
+    scene = question.show
+    last = next((step.show for step in reversed(before) if step.show is not None), None)
+    left = last.to_s if last is not None and last.place == scene.place else 0.0
+    default = left if left <= question.at_s else 0.0
+    return Show(scene.scene, scene.bench, 0.0, fields.number("stands at", 0.0, question.at_s, default))
 
 
 def _revealed(fields: Fields, before: list[Step]) -> int:
@@ -96,8 +110,9 @@ def _reveal_show(fields: Fields, predicted: Step) -> Show:
     asked = predicted.question
     if fields.has("scene") or fields.has("bench"):
         return show_of(fields)
+    stood = predicted.show.to_s if predicted.show is not None else 0.0
     length = max(length_of(asked.show.place, fields.where()), asked.at_s)
-    from_s = fields.number("from", 0.0, length, 0.0)
+    from_s = fields.number("from", 0.0, length, stood if stood < asked.at_s else 0.0)
     to_s = fields.number("to", 0.0, length, asked.at_s)
     if to_s < asked.at_s or from_s > asked.at_s:
         wrong = f"it shows {from_s:g} to {to_s:g} s, and the question is about {asked.at_s:g} s"
@@ -135,6 +150,7 @@ def _question(fields: Fields, text: str) -> Question:
         beliefs=_beliefs(fields, at_s, asks, answer),
         ghosts_from_s=fields.number("ghosts from", 0.0, at_s, 0.0),
         choices=choices,
+        because=fields.text("because", "" if answer == "options" else None),
     )
 
 
@@ -200,7 +216,7 @@ def _ghost(where: str, idea: str, asks: str, line: int) -> Belief:
     if idea not in FLOWN_BY_ID:
         wrong = f"the wrong idea '{idea}' is {BY_ID[idea].kind}, and can't be flown"
         raise InputError(where, wrong, f"say what it expects: {idea} = PATH or a number")
-    if asks.rpartition(".")[2] not in ("indicated_deg", "compass_deg", "tilt_deg"):
+    if asks.removeprefix("second.") not in GHOST_PATHS:
         right = f"say what it expects: {idea} = PATH or a number"
         raise InputError(where, f"a ghost has no '{asks}' of its own", right)
     return Belief(idea, line=line)

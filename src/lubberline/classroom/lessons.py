@@ -8,9 +8,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from lubberline.classroom.lesson_asked import Worked, asked_of, worked
 from lubberline.classroom.lesson_fields import Fields
 from lubberline.classroom.lesson_html import lesson_html
 from lubberline.classroom.lesson_lines import Line, Part, parts_of
+from lubberline.classroom.lesson_moments import bench_for
 from lubberline.classroom.lesson_numbers import numbers_in
 from lubberline.classroom.lesson_records import (
     COMMONEST,
@@ -38,11 +40,15 @@ __all__ = [
     "Quiz",
     "Show",
     "Step",
+    "Worked",
+    "asked_of",
+    "bench_for",
     "key_of",
     "lesson_from_text",
     "lesson_html",
     "lessons_of",
     "read_lesson",
+    "worked",
 ]
 
 GREATEST_BYTES = 200_000
@@ -85,7 +91,8 @@ def lesson_from_text(source: str, text: str) -> Lesson:
 def _written(part: Part) -> list[Line]:
     """The lines of a part in which numbers may stand: what is said, noted, and set below options."""
     under = [line for option in part.options for line in option.under]
-    return [*part.body, *part.notes, *under]
+    head = [part.head["because"]] if "because" in part.head else []
+    return [*head, *part.body, *part.notes, *under, *(Line(one.line, one.text) for one in part.options)]
 
 
 def read_lesson(path: str | Path) -> Lesson:
