@@ -1,0 +1,131 @@
+"""Places, headings, times and suctions as pilots write them, made into numbers."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from lubberline.errors import InputError
+from lubberline.units import INHG_PA
+
+_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+# N6012.5 or 60N, 6012.5N, 60 12 30N, 60°12.5'N, and plain 60.208 or -60.208.
+_AXIS = re.compile(
+    rf"\s*(?P<sign>[+-])?\s*(?P<before>[NSEWnsew])?\s*(?P<a>{_NUMBER})"
+    rf"(?:\s*[°\s]\s*(?P<b>{_NUMBER}))?(?:\s*['′\s]\s*(?P<c>{_NUMBER}))?\s*['\"′″°]*\s*"
+    r"(?P<after>[NSEWnsew])?\s*"
+)
+# Reads a cell: its text, and where it stands for complaints.
+Reader = Callable[[str, str], float]
+PASCALS = {"inhg": INHG_PA, "hpa": 100.0, "mbar": 100.0, "kpa": 1000.0, "mmhg": INHG_PA / 25.4}
+GREATEST_SUCTION_INHG = 10.0
+
+
+def angle(text: str, axis: str, where: str) -> float:
+    """A latitude ('NS') or longitude ('EW') in degrees.
+
+    Raises:
+        InputError: it is none, or out of range.
+    """
+    found = _AXIS.fullmatch(text)
+    right = "60.208, N6012.5, 60 12 30N or 60°12.5'N" if axis == "NS" else "24.95, E02457.3 or 24 57 18E"
+    if not found:
+        raise InputError(where, f"'{text[:30]}' is no {'latitude' if axis == 'NS' else 'longitude'}", right)
+    letter = (found["before"] or found["after"] or "").upper()
+    if (letter and letter not in axis) or (found["before"] and found["after"]) or (letter and found["sign"]):
+        raise InputError(where, f"'{text[:30]}' has the wrong letter or a sign too many", right)
+    whole, minutes, seconds = (float(found[name] or 0.0) for name in ("a", "b", "c"))
+    if not found["b"] and letter and whole > (90.0 if axis == "NS" else 180.0):
+        # Degrees and minutes written together: 6012.5
+        whole, minutes = divmod(whole, 100.0)
+    if minutes >= 60.0 or seconds >= 60.0:
+        raise InputError(where, f"'{text[:30]}' has 60 minutes or seconds, or more", right)
+    value = whole + minutes / 60.0 + seconds / 3600.0
+    if found["sign"] == "-" or letter in ("S", "W"):
+        value = -value
+    if abs(value) > (90.0 if axis == "NS" else 180.0):
+        raise InputError(where, f"{value:g} degrees", right)
+    return value
+
+
+def place(text: str, where: str) -> tuple[float, float]:
+    """A place as latitude and longitude: two angles with a comma, a slash or a space between them."""
+    word = text.strip()
+    pieces = re.split(r"\s*[,/]\s*", word)
+    if len(pieces) == 1:
+        pieces = re.split(r"(?<=[NSns])\s+(?=[0-9])|\s+(?=[EWew+-])", word, maxsplit=1)
+    if len(pieces) == 1:
+        pieces = word.split()
+    if len(pieces) != 2:
+        raise InputError(where, f"'{word[:40]}' is no place", "N6012.5 E02457.3, or 60.208 24.955")
+    return angle(pieces[0], "NS", where), angle(pieces[1], "EW", where)
+
+
+def number(text: str, where: str) -> float:
+    """A finite number with a point.
+
+    Raises:
+        InputError: a comma as decimal, or no number.
+    """
+    word = text.strip()
+    if re.fullmatch(r"[+-]?\d+,\d+", word):
+        raise InputError(where, f"'{word[:20]}' has a comma", f"a point: {word.replace(',', '.')[:20]}")
+    try:
+        value = float(word)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value) or "_" in word:
+        raise InputError(where, f"'{word[:20]}' is no number", "digits, with a point if need be")
+    return value
+
+
+def heading(text: str, where: str) -> float:
+    """A heading or track from 0 to 360; 360 is 0."""
+    value = number(text.strip().removesuffix("°"), where)
+    if not 0.0 <= value <= 360.0:
+        raise InputError(where, f"a heading of {value:g}", "from 0 to 360")
+    return value % 360.0
+
+
+def suction(text: str, where: str) -> float:
+    """A suction in inHg; another unit is written behind it."""
+    found = re.fullmatch(r"\s*(.*?)\s*([a-zA-Z]*)\s*", text)
+    written, unit = (found[1], found[2].lower()) if found else (text, "")
+    if unit and unit not in PASCALS:
+        raise InputError(where, f"'{unit}' is no unit of suction", "inHg, hPa, kPa, mbar or mmHg")
+    value = number(written, where) * (PASCALS[unit] / INHG_PA if unit else 1.0)
+    if not 0.0 <= value <= GREATEST_SUCTION_INHG:
+        right = "from 0 to 10 inHg; other units behind the number: 170 hPa"
+        raise InputError(where, f"a suction of {value:.1f} inHg", right)
+    return value
+
+
+def minutes(text: str, where: str) -> float:
+    """A time as minutes: 8:30 or 8.5."""
+    found = re.fullmatch(r"\s*(\d{1,3}):([0-5]\d)\s*", text)
+    value = int(found[1]) + int(found[2]) / 60.0 if found else number(text, where)
+    if not 0.0 <= value <= 240.0:
+        raise InputError(where, f"{value:g} minutes", "from 0 to 240, as 8:30 or 8.5")
+    return value
+
+
+def moment(text: str, where: str, day: datetime | None = None) -> float:
+    """A time with its zone in seconds UTC; with a `day`, hours and minutes UTC of that day will do.
+
+    Raises:
+        InputError: no time, or a local one without its zone.
+    """
+    word = text.strip()
+    right = "end it in Z (UTC) or in an offset such as +02:00: 2026-05-12T08:30Z"
+    short = re.fullmatch(r"([01]?\d|2[0-3]):?([0-5]\d)\s*[zZ]", word)
+    if short and day is not None:
+        return day.replace(hour=int(short[1]), minute=int(short[2]), second=0, microsecond=0).timestamp()
+    try:
+        found = datetime.fromisoformat(word.replace("z", "Z"))
+    except ValueError:
+        raise InputError(where, f"'{word[:30]}' is no time", right) from None
+    if found.tzinfo is None:
+        raise InputError(where, f"'{word[:30]}' has no zone", right)
+    return found.astimezone(UTC).timestamp()

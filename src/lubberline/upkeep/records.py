@@ -1,0 +1,180 @@
+"""An aircraft's log as read, and what is judged from it, as plain values.
+
+Angles in degrees, drift and wander in degrees per 15 min, positive: the card rises. Times in seconds UTC.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+Verdict = Literal["only the Earth", "keep watching", "have it looked at"]
+FaultClass = Literal["healthy", "low flow", "regulator", "filter", "bearings", "latitude balance"]
+
+
+class Refusal(msgspec.Struct, frozen=True):
+    """A row that was not taken: where it is, what is wrong, what would be right, and the row as typed."""
+
+    where: str
+    wrong: str
+    right: str
+    typed: dict[str, str]
+
+
+class Check(msgspec.Struct, frozen=True):
+    """One look at the heading indicator, as understood.
+
+    Attributes:
+        row: line of the file, or number of the entry.
+        time_s: when.
+        latitude_deg: where; nan where no place was given and none before it.
+        longitude_deg: likewise.
+        indicated_deg: the heading indicator.
+        compass_deg: the compass, read in straight and level flight or standing.
+        set_s: when the indicator was last set to the compass.
+        set_compass_deg: the compass at that setting; nan where not written.
+        groundspeed_kt: mean over the ground since the setting; 0 standing.
+        track_deg: mean true track since the setting.
+        idle_inhg: suction gauge at idle; nan where not read.
+        cruise_inhg: suction gauge at cruise power; nan where not read.
+        run_down_min: rotor's spin-down from cruise; nan where not timed.
+        typed: the row as typed, by column.
+    """
+
+    row: int
+    time_s: float
+    latitude_deg: float
+    longitude_deg: float
+    indicated_deg: float
+    compass_deg: float
+    set_s: float
+    set_compass_deg: float
+    groundspeed_kt: float
+    track_deg: float
+    idle_inhg: float
+    cruise_inhg: float
+    run_down_min: float
+    typed: dict[str, str]
+
+    @property
+    def minutes(self) -> float:
+        """Since the setting."""
+        return (self.time_s - self.set_s) / 60.0
+
+
+class LogEvent(msgspec.Struct, frozen=True):
+    """Maintenance of the instrument or its air."""
+
+    row: int
+    time_s: float
+    words: str
+
+
+class Log(msgspec.Struct, frozen=True):
+    """An aircraft's log: what was taken, and what was not."""
+
+    aircraft: str
+    checks: tuple[Check, ...]
+    events: tuple[LogEvent, ...]
+    refused: tuple[Refusal, ...]
+
+
+class Residual(msgspec.Struct, frozen=True):
+    """A check with what explains it taken out.
+
+    Attributes:
+        check: the row.
+        seen_deg: how far the card had gone from the compass since it was set.
+        earth_deg: of that, the Earth's turning.
+        travel_deg: the journey.
+        balance_deg: the latitude balance.
+        variation_deg: the change of variation on the way.
+        deviation_deg: the compass's deviation here less that at the setting.
+        left_deg: what remains for the instrument.
+        outlier: probability that this entry is grossly wrong.
+    """
+
+    check: Check
+    seen_deg: float
+    earth_deg: float
+    travel_deg: float
+    balance_deg: float
+    variation_deg: float
+    deviation_deg: float
+    left_deg: float
+    outlier: float = 0.0
+
+
+class TrendPoint(msgspec.Struct, frozen=True):
+    """Real wander at a time with its 95% interval."""
+
+    time_s: float
+    mean_deg_15min: float
+    low_deg_15min: float
+    high_deg_15min: float
+
+
+class Estimate(msgspec.Struct, frozen=True):
+    """The instrument's real wander now, at the rotor speed at which it is flown.
+
+    Attributes:
+        mean_deg_15min: expected value.
+        low_deg_15min: end of the 95% interval; `high_deg_15min` the other.
+        beyond_limit: probability that it is more than the usual 3 deg in 15 min, either way.
+        growing: probability that it changes slowly along the log.
+        trend: at every setting.
+    """
+
+    mean_deg_15min: float
+    low_deg_15min: float
+    high_deg_15min: float
+    beyond_limit: float
+    growing: float
+    trend: tuple[TrendPoint, ...]
+
+
+class FaultFit(msgspec.Struct, frozen=True):
+    """How well a fault fits what was seen.
+
+    Attributes:
+        fault: the class; pump and hose leak are one, since they look alike at the gauge.
+        probability: among all classes.
+        size: of its usual measure, where it fits best; 0 for none.
+        words: what it is, in a sentence.
+    """
+
+    fault: FaultClass
+    probability: float
+    size: float
+    words: str
+
+
+class Judgement(msgspec.Struct, frozen=True):
+    """What the log says of the instrument.
+
+    Attributes:
+        aircraft: its name.
+        verdict: in three words.
+        sentence: the verdict with its numbers.
+        reasons: what led to it.
+        estimate: of real wander.
+        faults: all classes, the most probable first.
+        next_observation: what one more observation would tell most.
+        assumed: what was assumed.
+        residuals: each check with what explains it taken out.
+        rule_of_thumb: what 'so many degrees in 15 minutes' alone would say of the same log.
+        cautions: to be shown with it.
+    """
+
+    aircraft: str
+    verdict: Verdict
+    sentence: str
+    reasons: tuple[str, ...]
+    estimate: Estimate
+    faults: tuple[FaultFit, ...]
+    next_observation: str
+    assumed: tuple[str, ...]
+    residuals: tuple[Residual, ...]
+    rule_of_thumb: str
+    cautions: tuple[str, ...]
