@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.classroom.answering import ItemTable, reading_of, table_of
-from lubberline.classroom.beliefs import NOISE, NOISE_SHARES, OTHER_ODDS, LawStates
+from lubberline.classroom.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE, LawStates
 from lubberline.classroom.diagnosis_records import Diagnosis
 from lubberline.classroom.diagnosis_words import counted
 from lubberline.classroom.idea_laws import LAW_BY_ID, LAWS
@@ -201,10 +201,10 @@ def prior_chances() -> Floats:
     """The vector of chances of somebody who has answered nothing."""
     found = np.zeros(len(PLACE) + 1)
     for law in LAWS:
-        whole = 1.0 + ASK_ODDS * (len(law.ideas) + OTHER_ODDS)
+        whole = 1.0 + ASK_ODDS * (len(law.ideas) + OTHER_SHARE)
         for idea in law.ideas:
             found[PLACE[idea]] = ASK_ODDS / whole
-        found[PLACE[law.id]] = ASK_ODDS * OTHER_ODDS / whole
+        found[PLACE[law.id]] = ASK_ODDS * OTHER_SHARE / whole
     return found
 
 

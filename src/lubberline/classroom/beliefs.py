@@ -20,18 +20,20 @@ from lubberline.classroom.idea_laws import LAW_BY_ID, IdeaLaw
 
 Floats = NDArray[np.float64]
 
-# Odds of each wrong idea against the truth, and how often students are like that. Set by hand: on average
-# about three of the catalogue's 68.
-READY = np.array([0.008, 0.025, 0.07, 0.20])
-READY_SHARES = np.array([0.30, 0.35, 0.25, 0.10])
-# Odds of a wrong idea that is not in the catalogue, beside those of one that is.
-OTHER_ODDS = 0.2
+# Rates at which a student takes up an idea of a law, the first of which is held, and how common such students
+# are. Set by hand: on average three or four of the catalogue's 68 ideas a student.
+READY = np.array([0.010, 0.016, 0.026, 0.042, 0.067, 0.107, 0.17, 0.27])
+READY_SHARES = np.array([0.12, 0.18, 0.20, 0.18, 0.14, 0.10, 0.05, 0.03])
+# The rate of wrong ideas on a law that are not in the catalogue, beside that of one that is.
+OTHER_SHARE = 0.2
 # Rates of slips and of blind guesses, and how often students are like that. Set by hand.
-NOISE = Noise(slip=np.array([0.02, 0.06, 0.12, 0.20]), guess=np.array([0.04, 0.10, 0.18, 0.35]))
-NOISE_SHARES = np.array([0.20, 0.35, 0.30, 0.15])
+NOISE = Noise(
+    slip=np.array([0.02, 0.05, 0.08, 0.12, 0.17, 0.24]), guess=np.array([0.03, 0.07, 0.12, 0.18, 0.27, 0.40])
+)
+NOISE_SHARES = np.array([0.12, 0.22, 0.26, 0.22, 0.12, 0.06])
 LEVELS = len(READY) * len(NOISE_SHARES)
-# The share of a class that is like the class. Set by hand.
-ALIKE = 0.7
+# How many students the expectation of any class counts for beside those in it, and rounds until it settles.
+EXPECTED_WEIGHT, ROUNDS = 5.0, 60
 # Students whose sums are done at once: bounds the memory.
 AT_ONCE = 64
 
@@ -72,11 +74,12 @@ class LawStates(NamedTuple):
 
     def priors(self) -> Floats:
         """(levels of readiness, states), each row summing to one."""
-        odds = np.array([0.0, *(len(group) for group in self.groups), OTHER_ODDS])
-        found = READY[:, None] * odds
-        found[:, 0] = 1.0 + READY * len(self.untested)
-        shares: Floats = found / found.sum(axis=1, keepdims=True)
-        return shares
+        counts = np.array([*(len(group) for group in self.groups), OTHER_SHARE])
+        whole = counts.sum() + len(self.untested)
+        share = (1.0 - np.exp(-READY * whole)) / whole
+        held = share[:, None] * counts
+        found: Floats = np.concatenate([1.0 - held.sum(axis=1, keepdims=True), held], axis=1)
+        return found
 
 
 class Asking(NamedTuple):
@@ -155,21 +158,24 @@ def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
 def of_class(parts: Sequence[ByLevel]) -> list[Believed]:
     """The levels weighed by what each student's answers say of them, and by what the class is like.
 
-    A class has a level of its own, which is not known beforehand; most of its students share it, the others
-    are as anybody. A single student is a class of one.
+    How common each level is among the others of the class is found from their answers, by the steps of A. P.
+    Dempster, N. M. Laird and D. B. Rubin (Journal of the Royal Statistical Society B 39, 1977, from memory),
+    beside what is expected of any class. So a single student is read by that expectation alone, and a
+    larger class more and more by what it is like.
 
     Args:
         parts: students of one class, together where they were asked the same.
     """
-    expected = np.outer(READY_SHARES, NOISE_SHARES).reshape(-1)
     logs = np.concatenate([part.logs for part in parts])
     likely = np.exp(logs - logs.max(axis=1, keepdims=True))
-    mixed = ALIKE * likely + (1.0 - ALIKE) * (likely @ expected)[:, None]
-    whole = np.log(expected) + np.log(mixed).sum(axis=0)
-    of_level = np.exp(whole - whole.max())
-    of_level /= of_level.sum()
-    own = ALIKE * of_level / mixed + (1.0 - ALIKE) * expected * (of_level / mixed).sum(axis=1, keepdims=True)
-    levels = likely * own
+    expected = np.outer(READY_SHARES, NOISE_SHARES).reshape(-1)
+    shares = np.tile(expected, (len(logs), 1))
+    for _ in range(ROUNDS):
+        levels = likely * shares
+        levels /= levels.sum(axis=1, keepdims=True)
+        others = levels.sum(axis=0) - levels
+        shares = (EXPECTED_WEIGHT * expected + others) / (EXPECTED_WEIGHT + len(logs) - 1)
+    levels = likely * shares
     levels /= levels.sum(axis=1, keepdims=True)
     found = []
     first = 0
