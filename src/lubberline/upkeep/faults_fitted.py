@@ -1,0 +1,234 @@
+"""Which fault fits: gauge at idle and cruise, spin-down and drift together.
+
+Faults that look alike are one class. Each class gives what would be seen at each of its sizes; how far the readings are from that, and how well
+its drift agrees with what the checks say, decide. Sizes are weighed alike. Nothing is asked of a gauge that
+was not read.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.earth.constants import EARTH_RATE_RAD_S
+from lubberline.simulation.aircraft import Aircraft
+from lubberline.units import DEG
+from lubberline.upkeep import filtering
+from lubberline.upkeep.explained import slowness
+from lubberline.upkeep.records import FaultClass, FaultFit, Log
+from lubberline.upkeep.symptom_table import CLASSES, Shown, shown
+
+Floats = NDArray[np.float64]
+
+PRIOR: dict[FaultClass, float] = {
+    "healthy": 0.75,
+    "low flow": 0.06,
+    "regulator": 0.04,
+    "filter": 0.05,
+    "bearings": 0.06,
+    "latitude balance": 0.04,
+}
+# A gauge is read to a tenth, and is itself off by about as much; a stopwatch and the engine's warmth.
+GAUGE_SD_INHG = 0.2
+RUN_DOWN_SD = 0.1
+# How the instrument's own wander at full speed scatters, and that of a balance set for another latitude.
+OWN_SD_DEG_15MIN = 1.0
+# Readings grossly wrong say nothing; the median of several hardly ever is.
+WRONG_SHARE, WRONG_SHARE_OF_SEVERAL = 0.03, 0.001
+SEVERAL = 3
+WORDS: dict[FaultClass, str] = {
+    "healthy": "Nothing is wrong that these observations can show.",
+    "low flow": (
+        "Too little air: a weak pump or a leak beyond the instruments. At the gauge they look alike; "
+        "pinching off the hose before the instruments tells them apart: with a leak the gauge comes back."
+    ),
+    "regulator": "The regulator opens too early: the gauge is capped low at every power above idle.",
+    "filter": "The central filter is clogged: little air comes through, whatever the pump pulls.",
+    "bearings": "The rotor's bearings are worn: it runs down too soon, and drifts more than it should.",
+    "latitude balance": (
+        "Suction and spin-down are right and the card still goes: its latitude balance is set for another "
+        "place, or the gyro is out of balance. The one cannot be told from the other without opening it."
+    ),
+}
+
+
+class Readings(NamedTuple):
+    """Medians of what was read lately, nan where nothing was, and of how many readings each is."""
+
+    idle_inhg: float
+    cruise_inhg: float
+    run_down_min: float
+    counts: tuple[int, int, int] = (1, 1, 1)
+
+
+LATEST = 12
+
+
+def readings_of(log: Log) -> Readings:
+    """The medians of the last readings of each kind, since the last maintenance."""
+    since_s = max((event.time_s for event in log.events), default=-math.inf)
+    if log.checks and log.checks[-1].time_s < since_s:
+        since_s = -math.inf
+    found, counts = [], []
+    for name in NEXT:
+        values = [getattr(check, name) for check in log.checks if check.time_s >= since_s]
+        kept = [value for value in values if math.isfinite(value)][-LATEST:]
+        found.append(float(np.median(kept)) if kept else math.nan)
+        counts.append(len(kept))
+    return Readings(found[0], found[1], found[2], (counts[0], counts[1], counts[2]))
+
+
+def _by_reading(table: Shown, read: Readings) -> Floats:
+    """How likely the readings are at each size of a class."""
+    likelihood = np.ones(len(table.sizes))
+    for value, count, expected, sd in (
+        (read.idle_inhg, read.counts[0], table.idle_inhg, GAUGE_SD_INHG),
+        (read.cruise_inhg, read.counts[1], table.cruise_inhg, GAUGE_SD_INHG),
+        (
+            read.run_down_min,
+            read.counts[2],
+            table.run_down_min,
+            np.maximum(RUN_DOWN_SD * table.run_down_min, 0.3),
+        ),
+    ):
+        if math.isfinite(value):
+            wrong = WRONG_SHARE if count < SEVERAL else WRONG_SHARE_OF_SEVERAL
+            good = np.exp(-0.5 * ((value - expected) / sd) ** 2) / (sd * math.sqrt(2.0 * math.pi))
+            likelihood = likelihood * ((1.0 - wrong) * good + wrong / 10.0)
+    found: Floats = likelihood
+    return found
+
+
+def expected_wander(aircraft: Aircraft, fault: FaultClass, table: Shown, wanders: Floats) -> Floats:
+    """Probability of each wander of the grid at each size: (sizes, cells).
+
+    A slow or worn rotor makes more of the instrument's own wander, and of the balance that is set.
+    """
+    latitude = aircraft.heading_indicator.balance_latitude_deg
+    set_rate = 0.0 if latitude is None else _earth_deg_15min(latitude)
+    centre = (table.drift - slowness(aircraft)) * set_rate
+    spread = OWN_SD_DEG_15MIN * table.drift
+    if fault == "bearings":
+        # Wear multiplies the wander and not the balance.
+        centre = np.zeros(len(table.drift))
+    if fault == "latitude balance":
+        # Set for any other latitude, north or south, each alike.
+        others = np.array([_earth_deg_15min(degrees) for degrees in np.arange(-75.0, 76.0, 5.0)])
+        others = (others - set_rate) * slowness(aircraft)
+        parts = _normal(wanders, others, np.full(len(others), OWN_SD_DEG_15MIN * slowness(aircraft)))
+        found: Floats = parts.mean(axis=0, keepdims=True)
+        return found
+    return _normal(wanders, centre, spread)
+
+
+def _earth_deg_15min(latitude_deg: float) -> float:
+    return EARTH_RATE_RAD_S * math.sin(latitude_deg * DEG) * 900.0 / DEG
+
+
+def _normal(wanders: Floats, centre: Floats, spread: Floats) -> Floats:
+    z = (wanders[None, :] - centre[:, None]) / spread[:, None]
+    mass = np.exp(-0.5 * z * z) / spread[:, None] * filtering.widths(wanders)[None, :]
+    found: Floats = mass / mass.sum(axis=1, keepdims=True)
+    return found
+
+
+class Fitted(NamedTuple):
+    """Probabilities of the classes and of their sizes."""
+
+    faults: tuple[FaultFit, ...]
+    by_size: dict[FaultClass, Floats]
+
+    def probability(self, fault: FaultClass) -> float:
+        """Of one class."""
+        return next(fit.probability for fit in self.faults if fit.fault == fault)
+
+
+def classes_for(aircraft: Aircraft) -> tuple[FaultClass, ...]:
+    """The classes that this aircraft's drive can have."""
+    if aircraft.heading_indicator.drive == "electric":
+        return ("healthy", "bearings", "latitude balance")
+    return tuple(CLASSES)
+
+
+def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Floats) -> Fitted:
+    """The classes, the most probable first.
+
+    Args:
+        aircraft: whose gauge's tap decides what can be seen.
+        read: of gauge and stopwatch.
+        posterior: of the wander on the grid, by the checks under `prior`.
+        prior: see there.
+    """
+    wanders = filtering.grid()
+    # What the checks alone say, whatever was believed before them.
+    by_checks = posterior / np.maximum(prior, 1e-300)
+    by_checks = by_checks / by_checks.max()
+    weights: dict[FaultClass, Floats] = {}
+    for fault in classes_for(aircraft):
+        table = shown(aircraft, fault)
+        likelihood = _by_reading(table, read)
+        likelihood = likelihood * (expected_wander(aircraft, fault, table, wanders) @ by_checks)
+        weights[fault] = PRIOR[fault] * likelihood / len(likelihood)
+    total = sum(float(weight.sum()) for weight in weights.values())
+    fits = [
+        FaultFit(
+            fault,
+            float(weight.sum()) / total,
+            float(shown(aircraft, fault).sizes[int(np.argmax(weight))]) if fault in _SIZED else 0.0,
+            WORDS[fault],
+        )
+        for fault, weight in weights.items()
+    ]
+    ranked = tuple(sorted(fits, key=lambda one: -one.probability))
+    return Fitted(ranked, {fault: weight / total for fault, weight in weights.items()})
+
+
+_SIZED = frozenset(fault for fault, names in CLASSES.items() if names)
+
+
+class Observation(NamedTuple):
+    """One more thing that could be observed, in words, and the bits by which it would narrow the fault."""
+
+    words: str
+    bits: float
+
+
+NEXT = {
+    "idle_inhg": "read the suction gauge at idle",
+    "cruise_inhg": "read the suction gauge at cruise power",
+    "run_down_min": "time the rotor's spin-down from cruise speed",
+}
+
+
+def worth_observing(aircraft: Aircraft, fitted: Fitted) -> tuple[Observation, ...]:
+    """What one more observation would tell of the fault, the most first.
+
+    The expected information between class and reading, by sums over the reading's range.
+    """
+    found = []
+    for name, words in NEXT.items():
+        if aircraft.heading_indicator.drive == "electric" and name != "run_down_min":
+            continue
+        tables = {fault: shown(aircraft, fault) for fault in fitted.by_size}
+        top = max(float(getattr(t, name)[getattr(t, name) < 1e3].max(initial=1.0)) for t in tables.values())
+        values = np.linspace(0.0, 1.2 * top, 400)
+        densities = []
+        for fault, weight in fitted.by_size.items():
+            expected = getattr(tables[fault], name)
+            sd = GAUGE_SD_INHG if name != "run_down_min" else np.maximum(RUN_DOWN_SD * expected, 0.3)
+            sd = np.broadcast_to(sd, expected.shape)
+            shape = np.exp(-0.5 * ((values[None, :] - expected[:, None]) / sd[:, None]) ** 2) / sd[:, None]
+            density = weight @ shape
+            if weight.sum() > 0.0 and density.sum() > 0.0:
+                densities.append(density / density.sum() * weight.sum())
+        table = np.stack(densities)
+        table /= table.sum()
+        whole = table.sum(axis=0)
+        share = table.sum(axis=1)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            bits = table * np.log2(table / (whole[None, :] * share[:, None]))
+        found.append(Observation(words, float(np.nansum(bits))))
+    return tuple(sorted(found, key=lambda one: -one.bits))

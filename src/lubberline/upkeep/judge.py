@@ -1,0 +1,211 @@
+"""The judgement of an instrument from its log: the Earth, or is it sick?"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from lubberline.errors import InputError
+from lubberline.simulation.aircraft import Aircraft
+from lubberline.simulation.cautions import CAUTIONS
+from lubberline.upkeep.estimating import LIMIT_DEG_15MIN, Found, estimate_of
+from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, wrapped
+from lubberline.upkeep.faults_fitted import Fitted, Readings, fit_faults, readings_of, worth_observing
+from lubberline.upkeep.filtering import Noise
+from lubberline.upkeep.records import Check, Judgement, Log, Residual, Verdict
+
+LOOK_AT = 0.9
+WATCH = 0.25
+FAULT_SURE = 0.85
+FAULT_LIKELY = 0.5
+LEAST_BITS = 0.02
+# How far the compass's deviation scatters over headings where that at the setting is not written.
+MISREADING_LEAST_DEG = 1.0
+
+
+def noise_of(aircraft: Aircraft) -> Noise:
+    """How far this aircraft's entries are taken to scatter, before the log has its say."""
+    misreading = max(aircraft.pilot.misreading_sd_deg, MISREADING_LEAST_DEG)
+    random = aircraft.heading_indicator.random_wander_deg_15min
+    reading = math.hypot(misreading, 0.7)
+    return Noise(reading_deg=reading, setting_deg=reading, random_deg_15min=max(random, 0.1))
+
+
+def judge(log: Log, aircraft: Aircraft) -> Judgement:
+    """What a log says of the heading indicator.
+
+    Args:
+        log: from `log.read_log`.
+        aircraft: with its balance, its compass's deviation, where its gauge is tapped.
+
+    Raises:
+        InputError: a log without a single good check.
+    """
+    if not log.checks:
+        raise InputError(
+            log.aircraft or "log", "there is no check in it that can be used", "see what is refused"
+        )
+    parts = explained(log.checks, aircraft)
+    found = estimate_of(log, parts.left, noise_of(aircraft))
+    read = readings_of(log)
+    fitted = fit_faults(aircraft, read, found.posterior, found.prior)
+    verdict = _verdict(found, fitted)
+    return Judgement(
+        aircraft=log.aircraft or aircraft.name,
+        verdict=verdict,
+        sentence=_sentence(verdict, found, fitted),
+        reasons=tuple(_reasons(log, parts, found, fitted, read)),
+        estimate=found.estimate,
+        faults=fitted.faults,
+        next_observation=_next(aircraft, fitted, found),
+        assumed=_assumed(aircraft, found),
+        residuals=_residuals(log, parts, found),
+        rule_of_thumb=rule_of_thumb_words(log.checks),
+        cautions=CAUTIONS,
+    )
+
+
+def judge_fleet(
+    fleet: Sequence[tuple[Log, Aircraft]], progress: Callable[[int, int], None] | None = None
+) -> tuple[Judgement, ...]:
+    """Many aircraft, on all cores; the filter lets go of the interpreter while it runs."""
+    found: list[Judgement] = []
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        for done, judgement in enumerate(pool.map(lambda one: judge(*one), fleet), start=1):
+            found.append(judgement)
+            if progress is not None:
+                progress(done, len(fleet))
+    return tuple(found)
+
+
+def _verdict(found: Found, fitted: Fitted) -> Verdict:
+    beyond = found.estimate.beyond_limit
+    sick = 1.0 - fitted.probability("healthy")
+    if beyond >= LOOK_AT or sick >= FAULT_SURE:
+        return "have it looked at"
+    if beyond >= WATCH or sick >= FAULT_LIKELY or found.estimate.growing >= LOOK_AT:
+        return "keep watching"
+    return "only the Earth"
+
+
+def _sentence(verdict: Verdict, found: Found, fitted: Fitted) -> str:
+    own = found.estimate
+    size = (
+        f"{own.mean_deg_15min:+.1f} deg in 15 min of its own "
+        f"({own.low_deg_15min:+.1f} to {own.high_deg_15min:+.1f})"
+    )
+    first = fitted.faults[0]
+    if verdict == "only the Earth":
+        return f"Only the Earth: with it taken out, {size} are left, within the usual 3 deg."
+    likely = next((fit for fit in fitted.faults if fit.fault != "healthy"), first)
+    named = f"; what fits best is {likely.fault} ({likely.probability:.0%})"
+    if verdict == "keep watching":
+        return f"Keep watching: {size}{named}. More checks will tell."
+    return f"Have it looked at: {size}{named}."
+
+
+def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Readings) -> Iterable[str]:
+    quarters = np.array([check.minutes / 15.0 for check in log.checks])
+    per = {
+        name: float(np.sum(getattr(parts, name)) / max(np.sum(quarters), 1e-9))
+        for name in ("earth", "travel", "balance", "variation")
+    }
+    settings = len({check.set_s for check in log.checks})
+    yield (
+        f"{len(log.checks)} checks after {settings} settings. The Earth's turning "
+        f"moves this card by {per['earth']:+.1f} deg in 15 min, the journeys by {per['travel']:+.1f}, "
+        f"the latitude balance by {per['balance']:+.1f}, the change of variation by {per['variation']:+.1f}."
+    )
+    own = found.estimate
+    yield (
+        f"What is left is {own.mean_deg_15min:+.1f} deg in 15 min, between {own.low_deg_15min:+.1f} and "
+        f"{own.high_deg_15min:+.1f} with 95% probability; that it is more than {LIMIT_DEG_15MIN:.0f} either "
+        f"way has a probability of {own.beyond_limit:.0%}."
+    )
+    if own.growing >= FAULT_LIKELY:
+        yield f"It changes along the log (probability {own.growing:.0%})."
+    wrong = int((found.wrong > 0.5).sum())
+    if wrong:
+        rows = ", ".join(str(log.checks[i].row) for i in np.flatnonzero(found.wrong > 0.5)[:8])
+        yield f"{wrong} checks look grossly wrong and count for next to nothing (rows {rows})."
+    seen = [
+        words
+        for words, value in (
+            (f"{read.idle_inhg:.1f} inHg at idle", read.idle_inhg),
+            (f"{read.cruise_inhg:.1f} inHg at cruise", read.cruise_inhg),
+            (f"a spin-down of {read.run_down_min:.1f} min", read.run_down_min),
+        )
+        if math.isfinite(value)
+    ]
+    if seen:
+        yield f"The last readings are {', '.join(seen)}."
+    likely = fitted.faults[0]
+    yield f"{likely.fault.capitalize()}, {likely.probability:.0%}: {likely.words}"
+    if log.refused:
+        yield f"{len(log.refused)} rows were not taken; they are listed with what would be right."
+
+
+def _next(aircraft: Aircraft, fitted: Fitted, found: Found) -> str:
+    best = worth_observing(aircraft, fitted)[0]
+    wide = found.estimate.high_deg_15min - found.estimate.low_deg_15min
+    if best.bits >= LEAST_BITS:
+        words = best.words[0].upper() + best.words[1:]
+        return f"{words}: it would tell most about which fault it is ({best.bits:.2f} bits)."
+    if wide > 1.5:
+        return "One more check 30 min after a setting, in straight flight: the drift is not known well yet."
+    return "Nothing more is needed now; go on logging a check on each flight."
+
+
+def _assumed(aircraft: Aircraft, found: Found) -> tuple[str, ...]:
+    latitude = aircraft.heading_indicator.balance_latitude_deg
+    balance = (
+        "no latitude balance"
+        if latitude is None
+        else f"a latitude balance set for {latitude:g} deg, which gives "
+        f"{balance_deg_15min(aircraft):+.1f} deg in 15 min at cruise"
+    )
+    return (
+        "Compass and indicator were read in straight and level flight, or standing.",
+        "The indicator was set to what the compass read; where the compass at the setting is not written, "
+        "on the same heading as at the check.",
+        f"The aircraft file: {balance}; the compass's deviation by its coefficients.",
+        f"Readings scatter by {found.noise.reading_deg:.1f} deg and settings by "
+        f"{found.noise.setting_deg:.1f} deg, as this log shows; one check in twenty may be grossly wrong.",
+        "Between a setting and its check the ground speed and the track were those written, or nothing.",
+        "Healthy instruments have real wander of either sign, about 1 deg in 15 min; the usual allowance is "
+        "3 (common practice, no source).",
+    )
+
+
+def _residuals(log: Log, parts: Explained, found: Found) -> tuple[Residual, ...]:
+    columns = zip(
+        log.checks,
+        parts.seen,
+        parts.earth,
+        parts.travel,
+        parts.balance,
+        parts.variation,
+        parts.deviation,
+        parts.left,
+        found.wrong,
+        strict=True,
+    )
+    return tuple(Residual(check, *(float(value) for value in values)) for check, *values in columns)
+
+
+def by_rule_of_thumb(checks: Sequence[Check]) -> bool:
+    """Whether 'more than 3 deg in 15 minutes' blames the instrument: by the median of all checks, as seen."""
+    seen = wrapped(np.array([check.indicated_deg - check.compass_deg for check in checks]))
+    quarters = np.array([max(check.minutes, 1.0) / 15.0 for check in checks])
+    return bool(abs(float(np.median(seen / quarters))) > LIMIT_DEG_15MIN)
+
+
+def rule_of_thumb_words(checks: Sequence[Check]) -> str:
+    """What the rule of thumb says of the same log, for comparison."""
+    if by_rule_of_thumb(checks):
+        return "The rule of thumb (3 deg in 15 min, whatever the place) would blame the instrument."
+    return "The rule of thumb (3 deg in 15 min, whatever the place) would let it pass."
