@@ -21,6 +21,8 @@ from lubberline.web.live.rooms import Rooms
 from lubberline.web.questions import pages as questions
 from lubberline.web.refusals import broken, http_refused, input_refused
 from lubberline.web.sides import Door
+from lubberline.web.sittings import pages as sittings
+from lubberline.web.sittings import students as sitting_students
 from lubberline.web.uploads import Uploads
 
 if TYPE_CHECKING:
@@ -50,6 +52,8 @@ def create_app(
             *login.ROUTES,
             *bench.ROUTES,
             *questions.ROUTES,
+            *sittings.ROUTES,
+            *sitting_students.ROUTES,
             *line.ROUTES,
             *keeping.ROUTES,
             *api.ROUTES,

@@ -110,8 +110,12 @@ def paper_asked(fields: Fields) -> PaperAsked:
     )
 
 
-async def sent_fields(request: Request) -> Fields:
+async def sent_fields(request: Request, most_fields: int = 40) -> Fields:
     """The fields of a form that was sent; the last of each name counts.
+
+    Args:
+        request: with the form.
+        most_fields: how many fields it may have.
 
     Raises:
         Refused: too large, or of another kind than a page's own form sends.
@@ -126,7 +130,7 @@ async def sent_fields(request: Request) -> Fields:
             limit = f"at most {FORM_LIMIT_BYTES // 1000} kB; a blueprint is far smaller"
             raise Refused(413, "blueprint", "the form is too large", limit)
     try:
-        found = parse_qs(body.decode("ascii"), keep_blank_values=True, max_num_fields=40, errors="strict")
+        found = parse_qs(body.decode("ascii"), keep_blank_values=True, max_num_fields=most_fields, errors="strict")
     except ValueError:
         raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
     return {name: values[-1] for name, values in found.items()}

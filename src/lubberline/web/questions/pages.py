@@ -36,7 +36,9 @@ ALL_TOPICS = "all"
 KINDS: tuple[str, ...] = get_args(Kind)
 LONGEST_SEARCH = 100
 TEMPLATES = jinja2.Environment(
-    loader=jinja2.PackageLoader("lubberline.web", "templates/questions"),
+    loader=jinja2.ChoiceLoader(
+        [jinja2.PackageLoader("lubberline.web", folder) for folder in ("templates/questions", "templates")]
+    ),
     autoescape=True,
     undefined=jinja2.StrictUndefined,
     trim_blocks=True,

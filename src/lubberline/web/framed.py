@@ -1,0 +1,98 @@
+"""The pages of the class: one frame for all, and the school's records behind them."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+import jinja2
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from lubberline import __version__
+from lubberline.errors import InputError
+from lubberline.publish.words import many, number, typeset
+from lubberline.simulation.cautions import CAUTIONS
+from lubberline.store.school import School
+from lubberline.web.pages import STATIC, THEMES
+
+# What a page says after something was done, by the word in its address.
+DONE = {
+    "added": "Added.",
+    "closed": "Closed. No more answers are taken.",
+    "corrected": "The correction is kept, with who made it and why.",
+    "deleted": "Deleted, with everything that was about them.",
+    "demo": "The invented class is here.",
+    "demo-gone": "The invented class is gone.",
+    "kept": "Kept.",
+    "opened": "Open again.",
+    "released": "The marks are shown to the students now.",
+    "restored": "The records are those of the backup now.",
+    "taken-back": "The marks are hidden from the students again.",
+    "typed": "The answers are kept.",
+}
+
+
+def day(utc: str) -> str:
+    """A time as it is kept, for people: '2026-05-01 10:20 UTC'; '' stays so."""
+    return f"{utc[:10]} {utc[11:16]} UTC" if utc else ""
+
+
+TEMPLATES = jinja2.Environment(
+    loader=jinja2.ChoiceLoader(
+        [
+            jinja2.PackageLoader("lubberline.web", folder)
+            for folder in ("templates/records", "templates/questions", "templates")
+        ]
+    ),
+    autoescape=True,
+    undefined=jinja2.StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+TEMPLATES.filters.update(
+    typeset=typeset, share=partial(number, decimals=2), many=many, day=day, number=number
+)
+
+
+def school_of(app: Starlette) -> School:
+    """The school's records."""
+    found: School = app.state.school
+    return found
+
+
+def framed(
+    request: Request, name: str, error: InputError | None = None, status: int = 0, **given: Any
+) -> HTMLResponse:
+    """A page from its template; with an error, what is wrong stands at its head.
+
+    Args:
+        request: whose theme and whose word of what was done are shown.
+        name: of the template.
+        error: what was wrong with what was sent.
+        status: of the answer; 200, or 422 with an error, without it.
+        given: what the template shows.
+    """
+    theme = request.cookies.get("theme", "auto")
+    html = TEMPLATES.get_template(name).render(
+        theme=theme if theme in THEMES else "auto",
+        version=__version__,
+        cautions=CAUTIONS,
+        built=(STATIC / "records.js").is_file(),
+        error=error,
+        done=DONE.get(request.query_params.get("done", ""), ""),
+        **given,
+    )
+    return HTMLResponse(html, status_code=status or (422 if error else 200))
+
+
+def refused(request: Request, error: InputError, back: str = "", status: int = 422) -> Response:
+    """A page that only says what was wrong, with the way back."""
+    return framed(request, "refused.html", error, status, back=back)
+
+
+def go_to(address: str, done: str = "") -> Response:
+    """The way to a page after something was done there."""
+    joint = "&" if "?" in address else "?"
+    return RedirectResponse(f"{address}{joint}done={done}" if done else address, status_code=303)

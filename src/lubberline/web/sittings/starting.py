@@ -1,0 +1,107 @@
+"""A new sitting: from a blueprint, from a locked file, or from papers made on the Questions page."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+from lubberline.classroom.records import Asked, Sitting
+from lubberline.errors import InputError
+from lubberline.questions.item import Item
+from lubberline.questions.locked import locked_from_text
+from lubberline.questions.paper import Paper
+from lubberline.store.school import School
+from lubberline.web.questions.asked import form_letters, paper_asked
+from lubberline.web.questions.making import papers_of
+from lubberline.web.sent import SentFile, text_of
+
+LONGEST_MIN = 600.0
+MOST_ASKED = 1200
+FROM_FILE = "locked file"
+
+
+def asked_of_papers(papers: Iterable[Paper]) -> tuple[Asked, ...]:
+    """The questions of papers with their keys: 'A7' is question 7 of form A."""
+    listed = list(papers)
+    alone = len(listed) == 1
+    asked = tuple(
+        Asked(f"{paper.form}{place}", item, "" if alone else paper.form)
+        for paper in listed
+        for place, item in enumerate(paper.items, start=1)
+    )
+    if len({one.key for one in asked}) != len(asked):
+        raise InputError("forms", "the letters of two forms run into each other", "letters such as A and B")
+    if len(asked) > MOST_ASKED:
+        raise InputError("paper", f"{len(asked)} questions", f"at most {MOST_ASKED} in all forms")
+    return asked
+
+
+def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
+    """A practice paper of these questions."""
+    return tuple(Asked(f"A{place}", item) for place, item in enumerate(items, start=1))
+
+
+def minutes_of(text: str) -> float:
+    """A time limit; empty: none.
+
+    Raises:
+        InputError: no number, or out of bounds.
+    """
+    try:
+        minutes = float(text.strip().replace(",", ".") or 0.0)
+    except ValueError:
+        minutes = math.nan
+    if not 0.0 <= minutes <= LONGEST_MIN:
+        right = f"0 (no limit) to {LONGEST_MIN:g} minutes"
+        raise InputError("minutes", f"'{text.strip()[:20]}' is no time limit", right)
+    return minutes
+
+
+def group_of(school: School, fields: Mapping[str, str]) -> str:
+    """The class that was chosen, or the new one that was named.
+
+    Raises:
+        InputError: neither.
+    """
+    if fields.get("group", ""):
+        if any(one.id == fields["group"] for one in school.groups()):
+            return fields["group"]
+        raise InputError("class", "there is none with this id", "choose one of the list")
+    if not fields.get("new_group", "").strip():
+        raise InputError("class", "none is chosen", "choose a class, or name a new one")
+    return school.add_group(fields["new_group"]).id
+
+
+def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper, ...]:
+    """The papers that the form asks for.
+
+    Raises:
+        InputError: what is wrong with the blueprint, the file or the forms.
+    """
+    if fields.get("blueprint", "") != FROM_FILE:
+        return papers_of(paper_asked(fields))
+    if file is None:
+        raise InputError("file", "none was chosen", "choose a file of locked papers")
+    papers = locked_from_text(file.name, text_of(file))
+    letters = form_letters(fields.get("forms", ""))
+    chosen = tuple(paper for paper in papers if not letters or paper.form in letters)
+    if not chosen or len(chosen) < len(letters):
+        there = ", ".join(paper.form for paper in papers)
+        raise InputError("forms", "the file has not all of these forms", f"choose among {there}")
+    return chosen
+
+
+def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> Sitting:
+    """Makes the sitting that the form asks for.
+
+    Raises:
+        InputError: what is wrong, by field; nothing is made then.
+    """
+    papers = papers_for(fields, file)
+    asked = asked_of_papers(papers)
+    minutes = minutes_of(fields.get("minutes", ""))
+    on_paper = fields.get("on_paper", "") == "1"
+    title = fields.get("title", "").strip() or papers[0].title
+    return school.add_sitting(
+        group_of(school, fields), "paper", title[:60], asked, minutes=minutes, on_paper=on_paper
+    )

@@ -1,0 +1,74 @@
+"""A small school with an open paper, to try its pages on; browsers that hold their own cookies."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from html import unescape
+from typing import Any
+
+import httpx
+
+from lubberline.classroom.records import Asked, Sitting
+from lubberline.questions.bank import models
+from lubberline.questions.generate import generate
+from lubberline.store.school import School
+from tests.web.caller import Caller
+
+
+def asked(forms: tuple[str, ...] = ("A", "B"), count: int = 4) -> tuple[Asked, ...]:
+    """Choices and numbers, other values in each form."""
+    kinds: dict[str, list[str]] = {"choice": [], "number": []}
+    for model in models().values():
+        item = generate(model, 1)
+        if item.kind in kinds and len(kinds[item.kind]) < count - count // 2:
+            kinds[item.kind].append(model.id)
+    names = [*kinds["choice"], *kinds["number"]][:count]
+    return tuple(
+        Asked(f"{form}{place}", generate(models()[name], 10 + seed), form if len(forms) > 1 else "")
+        for seed, form in enumerate(forms)
+        for place, name in enumerate(names, start=1)
+    )
+
+
+def opened(school: School, **more: Any) -> Sitting:
+    group = school.add_group("Spring")
+    return school.add_sitting(group.id, "paper", "Drift", asked(), **more)
+
+
+@dataclass
+class Phone:
+    """A browser that keeps its cookie, as a student's does."""
+
+    call: Caller
+    cookies: dict[str, str] = field(default_factory=dict)
+
+    def __call__(self, method: str, address: str, **options: Any) -> httpx.Response:
+        told = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        options["headers"] = {**({"cookie": told} if told else {}), **options.get("headers", {})}
+        answer = self.call.post(address, **options) if method == "POST" else self.call.get(address, **options)
+        self.cookies.update(dict(answer.cookies))
+        return answer
+
+    def get(self, address: str, **options: Any) -> httpx.Response:
+        return self("GET", address, **options)
+
+    def post(self, address: str, **options: Any) -> httpx.Response:
+        return self("POST", address, **options)
+
+    def enter(self, sitting: Sitting, name: str) -> httpx.Response:
+        return self.post("/join", data={"code": sitting.code, "name": name})
+
+    def answer(self, sitting: Sitting, key: str, sent: str, **given: Any) -> httpx.Response:
+        return self.post(f"/sit/{sitting.id}/answer", json={"key": key, "sent": sent, **given})
+
+
+def words(html: str) -> str:
+    """What a page says, without its marks."""
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+
+
+def told(html: str) -> str:
+    """What a page says was wrong."""
+    found = re.search(r'id="refused" role="alert">(.*?)</div>', html, re.DOTALL)
+    return words(found[1]).replace(" : ", ": ") if found else ""
