@@ -80,7 +80,7 @@ class Story(NamedTuple):
 
 STORIES = (
     Story("zz_oak", 47.2, 8.9, 28, maintenance=11, words="annual inspection, air filter changed"),
-    Story("zz_elm", 46.8, 9.6, 28, fault="filter", sizes=(0.3, 0.88)),
+    Story("zz_elm", 46.8, 9.6, 28, fault="filter", sizes=(0.6, 0.92)),
     Story("zz_ash", 45.6, 10.4, 28, fault="bearings", sizes=(1.0, 1.0)),
     Story("zz_fir", 68.3, 17.4, 28),
 )

@@ -82,7 +82,7 @@ def test_the_kneeboard_card_is_marked_and_says_when_to_set_it(plan: Plan, tmp_pa
 
 
 def test_the_plans_drawing_is_a_document_of_its_own(plan: Plan) -> None:
-    svg = plan_svg(plan, dark=True)
+    svg = plan_svg(plan, theme="auto")
     assert svg.count('class="interval"') == len(plan.settings)
     assert "<title" in svg
     assert "prefers-color-scheme" in svg

@@ -58,7 +58,7 @@ def run(given: argparse.Namespace) -> None:
     written = write_together(
         {
             "plan.json": lambda: told + b"\n",
-            "figure.svg": lambda: plan_svg(plan, dark=True).encode(),
+            "figure.svg": lambda: plan_svg(plan, theme="auto").encode(),
             "kneeboard.pdf": lambda: kneeboard_pdf(plan),
         },
         given.out,

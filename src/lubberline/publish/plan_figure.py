@@ -14,13 +14,15 @@ WIDTH, HEIGHT = 760.0, 300.0
 SETTING_ROOM = 20.0
 
 
-def plan_svg(plan: Plan, *, dark: bool = False) -> str:
-    """The plan as a small SVG document with title and description."""
+def plan_svg(plan: Plan, *, theme: str = "light") -> str:
+    """The plan as a small SVG document with title and description; `theme` as in `drawn_page.document`."""
     drawing = Drawing()
     top = max(plan.limit_deg * 1.25, *(abs(value) for value in (*plan.low_deg, *plan.high_deg)))
     frame = Frame(52.0, 46.0, WIDTH - 128.0, HEIGHT - 88.0, plan.duration_min * 60.0, -top, top)
     draw_frame(drawing, frame, value_steps(-top, top, 6, plus=True, unit="°"), "")
-    drawing.text(frame.left, 20.0, "Error expected: reads high above, low below; a triangle: set it", "b", size=15)
+    drawing.text(
+        frame.left, 20.0, "Error expected: reads high above, low below; a triangle: set it", "b", size=15
+    )
     time_s = np.array(plan.time_min) * 60.0
     low, high = np.array(plan.low_deg), np.array(plan.high_deg)
     middle = np.array(plan.expected_deg)
@@ -47,7 +49,7 @@ def plan_svg(plan: Plan, *, dark: bool = False) -> str:
         f"{plan.limit_deg:g} degrees.",
         (WIDTH, HEIGHT),
         drawing.markup(),
-        dark=dark,
+        theme=theme,
     )
 
 

@@ -160,7 +160,7 @@ def _by_hand(pairs: Sequence[Pair]) -> tuple[Coefficients | None, str]:
 
 def _doubtful(residuals: Floats, leverage: Floats) -> NDArray[np.bool_]:
     """Pairs whose residual, judged by all others, is beyond chance (externally studentized, Bonferroni)."""
-    from scipy.stats import t as student  # type: ignore[import-untyped]
+    from scipy.stats import t as student
 
     spare = len(residuals) - TERMS - 1
     room = 1.0 - leverage

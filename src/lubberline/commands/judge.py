@@ -1,0 +1,69 @@
+"""`lubberline judge`: what a log says of a heading indicator."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    judge = commands.add_parser("judge", help="a log of heading checks: the Earth, or the instrument?")
+    judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/log.md")
+    judge.add_argument("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)")
+    judge.add_argument(
+        "--out", metavar="DIR", required=True, help="judgement, entries, figure, report go there"
+    )
+
+
+def run(given: argparse.Namespace) -> None:
+    """Judge it, say what was found, write the files."""
+    import msgspec
+
+    from lubberline.publish.folder import write_together
+    from lubberline.publish.log_entries_csv import entries_csv
+    from lubberline.publish.upkeep_figure import trend_svg
+    from lubberline.publish.upkeep_report import upkeep_report_pdf
+    from lubberline.simulation.aircraft import read_aircraft
+    from lubberline.upkeep.judge import judge
+    from lubberline.upkeep.log import read_log
+
+    aircraft = read_aircraft(given.aircraft)
+    log = read_log(given.log, aircraft.name)
+    judgement = judge(log, aircraft)
+    _say(judgement, log)
+    told = {**msgspec.to_builtins(judgement), "refused": msgspec.to_builtins(log.refused)}
+    written = write_together(
+        {
+            "judgement.json": lambda: msgspec.json.format(msgspec.json.encode(told), indent=1) + b"\n",
+            "entries.csv": lambda: entries_csv(judgement, log),
+            "figure.svg": lambda: trend_svg(judgement, log.events, theme="auto").encode("utf-8"),
+            "report.pdf": lambda: upkeep_report_pdf(judgement, log, aircraft),
+        },
+        given.out,
+    )
+    for path in written:
+        print(f"wrote {path}")
+    print("\n" + " ".join(judgement.cautions))
+
+
+def _say(judgement: Any, log: Any) -> None:
+    from lubberline.publish.upkeep_report import FAULT_WORDS
+
+    estimate = judgement.estimate
+    print(f"{judgement.aircraft}: {judgement.verdict}\n")
+    print(judgement.sentence)
+    for reason in judgement.reasons:
+        print(f"- {reason}")
+    print(f"\n  own wander now          {estimate.mean_deg_15min:+.1f} deg in 15 min")
+    print(f"  95% interval            {estimate.low_deg_15min:+.1f} to {estimate.high_deg_15min:+.1f}")
+    print(f"  beyond 3 either way     {estimate.beyond_limit:.0%}\n")
+    for fit in judgement.faults:
+        print(f"  {FAULT_WORDS[fit.fault]:<28}{fit.probability:>5.0%}")
+    print(f"\nNext: {judgement.next_observation}")
+    print(f"By rule of thumb: {judgement.rule_of_thumb}")
+    for one in log.refused:
+        print(f"Not taken: {one.where}: {one.wrong}; {one.right}.")
+    for words in judgement.assumed:
+        print(f"Assumed: {words}")
+    print()

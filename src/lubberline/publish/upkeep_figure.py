@@ -1,0 +1,154 @@
+"""An instrument's real wander over its log: the trend with its interval, every check, the work done on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+
+import numpy as np
+
+from lubberline.publish.axes import Frame, draw_frame, value_steps
+from lubberline.publish.drawn_page import document
+from lubberline.publish.svg import Drawing, closed_path, open_path, text_width
+from lubberline.publish.words import number, shortened
+from lubberline.upkeep.records import Judgement, LogEvent, Residual
+
+WIDTH, HEIGHT = 900.0, 330.0
+LIMIT_DEG_15MIN = 3.0
+# Beyond this a drawing would show little but its own scale; what lies further out stands at the edge.
+GREATEST_SCALE_DEG = 16.0
+DAY_S = 86400.0
+MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60)
+MOST_MONTHS = 9
+LEAST_MINUTES = 5.0
+OUTLIER = 0.5
+
+
+def rate_deg_15min(residual: Residual) -> float:
+    """What is left of a check as a drift in 15 min; nan soon after the setting."""
+    minutes = residual.check.minutes
+    return residual.left_deg / minutes * 15.0 if minutes >= LEAST_MINUTES else float("nan")
+
+
+def _scale_deg(judgement: Judgement) -> float:
+    trend = judgement.estimate.trend
+    ends = [abs(value) for point in trend for value in (point.low_deg_15min, point.high_deg_15min)]
+    rates = [abs(rate_deg_15min(one)) for one in judgement.residuals if one.outlier < OUTLIER]
+    near = [rate for rate in rates if rate == rate]
+    most = max([LIMIT_DEG_15MIN * 1.35, *ends, *(np.quantile(near, [0.97]).tolist() if near else [])])
+    return float(min(most * 1.08, GREATEST_SCALE_DEG))
+
+
+def _months(first_s: float, last_s: float) -> list[tuple[float, str]]:
+    """Beginnings of months along the axis, no more than a handful, with their names."""
+    begin, end = (datetime.fromtimestamp(time_s, UTC) for time_s in (first_s, last_s))
+    count = (end.year - begin.year) * 12 + end.month - begin.month
+    step = next((step for step in MONTH_STEPS if count / step <= MOST_MONTHS), MONTH_STEPS[-1])
+    found = []
+    for month in range(begin.year * 12 + begin.month, end.year * 12 + end.month + 1, 1):
+        year, place = divmod(month - 1, 12)
+        if month % step == 0 or step == 1:
+            at = datetime(year, place + 1, 1, tzinfo=UTC)
+            if first_s <= at.timestamp() <= last_s:
+                found.append((at.timestamp(), f"{at:%b %Y}" if step < 12 else f"{year}"))
+    return found or [(first_s, f"{begin.day} {begin:%b %Y}")]
+
+
+def trend_svg(judgement: Judgement, events: Sequence[LogEvent] = (), *, theme: str = "light") -> str:
+    """The trend as an SVG document with title and description.
+
+    Args:
+        judgement: of the log.
+        events: maintenance along it.
+        theme: 'light' for paper, 'dark', or 'auto' as the screen wants it.
+    """
+    drawing = Drawing()
+    trend = judgement.estimate.trend
+    times = [one.check.time_s for one in judgement.residuals] + [event.time_s for event in events]
+    times += [point.time_s for point in trend]
+    first, last = min(times), max(times)
+    spare = max(0.02 * (last - first), 0.5 * DAY_S)
+    first, last = first - spare, last + spare
+    scale = _scale_deg(judgement)
+    frame = Frame(58.0, 58.0, WIDTH - 84.0, HEIGHT - 96.0, last - first, -scale, scale)
+    draw_frame(drawing, frame, value_steps(-scale, scale, 6, plus=True, unit="°"), "")
+    drawing.text(
+        frame.left, 18.0, "Own wander in 15 min: Earth, journey, balance and compass taken out", "b", size=15
+    )
+    for time_s, words in _months(first, last):
+        x = frame.x_at(time_s - first)
+        drawing.line(x, frame.top, x, frame.bottom, "grid")
+        drawing.text(x, frame.bottom + 20, words, "m", size=14, anchor="middle")
+    _draw_trend(drawing, frame, judgement, first)
+    for limit in (-LIMIT_DEG_15MIN, LIMIT_DEG_15MIN):
+        y = frame.y_at(limit)
+        drawing.line(frame.left, y, frame.right, y, "limit")
+    drawing.text(
+        frame.right - 4, frame.y_at(LIMIT_DEG_15MIN) - 5, "usual allowance 3°", "m", size=13, anchor="end"
+    )
+    _draw_checks(drawing, frame, judgement.residuals, first)
+    _draw_events(drawing, frame, events, first)
+    return document(
+        f"Own wander of {judgement.aircraft}",
+        trend_words(judgement),
+        (WIDTH, HEIGHT),
+        drawing.markup(),
+        theme=theme,
+    )
+
+
+def trend_words(judgement: Judgement) -> str:
+    """What the drawing shows, in words."""
+    estimate = judgement.estimate
+    return (
+        f"{len(judgement.residuals)} checks. The instrument's own wander now: "
+        f"{number(estimate.mean_deg_15min)} degrees in 15 min, 95% interval "
+        f"{number(estimate.low_deg_15min)} to {number(estimate.high_deg_15min)}. The usual allowance is 3."
+    )
+
+
+def _draw_trend(drawing: Drawing, frame: Frame, judgement: Judgement, first_s: float) -> None:
+    trend = judgement.estimate.trend
+    if not trend:
+        return
+    time_s = np.array([point.time_s for point in trend]) - first_s
+    low, middle, high = (
+        np.clip([getattr(point, f"{name}_deg_15min") for point in trend], frame.low, frame.high)
+        for name in ("low", "mean", "high")
+    )
+    if len(trend) > 1:
+        drawing.path(closed_path(frame.x(time_s), frame.y(low), frame.y(high)), "interval")
+        drawing.path(open_path(frame.x(time_s), frame.y(middle)), "total")
+    else:
+        x = frame.x_at(float(time_s[0]))
+        drawing.line(x, frame.y_at(float(low[0])), x, frame.y_at(float(high[0])), "total")
+
+
+def _draw_checks(drawing: Drawing, frame: Frame, residuals: Sequence[Residual], first_s: float) -> None:
+    """A dot for each check, open where it is likely wrong, a triangle where it is off the scale."""
+    for one in residuals:
+        rate = rate_deg_15min(one)
+        if rate != rate:
+            continue
+        x = frame.x_at(one.check.time_s - first_s)
+        kind = "open" if one.outlier >= OUTLIER else "dot"
+        if abs(rate) > frame.high:
+            up = rate > 0.0
+            y = frame.top + 9.0 if up else frame.bottom - 9.0
+            drawing.path(f"M{x:.1f} {y:.1f}l-5 {9 if up else -9}h10Z", kind)
+        else:
+            drawing.add(f'<circle class="{kind}" cx="{x:.1f}" cy="{frame.y_at(rate):.1f}" r="4"/>')
+
+
+def _draw_events(drawing: Drawing, frame: Frame, events: Sequence[LogEvent], first_s: float) -> None:
+    free = [-1e9, -1e9]
+    for event in events:
+        x = frame.x_at(event.time_s - first_s)
+        drawing.line(x, frame.top, x, frame.bottom, "alarmline")
+        drawing.path(f"M{x:.1f} {frame.top:.1f}l-6 -6l6 -6l6 6Z", "alarm")
+        words = shortened(event.words, 42)
+        left = min(x + 9.0, frame.right - text_width(words, 13))
+        row = next((row for row in (0, 1) if left > free[row]), None)
+        if row is not None:
+            drawing.text(left, frame.top - 4.0 - 15.0 * row, words, "t", size=13)
+            free[row] = left + text_width(words, 13) + 8.0
