@@ -20,14 +20,10 @@ from lubberline.earth.constants import EARTH_RATE_RAD_S
 from lubberline.earth.ellipsoid import meridian_radius_m, transport_rate_rad_s
 from lubberline.earth.magnetic import field_at
 from lubberline.instruments.deviation import Coefficients, deviation_deg
-from lubberline.instruments.faults import HEALTHY
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.symptoms import LIMIT_DRIFT_DEG_15MIN, symptoms
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.faults_seen import CRUISE_RPM
-from lubberline.simulation.panel import suction_system_of
 from lubberline.units import DEG, KT_MPS
 from lubberline.upkeep.records import Check
+from lubberline.upkeep.symptom_table import shown
 
 Floats = NDArray[np.float64]
 # The field's slopes are taken at the middle of cells of this size; within one they hardly change.
@@ -128,13 +124,11 @@ def balance_deg_15min(aircraft: Aircraft) -> float:
     return EARTH_RATE_RAD_S * math.sin(latitude * DEG) * 900.0 / DEG * slowness(aircraft)
 
 
-@lru_cache(maxsize=256)
 def slowness(aircraft: Aircraft) -> float:
     """Full rotor speed over the rotor's speed at cruise, everything healthy."""
     if aircraft.heading_indicator.drive == "electric":
         return 1.0
-    seen = symptoms(CRUISE_RPM, 0.0, suction_system_of(aircraft), Rotor(), HEALTHY)
-    return seen.limit_drift_deg_15min / LIMIT_DRIFT_DEG_15MIN
+    return float(shown(aircraft, "healthy").slowness[0])
 
 
 def coefficients_of(aircraft: Aircraft) -> Coefficients:

@@ -1,8 +1,8 @@
 """Which fault fits: gauge at idle and cruise, spin-down and drift together.
 
-Faults that look alike are one class. Each class gives what would be seen at each of its sizes; how far the readings are from that, and how well
-its drift agrees with what the checks say, decide. Sizes are weighed alike. Nothing is asked of a gauge that
-was not read.
+Faults that look alike are one class. Each class gives what would be seen at each of its sizes; how far the
+readings are from that, and how well its drift agrees with what the checks say, decide. Sizes are weighed
+alike. Nothing is asked of a gauge that was not read.
 """
 
 from __future__ import annotations
@@ -109,11 +109,8 @@ def expected_wander(aircraft: Aircraft, fault: FaultClass, table: Shown, wanders
     """
     latitude = aircraft.heading_indicator.balance_latitude_deg
     set_rate = 0.0 if latitude is None else _earth_deg_15min(latitude)
-    centre = (table.drift - slowness(aircraft)) * set_rate
+    centre = (table.slowness - slowness(aircraft)) * set_rate
     spread = OWN_SD_DEG_15MIN * table.drift
-    if fault == "bearings":
-        # Wear multiplies the wander and not the balance.
-        centre = np.zeros(len(table.drift))
     if fault == "latitude balance":
         # Set for any other latitude, north or south, each alike.
         others = np.array([_earth_deg_15min(degrees) for degrees in np.arange(-75.0, 76.0, 5.0)])

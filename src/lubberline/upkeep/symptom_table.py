@@ -8,12 +8,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.symptoms import LIMIT_DRIFT_DEG_15MIN, symptoms
+from lubberline.instruments.rotor import Rotor, run_down_s, wear_factor
+from lubberline.instruments.suction import settle_suction
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.faults_seen import CRUISE_RPM, IDLE_RPM
 from lubberline.simulation.panel import suction_system_of
+from lubberline.units import INHG_PA
 from lubberline.upkeep.records import FaultClass
 
 Floats = NDArray[np.float64]
@@ -28,12 +30,18 @@ CLASSES: dict[FaultClass, tuple[str, ...]] = {
     "latitude balance": (),
 }
 SIZES = 12
+# In place of infinity, for a rotor that does not turn.
+NEVER = 1e3
 # Of its default size, which is large enough to be seen: how small and how large a fault may be.
 SMALLEST_SHARE, LARGEST_SHARE = 0.25, 1.35
 
 
 class Shown(NamedTuple):
-    """What a class of faults shows, one row a size; `drift` is the factor on the instrument's own wander."""
+    """What a class of faults shows, one row a size.
+
+    `drift` is the factor on the instrument's own wander, `slowness` that on its latitude balance: full rotor
+    speed over the rotor's speed at cruise.
+    """
 
     sizes: Floats
     names: tuple[str, ...]
@@ -41,19 +49,21 @@ class Shown(NamedTuple):
     cruise_inhg: Floats
     run_down_min: Floats
     drift: Floats
+    slowness: Floats
 
 
-def _seen(aircraft: Aircraft, fault: str, size: float) -> tuple[float, float, float, float]:
+def _seen(system: SuctionSystem, fault: str, size: float) -> tuple[float, ...]:
     faults = with_fault(HEALTHY, fault, size) if fault else HEALTHY
-    system, rotor = suction_system_of(aircraft), Rotor()
-    idle = symptoms(IDLE_RPM, 0.0, system, rotor, faults)
-    cruise = symptoms(CRUISE_RPM, 0.0, system, rotor, faults)
-    cabin = aircraft.suction.gauge_tap == "cabin"
+    rotor = Rotor()
+    idle, cruise = (settle_suction(rpm, 0.0, system, rotor, faults) for rpm in (IDLE_RPM, CRUISE_RPM))
+    speed = cruise.rotor_rad_s
+    slowness = rotor.full_speed_rad_s / speed if speed > 0.0 else NEVER
     return (
-        idle.cabin_gauge_inhg if cabin else idle.instrument_gauge_inhg,
-        cruise.cabin_gauge_inhg if cabin else cruise.instrument_gauge_inhg,
-        cruise.run_down_min,
-        cruise.limit_drift_deg_15min / LIMIT_DRIFT_DEG_15MIN,
+        idle.gauge_pa / INHG_PA,
+        cruise.gauge_pa / INHG_PA,
+        run_down_s(speed, cruise.airflow.density_ratio, faults.bearings_worn, rotor) / 60.0,
+        slowness * wear_factor(faults.bearings_worn, rotor),
+        slowness,
     )
 
 
@@ -68,16 +78,19 @@ def sizes_of(fault: str) -> Floats:
     return found
 
 
-@lru_cache(maxsize=128)
 def shown(aircraft: Aircraft, fault: FaultClass) -> Shown:
     """What a class shows in this aircraft, with its gauge's tap and its regulator."""
-    rows: list[tuple[float, str, tuple[float, float, float, float]]] = []
+    return _shown(suction_system_of(aircraft), fault)
+
+
+@lru_cache(maxsize=512)
+def _shown(system: SuctionSystem, fault: FaultClass) -> Shown:
+    rows: list[tuple[float, str, tuple[float, ...]]] = []
     for name in CLASSES[fault]:
-        rows += [(float(size), name, _seen(aircraft, name, float(size))) for size in sizes_of(name)]
+        rows += [(float(size), name, _seen(system, name, float(size))) for size in sizes_of(name)]
     if not rows:
-        rows = [(0.0, "", _seen(aircraft, "", 0.0))]
+        rows = [(0.0, "", _seen(system, "", 0.0))]
     table = np.array([seen for _, _, seen in rows])
-    table[~np.isfinite(table)] = 1e3
     return Shown(
         np.array([size for size, _, _ in rows]),
         tuple(name for _, name, _ in rows),
