@@ -69,7 +69,7 @@ def test_a_closed_question_takes_no_answer(school: School, change: dict, key: st
     class_ = taught(school)
     school.move_sitting(class_.lesson.id, **change)
     with pytest.raises(InputError, match=wrong):
-        school.record(Answer(class_.lesson.id, class_.students[0].id, key, 1, sent="x"))
+        school.record(Answer(class_.lesson.id, class_.students[0].id, key, sent="x"))
     assert school.answers(class_.lesson.id) == ()
     assert rows_of(school, tables.sendings) == []
 

@@ -11,12 +11,9 @@ from sqlalchemy.engine import RowMapping
 from lubberline.errors import InputError
 from lubberline.store import tables
 from lubberline.store.log_records import LogChange, LogEntry
-from lubberline.store.people import clean_name, new_id
+from lubberline.store.people import new_id
+from lubberline.store.texts import clean_name, kept_json, kept_text
 from lubberline.store.times import now_utc
-
-
-def _text(value: dict[str, Any]) -> str:
-    return msgspec.json.encode(value).decode()
 
 
 def _entry(row: RowMapping) -> LogEntry:
@@ -39,7 +36,10 @@ def entries(connection: Connection, aircraft: str) -> tuple[LogEntry, ...]:
     """An aircraft's entries in the order in which they were made."""
     found = select(tables.log_entries).where(tables.log_entries.c.aircraft == aircraft)
     return tuple(
-        _entry(row) for row in connection.execute(found.order_by(tables.log_entries.c.number)).mappings()
+        _entry(row)
+        for row in connection.execute(
+            found.order_by(tables.log_entries.c.number, tables.log_entries.c.id)
+        ).mappings()
     )
 
 
@@ -53,8 +53,8 @@ def add(connection: Connection, aircraft: str, typed: dict[str, str], understood
             number=last + 1,
             aircraft=made.aircraft,
             added_utc=made.added_utc,
-            typed=_text(typed),
-            understood=_text(understood),
+            typed=kept_json("typed", typed),
+            understood=kept_json("understood", understood),
         )
     )
     return made
@@ -75,31 +75,30 @@ def correct(
     connection.execute(
         tables.log_changes.insert().values(
             entry=id,
-            by=by,
+            by=clean_name("by", by),
             at_utc=now_utc(),
-            why=why,
+            why=kept_text("why", why),
             typed_before=row["typed"],
             understood_before=row["understood"],
         )
     )
+    after = {"typed": kept_json("typed", typed), "understood": kept_json("understood", understood)}
     changed = tables.log_entries.update().where(tables.log_entries.c.id == id)
-    connection.execute(changed.values(typed=_text(typed), understood=_text(understood)))
+    connection.execute(changed.values(after))
     return msgspec.structs.replace(_entry(row), typed=typed, understood=understood)
 
 
 def trail(connection: Connection, aircraft: str) -> tuple[LogChange, ...]:
-    """What was changed in an aircraft's log, in order."""
+    """What was changed in an aircraft's log, in order: from what, to what."""
     changes, own = tables.log_changes, tables.log_entries
-    found = select(changes).join(own, own.c.id == changes.c.entry).where(own.c.aircraft == aircraft)
-    rows = connection.execute(found.order_by(changes.c.at)).mappings()
-    return tuple(
-        LogChange(
-            entry=row["entry"],
-            by=row["by"],
-            at_utc=row["at_utc"],
-            why=row["why"],
-            typed_before=msgspec.json.decode(row["typed_before"]),
-            understood_before=msgspec.json.decode(row["understood_before"]),
-        )
-        for row in rows
-    )
+    found = select(changes, own.c.typed, own.c.understood).join(own, own.c.id == changes.c.entry)
+    rows = connection.execute(found.where(own.c.aircraft == aircraft).order_by(changes.c.at)).mappings().all()
+    # A change ends where the next one of the same entry begins; the last at what the entry is now.
+    after = {row["entry"]: (row["typed"], row["understood"]) for row in rows}
+    told = []
+    for row in reversed(rows):
+        before = (row["typed_before"], row["understood_before"])
+        plain = [msgspec.json.decode(text) for text in (*before, *after[row["entry"]])]
+        told.append(LogChange(row["entry"], row["by"], row["at_utc"], row["why"], *plain))
+        after[row["entry"]] = before
+    return tuple(reversed(told))

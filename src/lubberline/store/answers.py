@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 from sqlalchemy import Connection, select
 from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.lesson_records import key_of
-from lubberline.classroom.records import Answer, Place, Sitting
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store import people, sittings, tables
+from lubberline.store.texts import kept_text
 from lubberline.store.times import now_utc, seconds_between
 
 # A sending on its way when the time ends still counts.
 GRACE_S = 10.0
+LONGEST_SENT = 100
 
 
 def _answer(row: RowMapping) -> Answer:
@@ -26,7 +30,7 @@ def is_of_step(key: str, step: int) -> bool:
     return key == own or key.startswith(f"{own}-")
 
 
-def check_open(sitting: Sitting, place: Place | None, key: str, at_utc: str) -> None:
+def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str) -> None:
     """Whether an answer may be taken at a moment.
 
     Raises:
@@ -35,18 +39,37 @@ def check_open(sitting: Sitting, place: Place | None, key: str, at_utc: str) -> 
     """
     if place is None:
         raise InputError("sitting", "this student is not in it", "join it first")
-    asked = next((one for one in sitting.asked if one.key == key), None)
-    if asked is None or (asked.form and asked.form != place.form):
+    if asked.form and asked.form != place.form:
         raise InputError("question", "it is not one of this paper", "answer one that is shown")
     if sitting.closed_utc:
         raise InputError("sitting", "it is closed", "no more answers are taken")
     if place.ended_utc:
         raise InputError("sitting", "it was handed in", "no more answers are taken")
-    if sitting.kind == "lesson" and not (sitting.phase == "open" and is_of_step(key, sitting.step)):
+    if sitting.kind == "lesson" and not (sitting.phase == "open" and is_of_step(asked.key, sitting.step)):
         raise InputError("question", "it is closed", "wait for the next one")
     limit_s = sitting.minutes * 60.0 + GRACE_S
     if sitting.minutes and place.began_utc and seconds_between(place.began_utc, at_utc) > limit_s:
         raise InputError("sitting", "the time is over", "no more answers are taken")
+
+
+def check_fits(sitting: Sitting, answer: Answer) -> Asked:
+    """The question that an answer is to, when it can be an answer to it.
+
+    Raises:
+        InputError: no such question, an option that it does not have, or a number that is none.
+    """
+    asked = next((one for one in sitting.asked if one.key == answer.key), None)
+    if asked is None:
+        raise InputError("question", "it is not one of this paper", "answer one that is shown")
+    where = f"question {answer.key}"
+    if not NOT_CHOSEN <= answer.chosen < len(asked.item.options):
+        raise InputError(where, f"it has no option {answer.chosen}", "choose one that is shown")
+    if answer.value is not None and (asked.item.options or not math.isfinite(answer.value)):
+        raise InputError(where, "that number is no answer to it", "an option, or a finite number")
+    if not (math.isfinite(answer.seconds) and answer.seconds >= 0.0):
+        raise InputError(where, "it took no time that there is", "seconds from 0, which is not known")
+    kept_text("sent", answer.sent, LONGEST_SENT)
+    return asked
 
 
 def record(connection: Connection, answer: Answer) -> Answer:
@@ -55,7 +78,7 @@ def record(connection: Connection, answer: Answer) -> Answer:
     The same sending twice gives what was kept the first time, and a later one takes its place.
 
     Raises:
-        InputError: as `check_open`.
+        InputError: as `check_fits` and `check_open`.
     """
     sitting = sittings.sitting(connection, answer.sitting, held=True)
     place = sittings.place(connection, answer.sitting, answer.student, held=True)
@@ -63,8 +86,9 @@ def record(connection: Connection, answer: Answer) -> Answer:
     if kept is not None:
         return kept
     stamped = msgspec.structs.replace(answer, answered_utc=now_utc())
-    check_open(sitting, place, answer.key, stamped.answered_utc)
-    return put(connection, stamped)
+    asked = check_fits(sitting, stamped)
+    check_open(sitting, place, asked, stamped.answered_utc)
+    return _put(connection, stamped)
 
 
 def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
@@ -77,25 +101,47 @@ def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
     row = connection.execute(found).mappings().first()
     if row is None:
         return None
-    same = ("sitting", "student", "key", "chosen", "value", "answered_utc", "sent")
-    return Answer(**{name: row[name] for name in same})
+    if row["key"] != answer.key:
+        raise InputError("sent", "another question's answer was sent under this id", "an id of its own")
+    return _answer(row)
 
 
 def put(connection: Connection, answer: Answer) -> Answer:
-    """An answer as it stands, without asking whether it is in time: from paper, or of a made-up class."""
+    """An answer as it stands, without asking whether it is in time: from paper, or of a made-up class.
+
+    A student who has no place yet is given one, with the question's form.
+
+    Raises:
+        InputError: as `check_fits`, no such sitting or student, or a question of another form.
+    """
+    sitting = sittings.sitting(connection, answer.sitting, held=True)
+    asked = check_fits(sitting, answer)
+    place = sittings.add_place(connection, answer.sitting, answer.student, asked.form)
+    if asked.form and asked.form != place.form:
+        wrong = f"it is of form {asked.form}, and the student had form {place.form or 'none'}"
+        raise InputError(f"question {answer.key}", wrong, "a question of the student's own form")
+    kept = _sent_before(connection, answer)
+    return kept if kept is not None else _put(connection, answer)
+
+
+def _put(connection: Connection, answer: Answer) -> Answer:
     plain = {name: getattr(answer, name) for name in Answer.__struct_fields__}
-    if not plain["answered_utc"]:
-        plain["answered_utc"] = now_utc()
-    if not plain["sent"]:
-        plain["sent"] = people.new_id()
+    plain["answered_utc"] = plain["answered_utc"] or now_utc()
+    plain["sent"] = plain["sent"] or people.new_id()
     c = tables.answers.c
     here = (c.sitting == answer.sitting, c.student == answer.student, c.key == answer.key)
     changed = connection.execute(tables.answers.update().where(*here).values(plain))
     if not changed.rowcount:
         connection.execute(tables.answers.insert().values(plain))
-    sending = {name: value for name, value in plain.items() if name != "seconds"}
-    connection.execute(tables.sendings.insert().values(sending))
+    connection.execute(tables.sendings.insert().values(plain))
     return Answer(**plain)
+
+
+def trail(connection: Connection, sitting: str) -> tuple[Answer, ...]:
+    """Every sending that was taken in a sitting, in the order in which they came."""
+    found = select(tables.sendings).where(tables.sendings.c.sitting == sitting)
+    rows = connection.execute(found.order_by(tables.sendings.c.at)).mappings()
+    return tuple(_answer(row) for row in rows)
 
 
 def of_sitting(connection: Connection, sitting: str) -> tuple[Answer, ...]:

@@ -1,7 +1,7 @@
 """News of what changed: within one process, or among all that share one PostgreSQL.
 
 A topic is a short word such as 'sitting:ID'; it says that something is new there, never what: whoever is
-told asks the store.
+told asks the store. The topic '*' says: look at everything again, news may have been missed.
 """
 
 from __future__ import annotations
@@ -10,17 +10,73 @@ import asyncio
 import contextlib
 import logging
 import threading
-from collections.abc import AsyncIterator
+import weakref
 from typing import Any
 
 from sqlalchemy import Connection, Engine, text
 
 LOG = logging.getLogger(__name__)
 CHANNEL = "lubberline"
-GREATEST_WAITING = 256
-# A server that was away may have missed news: everybody is told to look.
+MOST_WAITING = 256
 LOOK_AGAIN = "*"
 RETRY_S = 1.0
+PAUSE_S = 0.5
+
+
+class Listener:
+    """Topics as they come: `async for topic in changes.subscribe()`.
+
+    It hears from the moment when it is made. A topic that comes again before it was taken waits once.
+    """
+
+    def __init__(self) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._waiting: dict[str, None] = {}
+        self._woken = asyncio.Event()
+        self._ended = False
+
+    def __aiter__(self) -> Listener:
+        return self
+
+    async def __anext__(self) -> str:
+        while not self._waiting:
+            if self._ended:
+                raise StopAsyncIteration
+            self._woken.clear()
+            await self._woken.wait()
+        topic = next(iter(self._waiting))
+        del self._waiting[topic]
+        return topic
+
+    async def aclose(self) -> None:
+        """Hears no more; whoever waits for a topic is told that there is none."""
+        self._end()
+
+    def tell(self, topic: str) -> None:
+        """From any thread: there is something new."""
+        self._call(self._take, topic)
+
+    def end(self) -> None:
+        """From any thread: there will be nothing new."""
+        self._call(self._end)
+
+    def _call(self, act: Any, *given: str) -> None:
+        # A loop that is gone has nobody left who waits.
+        with contextlib.suppress(RuntimeError):
+            self._loop.call_soon_threadsafe(act, *given)
+
+    def _take(self, topic: str) -> None:
+        if self._ended:
+            return
+        self._waiting[topic] = None
+        if len(self._waiting) > MOST_WAITING:
+            self._waiting = {LOOK_AGAIN: None}
+        self._woken.set()
+
+    def _end(self) -> None:
+        self._ended = True
+        self._waiting.clear()
+        self._woken.set()
 
 
 class Changes:
@@ -28,53 +84,47 @@ class Changes:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._ears: dict[asyncio.Queue[str], asyncio.AbstractEventLoop] = {}
+        self._listeners: weakref.WeakSet[Listener] = weakref.WeakSet()
 
     def within(self, connection: Connection, topic: str) -> None:
         """What a transaction has to do so that others learn of it when it is through."""
 
+    def after(self, topic: str) -> None:
+        """What is to be done when a transaction is through."""
+        self.tell(topic)
+
     def publish(self, topic: str) -> None:
-        """Tells everybody, after what it is about is kept."""
+        """Tells everybody; the acts of a school do so themselves."""
         self.tell(topic)
 
     def tell(self, topic: str) -> None:
-        """Puts a topic into every listener's queue; of a full one all but 'look again' is dropped."""
-        with self._lock:
-            ears = list(self._ears.items())
-        for queue, loop in ears:
-            with contextlib.suppress(RuntimeError):
-                loop.call_soon_threadsafe(_put, queue, topic)
+        """Tells those who listen in this process."""
+        for listener in self._all():
+            listener.tell(topic)
 
-    async def subscribe(self) -> AsyncIterator[str]:
-        """Topics as they come, until the listener stops."""
-        queue: asyncio.Queue[str] = asyncio.Queue(GREATEST_WAITING)
+    def subscribe(self) -> Listener:
+        """A listener that hears from now on; called where a loop runs."""
+        listener = Listener()
         with self._lock:
-            self._ears[queue] = asyncio.get_running_loop()
-        await asyncio.to_thread(self._begin)
-        try:
-            while True:
-                yield await queue.get()
-        finally:
-            with self._lock:
-                del self._ears[queue]
-
-    def _begin(self) -> None:
-        """Starts what brings news from elsewhere."""
+            self._listeners.add(listener)
+        return listener
 
     def close(self) -> None:
-        """Stops it."""
+        """Ends all listeners."""
+        for listener in self._all():
+            listener.end()
 
-
-def _put(queue: asyncio.Queue[str], topic: str) -> None:
-    if queue.full():
-        while not queue.empty():
-            queue.get_nowait()
-        topic = LOOK_AGAIN
-    queue.put_nowait(topic)
+    def _all(self) -> list[Listener]:
+        with self._lock:
+            return list(self._listeners)
 
 
 class SharedChanges(Changes):
-    """PostgreSQL: LISTEN and NOTIFY among all servers, delivered when a transaction is through."""
+    """PostgreSQL: LISTEN and NOTIFY among all servers, delivered when a transaction is through.
+
+    One thread listens for the whole process. Whenever its connection begins, and so after each time that it
+    was lost, everybody is told to look again.
+    """
 
     def __init__(self, engine: Engine) -> None:
         super().__init__()
@@ -86,46 +136,49 @@ class SharedChanges(Changes):
         """See `Changes.within`."""
         connection.execute(text("select pg_notify(:channel, :topic)"), {"channel": CHANNEL, "topic": topic})
 
+    def after(self, topic: str) -> None:
+        """See `Changes.after`: the database tells, this process too."""
+
     def publish(self, topic: str) -> None:
         """See `Changes.publish`."""
         with self._engine.begin() as connection:
             self.within(connection, topic)
 
-    def _begin(self) -> None:
+    def subscribe(self) -> Listener:
+        """See `Changes.subscribe`; the first topic may be '*'."""
+        listener = super().subscribe()
         with self._lock:
-            if self._thread is not None:
-                return
-            ready = threading.Event()
-            self._thread = threading.Thread(target=self._listen, args=(ready,), daemon=True)
-            self._thread.start()
-        # Nothing that is published after `subscribe` begins may be missed.
-        ready.wait(10.0)
-
-    def _listen(self, ready: threading.Event) -> None:
-        missed = False
-        while not self._stop.is_set():
-            try:
-                connection = self._engine.raw_connection()
-                try:
-                    driver: Any = connection.driver_connection
-                    driver.autocommit = True
-                    driver.execute(f"LISTEN {CHANNEL}")
-                    ready.set()
-                    if missed:
-                        self.tell(LOOK_AGAIN)
-                    while not self._stop.is_set():
-                        for note in driver.notifies(timeout=0.5):
-                            self.tell(note.payload)
-                finally:
-                    connection.detach()
-                    connection.close()
-            except Exception as error:
-                LOG.warning("news from the database stopped (%s); trying again", type(error).__name__)
-                missed = True
-                self._stop.wait(RETRY_S)
+            if self._thread is None:
+                self._thread = threading.Thread(target=self._listen, name="news", daemon=True)
+                self._thread.start()
+        return listener
 
     def close(self) -> None:
         """See `Changes.close`."""
         self._stop.set()
         if self._thread is not None:
             self._thread.join(3.0)
+        super().close()
+
+    def _listen(self) -> None:
+        while not self._stop.is_set():
+            try:
+                self._listen_once()
+            except Exception as error:
+                LOG.warning("news from the database stopped (%s); trying again", type(error).__name__)
+                self._stop.wait(RETRY_S)
+
+    def _listen_once(self) -> None:
+        connection = self._engine.raw_connection()
+        driver: Any = connection.driver_connection
+        # It listens for good: it must never go back among those that others use.
+        connection.detach()
+        try:
+            driver.autocommit = True
+            driver.execute(f"LISTEN {CHANNEL}")
+            self.tell(LOOK_AGAIN)
+            while not self._stop.is_set():
+                for note in driver.notifies(timeout=PAUSE_S):
+                    self.tell(note.payload)
+        finally:
+            driver.close()

@@ -26,7 +26,7 @@ class LogEntry(msgspec.Struct, frozen=True):
 
 
 class LogChange(msgspec.Struct, frozen=True):
-    """A correction of an entry: what it was before, who changed it, when and why."""
+    """A correction of an entry: who changed it, when and why, from what, to what."""
 
     entry: str
     by: str
@@ -34,3 +34,5 @@ class LogChange(msgspec.Struct, frozen=True):
     why: str
     typed_before: dict[str, str]
     understood_before: dict[str, Any]
+    typed_after: dict[str, str]
+    understood_after: dict[str, Any]

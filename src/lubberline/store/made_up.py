@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import msgspec
 from sqlalchemy import Connection
 
-from lubberline.classroom.made_up import Term
 from lubberline.classroom.records import Group
 from lubberline.errors import InputError
 from lubberline.store import answers, corrections, deletion, people, settings, sittings, tables
+
+if TYPE_CHECKING:
+    from lubberline.classroom.made_up import Term
 
 # The setting that remembers which class is the made-up one.
 SETTING = "made-up class"

@@ -11,6 +11,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, text
 
 from lubberline.errors import InputError
+from lubberline.store.opening import shown
 
 STEPS = Path(__file__).parent / "migrations"
 # One number for all servers that open the same PostgreSQL at once: the first migrates, the others wait.
@@ -24,12 +25,16 @@ def _config(connection: Connection) -> Config:
     return config
 
 
-def newest() -> str:
-    """The number of the newest step that this program knows."""
+def steps() -> tuple[str, ...]:
+    """The numbers of the steps that this program knows, the newest first."""
     config = Config()
     config.set_main_option("script_location", str(STEPS))
-    found = ScriptDirectory.from_config(config).get_current_head()
-    return found or ""
+    return tuple(step.revision for step in ScriptDirectory.from_config(config).walk_revisions())
+
+
+def newest() -> str:
+    """The number of the newest step that this program knows."""
+    return steps()[0]
 
 
 def migrate(engine: Engine, to: str = "head") -> None:
@@ -42,10 +47,8 @@ def migrate(engine: Engine, to: str = "head") -> None:
         if connection.dialect.name == "postgresql":
             connection.execute(text("select pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
         config = _config(connection)
-        known = {step.revision for step in ScriptDirectory.from_config(config).walk_revisions()}
         stands = MigrationContext.configure(connection).get_current_revision()
-        if stands is not None and stands not in known:
-            where = engine.url.render_as_string(hide_password=True)
+        if stands is not None and stands not in steps():
             wrong = f"its tables are of step {stands}, newer than this program's {newest()}"
-            raise InputError(where, wrong, "use the newer Lubberline that made it")
+            raise InputError(shown(engine.url), wrong, "use the newer Lubberline that made it")
         command.upgrade(config, to)

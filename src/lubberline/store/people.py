@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-import unicodedata
+from collections.abc import Sequence
 
 from sqlalchemy import Connection, func, select
 from sqlalchemy.engine import RowMapping
@@ -11,28 +11,12 @@ from sqlalchemy.engine import RowMapping
 from lubberline.classroom.records import Group, Student
 from lubberline.errors import InputError
 from lubberline.store import tables
-
-LONGEST_NAME = 60
+from lubberline.store.texts import LONGEST_NAME, clean_name
 
 
 def new_id() -> str:
     """An id without meaning that nobody guesses."""
     return secrets.token_urlsafe(9)
-
-
-def clean_name(field: str, given: str) -> str:
-    """A name without what cannot be seen, on one line.
-
-    Raises:
-        InputError: nothing is left, or it is longer than 60 signs.
-    """
-    shown = "".join(sign for sign in given if unicodedata.category(sign)[0] != "C" or sign.isspace())
-    name = " ".join(shown.split())
-    if not name:
-        raise InputError(field, "it is empty", "a name, or a number that the instructor gave out")
-    if len(name) > LONGEST_NAME:
-        raise InputError(field, f"{len(name)} signs", f"at most {LONGEST_NAME}")
-    return name
 
 
 def _student(row: RowMapping) -> Student:
@@ -41,7 +25,8 @@ def _student(row: RowMapping) -> Student:
 
 def groups(connection: Connection) -> tuple[Group, ...]:
     """All classes, in the order in which they were made."""
-    rows = connection.execute(select(tables.groups).order_by(tables.groups.c.number)).mappings()
+    c = tables.groups.c
+    rows = connection.execute(select(tables.groups).order_by(c.number, c.id)).mappings()
     return tuple(Group(id=row["id"], title=row["title"]) for row in rows)
 
 
@@ -56,31 +41,57 @@ def add_group(connection: Connection, title: str) -> Group:
 def students(connection: Connection, group: str) -> tuple[Student, ...]:
     """The students of a class by name."""
     found = select(tables.students).where(tables.students.c.group_id == group)
-    rows = connection.execute(found.order_by(func.lower(tables.students.c.name), tables.students.c.id))
-    return tuple(_student(row) for row in rows.mappings())
+    listed = (_student(row) for row in connection.execute(found).mappings())
+    # Sorted here: the two databases have other ideas of the alphabet.
+    return tuple(sorted(listed, key=lambda one: (one.name.casefold(), one.id)))
 
 
-def student(connection: Connection, id: str) -> Student:
-    """One student.
+def student(connection: Connection, id: str, *, held: bool = False) -> Student:
+    """One student; `held` keeps others from deleting them until the end.
 
     Raises:
         InputError: when there is none with this id.
     """
-    row = connection.execute(select(tables.students).where(tables.students.c.id == id)).mappings().first()
+    found = select(tables.students).where(tables.students.c.id == id)
+    if held:
+        found = found.with_for_update(read=True)
+    row = connection.execute(found).mappings().first()
     if row is None:
         raise InputError("student", "there is nobody with this id", "choose one of the class")
     return _student(row)
+
+
+def check_group(connection: Connection, group: str) -> None:
+    """Whether there is such a class.
+
+    Raises:
+        InputError: there is none with this id.
+    """
+    found = select(tables.groups.c.id).where(tables.groups.c.id == group)
+    if connection.execute(found).first() is None:
+        raise InputError("class", "there is none with this id", "choose one that is there, or make one")
+
+
+def _clean_number(connection: Connection, group: str, number: str, own: str = "") -> str:
+    if not number.strip():
+        return ""
+    clean = clean_name("number", number)
+    c = tables.students.c
+    found = select(c.name).where(c.group_id == group, c.number == clean, c.id != own)
+    if connection.execute(found).first() is not None:
+        raise InputError("number", f"somebody of this class has {clean} already", "one of their own, or none")
+    return clean
 
 
 def add_student(connection: Connection, group: str, name: str, number: str = "") -> Student:
     """A new student of a class.
 
     Raises:
-        InputError: no such class, or a name that is none.
+        InputError: no such class, a name that is none, or a number that somebody else has.
     """
-    if not any(one.id == group for one in groups(connection)):
-        raise InputError("class", "there is none with this id", "choose one that is there, or make one")
-    found = Student(new_id(), group, clean_name("name", name), clean_name("number", number) if number else "")
+    check_group(connection, group)
+    own = _clean_number(connection, group, number)
+    found = Student(new_id(), group, clean_name("name", name), own)
     connection.execute(
         tables.students.insert().values(id=found.id, group_id=group, name=found.name, number=found.number)
     )
@@ -88,20 +99,24 @@ def add_student(connection: Connection, group: str, name: str, number: str = "")
 
 
 def rename(connection: Connection, id: str, name: str, number: str) -> Student:
-    """Gives a student another name or number."""
+    """Gives a student another name or number.
+
+    Raises:
+        InputError: as `add_student`.
+    """
     before = student(connection, id)
-    after = Student(
-        id, before.group, clean_name("name", name), clean_name("number", number) if number else ""
-    )
+    own = _clean_number(connection, before.group, number, id)
+    after = Student(id, before.group, clean_name("name", name), own)
     changed = tables.students.update().where(tables.students.c.id == id)
     connection.execute(changed.values(name=after.name, number=after.number))
     return after
 
 
-def name_for(connection: Connection, group: str, wanted: str) -> str:
-    """The name, with a number after it when somebody else of the class has it already."""
-    taken = {one.name.casefold() for one in students(connection, group)}
+def name_for(class_: Sequence[Student], wanted: str) -> str:
+    """The name, with a number after it when somebody of the class has it already."""
+    taken = {one.name.casefold() for one in class_}
     if wanted.casefold() not in taken:
         return wanted
-    numbered = (f"{wanted} ({count})" for count in range(2, len(taken) + 3))
+    bare = wanted[: LONGEST_NAME - 6]
+    numbered = (f"{bare} ({count})" for count in range(2, len(taken) + 3))
     return next(name for name in numbered if name.casefold() not in taken)

@@ -10,11 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sqlalchemy import Connection, Engine
 
-from lubberline.classroom.made_up import Term
 from lubberline.classroom.records import (
     Answer,
     Asked,
@@ -27,6 +26,7 @@ from lubberline.classroom.records import (
 )
 from lubberline.errors import InputError
 from lubberline.store import (
+    acts,
     aircraft_log,
     answers,
     backup,
@@ -35,13 +35,17 @@ from lubberline.store import (
     export,
     made_up,
     people,
+    restoring,
     settings,
     sittings,
 )
-from lubberline.store.changes import Changes, SharedChanges
+from lubberline.store.changes import LOOK_AGAIN, Changes, SharedChanges
 from lubberline.store.log_records import LogChange, LogEntry
 from lubberline.store.migrating import migrate
-from lubberline.store.opening import engine_for, plainly
+from lubberline.store.opening import engine_for, shown
+
+if TYPE_CHECKING:
+    from lubberline.classroom.made_up import Term
 
 T = TypeVar("T")
 
@@ -57,7 +61,7 @@ def open_school(address: str | None = None) -> School:
     """
     engine = engine_for(address)
     try:
-        with plainly(engine):
+        with acts.plainly(engine):
             migrate(engine)
     except InputError:
         engine.dispose()
@@ -69,37 +73,39 @@ class School:
     """The records of a school.
 
     Attributes:
-        changes: news of what changed, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings'.
+        changes: news of what changed, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings', and '*'
+            for everything.
     """
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         shared = engine.dialect.name == "postgresql"
-        self._shared = shared
         self.changes: Changes = SharedChanges(engine) if shared else Changes()
 
     @property
     def where(self) -> str:
-        """The address of the records, without a password."""
-        return self._engine.url.render_as_string(hide_password=True)
+        """The file or address of the records, without a user or password."""
+        return shown(self._engine.url)
 
     def close(self) -> None:
         """Ends what listens, and all connections."""
         self.changes.close()
         self._engine.dispose()
 
-    def _read(self, act: Callable[..., T], *given: Any) -> T:
-        with plainly(self._engine), self._engine.connect() as connection:
-            connection = connection.execution_options(reads=True)
-            return act(connection, *given)
+    def _read(self, act: Callable[..., T], *given: Any, whole: bool = False) -> T:
+        return acts.read(self._engine, lambda connection: act(connection, *given), whole=whole)
 
-    def _write(self, topic: str, act: Callable[..., T], *given: Any) -> T:
-        with plainly(self._engine), self._engine.begin() as connection:
+    def _write(self, topic: str | Callable[[T], str], act: Callable[..., T], *given: Any) -> T:
+        def told(connection: Connection) -> tuple[T, str]:
             done = act(connection, *given)
-            if topic:
-                self.changes.within(connection, topic)
-        if topic and not self._shared:
-            self.changes.publish(topic)
+            named = topic if isinstance(topic, str) else topic(done)
+            if named:
+                self.changes.within(connection, named)
+            return done, named
+
+        done, named = acts.write(self._engine, told)
+        if named:
+            self.changes.after(named)
         return done
 
     # Classes and students
@@ -130,11 +136,22 @@ class School:
 
     def forget_student(self, id: str) -> None:
         """Deletes a student with all answers, places and corrections; see `deletion`."""
-        self._write("people", deletion.forget_student, id)
+        self._write(LOOK_AGAIN, deletion.forget_student, id)
+        deletion.wipe(self._engine)
 
     def forget_group(self, id: str) -> None:
         """Deletes a class with its students and sittings."""
-        self._write("people", deletion.forget_group, id)
+        self._write(LOOK_AGAIN, deletion.forget_group, id)
+        deletion.wipe(self._engine)
+
+    def forget_sitting(self, id: str) -> None:
+        """Deletes a sitting with its answers."""
+        self._write(LOOK_AGAIN, deletion.forget_sitting, id)
+        deletion.wipe(self._engine)
+
+    def forgotten(self, sitting: str) -> tuple[deletion.Forgotten, ...]:
+        """Counts of those who were in a sitting and were deleted."""
+        return self._read(deletion.forgotten, sitting)
 
     def made_up_class(self) -> Group | None:
         """The made-up class, where it is in the records."""
@@ -212,6 +229,14 @@ class School:
         """Who is in a sitting."""
         return self._read(sittings.places, sitting)
 
+    def places_of(self, student: str) -> tuple[Place, ...]:
+        """Where a student was."""
+        return self._read(sittings.places_of, student)
+
+    def release_place(self, sitting: str, student: str) -> Place:
+        """Lets a student in again from another browser; see `sittings.release`."""
+        return self._write(f"sitting:{sitting}", sittings.release, sitting, student)
+
     def hand_in(self, sitting: str, student: str) -> Place:
         """A student ends."""
         return self._write(f"sitting:{sitting}", sittings.hand_in, sitting, student)
@@ -232,9 +257,39 @@ class School:
         topic = f"sitting:{listed[0].sitting}" if listed else ""
         return self._write(topic, act)
 
+    def record_each(self, given: Iterable[Answer]) -> tuple[Answer | InputError, ...]:
+        """Takes answers that came together, each as `record` does, in one transaction: one wait for the disk.
+
+        Returns:
+            In the order given, the answer as it was kept, or why it was not; the others are kept all the same.
+        """
+        listed = tuple(given)
+        sittings_told = sorted({one.sitting for one in listed})
+
+        def act(connection: Connection) -> tuple[Answer | InputError, ...]:
+            found: dict[int, Answer | InputError] = {}
+            # In the same order in every server, lest two wait for each other's students.
+            for place in sorted(range(len(listed)), key=lambda k: (listed[k].sitting, listed[k].student)):
+                try:
+                    found[place] = answers.record(connection, listed[place])
+                except InputError as error:
+                    found[place] = error
+            for sitting in sittings_told:
+                self.changes.within(connection, f"sitting:{sitting}")
+            return tuple(found[place] for place in range(len(listed)))
+
+        kept = self._write("", act)
+        for sitting in sittings_told:
+            self.changes.after(f"sitting:{sitting}")
+        return kept
+
     def answers(self, sitting: str) -> tuple[Answer, ...]:
         """The answers that count in a sitting."""
         return self._read(answers.of_sitting, sitting)
+
+    def answer_trail(self, sitting: str) -> tuple[Answer, ...]:
+        """Every answer that was ever taken in a sitting, in order: the way to those that count."""
+        return self._read(answers.trail, sitting)
 
     def answers_of(self, student: str) -> tuple[Answer, ...]:
         """All answers of a student that count."""
@@ -258,6 +313,10 @@ class School:
         """Sets a setting; '' takes it away."""
         self._write("settings", settings.set_setting, name, value)
 
+    def settle(self, name: str, value: str) -> str:
+        """Sets a setting where there is none; gives the one that counts, whichever server came first."""
+        return self._write("settings", settings.settle, name, value)
+
     # Aircraft
 
     def aircraft_names(self) -> tuple[str, ...]:
@@ -279,7 +338,7 @@ class School:
     ) -> LogEntry:
         """Changes an entry and keeps what it was."""
         given = (id, by, why, dict(typed), dict(understood))
-        return self._write("log", aircraft_log.correct, *given)
+        return self._write(lambda entry: f"log:{entry.aircraft}", aircraft_log.correct, *given)
 
     def log_trail(self, aircraft: str) -> tuple[LogChange, ...]:
         """What was changed in an aircraft's log."""
@@ -289,12 +348,13 @@ class School:
 
     def export_csv(self, folder: str | Path) -> tuple[Path, ...]:
         """Writes everything as CSV, a file a table; see `export`."""
-        return self._read(export.export_csv, Path(folder))
+        return self._read(export.export_csv, Path(folder), whole=True)
 
     def backup(self, path: str | Path) -> None:
         """Writes everything into one new file; see `backup`."""
-        self._read(backup.write, Path(path))
+        self._read(backup.write, Path(path), whole=True)
 
     def restore(self, path: str | Path) -> None:
-        """Puts the records of a backup in the place of what is here, all or nothing."""
-        self._write("people", backup.restore, Path(path))
+        """Puts the records of a backup in the place of what is here, all or nothing; see `restoring`."""
+        with restoring.staged(Path(path)) as source:
+            self._write(LOOK_AGAIN, restoring.replace, source)

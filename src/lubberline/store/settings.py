@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import Connection, select
 
 from lubberline.store import tables
+from lubberline.store.texts import LONGEST_TEXT, kept_text
 
 
 def setting(connection: Connection, name: str) -> str:
@@ -15,7 +16,20 @@ def setting(connection: Connection, name: str) -> str:
 
 
 def set_setting(connection: Connection, name: str, value: str) -> None:
-    """Sets a value; '' takes it away."""
+    """Sets a value; '' takes it away.
+
+    Raises:
+        InputError: a value that cannot be kept as it is.
+    """
+    kept_text(name, value, LONGEST_TEXT)
     connection.execute(tables.settings.delete().where(tables.settings.c.name == name))
     if value:
         connection.execute(tables.settings.insert().values(name=name, value=value))
+
+
+def settle(connection: Connection, name: str, value: str) -> str:
+    """Sets a value where there is none yet; gives the one that counts, whoever came first."""
+    kept = setting(connection, name)
+    if not kept:
+        set_setting(connection, name, value)
+    return kept or value

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import secrets
 from collections.abc import Iterable
 from functools import lru_cache
@@ -13,12 +14,15 @@ from sqlalchemy.engine import RowMapping
 from lubberline.classroom.records import Asked, Place, Sitting, SittingKind
 from lubberline.errors import InputError
 from lubberline.store import people, tables
+from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
 # Without what looks alike when it is read from a screen across a room.
 CODE_LETTERS = "ABCDEFGHJKLMNPQRTUVWXYZ2346789"
 CODE_LENGTH = 6
 PHASES = ("open", "closed", "shown")
+LONGEST_MINUTES = 24 * 60.0
+MOST_STEPS = 1000
 
 
 @lru_cache(maxsize=64)
@@ -64,15 +68,20 @@ def add(
     minutes: float,
     on_paper: bool,
 ) -> Sitting:
-    """A new sitting, open, with a code to join by unless it is on paper."""
+    """A new sitting, open, with a code to join by unless it is on paper.
+
+    Raises:
+        InputError: no such class, or as `check`.
+    """
+    people.check_group(connection, group)
     made = Sitting(
         id=people.new_id(),
         group=group,
         kind=kind,
-        title=people.clean_name("title", title),
+        title=clean_name("title", title),
         opened_utc=now_utc(),
         asked=tuple(asked),
-        source=source,
+        source=kept_text("source", source, LONGEST_TEXT),
         code="" if on_paper else _new_code(connection),
         minutes=minutes,
         on_paper=on_paper,
@@ -80,8 +89,28 @@ def add(
     return put(connection, made)
 
 
+def check(sitting: Sitting) -> None:
+    """Whether a sitting is one.
+
+    Raises:
+        InputError: a kind, time limit or question key that is none, or a key twice.
+    """
+    if sitting.kind not in ("lesson", "paper"):
+        raise InputError("kind", f"'{sitting.kind[:20]}'", "lesson or paper")
+    if not (math.isfinite(sitting.minutes) and 0.0 <= sitting.minutes <= LONGEST_MINUTES):
+        raise InputError("minutes", f"{sitting.minutes}", f"0 for no limit, or up to {LONGEST_MINUTES:g}")
+    keys = [one.key for one in sitting.asked]
+    if len(set(keys)) < len(keys) or "" in keys:
+        raise InputError("questions", "two have the same key, or one has none", "a key for each question")
+
+
 def put(connection: Connection, sitting: Sitting) -> Sitting:
-    """A sitting as it is, with its id, code and times; for classes that are made up or brought back."""
+    """A sitting as it is, with its id, code and times; for classes that are made up or brought back.
+
+    Raises:
+        InputError: as `check`.
+    """
+    check(sitting)
     plain = {name: getattr(sitting, name) for name in Sitting.__struct_fields__}
     plain["group_id"] = plain.pop("group")
     connection.execute(tables.sittings.insert().values({**plain, "asked": text_of(sitting.asked)}))
@@ -113,7 +142,7 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
 
 def by_code(connection: Connection, code: str) -> Sitting | None:
     """The open sitting with this code, in whatever way it was typed."""
-    plain = "".join(sign for sign in code.upper() if sign.isalnum())
+    plain = "".join(sign for sign in code[: 4 * CODE_LENGTH].upper() if sign in CODE_LETTERS)
     if len(plain) != CODE_LENGTH:
         return None
     found = select(tables.sittings).where(tables.sittings.c.code == plain, tables.sittings.c.closed_utc == "")
@@ -129,28 +158,50 @@ def move(
     closed: bool | None,
     code: str | None,
 ) -> Sitting:
-    """Moves a sitting on; None leaves things as they are, `code=''` lets nobody join any more."""
+    """Moves a sitting on; None leaves things as they are, `code=''` lets nobody join any more.
+
+    One that is opened again has a new code where another open sitting has its old one.
+
+    Raises:
+        InputError: no such sitting, or a phase, step or code that it cannot have.
+    """
     if phase is not None and phase not in PHASES:
         raise InputError("phase", f"'{phase[:20]}'", f"one of {', '.join(PHASES)}")
-    wanted: dict[str, str | int] = {}
-    if step is not None:
-        wanted["step"] = step
-    if phase is not None:
-        wanted["phase"] = phase
-    if code is not None:
-        wanted["code"] = code
-    if closed is not None:
-        wanted["closed_utc"] = now_utc() if closed else ""
-    sitting(connection, id, alone=True)
-    if wanted:
-        connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
-    return sitting(connection, id)
+    if step is not None and not 0 <= step < MOST_STEPS:
+        raise InputError("step", f"{step}", f"0 to {MOST_STEPS - 1}")
+    before = sitting(connection, id, alone=True)
+    after = msgspec.structs.replace(
+        before,
+        step=before.step if step is None else step,
+        phase=before.phase if phase is None else phase,
+        code=before.code if code is None else code,
+        closed_utc=before.closed_utc if closed is None else now_utc() if closed else "",
+    )
+    if closed and before.closed_utc:
+        # Closing twice changes nothing: it was closed when it was closed.
+        after = msgspec.structs.replace(after, closed_utc=before.closed_utc)
+    if after.code and not after.closed_utc:
+        other = by_code(connection, after.code)
+        if other is not None and other.id != id:
+            if code is not None:
+                raise InputError("code", "another open sitting has it", "another one, or none")
+            after = msgspec.structs.replace(after, code=_new_code(connection))
+    wanted = {name: getattr(after, name) for name in ("step", "phase", "code", "closed_utc")}
+    connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
+    return after
 
 
 def places(connection: Connection, sitting: str) -> tuple[Place, ...]:
     """Who is in a sitting, in the order in which they came."""
     found = select(tables.places).where(tables.places.c.sitting == sitting)
     rows = connection.execute(found.order_by(tables.places.c.began_utc, tables.places.c.student))
+    return tuple(_place(row) for row in rows.mappings())
+
+
+def places_of(connection: Connection, student: str) -> tuple[Place, ...]:
+    """Where a student was, in the order in which they came."""
+    found = select(tables.places).where(tables.places.c.student == student)
+    rows = connection.execute(found.order_by(tables.places.c.began_utc, tables.places.c.sitting))
     return tuple(_place(row) for row in rows.mappings())
 
 
@@ -177,22 +228,41 @@ def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> P
 def add_place(
     connection: Connection, sitting: str, student: str, form: str, secret_hash: str = "", began_utc: str = ""
 ) -> Place:
-    """A student's place, made or as it was."""
+    """A student's place, made or as it was.
+
+    Raises:
+        InputError: no such sitting, or no such student of its class.
+    """
     there = place(connection, sitting, student)
     if there is not None:
         return there
+    check_member(connection, sitting, student)
     made = Place(sitting, student, form, began_utc or now_utc(), "", secret_hash)
     plain = {name: getattr(made, name) for name in Place.__struct_fields__}
     connection.execute(tables.places.insert().values(plain))
     return made
 
 
+def check_member(connection: Connection, id: str, student: str) -> None:
+    """Whether a student is of a sitting's class.
+
+    Raises:
+        InputError: they are not, or there is no such sitting or student.
+    """
+    found = select(tables.sittings.c.group_id).where(tables.sittings.c.id == id)
+    group = connection.execute(found).scalar_one_or_none()
+    if group is None:
+        raise InputError("sitting", "there is none with this id", "choose one of the list")
+    if people.student(connection, student, held=True).group != group:
+        raise InputError("student", "this sitting is another class's", "choose one of its class")
+
+
 def enter(connection: Connection, id: str, name: str, number: str, secret_hash: str, form: str) -> Place:
     """A student comes in from a browser.
 
-    The same secret is the same place. Somebody of the class who has no place yet is recognised by number,
-    or by name where neither gave a number; a name that is already in the room comes in as another
-    student, with a number after the name.
+    The same secret is the same place. Somebody of the class whom no browser stands for here is recognised
+    by number, or by name where neither gave a number. A name that is already in the room comes in as
+    another student, with a number after the name: nobody takes the place of somebody who is there.
 
     Raises:
         InputError: a closed sitting, or a name that is none.
@@ -204,15 +274,42 @@ def enter(connection: Connection, id: str, name: str, number: str, secret_hash: 
         return there
     if found.closed_utc:
         raise InputError("sitting", "it is closed", "ask the instructor")
-    name, number = people.clean_name("name", name), number.strip()
-    here = {one.student for one in places(connection, id)}
-    for known in people.students(connection, found.group):
-        same = known.number == number if number else known.name.casefold() == name.casefold()
-        if same and known.id not in here and (number or not known.number):
+    name = clean_name("name", name)
+    number = clean_name("number", number) if number.strip() else ""
+    class_ = people.students(connection, found.group)
+    here = {one.student: one for one in places(connection, id)}
+    for known in class_:
+        own = known.number == number if number else known.name.casefold() == name.casefold()
+        if not own or (known.number and not number):
+            continue
+        if known.id not in here:
             return add_place(connection, id, known.id, form, secret_hash)
-    own = people.name_for(connection, found.group, name)
-    made = people.add_student(connection, found.group, own, number)
+        if not here[known.id].secret_hash:
+            return _hold(connection, here[known.id], secret_hash)
+    # A number that somebody in the room came in with is theirs.
+    free = number if number not in {one.number for one in class_} else ""
+    made = people.add_student(connection, found.group, people.name_for(class_, name), free)
     return add_place(connection, id, made.id, form, secret_hash)
+
+
+def _hold(connection: Connection, place: Place, secret_hash: str) -> Place:
+    """A place, from now on held by the browser with this secret; '' by none."""
+    c = tables.places.c
+    changed = tables.places.update().where(c.sitting == place.sitting, c.student == place.student)
+    connection.execute(changed.values(secret_hash=secret_hash))
+    return msgspec.structs.replace(place, secret_hash=secret_hash)
+
+
+def release(connection: Connection, sitting: str, student: str) -> Place:
+    """Lets a student in again from another browser: the next who gives their name or number has the place.
+
+    Raises:
+        InputError: the student is not in the sitting.
+    """
+    there = place(connection, sitting, student, held=True)
+    if there is None:
+        raise InputError("sitting", "this student is not in it", "choose one who is")
+    return _hold(connection, there, "")
 
 
 def hand_in(connection: Connection, sitting: str, student: str) -> Place:

@@ -17,6 +17,7 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    and_,
 )
 
 METADATA = MetaData()
@@ -68,8 +69,10 @@ sittings = Table(
     Column("phase", Text, nullable=False, default="open"),
     Column("minutes", Float, nullable=False, default=0.0),
     Column("on_paper", Boolean, nullable=False, default=False),
-    Index("sittings_by_code", "code"),
 )
+# Two open sittings never share a code; a closed one's may be given again.
+_JOINED = and_(sittings.c.code != "", sittings.c.closed_utc == "")
+Index("open_code", sittings.c.code, unique=True, sqlite_where=_JOINED, postgresql_where=_JOINED)
 
 places = Table(
     "places",
@@ -81,7 +84,17 @@ places = Table(
     Column("ended_utc", Text, nullable=False, default=""),
     Column("secret_hash", Text, nullable=False, default=""),
     UniqueConstraint("sitting", "student"),
-    Index("places_by_secret", "sitting", "secret_hash"),
+    Index("places_of_student", "student"),
+)
+# A browser has one place in a sitting.
+_HELD = places.c.secret_hash != ""
+Index(
+    "place_of_secret",
+    places.c.sitting,
+    places.c.secret_hash,
+    unique=True,
+    sqlite_where=_HELD,
+    postgresql_where=_HELD,
 )
 
 # One row for each student and question: the answer that counts.
@@ -112,7 +125,9 @@ sendings = Table(
     Column("value", Float),
     Column("answered_utc", Text, nullable=False),
     Column("sent", Text, nullable=False),
+    Column("seconds", Float, nullable=False, default=0.0, server_default="0"),
     UniqueConstraint("sitting", "student", "sent"),
+    Index("sendings_of_student", "student"),
 )
 
 corrections = Table(
@@ -129,6 +144,17 @@ corrections = Table(
     Column("before", Text, nullable=False),
     Column("after", Text, nullable=False),
     Index("corrections_of_sitting", "sitting"),
+)
+
+# How many of those who were deleted had a place (key '') or chose an option: counts without a person.
+forgotten = Table(
+    "forgotten",
+    METADATA,
+    _sitting(),
+    Column("key", Text, nullable=False),
+    Column("chosen", Integer, nullable=False),
+    Column("count", Integer, nullable=False),
+    UniqueConstraint("sitting", "key", "chosen"),
 )
 
 log_entries = Table(
@@ -171,6 +197,7 @@ IN_ORDER = (
     answers,
     sendings,
     corrections,
+    forgotten,
     log_entries,
     log_changes,
     settings,

@@ -1,0 +1,175 @@
+"""Reading a backup back: checked, carried forward to this program's tables, then put in place at once.
+
+The rows of the file go into a database of their own first, at the step at which they were written. What
+does not fit there (an unknown column, a number where a text should be, an answer of nobody) is refused
+before anything of the school's records is touched, and an old backup is carried forward by the same steps as
+an old database.
+"""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+import tempfile
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from sqlalchemy import Column, Connection, Engine, MetaData, Table, select, text
+
+from lubberline.errors import InputError
+from lubberline.store import sittings, tables
+from lubberline.store.acts import plainly
+from lubberline.store.backup import KIND
+from lubberline.store.migrating import migrate, newest, steps
+from lubberline.store.opening import sqlite_engine
+
+MOST_BYTES = 2_000_000_000
+LONGEST_LINE = 100_000_000
+ROWS_AT_ONCE = 500
+RIGHT = "give a file that 'lubberline records backup' wrote, as it was written"
+
+
+class _Row(msgspec.Struct, frozen=True):
+    table: str
+    row: dict[str, str | int | float | bool | None]
+
+
+class _Head(msgspec.Struct, frozen=True):
+    kind: str
+    step: str
+
+
+class _Last(msgspec.Struct, frozen=True):
+    digest: str
+
+
+def _lines(path: Path) -> Iterator[bytes]:
+    """The lines of the file, without the last, once its digest has been found to be theirs.
+
+    Each is given when the next has been read: the digest is checked before the end is reached, and whoever
+    uses the lines must undo what they did when this raises.
+    """
+    digest, read_bytes, before = hashlib.sha256(), 0, b""
+    try:
+        with gzip.open(path, "rb") as file:
+            while line := file.readline(LONGEST_LINE):
+                read_bytes += len(line)
+                if read_bytes > MOST_BYTES or not line.endswith(b"\n"):
+                    raise InputError(str(path), "it is too large, or cut short", RIGHT)
+                if before:
+                    digest.update(before)
+                    yield before
+                before = line
+    except (EOFError, zlib.error, gzip.BadGzipFile):
+        raise InputError(str(path), "it is no backup, or was cut short", RIGHT) from None
+    except OSError as error:
+        raise InputError(str(path), error.strerror or "cannot be read", RIGHT) from None
+    if not before or msgspec.json.decode(before, type=_Last).digest != digest.hexdigest():
+        raise InputError(str(path), "it was changed or cut short: its digest is another", RIGHT)
+
+
+def _fits(column: Column[Any], value: object) -> bool:
+    if value is None:
+        return bool(column.nullable)
+    wanted = column.type.python_type
+    if wanted is float:
+        return isinstance(value, float | int) and not isinstance(value, bool)
+    return type(value) is wanted
+
+
+def _stage(connection: Connection, lines: Iterator[bytes]) -> None:
+    """Rows into the tables of the step at which they were written."""
+    known = MetaData()
+    known.reflect(connection)
+    waiting: list[dict[str, Any]] = []
+    into: Table | None = None
+    for line in lines:
+        found = msgspec.json.decode(line, type=_Row)
+        table = known.tables[found.table]
+        if set(found.row) != set(table.columns.keys()) or not all(
+            _fits(table.columns[name], value) for name, value in found.row.items()
+        ):
+            raise ValueError(f"a row of {table.name}")
+        if into is not None and (table is not into or len(waiting) >= ROWS_AT_ONCE):
+            connection.execute(into.insert(), waiting)
+            waiting = []
+        into = table
+        waiting.append(found.row)
+    if into is not None and waiting:
+        connection.execute(into.insert(), waiting)
+
+
+def _check_json(connection: Connection) -> None:
+    """What is kept as JSON must be readable when a page asks for it."""
+    for asked in connection.execute(select(tables.sittings.c.asked)).scalars():
+        sittings.asked_of(asked)
+    entries, changes = tables.log_entries.c, tables.log_changes.c
+    for columns in ((entries.typed, entries.understood), (changes.typed_before, changes.understood_before)):
+        for typed, understood in connection.execute(select(*columns)):
+            msgspec.json.decode(typed, type=dict[str, str])
+            msgspec.json.decode(understood, type=dict[str, Any])
+
+
+@contextmanager
+def staged(path: Path) -> Iterator[Connection]:
+    """A backup's records in a database of their own, at this program's step.
+
+    Raises:
+        InputError: it is none, was changed or cut short, or was made by a newer program.
+    """
+    with tempfile.TemporaryDirectory(prefix="lubberline-") as folder:
+        engine = sqlite_engine(Path(folder) / "staged.sqlite3")
+        try:
+            _fill(engine, path)
+            with engine.connect() as connection:
+                yield connection
+        finally:
+            engine.dispose()
+
+
+def _fill(engine: Engine, path: Path) -> None:
+    wrong = "it is no backup of these records"
+    try:
+        lines = _lines(path)
+        head = msgspec.json.decode(next(lines, b""), type=_Head)
+        if head.kind != KIND:
+            raise InputError(str(path), wrong, RIGHT)
+        if head.step not in steps():
+            newer = f"it is of step {head.step[:20]}, newer than this program's {newest()}"
+            raise InputError(str(path), newer, "restore it with the newer Lubberline that made it")
+        migrate(engine, head.step)
+        with plainly(engine), engine.begin() as connection:
+            _stage(connection, lines)
+        migrate(engine)
+        with engine.connect() as connection:
+            _check_json(connection)
+    except InputError as error:
+        # Words about the database in between say nothing to whoever named the file.
+        raise error if error.where == str(path) else InputError(str(path), wrong, RIGHT) from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise InputError(str(path), wrong, RIGHT) from None
+
+
+def replace(connection: Connection, source: Connection) -> None:
+    """Takes the place of all records by those of another database at the same step."""
+    shared = connection.dialect.name == "postgresql"
+    if shared:
+        # Whoever writes meanwhile would leave rows between the old records and the new.
+        names = ", ".join(f'"{table.name}"' for table in tables.IN_ORDER)
+        connection.execute(text(f"lock table {names} in exclusive mode"))
+    for table in reversed(tables.IN_ORDER):
+        connection.execute(table.delete())
+    for table in tables.IN_ORDER:
+        order = list(table.primary_key.columns)
+        rows = source.execute(select(table).order_by(*order)).mappings()
+        for some in rows.partitions(ROWS_AT_ONCE):
+            connection.execute(table.insert(), [dict(row) for row in some])
+    if shared:
+        for table in (tables.sendings, tables.corrections, tables.log_changes):
+            # The counter stands where it was; the next row must not take a number that was restored.
+            counter = f"select setval(pg_get_serial_sequence('{table.name}', 'at'), "
+            connection.execute(text(counter + f"coalesce((select max(at) from {table.name}), 0) + 1, false)"))

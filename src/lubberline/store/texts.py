@@ -1,0 +1,54 @@
+"""Texts as they may be kept: what both databases take, and no longer than a page can show."""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from typing import Any
+
+from lubberline.errors import InputError
+
+LONGEST_NAME = 60
+LONGEST_NOTE = 2_000
+LONGEST_TEXT = 500_000
+
+
+def clean_name(field: str, given: str) -> str:
+    """A name without what cannot be seen, on one line.
+
+    Raises:
+        InputError: nothing is left, or it is longer than 60 signs.
+    """
+    shown = "".join(sign for sign in given if unicodedata.category(sign)[0] != "C" or sign.isspace())
+    name = " ".join(shown.split())
+    if not name:
+        raise InputError(field, "it is empty", "a name, or a number that the instructor gave out")
+    if len(name) > LONGEST_NAME:
+        raise InputError(field, f"{len(name)} signs", f"at most {LONGEST_NAME}")
+    return name
+
+
+def kept_text(field: str, given: str, longest: int = LONGEST_NOTE) -> str:
+    """A text as it is, when it can be kept as it is.
+
+    Raises:
+        InputError: it is too long, or holds signs that no text has: NUL, or half of a pair.
+    """
+    if len(given) > longest:
+        raise InputError(field, f"{len(given)} signs", f"at most {longest}")
+    if any(sign == "\0" or unicodedata.category(sign) == "Cs" for sign in given):
+        raise InputError(field, "it holds signs that are none", "text as it is typed")
+    return given
+
+
+def kept_json(field: str, given: dict[str, Any]) -> str:
+    """Plain values as JSON, when they come back from it as they are.
+
+    Raises:
+        InputError: a number without an end, something that is no plain value, or too much of it.
+    """
+    try:
+        text = json.dumps(given, ensure_ascii=False, allow_nan=False)
+    except (ValueError, TypeError, RecursionError):
+        raise InputError(field, "it holds what is no plain value", "texts and finite numbers") from None
+    return kept_text(field, text, LONGEST_TEXT)
