@@ -288,7 +288,7 @@ def _ideas(_: argparse.Namespace) -> None:
 
 COMMANDS = {"fly": _fly, "wander": _wander, "ask": _ask, "open": _open, "ideas": _ideas}
 # Commands with a module of their own.
-MODULES = {"judge": judge, "swing": swing, "plan": plan, "records": records, "demo-class": demo_class}
+MODULES = {"judge": judge, "swing": swing, "plan": plan, "records": records, "demo-class": demo_class, "lesson": lesson}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

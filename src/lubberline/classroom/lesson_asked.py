@@ -135,7 +135,8 @@ def _told_step(step: Step, values: dict[str, str]) -> Step:
         because = filled(question.because, values)
         question = msgspec.structs.replace(question, choices=choices, because=because)
     text, notes = filled(step.text, values), filled(step.notes, values)
-    return msgspec.structs.replace(step, text=text, notes=notes, question=question)
+    short = filled(step.short, values)
+    return msgspec.structs.replace(step, text=text, notes=notes, short=short, question=question)
 
 
 def _told_choice(choice: Choice, values: dict[str, str]) -> Choice:

@@ -16,14 +16,14 @@ FRONT_KEYS = ("id", "minutes", "aim", "needs")
 PLAYS = ("scene", "bench", "from", "to", "pace")
 # What may stand below each kind of heading.
 STEP_KEYS: dict[str, tuple[str, ...]] = {
-    "say": ("minutes",),
-    "show": ("minutes", *PLAYS, "ghosts"),
+    "say": ("minutes", "short"),
+    "show": ("minutes", "short", *PLAYS, "ghosts"),
     "predict": (
         "minutes", "answer", "scene", "bench", "at", "stands at", "asks", "unit", "tolerance", "ideas",
         "ghosts from", "because", "topic", "level",
     ),
-    "reveal": ("minutes", *PLAYS, "ghosts"),
-    "explain": ("minutes",),
+    "reveal": ("minutes", "short", *PLAYS, "ghosts"),
+    "explain": ("minutes", "short"),
     "quiz": ("minutes", "models", "topics", "levels", "count", "seed"),
 }  # fmt: skip
 LONGEST_LINE, LONGEST_TITLE, MOST_STEPS = 2000, 120, 80

@@ -134,6 +134,7 @@ class Step(msgspec.Struct, frozen=True):
         title: as shown.
         text: Markdown, for everybody; numbers still to be put in stand as `{{ ... }}`.
         notes: Markdown, for the instructor alone.
+        short: what to keep of it, for the handout; '' for a step that leaves nothing there.
         minutes: planned by its writer; 0 where the estimate is taken.
         line: of its heading in the file.
         show: what the bench plays in a show or a reveal; in a prediction it stands meanwhile at `to_s`.
@@ -147,6 +148,7 @@ class Step(msgspec.Struct, frozen=True):
     title: str
     text: str = ""
     notes: str = ""
+    short: str = ""
     minutes: float = 0.0
     line: int = 0
     show: Show | None = None

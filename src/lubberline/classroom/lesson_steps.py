@@ -75,6 +75,7 @@ def _step(source: str, part: Part, before: list[Step]) -> Step:
         title=part.title,
         text=text,
         notes="\n".join(line.text for line in part.notes).strip("\n"),
+        short=fields.text("short", ""),
         minutes=fields.number("minutes", 0.1, MOST_MINUTES, 0.0),
         line=part.line,
         show=show,

@@ -91,7 +91,7 @@ def lesson_from_text(source: str, text: str) -> Lesson:
 def _written(part: Part) -> list[Line]:
     """The lines of a part in which numbers may stand: what is said, noted, and set below options."""
     under = [line for option in part.options for line in option.under]
-    head = [part.head["because"]] if "because" in part.head else []
+    head = [part.head[key] for key in ("because", "short") if key in part.head]
     return [*head, *part.body, *part.notes, *under, *(Line(one.line, one.text) for one in part.options)]
 
 

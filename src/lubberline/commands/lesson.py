@@ -1,0 +1,100 @@
+"""`lubberline lesson`: check a lesson, read it against the clock, print its handout."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+
+def add(commands: Any) -> None:
+    """Its verbs and options."""
+    lesson = commands.add_parser(
+        "lesson", help="check a lesson, read it against the clock, print its handout"
+    )
+    verbs = lesson.add_subparsers(dest="verb", required=True, metavar="check|time|handout")
+    for verb, words in (
+        ("check", "what is asked and what the engine answers, or what is wrong and where"),
+        ("time", "how long each step takes, read aloud"),
+        ("handout", "the sheet for students and the instructor's, as PDF"),
+    ):
+        parser = verbs.add_parser(verb, help=words)
+        parser.add_argument("file", metavar="FILE.md", help="the lesson, as docs/lessons.md has it")
+        parser.add_argument("--seed", type=int, default=0, help="of the quiz's questions")
+        if verb == "handout":
+            parser.add_argument("--out", required=True, metavar="DIR", help="the two PDFs go there")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Do what the verb says."""
+    from lubberline.classroom.lessons import read_lesson, worked
+
+    made = worked(read_lesson(given.file), given.seed)
+    _VERBS[given.verb](made, given)
+
+
+def _check(made: Any, _: argparse.Namespace) -> None:
+    for one in made.asked:
+        item = one.item
+        print(f"{one.key}  {item.stem.splitlines()[0][:90]}")
+        if item.kind == "number":
+            near = f" within {item.tolerance:g}" if item.tolerance else ""
+            print(f"    right: {item.answer:g} {item.unit}{near}")
+            for slip in item.slips:
+                print(f"    {slip.text}: {slip.misconception}")
+        for place, option in enumerate(item.options):
+            mark = "right" if place == item.key else option.misconception or "-"
+            print(f"    {'ABCDEFGH'[place]}. {option.text}  ({mark})")
+    _total(made)
+
+
+def _time(made: Any, _: argparse.Namespace) -> None:
+    from lubberline.classroom.lesson_timing import timed
+
+    print(f"{'step':>4}  {'':8}{'spoken':>7}{'shown':>7}{'class':>7}{'all':>7}{'plan':>7}  title")
+    for row in timed(made.lesson):
+        mark = " *" if row.plan_is_off else "  "
+        print(
+            f"{row.step:>4}  {row.kind:8}{row.spoken_min:>7.1f}{row.shown_min:>7.1f}{row.class_min:>7.1f}"
+            f"{row.estimated_min:>7.1f}{row.planned_min:>7.1f}{mark}{row.title}"
+        )
+    _total(made)
+    print(
+        "A star: plan and estimate are far apart. Minutes; 130 words a minute (common practice, no source)."
+    )
+
+
+def _total(made: Any) -> None:
+    from lubberline.classroom.lesson_timing import timed
+
+    rows, lesson = timed(made.lesson), made.lesson
+    estimated, planned = (sum(row.estimated_min for row in rows), sum(row.planned_min for row in rows))
+    print(
+        f"\n{lesson.title}: {len(rows)} steps, {len(made.asked)} questions; about {estimated:.0f} minutes, "
+        f"{planned:.0f} planned step by step, {lesson.minutes:g} for the class."
+    )
+
+
+def _handout(made: Any, given: argparse.Namespace) -> None:
+    from lubberline.publish.folder import write_together
+    from lubberline.publish.handout import instructor_pdf, student_pdf
+    from lubberline.simulation.cautions import CAUTIONS
+
+    name = made.lesson.id
+    written = write_together(
+        {
+            f"{name}-handout.pdf": lambda: student_pdf(made),
+            f"{name}-instructor.pdf": lambda: instructor_pdf(made),
+        },
+        given.out,
+    )
+    for path in written:
+        print(f"wrote {path}")
+    print("\n" + " ".join(CAUTIONS))
+
+
+_VERBS: dict[str, Callable[[Any, argparse.Namespace], None]] = {
+    "check": _check,
+    "time": _time,
+    "handout": _handout,
+}
