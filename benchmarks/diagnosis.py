@@ -1,33 +1,42 @@
-"""Diagnosis of made-up students whose beliefs are known, beside simple scoring.
+"""Diagnosis of made-up students whose beliefs are known, beside simple scoring and a sampler.
 
     python -m benchmarks.diagnosis [--students N] [--seed N] [--write]
 
-Students hold 0 to 3 beliefs, each drawn from the ideas that the subject's questions can show (a second one
-of the same law is drawn again); every tenth holds a wrong idea outside the catalogue as well. They slip in
-10% of their answers and guess blindly in 15%, at rates and in ways that the diagnosis does not know. They
-answer 20 questions drawn by blueprint, and 20 others chosen one by one by what would tell most.
+Students hold 0 to 3 beliefs, each drawn from all the ideas that a subject's questions can show (one that
+contradicts a belief held already, being of the same law, is drawn again); every tenth holds a wrong idea
+outside the catalogue as well. They slip in 10% of their answers and guess blindly in 15%. They answer 20
+questions drawn by blueprint; others answer 20 chosen one by one by what would tell most. `--write` puts
+the tables into docs/diagnosis.md.
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from pathlib import Path
 from random import Random
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from lubberline.classroom.answering import ItemTable, table_of
+from benchmarks.diagnosis_sampler import SAMPLER_HEAD, sampler_rows
+from benchmarks.machine import heading, median_s, table
+from lubberline.classroom.answering import ItemTable, reading_of, table_of
 from lubberline.classroom.ask_next import Pool, chances_from, choose, pool_from_bank, pool_of, prior_chances
-from lubberline.classroom.beliefs import Asking, ByLevel, Said, asking, believed, by_level, of_class
+from lubberline.classroom.beliefs import Asking, ByLevel, Said, asking, by_level, of_class
+from lubberline.classroom.diagnosis import LIKELY
 from lubberline.classroom.idea_laws import LAW_OF
 from lubberline.classroom.made_up_minds import Mind, answer
+from lubberline.classroom.predicted import apart_by
 from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.blueprint import Blueprint, TopicEntry
 from lubberline.questions.drawing import random_of
 
-SLIP, GUESS, OUTSIDE, MOST_BELIEFS, QUESTIONS = 0.10, 0.15, 0.10, 3, 20
+Floats = NDArray[np.float64]
+PAGE = Path(__file__).parents[1] / "docs" / "diagnosis.md"
+SLIP, GUESS, OUTSIDE, MOST_BELIEFS, QUESTIONS, MORE_QUESTIONS = 0.10, 0.15, 0.10, 3, 20, 30
 STATEMENTS = tuple(model.id for model in models().values() if model.kind == "statement")
 
 
@@ -76,11 +85,16 @@ class Read(NamedTuple):
     mind: Mind
     asked: Asking
     said: tuple[Said, ...]
-    shares: tuple[np.ndarray, ...]
+    shares: tuple[Floats, ...]
 
 
-def laws_of(table: ItemTable) -> frozenset[str]:
-    return frozenset(touched.law for touched in table.touched)
+class Sat(NamedTuple):
+    """Made-up students who were asked the same, read for each level."""
+
+    minds: list[Mind]
+    asked: Asking
+    said: list[list[Said]]
+    part: ByLevel
 
 
 def findable(pool: Pool) -> list[str]:
@@ -119,41 +133,32 @@ def mind_of(ideas: Sequence[str], random: Random) -> Mind:
 
 
 def said_of(mind: Mind, table: ItemTable, random: Random) -> Said:
-    return Said(*answer(mind, table.item, laws_of(table), random))
+    return Said(*answer(mind, table, random))
 
 
-def by_blueprint(subject: str, ideas: Sequence[str], students: int, seed: int) -> list[Read]:
+def by_blueprint(subject: str, ideas: Sequence[str], students: int, seed: int) -> list[Sat]:
     """Classes of students who sit papers drawn by the subject's blueprint."""
-    found: list[Read] = []
+    found = []
     for first in range(0, students, CLASS_SIZE):
         random = random_of("diagnosis", subject, "blueprint", seed, first)
         paper = assemble(SUBJECTS[subject], random.getrandbits(32))[0]
         asked = asking([table_of(item) for item in paper.items])
         minds = [mind_of(ideas, random) for _ in range(min(CLASS_SIZE, students - first))]
         said = [[said_of(mind, table, random) for table in asked.tables] for mind in minds]
-        sums = believed(asked, said)
-        for place, mind in enumerate(minds):
-            shares = tuple(law[place] for law in sums.laws)
-            found.append(Read(mind, asked, tuple(said[place]), shares))
+        found.append(Sat(minds, asked, said, by_level(asked, said)))
     return found
 
 
-def by_choice(pool: Pool, ideas: Sequence[str], students: int, seed: int, count: int) -> list[Read]:
-    """Classes of students who are each asked, one by one, what would tell most."""
-    found: list[Read] = []
-    for first in range(0, students, CLASS_SIZE):
-        one_class = [
-            asked_by_choice(pool, ideas, random_of("diagnosis", "choice", seed, number), count)
-            for number in range(first, min(first + CLASS_SIZE, students))
-        ]
-        sums = of_class([part for _, part in one_class])
-        for (read, _), own in zip(one_class, sums, strict=True):
-            found.append(read._replace(shares=tuple(law[0] for law in own.laws)))
-    return found
+def by_choice(pool: Pool, ideas: Sequence[str], students: int, seed: int, count: int) -> list[Sat]:
+    """Students who are each asked, one by one, what would tell most."""
+    return [
+        asked_by_choice(pool, ideas, random_of("diagnosis", "choice", seed, number), count)
+        for number in range(students)
+    ]
 
 
-def asked_by_choice(pool: Pool, ideas: Sequence[str], random: Random, count: int) -> tuple[Read, ByLevel]:
-    """A student who is asked one by one what would tell most; read for each level."""
+def asked_by_choice(pool: Pool, ideas: Sequence[str], random: Random, count: int) -> Sat:
+    """One student, asked one by one what would tell most."""
     mind = mind_of(ideas, random)
     taken: list[int] = []
     said: list[Said] = []
@@ -165,30 +170,49 @@ def asked_by_choice(pool: Pool, ideas: Sequence[str], random: Random, count: int
         asked = asking([pool.tables[place] for place in taken])
         part = by_level(asked, [said])
         chances = chances_from(asked.laws, [law[0] for law in of_class([part])[0].laws])
-    return Read(mind, asked, tuple(said), ()), part
+    return Sat([mind], asked, [said], part)
+
+
+def read_together(sat: Sequence[Sat], students: int) -> list[Read]:
+    """What is made of the answers when so many students are read together."""
+    found = []
+    waiting: list[Sat] = []
+    for place, one in enumerate(sat):
+        waiting.append(one)
+        if place + 1 < len(sat) and sum(len(other.minds) for other in waiting) < students:
+            continue
+        for of, sums in zip(waiting, of_class([other.part for other in waiting]), strict=True):
+            for number, mind in enumerate(of.minds):
+                shares = tuple(law[number] for law in sums.laws)
+                found.append(Read(mind, of.asked, tuple(of.said[number]), shares))
+        waiting = []
+    return found
 
 
 class Score(NamedTuple):
-    """How a way of reading answers did."""
+    """How a way of reading answers did.
+
+    Attributes:
+        planted: beliefs of the catalogue.
+        shown: those that some question asked could show.
+        first: those that came first of all on their law, the truth and other wrong ideas included.
+        sound: students without any wrong idea.
+        accused: those of them who were said to hold one.
+    """
 
     planted: int
     shown: int
     first: int
-    first_of_ideas: int
     sound: int
     accused: int
-    several: int
 
-    def row(self, name: str) -> tuple[str, ...]:
+    def row(self, *names: str) -> tuple[str, ...]:
         return (
-            name,
-            str(self.planted),
+            *names,
             share(self.shown, self.planted),
             share(self.first, self.planted),
             share(self.first, self.shown),
-            share(self.first_of_ideas, self.planted),
             share(self.sound - self.accused, self.sound),
-            share(self.several, self.first),
         )
 
 
@@ -196,25 +220,45 @@ def share(part: int, whole: int) -> str:
     return f"{100.0 * part / whole:.1f}%" if whole else "-"
 
 
-def score(reads: Sequence[Read], accuse_from: float) -> Score:
-    planted = shown = first = first_idea = sound = accused = several = 0
+def diagnosed(read: Read) -> tuple[dict[str, tuple[str, ...]], bool]:
+    """By law the group that comes first, () for the truth or some other idea; whether one is likely."""
+    first: dict[str, tuple[str, ...]] = {}
+    accused = False
+    for law, p in zip(read.asked.laws, read.shares, strict=True):
+        best = int(np.argmax(p))
+        first[law.law.id] = law.groups[best - 1] if 0 < best <= len(law.groups) else ()
+        accused = accused or bool(p[1:-1].max() >= LIKELY)
+    return first, accused
+
+
+def counted_up(read: Read, least: int) -> tuple[dict[str, tuple[str, ...]], bool]:
+    """Simple scoring: by law the idea that most answers fit, where so many do; whether there is any."""
+    counts: dict[str, int] = {}
+    for one, said in zip(read.asked.tables, read.said, strict=True):
+        for idea, prediction in one.said.items():
+            hit = said.chosen in prediction.options
+            if said.value is not None and prediction.value is not None:
+                hit = apart_by(one.item, said.value, prediction.value) <= 2.0 * reading_of(one.item)
+            counts[idea] = counts.get(idea, 0) + hit
+    first: dict[str, tuple[str, ...]] = {}
+    for idea in sorted(counts, key=lambda one: -counts[one]):
+        if counts[idea] >= least:
+            first.setdefault(LAW_OF[idea].id, (idea,))
+    return first, bool(first)
+
+
+def score(reads: Sequence[Read], way: Callable[[Read], tuple[dict[str, tuple[str, ...]], bool]]) -> Score:
+    planted = shown = first = sound = accused = 0
     for read in reads:
-        states = {law.law.id: (law, share) for law, share in zip(read.asked.laws, read.shares, strict=True)}
-        for idea in read.mind.ideas:
-            planted += 1
-            law, p = states.get(LAW_OF[idea].id, (None, None))
-            place = next((k for k, group in enumerate(law.groups) if idea in group), -1) if law else -1
-            if place < 0:
-                continue
-            shown += 1
-            if int(np.argmax(p)) == place + 1:
-                first += 1
-                several += len(law.groups[place]) > 1
-            first_idea += int(np.argmax(p[1:-1])) == place
+        found, is_accused = way(read)
+        groups = {idea for law in read.asked.laws for group in law.groups for idea in group}
+        planted += len(read.mind.ideas)
+        shown += sum(idea in groups for idea in read.mind.ideas)
+        first += sum(idea in found.get(LAW_OF[idea].id, ()) for idea in read.mind.ideas)
         if not read.mind.ideas and not read.mind.outside:
             sound += 1
-            accused += any(p[1:-1].size and p[1:-1].max() >= accuse_from for p in read.shares)
-    return Score(planted, shown, first, first_idea, sound, accused, several)
+            accused += is_accused
+    return Score(planted, shown, first, sound, accused)
 
 
 def calibration(reads: Sequence[Read]) -> list[tuple[int, float, float]]:
@@ -227,11 +271,117 @@ def calibration(reads: Sequence[Read]) -> list[tuple[int, float, float]]:
                 true.append(any(idea in group for idea in read.mind.ideas))
     ps, held = np.array(given), np.array(true, dtype=float)
     bins = np.minimum((ps * 10).astype(int), 9)
+    found = []
+    for place in range(10):
+        here = bins == place
+        count = int(here.sum())
+        found.append((count, float(ps[here].mean()), float(held[here].mean())) if count else (0, 0.0, 0.0))
+    return found
+
+
+def worst(bins: Sequence[tuple[int, float, float]], least: int = 300) -> str:
+    """The widest gap between what was given and what was true, in points, of bins with so many."""
+    gaps = [(abs(p - q), 100.0 * (p - q)) for count, p, q in bins if count >= least]
+    return f"{max(gaps)[1]:+.1f}" if gaps else "-"
+
+
+class Condition(NamedTuple):
+    """Students of one subject, asked in one way."""
+
+    subject: str
+    asked: str
+    ideas: int
+    laws: int
+    together: list[Read]
+    classes: list[Read]
+
+
+def conditions(students: int, seed: int, names: Sequence[str]) -> list[Condition]:
+    found = []
+    for name in names:
+        pool = pool_for(name, seed)
+        ideas = findable(pool)
+        laws = len({LAW_OF[idea].id for idea in ideas})
+        every = [("20 by blueprint", by_blueprint(name, ideas, students, seed))]
+        for count in (QUESTIONS, MORE_QUESTIONS) if name == "course" else (QUESTIONS,):
+            every.append((f"{count} by ask next", by_choice(pool, ideas, students, seed, count)))
+        for asked, sat in every:
+            together, classes = read_together(sat, students), read_together(sat, CLASS_SIZE)
+            found.append(Condition(name, asked, len(ideas), laws, together, classes))
+            print(name, asked, score(together, diagnosed).row(), worst(calibration(together)), flush=True)
+    return found
+
+
+def accuracy_rows(found: Sequence[Condition]) -> list[tuple[str, ...]]:
+    rows = []
+    for one in found:
+        head = (f"{one.subject}: {one.ideas} ideas of {one.laws} laws", one.asked)
+        rows.append(score(one.together, diagnosed).row(*head, "diagnosis"))
+        rows.append(score(one.classes, diagnosed).row("", "", f"in classes of {CLASS_SIZE}"))
+        for least in (1, 2):
+            name = f"counting, {least} answer{'s' if least > 1 else ''}"
+            rows.append(
+                score(one.together, lambda read, least=least: counted_up(read, least)).row("", "", name)
+            )
+    return rows
+
+
+def calibration_rows(found: Sequence[Condition]) -> list[tuple[str, ...]]:
+    rows = []
+    for one in found:
+        bins = calibration(one.together)
+        cells = [f"{100.0 * (p - q):+.1f} ({count})" if count else "-" for count, p, q in bins]
+        rows.append((one.subject, one.asked, *cells, worst(bins), worst(calibration(one.classes))))
+    for way in sorted({one.asked for one in found}):
+        bins = calibration([read for one in found if one.asked == way for read in one.together])
+        cells = [f"{100.0 * (p - q):+.1f} ({count})" if count else "-" for count, p, q in bins]
+        rows.append(("all", way, *cells, worst(bins), ""))
+    return rows
+
+
+ACCURACY_HEAD = (
+    "subject",
+    "questions",
+    "read by",
+    "planted ideas that a question could show",
+    "planted first on its law",
+    "first, of those shown",
+    "sound students not accused",
+)
+CALIBRATION_HEAD = (
+    "subject",
+    "questions",
+    *(f"{10 * low} to {10 * low + 10}%" for low in range(10)),
+    "widest, bins of 300",
+    f"the same in classes of {CLASS_SIZE}",
+)
+
+
+def speeds() -> list[tuple[str, ...]]:
+    """Students read in a second, and how long a choice of questions takes."""
+    sat = by_blueprint("course", findable(pool_for("course", 1)), CLASS_SIZE, 1)
+    asked, said = sat[0].asked, 8 * sat[0].said
+    class_s = median_s(lambda: of_class([by_level(asked, said)]), 3)
+    one_s = median_s(lambda: of_class([by_level(asked, said[:1])]), 5)
+    pool = pool_from_bank(1)
+    several = np.tile(prior_chances(), (14, 1))
+    choice_s = median_s(lambda: choose(pool, several, 10), 3)
+    pool_from_bank.cache_clear()
+    pool_s = median_s(lambda: (pool_from_bank.cache_clear(), pool_from_bank(1)), 1)
     return [
-        (int((bins == k).sum()), float(ps[bins == k].mean()), float(held[bins == k].mean()))
-        for k in range(10)
-        if (bins == k).any()
+        ("students a second, a class on one paper of 20", f"{len(said) / class_s:,.0f}"),
+        ("students a second, each on other questions", f"{1.0 / one_s:,.0f}"),
+        (f"10 questions for a class of 14 out of {len(pool.tables)}", f"{1e3 * choice_s:.0f} ms"),
+        ("drawing that pool from the bank, once", f"{pool_s:.1f} s"),
     ]
+
+
+def put_into_page(name: str, text: str) -> None:
+    """Replaces what stands between the marks of a name in docs/diagnosis.md."""
+    begin, end = f"<!-- {name} -->", f"<!-- end of {name} -->"
+    before, _, rest = PAGE.read_text(encoding="utf-8").partition(begin)
+    after = rest.partition(end)[2]
+    PAGE.write_text(f"{before}{begin}\n{text}\n{end}{after}", encoding="utf-8")
 
 
 def main() -> None:
@@ -239,23 +389,19 @@ def main() -> None:
     parser.add_argument("--students", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--subjects", default=",".join(SUBJECTS))
-    parser.add_argument("--count", type=int, default=QUESTIONS)
+    parser.add_argument("--write", action="store_true", help="put the tables into docs/diagnosis.md")
     chosen = parser.parse_args()
-    for subject in chosen.subjects.split(","):
-        pool = pool_for(subject, chosen.seed)
-        ideas = findable(pool)
-        laws = {LAW_OF[idea].id for idea in ideas}
-        print(subject, len(pool.tables), "in pool;", len(ideas), "ideas of", len(laws), "laws")
-        for name, reads in (
-            ("blueprint", by_blueprint(subject, ideas, chosen.students, chosen.seed)),
-            ("chosen", by_choice(pool, ideas, chosen.students, chosen.seed, chosen.count)),
-        ):
-            for accuse in (0.5, 0.8):
-                print(score(reads, accuse).row(f"{name} {accuse}"))
-            for count, p, q in calibration(reads):
-                print(
-                    f"   {count:6d} {p:.3f} {q:.3f} {100 * (p - q):+.1f}{' !' if count >= 300 and abs(p - q) > 0.05 else ''}"
-                )
+    found = conditions(chosen.students, chosen.seed, chosen.subjects.split(","))
+    pages = {
+        "accuracy": table(ACCURACY_HEAD, accuracy_rows(found)),
+        "calibration": table(CALIBRATION_HEAD, calibration_rows(found)),
+        "sampler": table(SAMPLER_HEAD, sampler_rows()),
+        "speed": f"{heading(('numpy',))}\n{table(('', 'measured'), speeds())}",
+    }
+    for name, text in pages.items():
+        print(text)
+        if chosen.write:
+            put_into_page(name, text)
 
 
 if __name__ == "__main__":

@@ -15,7 +15,8 @@ from random import Random
 
 import msgspec
 
-from lubberline.classroom.answering import table_of
+from lubberline.classroom.answering import ItemTable, table_of
+from lubberline.classroom.lessons import asked_of, read_lesson
 from lubberline.classroom.made_up_class import (
     MadeUpClass,
     MadeUpStudent,
@@ -128,6 +129,7 @@ class _Making:
             )
         )
         forms = [""] if planned.lesson else list(planned.forms)
+        tables = [(one, table_of(one.item)) for one in asked]
         for number, (student, made_up) in enumerate(zip(self.students, self.plan.student, strict=True)):
             if planned.at.date() in made_up.absent:
                 continue
@@ -135,7 +137,7 @@ class _Making:
             self.beliefs[id, student.id] = mind.ideas
             random = random_of("made-up class", self.plan.seed, id, student.id)
             form = forms[number % len(forms)]
-            own = [one for one in asked if one.form in ("", form)]
+            own = [pair for pair in tables if pair[0].form in ("", form)]
             self._answer(id, student.id, form, planned.at, own, mind, random)
 
     def _answer(
@@ -144,19 +146,18 @@ class _Making:
         student: str,
         form: str,
         opened: datetime,
-        asked: Sequence[Asked],
+        asked: Sequence[tuple[Asked, ItemTable]],
         mind: Mind,
         random: Random,
     ) -> None:
         now = opened + timedelta(seconds=random.uniform(5.0, 60.0))
         began = now
-        for one in asked:
+        for one, table in asked:
             seconds = random.uniform(*SECONDS)
             now += timedelta(seconds=seconds)
             if random.random() < BLANK:
                 continue
-            laws = frozenset(touched.law for touched in table_of(one.item).touched)
-            given = answer(mind, one.item, laws, random)
+            given = answer(mind, table, random)
             self.answers[sitting, student, one.key] = Answer(
                 sitting=sitting,
                 student=student,
@@ -218,8 +219,6 @@ class _Making:
 def _asked(planned: PlannedSitting, folder: Path, seed: int) -> tuple[tuple[Asked, ...], str]:
     """The questions of a sitting, and a lesson's text."""
     if planned.lesson:
-        from lubberline.classroom.lessons import asked_of, read_lesson
-
         path = folder / planned.lesson
         return asked_of(read_lesson(path), seed), path.read_text(encoding="utf-8")
     papers = assemble(read_blueprint(folder / planned.blueprint), seed, planned.forms)

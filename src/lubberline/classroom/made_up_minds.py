@@ -11,7 +11,8 @@ import re
 from random import Random
 from typing import NamedTuple
 
-from lubberline.classroom.predicted import Predicted, apart_by, predicted
+from lubberline.classroom.answering import ItemTable
+from lubberline.classroom.predicted import Predicted, apart_by
 from lubberline.errors import InputError
 from lubberline.questions.drawing import random_of
 from lubberline.questions.item import Item
@@ -49,13 +50,12 @@ class Given(NamedTuple):
     value: float | None = None
 
 
-def answer(mind: Mind, item: Item, laws: frozenset[str], random: Random) -> Given:
+def answer(mind: Mind, table: ItemTable, random: Random) -> Given:
     """What a made-up student answers.
 
     Args:
         mind: what is thought.
-        item: the question.
-        laws: ids of the laws that the item touches.
+        table: the question, with what wrong ideas answer to it.
         random: source of chance.
 
     Raises:
@@ -63,9 +63,10 @@ def answer(mind: Mind, item: Item, laws: frozenset[str], random: Random) -> Give
     """
     if not (0.0 <= mind.slip <= 1.0 and 0.0 <= mind.guess <= 1.0):
         raise InputError("made-up student", f"slip {mind.slip}, guess {mind.guess}", "rates from 0 to 1")
+    item = table.item
     if random.random() < mind.guess:
         return _guess(item, random)
-    thought = _thought(mind, item, laws, random)
+    thought = _thought(mind, table, random)
     if random.random() < mind.slip:
         return _slipped(item, thought, random)
     if thought.value is not None:
@@ -82,12 +83,12 @@ def _guess(item: Item, random: Random) -> Given:
     return Given(value=_written(item, (item.answer or 1.0) * random.uniform(-1.0, 3.0)))
 
 
-def _thought(mind: Mind, item: Item, laws: frozenset[str], random: Random) -> Given:
-    said = predicted(item)
+def _thought(mind: Mind, table: ItemTable, random: Random) -> Given:
+    item = table.item
     for idea in mind.ideas:
-        if idea in said:
-            return _believed(item, said[idea], random)
-    if laws.intersection(mind.outside):
+        if idea in table.said:
+            return _believed(item, table.said[idea], random)
+    if any(touched.law in mind.outside for touched in table.touched):
         return _outside(mind, item)
     return Given(value=item.answer) if item.kind == "number" else Given(item.key)
 
