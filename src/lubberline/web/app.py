@@ -12,6 +12,9 @@ from starlette.staticfiles import StaticFiles
 
 from lubberline.errors import InputError
 from lubberline.web import api, bench, login, pages
+from lubberline.web.aircraft import pages as aircraft
+from lubberline.web.aircraft.codes import new_tries
+from lubberline.web.aircraft.judged import Judging
 from lubberline.web.flying import Flying
 from lubberline.web.guard import Guard
 from lubberline.web.house import House
@@ -56,6 +59,7 @@ def create_app(
             *sitting_students.ROUTES,
             *line.ROUTES,
             *keeping.ROUTES,
+            *aircraft.ROUTES,
             *api.ROUTES,
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],
@@ -65,6 +69,7 @@ def create_app(
     app.state.flying = Flying(house, uploads)
     app.state.pages = pages.Pages(house, uploads)
     app.state.rooms = Rooms()
+    app.state.judging, app.state.log_tries = Judging(), new_tries()
     app.state.school = school
     app.state.door = door
     app.state.login_tries = login.new_tries()

@@ -1,8 +1,9 @@
 """Whose side of the school a request comes to, and by which way it came.
 
-The students' side is `/join`, `/class/...`, `/sit/...` and `/static/...`; everything else is the
-instructor's. The instructor's side opens on this machine, or through the school's own HTTPS proxy to
-somebody who knows the passphrase; the local network sees the students' side alone.
+The students' side is `/join`, `/class/...`, `/sit/...`, `/log/...` (the form of one aircraft's log) and
+`/static/...`; everything else is the instructor's. The instructor's side opens on this machine, or through
+the school's own HTTPS proxy to somebody who knows the passphrase; the local network sees the students'
+side alone.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from starlette.types import Scope
 
 from lubberline.errors import InputError
 
-STUDENTS_ROOTS = ("/join", "/class", "/sit", "/static")
+STUDENTS_ROOTS = ("/join", "/class", "/sit", "/log", "/static")
 # A name that does not mean this machine is a rebound DNS answer or a proxy.
 OWN_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
 FORWARDING = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-forwarded-proto", "x-real-ip", "via")

@@ -1,0 +1,76 @@
+"""The code that opens one aircraft's log, and nothing else, to telephones on the network."""
+
+from __future__ import annotations
+
+import secrets
+
+from starlette.requests import Request
+
+from lubberline.web.aircraft.fleet import CODE, Craft, Settings, craft_by_code
+from lubberline.web.refusals import Refused
+from lubberline.web.sides import caller, lan_addresses
+from lubberline.web.tries import Tries
+
+# Without letters and digits that are taken for each other.
+ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
+LENGTH = 8
+# A code has 31^8 values; guesses are few all the same.
+EACH, EACH_PER_MIN, TOGETHER, TOGETHER_PER_MIN = 10.0, 4.0, 60.0, 30.0
+
+
+def new_tries() -> Tries:
+    """The limit on wrong codes."""
+    return Tries(EACH, EACH_PER_MIN, TOGETHER, TOGETHER_PER_MIN)
+
+
+def make_code(school: Settings, craft: Craft) -> str:
+    """A new code for an aircraft's log; an old one opens nothing any more."""
+    code = "".join(secrets.choice(ALPHABET) for _ in range(LENGTH))
+    school.set_setting(CODE + craft.key, code)
+    return code
+
+
+def take_code(school: Settings, craft: Craft) -> None:
+    """No code opens this aircraft's log any more."""
+    school.set_setting(CODE + craft.key, "")
+
+
+def code_of(school: Settings, craft: Craft) -> str:
+    """The code of an aircraft's log; '' for none."""
+    return school.setting(CODE + craft.key)
+
+
+def craft_for(request: Request, code: str) -> Craft:
+    """The aircraft whose log a code opens.
+
+    Raises:
+        Refused: 404 for a wrong code, 429 after too many of them.
+    """
+    tries: Tries = request.app.state.log_tries
+    address = caller(request).address
+    tries.check(address)
+    craft = craft_by_code(request.app.state.school, code)
+    if craft is None:
+        tries.failed(address)
+        raise Refused(404, "code", "opens no aircraft's log", "ask for the code again, or scan the picture")
+    return craft
+
+
+def log_addresses(request: Request, code: str) -> list[str]:
+    """The addresses under which telephones find a log: through the proxy, or on the network."""
+    door = request.app.state.door
+    if door.behind:
+        return [f"{door.behind}/log/{code}"]
+    port = request.url.port or 80
+    hosts = lan_addresses() if door.lan else ()
+    return [f"http://{host}:{port}/log/{code}" for host in hosts]
+
+
+def qr_picture(address: str) -> str:
+    """An address as a QR picture, as the text of an image's source."""
+    import segno
+
+    made: str = segno.make(address, error="m").svg_data_uri(
+        scale=4, border=2, dark="#000000", light="#ffffff"
+    )
+    return made

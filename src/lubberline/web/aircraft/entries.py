@@ -1,0 +1,179 @@
+"""Entries of an aircraft's log: what the form sends as cells of a row, and what they are taken to mean."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from typing import Any, NamedTuple
+
+from lubberline.errors import InputError
+from lubberline.store.log_records import LogEntry
+from lubberline.upkeep.log import COLUMNS, check_of
+from lubberline.upkeep.places_typed import moment
+from lubberline.upkeep.records import Check
+from lubberline.web.aircraft.fleet import Craft
+
+LONGEST_CELL = 200
+AFTER_LAST = "last"
+SET_CHOICES = (
+    ("5", "5"),
+    ("10", "10"),
+    ("15", "15"),
+    ("20", "20"),
+    ("30", "30"),
+    ("45", "45"),
+    ("60", "60 min ago"),
+)
+ENGINE_CHOICES = (("cruise", "Cruise power"), ("idle", "Idle"), ("", "Other"))
+# What the form has, and what stands there first.
+FORM = {
+    "indicated": "",
+    "compass": "",
+    "suction": "",
+    "set_ago_min": "",
+    "set_at": "",
+    "engine": "idle",
+    "time": "",
+    "place": "",
+    "run_down": "",
+    "note": "",
+}
+NAMES = {
+    "time_utc": "Time, UTC",
+    "indicated": "Heading indicator",
+    "compass": "Compass",
+    "set_at": "Set at",
+    "place": "Place",
+    "set_compass": "Compass when set",
+    "groundspeed_kt": "Ground speed, kt",
+    "track": "Track",
+    "suction_idle": "Suction at idle",
+    "suction_cruise": "Suction at cruise",
+    "spin_down": "Time to run down",
+    "maintenance": "Maintenance",
+    "note": "Note",
+}
+
+
+class Entry(NamedTuple):
+    """A row of a log as the pages use it.
+
+    Attributes:
+        id: of the record; '' for a row that came with the program.
+        cells: as typed, by column.
+    """
+
+    id: str
+    cells: dict[str, str]
+
+
+def demo_entries(craft: Craft) -> list[Entry]:
+    """The rows that came with the program."""
+    reader = csv.DictReader(io.StringIO(craft.demo_log))
+    return [Entry("", {name: cell for name, cell in row.items() if cell}) for row in reader]
+
+
+def entries_of(craft: Craft, kept: Sequence[LogEntry]) -> list[Entry]:
+    """All rows of a log: those of the demo, then those that were entered and not taken out."""
+    own = [Entry(one.id, dict(one.typed)) for one in kept if not one.understood.get("withdrawn")]
+    return [*demo_entries(craft), *own]
+
+
+def cells_from_form(form: Mapping[str, str], last: Check | None, now: datetime) -> dict[str, str]:
+    """The cells of a log's row from what the form sent; nothing is understood yet but the times.
+
+    Args:
+        form: its fields.
+        last: the check before this one, if there is one.
+        now: when nothing else is said.
+
+    Raises:
+        InputError: no word of when it was last set, or a time that is none.
+    """
+    typed = {name: form.get(name, "").strip()[:LONGEST_CELL] for name in FORM}
+    time_utc = typed["time"] or f"{now.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+    at = datetime.fromtimestamp(moment(time_utc, "time", now), UTC)
+    cells = {"time_utc": f"{at:%Y-%m-%dT%H:%M:%SZ}" if typed["time"] else time_utc}
+    cells["indicated"], cells["compass"] = typed["indicated"], typed["compass"]
+    cells["place"], cells["note"] = typed["place"], typed["note"]
+    cells["spin_down"] = typed["run_down"]
+    if typed["engine"] in ("idle", "cruise"):
+        cells[f"suction_{typed['engine']}"] = typed["suction"]
+    elif typed["suction"]:
+        cells["note"] = f"{typed['note']} suction {typed['suction']}".strip()
+    cells |= _setting(typed, last, at)
+    return {name: cell for name, cell in cells.items() if cell}
+
+
+def _setting(typed: Mapping[str, str], last: Check | None, at: datetime) -> dict[str, str]:
+    """When it was last set, and to what, from the form's choice or its own time."""
+    if typed["set_at"]:
+        return {"set_at": typed["set_at"] if typed["set_at"][-1:] in "zZ" else f"{typed['set_at']}Z"}
+    if typed["set_ago_min"] == AFTER_LAST and last is not None:
+        then = datetime.fromtimestamp(last.time_s, UTC)
+        return {"set_at": f"{then:%Y-%m-%dT%H:%M:%SZ}", "set_compass": f"{last.compass_deg:03.0f}"}
+    try:
+        minutes = float(typed["set_ago_min"])
+    except ValueError:
+        minutes = math.nan
+    if not 0.0 <= minutes <= 1440.0:
+        raise InputError("last set", "it is not said when", "how long ago, or a time such as 10:32")
+    return {"set_at": f"{at - timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"}
+
+
+def understood_from(cells: Mapping[str, str], last: Check | None = None) -> dict[str, Any]:
+    """What a row's cells are understood to mean, as plain values.
+
+    Raises:
+        InputError: what is wrong in which cell, and what would be right.
+    """
+    if cells.get("maintenance", "").strip() and not cells.get("indicated", "").strip():
+        time_s = moment(cells.get("time_utc", ""), "time")
+        return {"time_utc": utc_of(time_s), "maintenance": cells["maintenance"].strip()}
+    place = (last.latitude_deg, last.longitude_deg) if last else (math.nan, math.nan)
+    return understood_of(check_of(cells, "entry", 0, place))
+
+
+def understood_of(check: Check) -> dict[str, Any]:
+    """A check as plain values, without what was not written."""
+    values: dict[str, Any] = {
+        "time_utc": utc_of(check.time_s),
+        "indicated_deg": check.indicated_deg,
+        "compass_deg": check.compass_deg,
+        "set_utc": utc_of(check.set_s),
+        "minutes_since_set": round(check.minutes, 1),
+        "latitude_deg": round(check.latitude_deg, 4),
+        "longitude_deg": round(check.longitude_deg, 4),
+        "set_compass_deg": check.set_compass_deg,
+        "groundspeed_kt": check.groundspeed_kt,
+        "track_deg": check.track_deg,
+        "idle_inhg": check.idle_inhg,
+        "cruise_inhg": check.cruise_inhg,
+        "run_down_min": check.run_down_min,
+    }
+    return {
+        name: value for name, value in values.items() if not (isinstance(value, float) and math.isnan(value))
+    }
+
+
+def utc_of(time_s: float) -> str:
+    """A time as it is kept."""
+    return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def as_csv(entries: Sequence[Entry]) -> bytes:
+    """A log as CSV, every column that anything stands in, each cell as typed."""
+    used = [name for name in COLUMNS if any(entry.cells.get(name) for entry in entries)] or list(COLUMNS[:4])
+    text = io.StringIO()
+    writer = csv.DictWriter(text, used, restval="", extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    # A cell that begins like a formula is one to no spreadsheet with a quote before it.
+    writer.writerows({name: _plain(cell) for name, cell in entry.cells.items()} for entry in entries)
+    return text.getvalue().encode("utf-8")
+
+
+def _plain(cell: str) -> str:
+    return f"'{cell}" if cell[:1] in "=@" else cell

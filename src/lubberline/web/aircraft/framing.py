@@ -1,0 +1,106 @@
+"""The frame of the Aircraft pages: one environment of templates, and answers with files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+from urllib.parse import parse_qs
+
+import jinja2
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from lubberline import __version__
+from lubberline.errors import InputError
+from lubberline.publish.words import many, number, signed, typeset
+from lubberline.simulation.cautions import CAUTIONS
+from lubberline.web.pages import STATIC, THEMES
+from lubberline.web.refusals import Refused
+
+FORM_LIMIT_BYTES = 1_500_000
+MOST_FIELDS = 40
+# What a page says after something was done, by the word in its address.
+DONE = {
+    "added": "Added.",
+    "code": "The code opens this aircraft’s log on the network.",
+    "corrected": "The correction is kept, with who made it and why.",
+    "kept": "Kept.",
+    "no-code": "The code is gone; the log opens on this machine alone.",
+    "swung": "The swing is kept.",
+    "taken-back": "Taken back. It stays in the trail.",
+}
+TEMPLATES = jinja2.Environment(
+    loader=jinja2.ChoiceLoader(
+        [
+            jinja2.PackageLoader("lubberline.web", "templates/aircraft"),
+            jinja2.PackageLoader("lubberline.web", "templates/questions"),
+            jinja2.PackageLoader("lubberline.web"),
+        ]
+    ),
+    autoescape=True,
+    undefined=jinja2.StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+TEMPLATES.filters.update(
+    typeset=typeset, many=many, number=number, signed=signed, share=partial(number, decimals=2)
+)
+
+
+def page(
+    request: Request, name: str, error: InputError | None = None, status: int = 0, **given: Any
+) -> HTMLResponse:
+    """One of these pages, with what was wrong where something was."""
+    theme = request.cookies.get("theme", "auto")
+    html = TEMPLATES.get_template(name).render(
+        theme=theme if theme in THEMES else "auto",
+        version=__version__,
+        cautions=CAUTIONS,
+        built=(STATIC / "aircraft.js").is_file(),
+        error=error,
+        done=DONE.get(request.query_params.get("done", ""), ""),
+        **given,
+    )
+    return HTMLResponse(html, status_code=status or (422 if error else 200))
+
+
+async def fields_of(request: Request) -> Mapping[str, str]:
+    """The fields of a form that was sent; the last of each name counts.
+
+    Raises:
+        Refused: too large, or of another kind than a page's own form sends.
+    """
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != "application/x-www-form-urlencoded":
+        raise Refused(415, "form", f"sent as '{kind[:60]}'", "send it from the page")
+    body = bytearray()
+    async for piece in request.stream():
+        body += piece
+        if len(body) > FORM_LIMIT_BYTES:
+            raise Refused(413, "form", "too large", f"at most {FORM_LIMIT_BYTES // 1000} kB")
+    try:
+        found = parse_qs(
+            body.decode("ascii"), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
+        )
+    except ValueError:
+        raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
+    return {name: values[-1].replace("\r\n", "\n") for name, values in found.items()}
+
+
+def go_to(address: str, done: str = "", at: str = "") -> Response:
+    """The way to a page after something was done there."""
+    return RedirectResponse(f"{address}{f'?done={done}' if done else ''}{at}", status_code=303)
+
+
+def file_answer(name: str, data: bytes, *, shown: bool = False) -> Response:
+    """A file to take, or a picture to be shown in a page."""
+    kinds = {
+        "pdf": "application/pdf",
+        "csv": "text/csv; charset=utf-8",
+        "json": "application/json",
+        "svg": "image/svg+xml",
+        "toml": "text/plain; charset=utf-8",
+    }
+    told = {} if shown else {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(data, media_type=kinds[name.rpartition(".")[2]], headers=told)

@@ -1,0 +1,223 @@
+"""An aircraft's log judged for the pages: kept until the log or the aircraft's file changes."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import threading
+from collections import OrderedDict
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+
+from lubberline.errors import InputError
+from lubberline.publish.upkeep_figure import HEIGHT, LIMIT_DEG_15MIN, rate_deg_15min, trend_words
+from lubberline.publish.upkeep_report import FAULT_WORDS, plain_sentence
+from lubberline.publish.words import degrees, number, typeset
+from lubberline.upkeep.in_class import Estimated
+from lubberline.upkeep.judge import judge
+from lubberline.upkeep.log import log_from_rows
+from lubberline.upkeep.plan_records import OwnWander
+from lubberline.upkeep.records import Judgement, Log
+from lubberline.web.aircraft.entries import Entry
+from lubberline.web.aircraft.fleet import Craft
+
+LEVELS = {"only the Earth": "earth", "keep watching": "watch", "have it looked at": "look"}
+TODO = {
+    "only the Earth": "Nothing; go on logging.",
+    "keep watching": "Log more checks.",
+    "have it looked at": "Give the report to the engineer.",
+}
+KEPT = 256
+# The drawing of a fleet's row: half its width in degrees, and in its own units.
+SPAN_DEG, HALF_WIDTH = 8.0, 100.0
+LEAST_SHARE = 0.01
+# A fault goes to class with the instrument when it is likelier than all else together.
+TOLD_OF = 0.5
+# Sure faults, by the class that tells them apart at the gauge, as the engine has them.
+ENGINE_FAULT = {"low flow": "pump", "regulator": "regulator", "filter": "filter", "bearings": "bearings"}
+GREATEST_SHARE = 0.95
+
+
+class Judged(NamedTuple):
+    """A log as taken, and what it says; None when there is nothing to judge."""
+
+    log: Log
+    judgement: Judgement | None
+
+
+class Judging:
+    """Judges logs and remembers the answers."""
+
+    def __init__(self) -> None:
+        self._known: OrderedDict[str, Judged] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def of(self, craft: Craft, entries: Sequence[Entry]) -> Judged:
+        """What a log says of an aircraft's instrument."""
+        said = json.dumps([craft.file_text, [entry.cells for entry in entries]], sort_keys=True)
+        digest = hashlib.sha256(said.encode()).hexdigest()
+        with self._lock:
+            if digest in self._known:
+                self._known.move_to_end(digest)
+                return self._known[digest]
+        made = _judged(craft, entries)
+        with self._lock:
+            self._known[digest] = made
+            while len(self._known) > KEPT:
+                self._known.popitem(last=False)
+        return made
+
+
+def _judged(craft: Craft, entries: Sequence[Entry]) -> Judged:
+    rows = [
+        (f"entry {entry.cells.get('time_utc') or number_}", number_, entry.cells)
+        for number_, entry in enumerate(entries, start=1)
+    ]
+    log = log_from_rows(rows, craft.name)
+    if not log.checks:
+        return Judged(log, None)
+    try:
+        return Judged(log, judge(log, craft.aircraft))
+    except InputError:
+        # Too few checks to say anything; the page says so.
+        return Judged(log, None)
+
+
+def bar(judgement: Judgement) -> dict[str, Any]:
+    """The real wander with its interval as a small drawing."""
+    estimate = judgement.estimate
+    low, high = estimate.low_deg_15min, estimate.high_deg_15min
+
+    def at(value: float) -> float:
+        return round(110.0 + max(-1.0, min(1.0, value / SPAN_DEG)) * HALF_WIDTH, 1)
+
+    value = f"{degrees(estimate.mean_deg_15min)}"
+    return {
+        "span": f"{SPAN_DEG:g}",
+        "at": at(estimate.mean_deg_15min),
+        "left": at(low),
+        "right": at(high),
+        "allowed_left": at(-LIMIT_DEG_15MIN),
+        "allowed_right": at(LIMIT_DEG_15MIN),
+        "value": value,
+        "low": degrees(low),
+        "high": degrees(high),
+        "words": f"Own wander {value} in 15 min, 95% interval {degrees(low)} to {degrees(high)}",
+    }
+
+
+def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
+    """An aircraft in the fleet's table."""
+    judgement = judged.judgement
+    row = {
+        "key": craft.key,
+        "name": craft.name,
+        "invented": craft.invented,
+        "checks": len(judged.log.checks),
+        "last": day_of(judged.log.checks[-1].time_s) if judged.log.checks else "",
+    }
+    if judgement is None:
+        return {
+            **row,
+            "verdict": "not known yet",
+            "level": "none",
+            "wander": None,
+            "todo": "Log a check: the card, the compass, when it was set.",
+        }
+    return {
+        **row,
+        "verdict": judgement.verdict,
+        "level": LEVELS[judgement.verdict],
+        "wander": bar(judgement),
+        "todo": TODO[judgement.verdict],
+    }
+
+
+def day_of(time_s: float) -> str:
+    """A time as a day."""
+    return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d}"
+
+
+def _plainly(text: str) -> str:
+    return typeset(text).replace(" deg", "°")
+
+
+def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
+    """One aircraft on its own page; `picture` is the address of its trend."""
+    judgement = judged.judgement
+    row = brief(craft, judged)
+    if judgement is None:
+        few = "Nothing can be said of the instrument yet."
+        return {**row, "sentence": few, "reasons": [], "next": "", "shares": [], "picture": "", "class": None}
+    return {
+        **row,
+        "sentence": _plainly(plain_sentence(judgement)),
+        "reasons": [_plainly(reason) for reason in (*judgement.reasons, judgement.rule_of_thumb)],
+        "next": _plainly(judgement.next_observation),
+        "shares": [
+            {"name": FAULT_WORDS[fit.fault], "percent": round(100.0 * fit.probability)}
+            for fit in judgement.faults
+            if fit.probability >= LEAST_SHARE
+        ],
+        "assumed": [_plainly(words) for words in judgement.assumed],
+        "picture": picture,
+        "picture_height": f"{HEIGHT:g}",
+        "picture_words": trend_words(judgement),
+        "class": None,
+    }
+
+
+def estimated_of(craft: Craft, judged: Judged) -> Estimated | None:
+    """The instrument as its log has it, for the bench; None when nothing is known."""
+    judgement = judged.judgement
+    if judgement is None:
+        return None
+    checks = judged.log.checks
+    best = judgement.faults[0] if judgement.faults else None
+    fault, size = "", 0.0
+    if best and best.probability >= TOLD_OF and best.fault in ENGINE_FAULT and best.size > 0.0:
+        fault = ENGINE_FAULT[best.fault]
+        size = round(
+            best.size
+            if fault == "regulator"
+            else min(best.size, 1.0 if fault == "bearings" else GREATEST_SHARE),
+            2,
+        )
+    latitudes = sorted(check.latitude_deg for check in checks)
+    longitudes = sorted(check.longitude_deg for check in checks)
+    return Estimated(
+        key=craft.key,
+        name=craft.name,
+        aircraft=craft.aircraft,
+        latitude_deg=latitudes[len(latitudes) // 2],
+        longitude_deg=longitudes[len(longitudes) // 2],
+        day=datetime.fromtimestamp(checks[-1].time_s, UTC).date(),
+        wander_deg_15min=judgement.estimate.mean_deg_15min,
+        fault=fault,
+        size=size,
+    )
+
+
+def own_wander(judged: Judged) -> OwnWander | None:
+    """What the log says of the instrument's own wander, for a plan."""
+    if judged.judgement is None:
+        return None
+    estimate = judged.judgement.estimate
+    spread = (estimate.high_deg_15min - estimate.low_deg_15min) / (2.0 * 1.96)
+    return OwnWander(estimate.mean_deg_15min, max(spread, 0.0), "the aircraft's log")
+
+
+def says_of(judged: Judged) -> dict[int, str]:
+    """By row: what each check says, in words."""
+    if judged.judgement is None:
+        return {}
+    found = {}
+    for one in judged.judgement.residuals:
+        rate = rate_deg_15min(one)
+        words = f"{degrees(one.left_deg)} left in {number(one.check.minutes, 0)} min"
+        if not math.isnan(rate):
+            words += f", {degrees(rate)} in 15 min"
+        found[one.check.row] = words + ("; likely misread" if one.outlier >= 0.5 else "")
+    return found

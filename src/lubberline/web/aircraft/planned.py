@@ -1,0 +1,106 @@
+"""A plan on an aircraft's page: a flight of the list or waypoints of one's own, a day and a limit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from lubberline.errors import InputError
+from lubberline.publish.kneeboard import ZONES, chief_causes, clock, heading, plan_sentences
+from lubberline.upkeep.plan_records import OwnWander, Plan
+from lubberline.upkeep.planning import TIMES_SD, plan_of
+from lubberline.upkeep.route_file import parse_day, route_from_text
+from lubberline.web.aircraft.fleet import Craft
+from lubberline.web.house import Choice, chosen
+
+OWN = "own"
+GREATEST_TEXT = 200_000
+# What the form sends, and what stands there first.
+FIELDS = {"flight": "", "text": "", "date": "", "limit": "5", "kt": "100", "altitude": "3000", "wind": ""}
+SAMPLE = "name,latitude_deg,longitude_deg\nHome,47.50,8.50\nLake,47.90,9.40\nHome,47.50,8.50\n"
+
+
+def asked_of(fields: Mapping[str, str]) -> dict[str, str]:
+    """What the form asks for, with what is usual where it says nothing."""
+    return {name: fields.get(name, "").strip() or usual for name, usual in FIELDS.items()}
+
+
+def _number(asked: Mapping[str, str], name: str) -> float:
+    try:
+        value = float(asked[name])
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(name, f"'{asked[name][:30]}' is no number", "digits, with a point for decimals")
+    return value
+
+
+def planned(
+    asked: Mapping[str, str], craft: Craft, flights: tuple[Choice, ...], wander: OwnWander | None
+) -> Plan:
+    """The plan that is asked for.
+
+    Raises:
+        InputError: what is wrong with the route, the day or a number.
+    """
+    if asked["flight"] == OWN:
+        if len(asked["text"]) > GREATEST_TEXT:
+            raise InputError("route", "the text is too long", "waypoints in CSV or GPX, or a legs file")
+        name, text = _own_name(asked["text"]), asked["text"]
+    else:
+        choice = chosen("flight", asked["flight"], flights)
+        name, text = choice.path.name, choice.path.read_text(encoding="utf-8")
+    day = parse_day(asked["date"], "date") if asked["date"] else datetime.now(tz=UTC).date()
+    motion = route_from_text(
+        name,
+        text,
+        day,
+        airspeed_kt=_number(asked, "kt"),
+        altitude_ft=_number(asked, "altitude"),
+        wind=asked["wind"],
+    )
+    return plan_of(motion, craft.aircraft, wander, _number(asked, "limit"))
+
+
+def _own_name(text: str) -> str:
+    if text.lstrip()[:1] == "<":
+        return "route.gpx"
+    return "route.toml" if "[[leg]]" in text else "route.csv"
+
+
+def plan_view(plan: Plan) -> dict[str, Any]:
+    """What the page shows of a plan beside its drawing."""
+    return {
+        "title": plan.title,
+        "sentences": plan_sentences(plan),
+        "settings": [
+            {
+                "at": clock(setting.at_min),
+                "leg": setting.leg,
+                "expected": setting.expected_deg,
+                "spread": TIMES_SD * setting.sd_deg,
+                "first": setting.at_min == 0.0,
+                "late": not setting.kept,
+                "zone": ZONES[setting.zone] or "good",
+            }
+            for setting in plan.settings
+        ],
+        "legs": [
+            {
+                "number": leg.number,
+                "from": clock(leg.begin_min),
+                "to": clock(leg.end_min),
+                "true": heading(leg.true_deg),
+                "magnetic": heading(leg.magnetic_deg),
+                "steer": heading(leg.steer_deg),
+                "drift": leg.drift_deg["total"],
+                "spread": TIMES_SD * leg.sd_deg,
+                "mostly": chief_causes(leg),
+                "zone": ZONES[leg.zone] or "good",
+            }
+            for leg in plan.legs
+        ],
+        "notes": [note.replace(" deg", "°") for note in plan.notes],
+    }

@@ -1,0 +1,90 @@
+"""The swing of an aircraft's compass on its page: pairs kept, coefficients shown, the card to take."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from lubberline.errors import InputError
+from lubberline.publish.deviation_card import RADIOS, deviation_card_pdf
+from lubberline.upkeep.swing import LIMIT_DEG, Swing, swing_of, why_they_differ
+from lubberline.upkeep.swing_file import pairs_from_text
+from lubberline.web.aircraft.fleet import SWING, Craft, Settings
+from lubberline.web.refusals import Refused
+
+SAMPLE = "magnetic_deg,compass_deg\n000,\n045,\n090,\n135,\n180,\n225,\n270,\n315,\n"
+GREATEST_TEXT = 20_000
+
+
+def kept_swing(school: Settings, craft: Craft) -> dict[str, str]:
+    """The pairs, the day and the limit that are kept for an aircraft; the pairs '' when there are none."""
+    kept = school.setting(SWING + craft.key)
+    found: dict[str, str] = json.loads(kept) if kept else {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}"}
+    return found
+
+
+def swings_of(kept: dict[str, str]) -> dict[str, Swing]:
+    """The swings of what was typed, by radios.
+
+    Raises:
+        InputError: what is wrong with the pairs or the limit.
+    """
+    if len(kept["pairs"]) > GREATEST_TEXT:
+        raise InputError("swing", "the text is too long", "a swing has a row for each heading")
+    try:
+        limit = float(kept["limit"] or LIMIT_DEG)
+    except ValueError:
+        raise InputError("limit", f"'{kept['limit'][:30]}' is no number", "degrees, such as 10") from None
+    return {
+        radios: swing_of(pairs, limit) for radios, pairs in pairs_from_text("swing", kept["pairs"]).items()
+    }
+
+
+def keep_swing(school: Settings, craft: Craft, fields: dict[str, str]) -> None:
+    """Keeps the pairs of a swing.
+
+    Raises:
+        InputError: what is wrong with them; nothing is kept then.
+    """
+    kept = {name: fields.get(name, "").strip() for name in ("pairs", "day", "limit")}
+    kept["day"] = kept["day"][:40]
+    if kept["pairs"]:
+        swings_of(kept)
+    school.set_setting(SWING + craft.key, json.dumps(kept) if kept["pairs"] else "")
+
+
+def swing_view(school: Settings, craft: Craft) -> dict[str, Any]:
+    """What the page shows of the swing that is kept."""
+    kept = kept_swing(school, craft)
+    if not kept["pairs"]:
+        return {"typed": {**kept, "pairs": SAMPLE}, "swings": []}
+    try:
+        swings = swings_of(kept)
+    except InputError:
+        # Kept under older rules; the page shows the text, to be sent again.
+        swings = {}
+    views = []
+    for radios, swing in swings.items():
+        errors = swing.errors_deg or (None,) * 5
+        hand = swing.by_hand or (None,) * 5
+        views.append(
+            {
+                "title": RADIOS[radios],
+                "swing": swing,
+                "rows": list(zip("ABCDE", swing.fitted, errors, hand, strict=True)),
+                "differ": why_they_differ(swing),
+            }
+        )
+    return {"typed": kept, "swings": views}
+
+
+def card_file(school: Settings, craft: Craft) -> bytes:
+    """The deviation card.
+
+    Raises:
+        Refused: 404, when no swing is kept.
+    """
+    kept = kept_swing(school, craft)
+    if not kept["pairs"]:
+        raise Refused(404, "swing", "none is kept for this aircraft", "enter its pairs first")
+    return deviation_card_pdf(swings_of(kept), craft.name, kept["day"])
