@@ -10,7 +10,7 @@ export default defineConfig({
     cssCodeSplit: false,
     modulePreload: { polyfill: false },
     rolldownOptions: {
-      input: { app: "src/main.ts", aircraft: "src/aircraft/main.ts", bench: "src/bench/main.ts", questions: "src/questions/main.ts", records: "src/records/main.ts", sit: "src/sit/main.ts" },
+      input: { app: "src/main.ts", aircraft: "src/aircraft/main.ts", bench: "src/bench/main.ts", questions: "src/questions/main.ts", class: "src/class/main.ts", projector: "src/projector/main.ts", teach: "src/teach/main.ts", records: "src/records/main.ts", sit: "src/sit/main.ts" },
       output: { entryFileNames: "[name].js", chunkFileNames: "[name].js", assetFileNames: "app.[ext]" },
     },
   },

@@ -26,6 +26,7 @@ from lubberline.web.refusals import broken, http_refused, input_refused
 from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.sittings import students as sitting_students
+from lubberline.web.teach import parts as teach
 from lubberline.web.uploads import Uploads
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ def create_app(
             *keeping.ROUTES,
             *aircraft.ROUTES,
             *api.ROUTES,
+            *teach.ROUTES,
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],
         middleware=[Middleware(Guard, door=door, school=school)],
@@ -73,4 +75,5 @@ def create_app(
     app.state.school = school
     app.state.door = door
     app.state.login_tries = login.new_tries()
+    teach.equip(app, school)
     return app

@@ -6,7 +6,7 @@ import hashlib
 import secrets
 import threading
 
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 
 from lubberline.classroom.records import Place, Sitting
 from lubberline.store.school import School
@@ -20,7 +20,7 @@ _DEALING = threading.Lock()
 _LAST: dict[str, str] = {}
 
 
-def digest_of(request: Request) -> str:
+def digest_of(request: HTTPConnection) -> str:
     """The digest of the secret that this browser holds; '' when it holds none."""
     secret = request.cookies.get(COOKIE, "")
     return digest(secret) if 0 < len(secret) <= LONGEST_SECRET else ""

@@ -1,0 +1,103 @@
+// What the server tells the pages of a live class, field by field.
+
+export type How = "dial" | "number" | "options";
+
+export interface Question {
+  key: string;
+  how: How;
+  html: string;
+  options: string[];
+  unit: string;
+  figure: string;
+  alt: string;
+}
+
+export interface Seen {
+  title: string;
+  step: number;
+  steps: number;
+  kind: "" | "over" | "say" | "show" | "predict" | "reveal" | "explain" | "quiz";
+  heading: string;
+  html: string;
+  phase: "open" | "closed" | "shown";
+  questions: Question[];
+  looks_up: boolean;
+}
+
+export interface Given {
+  chosen: number;
+  value: number | null;
+}
+
+export interface Told {
+  key: string;
+  heading: string;
+  how: How;
+  right: boolean;
+  own: string;
+  own_value: number | null;
+  truth: string;
+  truth_value: number | null;
+  idea: string;
+  why: string;
+}
+
+export interface StudentView {
+  seen: Seen;
+  own: { name: string; given: Record<string, Given>; told: Told[] };
+}
+
+export interface Spread {
+  question: Question;
+  count: number;
+  options: number[];
+  values: number[];
+  unit: string;
+  right_option: number;
+  truth: number | null;
+  truth_words: string;
+  ideas: [statement: string, count: number][];
+}
+
+export interface Show {
+  scene: string;
+  bench: string;
+  from_s: number;
+  to_s: number;
+  pace: number;
+}
+
+export interface ClassGhost {
+  id: string;
+  statement: string;
+  count: number;
+}
+
+export interface ProjectorView {
+  seen: Seen;
+  code: string;
+  joined: number;
+  answered: number;
+  show: Show | null;
+  ghosts: ClassGhost[];
+  ghosts_from_s: number;
+  spreads: Spread[];
+}
+
+export interface Act {
+  do: string;
+  words: string;
+}
+
+export interface InstructorView {
+  projector: ProjectorView;
+  notes: string;
+  acts: Act[];
+  to_come: [kind: string, heading: string, minutes: number][];
+  minutes: number;
+  minutes_before: number;
+  minutes_all: number;
+  students: { name: string; answered: number }[];
+  spreads: Spread[];
+  opened_utc: string;
+}

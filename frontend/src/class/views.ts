@@ -1,0 +1,103 @@
+// The parts of the page on the phone.
+
+import { html, nothing, type TemplateResult } from "lit-html";
+import { unsafeHTML } from "lit-html/directives/unsafe-html.js";
+import { compared, turnable } from "./dial.ts";
+import type { Question, Seen, Told } from "./messages.ts";
+
+export interface Draft {
+  chosen: number;
+  value: number | null;
+  /** What was typed, which may be no number yet. */
+  text: string;
+}
+
+export type State = "none" | "draft" | "waiting" | "kept" | "refused";
+
+export interface Answering {
+  draft: Draft;
+  state: State;
+  words: string;
+  choose: (place: number) => void;
+  turn: (deg: number) => void;
+  type: (text: string) => void;
+  send: () => void;
+}
+
+const LETTERS = "ABCDEFGH";
+const SAID: { [state in State]: string } = {
+  none: "",
+  draft: "Not sent yet.",
+  waiting: "On its way…",
+  kept: "Kept. You may change it until the answers are closed.",
+  refused: "",
+};
+
+/** HTML that the server made of Markdown, with everything else in it shown as text. */
+export const marked = (text: string): TemplateResult => html`<div class="words">${unsafeHTML(text)}</div>`;
+
+function picture(question: Question): TemplateResult | typeof nothing {
+  if (!question.figure) return nothing;
+  return html`<img class="figure" alt=${question.alt} src=${`data:image/svg+xml,${encodeURIComponent(question.figure)}`}>`;
+}
+
+function options(question: Question, closed: boolean, answering: Answering): TemplateResult {
+  return html`<fieldset class="options" ?disabled=${closed}>
+    <legend class="unseen">Your answer</legend>
+    ${question.options.map(
+      (text, place) => html`<label class="option">
+        <input type="radio" name=${question.key} .checked=${answering.draft.chosen === place} @change=${() => answering.choose(place)}>
+        <span class="letter">${LETTERS[place]}</span><span>${text}</span></label>`,
+    )}</fieldset>`;
+}
+
+function number(question: Question, closed: boolean, answering: Answering): TemplateResult {
+  const id = `number-${question.key}`;
+  return html`<div class="number"><label for=${id}>Your answer${question.unit ? html`, in ${question.unit}` : nothing}</label>
+    <input id=${id} type="text" inputmode="text" autocomplete="off" maxlength="20" ?disabled=${closed} .value=${answering.draft.text}
+      @input=${(event: Event) => answering.type((event.target as HTMLInputElement).value)}
+      @keydown=${(event: KeyboardEvent) => event.key === "Enter" && answering.send()}></div>`;
+}
+
+function answerField(question: Question, closed: boolean, answering: Answering): TemplateResult {
+  if (question.how === "options") return options(question, closed, answering);
+  if (question.how === "dial") return turnable("Your answer: turn the card", answering.draft.value, closed, answering.turn);
+  return number(question, closed, answering);
+}
+
+export function question(one: Question, closed: boolean, answering: Answering): TemplateResult {
+  const { draft, state } = answering;
+  const hasButton = one.how !== "options" && !closed;
+  const isReady = one.how === "dial" ? draft.value !== null : draft.text.trim() !== "";
+  const words = closed && state !== "waiting" ? (state === "kept" ? "Kept. The answers are closed." : "The answers are closed.") : SAID[state];
+  return html`<section class="question" aria-label="Question">
+    ${marked(one.html)} ${picture(one)} ${answerField(one, closed, answering)}
+    ${hasButton
+      ? html`<button type="button" class="act" ?disabled=${!isReady || state === "kept" || state === "waiting"} @click=${answering.send}>
+          ${state === "kept" ? "Kept" : "Send the answer"}</button>`
+      : nothing}
+    <p class="state" role="status" data-state=${state}>${answering.words || words}</p>
+  </section>`;
+}
+
+function amount(one: Told): TemplateResult | typeof nothing {
+  if (one.how !== "dial" || one.truth_value === null) return nothing;
+  return compared(one.truth_value, one.own_value);
+}
+
+export function told(one: Told): TemplateResult {
+  return html`<section class="told" aria-label="What was right">
+    <details><summary>The question</summary>${marked(one.heading)}</details>
+    <p class="verdict" data-right=${one.right}>${one.right ? "Right." : one.own ? "Not so." : "You gave no answer."}</p>
+    <dl>${one.own ? html`<div><dt>You</dt><dd>${one.own}</dd></div>` : nothing}
+      <div><dt>Right</dt><dd>${one.truth}</dd></div></dl>
+    ${amount(one)}
+    ${one.idea ? html`<p>Your answer fits the idea: <q>${one.idea}</q></p>` : nothing}
+    <p class="why">${one.why}</p>
+  </section>`;
+}
+
+export function look(seen: Seen, hasMore: boolean): TemplateResult {
+  return html`${seen.html ? marked(seen.html) : nothing}
+    ${seen.looks_up && !hasMore ? html`<p class="look-up">Look at the projector.</p>` : nothing}`;
+}

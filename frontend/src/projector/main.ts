@@ -1,0 +1,116 @@
+// What the whole class sees: how to join, texts and questions in large letters, the bench, how the class answered.
+
+import "../styles/base.css";
+import "../styles/layout.css";
+import "../styles/form.css";
+import "../class/class.css";
+import "../teach/teach.css";
+import "./projector.css";
+import { html, nothing, type TemplateResult } from "lit-html";
+import type { ProjectorView } from "../class/messages.ts";
+import { News } from "../class/news.ts";
+import { firstView, here, say, show } from "../class/page.ts";
+import { marked } from "../class/views.ts";
+import { spread } from "../teach/spread.ts";
+import * as theme from "../theme.ts";
+import { ClassBench } from "./bench.ts";
+import type { Stage } from "./player.ts";
+
+const STAGES: { [phase: string]: Stage } = { open: "ready", closed: "playing", shown: "done" };
+const LETTERS = "ABCDEFGH";
+const { sitting = "", bench: benchName = "", address = "" } = here().dataset;
+let view = firstView<ProjectorView>() as ProjectorView;
+let bench: ClassBench | null = null;
+let letters: ReadonlyMap<string, string> = new Map();
+
+function joining(): TemplateResult {
+  return html`<section class="joining">
+    <img class="qr" src="/teach/${sitting}/code.svg" alt="Picture for phones: the address to join at">
+    <div><h1>${view.seen.title}</h1>
+      <p class="how">On your phone, read the picture, or go to</p>
+      <p class="address">${address}</p>
+      <p class="how">and type</p>
+      <p class="code">${view.code}</p>
+      <p class="joined">${view.joined} in class</p></div></section>`;
+}
+
+/** For those who come late: small, in a corner. */
+function late(): TemplateResult | typeof nothing {
+  return view.code ? html`<p class="late">${address} <strong>${view.code}</strong></p>` : nothing;
+}
+
+function asking(): TemplateResult {
+  const { questions, kind, phase, heading } = view.seen;
+  const [only] = questions;
+  const closed = phase !== "open";
+  const count = html`<p class="count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". The answers are closed." : ""}</p>`;
+  if (kind === "quiz" || !only) {
+    return html`<section class="asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
+      ${closed ? nothing : html`<p class="how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
+  }
+  const options = !closed && only.options.length
+    ? html`<ol class="choices">${only.options.map((text, place) => html`<li><strong>${LETTERS[place]}</strong> ${text}</li>`)}</ol>`
+    : nothing;
+  return html`<section class="asked"><h1>${heading}</h1>${marked(only.html)}${options}${count}${spreads()}</section>`;
+}
+
+function spreads(): TemplateResult | typeof nothing {
+  if (!view.spreads.length) return nothing;
+  const many = view.spreads.length > 1;
+  return html`<div class="spreads" data-many=${many}>${view.spreads.map(
+    (one) => html`<figure>${many ? marked(one.question.html) : nothing}${spread(one)}</figure>`,
+  )}</div>`;
+}
+
+function beside(): TemplateResult | typeof nothing {
+  if (!view.ghosts.length) return nothing;
+  return html`<ul class="ghosts">${view.ghosts.map(
+    (ghost) => html`<li><span class="ghost-letter">${letters.get(ghost.id) ?? "?"}</span> <q>${ghost.statement}</q>
+      ${ghost.count ? html`<span class="meta">${ghost.count} of you</span>` : nothing}</li>`,
+  )}</ul>`;
+}
+
+function playing(): TemplateResult {
+  return html`<section class="played"><h1>${view.seen.heading}</h1>
+    ${view.seen.html ? marked(view.seen.html) : nothing}${beside()}${spreads()}</section>`;
+}
+
+function body(): TemplateResult {
+  const { kind, heading, html: text } = view.seen;
+  if (kind === "over") return html`<section class="said-large"><h1>The lesson is over</h1></section>`;
+  if (kind === "") return joining();
+  if (kind === "predict" || kind === "quiz") return html`${asking()}${late()}`;
+  if (view.show) return html`${playing()}${late()}`;
+  return html`<section class="said-large"><h1>${heading}</h1>${marked(text)}${spreads()}</section>${late()}`;
+}
+
+function draw(): void {
+  const shows = view.show !== null;
+  here().dataset["kind"] = view.seen.kind || "joining";
+  here().dataset["shows"] = String(shows);
+  const place = document.getElementById("bench-here") as HTMLElement;
+  place.hidden = !shows;
+  if (shows) bench ??= new ClassBench(benchName, lettered);
+  show(body());
+  const plan = view.show && { show: view.show, ghosts: view.ghosts.map((one) => ({ ...one, count: 0 })), ghostsFromS: view.ghosts_from_s };
+  bench?.want(plan, STAGES[view.seen.phase] ?? "ready");
+}
+
+function lettered(fresh: ReadonlyMap<string, string>): void {
+  letters = fresh;
+  draw();
+}
+
+document.documentElement.dataset["script"] = "on";
+theme.listen(() => bench?.recolour());
+new News<ProjectorView>(`/teach/${sitting}/projector`, {
+  came: (fresh) => {
+    view = fresh;
+    draw();
+  },
+  heard: (is) => say(is ? "" : "No connection to the server; trying again."),
+  out: () => say("This lesson is no more."),
+});
+draw();
+// For looks from outside: the frame that the bench was sent last.
+Object.assign(globalThis, { lubberline: { frame: () => bench?.frame ?? null } });

@@ -1,0 +1,125 @@
+// The instructor's own view of a lesson: notes, who has answered, what comes next, and what to press.
+
+import "../styles/base.css";
+import "../styles/layout.css";
+import "../styles/form.css";
+import "../class/class.css";
+import "./teach.css";
+import { html, nothing, type TemplateResult } from "lit-html";
+import type { Act, InstructorView } from "../class/messages.ts";
+import { ask, News } from "../class/news.ts";
+import { firstView, here, say, show } from "../class/page.ts";
+import { marked } from "../class/views.ts";
+import * as theme from "../theme.ts";
+import { spread } from "./spread.ts";
+
+const KEYS: { [key: string]: string } = { b: "back", o: "open", t: "tell" };
+const sitting = here().dataset["sitting"] ?? "";
+let view: InstructorView | null = firstView<InstructorView>();
+let moving = false;
+
+async function move(act: Act): Promise<void> {
+  if (!view || moving) return;
+  if (act.do === "end" && !confirm("End the lesson? Nobody can answer or join after it.")) return;
+  moving = true;
+  const { step, phase } = view.projector.seen;
+  try {
+    const body = JSON.stringify({ do: act.do, step, phase });
+    const response = await ask(`/teach/${sitting}/move`, { method: "POST", headers: { "content-type": "application/json" }, body });
+    if (response.status === 409) say("The lesson had moved on; this is where it stands.");
+    else if (!response.ok) say("That could not be done.");
+  } catch {
+    say("No connection to the server.");
+  } finally {
+    moving = false;
+    news?.look();
+  }
+}
+
+function minutes(value: number): string {
+  return `${Math.round(value)} min`;
+}
+
+function times(): void {
+  const place = document.getElementById("times");
+  if (!view || !place) return;
+  const passed = (Date.now() - Date.parse(view.opened_utc)) / 60_000;
+  const plan = view.projector.seen.step < 0 ? "" : `, by plan ${minutes(view.minutes_before)} at this step`;
+  place.textContent = view.projector.seen.kind === "over" ? "over" : `${minutes(Math.max(0, passed))} since opening${plan}, ${minutes(view.minutes_all)} in all`;
+}
+
+function buttons(acts: Act[]): TemplateResult {
+  const [first, ...others] = acts;
+  if (!first) return html`<p>The lesson is over. <a href="/results">Results</a></p>`;
+  return html`<div class="acts" role="group" aria-label="Lead the lesson">
+    <button type="button" class="act" id="next" @click=${() => void move(first)}>${first.words} <kbd>Space</kbd></button>
+    ${others.map((act) => html`<button type="button" data-act=${act.do} @click=${() => void move(act)}>${act.words}</button>`)}
+  </div>`;
+}
+
+function whoAnswered(lead: InstructorView): TemplateResult {
+  const asked = lead.projector.seen.questions.length;
+  const words = asked ? `${lead.projector.answered} of ${lead.projector.joined} have answered` : `${lead.projector.joined} in class`;
+  return html`<section class="in-class" aria-labelledby="in-class"><h2 id="in-class">${words}</h2>
+    <ul>${lead.students.map(
+      (one) => html`<li data-done=${asked > 0 && one.answered >= asked}>${one.name}${
+        asked ? html` <span class="meta">${one.answered >= asked ? "✓ answered" : asked > 1 ? `${one.answered} of ${asked}` : "waiting"}</span>` : nothing
+      }</li>`,
+    )}</ul></section>`;
+}
+
+function toCome(lead: InstructorView): TemplateResult {
+  return html`<section aria-labelledby="to-come"><h2 id="to-come">To come</h2>
+    <ol class="to-come">${lead.to_come.slice(0, 6).map(([kind, heading, planned]) => html`<li><span class="kind">${kind}</span> ${heading}${planned ? html` <span class="meta">${minutes(planned)}</span>` : nothing}</li>`)}</ol></section>`;
+}
+
+function body(lead: InstructorView): TemplateResult {
+  const { seen, ghosts } = lead.projector;
+  const place = seen.step < 0 ? "The class joins" : `${seen.step + 1} of ${seen.steps}: ${seen.kind === "over" ? "over" : seen.kind}${lead.minutes ? `, ${minutes(lead.minutes)}` : ""}`;
+  return html`<div class="leading">
+    <div class="now">
+      <p class="meta">${place}</p>
+      <h1>${seen.heading || seen.title}</h1>
+      ${buttons(lead.acts)}
+      ${lead.notes ? html`<section class="notes" aria-label="Notes">${marked(lead.notes)}</section>` : nothing}
+      <div class="said">${seen.html ? marked(seen.html) : seen.questions.map((one) => marked(one.html))}</div>
+      ${ghosts.length ? html`<p>Beside the truth: ${ghosts.map((one, index) => html`${index ? "; " : ""}<q>${one.statement}</q> (${one.count})`)}</p>` : nothing}
+    </div>
+    <div class="aside">${whoAnswered(lead)}
+      ${lead.spreads.map((one) => html`<section class="spread" aria-label="Answers (you alone see this now)">${spread(one)}</section>`)}
+      ${toCome(lead)}</div>
+  </div>`;
+}
+
+function draw(): void {
+  if (!view) return;
+  show(body(view));
+  times();
+}
+
+function pressed(event: KeyboardEvent): void {
+  const target = event.target as Element;
+  if (!view || event.ctrlKey || event.metaKey || event.altKey || target.closest("button, a, input, summary")) return;
+  const wanted = event.key === " " || event.key === "PageDown" || event.key === "ArrowRight" ? view.acts[0]?.do : KEYS[event.key];
+  const act = view.acts.find((one) => one.do === wanted);
+  if (!act) return;
+  event.preventDefault();
+  void move(act);
+}
+
+document.documentElement.dataset["script"] = "on";
+theme.listen(() => undefined);
+let news: News<InstructorView> | null = null;
+if (view) {
+  news = new News<InstructorView>(`/teach/${sitting}`, {
+    came: (fresh) => {
+      view = fresh;
+      draw();
+    },
+    heard: (is) => say(is ? "" : "No connection to the server; trying again."),
+    out: () => say("This lesson is no more."),
+  });
+  addEventListener("keydown", pressed);
+  window.setInterval(times, 5000);
+  draw();
+}

@@ -1,0 +1,98 @@
+"""The lines over which pages of a live class are told what is new: views out, nothing in."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+
+from anyio import to_thread
+from starlette.routing import WebSocketRoute
+from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
+
+from lubberline.web.refusals import Refused
+from lubberline.web.sittings import seats
+from lubberline.web.teach.hub import Hub, View, Watcher
+from lubberline.web.teach.snapshot import lesson_sitting
+
+# A phone that hears nothing for longer takes its line for dead.
+SIGN_OF_LIFE_S = 15.0
+SIGN_OF_LIFE = "{}"
+NOT_YOURS = 4403
+
+
+async def _keep_sending(websocket: WebSocket, watcher: Watcher) -> None:
+    while not watcher.gone:
+        text = await watcher.next_view(SIGN_OF_LIFE_S)
+        await websocket.send_text(text.decode() if text is not None else SIGN_OF_LIFE)
+
+
+async def _keep_reading(websocket: WebSocket) -> None:
+    """Whatever a page says is not heard; that it leaves is."""
+    with contextlib.suppress(WebSocketDisconnect):
+        while (await websocket.receive())["type"] != "websocket.disconnect":
+            pass
+
+
+async def _watch(websocket: WebSocket, id: str, view: View) -> None:
+    hub: Hub = websocket.app.state.hub
+    watcher = Watcher(view)
+    try:
+        hub.enter(id, watcher)
+    except Refused:
+        await websocket.close(1013)
+        return
+    # A line that only sends never learns that its page has left: whichever ends first ends the other.
+    tasks = [
+        asyncio.create_task(_keep_reading(websocket)),
+        asyncio.create_task(_keep_sending(websocket, watcher)),
+    ]
+    try:
+        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        hub.leave(id, watcher)
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+    if websocket.client_state is WebSocketState.CONNECTED:
+        with contextlib.suppress(RuntimeError):
+            await websocket.close(NOT_YOURS if watcher.gone else 1000)
+
+
+async def student_line(websocket: WebSocket) -> None:
+    """/class/SITTING/line: a student's view whenever it changes."""
+    id, school = websocket.path_params["sitting"], websocket.app.state.school
+    await websocket.accept()
+    digest = seats.digest_of(websocket)
+    place = await to_thread.run_sync(school.place_by_secret, id, digest) if digest else None
+    if place is None:
+        await websocket.close(NOT_YOURS)
+        return
+    await _watch(websocket, id, lambda snapshot: snapshot.for_student(place.student))
+
+
+async def _instructors(websocket: WebSocket, view: View) -> None:
+    id = websocket.path_params["sitting"]
+    await websocket.accept()
+    try:
+        await to_thread.run_sync(lesson_sitting, websocket.app.state.school, id)
+    except Refused:
+        await websocket.close(NOT_YOURS)
+        return
+    await _watch(websocket, id, view)
+
+
+async def projector_line(websocket: WebSocket) -> None:
+    """/teach/SITTING/projector/line: what the whole class sees."""
+    await _instructors(websocket, lambda snapshot: snapshot.for_projector)
+
+
+async def instructor_line(websocket: WebSocket) -> None:
+    """/teach/SITTING/line: what the instructor sees."""
+    await _instructors(websocket, lambda snapshot: snapshot.for_instructor)
+
+
+ROUTES = [
+    WebSocketRoute("/class/{sitting}/line", student_line),
+    WebSocketRoute("/teach/{sitting}/line", instructor_line),
+    WebSocketRoute("/teach/{sitting}/projector/line", projector_line),
+]

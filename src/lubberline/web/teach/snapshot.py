@@ -1,0 +1,96 @@
+"""A lesson's sitting at one moment, read from the records, and each audience's view of it."""
+
+from __future__ import annotations
+
+from functools import cached_property, lru_cache
+from typing import Any
+
+import msgspec
+
+from lubberline.classroom import audiences, teaching
+from lubberline.classroom.lesson_asked import Worked, worked
+from lubberline.classroom.lessons import lesson_from_text
+from lubberline.classroom.records import Answer, Place, Sitting
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from lubberline.web.refusals import Refused
+
+
+@lru_cache(maxsize=32)
+def lesson_of(source: str) -> Worked:
+    """A lesson by the text of its file, with its numbers put in; kept, as it is asked for all the time.
+
+    Raises:
+        InputError: the text is no lesson any more, or the engine does not bear it out.
+    """
+    return worked(lesson_from_text("lesson.md", source))
+
+
+def lesson_sitting(school: School, id: str) -> Sitting:
+    """The sitting of a lesson with this id.
+
+    Raises:
+        Refused: there is none.
+    """
+    try:
+        sitting = school.sitting(id)
+    except InputError:
+        sitting = None
+    if sitting is None or sitting.kind != "lesson":
+        raise Refused(404, "address", "there is no lesson here", "join with the code on the projector")
+    return sitting
+
+
+class Snapshot:
+    """A sitting with who is in it and what they answered.
+
+    Attributes:
+        sitting: as it stood.
+        places: who is in.
+        answers: of all.
+        names: of the students by id.
+    """
+
+    def __init__(self, school: School, id: str) -> None:
+        self.sitting = lesson_sitting(school, id)
+        self.places: tuple[Place, ...] = school.places(id)
+        self.answers: tuple[Answer, ...] = school.answers(id)
+        self.names = {one.id: one.name for one in school.students(self.sitting.group)}
+        self.lesson = lesson_of(self.sitting.source)
+        self.stands = teaching.standing(self.sitting, self.lesson)
+        self._by_student: dict[str, list[Answer]] = {}
+        for answer in self.answers:
+            self._by_student.setdefault(answer.student, []).append(answer)
+
+    @cached_property
+    def _alike(self) -> msgspec.Raw:
+        seen = audiences.seen_by_all(self.sitting, self.lesson, self.stands)
+        return msgspec.Raw(msgspec.json.encode(seen))
+
+    def for_student(self, student: str) -> bytes | None:
+        """One student's view as JSON; None for somebody who is not in the class any more."""
+        if student not in self.names:
+            return None
+        own = audiences.seen_alone(self.names[student], self.stands, self._by_student.get(student, ()))
+        return msgspec.json.encode({"seen": self._alike, "own": own})
+
+    @cached_property
+    def for_projector(self) -> bytes:
+        """The projector's view as JSON."""
+        given: Any = (self.sitting, self.lesson, self.stands, self.places, self.answers)
+        return msgspec.json.encode(audiences.seen_on_projector(*given))
+
+    @cached_property
+    def for_instructor(self) -> bytes:
+        """The instructor's view as JSON."""
+        given: Any = (self.sitting, self.lesson, self.stands, self.places, self.answers, self.names)
+        return msgspec.json.encode(audiences.seen_by_instructor(*given))
+
+
+def student_view(school: School, sitting: Sitting, student: str) -> bytes:
+    """One student's view as JSON, with no more read than it needs: for phones that ask by themselves."""
+    lesson = lesson_of(sitting.source)
+    stands = teaching.standing(sitting, lesson)
+    own = [answer for answer in school.answers_of(student) if answer.sitting == sitting.id]
+    alone = audiences.seen_alone(school.student(student).name, stands, own)
+    return msgspec.json.encode({"seen": audiences.seen_by_all(sitting, lesson, stands), "own": alone})

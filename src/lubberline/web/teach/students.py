@@ -1,0 +1,231 @@
+"""The students' side of a live class: joining with a code, the page on the phone, answers.
+
+An answer is acknowledged when it is kept, and a sending that comes again is the same sending; so a page may
+send as often as it likes.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import msgspec
+from anyio import to_thread
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Place, Sitting
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from lubberline.web.refusals import Refused
+from lubberline.web.sides import caller
+from lubberline.web.sittings import seats
+from lubberline.web.teach.keeping import Keeper
+from lubberline.web.teach.looks import page
+from lubberline.web.teach.snapshot import lesson_sitting, student_view
+from lubberline.web.tries import Tries
+
+GREATEST_JSON_BYTES = 4_000
+GREATEST_SECONDS = 86_400.0
+SHORTEST_SENT, LONGEST_SENT = 8, 64
+LONGEST_FIELD = 200
+GREATEST_PLACES = 500
+FIELDS = ("code", "name", "number")
+
+
+class SentAnswer(msgspec.Struct, forbid_unknown_fields=True):
+    """An answer as the page sends it."""
+
+    key: str
+    sent: str
+    chosen: int = NOT_CHOSEN
+    value: float | None = None
+    seconds: float = 0.0
+
+
+def code_tries() -> Tries:
+    """Codes that may be wrong: some for a class that mistypes, too few for guessing one of 729 million."""
+    return Tries(each=20, each_per_min=20, together=300, together_per_min=120)
+
+
+def join_tries() -> Tries:
+    """Places that one device may take: a class behind one address, not a device that fills a class."""
+    return Tries(each=120, each_per_min=30, together=1000, together_per_min=600)
+
+
+def plain_code(given: str) -> str:
+    """A code as it is kept: in capitals, without spaces and dashes."""
+    return "".join(sign for sign in given.upper() if sign.isalnum())[:12]
+
+
+def _json(body: bytes, status: int = 200) -> Response:
+    return Response(body, status_code=status, media_type="application/json")
+
+
+async def ask_to_join(request: Request) -> Response:
+    """GET /join: the form. Whether the code in the address is one is not told here."""
+    code = plain_code(request.query_params.get("code", ""))
+    return page(request, "join.html", typed={"code": code, "name": "", "number": ""}, wrong="")
+
+
+def _joined(school: School, typed: dict[str, str], digest: str) -> Sitting | None:
+    """The sitting that was joined; None for a code that is none.
+
+    Raises:
+        InputError: a name that is none, or a sitting that is full or closed.
+    """
+    sitting = school.sitting_by_code(typed["code"])
+    if sitting is None:
+        return None
+    if school.place_by_secret(sitting.id, digest) is not None:
+        return sitting
+    if len(school.places(sitting.id)) >= GREATEST_PLACES:
+        raise InputError("class", f"{GREATEST_PLACES} are in it", "ask the instructor")
+    if sitting.kind == "paper":
+        seats.take(school, sitting, typed["name"], typed["number"], digest)
+    else:
+        school.enter(sitting.id, typed["name"], typed["number"], digest)
+    return sitting
+
+
+async def join(request: Request) -> Response:
+    """POST /join: a code and a name take a place in a lesson or a paper; a browser gets its own again."""
+    form = await request.form(max_files=0, max_fields=8)
+    typed = {name: str(form.get(name, ""))[:LONGEST_FIELD].strip() for name in FIELDS}
+    typed["code"] = plain_code(typed["code"])
+    typed["name"] = typed["name"] or typed["number"]
+    address = caller(request).address
+    codes, joins = request.app.state.code_tries, request.app.state.join_tries
+    secret = request.cookies.get(seats.COOKIE, "")
+    secret = secret if seats.digest_of(request) else seats.new_secret()
+    try:
+        codes.check(address)
+        joins.check(address)
+        found = await to_thread.run_sync(_joined, request.app.state.school, typed, seats.digest(secret))
+    except Refused as refused:
+        wrong, status = f"Too many tries: {refused.right}.", refused.status_code
+        return page(request, "join.html", status, typed=typed, wrong=wrong)
+    except InputError as error:
+        wrong = f"{error.where}: {error.wrong}; {error.right}."
+        return page(request, "join.html", 422, typed=typed, wrong=wrong)
+    if found is None:
+        codes.failed(address)
+        wrong = "No lesson or paper has this code. Look at the projector: the letters may be read again."
+        return page(request, "join.html", 404, typed=typed, wrong=wrong)
+    joins.failed(address)
+    where = f"/class/{found.id}" if found.kind == "lesson" else f"/sit/{found.id}"
+    answer = RedirectResponse(where, status_code=303)
+    answer.set_cookie(
+        seats.COOKIE,
+        secret,
+        max_age=seats.KEPT_S,
+        httponly=True,
+        samesite="lax",
+        secure=caller(request).proxied,
+    )
+    return answer
+
+
+async def leave(request: Request) -> Response:
+    """POST /class/leave: somebody else takes this phone; what was answered stays."""
+    answer = RedirectResponse("/join", status_code=303)
+    answer.delete_cookie(seats.COOKIE)
+    return answer
+
+
+def _place(school: School, id: str, digest: str) -> tuple[Sitting, Place | None]:
+    sitting = lesson_sitting(school, id)
+    return sitting, school.place_by_secret(id, digest) if digest else None
+
+
+def _view(school: School, id: str, digest: str) -> bytes | None:
+    sitting, place = _place(school, id, digest)
+    return student_view(school, sitting, place.student) if place is not None else None
+
+
+async def show(request: Request) -> Response:
+    """GET /class/SITTING: the page on the phone; whoever has no place here is asked to join."""
+    id, digest = request.path_params["sitting"], seats.digest_of(request)
+    try:
+        view = await to_thread.run_sync(_view, request.app.state.school, id, digest)
+    except Refused:
+        view = None
+    if view is None:
+        return RedirectResponse("/join", status_code=303)
+    return page(request, "class.html", sitting=id, view=msgspec.json.decode(view))
+
+
+async def state(request: Request) -> Response:
+    """GET /class/SITTING/state: the view as JSON, for pages without a line."""
+    id, digest = request.path_params["sitting"], seats.digest_of(request)
+    view = await to_thread.run_sync(_view, request.app.state.school, id, digest)
+    if view is None:
+        raise Refused(401, "place", "this browser has none in the lesson", "join with the code")
+    return _json(view)
+
+
+def _read(body: bytes) -> SentAnswer:
+    if len(body) > GREATEST_JSON_BYTES:
+        raise Refused(413, "answer", f"{len(body)} bytes", f"at most {GREATEST_JSON_BYTES}")
+    try:
+        given = msgspec.json.decode(body, type=SentAnswer)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        raise InputError("answer", "it is none", "reload the page") from None
+    if not (SHORTEST_SENT <= len(given.sent) <= LONGEST_SENT and given.sent.isascii()):
+        raise InputError("sent", "it is no id of a sending", "reload the page")
+    return given
+
+
+def _answer(sitting: Sitting, place: Place, given: SentAnswer) -> Answer:
+    """The answer to keep.
+
+    Raises:
+        InputError: a question that is not of this lesson, an option that is not there, no number.
+    """
+    item = next((one.item for one in sitting.asked if one.key == given.key), None)
+    if item is None:
+        raise InputError("question", "it is not one of this lesson", "answer one that is shown")
+    value: float | None = None
+    if item.kind == "number":
+        if given.value is None or not math.isfinite(given.value) or abs(given.value) > 1e9:
+            raise InputError("answer", "it is no number", "a number such as 274 or 3.5")
+        value = given.value % 360.0 if item.circle else given.value
+    elif not 0 <= given.chosen < len(item.options):
+        raise InputError("answer", "there is no such option", "choose one that is shown")
+    return Answer(
+        sitting=sitting.id,
+        student=place.student,
+        key=given.key,
+        chosen=NOT_CHOSEN if item.kind == "number" else given.chosen,
+        value=value,
+        sent=given.sent,
+        seconds=min(max(given.seconds, 0.0), GREATEST_SECONDS),
+    )
+
+
+async def take_answer(request: Request) -> Response:
+    """POST /class/SITTING/answer: keeps an answer, and says so when it is on the disk."""
+    id, digest = request.path_params["sitting"], seats.digest_of(request)
+    given = _read(await request.body())
+    keeper: Keeper = request.app.state.keeper
+    sitting, place = await to_thread.run_sync(_place, request.app.state.school, id, digest)
+    if place is None:
+        raise Refused(401, "place", "this browser has none in the lesson", "join with the code")
+    answer = _answer(sitting, place, given)
+    try:
+        kept = await keeper.keep(answer)
+    except InputError as error:
+        raise Refused(409, error.where, error.wrong, error.right) from None
+    said: dict[str, Any] = {"key": kept.key, "sent": kept.sent, "chosen": kept.chosen, "value": kept.value}
+    return _json(msgspec.json.encode({"kept": said}))
+
+
+ROUTES = [
+    Route("/join", ask_to_join, methods=["GET"]),
+    Route("/join", join, methods=["POST"]),
+    Route("/class/leave", leave, methods=["POST"]),
+    Route("/class/{sitting}", show, methods=["GET"]),
+    Route("/class/{sitting}/state", state, methods=["GET"]),
+    Route("/class/{sitting}/answer", take_answer, methods=["POST"]),
+]
