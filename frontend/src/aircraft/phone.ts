@@ -17,7 +17,7 @@ const ORDER = ["indicated", "compass", "suction"];
 const form = document.getElementById("log") as HTMLFormElement;
 const line = document.getElementById("line") as HTMLElement;
 const refused = document.getElementById("refused") as HTMLElement;
-const QUEUE = `lubberline-log:${form.getAttribute("action")}`;
+const queueName = (): string => `lubberline-log:${form.getAttribute("action")}`;
 const PLACE = "lubberline-log:place";
 let active = "indicated";
 let sending = false;
@@ -33,7 +33,7 @@ function newId(): string {
 
 function stored(): Waiting[] {
   try {
-    const found: unknown = JSON.parse(localStorage.getItem(QUEUE) ?? "[]");
+    const found: unknown = JSON.parse(localStorage.getItem(queueName()) ?? "[]");
     return Array.isArray(found) ? (found as Waiting[]) : [];
   } catch {
     return [];
@@ -41,7 +41,7 @@ function stored(): Waiting[] {
 }
 
 function store(queue: Waiting[]): void {
-  localStorage.setItem(QUEUE, JSON.stringify(queue));
+  localStorage.setItem(queueName(), JSON.stringify(queue));
   const waiting = document.getElementById("waiting") as HTMLElement;
   waiting.hidden = queue.length === 0;
   const entries = queue.length === 1 ? "1 entry waits" : `${queue.length} entries wait`;
