@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import random
+import threading
 import time
+import weakref
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from typing import TypeVar
 
 from sqlalchemy import Connection, Engine
@@ -49,13 +51,25 @@ def write(engine: Engine, act: Callable[[Connection], T]) -> T:
     with plainly(engine):
         while True:
             try:
-                with engine.begin() as connection:
+                with _turn(engine), engine.begin() as connection:
                     return act(connection)
             except DBAPIError as error:
                 tries_left -= 1
                 if not tries_left or getattr(error.orig, "sqlstate", "") not in CROSSED:
                     raise
             time.sleep(random.uniform(0.01, 0.05))
+
+
+_TURNS: weakref.WeakKeyDictionary[Engine, threading.Lock] = weakref.WeakKeyDictionary()
+_FIRST = threading.Lock()
+
+
+def _turn(engine: Engine) -> AbstractContextManager[object]:
+    """One writer at a time for SQLite, in turn: left to its own lock, some would wait for seconds."""
+    if engine.dialect.name != "sqlite":
+        return nullcontext()
+    with _FIRST:
+        return _TURNS.setdefault(engine, threading.Lock())
 
 
 def _said(error: DBAPIError, url: URL) -> str:
