@@ -7,36 +7,34 @@ Columns: `time_utc`, `indicated`, `compass`, `set_at` are needed; `aircraft`, `p
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NamedTuple
 
-from lubberline.errors import InputError, nearest_of
+import msgspec
+
+from lubberline.errors import InputError
 from lubberline.textfile import text_of
 from lubberline.upkeep import places_typed as typed
+from lubberline.upkeep.log_rows import COLUMNS, NEEDED, TOO_MANY, Place, rows_of, with_points
 from lubberline.upkeep.records import Check, Log, LogEvent, Refusal
 
-NEEDED = ("time_utc", "indicated", "compass", "set_at")
-OTHERS = (
-    "aircraft",
-    "place",
-    "latitude",
-    "longitude",
-    "set_compass",
-    "groundspeed_kt",
-    "track",
-    "suction_idle",
-    "suction_cruise",
-    "spin_down",
-    "maintenance",
-    "note",
-)
-COLUMNS = (*NEEDED, *OTHERS)
+__all__ = ["COLUMNS", "NEEDED", "Setting", "check_of", "log_from_rows", "log_from_text", "read_log"]
+
 GREATEST_BYTES = 20_000_000
 LONGEST_HOURS = 24.0
 FASTEST_KT = 700.0
+SET_NOW = ("now", "set now")
+NOWHERE = (math.nan, math.nan)
+
+
+class Setting(NamedTuple):
+    """A setting of the indicator to the compass."""
+
+    time_s: float
+    compass_deg: float
 
 
 def read_log(path: str | Path, aircraft: str = "") -> Log:
@@ -58,65 +56,96 @@ def log_from_text(source: str, text: str, aircraft: str = "") -> Log:
     Raises:
         InputError: without the needed columns, or without any row.
     """
-    return log_from_rows(_rows(source, text), aircraft)
+    found = rows_of(source, text)
+    return log_from_rows(found.rows, aircraft, places=found.places, decimal_comma=found.decimal_comma)
 
 
-def _rows(source: str, text: str) -> list[tuple[str, int, dict[str, str]]]:
-    lines = text.removeprefix("\ufeff").splitlines()
-    first = lines[0] if lines else ""
-    separator = max(",;\t", key=first.count)
-    reader = csv.reader(lines, delimiter=separator)
-    head = [name.strip().lower() for name in next(reader, [])]
-    for name in NEEDED:
-        if name not in head:
-            raise InputError(f"{source} line 1", f"there is no column '{name}'", f"name {', '.join(NEEDED)}")
-    for name in head:
-        if name not in COLUMNS:
-            raise InputError(
-                f"{source} line 1", f"unknown column '{name[:30]}'", nearest_of(name, [*COLUMNS])
-            )
-        if head.count(name) > 1:
-            raise InputError(f"{source} line 1", f"the column '{name}' stands twice", "once")
-    found = []
-    for row in reader:
-        if any(cell.strip() for cell in row):
-            cells = {name: cell.strip() for name, cell in zip(head, row, strict=False)}
-            if len(row) > len(head):
-                cells["note"] = f"{cells.get('note', '')} [{len(row) - len(head)} cells too many]".strip()
-                cells["too many"] = ",".join(row[len(head) :])
-            found.append((f"{source} line {reader.line_num}", reader.line_num, cells))
-    if not found:
-        raise InputError(source, "there is no row", "a line for each check")
-    return found
+def log_from_rows(
+    rows: Iterable[tuple[str, int, Mapping[str, str]]],
+    aircraft: str = "",
+    *,
+    places: Mapping[str, Place] | None = None,
+    decimal_comma: bool = False,
+) -> Log:
+    """The log of rows: where each stands (for complaints), its number, and its cells by column.
 
-
-def log_from_rows(rows: Iterable[tuple[str, int, Mapping[str, str]]], aircraft: str = "") -> Log:
-    """The log of rows: where each stands (for complaints), its number, and its cells by column."""
-    checks: list[Check] = []
-    events: list[LogEvent] = []
+    Args:
+        rows: in the order in which they were written.
+        aircraft: whose rows are wanted; without it, that of the first row.
+        places: named ones, in capitals.
+        decimal_comma: whether a comma in a number is a decimal one.
+    """
+    taken = _Taken(aircraft, places or {})
     refused: list[Refusal] = []
-    last: tuple[float, float] = (math.nan, math.nan)
-    times: dict[float, int] = {}
-    name = aircraft
     for where, row, cells in rows:
         try:
-            name = _of_aircraft(cells, name, where)
-            if cells.get("maintenance", "").strip():
-                time_s = typed.moment(cells.get("time_utc", ""), f"{where}, time_utc")
-                events.append(LogEvent(row, time_s, cells["maintenance"].strip()))
-                if not any(cells.get(one, "").strip() for one in ("indicated", "compass")):
-                    continue
-            check = check_of(cells, where, row, last)
-            if check.time_s in times:
-                wrong = f"the same time as in row {times[check.time_s]}"
-                raise InputError(where, wrong, "one row for each check")
-            times[check.time_s] = row
-            last = (check.latitude_deg, check.longitude_deg)
-            checks.append(check)
+            taken.add(where, row, dict(cells), with_points(cells) if decimal_comma else dict(cells))
         except InputError as error:
             refused.append(Refusal(error.where, error.wrong, error.right, dict(cells)))
-    good, torn = _with_one_setting(sorted(checks, key=lambda one: one.time_s))
-    return Log(name, tuple(good), tuple(sorted(events, key=lambda one: one.time_s)), (*refused, *torn))
+    good, torn = _with_one_setting(sorted(taken.checks, key=lambda one: one.time_s), taken.wheres)
+    events = tuple(sorted(taken.events, key=lambda one: one.time_s))
+    return Log(taken.aircraft, tuple(good), events, (*refused, *torn), tuple(taken.settings))
+
+
+class _Taken:
+    """What was taken so far: a row may say 'set now', or leave out what the row before said."""
+
+    def __init__(self, aircraft: str, places: Mapping[str, Place]) -> None:
+        self.aircraft = aircraft
+        self.places = places
+        self.checks: list[Check] = []
+        self.events: list[LogEvent] = []
+        self.settings: list[int] = []
+        self.wheres: dict[int, str] = {}
+        self.times: dict[float, int] = {}
+        self.setting: Setting | None = None
+        self.place: Place = NOWHERE
+
+    def add(self, where: str, row: int, cells: dict[str, str], plain: dict[str, str]) -> None:
+        """Takes a row, or raises InputError and takes nothing of it."""
+        name = _of_aircraft(cells, self.aircraft, where)
+        event: LogEvent | None = None
+        if cells.get("maintenance", "").strip():
+            time_s = typed.moment(cells.get("time_utc", ""), f"{where}, time_utc")
+            event = LogEvent(row, time_s, cells["maintenance"].strip())
+        read = any(cells.get(one, "").strip() for one in ("indicated", "compass"))
+        if event is None or read:
+            self._check(where, row, cells, plain)
+        if event is not None:
+            self.events.append(event)
+        self.aircraft = name
+
+    def _check(self, where: str, row: int, cells: dict[str, str], plain: dict[str, str]) -> None:
+        now = cells.get("set_at", "").strip().lower() in SET_NOW
+        if now and not self._set_lately(plain, where):
+            # The first setting of a flight: nothing is known yet of the drift before it.
+            self.setting = _setting_of(plain, where)
+            self.settings.append(row)
+            if plain.get("place", "").strip() or plain.get("latitude", "").strip():
+                self.place = _place(plain, where, self.place, self.places)
+            return
+        check = check_of(plain, where, row, self.place, setting=self.setting, places=self.places)
+        if check.time_s in self.times:
+            wrong = f"the same time as in row {self.times[check.time_s]}"
+            raise InputError(f"{where}, time_utc", wrong, "one row for each check")
+        self.times[check.time_s] = row
+        self.wheres[row] = where
+        self.place = (check.latitude_deg, check.longitude_deg)
+        self.checks.append(msgspec.structs.replace(check, typed=cells))
+        self.setting = Setting(check.set_s, check.set_compass_deg)
+        if now:
+            self.setting = Setting(check.time_s, check.compass_deg)
+
+    def _set_lately(self, cells: Mapping[str, str], where: str) -> bool:
+        if self.setting is None:
+            return False
+        time_s = typed.moment(_needed(cells, "time_utc", where), f"{where}, time_utc")
+        return 0.0 <= time_s - self.setting.time_s <= LONGEST_HOURS * 3600.0
+
+
+def _setting_of(cells: Mapping[str, str], where: str) -> Setting:
+    time_s = typed.moment(_needed(cells, "time_utc", where), f"{where}, time_utc")
+    return Setting(time_s, typed.heading(_needed(cells, "compass", where), f"{where}, compass"))
 
 
 def _of_aircraft(cells: Mapping[str, str], name: str, where: str) -> str:
@@ -126,24 +155,40 @@ def _of_aircraft(cells: Mapping[str, str], name: str, where: str) -> str:
     return name or own
 
 
-def _with_one_setting(checks: list[Check]) -> tuple[list[Check], list[Refusal]]:
-    """Two settings at once: a check that says it was last set before a setting that is known already."""
+def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[list[Check], list[Refusal]]:
+    """Two settings at once: a check from before a setting already known, or one set to two headings."""
     good: list[Check] = []
     torn: list[Refusal] = []
-    latest_s = -math.inf
+    latest = Setting(-math.inf, math.nan)
     for check in checks:
-        if check.set_s < latest_s:
+        where = f"{wheres.get(check.row, f'row {check.row}')}, set_at"
+        if check.set_s < latest.time_s:
             wrong = "it was set again since then, as an earlier row says"
-            where = f"row {check.row}, set_at"
             torn.append(Refusal(where, wrong, "the time of the last setting before the check", check.typed))
             continue
-        latest_s = max(latest_s, check.set_s)
+        if check.set_s == latest.time_s and _differ(check.set_compass_deg, latest.compass_deg):
+            wrong = f"at that time it was set to {latest.compass_deg:03.0f}, as an earlier row says"
+            torn.append(Refusal(where, wrong, "one compass heading for each setting", check.typed))
+            continue
+        if check.set_s > latest.time_s or math.isnan(latest.compass_deg):
+            latest = Setting(check.set_s, check.set_compass_deg)
         good.append(check)
     return good, torn
 
 
+def _differ(one_deg: float, other_deg: float) -> bool:
+    known = math.isfinite(one_deg) and math.isfinite(other_deg)
+    return known and abs(math.remainder(one_deg - other_deg, 360.0)) > 0.5
+
+
 def check_of(
-    cells: Mapping[str, str], where: str, row: int, last_place: tuple[float, float] = (math.nan, math.nan)
+    cells: Mapping[str, str],
+    where: str,
+    row: int,
+    last_place: Place = NOWHERE,
+    *,
+    setting: Setting | None = None,
+    places: Mapping[str, Place] | None = None,
 ) -> Check:
     """A check from its cells.
 
@@ -152,24 +197,18 @@ def check_of(
         where: for complaints.
         row: its number.
         last_place: of the row before, taken where this one names none.
+        setting: the last one known, taken where `set_at` is empty or says that it is set now.
+        places: named ones, in capitals.
 
     Raises:
         InputError: what is wrong in which cell, and what would be right.
     """
-    if "too many" in cells:
+    if TOO_MANY in cells:
         right = "one cell for each column; a decimal comma needs semicolons between cells"
         raise InputError(where, "there are more cells than columns", right)
     time_s = typed.moment(_needed(cells, "time_utc", where), f"{where}, time_utc")
-    day = datetime.fromtimestamp(time_s, UTC)
-    set_s = typed.moment(_needed(cells, "set_at", where), f"{where}, set_at", day)
-    if set_s > time_s and time_s + 86400.0 > set_s and ":" in cells["set_at"] and "T" not in cells["set_at"]:
-        # 23:50 before a check at 00:10.
-        set_s -= 86400.0
-    if set_s > time_s:
-        raise InputError(f"{where}, set_at", "it was set after the check", "the last setting before it")
-    if time_s - set_s > LONGEST_HOURS * 3600.0:
-        raise InputError(f"{where}, set_at", "more than a day before the check", "the last setting before it")
-    latitude, longitude = _place(cells, where, last_place)
+    set_s, set_compass_deg = _last_setting(cells, where, time_s, setting)
+    latitude, longitude = _place(cells, where, last_place, places or {})
     return Check(
         row=row,
         time_s=time_s,
@@ -178,7 +217,7 @@ def check_of(
         indicated_deg=typed.heading(_needed(cells, "indicated", where), f"{where}, indicated"),
         compass_deg=typed.heading(_needed(cells, "compass", where), f"{where}, compass"),
         set_s=set_s,
-        set_compass_deg=_maybe(cells, "set_compass", where, typed.heading),
+        set_compass_deg=set_compass_deg,
         groundspeed_kt=_speed(cells, where),
         track_deg=_track(cells, where),
         idle_inhg=_maybe(cells, "suction_idle", where, typed.suction),
@@ -186,6 +225,37 @@ def check_of(
         run_down_min=_maybe(cells, "spin_down", where, typed.minutes),
         typed=dict(cells),
     )
+
+
+def _last_setting(
+    cells: Mapping[str, str], where: str, time_s: float, setting: Setting | None
+) -> tuple[float, float]:
+    """When it was last set before a time, and the compass then."""
+    text = cells.get("set_at", "").strip()
+    own = _maybe(cells, "set_compass", where, typed.heading)
+    before = setting if setting is not None and setting.time_s < time_s else None
+    if text.lower() in ("", *SET_NOW):
+        if before is None:
+            raise InputError(
+                f"{where}, set_at", "no setting is known before this row", "when it was last set"
+            )
+        set_s, compass_deg = before
+    else:
+        set_s, compass_deg = typed.moment(text, f"{where}, set_at", datetime.fromtimestamp(time_s, UTC)), own
+        if set_s > time_s and not _has_date(text):
+            # 23:50 before a check at 00:10.
+            set_s -= 86400.0
+    if set_s > time_s:
+        raise InputError(f"{where}, set_at", "it was set after the check", "the last setting before it")
+    if time_s - set_s > LONGEST_HOURS * 3600.0:
+        raise InputError(f"{where}, set_at", "more than a day before the check", "the last setting before it")
+    if set_s == time_s:
+        raise InputError(f"{where}, set_at", "set at the moment of the check", "'set now', or the one before")
+    return set_s, compass_deg
+
+
+def _has_date(text: str) -> bool:
+    return "-" in text.strip()[:8] or len(text.strip()) > len("23:50:00Z")
 
 
 def _needed(cells: Mapping[str, str], name: str, where: str) -> str:
@@ -200,13 +270,19 @@ def _maybe(cells: Mapping[str, str], name: str, where: str, read: typed.Reader) 
     return read(text, f"{where}, {name}") if text else math.nan
 
 
-def _place(cells: Mapping[str, str], where: str, last: tuple[float, float]) -> tuple[float, float]:
-    if cells.get("place", "").strip():
-        return typed.place(cells["place"], f"{where}, place")
+def _place(cells: Mapping[str, str], where: str, last: Place, places: Mapping[str, Place]) -> Place:
+    named = cells.get("place", "").strip()
+    if named:
+        return places.get(named.upper()) or typed.place(named, f"{where}, place")
     latitude, longitude = cells.get("latitude", "").strip(), cells.get("longitude", "").strip()
-    if latitude:
-        found = typed.angle(latitude, "NS", f"{where}, latitude")
-        return found, typed.angle(longitude, "EW", f"{where}, longitude") if longitude else 0.0
+    if latitude or longitude:
+        for name, text in (("latitude", latitude), ("longitude", longitude)):
+            if not text:
+                raise InputError(f"{where}, {name}", "it is empty", "latitude and longitude, or neither")
+        return (
+            typed.angle(latitude, "NS", f"{where}, latitude"),
+            typed.angle(longitude, "EW", f"{where}, longitude"),
+        )
     if math.isnan(last[0]):
         raise InputError(f"{where}, place", "no place is given, here or before", "N6012.5 E02457.3")
     return last

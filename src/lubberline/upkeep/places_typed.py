@@ -21,6 +21,7 @@ _AXIS = re.compile(
 Reader = Callable[[str, str], float]
 PASCALS = {"inhg": INHG_PA, "hpa": 100.0, "mbar": 100.0, "kpa": 1000.0, "mmhg": INHG_PA / 25.4}
 GREATEST_SUCTION_INHG = 10.0
+EARLIEST_YEAR, LATEST_YEAR = 1950, 2100
 
 
 def angle(text: str, axis: str, where: str) -> float:
@@ -37,8 +38,13 @@ def angle(text: str, axis: str, where: str) -> float:
     if (letter and letter not in axis) or (found["before"] and found["after"]) or (letter and found["sign"]):
         raise InputError(where, f"'{text[:30]}' has the wrong letter or a sign too many", right)
     whole, minutes, seconds = (float(found[name] or 0.0) for name in ("a", "b", "c"))
-    if not found["b"] and letter and whole > (90.0 if axis == "NS" else 180.0):
-        # Degrees and minutes written together: 6012.5
+    digits = len(found["a"].partition(".")[0])
+    if letter and digits >= 4:
+        # Degrees and minutes written together, N6012.5, or with seconds, N601230: told by their digits.
+        if found["b"]:
+            raise InputError(where, f"'{text[:30]}' has minutes twice", right)
+        if digits >= 6:
+            whole, seconds = divmod(whole, 100.0)
         whole, minutes = divmod(whole, 100.0)
     if minutes >= 60.0 or seconds >= 60.0:
         raise InputError(where, f"'{text[:30]}' has 60 minutes or seconds, or more", right)
@@ -55,7 +61,7 @@ def place(text: str, where: str) -> tuple[float, float]:
     word = text.strip()
     pieces = re.split(r"\s*[,/]\s*", word)
     if len(pieces) == 1:
-        pieces = re.split(r"(?<=[NSns])\s+(?=[0-9])|\s+(?=[EWew+-])", word, maxsplit=1)
+        pieces = re.split(r"(?<=[0-9'\"′″°][NSns])\s*(?=[0-9])|\s*(?=[EWew])|\s+(?=[+-])", word, maxsplit=1)
     if len(pieces) == 1:
         pieces = word.split()
     if len(pieces) != 2:
@@ -128,4 +134,6 @@ def moment(text: str, where: str, day: datetime | None = None) -> float:
         raise InputError(where, f"'{word[:30]}' is no time", right) from None
     if found.tzinfo is None:
         raise InputError(where, f"'{word[:30]}' has no zone", right)
+    if not EARLIEST_YEAR <= found.year <= LATEST_YEAR:
+        raise InputError(where, f"the year {found.year}", f"{EARLIEST_YEAR} to {LATEST_YEAR}")
     return found.astimezone(UTC).timestamp()

@@ -72,12 +72,21 @@ class LogEvent(msgspec.Struct, frozen=True):
 
 
 class Log(msgspec.Struct, frozen=True):
-    """An aircraft's log: what was taken, and what was not."""
+    """An aircraft's log: what was taken, and what was not.
+
+    Attributes:
+        aircraft: its name.
+        checks: in order of time.
+        events: in order of time.
+        refused: rows that were not taken.
+        settings: rows that only say that it was set, with no check of a setting before.
+    """
 
     aircraft: str
     checks: tuple[Check, ...]
     events: tuple[LogEvent, ...]
     refused: tuple[Refusal, ...]
+    settings: tuple[int, ...] = ()
 
 
 class Residual(msgspec.Struct, frozen=True):
