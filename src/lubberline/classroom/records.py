@@ -66,7 +66,7 @@ class Sitting(msgspec.Struct, frozen=True):
         asked: its questions in order, all forms.
         source: text of the lesson's file; '' for a paper.
         code: what students type to join; '' when nobody joins any more.
-        step: which step a lesson stands at, from 0.
+        step: which step a lesson stands at, from 0; -1 while the class joins.
         phase: of that step: 'open' while answers are taken, 'closed', 'shown' when the reveal has been made.
         minutes: a paper's time limit; 0 without one.
         on_paper: answers come from paper, typed in or read from CSV.

@@ -167,8 +167,9 @@ def move(
     """
     if phase is not None and phase not in PHASES:
         raise InputError("phase", f"'{phase[:20]}'", f"one of {', '.join(PHASES)}")
-    if step is not None and not 0 <= step < MOST_STEPS:
-        raise InputError("step", f"{step}", f"0 to {MOST_STEPS - 1}")
+    # Before its first step a lesson stands at -1, while the class joins.
+    if step is not None and not -1 <= step < MOST_STEPS:
+        raise InputError("step", f"{step}", f"-1 to {MOST_STEPS - 1}")
     before = sitting(connection, id, alone=True)
     after = msgspec.structs.replace(
         before,
