@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from lubberline import __version__
-from lubberline.commands import demo_class, judge, plan, records, swing
+from lubberline.commands import demo_class, judge, lesson, plan, records, swing
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
