@@ -11,6 +11,7 @@ def add(commands: Any) -> None:
     judge = commands.add_parser("judge", help="a log of heading checks: the Earth, or the instrument?")
     judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/log.md")
     judge.add_argument("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)")
+    judge.add_argument("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time")
     judge.add_argument(
         "--out", metavar="DIR", required=True, help="judgement, entries, figure, report go there"
     )
@@ -25,11 +26,15 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.upkeep_figure import trend_svg
     from lubberline.publish.upkeep_report import upkeep_report_pdf
     from lubberline.simulation.aircraft import read_aircraft
+    from lubberline.upkeep.joined import join_track
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import read_log
 
     aircraft = read_aircraft(given.aircraft)
     log = read_log(given.log, aircraft.name)
+    if given.track:
+        log, covered = join_track(log, given.track)
+        print(f"{given.track}: tells of {covered} checks\n")
     judgement = judge(log, aircraft)
     _say(judgement, log)
     told = {**msgspec.to_builtins(judgement), "refused": msgspec.to_builtins(log.refused)}
