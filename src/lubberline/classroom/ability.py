@@ -1,8 +1,9 @@
 """What a class knows, by section: a Rasch model with a common ability and one of each section.
 
-The logit of a right answer is `common * g + own * u - difficulty`: g is the student's general ability, u
-that in the question's section, both standard normal before anything is answered. Sections are correlated
-through g. Slopes and difficulties have the greatest marginal likelihood, by sums over a grid of g and u, which is
+The logit of a right answer is `common * g + own * u - difficulty - learned * age`: g is the student's
+general ability today, u that in the question's section, both standard normal before anything is answered;
+`age` is how long ago the answer was given, and `learned` what the class has learned since. Sections are
+correlated through g. Slopes and difficulties have the greatest marginal likelihood, by sums over a grid of g and u, which is
 exact for this model: given g, sections do not depend on each other. Difficulties start from priors.
 
 Sources: Rasch 1960; Bock and Aitkin 1981, Psychometrika 46, for marginal maximum likelihood; Gibbons and
@@ -12,7 +13,6 @@ Hedeker 1992, Psychometrika 57, for the common and the sections' own factors.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,20 +24,25 @@ GENERAL_NODES, OWN_NODES, SINGLE_NODES = 21, 13, 61
 # The slopes before anything is known: sections correlate by 0.67, and one standard deviation of ability
 # turns a half chance into 0.73. Two classes in three lie within the factor of exp(0.4).
 USUAL_COMMON, USUAL_OWN, SLOPE_SPREAD = 0.85, 0.6, 0.4
-# How far a question may be from its prior difficulty, and a class from all priors, logits.
-DIFFICULTY_SPREAD, CLASS_SPREAD = 0.7, 1.0
+# How far a question may be from its prior difficulty, and a class from all priors, logits; and what a class
+# may learn in a unit of age, which is for the caller to choose.
+DIFFICULTY_SPREAD, CLASS_SPREAD, LEARNED_SPREAD = 0.7, 1.0, 0.7
 MOST_STEPS = 60
 
 
 class Table(NamedTuple):
     """Answers of a class, weighted.
 
+    A column is a question as it was put at one time; questions of one difficulty may have several.
+
     Attributes:
-        right: (students, questions) weight of right answers; 0 where not asked.
+        right: (students, columns) weight of right answers; 0 where not asked.
         wrong: the same of wrong ones.
-        section: (questions,) which section a question belongs to, from 0.
+        section: (columns,) which section a question belongs to, from 0.
         sections: how many sections.
-        prior: (questions,) difficulty expected beforehand, logit.
+        item: (columns,) place in `prior` of its difficulty.
+        age: (columns,) how long ago it was put.
+        prior: (items,) difficulty expected beforehand, logit.
         prior_sd: how sure that is; one number.
     """
 
@@ -45,6 +50,8 @@ class Table(NamedTuple):
     wrong: Floats
     section: NDArray[np.intp]
     sections: int
+    item: NDArray[np.intp]
+    age: Floats
     prior: Floats
     prior_sd: float = DIFFICULTY_SPREAD
 
@@ -56,7 +63,8 @@ class Ability(NamedTuple):
         common: slope on the general ability.
         own: slope on a section's own; 0 with a single section.
         shift: how much harder than the priors all questions were, logit.
-        difficulty: (questions,) logit; `difficulty_sd` how sure.
+        learned: by the class in a unit of age, logit.
+        difficulty: (items,) logit; `difficulty_sd` how sure.
         nodes: (g,) grid of the general ability; `own_nodes` (u,) that of a section's own.
         general: (students, g) chances.
         given: (students, sections, g, u) chances of u given g.
@@ -65,6 +73,7 @@ class Ability(NamedTuple):
     common: float
     own: float
     shift: float
+    learned: float
     difficulty: Floats
     difficulty_sd: Floats
     nodes: Floats
@@ -72,10 +81,12 @@ class Ability(NamedTuple):
     general: Floats
     given: Floats
 
-    def logits(self, difficulty: Floats, spread: Floats) -> Floats:
-        """(questions, g, u) logit of right, with what is not known of a difficulty averaged in."""
+    def logits(self, table: Table) -> Floats:
+        """(columns, g, u) logit of right, with what is not known of a difficulty averaged in."""
         ability = self.common * self.nodes[:, None] + self.own * self.own_nodes[None, :]
-        return moderated(ability[None] - difficulty[:, None, None], spread[:, None, None])
+        hard = self.difficulty[table.item] + self.learned * table.age
+        spread = self.difficulty_sd[table.item]
+        return moderated(ability[None] - hard[:, None, None], spread[:, None, None])
 
 
 def moderated(logit: Floats, spread: Floats) -> Floats:
@@ -107,25 +118,33 @@ def fitted(table: Table, *, slope_spread: float = SLOPE_SPREAD) -> Ability:
         own = 0.0 if single else float(slopes[1])
         nobody = (np.zeros((0, len(nodes))), np.zeros((0, 0, len(nodes), len(own_nodes))))
         shift = CLASS_SPREAD * float(place[count])
-        difficulty = table.prior + shift + table.prior_sd * place[count + 1 :]
-        return Ability(float(slopes[0]), own, shift, difficulty, spread, nodes, own_nodes, *nobody)
+        learned = LEARNED_SPREAD * float(place[count + 1])
+        difficulty = table.prior + shift + table.prior_sd * place[count + 2 :]
+        return Ability(float(slopes[0]), own, shift, learned, difficulty, spread, nodes, own_nodes, *nobody)
 
     sure = np.zeros(len(table.prior))
 
     def badness(place: Floats) -> tuple[float, Floats]:
         likelihood, found = _expected(table, unasked(place, sure))
-        by_slope, by_difficulty, _ = _gradients(table, found, count)
+        by_slope, by_column, _ = _gradients(table, found, count)
         by_slope = by_slope * slope_spread * usual * np.exp(slope_spread * place[:count])
-        rise = np.concatenate((by_slope, [CLASS_SPREAD * by_difficulty.sum()], table.prior_sd * by_difficulty))
+        by_item = table.prior_sd * np.bincount(table.item, by_column, len(table.prior))
+        both = [CLASS_SPREAD * by_column.sum(), LEARNED_SPREAD * (by_column * table.age).sum()]
+        rise = np.concatenate((by_slope, both, by_item))
         return float(0.5 * place @ place - likelihood), place - rise
 
-    start = np.zeros(count + 1 + len(table.prior))
+    start = np.zeros(count + 2 + len(table.prior))
     # To a few thousandths of a log likelihood: nobody's chances show less.
     options = {"maxiter": MOST_STEPS, "ftol": 3e-7}
     best = minimize(badness, start, jac=True, method="L-BFGS-B", options=options)
     _, found = _expected(table, unasked(best.x, sure))
-    bend = _gradients(table, found, count)[2]
+    bend = np.bincount(table.item, _gradients(table, found, count)[2], len(table.prior))
     return _expected(table, unasked(best.x, (bend + table.prior_sd**-2) ** -0.5))[1]
+
+
+def of_students(found: Ability, table: Table) -> Ability:
+    """What is known of other students by their answers, slopes and difficulties as found before."""
+    return _expected(table, found)[1]
 
 
 def _log_normal(nodes: Floats) -> Floats:
@@ -138,16 +157,16 @@ def _log_normal(nodes: Floats) -> Floats:
 def _expected(table: Table, found: Ability) -> tuple[float, Ability]:
     """The log likelihood, and the students' chances over the grid."""
     students = len(table.right)
-    logits = found.logits(found.difficulty, found.difficulty_sd)
+    logits = found.logits(table)
     log_right, log_wrong = -np.logaddexp(0.0, -logits), -np.logaddexp(0.0, logits)
     grid = (len(found.nodes), len(found.own_nodes))
     given = np.empty((students, table.sections, *grid))
     log_general = _log_normal(found.nodes) + np.zeros((students, 1))
     for section in range(table.sections):
         of = table.section == section
-        said = table.right[:, of] @ log_right[of].reshape(-1, grid[0] * grid[1])
-        said += table.wrong[:, of] @ log_wrong[of].reshape(-1, grid[0] * grid[1])
-        likely = said.reshape(-1, *grid) + _log_normal(found.own_nodes)
+        said = _summed("nj,jgu->ngu", table.right[:, of], log_right[of])
+        said += _summed("nj,jgu->ngu", table.wrong[:, of], log_wrong[of])
+        likely = said + _log_normal(found.own_nodes)
         top = likely.max(axis=2, keepdims=True)
         weight = np.exp(likely - top)
         whole = weight.sum(axis=2, keepdims=True)
@@ -159,18 +178,24 @@ def _expected(table: Table, found: Ability) -> tuple[float, Ability]:
     return float((top + np.log(whole)).sum()), found._replace(general=general / whole, given=given)
 
 
+def _summed(how: str, one: Floats, other: Floats) -> Floats:
+    """A sum of products without threads: those wait longer for each other than so small a sum takes."""
+    found: Floats = np.einsum(how, one, other)
+    return found
+
+
 def _gradients(table: Table, found: Ability, slopes: int) -> tuple[Floats, Floats, Floats]:
-    """Of the log likelihood: by the slopes, by difficulties, and how it bends in these."""
+    """Of the log likelihood: by the slopes, by the columns' difficulties, and how it bends in these."""
     grid = found.given.shape[2:]
-    logits = found.logits(found.difficulty, np.zeros(len(found.difficulty)))
+    logits = found.logits(table)
     chance = 1.0 / (1.0 + np.exp(-logits))
     by_node = np.zeros(grid)
     by_difficulty, bend = np.zeros(len(logits)), np.zeros(len(logits))
     for section in range(table.sections):
         of = table.section == section
-        both = (found.general[:, :, None] * found.given[:, section]).reshape(len(table.right), math.prod(grid))
-        rights = (table.right[:, of].T @ both).reshape(-1, *grid)
-        asked = ((table.right + table.wrong)[:, of].T @ both).reshape(-1, *grid)
+        both = found.general[:, :, None] * found.given[:, section]
+        rights = _summed("nj,ngu->jgu", table.right[:, of], both)
+        asked = rights + _summed("nj,ngu->jgu", table.wrong[:, of], both)
         left = rights - asked * chance[of]
         by_node += left.sum(axis=0)
         by_difficulty[of] = -left.sum(axis=(1, 2))
@@ -179,14 +204,13 @@ def _gradients(table: Table, found: Ability, slopes: int) -> tuple[Floats, Float
     return np.array([(by_node * axis).sum() for axis in axes]), by_difficulty, bend
 
 
-def chance_of(found: Ability, questions: Sequence[int], section: NDArray[np.intp]) -> Floats:
-    """(students, questions) chance of a right answer, by what is known of each student."""
-    logits = found.logits(found.difficulty, found.difficulty_sd)
-    chance = 1.0 / (1.0 + np.exp(-logits))
+def chance_of(found: Ability, table: Table) -> Floats:
+    """(students, columns) chance of a right answer to each column's question, by what is known of each."""
+    chance = 1.0 / (1.0 + np.exp(-found.logits(table)))
     return np.stack(
         [
-            np.einsum("ng,ngu,gu->n", found.general, found.given[:, section[j]], chance[j])
-            for j in questions
+            np.einsum("ng,ngu,gu->n", found.general, found.given[:, section], chance[column])
+            for column, section in enumerate(table.section)
         ],
         axis=1,
     )

@@ -25,11 +25,14 @@ from lubberline.classroom.readiness_records import (
 )
 from lubberline.classroom.readiness_words import class_notes, student_words
 from lubberline.classroom.records import Marked, Sitting
+from lubberline.questions.item import Item
 
 # Answers of a term count: half as much after two months. Common practice, no source.
 HALF_LIFE_DAYS = 60.0
 LEAST_OF_AN_IDEA = 2
 DAY_S = 86400.0
+# In so many days a class may learn what `ability.LEARNED_SPREAD` allows.
+TERM_DAYS = 100.0
 
 
 def readiness(
@@ -75,28 +78,38 @@ def _sections_of(exam: Exam) -> dict[str, int]:
 def _table(
     counted: Mapping[str, Sequence[Marked]], exam: Exam, opened: Mapping[str, str], half_life_days: float
 ) -> Table:
-    """Answers by student and item model; topics of no section make one more, which the exam does not ask."""
+    """Answers by student, item model and day; topics of no section make one more, which the exam does not ask."""
     sections = _sections_of(exam)
     rest = len(exam.sections)
-    items = {mark.item.model: mark.item for marks in counted.values() for mark in marks}
-    names = list(items)
-    column = {name: place for place, name in enumerate(names)}
-    right, wrong = np.zeros((2, len(counted), len(names)))
     days = {id(mark): _day(mark, opened) for marks in counted.values() for mark in marks}
     latest = max((day for day in days.values() if math.isfinite(day)), default=0.0)
+    items: dict[str, Item] = {}
+    columns: dict[tuple[str, int], int] = {}
+    told: list[tuple[int, int, float, float]] = []
     for row, marks in enumerate(counted.values()):
         for mark in marks:
             day = days[id(mark)]
-            old = latest - day if math.isfinite(day) else 0.0
-            weight = 0.5 ** (old / half_life_days)
-            points = min(max(mark.points, 0.0), 1.0)
-            right[row, column[mark.item.model]] += weight * points
-            wrong[row, column[mark.item.model]] += weight * (1.0 - points)
-    section = np.array([sections.get(items[name].topic, rest) for name in names], dtype=np.intp)
-    count = rest + 1 if (section == rest).any() else rest
+            age = round(latest - day) if math.isfinite(day) else 0
+            items.setdefault(mark.item.model, mark.item)
+            column = columns.setdefault((mark.item.model, age), len(columns))
+            told.append((row, column, 0.5 ** (age / half_life_days), min(max(mark.points, 0.0), 1.0)))
+    right, wrong = np.zeros((2, len(counted), len(columns)))
+    for row, column, weight, points in told:
+        right[row, column] += weight * points
+        wrong[row, column] += weight * (1.0 - points)
+    place = {name: k for k, name in enumerate(items)}
+    section = np.array([sections.get(items[name].topic, rest) for name, _ in columns], dtype=np.intp)
     # An item's prior is the share that is expected to get it wrong.
-    expected = np.clip([items[name].difficulty for name in names], 0.05, 0.95)
-    return Table(right, wrong, section, count, np.log(expected / (1.0 - expected)))
+    expected = np.clip([one.difficulty for one in items.values()], 0.05, 0.95)
+    return Table(
+        right=right,
+        wrong=wrong,
+        section=section,
+        sections=rest + 1 if (section == rest).any() else rest,
+        item=np.array([place[name] for name, _ in columns], dtype=np.intp),
+        age=np.array([age / TERM_DAYS for _, age in columns]),
+        prior=np.log(expected / (1.0 - expected)),
+    )
 
 
 def _day(mark: Marked, opened: Mapping[str, str]) -> float:
@@ -114,9 +127,9 @@ def _of_sections(found: Ability, table: Table, sections: int) -> tuple[Floats, F
     usual = float(found.difficulty.mean()) if len(found.difficulty) else 0.0
     means, spreads = np.full(sections, usual), np.full(sections, DIFFICULTY_SPREAD)
     for section in range(sections):
-        own = found.difficulty[table.section == section]
+        items = np.unique(table.item[table.section == section])
+        own, sure = found.difficulty[items], found.difficulty_sd[items]
         if len(own):
-            sure = found.difficulty_sd[table.section == section]
             # One question's worth of what is usual.
             means[section] = (own.sum() + usual) / (len(own) + 1.0)
             far = ((own - means[section]) ** 2 + sure**2).sum()
