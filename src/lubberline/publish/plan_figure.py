@@ -18,7 +18,7 @@ def plan_svg(plan: Plan, *, theme: str = "light") -> str:
     """The plan as a small SVG document with title and description; `theme` as in `drawn_page.document`."""
     drawing = Drawing()
     top = max(plan.limit_deg * 1.25, *(abs(value) for value in (*plan.low_deg, *plan.high_deg)))
-    frame = Frame(52.0, 46.0, WIDTH - 128.0, HEIGHT - 88.0, plan.duration_min * 60.0, -top, top)
+    frame = Frame(52.0, 46.0, WIDTH - 142.0, HEIGHT - 88.0, plan.duration_min * 60.0, -top, top)
     draw_frame(drawing, frame, value_steps(-top, top, 6, plus=True, unit="°"), "")
     drawing.text(
         frame.left, 20.0, "Error expected: reads high above, low below; a triangle: set it", "b", size=15

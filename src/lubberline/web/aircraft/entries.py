@@ -25,7 +25,7 @@ SET_CHOICES = (
     ("20", "20"),
     ("30", "30"),
     ("45", "45"),
-    ("60", "60 min ago"),
+    ("60", "60"),
 )
 ENGINE_CHOICES = (("cruise", "Cruise power"), ("idle", "Idle"), ("", "Other"))
 # What the form has, and what stands there first.

@@ -149,8 +149,8 @@ def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
     judgement = judged.judgement
     row = brief(craft, judged)
     if judgement is None:
-        few = "Nothing can be said of the instrument yet."
-        return {**row, "sentence": few, "reasons": [], "next": "", "shares": [], "picture": "", "class": None}
+        nothing: dict[str, Any] = {"reasons": [], "next": "", "shares": [], "assumed": [], "class": None}
+        return {**row, **nothing, "sentence": "Nothing can be said of the instrument yet.", "picture": ""}
     return {
         **row,
         "sentence": _plainly(plain_sentence(judgement)),
