@@ -195,13 +195,13 @@ def _rows_of(flown: Flown, start: datetime, reader: Reader) -> list[dict[str, st
     return rows
 
 
-def entries(story: Story, seed: int = SEED) -> list[dict[str, str]]:
-    """The log of an aircraft, in order of time."""
+def entries(story: Story, seed: int = SEED, most: int | None = None) -> list[dict[str, str]]:
+    """The log of an aircraft, in order of time; of its first `most` flights alone if that is given."""
     aircraft = read_aircraft(AIRCRAFT / f"{story.stem}.toml")
     random = np.random.default_rng((seed, STORIES.index(story)))
     reader = Reader(random)
     log: list[dict[str, str]] = []
-    for number in range(story.flights):
+    for number in range(story.flights if most is None else most):
         start = FIRST_DAY + timedelta(
             days=EVERY_DAYS * number + int(random.integers(0, 5)), hours=int(random.integers(8, 15))
         )
