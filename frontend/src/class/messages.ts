@@ -92,6 +92,7 @@ export interface Act {
 export interface InstructorView {
   projector: ProjectorView;
   notes: string;
+  text: string;
   acts: Act[];
   to_come: [kind: string, heading: string, minutes: number][];
   minutes: number;

@@ -25,8 +25,18 @@ interface Dial {
   words: (frame: Frame) => string;
 }
 
+/** The card of the other aircraft, in a scene with two. */
+function besideDial(frame: Frame, face: Face): SVGTemplateResult {
+  return frame.second ? headingDial({ ...frame, ...frame.second }, face) : svg``;
+}
+
+function besideWords(frame: Frame): string {
+  return frame.second ? `Second aircraft. ${headingWords({ ...frame, ...frame.second })}` : "";
+}
+
 const DIALS: Dial[] = [
   { name: "heading", box: HEADING_BOX, draw: headingDial, words: headingWords },
+  { name: "second", box: HEADING_BOX, draw: besideDial, words: besideWords },
   { name: "compass", box: COMPASS_BOX, draw: compassDial, words: compassWords },
   { name: "suction", box: ROUND_BOX, draw: suctionDial, words: suctionWords },
   { name: "rotor", box: ROUND_BOX, draw: rotorDial, words: rotorWords },
@@ -117,6 +127,7 @@ export class ClassBench {
     this.previous = this.latest;
     this.latest = frame;
     this.drawnShare = 0;
+    element("dials").dataset["two"] = String(frame.second !== undefined);
     const named = letters(frame.ghosts);
     if (named.size !== this.face.letters.size || [...named.keys()].some((id) => !this.face.letters.has(id))) this.lettered(named);
     this.face = { ...this.face, letters: named };

@@ -93,7 +93,9 @@ function draw(): void {
   if (shows) bench ??= new ClassBench(benchName, lettered);
   show(body());
   const plan = view.show && { show: view.show, ghosts: view.ghosts.map((one) => ({ ...one, count: 0 })), ghostsFromS: view.ghosts_from_s };
-  bench?.want(plan, STAGES[view.seen.phase] ?? "ready");
+  // While the class predicts, the bench stands where the question leaves it.
+  const stage = view.seen.kind === "predict" ? "done" : (STAGES[view.seen.phase] ?? "ready");
+  bench?.want(plan, stage);
 }
 
 function lettered(fresh: ReadonlyMap<string, string>): void {

@@ -82,7 +82,7 @@ function body(lead: InstructorView): TemplateResult {
       <h1>${seen.heading || seen.title}</h1>
       ${buttons(lead.acts)}
       ${lead.notes ? html`<section class="notes" aria-label="Notes">${marked(lead.notes)}</section>` : nothing}
-      <div class="said">${seen.html ? marked(seen.html) : seen.questions.map((one) => marked(one.html))}</div>
+      <div class="said">${lead.text ? marked(lead.text) : nothing}</div>
       ${ghosts.length ? html`<p>Beside the truth: ${ghosts.map((one, index) => html`${index ? "; " : ""}<q>${one.statement}</q> (${one.count})`)}</p>` : nothing}
     </div>
     <div class="aside">${whoAnswered(lead)}

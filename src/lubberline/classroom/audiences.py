@@ -193,6 +193,7 @@ class ForInstructor(msgspec.Struct, frozen=True):
     Attributes:
         projector: what the class sees.
         notes: of this step, as HTML.
+        text: what is said in this step, as HTML.
         acts: what may be done now, the natural one first.
         to_come: kind, heading and planned minutes of the steps after this one.
         minutes: planned for this step.
@@ -205,6 +206,7 @@ class ForInstructor(msgspec.Struct, frozen=True):
 
     projector: OnProjector
     notes: str
+    text: str
     acts: tuple[Act, ...]
     to_come: tuple[tuple[str, str, float], ...]
     minutes: float
@@ -231,8 +233,15 @@ def words_of(item: Item, chosen: int, value: float | None) -> str:
     if item.circle:
         return f"{round(value) % 360:03d}°"
     text = f"{value:.6g}".replace("-", "−")
-    unit = item.unit.replace("deg", "°")
+    unit = unit_of(item)
     return f"{text}{unit}" if unit.startswith("°") else f"{text} {unit}".strip()
+
+
+def unit_of(item: Item) -> str:
+    """The unit of a number for people: 'deg' as a degree sign; '' for words."""
+    if item.kind != "number":
+        return ""
+    return {"deg": "°", "deg/h": "° an hour", "degrees": "°"}.get(item.unit, item.unit)
 
 
 def statement_of(idea: str) -> str:
@@ -250,7 +259,7 @@ def question_of(asked: Asked) -> Question:
         how=how_of(item),
         html=lesson_html(item.stem),
         options=tuple(option.text for option in item.options),
-        unit=item.unit.replace("deg", "°") if item.kind == "number" else "",
+        unit=unit_of(item),
         figure=figure.svg if figure else "",
         alt=figure.alt if figure else "",
     )
@@ -260,17 +269,18 @@ def seen_by_all(sitting: Sitting, lesson: Worked, stands: Standing) -> Seen:
     """What every student sees alike."""
     steps, step = len(lesson.lesson.steps), stands.step
     if stands.over:
-        return Seen(sitting.title, stands.index, steps, "over")
+        return Seen(sitting.title, stands.index, steps, "over", phase=stands.phase)
     if step is None:
-        return Seen(sitting.title, stands.index, steps, "")
+        return Seen(sitting.title, stands.index, steps, "", phase=stands.phase)
     return Seen(
         title=sitting.title,
         step=stands.index,
         steps=steps,
         kind=step.kind,
         heading=step.title,
-        # A question has its own text; what a reveal says is for after it.
-        html="" if _keeps_text(step, stands) else lesson_html(step.text),
+        # What is said aloud is not read along, where there is a short form of it. A question has its own
+        # text; what a reveal leaves is for after it.
+        html="" if _keeps_text(step, stands) else lesson_html(step.short or step.text),
         phase=stands.phase,
         questions=tuple(question_of(asked) for asked in stands.asked),
         looks_up=step.kind in ("say", "show", "reveal", "explain"),
@@ -327,7 +337,7 @@ def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
         count=len(own),
         options=tuple(sum(one.chosen == place for one in own) for place in range(len(item.options))),
         values=tuple(sorted(one.value for one in own if one.value is not None)),
-        unit=item.unit.replace("deg", "°"),
+        unit=unit_of(item),
         right_option=item.key if told else -1,
         truth=item.answer if told else None,
         truth_words=words_of(item, item.key, item.answer) if told else "",
@@ -388,6 +398,7 @@ def seen_by_instructor(
     return ForInstructor(
         projector=seen_on_projector(sitting, lesson, stands, places, answers),
         notes=lesson_html(stands.step.notes) if stands.step else "",
+        text=lesson_html(stands.step.text) if stands.step else "",
         acts=acts(lesson, stands),
         to_come=tuple((step.kind, step.title, step.minutes) for step in steps[stands.index + 1 :]),
         minutes=stands.step.minutes if stands.step else 0.0,

@@ -180,9 +180,12 @@ def ghosts_of(stands: Standing, answers: Sequence[Answer]) -> tuple[tuple[str, i
 
 
 def shown_in(lesson: Worked, stands: Standing) -> Show | None:
-    """What the bench plays in a step: its own, or for a reveal that of its prediction."""
+    """What the bench plays in a step: its own, or for a reveal that of its prediction.
+
+    In a prediction the bench stands meanwhile, at the end of what is given.
+    """
     step = stands.step
-    if step is None or step.kind not in ("show", "reveal"):
+    if step is None or step.kind not in ("show", "reveal", "predict"):
         return None
     if step.show is not None or step.reveals < 0:
         return step.show
