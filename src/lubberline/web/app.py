@@ -23,6 +23,8 @@ from lubberline.web.live import keeping, line
 from lubberline.web.live.rooms import Rooms
 from lubberline.web.questions import pages as questions
 from lubberline.web.refusals import broken, http_refused, input_refused
+from lubberline.web.results import pages as results
+from lubberline.web.school import pages as school_page
 from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.sittings import students as sitting_students
@@ -58,6 +60,8 @@ def create_app(
             *questions.ROUTES,
             *sittings.ROUTES,
             *sitting_students.ROUTES,
+            *results.ROUTES,
+            *school_page.ROUTES,
             *line.ROUTES,
             *keeping.ROUTES,
             *aircraft.ROUTES,

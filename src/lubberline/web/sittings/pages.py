@@ -24,6 +24,7 @@ from lubberline.web.sittings import correcting, roll, starting, typing
 from lubberline.web.sittings.dealing import forms_of
 from lubberline.web.sittings.files import items_csv, marks_csv
 from lubberline.web.sittings.shown import asked_in
+from lubberline.web.teach.pages import join_base
 
 CSV_LIMIT_BYTES = 4_000_000
 LEFT = ("group", "new_group", "minutes", "on_paper")
@@ -145,7 +146,7 @@ def _now_given(request: Request, school: School, sitting: Sitting) -> dict[str, 
 
 def _show(request: Request, school: School, sitting: Sitting, more: dict[str, Any] | None = None) -> Response:
     names = {one.id: one.name for one in school.students(sitting.group)}
-    address = f"{request.url.scheme}://{request.headers['host']}/join?code={sitting.code}"
+    address = f"{join_base(request)}/join?code={sitting.code}"
     here = {place.student for place in school.places(sitting.id)}
     joins = bool(sitting.code and not sitting.closed_utc and not sitting.on_paper)
     given = {
@@ -297,7 +298,7 @@ def _typing(
     for row in rows:
         row["typed"] = (typed or {}).get(row["key"], "" if row["said"] == "-" else row["said"])
         row["wrong"] = row["key"] in refused_keys
-    order = [one.student for one in school.places(sitting.id)]
+    order = [one.student for one in roll.in_order(school, sitting)]
     return framed(
         request,
         "sitting_type.html",
@@ -331,8 +332,7 @@ async def keep_typed(request: Request) -> Response:
         wrong = typing.type_answers(school, sitting, place, fields)
         if wrong:
             return _typing(request, school, sitting, place, wrong, fields)
-        students = list(school.students(sitting.group))
-        following = typing.next_to_type(students, school.places(sitting.id), place.student)
+        following = typing.next_to_type(roll.in_order(school, sitting), place.student)
         if not following or fields.get("do") == "keep":
             return go_to(f"/sittings/{sitting.id}", "typed")
         return go_to(f"/sittings/{sitting.id}/type/{following}", "typed")

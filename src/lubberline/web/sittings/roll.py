@@ -22,7 +22,7 @@ class Roll(NamedTuple):
 
     Attributes:
         sitting: itself.
-        rows: a row for each student, in the order in which they came.
+        rows: a row for each student, in order.
         marks: by student's id and question's key.
         struck: keys of the questions that do not count.
     """
@@ -72,13 +72,23 @@ def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked
     }
 
 
+def in_order(school: School, sitting: Sitting) -> list[Place]:
+    """The places of a sitting: on paper by name, as papers are sorted, else as people came."""
+    places = list(school.places(sitting.id))
+    if sitting.on_paper:
+        order = {one.id: place for place, one in enumerate(school.students(sitting.group))}
+        places.sort(key=lambda place: order.get(place.student, len(order)))
+    return places
+
+
 def roll_of(school: School, sitting: Sitting) -> Roll:
     """Everybody who is in a sitting."""
     marks = marks_of(school, sitting)
     names = {one.id: one for one in school.students(sitting.group)}
+    places = in_order(school, sitting)
     rows = [
         _row(names.get(place.student) or student_or_gone(school, place.student), place, sitting, own)
-        for place in school.places(sitting.id)
+        for place in places
         for own in (marks.get(place.student, {}),)
     ]
     return Roll(sitting, rows, marks, struck_in(school, sitting))

@@ -1,0 +1,1 @@
+"""Results: the class, a student, the items, and who is ready."""

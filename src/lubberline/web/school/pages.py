@@ -1,0 +1,170 @@
+"""The School page: its name, its classes, and its records: where they lie, taken out, put back, deleted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from anyio import to_thread
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from lubberline.classroom.made_up import demo_class
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from lubberline.web import passphrase
+from lubberline.web.demo import demo_folder
+from lubberline.web.framed import framed, go_to, school_of
+from lubberline.web.questions.asked import sent_fields
+from lubberline.web.school import files
+from lubberline.web.sent import sent_form
+
+NAME = "school_name"
+LONGEST_NAME = 80
+RESTORE_LIMIT_BYTES = 90_000_000
+Act = Callable[[School], Response]
+
+
+def _page(request: Request, school: School, error: InputError | None = None) -> Response:
+    made_up = school.made_up_class()
+    groups = [(group, school.students(group.id)) for group in school.groups()]
+    return framed(
+        request,
+        "school.html",
+        error,
+        school_name=school.setting(NAME),
+        where=school.where,
+        groups=groups,
+        made_up=made_up,
+        has_passphrase=passphrase.is_set(school),
+    )
+
+
+async def _told(request: Request, act: Act) -> Response:
+    """Does something with the records in a thread; what is wrong is told at the head of the page."""
+
+    def doing() -> Response:
+        school = school_of(request.app)
+        try:
+            return act(school)
+        except InputError as error:
+            return _page(request, school, error)
+
+    return await to_thread.run_sync(doing)
+
+
+async def show(request: Request) -> Response:
+    """GET /school: the page."""
+    return await _told(request, lambda school: _page(request, school))
+
+
+async def rename(request: Request) -> Response:
+    """POST /school: the school's name."""
+    fields = await sent_fields(request)
+
+    def act(school: School) -> Response:
+        name = " ".join(fields.get("name", "").split())
+        if len(name) > LONGEST_NAME:
+            raise InputError("name", f"{len(name)} signs", f"at most {LONGEST_NAME}")
+        school.set_setting(NAME, name)
+        return go_to("/school", "kept")
+
+    return await _told(request, act)
+
+
+def _sure(fields: Mapping[str, str], what: str) -> None:
+    if fields.get("sure") != "1":
+        raise InputError(what, "it was not confirmed", "tick the box: nothing brings it back but a backup")
+
+
+async def change_classes(request: Request) -> Response:
+    """POST /school/classes: a new class or student, or one deleted with everything about it."""
+    fields = await sent_fields(request)
+
+    def act(school: School) -> Response:
+        wanted = fields.get("do", "")
+        if wanted == "add class":
+            school.add_group(fields.get("title", ""))
+            return go_to("/school", "added")
+        if wanted == "add student":
+            school.add_student(
+                fields.get("group", ""), fields.get("name", ""), fields.get("number", "").strip()
+            )
+            return go_to("/school", "added")
+        if wanted not in ("delete class", "delete student"):
+            raise InputError("do", "there is nothing of that name", "use the page's buttons")
+        _sure(fields, wanted)
+        if wanted == "delete class":
+            school.forget_group(fields.get("group", ""))
+        else:
+            school.forget_student(fields.get("student", ""))
+        return go_to("/school", "deleted")
+
+    return await _told(request, act)
+
+
+async def demo(request: Request) -> Response:
+    """POST /school/demo: the invented class, loaded or taken out."""
+    fields = await sent_fields(request)
+
+    def act(school: School) -> Response:
+        if fields.get("do") == "remove":
+            school.remove_made_up_class()
+            return go_to("/school", "demo-gone")
+        group = school.add_made_up_class(demo_class(demo_folder() / "class"))
+        return go_to(f"/results?group={group.id}", "demo")
+
+    return await _told(request, act)
+
+
+def _file(made: tuple[str, bytes], kind: str) -> Response:
+    name, data = made
+    told = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(data, media_type=kind, headers=told)
+
+
+async def take_backup(request: Request) -> Response:
+    """GET /school/backup: everything in one file."""
+    return await _told(request, lambda school: _file(files.backup_of(school), "application/octet-stream"))
+
+
+async def take_csv(request: Request) -> Response:
+    """GET /school/csv: everything as CSV in a zip."""
+    return await _told(request, lambda school: _file(files.csv_zip(school), "application/zip"))
+
+
+async def restore(request: Request) -> Response:
+    """POST /school/restore: the records of a backup in the place of those that are here."""
+    sent = await sent_form(request, RESTORE_LIMIT_BYTES)
+
+    def act(school: School) -> Response:
+        _sure(sent.fields, "restore")
+        files.restore_from(school, sent.file)
+        return go_to("/school", "restored")
+
+    return await _told(request, act)
+
+
+async def set_passphrase(request: Request) -> Response:
+    """POST /school/passphrase: the passphrase of the instructor's side, set or taken away."""
+    fields = await sent_fields(request)
+
+    def act(school: School) -> Response:
+        if fields.get("passphrase", "") != fields.get("again", ""):
+            raise InputError("passphrase", "the two are not the same", "type it twice")
+        passphrase.set_passphrase(school, fields.get("passphrase", ""))
+        return go_to("/school", "kept")
+
+    return await _told(request, act)
+
+
+ROUTES = [
+    Route("/school", show, methods=["GET"]),
+    Route("/school", rename, methods=["POST"]),
+    Route("/school/classes", change_classes, methods=["POST"]),
+    Route("/school/demo", demo, methods=["POST"]),
+    Route("/school/backup", take_backup, methods=["GET"]),
+    Route("/school/csv", take_csv, methods=["GET"]),
+    Route("/school/restore", restore, methods=["POST"]),
+    Route("/school/passphrase", set_passphrase, methods=["POST"]),
+]
