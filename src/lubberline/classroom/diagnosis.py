@@ -8,6 +8,7 @@ most. `docs/diagnosis.md` has the method. For teaching only: a probability is no
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -135,7 +136,7 @@ def _tells(marked: Marked) -> bool:
     if marked.struck or marked.answer.blank:
         return False
     if marked.item.kind == "number":
-        return marked.answer.value is not None
+        return marked.answer.value is not None and isfinite(marked.answer.value)
     if not 0 <= marked.answer.chosen < len(marked.item.options):
         return False
     return (marked.points > 0.0) == (marked.answer.chosen == marked.item.key)
