@@ -123,7 +123,10 @@ def believing(exam: Exam, random: Random) -> Sat:
     asked, kept = bank_tables(random), bank_tables(random)
     papers = [[random.choice(own) for own in asked for _ in range(4)] for _ in range(SITTINGS)]
     finals = [
-        [[random.choice(own) for _ in range(one.questions)] for own, one in zip(kept, exam.sections, strict=True)]
+        [
+            [random.choice(own) for _ in range(one.questions)]
+            for own, one in zip(kept, exam.sections, strict=True)
+        ]
         for _ in range(BELIEVED_EXAMS + 1)
     ]
     marks: dict[str, list[Marked]] = {}
@@ -204,7 +207,8 @@ def told(generator: Generator, classes: int, seed: int, half_lives: Sequence[flo
             ways.setdefault(name, []).extend(one.pass_chance for one in found)
             if half == 60.0:
                 holds += [
-                    one.low - 1e-3 <= true <= one.high + 1e-3 for one, true in zip(found, sat.true, strict=True)
+                    one.low - 1e-3 <= true <= one.high + 1e-3
+                    for one, true in zip(found, sat.true, strict=True)
                 ]
         for marks in sat.marks.values():
             rule, chance = plain(EXAM, marks)
@@ -246,9 +250,7 @@ def held_out(splits: int, seed: int) -> dict[str, list[float]]:
     """Brier scores of each of five questions, told from the other four; half the persons teach."""
     points = lsat6()
     draw = np.random.default_rng(seed)
-    one = Table(
-        points[:0], points[:0], np.zeros(5, dtype=np.intp), 1, np.arange(5), np.zeros(5), np.zeros(5)
-    )
+    one = Table(points[:0], points[:0], np.zeros(5, dtype=np.intp), 1, np.arange(5), np.zeros(5), np.zeros(5))
     scores: dict[str, list[list[float]]] = {}
     for _ in range(splits):
         order = draw.permutation(len(points))
@@ -287,8 +289,8 @@ def generators_text(results: dict[str, Told]) -> str:
         held = 100.0 * one.holds.mean()
         lines += [
             "",
-            f"{name[:1].upper()}{name[1:]}: {len(one.passed):,} students, {100.0 * one.passed.mean():.0f}% pass; the interval "
-            f"holds the true chance of {held:.0f}%. Calibration:",
+            f"{name[:1].upper()}{name[1:]}: {len(one.passed):,} students, {100.0 * one.passed.mean():.0f}% "
+            f"pass; the interval holds the true chance of {held:.0f}%. Calibration:",
             "",
             "| predicted | passed | students |",
             "| ---: | ---: | ---: |",

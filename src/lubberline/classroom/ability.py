@@ -3,8 +3,9 @@
 The logit of a right answer is `common * g + own * u - difficulty - learned * age`: g is the student's
 general ability today, u that in the question's section, both standard normal before anything is answered;
 `age` is how long ago the answer was given, and `learned` what the class has learned since. Sections are
-correlated through g. Slopes and difficulties have the greatest marginal likelihood, by sums over a grid of g and u, which is
-exact for this model: given g, sections do not depend on each other. Difficulties start from priors.
+correlated through g. Slopes and difficulties have the greatest marginal likelihood, by sums over a grid of
+g and u, which is exact for this model: given g, sections do not depend on each other. Difficulties start
+from priors.
 
 Sources: Rasch 1960; Bock and Aitkin 1981, Psychometrika 46, for marginal maximum likelihood; Gibbons and
 Hedeker 1992, Psychometrika 57, for the common and the sections' own factors.
@@ -139,7 +140,8 @@ def fitted(table: Table, *, slope_spread: float = SLOPE_SPREAD) -> Ability:
     best = minimize(badness, start, jac=True, method="L-BFGS-B", options=options)
     _, found = _expected(table, unasked(best.x, sure))
     bend = np.bincount(table.item, _gradients(table, found, count)[2], len(table.prior))
-    return _expected(table, unasked(best.x, (bend + table.prior_sd**-2) ** -0.5))[1]
+    spread: Floats = np.sqrt(1.0 / (bend + table.prior_sd**-2))
+    return _expected(table, unasked(best.x, spread))[1]
 
 
 def of_students(found: Ability, table: Table) -> Ability:

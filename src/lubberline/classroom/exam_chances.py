@@ -59,7 +59,9 @@ def least_right(mark: float, questions: int) -> int:
 def binomial(chance: Floats, questions: int) -> Floats:
     """(..., questions + 1) chances of each number of right answers."""
     right = np.arange(questions + 1)
-    ways = np.array([math.lgamma(questions + 1) - math.lgamma(k + 1) - math.lgamma(questions - k + 1) for k in right])
+    ways = np.array(
+        [math.lgamma(questions + 1) - math.lgamma(k + 1) - math.lgamma(questions - k + 1) for k in right]
+    )
     held = np.clip(chance, 1e-12, 1.0 - 1e-12)[..., None]
     found: Floats = np.exp(ways + right * np.log(held) + (questions - right) * np.log1p(-held))
     return found
@@ -100,9 +102,7 @@ def exam_chances(found: Ability, exam: Exam, difficulty: Floats, spread: Floats,
     return Chances(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
-def _section(
-    found: Ability, exam: Exam, place: int, difficulty: float, spread: float, size: int
-) -> _Section:
+def _section(found: Ability, exam: Exam, place: int, difficulty: float, spread: float, size: int) -> _Section:
     section = exam.sections[place]
     ability = found.common * found.nodes[:, None, None] + found.own * found.own_nodes
     logit = ability - difficulty - exam.unlike * UNLIKE_NODES[:, None]
@@ -119,7 +119,7 @@ def _at_least(least: int, size: int) -> Complexes:
     """Weights that make the chance of `least` or more of all from Fourier coefficients."""
     counted = np.zeros(size)
     counted[least:] = 1.0
-    weights: Complexes = np.conj(np.fft.rfft(counted)) / size
+    weights: Complexes = np.asarray(np.conj(np.fft.rfft(counted)) / size, dtype=np.complex128)
     weights[1:] *= 2.0
     weights[-1] *= 0.5
     return weights
@@ -153,10 +153,25 @@ def _some(
     expected, expected_low, expected_high = _shares(total, exam.questions)
     means, lows, highs = (np.stack(column, axis=1) for column in zip(*section_shares, strict=True))
     own = np.stack(
-        [scores.sum(axis=(1, 2))[:, one.least :].sum(axis=1) for scores, one in zip(by_section, sections, strict=True)],
+        [
+            scores.sum(axis=(1, 2))[:, one.least :].sum(axis=1)
+            for scores, one in zip(by_section, sections, strict=True)
+        ],
         axis=1,
     )
-    return passing, low, high, expected, expected_low, expected_high, means, lows, highs, np.clip(own, 0.0, 1.0), raised
+    return (
+        passing,
+        low,
+        high,
+        expected,
+        expected_low,
+        expected_high,
+        means,
+        lows,
+        highs,
+        np.clip(own, 0.0, 1.0),
+        raised,
+    )
 
 
 def _over_own(given: Floats, table: Complexes) -> Complexes:
@@ -164,7 +179,8 @@ def _over_own(given: Floats, table: Complexes) -> Complexes:
     g, papers, u, size = table.shape
     flat = table.transpose(0, 2, 1, 3).reshape(g, u, papers * size)
     found = np.matmul(given.transpose(1, 0, 2), flat.view(np.float64).reshape(g, u, -1))
-    return found.view(np.complex128).reshape(g, -1, papers, size).transpose(1, 0, 2, 3)
+    whole: Complexes = found.view(np.complex128).reshape(g, -1, papers, size).transpose(1, 0, 2, 3)
+    return whole
 
 
 def _product(tables: Sequence[Complexes]) -> Complexes:
@@ -175,8 +191,8 @@ def _product(tables: Sequence[Complexes]) -> Complexes:
 
 
 def _chance(weight: Floats, whole: Complexes, passed: Complexes) -> Floats:
-    chance = _real(whole, passed)
-    return np.clip((weight * chance).sum(axis=(1, 2)), 0.0, 1.0)
+    chance: Floats = (weight * _real(whole, passed)).sum(axis=(1, 2))
+    return np.clip(chance, 0.0, 1.0)
 
 
 def _real(whole: Complexes, passed: Complexes) -> Floats:

@@ -38,13 +38,12 @@ def _key_flags(item: ItemStatistics) -> list[str]:
             found.append(words + f"{key_best} times: check the key and the wording.")
     if math.isfinite(item.rest_high) and item.rest_high < 0.0:
         found.append("Those who know more got it wrong more often than those who know less: check the key.")
-    elif (
-        math.isfinite(item.in_rest) and item.in_rest < WEAK_DISCRIMINATION and 0.05 < item.right_share < 0.95
-    ):
-        doubt = (
-            "" if item.rest_high < 2.0 * WEAK_DISCRIMINATION else " In so small a class that may be chance."
+    elif item.in_rest < WEAK_DISCRIMINATION and item.rest_high < 2.0 * WEAK_DISCRIMINATION:
+        found.append("It hardly tells those who know more from those who know less.")
+    elif item.in_rest < 0.0:
+        found.append(
+            "Those who know more got it right less often than the others; in so small a class that may be chance."
         )
-        found.append("It hardly tells those who know more from those who know less." + doubt)
     return found
 
 

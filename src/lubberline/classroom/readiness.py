@@ -57,15 +57,14 @@ def readiness(
     """
     check_exam(exam)
     opened = {sitting.id: sitting.opened_utc for sitting in sittings}
-    counted = {
-        student: [mark for mark in marks if not mark.struck] for student, marks in by_student.items()
-    }
+    counted = {student: [mark for mark in marks if not mark.struck] for student, marks in by_student.items()}
     table = _table(counted, exam, opened, half_life_days)
     found = fitted(table)
     difficulty, spread = _of_sections(found, table, len(exam.sections))
     chances = exam_chances(found, exam, difficulty, spread, seed)
     students = tuple(
-        _student(student, marks, exam, chances, row) for row, (student, marks) in enumerate(counted.items())
+        _student(student, marks, exam, chances, row, opened)
+        for row, (student, marks) in enumerate(counted.items())
     )
     answers = sum(len(marks) for marks in counted.values())
     return ClassReadiness(exam, students, class_notes(exam, len(students), answers, half_life_days))
@@ -78,7 +77,7 @@ def _sections_of(exam: Exam) -> dict[str, int]:
 def _table(
     counted: Mapping[str, Sequence[Marked]], exam: Exam, opened: Mapping[str, str], half_life_days: float
 ) -> Table:
-    """Answers by student, item model and day; topics of no section make one more, which the exam does not ask."""
+    """Answers by student, model and day; topics of no section make one more, which the exam does not ask."""
     sections = _sections_of(exam)
     rest = len(exam.sections)
     days = {id(mark): _day(mark, opened) for marks in counted.values() for mark in marks}
@@ -138,13 +137,13 @@ def _of_sections(found: Ability, table: Table, sections: int) -> tuple[Floats, F
 
 
 def _student(
-    student: str, marks: Sequence[Marked], exam: Exam, chances: Chances, row: int
+    student: str, marks: Sequence[Marked], exam: Exam, chances: Chances, row: int, opened: Mapping[str, str]
 ) -> StudentReadiness:
     by_topic = _sections_of(exam)
     sections = []
     for place, section in enumerate(exam.sections):
         own = [mark for mark in marks if by_topic.get(mark.item.topic) == place]
-        idea, count = _commonest(own)
+        idea, count = _commonest(own, opened)
         sections.append(
             SectionReadiness(
                 title=section.title,
@@ -169,8 +168,13 @@ def _student(
     return StudentReadiness(student, len(marks), *passing, *expected, tuple(sections), best, words)
 
 
-def _commonest(marks: Sequence[Marked]) -> tuple[str, int]:
-    """The wrong idea that most answers fit, and how many; none that fits a single one."""
-    ideas = Counter(mark.idea for mark in marks if mark.idea)
+def _commonest(marks: Sequence[Marked], opened: Mapping[str, str]) -> tuple[str, int]:
+    """The wrong idea that most answers of late fit, and how many; none that fits a single one.
+
+    Of late: in the last two sittings with such questions. What was mended before need not be again.
+    """
+    days = {mark.answer.sitting: _day(mark, opened) for mark in marks}
+    late = sorted(days, key=lambda sitting: -math.inf if math.isnan(days[sitting]) else days[sitting])[-2:]
+    ideas = Counter(mark.idea for mark in marks if mark.idea and mark.answer.sitting in late)
     found = ideas.most_common(1)
     return found[0] if found and found[0][1] >= LEAST_OF_AN_IDEA else ("", 0)

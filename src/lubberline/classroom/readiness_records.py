@@ -64,7 +64,7 @@ class SectionReadiness(msgspec.Struct, frozen=True):
         expected: share of its questions that will be right; `low` to `high` holds nine times in ten.
         pass_chance: of reaching the section's own mark.
         raised: the chance to pass the whole exam if one more question in ten were right here.
-        idea: id of the wrong idea that most of the wrong answers here fit, at least two; '' for none.
+        idea: id of the wrong idea that most wrong answers of the last two sittings fit, at least two; or ''.
         idea_count: how many answers fit it.
     """
 

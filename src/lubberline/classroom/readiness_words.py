@@ -40,7 +40,8 @@ def student_words(
     chance, low, high = passing
     words = [
         f"Chance to pass: {percent(chance)} ({percent(low)} to {percent(high)}); "
-        f"about {percent(expected[0])} of the questions right ({percent(expected[1])} to {percent(expected[2])})."
+        f"about {percent(expected[0])} of the questions right ({percent(expected[1])} to "
+        f"{percent(expected[2])})."
     ]
     if answers < FEW:
         words.append(f"Only {answers} answers so far: this is mostly what is usual in the class.")
@@ -69,7 +70,9 @@ def _section_words(chance: float, sections: Sequence[SectionReadiness], best: in
         )
         if one.idea in BY_ID:
             statement = BY_ID[one.idea].statement.rstrip(".")
-            words.append(f"There, {one.idea_count} wrong answers fit one idea: '{statement}'. Mend it first.")
+            words.append(
+                f"There, {one.idea_count} wrong answers of late fit one idea: '{statement}'. Mend it first."
+            )
     weak = min(sections, key=lambda section: section.pass_chance)
     if weak is not one and weak.pass_chance < UNLIKELY:
         words.append(f"{weak.title} by itself would more likely be missed than passed.")

@@ -1,0 +1,161 @@
+"""Marks and item statistics as CSV, safe to open in a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+from lubberline.classroom.marking import answer_words, score
+from lubberline.classroom.records import Marked
+from lubberline.classroom.statistics_records import PaperStatistics
+
+# A spreadsheet takes a cell that begins so for a formula; an apostrophe before it makes it text again. The
+# wide forms of the signs are those of East Asian keyboards, which some spreadsheets read as the narrow ones.
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+BLANK = "-"
+
+
+def safe_cell(cell: object) -> object:
+    """A cell that no spreadsheet takes for a formula; numbers stay numbers, a lone '-' a blank."""
+    if isinstance(cell, float):
+        return "" if not math.isfinite(cell) else f"{cell:.6g}"
+    if isinstance(cell, str) and cell != BLANK and cell.startswith(FORMULA_SIGNS) and not _is_number(cell):
+        return "'" + cell
+    return cell
+
+
+def _is_number(text: str) -> bool:
+    try:
+        return math.isfinite(float(text)) and not text.startswith("+")
+    except ValueError:
+        return False
+
+
+def table_csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
+    """A table as CSV, in UTF-8 with the mark by which spreadsheets know it."""
+    held = io.StringIO()
+    table = csv.writer(held, lineterminator="\n")
+    table.writerow(head)
+    table.writerows([safe_cell(cell) for cell in row] for row in rows)
+    return held.getvalue().encode("utf-8-sig")
+
+
+def points_text(points: float) -> str:
+    """Points without needless zeros."""
+    return f"{points:g}"
+
+
+MARK_COLUMNS = (
+    *("student", "question", "model", "topic", "answer", "points", "idea", "struck", "corrected"),
+)
+
+
+def marks_csv(marks: Sequence[Marked], names: Mapping[str, str]) -> bytes:
+    """Every answer with its marks, a row each.
+
+    Args:
+        marks: from `marking.marked`.
+        names: of students by id.
+    """
+    return table_csv(
+        MARK_COLUMNS,
+        [
+            (
+                names.get(mark.answer.student, mark.answer.student),
+                mark.answer.key,
+                mark.item.model,
+                mark.item.topic,
+                answer_words(mark.answer, mark.item),
+                points_text(mark.points),
+                mark.idea,
+                "struck" if mark.struck else "",
+                "corrected" if mark.corrected else "",
+            )
+            for mark in marks
+        ],
+    )
+
+
+def totals_csv(marks: Sequence[Marked], names: Mapping[str, str]) -> bytes:
+    """Each student's points, of how many, and percent; then a column for each question."""
+    keys = list(dict.fromkeys(mark.answer.key for mark in marks))
+    by_student: dict[str, dict[str, Marked]] = {}
+    for mark in marks:
+        by_student.setdefault(mark.answer.student, {})[mark.answer.key] = mark
+    rows = []
+    for student, own in sorted(by_student.items(), key=lambda pair: names.get(pair[0], pair[0]).casefold()):
+        points, questions = score(own.values())
+        rows.append(
+            (
+                names.get(student, student),
+                points_text(points),
+                questions,
+                f"{100.0 * points / questions:.1f}" if questions else "",
+                *(_mark_text(own.get(key)) for key in keys),
+            )
+        )
+    return table_csv(("student", "points", "questions", "percent", *keys), rows)
+
+
+def _mark_text(mark: Marked | None) -> str:
+    if mark is None:
+        return ""
+    return "struck" if mark.struck else points_text(mark.points)
+
+
+ITEM_COLUMNS = (
+    *("question", "students", "right", "right_low", "right_high", "in_total", "in_rest", "rest_low"),
+    *("rest_high", "upper_lower", "alpha_without", "flags", "stem"),
+)
+
+
+def items_statistics_csv(statistics: PaperStatistics) -> bytes:
+    """A row for each question; shares and correlations as numbers, nothing where there is none."""
+    return table_csv(
+        ITEM_COLUMNS,
+        [
+            (
+                item.name,
+                item.count,
+                item.right_share,
+                item.right_low,
+                item.right_high,
+                item.in_total,
+                item.in_rest,
+                item.rest_low,
+                item.rest_high,
+                item.upper_lower,
+                item.alpha_without,
+                " ".join(item.flags),
+                item.stem,
+            )
+            for item in statistics.items
+        ],
+    )
+
+
+CHOSEN_COLUMNS = (
+    *("question", "answer", "text", "idea", "is_key", "count", "weakest_third", "middle_third", "best_third"),
+)
+
+
+def distractors_csv(statistics: PaperStatistics) -> bytes:
+    """Who answered what: a row for each option of each question."""
+    return table_csv(
+        CHOSEN_COLUMNS,
+        [
+            (
+                item.name,
+                line.label,
+                line.text,
+                line.idea,
+                "key" if line.is_key else "",
+                line.count,
+                *line.by_third,
+            )
+            for item in statistics.items
+            for line in item.table
+        ],
+    )
