@@ -117,7 +117,7 @@ def test_bad_rows_are_listed_and_the_good_ones_judged(
     [
         (None, "No such file"),
         ("", "there is nothing in it"),
-        ("time,indicated\n1,2\n", "there is no column 'time_utc'"),
+        ("indicated,compass\n1,2\n", "time_utc"),
         ("time_utc,indicated,compass,set_at,place\n", "there is no row"),
         (
             "time_utc,indicated,compass,set_at,place\n2026-01-01T10:00Z,400,2,09:50Z,47N 8E\n",

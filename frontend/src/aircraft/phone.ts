@@ -189,7 +189,7 @@ function remember(place: string): void {
 }
 
 function written(value: number, positive: string, negative: string): string {
-  return `${Math.abs(value).toFixed(3)} ${value < 0 ? negative : positive}`;
+  return `${Math.abs(value).toFixed(3)}${value < 0 ? negative : positive}`;
 }
 
 /** A device tells its place to pages of this machine and to secure pages alone. */
