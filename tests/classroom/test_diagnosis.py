@@ -190,6 +190,15 @@ def test_what_was_mended_fades() -> None:
     assert diagnose(before + again).p("same-wander-everywhere") > 0.99
 
 
+def test_hundreds_of_answers_do_not_run_out_of_numbers() -> None:
+    mind = Mind(("same-wander-everywhere",), 0.3, 0.5)
+    marked = answered(mind, items_of(*DRIFT * 100))
+    found = diagnose(marked)
+    assert found.answers == 500
+    assert np.isfinite(law_of(found, "earth").p_truth)
+    assert found.p("same-wander-everywhere") > 0.99
+
+
 def test_order_of_answers_and_of_students_does_not_matter() -> None:
     one = answered(CAREFUL._replace(ideas=("no-wander-at-poles",)), items_of(*DRIFT))
     other = answered(CAREFUL, items_of(*DRIFT))

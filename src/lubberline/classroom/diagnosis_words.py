@@ -57,12 +57,13 @@ def evidence_of(marked: Marked, ideas: Sequence[str], said: Predicted) -> Eviden
     answered = written(marked.item, answer.chosen, answer.value)
     agrees = fits(marked, said)
     thinks = " or ".join(f"“{BY_ID[idea].statement}”" for idea in ideas)
+    begin = f"In question {answer.key} the answer was “{answered}”"
     if agrees:
-        sentence = f"In question {answer.key} the answer was {answered}: what one gets who thinks {thinks}"
+        sentence = f"{begin}, which is what one gets who thinks: {thinks}"
     elif (said.text and marked.item.kind == "number") or said.options:
-        sentence = f"In question {answer.key} the answer was {answered}; {thinks} gives {said.text}."
+        sentence = f"{begin}; one who thinks {thinks} gets “{said.text}”."
     else:
-        sentence = f"In question {answer.key} the answer was {answered}; {thinks} gives none of the options."
+        sentence = f"{begin}; one who thinks {thinks} finds none of the options."
     return Evidence(
         key=answer.key,
         sitting=answer.sitting,
@@ -80,11 +81,21 @@ def held_sentence(ideas: Sequence[str], p: float, evidence: Sequence[Evidence]) 
     fitting = [one for one in evidence if one.fits]
     thinks = " or ".join(f"“{BY_ID[idea].statement}”" for idea in ideas)
     told = "" if len(ideas) == 1 else " Nothing asked so far can tell these apart."
-    shown = f"{counted(len(fitting), 'fits', 'fit')} of {counted(len(evidence), 'answer', 'answers')}"
-    shown = shown[:1].upper() + shown[1:]
     places = ", ".join(f"{one.key} ({one.answered})" for one in fitting)
     after = f": {places}" if places else ""
-    return f"{thinks} {shown} that could show it{after}. Probability {percent(p)}.{told}"
+    shown = f"{_share_that_fits(len(fitting), len(evidence))}{after}"
+    return f"{thinks} {shown}. Probability {percent(p)}.{told}"
+
+
+def _share_that_fits(fitting: int, asked: int) -> str:
+    if asked == 1:
+        return f"The one answer that could show it {'fits' if fitting else 'does not fit'}"
+    if fitting == asked:
+        every = "Both answers" if asked == 2 else f"All {counted(asked, 'answer', 'answers')}"
+        return f"{every} that could show it fit"
+    share = counted(fitting, "", "").strip() if fitting else "none"
+    verb = "fits" if fitting <= 1 else "fit"
+    return f"{share.capitalize()} of {counted(asked, 'answer', 'answers')} that could show it {verb}"
 
 
 def law_sentence(title: str, verdict: Verdict, held: Sequence[Held], asked: int, right: int) -> str:

@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+# After so many factors a product is scaled, so that hundreds of answers do not run out of numbers.
+AT_MOST = 8
+
 
 class Factor(NamedTuple):
     """How well states of some of the things agree with a piece of evidence.
@@ -63,17 +66,15 @@ def _inward(states: Sequence[int], factors: Sequence[Factor], batch: int) -> tup
         taken = [place for place, factor in enumerate(waiting) if thing in factor.scope]
         scope = tuple(sorted({thing}.union(*(waiting[place].scope for place in taken))))
         values = np.ones((batch, *(states[name] for name in scope)))
-        for place in taken:
+        for count, place in enumerate(taken, start=1):
             values *= _spread(waiting[place], scope)
             if sender[place] >= 0:
                 parents[sender[place]] = len(drafts)
+            if count % AT_MOST == 0:
+                logs += _to_one(values)
         summed = values.sum(axis=1 + scope.index(thing))
-        scale = summed.reshape(batch, -1).max(axis=1)
-        logs += np.log(scale)
-        sent = Factor(
-            tuple(name for name in scope if name != thing),
-            summed / scale.reshape(-1, *[1] * (summed.ndim - 1)),
-        )
+        logs += _to_one(summed)
+        sent = Factor(tuple(name for name in scope if name != thing), summed)
         waiting = [factor for place, factor in enumerate(waiting) if place not in taken]
         sender = [number for place, number in enumerate(sender) if place not in taken]
         waiting.append(sent)
@@ -84,6 +85,14 @@ def _inward(states: Sequence[int], factors: Sequence[Factor], batch: int) -> tup
     for factor in waiting:
         logs += np.log(np.broadcast_to(factor.values.reshape(-1), (batch,)))
     return [_Cluster(*draft, parent) for draft, parent in zip(drafts, parents, strict=True)], logs
+
+
+def _to_one(values: Floats) -> Floats:
+    """Scales each case so that its greatest value is one, in place; gives the logs of what was taken out."""
+    scale = values.reshape(len(values), -1).max(axis=1)
+    values /= scale.reshape(-1, *[1] * (values.ndim - 1))
+    found: Floats = np.log(scale)
+    return found
 
 
 def _cheapest(states: Sequence[int], waiting: Sequence[Factor], left: set[int]) -> int:
