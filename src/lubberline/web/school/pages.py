@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cache
 
 from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from lubberline.classroom.made_up import demo_class
+from lubberline.classroom.made_up import Term, demo_class
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
@@ -23,6 +24,12 @@ NAME = "school_name"
 LONGEST_NAME = 80
 RESTORE_LIMIT_BYTES = 90_000_000
 Act = Callable[[School], Response]
+
+
+@cache
+def _invented() -> Term:
+    """The invented class, made once: the same every time."""
+    return demo_class(demo_folder() / "class")
 
 
 def _page(request: Request, school: School, error: InputError | None = None) -> Response:
@@ -111,7 +118,7 @@ async def demo(request: Request) -> Response:
         if fields.get("do") == "remove":
             school.remove_made_up_class()
             return go_to("/school", "demo-gone")
-        group = school.add_made_up_class(demo_class(demo_folder() / "class"))
+        group = school.add_made_up_class(_invented())
         return go_to(f"/results?group={group.id}", "demo")
 
     return await _told(request, act)

@@ -1,0 +1,262 @@
+"""Results: what the pages say is what diagnosis, statistics and readiness say of the same answers."""
+
+from __future__ import annotations
+
+import re
+import threading
+import time
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from lubberline.classroom.diagnosis import diagnose_all, teach_again
+from lubberline.classroom.marking import marked
+from lubberline.classroom.readiness import readiness
+from lubberline.classroom.readiness_records import usual_exam
+from lubberline.classroom.records import Answer
+from lubberline.classroom.statistics import item_statistics
+from lubberline.publish.words import typeset
+from lubberline.store.school import School, open_school
+from lubberline.web.app import create_app
+from lubberline.web.results import drawn, exam
+from lubberline.web.results.gathering import gather
+from lubberline.web.results.kept import Kept
+from tests.web.caller import Caller
+from tests.web.papers import asked, told, words
+
+HOSTILE = "<script>alert(1)</script>"
+
+
+@pytest.fixture(scope="module")
+def school() -> Iterator[School]:
+    found = open_school("memory")
+    Caller(create_app(school=found)).post("/school/demo", data={"do": "add"})
+    yield found
+    found.close()
+
+
+@pytest.fixture(scope="module")
+def call(school: School) -> Caller:
+    return Caller(create_app(school=school))
+
+
+def plainly(text: str) -> str:
+    """A text as the page has it."""
+    return " ".join(typeset(text).split())
+
+
+def group_of(school: School) -> Any:
+    return school.made_up_class()
+
+
+def own_marks(school: School) -> dict[str, list[Any]]:
+    """Every mark by student, by another way than the pages'."""
+    found: dict[str, list[Any]] = {one.id: [] for one in school.students(group_of(school).id)}
+    for sitting in reversed(school.sittings(group_of(school).id)):
+        for mark in marked(sitting, school.answers(sitting.id), school.corrections(sitting.id)):
+            found.setdefault(mark.answer.student, []).append(mark)
+    return found
+
+
+def test_the_class_page_says_what_the_diagnosis_says(call: Caller, school: School) -> None:
+    page = words(call.get("/results").text)
+    found = diagnose_all(own_marks(school))
+    first = teach_again(found)[0]
+    assert f"1. {first.title[:1].upper()}{first.title[1:]}" in page
+    html = call.get("/results").text
+    assert f'href="/bench?scene={first.scene}"' in html
+    assert len(re.findall(r'href="/results/student/', html)) >= 2 * len(found)
+    likely = [held for one in found.values() for held in one.held]
+    assert likely
+    assert html.count("d-box d-likely") == len(likely) + 1, "one for each, and one in the key"
+    for held in likely:
+        assert all(plainly(statement) in page for statement in held.statements)
+
+
+def test_marks_over_the_term_are_the_marks(call: Caller, school: School) -> None:
+    gathered = gather(school, group_of(school))
+    html = call.get("/results").text
+    for student in gathered.students[:3]:
+        row = re.search(rf'student/{student.id}">[^<]+</a> <span.*?</tr>', html, re.DOTALL)
+        assert row
+        shown = re.findall(r'<td class="number">([^<]+)</td>', row[0])
+        expected = []
+        for sitting in gathered.sittings:
+            own = [mark for mark in gathered.by_sitting[sitting.id] if mark.answer.student == student.id]
+            counted = [mark for mark in own if not mark.struck]
+            share = sum(mark.points for mark in counted) / len(counted) if counted else None
+            expected.append("–" if share is None else f"{round(100 * share)}%")
+        assert shown == expected
+
+
+def test_a_student_s_page_gives_the_answers_that_led_to_it(call: Caller, school: School) -> None:
+    found = diagnose_all(own_marks(school))
+    student, diagnosis = max(found.items(), key=lambda pair: len(pair[1].held))
+    page = words(call.get(f"/results/student/{student}").text)
+    assert diagnosis.sentence in page
+    for held in diagnosis.held:
+        assert f"{held.fitting} of {held.asked} answers fit it" in page
+        for one in held.evidence:
+            assert one.key in page
+        assert plainly(held.mends[0]) in page
+    exam_found = readiness(own_marks(school), usual_exam(), sittings=school.sittings())
+    ready = next(one for one in exam_found.students if one.student == student)
+    assert f"{round(100 * ready.pass_chance)}%" in page
+    assert "Ask these next" in page
+
+
+def test_a_practice_paper_is_made_of_what_to_ask_next(call: Caller, school: School) -> None:
+    student = gather(school, group_of(school)).students[0]
+    before = len(school.sittings())
+    answer = call.post(f"/results/student/{student.id}/practice", data={"do": "make"})
+    assert answer.status_code == 303
+    made = school.sitting(re.search(r"/sittings/([\w-]+)", answer.headers["location"])[1])  # type: ignore[index]
+    assert made.title == f"Practice: {student.name}"
+    assert len(made.asked) == 5
+    asked_before = {mark.item.id for mark in own_marks(school)[student.id]}
+    assert not {one.item.id for one in made.asked} & asked_before
+    school.forget_sitting(made.id)
+    assert len(school.sittings()) == before
+
+
+def test_items_are_shown_as_the_statistics_have_them(call: Caller, school: School) -> None:
+    sitting = next(one for one in school.sittings() if one.title == "End of course")
+    html = call.get(f"/results/items?sitting={sitting.id}").text
+    marks = marked(sitting, school.answers(sitting.id), school.corrections(sitting.id))
+    found = item_statistics(marks, by_model=True)
+    page = words(html)
+    assert f"{found.kr20:.2f} ({found.kr20_low:.2f} to {found.kr20_high:.2f})".replace("-", "−") in page
+    for place, item in enumerate(found.items, start=1):
+        assert f"{place}. {item.name}" in page
+        for flag in item.flags:
+            assert flag.split("'")[0] in page
+    # The drawing says in words what it shows, and points to the table.
+    assert "questions by share right" in html
+    triangles = html.count('<path class="d-dot d-flagged"')
+    assert triangles == sum(bool(one.flags) and one.in_rest == one.in_rest for one in found.items)
+
+
+def test_readiness_follows_the_exam_that_is_set(call: Caller, school: School) -> None:
+    page = words(call.get("/results/readiness").text)
+    found = readiness(own_marks(school), usual_exam(), sittings=school.sittings())
+    weakest = min(found.students, key=lambda one: one.pass_chance)
+    assert page.index(school.student(weakest.student).name) < page.index("What would raise") + 200
+    sent = {
+        "title": "Hard exam",
+        "mark": "95",
+        "title1": "All of it",
+        "topics1": "wander, compass",
+        "mark1": "0",
+    }
+    wrong = call.post("/results/readiness", data={**sent, "questions1": "many"})
+    assert wrong.status_code == 422
+    assert "section 1, questions: 'many'" in told(wrong.text)
+    assert 'value="Hard exam"' in wrong.text
+    assert exam.exam_of(school) == usual_exam()
+    assert call.post("/results/readiness", data={**sent, "questions1": "20"}).status_code == 303
+    hard = words(call.get("/results/readiness").text)
+    assert "20 questions, pass mark 95%" in hard
+    again = readiness(own_marks(school), exam.exam_of(school), sittings=school.sittings())
+    assert sum(one.pass_chance for one in again.students) < sum(one.pass_chance for one in found.students)
+    school.set_setting(exam.SETTING, "")
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"mark": "130"},
+        {"mark": "nan"},
+        {"topics1": "wandr"},
+        {"topics1": "wander", "topics2": "wander", "title2": "Again", "questions2": "3"},
+        {"questions1": "0"},
+        {"questions1": "999"},
+        {"title1": "", "topics1": ""},
+    ],
+)
+def test_an_exam_that_cannot_be_is_told(call: Caller, school: School, change: dict[str, str]) -> None:
+    sent = {"mark": "60", "title1": "One", "topics1": "wander", "questions1": "10", "mark1": "60", **change}
+    answer = call.post("/results/readiness", data=sent)
+    assert answer.status_code == 422
+    assert told(answer.text)
+    assert exam.exam_of(school) == usual_exam()
+
+
+def test_what_was_worked_out_is_kept_until_an_answer_changes(school: School) -> None:
+    before = gather(school, group_of(school)).digest
+    assert gather(school, group_of(school)).digest == before
+    sitting = school.sittings()[0]
+    old = school.answers(sitting.id)[0]
+    school.record_many([Answer(old.sitting, old.student, old.key, (old.chosen + 1) % 2)])
+    assert gather(school, group_of(school)).digest != before
+    school.record_many([old])
+
+
+def test_two_who_ask_at_once_wait_for_one_working() -> None:
+    kept, worked, found = Kept(most=2), [], []
+
+    def slow() -> int:
+        worked.append(1)
+        time.sleep(0.05)
+        return 7
+
+    threads = [threading.Thread(target=lambda: found.append(kept.get("a", slow))) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert found == [7, 7, 7, 7]
+    assert worked == [1]
+    for key in "bc":
+        kept.get(key, slow)
+    kept.get("a", slow)
+    assert len(worked) == 4, "the oldest went"
+
+
+def test_drawings_say_in_words_what_they_show() -> None:
+    assert 'aria-label="over 99%"' in drawn.cell(0.999)
+    assert "99+" in drawn.cell(0.999)
+    assert "not asked" in drawn.cell(None)
+    assert 'aria-label="Marks in order: 50%, away, 100%"' in drawn.strip([0.5, None, 1.0])
+    assert 'aria-label="&lt;b&gt;"' in drawn.bar(0.5, words="<b>")
+
+
+def test_a_student_is_renamed_and_deleted_only_when_confirmed() -> None:
+    school = open_school("memory")
+    call = Caller(create_app(school=school))
+    group = school.add_group("Spring")
+    student = school.add_student(group.id, "Ada")
+    sitting = school.add_sitting(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
+    school.add_place(sitting.id, student.id)
+    school.record_many([Answer(sitting.id, student.id, "A1", 1)])
+    address = f"/results/student/{student.id}"
+    assert call.post(address, data={"do": "rename", "name": HOSTILE, "number": "7"}).status_code == 303
+    for page in (address, "/results", "/results/readiness", "/school"):
+        html = call.get(page).text
+        assert HOSTILE not in html, page
+        assert "&lt;script&gt;" in html, page
+    assert call.post(address, data={"do": "rename", "name": " "}).status_code == 422
+    unsure = call.post(address, data={"do": "delete"})
+    assert unsure.status_code == 422
+    assert school.answers(sitting.id)
+    foreign = {"origin": "http://elsewhere.example"}
+    assert call.post(address, data={"do": "delete", "sure": "1"}, headers=foreign).status_code == 403
+    assert call.post(address, data={"do": "delete", "sure": "1"}).status_code == 303
+    assert not school.answers(sitting.id)
+    assert call.get(address).status_code == 404
+    school.close()
+
+
+def test_a_newcomer_sees_what_the_pages_are_for_and_one_button() -> None:
+    school = open_school("memory")
+    call = Caller(create_app(school=school))
+    for address in ("/results", "/results/items", "/results/readiness", "/sittings"):
+        answer = call.get(address)
+        assert answer.status_code == 200
+        assert "Load the invented class" in answer.text
+    assert call.get("/results?group=nobody").status_code == 404
+    group = school.add_group("Empty")
+    assert "Nobody of Empty has answered" in words(call.get(f"/results?group={group.id}").text)
+    student = school.add_student(group.id, "Ada")
+    assert "No answers yet" in call.get(f"/results/student/{student.id}").text
+    school.close()

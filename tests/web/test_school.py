@@ -1,0 +1,149 @@
+"""The School page: the records taken out, put back and deleted, and nothing lost by accident."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from lubberline.classroom.records import Answer
+from lubberline.store.school import School, open_school
+from lubberline.web.app import create_app
+from tests.web.caller import Caller
+from tests.web.papers import asked, told, words
+
+HOSTILE = "<img src=x onerror=alert(1)>"
+
+
+@pytest.fixture
+def school() -> Iterator[School]:
+    found = open_school("memory")
+    yield found
+    found.close()
+
+
+@pytest.fixture
+def call(school: School) -> Caller:
+    return Caller(create_app(school=school))
+
+
+def filled(school: School) -> tuple[str, str]:
+    """A class, a student, an answer."""
+    group = school.add_group("Spring")
+    student = school.add_student(group.id, "Ada", "7")
+    sitting = school.add_sitting(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
+    school.add_place(sitting.id, student.id)
+    school.record_many([Answer(sitting.id, student.id, "A1", 1)])
+    return group.id, student.id
+
+
+def test_classes_and_students_are_added_and_deleted(call: Caller, school: School) -> None:
+    assert call.post("/school/classes", data={"do": "add class", "title": "Autumn"}).status_code == 303
+    group = school.groups()[0]
+    sent = {"do": "add student", "group": group.id, "name": "Bo"}
+    assert call.post("/school/classes", data=sent).status_code == 303
+    student = school.students(group.id)[0]
+    page = words(call.get("/school").text)
+    assert "Autumn 1 student" in page
+    assert "Bo" in page
+    unsure = call.post("/school/classes", data={"do": "delete student", "student": student.id})
+    assert unsure.status_code == 422
+    assert "not confirmed" in told(unsure.text)
+    assert school.students(group.id)
+    sure = {"do": "delete student", "student": student.id, "sure": "1"}
+    assert call.post("/school/classes", data=sure).status_code == 303
+    assert not school.students(group.id)
+    assert call.post("/school/classes", data={"do": "delete class", "group": group.id}).status_code == 422
+    sure = {"do": "delete class", "group": group.id, "sure": "1"}
+    assert call.post("/school/classes", data=sure).status_code == 303
+    assert not school.groups()
+    for wrong in ({"do": "add class", "title": " "}, {"do": "drop"}, {"do": "add student", "name": "Cy"}):
+        assert call.post("/school/classes", data=wrong).status_code == 422
+
+
+def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School) -> None:
+    group, student = filled(school)
+    taken = call.get("/school/backup")
+    assert taken.headers["content-disposition"].startswith('attachment; filename="lubberline-records-')
+    school.forget_student(student)
+    file = {"file": ("../../records.backup", taken.content)}
+    unsure = call.post("/school/restore", data={"sure": ""}, files=file)
+    assert unsure.status_code == 422
+    assert not school.students(group)
+    assert call.post("/school/restore", data={"sure": "1"}, files=file).status_code == 303
+    assert [one.name for one in school.students(group)] == ["Ada"]
+    assert len(school.answers(school.sittings()[0].id)) == 1
+
+
+def test_what_is_no_backup_changes_nothing(call: Caller, school: School) -> None:
+    group, _ = filled(school)
+    whole = call.get("/school/backup").content
+    for data in (b"", b"nothing of the kind", whole[: len(whole) // 2], whole[:-9] + b"x" * 9):
+        answer = call.post("/school/restore", data={"sure": "1"}, files={"file": ("../b/old.backup", data)})
+        assert answer.status_code == 422
+        assert told(answer.text).startswith("old.backup"), "its own name, no path of this machine"
+        assert "/tmp" not in answer.text
+        assert school.students(group)
+    missing = call.post("/school/restore", data={"sure": "1"}, files={"file": ("", b"")})
+    assert "none was chosen" in told(missing.text)
+
+
+def test_everything_is_taken_as_csv(call: Caller, school: School) -> None:
+    _, student = filled(school)
+    school.rename_student(student, "=1+1", "7")
+    answer = call.get("/school/csv")
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as archive:
+        assert {"students.csv", "answers.csv", "sittings.csv"} <= set(archive.namelist())
+        assert all("/" not in name for name in archive.namelist())
+        text = archive.read("students.csv").decode("utf-8-sig")
+    assert [row["name"] for row in csv.DictReader(io.StringIO(text))] == ["'=1+1"]
+
+
+def test_the_invented_class_comes_and_goes_with_one_button(call: Caller, school: School) -> None:
+    group, _ = filled(school)
+    added = call.post("/school/demo", data={"do": "add"})
+    assert added.status_code == 303
+    assert added.headers["location"].startswith("/results?group=")
+    assert len(school.groups()) == 2
+    assert "Take the invented class out" in call.get("/school").text
+    twice = call.post("/school/demo", data={"do": "add"})
+    assert twice.status_code == 422
+    assert call.post("/school/demo", data={"do": "remove"}).status_code == 303
+    assert [one.id for one in school.groups()] == [group]
+
+
+def test_names_are_text(call: Caller, school: School) -> None:
+    call.post("/school", data={"name": HOSTILE})
+    call.post("/school/classes", data={"do": "add class", "title": HOSTILE})
+    html = call.get("/school").text
+    assert HOSTILE not in html
+    assert html.count("&lt;img src=x") >= 2
+    assert call.post("/school", data={"name": "x" * 81}).status_code == 422
+
+
+def test_a_passphrase_is_typed_twice(call: Caller, school: School) -> None:
+    differs = call.post("/school/passphrase", data={"passphrase": "a long one", "again": "a long two"})
+    assert differs.status_code == 422
+    assert "a long" not in differs.text
+    assert "None is set" in call.get("/school").text
+    sent = {"passphrase": "a long one here", "again": "a long one here"}
+    assert call.post("/school/passphrase", data=sent).status_code == 303
+    assert call.get("/school").headers["location"].startswith("/login")
+
+
+def test_other_sites_huge_bodies_and_other_forms_are_refused(call: Caller, school: School) -> None:
+    group, _ = filled(school)
+    foreign = {"origin": "http://elsewhere.example"}
+    for address in ("/school", "/school/classes", "/school/demo", "/school/restore", "/school/passphrase"):
+        sent: Any = {"do": "delete class", "group": group, "sure": "1"}
+        assert call("POST", address, data=sent, headers=foreign).status_code == 403
+    assert school.groups()
+    big = call.post("/school/restore", data={"sure": "1"}, files={"file": ("x", b"x" * 91_000_000)})
+    assert big.status_code == 413
+    assert call.post("/school/restore", data={"sure": "1"}).status_code == 415
+    assert call.get("/school/restore").status_code == 405
+    assert school.groups()
