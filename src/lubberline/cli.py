@@ -78,6 +78,10 @@ def _parser() -> argparse.ArgumentParser:
     page = commands.add_parser("open", help="start the page on this machine")
     page.add_argument("--port", type=int, default=8765, metavar="N", help="the next free one if taken")
     page.add_argument("--no-open", action="store_true", help="do not open the browser")
+    page.add_argument("--lan", action="store_true", help="students of the local network may join")
+    page.add_argument("--behind", default="", metavar="URL", help="an HTTPS proxy stands before it")
+    page.add_argument("--passphrase", action="store_true", help="set the instructor's passphrase first")
+    page.add_argument("--no-passphrase", action="store_true", help="take the passphrase away, first")
 
     commands.add_parser("ideas", help="list the wrong ideas that --believe knows")
     for module in MODULES.values():
@@ -276,7 +280,14 @@ def _ask(given: argparse.Namespace) -> None:
 def _open(given: argparse.Namespace) -> None:
     from lubberline.web.serve import serve
 
-    serve(port=given.port, open_browser=not given.no_open)
+    serve(
+        port=given.port,
+        open_browser=not given.no_open,
+        lan=given.lan,
+        behind=given.behind,
+        asks_passphrase=given.passphrase,
+        forgets_passphrase=given.no_passphrase,
+    )
 
 
 def _ideas(_: argparse.Namespace) -> None:

@@ -1,7 +1,7 @@
 // A heading card that a finger or the keyboard turns, and a card with pointers for what was right.
 
 import { html, svg, type SVGTemplateResult, type TemplateResult } from "lit-html";
-import { at, every, fixed, strokes } from "../bench/geometry.ts";
+import { every, fixed, strokes } from "../bench/geometry.ts";
 import { heading } from "../numbers.ts";
 
 const NUMERALS = ["N", "3", "6", "E", "12", "15", "S", "21", "24", "W", "30", "33"];
@@ -68,13 +68,11 @@ export function turnable(label: string, value: number | null, closed: boolean, t
 /** A card at rest with the right direction and one's own. */
 export function compared(truth: number, own: number | null): TemplateResult {
   const label = `Right: ${heading(truth)} degrees${own === null ? "" : `; yours: ${heading(own)} degrees`}`;
-  const named = (deg: number, words: string, cls: string): SVGTemplateResult => {
-    const [x, y] = at(34, deg);
-    return svg`<path d=${strokes([deg], 46, 80)} class=${cls} stroke-width="6" stroke-linecap="round"/>
-      <text x=${fixed(x)} y=${fixed(y + 5)} text-anchor="middle" class="pointer-name">${words}</text>`;
-  };
+  const pointer = (deg: number, from: number, to: number, cls: string): SVGTemplateResult =>
+    svg`<path d=${strokes([deg], from, to)} class=${cls} stroke-width="7" stroke-linecap="round"/>`;
   return html`<svg class="turn still" viewBox=${BOX} role="img" aria-label=${label}>
     <circle r="103" class="face"/>${card()}
-    ${own === null ? "" : named(own, "you", "own-pointer")}${named(truth, "right", "truth-pointer")}
-  </svg>`;
+    ${own === null ? "" : pointer(own, 10, 38, "own-pointer")}${pointer(truth, 48, 100, "truth-pointer")}
+  </svg>
+  <p class="cl-legend"><span class="cl-truth">▬</span> right${own === null ? "" : html`, <span class="cl-own">▬</span> you`}</p>`;
 }

@@ -61,12 +61,13 @@ export class Queue {
     const next = this.waiting[0];
     if (this.busy || !next) return;
     this.busy = true;
-    const isDone = await this.send(next);
+    const told = await this.send(next);
     this.busy = false;
-    if (isDone) {
+    if (told) {
       this.tries = 0;
       this.waiting = this.waiting.filter((one) => one.sent !== next.sent);
       this.write();
+      told();
       void this.flush();
       return;
     }
@@ -75,26 +76,21 @@ export class Queue {
     window.setTimeout(() => void this.flush(), waitMs * (0.7 + 0.6 * Math.random()));
   }
 
-  /** Whether this sending is over: kept, or refused for good. */
-  private async send(sending: Sending): Promise<boolean> {
+  /** What to tell when this sending is over, kept or refused for good; null: to be sent again. */
+  private async send(sending: Sending): Promise<(() => void) | null> {
     try {
       const headers = { "content-type": "application/json" };
       const response = await ask(this.address, { method: "POST", headers, body: JSON.stringify(sending) });
       if (response.ok) {
         await response.json();
-        this.outcome.kept(sending);
-        return true;
+        return () => this.outcome.kept(sending);
       }
-      if (response.status === 401 || response.status === 404) {
-        this.outcome.out();
-        return true;
-      }
-      if (response.status >= 500 || response.status === 429) return false;
+      if (response.status === 401 || response.status === 404) return () => this.outcome.out();
+      if (response.status >= 500 || response.status === 429) return null;
       const { error } = (await response.json()) as { error: { wrong: string; right: string } };
-      this.outcome.refused(sending, `${error.wrong}; ${error.right}`);
-      return true;
+      return () => this.outcome.refused(sending, `${error.wrong}; ${error.right}`);
     } catch {
-      return false;
+      return null;
     }
   }
 

@@ -34,26 +34,26 @@ const SAID: { [state in State]: string } = {
 };
 
 /** HTML that the server made of Markdown, with everything else in it shown as text. */
-export const marked = (text: string): TemplateResult => html`<div class="words">${unsafeHTML(text)}</div>`;
+export const marked = (text: string): TemplateResult => html`<div class="cl-words">${unsafeHTML(text)}</div>`;
 
 function picture(question: Question): TemplateResult | typeof nothing {
   if (!question.figure) return nothing;
-  return html`<img class="figure" alt=${question.alt} src=${`data:image/svg+xml,${encodeURIComponent(question.figure)}`}>`;
+  return html`<img class="cl-figure" alt=${question.alt} src=${`data:image/svg+xml,${encodeURIComponent(question.figure)}`}>`;
 }
 
 function options(question: Question, closed: boolean, answering: Answering): TemplateResult {
-  return html`<fieldset class="options" ?disabled=${closed}>
+  return html`<fieldset class="cl-options" ?disabled=${closed}>
     <legend class="unseen">Your answer</legend>
     ${question.options.map(
-      (text, place) => html`<label class="option">
+      (text, place) => html`<label class="cl-option">
         <input type="radio" name=${question.key} .checked=${answering.draft.chosen === place} @change=${() => answering.choose(place)}>
-        <span class="letter">${LETTERS[place]}</span><span>${text}</span></label>`,
+        <span class="cl-letter">${LETTERS[place]}</span><span>${text}</span></label>`,
     )}</fieldset>`;
 }
 
 function number(question: Question, closed: boolean, answering: Answering): TemplateResult {
   const id = `number-${question.key}`;
-  return html`<div class="number"><label for=${id}>Your answer${question.unit ? html`, in ${question.unit}` : nothing}</label>
+  return html`<div class="cl-number"><label for=${id}>Your answer${question.unit ? html`, in ${question.unit}` : nothing}</label>
     <input id=${id} type="text" inputmode="text" autocomplete="off" maxlength="20" ?disabled=${closed} .value=${answering.draft.text}
       @input=${(event: Event) => answering.type((event.target as HTMLInputElement).value)}
       @keydown=${(event: KeyboardEvent) => event.key === "Enter" && answering.send()}></div>`;
@@ -70,13 +70,13 @@ export function question(one: Question, closed: boolean, answering: Answering): 
   const hasButton = one.how !== "options" && !closed;
   const isReady = one.how === "dial" ? draft.value !== null : draft.text.trim() !== "";
   const words = closed && state !== "waiting" ? (state === "kept" ? "Kept. The answers are closed." : "The answers are closed.") : SAID[state];
-  return html`<section class="question" aria-label="Question">
+  return html`<section class="cl-question" aria-label="Question">
     ${marked(one.html)} ${picture(one)} ${answerField(one, closed, answering)}
     ${hasButton
       ? html`<button type="button" class="act" ?disabled=${!isReady || state === "kept" || state === "waiting"} @click=${answering.send}>
           ${state === "kept" ? "Kept" : "Send the answer"}</button>`
       : nothing}
-    <p class="state" role="status" data-state=${state}>${answering.words || words}</p>
+    <p class="cl-state" role="status" data-state=${state}>${answering.words || words}</p>
   </section>`;
 }
 
@@ -86,14 +86,14 @@ function amount(one: Told): TemplateResult | typeof nothing {
 }
 
 export function told(one: Told): TemplateResult {
-  return html`<section class="told" aria-label="What was right">
+  return html`<section class="cl-told" aria-label="What was right">
     <details><summary>The question</summary>${marked(one.heading)}</details>
-    <p class="verdict" data-right=${one.right}>${one.right ? "Right." : one.own ? "Not so." : "You gave no answer."}</p>
+    <p class="cl-verdict" data-right=${one.right}>${one.right ? "Right." : one.own ? "Not so." : "You gave no answer."}</p>
     <dl>${one.own ? html`<div><dt>You</dt><dd>${one.own}</dd></div>` : nothing}
       <div><dt>Right</dt><dd>${one.truth}</dd></div></dl>
     ${amount(one)}
     ${one.idea ? html`<p>Your answer fits the idea: <q>${one.idea}</q></p>` : nothing}
-    <p class="why">${one.why}</p>
+    <p class="cl-why">${one.why}</p>
   </section>`;
 }
 

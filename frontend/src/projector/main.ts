@@ -24,54 +24,54 @@ let bench: ClassBench | null = null;
 let letters: ReadonlyMap<string, string> = new Map();
 
 function joining(): TemplateResult {
-  return html`<section class="joining">
+  return html`<section class="cl-joining">
     <img class="qr" src="/teach/${sitting}/code.svg" alt="Picture for phones: the address to join at">
     <div><h1>${view.seen.title}</h1>
-      <p class="how">On your phone, read the picture, or go to</p>
-      <p class="address">${address}</p>
-      <p class="how">and type</p>
-      <p class="code">${view.code}</p>
-      <p class="joined">${view.joined} in class</p></div></section>`;
+      <p class="cl-how">On your phone, read the picture, or go to</p>
+      <p class="cl-address">${address}</p>
+      <p class="cl-how">and type</p>
+      <p class="cl-code">${view.code}</p>
+      <p class="cl-joined">${view.joined} in class</p></div></section>`;
 }
 
 /** For those who come late: small, in a corner. */
 function late(): TemplateResult | typeof nothing {
-  return view.code ? html`<p class="late">${address} <strong>${view.code}</strong></p>` : nothing;
+  return view.code ? html`<p class="cl-late">${address} <strong>${view.code}</strong></p>` : nothing;
 }
 
 function asking(): TemplateResult {
   const { questions, kind, phase, heading } = view.seen;
   const [only] = questions;
   const closed = phase !== "open";
-  const count = html`<p class="count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". The answers are closed." : ""}</p>`;
+  const count = html`<p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". The answers are closed." : ""}</p>`;
   if (kind === "quiz" || !only) {
-    return html`<section class="asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
-      ${closed ? nothing : html`<p class="how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
+    return html`<section class="cl-asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
+      ${closed ? nothing : html`<p class="cl-how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
   }
   const options = !closed && only.options.length
-    ? html`<ol class="choices">${only.options.map((text, place) => html`<li><strong>${LETTERS[place]}</strong> ${text}</li>`)}</ol>`
+    ? html`<ol class="cl-choices">${only.options.map((text, place) => html`<li><strong>${LETTERS[place]}</strong> ${text}</li>`)}</ol>`
     : nothing;
-  return html`<section class="asked"><h1>${heading}</h1>${marked(only.html)}${options}${count}${spreads()}</section>`;
+  return html`<section class="cl-asked" data-closed=${closed}><div><h1>${heading}</h1>${marked(only.html)}${options}${count}</div>${spreads()}</section>`;
 }
 
 function spreads(): TemplateResult | typeof nothing {
   if (!view.spreads.length) return nothing;
   const many = view.spreads.length > 1;
-  return html`<div class="spreads" data-many=${many}>${view.spreads.map(
+  return html`<div class="cl-spreads" data-many=${many}>${view.spreads.map(
     (one) => html`<figure>${many ? marked(one.question.html) : nothing}${spread(one)}</figure>`,
   )}</div>`;
 }
 
 function beside(): TemplateResult | typeof nothing {
   if (!view.ghosts.length) return nothing;
-  return html`<ul class="ghosts">${view.ghosts.map(
+  return html`<ul class="cl-ghosts">${view.ghosts.map(
     (ghost) => html`<li><span class="ghost-letter">${letters.get(ghost.id) ?? "?"}</span> <q>${ghost.statement}</q>
       ${ghost.count ? html`<span class="meta">${ghost.count} of you</span>` : nothing}</li>`,
   )}</ul>`;
 }
 
 function playing(): TemplateResult {
-  return html`<section class="played"><h1>${view.seen.heading}</h1>
+  return html`<section class="cl-played"><h1>${view.seen.heading}</h1>
     ${view.seen.html ? marked(view.seen.html) : nothing}${beside()}${spreads()}</section>`;
 }
 
@@ -85,7 +85,8 @@ function body(): TemplateResult {
 }
 
 function draw(): void {
-  const shows = view.show !== null;
+  // How the class answered has the screen to itself.
+  const shows = view.show !== null && !(view.seen.kind === "predict" && view.seen.phase !== "open");
   here().dataset["kind"] = view.seen.kind || "joining";
   here().dataset["shows"] = String(shows);
   const place = document.getElementById("bench-here") as HTMLElement;

@@ -5,7 +5,7 @@ import type { Command, Frame } from "../bench/messages.ts";
 
 const LONGEST_STEP_S = 60;
 // Frames this near the end are not waited for: the rest is one step, so that it ends at the moment asked.
-const NEAR_FRAMES_S = 0.15;
+const NEAR_FRAMES_S = 0.2;
 
 export interface Plan {
   show: Show;
@@ -19,6 +19,7 @@ export class Player {
   private plan: Plan | null = null;
   private untilS: number | null = null;
   private stage: Stage = "ready";
+  private stopping = false;
 
   constructor(private readonly send: (command: Command) => void) {}
 
@@ -47,18 +48,26 @@ export class Player {
     this.want(plan, stage);
   }
 
+  /** Stops near the end; what is left, or was too much, is made good once time stands. */
   follow(frame: Frame): void {
-    if (this.untilS === null || frame.paused) return;
+    if (this.untilS === null) return;
     const leftS = this.untilS - frame.time_s;
-    if (leftS > Math.max(frame.pace, 1) * NEAR_FRAMES_S) return;
-    this.untilS = null;
-    this.send({ do: "pause", on: true });
-    this.step(leftS);
+    if (!frame.paused && leftS <= Math.max(frame.pace, 1) * NEAR_FRAMES_S && !this.stopping) {
+      this.stopping = true;
+      this.send({ do: "pause", on: true });
+    } else if (frame.paused && this.stopping) {
+      const endS = this.untilS;
+      this.untilS = null;
+      this.stopping = false;
+      if (leftS < -0.05) this.send({ do: "rewind", to_s: endS });
+      else this.step(leftS);
+    }
   }
 
   private begin(plan: Plan, atS: number): void {
     const { show, ghosts, ghostsFromS } = plan;
     this.untilS = null;
+    this.stopping = false;
     this.send({ do: "take" });
     this.send(show.scene ? { do: "scene", id: show.scene } : { do: "state", text: show.bench });
     this.send({ do: "pause", on: true });

@@ -51,7 +51,7 @@ function times(): void {
 function buttons(acts: Act[]): TemplateResult {
   const [first, ...others] = acts;
   if (!first) return html`<p>The lesson is over. <a href="/results">Results</a></p>`;
-  return html`<div class="acts" role="group" aria-label="Lead the lesson">
+  return html`<div class="cl-acts" role="group" aria-label="Lead the lesson">
     <button type="button" class="act" id="next" @click=${() => void move(first)}>${first.words} <kbd>Space</kbd></button>
     ${others.map((act) => html`<button type="button" data-act=${act.do} @click=${() => void move(act)}>${act.words}</button>`)}
   </div>`;
@@ -76,17 +76,17 @@ function toCome(lead: InstructorView): TemplateResult {
 function body(lead: InstructorView): TemplateResult {
   const { seen, ghosts } = lead.projector;
   const place = seen.step < 0 ? "The class joins" : `${seen.step + 1} of ${seen.steps}: ${seen.kind === "over" ? "over" : seen.kind}${lead.minutes ? `, ${minutes(lead.minutes)}` : ""}`;
-  return html`<div class="leading">
-    <div class="now">
+  return html`<div class="cl-leading">
+    <div class="cl-now">
       <p class="meta">${place}</p>
       <h1>${seen.heading || seen.title}</h1>
       ${buttons(lead.acts)}
-      ${lead.notes ? html`<section class="notes" aria-label="Notes">${marked(lead.notes)}</section>` : nothing}
-      <div class="said">${lead.text ? marked(lead.text) : nothing}</div>
+      ${lead.notes ? html`<section class="cl-notes" aria-label="Notes">${marked(lead.notes)}</section>` : nothing}
+      <div class="cl-said">${lead.text ? marked(lead.text) : nothing}</div>
       ${ghosts.length ? html`<p>Beside the truth: ${ghosts.map((one, index) => html`${index ? "; " : ""}<q>${one.statement}</q> (${one.count})`)}</p>` : nothing}
     </div>
-    <div class="aside">${whoAnswered(lead)}
-      ${lead.spreads.map((one) => html`<section class="spread" aria-label="Answers (you alone see this now)">${spread(one)}</section>`)}
+    <div class="cl-aside">${whoAnswered(lead)}
+      ${lead.spreads.map((one) => html`<section class="cl-spread" aria-label="Answers (you alone see this now)">${spread(one)}</section>`)}
       ${toCome(lead)}</div>
   </div>`;
 }

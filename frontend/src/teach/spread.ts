@@ -11,12 +11,12 @@ const ROSE_STEP_DEG = 5;
 
 function bars(one: Spread): TemplateResult {
   const most = Math.max(1, ...one.options);
-  return html`<ol class="bars">${one.options.map(
+  return html`<ol class="cl-bars">${one.options.map(
     (count, place) => html`<li data-right=${place === one.right_option}>
-      <span class="letter">${LETTERS[place]}</span>
-      <span class="text">${one.question.options[place]}${place === one.right_option ? html` <strong>✓ right</strong>` : nothing}</span>
-      <svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect width=${fixed((100 * count) / most)} height="10"/></svg>
-      <span class="count">${count}</span></li>`,
+      <span class="cl-letter">${LETTERS[place]}</span>
+      <span class="cl-text">${one.question.options[place]}${place === one.right_option ? html` <strong>✓ right</strong>` : nothing}</span>
+      <svg class="cl-bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect width=${fixed((100 * count) / most)} height="10"/></svg>
+      <span class="cl-count">${count}</span></li>`,
   )}</ol>`;
 }
 
@@ -30,10 +30,10 @@ function rose(one: Spread): TemplateResult {
   const dots: SVGTemplateResult[] = [];
   for (const [deg, count] of heaps) {
     // Dots inside the numerals, towards the middle; a tall heap is drawn closer.
-    const gap = Math.min(8, 40 / count);
+    const gap = Math.min(10.5, 40 / count);
     for (let k = 0; k < count; k += 1) {
       const [x, y] = at(50 - k * gap, deg);
-      dots.push(svg`<circle cx=${fixed(x)} cy=${fixed(y)} r="3.6" class="dot"/>`);
+      dots.push(svg`<circle cx=${fixed(x)} cy=${fixed(y)} r="5" class="dot"/>`);
     }
   }
   const words = [...heaps].sort(([a], [b]) => a - b).map(([deg, count]) => `${String(deg).padStart(3, "0")}: ${count}`);
@@ -57,7 +57,7 @@ function line(one: Spread): TemplateResult {
     return svg`<circle cx=${place * 8} cy=${fixed(72 - Math.min(height, 7) * 8.4)} r="4" class="dot"/>`;
   });
   const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 6V84" class="truth-pointer" stroke-width="3"/>`;
-  return html`<svg class="numbers" viewBox="0 0 300 104" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
+  return html`<svg class="cl-numbers" viewBox="0 0 300 104" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
     <path d="M10 80H290" class="stroke"/>${mark}${dots}
     <text x="20" y="98" text-anchor="middle">${plain(low, low % 1 ? 1 : 0)}</text>
     <text x="280" y="98" text-anchor="middle">${plain(high, high % 1 ? 1 : 0)} ${one.unit}</text></svg>`;
@@ -66,8 +66,8 @@ function line(one: Spread): TemplateResult {
 export function spread(one: Spread): TemplateResult {
   const drawing = one.question.how === "options" ? bars(one) : one.question.how === "dial" ? rose(one) : line(one);
   return html`${drawing}
-    ${one.truth_words ? html`<p class="right">Right: <strong>${one.truth_words}</strong></p>` : nothing}
+    ${one.truth_words ? html`<p class="cl-right">Right: <strong>${one.truth_words}</strong></p>` : nothing}
     ${one.ideas.length
-      ? html`<ul class="held">${one.ideas.map(([statement, count]) => html`<li>${count} × <q>${statement || "another slip"}</q></li>`)}</ul>`
+      ? html`<ul class="cl-held">${one.ideas.map(([statement, count]) => html`<li>${count} × <q>${statement || "another slip"}</q></li>`)}</ul>`
       : nothing}`;
 }

@@ -1,7 +1,8 @@
-"""Serves the page to this machine alone until Ctrl-C."""
+"""Serves the pages until Ctrl-C: to this machine alone, or the students' side to the local network, too."""
 
 from __future__ import annotations
 
+import getpass
 import http.client
 import logging
 import os
@@ -10,20 +11,27 @@ import sys
 import threading
 import time
 import webbrowser
+from collections.abc import Callable
 
 import uvicorn
 
 from lubberline.errors import InputError
+from lubberline.store.school import School, open_school
+from lubberline.web import passphrase
 from lubberline.web.app import create_app
+from lubberline.web.late_school import late_school
 from lubberline.web.live.line import SERVER_OPTIONS
+from lubberline.web.sides import Door, door, lan_addresses
 
 ADDRESS = "127.0.0.1"
+EVERYWHERE = "0.0.0.0"
+PASSPHRASE_VARIABLE = "LUBBERLINE_PASSPHRASE"
 PORTS_TRIED = 50
 # Longer than any flight of the list takes once the engine is compiled.
 SLOW_S = 4.0
 
 
-def free_socket(port: int) -> socket.socket:
+def free_socket(port: int, address: str = ADDRESS) -> socket.socket:
     """A listening socket on that port of this machine, or on the next one that is free (0: any).
 
     Raises:
@@ -36,7 +44,7 @@ def free_socket(port: int) -> socket.socket:
         else:
             bound.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
         try:
-            bound.bind((ADDRESS, tried))
+            bound.bind((address, tried))
             # Calls that come before the server runs wait here.
             bound.listen(64)
         except OSError:
@@ -74,22 +82,91 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
         webbrowser.open(f"http://{ADDRESS}:{port}/")
 
 
-def serve(port: int = 8765, open_browser: bool = True) -> None:
+def keep_passphrase(school: School, ask: Callable[[str], str]) -> None:
+    """Sets the passphrase of the instructor's side: the one of the environment, or the one that is typed.
+
+    Args:
+        school: where its digest is kept.
+        ask: asks for it without showing what is typed.
+
+    Raises:
+        InputError: it is too short, or was typed differently the second time.
+    """
+    given = os.environ.get(PASSPHRASE_VARIABLE, "")
+    if not given:
+        given = ask("A passphrase for the instructor's side: ")
+        if given != ask("Once more: "):
+            raise InputError("passphrase", "it was typed differently the second time", "type it again")
+    passphrase.set_passphrase(school, given)
+
+
+def _told(opened: Door, port: int) -> None:
+    print(f"Lubberline is at http://{ADDRESS}:{port}/ (Ctrl-C ends it)", flush=True)
+    if opened.lan:
+        found = [f"http://{address}:{port}/join" for address in lan_addresses()]
+        print(f"Students: {', '.join(found) or 'at the address of this machine'}", flush=True)
+    if opened.behind:
+        print(f"Behind {opened.behind}/, with the passphrase.", flush=True)
+
+
+def _school(opened: Door, asks: bool, forgets: bool) -> School:
+    """The records; with the passphrase set or taken away where that was asked for.
+
+    Raises:
+        InputError: a proxy without a passphrase, or one that is too short.
+    """
+    if not (asks or forgets or opened.behind):
+        return late_school()
+    school = open_school()
+    if forgets:
+        passphrase.set_passphrase(school, "")
+    if asks:
+        keep_passphrase(school, getpass.getpass)
+    if opened.behind and not passphrase.is_set(school):
+        school.close()
+        raise InputError("--behind", "no passphrase is set", "add --passphrase")
+    return school
+
+
+def serve(
+    port: int = 8765,
+    open_browser: bool = True,
+    *,
+    lan: bool = False,
+    behind: str = "",
+    asks_passphrase: bool = False,
+    forgets_passphrase: bool = False,
+) -> None:
     """Serves until Ctrl-C, after printing the address.
 
     Args:
         port: the port wanted; the next free one is taken when it is not free.
         open_browser: whether to open the page in the browser, too.
+        lan: whether the students' side is open to the local network.
+        behind: address of an HTTPS proxy before this server.
+        asks_passphrase: whether a passphrase is asked for and set first.
+        forgets_passphrase: whether the passphrase is taken away first.
+
+    Raises:
+        InputError: no free port, an address that is none, a passphrase that is too short.
     """
-    bound = free_socket(port)
+    opened = door(lan, behind)
+    school = _school(opened, asks_passphrase, forgets_passphrase)
+    bound = free_socket(port, EVERYWHERE if lan else ADDRESS)
     own_port = bound.getsockname()[1]
     config = uvicorn.Config(
-        create_app(), log_level="warning", timeout_graceful_shutdown=1, lifespan="off", **SERVER_OPTIONS
+        create_app(school=school, door=opened),
+        log_level="warning",
+        timeout_graceful_shutdown=1,
+        lifespan="off",
+        # Who called is told by the guard, which knows whether there is a proxy.
+        proxy_headers=False,
+        **SERVER_OPTIONS,
     )
     server = uvicorn.Server(config)
     # A flight cut short by Ctrl-C is no fault to report.
     logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
-    print(f"Lubberline is at http://{ADDRESS}:{own_port}/ (Ctrl-C ends it)", flush=True)
+    _told(opened, own_port)
     ready = threading.Thread(target=_make_ready, args=(server, own_port, open_browser), daemon=True)
     ready.start()
     try:
@@ -98,6 +175,7 @@ def serve(port: int = 8765, open_browser: bool = True) -> None:
         pass
     finally:
         bound.close()
+        school.close()
     print("Ended.", flush=True)
     if any(not thread.daemon for thread in threading.enumerate() if thread is not threading.main_thread()):
         # A flight is still being flown or compiled, and Python would wait for it to the end.
