@@ -73,4 +73,4 @@ def test_the_journey_is_minus_the_convergence_of_the_great_circle(latitude: floa
     checks = join_fixes(log("09:00", "10:00"), flown)[0].checks
     end = steps[-1]
     turned = meridian_convergence_deg(latitude, 20.0, end.latitude_deg, end.longitude_deg)
-    assert explained(checks, Aircraft()).travel[0] == pytest.approx(-turned, abs=0.02)
+    assert explained(checks, Aircraft(), 1.0).travel[0] == pytest.approx(-turned, abs=0.02)

@@ -112,16 +112,17 @@ def _variation_change(checks: Sequence[Check], start_latitude: Floats) -> Floats
     return found
 
 
-def balance_deg_15min(aircraft: Aircraft) -> float:
-    """What the aircraft's latitude balance gives at cruise with healthy suction, its torque over H.
+def balance_deg_15min(aircraft: Aircraft, rotor_slowness: float) -> float:
+    """What the aircraft's latitude balance gives, its torque over H.
 
-    The balance holds the card still at its latitude at full rotor speed; a rotor at another speed makes
-    more or less of it.
+    Args:
+        aircraft: whose balance holds the card still at its latitude at full rotor speed.
+        rotor_slowness: full rotor speed over the rotor's speed.
     """
     latitude = aircraft.heading_indicator.balance_latitude_deg
     if latitude is None:
         return 0.0
-    return EARTH_RATE_RAD_S * math.sin(latitude * DEG) * 900.0 / DEG * slowness(aircraft)
+    return EARTH_RATE_RAD_S * math.sin(latitude * DEG) * 900.0 / DEG * rotor_slowness
 
 
 def slowness(aircraft: Aircraft) -> float:
@@ -143,8 +144,13 @@ def coefficients_of(aircraft: Aircraft) -> Coefficients:
     )
 
 
-def explained(checks: Sequence[Check], aircraft: Aircraft) -> Explained:
+def explained(checks: Sequence[Check], aircraft: Aircraft, rotor_slowness: float) -> Explained:
     """The parts of every check.
+
+    Args:
+        checks: in order of time.
+        aircraft: with its balance and the compass's deviation.
+        rotor_slowness: full rotor speed over the rotor's speed at cruise.
 
     The indicator is taken to have been set to what the compass read. Magnetic heading is compass plus
     deviation, so a card set by the compass starts with minus the deviation there; where the compass at the
@@ -176,7 +182,7 @@ def explained(checks: Sequence[Check], aircraft: Aircraft) -> Explained:
         seen=wrapped(column["indicated_deg"] - column["compass_deg"]),
         earth=out[0],
         travel=out[1],
-        balance=balance_deg_15min(aircraft) * time_s / 900.0,
+        balance=balance_deg_15min(aircraft, rotor_slowness) * time_s / 900.0,
         variation=_variation_change(checks, out[2]),
         # Indicated less compass: the card's own error less minus the deviation here.
         deviation=here - deviation_deg(at_setting, own),

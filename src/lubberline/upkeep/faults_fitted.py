@@ -17,7 +17,6 @@ from lubberline.earth.constants import EARTH_RATE_RAD_S
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.units import DEG
 from lubberline.upkeep import filtering
-from lubberline.upkeep.explained import slowness
 from lubberline.upkeep.records import FaultClass, FaultFit, Log
 from lubberline.upkeep.symptom_table import CLASSES, Shown, shown
 
@@ -102,23 +101,24 @@ def _by_reading(table: Shown, read: Readings) -> Floats:
     return found
 
 
-def expected_wander(aircraft: Aircraft, fault: FaultClass, table: Shown, wanders: Floats) -> Floats:
+def expected_wander(
+    aircraft: Aircraft, fault: FaultClass, table: Shown, taken: float, wanders: Floats
+) -> Floats:
     """Probability of each wander of the grid at each size: (sizes, cells).
 
-    A slow or worn rotor makes more of the instrument's own wander, and of the balance that is set.
+    A slow or worn rotor makes more of the instrument's own wander; a slow one more of the balance, too,
+    beyond what was taken out for it.
     """
     latitude = aircraft.heading_indicator.balance_latitude_deg
     set_rate = 0.0 if latitude is None else _earth_deg_15min(latitude)
-    centre = (table.slowness - slowness(aircraft)) * set_rate
-    spread = OWN_SD_DEG_15MIN * table.drift
     if fault == "latitude balance":
         # Set for any other latitude, north or south, each alike.
         others = np.array([_earth_deg_15min(degrees) for degrees in np.arange(-75.0, 76.0, 5.0)])
-        others = (others - set_rate) * slowness(aircraft)
-        parts = _normal(wanders, others, np.full(len(others), OWN_SD_DEG_15MIN * slowness(aircraft)))
+        others = (others - set_rate) * taken
+        parts = _normal(wanders, others, np.full(len(others), OWN_SD_DEG_15MIN * taken))
         found: Floats = parts.mean(axis=0, keepdims=True)
         return found
-    return _normal(wanders, centre, spread)
+    return _normal(wanders, (table.slowness - taken) * set_rate, OWN_SD_DEG_15MIN * table.drift)
 
 
 def _earth_deg_15min(latitude_deg: float) -> float:
@@ -150,7 +150,7 @@ def classes_for(aircraft: Aircraft) -> tuple[FaultClass, ...]:
     return tuple(CLASSES)
 
 
-def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Floats) -> Fitted:
+def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Floats, taken: float) -> Fitted:
     """The classes, the most probable first.
 
     Args:
@@ -158,6 +158,7 @@ def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Flo
         read: of gauge and stopwatch.
         posterior: of the wander on the grid, by the checks under `prior`.
         prior: see there.
+        taken: the rotor's slowness with which the balance was taken out of the checks.
     """
     wanders = filtering.grid()
     # What the checks alone say, whatever was believed before them.
@@ -167,7 +168,7 @@ def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Flo
     for fault in classes_for(aircraft):
         table = shown(aircraft, fault)
         likelihood = _by_reading(table, read)
-        likelihood = likelihood * (expected_wander(aircraft, fault, table, wanders) @ by_checks)
+        likelihood = likelihood * (expected_wander(aircraft, fault, table, taken, wanders) @ by_checks)
         weights[fault] = PRIOR[fault] * likelihood / len(likelihood)
     total = sum(float(weight.sum()) for weight in weights.values())
     fits = [
@@ -184,6 +185,20 @@ def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Flo
 
 
 _SIZED = frozenset(fault for fault, names in CLASSES.items() if names)
+
+
+def slowness_fitted(aircraft: Aircraft, fitted: Fitted) -> float:
+    """The same as the faults that fit make it expected."""
+    if aircraft.heading_indicator.drive == "electric":
+        return 1.0
+    return sum(
+        float(weight @ np.minimum(shown(aircraft, fault).slowness, GREATEST_SLOWNESS))
+        for fault, weight in fitted.by_size.items()
+    )
+
+
+# A rotor slower than a tenth holds no direction.
+GREATEST_SLOWNESS = 10.0
 
 
 class Observation(NamedTuple):

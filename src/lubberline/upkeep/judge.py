@@ -13,8 +13,15 @@ from lubberline.errors import InputError
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.cautions import CAUTIONS
 from lubberline.upkeep.estimating import LIMIT_DEG_15MIN, Found, estimate_of
-from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, wrapped
-from lubberline.upkeep.faults_fitted import Fitted, Readings, fit_faults, readings_of, worth_observing
+from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness, wrapped
+from lubberline.upkeep.faults_fitted import (
+    Fitted,
+    Readings,
+    fit_faults,
+    readings_of,
+    slowness_fitted,
+    worth_observing,
+)
 from lubberline.upkeep.filtering import Noise
 from lubberline.upkeep.records import Check, Judgement, Log, Residual, Verdict
 
@@ -23,7 +30,7 @@ WATCH = 0.25
 FAULT_SURE = 0.85
 FAULT_LIKELY = 0.5
 LEAST_BITS = 0.02
-# How far the compass's deviation scatters over headings where that at the setting is not written.
+ROUNDS, SETTLED = 3, 0.03
 MISREADING_LEAST_DEG = 1.0
 
 
@@ -49,10 +56,17 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
         raise InputError(
             log.aircraft or "log", "there is no check in it that can be used", "see what is refused"
         )
-    parts = explained(log.checks, aircraft)
-    found = estimate_of(log, parts.left, noise_of(aircraft))
     read = readings_of(log)
-    fitted = fit_faults(aircraft, read, found.posterior, found.prior)
+    rotor_slowness = slowness(aircraft)
+    # What gauge and stopwatch say of the rotor's speed decides how much the balance comes to.
+    for _ in range(ROUNDS):
+        parts = explained(log.checks, aircraft, rotor_slowness)
+        found = estimate_of(log, parts.left, noise_of(aircraft))
+        fitted = fit_faults(aircraft, read, found.posterior, found.prior, rotor_slowness)
+        fresh = slowness_fitted(aircraft, fitted)
+        if abs(fresh - rotor_slowness) < SETTLED or aircraft.heading_indicator.balance_latitude_deg is None:
+            break
+        rotor_slowness = fresh
     verdict = _verdict(found, fitted)
     return Judgement(
         aircraft=log.aircraft or aircraft.name,
@@ -62,7 +76,7 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
         estimate=found.estimate,
         faults=fitted.faults,
         next_observation=_next(aircraft, fitted, found),
-        assumed=_assumed(aircraft, found),
+        assumed=_assumed(aircraft, found, rotor_slowness),
         residuals=_residuals(log, parts, found),
         rule_of_thumb=rule_of_thumb_words(log.checks),
         cautions=CAUTIONS,
@@ -160,13 +174,13 @@ def _next(aircraft: Aircraft, fitted: Fitted, found: Found) -> str:
     return "Nothing more is needed now; go on logging a check on each flight."
 
 
-def _assumed(aircraft: Aircraft, found: Found) -> tuple[str, ...]:
+def _assumed(aircraft: Aircraft, found: Found, rotor_slowness: float) -> tuple[str, ...]:
     latitude = aircraft.heading_indicator.balance_latitude_deg
     balance = (
         "no latitude balance"
         if latitude is None
         else f"a latitude balance set for {latitude:g} deg, which gives "
-        f"{balance_deg_15min(aircraft):+.1f} deg in 15 min at cruise"
+        f"{balance_deg_15min(aircraft, rotor_slowness):+.1f} deg in 15 min at cruise"
     )
     return (
         "Compass and indicator were read in straight and level flight, or standing.",
