@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from lubberline import __version__
-from lubberline.commands import demo_class, judge, lesson, plan, records, swing
+from lubberline.commands import demo_class, judge, lesson, plan, records, statistics, swing
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
@@ -299,7 +299,15 @@ def _ideas(_: argparse.Namespace) -> None:
 
 COMMANDS = {"fly": _fly, "wander": _wander, "ask": _ask, "open": _open, "ideas": _ideas}
 # Commands with a module of their own.
-MODULES = {"judge": judge, "swing": swing, "plan": plan, "records": records, "demo-class": demo_class, "lesson": lesson}
+MODULES = {
+    "judge": judge,
+    "swing": swing,
+    "plan": plan,
+    "records": records,
+    "demo-class": demo_class,
+    "lesson": lesson,
+    "statistics": statistics,
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -56,6 +56,17 @@ def _named(word: str, students: Sequence[Student], where: str) -> Student:
     raise InputError(where, f"'{word[:40]}' is not of this class", right)
 
 
+def students_in(source: str, text: str) -> tuple[Student, ...]:
+    """The students that a file names, in its order, for a class that is in no records.
+
+    Raises:
+        InputError: without the three columns.
+    """
+    names = dict.fromkeys(row.get("student", "") for _, row in _rows(source, text))
+    known = {name.casefold(): name for name in reversed(names) if name}
+    return tuple(Student(name, "", name) for name in names if known.get(name.casefold()) == name)
+
+
 def read_answers(source: str, text: str, sitting: Sitting, students: Sequence[Student]) -> Read:
     """The answers of a file; a student's form is that of the first question answered.
 

@@ -16,7 +16,7 @@ from lubberline.classroom.statistics_records import ItemStatistics
 FEW = 8
 # An option that this share of a class would choose by chance should have been chosen by somebody.
 EXPECTED_BY_CHANCE = 3.0
-WEAK_DISCRIMINATION = 0.1
+WEAK_DISCRIMINATION, GOOD_DISCRIMINATION = 0.1, 0.3
 SMALL_CLASS = 30
 WIDE = 0.3
 
@@ -40,9 +40,10 @@ def _key_flags(item: ItemStatistics) -> list[str]:
         found.append("Those who know more got it wrong more often than those who know less: check the key.")
     elif item.in_rest < WEAK_DISCRIMINATION and item.rest_high < 2.0 * WEAK_DISCRIMINATION:
         found.append("It hardly tells those who know more from those who know less.")
-    elif item.in_rest < 0.0:
+    elif item.in_rest < 0.0 and item.rest_high < GOOD_DISCRIMINATION:
         found.append(
-            "Those who know more got it right less often than the others; in so small a class that may be chance."
+            "Those who know more got it right less often than the others; in so small a class that may be "
+            "chance."
         )
     return found
 

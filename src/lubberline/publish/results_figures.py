@@ -98,7 +98,7 @@ def _estimate(
     x_of: Callable[[float], float],
     y: float,
     values: tuple[float, float, float],
-    strong: bool,  # noqa: FBT001 - private, one caller
+    strong: bool,
 ) -> None:
     low, middle, high = values
     if not math.isfinite(middle):

@@ -1,0 +1,108 @@
+"""`lubberline statistics`: what the answers to a locked paper say of its questions."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lubberline.errors import InputError
+
+if TYPE_CHECKING:
+    from lubberline.classroom.records import Sitting
+    from lubberline.classroom.statistics_records import PaperStatistics
+
+MOST_BYTES = 10_000_000
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    words = "item statistics of a paper: difficulty, discrimination, distractors, reliability"
+    page = commands.add_parser("statistics", help=words)
+    page.add_argument("answers", metavar="ANSWERS.csv", help="student,question,answer: a row an answer")
+    page.add_argument("--paper", required=True, metavar="LOCKED.json", help="the locked paper that was sat")
+    page.add_argument("--out", required=True, metavar="DIR", help="tables and figures go there")
+    page.add_argument("--by-model", action="store_true", help="pool the forms: a model is one question")
+    page.add_argument("--mark", type=float, metavar="PERCENT", help="needed to pass, drawn in the figure")
+    page.add_argument("--skip-bad", action="store_true", help="go on without rows that cannot be read")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Mark the answers, say what they tell of the questions, write tables and figures."""
+    from lubberline.classroom.answers_csv import read_answers, students_in
+    from lubberline.classroom.marking import marked
+    from lubberline.classroom.statistics import item_statistics
+    from lubberline.publish import results_tables as tables
+    from lubberline.publish.folder import write_together
+    from lubberline.publish.results_figures import item_map_svg, marks_strip_svg
+    from lubberline.textfile import text_of
+
+    if given.mark is not None and not 0.0 < given.mark <= 100.0:
+        raise InputError("--mark", f"{given.mark:g}", "a percentage above 0 and up to 100")
+    source = Path(given.answers).name
+    text = text_of(given.answers, "a file of answers (CSV)", MOST_BYTES)
+    students = students_in(source, text)
+    sitting = sitting_of(given.paper)
+    read = read_answers(source, text, sitting, students)
+    for error in read.refused:
+        print(f"lubberline: {error}", file=sys.stderr)
+    if read.refused and not given.skip_bad:
+        wrong = f"{len(read.refused)} of its rows cannot be used"
+        raise InputError(source, wrong, "mend them, or give --skip-bad to go on without them")
+    if not read.answers:
+        raise InputError(source, "there is no answer in it", "a row for each answer: student,question,answer")
+    marks = marked(sitting, read.answers)
+    found = item_statistics(marks, by_model=given.by_model)
+    _say(sitting.title, found)
+    names = {one.id: one.name for one in students}
+    mark = given.mark / 100.0 if given.mark is not None else None
+    written = write_together(
+        {
+            "questions.csv": lambda: tables.items_statistics_csv(found),
+            "distractors.csv": lambda: tables.distractors_csv(found),
+            "marks.csv": lambda: tables.marks_csv(marks, names),
+            "totals.csv": lambda: tables.totals_csv(marks, names),
+            "questions.svg": lambda: item_map_svg(found, theme="auto").encode(),
+            "marks.svg": lambda: marks_strip_svg(marks, names, mark=mark, theme="auto").encode(),
+        },
+        given.out,
+    )
+    for path in written:
+        print(f"wrote {path}")
+
+
+def sitting_of(path: str) -> Sitting:
+    """The forms of a locked paper as one sitting."""
+    from lubberline.classroom.records import Asked, Sitting
+    from lubberline.questions.locked import read_locked
+
+    papers = read_locked(path)
+    asked = tuple(
+        Asked(f"{paper.form}{number}", item, paper.form)
+        for paper in papers
+        for number, item in enumerate(paper.items, start=1)
+    )
+    return Sitting("sitting", "", "paper", papers[0].title, "", asked=asked, on_paper=True)
+
+
+def _say(title: str, found: PaperStatistics) -> None:
+    print(f"{title}: {found.students} students, {found.questions} questions")
+    print(f"mean {found.mean:.2f} points, standard deviation {found.sd:.2f}")
+    print(
+        f"reliability {found.kr20:.2f} ({found.kr20_low:.2f} to {found.kr20_high:.2f}), "
+        f"standard error of measurement {found.error_of_measurement:.2f} points\n"
+    )
+    wide = max(10, *(len(item.name) + 2 for item in found.items))
+    print(f"{'question':<{wide}}{'right':>6}{'interval':>14}{'with rest':>11}{'interval':>17}")
+    for item in found.items:
+        ease = f"{100 * item.right_low:.0f} to {100 * item.right_high:.0f}%"
+        tells = f"{item.rest_low:+.2f} to {item.rest_high:+.2f}"
+        print(
+            f"{item.name:<{wide}}{100 * item.right_share:>5.0f}%{ease:>14}{item.in_rest:>+11.2f}{tells:>17}"
+        )
+        for flag in item.flags:
+            print(f"{'':<{wide}}{flag}")
+    print()
+    for note in found.notes:
+        print(f"Note: {note}")
