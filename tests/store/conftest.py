@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -22,20 +21,35 @@ def postgres() -> Iterator[str]:
         yield address
 
 
+@pytest.fixture(scope="session")
+def emptied(postgres: str) -> Iterator[Callable[[], str]]:
+    """Gives the address of a database after emptying it: far quicker than to make one for each test."""
+    server = make_url(postgres).set(drivername="postgresql+psycopg")
+    engine = create_engine(server, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text("create database emptied"))
+    engine.dispose()
+    own = create_engine(server.set(database="emptied"), isolation_level="AUTOCOMMIT")
+
+    def empty() -> str:
+        with own.connect() as connection:
+            others = "select pg_terminate_backend(pid) from pg_stat_activity where datname = 'emptied'"
+            connection.execute(text(f"{others} and pid <> pg_backend_pid()"))
+            connection.execute(text("drop schema public cascade"))
+            connection.execute(text("create schema public"))
+        return make_url(postgres).set(database="emptied").render_as_string(hide_password=False)
+
+    yield empty
+    own.dispose()
+
+
 @pytest.fixture(params=KINDS)
 def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The address of an empty database."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'school.sqlite3'}"
-    server = request.getfixturevalue("postgres")
-    name = f"t{secrets.token_hex(6)}"
-    engine = create_engine(
-        make_url(server).set(drivername="postgresql+psycopg"), isolation_level="AUTOCOMMIT"
-    )
-    with engine.connect() as connection:
-        connection.execute(text(f"create database {name}"))
-    engine.dispose()
-    return make_url(server).set(database=name).render_as_string(hide_password=False)
+    empty: Callable[[], str] = request.getfixturevalue("emptied")
+    return empty()
 
 
 @pytest.fixture

@@ -233,19 +233,3 @@ def test_settings_are_kept_and_taken_away(school: School) -> None:
     assert school.setting("name") == "Hangar school"
     school.set_setting("name", "")
     assert school.setting("name") == ""
-
-
-def test_a_forgotten_student_leaves_nothing_behind(school: School) -> None:
-    class_ = taught(school)
-    ada, bo = class_.students[:2]
-    for student in (ada, bo):
-        school.record(Answer(class_.paper.id, student.id, "A1", 1, sent="a"))
-        school.correct(Correction(class_.paper.id, student.id, "A1", "N", "", "w", "points", "0", "1"))
-    school.forget_student(ada.id)
-    for table in tables.IN_ORDER:
-        for row in rows_of(school, table):
-            assert ada.id not in [str(value) for value in row.values()], table.name
-    assert [one.student for one in school.answers(class_.paper.id)] == [bo.id]
-    school.forget_group(class_.paper.group)
-    assert school.sittings() == ()
-    assert rows_of(school, tables.sendings) == []

@@ -12,6 +12,9 @@ from sqlalchemy import Connection, Engine, select
 from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError
 from lubberline.store import people, tables
+from lubberline.store.opening import BUSY_S
+
+WAIT_FOR_READERS_MS = 500
 
 
 class Forgotten(msgspec.Struct, frozen=True):
@@ -95,12 +98,17 @@ def wipe(engine: Engine) -> None:
     """Sees that what was deleted is not in SQLite's files either; PostgreSQL vacuums by itself.
 
     Deleted rows are overwritten in the pages (`secure_delete`); the write-ahead file still has the pages
-    as they were, until it is emptied.
+    as they were, until it is emptied. While somebody reads for long, a backup say, that is left to the next
+    time or to closing.
     """
     if engine.dialect.name != "sqlite":
         return
     connection = engine.raw_connection()
     try:
-        connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        cursor = connection.cursor()
+        cursor.execute(f"PRAGMA busy_timeout={WAIT_FOR_READERS_MS}")
+        cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        cursor.execute(f"PRAGMA busy_timeout={round(BUSY_S * 1000)}")
+        cursor.close()
     finally:
         connection.close()

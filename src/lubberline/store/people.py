@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import string
 from collections.abc import Sequence
 
 from sqlalchemy import Connection, func, select
@@ -13,10 +14,14 @@ from lubberline.errors import InputError
 from lubberline.store import tables
 from lubberline.store.texts import LONGEST_NAME, clean_name
 
+# Only letters and digits: a leading '-' would be an option to a command and a formula to a spreadsheet.
+ID_SIGNS = string.ascii_lowercase + string.digits
+ID_LENGTH = 14
+
 
 def new_id() -> str:
     """An id without meaning that nobody guesses."""
-    return secrets.token_urlsafe(9)
+    return "".join(secrets.choice(ID_SIGNS) for _ in range(ID_LENGTH))
 
 
 def _student(row: RowMapping) -> Student:

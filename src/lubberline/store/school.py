@@ -261,7 +261,8 @@ class School:
         """Takes answers that came together, each as `record` does, in one transaction: one wait for the disk.
 
         Returns:
-            In the order given, the answer as it was kept, or why it was not; the others are kept all the same.
+            In the order given, the answer as it was kept, or why it was not; the others are kept all the
+            same.
         """
         listed = tuple(given)
         sittings_told = sorted({one.sitting for one in listed})
