@@ -4,28 +4,24 @@ The wheel alone is downloaded (version and hash pinned), opened as a zip and nev
 are lists of broadcast positions in JSON; some are written out as our own CSV. Everything stays in a
 cache folder outside the tree: `LUBBERLINE_CACHE` if set, else the user's cache folder.
 
-    python builders/fetch_recorded_flights.py          fetch, convert and list
+    python -m builders.fetch_recorded_flights          fetch, convert and list
 """
 
 from __future__ import annotations
 
 import gzip
-import hashlib
 import json
-import os
-import subprocess
-import sys
-import tempfile
 import zipfile
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-import platformdirs
+from builders.pinned_wheel import CannotFetch, cache_folder, pinned_wheel
+
+__all__ = ["FLIGHTS", "CannotFetch", "recorded_flights"]
 
 VERSION = "2.13"
-WHEEL = f"traffic-{VERSION}-py3-none-any.whl"
 SHA256 = "5e0cd61d931d03103294361542188f08f959a55e862d5cba80ab61291021e66c"
 SAMPLES = "traffic/data/samples/"
 FT_M = 0.3048
@@ -57,39 +53,9 @@ FLIGHTS = (
 )
 
 
-class CannotFetch(RuntimeError):  # noqa: N818 - reads as what happened
-    """The wheel is not in the cache and cannot be downloaded."""
-
-
-def cache_folder() -> Path:
-    """Where wheel and flights are kept between runs."""
-    chosen = os.environ.get("LUBBERLINE_CACHE")
-    root = Path(chosen) if chosen else Path(platformdirs.user_cache_dir("lubberline"))
-    return root / "recorded_flights"
-
-
-def _is_right(wheel: Path) -> bool:
-    return wheel.is_file() and hashlib.sha256(wheel.read_bytes()).hexdigest() == SHA256
-
-
 def fetch_wheel(folder: Path) -> Path:
     """The wheel with the samples, from the cache or downloaded."""
-    wheel = folder / WHEEL
-    if _is_right(wheel):
-        return wheel
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder) as scratch:
-        wanted = Path(scratch) / "wanted.txt"
-        wanted.write_text(f"traffic=={VERSION} --hash=sha256:{SHA256}\n")
-        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--only-binary=:all:"]
-        command += ["--require-hashes", "--retries", "1", "--timeout", "20", "--dest", scratch]
-        done = subprocess.run([*command, "-r", str(wanted)], capture_output=True, text=True, check=False)
-        fetched = Path(scratch) / WHEEL
-        if done.returncode != 0 or not _is_right(fetched):
-            why = done.stderr.strip().splitlines()[-1:] or ["the download is not the pinned file"]
-            raise CannotFetch(f"{WHEEL} could not be fetched: {why[0]}")
-        fetched.replace(wheel)
-    return wheel
+    return pinned_wheel(folder, "traffic", VERSION, SHA256)
 
 
 def _rows(wheel: Path, sample: str) -> list[dict[str, Any]]:
@@ -137,7 +103,7 @@ def recorded_flights() -> dict[str, Path]:
     Raises:
         CannotFetch: not cached, and no way to the package index.
     """
-    folder = cache_folder()
+    folder = cache_folder("recorded_flights")
     return convert(fetch_wheel(folder), folder)
 
 
