@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -22,6 +25,7 @@ from lubberline.web.app import create_app
 from lubberline.web.results import drawn, exam
 from lubberline.web.results.gathering import gather
 from lubberline.web.results.kept import Kept
+from tests.poppler import poppler
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
 
@@ -131,10 +135,26 @@ def test_items_are_shown_as_the_statistics_have_them(call: Caller, school: Schoo
         assert f"{place}. {item.name}" in page
         for flag in item.flags:
             assert flag.split("'")[0] in page
-    # The drawing says in words what it shows, and points to the table.
-    assert "questions by share right" in html
-    triangles = html.count('<path class="d-dot d-flagged"')
-    assert triangles == sum(bool(one.flags) and one.in_rest == one.in_rest for one in found.items)
+    # The drawing says in words what it shows.
+    assert "questions: the share of the class that had each right" in html
+    rows = list(csv.DictReader(io.StringIO(call.get(f"/results/items/{sitting.id}/statistics.csv").text[1:])))
+    assert [row["question"] for row in rows] == [item.name for item in found.items]
+    assert call.get(f"/results/items/{sitting.id}/answered.csv").status_code == 200
+    assert call.get(f"/results/items/{sitting.id}/secret").status_code == 422
+
+
+def test_the_course_record_is_taken_as_pdf(call: Caller, school: School, tmp_path: Path) -> None:
+    student = gather(school, group_of(school)).students[2]
+    answer = call.get(f"/results/student/{student.id}/record.pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    text = poppler("pdftotext", answer.content, tmp_path)
+    assert student.name in text
+    assert "End of course" in text
+    others = {one.name for one in school.students(group_of(school).id)} - {student.name}
+    assert not [name for name in others if name in text]
+    assert call.get(f"/results/student/{student.id}/record.csv").status_code == 200
+    assert call.get(f"/results/student/{student.id}/..%2Fx").status_code in (400, 404)
+    assert call.get(f"/results/student/{student.id}/x").status_code == 422
 
 
 def test_readiness_follows_the_exam_that_is_set(call: Caller, school: School) -> None:

@@ -233,7 +233,7 @@ def test_corrections_are_signed_and_leave_a_trail(call: Caller, school: School, 
     assert f"{'ABCDEFGH'[wrong]} → {right}" in page
     assert "The ring was round B" in page
     assert "I. Structor" in page
-    assert rows_of(call.get(f"/sittings/{sitting.id}/marks.csv"))[0]["points"] == "1.0"
+    assert rows_of(call.get(f"/sittings/{sitting.id}/marks.csv"))[0]["points"] == "1"
     for points in ("2", "nan", "x"):
         assert (
             call.post(address, data={"key": "A1", "field": "points", "after": points, **signed}).status_code
@@ -243,7 +243,7 @@ def test_corrections_are_signed_and_leave_a_trail(call: Caller, school: School, 
     assert rows_of(call.get(f"/sittings/{sitting.id}/marks.csv"))[0]["points"] == "1.5"
     call.post(f"/sittings/{sitting.id}/strike", data={"key": "A2", **signed})
     row = rows_of(call.get(f"/sittings/{sitting.id}/marks.csv"))[0]
-    assert (row["points"], row["questions"]) == ("1.0", "3")
+    assert (row["points"], row["questions"]) == ("1", "3")
     call.post(f"/sittings/{sitting.id}/strike", data={"key": "A2", **signed})
     assert rows_of(call.get(f"/sittings/{sitting.id}/marks.csv"))[0]["questions"] == "4"
 
@@ -355,6 +355,9 @@ def test_what_is_wrong_with_a_new_sitting_is_told(
 
 
 def test_papers_come_over_from_the_questions_page(call: Caller) -> None:
+    plain_page = call.get("/sittings/new").text
+    assert 'name="items"' not in plain_page
+    assert 'name="text"' not in plain_page
     page = call.post("/sittings/new", data={"blueprint": "own", "text": SMALL, "seed": "9"}).text
     assert 'name="text" value="title = &#34;A short test' in page
     assert 'value="9"' in page

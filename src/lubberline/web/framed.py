@@ -17,6 +17,8 @@ from lubberline.simulation.cautions import CAUTIONS
 from lubberline.store.school import School
 from lubberline.web.pages import STATIC, THEMES
 
+# The setting that holds the school's name.
+SCHOOL_NAME = "school_name"
 # What a page says after something was done, by the word in its address.
 DONE = {
     "added": "Added.",
@@ -96,3 +98,9 @@ def go_to(address: str, done: str = "") -> Response:
     """The way to a page after something was done there."""
     joint = "&" if "?" in address else "?"
     return RedirectResponse(f"{address}{joint}done={done}" if done else address, status_code=303)
+
+
+def file_answer(name: str, data: bytes, kind: str) -> Response:
+    """A file to take."""
+    told = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(data, media_type=kind, headers=told)

@@ -11,13 +11,11 @@ from xml.sax.saxutils import quoteattr
 
 from markupsafe import Markup
 
-from lubberline.classroom.statistics_records import ItemStatistics
 from lubberline.publish.svg import Drawing
 
 BAR = (180.0, 18.0)
 STRIP = (150.0, 30.0)
 CELL = (46.0, 24.0)
-PLOT = (560.0, 340.0)
 LIKELY, POSSIBLE = 0.8, 0.4
 
 
@@ -103,43 +101,3 @@ def strip(shares: Sequence[float | None]) -> Markup:
         percent(share) if share is not None else "away" for share in shares
     )
     return _picture(drawing, STRIP, words, "strip")
-
-
-def items_plot(items: Sequence[ItemStatistics]) -> Markup:
-    """Share right across, discrimination upwards, each question by its number."""
-    width, height = PLOT
-    left, right, top, bottom = 52.0, width - 14.0, 24.0, height - 44.0
-    drawing = Drawing()
-
-    def across(share: float) -> float:
-        return left + share * (right - left)
-
-    def up(found: float) -> float:
-        return bottom - (min(max(found, -0.6), 1.0) + 0.6) / 1.6 * (bottom - top)
-
-    for share in (0.0, 0.25, 0.5, 0.75, 1.0):
-        drawing.path(f"M{across(share):.1f} {top:g}V{bottom:g}", "d-grid")
-        drawing.text(across(share), bottom + 18.0, percent(share), "d-words", size=13, anchor="middle")
-    for found in (-0.5, 0.0, 0.5, 1.0):
-        drawing.path(f"M{left:g} {up(found):.1f}H{right:g}", "d-zero" if found == 0.0 else "d-grid")
-        shown = f"{found:g}".replace("-", "−")
-        drawing.text(left - 7.0, up(found) + 4.5, shown, "d-words", size=13, anchor="end")
-    drawing.text((left + right) / 2, height - 6.0, "share right", "d-words", size=13, anchor="middle")
-    drawing.text(left, top - 10.0, "discrimination", "d-words", size=13)
-    shown_items = [(place, one) for place, one in enumerate(items, 1) if math.isfinite(one.in_rest)]
-    for place, one in shown_items:
-        x, y = across(one.right_share), up(one.in_rest)
-        kind = "d-dot d-flagged" if one.flags else "d-dot"
-        shape = (
-            f'<path class="{kind}" d="M{x:.1f} {y - 5:.1f}l5 9h-10z"/>'
-            if one.flags
-            else f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>'
-        )
-        drawing.add(shape)
-        drawing.text(x + 7.0, y - 4.0, str(place), "d-words", size=12)
-    flagged = sum(bool(one.flags) for _, one in shown_items)
-    words = (
-        f"{len(shown_items)} questions by share right, across, and discrimination, upwards; "
-        f"{flagged} are flagged and drawn as triangles. The table below has the numbers."
-    )
-    return _picture(drawing, PLOT, words, "strip")

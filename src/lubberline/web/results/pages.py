@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from base64 import b64encode
 from collections.abc import Callable
+from datetime import UTC, datetime
+from html import unescape
 from typing import Any
 from urllib.parse import quote
 
@@ -12,10 +16,16 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.classroom.records import Group
+from lubberline.classroom.statistics_records import PaperStatistics
 from lubberline.errors import InputError
+from lubberline.publish.course_record import course_record_csv, course_record_pdf
+from lubberline.publish.course_record_data import course_record
+from lubberline.publish.results_figures import item_map_svg
+from lubberline.publish.results_tables import distractors_csv, items_statistics_csv
 from lubberline.questions.bank import TOPICS
 from lubberline.store.school import School
-from lubberline.web.framed import framed, go_to, refused, school_of
+from lubberline.web.framed import SCHOOL_NAME, file_answer, framed, go_to, refused, school_of
+from lubberline.web.pages import THEMES
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.results import drawn, exam, finding
 from lubberline.web.results.gathering import Gathered, gather, group_shown
@@ -189,6 +199,61 @@ async def change_student(request: Request) -> Response:
     return await _off_the_loop(request, act)
 
 
+def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
+    """The questions in one drawing, as a picture that the page's own inks don't reach."""
+    theme = request.cookies.get("theme", "auto")
+    svg = item_map_svg(found, theme=theme if theme in THEMES else "auto")
+    size = re.search(r'width="([0-9.]+)" height="([0-9.]+)"', svg)
+    told = re.search(r"<desc[^>]*>(.*?)</desc>", svg, re.DOTALL)
+    return {
+        "src": f"data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}",
+        "alt": unescape(told[1]) if told else "",
+        "width": size[1] if size else "760",
+        "height": size[2] if size else "800",
+    }
+
+
+async def take_items(request: Request) -> Response:
+    """GET /results/items/SITTING/NAME.csv: the statistics, or who answered what, as CSV."""
+    makers = {"statistics.csv": items_statistics_csv, "answered.csv": distractors_csv}
+
+    def act(school: School) -> Response:
+        sitting = school.sitting(request.path_params["sitting"])
+        name = request.path_params["file"]
+        if name not in makers:
+            raise InputError("file", f"there is no '{name[:40]}'", " or ".join(makers))
+        group = next(one for one in school.groups() if one.id == sitting.group)
+        found = finding.statistics(gather(school, group), sitting)
+        return file_answer(name, makers[name](found), "text/csv; charset=utf-8")
+
+    return await _off_the_loop(request, act)
+
+
+async def take_record(request: Request) -> Response:
+    """GET /results/student/ID/record.pdf and record.csv: the course record, to print and sign."""
+    kinds = {"record.pdf": "application/pdf", "record.csv": "text/csv; charset=utf-8"}
+
+    def act(school: School) -> Response:
+        name = request.path_params["file"]
+        if name not in kinds:
+            raise InputError("file", f"there is no '{name[:40]}'", " or ".join(kinds))
+        gathered, student = _of_student(school, request.path_params["student"])
+        record = course_record(
+            student,
+            gathered.group,
+            gathered.sittings,
+            gathered.by_student.get(student.id, []),
+            places=school.places_of(student.id),
+            corrections=[one for each in gathered.sittings for one in school.corrections(each.id)],
+            school=school.setting(SCHOOL_NAME),
+            made_on=datetime.now(UTC).strftime("%Y-%m-%d"),
+        )
+        made = course_record_pdf(record) if name == "record.pdf" else course_record_csv(record)
+        return file_answer(name, made, kinds[name])
+
+    return await _off_the_loop(request, act)
+
+
 async def show_items(request: Request) -> Response:
     """GET /results/items: what the answers say of the questions."""
 
@@ -208,7 +273,7 @@ async def show_items(request: Request) -> Response:
             sat=list(reversed(sat)),
             sitting=sitting,
             found=found,
-            plot=drawn.items_plot(found.items),
+            figure=_figure(request, found),
             bars=[
                 drawn.bar(
                     one.right_share,
@@ -289,9 +354,11 @@ async def set_exam(request: Request) -> Response:
 ROUTES = [
     Route("/results", show_class, methods=["GET"]),
     Route("/results/items", show_items, methods=["GET"]),
+    Route("/results/items/{sitting}/{file}", take_items, methods=["GET"]),
     Route("/results/readiness", show_readiness, methods=["GET"]),
     Route("/results/readiness", set_exam, methods=["POST"]),
     Route("/results/student/{student}", show_student, methods=["GET"]),
     Route("/results/student/{student}", change_student, methods=["POST"]),
     Route("/results/student/{student}/practice", practise, methods=["POST"]),
+    Route("/results/student/{student}/{file}", take_record, methods=["GET"]),
 ]

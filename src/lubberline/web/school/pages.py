@@ -15,12 +15,11 @@ from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
 from lubberline.web.demo import demo_folder
-from lubberline.web.framed import framed, go_to, school_of
+from lubberline.web.framed import SCHOOL_NAME, file_answer, framed, go_to, school_of
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school import files
 from lubberline.web.sent import sent_form
 
-NAME = "school_name"
 LONGEST_NAME = 80
 RESTORE_LIMIT_BYTES = 90_000_000
 Act = Callable[[School], Response]
@@ -39,7 +38,7 @@ def _page(request: Request, school: School, error: InputError | None = None) -> 
         request,
         "school.html",
         error,
-        school_name=school.setting(NAME),
+        school_name=school.setting(SCHOOL_NAME),
         where=school.where,
         groups=groups,
         made_up=made_up,
@@ -73,7 +72,7 @@ async def rename(request: Request) -> Response:
         name = " ".join(fields.get("name", "").split())
         if len(name) > LONGEST_NAME:
             raise InputError("name", f"{len(name)} signs", f"at most {LONGEST_NAME}")
-        school.set_setting(NAME, name)
+        school.set_setting(SCHOOL_NAME, name)
         return go_to("/school", "kept")
 
     return await _told(request, act)
@@ -124,20 +123,16 @@ async def demo(request: Request) -> Response:
     return await _told(request, act)
 
 
-def _file(made: tuple[str, bytes], kind: str) -> Response:
-    name, data = made
-    told = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(data, media_type=kind, headers=told)
-
-
 async def take_backup(request: Request) -> Response:
     """GET /school/backup: everything in one file."""
-    return await _told(request, lambda school: _file(files.backup_of(school), "application/octet-stream"))
+    return await _told(
+        request, lambda school: file_answer(*files.backup_of(school), "application/octet-stream")
+    )
 
 
 async def take_csv(request: Request) -> Response:
     """GET /school/csv: everything as CSV in a zip."""
-    return await _told(request, lambda school: _file(files.csv_zip(school), "application/zip"))
+    return await _told(request, lambda school: file_answer(*files.csv_zip(school), "application/zip"))
 
 
 async def restore(request: Request) -> Response:

@@ -16,13 +16,13 @@ from lubberline.errors import InputError
 from lubberline.questions.bank import jurisdictions
 from lubberline.questions.locked import GREATEST_BYTES
 from lubberline.store.school import School
-from lubberline.web.framed import framed, go_to, refused, school_of
+from lubberline.web.framed import file_answer, framed, go_to, refused, school_of
 from lubberline.web.questions import making
 from lubberline.web.questions.asked import OWN, sent_fields
 from lubberline.web.sent import Sent, sent_form, text_of
 from lubberline.web.sittings import correcting, roll, starting, typing
 from lubberline.web.sittings.dealing import forms_of
-from lubberline.web.sittings.files import items_csv, marks_csv
+from lubberline.web.sittings.files import answers_csv, totals_csv
 from lubberline.web.sittings.shown import asked_in
 from lubberline.web.teach.pages import join_base
 
@@ -207,16 +207,14 @@ async def move(request: Request) -> Response:
 
 
 async def take_file(request: Request) -> Response:
-    """GET /sittings/ID/marks.csv and items.csv."""
+    """GET /sittings/ID/marks.csv and answers.csv."""
     name = request.path_params["file"]
 
     def act(school: School, sitting: Sitting) -> Response:
-        makers = {"marks.csv": marks_csv, "items.csv": items_csv}
+        makers = {"marks.csv": totals_csv, "answers.csv": answers_csv}
         if name not in makers:
             raise InputError("file", f"there is no '{name[:40]}'", " or ".join(makers))
-        data = makers[name](roll.roll_of(school, sitting))
-        told = {"content-disposition": f'attachment; filename="{name}"'}
-        return Response(data, media_type="text/csv; charset=utf-8", headers=told)
+        return file_answer(name, makers[name](roll.roll_of(school, sitting)), "text/csv; charset=utf-8")
 
     return await _with(request, act)
 
