@@ -73,7 +73,9 @@ def test_the_fleet_at_a_glance(ask: Caller) -> None:
     assert "have it looked at" in rows["zz-elm"]
     assert "have it looked at" in rows["zz-ash"]
     assert "last 2026-04-13" in rows["zz-ash"]
-    assert re.search(r'aria-label="Own wander \+\d\.\d° in 15 min, 95% interval \+\d\.\d° to \+\d\.\d°"', html)
+    assert re.search(
+        r'aria-label="Own wander \+\d\.\d° in 15 min, 95% interval \+\d\.\d° to \+\d\.\d°"', html
+    )
 
 
 def test_one_aircraft_with_its_reasons_and_its_files(ask: Caller, tmp_path: Path) -> None:
@@ -241,6 +243,31 @@ def test_a_log_comes_in_as_csv_and_goes_out_as_it_came(ask: Caller, school: Scho
     wrong = ask.post(f"{address}/csv", data={"csv": "a,b\n1,2\n"})
     assert wrong.status_code == 422
     assert "time_utc" in words(wrong.text)
+
+
+CONTEXT = """# place Home = N4730.0 E00830.0
+time_utc,place,indicated,compass,set_at
+2026-05-01T09:30Z,Home,,262,set now
+2026-05-01T10:00Z,,271,262,
+2026-05-01T10:30Z,Home,100,97,set now
+"""
+
+
+def test_rows_that_lean_on_the_rows_before_stand_by_themselves_here(ask: Caller, school: School) -> None:
+    address = owned(ask)
+    assert ask.post(f"{address}/csv", data={"csv": CONTEXT}).status_code == 303
+    kept = school.log_entries("D-Own 1")
+    assert len(kept) == 3
+    assert kept[2].typed["place"] == "47.5000, 8.5000"
+    assert kept[2].typed["note"] == "Home"
+    assert kept[1].understood["minutes_since_set"] == 30.0
+    text = words(ask.get(address).text)
+    assert "set then, by the compass" in text
+    assert "not understood" not in text
+    # An entry whose setting came from the row before keeps it when it is corrected.
+    fields = {**kept[1].typed, "indicated": "272", "by": "A. Fitter", "why": "misread"}
+    assert ask.post(f"{address}/entries/{kept[1].id}", data=fields).status_code == 303
+    assert school.log_entries("D-Own 1")[1].understood["minutes_since_set"] == 30.0
 
 
 def test_work_done_on_it_is_kept(ask: Caller, school: School) -> None:

@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.store.log_records import LogChange, LogEntry
-from lubberline.upkeep.log import COLUMNS, log_from_text
+from lubberline.upkeep.log import Setting, log_from_rows
+from lubberline.upkeep.log_rows import COLUMNS, with_points
+from lubberline.upkeep.log_rows import rows_of as rows_in
+from lubberline.upkeep.places_typed import moment, place
 from lubberline.upkeep.records import Check, Log
 from lubberline.web.aircraft.entries import (
     NAMES,
@@ -160,7 +163,7 @@ def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> N
     signed(by, why)
     cells = {name: form.get(name, "").strip()[:200] for name in NAMES}
     cells = {name: cell for name, cell in cells.items() if cell}
-    understood = understood_from(cells, _placed(entry))
+    understood = understood_from(cells, _placed(entry), _setting(entry))
     school.correct_log_entry(id, by, why, cells, {**understood, "sent": entry.understood.get("sent", "")})
 
 
@@ -176,6 +179,14 @@ def _placed(entry: LogEntry) -> Check | None:
     )
 
 
+def _setting(entry: LogEntry) -> Setting | None:
+    """The setting that an entry was understood to follow."""
+    told = entry.understood
+    if "set_utc" not in told:
+        return None
+    return Setting(moment(str(told["set_utc"]), "set"), float(told.get("set_compass_deg", math.nan)))
+
+
 def take_csv(school: School, craft: Craft, text: str) -> Taken:
     """Keeps the good rows of a log; rows that are there already are left out.
 
@@ -184,24 +195,47 @@ def take_csv(school: School, craft: Craft, text: str) -> Taken:
     """
     if len(text) > GREATEST_CSV:
         raise InputError("log", "the text is too long", "at most 1 MB at once")
-    log = log_from_text("the log", text, craft.name)
+    table = rows_in("the log", text)
+    log = log_from_rows(table.rows, craft.name, places=table.places, decimal_comma=table.decimal_comma)
     present = {_same(entry.cells) for entry in all_entries(school, craft)}
-    rows: list[tuple[dict[str, str], dict[str, Any]]] = [
-        ({name: check.typed[name] for name in COLUMNS if check.typed.get(name)}, understood_of(check))
-        for check in log.checks
-    ]
+    understood = _by_row(log)
+    kept = known = 0
+    for _, row, cells in table.rows:
+        if row not in understood:
+            continue
+        typed = with_points(cells) if table.decimal_comma else dict(cells)
+        typed = {name: cell for name, cell in typed.items() if cell and name in COLUMNS}
+        if _same(typed) in present:
+            known += 1
+            continue
+        told = understood[row]
+        _with_its_place(typed, told)
+        school.add_log_entry(craft.name, typed, told)
+        kept += 1
+    return Taken(kept, known, log)
+
+
+def _with_its_place(typed: dict[str, str], told: Mapping[str, Any]) -> None:
+    """A place that the file names, or leaves to the row before, is written out."""
+    if "latitude_deg" not in told or typed.get("latitude"):
+        return
+    try:
+        place(typed.get("place", ""), "place")
+    except InputError:
+        named = typed.get("place", "")
+        typed["place"] = f"{told['latitude_deg']:.4f}, {told['longitude_deg']:.4f}"
+        if named:
+            typed["note"] = f"{typed.get('note', '')} {named}".strip()
+
+
+def _by_row(log: Log) -> dict[int, dict[str, Any]]:
+    """By row, what each good row was understood to mean."""
+    found: dict[int, dict[str, Any]] = {row: {"set": True} for row in log.settings}
     for event in log.events:
-        at = utc_of(event.time_s)
-        rows.append(
-            ({"time_utc": at, "maintenance": event.words}, {"time_utc": at, "maintenance": event.words})
-        )
-    fresh = [(cells, understood) for cells, understood in rows if _same(cells) not in present]
-    for cells, understood in fresh:
-        # A row that named no place took the one before it; by itself it must say where it was.
-        if "latitude_deg" in understood and not (cells.get("place") or cells.get("latitude")):
-            cells["place"] = f"{understood['latitude_deg']:.4f}, {understood['longitude_deg']:.4f}"
-        school.add_log_entry(craft.name, cells, understood)
-    return Taken(len(fresh), len(rows) - len(fresh), log)
+        found[event.row] = {"time_utc": utc_of(event.time_s), "maintenance": event.words}
+    for check in log.checks:
+        found[check.row] = understood_of(check)
+    return found
 
 
 def _same(cells: Mapping[str, str]) -> tuple[str, ...]:
@@ -228,36 +262,30 @@ def kept_words(entry: LogEntry) -> dict[str, Any]:
 
 
 def rows_of(
-    entries: Sequence[Entry], says: Mapping[int, str], trail: Sequence[LogChange]
+    entries: Sequence[Entry], log: Log, says: Mapping[int, str], trail: Sequence[LogChange]
 ) -> list[dict[str, Any]]:
     """The entries for the page, the latest first: as typed, as understood, what each says, its trail."""
+    understood = _by_row(log)
     rows = []
     for number, entry in enumerate(entries, start=1):
-        try:
-            told = understood_from(entry.cells, _anywhere())
-            understood = _understood_words(told)
-            time = str(told["time_utc"])
-        except InputError as error:
-            understood, time = f"not understood: {error}", entry.cells.get("time_utc", "")
+        told = understood.get(number)
+        time = str((told or {}).get("time_utc") or entry.cells.get("time_utc", ""))
         rows.append(
             {
                 "id": entry.id,
                 "time": f"{time[:10]} {time[11:16]}",
                 "typed": "  ".join(f"{name}={cell}" for name, cell in entry.cells.items()),
-                "understood": understood,
+                "understood": _understood_words(told) if told else "not understood; see above",
                 "says": says.get(number, ""),
-                "trail": [_change_words(change) for change in trail if change.entry == entry.id],
+                "trail": [_change_words(change) for change in trail if entry.id and change.entry == entry.id],
             }
         )
     return sorted(rows, key=lambda row: str(row["time"]), reverse=True)
 
 
-def _anywhere() -> Check:
-    nothing = math.nan
-    return Check(0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, nothing, 0.0, 0.0, nothing, nothing, nothing, {})
-
-
 def _understood_words(told: Mapping[str, Any]) -> str:
+    if "set" in told:
+        return "set then, by the compass"
     if "maintenance" in told:
         return f"maintenance: {told['maintenance']}"
     words = [

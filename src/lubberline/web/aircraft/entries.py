@@ -11,7 +11,8 @@ from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.store.log_records import LogEntry
-from lubberline.upkeep.log import COLUMNS, check_of
+from lubberline.upkeep.log import Setting, check_of
+from lubberline.upkeep.log_rows import COLUMNS
 from lubberline.upkeep.places_typed import moment
 from lubberline.upkeep.records import Check
 from lubberline.web.aircraft.fleet import Craft
@@ -124,8 +125,15 @@ def _setting(typed: Mapping[str, str], last: Check | None, at: datetime) -> dict
     return {"set_at": f"{at - timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"}
 
 
-def understood_from(cells: Mapping[str, str], last: Check | None = None) -> dict[str, Any]:
-    """What a row's cells are understood to mean, as plain values.
+def understood_from(
+    cells: Mapping[str, str], last: Check | None = None, setting: Setting | None = None
+) -> dict[str, Any]:
+    """What a row's cells are understood to mean by themselves, as plain values.
+
+    Args:
+        cells: as typed, by column.
+        last: the check whose place is taken where the row names none.
+        setting: the one taken where the row does not say when it was last set.
 
     Raises:
         InputError: what is wrong in which cell, and what would be right.
@@ -134,7 +142,7 @@ def understood_from(cells: Mapping[str, str], last: Check | None = None) -> dict
         time_s = moment(cells.get("time_utc", ""), "time")
         return {"time_utc": utc_of(time_s), "maintenance": cells["maintenance"].strip()}
     place = (last.latitude_deg, last.longitude_deg) if last else (math.nan, math.nan)
-    return understood_of(check_of(cells, "entry", 0, place))
+    return understood_of(check_of(cells, "entry", 0, place, setting=setting))
 
 
 def understood_of(check: Check) -> dict[str, Any]:

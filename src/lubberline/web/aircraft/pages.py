@@ -120,7 +120,7 @@ def _one_page(
         csv_wrong=wrong == "csv",
         csv_text=(typed or {}).get("csv", ""),
         refused=(*refused, *found.log.refused),
-        entries=books.rows_of(entries, judged.says_of(found), trail),
+        entries=books.rows_of(entries, found.log, judged.says_of(found), trail),
         withdrawn=books.withdrawn_of(school, craft, trail),
         open_entries=request.query_params.get("done") in ("corrected", "taken-back"),
         code=code,
