@@ -199,6 +199,20 @@ def test_hundreds_of_answers_do_not_run_out_of_numbers() -> None:
     assert found.p("same-wander-everywhere") > 0.99
 
 
+def test_a_class_is_learnt_from_and_a_student_alone_is_not_changed_by_it() -> None:
+    items = items_of(*DRIFT)
+    doubtful = answered(CAREFUL._replace(ideas=("no-wander-at-poles",)), items[:2])
+    alone = diagnose(doubtful)
+    alike = answered(CAREFUL._replace(ideas=("no-wander-at-poles",)), items)
+    sound = answered(CAREFUL, items)
+    among_alike = diagnose_all({"s": doubtful, **{f"a{number}": alike for number in range(20)}})["s"]
+    among_sound = diagnose_all({"s": doubtful, **{f"b{number}": sound for number in range(20)}})["s"]
+    assert diagnose_all({"s": doubtful})["s"].p("no-wander-at-poles") == alone.p("no-wander-at-poles")
+    assert among_sound.p("no-wander-at-poles") < among_alike.p("no-wander-at-poles")
+    assert alone.p("no-wander-at-poles") < among_alike.p("no-wander-at-poles")
+    assert alone.care < among_sound.care
+
+
 def test_order_of_answers_and_of_students_does_not_matter() -> None:
     one = answered(CAREFUL._replace(ideas=("no-wander-at-poles",)), items_of(*DRIFT))
     other = answered(CAREFUL, items_of(*DRIFT))
