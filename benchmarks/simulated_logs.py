@@ -99,10 +99,10 @@ def aircraft_of(rng: np.random.Generator, tap: str, misreading_deg: float) -> Ai
     )
 
 
-def with_trouble(aircraft: Aircraft, fault: str, rng: np.random.Generator) -> tuple[Aircraft, str]:
-    """The aircraft as it really is, and the engine's name of what is wrong."""
+def with_trouble(aircraft: Aircraft, fault: str, rng: np.random.Generator) -> Aircraft:
+    """The aircraft as it really is."""
     if fault == "healthy":
-        return aircraft, ""
+        return aircraft
     if fault == "latitude balance":
         own = aircraft.heading_indicator
         filed = own.balance_latitude_deg
@@ -113,12 +113,12 @@ def with_trouble(aircraft: Aircraft, fault: str, rng: np.random.Generator) -> tu
             if apart > 0.7:
                 break
         entry = msgspec.structs.replace(own, balance_latitude_deg=other)
-        return msgspec.structs.replace(aircraft, heading_indicator=entry), ""
+        return msgspec.structs.replace(aircraft, heading_indicator=entry)
     name = ["pump", "leak"][rng.integers(2)] if fault == "low flow" else fault
     sizes = {"pump": (0.35, 0.6), "leak": (0.2, 0.35), "regulator": (1.0, 2.0), "filter": (0.8, 0.92)}
     low, high = sizes.get(name, (0.7, 1.2))
     entry_of = FaultEntry(name=name, size=float(rng.uniform(low, high)))
-    return msgspec.structs.replace(aircraft, fault=(entry_of,)), name
+    return msgspec.structs.replace(aircraft, fault=(entry_of,))
 
 
 def simulated(
@@ -145,7 +145,7 @@ def simulated(
     latitude = float(rng.choice(LATITUDES_DEG)) if latitude_deg is None else latitude_deg
     misreading_deg = float(rng.uniform(0.8, 1.8))
     filed = aircraft_of(rng, ["cabin", "instruments"][rng.integers(2)], misreading_deg)
-    real, name = with_trouble(filed, fault, rng)
+    real = with_trouble(filed, fault, rng)
     found: list[Check] = []
     rpm: list[float] = []
     day_s = START_S
@@ -155,13 +155,12 @@ def simulated(
         flown = fly(flight, real, seed=int(rng.integers(2**31)), set_from="compass")
         rpm.append(float(np.median(flown.trace.rotor_rpm)))
         found += _looked(flown.trace, rng, real, misreading_deg, day_s, len(found), wanted, wrong_share)
-    if gauges:
-        found = _with_gauges(found, real, name, rng)
+    found = _with_gauges(found, real, rng) if gauges else [_without_gauge(check) for check in found]
     return Simulated(Log("simulated", tuple(found), (), ()), filed, _truth(real, filed, rpm), fault, latitude)
 
 
 def _truth(real: Aircraft, filed: Aircraft, rpm: list[float]) -> float:
-    """Drift in 15 min that neither Earth nor journey nor the filed balance at a healthy rotor's speed explains.
+    """Drift in 15 min left by Earth, journey and the filed balance at a healthy rotor's speed.
 
     A slow rotor makes more of the wander and of the balance, and worn bearings more of the wander; a balance
     set for another latitude is wander to somebody who believes the file.
@@ -241,7 +240,11 @@ def _looked(trace, rng, real, misreading_deg, day_s, done, wanted, wrong_share) 
     return found
 
 
-def _with_gauges(found: list[Check], real: Aircraft, name: str, rng: np.random.Generator) -> list[Check]:
+def _without_gauge(check: Check) -> Check:
+    return msgspec.structs.replace(check, cruise_inhg=math.nan)
+
+
+def _with_gauges(found: list[Check], real: Aircraft, rng: np.random.Generator) -> list[Check]:
     """Suction as read to a tenth, and every fourth time a spin-down."""
     faults = HEALTHY
     for entry in real.fault:

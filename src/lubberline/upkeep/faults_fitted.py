@@ -187,20 +187,6 @@ def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Flo
 _SIZED = frozenset(fault for fault, names in CLASSES.items() if names)
 
 
-def slowness_fitted(aircraft: Aircraft, fitted: Fitted) -> float:
-    """The same as the faults that fit make it expected."""
-    if aircraft.heading_indicator.drive == "electric":
-        return 1.0
-    return sum(
-        float(weight @ np.minimum(shown(aircraft, fault).slowness, GREATEST_SLOWNESS))
-        for fault, weight in fitted.by_size.items()
-    )
-
-
-# A rotor slower than a tenth holds no direction.
-GREATEST_SLOWNESS = 10.0
-
-
 class Observation(NamedTuple):
     """One more thing that could be observed, in words, and the bits by which it would narrow the fault."""
 

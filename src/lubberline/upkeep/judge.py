@@ -19,7 +19,6 @@ from lubberline.upkeep.faults_fitted import (
     Readings,
     fit_faults,
     readings_of,
-    slowness_fitted,
     worth_observing,
 )
 from lubberline.upkeep.filtering import Noise
@@ -30,7 +29,6 @@ WATCH = 0.25
 FAULT_SURE = 0.85
 FAULT_LIKELY = 0.5
 LEAST_BITS = 0.02
-ROUNDS, SETTLED = 3, 0.03
 MISREADING_LEAST_DEG = 1.0
 
 
@@ -57,16 +55,11 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
             log.aircraft or "log", "there is no check in it that can be used", "see what is refused"
         )
     read = readings_of(log)
-    rotor_slowness = slowness(aircraft)
-    # What gauge and stopwatch say of the rotor's speed decides how much the balance comes to.
-    for _ in range(ROUNDS):
-        parts = explained(log.checks, aircraft, rotor_slowness)
-        found = estimate_of(log, parts.left, noise_of(aircraft))
-        fitted = fit_faults(aircraft, read, found.posterior, found.prior, rotor_slowness)
-        fresh = slowness_fitted(aircraft, fitted)
-        if abs(fresh - rotor_slowness) < SETTLED or aircraft.heading_indicator.balance_latitude_deg is None:
-            break
-        rotor_slowness = fresh
+    # A slow rotor makes more of the balance than a healthy one; that is counted to the instrument.
+    healthy = slowness(aircraft)
+    parts = explained(log.checks, aircraft, healthy)
+    found = estimate_of(log, parts.left, noise_of(aircraft))
+    fitted = fit_faults(aircraft, read, found.posterior, found.prior, healthy)
     verdict = _verdict(found, fitted)
     return Judgement(
         aircraft=log.aircraft or aircraft.name,
@@ -76,7 +69,7 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
         estimate=found.estimate,
         faults=fitted.faults,
         next_observation=_next(aircraft, fitted, found),
-        assumed=_assumed(aircraft, found, rotor_slowness),
+        assumed=_assumed(aircraft, found, healthy),
         residuals=_residuals(log, parts, found),
         rule_of_thumb=rule_of_thumb_words(log.checks),
         cautions=CAUTIONS,
