@@ -25,7 +25,7 @@ let letters: ReadonlyMap<string, string> = new Map();
 
 function joining(): TemplateResult {
   return html`<section class="cl-joining">
-    <img class="qr" src="/teach/${sitting}/code.svg" alt="Picture for phones: the address to join at">
+    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="Picture for phones: the address to join at">
     <div><h1>${view.seen.title}</h1>
       <p class="cl-how">On your phone, read the picture, or go to</p>
       <p class="cl-address">${address}</p>

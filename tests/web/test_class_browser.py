@@ -1,0 +1,339 @@
+"""A whole lesson in real browsers: a projector, an instructor and twelve phones; and what can go wrong."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from lubberline.classroom.records import Sitting
+from lubberline.web import passphrase
+from tests.web.class_server import ClassServer, begun
+from tests.web.test_browser import AXE, RULES, until
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+pytestmark = pytest.mark.browser
+
+PHONE = {"width": 390, "height": 844}
+NAMES = ("Ada", "Ben", "Cleo", "Dov", "Eva", "Finn", "Gita", "Hal", "Ines", "Jon", "Kim", "Lou")
+# Four are right; four think that nothing drifts, two that it is the same everywhere, two that it rises.
+TURNS = (357, 357, 357, 357, 0, 0, 0, 0, 356, 356, 3, 3)
+CHOSEN = (0, 0, 0, 0, 0, 0, 1, 1, 1, 2, 2, 2)
+NO_DRIFT = "A good heading indicator doesn't drift"
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[ClassServer]:
+    started = ClassServer(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    yield started
+    started.end()
+
+
+@pytest.fixture
+def sitting(server: ClassServer) -> Sitting:
+    return begun(server.school)
+
+
+class Room:
+    """Opens pages, each in a browser of its own, and hears what their consoles complain of."""
+
+    def __init__(self, browser: Browser, server: ClassServer, sitting: Sitting, stack: ExitStack) -> None:
+        self.browser, self.server, self.sitting, self.stack = browser, server, sitting, stack
+        self.complaints: list[str] = []
+
+    def page(self, address: str, **options: Any) -> Page:
+        context = self.browser.new_context(**{"viewport": PHONE, **options})
+        self.stack.callback(context.close)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.goto(self.server.address + address)
+        return page
+
+    def phone(self, name: str, **options: Any) -> Page:
+        page = self.page(f"/join?code={self.sitting.code}", has_touch=True, **options)
+        page.fill("#name", name)
+        page.click("button.act")
+        page.wait_for_selector("#view-here h1")
+        return page
+
+    def lead(self) -> Page:
+        page = self.page(f"/teach/{self.sitting.id}", viewport={"width": 1366, "height": 768})
+        page.on("dialog", lambda dialog: dialog.accept())
+        return page
+
+    def projector(self) -> Page:
+        return self.page(f"/teach/{self.sitting.id}/projector", viewport={"width": 1280, "height": 720})
+
+
+@pytest.fixture
+def room(browser: Browser, server: ClassServer, sitting: Sitting) -> Iterator[Room]:
+    with ExitStack() as stack:
+        made = Room(browser, server, sitting, stack)
+        yield made
+    assert made.complaints == []
+
+
+def says(page: Page, selector: str, words: str) -> None:
+    until(page, f"(document.querySelector({selector!r})?.textContent ?? '').includes({words!r})")
+
+
+def heads(page: Page, words: str) -> None:
+    says(page, "#view-here h1", words)
+
+
+def press(lead: Page, words: str) -> None:
+    """The button that comes next, by its words."""
+    says(lead, "#next", words)
+    lead.keyboard.press("Space")
+
+
+def turn(phone: Page, to_deg: int) -> None:
+    phone.focus(".turn")
+    phone.keyboard.press("Home")
+    for _ in range(min(to_deg, 360 - to_deg)):
+        phone.keyboard.press("ArrowRight" if to_deg < 180 else "ArrowLeft")
+    phone.click("text=Send the answer")
+    says(phone, ".cl-state", "Kept.")
+
+
+def test_a_whole_lesson(room, server, sitting):
+    lead, projector = room.lead(), room.projector()
+    says(projector, ".cl-code", sitting.code)
+    phones = [room.phone(name) for name in NAMES]
+    says(projector, ".cl-joined", "12 in class")
+    press(lead, "Begin the lesson")
+    for page in (projector, phones[0], lead):
+        heads(page, "One rule for this hour")
+
+    press(lead, "Next step")
+    heads(projector, "Fifteen minutes at 45 north")
+    for phone, deg in zip(phones, TURNS, strict=True):
+        turn(phone, deg)
+    says(projector, ".cl-count", "12 of 12")
+    says(lead, ".in-class", "12 of 12 have answered")
+    # While the question is open the class sees how many, not what.
+    assert projector.locator(".cl-spreads").count() == 0
+    for words in ("NOTES-FOR-ONE", "WHY-IT-IS-SO", "Right:"):
+        assert words not in projector.content()
+    # A change before closing counts, and counts once.
+    turn(phones[0], 356)
+    turn(phones[0], 357)
+
+    press(lead, "Close the answers")
+    says(phones[3], ".cl-state", "The answers are closed")
+    until(projector, "document.querySelector('.cl-asked .rose') !== null")
+    label = projector.get_attribute(".cl-asked .rose", "aria-label")
+    assert label == "Answers by direction: 000: 4, 005: 2, 355: 6"
+    assert projector.locator(".truth-pointer").count() == 0
+    assert len(server.school.answers(sitting.id)) == 12
+
+    press(lead, "Next step")
+    says(projector, ".cl-ghosts", NO_DRIFT)
+    assert [row.inner_text().split("\n")[-1] for row in projector.locator(".cl-ghosts .meta").all()] == [
+        "4 of you", "2 of you", "2 of you",
+    ]  # fmt: skip
+    press(lead, "Play it")
+    until(projector, "(f => f && f.paused && Math.abs(f.time_s - 900) < 0.06)(lubberline.frame())")
+    frame = projector.evaluate("lubberline.frame()")
+    ghosts = {ghost["id"]: ghost["indicated_deg"] for ghost in frame["ghosts"]}
+    # What the bench shows is what the item holds as right and as each idea's answer.
+    item = sitting.asked[0].item
+    assert frame["shown"]["indicated_deg"] == pytest.approx(item.answer, abs=0.05)
+    assert ghosts == {slip.misconception: pytest.approx(slip.value, abs=0.05) for slip in item.slips}
+    assert phones[4].locator(".cl-told").count() == 0
+
+    press(lead, "Tell the class")
+    says(phones[0], ".cl-verdict", "Right.")
+    for k in (4, 7):
+        says(phones[k], ".cl-told", NO_DRIFT)
+        says(phones[k], ".cl-told", "right is 357.3")
+    says(phones[10], ".cl-told", "higher and higher")
+    assert "higher and higher" not in phones[4].content()
+    assert phones[4].get_attribute(".turn.still", "aria-label") == "Right: 357 degrees; yours: 000 degrees"
+    says(projector, ".cl-played", "357")
+
+    press(lead, "Next step")
+    heads(phones[0], "The ground turns")
+    press(lead, "Next step")
+    for phone, place in zip(phones, CHOSEN, strict=True):
+        phone.locator(".cl-option").nth(place).click()
+        says(phone, ".cl-state", "Kept.")
+    press(lead, "Close the answers")
+    until(projector, "document.querySelectorAll('.cl-bars li').length === 3")
+    counts = [int(count) for count in projector.locator(".cl-bars .cl-count").all_inner_texts()]
+    assert counts == [6, 3, 3]
+    press(lead, "Next step")
+    says(projector, ".cl-ghosts", "finds north by itself")
+    press(lead, "Play it")
+    until(projector, "(f => f && f.paused && Math.abs(f.time_s - 60) < 0.06)(lubberline.frame())")
+    press(lead, "Tell the class")
+    says(phones[11], ".cl-told", "finds north by itself")
+
+    press(lead, "Next step")
+    until(phones[0], "document.querySelectorAll('.cl-question').length === 3")
+    for phone in phones[:3]:
+        for question in phone.locator(".cl-question").all():
+            question.locator(".cl-option").first.click()
+    says(projector, ".cl-count", "3 of 12")
+    press(lead, "Close the answers")
+    press(lead, "Show what was right")
+    until(phones[0], "document.querySelectorAll('.cl-told').length === 3")
+    says(phones[5], ".cl-verdict", "You gave no answer")
+    press(lead, "Next step")
+    press(lead, "End the lesson")
+    for page in (projector, phones[0], phones[11]):
+        heads(page, "The lesson is over")
+    kept = server.school.answers(sitting.id)
+    assert len(kept) == len({(one.student, one.key) for one in kept}) == 12 + 12 + 9
+    assert server.school.sitting(sitting.id).closed_utc
+
+
+def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, sitting):
+    school = server.school
+    phone, other = room.phone("Ada"), room.phone("Ben")
+    school.move_sitting(sitting.id, step=1, phase="open")
+    heads(phone, "Fifteen minutes")
+    # Without a network an answer waits in the page, and even its closing does not lose it.
+    phone.context.set_offline(True)
+    phone.focus(".turn")
+    phone.keyboard.press("PageUp")
+    phone.click("text=Send the answer")
+    says(phone, ".cl-state", "On its way")
+    says(phone, "#line", "No connection")
+    assert school.answers(sitting.id) == ()
+    phone.context.set_offline(False)
+    says(phone, ".cl-state", "Kept.")
+    (first,) = school.answers(sitting.id)
+    assert first.value == 10.0
+
+    # A second tab of the same browser is the same student, and both tabs agree.
+    tab = phone.context.new_page()
+    tab.goto(phone.url)
+    says(tab, ".read", "010")
+    turn(tab, 2)
+    phone.wait_for_timeout(3200)
+    tab.reload()
+    says(phone, ".read", "002")
+    assert [one.value for one in school.answers(sitting.id)] == [2.0]
+    assert len(school.places(sitting.id)) == 2
+
+    # Away and back again, by the browser's button.
+    phone.goto(f"{server.address}/join")
+    phone.go_back()
+    says(phone, ".read", "002")
+
+    # The server goes away with an answer on its way, and comes back.
+    server.stop()
+    other.focus(".turn")
+    other.keyboard.press("PageDown")
+    other.click("text=Send the answer")
+    says(other, ".cl-state", "On its way")
+    server.start()
+    says(other, ".cl-state", "Kept.")
+    assert sorted(one.value for one in school.answers(sitting.id)) == [2.0, 350.0]
+
+    # A sleeping phone that wakes after the closing is told; somebody who comes late is in at once.
+    school.move_sitting(sitting.id, phase="closed")
+    late = room.phone("Cleo")
+    heads(late, "Fifteen minutes")
+    says(late, ".cl-state", "The answers are closed")
+    says(other, ".cl-state", "Kept. The answers are closed")
+
+    # An answer that comes after the closing is not taken, and the student is told so.
+    school.move_sitting(sitting.id, phase="open")
+    says(late, "body", "Send the answer")
+    late.context.set_offline(True)
+    late.focus(".turn")
+    late.keyboard.press("PageUp")
+    late.click("text=Send the answer")
+    school.move_sitting(sitting.id, phase="closed")
+    late.context.set_offline(False)
+    says(late, ".cl-state", "Not taken: it is closed")
+    assert len(school.answers(sitting.id)) == 2
+
+
+def test_a_browser_without_sockets_asks_by_itself(room, server, sitting):
+    phone = room.page("/join")
+    phone.context.add_init_script("delete window.WebSocket")
+    phone.fill("#code", sitting.code)
+    phone.fill("#name", "Ada")
+    phone.click("button.act")
+    heads(phone, "You are in")
+    server.school.move_sitting(sitting.id, step=1, phase="open")
+    heads(phone, "Fifteen minutes")
+    turn(phone, 4)
+    assert [one.value for one in server.school.answers(sitting.id)] == [4.0]
+
+
+def test_a_finger_turns_the_card_about_its_middle(room, server, sitting):
+    phone = room.phone("Ada")
+    server.school.move_sitting(sitting.id, step=1, phase="open")
+    phone.wait_for_selector(".turn")
+    box = phone.locator(".turn").bounding_box()
+    across, middle = box["x"] + box["width"] / 2, box["y"] + box["height"] * 118 / 232
+    reach = box["width"] * 0.4
+    phone.mouse.move(across, middle - reach)
+    phone.mouse.down()
+    phone.mouse.move(across - reach * 0.7071, middle - reach * 0.7071, steps=4)
+    phone.mouse.move(across - reach, middle, steps=4)
+    phone.mouse.up()
+    # A quarter turn to the left brings east under the lubber line.
+    assert phone.inner_text(".read") == "090"
+    assert phone.get_attribute(".turn", "aria-valuetext") == "090 degrees"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
+    school = server.school
+    passphrase.set_passphrase(school, "words for a test")
+    looked: list[str] = []
+
+    def look(page: Page, name: str) -> None:
+        page.evaluate(AXE.read_text(encoding="utf-8"))
+        found = page.evaluate("rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES)
+        found = found["violations"]
+        assert [(one["id"], one["nodes"][0]["html"][:200]) for one in found] == [], name
+        wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert wide <= 0, f"{name} is wider than its screen"
+        looked.append(name)
+
+    options = {"color_scheme": scheme}
+    page = room.page("/login", **options)
+    look(page, "login")
+    passphrase.set_passphrase(school, "")
+    page.goto(f"{server.address}/teach")
+    look(page, "teach")
+    page.goto(f"{server.address}/join")
+    look(page, "join")
+    phone = room.phone("Ada", **options)
+    lead = room.page(f"/teach/{sitting.id}", **{**options, "viewport": {"width": 1366, "height": 768}})
+    screen = room.page(
+        f"/teach/{sitting.id}/projector", **{**options, "viewport": {"width": 1280, "height": 720}}
+    )
+    for page in (phone, lead, screen):
+        look(page, "joining")
+    for step, phase in (
+        (0, "open"),
+        (1, "open"),
+        (1, "closed"),
+        (2, "shown"),
+        (4, "open"),
+        (6, "open"),
+        (6, "shown"),
+    ):
+        school.move_sitting(sitting.id, step=step, phase=phase)
+        for page in (phone, lead, screen):
+            place = page.locator("#view-here h1")
+            place.filter(has_text=re.compile(".")).wait_for()
+            page.wait_for_timeout(350)
+            look(page, f"step {step} {phase}")
+        if (step, phase) == (1, "open"):
+            turn(phone, 0)
+    assert len(looked) == 27
