@@ -156,3 +156,25 @@ def test_swing_and_plan_commands_write_their_files(
     assert json.loads((tmp_path / "b" / "plan.json").read_text())["cautions"]
     assert main(["plan", flight, "--date", "12.5.2026", "--out", str(tmp_path / "c")]) == 2
     assert "--date: '12.5.2026' is no day; write it as 2026-05-12" in capsys.readouterr().err
+
+
+def test_a_plan_takes_the_wander_that_the_log_tells_and_faults_once(tmp_path: Path) -> None:
+    flight = str(DEMO / "flights" / "eastbound_60n.toml")
+    aircraft = str(DEMO / "aircraft" / "zz_ash.toml")
+    given = [
+        "plan",
+        flight,
+        "--aircraft",
+        aircraft,
+        "--log",
+        str(LOGS / "zz_ash.csv"),
+        "--out",
+        str(tmp_path / "out"),
+    ]
+    assert main(given) == 0
+    told = json.loads((tmp_path / "out" / "plan.json").read_text())
+    assert told["wander"]["source"] == "the aircraft's log"
+    # The file says 2.0 at full speed; the worn bearings make 6 of it at cruise, and are flown again here.
+    assert told["wander"]["mean_deg_15min"] == pytest.approx(2.0, abs=0.4)
+    drift = sum(leg["drift_deg"]["friction"] for leg in told["legs"]) / told["duration_min"] * 15.0
+    assert drift == pytest.approx(judged("zz_ash").estimate.mean_deg_15min, rel=0.25)

@@ -15,6 +15,7 @@ def add(commands: Any) -> None:
         "route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"
     )
     plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
+    plan.add_argument("--log", metavar="LOG.csv", help="its heading checks, which tell of its own wander")
     plan.add_argument("--date", metavar="YYYY-MM-DD", help="of the flight; waypoints need one")
     plan.add_argument(
         "--limit", type=float, default=5.0, metavar="DEG", help="error to stay within; 5 without"
@@ -39,8 +40,11 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.plan_figure import plan_svg
     from lubberline.simulation.aircraft import Aircraft, read_aircraft
     from lubberline.simulation.cautions import CAUTIONS
+    from lubberline.upkeep.judge import judge
+    from lubberline.upkeep.log import read_log
     from lubberline.upkeep.planning import plan_of
     from lubberline.upkeep.route_file import parse_day, read_route
+    from lubberline.upkeep.wander_from_log import own_wander_from
 
     aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()
     motion = read_route(
@@ -50,7 +54,11 @@ def run(given: argparse.Namespace) -> None:
         altitude_ft=given.altitude,
         wind=given.wind,
     )
-    plan = plan_of(motion, aircraft, None, given.limit, true_reference=given.true_reference)
+    wander = None
+    if given.log:
+        log = read_log(given.log, aircraft.name if given.aircraft else "")
+        wander = own_wander_from(judge(log, aircraft).estimate, aircraft)
+    plan = plan_of(motion, aircraft, wander, given.limit, true_reference=given.true_reference)
     _say(plan)
     told = msgspec.json.format(
         msgspec.json.encode({**msgspec.to_builtins(plan), "cautions": CAUTIONS}), indent=1

@@ -20,6 +20,7 @@ from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
 from lubberline.upkeep.plan_records import OwnWander
 from lubberline.upkeep.records import Judgement, Log
+from lubberline.upkeep.wander_from_log import own_wander_from
 from lubberline.web.aircraft.entries import Entry
 from lubberline.web.aircraft.fleet import Craft
 
@@ -200,13 +201,11 @@ def estimated_of(craft: Craft, judged: Judged) -> Estimated | None:
     )
 
 
-def own_wander(judged: Judged) -> OwnWander | None:
+def own_wander(craft: Craft, judged: Judged) -> OwnWander | None:
     """What the log says of the instrument's own wander, for a plan."""
     if judged.judgement is None:
         return None
-    estimate = judged.judgement.estimate
-    spread = (estimate.high_deg_15min - estimate.low_deg_15min) / (2.0 * 1.96)
-    return OwnWander(estimate.mean_deg_15min, max(spread, 0.0), "the aircraft's log")
+    return own_wander_from(judged.judgement.estimate, craft.aircraft)
 
 
 def says_of(judged: Judged) -> dict[int, str]:

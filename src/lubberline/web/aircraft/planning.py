@@ -29,7 +29,7 @@ def _flights() -> tuple[Choice, ...]:
 
 def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:
     found = request.app.state.judging.of(craft, books.all_entries(request.app.state.school, craft))
-    return planned(asked, craft, _flights(), judged.own_wander(found))
+    return planned(asked, craft, _flights(), judged.own_wander(craft, found))
 
 
 def _page(
