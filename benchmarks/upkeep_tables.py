@@ -130,8 +130,9 @@ def tables(found: list[Judged]) -> Iterator[str]:
     healthy = [one for one in plain if one.task.fault == "healthy"]
     for low, high in (*BANDS, (-90.0, 90.0)):
         own = [one for one in healthy if low <= one.latitude_deg <= high]
+        looked = _share([one.verdict == "have it looked at" for one in own])
         yield (
-            f"| {low:g} to {high:g} | {len(own)} | {_share([v.verdict == 'have it looked at' for v in own])} | "
+            f"| {low:g} to {high:g} | {len(own)} | {looked} | "
             f"{_share([v.verdict == 'keep watching' for v in own])} | {_share([v.thumb for v in own])} |"
         )
     yield "\n### Is the fault named right?\n"
