@@ -1,0 +1,1 @@
+"""Scripts that make tables, pages and locks, and fetch outside evidence."""
