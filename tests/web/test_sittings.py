@@ -119,7 +119,11 @@ def test_it_works_as_a_plain_form_too(call: Caller, school: School, sitting: Sit
     assert "question A3: '12,x' is no number" in told(wrong.text)
     assert 'value="12,x"' in wrong.text
     assert not school.places(sitting.id)[0].ended_utc
-    assert phone.post(address, data={"A1": "0", "A3": "12,5", "do": "hand in"}).status_code == 303
+    asked_once = phone.post(address, data={"A1": "0", "A3": "12,5", "do": "hand in"})
+    assert asked_once.headers["location"].endswith("?ending=1")
+    assert "2 questions have no answer: 2 , 4" in words(phone.get(asked_once.headers["location"]).text)
+    assert not school.places(sitting.id)[0].ended_utc
+    assert phone.post(address, data={"do": "hand in now"}).status_code == 303
     found = {one.key: (one.chosen, one.value) for one in school.answers(sitting.id)}
     assert found == {"A1": (0, None), "A3": (-1, 12.5)}
     page = words(phone.get(f"/sit/{sitting.id}").text)
@@ -147,7 +151,7 @@ def test_no_key_reaches_a_student_before_the_marks_are_let_out(
     seen += [
         phone.answer(sitting, one.key, f"sending-{one.key}", chosen=0, value="3") for one in own(sitting, "A")
     ]
-    phone.post(f"/sit/{sitting.id}/keep", data={"do": "hand in"})
+    phone.post(f"/sit/{sitting.id}/keep", data={"do": "hand in now"})
     seen += looks()
     school.move_sitting(sitting.id, closed=True)
     seen += looks()
@@ -207,6 +211,29 @@ def test_a_browser_without_a_place_gets_nothing(call: Caller, school: School, si
     lesson = school.add_sitting(sitting.group, "lesson", "A lesson", asked())
     assert stranger.get(f"/sit/{lesson.id}").status_code == 404
     assert not school.answers(sitting.id)
+
+
+def test_a_student_goes_on_with_another_phone(call: Caller, school: School, sitting: Sitting) -> None:
+    old, new_phone = Phone(call), Phone(call)
+    old.enter(sitting, "Ada")
+    old.answer(sitting, "A1", "sending-1", chosen=1)
+    place = school.places(sitting.id)[0]
+    address = f"/sittings/{sitting.id}/students/{place.student}/release"
+    assert call.post(address, data={"do": "release"}).status_code == 303
+    assert new_phone.enter(sitting, "Ada").status_code == 303
+    assert [one.student for one in school.places(sitting.id)] == [place.student]
+    assert 'value="1" checked' in new_phone.get(f"/sit/{sitting.id}").text
+    assert old.answer(sitting, "A1", "sending-2", chosen=0).status_code == 403
+
+
+def test_marks_stay_off_the_page_with_the_code(call: Caller, school: School, sitting: Sitting) -> None:
+    phone = Phone(call)
+    phone.enter(sitting, "Ada")
+    phone.answer(sitting, "A1", "sending-1", chosen=own(sitting, "A")[0].item.key)
+    assert "1 of 4" in words(call.get(f"/sittings/{sitting.id}").text)
+    assert ">Marks</th>" not in call.get(f"/sittings/{sitting.id}").text
+    school.move_sitting(sitting.id, closed=True)
+    assert ">Marks</th>" in call.get(f"/sittings/{sitting.id}").text
 
 
 def test_corrections_are_signed_and_leave_a_trail(call: Caller, school: School, sitting: Sitting) -> None:

@@ -30,6 +30,7 @@ DONE = {
     "kept": "Kept.",
     "opened": "Open again.",
     "released": "The marks are shown to the students now.",
+    "released-place": "The place is free: the student joins again with the code.",
     "restored": "The records are those of the backup now.",
     "taken-back": "The marks are hidden from the students again.",
     "typed": "The answers are kept.",

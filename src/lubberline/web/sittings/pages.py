@@ -141,6 +141,8 @@ def _now_given(request: Request, school: School, sitting: Sitting) -> dict[str, 
         "has_forms": bool(forms_of(sitting)),
         "ended": sum(row["ended"] for row in found.rows),
         "struck": found.struck,
+        # While a paper runs this page is often on the projector for its code.
+        "shows_marks": bool(sitting.closed_utc or sitting.on_paper or sitting.kind == "lesson"),
     }
 
 
@@ -159,6 +161,7 @@ def _show(request: Request, school: School, sitting: Sitting, more: dict[str, An
         "absent": [one for one in school.students(sitting.group) if one.id not in here],
         "joins": joins,
         "address": address,
+        "only_here": not (request.app.state.door.lan or request.app.state.door.behind),
         "code": roll.code_in_parts(sitting.code),
         "picture": roll.picture_of(address) if joins else "",
         "signed_by": school.setting(correcting.SIGNED_BY),
@@ -267,6 +270,18 @@ async def correct(request: Request) -> Response:
         except InputError as error:
             return _answers(request, school, sitting, place, error)
         return go_to(f"/sittings/{sitting.id}/students/{place.student}", "corrected")
+
+    return await _with(request, act)
+
+
+async def release(request: Request) -> Response:
+    """POST /sittings/ID/students/STUDENT/release: the student may come in again from another browser."""
+    await sent_fields(request)
+
+    def act(school: School, sitting: Sitting) -> Response:
+        place = _place(school, sitting, request.path_params["student"])
+        school.release_place(sitting.id, place.student)
+        return go_to(f"/sittings/{sitting.id}", "released-place")
 
     return await _with(request, act)
 
@@ -386,5 +401,6 @@ ROUTES = [
     Route("/sittings/{sitting}/type/{student}", keep_typed, methods=["POST"]),
     Route("/sittings/{sitting}/students/{student}", show_answers, methods=["GET"]),
     Route("/sittings/{sitting}/students/{student}", correct, methods=["POST"]),
+    Route("/sittings/{sitting}/students/{student}/release", release, methods=["POST"]),
     Route("/sittings/{sitting}/{file}", take_file, methods=["GET"]),
 ]

@@ -130,6 +130,7 @@ def _page(request: Request, error: InputError | None = None, typed: dict[str, st
     left = left_s(sitting, place)
     count = sum(not one["blank"] for one in questions)
     more: dict[str, Any] = {"questions": questions, "left_s": left, "left": clock(left), "given": count}
+    more["ending"] = request.query_params.get("ending") == "1" and count < len(questions)
     return framed(request, "sit_paper.html", error, **base, **more, minutes=sitting.minutes)
 
 
@@ -158,6 +159,13 @@ def _keep(school: School, sitting: Sitting, place: Place, given: SentAnswer) -> 
     return school.record(read(asked, sitting, place.student, given))
 
 
+def _blanks(school: School, sitting: Sitting, place: Place) -> int:
+    """How many questions of a student's paper have no answer."""
+    own = own_answers(school, place)
+    asked = shown.asked_in(sitting, place.form)
+    return sum(one.key not in own or own[one.key].blank for one in asked)
+
+
 async def answer(request: Request) -> Response:
     """POST /sit/SITTING/answer: one answer from script; told to be kept only when it is."""
     body = bytearray()
@@ -179,7 +187,7 @@ async def answer(request: Request) -> Response:
 
 
 async def keep(request: Request) -> Response:
-    """POST /sit/SITTING/keep: the whole paper as a plain form; `do=hand in` ends it."""
+    """POST /sit/SITTING/keep: the whole paper as a plain form; `do=hand in` ends it, once asked."""
     fields = dict(await sent_fields(request, MOST_FIELDS))
 
     def act() -> Response:
@@ -199,7 +207,9 @@ async def keep(request: Request) -> Response:
                 wrong = wrong or InputError(where, error.wrong, error.right)
         if wrong:
             return _page(request, wrong, fields)
-        if fields.get("do") == "hand in":
+        if fields.get("do") == "hand in" and _blanks(school, sitting, place):
+            return go_to(f"/sit/{sitting.id}?ending=1")
+        if fields.get("do") in ("hand in", "hand in now"):
             school.hand_in(sitting.id, place.student)
             return go_to(f"/sit/{sitting.id}")
         return go_to(f"/sit/{sitting.id}", "kept")
