@@ -13,7 +13,7 @@ from lubberline.store.school import open_school
 from tests.store.made import taught
 
 ROOT = Path(__file__).parents[2]
-KILLS = 3
+KILLS = 2
 
 
 def test_what_was_acknowledged_survives_a_kill(address: str) -> None:

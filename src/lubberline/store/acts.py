@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from sqlalchemy import Connection, Engine
 from sqlalchemy.engine import URL
-from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, OperationalError
 from sqlalchemy.exc import TimeoutError as NoConnection
 
 from lubberline.errors import InputError
@@ -99,6 +99,8 @@ def plainly(engine: Engine) -> Iterator[None]:
         raise InputError(
             where, "it does not fit what is kept", "load the page again, then try again"
         ) from None
+    except (DataError, UnicodeEncodeError):
+        raise InputError("what was sent", "it holds signs or numbers that are none", "plain text") from None
     except OperationalError as error:
         right = "start the database, or mend the address"
         if engine.dialect.name == "sqlite":

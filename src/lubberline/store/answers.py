@@ -68,7 +68,6 @@ def check_fits(sitting: Sitting, answer: Answer) -> Asked:
         raise InputError(where, "that number is no answer to it", "an option, or a finite number")
     if not (math.isfinite(answer.seconds) and answer.seconds >= 0.0):
         raise InputError(where, "it took no time that there is", "seconds from 0, which is not known")
-    kept_text("sent", answer.sent, LONGEST_SENT)
     return asked
 
 
@@ -92,7 +91,7 @@ def record(connection: Connection, answer: Answer) -> Answer:
 
 
 def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
-    if not answer.sent:
+    if not kept_text("sent", answer.sent, LONGEST_SENT):
         return None
     c = tables.sendings.c
     found = select(tables.sendings).where(

@@ -30,6 +30,9 @@ def set_setting(connection: Connection, name: str, value: str) -> None:
 def settle(connection: Connection, name: str, value: str) -> str:
     """Sets a value where there is none yet; gives the one that counts, whoever came first."""
     kept = setting(connection, name)
-    if not kept:
-        set_setting(connection, name, value)
-    return kept or value
+    if kept:
+        return kept
+    kept_text(name, value, LONGEST_TEXT)
+    # Nothing is deleted here: of two that come at once, the second is refused, tries again and finds it.
+    connection.execute(tables.settings.insert().values(name=name, value=value))
+    return value

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 import msgspec
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, text
 from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Asked, Place, Sitting, SittingKind
@@ -125,15 +125,26 @@ def sittings(connection: Connection, group: str | None) -> tuple[Sitting, ...]:
     return tuple(_sitting(row) for row in connection.execute(found).mappings())
 
 
+def _lock(connection: Connection, id: str, alone: bool) -> None:
+    """Holds a sitting until the end of the transaction; SQLite's writers are alone anyway.
+
+    By a lock that queues: with locks of the row, those who answer would keep out whoever wants to close it
+    for as long as they go on answering.
+    """
+    if connection.dialect.name == "postgresql":
+        lock = "pg_advisory_xact_lock" if alone else "pg_advisory_xact_lock_shared"
+        connection.execute(text(f"select {lock}(hashtextextended(:id, 0))"), {"id": id})
+
+
 def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool = False) -> Sitting:
     """One sitting; `held` keeps others from moving it, `alone` from reading it so, until the end.
 
     Raises:
         InputError: when there is none with this id.
     """
-    found = select(tables.sittings).where(tables.sittings.c.id == id)
     if held or alone:
-        found = found.with_for_update(read=not alone)
+        _lock(connection, id, alone)
+    found = select(tables.sittings).where(tables.sittings.c.id == id)
     row = connection.execute(found).mappings().first()
     if row is None:
         raise InputError("sitting", "there is none with this id", "choose one of the list")

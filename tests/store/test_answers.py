@@ -1,0 +1,209 @@
+"""What is taken as an answer, and that closing and answering never cross."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+import pytest
+
+from lubberline.classroom.records import Answer, Correction
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from tests.store.made import taught
+
+INFINITE = float("inf")
+
+
+@pytest.mark.parametrize(
+    ("key", "given", "wrong"),
+    [
+        ("A1", {"chosen": 99}, "no option 99"),
+        ("A1", {"chosen": -2}, "no option -2"),
+        ("A1", {"value": 3.0}, "no answer to it"),
+        ("A2", {"chosen": 0}, "no option 0"),
+        ("A2", {"value": INFINITE}, "no answer to it"),
+        ("A2", {"value": float("nan")}, "no answer to it"),
+        ("A1", {"chosen": 1, "seconds": -1.0}, "took no time"),
+        ("A1", {"chosen": 1, "seconds": INFINITE}, "took no time"),
+        ("A1", {"chosen": 1, "sent": "s" * 101}, "sent"),
+        ("A1", {"chosen": 1, "sent": "a\0"}, "sent"),
+        ("Z9", {"chosen": 1}, "not one of this paper"),
+    ],
+)
+@pytest.mark.parametrize("by", ["record", "record_many"])
+def test_what_is_no_answer_is_refused(school: School, by: str, key: str, given: dict, wrong: str) -> None:
+    class_ = taught(school)
+    answer = Answer(class_.paper.id, class_.students[0].id, key, **{"sent": "a", **given})
+    with pytest.raises(InputError, match=wrong):
+        school.record(answer) if by == "record" else school.record_many([answer])
+    assert school.answer_trail(class_.paper.id) == ()
+
+
+def test_an_answer_comes_back_whole(school: School) -> None:
+    class_ = taught(school)
+    given = Answer(class_.paper.id, class_.students[0].id, "A2", value=-6.25, sent="a", seconds=12.5)
+    kept = school.record(given)
+    assert kept.answered_utc
+    assert (kept.value, kept.seconds, kept.sent) == (-6.25, 12.5, "a")
+    assert school.record(given) == kept
+    assert school.answers(class_.paper.id) == (kept,)
+    assert school.answers_of(kept.student) == (kept,)
+    assert school.answer_trail(class_.paper.id) == (kept,)
+
+
+def test_a_sending_is_of_one_question(school: School) -> None:
+    """A page that gave two answers one id must hear of it, not lose the second."""
+    class_ = taught(school)
+    ada = class_.students[0].id
+    school.record(Answer(class_.paper.id, ada, "A1", 1, sent="a"))
+    with pytest.raises(InputError, match="another question's"):
+        school.record(Answer(class_.paper.id, ada, "A2", value=6.0, sent="a"))
+
+
+def test_an_answer_taken_back_is_blank_and_the_trail_has_it(school: School) -> None:
+    class_ = taught(school)
+    ada = class_.students[0].id
+    school.record(Answer(class_.paper.id, ada, "A1", 1, sent="a"))
+    assert school.record(Answer(class_.paper.id, ada, "A1", sent="b")).blank
+    assert [one.chosen for one in school.answer_trail(class_.paper.id)] == [1, -1]
+
+
+def test_paper_answers_make_places_and_keep_to_the_form(school: School) -> None:
+    class_ = taught(school)
+    zoe = school.add_student(class_.paper.group, "Zoe")
+    school.record_many([Answer(class_.paper.id, zoe.id, "B1", value=6.0)])
+    (place,) = school.places_of(zoe.id)
+    assert place.form == "B"
+    with pytest.raises(InputError, match="form A"):
+        school.record_many([Answer(class_.paper.id, zoe.id, "A1", 1)])
+    other = taught(school)
+    with pytest.raises(InputError, match="another class's"):
+        school.record_many([Answer(class_.paper.id, other.students[0].id, "A1", 1)])
+
+
+def test_a_correction_is_of_a_question_and_a_student_of_the_class(school: School) -> None:
+    class_, other = taught(school), taught(school)
+    paper, ada = class_.paper.id, class_.students[0].id
+    for sitting, student, key, field, wrong in (
+        ("none", ada, "A1", "points", "sitting"),
+        (paper, "nobody", "A1", "points", "nobody"),
+        (paper, other.students[0].id, "A1", "points", "another class's"),
+        (paper, ada, "Z9", "points", "not one of this sitting"),
+        (paper, ada, "A1", "name", "field"),
+    ):
+        with pytest.raises(InputError, match=wrong):
+            school.correct(Correction(sitting, student, key, "N. N.", "", "why", field, "0", "1"))
+    assert school.corrections(paper) == ()
+
+
+def test_some_of_those_that_came_together_may_be_refused(school: School) -> None:
+    class_ = taught(school)
+    ada, bo = (one.id for one in class_.students[:2])
+    given = [Answer(class_.paper.id, student, "A1", 1, sent="a") for student in (bo, "nobody", ada)]
+    kept = school.record_each(given)
+    assert [type(one) for one in kept] == [Answer, InputError, Answer]
+    assert {one.student for one in school.answers(class_.paper.id)} == {ada, bo}
+
+
+@pytest.mark.parametrize("change", [{"closed": True}, {"phase": "closed"}, {"step": 2}])
+def test_nothing_is_taken_after_it_was_closed(opened: Callable[[], School], change: dict) -> None:
+    """Closed on one server while eight students answer on the other: what counts stands still at once."""
+    teaching, answering = opened(), opened()
+    class_ = taught(teaching, count=8)
+    stop = threading.Event()
+    refused: list[str] = []
+
+    def answer(student: str) -> None:
+        count = 0
+        while not stop.is_set():
+            count += 1
+            try:
+                answering.record(Answer(class_.lesson.id, student, "step-2", count % 4, sent=str(count)))
+            except InputError as error:
+                refused.append(error.wrong)
+                return
+
+    threads = [threading.Thread(target=answer, args=(one.id,)) for one in class_.students]
+    for thread in threads:
+        thread.start()
+    while len(teaching.answer_trail(class_.lesson.id)) < 20:
+        time.sleep(0.01)
+    teaching.move_sitting(class_.lesson.id, **change)
+    at_closing = teaching.answer_trail(class_.lesson.id)
+    for thread in threads:
+        thread.join(30.0)
+    stop.set()
+    assert refused == ["it is closed"] * 8
+    assert teaching.answer_trail(class_.lesson.id) == at_closing
+
+
+def test_deleting_and_answering_at_once_leaves_no_half(opened: Callable[[], School]) -> None:
+    deleting, answering = opened(), opened()
+    class_ = taught(deleting, count=6)
+    strange: list[BaseException] = []
+
+    def answer(student: str) -> None:
+        for count in range(200):
+            given = Answer(class_.lesson.id, student, "step-2", count % 4, sent=str(count))
+            try:
+                answering.record(given)
+            except InputError as error:
+                if "not in it" not in error.wrong:
+                    strange.append(error)
+                return
+            except BaseException as error:
+                strange.append(error)
+                return
+
+    threads = [threading.Thread(target=answer, args=(one.id,)) for one in class_.students]
+    for thread in threads:
+        thread.start()
+    for one in class_.students:
+        deleting.forget_student(one.id)
+    for thread in threads:
+        thread.join(30.0)
+    assert strange == []
+    assert deleting.answer_trail(class_.lesson.id) == ()
+    assert deleting.students(class_.lesson.group) == ()
+
+
+def test_ids_that_no_text_holds_are_nobodys(school: School) -> None:
+    """They come from addresses that somebody typed into a browser."""
+    for id in ("a\0b", "\ud800", "x" * 100_000, "'; drop table answers; --"):
+        with pytest.raises(InputError):
+            school.sitting(id)
+        with pytest.raises(InputError):
+            school.student(id)
+    assert school.sitting_by_code("a\0b\ud800") is None
+
+
+def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]) -> None:
+    schools = [opened(), opened()]
+    found: list[str] = []
+
+    def settle(k: int) -> None:
+        found.append(schools[k % 2].settle("key", f"made by {k}"))
+
+    threads = [threading.Thread(target=settle, args=(k,)) for k in range(12)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(30.0)
+    assert len(found) == 12
+    assert set(found) == {schools[0].setting("key")}
+
+
+def test_the_log_takes_plain_values_only_and_tells_what_became_of_what(school: School) -> None:
+    for understood in ({"deg": INFINITE}, {"deg": {1, 2}}, {"text": "\ud800"}):
+        with pytest.raises(InputError, match="understood"):
+            school.add_log_entry("ZZ-OAK", {}, understood)
+    entry = school.add_log_entry("ZZ-OAK", {"indicated": "27o"}, {})
+    for typed in ("271", "270"):
+        school.correct_log_entry(entry.id, "N. N.", "misread", {"indicated": typed}, {"deg": float(typed)})
+    told = [
+        (one.typed_before["indicated"], one.typed_after["indicated"], one.understood_after.get("deg"))
+        for one in school.log_trail("ZZ-OAK")
+    ]
+    assert told == [("27o", "271", 271.0), ("271", "270", 270.0)]

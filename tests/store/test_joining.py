@@ -1,0 +1,174 @@
+"""Coming into a sitting: who is who, codes, and being let in again."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+import pytest
+
+from lubberline.classroom.records import Sitting
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from lubberline.store.sittings import CODE_LETTERS
+from tests.store.made import lesson_questions, paper_questions, taught
+
+
+def a_lesson(school: School) -> Sitting:
+    group = school.add_group("Spring")
+    return school.add_sitting(group.id, "lesson", "Wander", lesson_questions())
+
+
+def test_nobody_takes_the_place_of_somebody_in_the_room(school: School) -> None:
+    lesson = a_lesson(school)
+    ada = school.enter(lesson.id, "Ada", "17", "digest-1")
+    for number, (name, typed) in enumerate((("Ada", "17"), ("ADA", ""), ("Bo", "17"))):
+        other = school.enter(lesson.id, name, typed, f"other-{number}")
+        assert other.student != ada.student
+        assert school.student(other.student).number == ""
+    names = [one.name for one in school.students(lesson.group)]
+    assert names == ["Ada", "Ada (2)", "ADA (3)", "Bo"]
+    assert school.place_by_secret(lesson.id, "digest-1") == ada
+
+
+def test_a_number_says_who_somebody_is_whatever_name_they_give(school: School) -> None:
+    first, second = a_lesson(school), None
+    ada = school.enter(first.id, "Ada", "17", "digest-1")
+    second = school.add_sitting(first.group, "lesson", "Air", lesson_questions())
+    # A name alone is not enough for somebody who has a number.
+    assert school.enter(second.id, "Ada", "", "digest-2").student != ada.student
+    assert school.enter(second.id, "A.", "17", "digest-3").student == ada.student
+    assert [one.sitting for one in school.places_of(ada.student)] == sorted(
+        (first.id, second.id), key=[one.sitting for one in school.places_of(ada.student)].index
+    )
+    assert {one.sitting for one in school.places_of(ada.student)} == {first.id, second.id}
+
+
+def test_who_is_let_in_again_keeps_the_place(school: School) -> None:
+    lesson = a_lesson(school)
+    ada = school.enter(lesson.id, "Ada", "", "lost telephone")
+    school.release_place(lesson.id, ada.student)
+    assert school.place_by_secret(lesson.id, "lost telephone") is None
+    again = school.enter(lesson.id, "Ada", "", "new telephone")
+    assert (again.student, again.began_utc) == (ada.student, ada.began_utc)
+    assert school.place_by_secret(lesson.id, "new telephone") == again
+    assert len(school.places(lesson.id)) == 1
+    with pytest.raises(InputError, match="not in it"):
+        school.release_place(lesson.id, "nobody")
+
+
+def test_a_closed_sitting_lets_nobody_in_but_knows_who_was(school: School) -> None:
+    lesson = a_lesson(school)
+    ada = school.enter(lesson.id, "Ada", "", "digest-1")
+    school.move_sitting(lesson.id, closed=True)
+    assert school.enter(lesson.id, "Ada", "", "digest-1") == ada
+    with pytest.raises(InputError, match="it is closed"):
+        school.enter(lesson.id, "Bo", "", "digest-2")
+
+
+def test_a_number_is_one_persons(school: School) -> None:
+    group = school.add_group("Spring")
+    ada = school.add_student(group.id, "Ada", " 17 ")
+    bo = school.add_student(group.id, "Bo")
+    assert ada.number == "17"
+    for act in (
+        lambda: school.add_student(group.id, "Cy", "17"),
+        lambda: school.rename_student(bo.id, "Bo", "17"),
+    ):
+        with pytest.raises(InputError, match="has 17 already"):
+            act()
+    assert school.rename_student(ada.id, "Ada B.", "17").name == "Ada B."
+    other = school.add_group("Autumn")
+    assert school.add_student(other.id, "Dee", "17").number == "17"
+
+
+def test_names_are_kept_as_text(school: School) -> None:
+    """What a page must escape comes back as it was typed; what no text holds is refused or left out."""
+    group = school.add_group("Spring")
+    for name in ("<script>alert(1)</script>", "Robert'); drop table students;--", "Zoë Ωmega 陈"):
+        assert school.student(school.add_student(group.id, name).id).name == name
+    assert school.add_student(group.id, "A\u202eda\0\n B\ud800").name == "Ada B"
+
+
+def test_codes_are_plain_and_each_opens_one_sitting(school: School) -> None:
+    group = school.add_group("Spring")
+    made = [school.add_sitting(group.id, "lesson", f"L{k}", lesson_questions()) for k in range(5)]
+    assert len({one.code for one in made}) == 5
+    assert all(set(one.code) <= set(CODE_LETTERS) for one in made)
+    with pytest.raises(InputError, match="another open sitting"):
+        school.move_sitting(made[0].id, code=made[1].code)
+    # Given to a closed sitting, or to one that nobody joins any more, it may be used again.
+    school.move_sitting(made[1].id, closed=True)
+    assert school.move_sitting(made[0].id, code=made[1].code).code == made[1].code
+    reopened = school.move_sitting(made[1].id, closed=False)
+    assert reopened.closed_utc == ""
+    assert reopened.code not in ("", made[1].code)
+    assert school.move_sitting(made[2].id, code="").code == ""
+
+
+def test_closing_twice_is_closing_once(school: School) -> None:
+    lesson = a_lesson(school)
+    closed = school.move_sitting(lesson.id, closed=True)
+    assert school.move_sitting(lesson.id, closed=True) == closed
+    assert school.sitting(lesson.id) == closed
+
+
+@pytest.mark.parametrize(
+    ("change", "wrong"),
+    [({"phase": "ajar"}, "phase"), ({"step": -2}, "step"), ({"step": 10**9}, "step")],
+)
+def test_a_sitting_is_not_moved_to_where_it_cannot_be(school: School, change: dict, wrong: str) -> None:
+    lesson = a_lesson(school)
+    with pytest.raises(InputError, match=wrong):
+        school.move_sitting(lesson.id, **change)
+    assert school.sitting(lesson.id) == lesson
+
+
+def test_a_sitting_that_is_none_is_refused(school: School) -> None:
+    group = school.add_group("Spring")
+    twice = (paper_questions()[0], paper_questions()[0])
+    for given, wrong in (
+        (("none", "paper", "T", ()), "class"),
+        ((group.id, "exam", "T", ()), "kind"),
+        ((group.id, "paper", "", ()), "title"),
+        ((group.id, "paper", "T", twice), "same key"),
+        ((group.id, "paper", "T", (), "a\0b"), "source"),
+        ((group.id, "paper", "T", (), "", float("nan")), "minutes"),
+        ((group.id, "paper", "T", (), "", -1.0), "minutes"),
+    ):
+        with pytest.raises(InputError, match=wrong):
+            school.add_sitting(*given)
+    assert school.sittings() == ()
+
+
+def test_a_place_is_for_a_student_of_the_class(school: School) -> None:
+    class_, other = taught(school), taught(school)
+    with pytest.raises(InputError, match="another class's"):
+        school.add_place(class_.paper.id, other.students[0].id, "A")
+    with pytest.raises(InputError, match="nobody with this id"):
+        school.add_place(class_.paper.id, "nobody", "A")
+    with pytest.raises(InputError, match="sitting"):
+        school.add_place("none", class_.students[0].id, "A")
+
+
+def test_many_who_come_at_once_are_each_one_student(opened: Callable[[], School]) -> None:
+    """Two servers, thirty telephones, each trying twice, half of them of the same name."""
+    schools = [opened(), opened()]
+    lesson = a_lesson(schools[0])
+    failures: list[BaseException] = []
+
+    def come(k: int) -> None:
+        try:
+            for school in schools:
+                school.enter(lesson.id, "Ada" if k % 2 else f"S{k}", "", f"digest-{k}")
+        except BaseException as error:
+            failures.append(error)
+
+    threads = [threading.Thread(target=come, args=(k,)) for k in range(30)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60.0)
+    assert failures == []
+    assert len(schools[0].places(lesson.id)) == 30
+    assert len({one.name for one in schools[0].students(lesson.group)}) == 30
