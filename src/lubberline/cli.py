@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from lubberline import __version__
-from lubberline.commands import demo_class, judge, lesson, plan, records, statistics, swing
+from lubberline.commands import course, demo_class, judge, lesson, plan, records, statistics, swing
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
@@ -307,6 +307,7 @@ MODULES = {
     "demo-class": demo_class,
     "lesson": lesson,
     "statistics": statistics,
+    "course": course,
 }
 
 

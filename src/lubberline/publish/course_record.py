@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from lubberline.publish.course_record_data import CourseRecord, Result, TopicResult
@@ -72,6 +73,15 @@ COLUMNS = ("student", "number", "class", "date", "kind", "title", "form", "topic
 
 def course_record_csv(record: CourseRecord) -> bytes:
     """Lessons and results as CSV: a row for each topic of a paper, one for its whole, one for a lesson."""
+    return course_records_csv((record,))
+
+
+def course_records_csv(records: Sequence[CourseRecord]) -> bytes:
+    """The same of several students in one table."""
+    return table_csv(COLUMNS, [row for record in records for row in _rows(record)])
+
+
+def _rows(record: CourseRecord) -> list[tuple[object, ...]]:
     who = (record.student, record.number, record.group)
     rows: list[tuple[object, ...]] = [
         (
@@ -90,4 +100,4 @@ def course_record_csv(record: CourseRecord) -> bytes:
         head = (*who, one.date, "paper", one.title, one.form)
         rows += [(*head, part.topic, points_text(part.points), part.questions) for part in one.topics]
         rows.append((*head, "all", points_text(one.points), one.questions))
-    return table_csv(COLUMNS, rows)
+    return rows

@@ -1,0 +1,132 @@
+"""`lubberline course`: course records to print and sign, and who is ready, for a class of the records."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from lubberline.errors import InputError, nearest_of
+
+if TYPE_CHECKING:
+    from lubberline.classroom.readiness_records import ClassReadiness
+    from lubberline.classroom.records import Group
+    from lubberline.store.school import School
+
+COLUMNS = ("student", "answers", "pass_chance", "low", "high", "expected_share", "section_to_raise", "words")
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    page = commands.add_parser("course", help="course records to print and sign, and who is ready")
+    page.add_argument("group", metavar="CLASS", help="its title, as the records have it")
+    page.add_argument("--out", required=True, metavar="DIR", help="a PDF each, records.csv, readiness.csv")
+    page.add_argument("--readiness", action="store_true", help="print it in the records as well")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Write the records of a class."""
+    from lubberline.store.school import open_school
+
+    school = open_school()
+    try:
+        write_course(school, group_called(school, given.group), given.out, readiness_too=given.readiness)
+    finally:
+        school.close()
+
+
+def group_called(school: School, title: str) -> Group:
+    """The class with this title.
+
+    Raises:
+        InputError: there is none, or more than one.
+    """
+    groups = school.groups()
+    found = [one for one in groups if one.title.casefold() == title.strip().casefold()]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise InputError("class", f"{len(found)} have the title '{title[:60]}'", "rename one of them")
+    right = nearest_of(title, [one.title for one in groups]) if groups else "there is no class yet"
+    raise InputError("class", f"there is none called '{title[:60]}'", right)
+
+
+def write_course(school: School, group: Group, folder: str, *, readiness_too: bool) -> None:
+    """Write a record for each student of a class, all in one table, and who is ready.
+
+    Raises:
+        InputError: no student, or the folder cannot be written to.
+    """
+    from lubberline.classroom.readiness import readiness
+    from lubberline.publish.course_record import course_record_pdf, course_records_csv
+    from lubberline.publish.course_record_data import course_record
+    from lubberline.publish.folder import write_together
+    from lubberline.web.framed import SCHOOL_NAME
+    from lubberline.web.results.exam import exam_of
+    from lubberline.web.results.gathering import gather
+
+    gathered = gather(school, group)
+    if not gathered.students:
+        raise InputError("class", f"nobody is in '{group.title}'", "add students first")
+    corrections = [one for sitting in gathered.sittings for one in school.corrections(sitting.id)]
+    ready = readiness(gathered.by_student, exam_of(school), sittings=gathered.sittings)
+    by_student = {one.student: one for one in ready.students}
+    today = datetime.now(UTC).strftime("%Y-%m-%d")
+    records = [
+        course_record(
+            student,
+            group,
+            gathered.sittings,
+            gathered.by_student.get(student.id, []),
+            places=school.places_of(student.id),
+            corrections=corrections,
+            readiness=by_student.get(student.id) if readiness_too else None,
+            school=school.setting(SCHOOL_NAME),
+            made_on=today,
+        )
+        for student in gathered.students
+    ]
+    names = {student.id: student.name for student in gathered.students}
+    files = {
+        f"{number:02d}-{_plain(record.student)}.pdf": (lambda one=record: course_record_pdf(one))
+        for number, record in enumerate(records, start=1)
+    }
+    written = write_together(
+        {
+            **files,
+            "records.csv": lambda: course_records_csv(records),
+            "readiness.csv": lambda: _readiness_csv(ready, names),
+        },
+        folder,
+    )
+    for path in written:
+        print(f"wrote {path}")
+    for note in ready.notes:
+        print(f"Note: {note}")
+
+
+def _plain(name: str) -> str:
+    """A name as part of a file's: letters, figures and hyphens."""
+    return re.sub(r"[^\w]+", "-", name, flags=re.UNICODE).strip("-_")[:40].lower() or "student"
+
+
+def _readiness_csv(ready: ClassReadiness, names: dict[str, str]) -> bytes:
+    from lubberline.publish.results_tables import table_csv
+
+    return table_csv(
+        COLUMNS,
+        [
+            (
+                names.get(one.student, one.student),
+                one.answers,
+                one.pass_chance,
+                one.low,
+                one.high,
+                one.expected,
+                one.sections[one.best].title,
+                " ".join(one.words),
+            )
+            for one in ready.students
+        ],
+    )
