@@ -94,9 +94,11 @@ def _sheet(worked: Worked, paper: str, size: float) -> dict[str, Any]:
 
 
 def student_pdf(worked: Worked) -> bytes:
-    """The students' sheet: first their predictions with lines to write on, then what to keep, and the quiz."""
+    """The students' sheet: their predictions with lines to write on, then what to keep, and the quiz."""
     pictures: dict[str, str] = {}
-    predictions, moments, short = [], [], []
+    predictions: list[dict[str, Any]] = []
+    moments: list[dict[str, Any]] = []
+    short: list[dict[str, Any]] = []
     quiz: list[dict[str, Any]] = []
     for index, step in enumerate(worked.lesson.steps):
         asked = worked.of_step(index)

@@ -19,6 +19,8 @@ from lubberline.web.flying import Flying
 from lubberline.web.guard import Guard
 from lubberline.web.house import House
 from lubberline.web.late_school import late_school
+from lubberline.web.lessons import pages as lessons
+from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.live import keeping, line
 from lubberline.web.live.rooms import Rooms
 from lubberline.web.questions import pages as questions
@@ -58,6 +60,7 @@ def create_app(
             *login.ROUTES,
             *bench.ROUTES,
             *questions.ROUTES,
+            *lessons.ROUTES,
             *sittings.ROUTES,
             *sitting_students.ROUTES,
             *results.ROUTES,
@@ -77,6 +80,7 @@ def create_app(
     app.state.rooms = Rooms()
     app.state.judging, app.state.log_tries = Judging(), new_tries()
     app.state.school = school
+    app.state.lessons = Shelf()
     app.state.door = door
     app.state.login_tries = login.new_tries()
     teach.equip(app, school)

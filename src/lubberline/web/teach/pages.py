@@ -53,10 +53,13 @@ class Listed(NamedTuple):
     path: Path
 
 
-def lessons_listed() -> tuple[Listed, ...]:
-    """The lessons that come with the program, by file; one that is not right is left out."""
-    found = []
-    for path in sorted((demo_folder() / "lessons").glob("*.md")):
+def lessons_listed(own: Path) -> tuple[Listed, ...]:
+    """One's own lessons, then those of the demo without an own copy; one that is not right is left out."""
+    found: list[Listed] = []
+    demo = sorted((demo_folder() / "lessons").glob("*.md"))
+    for path in [*sorted(own.glob("*.md")), *demo]:
+        if any(one.id == path.stem for one in found):
+            continue
         try:
             lesson = read_lesson(path)
         except InputError:
@@ -87,7 +90,7 @@ def _choosing(request: Request, wrong: str = "") -> Response:
         request,
         "teach.html",
         422 if wrong else 200,
-        lessons=lessons_listed(),
+        lessons=lessons_listed(request.app.state.lessons.folder),
         groups=school.groups(),
         going=going,
         wrong=wrong,
@@ -115,7 +118,7 @@ async def _chosen(request: Request) -> tuple[Lesson, str, str]:
             raise InputError(name, "it is no text in UTF-8", "a lesson file (Markdown)") from None
         return lesson_from_text(name, text), group, title
     wanted = str(form.get("lesson", ""))
-    listed = next((one for one in lessons_listed() if one.id == wanted), None)
+    listed = next((one for one in lessons_listed(request.app.state.lessons.folder) if one.id == wanted), None)
     if listed is None:
         raise InputError("lesson", "none is chosen", "choose one of the list, or a file of your own")
     return read_lesson(listed.path), group, title

@@ -1,0 +1,1 @@
+"""Lessons written in the page: a shelf of files, an editor with a preview, handouts."""

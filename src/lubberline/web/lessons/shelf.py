@@ -1,0 +1,195 @@
+"""The shelf of lessons: the demo's, and the instructor's own files with the drafts of unsaved changes.
+
+A name is small letters, digits, - and _ alone, so that it can lead nowhere but into the folder.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import tempfile
+from pathlib import Path
+from typing import NamedTuple
+
+from lubberline.classroom.lessons import GREATEST_BYTES, lesson_from_text
+from lubberline.errors import InputError
+from lubberline.textfile import text_of
+from lubberline.web.demo import demo_folder
+
+NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
+DRAFTS = "drafts"
+MOST_LESSONS = 500
+
+
+class Listed(NamedTuple):
+    """A lesson of the shelf.
+
+    Attributes:
+        name: of its file, without the ending.
+        title: of the lesson; its name where the file is not right.
+        about: its aim, or what is wrong with it.
+        minutes: planned; 0 where the file is not right.
+        own: whether it is the instructor's own file.
+        draft: whether there are changes that are not saved.
+    """
+
+    name: str
+    title: str
+    about: str
+    minutes: float
+    own: bool
+    draft: bool
+
+
+def digest_of(text: str) -> str:
+    """A short name of a text, to tell whether a file was changed meanwhile."""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def checked_name(name: str) -> str:
+    """A name that a lesson's file may have.
+
+    Raises:
+        InputError: for any other.
+    """
+    if not NAME.fullmatch(name):
+        wrong = f"'{name[:60]}' is no name for a lesson" if name else "the lesson has no name"
+        raise InputError("name", wrong, "small letters, digits, - and _, at most 60, as my_first_lesson")
+    return name
+
+
+class Shelf:
+    """The files.
+
+    Args:
+        folder: of the instructor's own lessons, made when the first is written; in the user's data folder
+            when not given.
+    """
+
+    def __init__(self, folder: Path | None = None) -> None:
+        self._folder = folder
+
+    @property
+    def folder(self) -> Path:
+        """The folder of the instructor's own lessons."""
+        if self._folder is None:
+            # The database's library takes its time: it is not waited for before a page is asked for.
+            from lubberline.store.opening import data_folder
+
+            self._folder = data_folder() / "lessons"
+        return self._folder
+
+    def listed(self) -> list[Listed]:
+        """Own lessons first, then the demo's that have no own copy."""
+        own = self._names(self.folder)
+        drafts = self._names(self.folder / DRAFTS)
+        others = [name for name in self._names(_demo()) if name not in own]
+        fresh = [name for name in drafts if name not in own and name not in others]
+        return [
+            self._listed(name, name in own or name in fresh, name in drafts) for name in own + fresh + others
+        ]
+
+    def saved(self, name: str) -> str | None:
+        """The text of a lesson as it was saved, own before demo; None where there is none.
+
+        Raises:
+            InputError: a name that no lesson has, or a file that cannot be read.
+        """
+        for folder in (self.folder, _demo()):
+            path = self._path(folder, name)
+            if path.is_file():
+                return text_of(path, "a lesson file (Markdown)", GREATEST_BYTES)
+        return None
+
+    def draft(self, name: str) -> str | None:
+        """What was written and not saved; None where there is nothing."""
+        path = self._path(self.folder / DRAFTS, name)
+        return text_of(path, "a draft", GREATEST_BYTES) if path.is_file() else None
+
+    def text(self, name: str) -> str | None:
+        """The draft, else the saved text, else None."""
+        draft = self.draft(name)
+        return self.saved(name) if draft is None else draft
+
+    def is_own(self, name: str) -> bool:
+        """Whether the instructor has a file of this name."""
+        return self._path(self.folder, name).is_file()
+
+    def keep_draft(self, name: str, text: str) -> None:
+        """Keep what is written; nothing is kept where it is what was saved."""
+        if text == self.saved(name):
+            self.drop_draft(name)
+        else:
+            self._write(self.folder / DRAFTS, name, text)
+
+    def drop_draft(self, name: str) -> None:
+        """Throw unsaved changes away."""
+        self._path(self.folder / DRAFTS, name).unlink(missing_ok=True)
+
+    def save(self, name: str, text: str, based: str) -> None:
+        """Write a lesson's file, and drop its draft.
+
+        Args:
+            name: of the file.
+            text: right or not: it is its writer's.
+            based: digest of the saved text that the writer began from; '' for a new file.
+
+        Raises:
+            InputError: when the file has been changed meanwhile, or there are too many.
+        """
+        there = self.saved(name)
+        if there is not None and there != text and digest_of(there) != based:
+            wrong = (
+                f"'{name}' was changed elsewhere since you opened it"
+                if based
+                else f"'{name}' is there already"
+            )
+            raise InputError("name", wrong, "save under another name; what you wrote is kept as a draft")
+        if not self.is_own(name) and len(self._names(self.folder)) >= MOST_LESSONS:
+            raise InputError(
+                "lessons", f"{MOST_LESSONS} lessons are there", "take some files out of the folder"
+            )
+        self._write(self.folder, name, text)
+        self.drop_draft(name)
+
+    def _listed(self, name: str, own: bool, draft: bool) -> Listed:
+        try:
+            lesson = lesson_from_text(f"{name}.md", self.text(name) or "")
+        except InputError as error:
+            return Listed(name, name, str(error), 0.0, own, draft)
+        return Listed(name, lesson.title, lesson.aim, lesson.minutes, own, draft)
+
+    @staticmethod
+    def _names(folder: Path) -> list[str]:
+        return sorted(path.stem for path in folder.glob("*.md") if NAME.fullmatch(path.stem))
+
+    @staticmethod
+    def _path(folder: Path, name: str) -> Path:
+        return folder / f"{checked_name(name)}.md"
+
+    def _write(self, folder: Path, name: str, text: str) -> None:
+        path = self._path(folder, name)
+        data = text.encode("utf-8", "replace")
+        if len(data) > GREATEST_BYTES:
+            raise InputError("text", f"{len(data) // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
+        temporary = ""
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            handle, temporary = tempfile.mkstemp(dir=folder, prefix=".writing-")
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+                stream.flush()
+                os.fsync(stream.fileno())
+            Path(temporary).replace(path)
+        except OSError as error:
+            if temporary:
+                Path(temporary).unlink(missing_ok=True)
+            reason = error.strerror or "it cannot be written"
+            raise InputError(
+                "lessons", f"{folder.name}: {reason}", "make room, or the folder writable"
+            ) from None
+
+
+def _demo() -> Path:
+    return demo_folder() / "lessons"
