@@ -54,13 +54,16 @@ def _months(first_s: float, last_s: float) -> list[tuple[float, str]]:
     return found or [(first_s, f"{begin.day} {begin:%b %Y}")]
 
 
-def trend_svg(judgement: Judgement, events: Sequence[LogEvent] = (), *, theme: str = "light") -> str:
+def trend_svg(
+    judgement: Judgement, events: Sequence[LogEvent] = (), *, theme: str = "light", height: float = HEIGHT
+) -> str:
     """The trend as an SVG document with title and description.
 
     Args:
         judgement: of the log.
         events: maintenance along it.
         theme: 'light' for paper, 'dark', or 'auto' as the screen wants it.
+        height: in user units; it is `WIDTH` wide.
     """
     drawing = Drawing()
     trend = judgement.estimate.trend
@@ -70,7 +73,7 @@ def trend_svg(judgement: Judgement, events: Sequence[LogEvent] = (), *, theme: s
     spare = max(0.02 * (last - first), 0.5 * DAY_S)
     first, last = first - spare, last + spare
     scale = _scale_deg(judgement)
-    frame = Frame(58.0, 58.0, WIDTH - 84.0, HEIGHT - 96.0, last - first, -scale, scale)
+    frame = Frame(58.0, 58.0, WIDTH - 84.0, height - 96.0, last - first, -scale, scale)
     draw_frame(drawing, frame, value_steps(-scale, scale, 6, plus=True, unit="°"), "")
     drawing.text(
         frame.left, 18.0, "Own wander in 15 min: Earth, journey, balance and compass taken out", "b", size=15
@@ -91,7 +94,7 @@ def trend_svg(judgement: Judgement, events: Sequence[LogEvent] = (), *, theme: s
     return document(
         f"Own wander of {judgement.aircraft}",
         trend_words(judgement),
-        (WIDTH, HEIGHT),
+        (WIDTH, height),
         drawing.markup(),
         theme=theme,
     )

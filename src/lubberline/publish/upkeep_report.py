@@ -14,6 +14,7 @@ from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.records import Judgement, Log, Residual
 
 ROWS_SHOWN = 12
+PAPER_HEIGHT = 420.0
 REFUSED_SHOWN = 5
 LINES_SHOWN = 7
 LONGEST_LINE = 230
@@ -98,9 +99,9 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
         "sentence": typeset(shortened(plain_sentence(judgement), 420)).replace(" deg", "°"),
         "reasons": _lines(judgement.reasons),
         "wander": [
-            ["own wander in 15 min", degrees(estimate.mean_deg_15min)],
+            ["in 15 min", degrees(estimate.mean_deg_15min)],
             ["95% interval", f"{degrees(estimate.low_deg_15min)} to {degrees(estimate.high_deg_15min)}"],
-            ["more than 3° either way", f"{100.0 * estimate.beyond_limit:.0f} %"],
+            ["beyond 3° either way", f"{100.0 * estimate.beyond_limit:.0f} %"],
             ["changing slowly", f"{100.0 * estimate.growing:.0f} %"],
         ],
         "faults": faults,
@@ -131,5 +132,5 @@ def upkeep_report_pdf(judgement: Judgement, log: Log, aircraft: Aircraft) -> byt
     return pdf(
         ("upkeep_report.typ",),
         report_data(judgement, log, aircraft),
-        {"figure": trend_svg(judgement, log.events)},
+        {"figure": trend_svg(judgement, log.events, height=PAPER_HEIGHT)},
     )

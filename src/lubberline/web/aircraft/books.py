@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import threading
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -32,6 +33,8 @@ UNDO_WITHIN_S = 900.0
 LATELY = 6
 GREATEST_CSV = 1_000_000
 MOST_ENTRIES = 20_000
+# A sending that comes twice at once is still one entry.
+_KEEPING = threading.Lock()
 
 
 class Taken(NamedTuple):
@@ -58,6 +61,11 @@ def keep_form(school: School, craft: Craft, form: Mapping[str, str], log: Log) -
     Raises:
         InputError: what is wrong in which field; nothing is kept then.
     """
+    with _KEEPING:
+        return _kept_once(school, craft, form, log)
+
+
+def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) -> LogEntry:
     sent = form.get("sent", "")[:64]
     kept = school.log_entries(craft.name)
     for entry in kept:
