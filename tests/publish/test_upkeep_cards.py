@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.publish.deviation_card import deviation_card_pdf
+from lubberline.publish.deviation_curve import deviation_svg
 from lubberline.publish.kneeboard import MARK, kneeboard_pdf
 from lubberline.publish.plan_figure import plan_svg
 from lubberline.simulation.aircraft import Aircraft
@@ -57,6 +58,18 @@ def test_radios_on_and_off_stand_side_by_side(tmp_path: Path) -> None:
     steers = [f"{round(line.steer_deg):03d}" for line in first]
     assert re.search(rf"090\s+{steers[0]}\s+{steers[1]}", text)
     assert re.search(r"radios off\s+radios on", text)
+
+
+def test_every_pair_is_a_point_beside_its_curve() -> None:
+    swing = swing_of(PAIRS)
+    one = deviation_svg({"": swing}, {"": ""})
+    assert one.count("<circle") == len(PAIRS)
+    # Far from the limit the scale is that of the deviations; near it the limit is drawn.
+    assert 'class="limit"' not in one
+    assert deviation_svg({"": swing_of(PAIRS, 5.0)}, {"": ""}).count('class="limit"') == 2
+    both = deviation_svg({"off": swing, "on": swing}, {"off": "radios off", "on": "radios on"})
+    assert both.count("<circle") == 2 * len(PAIRS)
+    assert "● radios off, ○ radios on" in both
 
 
 def test_a_swing_beyond_its_limit_says_so_and_marks_what_is_doubtful(tmp_path: Path) -> None:

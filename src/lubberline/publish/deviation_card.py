@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from lubberline.publish.deviation_curve import deviation_svg
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, number, shortened
 from lubberline.simulation.cautions import CAUTIONS
@@ -95,6 +96,7 @@ def deviation_card_pdf(swings: Mapping[str, Swing], aircraft: str = "", swung_on
             "D and E: soft iron.",
             "Limit for comparison: 10° on any heading (14 CFR 25.1327, and 23.1327 as it stood).",
         ],
+        "curve_alt": "Deviation over the compass heading: the pairs, and the fitted curve.",
         "cautions": " ".join(CAUTIONS),
     }
-    return pdf(("deviation_card.typ",), data)
+    return pdf(("deviation_card.typ",), data, {"curve": deviation_svg(ordered, RADIOS)})
