@@ -194,3 +194,30 @@ def test_struck_questions_do_not_count_and_nobody_is_no_error() -> None:
     assert item_statistics(struck).questions == 1
     empty = item_statistics([])
     assert (empty.students, empty.questions, empty.items) == (0, 0, ())
+
+
+def told(chosen: list[int], ability: list[int]) -> str:
+    return " ".join(first([chosen, ability]).flags)
+
+
+def test_a_key_that_the_better_half_misses_is_to_be_checked() -> None:
+    """Said outright where the interval lies below zero, with a doubt where it nearly does, else not at all."""
+    ability = [0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5]
+    assert "more often than those who know less: check the key" in told([1] * 6 + [0] * 6, ability)
+    doubtful = first([[1, 2, 1, 1, 0, 1, 1, 2, 0, 1, 0, 2], ability])
+    assert 0.2 < doubtful.rest_high < 0.3
+    assert [flag.split(";")[0] for flag in doubtful.flags] == [
+        "Those who know more got it right less often than the others"
+    ]
+    mixed = [1, 0, 1, 0, 1, 1, 0, 1, 0, 1, 1, 0]
+    item = first([mixed, ability])
+    assert item.in_rest < 0.1 < 0.3 < item.rest_high
+    assert item.flags == ()
+
+
+def test_a_large_class_says_outright_what_hardly_tells() -> None:
+    rng = np.random.default_rng(2)
+    chosen = rng.choice([0, 1, 2], 400, p=[0.25, 0.5, 0.25]).tolist()
+    ability = rng.integers(0, 6, 400).tolist()
+    flags = first([chosen, ability]).flags
+    assert flags == ("It hardly tells those who know more from those who know less.",)
