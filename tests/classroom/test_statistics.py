@@ -201,7 +201,7 @@ def told(chosen: list[int], ability: list[int]) -> str:
 
 
 def test_a_key_that_the_better_half_misses_is_to_be_checked() -> None:
-    """Said outright where the interval lies below zero, with a doubt where it nearly does, else not at all."""
+    """Outright where the interval lies below zero, with a doubt where it nearly does, else not at all."""
     ability = [0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5]
     assert "more often than those who know less: check the key" in told([1] * 6 + [0] * 6, ability)
     doubtful = first([[1, 2, 1, 1, 0, 1, 1, 2, 0, 1, 0, 2], ability])
