@@ -6,6 +6,7 @@ import threading
 from collections.abc import Mapping
 from typing import Any
 
+from lubberline.classroom.ask_next import Pool, pool_from_bank
 from lubberline.classroom.diagnosis import ask_next, class_picture, diagnose_all, teach_again
 from lubberline.classroom.diagnosis_records import ClassPicture, Diagnosis, Held, TeachAgain
 from lubberline.classroom.marking import score
@@ -16,11 +17,12 @@ from lubberline.classroom.statistics import item_statistics
 from lubberline.classroom.statistics_records import PaperStatistics
 from lubberline.questions.bank import TOPICS
 from lubberline.web.results.gathering import Gathered
-from lubberline.web.results.kept import KEPT
+from lubberline.web.results.kept import KEPT, Kept
 
 MOST_COLUMNS = 14
 SHOWN_FROM = 0.4
 NEXT = 5
+POOL = Kept(most=1)
 
 
 def diagnoses(gathered: Gathered) -> dict[str, Diagnosis]:
@@ -55,16 +57,17 @@ def next_items(gathered: Gathered, student: str) -> tuple[Any, ...]:
     if found is None:
         return ()
     asked = [mark.item for mark in gathered.by_student[student]]
-    return KEPT.get(
-        ("next", gathered.digest, student), lambda: ask_next(found, count=NEXT, seed=1, asked=asked)
-    )
+    return KEPT.get(("next", gathered.digest, student), lambda: ask_next(found, _pool(), NEXT, asked=asked))
+
+
+def _pool() -> Pool:
+    """The questions to choose from, drawn from the bank once."""
+    return POOL.get("bank", lambda: pool_from_bank(1))
 
 
 def make_ready() -> None:
-    """Makes the pool of questions ready in the background, before a student's page needs it."""
-    from lubberline.classroom.ask_next import pool_from_bank
-
-    threading.Thread(target=pool_from_bank, args=(1,), daemon=True).start()
+    """Draws the questions in the background, before a student's page needs them."""
+    threading.Thread(target=_pool, daemon=True).start()
 
 
 def statistics(gathered: Gathered, sitting: Sitting) -> PaperStatistics:
