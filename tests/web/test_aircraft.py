@@ -21,6 +21,7 @@ from lubberline.web.app import create_app
 from lubberline.web.sides import door, is_students
 from tests.poppler import poppler
 from tests.web.caller import Caller
+from tests.web.test_sides import LAN, PHONE, From
 
 HOSTILE = "<script>alert(1)</script>"
 OWN = 'name = "D-Own 1"\n\n[heading_indicator]\nbalance_latitude_deg = 48.0\n'
@@ -391,10 +392,25 @@ def test_wrong_codes_are_few_and_a_right_one_waits_too(ask: Caller) -> None:
     assert ask.get(f"/log/{code}").status_code == 429
 
 
-def test_the_network_sees_the_log_of_the_code_alone() -> None:
-    assert is_students("/log/ABCDEFGH")
-    assert is_students("/log/ABCDEFGH/undo")
-    assert not is_students("/aircraft/zz-oak/log")
+def test_the_network_sees_the_log_of_the_code_alone(school: School) -> None:
+    app = create_app(school=school, door=door(lan=True))
+    here, phone = Caller(app), From(app, PHONE, f"http://{LAN}:8765")
+    here.post("/aircraft", data={"file": OWN})
+    here.post("/aircraft/d-own-1/code", data={"do": "new"})
+    code = re.search(r'class="code">(\w+)<', here.get("/aircraft/d-own-1").text)[1]  # type: ignore[index]
+    assert phone("GET", f"/log/{code}").status_code == 200
+    own = {"origin": f"http://{LAN}:8765"}
+    kept = phone("POST", f"/log/{code}", data=check(), headers={**JSON, **own})
+    assert kept.status_code == 200
+    entry = kept.json()["kept"]["id"]
+    assert (
+        phone("POST", f"/log/{code}/undo", data={"entry": entry}, headers={**JSON, **own}).status_code == 200
+    )
+    # From another site's page nothing is taken.
+    foreign = {**JSON, "origin": "http://evil.example"}
+    assert phone("POST", f"/log/{code}", data=check(sent="z"), headers=foreign).status_code == 403
+    for path in ("/aircraft", "/aircraft/d-own-1", "/aircraft/d-own-1/log", "/aircraft/d-own-1/log.csv"):
+        assert phone("GET", path).status_code == 403, path
     assert not is_students("/logs")
 
 

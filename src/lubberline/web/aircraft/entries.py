@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
+from lubberline.publish.log_entries_csv import plain
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.log import Setting, check_of
 from lubberline.upkeep.log_rows import COLUMNS
@@ -178,10 +179,5 @@ def as_csv(entries: Sequence[Entry]) -> bytes:
     text = io.StringIO()
     writer = csv.DictWriter(text, used, restval="", extrasaction="ignore", lineterminator="\n")
     writer.writeheader()
-    # A cell that begins like a formula is one to no spreadsheet with a quote before it.
-    writer.writerows({name: _plain(cell) for name, cell in entry.cells.items()} for entry in entries)
+    writer.writerows({name: plain(cell) for name, cell in entry.cells.items()} for entry in entries)
     return text.getvalue().encode("utf-8")
-
-
-def _plain(cell: str) -> str:
-    return f"'{cell}" if cell[:1] in "=@" else cell
