@@ -285,7 +285,7 @@ def test_a_finger_turns_the_card_about_its_middle(room, server, sitting):
     phone.mouse.move(across - reach, middle, steps=4)
     phone.mouse.up()
     # A quarter turn to the left brings east under the lubber line.
-    assert phone.inner_text(".read") == "090"
+    assert phone.text_content(".read") == "090"
     assert phone.get_attribute(".turn", "aria-valuetext") == "090 degrees"
 
 

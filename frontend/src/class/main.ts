@@ -17,10 +17,18 @@ let view = firstView<StudentView>() as StudentView;
 const drafts = new Map<string, Draft>();
 const refused = new Map<string, string>();
 // What the server said that it has, before its view says so, too.
-const kept = new Map<string, { sending: Sending; atMs: number }>();
+const kept = new Map<string, Sending>();
 const VIEW_KNOWS_MS = 3000;
 let shownMs = Date.now();
 let shownStep = view.seen.step;
+
+const reached = { heard: true, stuck: false };
+
+function connection(fresh: Partial<typeof reached>): void {
+  Object.assign(reached, fresh);
+  const fine = reached.heard && !reached.stuck;
+  say(fine ? "" : "No connection. Your answers are kept here and sent when it is back.");
+}
 
 function out(): void {
   location.replace("/join");
@@ -28,7 +36,12 @@ function out(): void {
 
 const queue = new Queue(`/class/${sitting}/answer`, `answers-${sitting}-${view.own.name}`, {
   kept: (sending) => {
-    kept.set(sending.key, { sending, atMs: Date.now() });
+    kept.set(sending.key, sending);
+    // A view made just before an answer was kept does not know of it; soon after, the view knows best.
+    window.setTimeout(() => {
+      if (kept.get(sending.key) === sending) kept.delete(sending.key);
+      draw();
+    }, VIEW_KNOWS_MS);
     refused.delete(sending.key);
     draw();
   },
@@ -38,12 +51,13 @@ const queue = new Queue(`/class/${sitting}/answer`, `answers-${sitting}-${view.o
     draw();
   },
   out,
+  stuck: (is) => connection({ stuck: is }),
 });
 
 /** What is kept or on its way, as somebody would have drafted it. */
 function known(key: string): { draft: Draft; state: State } {
   const waiting = queue.of(key);
-  const sent = waiting ?? kept.get(key)?.sending;
+  const sent = waiting ?? kept.get(key);
   const given = sent ? { chosen: sent.chosen ?? -1, value: sent.value ?? null } : view.own.given[key];
   if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: "none" };
   const text = given.value === null ? "" : String(given.value).replace("-", "−");
@@ -96,9 +110,9 @@ function body(): TemplateResult {
   const asked = own.told.length ? [] : seen.questions;
   return html`<p class="meta">${seen.step + 1} of ${seen.steps}</p><h1>${seen.heading}</h1>
     ${look(seen, own.told.length > 0)}
-    ${asked.map((one) => question(one, closed, answering(one.key)))}
+    ${asked.map((one, index) => question(one, index + 1, closed, answering(one.key)))}
     ${asked.length && closed ? html`<p class="look-up">Look at the projector.</p>` : nothing}
-    ${own.told.map(told)}`;
+    ${own.told.map((one, index) => told(one, index + 1))}`;
 }
 
 function draw(): void {
@@ -117,8 +131,6 @@ function came(fresh: StudentView): void {
   }
   const again = fresh.seen.phase === "open" && view.seen.phase !== "open";
   if (again) refused.clear();
-  // A view made just before an answer was kept does not know of it yet.
-  for (const [key, { atMs }] of kept) if (Date.now() - atMs > VIEW_KNOWS_MS) kept.delete(key);
   view = fresh;
   draw();
   if (moved) scrollTo({ top: 0 });
@@ -129,7 +141,7 @@ theme.listen(() => undefined);
 document.getElementById("leave")?.addEventListener("submit", () => queue.clear());
 new News<StudentView>(`/class/${sitting}`, {
   came,
-  heard: (is) => say(is ? "" : "No connection. Your answers are kept here and sent when it is back."),
+  heard: (is) => connection({ heard: is }),
   out,
 });
 draw();

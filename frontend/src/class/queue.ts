@@ -18,6 +18,8 @@ export interface Outcome {
   refused: (sending: Sending, words: string) => void;
   /** This browser has no place here any more. */
   out: () => void;
+  /** Whether an answer cannot be sent at the moment. */
+  stuck: (is: boolean) => void;
 }
 
 export function freshId(): string {
@@ -67,10 +69,12 @@ export class Queue {
       this.tries = 0;
       this.waiting = this.waiting.filter((one) => one.sent !== next.sent);
       this.write();
+      this.outcome.stuck(false);
       told();
       void this.flush();
       return;
     }
+    this.outcome.stuck(true);
     const waitMs = WAITS_MS[Math.min(this.tries, WAITS_MS.length - 1)] ?? 8000;
     this.tries += 1;
     window.setTimeout(() => void this.flush(), waitMs * (0.7 + 0.6 * Math.random()));

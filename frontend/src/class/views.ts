@@ -65,12 +65,12 @@ function answerField(question: Question, closed: boolean, answering: Answering):
   return number(question, closed, answering);
 }
 
-export function question(one: Question, closed: boolean, answering: Answering): TemplateResult {
+export function question(one: Question, place: number, closed: boolean, answering: Answering): TemplateResult {
   const { draft, state } = answering;
   const hasButton = one.how !== "options" && !closed;
   const isReady = one.how === "dial" ? draft.value !== null : draft.text.trim() !== "";
   const words = closed && state !== "waiting" ? (state === "kept" ? "Kept. The answers are closed." : "The answers are closed.") : SAID[state];
-  return html`<section class="cl-question" aria-label="Question">
+  return html`<section class="cl-question" aria-label=${`Question ${place}`}>
     ${marked(one.html)} ${picture(one)} ${answerField(one, closed, answering)}
     ${hasButton
       ? html`<button type="button" class="act" ?disabled=${!isReady || state === "kept" || state === "waiting"} @click=${answering.send}>
@@ -85,8 +85,8 @@ function amount(one: Told): TemplateResult | typeof nothing {
   return compared(one.truth_value, one.own_value);
 }
 
-export function told(one: Told): TemplateResult {
-  return html`<section class="cl-told" aria-label="What was right">
+export function told(one: Told, place: number): TemplateResult {
+  return html`<section class="cl-told" aria-label=${`What was right ${place}`}>
     <details><summary>The question</summary>${marked(one.heading)}</details>
     <p class="cl-verdict" data-right=${one.right}>${one.right ? "Right." : one.own ? "Not so." : "You gave no answer."}</p>
     <dl>${one.own ? html`<div><dt>You</dt><dd>${one.own}</dd></div>` : nothing}

@@ -86,7 +86,7 @@ function body(lead: InstructorView): TemplateResult {
       ${ghosts.length ? html`<p>Beside the truth: ${ghosts.map((one, index) => html`${index ? "; " : ""}<q>${one.statement}</q> (${one.count})`)}</p>` : nothing}
     </div>
     <div class="cl-aside">${whoAnswered(lead)}
-      ${lead.spreads.map((one) => html`<section class="cl-spread" aria-label="Answers (you alone see this now)">${spread(one)}</section>`)}
+      ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you alone`}>${spread(one)}</section>`)}
       ${toCome(lead)}</div>
   </div>`;
 }

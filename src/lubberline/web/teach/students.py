@@ -51,7 +51,7 @@ def code_tries() -> Tries:
 
 def join_tries() -> Tries:
     """Places that one device may take: a class behind one address, not a device that fills a class."""
-    return Tries(each=120, each_per_min=30, together=1000, together_per_min=600)
+    return Tries(each=400, each_per_min=30, together=1000, together_per_min=600)
 
 
 def plain_code(given: str) -> str:
