@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from lubberline.publish.answers import bounds, is_direction, key_words, plain_number, right_bounds
+from lubberline.publish.answers import (
+    bounds,
+    is_direction,
+    key_words,
+    number_words,
+    plain_number,
+    right_bounds,
+)
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
@@ -58,3 +65,10 @@ def test_words_of_the_key():
 )
 def test_numbers_have_no_exponent(value, written):
     assert plain_number(value) == written
+
+
+def test_a_unit_in_words_of_ones_own_stays_whole():
+    """As a lesson writes it: 'degrees' is no abbreviation to be set as a sign."""
+    own = number(-3.5, unit="degrees (minus for low)")
+    assert number_words(own) == "−3.5 degrees (minus for low)"
+    assert number_words(number(7.1)) == "7.1°"

@@ -77,7 +77,7 @@ def number_words(item: Item) -> str:
     """The right number with its unit; a direction in three figures."""
     if is_direction(item):
         return f"{round(item.answer or 0.0):03d}°"
-    unit = item.unit.replace("deg/h", "° an hour").replace("deg", "°")
+    unit = re.sub(r"\bdeg\b", "°", item.unit.replace("deg/h", "° an hour"))
     joint = "" if unit.startswith("°") or not unit else " "
     return typeset(f"{plain_number(item.answer or 0.0)}{joint}{unit}")
 
