@@ -73,6 +73,9 @@ def test_neighbours_are_dealt_other_forms_and_each_form_as_often() -> None:
         dealt.append(next_form("ABC", dealt, dealt[-1] if dealt else ""))
     assert all(one != other for one, other in pairwise(dealt))
     assert max(map(dealt.count, "ABC")) - min(map(dealt.count, "ABC")) <= 1
+    # The rarest, but never that of the neighbour.
+    assert next_form("AB", ["A", "A", "B"], "B") == "A"
+    assert next_form("ABC", ["A", "A", "B"], "A") == "C"
     assert next_form((), dealt) == ""
     assert next_form("A", ["A"], "A") == "A"
 
