@@ -19,7 +19,7 @@ from lubberline.questions.retired import read_retired, retired_from_text
 from lubberline.questions.wording import words_from_text
 
 ROOT = Path(__file__).parents[1]
-NAMES = ("how-to.md", "questions.md", "judging.md", "statistics.md", "readiness.md")
+NAMES = ("how-to.md", "questions.md", "judging.md", "statistics.md", "readiness.md", "lessons.md")
 PAGES = {name: (ROOT / "docs" / name).read_text(encoding="utf-8") for name in NAMES}
 COMMANDS = re.findall(r"^\$ (lubberline .*)$", "\n".join(PAGES.values()), flags=re.MULTILINE)
 
@@ -43,6 +43,7 @@ def test_command_runs(command: str, checkout: Path) -> None:
     assert main(shlex.split(command)[1:]) == 0
     if "--out" in command:
         lasts = {"ask": "items.csv", "statistics": "marks.svg", "swing": "card.pdf", "plan": "kneeboard.pdf"}
+        lasts["lesson"] = "when_it_fails-handout.pdf"
         last = lasts.get(command.split()[1], "report.pdf")
         assert (checkout / "out" / last).exists()
 

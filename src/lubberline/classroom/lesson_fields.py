@@ -124,7 +124,8 @@ def place_scene(place: str, where: str) -> Scene:
 
 def length_of(place: str, where: str) -> float:
     """For how long a scene or a bench may be watched."""
-    return place_scene(place, where).length_s if place in library() else LONGEST_BENCH_S
+    scene = place_scene(place, where)
+    return scene.length_s if place in library() else LONGEST_BENCH_S
 
 
 def flown(fields: Fields, key: str) -> tuple[str, ...]:
