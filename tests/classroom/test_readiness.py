@@ -210,6 +210,29 @@ def test_recent_answers_weigh_more_than_old_ones() -> None:
     assert chance["up"] > chance["down"] + 0.2
 
 
+def test_old_answers_can_be_made_to_weigh_the_same_or_less() -> None:
+    up = answered("weak", [0] * 10, "wander", sitting="a", day="2025-11-01")
+    up += answered("weak", [1] * 10, "wander", day="2026-03-01")
+    expected = [
+        readiness(class_of(up), TWO, half_life_days=days).students[0].sections[0].expected
+        for days in (math.inf, 60.0, 20.0)
+    ]
+    assert expected == sorted(expected)
+    assert expected[1] > expected[0] + 0.04
+
+
+def test_questions_expected_to_be_hard_make_a_hard_exam() -> None:
+    chance = {}
+    for expected in (0.1, 0.9):
+        marks = [
+            msgspec.structs.replace(one, item=msgspec.structs.replace(one.item, difficulty=expected))
+            for topic in ("wander", "compass")
+            for one in answered("one", [1, 0], topic)
+        ]
+        chance[expected] = readiness({"one": marks}, TWO).students[0].pass_chance
+    assert chance[0.1] > chance[0.9] + 0.2
+
+
 def test_a_section_without_answers_is_judged_by_the_others_less_surely() -> None:
     strong = answered("weak", [1] * 10, "wander")
     one = readiness(class_of(strong), TWO).students[0]
