@@ -367,7 +367,7 @@ def test_the_code_opens_one_log_and_nothing_else(ask: Caller, school: School) ->
     address = owned(ask)
     assert ask.get("/log/ABCDEFGH").status_code == 404
     ask.post(f"{address}/code", data={"do": "new"})
-    code = re.search(r'class="code">(\w+)<', ask.get(address).text)[1]  # type: ignore[index]
+    code = re.search(r'class="log-code">(\w+)<', ask.get(address).text)[1]  # type: ignore[index]
     assert len(code) == LENGTH
     assert set(code) <= set(ALPHABET)
     assert "D-Own 1" in ask.get(f"/log/{code.lower()}").text
@@ -385,7 +385,7 @@ def test_the_code_opens_one_log_and_nothing_else(ask: Caller, school: School) ->
 def test_wrong_codes_are_few_and_a_right_one_waits_too(ask: Caller) -> None:
     address = owned(ask)
     ask.post(f"{address}/code", data={"do": "new"})
-    code = re.search(r'class="code">(\w+)<', ask.get(address).text)[1]  # type: ignore[index]
+    code = re.search(r'class="log-code">(\w+)<', ask.get(address).text)[1]  # type: ignore[index]
     answers = [ask.get(f"/log/WRONG{number}").status_code for number in range(12)]
     assert answers[0] == 404
     assert answers[-1] == 429
@@ -397,7 +397,7 @@ def test_the_network_sees_the_log_of_the_code_alone(school: School) -> None:
     here, phone = Caller(app), From(app, PHONE, f"http://{LAN}:8765")
     here.post("/aircraft", data={"file": OWN})
     here.post("/aircraft/d-own-1/code", data={"do": "new"})
-    code = re.search(r'class="code">(\w+)<', here.get("/aircraft/d-own-1").text)[1]  # type: ignore[index]
+    code = re.search(r'class="log-code">(\w+)<', here.get("/aircraft/d-own-1").text)[1]  # type: ignore[index]
     assert phone("GET", f"/log/{code}").status_code == 200
     own = {"origin": f"http://{LAN}:8765"}
     kept = phone("POST", f"/log/{code}", data=check(), headers={**JSON, **own})
