@@ -22,6 +22,7 @@ from lubberline.classroom.lessons import Lesson, lesson_from_text, read_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.web import passphrase
 from lubberline.web.demo import demo_folder
 from lubberline.web.refusals import Refused
 from lubberline.web.sides import lan_addresses
@@ -94,6 +95,7 @@ def _choosing(request: Request, wrong: str = "") -> Response:
         groups=school.groups(),
         going=going,
         wrong=wrong,
+        locked=passphrase.is_set(school),
     )
 
 
