@@ -19,6 +19,8 @@ from lubberline.errors import InputError
 from lubberline.store import backup, restoring, tables
 from lubberline.store.opening import engine_for
 from lubberline.store.school import School, open_school
+from lubberline.store.settings import OF_THIS_PLACE
+from lubberline.web import passphrase
 from tests.store.made import taught
 from tests.store.test_migrations import fill_first
 
@@ -57,6 +59,27 @@ def test_a_backup_restores_into_either_database(school: School, tmp_path: Path) 
     student = school.students(sitting.group)[0]
     school.record_many([Answer(sitting.id, student.id, sitting.asked[0].key, 1)])
     other.close()
+
+
+def _a_passphrase(rows: list[dict]) -> None:
+    rows.append({"table": "settings", "row": {"name": "passphrase", "value": "somebody else's"}})
+
+
+def test_who_gets_in_is_not_in_a_backup_and_stays_through_one(school: School, tmp_path: Path) -> None:
+    assert set(OF_THIS_PLACE) == {passphrase.PASSPHRASE, passphrase.KEY}
+    path = tmp_path / "school.backup"
+    filled(school)
+    for name in OF_THIS_PLACE:
+        school.set_setting(name, "the old one")
+    school.backup(path)
+    assert b"the old one" not in gzip.decompress(path.read_bytes())
+    path.write_bytes(rewritten(path.read_bytes(), _a_passphrase))
+    school.set_setting("name", "Hangar school")
+    for name in OF_THIS_PLACE:
+        school.set_setting(name, "the one of this place")
+    school.restore(path)
+    assert school.setting("name") == "Field school"
+    assert {school.setting(name) for name in OF_THIS_PLACE} == {"the one of this place"}
 
 
 def test_a_backup_is_not_written_over(school: School, tmp_path: Path) -> None:

@@ -12,7 +12,9 @@ from lubberline.cli import main
 from lubberline.store.school import open_school
 from tests.store.made import taught
 
+STORE = Path(__file__).parents[2] / "src" / "lubberline" / "store"
 HOW_TO = Path(__file__).parents[2] / "docs" / "records.md"
+EXAMPLES = HOW_TO.read_text(encoding="utf-8").split("```python\n")[1:]
 COMMANDS = re.findall(r"^\$ (lubberline .*)$", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)
 
 
@@ -42,6 +44,19 @@ def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.Captur
     assert (Path("out") / "answers.csv").is_file()
 
 
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_the_python_of_the_how_to_runs(example: str) -> None:
+    exec(compile(example.split("```")[0], "docs/records.md", "exec"), {})
+
+
+def test_the_messages_that_the_how_to_lists_are_the_programs() -> None:
+    """What the database itself says is not the program's."""
+    listed = re.findall(r"^\| (`.*`) \|", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    said = " ".join(path.read_text(encoding="utf-8") for path in STORE.glob("*.py"))
+    for message in re.findall("`([^`]*)`", " ".join(listed)):
+        assert message in said or message.startswith("permission denied"), message
+
+
 @pytest.mark.parametrize(
     ("words", "wrong"),
     [
@@ -49,11 +64,14 @@ def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.Captur
         ("restore nothing --yes", "nothing"),
         ("forget Nobody", "there is no 'Nobody'"),
         ("backup no/such/folder", "folder that you may write to"),
+        ("export mine", "is there already"),
     ],
 )
 def test_what_cannot_be_done_is_said(
     own: str, capsys: pytest.CaptureFixture[str], words: str, wrong: str
 ) -> None:
+    Path("mine").mkdir()
+    Path("mine", "students.csv").write_text("mine")
     assert main(["records", *words.split()]) == 2
     said = capsys.readouterr().err
     assert wrong in said

@@ -78,6 +78,7 @@ def _forget(school: Any, given: argparse.Namespace) -> None:
     group, student = found[0]
     school.forget_student(student.id)
     print(f"{student.name} of {group.title} is deleted, with all answers and corrections.")
+    print("Counts without a person stay: how many were in a sitting, and chose which option.")
     print("Backups and exports that you made still hold them.")
 
 

@@ -20,13 +20,17 @@ from sqlalchemy import Connection, Table, select
 from lubberline.errors import InputError
 from lubberline.store import tables
 from lubberline.store.migrating import newest
+from lubberline.store.settings import OF_THIS_PLACE
 
 KIND = "lubberline records"
 
 
 def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
     order = list(table.primary_key.columns) or list(table.columns)[:3]
-    for row in connection.execute(select(table).order_by(*order)).mappings():
+    found = select(table).order_by(*order)
+    if table is tables.settings:
+        found = found.where(table.c.name.not_in(OF_THIS_PLACE))
+    for row in connection.execute(found).mappings():
         yield {str(name): value for name, value in row.items()}
 
 

@@ -26,6 +26,7 @@ from lubberline.store.acts import plainly
 from lubberline.store.backup import KIND
 from lubberline.store.migrating import migrate, newest, steps
 from lubberline.store.opening import sqlite_engine
+from lubberline.store.settings import OF_THIS_PLACE
 
 MOST_BYTES = 2_000_000_000
 LONGEST_LINE = 100_000_000
@@ -155,17 +156,19 @@ def _fill(engine: Engine, path: Path) -> None:
 
 
 def replace(connection: Connection, source: Connection) -> None:
-    """Takes the place of all records by those of another database at the same step."""
+    """Puts the records of another database, at the same step, in the place of all that are here."""
     shared = connection.dialect.name == "postgresql"
     if shared:
         # Whoever writes meanwhile would leave rows between the old records and the new.
         names = ", ".join(f'"{table.name}"' for table in tables.IN_ORDER)
         connection.execute(text(f"lock table {names} in exclusive mode"))
+    elsewhere = tables.settings.c.name.not_in(OF_THIS_PLACE)
     for table in reversed(tables.IN_ORDER):
-        connection.execute(table.delete())
+        old = table.delete()
+        connection.execute(old.where(elsewhere) if table is tables.settings else old)
     for table in tables.IN_ORDER:
-        order = list(table.primary_key.columns)
-        rows = source.execute(select(table).order_by(*order)).mappings()
+        new = select(table).order_by(*table.primary_key.columns)
+        rows = source.execute(new.where(elsewhere) if table is tables.settings else new).mappings()
         for some in rows.partitions(ROWS_AT_ONCE):
             connection.execute(table.insert(), [dict(row) for row in some])
     if shared:

@@ -7,6 +7,10 @@ from sqlalchemy import Connection, select
 from lubberline.store import tables
 from lubberline.store.texts import LONGEST_TEXT, kept_text
 
+# Who gets in is a matter of the place, not of the records: a backup does not hold these, and bringing one
+# back does not open a school that had a passphrase.
+OF_THIS_PLACE = ("passphrase", "session-key")
+
 
 def setting(connection: Connection, name: str) -> str:
     """The value with this name; '' where nothing was set."""
