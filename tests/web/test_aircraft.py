@@ -189,6 +189,9 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
     text = words(ask.get("/aircraft/d-own-1").text)
     assert "1 entry taken out" in text
     assert "taken back at once" in text
+    # It counts nowhere any more.
+    assert "Nothing can be said of the instrument yet" in text
+    assert "270" not in ask.get("/aircraft/d-own-1/log.csv").text
     assert ask.post(f"{address}/undo", data={"entry": "none"}, headers=JSON).status_code == 422
 
 
