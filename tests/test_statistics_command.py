@@ -29,7 +29,7 @@ def test_it_writes_tables_that_agree_with_the_answers(
     assert {(row["student"], f"A{row['question']}"): row["answer"] for row in given} == marks
 
 
-BAD = "student,question,answer\nAda,1,B\nAda,99,B\nada,2,Z\nAda,1,C\n"
+BAD = "student,question,answer\nAda,1,B\nAda,99,B\nada,2,Z\nAda,1,C\nADA,3,A\n"
 
 
 def test_bad_rows_are_listed_and_nothing_is_written(
