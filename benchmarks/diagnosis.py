@@ -296,7 +296,8 @@ class Condition(NamedTuple):
     classes: list[Read]
 
 
-def conditions(students: int, seed: int, names: Sequence[str]) -> list[Condition]:
+def conditions(students: int, chosen: int, seed: int, names: Sequence[str]) -> list[Condition]:
+    """Every subject, asked by blueprint and by choice, with so many students each."""
     found = []
     for name in names:
         pool = pool_for(name, seed)
@@ -304,7 +305,7 @@ def conditions(students: int, seed: int, names: Sequence[str]) -> list[Condition
         laws = len({LAW_OF[idea].id for idea in ideas})
         every = [("20 by blueprint", by_blueprint(name, ideas, students, seed))]
         for count in (QUESTIONS, MORE_QUESTIONS) if name == "course" else (QUESTIONS,):
-            every.append((f"{count} by ask next", by_choice(pool, ideas, students, seed, count)))
+            every.append((f"{count} by ask next", by_choice(pool, ideas, chosen, seed, count)))
         for asked, sat in every:
             together, classes = read_together(sat, students), read_together(sat, CLASS_SIZE)
             found.append(Condition(name, asked, len(ideas), laws, together, classes))
@@ -315,7 +316,7 @@ def conditions(students: int, seed: int, names: Sequence[str]) -> list[Condition
 def accuracy_rows(found: Sequence[Condition]) -> list[tuple[str, ...]]:
     rows = []
     for one in found:
-        head = (f"{one.subject}: {one.ideas} ideas of {one.laws} laws", one.asked)
+        head = (f"{one.subject}: {one.ideas} ideas of {one.laws} laws", f"{one.asked} ({len(one.together)})")
         rows.append(score(one.together, diagnosed).row(*head, "diagnosis"))
         rows.append(score(one.classes, diagnosed).row("", "", f"in classes of {CLASS_SIZE}"))
         for least in (1, 2):
@@ -341,7 +342,7 @@ def calibration_rows(found: Sequence[Condition]) -> list[tuple[str, ...]]:
 
 ACCURACY_HEAD = (
     "subject",
-    "questions",
+    "questions (students)",
     "read by",
     "planted ideas that a question could show",
     "planted first on its law",
@@ -387,11 +388,14 @@ def put_into_page(name: str, text: str) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--students", type=int, default=2000)
+    parser.add_argument("--chosen", type=int, default=0, help="students who are asked by choice; as many")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--subjects", default=",".join(SUBJECTS))
     parser.add_argument("--write", action="store_true", help="put the tables into docs/diagnosis.md")
     chosen = parser.parse_args()
-    found = conditions(chosen.students, chosen.seed, chosen.subjects.split(","))
+    found = conditions(
+        chosen.students, chosen.chosen or chosen.students, chosen.seed, chosen.subjects.split(",")
+    )
     pages = {
         "accuracy": table(ACCURACY_HEAD, accuracy_rows(found)),
         "calibration": table(CALIBRATION_HEAD, calibration_rows(found)),

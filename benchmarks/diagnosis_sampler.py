@@ -149,11 +149,11 @@ def sampled(logs: Floats, steps: int, seed: int) -> list[Floats]:
     return [np.bincount(states[law], minlength=logs.shape[law]) / len(states[law]) for law in axes if law > 0]
 
 
-def item_showing(model: str, idea: str) -> ItemTable:
-    """The first question of a model in which an idea has an option."""
+def item_showing(model: str, ideas: Sequence[str]) -> ItemTable:
+    """The first question of a model in which every one of these ideas or slips has an option."""
     for seed in itertools.count():
         found = table_of(generate(model_named(model), seed))
-        if not idea or (idea in found.said and found.said[idea].options):
+        if set(ideas) <= {option.misconception for option in found.item.options}:
             return found
     raise AssertionError
 
@@ -161,18 +161,18 @@ def item_showing(model: str, idea: str) -> ItemTable:
 def small_case() -> tuple[Asking, list[Said]]:
     """Six questions on drift and one student whose answers may come from two wrong ideas, or from slips."""
     case = (
-        ("wander-rate", ""),
-        ("wander-on-a-leg", ""),
-        ("wander-transport-rate", "journey-the-other-way"),
-        ("balance-find-transport", "transport-wander-is-the-earth"),
-        ("wander-reading-after", "same-wander-everywhere"),
-        ("balance-elsewhere", "balance-works-everywhere"),
+        ("wander-rate", ()),
+        ("wander-on-a-leg", ()),
+        ("wander-transport-rate", ("journey-the-other-way",)),
+        ("balance-find-transport", ("transport-wander-is-the-earth",)),
+        ("wander-reading-after", ("same-wander-everywhere",)),
+        ("balance-elsewhere", ("balance-works-everywhere", "balance-left-out")),
     )
-    tables = [item_showing(model, idea) for model, idea in case]
-    said = [
-        Said(table.said[idea].options[0] if idea else table.item.key)
-        for table, (_, idea) in zip(tables, case, strict=True)
-    ]
+    tables = [item_showing(model, ideas) for model, ideas in case]
+    said = []
+    for table, (_, ideas) in zip(tables, case, strict=True):
+        wrong = [option.misconception for option in table.item.options]
+        said.append(Said(wrong.index(ideas[0]) if ideas else table.item.key))
     return asking(tables), said
 
 

@@ -186,6 +186,7 @@ def test_what_was_mended_fades() -> None:
         "2026-02-01T09:00:00Z",
     )
     assert diagnose(before).p("same-wander-everywhere") > 0.99
+    assert diagnose(before + after[:5]).p("same-wander-everywhere") < 0.5
     assert diagnose(before + after).p("same-wander-everywhere") < 0.1
     assert diagnose(before + again).p("same-wander-everywhere") > 0.99
 
