@@ -38,6 +38,8 @@ class Found(NamedTuple):
         prior: before any check.
         wrong: probability that each check is grossly wrong.
         noise: the scatter that fits best.
+        kept: probability of each cell after each lot.
+        lots: of one setting each.
     """
 
     estimate: Estimate
@@ -45,6 +47,8 @@ class Found(NamedTuple):
     prior: Floats
     wrong: Floats
     noise: Noise
+    kept: Floats
+    lots: Settings
 
 
 def prior_of(wanders: Floats) -> Floats:
@@ -135,7 +139,23 @@ def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Fo
     wrong = np.zeros(len(left))
     means = mixed @ wanders
     filtering.wrong_checks(left, quarters, lots.first, means, best, wrong)
-    return Found(_numbers(mixed, wanders, lots, growing), mixed[-1], prior, wrong, best)
+    estimate = _numbers(mixed, wanders, lots, growing)
+    return Found(estimate, mixed[-1], prior, wrong, best, mixed, lots)
+
+
+def under_prior(found: Found, prior: Floats) -> Found:
+    """The same checks under another prior of the wander, since the last maintenance.
+
+    Bayes' rule with the prior exchanged; exact for a wander that does not walk.
+    """
+    wanders = filtering.grid()
+    worked = np.flatnonzero(found.lots.after_maintenance)
+    since = int(worked[-1]) if len(worked) else 0
+    kept = found.kept.copy()
+    kept[since:] *= prior / np.maximum(found.prior, 1e-300)
+    kept[since:] /= kept[since:].sum(axis=1, keepdims=True)
+    estimate = _numbers(kept, wanders, found.lots, found.estimate.growing)
+    return found._replace(estimate=estimate, posterior=kept[-1], prior=prior, kept=kept)
 
 
 def _numbers(mixed: Floats, wanders: Floats, lots: Settings, growing: float) -> Estimate:

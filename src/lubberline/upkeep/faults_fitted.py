@@ -35,6 +35,8 @@ GAUGE_SD_INHG = 0.2
 RUN_DOWN_SD = 0.1
 # How the instrument's own wander at full speed scatters, and that of a balance set for another latitude.
 OWN_SD_DEG_15MIN = 1.0
+# Of what no class foresees.
+ANY_SHARE, ANY_SD_DEG_15MIN = 0.1, 8.0
 # Readings grossly wrong say nothing; the median of several hardly ever is.
 WRONG_SHARE, WRONG_SHARE_OF_SEVERAL = 0.03, 0.001
 SEVERAL = 3
@@ -150,6 +152,29 @@ def classes_for(aircraft: Aircraft) -> tuple[FaultClass, ...]:
     return tuple(CLASSES)
 
 
+def _by_readings(aircraft: Aircraft, read: Readings) -> dict[FaultClass, Floats]:
+    """The weight of each class and size by gauge and stopwatch alone."""
+    weights: dict[FaultClass, Floats] = {}
+    for fault in classes_for(aircraft):
+        table = shown(aircraft, fault)
+        weights[fault] = PRIOR[fault] * _by_reading(table, read) / len(table.sizes)
+    return weights
+
+
+def wander_by_readings(aircraft: Aircraft, read: Readings, taken: float) -> Floats:
+    """Probability of each wander of the grid by gauge and stopwatch alone, before any check.
+
+    An instrument whose rotor is slow or worn is expected to drift more; a share may still have anything.
+    """
+    wanders = filtering.grid()
+    mass = np.zeros(len(wanders))
+    for fault, weight in _by_readings(aircraft, read).items():
+        mass += weight @ expected_wander(aircraft, fault, shown(aircraft, fault), taken, wanders)
+    anything = _normal(wanders, np.zeros(1), np.full(1, ANY_SD_DEG_15MIN))[0]
+    found: Floats = (1.0 - ANY_SHARE) * mass / mass.sum() + ANY_SHARE * anything
+    return found
+
+
 def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Floats, taken: float) -> Fitted:
     """The classes, the most probable first.
 
@@ -164,12 +189,10 @@ def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Flo
     # What the checks alone say, whatever was believed before them.
     by_checks = posterior / np.maximum(prior, 1e-300)
     by_checks = by_checks / by_checks.max()
-    weights: dict[FaultClass, Floats] = {}
-    for fault in classes_for(aircraft):
-        table = shown(aircraft, fault)
-        likelihood = _by_reading(table, read)
-        likelihood = likelihood * (expected_wander(aircraft, fault, table, taken, wanders) @ by_checks)
-        weights[fault] = PRIOR[fault] * likelihood / len(likelihood)
+    weights = _by_readings(aircraft, read)
+    for fault, weight in weights.items():
+        expected = expected_wander(aircraft, fault, shown(aircraft, fault), taken, wanders)
+        weights[fault] = weight * (expected @ by_checks)
     total = sum(float(weight.sum()) for weight in weights.values())
     fits = [
         FaultFit(

@@ -12,13 +12,14 @@ import numpy as np
 from lubberline.errors import InputError
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.cautions import CAUTIONS
-from lubberline.upkeep.estimating import LIMIT_DEG_15MIN, Found, estimate_of
+from lubberline.upkeep.estimating import LIMIT_DEG_15MIN, Found, estimate_of, under_prior
 from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness, wrapped
 from lubberline.upkeep.faults_fitted import (
     Fitted,
     Readings,
     fit_faults,
     readings_of,
+    wander_by_readings,
     worth_observing,
 )
 from lubberline.upkeep.filtering import Noise
@@ -60,6 +61,7 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
     parts = explained(log.checks, aircraft, healthy)
     found = estimate_of(log, parts.left, noise_of(aircraft))
     fitted = fit_faults(aircraft, read, found.posterior, found.prior, healthy)
+    found = under_prior(found, wander_by_readings(aircraft, read, healthy))
     verdict = _verdict(found, fitted)
     return Judgement(
         aircraft=log.aircraft or aircraft.name,
