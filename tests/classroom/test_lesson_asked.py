@@ -22,6 +22,7 @@ from lubberline.classroom.lessons import (
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
+from lubberline.questions.item import Item
 from lubberline.simulation.scenes import number_in, run_scene, scene_named
 from tests.classroom.test_lessons import LESSON, line_of
 
@@ -30,7 +31,7 @@ FILES = sorted(FOLDER.glob("*.md"))
 OMEGA_DEG_H = 15.041
 
 
-def item(text: str, key: str):
+def item(text: str, key: str) -> Item:
     return next(one.item for one in asked_of(lesson_from_text("small.md", text)) if one.key == key)
 
 

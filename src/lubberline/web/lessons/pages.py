@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any
 
 import jinja2
@@ -194,7 +195,8 @@ async def save(request: Request) -> Response:
             if to != name:
                 shelf.drop_draft(name)
         except InputError as error:
-            if len(text.encode("utf-8", "replace")) <= GREATEST_BYTES:
+            # Whatever is wrong, what was written goes back to its writer's screen.
+            with suppress(InputError):
                 shelf.keep_draft(name, text)
             return _edit_page(request, name, text, error, fields.get("based"))
         return RedirectResponse(f"/lessons/{to}?done=saved", status_code=303)
