@@ -200,7 +200,7 @@ def test_an_old_entry_cannot_be_undone_but_corrected(
 ) -> None:
     address = owned(ask)
     kept = ask.post(f"{address}/log", data=check(), headers=JSON).json()["kept"]
-    monkeypatch.setattr("lubberline.web.aircraft.books.UNDO_WITHIN_S", -1.0)
+    monkeypatch.setattr("lubberline.web.aircraft.correcting.UNDO_WITHIN_S", -1.0)
     late = ask.post(f"{address}/log/undo", data={"entry": kept["id"]}, headers=JSON)
     assert "older than 15 minutes" in late.json()["error"]["wrong"]
     (entry,) = school.log_entries("D-Own 1")

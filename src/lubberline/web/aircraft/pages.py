@@ -17,7 +17,7 @@ from lubberline.publish.upkeep_report import upkeep_report_pdf
 from lubberline.publish.words import degrees
 from lubberline.upkeep.in_class import bench_address, questions_about, scene_toml
 from lubberline.upkeep.records import Refusal
-from lubberline.web.aircraft import books, judged, phone, planning
+from lubberline.web.aircraft import books, correcting, judged, phone, planning, rows_shown, taking_csv
 from lubberline.web.aircraft.codes import code_of, log_addresses, make_code, qr_picture, take_code
 from lubberline.web.aircraft.entries import NAMES, as_csv
 from lubberline.web.aircraft.fleet import Craft, add_aircraft, craft_of, fleet
@@ -120,8 +120,8 @@ def _one_page(
         csv_wrong=wrong == "csv",
         csv_text=(typed or {}).get("csv", ""),
         refused=(*refused, *found.log.refused),
-        entries=books.rows_of(entries, found.log, judged.says_of(found), trail),
-        withdrawn=books.withdrawn_of(school, craft, trail),
+        entries=rows_shown.rows_of(entries, found.log, judged.says_of(found), trail),
+        withdrawn=rows_shown.withdrawn_of(school, craft, trail),
         open_entries=request.query_params.get("done") in ("corrected", "taken-back"),
         code=code,
         addresses=[{"address": one, "qr": qr_picture(one)} for one in log_addresses(request, code)]
@@ -146,7 +146,7 @@ async def take_csv(request: Request) -> Response:
     def work() -> Response:
         craft = _craft(request)
         try:
-            taken = books.take_csv(request.app.state.school, craft, fields.get("csv", ""))
+            taken = taking_csv.take_csv(request.app.state.school, craft, fields.get("csv", ""))
         except InputError as error:
             return _one_page(request, craft, error, wrong="csv", typed=fields)
         if not taken.log.refused:
@@ -205,7 +205,7 @@ def _correct_page(
     request: Request, craft: Craft, fields: dict[str, str] | None = None, error: InputError | None = None
 ) -> Response:
     id = request.path_params["id"]
-    entry = books.own_entry(request.app.state.school, craft, id)
+    entry = correcting.own_entry(request.app.state.school, craft, id)
     typed = fields or entry.typed
     return page(
         request,
@@ -242,9 +242,9 @@ async def correct_entry(request: Request) -> Response:
         try:
             if fields.get("do") == "withdraw":
                 by, why = fields.get("by", "").strip()[:60], fields.get("why", "").strip()[:200]
-                books.withdraw(school, craft, id, by, why)
+                correcting.withdraw(school, craft, id, by, why)
                 return go_to(f"/aircraft/{craft.key}", "taken-back", "#entries-title")
-            books.correct(school, craft, id, fields)
+            correcting.correct(school, craft, id, fields)
         except InputError as error:
             return _correct_page(request, craft, fields, error)
         return go_to(f"/aircraft/{craft.key}", "corrected", f"#entry-{id}")

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
-from lubberline.web.aircraft import books
+from lubberline.web.aircraft import books, correcting, rows_shown
 from lubberline.web.aircraft.codes import craft_for
 from lubberline.web.aircraft.entries import AFTER_LAST, ENGINE_CHOICES, FORM, SET_CHOICES
 from lubberline.web.aircraft.fleet import Craft, craft_of
@@ -65,7 +65,7 @@ def _form_page(
         typed=shown,
         set_choices=choices,
         engine_choices=ENGINE_CHOICES,
-        recent=books.lately(school, craft),
+        recent=rows_shown.lately(school, craft),
         kept=request.query_params.get("done") == "kept",
     )
 
@@ -103,7 +103,7 @@ def _kept(finds: Finds) -> Any:
                     return refusal(422, error.where.removeprefix("entry, "), error.wrong, error.right)
                 return _form_page(request, craft, form, error)
             if _wants_json(request):
-                return _json({"kept": books.kept_words(entry)})
+                return _json({"kept": rows_shown.kept_words(entry)})
             return go_to(_address(request, craft), "kept")
 
         return await to_thread.run_sync(work)
@@ -118,7 +118,7 @@ def _undone(finds: Finds) -> Any:
         def work() -> Response:
             craft = finds(request)
             try:
-                books.undo(request.app.state.school, craft, form.get("entry", ""))
+                correcting.undo(request.app.state.school, craft, form.get("entry", ""))
             except InputError as error:
                 if _wants_json(request):
                     return refusal(422, error.where, error.wrong, error.right)
