@@ -106,24 +106,28 @@ async def choose(request: Request) -> Response:
 
 async def _chosen(request: Request) -> tuple[Lesson, str, str]:
     """The lesson, the class's id and the title of a new one, as sent."""
-    form = await request.form(max_files=1, max_fields=8, max_part_size=GREATEST_FILE_BYTES)
-    file = form.get("file")
-    group, title = str(form.get("group", "")), str(form.get("new_group", "")).strip()
-    if isinstance(file, UploadFile) and file.filename:
-        data = await file.read(GREATEST_FILE_BYTES + 1)
-        name = Path(file.filename.replace("\\", "/")).name[:80]
-        if len(data) > GREATEST_FILE_BYTES:
-            raise InputError(name, "it is too large", f"a lesson of at most {GREATEST_FILE_BYTES // 1000} kB")
-        try:
-            text = data.decode("utf-8")
-        except UnicodeDecodeError:
-            raise InputError(name, "it is no text in UTF-8", "a lesson file (Markdown)") from None
-        return lesson_from_text(name, text), group, title
-    wanted = str(form.get("lesson", ""))
-    listed = next((one for one in lessons_listed(request.app.state.lessons.folder) if one.id == wanted), None)
+    async with request.form(max_files=1, max_fields=8) as form:
+        group, title = str(form.get("group", "")), str(form.get("new_group", "")).strip()
+        file, wanted = form.get("file"), str(form.get("lesson", ""))
+        if isinstance(file, UploadFile) and file.filename:
+            return await _own_lesson(file, file.filename), group, title
+    listed = next((one for one in lessons_listed() if one.id == wanted), None)
     if listed is None:
         raise InputError("lesson", "none is chosen", "choose one of the list, or a file of your own")
     return read_lesson(listed.path), group, title
+
+
+async def _own_lesson(file: UploadFile, filename: str) -> Lesson:
+    # Of a path that a browser gives only the file's own name is said, and nothing of it is opened.
+    name = Path(filename.replace("\\", "/")).name[:80]
+    data = await file.read(GREATEST_FILE_BYTES + 1)
+    if len(data) > GREATEST_FILE_BYTES:
+        raise InputError(name, "it is too large", f"a lesson of at most {GREATEST_FILE_BYTES // 1000} kB")
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        raise InputError(name, "it is no text in UTF-8", "a lesson file (Markdown)") from None
+    return lesson_from_text(name, text)
 
 
 def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> Sitting:

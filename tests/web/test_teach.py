@@ -1,0 +1,164 @@
+"""Choosing a lesson, leading it, and what starting the server asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from lubberline.errors import InputError
+from lubberline.store.school import School, open_school
+from lubberline.web import passphrase, serve
+from lubberline.web.app import create_app
+from lubberline.web.sides import Door
+from lubberline.web.teach import pages
+from tests.web.caller import Caller
+from tests.web.class_server import LESSON, begun
+from tests.web.pretend import HOSTILE, pretend_house
+
+
+@pytest.fixture
+def school() -> Iterator[School]:
+    opened = open_school("memory")
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def call(school: School, tmp_path: Any) -> Caller:
+    return Caller(create_app(pretend_house(tmp_path), school))
+
+
+def begin(call: Caller, name: str, text: str | bytes, **fields: str) -> Any:
+    files = {"file": (name, text, "text/markdown")}
+    return call.post("/teach", data={"new_group": "Spring", **fields}, files=files)
+
+
+def test_a_lesson_of_ones_own_is_begun_with_a_new_class(call, school):
+    sent = begin(call, "short_lesson.md", LESSON.read_bytes())
+    assert sent.status_code == 303
+    (sitting,) = school.sittings()
+    assert sent.headers["location"] == f"/teach/{sitting.id}"
+    assert (sitting.step, sitting.title, len(sitting.asked)) == (-1, "A short lesson on drift", 5)
+    assert [group.title for group in school.groups()] == ["Spring"]
+    for page in ("", "/projector", "/state", "/projector/state"):
+        assert call.get(f"/teach/{sitting.id}{page}").status_code == 200
+    assert sitting.title in call.get("/teach").text
+
+
+def test_a_lesson_taught_again_to_a_class_asks_its_quiz_with_other_numbers(call, school):
+    begin(call, "short_lesson.md", LESSON.read_bytes())
+    group = school.groups()[0].id
+    begin(call, "short_lesson.md", LESSON.read_bytes(), group=group)
+    second, first = (sitting.asked for sitting in school.sittings(group))
+    assert [one.item.stem for one in first[:2]] == [one.item.stem for one in second[:2]]
+    assert [one.item.stem for one in first[2:]] != [one.item.stem for one in second[2:]]
+
+
+def test_html_in_a_lesson_is_shown_as_text(call, school):
+    text = LESSON.read_text(encoding="utf-8").replace(
+        "Before I show you", f"{HOSTILE} <img src=x> Before I show"
+    )
+    text = text.replace("A short lesson on drift", "A <b>short</b> lesson")
+    begin(call, "short_lesson.md", text)
+    (sitting,) = school.sittings()
+    school.move_sitting(sitting.id, step=0)
+    for page in ("", "/projector"):
+        html = call.get(f"/teach/{sitting.id}{page}").text
+        for raw in ("<script>alert", "<img src=x>", "<b>short"):
+            assert raw not in html
+    said = call.get(f"/teach/{sitting.id}/state").json()
+    assert "&lt;script&gt;" in said["text"]
+    assert "<script" not in said["text"]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "wrong"),
+    [
+        ("x.md", b"\xff\xfe", "no text in UTF-8"),
+        ("x.md", b"# A\n\nid: a\n", "x.md"),
+        ("../../../etc/passwd.md", b"\xff", "passwd.md"),
+        ("..\\..\\boot.md", b"\xff", "boot.md"),
+        ("x.md", b"#" * 200_001, "too large"),
+    ],
+)
+def test_a_file_that_is_no_lesson_is_refused_by_name_and_nothing_is_begun(call, school, name, text, wrong):
+    refused = begin(call, name, text)
+    assert refused.status_code in (400, 422)
+    assert wrong in refused.text
+    assert "etc/" not in refused.text
+    assert school.sittings() == ()
+    assert school.groups() == ()
+
+
+def test_a_class_is_needed(call, school):
+    refused = begin(call, "short_lesson.md", LESSON.read_bytes(), new_group=" ")
+    assert refused.status_code == 422
+    assert "choose a class" in refused.text
+
+
+def move(call: Caller, id: str, do: str, step: int, phase: str) -> Any:
+    return call.post(f"/teach/{id}/move", json={"do": do, "step": step, "phase": phase})
+
+
+def test_a_page_that_is_behind_moves_nothing(call, school):
+    id = begun(school).id
+    assert move(call, id, "next", -1, "closed").json() == {"step": 0, "phase": "open", "over": False}
+    assert move(call, id, "next", -1, "closed").status_code == 409
+    assert move(call, id, "close", 0, "open").status_code == 422
+    assert school.sitting(id).step == 0
+    assert move(call, id, "end", 0, "open").json()["over"]
+    assert school.sitting(id).code == ""
+    assert move(call, id, "next", 0, "open").status_code == 422
+
+
+@pytest.mark.parametrize("body", [b"", b"[]", b'{"do":"dance","step":0,"phase":"open"}', b"x" * 5000])
+def test_a_move_that_is_none_is_refused(call, school, body):
+    assert call.post(f"/teach/{begun(school).id}/move", content=body).status_code == 422
+
+
+@pytest.mark.parametrize("path", ["", "/state", "/projector", "/code.svg"])
+def test_a_lesson_that_is_not_there(call, path):
+    assert call.get(f"/teach/nothing{path}").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("door", "base"),
+    [
+        (Door(), "http://127.0.0.1:8765"),
+        (Door(lan=True), "http://192.168.7.20:8765"),
+        (Door(behind="https://school.example"), "https://school.example"),
+    ],
+)
+def test_the_picture_holds_the_address_to_join_at(school, tmp_path, monkeypatch, door, base):
+    made: list[str] = []
+    real = pages.segno.make
+    monkeypatch.setattr(pages.segno, "make", lambda text, **more: made.append(text) or real(text, **more))
+    monkeypatch.setattr(pages, "lan_addresses", lambda: ("192.168.7.20",))
+    sitting = begun(school)
+    picture = Caller(create_app(pretend_house(tmp_path), school, door)).get(f"/teach/{sitting.id}/code.svg")
+    assert picture.headers["content-type"].startswith("image/svg+xml")
+    assert picture.text.startswith("<svg")
+    assert made == [f"{base}/join?code={sitting.code}"]
+
+
+# Starting the server
+
+
+def test_a_passphrase_is_typed_twice_or_taken_from_the_environment(school, monkeypatch):
+    monkeypatch.delenv(serve.PASSPHRASE_VARIABLE, raising=False)
+    typed = iter(["one of ten signs", "another of ten signs", "one of ten signs", "one of ten signs"])
+    with pytest.raises(InputError, match="differently"):
+        serve.keep_passphrase(school, lambda _: next(typed))
+    assert not passphrase.is_set(school)
+    serve.keep_passphrase(school, lambda _: next(typed))
+    assert passphrase.fits("one of ten signs", school.setting(passphrase.PASSPHRASE))
+    monkeypatch.setenv(serve.PASSPHRASE_VARIABLE, "from the environment")
+    serve.keep_passphrase(school, lambda _: "not asked for")
+    assert passphrase.fits("from the environment", school.setting(passphrase.PASSPHRASE))
+
+
+def test_a_proxy_without_a_passphrase_does_not_start():
+    with pytest.raises(InputError, match="no passphrase is set"):
+        serve.serve(0, False, behind="https://school.example")
