@@ -9,6 +9,7 @@ import pytest
 
 from lubberline.web.app import create_app
 from lubberline.web.lessons.shelf import DRAFTS, Shelf, digest_of
+from lubberline.web.sides import Door
 from tests.classroom.test_lessons import LESSON
 from tests.web.caller import Caller
 
@@ -215,3 +216,13 @@ def test_a_disk_that_refuses_leaves_the_old_file(
     assert "more" in refused.text
     assert shelf.saved("mine") == LESSON
     assert [path.name for path in shelf.folder.iterdir() if path.is_file()] == ["mine.md"]
+
+
+def test_phones_in_the_network_do_not_see_lessons(shelf: Shelf, house: Any) -> None:
+    app = create_app(house, door=Door(lan=True, names=frozenset({"school.local"})))
+    app.state.lessons = shelf
+    phone = Caller(app)
+    for address in ("/lessons", "/lessons/1_how_it_works", "/lessons/1_how_it_works/print/instructor.pdf"):
+        seen = phone.get(address, headers={"host": "school.local:8765"})
+        assert seen.status_code == 403, address
+        assert "heading indicator works" not in seen.text
