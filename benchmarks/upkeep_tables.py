@@ -1,16 +1,19 @@
 """Tables of `docs/upkeep.md`: logs simulated by the full engine, judged, and held to their truth.
 
-    python -m benchmarks.upkeep_tables [--logs N] [--write]
+    python -m benchmarks.upkeep_tables [--logs N] [--keep FOLDER] [--write]
 
-N logs of each kind (60 without it). `--write` puts the tables into the page, between their marks.
+N logs of each kind (60 without it). `--keep` keeps the simulated logs, so that they need not be flown again
+when the judgement alone has changed. `--write` puts the tables into the page, between their marks.
 """
 
 from __future__ import annotations
 
 import argparse
+import pickle
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -66,11 +69,23 @@ def _first(sim: Simulated) -> tuple[int, int]:
     return by_verdict, by_thumb
 
 
-def run(task: Task) -> Judged:
-    """One log."""
+def flown(task: Task, keep: Path | None) -> Simulated:
+    """The log of a task, from the folder where it is kept if it is there."""
+    path = keep / f"{task.seed}.pickle" if keep is not None else None
+    if path is not None and path.is_file():
+        kept: Simulated = pickle.loads(path.read_bytes())
+        return kept
     sim = simulated(
         task.seed, task.fault, checks=task.checks, wrong_share=task.wrong_share, gauges=task.gauges
     )
+    if path is not None:
+        path.write_bytes(pickle.dumps(sim))
+    return sim
+
+
+def run(task: Task, keep: Path | None) -> Judged:
+    """One log."""
+    sim = flown(task, keep)
     found = judge(sim.log, sim.filed)
     own = found.estimate
     caught, thumb_caught = _first(sim) if task.checks == 60 else (0, 0)
@@ -176,12 +191,12 @@ def _percent(values: list[bool]) -> str:
     return f"{100.0 * float(np.mean(values)):.0f}%"
 
 
-def judged(logs: int, workers: int) -> list[Judged]:
+def judged(logs: int, workers: int, keep: Path | None) -> list[Judged]:
     """All logs, with progress."""
     todo = tasks(logs)
     found = []
     with ProcessPoolExecutor(workers) as pool:
-        for done, one in enumerate(pool.map(run, todo, chunksize=4), start=1):
+        for done, one in enumerate(pool.map(partial(run, keep=keep), todo, chunksize=4), start=1):
             found.append(one)
             print(f"\r{done} of {len(todo)} logs", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
@@ -192,9 +207,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--logs", type=int, default=60)
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--keep", type=Path)
     parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
-    text = "\n".join(tables(judged(given.logs, given.workers)))
+    if given.keep is not None:
+        given.keep.mkdir(parents=True, exist_ok=True)
+    text = "\n".join(tables(judged(given.logs, given.workers, given.keep)))
     print(text)
     if given.write:
         page = PAGE.read_text(encoding="utf-8")
