@@ -25,21 +25,28 @@ interface Dial {
   words: (frame: Frame) => string;
 }
 
-/** The card of the other aircraft, in a scene with two. */
-function besideDial(frame: Frame, face: Face): SVGTemplateResult {
-  return frame.second ? headingDial({ ...frame, ...frame.second }, face) : svg``;
-}
+const HEADING: Dial = { name: "heading", box: HEADING_BOX, draw: headingDial, words: headingWords };
+const SUCTION: Dial = { name: "suction", box: ROUND_BOX, draw: suctionDial, words: suctionWords };
+const ROTOR: Dial = { name: "rotor", box: ROUND_BOX, draw: rotorDial, words: rotorWords };
 
-function besideWords(frame: Frame): string {
-  return frame.second ? `Second aircraft. ${headingWords({ ...frame, ...frame.second })}` : "";
+/** The same dial of the other aircraft, in a scene with two. */
+function beside(dial: Dial): Dial {
+  return {
+    name: `${dial.name}-2`,
+    box: dial.box,
+    draw: (frame, face) => (frame.second ? dial.draw({ ...frame, ...frame.second }, face) : svg``),
+    words: (frame) => (frame.second ? `Second aircraft. ${dial.words({ ...frame, ...frame.second })}` : ""),
+  };
 }
 
 const DIALS: Dial[] = [
-  { name: "heading", box: HEADING_BOX, draw: headingDial, words: headingWords },
-  { name: "second", box: HEADING_BOX, draw: besideDial, words: besideWords },
+  HEADING,
+  beside(HEADING),
   { name: "compass", box: COMPASS_BOX, draw: compassDial, words: compassWords },
-  { name: "suction", box: ROUND_BOX, draw: suctionDial, words: suctionWords },
-  { name: "rotor", box: ROUND_BOX, draw: rotorDial, words: rotorWords },
+  SUCTION,
+  beside(SUCTION),
+  ROTOR,
+  beside(ROTOR),
 ];
 const WORDS_EVERY_MS = 1000;
 
@@ -96,6 +103,7 @@ export class ClassBench {
     drawing.setAttribute("role", "img");
     drawing.setAttribute("aria-label", dial.name);
     drawing.classList.add("proj-dial", `proj-${dial.name}`);
+    if (dial.name.endsWith("-2")) drawing.classList.add("proj-second");
     element("dials").append(drawing);
     this.drawings.set(dial, drawing);
   }
@@ -147,7 +155,9 @@ export class ClassBench {
     if (nowMs - this.saidMs < WORDS_EVERY_MS) return;
     this.saidMs = nowMs;
     for (const [dial, drawing] of this.drawings) drawing.setAttribute("aria-label", dial.words(frame));
-    const caption = [this.latest.caption ?? "", `${clock(frame.time_s)}${frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`}`];
+    // What a scene says of itself is not for those who are to predict it.
+    const told = document.getElementById("main")?.dataset["kind"] === "predict" ? "" : (this.latest.caption ?? "");
+    const caption = [told, `${clock(frame.time_s)}${frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`}`];
     element("caption").textContent = caption.filter((part) => part).join(" · ");
   }
 }

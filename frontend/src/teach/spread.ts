@@ -45,7 +45,7 @@ function rose(one: Spread): TemplateResult {
 /** Numbers given along a line, as dots heaped where they are near. */
 function line(one: Spread): TemplateResult {
   const all = one.truth === null ? one.values : [...one.values, one.truth];
-  if (!all.length) return html``;
+  if (!one.values.length) return html``;
   const [low, high] = [Math.min(...all), Math.max(...all)];
   const wide = high - low || 1;
   const x = (value: number): number => 20 + (260 * (value - low)) / wide;
