@@ -86,7 +86,8 @@ def _number(where: str, question: Question, seen: Seen, path: str, at_s: float |
 
 def _written(value: float, question: Question) -> float:
     """A number as finely as it can be asked for: a tenth of the tolerance, to a power of ten."""
-    digits = 1 - math.floor(math.log10(question.tolerance))
+    size = math.log10(question.tolerance)
+    digits = 1 - math.floor(size) if size >= 0.0 else math.floor(1.0 - size)
     shown = round(value, digits) + 0.0
     return shown % 360.0 if question.answer == "dial" else shown
 

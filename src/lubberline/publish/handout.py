@@ -56,12 +56,14 @@ def _question(number: str, one: Asked, pictures: dict[str, str]) -> dict[str, An
 
 
 def _moment(worked: Worked, index: int, step: Step, pictures: dict[str, str]) -> dict[str, Any] | None:
-    """The card at the moment that a dial was asked about, with a mark for each wrong idea."""
+    """The card at the moment that was asked about, with a mark for each wrong idea."""
     asked = worked.of_step(index)
-    if step.question is None or step.question.answer != "dial" or not asked:
+    if step.question is None or not asked or not step.question.asks.endswith("indicated_deg"):
         return None
     item = asked[0].item
-    right = item.answer or 0.0
+    if item.answer is None:
+        return None
+    right = item.answer
     name = f"moment-{index}"
     drawn = heading_dial(right)
     marks = "".join(_mark(slip.value - right) for slip in item.slips if slip.value is not None)
