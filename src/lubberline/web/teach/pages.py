@@ -111,7 +111,7 @@ async def _chosen(request: Request) -> tuple[Lesson, str, str]:
         file, wanted = form.get("file"), str(form.get("lesson", ""))
         if isinstance(file, UploadFile) and file.filename:
             return await _own_lesson(file, file.filename), group, title
-    listed = next((one for one in lessons_listed() if one.id == wanted), None)
+    listed = next((one for one in lessons_listed(request.app.state.lessons.folder) if one.id == wanted), None)
     if listed is None:
         raise InputError("lesson", "none is chosen", "choose one of the list, or a file of your own")
     return read_lesson(listed.path), group, title
