@@ -42,7 +42,7 @@ def test_a_dial_has_the_key_and_the_wrong_answers_of_the_blackboard() -> None:
     assert asked.circle
     assert asked.kind == "number"
     assert asked.answer == pytest.approx(360.0 - quarter * math.sin(math.radians(45.0)), abs=0.15)
-    by_idea = {slip.misconception: slip.value for slip in asked.slips}
+    by_idea = {slip.misconception: slip.value or 0.0 for slip in asked.slips}
     assert by_idea["same-wander-everywhere"] == pytest.approx(360.0 - quarter, abs=0.15)
     assert min(by_idea["no-earth-wander"], 360.0 - by_idea["no-earth-wander"]) < 0.1
     slip = next(one for one in asked.slips if one.misconception == "same-wander-everywhere")

@@ -85,8 +85,14 @@ def test_a_demo_lesson_is_saved_as_ones_own(call: Caller, shelf: Shelf) -> None:
     call.post("/lessons/3_when_it_fails/save", data={"text": changed, "based": digest_of(demo)})
     assert shelf.saved("3_when_it_fails") == changed
     assert call.get("/lessons").text.count("of the demo") == 2
-    teach = call.get("/teach").text
-    assert "When it or its air fails" in teach
+    assert call.get("/teach").text.count("When it or its air fails") == 1
+    shelf.save("mine", LESSON, "")
+    assert "A small lesson" in call.get("/teach").text
+    begun = call.post(
+        "/teach", files={"lesson": (None, "mine"), "group": (None, ""), "new_group": (None, "Evening")}
+    )
+    assert begun.status_code == 303
+    assert "A small lesson" in call.get(begun.headers["location"]).text
 
 
 def test_unsaved_changes_are_dropped_only_when_asked(call: Caller, shelf: Shelf) -> None:
