@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
+import re
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -110,19 +111,20 @@ def damaged(data: bytes, how: str) -> bytes:
     return gzip.compress(b"".join(lines))
 
 
-@pytest.mark.parametrize(
-    "how",
-    ["cut short", "a row changed", "a row left out", "of another program", "not compressed", "no lines"],
-)
-def test_a_damaged_backup_is_refused_and_nothing_changes(school: School, tmp_path: Path, how: str) -> None:
+DAMAGES = ("cut short", "a row changed", "a row left out", "of another program", "not compressed", "no lines")
+
+
+def test_a_damaged_backup_is_refused_and_nothing_changes(school: School, tmp_path: Path) -> None:
     path = tmp_path / "school.backup"
     filled(school).backup(path)
+    whole = path.read_bytes()
     school.add_group("after it")
     before = everything(school)
-    path.write_bytes(damaged(path.read_bytes(), how))
-    with pytest.raises(InputError, match="backup"):
-        school.restore(path)
-    assert everything(school) == before
+    for how in DAMAGES:
+        path.write_bytes(damaged(whole, how))
+        with pytest.raises(InputError, match="backup"):
+            school.restore(path)
+        assert everything(school) == before, how
 
 
 def rewritten(data: bytes, change: Callable[[list[dict]], None]) -> bytes:
@@ -184,19 +186,17 @@ CRAFTED = (
 )
 
 
-@pytest.mark.parametrize("change", CRAFTED)
-def test_rows_that_do_not_fit_are_refused_before_anything_changes(
-    school: School, tmp_path: Path, change: Callable[[list[dict]], None]
-) -> None:
+def test_rows_that_do_not_fit_are_refused_before_anything_changes(school: School, tmp_path: Path) -> None:
     path = tmp_path / "school.backup"
     filled(school).backup(path)
     whole = path.read_bytes()
     before = everything(school)
-    path.write_bytes(rewritten(whole, change))
-    with pytest.raises(InputError, match=str(path)):
-        school.restore(path)
-    assert everything(school) == before
-    # Only the change was refused: the same way of writing without it is taken.
+    for change in CRAFTED:
+        path.write_bytes(rewritten(whole, change))
+        with pytest.raises(InputError, match=re.escape(str(path))):
+            school.restore(path)
+        assert everything(school) == before, change
+    # Only the changes were refused: the same way of writing without one is taken.
     path.write_bytes(rewritten(whole, lambda rows: None))
     school.restore(path)
     assert everything(school) == before
@@ -287,7 +287,7 @@ def test_a_backup_is_for_its_owner_only(school: School, tmp_path: Path) -> None:
 texts = st.text(st.characters(exclude_categories=["C"]), min_size=1, max_size=40)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     title=texts,
     typed=st.dictionaries(texts, texts, max_size=4),

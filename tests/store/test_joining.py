@@ -107,10 +107,12 @@ def test_codes_are_plain_and_each_opens_one_sitting(school: School) -> None:
 
 
 def test_closing_twice_is_closing_once(school: School) -> None:
-    lesson = a_lesson(school)
-    closed = school.move_sitting(lesson.id, closed=True)
-    assert school.move_sitting(lesson.id, closed=True) == closed
-    assert school.sitting(lesson.id) == closed
+    group = school.add_group("Spring")
+    closed_utc = "2026-01-05T10:40:00Z"
+    closed = Sitting("p", group.id, "paper", "T", "2026-01-05T10:00:00Z", closed_utc=closed_utc)
+    school.put_sitting(closed)
+    assert school.move_sitting("p", closed=True) == closed
+    assert school.sitting("p") == closed
 
 
 @pytest.mark.parametrize(

@@ -9,10 +9,12 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import OperationalError
 
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
 from lubberline.store import opening
+from lubberline.store.acts import plainly
 from lubberline.store.opening import engine_for
 from lubberline.store.school import open_school
 from tests.store.made import taught
@@ -64,6 +66,15 @@ def test_a_wrong_password_is_not_shown(postgres: str) -> None:
     with pytest.raises(InputError, match="nobody-here") as caught:
         open_school(url.render_as_string(hide_password=False))
     assert "secret" not in str(caught.value)
+
+
+def test_what_a_database_quotes_of_a_password_or_a_row_is_left_out() -> None:
+    engine = engine_for("postgresql://u:secret@h/d?sslpassword=hidden")
+    said = Exception("secret and hidden were given\nDETAIL: Key (name)=(Ada Example)")
+    with pytest.raises(InputError, match=r"\*\*\* and \*\*\* were given") as caught, plainly(engine):
+        raise OperationalError("insert", {"name": "Ada Example"}, said)
+    for word in ("secret", "hidden", "Ada"):
+        assert word not in str(caught.value)
 
 
 def test_postgresql_without_its_driver_names_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
