@@ -24,7 +24,7 @@ SCALES = (0.5, 0.7, 1.0, 1.4, 2.0)
 SCALE_PRIOR = (0.1, 0.25, 0.3, 0.25, 0.1)
 # Standard deviations by which the wander may have walked in a year, with their probabilities.
 GROWTHS_DEG_YEAR = (0.0, 2.0, 8.0)
-GROWTH_PRIOR = (0.8, 0.12, 0.08)
+GROWTH_PRIOR = (0.9, 0.07, 0.03)
 DAYS_YEAR = 365.25
 TAIL = 0.025
 

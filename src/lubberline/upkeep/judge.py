@@ -26,9 +26,10 @@ from lubberline.upkeep.filtering import Noise
 from lubberline.upkeep.records import Check, Judgement, Log, Residual, Verdict
 
 LOOK_AT = 0.9
-WATCH = 0.25
+WATCH = 0.1
 FAULT_SURE = 0.85
 FAULT_LIKELY = 0.5
+WORTH_NAMING = 0.2
 LEAST_BITS = 0.02
 MISREADING_LEAST_DEG = 1.0
 
@@ -107,14 +108,21 @@ def _sentence(verdict: Verdict, found: Found, fitted: Fitted) -> str:
         f"{own.mean_deg_15min:+.1f} deg in 15 min of its own "
         f"({own.low_deg_15min:+.1f} to {own.high_deg_15min:+.1f})"
     )
-    first = fitted.faults[0]
     if verdict == "only the Earth":
-        return f"Only the Earth: with it taken out, {size} are left, within the usual 3 deg."
-    likely = next((fit for fit in fitted.faults if fit.fault != "healthy"), first)
+        within = 1.0 - own.beyond_limit
+        return f"Only the Earth: with it taken out, {size} are left; within the usual 3 deg by {within:.0%}."
+    likely = next(fit for fit in fitted.faults if fit.fault != "healthy")
     named = f"; what fits best is {likely.fault} ({likely.probability:.0%})"
+    if likely.probability < WORTH_NAMING:
+        named = "; no fault of those known fits better than none"
     if verdict == "keep watching":
         return f"Keep watching: {size}{named}. More checks will tell."
     return f"Have it looked at: {size}{named}."
+
+
+def _counted(count: int, one: str, more: str = "") -> str:
+    """A number with its noun: '1 check', '3 checks'."""
+    return f"{count} {one if count == 1 else more or one + 's'}"
 
 
 def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Readings) -> Iterable[str]:
@@ -125,7 +133,7 @@ def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Rea
     }
     settings = len({check.set_s for check in log.checks})
     yield (
-        f"{len(log.checks)} checks after {settings} settings. The Earth's turning "
+        f"{_counted(len(log.checks), 'check')} after {_counted(settings, 'setting')}. The Earth's turning "
         f"moves this card by {per['earth']:+.1f} deg in 15 min, the journeys by {per['travel']:+.1f}, "
         f"the latitude balance by {per['balance']:+.1f}, the change of variation by {per['variation']:+.1f}."
     )
@@ -140,7 +148,8 @@ def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Rea
     wrong = int((found.wrong > 0.5).sum())
     if wrong:
         rows = ", ".join(str(log.checks[i].row) for i in np.flatnonzero(found.wrong > 0.5)[:8])
-        yield f"{wrong} checks look grossly wrong and count for next to nothing (rows {rows})."
+        looks = _counted(wrong, "check looks", "checks look")
+        yield f"{looks} grossly wrong, next to nothing is made of that (rows {rows})."
     seen = [
         words
         for words, value in (
@@ -155,7 +164,8 @@ def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Rea
     likely = fitted.faults[0]
     yield f"{likely.fault.capitalize()}, {likely.probability:.0%}: {likely.words}"
     if log.refused:
-        yield f"{len(log.refused)} rows were not taken; they are listed with what would be right."
+        rows = _counted(len(log.refused), "row was", "rows were")
+        yield f"{rows} not taken; each is listed with what would be right."
 
 
 def _next(aircraft: Aircraft, fitted: Fitted, found: Found) -> str:
