@@ -28,7 +28,7 @@ from lubberline.upkeep.records import Check, Judgement, Log, Residual, Verdict
 LOOK_AT = 0.9
 WATCH = 0.1
 FAULT_SURE = 0.85
-FAULT_LIKELY = 0.5
+FAULT_LIKELY = 0.4
 WORTH_NAMING = 0.2
 LEAST_BITS = 0.02
 MISREADING_LEAST_DEG = 1.0
