@@ -55,7 +55,7 @@ def _plain(found: list[Judged]) -> list[Judged]:
 @pytest.mark.acceptance
 def test_the_tables() -> None:
     """Coverage 93 to 97%, with wrong entries 90; faults named right 85%; each with its error of sampling."""
-    found = judged(LOGS, WORKERS)
+    found = judged(LOGS, WORKERS, None)
     plain = _plain(found)
     covered = np.array([one.covered for one in plain])
     error = 2.0 * float(np.sqrt(0.95 * 0.05 / len(covered)))
