@@ -259,8 +259,9 @@ def test_struck_questions_and_times_of_paper_sittings() -> None:
         for one in marks
     ]
     old = Sitting("old", "g", "paper", "Old", "2025-09-01T10:00:00Z")
-    at_once = readiness(class_of(undated), TWO).students[0].pass_chance
-    long_ago = readiness(class_of(undated), TWO, sittings=[old]).students[0].pass_chance
+    both = class_of([*undated, *answered("weak", [1] * 6, "wander")])
+    at_once = readiness(both, TWO).students[0].pass_chance
+    long_ago = readiness(both, TWO, sittings=[old]).students[0].pass_chance
     assert long_ago > at_once
 
 
@@ -295,3 +296,15 @@ def test_the_usual_exam_is_right_and_the_made_up_class_varies() -> None:
     check_exam(usual_exam())
     sat = growing(EXAM, Random(1))
     assert 0.0 < sat.true.mean() < 1.0
+
+
+def test_what_somebody_knew_fades_from_their_own_last_answer() -> None:
+    """Another student's answer months later leaves a student's own answers as they were."""
+    ada = answered("ada", [1] * 8 + [0] * 2, "wander", day="2026-03-01")
+    bo = answered("bo", [1, 0], "wander", day="2026-03-01")
+    late = answered("bo", [1, 0], "wander", sitting="late", day="2026-11-01")
+    before, after = (
+        readiness({**class_of(ada), "bo": marks}, TWO).students[0].sections[0].expected
+        for marks in (bo, [*bo, *late])
+    )
+    assert after == pytest.approx(before, abs=0.05)

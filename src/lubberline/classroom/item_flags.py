@@ -93,9 +93,10 @@ def notes_of(points: NDArray[np.float64], found: float, low: float, high: float)
     students, questions = points.shape
     notes = []
     if students < SMALL_CLASS:
+        counted = f"{students} student{'' if students == 1 else 's'}"
         notes.append(
-            f"{students} students: read the intervals, not the numbers. A question that looks bad once may "
-            "look good in the next class."
+            f"{counted}: read the intervals, not the numbers. A question that looks bad once may look "
+            "good in the next class."
         )
     if questions < 2 or students < 3:
         notes.append("Too little for any reliability.")

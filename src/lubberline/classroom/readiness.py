@@ -81,11 +81,12 @@ def _table(
     sections = _sections_of(exam)
     rest = len(exam.sections)
     days = {id(mark): _day(mark, opened) for marks in counted.values() for mark in marks}
-    latest = max((day for day in days.values() if math.isfinite(day)), default=0.0)
     items: dict[str, Item] = {}
     columns: dict[tuple[str, int], int] = {}
     told: list[tuple[int, int, float, float]] = []
     for row, marks in enumerate(counted.values()):
+        # Days are counted back from a student's own last answer, whatever others have answered since.
+        latest = max((days[id(mark)] for mark in marks if math.isfinite(days[id(mark)])), default=0.0)
         for mark in marks:
             day = days[id(mark)]
             age = round(latest - day) if math.isfinite(day) else 0

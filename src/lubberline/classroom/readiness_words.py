@@ -94,7 +94,7 @@ def class_notes(exam: Exam, students: int, answers: int, half_life_days: float) 
         f"{exam.title}: {percent(exam.mark)} of {exam.questions} questions needed. {marks}. "
         "The instructor sets these.",
         "The exam is taken to be about as hard as the questions asked in class, and of the same kind.",
-        f"An answer counts half as much when it is {half_life_days:g} days older.",
+        f"An answer counts half when it is {half_life_days:g} days older than the student's last.",
     ]
     if students < FEW:
         notes.append(f"{students} in the class: how hard the questions are is mostly an estimate beforehand.")
