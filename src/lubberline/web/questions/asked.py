@@ -130,7 +130,9 @@ async def sent_fields(request: Request, most_fields: int = 40) -> Fields:
             limit = f"at most {FORM_LIMIT_BYTES // 1000} kB; a blueprint is far smaller"
             raise Refused(413, "blueprint", "the form is too large", limit)
     try:
-        found = parse_qs(body.decode("ascii"), keep_blank_values=True, max_num_fields=most_fields, errors="strict")
+        found = parse_qs(
+            body.decode("ascii"), keep_blank_values=True, max_num_fields=most_fields, errors="strict"
+        )
     except ValueError:
         raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
     return {name: values[-1] for name, values in found.items()}
