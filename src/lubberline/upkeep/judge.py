@@ -32,14 +32,16 @@ FAULT_LIKELY = 0.4
 WORTH_NAMING = 0.2
 LEAST_BITS = 0.02
 MISREADING_LEAST_DEG = 1.0
+CARD_READING_SD_DEG = 0.7
 
 
 def noise_of(aircraft: Aircraft) -> Noise:
     """How far this aircraft's entries are taken to scatter, before the log has its say."""
     misreading = max(aircraft.pilot.misreading_sd_deg, MISREADING_LEAST_DEG)
     random = aircraft.heading_indicator.random_wander_deg_15min
-    reading = math.hypot(misreading, 0.7)
-    return Noise(reading_deg=reading, setting_deg=reading, random_deg_15min=max(random, 0.1))
+    # A check is a reading of compass and card; a setting is one of the compass alone.
+    reading = math.hypot(misreading, CARD_READING_SD_DEG)
+    return Noise(reading_deg=reading, setting_deg=misreading, random_deg_15min=max(random, 0.1))
 
 
 def judge(log: Log, aircraft: Aircraft) -> Judgement:
