@@ -13,6 +13,7 @@ from lubberline.errors import InputError
 from lubberline.store.changes import LOOK_AGAIN, MOST_WAITING, Changes
 from lubberline.store.opening import engine_for
 from lubberline.store.school import School, open_school
+from tests.own_loop import run_apart
 from tests.store.made import taught
 
 
@@ -97,7 +98,7 @@ def test_a_listener_hears_from_the_moment_it_is_made_and_each_topic_once() -> No
         first.append(await asyncio.wait_for(anext(news), 5.0))
         return first
 
-    assert asyncio.run(listen()) == ["a", "b", "a"]
+    assert run_apart(listen()) == ["a", "b", "a"]
 
 
 def test_too_much_news_becomes_look_again() -> None:
@@ -110,7 +111,7 @@ def test_too_much_news_becomes_look_again() -> None:
         changes.publish("last")
         return [first, await anext(news)]
 
-    assert asyncio.run(listen()) == [LOOK_AGAIN, "last"]
+    assert run_apart(listen()) == [LOOK_AGAIN, "last"]
 
 
 def test_closing_ends_those_who_wait() -> None:
@@ -125,4 +126,4 @@ def test_closing_ends_those_who_wait() -> None:
     async def _all(news) -> list[str]:
         return [topic async for topic in news]
 
-    assert asyncio.run(listen()) == []
+    assert run_apart(listen()) == []

@@ -9,17 +9,18 @@ import pytest
 from benchmarks import class_kill, class_load
 from benchmarks.class_phones import STEP, Phone, Process, begun
 from lubberline.store.school import open_school
+from tests.own_loop import called_apart, run_apart
 from tests.postgres import cluster
 
 
 def test_a_server_killed_twice_loses_and_doubles_nothing_that_it_acknowledged():
-    killed = class_kill.run(2, phones=6, seed=3)
+    killed = called_apart(class_kill.run, 2, phones=6, seed=3)
     assert killed.acknowledged > 6
     assert (killed.missing, killed.doubled, killed.not_last) == (0, 0, 0)
 
 
 def test_forty_phones_lose_nothing():
-    load = class_load.run(40, 1)
+    load = called_apart(class_load.run, 40, 1)
     assert (load.sent, load.lost, load.doubled) == (40, 0, 0)
     assert load.peak_mb < 400
 
@@ -29,7 +30,7 @@ def test_a_class_split_between_two_servers_on_one_postgresql():
         school = open_school(address)
         servers = [Process(address), Process(address)]
         try:
-            asyncio.run(split(servers, school))
+            run_apart(split(servers, school))
         finally:
             for server in servers:
                 server.kill()
@@ -67,9 +68,9 @@ async def split(servers, school):
 
 @pytest.mark.acceptance
 def test_two_hundred_phones_and_twenty_kills():
-    load = class_load.run(200, 2)
+    load = called_apart(class_load.run, 200, 2)
     assert (load.sent, load.lost, load.doubled) == (400, 0, 0)
     assert load.peak_mb < 400
     assert class_load.percentile(load.took_ms, 0.99) < 150
-    killed = class_kill.run(20)
+    killed = called_apart(class_kill.run, 20)
     assert (killed.missing, killed.doubled, killed.not_last) == (0, 0, 0)

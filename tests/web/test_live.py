@@ -10,8 +10,7 @@ import threading
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable, Coroutine, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -27,15 +26,10 @@ from lubberline.web.live.room import Room
 from lubberline.web.live.rooms import GREATEST_ROOMS, Rooms
 from lubberline.web.live.viewer import DEPTH, Picture, Viewer
 from lubberline.web.serve import free_socket
+from tests.own_loop import run_apart
 
 PATIENCE_S = 90.0
 Message = dict[str, Any]
-
-
-def in_its_own_thread(work: Coroutine[Any, Any, None]) -> None:
-    """A loop away from the main thread, where the browser's driver keeps one running."""
-    with ThreadPoolExecutor(1) as pool:
-        pool.submit(asyncio.run, work).result()
 
 
 class Server:
@@ -345,7 +339,7 @@ def test_frames_wait_four_deep_and_the_oldest_are_left_out() -> None:
         with contextlib.suppress(asyncio.CancelledError):
             await sending
 
-    in_its_own_thread(run())
+    run_apart(run())
     assert sent == ["0", "6", "7", "8", "9"]
 
 
@@ -370,7 +364,7 @@ def test_events_are_told_once_and_not_lost_with_frames_left_out() -> None:
         with contextlib.suppress(asyncio.CancelledError):
             await sending
 
-    in_its_own_thread(run())
+    run_apart(run())
     assert [message["n"] for message in sent] == [1, 7, 8, 9, 10]
     told = [event["words"] for message in sent for event in message["events"]]
     assert told == [f"event {number}" for number in range(1, 11)]
@@ -490,4 +484,4 @@ def test_benches_are_bounded_and_empty_ones_give_way() -> None:
         with pytest.raises(Exception, match=f"{GREATEST_ROOMS} benches are open"):
             rooms.enter("too-many")
 
-    in_its_own_thread(run())
+    run_apart(run())
