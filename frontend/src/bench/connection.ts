@@ -15,6 +15,7 @@ export class Connection {
   private lost = false;
   private words = "";
   private wordsUntilMs = 0;
+  private keepsUntilMs = 0;
   private drove = false;
   private lastFrame: Frame | null = null;
   private lastState = "";
@@ -46,6 +47,8 @@ export class Connection {
   }
 
   say(words: string): void {
+    // What the bench says of opening the state again must not take the place of why it was opened.
+    if (performance.now() < this.keepsUntilMs) return;
     this.words = words;
     this.wordsUntilMs = performance.now() + SAID_MS;
     this.show(this.lastFrame);
@@ -58,6 +61,7 @@ export class Connection {
       const begunAnew = frame.time_s < (this.lastFrame?.time_s ?? 0) - 1;
       if (begunAnew && this.drove && this.lastState) this.send({ do: "state", text: this.lastState });
       this.say(begunAnew ? "The server was started again; the bench begins anew from the state it had." : "The connection is back.");
+      if (begunAnew) this.keepsUntilMs = this.wordsUntilMs;
     }
     this.drove = frame.driver;
     this.lastFrame = frame;
