@@ -490,7 +490,8 @@ def test_panes_and_large_buttons_share_the_screen(watched, server, size):
     assert dial["height"] > 0.36 * height
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+# The dark one is among the long runs.
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 @pytest.mark.parametrize("size", ["laptop", "phone"])
 def test_no_violation_of_access_rules(watched, server, scheme, size):
     page = watched.page

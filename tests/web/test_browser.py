@@ -295,7 +295,8 @@ def test_at_twice_the_size_of_letters_nothing_scrolls_sideways(watched, served):
     assert page.evaluate("document.documentElement.scrollWidth") <= 683
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+# The dark one is among the long runs.
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 @pytest.mark.parametrize("size", ["laptop", "phone"])
 def test_no_violation_of_access_rules(watched, served, scheme, size):
     page = watched.page

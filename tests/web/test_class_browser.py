@@ -289,7 +289,8 @@ def test_a_finger_turns_the_card_about_its_middle(room, server, sitting):
     assert phone.get_attribute(".turn", "aria-valuetext") == "090 degrees"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+# The dark one is among the long runs.
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
     school = server.school
     passphrase.set_passphrase(school, "words for a test")

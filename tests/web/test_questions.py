@@ -397,7 +397,8 @@ def test_no_size_scrolls_sideways_and_nothing_is_asked_outside(watched: Any, ser
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+# The dark one is among the long runs.
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 def test_axe_finds_nothing(browser: Any, served: str, scheme: str) -> None:
     if not AXE.is_file():
         pytest.skip("axe-core is not installed")

@@ -199,7 +199,8 @@ def addresses(running: Running) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+# The dark one is among the long runs.
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 def test_axe_finds_nothing(browser: Any, running: Running, scheme: str) -> None:
     if not AXE.is_file():
         pytest.skip("axe-core is not installed")
