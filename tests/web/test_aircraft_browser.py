@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.web.test_browser import AXE, RULES, SIZES, until
+from tests.web.access import broken_rules
+from tests.web.test_browser import SIZES, until
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -160,12 +161,6 @@ def test_everything_is_within_reach_of_a_gloved_finger(phone: Page, served: str)
     assert phone.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
-def violations(page: Page) -> list[Any]:
-    page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate("rules => axe.run(document, { runOnly: rules })", RULES)
-    return [(one["id"], [node["target"] for node in one["nodes"]]) for one in found["violations"]]
-
-
 @pytest.mark.parametrize(("size", "theme"), [("laptop", "light"), ("laptop", "dark"), ("phone", "light")])
 def test_every_page_is_accessible(browser: Browser, served: str, size: str, theme: str) -> None:
     width, height = SIZES[size]
@@ -177,7 +172,7 @@ def test_every_page_is_accessible(browser: Browser, served: str, size: str, them
     for name, address in PAGES.items():
         page.goto(served + address)
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
-        assert violations(page) == [], name
+        assert broken_rules(page) == [], name
     assert complaints == []
     context.close()
 

@@ -7,7 +7,6 @@ import math
 import re
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,11 +14,10 @@ from geographiclib.geodesic import Geodesic
 
 from lubberline.publish.palette import look_of
 from lubberline.units import NM_M
+from tests.web.access import broken_rules
 
 pytestmark = pytest.mark.browser
 
-AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = {"projector": (1920, 1080), "laptop": (1366, 768), "phone": (390, 844)}
 TRACK = """time_utc,latitude_deg,longitude_deg,altitude_m
 """ + "".join(
@@ -304,11 +302,7 @@ def test_no_violation_of_access_rules(watched, served, scheme, size):
     page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
     opened(watched, served, "?believe=same-wander-everywhere&fault=filter@20")
     page.evaluate("document.querySelector('#more').open = true")
-    page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate("rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES)
-    broken = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found["violations"]]
-    assert broken == []
-    assert len(found["passes"]) > 20
+    assert broken_rules(page) == []
 
 
 def test_without_script_the_form_and_the_numbers_work(browser, served):

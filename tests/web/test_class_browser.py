@@ -12,8 +12,9 @@ import pytest
 
 from lubberline.classroom.records import Sitting
 from lubberline.web import passphrase
+from tests.web.access import broken_rules
 from tests.web.class_server import ClassServer, begun
-from tests.web.test_browser import AXE, RULES, until
+from tests.web.test_browser import until
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -297,10 +298,7 @@ def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
     looked: list[str] = []
 
     def look(page: Page, name: str) -> None:
-        page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = page.evaluate("rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES)
-        found = found["violations"]
-        assert [(one["id"], one["nodes"][0]["html"][:200]) for one in found] == [], name
+        assert broken_rules(page) == [], name
         wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert wide <= 0, f"{name} is wider than its screen"
         looked.append(name)

@@ -13,7 +13,8 @@ from lubberline.web.app import create_app
 from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.serve import free_socket
 from tests.classroom.test_lessons import LESSON
-from tests.web.test_browser import AXE, RULES, SIZES, until
+from tests.web.access import broken_rules
+from tests.web.test_browser import SIZES, until
 
 pytestmark = pytest.mark.browser
 
@@ -80,10 +81,7 @@ def test_the_pages_can_be_used_by_everybody(
     page = context.new_page()
     for address in ("/lessons", "/lessons/shown", "/lessons/wrong", "/lessons/shown/print"):
         page.goto(base + address)
-        page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = page.evaluate("rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES)
-        broken = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found["violations"]]
-        assert broken == [], address
+        assert broken_rules(page) == [], address
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
     context.close()
 

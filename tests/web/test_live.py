@@ -380,6 +380,15 @@ def test_after_the_machine_slept_the_bench_has_waited(server: Server, page: Page
     assert page.frame()["time_s"] - before < 1.0
 
 
+def test_a_scene_that_asks_first_never_runs_before(page: Page) -> None:
+    page.do("scene", id="rigidity", paused=True)
+    frame = page.frame(lambda frame: frame["scene"] == "rigidity")
+    assert frame["paused"]
+    assert frame["time_s"] == 0.0
+    page.do("pause", on=False)
+    page.frame(lambda frame: frame["time_s"] > 0.1)
+
+
 def test_a_scene_is_opened_and_reset(page: Page) -> None:
     page.do("scene", id="rigidity")
     frame = page.frame(lambda frame: frame["scene"] == "rigidity")

@@ -25,8 +25,9 @@ from lubberline.web.app import create_app
 from lubberline.web.questions.asked import FORM_LIMIT_BYTES
 from lubberline.web.questions.writing import SAMPLE
 from tests.poppler import poppler
+from tests.web.access import broken_rules
 from tests.web.caller import Caller, pieces
-from tests.web.test_browser import AXE, RULES, SIZES, until
+from tests.web.test_browser import SIZES, until
 
 HOSTILE = "<script>alert(1)</script><img src=x onerror=alert(2)>"
 SMALL = """title = "A short test"
@@ -400,18 +401,11 @@ def test_no_size_scrolls_sideways_and_nothing_is_asked_outside(watched: Any, ser
 # The dark one is among the long runs.
 @pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 def test_axe_finds_nothing(browser: Any, served: str, scheme: str) -> None:
-    if not AXE.is_file():
-        pytest.skip("axe-core is not installed")
-    # The page's policy stops the checker too, which is not part of it.
-    context = browser.new_context(
-        viewport={"width": 1366, "height": 768}, color_scheme=scheme, bypass_csp=True
-    )
+    context = browser.new_context(viewport={"width": 1366, "height": 768}, color_scheme=scheme)
     page = context.new_page()
     for address in PAGES:
         page.goto(served + address)
-        page.add_script_tag(path=str(AXE))
-        found = page.evaluate("rules => axe.run({runOnly: rules})", RULES)
-        assert [broken["id"] for broken in found["violations"]] == [], address
+        assert broken_rules(page) == [], address
     context.close()
 
 

@@ -13,9 +13,10 @@ import uvicorn
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
 from lubberline.web.serve import free_socket
+from tests.web.access import broken_rules
 from tests.web.caller import Caller
 from tests.web.papers import opened
-from tests.web.test_browser import AXE, RULES, SIZES, until
+from tests.web.test_browser import SIZES, until
 
 pytestmark = pytest.mark.browser
 
@@ -202,19 +203,13 @@ def addresses(running: Running) -> list[str]:
 # The dark one is among the long runs.
 @pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
 def test_axe_finds_nothing(browser: Any, running: Running, scheme: str) -> None:
-    if not AXE.is_file():
-        pytest.skip("axe-core is not installed")
     size = {"width": 1366, "height": 768} if scheme == "light" else {"width": 390, "height": 844}
-    # The page's policy stops the checker too, which is not part of it.
-    context = browser.new_context(viewport=size, color_scheme=scheme, bypass_csp=True)
+    context = browser.new_context(viewport=size, color_scheme=scheme)
     page = context.new_page()
 
     def check(what: str) -> None:
-        page.add_script_tag(path=str(AXE))
         page.evaluate("document.querySelectorAll('details').forEach(one => (one.open = true))")
-        found = page.evaluate("rules => axe.run({runOnly: rules})", RULES)
-        broken = [(one["id"], one["nodes"][0]["html"][:120]) for one in found["violations"]]
-        assert broken == [], what
+        assert broken_rules(page) == [], what
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), what
 
     for address in addresses(running):

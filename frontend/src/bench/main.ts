@@ -135,8 +135,8 @@ function ideaView(frame: Frame): IdeaView {
 }
 
 function loadScene(scene: Scene): void {
-  send({ do: "scene", id: scene.id });
-  if (scene.ask) send({ do: "pause", on: true });
+  // One order: between two of them a frame could run, and take the question away before it was asked.
+  send({ do: "scene", id: scene.id, paused: Boolean(scene.ask) });
   showing.ask(scene);
   document.documentElement.scrollTo({ top: 0 });
 }

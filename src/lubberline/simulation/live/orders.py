@@ -201,9 +201,10 @@ class Rewind(Order, frozen=True, tag="rewind"):
 
 
 class PlayScene(Order, frozen=True, tag="scene"):
-    """Open a scene."""
+    """Open a scene; `paused` lets its time stand until it is asked to run."""
 
     id: str
+    paused: bool = False
 
 
 class Reset(Order, frozen=True, tag="reset"):

@@ -78,7 +78,7 @@ class Playing:
             self.paused = True
         elif isinstance(order, orders.PlayScene):
             self._open(self._fresh(scene_named(order.id)), order.id)
-            self.paused = False
+            self.paused = order.paused
             return f"scene: {self.bench.scene.entry.title}"
         elif isinstance(order, orders.OpenState):
             self._open(self._fresh(scene_at(order.text)), None)
