@@ -400,7 +400,7 @@ def main() -> None:
         "accuracy": table(ACCURACY_HEAD, accuracy_rows(found)),
         "calibration": table(CALIBRATION_HEAD, calibration_rows(found)),
         "sampler": table(SAMPLER_HEAD, sampler_rows()),
-        "speed": f"{heading(('numpy',))}\n{table(('', 'measured'), speeds())}",
+        "speed": f"{heading(('numpy',))}\n\n{table(('', 'measured'), speeds())}",
     }
     for name, text in pages.items():
         print(text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from random import Random
 
@@ -263,15 +264,37 @@ def missed_targets(students: int, names: tuple[str, ...]) -> list[str]:
             found.append(f"{name}: {score.first} of {score.planted} first")
         if score.accused > 0.05 * score.sound:
             found.append(f"{name}: {score.accused} of {score.sound} accused")
-        gaps = [(p, q) for count, p, q in benchmark.calibration(reads) if count >= 300]
-        found += [f"{name}: {p:.3f} given, {q:.3f} true" for p, q in gaps if abs(p - q) > 0.05]
+        found += uncalibrated(reads, name)
     return found
+
+
+def uncalibrated(reads: list[benchmark.Read], name: str, errors: float = 0.0) -> list[str]:
+    """Bins of 300 and more that are off by over 5 points and so many standard errors of sampling."""
+    found = []
+    for count, given, true in benchmark.calibration(reads):
+        error = math.sqrt(given * (1.0 - given) / max(count, 1))
+        if count >= 300 and abs(given - true) > 0.05 + errors * error:
+            found.append(f"{name}: {given:.3f} given, {true:.3f} true, of {count}")
+    return found
+
+
+def off_by_blueprint(students: int, names: tuple[str, ...]) -> list[str]:
+    """Bins that are off on papers drawn by blueprint: of each subject but for chance, and of all together."""
+    found, everything = [], []
+    for name in names:
+        ideas = benchmark.findable(benchmark.pool_for(name, 1))
+        reads = benchmark.read_together(benchmark.by_blueprint(name, ideas, students, 1), students)
+        found += uncalibrated(reads, name, errors=2.0)
+        everything += reads
+    return found + uncalibrated(everything, "all")
 
 
 def test_planted_beliefs_come_first_and_nobody_is_accused() -> None:
     assert not missed_targets(30, ("compass",))
+    assert not off_by_blueprint(500, ("compass", "drift"))
 
 
 @pytest.mark.acceptance
 def test_two_thousand_made_up_students() -> None:
     assert not missed_targets(2000, ("drift", "compass", "air"))
+    assert not off_by_blueprint(2000, ("drift", "compass", "air", "course"))

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import http.client
 import os
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-import uvicorn
 
 from lubberline.web.app import create_app
 from lubberline.web.house import House
-from lubberline.web.serve import free_socket
+from tests.web.app_server import AppServer
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_house
 
@@ -38,21 +36,14 @@ def call(house: House) -> Caller:
 @pytest.fixture(scope="session")
 def served() -> Iterator[str]:
     """The address of the real page with the demo and the engine."""
-    bound = free_socket(0)
-    config = uvicorn.Config(create_app(), log_level="error", timeout_graceful_shutdown=1, lifespan="off")
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
-    thread.start()
-    port = bound.getsockname()[1]
+    server = AppServer(create_app)
     # The first flight may compile the engine; no test's own patience should be spent on that.
-    first = http.client.HTTPConnection("127.0.0.1", port, timeout=300)
+    first = http.client.HTTPConnection("127.0.0.1", server.port, timeout=300)
     first.request("GET", "/")
     assert first.getresponse().status == 200
     first.close()
-    yield f"http://127.0.0.1:{port}/"
-    server.should_exit = True
-    thread.join(10)
-    bound.close()
+    yield f"{server.address}/"
+    server.stop()
 
 
 class Watched:

@@ -6,8 +6,6 @@ import itertools
 import json
 import os
 import re
-import socket
-import threading
 import time
 import tomllib
 from collections.abc import Iterator
@@ -15,12 +13,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-import uvicorn
 
 from lubberline.web.app import create_app
-from lubberline.web.live.line import SERVER_OPTIONS
-from lubberline.web.serve import free_socket
 from tests.web.access import broken_rules
+from tests.web.app_server import AppServer
 from tests.web.test_browser import SIZES, holds, until
 
 pytestmark = pytest.mark.browser
@@ -29,55 +25,18 @@ SVG = "{http://www.w3.org/2000/svg}"
 names = (f"test-{number}" for number in itertools.count())
 
 
-class Server:
-    """A server that can be stopped and started again at the same address."""
-
-    def __init__(self) -> None:
-        self.port = 0
-        self.start()
-
-    @property
-    def address(self) -> str:
-        return f"http://127.0.0.1:{self.port}/"
-
-    def start(self) -> None:
-        bound = self._bound()
-        self.port = bound.getsockname()[1]
-        config = uvicorn.Config(
-            create_app(), log_level="error", timeout_graceful_shutdown=1, lifespan="off", **SERVER_OPTIONS
-        )
-        self._server = uvicorn.Server(config)
-        self._thread = threading.Thread(target=self._server.run, kwargs={"sockets": [bound]}, daemon=True)
-        self._thread.start()
-
-    def _bound(self) -> socket.socket:
-        """A free port the first time, the same one ever after, though it may take a moment to come free."""
-        for _ in range(100):
-            bound = free_socket(self.port)
-            if self.port in (0, bound.getsockname()[1]):
-                return bound
-            bound.close()
-            time.sleep(0.1)
-        raise AssertionError(f"port {self.port} did not come free")
-
-    def stop(self) -> None:
-        self._server.should_exit = True
-        self._thread.join(15)
-        assert not self._thread.is_alive()
-
-
 @pytest.fixture(scope="module")
-def server() -> Iterator[Server]:
-    server = Server()
+def server() -> Iterator[AppServer]:
+    server = AppServer(create_app)
     yield server
     server.stop()
 
 
-def opened(page: Any, server: Server, name: str = "", query: str = "") -> str:
+def opened(page: Any, server: AppServer, name: str = "", query: str = "") -> str:
     """Opens a bench of its own and waits for its first frame; gives its name."""
     own = not name
     name = name or next(names)
-    page.goto(f"{server.address}bench?bench={name}{query}")
+    page.goto(f"{server.address}/bench?bench={name}{query}")
     # The first bench of a fresh cache may have to compile the engine.
     end = time.monotonic() + 240
     while not holds(page, "!!globalThis.lubberline?.frame()"):
@@ -331,7 +290,7 @@ def test_two_viewers_see_one_bench_and_one_drives(watched, server, browser):
 
 
 def test_the_page_comes_back_with_its_state_when_the_server_was_started_again(watched):
-    own = Server()
+    own = AppServer(create_app)
     page = watched.page
     opened(page, own)
     page.click("#pump")
@@ -351,7 +310,7 @@ def test_the_page_comes_back_with_its_state_when_the_server_was_started_again(wa
 
 def test_a_bench_that_cannot_be_is_refused_in_words(watched, server):
     page = watched.page
-    page.goto(f"{server.address}bench?bench=No%20Name")
+    page.goto(f"{server.address}/bench?bench=No%20Name")
     until(page, "document.querySelector('#line').textContent.includes('is no name')")
 
 

@@ -26,9 +26,9 @@ TRACK = """time_utc,latitude_deg,longitude_deg,altitude_m
 )
 
 
-def until(page: Any, condition: str) -> None:
+def until(page: Any, condition: str, patience_s: float = 20.0) -> None:
     """Waits for a condition; Playwright's own waiting is stopped by the page's policy against eval."""
-    end = time.monotonic() + 20
+    end = time.monotonic() + patience_s
     while not holds(page, condition):
         assert time.monotonic() < end, condition
         page.wait_for_timeout(30)

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
-import uvicorn
 
 from lubberline.web.app import create_app
 from lubberline.web.lessons.shelf import Shelf
-from lubberline.web.serve import free_socket
 from tests.classroom.test_lessons import LESSON
 from tests.web.access import broken_rules
+from tests.web.app_server import AppServer
 from tests.web.test_browser import SIZES, until
 
 pytestmark = pytest.mark.browser
@@ -28,15 +26,9 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
 def base(shelf: Shelf) -> Iterator[str]:
     app = create_app()
     app.state.lessons = shelf
-    bound = free_socket(0)
-    config = uvicorn.Config(app, log_level="error", timeout_graceful_shutdown=1, lifespan="off")
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
-    thread.start()
-    yield f"http://127.0.0.1:{bound.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    bound.close()
+    server = AppServer(lambda: app)
+    yield server.address
+    server.stop()
 
 
 def test_a_lesson_is_written_kept_and_saved_by_keyboard(watched: Any, base: str, shelf: Shelf) -> None:

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
-import threading
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import pytest
-import uvicorn
 
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
-from lubberline.web.serve import free_socket
 from tests.web.access import broken_rules
+from tests.web.app_server import AppServer
 from tests.web.caller import Caller
 from tests.web.papers import opened
 from tests.web.test_browser import SIZES, until
@@ -33,15 +31,9 @@ def running() -> Iterator[Running]:
     school = open_school("memory")
     app = create_app(school=school)
     Caller(app).post("/school/demo", data={"do": "add"})
-    bound = free_socket(0)
-    config = uvicorn.Config(app, log_level="error", timeout_graceful_shutdown=1, lifespan="off")
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
-    thread.start()
-    yield Running(school, f"http://127.0.0.1:{bound.getsockname()[1]}")
-    server.should_exit = True
-    thread.join(10)
-    bound.close()
+    server = AppServer(lambda: app)
+    yield Running(school, server.address)
+    server.stop()
     school.close()
 
 

@@ -35,7 +35,7 @@ function beside(dial: Dial): Dial {
     name: `${dial.name}-2`,
     box: dial.box,
     draw: (frame, face) => (frame.second ? dial.draw({ ...frame, ...frame.second }, face) : svg``),
-    words: (frame) => (frame.second ? `Second aircraft. ${dial.words({ ...frame, ...frame.second })}` : ""),
+    words: (frame) => (frame.second ? `Second aircraft. ${dial.words({ ...frame, ...frame.second })}` : "No second aircraft"),
   };
 }
 
@@ -49,6 +49,12 @@ const DIALS: Dial[] = [
   beside(ROTOR),
 ];
 const WORDS_EVERY_MS = 1000;
+
+/** A frame for those who are to predict: without the wrong ideas that a scene shows by itself. */
+function withoutGhosts(frame: Frame): Frame {
+  const { second } = frame;
+  return { ...frame, ghosts: [], ...(second && { second: { ...second, ghosts: [] } }) };
+}
 
 export class ClassBench {
   private readonly line: Line;
@@ -128,7 +134,12 @@ export class ClassBench {
     else if (this.waiting) this.player.want(...this.waiting);
   }
 
-  private take(frame: Frame): void {
+  private get predicting(): boolean {
+    return document.getElementById("main")?.dataset["kind"] === "predict";
+  }
+
+  private take(came: Frame): void {
+    const frame = this.predicting ? withoutGhosts(came) : came;
     const nowMs = performance.now();
     this.gapMs = this.latest ? Math.min(250, 0.9 * this.gapMs + 0.1 * (nowMs - this.cameMs)) : 33;
     this.cameMs = nowMs;
@@ -155,8 +166,7 @@ export class ClassBench {
     if (nowMs - this.saidMs < WORDS_EVERY_MS) return;
     this.saidMs = nowMs;
     for (const [dial, drawing] of this.drawings) drawing.setAttribute("aria-label", dial.words(frame));
-    // What a scene says of itself is not for those who are to predict it.
-    const told = document.getElementById("main")?.dataset["kind"] === "predict" ? "" : (this.latest.caption ?? "");
+    const told = this.predicting ? "" : (this.latest.caption ?? "");
     const caption = [told, `${clock(frame.time_s)}${frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`}`];
     element("caption").textContent = caption.filter((part) => part).join(" · ");
   }

@@ -40,11 +40,16 @@ function minutes(value: number): string {
   return `${Math.round(value)} min`;
 }
 
+/** A planned time, which goes by half minutes. */
+function planned(value: number): string {
+  return `${Math.round(2 * value) / 2} min`;
+}
+
 function times(): void {
   const place = document.getElementById("times");
   if (!view || !place) return;
   const passed = (Date.now() - Date.parse(view.opened_utc)) / 60_000;
-  const plan = view.projector.seen.step < 0 ? "" : `, by plan ${minutes(view.minutes_before)} at this step`;
+  const plan = view.projector.seen.step < 0 ? "" : `, by plan ${planned(view.minutes_before)} at this step`;
   place.textContent = view.projector.seen.kind === "over" ? "over" : `${minutes(Math.max(0, passed))} since opening${plan}, ${minutes(view.minutes_all)} in all`;
 }
 
@@ -70,12 +75,12 @@ function whoAnswered(lead: InstructorView): TemplateResult {
 
 function toCome(lead: InstructorView): TemplateResult {
   return html`<section aria-labelledby="to-come"><h2 id="to-come">To come</h2>
-    <ol class="to-come">${lead.to_come.slice(0, 6).map(([kind, heading, planned]) => html`<li><span class="kind">${kind}</span> ${heading}${planned ? html` <span class="meta">${minutes(planned)}</span>` : nothing}</li>`)}</ol></section>`;
+    <ol class="to-come">${lead.to_come.slice(0, 6).map(([kind, heading, min]) => html`<li><span class="kind">${kind}</span> ${heading}${min ? html` <span class="meta">${planned(min)}</span>` : nothing}</li>`)}</ol></section>`;
 }
 
 function body(lead: InstructorView): TemplateResult {
   const { seen, ghosts } = lead.projector;
-  const place = seen.step < 0 ? "The class joins" : `${seen.step + 1} of ${seen.steps}: ${seen.kind === "over" ? "over" : seen.kind}${lead.minutes ? `, ${minutes(lead.minutes)}` : ""}`;
+  const place = seen.step < 0 ? "The class joins" : `${seen.step + 1} of ${seen.steps}: ${seen.kind === "over" ? "over" : seen.kind}${lead.minutes ? `, ${planned(lead.minutes)}` : ""}`;
   return html`<div class="cl-leading">
     <div class="cl-now">
       <p class="meta">${place}</p>

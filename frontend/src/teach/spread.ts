@@ -57,10 +57,11 @@ function line(one: Spread): TemplateResult {
     return svg`<circle cx=${place * 8} cy=${fixed(72 - Math.min(height, 7) * 8.4)} r="4" class="dot"/>`;
   });
   const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 6V84" class="truth-pointer" stroke-width="3"/>`;
-  return html`<svg class="cl-numbers" viewBox="0 0 300 104" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
+  return html`<svg class="cl-numbers" viewBox="0 0 300 118" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
     <path d="M10 80H290" class="stroke"/>${mark}${dots}
     <text x="20" y="98" text-anchor="middle">${plain(low, low % 1 ? 1 : 0)}</text>
-    <text x="280" y="98" text-anchor="middle">${plain(high, high % 1 ? 1 : 0)} ${one.unit}</text></svg>`;
+    <text x="280" y="98" text-anchor="middle">${plain(high, high % 1 ? 1 : 0)}</text>
+    <text x="150" y="114" text-anchor="middle">${one.unit}</text></svg>`;
 }
 
 export function spread(one: Spread): TemplateResult {

@@ -321,5 +321,5 @@ def _next(pool: Pool, number: int, gained: Floats, bits: float) -> NextItem:
     laws = {law.law for law in pool.tables[number].touched}
     titles = " and ".join(LAW_BY_ID[id].title for id in LAW_BY_ID if id in laws)
     more = f" and {counted(len(ideas) - 1, 'other idea', 'other ideas')}" if len(ideas) > 1 else ""
-    sentence = f"On {titles}: tells most about “{BY_ID[ideas[0]].statement}”{more}."
+    sentence = f"On {titles}: tells most about “{BY_ID[ideas[0]].statement.removesuffix('.')}”{more}."
     return NextItem(pool.tables[number].item, bits, ideas, sentence)

@@ -57,14 +57,14 @@ def _number(where: str, written: str, line: int) -> Number:
 
 
 def number_text(number: Number, value: float) -> str:
-    """A value as the text has it."""
+    """A value as the text has it, with the minus sign of print."""
     if number.how == "heading":
         return f"{round(value) % 360:03d}"
     if number.how == "round":
-        return f"{round(value / number.digits) * number.digits:,.0f}"
+        return f"{round(value / number.digits) * number.digits:,.0f}".replace("-", "−")
     shown = abs(value) if number.how == "size" else value
     # No negative zero.
-    return f"{round(shown, int(number.digits)) + 0.0:.{int(number.digits)}f}"
+    return f"{round(shown, int(number.digits)) + 0.0:.{int(number.digits)}f}".replace("-", "−")
 
 
 def filled(text: str, values: Mapping[str, str]) -> str:
