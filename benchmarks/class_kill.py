@@ -30,8 +30,8 @@ class Killed(NamedTuple):
     Attributes:
         kills: how often the server was killed.
         acknowledged: answers that it said it has.
-        missing: of these, how many are not in the records.
-        doubled: of these, how many are there more than once.
+        missing: of these, how many are not in the records, or not as acknowledged.
+        doubled: answers in the records beyond one for each that was sent.
         not_last: students whose answer that counts is none of those sent last.
     """
 
@@ -61,14 +61,16 @@ async def _kill(process: Process, kills: int, seed: int) -> None:
 def judged(school: School, id: str, sent: list[Sent], kills: int) -> Killed:
     """What is in the records after all."""
     names = {one.id: one.name for one in school.students(school.sitting(id).group)}
-    trail = Counter((names[one.student], one.value) for one in school.answer_trail(id))
-    counting = Counter((names[one.student], one.value) for one in school.answers(id))
-    last = {one.student: one.value for one in sent}
+    trail = school.answer_trail(id)
+    kept = {(names[one.student], one.sent): one.value for one in trail}
+    counting = Counter((names[one.student], one.sent) for one in school.answers(id))
+    last = {one.student: one.id for one in sent}
     return Killed(
         kills,
         len(sent),
-        sum(trail[(one.student, one.value)] == 0 for one in sent),
-        sum(trail[(one.student, one.value)] > 1 for one in sent),
+        sum(kept.get((one.student, one.id)) != one.value for one in sent),
+        # Each phone sent until it was acknowledged, so nothing else can be there.
+        len(trail) - len({(one.student, one.id) for one in sent}),
         sum(counting[key] != 1 for key in last.items()),
     )
 
@@ -110,8 +112,8 @@ def table(killed: Killed) -> str:
     rows = [
         ("kills (SIGKILL) while answers came", killed.kills),
         ("answers acknowledged", killed.acknowledged),
-        ("of these missing from the records", killed.missing),
-        ("of these there more than once", killed.doubled),
+        ("of these missing from the records, or other than acknowledged", killed.missing),
+        ("answers in the records beyond one for each sending", killed.doubled),
         ("students whose last acknowledged answer does not count", killed.not_last),
     ]
     return "\n".join(["| | |", "| --- | --- |", *(f"| {name} | {value} |" for name, value in rows)])

@@ -31,9 +31,17 @@ STARTED = re.compile(r"http://127\.0\.0\.1:(\d+)/")
 
 
 class Sent(NamedTuple):
-    """An answer that the server said it has."""
+    """An answer that the server said it has.
+
+    Attributes:
+        student: who gave it.
+        id: of the sending, however often it was sent.
+        value: as it was acknowledged.
+        took_s: until it was.
+    """
 
     student: str
+    id: str
     value: float
     took_s: float
 
@@ -151,7 +159,7 @@ class Phone:
                 continue
             if answer.status_code == 200:
                 kept = answer.json()["kept"]
-                return Sent(self.name, kept["value"], time.perf_counter() - started_s)
+                return Sent(self.name, kept["sent"], kept["value"], time.perf_counter() - started_s)
             if answer.status_code < 500:
                 raise RuntimeError(f"{self.name}: {answer.status_code} {answer.text}")
             await asyncio.sleep(0.05)
