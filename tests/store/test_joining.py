@@ -57,6 +57,23 @@ def test_who_is_let_in_again_keeps_the_place(school: School) -> None:
         school.release_place(lesson.id, "nobody")
 
 
+def test_extra_time_is_kept_for_one_and_checked(school: School) -> None:
+    lesson = a_lesson(school)
+    ada = school.enter(lesson.id, "Ada", "", "digest-1")
+    with pytest.raises(InputError, match="no time limit"):
+        school.give_time(lesson.id, ada.student, 5.0)
+    paper = school.add_sitting(lesson.group, "paper", "Test", lesson_questions(), minutes=30.0)
+    here = school.add_place(paper.id, ada.student)
+    assert (here.extra_min, here.limit_s(paper)) == (0.0, 1800.0)
+    assert school.give_time(paper.id, ada.student, 7.5).limit_s(paper) == 2250.0
+    assert [one.extra_min for one in school.places(paper.id)] == [7.5]
+    for wrong in (-1.0, float("nan"), float("inf"), 1e6):
+        with pytest.raises(InputError, match="extra time"):
+            school.give_time(paper.id, ada.student, wrong)
+    with pytest.raises(InputError, match="not in it"):
+        school.give_time(paper.id, "nobody", 5.0)
+
+
 def test_a_closed_sitting_lets_nobody_in_but_knows_who_was(school: School) -> None:
     lesson = a_lesson(school)
     ada = school.enter(lesson.id, "Ada", "", "digest-1")

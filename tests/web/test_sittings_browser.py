@@ -222,6 +222,28 @@ def test_axe_finds_nothing(browser: Any, running: Running, scheme: str) -> None:
     context.close()
 
 
+def test_a_paper_whose_time_ran_out_comes_back_with_extra_time(browser: Any, running: Running) -> None:
+    sitting = opened(running.school, minutes=0.02)
+    complaints: list[str] = []
+    page = phone(browser, complaints)
+    join(page, running.base, sitting.code, "Ada")
+    page.wait_for_selector(".answered")
+    assert "The time is over" in page.text_content("main")
+    student = running.school.places(sitting.id)[0].student
+    desk = browser.new_context(viewport={"width": 1366, "height": 768}).new_page()
+    desk.goto(f"{running.base}/sittings/{sitting.id}/students/{student}")
+    desk.fill("#extra-min", "30")
+    desk.click("text=Give the time")
+    desk.wait_for_selector("text=The time is given")
+    # Coming back to the page looks at once; left alone it looks every ten seconds.
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    page.wait_for_selector("#q-A1")
+    assert re.match(r"Time left (29:5\d|30:0\d)", page.text_content("#left"))
+    assert complaints == []
+    page.context.close()
+    desk.context.close()
+
+
 def test_a_paper_works_without_script(browser: Any, running: Running) -> None:
     sitting = opened(running.school)
     page = phone(browser, [], java_script_enabled=False)

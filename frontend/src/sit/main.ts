@@ -158,7 +158,7 @@ async function look(): Promise<void> {
     if (form && told.over) {
       await send();
       location.reload();
-    } else if (!form && told.released) location.reload();
+    } else if (!form && (told.released || !told.over)) location.reload();
     else if (form) setLeft(told.left_s);
   } catch {
     // The next look tells.

@@ -97,6 +97,7 @@ class Place(msgspec.Struct, frozen=True):
         began_utc: when they came in, from which a time limit runs.
         ended_utc: when they handed in; '' before.
         secret_hash: digest of the secret that their browser holds; '' on paper.
+        extra_min: time beyond the sitting's limit that the instructor gave this student.
     """
 
     sitting: str
@@ -105,6 +106,11 @@ class Place(msgspec.Struct, frozen=True):
     began_utc: str = ""
     ended_utc: str = ""
     secret_hash: str = ""
+    extra_min: float = 0.0
+
+    def limit_s(self, sitting: Sitting) -> float | None:
+        """How long this student has from coming in; None without a limit."""
+        return 60.0 * (sitting.minutes + self.extra_min) if sitting.minutes else None
 
 
 class Answer(msgspec.Struct, frozen=True):

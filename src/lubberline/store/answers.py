@@ -47,8 +47,9 @@ def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str)
         raise InputError("sitting", "it was handed in", "no more answers are taken")
     if sitting.kind == "lesson" and not (sitting.phase == "open" and is_of_step(asked.key, sitting.step)):
         raise InputError("question", "it is closed", "wait for the next one")
-    limit_s = sitting.minutes * 60.0 + GRACE_S
-    if sitting.minutes and place.began_utc and seconds_between(place.began_utc, at_utc) > limit_s:
+    limit_s = place.limit_s(sitting)
+    late = limit_s is not None and seconds_between(place.began_utc or at_utc, at_utc) > limit_s + GRACE_S
+    if late:
         raise InputError("sitting", "the time is over", "no more answers are taken")
 
 

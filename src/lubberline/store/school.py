@@ -237,6 +237,10 @@ class School:
         """Lets a student in again from another browser; see `sittings.release`."""
         return self._write(f"sitting:{sitting}", sittings.release, sitting, student)
 
+    def give_time(self, sitting: str, student: str, extra_min: float) -> Place:
+        """Sets a student's time beyond the limit; see `sittings.give_time`."""
+        return self._write(f"sitting:{sitting}", sittings.give_time, sitting, student, extra_min)
+
     def hand_in(self, sitting: str, student: str) -> Place:
         """A student ends."""
         return self._write(f"sitting:{sitting}", sittings.hand_in, sitting, student)

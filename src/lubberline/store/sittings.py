@@ -324,6 +324,26 @@ def release(connection: Connection, sitting: str, student: str) -> Place:
     return _hold(connection, there, "")
 
 
+def give_time(connection: Connection, sitting_id: str, student: str, extra_min: float) -> Place:
+    """Sets how long a student has beyond the sitting's limit; 0 takes it back.
+
+    Raises:
+        InputError: the student is not in it, the sitting has no limit, or a time that cannot be.
+    """
+    limit = sitting(connection, sitting_id).minutes
+    there = place(connection, sitting_id, student, held=True)
+    if there is None:
+        raise InputError("sitting", "this student is not in it", "choose one who is")
+    if not limit:
+        raise InputError("extra time", "this sitting has no time limit", "nothing has to be given")
+    if not (math.isfinite(extra_min) and 0.0 <= extra_min <= LONGEST_MINUTES):
+        raise InputError("extra time", f"{extra_min:g} minutes", f"0 to {LONGEST_MINUTES:g} minutes")
+    c = tables.places.c
+    changed = tables.places.update().where(c.sitting == sitting_id, c.student == student)
+    connection.execute(changed.values(extra_min=extra_min))
+    return msgspec.structs.replace(there, extra_min=extra_min)
+
+
 def hand_in(connection: Connection, sitting: str, student: str) -> Place:
     """A student ends; a second time changes nothing."""
     there = place(connection, sitting, student, held=True)

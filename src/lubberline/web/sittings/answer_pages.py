@@ -1,4 +1,4 @@
-"""What one student answered, and putting it right: corrections, questions struck out, a place let go."""
+"""What one student answered, putting it right, striking out a question, giving time, letting a place go."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from lubberline.web.questions.asked import sent_fields
 from lubberline.web.sittings import correcting, roll
 from lubberline.web.sittings.acting import place_in, with_sitting
 from lubberline.web.sittings.shown import asked_in
+from lubberline.web.sittings.timing import extra_min_of
 
 
 def _answers(
@@ -73,6 +74,21 @@ async def release(request: Request) -> Response:
     return await with_sitting(request, act)
 
 
+async def give_time(request: Request) -> Response:
+    """POST /sittings/ID/students/STUDENT/time: minutes beyond the limit for this student alone."""
+    fields = dict(await sent_fields(request))
+
+    def act(school: School, sitting: Sitting) -> Response:
+        place = place_in(school, sitting, request.path_params["student"])
+        try:
+            school.give_time(sitting.id, place.student, extra_min_of(fields.get("extra_min", "")))
+        except InputError as error:
+            return _answers(request, school, sitting, place, error)
+        return go_to(f"/sittings/{sitting.id}", "gave-time")
+
+    return await with_sitting(request, act)
+
+
 async def strike(request: Request) -> Response:
     """POST /sittings/ID/strike: strikes a question out for everybody, or lets it count again."""
     fields = dict(await sent_fields(request))
@@ -89,4 +105,5 @@ ROUTES = [
     Route("/sittings/{sitting}/students/{student}", show_answers, methods=["GET"]),
     Route("/sittings/{sitting}/students/{student}", correct, methods=["POST"]),
     Route("/sittings/{sitting}/students/{student}/release", release, methods=["POST"]),
+    Route("/sittings/{sitting}/students/{student}/time", give_time, methods=["POST"]),
 ]

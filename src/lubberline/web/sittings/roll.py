@@ -66,6 +66,7 @@ def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked
         "of": len(asked_in(sitting, place.form)),
         "ended": bool(place.ended_utc),
         "left": clock(left_s(sitting, place)),
+        "extra": f"{place.extra_min:g}" if place.extra_min else "",
         "over": is_over(sitting, place),
         "points": points_words(points, count) if own else "",
         "share": points / count if own and count else None,

@@ -131,7 +131,8 @@ def _page(request: Request, error: InputError | None = None, typed: dict[str, st
     count = sum(not one["blank"] for one in questions)
     more: dict[str, Any] = {"questions": questions, "left_s": left, "left": clock(left), "given": count}
     more["ending"] = request.query_params.get("ending") == "1" and count < len(questions)
-    return framed(request, "sit_paper.html", error, **base, **more, minutes=sitting.minutes)
+    more["minutes"] = (place.limit_s(sitting) or 0.0) / 60.0
+    return framed(request, "sit_paper.html", error, **base, **more)
 
 
 async def show(request: Request) -> Response:

@@ -2,15 +2,37 @@
 
 from __future__ import annotations
 
+import math
+
 from lubberline.classroom.records import Place, Sitting
+from lubberline.errors import InputError
 from lubberline.store.times import now_utc, seconds_between
+
+LONGEST_EXTRA_MIN = 600.0
+
+
+def extra_min_of(text: str) -> float:
+    """Minutes beyond the limit, as they were typed.
+
+    Raises:
+        InputError: no number, or out of bounds.
+    """
+    try:
+        extra_min = float(text.strip().replace(",", "."))
+    except ValueError:
+        extra_min = math.nan
+    if not 0.0 <= extra_min <= LONGEST_EXTRA_MIN:
+        right = f"0 (none) to {LONGEST_EXTRA_MIN:g} minutes"
+        raise InputError("extra time", f"'{text.strip()[:20]}' is no time", right)
+    return extra_min
 
 
 def left_s(sitting: Sitting, place: Place) -> float | None:
     """Seconds left, not below 0; None without a time limit."""
-    if not sitting.minutes or not place.began_utc:
+    limit_s = place.limit_s(sitting)
+    if limit_s is None or not place.began_utc:
         return None
-    return max(0.0, sitting.minutes * 60.0 - seconds_between(place.began_utc, now_utc()))
+    return max(0.0, limit_s - seconds_between(place.began_utc, now_utc()))
 
 
 def is_over(sitting: Sitting, place: Place) -> bool:

@@ -1,0 +1,14 @@
+"""Time beyond a sitting's limit for one student."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0003"
+down_revision = "0002"
+
+
+def upgrade() -> None:
+    """Nobody had any before."""
+    op.add_column("places", sa.Column("extra_min", sa.Float, nullable=False, server_default="0"))
