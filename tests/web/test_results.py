@@ -241,6 +241,23 @@ def test_drawings_say_in_words_what_they_show() -> None:
     assert 'aria-label="&lt;b&gt;"' in drawn.bar(0.5, words="<b>")
 
 
+def test_who_was_deleted_is_left_as_counts_beside_the_statistics() -> None:
+    school = open_school("memory")
+    call = Caller(create_app(school=school))
+    group = school.add_group("Spring")
+    sitting = school.add_sitting(group.id, "paper", "Drift", asked())
+    for name, chosen in (("Ada", 1), ("Ben", 0), ("Cleo", 0)):
+        place = school.add_place(sitting.id, school.add_student(group.id, name).id, "A")
+        school.record(Answer(sitting.id, place.student, "A1", chosen=chosen))
+        if name != "Ada":
+            school.record(Answer(sitting.id, place.student, "A3", value=7.0))
+            school.forget_student(place.student)
+    page = words(call.get(f"/results/items?group={group.id}").text)
+    assert "2 students of this sitting were deleted since" in page
+    assert "What is left of their answers has no name: A1: A 2; A3: a number 2." in page
+    school.close()
+
+
 def test_a_student_is_renamed_and_deleted_only_when_confirmed() -> None:
     school = open_school("memory")
     call = Caller(create_app(school=school))

@@ -11,6 +11,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from lubberline.classroom.marking import LETTERS
+from lubberline.classroom.records import NOT_CHOSEN, Sitting
 from lubberline.classroom.statistics_records import PaperStatistics
 from lubberline.errors import InputError
 from lubberline.publish.results_figures import item_map_svg
@@ -35,6 +37,19 @@ def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
         "width": size[1] if size else "760",
         "height": size[2] if size else "800",
     }
+
+
+def _gone(school: School, sitting: Sitting) -> tuple[int, list[str]]:
+    """How many students of a sitting were deleted since, and what they answered, by question."""
+    students, by_key = 0, dict[str, list[str]]()
+    for one in school.forgotten(sitting.id):
+        if not one.key:
+            students += one.count
+            continue
+        letter = LETTERS[one.chosen] if one.chosen != NOT_CHOSEN else "a number"
+        by_key.setdefault(one.key, []).append(f"{letter} {one.count}")
+    order = [asked.key for asked in sitting.asked if asked.key in by_key]
+    return students, [f"{key}: {', '.join(by_key[key])}" for key in order]
 
 
 async def take_items(request: Request) -> Response:
@@ -66,12 +81,15 @@ async def show_items(request: Request) -> Response:
         wanted = query.get("sitting", "")
         sitting = next((one for one in sat if one.id == wanted), sat[-1])
         found = finding.statistics(gathered, sitting)
+        gone, gone_answers = _gone(school, sitting)
         return framed(
             request,
             "results_items.html",
             sat=list(reversed(sat)),
             sitting=sitting,
             found=found,
+            gone=gone,
+            gone_answers=gone_answers,
             figure=_figure(request, found),
             bars=[
                 drawn.bar(
