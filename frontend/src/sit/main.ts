@@ -6,6 +6,8 @@ import * as theme from "../theme.ts";
 const RETRY_MS = 2000;
 const TYPING_MS = 700;
 const LOOK_MS = 10_000;
+// A page that was asked for while an answer was on its way may be older than the answer.
+const FRESH_MS = 15_000;
 
 interface Waiting {
   key: string;
@@ -13,6 +15,11 @@ interface Waiting {
   chosen: number;
   value: string;
   seconds: number;
+}
+
+interface Kept {
+  atMs: number;
+  one: Waiting;
 }
 
 interface Told {
@@ -24,7 +31,11 @@ interface Told {
 const form = document.getElementById("paper") as HTMLFormElement | null;
 const kept = document.getElementById("kept");
 const waiting = new Map<string, Waiting>();
-const shelf = `waiting:${location.pathname}`;
+// Whoever has the device next must not send what another one answered.
+const whose = `${location.pathname}:${form?.dataset["who"] ?? ""}`;
+const shelf = `waiting:${whose}`;
+const keptShelf = `kept:${whose}`;
+let fresh: Kept[] = [];
 let sending = false;
 let seenAt = performance.now();
 let endsAt: number | null = null;
@@ -54,6 +65,34 @@ function restore(): void {
   } catch {
     localStorage.removeItem(shelf);
   }
+}
+
+function remember(one: Waiting): void {
+  fresh = [...fresh.filter((other) => other.one.key !== one.key && Date.now() - other.atMs < FRESH_MS), { atMs: Date.now(), one }];
+  try {
+    localStorage.setItem(keptShelf, JSON.stringify(fresh));
+  } catch {
+    // Then the page that comes next shows it when it is loaded again.
+  }
+}
+
+/** Answers that this page does not know of, though they were kept: sent again under their ids, which changes nothing. */
+function recall(): void {
+  try {
+    const found = JSON.parse(localStorage.getItem(keptShelf) ?? "[]") as Kept[];
+    for (const { atMs, one } of found) {
+      if (Date.now() - atMs >= FRESH_MS || shows(one)) continue;
+      waiting.set(one.key, one);
+      fill(one);
+    }
+  } catch {
+    localStorage.removeItem(keptShelf);
+  }
+}
+
+function shows(one: Waiting): boolean {
+  const fields = [...(form?.querySelectorAll<HTMLInputElement>(`input[name="${CSS.escape(one.key)}"]`) ?? [])];
+  return fields.some((field) => (field.type === "radio" ? field.checked && Number(field.value) === one.chosen : field.value === one.value));
 }
 
 function fill(one: Waiting): void {
@@ -114,6 +153,7 @@ async function send(): Promise<void> {
         say(one.key, `Not kept: ${said.error.wrong}; ${said.error.right}.`, true);
         if (response.status === 403 || /closed|handed in|over/.test(said.error.wrong)) void look();
       } else {
+        remember(one);
         if (!waiting.has(one.key)) say(one.key, said.blank ? "" : "kept");
         setLeft(said.left_s ?? null);
       }
@@ -199,6 +239,7 @@ document.documentElement.dataset["script"] = "on";
 theme.listen(() => undefined);
 if (form) {
   const timers = new Map<HTMLElement, number>();
+  recall();
   restore();
   count();
   form.addEventListener("input", (event) => {
