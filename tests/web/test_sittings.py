@@ -214,7 +214,7 @@ def test_time_is_given_to_one_student_alone(
     ada = next(one for one in school.places(sitting.id) if school.student(one.student).name == "Ada")
     address = f"/sittings/{sitting.id}/students/{ada.student}"
     assert "Extra time" in call.get(address).text
-    for wrong in ("", "-1", "601", "much", "nan"):
+    for wrong in ("-1", "601", "much", "nan"):
         refused = call.post(f"{address}/time", data={"extra_min": wrong})
         assert refused.status_code == 422
         assert "extra time" in told(refused.text)
@@ -224,14 +224,15 @@ def test_time_is_given_to_one_student_alone(
     assert phone.get(f"/sit/{sitting.id}/state").json()["over"]
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 422
     # Time that has run out begins again, for her alone.
-    assert call.post(f"{address}/time", data={"extra_min": "5"}).status_code == 303
-    assert phone.get(f"/sit/{sitting.id}/state").json() == {"left_s": 240.0, "over": False, "released": False}
-    assert "15 minutes from when you came in" in phone.get(f"/sit/{sitting.id}").text
+    assert call.post(f"{address}/time", data={"extra_min": "4,5"}).status_code == 303
+    assert phone.get(f"/sit/{sitting.id}/state").json() == {"left_s": 210.0, "over": False, "released": False}
+    assert "14.5 minutes from when you came in" in phone.get(f"/sit/{sitting.id}").text
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
     assert other.get(f"/sit/{sitting.id}/state").json()["over"]
     assert other.answer(sitting, "A1", "sending-2", chosen=1).status_code == 422
-    assert "+5 min" in call.get(f"/sittings/{sitting.id}").text
-    assert {one.extra_min for one in school.places(sitting.id)} == {0.0, 5.0}
+    assert "+4.5 min" in call.get(f"/sittings/{sitting.id}").text
+    assert {one.extra_min for one in school.places(sitting.id)} == {0.0, 4.5}
+    assert 'value="4.5"' in call.get(address).text
 
 
 def test_a_browser_without_a_place_gets_nothing(call: Caller, school: School, sitting: Sitting) -> None:

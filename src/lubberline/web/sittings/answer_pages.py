@@ -14,7 +14,7 @@ from lubberline.web.questions.asked import sent_fields
 from lubberline.web.sittings import correcting, roll
 from lubberline.web.sittings.acting import place_in, with_sitting
 from lubberline.web.sittings.shown import asked_in
-from lubberline.web.sittings.timing import extra_min_of
+from lubberline.web.sittings.timing import minutes_of
 
 
 def _answers(
@@ -81,7 +81,7 @@ async def give_time(request: Request) -> Response:
     def act(school: School, sitting: Sitting) -> Response:
         place = place_in(school, sitting, request.path_params["student"])
         try:
-            school.give_time(sitting.id, place.student, extra_min_of(fields.get("extra_min", "")))
+            school.give_time(sitting.id, place.student, minutes_of(fields.get("extra_min", ""), "extra time"))
         except InputError as error:
             return _answers(request, school, sitting, place, error)
         return go_to(f"/sittings/{sitting.id}", "gave-time")

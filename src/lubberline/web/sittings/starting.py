@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 
 from lubberline.classroom.records import Asked, Sitting
@@ -14,8 +13,8 @@ from lubberline.store.school import School
 from lubberline.web.questions.asked import form_letters, paper_asked
 from lubberline.web.questions.making import papers_of
 from lubberline.web.sent import SentFile, text_of
+from lubberline.web.sittings.timing import minutes_of
 
-LONGEST_MIN = 600.0
 MOST_ASKED = 1200
 FROM_FILE = "locked file"
 
@@ -39,22 +38,6 @@ def asked_of_papers(papers: Iterable[Paper]) -> tuple[Asked, ...]:
 def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
     """A practice paper of these questions."""
     return tuple(Asked(f"A{place}", item) for place, item in enumerate(items, start=1))
-
-
-def minutes_of(text: str) -> float:
-    """A time limit; empty: none.
-
-    Raises:
-        InputError: no number, or out of bounds.
-    """
-    try:
-        minutes = float(text.strip().replace(",", ".") or 0.0)
-    except ValueError:
-        minutes = math.nan
-    if not 0.0 <= minutes <= LONGEST_MIN:
-        right = f"0 (no limit) to {LONGEST_MIN:g} minutes"
-        raise InputError("minutes", f"'{text.strip()[:20]}' is no time limit", right)
-    return minutes
 
 
 def group_of(school: School, fields: Mapping[str, str]) -> str:

@@ -8,23 +8,22 @@ from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.times import now_utc, seconds_between
 
-LONGEST_EXTRA_MIN = 600.0
+LONGEST_MIN = 600.0
 
 
-def extra_min_of(text: str) -> float:
-    """Minutes beyond the limit, as they were typed.
+def minutes_of(text: str, where: str = "minutes") -> float:
+    """Minutes as they were typed; empty: none. `where` names the field.
 
     Raises:
         InputError: no number, or out of bounds.
     """
     try:
-        extra_min = float(text.strip().replace(",", "."))
+        minutes = float(text.strip().replace(",", ".") or 0.0)
     except ValueError:
-        extra_min = math.nan
-    if not 0.0 <= extra_min <= LONGEST_EXTRA_MIN:
-        right = f"0 (none) to {LONGEST_EXTRA_MIN:g} minutes"
-        raise InputError("extra time", f"'{text.strip()[:20]}' is no time", right)
-    return extra_min
+        minutes = math.nan
+    if not 0.0 <= minutes <= LONGEST_MIN:
+        raise InputError(where, f"'{text.strip()[:20]}' is no time", f"0 (none) to {LONGEST_MIN:g} minutes")
+    return minutes
 
 
 def left_s(sitting: Sitting, place: Place) -> float | None:
