@@ -195,7 +195,9 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S - 1))
     # On its way when the time ended: kept; and the page says that it is over.
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
-    assert phone.get(f"/sit/{sitting.id}/state").json() == {"left_s": 0.0, "over": True, "released": False}
+    told_of = {"left_s": 0.0, "over": True, "released": False}
+    own = {"given": [{"key": "A1", "chosen": 1, "value": ""}]}
+    assert phone.get(f"/sit/{sitting.id}/state").json() == {**told_of, **own}
     assert "The time is over" in phone.get(f"/sit/{sitting.id}").text
     for room in ("lubberline.store.answers", "lubberline.web.sittings.timing"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S + 1))
@@ -225,7 +227,9 @@ def test_time_is_given_to_one_student_alone(
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 422
     # Time that has run out begins again, for her alone.
     assert call.post(f"{address}/time", data={"extra_min": "4,5"}).status_code == 303
-    assert phone.get(f"/sit/{sitting.id}/state").json() == {"left_s": 210.0, "over": False, "released": False}
+    assert phone.get(f"/sit/{sitting.id}/state").json() == {
+        "left_s": 210.0, "over": False, "released": False, "given": []
+    }  # fmt: skip
     assert "14.5 minutes from when you came in" in phone.get(f"/sit/{sitting.id}").text
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
     assert other.get(f"/sit/{sitting.id}/state").json()["over"]

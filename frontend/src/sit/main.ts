@@ -6,36 +6,32 @@ import * as theme from "../theme.ts";
 const RETRY_MS = 2000;
 const TYPING_MS = 700;
 const LOOK_MS = 10_000;
-// A page that was asked for while an answer was on its way may be older than the answer.
-const FRESH_MS = 15_000;
 
-interface Waiting {
+interface Given {
   key: string;
-  sent: string;
   chosen: number;
   value: string;
-  seconds: number;
 }
 
-interface Kept {
-  atMs: number;
-  one: Waiting;
+interface Waiting extends Given {
+  sent: string;
+  seconds: number;
 }
 
 interface Told {
   left_s: number | null;
   over: boolean;
   released: boolean;
+  given: Given[];
 }
 
 const form = document.getElementById("paper") as HTMLFormElement | null;
 const kept = document.getElementById("kept");
 const waiting = new Map<string, Waiting>();
 // Whoever has the device next must not send what another one answered.
-const whose = `${location.pathname}:${form?.dataset["who"] ?? ""}`;
-const shelf = `waiting:${whose}`;
-const keptShelf = `kept:${whose}`;
-let fresh: Kept[] = [];
+const shelf = `waiting:${location.pathname}:${form?.dataset["who"] ?? ""}`;
+// Questions that were answered in this page.
+const touched = new Set<string>();
 let sending = false;
 let seenAt = performance.now();
 let endsAt: number | null = null;
@@ -59,6 +55,7 @@ function restore(): void {
     const found = JSON.parse(localStorage.getItem(shelf) ?? "[]") as Waiting[];
     for (const one of found) {
       waiting.set(one.key, one);
+      touched.add(one.key);
       fill(one);
       say(one.key, "not kept yet");
     }
@@ -67,35 +64,17 @@ function restore(): void {
   }
 }
 
-function remember(one: Waiting): void {
-  fresh = [...fresh.filter((other) => other.one.key !== one.key && Date.now() - other.atMs < FRESH_MS), { atMs: Date.now(), one }];
-  try {
-    localStorage.setItem(keptShelf, JSON.stringify(fresh));
-  } catch {
-    // Then the page that comes next shows it when it is loaded again.
+/** What the server has by now: a page that was asked for while an answer was on its way is older than the answer. */
+function catchUp(given: Given[]): void {
+  for (const one of given) {
+    if (waiting.has(one.key) || touched.has(one.key)) continue;
+    fill(one);
+    say(one.key, "kept");
   }
+  count();
 }
 
-/** Answers that this page does not know of, though they were kept: sent again under their ids, which changes nothing. */
-function recall(): void {
-  try {
-    const found = JSON.parse(localStorage.getItem(keptShelf) ?? "[]") as Kept[];
-    for (const { atMs, one } of found) {
-      if (Date.now() - atMs >= FRESH_MS || shows(one)) continue;
-      waiting.set(one.key, one);
-      fill(one);
-    }
-  } catch {
-    localStorage.removeItem(keptShelf);
-  }
-}
-
-function shows(one: Waiting): boolean {
-  const fields = [...(form?.querySelectorAll<HTMLInputElement>(`input[name="${CSS.escape(one.key)}"]`) ?? [])];
-  return fields.some((field) => (field.type === "radio" ? field.checked && Number(field.value) === one.chosen : field.value === one.value));
-}
-
-function fill(one: Waiting): void {
+function fill(one: Given): void {
   for (const field of form?.querySelectorAll<HTMLInputElement>(`input[name="${CSS.escape(one.key)}"]`) ?? []) {
     if (field.type === "radio") field.checked = Number(field.value) === one.chosen;
     else field.value = one.value;
@@ -153,7 +132,6 @@ async function send(): Promise<void> {
         say(one.key, `Not kept: ${said.error.wrong}; ${said.error.right}.`, true);
         if (response.status === 403 || /closed|handed in|over/.test(said.error.wrong)) void look();
       } else {
-        remember(one);
         if (!waiting.has(one.key)) say(one.key, said.blank ? "" : "kept");
         setLeft(said.left_s ?? null);
       }
@@ -199,7 +177,10 @@ async function look(): Promise<void> {
       await send();
       location.reload();
     } else if (!form && (told.released || !told.over)) location.reload();
-    else if (form) setLeft(told.left_s);
+    else if (form) {
+      setLeft(told.left_s);
+      catchUp(told.given);
+    }
   } catch {
     // The next look tells.
   }
@@ -239,13 +220,13 @@ document.documentElement.dataset["script"] = "on";
 theme.listen(() => undefined);
 if (form) {
   const timers = new Map<HTMLElement, number>();
-  recall();
   restore();
   count();
   form.addEventListener("input", (event) => {
     const field = event.target as HTMLInputElement;
     const place = field.closest<HTMLElement>(".asked-one");
     if (!place) return;
+    touched.add(place.dataset["key"] as string);
     clearTimeout(timers.get(place));
     say(place.dataset["key"] as string, "…");
     timers.set(place, window.setTimeout(() => take(place), field.type === "radio" ? 0 : TYPING_MS));
@@ -265,6 +246,7 @@ if (form) {
   window.setInterval(tick, 500);
   oneByOne(form);
   void send();
+  void look();
   addEventListener("online", () => void send());
 }
 window.setInterval(() => void look(), LOOK_MS);

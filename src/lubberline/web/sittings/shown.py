@@ -14,12 +14,18 @@ from lubberline.publish.words import number
 from lubberline.web.questions.looks import drawing
 
 
+def given(answer: Answer) -> dict[str, Any]:
+    """An answer as the page has it in its fields."""
+    value = "" if answer.value is None else f"{answer.value:g}"
+    return {"key": answer.key, "chosen": answer.chosen, "value": value}
+
+
 def question(asked: Asked, place: int, answer: Answer | None) -> dict[str, Any]:
     """A question without its answer, and what this student has answered so far."""
     item = asked.item
-    given = answer if answer is not None else Answer("", "", asked.key)
+    own = answer if answer is not None else Answer("", "", asked.key)
     return {
-        "key": asked.key,
+        **given(own),
         "number": place,
         "kind": item.kind,
         "circle": item.circle,
@@ -30,10 +36,8 @@ def question(asked: Asked, place: int, answer: Answer | None) -> dict[str, Any]:
             {"index": index, "letter": LETTERS[index], "text": option.text}
             for index, option in enumerate(item.options)
         ],
-        "chosen": given.chosen,
-        "value": "" if given.value is None else f"{given.value:g}",
-        "blank": given.blank,
-        "said": answer_words(given, item) if not given.blank else "",
+        "blank": own.blank,
+        "said": answer_words(own, item) if not own.blank else "",
     }
 
 

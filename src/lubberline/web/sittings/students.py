@@ -227,12 +227,14 @@ def _of_field(asked: Asked, sitting: Sitting, student: str, text: str) -> Answer
 
 
 async def state(request: Request) -> Response:
-    """GET /sit/SITTING/state: the time left, and whether there is something else to see."""
+    """GET /sit/SITTING/state: the time left, what is kept, and whether there is something else to see."""
 
     def act() -> dict[str, Any]:
-        _, sitting, place = _held(request)
+        school, sitting, place = _held(request)
         over = is_over(sitting, place)
-        return {"left_s": left_s(sitting, place), "over": over, "released": is_released(sitting)}
+        given = [shown.given(one) for one in own_answers(school, place).values() if not one.blank]
+        released = is_released(sitting)
+        return {"left_s": left_s(sitting, place), "over": over, "released": released, "given": given}
 
     return JSONResponse(await to_thread.run_sync(act))
 
