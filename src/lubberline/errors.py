@@ -1,8 +1,17 @@
-"""What a person did wrong, said so that they can mend it."""
+"""The two kinds of fault: what the asker did wrong, and what is nobody's fault.
+
+Both carry a code. Programs, in Python and in the pages, go by the code; the words are for people alone.
+"""
 
 from __future__ import annotations
 
 from difflib import get_close_matches
+from typing import Literal
+
+# The code of an `InputError` that nothing but its reader has to tell from others.
+INPUT = "input"
+
+UnavailableCode = Literal["unreachable", "locked", "full", "read-only", "connections", "busy"]
 
 
 class InputError(ValueError):
@@ -12,13 +21,33 @@ class InputError(ValueError):
         where: file, and line or field, or the option that was given.
         wrong: what was found there.
         right: what would be accepted instead.
+        code: what programs go by, such as 'sitting-closed'; 'input' where none has to tell it from others.
     """
 
-    def __init__(self, where: str, wrong: str, right: str) -> None:
+    def __init__(self, where: str, wrong: str, right: str, code: str = INPUT) -> None:
         self.where = where
         self.wrong = wrong
         self.right = right
+        self.code = code
         super().__init__(f"{where}: {wrong}; {right}")
+
+
+class Unavailable(Exception):
+    """Nobody's fault: something that is needed is away, locked, full or too busy. Try again later.
+
+    Attributes:
+        code: 'unreachable', 'locked', 'full', 'read-only', 'connections' (all are taken) or 'busy'.
+        wrong: what is away, without a path, an address or a password.
+        right: what to do.
+        retry_after_s: when another try makes sense.
+    """
+
+    def __init__(self, code: UnavailableCode, wrong: str, right: str, retry_after_s: int = 2) -> None:
+        self.code: UnavailableCode = code
+        self.wrong = wrong
+        self.right = right
+        self.retry_after_s = retry_after_s
+        super().__init__(f"{wrong}; {right}")
 
 
 def nearest_of(found: str, allowed: list[str]) -> str:
