@@ -32,7 +32,7 @@ class InputError(ValueError):
         super().__init__(f"{where}: {wrong}; {right}")
 
 
-class Unavailable(Exception):
+class Unavailable(Exception):  # noqa: N818 - it is no error of anybody
     """Nobody's fault: something that is needed is away, locked, full or too busy. Try again later.
 
     Attributes:
