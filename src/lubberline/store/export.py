@@ -21,7 +21,8 @@ FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠
 SECRET = frozenset({"secret_hash"})
 # Questions have a file of their own, for a cell of a spreadsheet does not hold all of a sitting's.
 ELSEWHERE = frozenset({"asked"})
-LEFT_OUT = frozenset({"settings"})
+# What is in the bin was deleted: it goes nowhere else.
+LEFT_OUT = frozenset({"settings", "bin"})
 QUESTION_COLUMNS = (
     *("sitting", "key", "form", "model", "topic", "level", "kind", "stem", "options", "right"),
     *("answer", "tolerance", "unit", "reason", "source", "difficulty", "drawn"),

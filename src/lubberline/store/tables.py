@@ -189,6 +189,24 @@ settings = Table(
     Column("value", Text, nullable=False),
 )
 
+# What was deleted, moved out of the other tables whole, so that no question to those has to pass it over.
+bin_entries = Table(
+    "bin",
+    METADATA,
+    _id(),
+    Column("kind", Text, nullable=False),
+    # Of what was deleted: its id, or its name where it has none; and the class that it was a part of.
+    Column("key", Text, nullable=False),
+    Column("part_of", Text, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("counts", Text, nullable=False),
+    Column("binned_utc", Text, nullable=False),
+    Column("seen_utc", Text, nullable=False),
+    Column("age_days", Float, nullable=False),
+    Column("step", Text, nullable=False),
+    Column("rows", Text, nullable=False),
+)
+
 # Parents before children: the order in which a backup is written and read.
 IN_ORDER = (
     groups,
@@ -202,4 +220,5 @@ IN_ORDER = (
     log_entries,
     log_changes,
     settings,
+    bin_entries,
 )
