@@ -64,7 +64,7 @@ def test_the_messages_that_the_how_to_lists_are_the_programs() -> None:
         ("restore nothing --yes", "nothing"),
         ("forget Nobody", "there is no 'Nobody'"),
         ("backup no/such/folder", "folder that you may write to"),
-        ("export mine", "is there already"),
+        ("export mine", "it is not empty"),
     ],
 )
 def test_what_cannot_be_done_is_said(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import secrets
+import shutil
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -14,6 +16,7 @@ from sqlalchemy import Connection, Table, select
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
 from lubberline.store import sittings, tables
+from lubberline.store.opening import keep_private
 
 # A spreadsheet takes a cell that begins so for a formula; an apostrophe before it makes it text again. The
 # wide forms of the signs are those of East Asian keyboards, which some spreadsheets read as the narrow ones.
@@ -84,26 +87,42 @@ def _texts(connection: Connection) -> Iterator[tuple[str, str]]:
 
 
 def export_csv(connection: Connection, folder: Path) -> tuple[Path, ...]:
-    """Writes the files into a folder, each whole or not at all.
+    """Writes the files into a new or empty folder, all of them or none; only their owner can read them.
 
     Raises:
-        InputError: when the folder cannot be written to, or has a file of one of the names: nothing is
-            written then.
+        InputError: the folder holds something, or cannot be written to.
     """
     texts = dict(_texts(connection))
-    there = sorted(name for name in texts if (folder / name).exists())
-    if there:
-        raise InputError(str(folder / there[0]), "is there already", "name a new folder, or an empty one")
-    for name, text in texts.items():
-        path = folder / name
-        beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            beside.write_text(text, encoding="utf-8-sig", newline="")
-            beside.replace(path)
-        except OSError as error:
-            right = "name a folder that you may write to"
-            raise InputError(str(path), error.strerror or "cannot be written", right) from None
-        finally:
-            beside.unlink(missing_ok=True)
-    return tuple(folder / name for name in texts)
+    made = not folder.exists()
+    beside = folder / f".{secrets.token_hex(4)}.part"
+    moved: list[Path] = []
+    try:
+        if folder.is_dir() and any(folder.iterdir()):
+            raise InputError(str(folder), "it is not empty", "name a new folder, or an empty one")
+        beside.mkdir(parents=True, mode=0o700)
+        if made:
+            keep_private(folder, 0o700)
+        for name, text in texts.items():
+            _write(beside / name, text)
+        for name in texts:
+            (beside / name).rename(folder / name)
+            moved.append(folder / name)
+        beside.rmdir()
+    except BaseException as error:
+        for path in moved:
+            path.unlink(missing_ok=True)
+        shutil.rmtree(beside, ignore_errors=True)
+        if made and folder.is_dir() and not any(folder.iterdir()):
+            folder.rmdir()
+        if not isinstance(error, OSError):
+            raise
+        right = "name a new folder in one that you may write to, and see that the disk has room"
+        raise InputError(str(folder), error.strerror or "cannot be written", right) from None
+    return tuple(moved)
+
+
+def _write(path: Path, text: str) -> None:
+    opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
+    # With a mark at the head, by which spreadsheets know UTF-8.
+    with os.fdopen(opened, "w", encoding="utf-8-sig", newline="") as file:
+        file.write(text)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import logging
 import os
 import sqlite3
+import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -16,6 +19,7 @@ from sqlalchemy.pool import QueuePool
 
 from lubberline.errors import InputError
 
+LOG = logging.getLogger(__name__)
 VARIABLE = "LUBBERLINE_DATABASE"
 IN_MEMORY = "memory"
 FILE_NAME = "school.sqlite3"
@@ -47,7 +51,8 @@ def engine_for(address: str | None) -> Engine:
     address = address if address is not None else os.environ.get(VARIABLE, "")
     if not address:
         folder = data_folder()
-        _make(folder)
+        make_folder(folder)
+        keep_private(folder, 0o700)
         return sqlite_engine(folder / FILE_NAME)
     if address == IN_MEMORY:
         return sqlite_engine(None)
@@ -71,9 +76,52 @@ def shown(url: URL) -> str:
     return bare.render_as_string()
 
 
-def _make(folder: Path) -> None:
+def file_of(url: URL) -> Path | None:
+    """The file of a SQLite address, wherever links lead; None for one in memory and for PostgreSQL."""
+    if url.get_backend_name() != "sqlite" or url.database in (None, "", ":memory:"):
+        return None
+    return Path(str(url.database)).resolve()
+
+
+def keep_private(path: Path, mode: int = 0o600) -> bool:
+    """Takes from everybody but the owner what they may do with a file or folder that is there.
+
+    Returns:
+        Whether others could read or write it before.
+    """
+    if sys.platform == "win32":
+        # A user's own folders are nobody else's there, and files have no such mode.
+        return False
     try:
-        # Names and answers are nobody else's on this machine.
+        if not path.stat().st_mode & 0o077:
+            return False
+        path.chmod(mode)
+    except OSError:
+        # It is not there, or it is somebody else's: opening it says so if that matters.
+        return False
+    return True
+
+
+def own(path: Path) -> None:
+    """Sees that a database file, made here if it is not there, and the files beside it are their owner's.
+
+    SQLite gives its write-ahead file the mode of the database.
+    """
+    if not path.exists():
+        with contextlib.suppress(OSError):
+            os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+    beside = [path.with_name(path.name + ending) for ending in ("", "-wal", "-shm")]
+    if sum(keep_private(one) for one in beside):
+        LOG.warning("%s could be read by other users of this machine; it is its owner's alone now.", path)
+
+
+def make_folder(folder: Path) -> None:
+    """Makes a folder for records, for nobody else on this machine.
+
+    Raises:
+        InputError: it cannot be made.
+    """
+    try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:
         raise InputError(str(folder), error.strerror or "cannot be made", f"set {VARIABLE}") from None
@@ -95,6 +143,13 @@ def sqlite_engine(path: Path | None) -> Engine:
     engine = create_engine(
         url, poolclass=QueuePool, pool_timeout=WAIT_S, hide_parameters=True, echo=False, **options
     )
+
+    file = file_of(url)
+    if file is not None:
+
+        @event.listens_for(engine, "do_connect")
+        def _own(*_: Any) -> None:
+            own(file)
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _: Any) -> None:

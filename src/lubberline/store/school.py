@@ -30,6 +30,7 @@ from lubberline.store import (
     aircraft_log,
     answers,
     backup,
+    copies,
     corrections,
     deletion,
     export,
@@ -62,7 +63,7 @@ def open_school(address: str | None = None) -> School:
     engine = engine_for(address)
     try:
         with acts.plainly(engine):
-            migrate(engine)
+            migrate(engine, keeps=True)
     except InputError:
         engine.dispose()
         raise
@@ -86,6 +87,14 @@ class School:
     def where(self) -> str:
         """The file or address of the records, without a user or password."""
         return shown(self._engine.url)
+
+    def copies(self) -> tuple[Path, ...]:
+        """The copies of the records that the program itself has made and kept; see `copies`."""
+        return copies.kept(self._engine)
+
+    def copies_holding(self, id: str) -> tuple[Path, ...]:
+        """Those of its own copies in which a student, class or sitting still stands, by its id."""
+        return copies.holding(self._engine, id)
 
     def close(self) -> None:
         """Ends what listens, and all connections."""

@@ -1,0 +1,103 @@
+"""The program's own copies of the records: made before a restore, and before tables are carried forward.
+
+They lie beside a SQLite file, and in the user's data folder for PostgreSQL. Only their owner can read them.
+Records in memory have none.
+"""
+
+from __future__ import annotations
+
+import gzip
+import os
+import re
+import secrets
+import sqlite3
+import zlib
+from contextlib import closing
+from pathlib import Path
+
+from sqlalchemy import Engine
+
+from lubberline.errors import InputError
+from lubberline.store import opening
+
+_NAMED = r"\.before-(step-\d{4}|restore-\d{8}-\d{6})(-\d+)?\.(sqlite3|backup)"
+_CHUNK_BYTES = 1 << 20
+
+
+def _beside(engine: Engine) -> Path | None:
+    """The name that the copies' names begin with, with its folder; None for records in memory."""
+    url = engine.url
+    if url.get_backend_name() == "sqlite":
+        file = opening.file_of(url)
+        return file and file.with_suffix("")
+    named = re.sub(r"[^A-Za-z0-9.-]+", "-", f"{url.host or 'local'}-{url.port or 5432}-{url.database}")
+    return opening.data_folder() / named
+
+
+def new_path(engine: Engine, why: str, ending: str) -> Path | None:
+    """A free name for a copy, in a folder that is there; None for records in memory.
+
+    Args:
+        engine: of the records.
+        why: what it is made before, 'step-0004' or 'restore-20260501-102000'.
+        ending: of the file, 'sqlite3' or 'backup'.
+
+    Raises:
+        InputError: the folder is not there and cannot be made.
+    """
+    stem = _beside(engine)
+    if stem is None:
+        return None
+    opening.make_folder(stem.parent)
+    names = [f"{stem.name}.before-{why}{more}.{ending}" for more in ("", *(f"-{n}" for n in range(2, 1000)))]
+    return next(path for name in names if not (path := stem.with_name(name)).exists())
+
+
+def kept(engine: Engine) -> tuple[Path, ...]:
+    """The copies that are there, the newest last."""
+    stem = _beside(engine)
+    if stem is None or not stem.parent.is_dir():
+        return ()
+    named = re.compile(re.escape(stem.name) + _NAMED)
+    found = [path for path in stem.parent.iterdir() if named.fullmatch(path.name) and path.is_file()]
+    return tuple(sorted(found, key=lambda path: (path.stat().st_mtime, path.name)))
+
+
+def holding(engine: Engine, id: str) -> tuple[Path, ...]:
+    """The copies in whose bytes an id of the records stands, a deleted row's too."""
+    return tuple(path for path in kept(engine) if _holds(path, id.encode()))
+
+
+def _holds(path: Path, sought: bytes) -> bool:
+    before = b""
+    try:
+        with gzip.open(path) if path.suffix == ".backup" else path.open("rb") as file:
+            while chunk := file.read(_CHUNK_BYTES):
+                if sought in before + chunk:
+                    return True
+                before = chunk[-len(sought) :]
+    except (OSError, EOFError, zlib.error):
+        # Of what cannot be read nobody can say that it does not hold them.
+        return True
+    return False
+
+
+def copy_file(source: Path, path: Path) -> None:
+    """Copies a SQLite database as it stands, with what is still in its write-ahead file.
+
+    Raises:
+        InputError: it cannot be written; there is no half of it then.
+    """
+    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        os.close(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+        with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(beside)) as new:
+            old.backup(new)
+            # A file of its own, complete without a write-ahead file beside it.
+            new.execute("PRAGMA journal_mode=DELETE")
+        beside.replace(path)
+    except (OSError, sqlite3.Error) as error:
+        right = "make room there, or let this user write there; nothing was changed"
+        raise InputError(str(path), f"the copy cannot be written ({error})", right) from None
+    finally:
+        beside.unlink(missing_ok=True)
