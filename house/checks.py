@@ -11,6 +11,9 @@ from house import browsers, places
 from house.console import Stop, say
 from house.environment import prepare, run_in_venv
 
+# Half of the suite waits for browsers and servers: a second process does its sums meanwhile.
+SIDE_BY_SIDE = ("-n", "2", "--dist", "worksteal")
+
 
 def _static_checks() -> dict[str, list[str]]:
     """Each check's name and command; a name ends with what repairs it."""
@@ -42,7 +45,7 @@ def run_all(*, acceptance: bool, pytest_arguments: Sequence[str]) -> int:
     if failed:
         say(f"Failed so far: {', '.join(failed)}")
     marks = ["-m", ""] if acceptance else []
-    code = run_in_venv("-m", "pytest", *marks, *pytest_arguments)
+    code = run_in_venv("-m", "pytest", *SIDE_BY_SIDE, *marks, *pytest_arguments)
     return code or int(bool(failed))
 
 
