@@ -1,0 +1,105 @@
+"""Records of an earlier program: opened, carried forward, and found to hold what was in them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import msgspec
+import pytest
+from sqlalchemy import text
+
+from lubberline.classroom.records import Asked
+from lubberline.store.school import School, open_school
+from lubberline.web.passphrase import fits
+from tests.frozen.records import BACKUP, PASSPHRASE, copied_sqlite, load_dump, rows
+
+KINDS = ("sqlite file", "postgresql dump", "backup into sqlite", "backup into postgresql")
+OWN, DEMO_AIRCRAFT = "ZZ-YEW", "ZZ-ELM"
+
+
+@pytest.fixture(scope="module", params=KINDS)
+def frozen(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[School, str]]:
+    """A school with the frozen records, opened by today's program; and of which kind."""
+    kind: str = request.param
+    folder = tmp_path_factory.mktemp("frozen")
+    if "postgresql" in kind:
+        empty: Callable[[], str] = request.getfixturevalue("emptied")
+        address = empty()
+    else:
+        address = copied_sqlite(folder) if kind == "sqlite file" else f"sqlite:///{folder / 'new.sqlite3'}"
+    if kind == "postgresql dump":
+        load_dump(address)
+    school = open_school(address)
+    if "backup" in kind:
+        school.restore(BACKUP)
+    yield school, kind
+    school.close()
+
+
+def plain(row: dict[str, Any]) -> tuple[Any, ...]:
+    return tuple(int(value) if isinstance(value, bool) else value for value in row.values())
+
+
+def test_every_row_is_found_again(frozen: tuple[School, str]) -> None:
+    """Columns may come; those that were there hold what they held."""
+    school, _ = frozen
+    with school._engine.connect() as connection:
+        for table, held in rows().items():
+            columns = ", ".join(f'"{name}"' for name in held[0])
+            found = connection.execute(text(f'select {columns} from "{table}"')).mappings()
+            there = {plain(dict(row)) for row in found}
+            assert {plain(row) for row in held} <= there, table
+            assert table == "settings" or len(there) == len(held), table
+
+
+def test_the_door_gives_what_was_in_them(frozen: tuple[School, str]) -> None:
+    school, kind = frozen
+    demo, own = school.groups()
+    assert school.made_up_class() == demo
+    assert [one.name for one in school.students(own.id)] == sorted(
+        ["Mira Tal", "Ole Brandt", "Zoë Ágnes", "Jon 'Skip' O", "Ines; -- drop"]
+    )
+    titles = {one.title: one for one in school.sittings(own.id)}
+    kept = {row["id"]: row for row in rows()["sittings"]}
+    for sitting in school.sittings():
+        asked = msgspec.json.decode(kept[sitting.id]["asked"], type=list[dict[str, Any]])
+        assert [msgspec.json.decode(msgspec.json.encode(one)) for one in sitting.asked] == asked
+        assert all(isinstance(one, Asked) for one in sitting.asked)
+    paper = titles["Locked paper"]
+    assert (paper.phase, bool(paper.closed_utc), len(paper.asked)) == ("shown", True, 12)
+    assert [one.extra_min for one in school.places(paper.id)].count(7.5) == 1
+    assert {one.field for one in school.corrections(paper.id)} == {"chosen", "points"}
+    assert sum(one.count for one in school.forgotten(paper.id) if not one.key) == 1
+    assert len(school.answer_trail(paper.id)) > len(school.answers(paper.id)) > 20
+    assert school.sitting_by_code(titles["Still open"].code) == titles["Still open"]
+    (lesson,) = (one for one in titles.values() if one.kind == "lesson")
+    assert lesson.source.startswith("#")
+    assert len(school.answers(lesson.id)) == 7
+    assert school.aircraft_names() == (DEMO_AIRCRAFT, OWN)
+    log = school.log_entries(OWN)
+    assert (len(log), len(school.log_trail(OWN))) == (58, 2)
+    assert log[3].typed["indicated"] == "201"
+    assert log[5].understood["withdrawn"] is True
+    assert log[-1].typed["maintenance"] == "filter changed"
+    assert school.setting("school_name") == "Lakeside (invented)"
+    # A backup holds no passphrase; a database does, as a digest.
+    held = school.setting("passphrase")
+    assert held == "" if "backup" in kind else fits(PASSPHRASE, held)
+
+
+def test_they_go_on_from_there(frozen: tuple[School, str]) -> None:
+    """New rows find room beside the old ones: no counter starts again. The last test, for it writes."""
+    school, _ = frozen
+    open_one = next(one for one in school.sittings() if one.title == "Still open")
+    (place,) = school.places(open_one.id)
+    (before,) = school.answers(open_one.id)
+    again = msgspec.structs.replace(before, chosen=1 - before.chosen, sent="later")
+    assert school.record(again).chosen == 1 - before.chosen
+    assert [one.sent for one in school.answer_trail(open_one.id)][-1] == "later"
+    assert place.student == before.student
+    entry = school.log_entries(OWN)[0]
+    school.correct_log_entry(entry.id, "An instructor", "again", entry.typed, entry.understood)
+    assert len(school.log_trail(OWN)) == 3
