@@ -142,6 +142,58 @@ class Answer(msgspec.Struct, frozen=True):
         return self.chosen == NOT_CHOSEN and self.value is None
 
 
+class Claim(msgspec.Struct, frozen=True):
+    """When an answer was given, by the clock of the device that it was given on.
+
+    Attributes:
+        given_utc: the server's time as the device had it: its last word and what has passed since.
+        heard_utc: that last word.
+        apart_s: by how much more the device's calendar went on meanwhile than its running clock, which
+            stands still on some devices while they sleep.
+    """
+
+    given_utc: str
+    heard_utc: str
+    apart_s: float = 0.0
+
+
+LateState = Literal["waiting", "taken", "not taken", "replaced"]
+
+
+class LateAnswer(msgspec.Struct, frozen=True):
+    """An answer that came when none was taken any more, and was given in time by the device's clock.
+
+    Attributes:
+        answer: as it was sent.
+        claim: when it was given, as the device says.
+        came_utc: when the server had it.
+        state: 'waiting' for the instructor, 'taken', 'not taken', or 'replaced' by a later one.
+        decided_utc: when it was taken or not; '' before.
+        at: of the record.
+    """
+
+    answer: Answer
+    claim: Claim
+    came_utc: str = ""
+    state: LateState = "waiting"
+    decided_utc: str = ""
+    at: int = 0
+
+
+class Seat(msgspec.Struct, frozen=True):
+    """Whom the browser stands for that holds a secret, in which records.
+
+    Attributes:
+        records: id of the records.
+        sitting: asked for; None where there is none of that id.
+        place: of the browser in it; None where it has none.
+    """
+
+    records: str
+    sitting: Sitting | None
+    place: Place | None
+
+
 class Correction(msgspec.Struct, frozen=True):
     """A change by the instructor: of an answer as it was read, or of the marks given for it.
 

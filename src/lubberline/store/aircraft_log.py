@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, select, text
 from sqlalchemy.engine import RowMapping
 
 from lubberline.errors import InputError
@@ -43,8 +43,26 @@ def entries(connection: Connection, aircraft: str) -> tuple[LogEntry, ...]:
     )
 
 
+def _sent_before(connection: Connection, aircraft: str, sent: str) -> LogEntry | None:
+    if not sent:
+        return None
+    if connection.dialect.name == "postgresql":
+        # Two servers that are sent the same at once: the second waits, and finds it.
+        lock = text("select pg_advisory_xact_lock(hashtextextended(:name, 0))")
+        connection.execute(lock, {"name": f"log {aircraft}"})
+    c = tables.log_entries.c
+    alike = select(tables.log_entries).where(
+        c.aircraft == aircraft, c.understood.contains(sent, autoescape=True)
+    )
+    found = (_entry(row) for row in connection.execute(alike).mappings())
+    return next((one for one in found if one.understood.get("sent") == sent), None)
+
+
 def add(connection: Connection, aircraft: str, typed: dict[str, str], understood: dict[str, Any]) -> LogEntry:
-    """A new entry."""
+    """A new entry; what was sent under an id that is there already is the entry that it made."""
+    before = _sent_before(connection, aircraft, str(understood.get("sent", "")))
+    if before is not None:
+        return before
     made = LogEntry(new_id(), clean_name("aircraft", aircraft), now_utc(), typed, understood)
     last = connection.execute(select(func.coalesce(func.max(tables.log_entries.c.number), 0))).scalar_one()
     connection.execute(

@@ -9,15 +9,17 @@ from sqlalchemy import Connection, select
 from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.lesson_records import key_of
-from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Claim, LateAnswer, Place, Sitting
 from lubberline.errors import InputError
-from lubberline.store import people, sittings, tables
+from lubberline.store import late, people, sittings, tables
 from lubberline.store.texts import kept_text
 from lubberline.store.times import now_utc, seconds_between
 
 # A sending on its way when the time ends still counts.
 GRACE_S = 10.0
 LONGEST_SENT = 100
+# Why an answer is not taken any more, which was taken before.
+TOO_LATE = ("sitting-closed", "handed-in", "time-over", "question-closed")
 
 
 def _answer(row: RowMapping) -> Answer:
@@ -38,19 +40,19 @@ def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str)
             or the question is not one of theirs.
     """
     if place is None:
-        raise InputError("sitting", "this student is not in it", "join it first")
+        raise InputError("sitting", "this student is not in it", "join it first", "no-place")
     if asked.form and asked.form != place.form:
         raise InputError("question", "it is not one of this paper", "answer one that is shown")
     if sitting.closed_utc:
-        raise InputError("sitting", "it is closed", "no more answers are taken")
+        raise InputError("sitting", "it is closed", "no more answers are taken", "sitting-closed")
     if place.ended_utc:
-        raise InputError("sitting", "it was handed in", "no more answers are taken")
+        raise InputError("sitting", "it was handed in", "no more answers are taken", "handed-in")
     if sitting.kind == "lesson" and not (sitting.phase == "open" and is_of_step(asked.key, sitting.step)):
-        raise InputError("question", "it is closed", "wait for the next one")
+        raise InputError("question", "it is closed", "wait for the next one", "question-closed")
     limit_s = place.limit_s(sitting)
     late = limit_s is not None and seconds_between(place.began_utc or at_utc, at_utc) > limit_s + GRACE_S
     if late:
-        raise InputError("sitting", "the time is over", "no more answers are taken")
+        raise InputError("sitting", "the time is over", "no more answers are taken", "time-over")
 
 
 def check_fits(sitting: Sitting, answer: Answer) -> Asked:
@@ -89,6 +91,46 @@ def record(connection: Connection, answer: Answer) -> Answer:
     asked = check_fits(sitting, stamped)
     check_open(sitting, place, asked, stamped.answered_utc)
     return _put(connection, stamped)
+
+
+def receive(connection: Connection, answer: Answer, claim: Claim | None) -> Answer | LateAnswer:
+    """Takes an answer as `record` does; one that comes too late waits apart if it was given in time.
+
+    Raises:
+        InputError: as `record`; a claim that cannot be true, or of a time that was too late, is none.
+    """
+    try:
+        return record(connection, answer)
+    except InputError as error:
+        if claim is None or error.code not in TOO_LATE:
+            raise
+        sitting = sittings.sitting(connection, answer.sitting)
+        place = sittings.place(connection, answer.sitting, answer.student)
+        if place is None or not late.is_sound(claim, place, now_utc()):
+            raise
+        try:
+            then = late.as_of(connection, sitting, place, claim.given_utc)
+            check_open(*then, check_fits(sitting, answer), claim.given_utc)
+        except InputError:
+            raise error from None
+        return late.put(connection, answer, claim)
+
+
+def decide(connection: Connection, sitting: str, at: int | None, take: bool) -> int:
+    """Takes a late answer of a sitting, or all that wait, or lets it be; gives how many.
+
+    Args:
+        connection: within a transaction.
+        sitting: id.
+        at: of the record; None for all that wait.
+        take: whether they count from now on.
+    """
+    sittings.sitting(connection, sitting, held=True)
+    marked = late.decided(connection, sitting, at, take=take)
+    for one in marked if take else ():
+        if _sent_before(connection, one.answer) is None:
+            _put(connection, one.answer)
+    return len(marked)
 
 
 def _sent_before(connection: Connection, answer: Answer) -> Answer | None:

@@ -52,7 +52,7 @@ def forget_student(connection: Connection, id: str) -> None:
             done.append((row["sitting"], row["key"], row["chosen"]))
     for sitting, key, chosen in sorted(done):
         _count(connection, sitting, key, chosen)
-    for table in (tables.corrections, tables.sendings, tables.answers, tables.places):
+    for table in (tables.corrections, tables.late_answers, tables.sendings, tables.answers, tables.places):
         connection.execute(table.delete().where(table.c.student == id))
     connection.execute(tables.students.delete().where(tables.students.c.id == id))
 

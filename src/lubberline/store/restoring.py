@@ -172,7 +172,7 @@ def replace(connection: Connection, source: Connection) -> None:
         for some in rows.partitions(ROWS_AT_ONCE):
             connection.execute(table.insert(), [dict(row) for row in some])
     if shared:
-        for table in (tables.sendings, tables.corrections, tables.log_changes):
+        for table in (one for one in tables.IN_ORDER if "at" in one.columns):
             # The counter stands where it was; the next row must not take a number that was restored.
             counter = f"select setval(pg_get_serial_sequence('{table.name}', 'at'), "
             connection.execute(text(counter + f"coalesce((select max(at) from {table.name}), 0) + 1, false)"))

@@ -8,7 +8,7 @@ Every act either happens whole or raises `InputError` and changes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -17,9 +17,12 @@ from sqlalchemy import Connection, Engine
 from lubberline.classroom.records import (
     Answer,
     Asked,
+    Claim,
     Correction,
     Group,
+    LateAnswer,
     Place,
+    Seat,
     Sitting,
     SittingKind,
     Student,
@@ -34,6 +37,7 @@ from lubberline.store import (
     corrections,
     deletion,
     export,
+    late,
     made_up,
     people,
     restoring,
@@ -234,6 +238,10 @@ class School:
         """The place whose browser holds the secret with this digest."""
         return self._read(sittings.place_by_secret, sitting, secret_hash)
 
+    def seat(self, sitting: str, secret_hash: str) -> Seat:
+        """Whom the browser stands for that holds the secret with this digest, in which records."""
+        return self._read(sittings.seat, sitting, secret_hash)
+
     def places(self, sitting: str) -> tuple[Place, ...]:
         """Who is in a sitting."""
         return self._read(sittings.places, sitting)
@@ -260,6 +268,18 @@ class School:
         """Takes an answer while it may be taken; see `answers.record`."""
         return self._write(f"sitting:{answer.sitting}", answers.record, answer)
 
+    def receive(self, answer: Answer, claim: Claim | None) -> Answer | LateAnswer:
+        """Takes an answer, or keeps one apart that came late; see `answers.receive`."""
+        return self._write(f"sitting:{answer.sitting}", answers.receive, answer, claim)
+
+    def late_answers(self, sitting: str) -> tuple[LateAnswer, ...]:
+        """The answers of a sitting that came late, whatever became of them."""
+        return self._read(late.of_sitting, sitting)
+
+    def decide_late(self, sitting: str, at: int | None, *, take: bool) -> int:
+        """Takes a late answer, or all that wait, or not; see `answers.decide`."""
+        return self._write(f"sitting:{sitting}", answers.decide, sitting, at, take)
+
     def record_many(self, given: Iterable[Answer]) -> tuple[Answer, ...]:
         """Takes answers from paper, all or none, whenever they come."""
         listed = tuple(given)
@@ -270,8 +290,14 @@ class School:
         topic = f"sitting:{listed[0].sitting}" if listed else ""
         return self._write(topic, act)
 
-    def record_each(self, given: Iterable[Answer]) -> tuple[Answer | InputError, ...]:
-        """Takes answers that came together, each as `record` does, in one transaction: one wait for the disk.
+    def record_each(
+        self, given: Iterable[Answer], claims: Sequence[Claim | None] = ()
+    ) -> tuple[Answer | LateAnswer | InputError, ...]:
+        """Takes answers that came together, each as `receive` does, in one transaction.
+
+        Args:
+            given: the answers.
+            claims: of each, when it was given by its device's clock; none of any without it.
 
         Returns:
             In the order given, the answer as it was kept, or why it was not; the others are kept all the
@@ -280,12 +306,14 @@ class School:
         listed = tuple(given)
         sittings_told = sorted({one.sitting for one in listed})
 
-        def act(connection: Connection) -> tuple[Answer | InputError, ...]:
-            found: dict[int, Answer | InputError] = {}
+        told = claims or [None] * len(listed)
+
+        def act(connection: Connection) -> tuple[Answer | LateAnswer | InputError, ...]:
+            found: dict[int, Answer | LateAnswer | InputError] = {}
             # In the same order in every server, lest two wait for each other's students.
             for place in sorted(range(len(listed)), key=lambda k: (listed[k].sitting, listed[k].student)):
                 try:
-                    found[place] = answers.record(connection, listed[place])
+                    found[place] = answers.receive(connection, listed[place], told[place])
                 except InputError as error:
                     found[place] = error
             for sitting in sittings_told:

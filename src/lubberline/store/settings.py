@@ -12,6 +12,10 @@ from lubberline.store.texts import LONGEST_TEXT, kept_text
 OF_THIS_PLACE = ("passphrase", "session-key")
 
 
+# Which records these are, wherever they are brought: devices send to those alone that they had it from.
+RECORDS_ID = "records-id"
+
+
 def setting(connection: Connection, name: str) -> str:
     """The value with this name; '' where nothing was set."""
     found = select(tables.settings.c.value).where(tables.settings.c.name == name)

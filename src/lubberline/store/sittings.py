@@ -11,9 +11,9 @@ import msgspec
 from sqlalchemy import Connection, select, text
 from sqlalchemy.engine import RowMapping
 
-from lubberline.classroom.records import Asked, Place, Sitting, SittingKind
+from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKind
 from lubberline.errors import InputError
-from lubberline.store import people, tables
+from lubberline.store import late, people, settings, tables
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
@@ -147,7 +147,7 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
     found = select(tables.sittings).where(tables.sittings.c.id == id)
     row = connection.execute(found).mappings().first()
     if row is None:
-        raise InputError("sitting", "there is none with this id", "choose one of the list")
+        raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
     return _sitting(row)
 
 
@@ -200,6 +200,8 @@ def move(
             after = msgspec.structs.replace(after, code=_new_code(connection))
     wanted = {name: getattr(after, name) for name in ("step", "phase", "code", "closed_utc")}
     connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
+    if (after.step, after.phase) != (before.step, before.phase):
+        late.moved(connection, after)
     return after
 
 
@@ -235,6 +237,16 @@ def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> P
     found = select(tables.places).where(c.sitting == sitting, c.secret_hash == secret_hash)
     row = connection.execute(found).mappings().first()
     return None if row is None else _place(row)
+
+
+def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
+    """Whom the browser stands for that holds the secret with this digest, in which records."""
+    try:
+        found = sitting(connection, id)
+    except InputError:
+        found = None
+    records = settings.setting(connection, settings.RECORDS_ID)
+    return Seat(records, found, place_by_secret(connection, id, secret_hash))
 
 
 def add_place(

@@ -131,6 +131,40 @@ sendings = Table(
     Index("sendings_of_student", "student"),
 )
 
+# Answers that came too late and were given in time by the device's clock: the instructor takes them or not.
+late_answers = Table(
+    "late_answers",
+    METADATA,
+    Column("at", Integer, primary_key=True, autoincrement=True),
+    _sitting(),
+    _student(),
+    Column("key", Text, nullable=False),
+    Column("chosen", Integer, nullable=False),
+    Column("value", Float),
+    Column("sent", Text, nullable=False),
+    Column("seconds", Float, nullable=False),
+    Column("given_utc", Text, nullable=False),
+    Column("heard_utc", Text, nullable=False),
+    Column("apart_s", Float, nullable=False),
+    Column("came_utc", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("decided_utc", Text, nullable=False),
+    UniqueConstraint("sitting", "student", "sent"),
+    Index("late_answers_of_student", "student"),
+)
+
+# Where a lesson stood from when on: whether a question was open at a moment.
+moves = Table(
+    "moves",
+    METADATA,
+    Column("at", Integer, primary_key=True, autoincrement=True),
+    _sitting(),
+    Column("at_utc", Text, nullable=False),
+    Column("step", Integer, nullable=False),
+    Column("phase", Text, nullable=False),
+    Index("moves_of_sitting", "sitting"),
+)
+
 corrections = Table(
     "corrections",
     METADATA,
@@ -215,6 +249,8 @@ IN_ORDER = (
     places,
     answers,
     sendings,
+    late_answers,
+    moves,
     corrections,
     forgotten,
     log_entries,
