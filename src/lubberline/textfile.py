@@ -1,12 +1,27 @@
-"""The text of a file that a person names."""
+"""The text of a file that a person names, and what stands in it where it is TOML."""
 
 from __future__ import annotations
 
+import math
+import re
+import tomllib
 from pathlib import Path
+from typing import Any
 
 from lubberline.errors import InputError
 
 GREATEST_BYTES = 500_000
+# No file of this program has tables within tables so deep; Python's own reader needs memory with the square
+# of the parts of a dotted key, and gives up with an error of its own where brackets stand in one another.
+DEEPEST = 20
+_DOTTED = re.compile(
+    r"(?<![A-Za-z0-9_-])(?:(?:[A-Za-z0-9_-]++|\"[^\"\n]*+\"|'[^'\n]*+')[ \t]*+\.[ \t]*+)"
+    rf"{{{DEEPEST}}}"
+)
+_PLACE = re.compile(r"(.*) \(at (?:line (\d+), column \d+|end of document)\)", re.DOTALL)
+# TOML lets an escape stand for what no text holds.
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+GREATEST_WHOLE = 2**63
 
 
 def text_of(path: str | Path, wanted: str, most_bytes: int = GREATEST_BYTES) -> str:
@@ -34,3 +49,61 @@ def text_of(path: str | Path, wanted: str, most_bytes: int = GREATEST_BYTES) -> 
     except UnicodeDecodeError:
         raise InputError(str(path), "not a text file in UTF-8", f"give {wanted}") from None
     return text.removeprefix("\ufeff")
+
+
+def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, Any]:
+    """What stands in a text of TOML: plain values that can be shown, computed with and kept.
+
+    Args:
+        source: the file's name, for messages.
+        text: of the file.
+        any_number: numbers are not looked at, for a reader that says more about its own.
+
+    Raises:
+        InputError: naming `source` and the line or key: not TOML, nested deeply, whole numbers beyond 64 bits
+            (which TOML leaves open), numbers without a value (nan, inf), or control characters.
+    """
+    text = text.removeprefix("\ufeff")
+    dotted = _DOTTED.search(text)
+    if dotted:
+        line = text.count("\n", 0, dotted.start()) + 1
+        raise InputError(f"{source}, line {line}", "a key of so many parts", "a key has a few parts")
+    try:
+        found = tomllib.loads(text)
+    except RecursionError:
+        right = "lists and tables stand in one another a few deep"
+        raise InputError(source, "brackets are nested too deeply", right) from None
+    except ValueError as error:
+        told = _PLACE.fullmatch(str(error))
+        # Without a place it is Python's limit on the digits of a whole number.
+        message, line_told = (told[1], told[2]) if told else ("a number of too many digits", None)
+        where = f"{source}, line {line_told}" if line_told else source
+        message = f"not valid TOML: {message[:1].lower()}{message[1:200]}"
+        raise InputError(where, message, "correct it; a text stands in quotes") from None
+    _check_plain(source, found, any_number)
+    return found
+
+
+def _check_plain(source: str, found: dict[str, Any], any_number: bool) -> None:
+    waiting: list[tuple[str, int, Any]] = [("", 0, found)]
+    while waiting:
+        place, depth, value = waiting.pop()
+        wrong = right = ""
+        if depth > DEEPEST:
+            wrong, right = "nested too deeply", "lists and tables stand in one another a few deep"
+        elif isinstance(value, dict):
+            waiting += [(key, depth, key) for key in value if _CONTROL.search(key)]
+            waiting += [(f"{place}.{key}" if place else key, depth + 1, one) for key, one in value.items()]
+        elif isinstance(value, list):
+            waiting += [(place, depth + 1, one) for one in value]
+        elif isinstance(value, str) and _CONTROL.search(value):
+            wrong, right = "it holds a control character", "text as it is typed"
+        elif any_number:
+            continue
+        elif isinstance(value, float) and not math.isfinite(value):
+            wrong, right = f"{value:g} is no usable number", "a number that has a value"
+        elif isinstance(value, int) and not -GREATEST_WHOLE <= value < GREATEST_WHOLE:
+            wrong, right = "so large a number", "a number below 9,223,372,036,854,775,808"
+        if wrong:
+            shown = "".join(sign for sign in place[:80] if sign.isprintable())
+            raise InputError(f"{source}, {shown}" if shown else source, wrong, right)

@@ -14,7 +14,6 @@ from lubberline.publish.results_tables import (
     distractors_csv,
     items_statistics_csv,
     marks_csv,
-    safe_cell,
     totals_csv,
 )
 from tests.classroom.made import table_of_marks
@@ -26,29 +25,6 @@ NAMES = {ADA.id: ADA.name, BO.id: BO.name}
 
 def rows_of(made: bytes) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(made.decode("utf-8-sig"))))
-
-
-@pytest.mark.parametrize(
-    ("cell", "safe"),
-    [
-        ("=1+1", "'=1+1"),
-        ("+44 20", "'+44 20"),
-        ("@x", "'@x"),
-        ("\tx", "'\tx"),
-        ("＝1", "'＝1"),
-        ("-2.5", "-2.5"),
-        ("-", "-"),
-        ("-x", "'-x"),
-        ("-1+cmd", "'-1+cmd"),
-        ("Ada", "Ada"),
-        (0.123456789, "0.123457"),
-        (float("nan"), ""),
-        (7, 7),
-        ("", ""),
-    ],
-)
-def test_no_cell_is_a_formula(cell: object, safe: object) -> None:
-    assert safe_cell(cell) == safe
 
 
 def test_marks_have_a_row_an_answer() -> None:

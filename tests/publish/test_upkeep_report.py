@@ -8,7 +8,6 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.publish.log_entries_csv import plain
 from lubberline.publish.upkeep_figure import rate_deg_15min, trend_svg
 from lubberline.publish.upkeep_report import upkeep_report_pdf
 from lubberline.simulation.aircraft import Aircraft, read_aircraft
@@ -91,10 +90,3 @@ def test_an_instrument_seen_once_can_be_drawn_and_reported(tmp_path: Path) -> No
     judgement = judge(log, aircraft)
     assert "<circle" in trend_svg(judgement)
     assert upkeep_report_pdf(judgement, log, aircraft).startswith(b"%PDF")
-
-
-def test_a_cell_is_no_formula_to_a_spreadsheet() -> None:
-    assert plain("=1+1") == "'=1+1"
-    assert plain("@x") == "'@x"
-    assert plain("-122.3") == "-122.3"
-    assert plain("270") == "270"

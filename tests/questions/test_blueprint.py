@@ -131,7 +131,7 @@ REFUSED = {
     ),
     "an empty title": ('title = " "\n' + TOPIC.format("wander", "apply = 1"), "title", "title"),
     "no title": (TOPIC.format("wander", "apply = 1"), "title", "give it"),
-    "no TOML": ("title = ", "bad.toml", "mend"),
+    "no TOML": ("title = ", "bad.toml", "correct it"),
 }
 
 

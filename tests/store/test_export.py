@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from lubberline.classroom.records import Answer
+from lubberline.csvfile import FORMULA_SIGNS
 from lubberline.errors import InputError
 from lubberline.store import people
-from lubberline.store.export import FORMULA_SIGNS
 from lubberline.store.school import School
 from tests.store.made import taught
 from tests.store.test_backup import everything, filled

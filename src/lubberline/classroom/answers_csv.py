@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from lubberline.classroom.marking import concerns, read_answer
 from lubberline.classroom.records import Answer, Sitting, Student
+from lubberline.csvfile import SEPARATORS, csv_rows
 from lubberline.errors import InputError, nearest_of
 
 COLUMNS = ("student", "question", "answer")
@@ -29,20 +29,16 @@ class Read(NamedTuple):
 
 
 def _rows(source: str, text: str) -> Iterable[tuple[int, dict[str, str]]]:
-    lines = text.removeprefix("\ufeff").splitlines()
-    first = lines[0] if lines else ""
-    separator = max(",;\t", key=first.count)
-    reader = csv.reader(lines, delimiter=separator)
-    head = [name.strip().lower() for name in next(reader, [])]
+    rows = csv_rows(source, text, SEPARATORS)
+    head = [name.strip().lower() for name in rows[0][1]] if rows else []
     missing = [name for name in COLUMNS if name not in head]
     if missing:
         wrong = f"there is no column '{missing[0]}'"
         raise InputError(f"{source} line 1", wrong, f"a first line {','.join(COLUMNS)}")
-    for row in reader:
-        if any(cell.strip() for cell in row):
-            if reader.line_num > MOST_ROWS:
-                raise InputError(source, f"more than {MOST_ROWS} rows", "the answers of one sitting")
-            yield reader.line_num, dict(zip(head, (cell.strip() for cell in row), strict=False))
+    if len(rows) > MOST_ROWS:
+        raise InputError(source, f"more than {MOST_ROWS} rows", "the answers of one sitting")
+    for line, row in rows[1:]:
+        yield line, dict(zip(head, (cell.strip() for cell in row), strict=False))
 
 
 def _named(word: str, students: Sequence[Student], where: str) -> Student:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Literal, TypeVar
@@ -11,7 +10,7 @@ import msgspec
 
 from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF
 from lubberline.errors import InputError, nearest_of
-from lubberline.textfile import text_of
+from lubberline.textfile import text_of, toml_of
 
 GREATEST_BYTES = 200_000
 ALWAYS_FROM, ALWAYS_UNTIL = date.min, date.max
@@ -123,10 +122,7 @@ def read_class(folder: str | Path) -> MadeUpClass:
     fields: dict[str, Any] = {}
     for name in ("students.toml", "term.toml"):
         text = text_of(Path(folder) / name, "a file of a made-up class (TOML)", GREATEST_BYTES)
-        try:
-            fields.update(tomllib.loads(text))
-        except tomllib.TOMLDecodeError as error:
-            raise InputError(name, f"not valid TOML: {error}", "mend that line") from None
+        fields.update(toml_of(name, text))
     try:
         found = msgspec.convert(fields, MadeUpClass)
     except msgspec.ValidationError as error:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from datetime import datetime
 
 import numpy as np
 
+from lubberline.csvfile import csv_rows
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.fixes import Fixes, Floats, checked, number, seconds_utc, shown
 
@@ -19,21 +19,10 @@ Rows = list[list[str]]
 
 
 def _rows(source: str, text: str) -> tuple[Rows, list[int]]:
-    reader = csv.reader(text.splitlines(keepends=True))
-    rows: Rows = []
-    lines: list[int] = []
-    try:
-        for row in reader:
-            if row:
-                rows.append(row)
-                lines.append(reader.line_num)
-    except csv.Error as why:
-        raise InputError(
-            f"{source} line {reader.line_num}", f"not a row of a table ({why})", f"columns: {EXAMPLE}"
-        ) from None
-    if not rows:
+    found = csv_rows(source, text)
+    if not found:
         raise InputError(source, "the file has no rows", f"the first row names the columns: {EXAMPLE}")
-    return rows, lines
+    return [row for _, row in found], [line for line, _ in found]
 
 
 def _header(source: str, row: list[str], line: int) -> tuple[list[str], list[str]]:

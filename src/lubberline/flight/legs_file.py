@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +12,7 @@ import msgspec
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.leg_kinds import KINDS, Fault, Head, Leg
+from lubberline.textfile import toml_of
 
 GREATEST_BYTES = 1_000_000
 GREATEST_LEGS = 2000
@@ -73,7 +73,7 @@ def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES)
         InputError: on anything that is not a legs file; names file, leg number and key.
     """
     place = Place(name)
-    table = _toml(place, text.removeprefix("\ufeff"))
+    table = _toml(place, text)
     entries = table.pop("leg", [])
     if isinstance(entries, dict):
         raise place.error(
@@ -92,18 +92,7 @@ def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES)
 def _toml(place: Place, text: str) -> dict[str, Any]:
     if len(text.encode("utf-8", "replace")) > GREATEST_BYTES:
         raise place.error("", "the text is too long for a legs file", "at most 1 MB")
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise place.error(
-            "", "brackets are nested too deeply", "a legs file has none inside another"
-        ) from None
-    except ValueError as fault:
-        found = re.fullmatch(r"(.*) \(at (?:line (\d+), column \d+|(end of document))\)", str(fault), re.S)
-        message, line, end = found.groups() if found else (str(fault), None, None)
-        where = f"line {line}" if line else (end or "")
-        message = message[:1].lower() + message[1:200]
-        raise place.error(where, f"not TOML: {message}", "write it as in docs/legs.md") from None
+    return toml_of(place.file, text, any_number=True)
 
 
 def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tuple[Place, Leg]:

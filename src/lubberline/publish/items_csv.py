@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Sequence
 
+from lubberline.csvfile import csv_text
 from lubberline.publish.answers import LETTERS, plain_number
 from lubberline.publish.qti import identifier_of
 from lubberline.questions.item import Item
@@ -36,13 +35,12 @@ def items_csv(papers: Sequence[Paper]) -> bytes:
         *AFTER,
         "drawn",
     ]
-    held = io.StringIO()
-    table = csv.writer(held, lineterminator="\n")
-    table.writerow(columns)
-    for paper in papers:
-        for number, item in enumerate(paper.items, start=1):
-            table.writerow(_row(paper.form, number, item, count))
-    return held.getvalue().encode("utf-8-sig")
+    rows = [
+        _row(paper.form, number, item, count)
+        for paper in papers
+        for number, item in enumerate(paper.items, start=1)
+    ]
+    return csv_text(columns, rows).encode("utf-8-sig")
 
 
 def _row(form: str, number: int, item: Item, count: int) -> list[str]:

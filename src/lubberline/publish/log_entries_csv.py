@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from datetime import UTC, datetime
 
+from lubberline.csvfile import csv_text
 from lubberline.upkeep.records import Judgement, Log
 
 UNDERSTOOD = (
@@ -32,19 +31,6 @@ EXPLAINED = (
     "left_deg",
     "outlier",
 )
-# A spreadsheet takes a cell that begins so for a formula; an apostrophe before it makes it text again.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
-
-
-def plain(cell: str) -> str:
-    """A typed cell that no spreadsheet takes for a formula; signed numbers stay as they are."""
-    if not cell.startswith(FORMULA):
-        return cell
-    try:
-        float(cell)
-    except ValueError:
-        return f"'{cell}"
-    return cell
 
 
 def _number(value: float) -> str:
@@ -67,26 +53,25 @@ def entries_csv(judgement: Judgement, log: Log) -> bytes:
         "set_utc",
         *UNDERSTOOD,
         *EXPLAINED,
+        "words",
     ]
-    text = io.StringIO()
-    writer = csv.DictWriter(text, [*columns, "words"], restval="", lineterminator="\n")
-    writer.writeheader()
+    rows: list[dict[str, str]] = []
     explained = {id(one.check): one for one in judgement.residuals}
     by_row = {one.check.row: one for one in judgement.residuals}
     for check in log.checks:
         one = explained.get(id(check)) or by_row.get(check.row)
-        cells = {f"typed_{name}": plain(cell) for name, cell in check.typed.items()}
+        cells = {f"typed_{name}": cell for name, cell in check.typed.items()}
         cells |= {"row": str(check.row), "state": "judged" if one else "taken"}
         cells |= {"time_utc": _moment(check.time_s), "set_utc": _moment(check.set_s)}
         cells |= {name: _number(getattr(check, name)) for name in UNDERSTOOD}
         if one:
             cells |= {name: _number(getattr(one, name)) for name in EXPLAINED}
-        writer.writerow(cells)
+        rows.append(cells)
     for event in log.events:
         row = {"row": str(event.row), "state": "maintenance", "time_utc": _moment(event.time_s)}
-        writer.writerow({**row, "words": plain(event.words)})
+        rows.append({**row, "words": event.words})
     for refusal in log.refused:
-        cells = {f"typed_{name}": plain(cell) for name, cell in refusal.typed.items()}
+        cells = {f"typed_{name}": cell for name, cell in refusal.typed.items()}
         words = f"{refusal.where}: {refusal.wrong}; {refusal.right}"
-        writer.writerow({**cells, "state": "refused", "words": plain(words)})
-    return text.getvalue().encode("utf-8")
+        rows.append({**cells, "state": "refused", "words": words})
+    return csv_text(columns, ([row.get(name, "") for name in columns] for row in rows)).encode("utf-8")

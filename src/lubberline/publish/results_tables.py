@@ -2,44 +2,22 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from lubberline.classroom.marking import answer_words, score
 from lubberline.classroom.records import Marked
 from lubberline.classroom.statistics_records import PaperStatistics
-
-# A spreadsheet takes a cell that begins so for a formula; an apostrophe before it makes it text again. The
-# wide forms of the signs are those of East Asian keyboards, which some spreadsheets read as the narrow ones.
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-BLANK = "-"
-
-
-def safe_cell(cell: object) -> object:
-    """A cell that no spreadsheet takes for a formula; numbers stay numbers, a lone '-' a blank."""
-    if isinstance(cell, float):
-        return "" if not math.isfinite(cell) else f"{cell:.6g}"
-    if isinstance(cell, str) and cell != BLANK and cell.startswith(FORMULA_SIGNS) and not _is_number(cell):
-        return "'" + cell
-    return cell
-
-
-def _is_number(text: str) -> bool:
-    try:
-        return math.isfinite(float(text)) and not text.startswith("+")
-    except ValueError:
-        return False
+from lubberline.csvfile import csv_text
 
 
 def table_csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
-    """A table as CSV, in UTF-8 with the mark by which spreadsheets know it."""
-    held = io.StringIO()
-    table = csv.writer(held, lineterminator="\n")
-    table.writerow(head)
-    table.writerows([safe_cell(cell) for cell in row] for row in rows)
-    return held.getvalue().encode("utf-8-sig")
+    """A table as CSV, in UTF-8 with the mark by which spreadsheets know it; numbers to six figures."""
+    return csv_text(head, ([_shortened(cell) for cell in row] for row in rows)).encode("utf-8-sig")
+
+
+def _shortened(cell: object) -> object:
+    return f"{cell:.6g}" if isinstance(cell, float) and math.isfinite(cell) else cell
 
 
 def points_text(points: float) -> str:

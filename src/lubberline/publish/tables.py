@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.csvfile import guarded
 from lubberline.publish.folder import write_together
 from lubberline.simulation.flown import TRACE_COLUMNS, Columns, Flown
 
@@ -58,7 +59,7 @@ def _cells(name: str, column: NDArray[Any]) -> tuple[str, list[Any]]:
     if column.dtype == np.bool_:
         return "%d", column.astype(np.int8).tolist()
     if column.dtype.kind in "US":
-        return "%s", [_quoted(text) for text in column.astype(np.str_).tolist()]
+        return "%s", [_quoted(guarded(text)) for text in column.astype(np.str_).tolist()]
     if column.dtype.kind in "iu":
         return "%d", column.tolist()
     form = f"%.{decimals_of(name)}f"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -12,7 +11,7 @@ from msgspec import Meta
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
-from lubberline.textfile import text_of
+from lubberline.textfile import text_of, toml_of
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_ITEMS = 300
@@ -90,10 +89,7 @@ def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None)
         InputError: naming `source` and the field, for anything that is not right, does not exist in the
             bank, or contradicts itself.
     """
-    try:
-        fields = tomllib.loads(text.removeprefix("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
+    fields = toml_of(source, text)
     try:
         blueprint = msgspec.convert(fields, Blueprint)
     except msgspec.ValidationError as error:

@@ -11,7 +11,6 @@ The id of an item stands in the preview and, of what is written by hand, is 'han
 from __future__ import annotations
 
 import re
-import tomllib
 from pathlib import Path
 
 import msgspec
@@ -20,7 +19,7 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import models
 from lubberline.questions.handwritten import PREFIX
 from lubberline.questions.item import Item
-from lubberline.textfile import text_of
+from lubberline.textfile import text_of, toml_of
 
 ITEM_ID = re.compile(r"(.+)-[0-9a-f]{8}")
 
@@ -57,9 +56,7 @@ def retired_from_text(source: str, text: str) -> Retired:
         InputError: naming source and field, also for a model that does not exist.
     """
     try:
-        found = msgspec.convert(tomllib.loads(text), Retired)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
+        found = msgspec.convert(toml_of(source, text), Retired)
     except msgspec.ValidationError as error:
         raise InputError(
             source, str(error), 'write models = ["ID"] and items = ["ID"], nothing else'

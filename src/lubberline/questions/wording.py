@@ -14,7 +14,6 @@ braces must all stay.
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -24,7 +23,7 @@ from typing import Any
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import models
 from lubberline.questions.model import ItemModel, Words
-from lubberline.textfile import text_of
+from lubberline.textfile import text_of, toml_of
 
 GROUPS = ("feedback", "options", "phrases")
 LONGEST_TEXT = 2000
@@ -125,12 +124,8 @@ def words_from_text(source: str, text: str) -> dict[str, ItemModel]:
     Raises:
         InputError: naming source, model and place.
     """
-    try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
     changed = {}
-    for id, table in tables.items():
+    for id, table in toml_of(source, text).items():
         if id not in models():
             raise InputError(source, f"there is no model '{id[:60]}'", nearest_of(id, list(models())))
         changed[id] = reworded(models()[id], _flat(f"{source}, {id}", table), source)

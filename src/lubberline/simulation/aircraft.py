@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -12,7 +11,7 @@ from msgspec import Meta
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.instruments.faults import HEALTHY, Faults, with_fault
-from lubberline.textfile import text_of
+from lubberline.textfile import text_of, toml_of
 
 Drive = Literal["suction", "pressure", "electric"]
 Setting = Literal["turns_card", "turns_gimbal"]
@@ -134,11 +133,7 @@ def aircraft_from_text(source: str, text: str) -> Aircraft:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    try:
-        fields = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
-    return aircraft_from_fields(source, fields)
+    return aircraft_from_fields(source, toml_of(source, text))
 
 
 def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -16,7 +15,7 @@ from lubberline.simulation.live.scene import Claim, Scene, scene_of
 from lubberline.simulation.live.snapshot import scene_fields
 from lubberline.simulation.live.toml import as_toml
 from lubberline.simulation.live.view import Frame
-from lubberline.textfile import text_of
+from lubberline.textfile import text_of, toml_of
 
 FOLDER = Path(__file__).parent.parent / "scenes"
 GREATEST_FILE_BYTES = 200_000
@@ -28,11 +27,7 @@ def scene_from_text(source: str, text: str) -> Scene:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    try:
-        fields = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(source, f"not valid TOML: {error}", "mend that line") from None
-    return scene_of(source, fields)
+    return scene_of(source, toml_of(source, text))
 
 
 def read_scene(path: str | Path) -> Scene:

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 import secrets
 import shutil
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import msgspec
 from sqlalchemy import Connection, Table, select
 
+from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
 from lubberline.store import sittings, tables
 from lubberline.store.opening import keep_private
 
-# A spreadsheet takes a cell that begins so for a formula; an apostrophe before it makes it text again. The
-# wide forms of the signs are those of East Asian keyboards, which some spreadsheets read as the narrow ones.
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 SECRET = frozenset({"secret_hash"})
 # Questions have a file of their own, for a cell of a spreadsheet does not hold all of a sitting's.
 ELSEWHERE = frozenset({"asked"})
@@ -30,21 +26,6 @@ QUESTION_COLUMNS = (
     *("sitting", "key", "form", "model", "topic", "level", "kind", "stem", "options", "right"),
     *("answer", "tolerance", "unit", "reason", "source", "difficulty", "drawn"),
 )
-
-
-def _safe(value: object) -> object:
-    if isinstance(value, str) and value.startswith(FORMULA_SIGNS):
-        return "'" + value
-    return value
-
-
-def csv_text(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
-    """Rows as CSV, so that a spreadsheet computes nothing of what somebody typed."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(head)
-    writer.writerows([_safe(value) for value in row] for row in rows)
-    return text.getvalue()
 
 
 def table_csv(connection: Connection, table: Table) -> str:

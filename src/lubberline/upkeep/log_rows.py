@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from lubberline.csvfile import SEPARATORS, csv_rows, lines_of, separator_of
 from lubberline.errors import InputError, nearest_of
 from lubberline.upkeep import places_typed as typed
 
@@ -62,30 +62,17 @@ def rows_of(source: str, text: str) -> Rows:
     Raises:
         InputError: without the needed columns, without any row, or a named place that is none.
     """
-    lines = text.removeprefix("\ufeff").splitlines()
+    lines = lines_of(text)
     places = _named_places(source, lines)
-    lines = ["" if line.lstrip().startswith("#") else line for line in lines]
-    first = next((line for line in lines if line.strip()), "")
-    separator = max(",;\t", key=first.count)
-    found: list[Row] = []
-    head: list[str] = []
-    reader = csv.reader(lines, delimiter=separator)
-    try:
-        for cells in reader:
-            where = f"{source} line {reader.line_num}"
-            if not any(cell.strip() for cell in cells):
-                continue
-            if not head:
-                head = _head(where, cells)
-            else:
-                found.append(Row(where, reader.line_num, _by_column(head, cells)))
-    except csv.Error as error:
-        raise InputError(f"{source} line {reader.line_num}", str(error), "one check on each line") from None
-    if not head:
+    bare = "\n".join("" if line.lstrip().startswith("#") else line for line in lines)
+    rows = csv_rows(source, bare, SEPARATORS)
+    if not rows:
         raise InputError(source, "there is nothing in it", f"a first line that names {', '.join(NEEDED)}")
+    head = _head(f"{source} line {rows[0][0]}", rows[0][1])
+    found = [Row(f"{source} line {line}", line, _by_column(head, cells)) for line, cells in rows[1:]]
     if not found:
         raise InputError(source, "there is no row", "a line for each check")
-    return Rows(tuple(found), places, separator == ";")
+    return Rows(tuple(found), places, separator_of(bare, SEPARATORS) == ";")
 
 
 def _named_places(source: str, lines: list[str]) -> dict[str, Place]:

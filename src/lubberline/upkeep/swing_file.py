@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from pathlib import Path
 
+from lubberline.csvfile import csv_rows
 from lubberline.errors import InputError, nearest_of
 from lubberline.textfile import text_of
 from lubberline.upkeep.swing import Pair
@@ -23,8 +22,7 @@ def pairs_from_text(source: str, text: str) -> dict[str, list[Pair]]:
     Raises:
         InputError: naming line and column, for anything that is not right.
     """
-    reader = csv.reader(io.StringIO(text))
-    rows = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+    rows = csv_rows(source, text)
     if not rows:
         raise InputError(source, "the file is empty", RIGHT)
     names = _names(source, *rows[0])

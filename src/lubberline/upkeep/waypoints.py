@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import NamedTuple
 from xml.parsers import expat
 
+from lubberline.csvfile import csv_rows
 from lubberline.earth.constants import GREATEST_LATITUDE_DEG
 from lubberline.errors import InputError
 
@@ -30,8 +29,7 @@ def waypoints_from_csv(source: str, text: str) -> tuple[Waypoint, ...]:
     Raises:
         InputError: naming line and column, for anything that is not right.
     """
-    reader = csv.reader(io.StringIO(text))
-    rows = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+    rows = csv_rows(source, text)
     if not rows:
         raise InputError(source, "the file is empty", RIGHT)
     names = [cell.strip() for cell in rows[0][1]]

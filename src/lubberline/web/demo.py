@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
 from lubberline.flight.flights import parse_wind, read_flight_bytes
@@ -10,6 +9,7 @@ from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS
 from lubberline.simulation.flying import fly
 from lubberline.simulation.misconceptions import FLOWN
+from lubberline.textfile import toml_of
 from lubberline.web.house import Choice, House
 
 PACKAGE = Path(__file__).parent.parent
@@ -25,7 +25,7 @@ def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:
     choices = []
     for path in sorted(folder.glob("*.toml")):
         text = path.read_text(encoding="utf-8")
-        words = str(tomllib.loads(text).get(title_key, path.stem))
+        words = str(toml_of(path.name, text).get(title_key, path.stem))
         choices.append(Choice(path.stem, words, _first_sentence(text), path))
     # A healthy aircraft comes first: it is what a fault is compared with.
     return tuple(sorted(choices, key=lambda choice: not choice.about.lower().startswith("healthy")))

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any, NamedTuple
 
+from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
-from lubberline.publish.log_entries_csv import plain
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.log import Setting, check_of
-from lubberline.upkeep.log_rows import COLUMNS
+from lubberline.upkeep.log_rows import COLUMNS, rows_of
 from lubberline.upkeep.places_typed import moment
 from lubberline.upkeep.records import Check
 from lubberline.web.aircraft.fleet import Craft
@@ -74,8 +72,12 @@ class Entry(NamedTuple):
 
 def demo_entries(craft: Craft) -> list[Entry]:
     """The rows that came with the program."""
-    reader = csv.DictReader(io.StringIO(craft.demo_log))
-    return [Entry("", {name: cell for name, cell in row.items() if cell}) for row in reader]
+    if not craft.demo_log:
+        return []
+    return [
+        Entry("", {name: cell for name, cell in row.cells.items() if cell})
+        for row in rows_of(craft.name, craft.demo_log).rows
+    ]
 
 
 def entries_of(craft: Craft, kept: Sequence[LogEntry]) -> list[Entry]:
@@ -176,8 +178,5 @@ def utc_of(time_s: float) -> str:
 def as_csv(entries: Sequence[Entry]) -> bytes:
     """A log as CSV, every column that anything stands in, each cell as typed."""
     used = [name for name in COLUMNS if any(entry.cells.get(name) for entry in entries)] or list(COLUMNS[:4])
-    text = io.StringIO()
-    writer = csv.DictWriter(text, used, restval="", extrasaction="ignore", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows({name: plain(cell) for name, cell in entry.cells.items()} for entry in entries)
-    return text.getvalue().encode("utf-8")
+    rows = ([entry.cells.get(name, "") for name in used] for entry in entries)
+    return csv_text(used, rows).encode("utf-8")
