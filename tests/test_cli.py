@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -18,10 +20,7 @@ OAK = str(ROOT / "demo/aircraft/zz_oak.toml")
 
 
 def run(*arguments: str) -> int:
-    try:
-        return main(arguments)
-    except SystemExit as stop:
-        return int(stop.code or 0)
+    return main(arguments)
 
 
 def test_fly_writes_every_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -60,7 +59,7 @@ def test_fly_writes_every_file(tmp_path: Path, capsys: pytest.CaptureFixture[str
     printed = capsys.readouterr()
     assert summary["sentence"] in printed.out
     assert "teaching only" in printed.out
-    assert "3 of 3" in printed.err
+    assert "Of 3 such instruments" in printed.out
 
 
 def test_written_ledger_sums_to_the_written_error(tmp_path: Path) -> None:
@@ -123,3 +122,9 @@ def test_ideas_lists_every_one(capsys: pytest.CaptureFixture[str]) -> None:
     assert run("ideas") == 0
     printed = capsys.readouterr().out
     assert all(idea.id in printed for idea in FLOWN)
+
+
+def test_it_runs_as_a_module_of_python(capfd: pytest.CaptureFixture[str]) -> None:
+    done = subprocess.run([sys.executable, "-m", "lubberline", "--version"], check=False)
+    assert done.returncode == 0
+    assert capfd.readouterr().out == f"lubberline {__version__}\n"

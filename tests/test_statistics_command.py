@@ -54,7 +54,7 @@ def test_bad_rows_are_listed_and_nothing_is_written(
     [
         ("student,answer\nAda,B\n", [], "there is no column 'question'"),
         ("student,question,answer\n", [], "there is no answer in it"),
-        ("student,question,answer\nAda,1,B\n", ["--mark", "0"], "--mark: 0"),
+        ("student,question,answer\nAda,1,B\n", ["--mark", "0"], "--mark: '0'"),
     ],
 )
 def test_what_is_wrong_is_said(

@@ -2,31 +2,41 @@
 
 Numba does not notice when a kernel in another file changes, and would go on with the old machine
 code. So the cache folder is named by a digest of all sources that hold kernels: an edit anywhere
-means a new folder, never an old result.
+means a new folder, never an old result. Each file of compiled code carries its own digest, so that a
+damaged one is compiled again, never run. Where nothing can be kept, all is compiled in memory.
 """
 
 from __future__ import annotations
 
 import hashlib
+import logging
 import os
 import shutil
+import tempfile
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
 import numba
 import platformdirs
+from numba.core import event
+from numba.core.caching import FunctionCache, IndexDataCacheFile
+from numba.core.serialize import dumps, pickle
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 KERNEL_ROOMS = ("earth", "flight", "instruments", "simulation")
 STALE_AFTER_S = 14 * 86400.0
+DIGEST_BYTES = hashlib.sha256().digest_size
+# Without a handler of the program's own, Python writes a warning to standard error.
+_log = logging.getLogger(__name__)
 
 
 def _digest() -> str:
     package = Path(__file__).parent
-    digest = hashlib.sha256()
+    digest = hashlib.sha256(Path(__file__).read_bytes())
     for room in KERNEL_ROOMS:
         for source in sorted((package / room).rglob("*.py")):
             digest.update(source.relative_to(package).as_posix().encode())
@@ -40,30 +50,143 @@ def cache_root() -> Path:
     return Path(chosen) if chosen else Path(platformdirs.user_cache_dir("lubberline")) / "kernels"
 
 
-def _folder() -> Path:
-    root = cache_root()
-    folder = root / _digest()
-    if not folder.exists():
-        folder.mkdir(parents=True, exist_ok=True)
+def _remove_stale(root: Path, own: Path) -> None:
+    with suppress(OSError):
         for other in root.iterdir():
-            if other != folder and time.time() - other.stat().st_mtime > STALE_AFTER_S:
+            if other != own and time.time() - other.stat().st_mtime > STALE_AFTER_S:
                 shutil.rmtree(other, ignore_errors=True)
-    return folder
 
 
-FOLDER = _folder()
-numba.config.CACHE_DIR = str(FOLDER)
+class _Store:
+    """Where compiled kernels are kept: a folder, or nowhere once writing to it has failed."""
+
+    def __init__(self) -> None:
+        self.fault = ""
+        self.told = False
+        self.root = Path()
+        try:
+            self.root = cache_root()
+            folder = self.root / _digest()
+            is_new = not folder.exists()
+            folder.mkdir(parents=True, exist_ok=True)
+            tempfile.TemporaryFile(dir=folder).close()
+        # A home that is not known is a RuntimeError of pathlib.
+        except (OSError, RuntimeError, ValueError) as error:
+            self.fail(error)
+        else:
+            numba.config.CACHE_DIR = str(folder)
+            if is_new:
+                _remove_stale(self.root, folder)
+
+    def fail(self, error: Exception) -> None:
+        """From now on nothing is kept."""
+        self.fault = self.fault or getattr(error, "strerror", None) or "it cannot be used"
+
+    def tell(self) -> None:
+        """Say, once, that what is compiled is not kept."""
+        if self.fault and not self.told:
+            self.told = True
+            _log.warning(
+                "The engine is compiled in memory, which takes up to a minute each time: %s: %s; "
+                "set LUBBERLINE_CACHE to a folder that can be written to.",
+                self.root,
+                self.fault,
+            )
 
 
-def is_first_run() -> bool:
-    """True when nothing has been compiled yet for these sources, so the first flight takes longer."""
-    return next(FOLDER.rglob("*.nbi"), None) is None
+_store = _Store()
+
+
+class _Sealed(IndexDataCacheFile):  # type: ignore[misc]
+    """Compiled code with its digest before it; what does not fit its digest is not there."""
+
+    def _dump(self, obj: Any) -> bytes:
+        data: bytes = dumps(obj)
+        return hashlib.sha256(data).digest() + data
+
+    def _opened(self, data: bytes) -> Any:
+        digest, rest = data[:DIGEST_BYTES], data[DIGEST_BYTES:]
+        return pickle.loads(rest) if hashlib.sha256(rest).digest() == digest else None
+
+    def _load_index(self) -> dict[Any, str]:
+        try:
+            found = self._opened(Path(self._index_path).read_bytes())
+        except OSError:
+            return {}
+        if not found or found[:2] != (self._version, self._source_stamp):
+            return {}
+        overloads: dict[Any, str] = found[2]
+        return overloads
+
+    def _save_index(self, overloads: dict[Any, str]) -> None:
+        with self._open_for_write(self._index_path) as file:
+            file.write(self._dump((self._version, self._source_stamp, overloads)))
+
+    def _load_data(self, name: str) -> Any:
+        return self._opened(Path(self._data_path(name)).read_bytes())
+
+
+class _Kept(FunctionCache):  # type: ignore[misc]
+    """A kernel's compiled code on disk; a file that cannot be read or written costs time, nothing else."""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        super().__init__(function)
+        self._cache_file = _Sealed(
+            cache_path=self._cache_path,
+            filename_base=self._impl.filename_base,
+            source_stamp=self._impl.locator.get_source_stamp(),
+        )
+
+    def save_overload(self, sig: Any, data: Any) -> None:
+        if _store.fault:
+            return
+        try:
+            super().save_overload(sig, data)
+        except OSError as error:
+            _store.fail(error)
+            _store.tell()
+
+
+class _Compiling(event.Listener):  # type: ignore[misc]
+    """Knows since when kernels are being compiled; one may stand in another."""
+
+    def __init__(self) -> None:
+        self.under_way = 0
+        self.since_s = 0.0
+
+    def on_start(self, _: Any) -> None:
+        _store.tell()
+        self.since_s = self.since_s or time.monotonic()
+        self.under_way += 1
+
+    def on_end(self, _: Any) -> None:
+        self.under_way -= 1
+
+
+_compiling = _Compiling()
+event.register("numba:compile", _compiling)
+
+
+def compiling_since_s() -> float | None:
+    """When compiling began, on the monotonic clock; None while nothing is compiled."""
+    return _compiling.since_s if _compiling.under_way else None
+
+
+def _compiled(function: F, **options: Any) -> F:
+    made: Any = numba.njit(nogil=True, error_model="numpy", **options)(function)
+    if not _store.fault:
+        try:
+            made._cache = _Kept(function)
+        # No place that it may write to.
+        except (OSError, RuntimeError) as error:
+            _store.fail(error)
+    kernel: F = made
+    return kernel
 
 
 def kernel(function: F) -> F:
     """Compile a function of plain numbers and arrays; releases the interpreter lock while it runs."""
-    compiled: F = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
-    return compiled
+    return _compiled(function)
 
 
 def inlined_kernel(function: F) -> F:
@@ -71,5 +194,4 @@ def inlined_kernel(function: F) -> F:
 
     Handing arrays and records of thirty numbers to a compiled function costs as much as the sums in it.
     """
-    compiled: F = numba.njit(cache=True, nogil=True, error_model="numpy", inline="always")(function)
-    return compiled
+    return _compiled(function, inline="always")

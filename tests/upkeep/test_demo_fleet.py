@@ -125,7 +125,7 @@ def test_bad_rows_are_listed_and_the_good_ones_judged(
         ),
         (
             "aircraft,time_utc,indicated,compass,set_at,place\nZZ-ASH,2026-01-01T10:00Z,4,2,09:50Z,47N 8E\n",
-            "no check in it",
+            "it is the log of ZZ-ASH",
         ),
     ],
 )

@@ -7,6 +7,7 @@ import re
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from lubberline.commands import options
 from lubberline.errors import InputError, nearest_of
 
 if TYPE_CHECKING:
@@ -21,7 +22,8 @@ def add(commands: Any) -> None:
     """Its options."""
     page = commands.add_parser("course", help="course records to print and sign, and who is ready")
     page.add_argument("group", metavar="CLASS", help="its title, as the records have it")
-    page.add_argument("--out", required=True, metavar="DIR", help="a PDF each, records.csv, readiness.csv")
+    words = "a PDF each, records.csv, readiness.csv"
+    page.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
     page.add_argument("--readiness", action="store_true", help="print it in the records as well")
 
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from typing import Any
+
+from lubberline.commands import options
 
 
 def add(commands: Any) -> None:
@@ -12,9 +15,8 @@ def add(commands: Any) -> None:
     judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/log.md")
     judge.add_argument("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)")
     judge.add_argument("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time")
-    judge.add_argument(
-        "--out", metavar="DIR", required=True, help="judgement, entries, figure, report go there"
-    )
+    words = "judgement, entries, figure, report go there"
+    judge.add_argument("--out", type=options.folder, metavar="DIR", required=True, help=words)
 
 
 def run(given: argparse.Namespace) -> None:
@@ -29,9 +31,11 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.upkeep.joined import join_track
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import read_log
+    from lubberline.upkeep.whose_log import doubt_whose
 
     aircraft = read_aircraft(given.aircraft)
     log = read_log(given.log, aircraft.name)
+    doubt = doubt_whose(log, given.log, given.aircraft, aircraft.name)
     if given.track:
         log, covered = join_track(log, given.track)
         print(f"{given.track}: tells of {covered} checks\n")
@@ -46,7 +50,10 @@ def run(given: argparse.Namespace) -> None:
             "report.pdf": lambda: upkeep_report_pdf(judgement, log, aircraft),
         },
         given.out,
+        progress=given.progress.stage("Writing the files"),
     )
+    if doubt:
+        print(f"Warning: {doubt}", file=sys.stderr)
     for path in written:
         print(f"wrote {path}")
     print("\n" + " ".join(judgement.cautions))

@@ -6,6 +6,8 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from lubberline.commands import options
+
 
 def add(commands: Any) -> None:
     """Its verbs and options."""
@@ -20,9 +22,10 @@ def add(commands: Any) -> None:
     ):
         parser = verbs.add_parser(verb, help=words)
         parser.add_argument("file", metavar="FILE.md", help="the lesson, as docs/lessons.md has it")
-        parser.add_argument("--seed", type=int, default=0, help="of the quiz's questions")
+        parser.add_argument("--seed", type=options.seed, default=0, help="of the quiz's questions")
         if verb == "handout":
-            parser.add_argument("--out", required=True, metavar="DIR", help="the two PDFs go there")
+            words = "the two PDFs go there"
+            parser.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
 
 
 def run(given: argparse.Namespace) -> None:
@@ -87,6 +90,7 @@ def _handout(made: Any, given: argparse.Namespace) -> None:
             f"{name}-instructor.pdf": lambda: instructor_pdf(made),
         },
         given.out,
+        progress=given.progress.stage("Writing the files"),
     )
     for path in written:
         print(f"wrote {path}")

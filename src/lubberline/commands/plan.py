@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from typing import Any
+
+from lubberline.commands import options
 
 
 def add(commands: Any) -> None:
@@ -16,17 +19,17 @@ def add(commands: Any) -> None:
     )
     plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
     plan.add_argument("--log", metavar="LOG.csv", help="its heading checks, which tell of its own wander")
-    plan.add_argument("--date", metavar="YYYY-MM-DD", help="of the flight; waypoints need one")
-    plan.add_argument(
-        "--limit", type=float, default=5.0, metavar="DEG", help="error to stay within; 5 without"
-    )
-    plan.add_argument(
-        "--out", required=True, metavar="DIR", help="plan.json, figure.svg, kneeboard.pdf go there"
-    )
-    plan.add_argument("--kt", type=float, default=100.0, help="true airspeed, for waypoints; 100 without")
-    plan.add_argument(
-        "--altitude", type=float, default=3000.0, metavar="FT", help="for waypoints; 3000 without"
-    )
+    words = "of the flight; waypoints need one"
+    plan.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
+    limit = options.number(1.0, 45.0, "degrees")
+    words = "error to stay within; 5 without"
+    plan.add_argument("--limit", type=limit, default=5.0, metavar="DEG", help=words)
+    words = "plan.json, figure.svg, kneeboard.pdf go there"
+    plan.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
+    airspeed, altitude = options.number(30.0, 700.0, "kt"), options.number(0.0, 60000.0, "ft")
+    plan.add_argument("--kt", type=airspeed, default=100.0, help="true airspeed, for waypoints; 100 without")
+    words = "for waypoints; 3000 without"
+    plan.add_argument("--altitude", type=altitude, default=3000.0, metavar="FT", help=words)
     plan.add_argument("--wind", default="", metavar="DIR/KT", help="true direction it blows from, and knots")
     plan.add_argument("--true-reference", action="store_true", help="it is set to true headings")
 
@@ -45,6 +48,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.upkeep.planning import plan_of
     from lubberline.upkeep.route_file import parse_day, read_route
     from lubberline.upkeep.wander_from_log import own_wander_from
+    from lubberline.upkeep.whose_log import doubt_whose
 
     aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()
     motion = read_route(
@@ -58,6 +62,9 @@ def run(given: argparse.Namespace) -> None:
     if given.log:
         log = read_log(given.log, aircraft.name if given.aircraft else "")
         wander = own_wander_from(judge(log, aircraft).estimate, aircraft)
+        doubt = doubt_whose(log, given.log, given.aircraft, aircraft.name) if given.aircraft else ""
+        if doubt:
+            print(f"Warning: {doubt}", file=sys.stderr)
     plan = plan_of(motion, aircraft, wander, given.limit, true_reference=given.true_reference)
     _say(plan)
     told = msgspec.json.format(
@@ -70,6 +77,7 @@ def run(given: argparse.Namespace) -> None:
             "kneeboard.pdf": lambda: kneeboard_pdf(plan),
         },
         given.out,
+        progress=given.progress.stage("Writing the files"),
     )
     for path in written:
         print(f"wrote {path}")

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lubberline.commands import options
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
@@ -22,9 +23,11 @@ def add(commands: Any) -> None:
     page = commands.add_parser("statistics", help=words)
     page.add_argument("answers", metavar="ANSWERS.csv", help="student,question,answer: a row an answer")
     page.add_argument("--paper", required=True, metavar="LOCKED.json", help="the locked paper that was sat")
-    page.add_argument("--out", required=True, metavar="DIR", help="tables and figures go there")
+    words = "tables and figures go there"
+    page.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
     page.add_argument("--by-model", action="store_true", help="pool the forms: a model is one question")
-    page.add_argument("--mark", type=float, metavar="PERCENT", help="needed to pass, drawn in the figure")
+    percent = options.number(0.0, 100.0, "percent", above_low=True)
+    page.add_argument("--mark", type=percent, metavar="PERCENT", help="needed to pass, drawn in the figure")
     page.add_argument("--skip-bad", action="store_true", help="go on without rows that cannot be read")
 
 
@@ -38,8 +41,6 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.results_figures import item_map_svg, marks_strip_svg
     from lubberline.textfile import text_of
 
-    if given.mark is not None and not 0.0 < given.mark <= 100.0:
-        raise InputError("--mark", f"{given.mark:g}", "a percentage above 0 and up to 100")
     source = Path(given.answers).name
     text = text_of(given.answers, "a file of answers (CSV)", MOST_BYTES)
     students = students_in(source, text)
@@ -67,6 +68,7 @@ def run(given: argparse.Namespace) -> None:
             "marks.svg": lambda: marks_strip_svg(marks, names, mark=mark, theme="auto").encode(),
         },
         given.out,
+        progress=given.progress.stage("Writing the files"),
     )
     for path in written:
         print(f"wrote {path}")

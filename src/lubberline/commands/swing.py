@@ -6,6 +6,8 @@ import argparse
 import json
 from typing import Any
 
+from lubberline.commands import options
+
 
 def add(commands: Any) -> None:
     """Its options."""
@@ -13,10 +15,13 @@ def add(commands: Any) -> None:
     swing.add_argument(
         "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
     )
-    swing.add_argument("--out", required=True, metavar="DIR", help="swing.json and card.pdf go there")
-    swing.add_argument("--limit", type=float, default=10.0, metavar="DEG", help="greatest deviation allowed")
+    words = "swing.json and card.pdf go there"
+    swing.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
+    limit = options.number(0.0, 90.0, "degrees", above_low=True)
+    swing.add_argument("--limit", type=limit, default=10.0, metavar="DEG", help="greatest deviation allowed")
     swing.add_argument("--aircraft", default="", metavar="NAME", help="to stand on the card")
-    swing.add_argument("--date", default="", metavar="DAY", help="of the swing, to stand on the card")
+    words = "of the swing, to stand on the card"
+    swing.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
 
 
 def run(given: argparse.Namespace) -> None:
@@ -39,7 +44,7 @@ def run(given: argparse.Namespace) -> None:
     written = write_together(
         {
             "swing.json": text.encode,
-            "card.pdf": lambda: deviation_card_pdf(swings, given.aircraft, given.date),
+            "card.pdf": lambda: deviation_card_pdf(swings, given.aircraft, given.date or ""),
         },
         given.out,
     )

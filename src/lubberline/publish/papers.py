@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
-from lubberline.publish.folder import write_together
+from lubberline.publish.folder import Progress, write_together
 from lubberline.publish.items_csv import items_csv
 from lubberline.publish.key import key_pdf
 from lubberline.publish.paper import answer_sheet_pdf, paper_pdf
@@ -60,14 +60,27 @@ def titled(paper: Paper) -> str:
 
 
 def write_papers(
-    papers: Sequence[Paper], folder: Path | str, *, large_print: bool = False, worksheet: bool = False
+    papers: Sequence[Paper],
+    folder: Path | str,
+    *,
+    large_print: bool = False,
+    worksheet: bool = False,
+    progress: Progress | None = None,
 ) -> list[Path]:
     """Write all files of a set of papers into a folder, all or none.
+
+    Args:
+        papers: the parallel forms.
+        folder: made if it is not there.
+        large_print: as in `contents`.
+        worksheet: as in `contents`.
+        progress: called with (done, files) after each file is made.
 
     Raises:
         InputError: when the folder cannot be written to, or a drawing is not SVG.
     """
-    return write_together(contents(papers, large_print=large_print, worksheet=worksheet), folder)
+    made = contents(papers, large_print=large_print, worksheet=worksheet)
+    return write_together(made, folder, progress=progress)
 
 
 def left_from_before(folder: Path | str, written: Sequence[Path]) -> list[str]:

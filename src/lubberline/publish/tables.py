@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import re
-import secrets
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -14,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.csvfile import guarded
-from lubberline.publish.folder import write_together
+from lubberline.publish.folder import Progress, write_together
 from lubberline.simulation.flown import TRACE_COLUMNS, Columns, Flown
 
 # Decimals by the end of a column's name; the first that fits counts.
@@ -77,21 +76,6 @@ def csv_text(columns: Mapping[str, NDArray[Any]]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _replace(path: Path, data: bytes) -> None:
-    """Write beside, then rename: the name never stands for half a file."""
-    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-    try:
-        part.write_bytes(data)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def write_csv(columns: Mapping[str, NDArray[Any]], path: Path) -> None:
-    """Write columns as a CSV file (UTF-8), complete or not at all."""
-    _replace(path, csv_text(columns).encode("utf-8"))
-
-
 def json_text(summary: Mapping[str, Any]) -> str:
     """The summary as JSON that any reader takes.
 
@@ -99,11 +83,6 @@ def json_text(summary: Mapping[str, Any]) -> str:
         ValueError: for a nan or an infinity, which JSON does not have.
     """
     return json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def write_json(summary: Mapping[str, Any], path: Path) -> None:
-    """Write the summary as a JSON file (UTF-8), complete or not at all."""
-    _replace(path, json_text(summary).encode("utf-8"))
 
 
 def _contents(flown: Flown, ensemble: Columns | None) -> dict[str, Callable[[], bytes]]:
@@ -145,16 +124,23 @@ def _stale(folder: Path, names: Mapping[str, Any]) -> list[Path]:
     return stale
 
 
-def write_all(flown: Flown, folder: Path | str, *, ensemble: Columns | None = None) -> list[Path]:
+def write_all(
+    flown: Flown,
+    folder: Path | str,
+    *,
+    ensemble: Columns | None = None,
+    progress: Progress | None = None,
+) -> list[Path]:
     """Write every file of a flight into a folder, all of them or none.
 
-    The files are made in a folder beside it and moved in at the end. Believed traces and an ensemble
+    The files are made apart and moved in at the end. Believed traces and an ensemble
     that an earlier flight left there are removed; other files are left alone.
 
     Args:
         flown: what was flown.
         folder: made if it is not there.
         ensemble: shares of an ensemble's errors, for 'ensemble.csv'.
+        progress: called with (done, files) after each file is made.
 
     Returns:
         The files written.
@@ -163,4 +149,4 @@ def write_all(flown: Flown, folder: Path | str, *, ensemble: Columns | None = No
         InputError: when the folder cannot be written to.
     """
     contents = _contents(flown, ensemble)
-    return write_together(contents, folder, _stale(Path(folder), contents))
+    return write_together(contents, folder, _stale(Path(folder), contents), progress)

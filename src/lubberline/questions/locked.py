@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-import secrets
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ from lubberline.errors import InputError
 from lubberline.questions.item import Item
 from lubberline.questions.paper import Paper
 from lubberline.textfile import text_of
+from lubberline.unfinished import check_writable, refusal, write_whole
 
 KIND, VERSION = "lubberline locked papers", 1
 GREATEST_BYTES = 20_000_000
@@ -55,12 +55,13 @@ def check_new(path: str | Path) -> None:
     """Locked papers are never written over.
 
     Raises:
-        InputError: when there is a file already, or no folder for it.
+        InputError: when there is a file already, or no folder for it that can be written to.
     """
     if not Path(path).parent.is_dir():
         raise InputError(str(path), "there is no folder for it", "name a file in a folder that is there")
     if Path(path).exists():
         raise InputError(str(path), "is there already", "name a new file; locked papers are not written over")
+    check_writable(Path(path).parent)
 
 
 def write_locked(papers: Sequence[Paper], path: str | Path) -> None:
@@ -70,16 +71,10 @@ def write_locked(papers: Sequence[Paper], path: str | Path) -> None:
         InputError: when there is a file already, or it cannot be written.
     """
     check_new(path)
-    path = Path(path)
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     try:
-        beside.write_text(locked_text(papers), encoding="utf-8")
-        beside.replace(path)
+        write_whole(Path(path), locked_text(papers).encode())
     except OSError as error:
-        right = "name a file in a folder that you may write to"
-        raise InputError(str(path), error.strerror or "cannot be written", right) from None
-    finally:
-        beside.unlink(missing_ok=True)
+        raise refusal(path, error) from None
 
 
 def read_locked(path: str | Path) -> tuple[Paper, ...]:

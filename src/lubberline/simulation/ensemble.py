@@ -82,8 +82,12 @@ def fly_ensemble(
         error = readings.rows["indicated_rad"] - readings.reference_rad[row_index]
         errors[member] = wrap_deg(error / DEG)
 
-    with ThreadPoolExecutor(max_workers=workers or os.cpu_count() or 1) as pool:
+    pool = ThreadPoolExecutor(max_workers=workers or os.cpu_count() or 1)
+    try:
         for done, _ in enumerate(pool.map(one, range(members)), start=1):
             if progress:
                 progress(done, members)
+    finally:
+        # After an interruption the members that wait are not flown.
+        pool.shutdown(cancel_futures=True)
     return Ensemble(panel.motion.samples["time_s"][row_index], errors, seed)

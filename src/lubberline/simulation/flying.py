@@ -77,12 +77,13 @@ def prepare_flight(
         raise InputError(
             "--wind", "the motion is made already", "give the wind when reading the flight's file"
         )
-    motion = flight if isinstance(flight, Motion) else read_flight(flight, blowing)
+    parsed = tuple(parse_fault(text) for text in faults)
     if aircraft is None:
         aircraft = Aircraft()
     elif not isinstance(aircraft, Aircraft):
         aircraft = read_aircraft(aircraft)
-    panel = prepare(motion, aircraft, tuple(parse_fault(text) for text in faults), true_reference)
+    motion = flight if isinstance(flight, Motion) else read_flight(flight, blowing)
+    panel = prepare(motion, aircraft, parsed, true_reference)
     return panel, tuple(actions_of(motion, set_every_min, set_from))
 
 

@@ -54,9 +54,15 @@ def log_from_text(source: str, text: str, aircraft: str = "") -> Log:
     """The log of one aircraft from the text of such a file.
 
     Raises:
-        InputError: without the needed columns, or without any row.
+        InputError: without the needed columns, without any row, or with rows of other aircraft alone.
     """
     found = rows_of(source, text)
+    named = {row.cells.get("aircraft", "").strip() for row in found.rows}
+    if aircraft and aircraft.casefold() not in {name.casefold() for name in named} and "" not in named:
+        others = ", ".join(sorted(name[:30] for name in named)[:4])
+        raise InputError(
+            source, f"it is the log of {others}", f"give the log of {aircraft}, or that aircraft's file"
+        )
     return log_from_rows(found.rows, aircraft, places=found.places, decimal_comma=found.decimal_comma)
 
 

@@ -31,6 +31,7 @@ COLUMNS = (*NEEDED, *OTHERS)
 # Not a column: what stood beyond the last one.
 TOO_MANY = "too many"
 _PLACE = re.compile(r"#\s*place\s+(?P<name>[^=]{1,60}?)\s*=\s*(?P<at>.*)", re.IGNORECASE)
+_AIRCRAFT = re.compile(r"#\s*aircraft\s*=\s*(?P<name>.{1,60})", re.IGNORECASE)
 _WORDS = frozenset(("time_utc", "set_at", "aircraft", "maintenance", "note", TOO_MANY))
 
 
@@ -64,6 +65,7 @@ def rows_of(source: str, text: str) -> Rows:
     """
     lines = lines_of(text)
     places = _named_places(source, lines)
+    aircraft = _named_aircraft(lines)
     bare = "\n".join("" if line.lstrip().startswith("#") else line for line in lines)
     rows = csv_rows(source, bare, SEPARATORS)
     if not rows:
@@ -72,6 +74,9 @@ def rows_of(source: str, text: str) -> Rows:
     found = [Row(f"{source} line {line}", line, _by_column(head, cells)) for line, cells in rows[1:]]
     if not found:
         raise InputError(source, "there is no row", "a line for each check")
+    for row in found:
+        if aircraft and not row.cells.get("aircraft", "").strip():
+            row.cells["aircraft"] = aircraft
     return Rows(tuple(found), places, separator_of(bare, SEPARATORS) == ";")
 
 
@@ -82,6 +87,11 @@ def _named_places(source: str, lines: list[str]) -> dict[str, Place]:
         if named:
             places[named["name"].strip().upper()] = typed.place(named["at"], f"{source} line {number}, place")
     return places
+
+
+def _named_aircraft(lines: list[str]) -> str:
+    named = (_AIRCRAFT.fullmatch(line.strip()) for line in lines)
+    return next((one["name"].strip() for one in named if one), "")
 
 
 def _head(where: str, cells: list[str]) -> list[str]:

@@ -82,6 +82,24 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
         webbrowser.open(f"http://{ADDRESS}:{port}/")
 
 
+def typed(prompt: str) -> str:
+    """What is typed at the terminal, unseen; without a terminal a line of standard input.
+
+    Raises:
+        InputError: there is none.
+    """
+    try:
+        if sys.stdin is not None and sys.stdin.isatty():
+            return getpass.getpass(prompt)
+        line = sys.stdin.readline() if sys.stdin is not None else ""
+    except EOFError:
+        line = ""
+    if not line:
+        right = f"type it at a terminal, or set {PASSPHRASE_VARIABLE}"
+        raise InputError("passphrase", "nothing was typed", right)
+    return line.rstrip("\r\n")
+
+
 def keep_passphrase(school: School, ask: Callable[[str], str]) -> None:
     """Sets the passphrase of the instructor's side: the one of the environment, or the one that is typed.
 
@@ -121,7 +139,7 @@ def _school(opened: Door, asks: bool, forgets: bool) -> School:
     if forgets:
         passphrase.set_passphrase(school, "")
     if asks:
-        keep_passphrase(school, getpass.getpass)
+        keep_passphrase(school, typed)
     if opened.behind and not passphrase.is_set(school):
         school.close()
         raise InputError("--behind", "no passphrase is set", "add --passphrase")

@@ -1,0 +1,138 @@
+"""`lubberline ask`: question papers with keys, for print and for learning systems."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lubberline.commands import options
+from lubberline.errors import InputError
+
+if TYPE_CHECKING:
+    from lubberline.questions.handwritten import Written
+    from lubberline.questions.paper import Paper
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    ask = commands.add_parser("ask", help="question papers with keys, for print and for learning systems")
+    asked = ask.add_mutually_exclusive_group(required=True)
+    asked.add_argument("--blueprint", metavar="FILE", help="what to ask (TOML)")
+    asked.add_argument("--locked", metavar="FILE", help="print locked papers again, as they are")
+    ask.add_argument("--seed", type=options.seed, metavar="N", help="decides every question; 0 without")
+    ask.add_argument("--forms", metavar="A,B", help="letters of the parallel papers; the blueprint's without")
+    words = "papers, keys, packages, table go there"
+    ask.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
+    ask.add_argument("--large-print", action="store_true", help="papers in large print as well")
+    ask.add_argument("--worksheet", action="store_true", help="a worksheet with blank dials as well")
+    ask.add_argument("--jurisdiction", metavar="XX", help="whose rules; the blueprint's without")
+    ask.add_argument("--items", metavar="FILE", help="questions written by hand (Markdown)")
+    ask.add_argument("--words", metavar="FILE", help="other words for models (TOML)")
+    ask.add_argument("--retired", metavar="FILE", help="models and questions not to be asked (TOML)")
+    ask.add_argument("--lock", metavar="FILE", help="keep the papers there, to print them again")
+    ask.add_argument("--check-qti", metavar="DIR", help="check the packages against the schema files there")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Make the papers, write them, say what there is."""
+    from lubberline.publish.papers import check_packages, left_from_before
+    from lubberline.publish.qti_schema import Schemas
+
+    schemas = Schemas(given.check_qti) if given.check_qti else None
+    papers, told = _papers(given)
+    checked = check_packages(papers, schemas) if schemas else []
+    written = _write(papers, given)
+    title, seed = papers[0].title, papers[0].seed
+    print(f"{title}, seed {seed}: {len(papers[0].items)} questions in each paper\n")
+    print(f"{'paper':>7}{'numbers':>9}{'choices':>9}{'drawings':>10}{'expected difficulty':>21}")
+    for paper in papers:
+        numbers = sum(item.kind == "number" for item in paper.items)
+        drawings = sum(item.figure is not None for item in paper.items)
+        choices = len(paper.items) - numbers
+        print(f"{paper.form:>7}{numbers:>9}{choices:>9}{drawings:>10}{paper.difficulty:>21.2f}")
+    print()
+    locked = [f"wrote {given.lock}"] if given.lock else []
+    for line in [*told, *checked, *(f"wrote {path}" for path in written), *locked]:
+        print(line)
+    for name in left_from_before(given.out, written):
+        print(f"Note: {name} is there from an earlier set and belongs to none of these papers.")
+    print(
+        "The keys, items.csv, the QTI packages and locked papers hold the answers: keep them from candidates."
+    )
+
+
+def _write(papers: Sequence[Paper], given: argparse.Namespace) -> list[Path]:
+    """The papers' files, and the locked file: both or neither."""
+    from lubberline.publish.papers import write_papers
+    from lubberline.questions.locked import write_locked
+
+    progress = given.progress.stage("Drawing the papers")
+    if given.lock:
+        write_locked(papers, given.lock)
+    try:
+        return write_papers(
+            papers,
+            given.out,
+            large_print=given.large_print,
+            worksheet=given.worksheet,
+            progress=progress,
+        )
+    except BaseException:
+        if given.lock:
+            Path(given.lock).unlink(missing_ok=True)
+        raise
+
+
+def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
+    """The papers that are asked for, made or locked, and what there is to say about questions by hand."""
+    from lubberline.questions.assemble import assemble
+    from lubberline.questions.blueprint import read_blueprint
+    from lubberline.questions.handwritten import read_items
+    from lubberline.questions.locked import check_new, read_locked
+    from lubberline.questions.retired import read_retired
+    from lubberline.questions.wording import read_words
+
+    if given.locked:
+        for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock"):
+            if getattr(given, name) is not None:
+                raise InputError(f"--{name}", "locked papers are not made again", "leave it out")
+        return read_locked(given.locked), []
+    if given.lock:
+        check_new(given.lock)
+    blueprint = read_blueprint(given.blueprint, given.jurisdiction)
+    own = read_items(given.items) if given.items else ()
+    papers = assemble(
+        blueprint,
+        given.seed or 0,
+        [form.strip() for form in given.forms.split(",")] if given.forms is not None else (),
+        own=[record.item for record in own],
+        changed=read_words(given.words) if given.words else None,
+        retired=read_retired(given.retired) if given.retired else None,
+    )
+    return papers, _said_of_own(given.items, own, papers)
+
+
+def _said_of_own(file: str, own: Sequence[Written], papers: Sequence[Paper]) -> list[str]:
+    """Advice on questions written by hand and on papers that hold them, and a note on those left out."""
+    from lubberline.questions.advice import advice_on, advice_on_paper
+
+    if not own:
+        return []
+    told = [
+        f"Advice: {file}, line {record.line}, {advice.where}: {advice.words}."
+        for record in own
+        for advice in advice_on(record.item)
+    ]
+    for paper in papers:
+        told += [
+            f"Advice: paper {paper.form}, {advice.where}: {advice.words}."
+            for advice in advice_on_paper(paper.items)
+        ]
+    used = {item.id for paper in papers for item in paper.items}
+    left = [record for record in own if record.item.id not in used]
+    return [
+        *told,
+        *(f"Note: {file}, line {record.line}: '{record.title}' is on no paper." for record in left),
+    ]

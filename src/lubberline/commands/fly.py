@@ -1,0 +1,113 @@
+"""`lubberline fly`: a flight past its heading indicator, and every degree of its error by cause."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+from lubberline.commands import options
+
+# The engine's own limit; importing it here would bring in the compiler for `--help`.
+GREATEST_MEMBERS = 100_000
+CAUSES = (
+    ("earth_deg", "Earth's turning"),
+    ("travel_deg", "journey"),
+    ("friction_deg", "friction, unbalance"),
+    ("balance_deg", "latitude balance"),
+    ("levelling_deg", "levelling"),
+    ("tumble_deg", "tumble"),
+    ("variation_change_deg", "change of variation"),
+    ("total_deg", "together"),
+)
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    fly = commands.add_parser("fly", help="fly a legs file or a recorded track")
+    fly.add_argument("flight", metavar="FLIGHT", help="legs file (TOML) or track (GPX, IGC, CSV)")
+    fly.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
+    fly.add_argument("--seed", type=options.seed, default=0, metavar="N", help="decides all that is random")
+    members = options.whole(1, GREATEST_MEMBERS)
+    fly.add_argument("--ensemble", type=members, metavar="N", help="fly it with N seeds as well")
+    fly.add_argument("--true-reference", action="store_true", help="errors and settings are to true")
+    minutes = options.number(0.5, 1440.0, "minutes")
+    fly.add_argument("--set-every", type=minutes, metavar="MIN", help="set it every so many minutes")
+    fly.add_argument("--set-from", choices=("compass", "truth"), help="what it is set from")
+    fly.add_argument("--wind", metavar="DIR/KT", help="true direction it blows from, and knots")
+    fly.add_argument("--fault", action="append", default=[], metavar="NAME[=SIZE]@MIN", help="repeatable")
+    fly.add_argument("--believe", action="append", default=[], metavar="ID", help="a wrong idea; repeatable")
+    words = "write trace, ledger, summary, figure and report there"
+    fly.add_argument("--out", type=options.folder, metavar="DIR", help=words)
+
+
+def run(given: argparse.Namespace) -> None:
+    """Fly it, say what was found, write the files."""
+    from lubberline.publish.tables import write_all
+    from lubberline.simulation.flying import fly
+
+    settings = {
+        "seed": given.seed,
+        "set_every_min": given.set_every,
+        "set_from": given.set_from,
+        "true_reference": given.true_reference,
+        "wind": given.wind,
+        "faults": given.fault,
+    }
+    flown = fly(given.flight, given.aircraft, believe=given.believe, **settings)
+    print_summary(flown.summary)
+    ensemble = _ensemble(given, settings) if given.ensemble is not None else None
+    if given.out:
+        progress = given.progress.stage("Writing the files")
+        for path in write_all(flown, given.out, ensemble=ensemble, progress=progress):
+            print(f"wrote {path}")
+
+
+def _ensemble(given: argparse.Namespace, settings: dict[str, Any]) -> Any:
+    from lubberline.simulation.ensemble import fly_ensemble
+    from lubberline.simulation.flying import prepare_flight
+
+    panel, actions = prepare_flight(given.flight, given.aircraft, **settings)
+    progress = given.progress.stage("Flying the ensemble")
+    ensemble = fly_ensemble(panel, actions, given.ensemble, seed=given.seed, progress=progress)
+    columns = ensemble.columns
+    low, middle, high = (columns[f"error_p{share}_deg"][-1] for share in ("05", "50", "95"))
+    print(
+        f"\nOf {given.ensemble} such instruments and pilots, 90% end between {low:+.1f} and {high:+.1f} deg, "
+        f"half below {middle:+.1f}."
+    )
+    return columns
+
+
+def _interval_words(found: dict[str, Any]) -> str:
+    if found["shortest"] is None:
+        return "not in this flight"
+    median = "longer than the flight" if found["median"] is None else f"{found['median']:.1f} min"
+    return f"{found['shortest']:.1f} min at the shortest, median {median}"
+
+
+def print_summary(summary: dict[str, Any]) -> None:
+    """The short table that a pilot can read, and the sentence."""
+    print(f"{summary['title']} with {summary['aircraft']}: {summary['duration_min']:.0f} min,")
+    print(f"errors against {summary['reference']} heading, field by {summary['field_model']}\n")
+    drift = summary["drift_deg_15min"]
+    print("  drift by cause          deg per 15 min")
+    for name, words in CAUSES:
+        if name == "total_deg" or abs(drift[name]) >= 0.005:
+            print(f"  {words:<22} {drift[name]:>+15.2f}")
+    print(f"\n  passes 3 deg after     {_interval_words(summary['interval_3deg_min'])}")
+    print(f"  passes 5 deg after     {_interval_words(summary['interval_5deg_min'])}")
+    print(f"  error at the end       {summary['error_at_end_deg']:+.1f} deg")
+    print(f"  greatest error         {summary['worst_error_deg']:+.1f} deg\n")
+    print(summary["sentence"])
+    for note in summary["notes"]:
+        print(f"Note: {note}")
+    for share, words in (
+        ("sparse_share", "has fixes too far apart to show a turn"),
+        ("slow_share", "is under 20 kt over the ground"),
+    ):
+        if summary[share] > 0.0:
+            print(f"Note: {summary[share]:.1%} of the flight {words}.")
+    for warning in summary["warnings"]:
+        print(f"Warning: {warning}", file=sys.stderr)
+    print(f"\n{' '.join(summary['cautions'])}")

@@ -1,0 +1,57 @@
+"""Ctrl-C, and a request to end: heard within a second, whatever compiled work is under way.
+
+Python hears a signal between two of its own steps only, and one step may be a long flight or a kernel
+being compiled. So a thread waits for the signal beside it: work that has not ended by itself soon after
+is ended, and what it had half-written is removed.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import threading
+import time
+from types import FrameType
+
+from lubberline.unfinished import remove_parts
+
+# Time for the work to end by itself; together with what follows less than a second.
+PATIENCE_S = 0.5
+MOVE_S = 2.0
+_SIGNALS = (signal.SIGINT, signal.SIGTERM)
+_heard: list[int] = []
+
+
+def listen() -> None:
+    """From now on SIGINT and SIGTERM raise KeyboardInterrupt, and end the process when that is not enough."""
+    woken, waker = socket.socketpair()
+    waker.setblocking(False)
+    for number in _SIGNALS:
+        # A shell that starts this in the background may have Ctrl-C ignored.
+        if signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _stop)
+    signal.set_wakeup_fd(waker.fileno(), warn_on_full_buffer=False)
+    threading.Thread(target=_watch, args=(woken, waker), daemon=True).start()
+
+
+def exit_code() -> int:
+    """The code by convention: 130 after Ctrl-C, 143 after a request to end."""
+    return 128 + (_heard[0] if _heard else signal.SIGINT)
+
+
+def _stop(number: int, _: FrameType | None) -> None:
+    _heard.append(number)
+    # A second one must not disturb the clearing up.
+    for other in _SIGNALS:
+        signal.signal(other, signal.SIG_IGN)
+    raise KeyboardInterrupt
+
+
+def _watch(woken: socket.socket, _waker: socket.socket) -> None:
+    number = 0
+    while number not in _SIGNALS:
+        number = woken.recv(1)[0]
+    time.sleep(PATIENCE_S)
+    remove_parts(MOVE_S)
+    os._exit(128 + number)

@@ -1,0 +1,36 @@
+"""`lubberline open`: the pages, served on this machine."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from lubberline.commands import options
+
+
+def add(commands: Any) -> None:
+    """Its options."""
+    page = commands.add_parser("open", help="start the page on this machine")
+    page.add_argument(
+        "--port", type=options.port, default=8765, metavar="N", help="the next free one if taken; 0: any"
+    )
+    page.add_argument("--no-open", action="store_true", help="do not open the browser")
+    page.add_argument("--lan", action="store_true", help="students of the local network may join")
+    page.add_argument("--behind", default="", metavar="URL", help="an HTTPS proxy stands before it")
+    passphrase = page.add_mutually_exclusive_group()
+    passphrase.add_argument("--passphrase", action="store_true", help="set the instructor's passphrase first")
+    passphrase.add_argument("--no-passphrase", action="store_true", help="take the passphrase away, first")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Serve until Ctrl-C."""
+    from lubberline.web.serve import serve
+
+    serve(
+        port=given.port,
+        open_browser=not given.no_open,
+        lan=given.lan,
+        behind=given.behind,
+        asks_passphrase=given.passphrase,
+        forgets_passphrase=given.no_passphrase,
+    )

@@ -1,0 +1,121 @@
+"""Files while they are written: under a name of their own until they are whole, and gone if they never are.
+
+`part_of` gives that name; `moving` keeps the moment in which whole files take their places from being
+interrupted; `remove_parts` is for a process that has to end at once.
+"""
+
+from __future__ import annotations
+
+import errno
+import secrets
+import shutil
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from types import FrameType
+
+from lubberline.errors import InputError
+
+_REASONS = {
+    errno.ENOSPC: ("the disk is full", "make room there, or name a place on another disk"),
+    errno.EDQUOT: ("your share of the disk is used up", "make room there, or name a place on another disk"),
+    errno.EROFS: ("it is on a disk that can only be read", "name a place that you may write to"),
+    errno.EACCES: ("cannot be written to", "name a place that you may write to"),
+    errno.EPERM: ("cannot be written to", "name a place that you may write to"),
+    errno.ENOTDIR: ("is under a file", "name a folder to write to"),
+    errno.ENAMETOOLONG: ("the name is too long", "name a shorter one"),
+}
+_parts: set[Path] = set()
+_moving = threading.Lock()
+# Removing may meet a file that another thread has just begun.
+_TRIES = 3
+
+
+def refusal(path: Path | str, error: OSError) -> InputError:
+    """What to tell a person whose file or folder cannot be written."""
+    wrong, right = _REASONS.get(
+        error.errno or 0, (error.strerror or "cannot be written to", "name a place that you may write to")
+    )
+    return InputError(str(path), wrong[:1].lower() + wrong[1:], right)
+
+
+@contextmanager
+def part_of(path: Path) -> Iterator[Path]:
+    """A name beside a file or folder for what is not whole yet; what is left of it goes at the end."""
+    part = path.with_name(f".{path.name[:200]}.{secrets.token_hex(4)}.part")
+    _parts.add(part)
+    try:
+        yield part
+    finally:
+        _remove(part)
+        _parts.discard(part)
+
+
+def _remove(part: Path) -> None:
+    with suppress(OSError):
+        if part.is_dir():
+            shutil.rmtree(part, ignore_errors=True)
+        else:
+            part.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file, complete or not at all.
+
+    Raises:
+        OSError: it cannot be written; what was there before stays.
+    """
+    with part_of(path) as part:
+        part.write_bytes(data)
+        part.replace(path)
+
+
+def check_writable(folder: Path) -> None:
+    """Try to write where a folder is, or would be made.
+
+    Raises:
+        InputError: it is a file or under one, or cannot be written to.
+    """
+    try:
+        if folder.exists() and not folder.is_dir():
+            raise InputError(str(folder), "is a file", "name a folder to write to")
+        at = folder.absolute()
+        while not at.exists():
+            at = at.parent
+        with part_of(at / "tried") as part:
+            part.mkdir()
+    except OSError as error:
+        raise refusal(folder, error) from None
+
+
+@contextmanager
+def moving() -> Iterator[None]:
+    """A moment that an interruption waits for: whole files are taking their places."""
+    asked: list[int] = []
+
+    def note(number: int, _: FrameType | None) -> None:
+        asked.append(number)
+
+    in_main = threading.current_thread() is threading.main_thread()
+    numbers = (signal.SIGINT, signal.SIGTERM) if in_main else ()
+    with _moving:
+        before = {number: signal.signal(number, note) for number in numbers}
+        try:
+            yield
+        finally:
+            for number, handler in before.items():
+                signal.signal(number, handler or signal.SIG_DFL)
+    for heard in asked:
+        signal.raise_signal(heard)
+
+
+def remove_parts(wait_s: float) -> None:
+    """Remove all that is not whole, after a move under way has ended; for a process about to end."""
+    held = _moving.acquire(timeout=wait_s)
+    for _ in range(_TRIES):
+        for part in list(_parts):
+            _remove(part)
+    if held:
+        _moving.release()
