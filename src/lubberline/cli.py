@@ -103,6 +103,13 @@ def _code_of(arguments: Sequence[str] | None, err: streams.Output, out: streams.
         told = refusal(error.filename or "the system", error)
     except KeyboardInterrupt:
         return interrupt.exit_code()
+    except Exception:
+        # The compiler makes an error of its own out of an interruption.
+        if interrupt.was_heard():
+            return interrupt.exit_code()
+        raise
+    if interrupt.was_heard():
+        return interrupt.exit_code()
     print(f"lubberline: {told}", file=sys.stderr)
     return REFUSED
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import signal
 import socket
+import sys
 import threading
 import time
 from types import FrameType
@@ -17,7 +18,7 @@ from types import FrameType
 from lubberline.unfinished import remove_parts
 
 # Time for the work to end by itself; together with what follows less than a second.
-PATIENCE_S = 0.5
+PATIENCE_S = 0.35
 MOVE_S = 2.0
 _SIGNALS = (signal.SIGINT, signal.SIGTERM)
 _heard: list[int] = []
@@ -35,6 +36,11 @@ def listen() -> None:
     threading.Thread(target=_watch, args=(woken, waker), daemon=True).start()
 
 
+def was_heard() -> bool:
+    """Whether somebody asked to end; what fails from then on, fails because of that."""
+    return bool(_heard)
+
+
 def exit_code() -> int:
     """The code by convention: 130 after Ctrl-C, 143 after a request to end."""
     return 128 + (_heard[0] if _heard else signal.SIGINT)
@@ -45,6 +51,8 @@ def _stop(number: int, _: FrameType | None) -> None:
     # A second one must not disturb the clearing up.
     for other in _SIGNALS:
         signal.signal(other, signal.SIG_IGN)
+    # Where nothing can be raised Python tells of it; the process ends all the same.
+    sys.unraisablehook = lambda _: None
     raise KeyboardInterrupt
 
 

@@ -9,19 +9,19 @@ from lubberline.upkeep.records import Log
 
 
 def doubt_whose(log: Log, log_file: str | Path, aircraft_file: str | Path, aircraft: str) -> str:
-    """A sentence for a log that does not say whose it is; nothing for one that does.
+    """A sentence for a log that says neither in itself nor by its file's name that it is this aircraft's.
 
-    The name of its file is compared with those of the aircraft files in the same folder.
+    The name of its file is compared with those of all aircraft files in the folder of this one's.
     """
-    if any(check.typed.get("aircraft", "").strip() for check in log.checks):
-        return ""
     written, own = Path(log_file), Path(aircraft_file)
+    says_so = any(check.typed.get("aircraft", "").strip() for check in log.checks)
+    if says_so or _is_named(written, _plain(own.stem)) or _is_named(written, _plain(aircraft)):
+        return ""
     says = f"{written.name} does not say which aircraft it is of"
     right = f"it was judged as the log of {aircraft}. A line '# aircraft = {aircraft}' in it would say so."
-    if not _is_named(written, _plain(own.stem)) and not _is_named(written, _plain(aircraft)):
-        for other in sorted(own.parent.glob("*.toml")):
-            if other.stem != own.stem and _is_named(written, _plain(other.stem)):
-                return f"{says}, and is named as {other.name} is; {right}"
+    for other in sorted(own.parent.glob("*.toml")):
+        if _is_named(written, _plain(other.stem)):
+            return f"{says}, and is named as {other.name} is; {right}"
     return f"{says}; {right}"
 
 

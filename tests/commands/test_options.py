@@ -8,7 +8,7 @@ import pytest
 
 from lubberline.cli import main
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "demo"
 FLIGHT = str(DEMO / "flights/short_circuit.toml")
 OAK = str(DEMO / "aircraft/zz_oak.toml")
