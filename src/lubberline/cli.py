@@ -31,7 +31,7 @@ from lubberline.commands import (
     wander,
 )
 from lubberline.commands.progress import Progress
-from lubberline.errors import InputError
+from lubberline.errors import InputError, Unavailable
 from lubberline.unfinished import refusal
 
 REFUSED = 2
@@ -97,6 +97,10 @@ def _code_of(arguments: Sequence[str] | None, err: streams.Output, out: streams.
         return _do(arguments, err, out)
     except InputError as error:
         told = error
+    except Unavailable as error:
+        # Which records they are is noted for whoever sits at the terminal.
+        print("; ".join([f"lubberline: {error}", *getattr(error, "__notes__", ())]), file=sys.stderr)
+        return REFUSED
     except MemoryError:
         told = InputError("memory", "there is not enough", "ask for less, or close other programs")
     except OSError as error:

@@ -12,12 +12,17 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import OperationalError
 
 from lubberline.classroom.records import Answer
-from lubberline.errors import InputError
+from lubberline.errors import InputError, Unavailable
 from lubberline.store import opening
 from lubberline.store.acts import plainly
 from lubberline.store.opening import engine_for
 from lubberline.store.school import open_school
 from tests.store.made import taught
+
+
+def all_said(error: BaseException) -> str:
+    """What the terminal shows of an error."""
+    return " ".join([str(error), *getattr(error, "__notes__", ())])
 
 
 def test_without_an_address_it_is_the_users_own_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -54,27 +59,31 @@ def test_the_users_own_folder_is_for_nobody_else(monkeypatch: pytest.MonkeyPatch
     ],
 )
 def test_a_wrong_address_is_said_without_its_password(address: str, wrong: str) -> None:
-    with pytest.raises(InputError, match=wrong) as caught:
+    with pytest.raises((InputError, Unavailable)) as caught:
         open_school(address)
-    assert "secret" not in str(caught.value)
-    assert "half" not in str(caught.value)
+    said = all_said(caught.value)
+    assert wrong in said
+    assert "secret" not in said
+    assert "half" not in said
     assert caught.value.__cause__ is None
 
 
 def test_a_wrong_password_is_not_shown(postgres: str) -> None:
     url = make_url(postgres).set(username="nobody-here", password="secret")
-    with pytest.raises(InputError, match="nobody-here") as caught:
+    with pytest.raises(Unavailable) as caught:
         open_school(url.render_as_string(hide_password=False))
-    assert "secret" not in str(caught.value)
+    assert "nobody-here" in all_said(caught.value)
+    assert "secret" not in all_said(caught.value)
 
 
 def test_what_a_database_quotes_of_a_password_or_a_row_is_left_out() -> None:
     engine = engine_for("postgresql://u:secret@h/d?sslpassword=hidden")
     said = Exception("secret and hidden were given\nDETAIL: Key (name)=(Ada Example)")
-    with pytest.raises(InputError, match=r"\*\*\* and \*\*\* were given") as caught, plainly(engine):
+    with pytest.raises(Unavailable) as caught, plainly(engine):
         raise OperationalError("insert", {"name": "Ada Example"}, said)
+    assert "*** and *** were given" in all_said(caught.value)
     for word in ("secret", "hidden", "Ada"):
-        assert word not in str(caught.value)
+        assert word not in all_said(caught.value)
 
 
 def test_postgresql_without_its_driver_names_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -127,7 +127,7 @@ def test_a_fault_of_the_program_says_so_without_its_inside(call):
 def test_an_unknown_address_has_the_same_shape(call):
     response = call.get("/api/nothing")
     assert response.status_code == 404
-    assert set(response.json()["error"]) == {"where", "wrong", "right"}
+    assert set(response.json()["error"]) == {"code", "where", "wrong", "right"}
 
 
 def test_a_given_file_is_flown_in_the_wind_asked_for(call, house):

@@ -13,7 +13,7 @@ from tests.web.caller import BASE, Caller, pieces
 
 def shape(response):
     assert set(response.json()) == {"error"}
-    assert set(response.json()["error"]) == {"where", "wrong", "right"}
+    assert set(response.json()["error"]) == {"code", "where", "wrong", "right"}
     return response.status_code
 
 

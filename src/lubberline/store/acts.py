@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import random
-import threading
 import time
-import weakref
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import contextmanager
 from typing import TypeVar
 
 from sqlalchemy import Connection, Engine
 from sqlalchemy.engine import URL
-from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as NoConnection
 
 from lubberline.errors import InputError
+from lubberline.store.failures import code_of
 from lubberline.store.opening import shown
+from lubberline.store.outage import Outages, outages_of, unavailable
 
 T = TypeVar("T")
 # PostgreSQL's codes for transactions that met: deadlock, serialization, and a row that another just made
@@ -24,6 +24,9 @@ T = TypeVar("T")
 CROSSED = frozenset({"40001", "40P01", "23505", "23503"})
 TRIES = 5
 LONGEST_MESSAGE = 200
+# A turn takes milliseconds: whoever waits for so long is in a queue that gets no shorter.
+LONGEST_TURN_S = 15.0
+LOOKS_EVERY_S = 0.2
 
 
 def read(engine: Engine, act: Callable[[Connection], T], *, whole: bool = False) -> T:
@@ -33,8 +36,12 @@ def read(engine: Engine, act: Callable[[Connection], T], *, whole: bool = False)
         engine: of the database.
         act: reads, and writes nothing.
         whole: of one moment, however many tables it reads.
+
+    Raises:
+        InputError: as the act does.
+        Unavailable: the records cannot be read at the moment.
     """
-    with plainly(engine), engine.connect() as connection:
+    with outages_of(engine).reading.watched(), plainly(engine), engine.connect() as connection:
         connection.execution_options(reads=True)
         if whole and connection.dialect.name == "postgresql":
             connection.execution_options(isolation_level="REPEATABLE READ")
@@ -45,13 +52,15 @@ def write(engine: Engine, act: Callable[[Connection], T]) -> T:
     """What an act makes: kept when this returns, or nothing of it is.
 
     Raises:
-        InputError: as the act does, or when the database cannot be reached or does not take it.
+        InputError: as the act does, or when it does not fit what is kept.
+        Unavailable: the records cannot be written to at the moment.
     """
     tries_left = TRIES
-    with plainly(engine):
+    outages = outages_of(engine)
+    with outages.writing.watched() as tries, plainly(engine):
         while True:
             try:
-                with _turn(engine), engine.begin() as connection:
+                with _turn(engine, outages, tries), engine.begin() as connection:
                     return act(connection)
             except DBAPIError as error:
                 tries_left -= 1
@@ -60,21 +69,32 @@ def write(engine: Engine, act: Callable[[Connection], T]) -> T:
             time.sleep(random.uniform(0.01, 0.05))
 
 
-_TURNS: weakref.WeakKeyDictionary[Engine, threading.Lock] = weakref.WeakKeyDictionary()
-_FIRST = threading.Lock()
+@contextmanager
+def _turn(engine: Engine, outages: Outages, tries: bool) -> Iterator[None]:
+    """One writer at a time for SQLite, in turn: left to its own lock, some would wait for seconds.
 
-
-def _turn(engine: Engine) -> AbstractContextManager[object]:
-    """One writer at a time for SQLite, in turn: left to its own lock, some would wait for seconds."""
+    Raises:
+        Unavailable: the records went away while others were before this one, or too many are.
+    """
     if engine.dialect.name != "sqlite":
-        return nullcontext()
-    with _FIRST:
-        return _TURNS.setdefault(engine, threading.Lock())
+        yield
+        return
+    ends_s = time.monotonic() + LONGEST_TURN_S
+    while not outages.turn.acquire(timeout=LOOKS_EVERY_S):
+        outages.writing.check(tries)
+        if time.monotonic() > ends_s:
+            raise unavailable("busy")
+    try:
+        outages.writing.check(tries)
+        yield
+    finally:
+        outages.turn.release()
 
 
-def _said(error: DBAPIError, url: URL) -> str:
+def _said(error: SQLAlchemyError, url: URL) -> str:
     """The first line of what a database says, without a password; later ones may quote rows."""
-    lines = str(error.orig).splitlines() if error.orig else []
+    original = getattr(error, "orig", None)
+    lines = str(original).splitlines() if original else []
     line = lines[0] if lines else type(error).__name__
     secrets = [url.password, *(value for name, value in url.query.items() if "pass" in name)]
     for secret in secrets:
@@ -84,30 +104,34 @@ def _said(error: DBAPIError, url: URL) -> str:
 
 
 @contextmanager
-def plainly(engine: Engine) -> Iterator[None]:
+def plainly(engine: Engine, *, opening: bool = False) -> Iterator[None]:
     """Turns what a database refuses into words without its password or anybody's record.
 
+    Args:
+        engine: of the database.
+        opening: whether it is being opened: then a file or address that is none is the asker's fault, and
+            is named. Later it is nobody's, and only a note for the terminal names it.
+
     Raises:
-        InputError: no answer, no room, no right, a file that is none, or what does not fit together.
+        InputError: what does not fit together; when opening, a file that is none, or no right to it.
+        Unavailable: no answer, no room, no right, or too many ask.
     """
-    where = shown(engine.url)
     try:
         yield
-    except NoConnection:
-        raise InputError(where, "too many ask at once", "wait a moment and try again") from None
     except IntegrityError:
         raise InputError(
-            where, "it does not fit what is kept", "load the page again, then try again"
+            "records", "it does not fit what is kept", "load the page again, then try again"
         ) from None
     except (DataError, UnicodeEncodeError):
         raise InputError("what was sent", "it holds signs or numbers that are none", "plain text") from None
-    except OperationalError as error:
-        right = "start the database, or mend the address"
-        if engine.dialect.name == "sqlite":
-            right = "see that the folder is there and may be written to, and that the disk has room"
-        raise InputError(where, _said(error, engine.url), right) from None
-    except DBAPIError as error:
-        right = "give an address whose user may make tables and write to them"
-        if engine.dialect.name == "sqlite":
-            right = "give a file that Lubberline made, or none"
-        raise InputError(where, _said(error, engine.url), right) from None
+    except (DBAPIError, NoConnection) as error:
+        code = code_of(error)
+        where, said = shown(engine.url), _said(error, engine.url)
+        if code is None and opening:
+            right = "give an address whose user may make tables and write to them"
+            if engine.dialect.name == "sqlite":
+                right = "give a file that Lubberline made, or none, in a folder that may be written to"
+            raise InputError(where, said, right) from None
+        found = unavailable(code or "unreachable")
+        found.add_note(f"{where}: {said}")
+        raise found from None

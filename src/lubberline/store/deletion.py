@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Engine, select
 from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError
 from lubberline.store import people, tables
-from lubberline.store.opening import BUSY_S
+from lubberline.store.opening import PATIENCE_S
 
 WAIT_FOR_READERS_MS = 500
 
@@ -45,7 +45,7 @@ def forget_student(connection: Connection, id: str) -> None:
     done = [(sitting, "", NOT_CHOSEN) for sitting in sat.scalars()]
     found = select(tables.students.c.id).where(tables.students.c.id == id).with_for_update()
     if connection.execute(found).first() is None:
-        raise InputError("student", "there is nobody with this id", "choose one of the class")
+        raise InputError("student", "there is nobody with this id", "choose one of the class", "no-student")
     c = tables.answers.c
     for row in connection.execute(select(tables.answers).where(c.student == id)).mappings():
         if row["chosen"] != NOT_CHOSEN or row["value"] is not None:
@@ -80,7 +80,7 @@ def forget_sitting(connection: Connection, id: str) -> None:
         InputError: when there is none with this id.
     """
     if not connection.execute(tables.sittings.delete().where(tables.sittings.c.id == id)).rowcount:
-        raise InputError("sitting", "there is none with this id", "choose one of the list")
+        raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
 
 
 def forget_group(connection: Connection, id: str) -> None:
@@ -108,7 +108,7 @@ def wipe(engine: Engine) -> None:
         cursor = connection.cursor()
         cursor.execute(f"PRAGMA busy_timeout={WAIT_FOR_READERS_MS}")
         cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        cursor.execute(f"PRAGMA busy_timeout={round(BUSY_S * 1000)}")
+        cursor.execute(f"PRAGMA busy_timeout={round(PATIENCE_S * 1000)}")
         cursor.close()
     finally:
         connection.close()

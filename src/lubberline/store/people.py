@@ -62,7 +62,7 @@ def student(connection: Connection, id: str, *, held: bool = False) -> Student:
         found = found.with_for_update(read=True)
     row = connection.execute(found).mappings().first()
     if row is None:
-        raise InputError("student", "there is nobody with this id", "choose one of the class")
+        raise InputError("student", "there is nobody with this id", "choose one of the class", "no-student")
     return _student(row)
 
 
@@ -74,7 +74,8 @@ def check_group(connection: Connection, group: str) -> None:
     """
     found = select(tables.groups.c.id).where(tables.groups.c.id == group)
     if connection.execute(found).first() is None:
-        raise InputError("class", "there is none with this id", "choose one that is there, or make one")
+        right = "choose one that is there, or make one"
+        raise InputError("class", "there is none with this id", right, "no-class")
 
 
 def _clean_number(connection: Connection, group: str, number: str, own: str = "") -> str:

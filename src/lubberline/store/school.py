@@ -3,11 +3,14 @@
     school = open_school()          # LUBBERLINE_DATABASE, or a file in the user's data folder
     school = open_school("memory")  # for tests
 
-Every act either happens whole or raises `InputError` and changes nothing.
+Every act either happens whole or changes nothing and raises `InputError`, or `Unavailable` where the records
+cannot be had at the moment.
 """
 
 from __future__ import annotations
 
+import contextlib
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -27,7 +30,7 @@ from lubberline.classroom.records import (
     SittingKind,
     Student,
 )
-from lubberline.errors import InputError
+from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.store import (
     acts,
     aircraft_log,
@@ -48,30 +51,42 @@ from lubberline.store.changes import LOOK_AGAIN, Changes, SharedChanges
 from lubberline.store.log_records import LogChange, LogEntry
 from lubberline.store.migrating import migrate
 from lubberline.store.opening import engine_for, shown
+from lubberline.store.outage import outages_of
 
 if TYPE_CHECKING:
     from lubberline.classroom.made_up import Term
 
 T = TypeVar("T")
+# A person waits for a command to begin, and others that begin at once may carry the tables forward first.
+OPENING_S = 20.0
 
 
-def open_school(address: str | None = None) -> School:
+def open_school(address: str | None = None, patience_s: float = OPENING_S) -> School:
     """Opens the records, making or carrying forward their tables.
 
     Args:
         address: a database's address, 'memory', or None for `LUBBERLINE_DATABASE`, else the user's file.
+        patience_s: how long another that holds the records, to carry them forward say, is waited for.
 
     Raises:
         InputError: an address that is none, no database there, or one made by a newer program.
+        Unavailable: the database does not answer, is held by another, or has no room.
     """
     engine = engine_for(address)
-    try:
-        with acts.plainly(engine):
-            migrate(engine, keeps=True)
-    except InputError:
-        engine.dispose()
-        raise
-    return School(engine)
+    ends_s = time.monotonic() + patience_s
+    while True:
+        try:
+            with acts.plainly(engine, opening=True):
+                migrate(engine, keeps=True)
+        except Unavailable as error:
+            if error.code == "locked" and time.monotonic() < ends_s:
+                continue
+            engine.dispose()
+            raise
+        except InputError:
+            engine.dispose()
+            raise
+        return School(engine)
 
 
 class School:
@@ -99,6 +114,24 @@ class School:
     def copies_holding(self, id: str) -> tuple[Path, ...]:
         """Those of its own copies in which a student, class or sitting still stands, by its id."""
         return copies.holding(self._engine, id)
+
+    @property
+    def outage(self) -> UnavailableCode | None:
+        """What kept the last acts from reading or writing the records; None when nothing did."""
+        known = outages_of(self._engine)
+        return known.reading.code or known.writing.code
+
+    def look_after(self) -> UnavailableCode | None:
+        """Tries whether the records can be read and written; gives what `outage` gives then.
+
+        While they could not be written to, by writing something that leaves nothing behind: a full disk shows
+        itself in no other way.
+        """
+        known = outages_of(self._engine)
+        with contextlib.suppress(Unavailable):
+            acts.read(self._engine, settings.touch)
+            acts.write(self._engine, settings.leave_no_trace if known.writing.code else settings.touch)
+        return self.outage
 
     def close(self) -> None:
         """Ends what listens, and all connections."""

@@ -276,7 +276,7 @@ def check_member(connection: Connection, id: str, student: str) -> None:
     found = select(tables.sittings.c.group_id).where(tables.sittings.c.id == id)
     group = connection.execute(found).scalar_one_or_none()
     if group is None:
-        raise InputError("sitting", "there is none with this id", "choose one of the list")
+        raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
     if people.student(connection, student, held=True).group != group:
         raise InputError("student", "this sitting is another class's", "choose one of its class")
 
@@ -297,7 +297,7 @@ def enter(connection: Connection, id: str, name: str, number: str, secret_hash: 
     if there is not None:
         return there
     if found.closed_utc:
-        raise InputError("sitting", "it is closed", "ask the instructor")
+        raise InputError("sitting", "it is closed", "ask the instructor", "sitting-closed")
     name = clean_name("name", name)
     number = clean_name("number", number) if number.strip() else ""
     class_ = people.students(connection, found.group)
@@ -332,7 +332,7 @@ def release(connection: Connection, sitting: str, student: str) -> Place:
     """
     there = place(connection, sitting, student, held=True)
     if there is None:
-        raise InputError("sitting", "this student is not in it", "choose one who is")
+        raise InputError("sitting", "this student is not in it", "choose one who is", "no-place")
     return _hold(connection, there, "")
 
 
@@ -345,7 +345,7 @@ def give_time(connection: Connection, sitting_id: str, student: str, extra_min: 
     limit = sitting(connection, sitting_id).minutes
     there = place(connection, sitting_id, student, held=True)
     if there is None:
-        raise InputError("sitting", "this student is not in it", "choose one who is")
+        raise InputError("sitting", "this student is not in it", "choose one who is", "no-place")
     if not limit:
         raise InputError("extra time", "this sitting has no time limit", "nothing has to be given")
     if not (math.isfinite(extra_min) and 0.0 <= extra_min <= LONGEST_MINUTES):
@@ -360,7 +360,7 @@ def hand_in(connection: Connection, sitting: str, student: str) -> Place:
     """A student ends; a second time changes nothing."""
     there = place(connection, sitting, student, held=True)
     if there is None:
-        raise InputError("sitting", "this student is not in it", "join it first")
+        raise InputError("sitting", "this student is not in it", "join it first", "no-place")
     if there.ended_utc:
         return there
     c = tables.places.c

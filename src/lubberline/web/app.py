@@ -10,7 +10,7 @@ from starlette.middleware import Middleware
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, Unavailable
 from lubberline.web import api, bench, login, pages
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.aircraft.codes import new_tries
@@ -31,6 +31,7 @@ from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.sittings import students as sitting_students
 from lubberline.web.teach import parts as teach
+from lubberline.web.unavailable import records_away
 from lubberline.web.uploads import Uploads
 
 if TYPE_CHECKING:
@@ -73,7 +74,12 @@ def create_app(
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],
         middleware=[Middleware(Guard, door=door, school=school)],
-        exception_handlers={InputError: input_refused, HTTPException: http_refused, Exception: broken},
+        exception_handlers={
+            InputError: input_refused,
+            Unavailable: records_away,
+            HTTPException: http_refused,
+            Exception: broken,
+        },
     )
     app.state.flying = Flying(house, uploads)
     app.state.pages = pages.Pages(house, uploads)

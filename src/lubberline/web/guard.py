@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
+import time
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from anyio import to_thread
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.requests import cookie_parser
+from starlette.requests import HTTPConnection, cookie_parser
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from lubberline.errors import InputError
+from lubberline.errors import Unavailable
+from lubberline.web import unavailable
 from lubberline.web.refusals import Refused, refusal
 from lubberline.web.sides import Caller, Door, caller_of, is_students, keep_caller
 
@@ -22,6 +25,9 @@ BODY_LIMIT_BYTES = 100_000_000
 STUDENTS_BODY_LIMIT_BYTES = 1_000_000
 SESSION_COOKIE = "instructor"
 LOGIN = "/login"
+# An outage does not lock out an instructor who was in just before it.
+REMEMBERED_S = 3600.0
+MOST_REMEMBERED = 50
 
 HEADERS = {
     "content-security-policy": (
@@ -58,6 +64,8 @@ class Guard:
         self.body_limit_bytes = body_limit_bytes
         self.door = door or Door()
         self.school = school
+        # When it was found, whether a passphrase is asked for, and whether the session runs; by cookie.
+        self._found: dict[str, tuple[float, bool, bool]] = {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request: refused here, or handed on with its body counted and its headers set."""
@@ -130,9 +138,13 @@ class Guard:
         cookie = cookie_parser(Headers(scope=scope).get("cookie", "")).get(SESSION_COOKIE, "")
         try:
             asks, runs = await to_thread.run_sync(_session, self.school, cookie)
-        except InputError as error:
-            # Whether a passphrase is set is not known: nobody is let in.
-            return refusal(503, error.where, error.wrong, error.right)
+            self._remember(cookie, asks, runs)
+        except Unavailable as error:
+            remembered = self._remembered(cookie)
+            if remembered is None:
+                # Whether a passphrase is set is not known: nobody is let in.
+                return unavailable.answer(HTTPConnection(scope), error)
+            asks, runs = remembered
         if not asks and caller.proxied:
             right = "on the machine itself: lubberline open --passphrase --behind " + self.door.behind
             return refusal(403, "passphrase", "none is set, and this is not this machine", right)
@@ -143,6 +155,18 @@ class Guard:
             back = quote(scope["path"] + (f"?{query}" if query else ""), safe="")
             return RedirectResponse(f"{LOGIN}?next={back}", status_code=303)
         return refusal(401, "passphrase", "nobody has logged in here", f"log in at {LOGIN}")
+
+    def _remember(self, cookie: str, asks: bool, runs: bool) -> None:
+        """For pages that need no records, while the records are away."""
+        self._found.pop(cookie, None)
+        if runs or not (asks or cookie):
+            self._found[cookie] = (time.monotonic(), asks, runs)
+        if len(self._found) > MOST_REMEMBERED:
+            del self._found[next(iter(self._found))]
+
+    def _remembered(self, cookie: str) -> tuple[bool, bool] | None:
+        found_s, asks, runs = self._found.get(cookie, (-math.inf, True, False))
+        return (asks, runs) if time.monotonic() - found_s < REMEMBERED_S else None
 
     def _limit(self, scope: Scope) -> int:
         if is_students(scope["path"]):

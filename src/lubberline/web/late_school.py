@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from typing import TYPE_CHECKING, Any, cast
 
+from lubberline.errors import InputError, Unavailable
+from lubberline.store.outage import Outage, unavailable
+
 if TYPE_CHECKING:
     from lubberline.store.school import School
+
+LOG = logging.getLogger(__name__)
 
 
 class LateSchool:
@@ -16,14 +22,29 @@ class LateSchool:
         self._address = address
         self._lock = threading.Lock()
         self._school: School | None = None
+        self._opening = Outage()
 
     def __getattr__(self, name: str) -> Any:
-        with self._lock:
-            if self._school is None:
-                from lubberline.store.school import open_school
-
-                self._school = open_school(self._address)
+        if self._school is None:
+            with self._opening.watched() as tries, self._lock:
+                self._opening.check(tries)
+                self._open()
         return getattr(self._school, name)
+
+    def _open(self) -> None:
+        from lubberline.store.school import open_school
+
+        if self._school is not None:
+            return
+        try:
+            self._school = open_school(self._address, patience_s=0.0)
+        except InputError as error:
+            # Whoever asks for a page did not choose the records: the terminal is told which they are.
+            LOG.error("the records cannot be opened: %s", error)
+            raise unavailable("unreachable") from None
+        except Unavailable as error:
+            LOG.warning("the records cannot be opened: %s", "; ".join(getattr(error, "__notes__", ())))
+            raise
 
     def close(self) -> None:
         """Closes the records if they were opened."""

@@ -1,4 +1,4 @@
-"""One shape for every refusal: `{"error": {"where", "wrong", "right"}}`."""
+"""One shape for every refusal: `{"error": {"code", "where", "wrong", "right"}}`."""
 
 from __future__ import annotations
 
@@ -6,28 +6,31 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from lubberline.errors import InputError
+from lubberline.errors import INPUT, InputError
+
+# What is asked for may be right in itself, and about something that is not there.
+STATUS = {"no-sitting": 404, "no-student": 404, "no-class": 404}
 
 
 class Refused(HTTPException):
     """Something the server will not take, raised from the middle of a request."""
 
-    def __init__(self, status: int, where: str, wrong: str, right: str) -> None:
+    def __init__(self, status: int, where: str, wrong: str, right: str, code: str = INPUT) -> None:
         super().__init__(status, detail=f"{where}: {wrong}; {right}")
-        self.where, self.wrong, self.right = where, wrong, right
+        self.where, self.wrong, self.right, self.code = where, wrong, right, code
 
 
-def refusal(status: int, where: str, wrong: str, right: str) -> Response:
+def refusal(status: int, where: str, wrong: str, right: str, code: str = INPUT) -> Response:
     """The answer that says what is wrong, where, and what would be right."""
-    error = {"where": where, "wrong": wrong, "right": right}
+    error = {"code": code, "where": where, "wrong": wrong, "right": right}
     return JSONResponse({"error": error}, status_code=status)
 
 
 async def input_refused(request: Request, error: Exception) -> Response:
-    """A person's bad input, as 422."""
+    """A person's bad input, as 422, or as its code says."""
     if not isinstance(error, InputError):
         raise error
-    return refusal(422, error.where, error.wrong, error.right)
+    return refusal(STATUS.get(error.code, 422), error.where, error.wrong, error.right, error.code)
 
 
 async def http_refused(request: Request, error: Exception) -> Response:
@@ -35,10 +38,11 @@ async def http_refused(request: Request, error: Exception) -> Response:
     if not isinstance(error, HTTPException):
         raise error
     if isinstance(error, Refused):
-        return refusal(error.status_code, error.where, error.wrong, error.right)
+        return refusal(error.status_code, error.where, error.wrong, error.right, error.code)
     return refusal(error.status_code, "address", str(error.detail), "start at /")
 
 
 async def broken(request: Request, error: Exception) -> Response:
     """A fault of the program, not of the person."""
-    return refusal(500, "program", "something broke here; the terminal says what", "try another flight")
+    right = "try another flight"
+    return refusal(500, "program", "something broke here; the terminal says what", right, "broken")

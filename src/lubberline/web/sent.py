@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 
 from lubberline.errors import InputError
 from lubberline.web.refusals import Refused
 
 MOST_FIELDS = 60
 FIELD_LIMIT_BYTES = 400_000
+_SENT = "lubberline.sent"
 
 
 class SentFile(NamedTuple):
@@ -27,6 +29,17 @@ class Sent(NamedTuple):
 
     fields: dict[str, str]
     file: SentFile | None
+
+
+def keep_sent(request: HTTPConnection, fields: Mapping[str, str]) -> None:
+    """Notes what a form holds, for a page that lets it be sent again when the records were away."""
+    request.scope[_SENT] = fields
+
+
+def kept_sent(request: HTTPConnection) -> Mapping[str, str] | None:
+    """What the form of this request holds; None where it held more than fields, or was not read yet."""
+    found: Mapping[str, str] | None = request.scope.get(_SENT)
+    return found
 
 
 def bare_name(name: str) -> str:
@@ -70,6 +83,8 @@ async def sent_form(request: Request, limit_bytes: int) -> Sent:
                 file = SentFile(bare_name(value.filename), data)
     finally:
         await form.close()
+    if file is None:
+        keep_sent(request, fields)
     return Sent(fields, file)
 
 

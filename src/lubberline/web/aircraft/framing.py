@@ -17,6 +17,7 @@ from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation.cautions import CAUTIONS
 from lubberline.web.pages import STATIC, THEMES
 from lubberline.web.refusals import Refused
+from lubberline.web.sent import keep_sent
 
 FORM_LIMIT_BYTES = 1_500_000
 MOST_FIELDS = 40
@@ -85,7 +86,9 @@ async def fields_of(request: Request) -> Mapping[str, str]:
         )
     except ValueError:
         raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
-    return {name: values[-1].replace("\r\n", "\n") for name, values in found.items()}
+    fields = {name: values[-1].replace("\r\n", "\n") for name, values in found.items()}
+    keep_sent(request, fields)
+    return fields
 
 
 def go_to(address: str, done: str = "", at: str = "") -> Response:

@@ -228,7 +228,7 @@ async def show_entry(request: Request) -> Response:
         try:
             return _correct_page(request, craft)
         except InputError as error:
-            raise Refused(404, error.where, error.wrong, error.right) from None
+            raise Refused(404, error.where, error.wrong, error.right, error.code) from None
 
     return await _away(work)
 

@@ -91,7 +91,7 @@ def _name(request: Request) -> str:
     try:
         return checked_name(request.path_params["name"])
     except InputError as error:
-        raise Refused(404, error.where, error.wrong, error.right) from None
+        raise Refused(404, error.where, error.wrong, error.right, error.code) from None
 
 
 def _list_page(request: Request, error: InputError | None = None) -> Response:

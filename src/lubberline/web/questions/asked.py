@@ -11,6 +11,7 @@ from starlette.requests import Request
 
 from lubberline.errors import InputError
 from lubberline.web.refusals import Refused
+from lubberline.web.sent import keep_sent
 
 # Two texts of 200 kB with every letter written as %XX, and the small fields.
 FORM_LIMIT_BYTES = 1_240_000
@@ -135,4 +136,6 @@ async def sent_fields(request: Request, most_fields: int = 40) -> Fields:
         )
     except ValueError:
         raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
-    return {name: values[-1] for name, values in found.items()}
+    fields = {name: values[-1] for name, values in found.items()}
+    keep_sent(request, fields)
+    return fields

@@ -13,6 +13,7 @@ from lubberline.classroom.records import Group
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.framed import framed, refused, school_of
+from lubberline.web.refusals import STATUS
 
 
 async def off_the_loop(request: Request, act: Callable[[School], Response]) -> Response:
@@ -22,7 +23,7 @@ async def off_the_loop(request: Request, act: Callable[[School], Response]) -> R
         try:
             return act(school_of(request.app))
         except InputError as error:
-            return refused(request, error, "/results", 404 if error.where in ("student", "class") else 422)
+            return refused(request, error, "/results", STATUS.get(error.code, 422))
 
     return await to_thread.run_sync(doing)
 

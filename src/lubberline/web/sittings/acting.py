@@ -12,6 +12,7 @@ from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.framed import refused, school_of
+from lubberline.web.refusals import STATUS
 
 Act = Callable[[School, Sitting], Response]
 
@@ -27,9 +28,7 @@ async def with_sitting(request: Request, act: Act) -> Response:
             back = f"/sittings/{sitting.id}"
             return act(school, sitting)
         except InputError as error:
-            return refused(
-                request, error, back, 404 if error.where == "sitting" and back == "/sittings" else 422
-            )
+            return refused(request, error, back, STATUS.get(error.code, 422))
 
     return await to_thread.run_sync(doing)
 
@@ -42,5 +41,5 @@ def place_in(school: School, sitting: Sitting, student: str) -> Place:
     """
     found = next((one for one in school.places(sitting.id) if one.student == student), None)
     if found is None:
-        raise InputError("student", "is not in this sitting", "choose one of the list")
+        raise InputError("student", "is not in this sitting", "choose one of the list", "no-place")
     return found

@@ -37,7 +37,9 @@ def student_or_gone(school: School, id: str) -> Student:
     """A student; one without a name where the record was deleted meanwhile."""
     try:
         return school.student(id)
-    except InputError:
+    except InputError as error:
+        if error.code != "no-student":
+            raise
         return Student(id, "", "deleted")
 
 

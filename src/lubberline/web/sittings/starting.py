@@ -49,7 +49,7 @@ def group_of(school: School, fields: Mapping[str, str]) -> str:
     if fields.get("group", ""):
         if any(one.id == fields["group"] for one in school.groups()):
             return fields["group"]
-        raise InputError("class", "there is none with this id", "choose one of the list")
+        raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
     if not fields.get("new_group", "").strip():
         raise InputError("class", "none is chosen", "choose a class, or name a new one")
     return school.add_group(fields["new_group"]).id

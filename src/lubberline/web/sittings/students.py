@@ -95,10 +95,13 @@ def paper_of(app: Starlette, id: str) -> tuple[School, Sitting]:
     school = school_of(app)
     try:
         sitting = school.sitting(id)
-    except InputError:
+    except InputError as error:
+        if error.code != "no-sitting":
+            raise
         sitting = None
     if sitting is None or sitting.kind != "paper" or sitting.on_paper:
-        raise Refused(404, "address", "there is no paper here", "ask for the code, and join with it")
+        right = "ask for the code, and join with it"
+        raise Refused(404, "address", "there is no paper here", right, "no-sitting")
     return school, sitting
 
 
@@ -149,7 +152,8 @@ def _held(request: Request) -> tuple[School, Sitting, Place]:
     school, sitting = paper_of(request.app, request.path_params["sitting"])
     place = seats.place_of(school, sitting, request)
     if place is None:
-        raise Refused(403, "sitting", "this browser has no place in it", "join with the code first")
+        right = "join with the code first"
+        raise Refused(403, "sitting", "this browser has no place in it", right, "no-place")
     return school, sitting, place
 
 
@@ -205,7 +209,7 @@ async def keep(request: Request) -> Response:
                     school.record(given)
             except InputError as error:
                 where = f"question {asked.key}" if error.where == "answer" else error.where
-                wrong = wrong or InputError(where, error.wrong, error.right)
+                wrong = wrong or InputError(where, error.wrong, error.right, error.code)
         if wrong:
             return _page(request, wrong, fields)
         if fields.get("do") == "hand in" and _blanks(school, sitting, place):

@@ -9,6 +9,7 @@ from anyio import to_thread
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
+from lubberline.errors import Unavailable
 from lubberline.web.refusals import Refused
 from lubberline.web.sittings import seats
 from lubberline.web.teach.hub import Hub, View, Watcher
@@ -18,6 +19,7 @@ from lubberline.web.teach.snapshot import lesson_sitting
 SIGN_OF_LIFE_S = 15.0
 SIGN_OF_LIFE = "{}"
 NOT_YOURS = 4403
+TRY_AGAIN = 1013
 
 
 async def _keep_sending(websocket: WebSocket, watcher: Watcher) -> None:
@@ -39,7 +41,7 @@ async def _watch(websocket: WebSocket, id: str, view: View) -> None:
     try:
         hub.enter(id, watcher)
     except Refused:
-        await websocket.close(1013)
+        await websocket.close(TRY_AGAIN)
         return
     # A line that only sends never learns that its page has left: whichever ends first ends the other.
     tasks = [
@@ -63,7 +65,11 @@ async def student_line(websocket: WebSocket) -> None:
     id, school = websocket.path_params["sitting"], websocket.app.state.school
     await websocket.accept()
     digest = seats.digest_of(websocket)
-    place = await to_thread.run_sync(school.place_by_secret, id, digest) if digest else None
+    try:
+        place = await to_thread.run_sync(school.place_by_secret, id, digest) if digest else None
+    except Unavailable:
+        await websocket.close(TRY_AGAIN)
+        return
     if place is None:
         await websocket.close(NOT_YOURS)
         return
@@ -75,6 +81,9 @@ async def _instructors(websocket: WebSocket, view: View) -> None:
     await websocket.accept()
     try:
         await to_thread.run_sync(lesson_sitting, websocket.app.state.school, id)
+    except Unavailable:
+        await websocket.close(TRY_AGAIN)
+        return
     except Refused:
         await websocket.close(NOT_YOURS)
         return

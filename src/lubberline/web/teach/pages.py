@@ -25,6 +25,7 @@ from lubberline.store.school import School
 from lubberline.web import passphrase
 from lubberline.web.demo import demo_folder
 from lubberline.web.refusals import Refused
+from lubberline.web.sent import keep_sent
 from lubberline.web.sides import lan_addresses
 from lubberline.web.teach.looks import page
 from lubberline.web.teach.snapshot import Snapshot, lesson_of, lesson_sitting
@@ -109,6 +110,8 @@ async def _chosen(request: Request) -> tuple[Lesson, str, str]:
     async with request.form(max_files=1, max_fields=8) as form:
         group, title = str(form.get("group", "")), str(form.get("new_group", "")).strip()
         file, wanted = form.get("file"), str(form.get("lesson", ""))
+        if not isinstance(file, UploadFile) or not file.filename:
+            keep_sent(request, {name: value for name, value in form.items() if isinstance(value, str)})
         if isinstance(file, UploadFile) and file.filename:
             return await _own_lesson(file, file.filename), group, title
     listed = next((one for one in lessons_listed(request.app.state.lessons.folder) if one.id == wanted), None)

@@ -34,10 +34,13 @@ def lesson_sitting(school: School, id: str) -> Sitting:
     """
     try:
         sitting = school.sitting(id)
-    except InputError:
+    except InputError as error:
+        if error.code != "no-sitting":
+            raise
         sitting = None
     if sitting is None or sitting.kind != "lesson":
-        raise Refused(404, "address", "there is no lesson here", "join with the code on the projector")
+        right = "join with the code on the projector"
+        raise Refused(404, "address", "there is no lesson here", right, "no-sitting")
     return sitting
 
 

@@ -19,6 +19,7 @@ from lubberline.classroom.records import NOT_CHOSEN, Answer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.refusals import Refused
+from lubberline.web.sent import keep_sent
 from lubberline.web.sides import caller
 from lubberline.web.sittings import seats
 from lubberline.web.teach.keeping import Keeper
@@ -93,6 +94,7 @@ async def join(request: Request) -> Response:
     """POST /join: a code and a name take a place in a lesson or a paper; a browser gets its own again."""
     form = await request.form(max_files=0, max_fields=8)
     typed = {name: str(form.get(name, ""))[:LONGEST_FIELD].strip() for name in FIELDS}
+    keep_sent(request, dict(typed))
     typed["code"] = plain_code(typed["code"])
     typed["name"] = typed["name"] or typed["number"]
     address = caller(request).address
@@ -161,7 +163,7 @@ async def state(request: Request) -> Response:
     id, digest = request.path_params["sitting"], seats.digest_of(request)
     view = await to_thread.run_sync(_view, request.app.state.school, id, digest)
     if view is None:
-        raise Refused(401, "place", "this browser has none in the lesson", "join with the code")
+        raise Refused(401, "place", "this browser has none in the lesson", "join with the code", "no-place")
     return _json(view)
 
 
@@ -211,12 +213,12 @@ async def take_answer(request: Request) -> Response:
     keeper: Keeper = request.app.state.keeper
     sitting, place = await to_thread.run_sync(_place, request.app.state.school, id, digest)
     if place is None:
-        raise Refused(401, "place", "this browser has none in the lesson", "join with the code")
+        raise Refused(401, "place", "this browser has none in the lesson", "join with the code", "no-place")
     answer = _answer(sitting, place, given)
     try:
         kept = await keeper.keep(answer)
     except InputError as error:
-        raise Refused(409, error.where, error.wrong, error.right) from None
+        raise Refused(409, error.where, error.wrong, error.right, error.code) from None
     said: dict[str, Any] = {"key": kept.key, "sent": kept.sent, "chosen": kept.chosen, "value": kept.value}
     return _json(msgspec.json.encode({"kept": said}))
 
