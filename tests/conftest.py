@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from tests.chromium import browser
+from tests.postgres import emptied, postgres
 
-__all__ = ["browser"]
+__all__ = ["browser", "emptied", "postgres"]

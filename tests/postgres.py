@@ -7,11 +7,13 @@ import shutil
 import socket
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from sqlalchemy import create_engine, text
+from sqlalchemy.engine import make_url
 
 FOLDERS = ("/usr/lib/postgresql", "/opt/homebrew/opt", "/usr/local/opt")
 UNPRIVILEGED = "postgres"
@@ -67,3 +69,31 @@ def cluster() -> Iterator[str]:
         _run([programs / "pg_ctl", "-D", data, "-m", "immediate", "-w", "stop"], log)
         shutil.rmtree(folder, ignore_errors=True)
         log.unlink(missing_ok=True)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    with cluster() as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def emptied(postgres: str) -> Iterator[Callable[[], str]]:
+    """Gives the address of a database after emptying it: far quicker than to make one for each test."""
+    server = make_url(postgres).set(drivername="postgresql+psycopg")
+    engine = create_engine(server, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text("create database emptied"))
+    engine.dispose()
+    own = create_engine(server.set(database="emptied"), isolation_level="AUTOCOMMIT", pool_pre_ping=True)
+
+    def empty() -> str:
+        with own.connect() as connection:
+            others = "select pg_terminate_backend(pid) from pg_stat_activity where datname = 'emptied'"
+            connection.execute(text(f"{others} and pid <> pg_backend_pid()"))
+            connection.execute(text("drop schema public cascade"))
+            connection.execute(text("create schema public"))
+        return make_url(postgres).set(database="emptied").render_as_string(hide_password=False)
+
+    yield empty
+    own.dispose()
