@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import sys
 
 BAR_WIDTH = 24
@@ -13,7 +15,24 @@ class Stop(Exception):  # noqa: N818 (not an error in the program: a sentence fo
 
 def say(text: str) -> None:
     """Print one line at once, also where the output is a file."""
-    print(text, flush=True)
+    show(text + "\n")
+
+
+def show(text: str) -> None:
+    """Print at once; where nobody reads any more, or nothing can be written, what was begun goes on."""
+    out = sys.stdout
+    if out is None:
+        return
+    encoding = out.encoding or "utf-8"
+    try:
+        out.write(text.encode(encoding, "replace").decode(encoding))
+        out.flush()
+    except OSError:
+        # What is still waiting would fail once more at the end.
+        with contextlib.suppress(OSError, ValueError):
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, out.fileno())
+            os.close(nowhere)
 
 
 def megabytes(count: int) -> str:
@@ -27,7 +46,7 @@ class Progress:
     def __init__(self, total: int) -> None:
         self.total = max(total, 1)
         self.tenth = -1
-        self.on_terminal = sys.stdout.isatty()
+        self.on_terminal = sys.stdout is not None and sys.stdout.isatty()
 
     def show(self, done: int, what: str) -> None:
         """Show `done` of the total bytes, and what is being fetched."""
@@ -35,7 +54,7 @@ class Progress:
         text = f"{megabytes(min(done, self.total))} of {megabytes(self.total)}"
         if self.on_terminal:
             bar = "#" * int(share * BAR_WIDTH)
-            print(f"\r  [{bar:-<{BAR_WIDTH}}] {text}  {what[:30]:<30}", end="", flush=True)
+            show(f"\r  [{bar:-<{BAR_WIDTH}}] {text}  {what[:30]:<30}")
         elif int(share * 10) > self.tenth:
             self.tenth = int(share * 10)
             say(f"  {text}  {what}")
@@ -44,4 +63,4 @@ class Progress:
         """Fill the bar and go to the next line."""
         self.show(self.total, what)
         if self.on_terminal:
-            print(flush=True)
+            say("")

@@ -24,6 +24,11 @@ def make(out: Path) -> Path:
     """
     if places.is_pack():
         raise Stop("This is a pack already; copy the zip that it came from.")
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=out).close()
+    except OSError as error:
+        raise Stop(f"{out}: {error.strerror}. Name a folder that can be written to.") from None
     prepare()
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)
@@ -61,12 +66,14 @@ def _copy(folder: Path) -> None:
 
 def _zip(folder: Path, out: Path, name: str) -> Path:
     """Zip the folder under one top folder; the file appears only when it is whole."""
-    out.mkdir(parents=True, exist_ok=True)
     unfinished = out / f"{name}.zip.part"
-    with zipfile.ZipFile(unfinished, "w") as archive:
-        for path in sorted(folder.rglob("*")):
-            if path.is_file():
-                # Wheels are compressed already.
-                how = zipfile.ZIP_STORED if path.suffix == ".whl" else zipfile.ZIP_DEFLATED
-                archive.write(path, f"{name}/{path.relative_to(folder).as_posix()}", how)
-    return unfinished.replace(out / f"{name}.zip")
+    try:
+        with zipfile.ZipFile(unfinished, "w") as archive:
+            for path in sorted(folder.rglob("*")):
+                if path.is_file():
+                    # Wheels are compressed already.
+                    how = zipfile.ZIP_STORED if path.suffix == ".whl" else zipfile.ZIP_DEFLATED
+                    archive.write(path, f"{name}/{path.relative_to(folder).as_posix()}", how)
+        return unfinished.replace(out / f"{name}.zip")
+    finally:
+        unfinished.unlink(missing_ok=True)

@@ -8,6 +8,7 @@ after Ctrl-C, 143 after a request to end.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
@@ -79,11 +80,11 @@ def _do(arguments: Sequence[str] | None, err: streams.Output, out: streams.Outpu
     except SystemExit as stop:
         return int(stop.code or 0)
     module, words = COMMANDS[given.command]
-    given.progress = progress = Progress(err, words)
+    given.progress = progress = Progress(streams.Output(err.stream), words)
     # In a process of its own: others that call this have signals and a standard error of their own.
     if arguments is None and module is not pages:
         interrupt.listen()
-        out.before = progress.clear
+        out.before = err.before = progress.clear
         progress.start()
     try:
         module.run(given)
@@ -95,12 +96,8 @@ def _do(arguments: Sequence[str] | None, err: streams.Output, out: streams.Outpu
 def _code_of(arguments: Sequence[str] | None, err: streams.Output, out: streams.Output) -> int:
     try:
         return _do(arguments, err, out)
-    except InputError as error:
-        told = error
-    except Unavailable as error:
-        # Which records they are is noted for whoever sits at the terminal.
-        print("; ".join([f"lubberline: {error}", *getattr(error, "__notes__", ())]), file=sys.stderr)
-        return REFUSED
+    except (InputError, Unavailable) as error:
+        told: Exception = error
     except MemoryError:
         told = InputError("memory", "there is not enough", "ask for less, or close other programs")
     except OSError as error:
@@ -114,7 +111,8 @@ def _code_of(arguments: Sequence[str] | None, err: streams.Output, out: streams.
         raise
     if interrupt.was_heard():
         return interrupt.exit_code()
-    print(f"lubberline: {told}", file=sys.stderr)
+    # Which records they are is noted for whoever sits at the terminal.
+    print("; ".join([f"lubberline: {told}", *getattr(told, "__notes__", ())]), file=sys.stderr)
     return REFUSED
 
 
@@ -134,6 +132,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             told = refusal("output", out.fault)
             print(f"lubberline: {told.where}: {told.wrong}; send it where it can be written", file=sys.stderr)
             code = code or REFUSED
+    if interrupt.was_heard():
+        # Python would take the compiled engine down piece by piece, for seconds.
+        os._exit(code)
     return code
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import importlib.util
+import io
 import json
 import os
 import socket
@@ -16,7 +17,7 @@ from typing import Any
 
 import pytest
 
-from house import browsers, causes, console, environment, first_flight, places, sizes
+from house import browsers, causes, console, door, environment, first_flight, places, sizes
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -249,3 +250,63 @@ def _ctrl_c() -> int:
     import signal
 
     return signal.SIGINT
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        *((["--port", port], "--port") for port in ("65536", "99999", "-1", "x", "80.5")),
+        (["--port"], "--port"),
+        (["--bort"], "--bort"),
+        (["tset"], "tset"),
+        (["unpack-check"], "zip"),
+        (["unpack-check", "none.zip"], "'none.zip' is no zip"),
+        (["unpack-check", "start.py"], "'start.py' is no zip"),
+        (["pack", "--out"], "--out"),
+    ],
+)
+def test_what_cannot_be_is_one_line_and_code_2(
+    given: list[str], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stop:
+        door.main(given)
+    assert stop.value.code == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.count("\n") == 1
+    assert words in printed.err
+
+
+def test_a_pack_is_not_made_where_it_cannot_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("house.pack.prepare", lambda: pytest.fail("the work began"))
+    (tmp_path / "file").write_text("mine")
+    assert door.main(["pack", "--out", str(tmp_path / "file" / "deep")]) == 1
+    assert "Name a folder that can be written to." in capsys.readouterr().out
+
+
+def test_a_reader_who_goes_away_and_a_full_disk_do_not_stop_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Failing(io.StringIO):
+        encoding = "ascii"
+
+        def write(self, text: str) -> int:
+            raise BrokenPipeError
+
+    for stream in (Failing(), None):
+        monkeypatch.setattr(sys, "stdout", stream)
+        console.say("Übung")
+        progress = console.Progress(10)
+        progress.show(5, "half")
+        progress.end("all")
+
+
+def test_a_disk_that_fails_is_a_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fails() -> None:
+        raise OSError(28, "No space left on device", ".lubberline/start.log")
+
+    monkeypatch.setattr(door, "prepare", fails)
+    assert door.main([]) == 1
+    assert capsys.readouterr().out.startswith(".lubberline/start.log: No space left on device.")

@@ -13,6 +13,7 @@ from lubberline.errors import InputError, nearest_of
 if TYPE_CHECKING:
     from lubberline.classroom.readiness_records import ClassReadiness
     from lubberline.classroom.records import Group
+    from lubberline.publish.folder import Progress
     from lubberline.store.school import School
 
 COLUMNS = ("student", "answers", "pass_chance", "low", "high", "expected_share", "section_to_raise", "words")
@@ -33,7 +34,9 @@ def run(given: argparse.Namespace) -> None:
 
     school = open_school()
     try:
-        write_course(school, group_called(school, given.group), given.out, readiness_too=given.readiness)
+        group = group_called(school, given.group)
+        progress = given.progress.stage("Drawing the records")
+        write_course(school, group, given.out, readiness_too=given.readiness, progress=progress)
     finally:
         school.close()
 
@@ -54,7 +57,9 @@ def group_called(school: School, title: str) -> Group:
     raise InputError("class", f"there is none called '{title[:60]}'", right)
 
 
-def write_course(school: School, group: Group, folder: str, *, readiness_too: bool) -> None:
+def write_course(
+    school: School, group: Group, folder: str, *, readiness_too: bool, progress: Progress
+) -> None:
     """Write a record for each student of a class, all in one table, and who is ready.
 
     Raises:
@@ -101,6 +106,7 @@ def write_course(school: School, group: Group, folder: str, *, readiness_too: bo
             "readiness.csv": lambda: _readiness_csv(ready, names),
         },
         folder,
+        progress=progress,
     )
     for path in written:
         print(f"wrote {path}")

@@ -39,12 +39,13 @@ class Output:
     """A text stream that never fails; what failed first stands in `fault`.
 
     Attributes:
+        stream: where it is written to.
         fault: why it could not be written to.
         before: called before each writing.
     """
 
     def __init__(self, stream: TextIO | None) -> None:
-        self._stream = stream
+        self.stream = stream
         self.before: Callable[[], None] | None = None
         self.fault: OSError | None = None
 
@@ -57,22 +58,22 @@ class Output:
         """Write what can be written, and drop it after a fault."""
         if self.before:
             self.before()
-        if self._stream is None:
+        if self.stream is None:
             self._fail(OSError(errno.EBADF, "it is closed"))
         elif self.fault is None:
-            encoding = getattr(self._stream, "encoding", None) or "utf-8"
+            encoding = getattr(self.stream, "encoding", None) or "utf-8"
             shown = text.encode(encoding, PLAIN).decode(encoding)
             try:
-                self._stream.write(shown)
+                self.stream.write(shown)
             except (OSError, ValueError) as error:
                 self._fail(error)
         return len(text)
 
     def flush(self) -> None:
         """Hand on what is waiting."""
-        if self._stream is not None and self.fault is None:
+        if self.stream is not None and self.fault is None:
             try:
-                self._stream.flush()
+                self.stream.flush()
             except (OSError, ValueError) as error:
                 self._fail(error)
 
@@ -81,19 +82,19 @@ class Output:
             return
         # A ValueError is that of a stream already closed.
         self.fault = error if isinstance(error, OSError) else OSError(errno.EBADF, "it is closed")
-        if self._stream is not None:
+        if self.stream is not None:
             # What is still waiting in it would fail once more at the end of the process.
             with suppress(OSError, ValueError):
                 nowhere = os.open(os.devnull, os.O_WRONLY)
-                os.dup2(nowhere, self._stream.fileno())
+                os.dup2(nowhere, self.stream.fileno())
                 os.close(nowhere)
 
     def __getattr__(self, name: str) -> Any:
-        return getattr(self._stream, name)
+        return getattr(self.stream, name)
 
     def isatty(self) -> bool:
         """Whether a person looks at it."""
-        return self._stream is not None and self._stream.isatty()
+        return self.stream is not None and self.stream.isatty()
 
 
 @contextmanager
