@@ -44,7 +44,7 @@ def fly_and_show(port: int, *, open_browser: bool) -> None:
     The page starts while the flight is flown, so that both are there at once.
 
     Raises:
-        Stop: when the flight fails, and when the page does not start or ends by itself.
+        Stop: when the flight fails, and when the page does not start or fails.
     """
     server = _start_page(port)
     try:
@@ -57,14 +57,19 @@ def fly_and_show(port: int, *, open_browser: bool) -> None:
         if open_browser and not _open(address):
             say("No browser was found here; open that address yourself.")
         server.communicate()
+        if not server.returncode:
+            # Another one has the records, and its page is shown; or somebody ended this one in good order.
+            return
         raise Stop(f"The page ended by itself, with exit code {server.returncode}.")
     finally:
         _end(server)
 
 
 def _start_page(port: int) -> subprocess.Popen[str]:
+    # Without a port of its own it shows the one that runs already.
+    named = [] if port == PORT else ["--port", str(port)]
     return subprocess.Popen(
-        [str(places.venv_python()), "-m", "lubberline.cli", "open", "--port", str(port), "--no-open"],
+        [str(places.venv_python()), "-m", "lubberline.cli", "open", *named, "--no-open"],
         cwd=places.ROOT,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
         stdin=subprocess.DEVNULL,
@@ -92,7 +97,7 @@ def _wait_for(address: str, server: subprocess.Popen[str]) -> None:
     opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
     limit = time.monotonic() + START_LIMIT_S
     while time.monotonic() < limit:
-        if server.poll() is not None:
+        if server.poll():
             raise Stop("The page did not start; the lines above say why.")
         with contextlib.suppress(urllib.error.URLError, OSError), opener.open(address, timeout=5):
             return

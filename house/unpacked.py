@@ -79,6 +79,8 @@ def _environment(folder: Path) -> dict[str, str]:
     }
     dead = dict.fromkeys(("HTTP_PROXY", "HTTPS_PROXY", "http_proxy", "https_proxy"), DEAD_PROXY)
     nowhere = {"PATH": str(folder / "no-programs"), "LUBBERLINE_CACHE": str(folder / "cache")}
+    # Its page is its own, whatever runs on the records of whoever tries it.
+    nowhere["LUBBERLINE_DATABASE"] = "memory"
     if os.name == "nt":
         nowhere["PATH"] = str(Path(os.environ["SYSTEMROOT"], "System32"))
     return {**kept, **dead, **nowhere}

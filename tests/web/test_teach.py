@@ -161,4 +161,4 @@ def test_a_passphrase_is_typed_twice_or_taken_from_the_environment(school, monke
 
 def test_a_proxy_without_a_passphrase_does_not_start():
     with pytest.raises(InputError, match="no passphrase is set"):
-        serve.serve(0, False, behind="https://school.example")
+        serve.serve(serve.Wanted(0, False, behind="https://school.example"))

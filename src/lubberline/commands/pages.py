@@ -12,7 +12,7 @@ def add(commands: Any) -> None:
     """Its options."""
     page = commands.add_parser("open", help="start the page on this machine")
     page.add_argument(
-        "--port", type=options.port, default=8765, metavar="N", help="the next free one if taken; 0: any"
+        "--port", type=options.port, metavar="N", help="8765, or the next free one if taken; 0: any"
     )
     page.add_argument("--no-open", action="store_true", help="do not open the browser")
     page.add_argument("--lan", action="store_true", help="students of the local network may join")
@@ -24,13 +24,15 @@ def add(commands: Any) -> None:
 
 def run(given: argparse.Namespace) -> None:
     """Serve until Ctrl-C."""
-    from lubberline.web.serve import serve
+    from lubberline.web.serve import Wanted, serve
 
     serve(
-        port=given.port,
-        open_browser=not given.no_open,
-        lan=given.lan,
-        behind=given.behind,
-        asks_passphrase=given.passphrase,
-        forgets_passphrase=given.no_passphrase,
+        Wanted(
+            port=given.port,
+            open_browser=not given.no_open,
+            lan=given.lan,
+            behind=given.behind,
+            asks_passphrase=given.passphrase,
+            forgets_passphrase=given.no_passphrase,
+        )
     )

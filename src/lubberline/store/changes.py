@@ -9,11 +9,14 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+import secrets
 import threading
 import weakref
 from typing import Any
 
 from sqlalchemy import Connection, Engine, text
+
+from lubberline.store.opening import file_of
 
 LOG = logging.getLogger(__name__)
 CHANNEL = "lubberline"
@@ -80,7 +83,7 @@ class Listener:
 
 
 class Changes:
-    """Those who listen in this process: enough for SQLite, whose records one process has."""
+    """Those who listen in this process: enough for records in memory."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -92,6 +95,9 @@ class Changes:
     def after(self, topic: str) -> None:
         """What is to be done when a transaction is through."""
         self.tell(topic)
+
+    def look(self) -> None:
+        """Looks whether there is news that nobody tells; a server does so twice a second."""
 
     def publish(self, topic: str) -> None:
         """Tells everybody; the acts of a school do so themselves."""
@@ -117,6 +123,33 @@ class Changes:
     def _all(self) -> list[Listener]:
         with self._lock:
             return list(self._listeners)
+
+
+class FileChanges(Changes):
+    """A SQLite file: its one server tells its own; whatever another program writes has a mark that it sees.
+
+    The mark is the number that SQLite keeps in a file for those who use it, and comes with the transaction
+    that it is made in.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        super().__init__()
+        self._engine = engine
+        self._seen: int | None = None
+
+    def within(self, connection: Connection, topic: str) -> None:
+        """See `Changes.within`; a server has nobody to leave a mark for."""
+        if self._seen is None:
+            connection.exec_driver_sql(f"PRAGMA user_version={secrets.randbelow(2**31 - 1) + 1}")
+
+    def look(self) -> None:
+        """See `Changes.look`; from the first time on this is the server."""
+        with self._engine.connect() as connection:
+            connection.execution_options(reads=True)
+            found = int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
+        before, self._seen = self._seen, found
+        if before not in (None, found):
+            self.tell(LOOK_AGAIN)
 
 
 class SharedChanges(Changes):
@@ -182,3 +215,10 @@ class SharedChanges(Changes):
                     self.tell(note.payload)
         finally:
             driver.close()
+
+
+def changes_of(engine: Engine) -> Changes:
+    """What fits the kind of a database."""
+    if engine.dialect.name == "postgresql":
+        return SharedChanges(engine)
+    return FileChanges(engine) if file_of(engine.url) else Changes()

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import SQLAlchemyError
 
 from lubberline.classroom.records import (
     Answer,
@@ -47,11 +48,12 @@ from lubberline.store import (
     settings,
     sittings,
 )
-from lubberline.store.changes import LOOK_AGAIN, Changes, SharedChanges
+from lubberline.store.changes import LOOK_AGAIN, changes_of
 from lubberline.store.log_records import LogChange, LogEntry
 from lubberline.store.migrating import migrate
-from lubberline.store.opening import engine_for, shown
+from lubberline.store.opening import checkpoint, engine_for, shown
 from lubberline.store.outage import outages_of
+from lubberline.store.watching import Watch, set_clock
 
 if TYPE_CHECKING:
     from lubberline.classroom.made_up import Term
@@ -78,6 +80,7 @@ def open_school(address: str | None = None, patience_s: float = OPENING_S) -> Sc
         try:
             with acts.plainly(engine, opening=True):
                 migrate(engine, keeps=True)
+                set_clock(engine, starts=True)
         except Unavailable as error:
             if error.code == "locked" and time.monotonic() < ends_s:
                 continue
@@ -99,8 +102,8 @@ class School:
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
-        shared = engine.dialect.name == "postgresql"
-        self.changes: Changes = SharedChanges(engine) if shared else Changes()
+        self.changes = changes_of(engine)
+        self._watch: Watch | None = None
 
     @property
     def where(self) -> str:
@@ -133,10 +136,20 @@ class School:
             acts.write(self._engine, settings.leave_no_trace if known.writing.code else settings.touch)
         return self.outage
 
+    def watch(self) -> None:
+        """From now on this is a server: it hears what other programs write, and keeps file and clock."""
+        with contextlib.suppress(Unavailable, SQLAlchemyError):
+            self.changes.look()
+        self._watch = Watch(self._engine, self.changes)
+        self._watch.start()
+
     def close(self) -> None:
-        """Ends what listens, and all connections."""
+        """Ends what listens, and all connections; a file then holds everything without another beside it."""
+        if self._watch is not None:
+            self._watch.stop()
         self.changes.close()
         self._engine.dispose()
+        checkpoint(self._engine, wait_s=2.0)
 
     def _read(self, act: Callable[..., T], *given: Any, whole: bool = False) -> T:
         return acts.read(self._engine, lambda connection: act(connection, *given), whole=whole)

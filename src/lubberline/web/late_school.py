@@ -37,7 +37,7 @@ class LateSchool:
         if self._school is not None:
             return
         try:
-            self._school = open_school(self._address, patience_s=0.0)
+            opened = open_school(self._address, patience_s=0.0)
         except InputError as error:
             # Whoever asks for a page did not choose the records: the terminal is told which they are.
             LOG.error("the records cannot be opened: %s", error)
@@ -45,6 +45,8 @@ class LateSchool:
         except Unavailable as error:
             LOG.warning("the records cannot be opened: %s", "; ".join(getattr(error, "__notes__", ())))
             raise
+        opened.watch()
+        self._school = opened
 
     def close(self) -> None:
         """Closes the records if they were opened."""

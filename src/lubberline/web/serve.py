@@ -6,17 +6,22 @@ import getpass
 import http.client
 import logging
 import os
+import signal
 import socket
 import sys
 import threading
 import time
 import webbrowser
 from collections.abc import Callable
+from typing import NamedTuple
 
 import uvicorn
 
 from lubberline.errors import InputError
+from lubberline.store import running
+from lubberline.store.running import Claim, Running
 from lubberline.store.school import School, open_school
+from lubberline.store.times import now_utc
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
 from lubberline.web.late_school import late_school
@@ -25,6 +30,7 @@ from lubberline.web.sides import Door, door, lan_addresses
 
 ADDRESS = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"
+DEFAULT_PORT = 8765
 PASSPHRASE_VARIABLE = "LUBBERLINE_PASSPHRASE"
 PORTS_TRIED = 50
 # Longer than any flight of the list takes once the engine is compiled.
@@ -143,35 +149,105 @@ def _school(opened: Door, asks: bool, forgets: bool) -> School:
     if opened.behind and not passphrase.is_set(school):
         school.close()
         raise InputError("--behind", "no passphrase is set", "add --passphrase")
+    school.watch()
     return school
 
 
-def serve(
-    port: int = 8765,
-    open_browser: bool = True,
-    *,
-    lan: bool = False,
-    behind: str = "",
-    asks_passphrase: bool = False,
-    forgets_passphrase: bool = False,
-) -> None:
-    """Serves until Ctrl-C, after printing the address.
+def _end_as_ctrl_c_does() -> None:
+    """SIGTERM, and SIGHUP when its terminal is closed, end the process in good order, once."""
+    endings = [one for one in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, one)]
 
-    Args:
-        port: the port wanted; the next free one is taken when it is not free.
+    def end(*_: object) -> None:
+        for name in endings:
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
+        raise KeyboardInterrupt
+
+    def terminate(*_: object) -> None:
+        # To whoever hears it just now: the server while it runs.
+        signal.raise_signal(signal.SIGTERM)
+
+    for name in endings:
+        # Of a process that is to outlive its terminal (nohup), SIGHUP stays ignored.
+        if signal.getsignal(getattr(signal, name)) is not signal.SIG_IGN:
+            signal.signal(getattr(signal, name), terminate if name == "SIGHUP" else end)
+
+
+def _show_running(running: Running, wanted: Wanted) -> None:
+    """Opens the server that has the records already.
+
+    Raises:
+        InputError: it was started with other options than are wanted now.
+    """
+    options = f"{' --lan' if running.lan else ''}{f' --behind {running.behind}' if running.behind else ''}"
+    told = f"{running.address} (process {running.pid}, since {running.since_utc},{options or ' no options'})"
+    other = (
+        (wanted.lan and not running.lan)
+        or wanted.behind not in ("", running.behind)
+        or wanted.port not in (None, running.port)
+        or wanted.asks_passphrase
+        or wanted.forgets_passphrase
+    )
+    if other:
+        wrong = f"Lubberline is running on these records already: {told}"
+        raise InputError("open", wrong, "end that one with Ctrl-C or SIGTERM, then start it as you want it")
+    print(f"Lubberline is running already: {told}", flush=True)
+    if wanted.open_browser:
+        webbrowser.open(running.address)
+
+
+class Wanted(NamedTuple):
+    """How a server is to be started.
+
+    Attributes:
+        port: the port wanted, or the next free one; None: whichever.
         open_browser: whether to open the page in the browser, too.
         lan: whether the students' side is open to the local network.
         behind: address of an HTTPS proxy before this server.
         asks_passphrase: whether a passphrase is asked for and set first.
         forgets_passphrase: whether the passphrase is taken away first.
+    """
+
+    port: int | None = None
+    open_browser: bool = True
+    lan: bool = False
+    behind: str = ""
+    asks_passphrase: bool = False
+    forgets_passphrase: bool = False
+
+
+def serve(wanted: Wanted) -> None:
+    """Serves until Ctrl-C, after printing the address; or opens the server that has the records already.
 
     Raises:
-        InputError: no free port, an address that is none, a passphrase that is too short.
+        InputError: no free port, an address that is none, a passphrase that is too short, or a server
+            that was started otherwise has the records.
     """
-    opened = door(lan, behind)
-    school = _school(opened, asks_passphrase, forgets_passphrase)
-    bound = free_socket(port, EVERYWHERE if lan else ADDRESS)
+    opened = door(wanted.lan, wanted.behind)
+    held = running.claim()
+    if isinstance(held, Running):
+        _show_running(held, wanted)
+        return
+    _end_as_ctrl_c_does()
+    try:
+        _serve(wanted, opened, held)
+    finally:
+        if held is not None:
+            held.release()
+    print("Ended.", flush=True)
+    if any(not thread.daemon for thread in threading.enumerate() if thread is not threading.main_thread()):
+        # A flight is still being flown or compiled, and Python would wait for it to the end.
+        os._exit(0)
+
+
+def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
+    school = _school(opened, wanted.asks_passphrase, wanted.forgets_passphrase)
+    bound = free_socket(
+        DEFAULT_PORT if wanted.port is None else wanted.port, EVERYWHERE if opened.lan else ADDRESS
+    )
     own_port = bound.getsockname()[1]
+    if held is not None:
+        address = f"http://{ADDRESS}:{own_port}/"
+        held.tell(Running(address, os.getpid(), now_utc(), own_port, opened.lan, opened.behind))
     config = uvicorn.Config(
         create_app(school=school, door=opened),
         log_level="warning",
@@ -185,7 +261,7 @@ def serve(
     # A flight cut short by Ctrl-C is no fault to report.
     logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
     _told(opened, own_port)
-    ready = threading.Thread(target=_make_ready, args=(server, own_port, open_browser), daemon=True)
+    ready = threading.Thread(target=_make_ready, args=(server, own_port, wanted.open_browser), daemon=True)
     ready.start()
     try:
         server.run(sockets=[bound])
@@ -194,7 +270,3 @@ def serve(
     finally:
         bound.close()
         school.close()
-    print("Ended.", flush=True)
-    if any(not thread.daemon for thread in threading.enumerate() if thread is not threading.main_thread()):
-        # A flight is still being flown or compiled, and Python would wait for it to the end.
-        os._exit(0)
