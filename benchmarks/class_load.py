@@ -2,6 +2,7 @@
 
 python benchmarks/class_load.py            # prints the table of docs/performance.md
 python benchmarks/class_load.py --phones 50 --rounds 1
+python benchmarks/class_load.py --phones 500 --servers 2 --restart --database postgresql://…
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ class Load(NamedTuple):
         took_ms: by answer, until it was acknowledged.
         told_ms: by phone and closing, until it knew of it.
         joined_s: until all were in.
-        peak_mb: the most memory that the server held, MiB.
+        peak_mb: the most memory that a server held, MiB.
     """
 
     phones: int
@@ -57,10 +58,14 @@ def percentile(values: list[float], share: float) -> float:
     return ordered[min(len(ordered) - 1, max(0, round(share * len(ordered)) - 1))]
 
 
-async def drive(process: Process, school: School, count: int, rounds: int) -> Load:
-    """A class on a running server."""
+async def drive(processes: list[Process], school: School, count: int, rounds: int, restart: bool) -> Load:
+    """A class on running servers, dealt among them; the instructor is at the first one.
+
+    With `restart` the last server is killed and started again while the middle question is open.
+    """
     sitting = begun(school)
-    phones = [Phone(process.address, f"Student {number}") for number in range(count)]
+    servers = [processes[number % len(processes)] for number in range(count)]
+    phones = [Phone(server.address, f"Student {number}") for number, server in enumerate(servers)]
     started_s = time.perf_counter()
     for start in range(0, count, 20):
         await asyncio.gather(*(phone.join(sitting.code) for phone in phones[start : start + 20]))
@@ -71,7 +76,9 @@ async def drive(process: Process, school: School, count: int, rounds: int) -> Lo
     told: list[float] = []
     lost = 0
     for number in range(rounds):
-        sent, closed_s = await move_round(phones, process, sitting.id, number)
+        restarted = _restart(processes[-1]) if restart and number == rounds // 2 else asyncio.sleep(0.0)
+        moved = move_round(phones, processes[0], sitting.id, number)
+        (sent, closed_s), _ = await asyncio.gather(moved, restarted)
         knew = await asyncio.gather(*(phone.until(STEP, "closed") for phone in phones))
         told += [1000.0 * (at_s - closed_s) for at_s in knew]
         took += [1000.0 * one.took_s for one in sent]
@@ -82,7 +89,14 @@ async def drive(process: Process, school: School, count: int, rounds: int) -> Lo
     for phone in phones:
         await phone.client.aclose()
     doubled = sum(times > 1 for times in counted.values())
-    return Load(count, len(took), lost, doubled, took, told, joined_s, process.peak_mb())
+    peak_mb = max(process.peak_mb() for process in processes)
+    return Load(count, len(took), lost, doubled, took, told, joined_s, peak_mb)
+
+
+async def _restart(process: Process) -> None:
+    await asyncio.sleep(WITHIN_S / 2.0)
+    process.kill()
+    await asyncio.to_thread(process.start)
 
 
 async def move_round(phones: list[Phone], process: Process, id: str, number: int) -> tuple[list[Sent], float]:
@@ -135,16 +149,17 @@ def table(load: Load) -> str:
     return "\n".join(["| | |", "| --- | --- |", *(f"| {name} | {value} |" for name, value in rows)])
 
 
-def run(count: int, rounds: int, database: str = "") -> Load:
-    """A server of its own, a class on it, both ended after."""
+def run(count: int, rounds: int, database: str = "", servers: int = 1, restart: bool = False) -> Load:
+    """Servers of its own, a class on them, all ended after."""
     with tempfile.TemporaryDirectory() as folder:
         address = database or f"sqlite:///{Path(folder) / 'school.sqlite3'}"
         school = open_school(address)
-        process = Process(address)
+        processes = [Process(address) for _ in range(servers)]
         try:
-            return asyncio.run(drive(process, school, count, rounds))
+            return asyncio.run(drive(processes, school, count, rounds, restart))
         finally:
-            process.kill()
+            for process in processes:
+                process.kill()
             school.close()
 
 
@@ -153,5 +168,7 @@ if __name__ == "__main__":
     parser.add_argument("--phones", type=int, default=200)
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--database", default="", help="a PostgreSQL; SQLite in a file without it")
+    parser.add_argument("--servers", type=int, default=1, help="on the same database: a PostgreSQL for more")
+    parser.add_argument("--restart", action="store_true", help="the last server is killed in the midst")
     given = parser.parse_args()
-    print(table(run(given.phones, given.rounds, given.database)))
+    print(table(run(given.phones, given.rounds, given.database, given.servers, given.restart)))

@@ -55,10 +55,16 @@ def begun(school: School) -> Sitting:
 
 
 class Process:
-    """A server in a process of its own on a database, at the same port ever after."""
+    """A server in a process of its own on a database, at the same port ever after.
 
-    def __init__(self, database: str) -> None:
+    Args:
+        database: its address.
+        first: Python to run before it is started.
+    """
+
+    def __init__(self, database: str, first: str = "") -> None:
         self.database = database
+        self._first = first
         self.port = 0
         self.start()
 
@@ -67,7 +73,8 @@ class Process:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> None:
-        words = f"from lubberline.web.serve import serve; serve(port={self.port}, open_browser=False)"
+        call = f"from lubberline.web.serve import serve; serve(port={self.port}, open_browser=False)"
+        words = f"{self._first}\n{call}"
         environment = {**os.environ, "LUBBERLINE_DATABASE": self.database, "PYTHONUNBUFFERED": "1"}
         for _ in range(50):
             self._process = subprocess.Popen(

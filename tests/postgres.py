@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -36,11 +38,63 @@ def _run(command: list[str | Path], log: Path) -> None:
         subprocess.run(words, check=True, stdout=file, stderr=file, cwd="/")
 
 
+class Cluster:
+    """A running PostgreSQL that can be killed and started again.
+
+    Attributes:
+        address: of its database.
+    """
+
+    def __init__(self, programs: Path, folder: Path, durable: bool) -> None:
+        self._programs, self._folder, self._data = programs, folder, folder / "data"
+        self._log = folder.with_suffix(".log")
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
+        self.address = f"postgresql://school@127.0.0.1:{port}/postgres"
+        options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1"
+        quick = [*QUICK, "synchronous_commit=on"] if durable else QUICK
+        self._options = options + "".join(f" -c {option}" for option in quick)
+
+    def make(self) -> None:
+        """The cluster's own folder."""
+        words = ["-D", self._data, "-A", "trust", "-U", "school", "-E", "UTF8", "--no-sync"]
+        self._do("initdb", *words)
+
+    def start(self) -> None:
+        """As after a killed one, whose last processes may still be on their way out."""
+        words = ["-D", self._data, "-o", self._options, "-w", "-t", "60", "-l", self._folder / "log"]
+        for tries_left in range(50, -1, -1):
+            try:
+                self._do("pg_ctl", *words, "start")
+            except subprocess.CalledProcessError:
+                if not tries_left:
+                    raise
+                time.sleep(0.1)
+            else:
+                return
+
+    def kill(self) -> None:
+        """Without a chance to end well, all connections with it."""
+        first = (self._data / "postmaster.pid").read_text(encoding="utf-8").splitlines()[0]
+        os.kill(int(first), signal.SIGKILL)
+
+    def stop(self) -> None:
+        """For good."""
+        self._do("pg_ctl", "-D", self._data, "-m", "immediate", "-w", "stop")
+
+    def _do(self, program: str, *words: str | Path) -> None:
+        _run([self._programs / program, *words], self._log)
+
+
 @contextmanager
-def cluster() -> Iterator[str]:
-    """The address of a cluster's database while the block runs.
+def running_cluster(*, durable: bool = False) -> Iterator[Cluster]:
+    """A cluster while the block runs.
 
     Skips plainly where there are no server programs; in CI there must be some.
+
+    Args:
+        durable: whether what was committed survives a kill of the server (not one of the machine).
     """
     programs = _programs()
     if programs is None or not hasattr(os, "geteuid"):
@@ -53,22 +107,22 @@ def cluster() -> Iterator[str]:
     log.touch()
     if os.geteuid() == 0:
         shutil.chown(folder, UNPRIVILEGED, UNPRIVILEGED)
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    data = folder / "data"
-    _run([programs / "initdb", "-D", data, "-A", "trust", "-U", "school", "-E", "UTF8", "--no-sync"], log)
-    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1"
-    options += "".join(f" -c {option}" for option in QUICK)
-    _run(
-        [programs / "pg_ctl", "-D", data, "-o", options, "-w", "-t", "60", "-l", folder / "log", "start"], log
-    )
+    made = Cluster(programs, folder, durable)
+    made.make()
+    made.start()
     try:
-        yield f"postgresql://school@127.0.0.1:{port}/postgres"
+        yield made
     finally:
-        _run([programs / "pg_ctl", "-D", data, "-m", "immediate", "-w", "stop"], log)
+        made.stop()
         shutil.rmtree(folder, ignore_errors=True)
         log.unlink(missing_ok=True)
+
+
+@contextmanager
+def cluster() -> Iterator[str]:
+    """The address of a cluster's database while the block runs; see `running_cluster`."""
+    with running_cluster() as running:
+        yield running.address
 
 
 @pytest.fixture(scope="session")
