@@ -140,7 +140,14 @@ def test_the_command_fills_and_empties_the_records(
     assert all(not one.code and one.closed_utc for one in sittings)
     assert main(["demo-class"]) == 2
     assert "already" in capsys.readouterr().err
-    assert main(["demo-class", "--remove"]) == 0
+    capsys.readouterr()
+    assert main(["demo-class", "--remove"]) == 2
+    said = capsys.readouterr()
+    assert "1 class, 14 students, 8 sittings, 1,774 answers" in said.out
+    assert "add --yes" in said.err
+    assert school.made_up_class() == group
+    assert main(["demo-class", "--remove", "--yes"]) == 0
+    assert "records bring-back" in capsys.readouterr().out
     assert [one.id for one in school.groups()] == [own.id]
     assert school.sittings() == ()
     assert main(["demo-class", "--remove"]) == 2

@@ -162,7 +162,7 @@ def test_deleting_and_answering_at_once_leaves_no_half(opened: Callable[[], Scho
     for thread in threads:
         thread.start()
     for one in class_.students:
-        deleting.forget_student(one.id)
+        deleting.bin.delete_for_good("student", one.id)
     for thread in threads:
         thread.join(30.0)
     assert strange == []

@@ -30,7 +30,7 @@ def test_a_forgotten_student_leaves_nothing_behind(school: School) -> None:
         for name, rows in everything(school).items()
         if name != "forgotten"
     }
-    school.forget_student(ada.id)
+    school.bin.delete_for_good("student", ada.id)
     for table in tables.IN_ORDER:
         for row in rows_of(school, table):
             said = [str(value) for value in row.values()]
@@ -39,7 +39,7 @@ def test_a_forgotten_student_leaves_nothing_behind(school: School) -> None:
     after = everything(school)
     assert {name: rows for name, rows in after.items() if name != "forgotten"} == others
     with pytest.raises(InputError, match="nobody with this id"):
-        school.forget_student(ada.id)
+        school.bin.delete_for_good("student", ada.id)
 
 
 def test_counts_stay_without_a_person(school: School) -> None:
@@ -51,8 +51,8 @@ def test_counts_stay_without_a_person(school: School) -> None:
     school.record(Answer(paper, ada.id, "A2", value=6.0, sent="b"))
     school.record(Answer(paper, bo.id, "A2", value=7.0, sent="b"))
     school.record(Answer(paper, bo.id, "A2", sent="c"))  # taken back
-    school.forget_student(ada.id)
-    school.forget_student(bo.id)
+    school.bin.delete_for_good("student", ada.id)
+    school.bin.delete_for_good("student", bo.id)
     assert school.forgotten(paper) == (
         Forgotten(paper, "", -1, 2),
         Forgotten(paper, "A1", 2, 2),
@@ -66,16 +66,16 @@ def test_a_class_or_a_sitting_is_deleted_whole(school: School) -> None:
     for one in (class_, other):
         school.record(Answer(one.paper.id, one.students[0].id, "A1", 1, sent="a"))
         school.correct(Correction(one.paper.id, "", "A1", "N", "", "w", "struck", "counts", "struck"))
-    school.forget_sitting(class_.lesson.id)
+    school.bin.delete_for_good("sitting", class_.lesson.id)
     assert {one.id for one in school.sittings()} == {class_.paper.id, other.lesson.id, other.paper.id}
-    school.forget_group(class_.paper.group)
+    school.bin.delete_for_good("class", class_.paper.group)
     assert {one.id for one in school.sittings()} == {other.lesson.id, other.paper.id}
     assert len(school.groups()) == 1
     for table in (tables.answers, tables.sendings, tables.corrections):
         assert {row["sitting"] for row in rows_of(school, table)} == {other.paper.id}
-    for act in (school.forget_sitting, school.forget_group):
+    for kind in ("sitting", "class"):
         with pytest.raises(InputError, match="none with this id"):
-            act("none")
+            school.bin.delete_for_good(kind, "none")
 
 
 def test_nothing_of_a_forgotten_student_is_left_in_the_files(tmp_path: Path) -> None:
@@ -92,7 +92,7 @@ def test_nothing_of_a_forgotten_student_is_left_in_the_files(tmp_path: Path) -> 
     for count in range(40):
         school.record(Answer(class_.paper.id, student.id, "A1", count % 4, sent=f"s{count}"))
     assert name.encode() in on_disk()
-    school.forget_student(student.id)
+    school.bin.delete_for_good("student", student.id)
     # Still open: nothing waits for the end of the program.
     assert name.encode() not in on_disk()
     assert student.id.encode() not in on_disk()
@@ -106,7 +106,7 @@ def test_deleting_does_not_wait_for_whoever_reads_long(tmp_path: Path) -> None:
     engine = sqlite_engine(path)
     with engine.connect() as reading:
         reading.execution_options(reads=True).execute(tables.students.select()).all()
-        school.forget_student(class_.students[0].id)
+        school.bin.delete_for_good("student", class_.students[0].id)
     engine.dispose()
     assert len(school.students(class_.paper.group)) == 2
     school.close()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 from pathlib import Path
 
 import pytest
@@ -32,12 +33,12 @@ def own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> str:
 
 
 def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert len(COMMANDS) == 5
+    assert len(COMMANDS) == 6
     for command in COMMANDS:
         assert main(shlex.split(command)[1:]) == 0, command
     said = capsys.readouterr().out
     assert "1 classes, 4 students, 2 sittings" in said
-    assert "Student Zero of Spring is deleted" in said
+    assert "Student Zero of Spring: 1 student." in said
     school = open_school()
     assert len(school.students(school.groups()[0].id)) == 3
     school.close()
@@ -85,4 +86,60 @@ def test_of_two_alike_none_is_deleted(own: str, capsys: pytest.CaptureFixture[st
     school.close()
     assert main(["records", "forget", "Student Zero"]) == 2
     assert "2 students" in capsys.readouterr().err
-    assert main(["records", "forget", "Student Zero", "--class", "Autumn"]) == 0
+    assert main(["records", "forget", "Student Zero", "--class", "Autumn", "--yes"]) == 0
+
+
+def names_in(address: str) -> list[str]:
+    school = open_school(address)
+    found = [one.name for group in school.groups() for one in school.students(group.id)]
+    school.close()
+    return found
+
+
+def test_forgetting_shows_what_goes_and_asks(
+    own: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """'forget 1' used to delete student number 1 at once."""
+    before = names_in(own)
+    assert main(["records", "forget", "1"]) == 2
+    said = capsys.readouterr()
+    assert "Student 1 of Spring: 1 student." in said.out
+    assert "add --yes" in said.err
+    assert names_in(own) == before
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True)
+    for typed, left in (("", before), ("n", before), ("y", [one for one in before if one != "Student 1"])):
+        monkeypatch.setattr("builtins.input", lambda _, typed=typed: typed)
+        assert main(["records", "forget", "1"]) == 0
+        assert names_in(own) == left
+    assert "In the bin for 30 days" in capsys.readouterr().out
+    assert main(["records", "bin"]) == 0
+    listed = capsys.readouterr().out
+    assert "student: Student 1. 1 student." in listed
+    assert "30 days left" in listed
+    assert main(["records", "bring-back", listed.split()[0]]) == 0
+    assert names_in(own) == before
+    assert main(["records", "bring-back", listed.split()[0]]) == 2
+    assert main(["records", "bin"]) == 0
+    assert "The bin is empty" in capsys.readouterr().out
+
+
+def test_for_good_names_the_programs_own_copies(
+    own: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    holding, other = (tmp_path / f"own.before-step-000{number}.sqlite3" for number in (1, 2))
+    shutil.copy(tmp_path / "own.sqlite3", holding)
+    assert main(["records", "forget", "Student Zero", "--yes"]) == 0
+    shutil.copy(tmp_path / "own.sqlite3", other)
+    capsys.readouterr()
+    assert main(["records", "forget", "Student Zero", "--yes"]) == 2
+    assert "only in the bin: add --for-good" in capsys.readouterr().err
+    # Not without being asked: what goes and which copies hold them is shown first.
+    assert main(["records", "forget", "Student Zero", "--for-good"]) == 2
+    said = capsys.readouterr().out
+    assert str(holding) in said
+    assert str(other) in said, "the bin of that copy holds them"
+    assert main(["records", "forget", "Student Zero", "--for-good", "--yes", "--copies"]) == 0
+    assert not holding.exists()
+    assert not other.exists()
+    assert b"Student Zero" not in b"".join(path.read_bytes() for path in tmp_path.iterdir() if path.is_file())
+    assert sorted(path.name for path in tmp_path.iterdir() if path.suffix == ".backup") == []

@@ -99,7 +99,7 @@ def test_unsaved_changes_are_dropped_only_when_asked(call: Caller, shelf: Shelf)
     shelf.save("mine", LESSON, "")
     call.post("/lessons/mine", data={"text": LESSON + "\nmore"})
     assert shelf.draft("mine") is not None
-    assert call.post("/lessons/mine/drop", data={}).status_code == 303
+    assert call.post("/lessons/mine/drop", data={"text": LESSON + "\nmore"}).status_code == 303
     assert shelf.text("mine") == LESSON
     # Writing back to what was saved leaves no draft.
     call.post("/lessons/mine", data={"text": LESSON})

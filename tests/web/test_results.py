@@ -8,6 +8,7 @@ import re
 import threading
 import time
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from lubberline.classroom.records import Answer
 from lubberline.classroom.statistics import item_statistics
 from lubberline.publish.words import typeset
 from lubberline.store.school import School, open_school
+from lubberline.store.setting_names import DEMO_CLASS
 from lubberline.web.app import create_app
 from lubberline.web.results import drawn, exam
 from lubberline.web.results.gathering import gather
@@ -113,6 +115,13 @@ def test_a_student_s_page_gives_the_answers_that_led_to_it(call: Caller, school:
 def test_a_practice_paper_is_made_of_what_to_ask_next(call: Caller, school: School) -> None:
     student = gather(school, group_of(school)).students[0]
     before = len(school.sittings())
+    address = f"/results/student/{student.id}"
+    # Nobody in the demo class sits anything new.
+    assert "practice paper" not in call.get(address).text
+    assert call.post(f"{address}/practice", data={"do": "make"}).status_code != 303
+    demo = school.setting(DEMO_CLASS)
+    school.set_setting(DEMO_CLASS, "")
+    assert "practice paper" in call.get(address).text
     answer = call.post(f"/results/student/{student.id}/practice", data={"do": "make"})
     assert answer.status_code == 303
     made = school.sitting(re.search(r"/sittings/([\w-]+)", answer.headers["location"])[1])  # type: ignore[index]
@@ -120,8 +129,9 @@ def test_a_practice_paper_is_made_of_what_to_ask_next(call: Caller, school: Scho
     assert len(made.asked) == 5
     asked_before = {mark.item.id for mark in own_marks(school)[student.id]}
     assert not {one.item.id for one in made.asked} & asked_before
-    school.forget_sitting(made.id)
+    school.bin.delete_for_good("sitting", made.id)
     assert len(school.sittings()) == before
+    school.set_setting(DEMO_CLASS, demo)
 
 
 def test_items_are_shown_as_the_statistics_have_them(call: Caller, school: School) -> None:
@@ -251,7 +261,7 @@ def test_who_was_deleted_is_left_as_counts_beside_the_statistics() -> None:
         school.record(Answer(sitting.id, place.student, "A1", chosen=chosen))
         if name != "Ada":
             school.record(Answer(sitting.id, place.student, "A3", value=7.0))
-            school.forget_student(place.student)
+            school.bin.delete_for_good("student", place.student)
     page = words(call.get(f"/results/items?group={group.id}").text)
     assert "2 students of this sitting were deleted since" in page
     assert "What is left of their answers has no name: A1: A 2; A3: a number 2." in page
@@ -273,12 +283,17 @@ def test_a_student_is_renamed_and_deleted_only_when_confirmed() -> None:
         assert HOSTILE not in html, page
         assert "&lt;script&gt;" in html, page
     assert call.post(address, data={"do": "rename", "name": " "}).status_code == 422
-    unsure = call.post(address, data={"do": "delete"})
-    assert unsure.status_code == 422
+    assert call.post(address, data={"do": "delete", "sure": "1"}).status_code == 422
+    asks = f"/school/delete?kind=student&amp;key={student.id}&amp;back=/results%3Fgroup%3D{group.id}"
+    assert asks in call.get(address).text
+    assert call.get(unescape(asks)).status_code == 200
     assert school.answers(sitting.id)
+    sent = {"kind": "student", "key": student.id, "back": f"/results?group={group.id}"}
     foreign = {"origin": "http://elsewhere.example"}
-    assert call.post(address, data={"do": "delete", "sure": "1"}, headers=foreign).status_code == 403
-    assert call.post(address, data={"do": "delete", "sure": "1"}).status_code == 303
+    assert call.post("/school/delete", data=sent, headers=foreign).status_code == 403
+    gone = call.post("/school/delete", data=sent)
+    assert gone.headers["location"].startswith(f"/results?group={group.id}&binned=")
+    assert "Bring back" in call.get(gone.headers["location"]).text
     assert not school.answers(sitting.id)
     assert call.get(address).status_code == 404
     school.close()
@@ -290,7 +305,7 @@ def test_a_newcomer_sees_what_the_pages_are_for_and_one_button() -> None:
     for address in ("/results", "/results/items", "/results/readiness", "/sittings"):
         answer = call.get(address)
         assert answer.status_code == 200
-        assert "Load the invented class" in answer.text
+        assert "Load the demo class" in answer.text
     assert call.get("/results?group=nobody").status_code == 404
     group = school.add_group("Empty")
     assert "Nobody of Empty has answered" in words(call.get(f"/results?group={group.id}").text)

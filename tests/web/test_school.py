@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
 from collections.abc import Iterator
+from html import unescape
 from typing import Any
 
 import pytest
@@ -50,16 +52,10 @@ def test_classes_and_students_are_added_and_deleted(call: Caller, school: School
     page = words(call.get("/school").text)
     assert "Autumn 1 student" in page
     assert "Bo" in page
-    unsure = call.post("/school/classes", data={"do": "delete student", "student": student.id})
-    assert unsure.status_code == 422
-    assert "not confirmed" in told(unsure.text)
-    assert school.students(group.id)
-    sure = {"do": "delete student", "student": student.id, "sure": "1"}
-    assert call.post("/school/classes", data=sure).status_code == 303
-    assert not school.students(group.id)
-    assert call.post("/school/classes", data={"do": "delete class", "group": group.id}).status_code == 422
-    sure = {"do": "delete class", "group": group.id, "sure": "1"}
-    assert call.post("/school/classes", data=sure).status_code == 303
+    for gone in ({"kind": "student", "key": student.id}, {"kind": "class", "key": group.id}):
+        assert call.get("/school/delete", params=gone).status_code == 200
+        assert call.post("/school/delete", data=gone).status_code == 303
+        assert call.get("/school/delete", params=gone).status_code == 422
     assert not school.groups()
     for wrong in ({"do": "add class", "title": " "}, {"do": "drop"}, {"do": "add student", "name": "Cy"}):
         assert call.post("/school/classes", data=wrong).status_code == 422
@@ -69,7 +65,7 @@ def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School)
     group, student = filled(school)
     taken = call.get("/school/backup")
     assert taken.headers["content-disposition"].startswith('attachment; filename="lubberline-records-')
-    school.forget_student(student)
+    school.bin.delete_for_good("student", student)
     file = {"file": ("../../records.backup", taken.content)}
     unsure = call.post("/school/restore", data={"sure": ""}, files=file)
     assert unsure.status_code == 422
@@ -103,17 +99,29 @@ def test_everything_is_taken_as_csv(call: Caller, school: School) -> None:
     assert [row["name"] for row in csv.DictReader(io.StringIO(text))] == ["'=1+1"]
 
 
-def test_the_invented_class_comes_and_goes_with_one_button(call: Caller, school: School) -> None:
+def test_the_demo_class_comes_with_one_button_and_goes_when_that_is_meant(
+    call: Caller, school: School
+) -> None:
     group, _ = filled(school)
     added = call.post("/school/demo", data={"do": "add"})
     assert added.status_code == 303
     assert added.headers["location"].startswith("/results?group=")
     assert len(school.groups()) == 2
-    assert "Take the invented class out" in call.get("/school").text
-    twice = call.post("/school/demo", data={"do": "add"})
-    assert twice.status_code == 422
-    assert call.post("/school/demo", data={"do": "remove"}).status_code == 303
+    assert call.post("/school/demo", data={"do": "add"}).status_code == 422
+    demo = next(one for one in school.groups() if one.id != group)
+    link = f"/school/delete?kind=class&amp;key={demo.id}"
+    assert call.get("/school").text.count(link) == 2
+    asks = words(call.get(unescape(link)).text)
+    assert re.search(r"This would go: 1 class, 14 students, \d+ sittings, [\d,]+ answers", asks)
+    assert "Nothing else is touched" in asks
+    assert len(school.groups()) == 2
+    gone = call.post("/school/delete", data={"kind": "class", "key": demo.id})
+    assert gone.status_code == 303
     assert [one.id for one in school.groups()] == [group]
+    # Deleted by mistake, with marks typed into it: back it comes, and there is one at a time.
+    id = gone.headers["location"].partition("binned=")[2]
+    assert call.post(f"/school/bin/{id}", data={"do": "bring back"}).status_code == 303
+    assert school.made_up_class() == demo
 
 
 def test_names_are_text(call: Caller, school: School) -> None:
@@ -138,8 +146,11 @@ def test_a_passphrase_is_typed_twice(call: Caller, school: School) -> None:
 def test_other_sites_huge_bodies_and_other_forms_are_refused(call: Caller, school: School) -> None:
     group, _ = filled(school)
     foreign = {"origin": "http://elsewhere.example"}
-    for address in ("/school", "/school/classes", "/school/demo", "/school/restore", "/school/passphrase"):
-        sent: Any = {"do": "delete class", "group": group, "sure": "1"}
+    for address in (
+        *("/school", "/school/classes", "/school/demo", "/school/restore", "/school/passphrase"),
+        *("/school/delete", "/school/bin/x"),
+    ):
+        sent: Any = {"kind": "class", "key": group, "sure": "1"}
         assert call("POST", address, data=sent, headers=foreign).status_code == 403
     assert school.groups()
     big = call.post("/school/restore", data={"sure": "1"}, files={"file": ("x", b"x" * 91_000_000)})

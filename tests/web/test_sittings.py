@@ -489,6 +489,6 @@ def test_a_student_who_was_deleted_leaves_the_page_whole(
 ) -> None:
     Phone(call).enter(sitting, "Ada")
     school.record_many([Answer(sitting.id, school.places(sitting.id)[0].student, "A1", 1)])
-    school.forget_student(school.places(sitting.id)[0].student)
+    school.bin.delete_for_good("student", school.places(sitting.id)[0].student)
     assert call.get(f"/sittings/{sitting.id}").status_code == 200
     assert call.get("/sittings/none-such").status_code == 404

@@ -5,32 +5,39 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
+from lubberline.commands import deletion
+
 
 def add(commands: Any) -> None:
     """Its options."""
-    words = "an invented class with a whole term, into the school's records"
+    words = "the demo class, invented, with a whole term, into the school's records"
     page = commands.add_parser("demo-class", help=words)
-    page.add_argument("--remove", action="store_true", help="take it out again")
+    page.add_argument("--remove", action="store_true", help="delete it again")
+    deletion.add_consent(page)
 
 
 def run(given: argparse.Namespace) -> None:
-    """Put the class into the records, or take it out."""
+    """Put the class into the records, or delete it."""
     from lubberline.classroom.made_up import demo_class
+    from lubberline.classroom.made_up_class import read_class
+    from lubberline.errors import InputError
     from lubberline.store.school import open_school
     from lubberline.web.demo import demo_folder
 
     school = open_school()
+    folder = demo_folder() / "class"
     try:
         if given.remove:
-            group = school.remove_made_up_class()
-            print(f"taken out of {school.where}: {group.title}")
+            group = school.made_up_class()
+            if group is None:
+                raise InputError("demo class", "it is not in the records", "nothing has to be deleted")
+            school.settle_made_up_class(read_class(folder))
+            deletion.delete(school, "class", group.id, group.title, given)
             return
-        term = demo_class(demo_folder() / "class")
+        term = demo_class(folder)
         group = school.add_made_up_class(term)
         print(f"in {school.where} now: {group.title}")
         print(f"{len(term.students)} students, {len(term.sittings)} sittings, {len(term.answers)} answers.")
-        print(
-            "All of it is invented: no real person is in it. To take it out: lubberline demo-class --remove"
-        )
+        print("All of it is invented: no real person is in it. To delete it: lubberline demo-class --remove")
     finally:
         school.close()

@@ -1,9 +1,11 @@
-"""`lubberline records`: where the school's records are, backup, restore, export, forgetting a student."""
+"""`lubberline records`: where the school's records are, backup, restore, export, delete, bring back."""
 
 from __future__ import annotations
 
 import argparse
 from typing import Any
+
+from lubberline.commands import deletion
 
 
 def add(commands: Any) -> None:
@@ -18,9 +20,7 @@ def add(commands: Any) -> None:
     restore.add_argument("--yes", action="store_true", help="what is here now may go")
     export = verbs.add_parser("export", help="write everything as CSV, a file a table")
     export.add_argument("folder", metavar="DIR")
-    forget = verbs.add_parser("forget", help="delete a student with everything about them")
-    forget.add_argument("student", metavar="STUDENT", help="name, number or id")
-    forget.add_argument("--class", dest="group", default="", metavar="TITLE", help="where names are alike")
+    deletion.add(verbs)
 
 
 def run(given: argparse.Namespace) -> None:
@@ -60,32 +60,10 @@ def _export(school: Any, given: argparse.Namespace) -> None:
         print(f"wrote {path}")
 
 
-def _forget(school: Any, given: argparse.Namespace) -> None:
-    from lubberline.errors import InputError
-
-    found = [
-        (group, student)
-        for group in school.groups()
-        if given.group in ("", group.title)
-        for student in school.students(group.id)
-        if given.student in (student.id, student.name, student.number)
-    ]
-    if not found:
-        raise InputError("STUDENT", f"there is no '{given.student}'", "a name, number or id of the records")
-    if len(found) > 1:
-        listed = "; ".join(f"{student.name} of {group.title}, id {student.id}" for group, student in found)
-        raise InputError("STUDENT", f"that is {len(found)} students: {listed}", "give the id")
-    group, student = found[0]
-    school.forget_student(student.id)
-    print(f"{student.name} of {group.title} is deleted, with all answers and corrections.")
-    print("Counts without a person stay: how many were in a sitting, and chose which option.")
-    print("Backups and exports that you made still hold them.")
-
-
 _VERBS = {
     "where": _where,
     "backup": _backup,
     "restore": _restore,
     "export": _export,
-    "forget": _forget,
+    **deletion.VERBS,
 }

@@ -1,18 +1,24 @@
-"""Deleting people: everything that is about them goes, trails included.
+"""Deleting: everything that is about somebody or something goes, trails included, into the bin or for good.
 
-What stays of a sitting are its questions, the answers of the others, and counts without a person: how many
-of those who were deleted had a place in it, and how many of them chose which option.
+What stays of a sitting from which a student was deleted are its questions, the answers of the others, and
+counts without a person: how many of those who were deleted had a place in it, and how many of them chose
+which option. The rows of a student who is deleted are not in the bin with a sitting: they are together.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
 
 import msgspec
 from sqlalchemy import Connection, Engine, select
 
 from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError
-from lubberline.store import people, tables
+from lubberline.store import aircraft_settings, belongings, made_up, people, sittings, tables, wastebin
+from lubberline.store.belongings import Kind, Rows
 from lubberline.store.opening import PATIENCE_S
+from lubberline.store.wastebin import Binned, Deletable
 
 WAIT_FOR_READERS_MS = 500
 
@@ -33,37 +39,168 @@ class Forgotten(msgspec.Struct, frozen=True):
     count: int
 
 
-def forget_student(connection: Connection, id: str) -> None:
-    """Deletes a student, their places, answers, sendings and corrections, and counts what they were.
+def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
+    """Something that may be deleted, with what would go.
+
+    Args:
+        connection: to the records.
+        kind: 'class', 'student', 'sitting', 'aircraft' or 'entry'; the demo class is 'demo'.
+        key: its id; of an aircraft its name.
 
     Raises:
-        InputError: when there is none with this id.
+        InputError: there is none.
     """
-    # Places first and the student then, the order in which an answer holds them.
-    places = tables.places
-    sat = connection.execute(select(places.c.sitting).where(places.c.student == id).with_for_update())
-    done = [(sitting, "", NOT_CHOSEN) for sitting in sat.scalars()]
-    found = select(tables.students.c.id).where(tables.students.c.id == id).with_for_update()
-    if connection.execute(found).first() is None:
-        raise InputError("student", "there is nobody with this id", "choose one of the class", "no-student")
-    c = tables.answers.c
-    for row in connection.execute(select(tables.answers).where(c.student == id)).mappings():
-        if row["chosen"] != NOT_CHOSEN or row["value"] is not None:
-            done.append((row["sitting"], row["key"], row["chosen"]))
-    for sitting, key, chosen in sorted(done):
-        _count(connection, sitting, key, chosen)
-    for table in (tables.corrections, tables.late_answers, tables.sendings, tables.answers, tables.places):
-        connection.execute(table.delete().where(table.c.student == id))
-    connection.execute(tables.students.delete().where(tables.students.c.id == id))
+    part_of = ""
+    if kind in ("class", "demo"):
+        people.check_group(connection, key)
+        title = next(group.title for group in people.groups(connection) if group.id == key)
+        if made_up.is_demo(connection, key):
+            where, part_of = made_up.belonging(connection, key)
+            return Deletable("demo", key, part_of, title, belongings.count(connection, where))
+    elif kind == "student":
+        student = people.student(connection, key)
+        part_of, title = student.group, student.name
+    elif kind == "sitting":
+        sitting = sittings.sitting(connection, key)
+        part_of, title = sitting.group, sitting.title
+    elif kind == "aircraft":
+        aircraft_settings.check(connection, key)
+        counts = {"aircraft": 1, **belongings.count(connection, belongings.about(kind, key))}
+        return Deletable(kind, key, "", key, counts)
+    elif kind == "entry":
+        part_of, title = _entry(connection, key)
+    else:
+        raise InputError(
+            "kind", f"'{kind[:20]}' is not deleted here", "class, student, sitting, aircraft, entry"
+        )
+    return Deletable(kind, key, part_of, title, belongings.count(connection, belongings.about(kind, key)))
 
 
-def _count(connection: Connection, sitting: str, key: str, chosen: int) -> None:
+def _entry(connection: Connection, id: str) -> tuple[str, str]:
+    """The aircraft of a log entry, and its title: the aircraft with the time of the reading."""
+    found = select(tables.log_entries).where(tables.log_entries.c.id == id)
+    row = connection.execute(found).mappings().first()
+    if row is None:
+        raise InputError("log", "there is no entry with this id", "choose one of the list")
+    at = str(msgspec.json.decode(row["understood"]).get("time_utc", row["added_utc"]))
+    return row["aircraft"], f"{row['aircraft']}, {at[:10]} {at[11:16]} UTC"
+
+
+def delete(connection: Connection, kind: Kind, key: str) -> Binned:
+    """Moves something with all that belongs to it into the bin.
+
+    Raises:
+        InputError: as `deletable`.
+    """
+    thing, rows = _taken(connection, kind, key)
+    return wastebin.put(connection, thing, rows)
+
+
+def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
+    """Deletes something with all that belongs to it, in the bin, too.
+
+    Raises:
+        InputError: as `deletable`.
+    """
+    thing, _ = _taken(connection, kind, key)
+    if not thing.part_of:
+        wastebin.delete_parts(connection, thing.kind, thing.key)
+    return thing
+
+
+def _taken(connection: Connection, kind: Kind, key: str) -> tuple[Deletable, Rows]:
+    """Something with its rows, which are gone from their tables."""
+    _hold(connection, "class" if kind == "demo" else kind, key)
+    thing = deletable(connection, kind, key)
+    if thing.kind == "demo":
+        where, _ = made_up.belonging(connection, key)
+        rows = belongings.take_out(connection, where)
+    elif thing.kind == "aircraft":
+        place = {"place": aircraft_settings.unlist(connection, key)}
+        rows = {"aircraft": [place], **belongings.take_out(connection, belongings.about(thing.kind, key))}
+    else:
+        rows = belongings.take_out(connection, belongings.about(thing.kind, key))
+    if thing.kind == "student":
+        rows = _with_rows_in_the_bin(connection, thing, rows)
+    return msgspec.structs.replace(thing, counts=belongings.count_rows(rows)), rows
+
+
+def _hold(connection: Connection, kind: Kind, key: str) -> None:
+    """Nobody adds to it any more: sittings and places first, the order in which an answer holds them."""
+    if kind == "class":
+        own = select(tables.sittings.c.id).where(tables.sittings.c.group_id == key)
+        for id in sorted(connection.execute(own).scalars()):
+            sittings.lock(connection, id)
+        held = select(tables.students.c.id).where(tables.students.c.group_id == key).order_by("id")
+        connection.execute(held.with_for_update())
+    elif kind == "sitting":
+        sittings.lock(connection, key)
+    elif kind == "student":
+        held = select(tables.places.c.sitting).where(tables.places.c.student == key)
+        connection.execute(held.with_for_update())
+    table = belongings.OWN_TABLE.get(kind)
+    if table is not None:
+        connection.execute(select(table.c.id).where(table.c.id == key).with_for_update())
+
+
+def _with_rows_in_the_bin(connection: Connection, student: Deletable, rows: Rows) -> Rows:
+    """A student's rows with those of sittings in the bin; in each sitting what they did is counted."""
+    binned = sittings_in_the_bin(connection, student.part_of)
+    together = {name: list(listed) for name, listed in rows.items()}
+    for _, theirs in binned.values():
+        for name, listed in theirs.items():
+            own = [row for row in listed if row.get("student") == student.key]
+            if own:
+                together.setdefault(name, []).extend(own)
+                theirs[name] = [row for row in listed if row.get("student") != student.key]
+    for sitting, key, chosen in sorted(done_in(together)):
+        if sitting in binned:
+            count_in_rows(binned[sitting][1], sitting, key, chosen, 1)
+        else:
+            count(connection, sitting, key, chosen, 1)
+    for id, theirs in binned.values():
+        wastebin.change_rows(connection, id, theirs)
+    return together
+
+
+def sittings_in_the_bin(connection: Connection, group: str) -> dict[str, tuple[str, Rows]]:
+    """By sitting's id, the id in the bin and the rows of each sitting of a class that is there."""
+    parts = wastebin.parts_of(connection, "class", group)
+    return {
+        part.key: (part.id, wastebin.rows_of(connection, part.id)) for part in parts if part.kind == "sitting"
+    }
+
+
+def done_in(rows: Rows) -> Iterator[tuple[str, str, int]]:
+    """What is counted of a student's rows: sitting, question or '' for a place, option."""
+    for place in rows.get("places", ()):
+        yield place["sitting"], "", NOT_CHOSEN
+    for answer in rows.get("answers", ()):
+        if not belongings.is_blank(answer):
+            yield answer["sitting"], answer["key"], answer["chosen"]
+
+
+def count(connection: Connection, sitting: str, key: str, chosen: int, by: int) -> None:
+    """Counts one more, or one less, who did something and was deleted."""
     c = tables.forgotten.c
     here = (c.sitting == sitting, c.key == key, c.chosen == chosen)
-    more = connection.execute(tables.forgotten.update().where(*here).values(count=c.count + 1))
-    if not more.rowcount:
-        plain = {"sitting": sitting, "key": key, "chosen": chosen, "count": 1}
+    changed = connection.execute(tables.forgotten.update().where(*here).values(count=c.count + by))
+    if not changed.rowcount and by > 0:
+        plain = {"sitting": sitting, "key": key, "chosen": chosen, "count": by}
         connection.execute(tables.forgotten.insert().values(plain))
+    connection.execute(tables.forgotten.delete().where(*here, c.count <= 0))
+
+
+def count_in_rows(rows: Rows, sitting: str, key: str, chosen: int, by: int) -> None:
+    """The same in a sitting that is in the bin."""
+    listed: list[dict[str, Any]] = rows.setdefault("forgotten", [])
+    for row in listed:
+        if (row["key"], row["chosen"]) == (key, chosen):
+            row["count"] += by
+            break
+    else:
+        listed.append({"sitting": sitting, "key": key, "chosen": chosen, "count": by})
+    rows["forgotten"] = [row for row in listed if row["count"] > 0]
 
 
 def forgotten(connection: Connection, sitting: str) -> tuple[Forgotten, ...]:
@@ -71,27 +208,6 @@ def forgotten(connection: Connection, sitting: str) -> tuple[Forgotten, ...]:
     c = tables.forgotten.c
     rows = connection.execute(select(tables.forgotten).where(c.sitting == sitting).order_by(c.key, c.chosen))
     return tuple(Forgotten(**row) for row in rows.mappings())
-
-
-def forget_sitting(connection: Connection, id: str) -> None:
-    """Deletes a sitting with its places, answers and corrections.
-
-    Raises:
-        InputError: when there is none with this id.
-    """
-    if not connection.execute(tables.sittings.delete().where(tables.sittings.c.id == id)).rowcount:
-        raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
-
-
-def forget_group(connection: Connection, id: str) -> None:
-    """Deletes a class, its students and its sittings.
-
-    Raises:
-        InputError: when there is none with this id.
-    """
-    people.check_group(connection, id)
-    connection.execute(tables.sittings.delete().where(tables.sittings.c.group_id == id))
-    connection.execute(tables.groups.delete().where(tables.groups.c.id == id))
 
 
 def wipe(engine: Engine) -> None:

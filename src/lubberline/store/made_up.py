@@ -1,27 +1,71 @@
-"""A made-up class written into the records as a whole, and taken out again."""
+"""The demo class: written into the records as a whole, and what of it is its own."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import msgspec
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from lubberline.classroom.records import Group
 from lubberline.errors import InputError
-from lubberline.store import answers, corrections, deletion, people, settings, sittings, tables
+from lubberline.store import answers, corrections, people, settings, sittings, tables
+from lubberline.store.belongings import Where
+from lubberline.store.setting_names import DEMO_CLASS, DEMO_OWN
+from lubberline.store.times import stamped
 
 if TYPE_CHECKING:
     from lubberline.classroom.made_up import Term
+    from lubberline.classroom.made_up_class import MadeUpClass
 
-# The setting that remembers which class is the made-up one.
-SETTING = "made-up class"
+
+class Own(msgspec.Struct, frozen=True):
+    """Ids of what is the demo class's own, and nobody's who is real."""
+
+    students: tuple[str, ...]
+    sittings: tuple[str, ...]
 
 
 def there(connection: Connection) -> Group | None:
-    """The made-up class, where it is in the records."""
-    id = settings.setting(connection, SETTING)
+    """The demo class, where it is in the records."""
+    id = settings.setting(connection, DEMO_CLASS)
     return next((group for group in people.groups(connection) if group.id == id), None)
+
+
+def is_demo(connection: Connection, group: str) -> bool:
+    """Whether a class is the demo's."""
+    return settings.setting(connection, DEMO_CLASS) == group
+
+
+def own(connection: Connection) -> Own:
+    """What is the demo's own."""
+    kept = settings.setting(connection, DEMO_OWN)
+    return msgspec.json.decode(kept, type=Own) if kept else Own((), ())
+
+
+def settle(connection: Connection, plan: MadeUpClass) -> None:
+    """Keeps which students and sittings are the demo's own, where it was loaded by a program that did not.
+
+    They are known by name and number, and by title and time, as the demo's files have them.
+    """
+    group = there(connection)
+    if group is None or settings.setting(connection, DEMO_OWN):
+        return
+    names = {(one.name, str(number)) for number, one in enumerate(plan.student, start=1)}
+    times = {(one.title, stamped(one.at)) for one in plan.sitting}
+    students = people.students(connection, group.id)
+    sat = sittings.sittings(connection, group.id)
+    _keep(
+        connection,
+        Own(
+            tuple(one.id for one in students if (one.name, one.number) in names),
+            tuple(one.id for one in sat if (one.title, one.opened_utc) in times),
+        ),
+    )
+
+
+def _keep(connection: Connection, own: Own) -> None:
+    settings.set_setting(connection, DEMO_OWN, msgspec.json.encode(own).decode())
 
 
 def add(connection: Connection, term: Term) -> Group:
@@ -31,8 +75,8 @@ def add(connection: Connection, term: Term) -> Group:
         InputError: when one is there already.
     """
     if there(connection) is not None:
-        right = "take it out first: lubberline demo-class --remove"
-        raise InputError("made-up class", "it is in the records already", right)
+        right = "delete it first: lubberline demo-class --remove"
+        raise InputError("demo class", "it is in the records already", right)
     group = people.add_group(connection, term.title)
     names = {
         one.id: people.add_student(connection, group.id, one.name, one.number).id for one in term.students
@@ -55,19 +99,39 @@ def add(connection: Connection, term: Term) -> Group:
         corrections.correct(
             connection, msgspec.structs.replace(correction, sitting=sat[correction.sitting], student=whom)
         )
-    settings.set_setting(connection, SETTING, group.id)
+    settings.set_setting(connection, DEMO_CLASS, group.id)
+    _keep(connection, Own(tuple(names.values()), tuple(sat.values())))
     return group
 
 
-def remove(connection: Connection) -> Group:
-    """Takes the made-up class out, with everything about it; nothing else is touched.
+def belonging(connection: Connection, group: str) -> tuple[Where, str]:
+    """The rows that are the demo's own, and the class that stays without them; '' where it goes, too.
 
-    Raises:
-        InputError: when there is none.
+    Real people who got into the demo class with an older program stay, with all their sittings: so does a
+    sitting of the demo in which one of them sits, and a student of the demo whom somebody real has been.
     """
-    group = there(connection)
-    if group is None:
-        raise InputError("made-up class", "there is none in the records", "nothing to take out")
-    deletion.forget_group(connection, group.id)
-    settings.set_setting(connection, SETTING, "")
-    return group
+    mine, places = own(connection), tables.places.c
+    students, sat = set(mine.students), set(mine.sittings)
+    everybody = {one.id for one in people.students(connection, group)}
+    every_sitting = {one.id for one in sittings.sittings(connection, group)}
+    for sitting, student in connection.execute(
+        select(places.sitting, places.student).where(places.sitting.in_(every_sitting))
+    ):
+        if sitting not in mine.sittings:
+            students.discard(student)
+        elif student not in mine.students:
+            sat.discard(sitting)
+    goes = everybody <= students and every_sitting <= sat
+    where: Where = {
+        tables.students: tables.students.c.id.in_(students),
+        tables.sittings: tables.sittings.c.id.in_(sat),
+        tables.settings: tables.settings.c.name.in_((DEMO_CLASS, DEMO_OWN)),
+    }
+    if goes:
+        where[tables.groups] = tables.groups.c.id == group
+    for table in tables.IN_ORDER:
+        if "sitting" in table.c:
+            where[table] = table.c.sitting.in_(sat)
+            if "student" in table.c:
+                where[table] |= table.c.student.in_(students)
+    return where, "" if goes else group

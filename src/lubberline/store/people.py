@@ -11,7 +11,8 @@ from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Group, Student
 from lubberline.errors import InputError
-from lubberline.store import tables
+from lubberline.store import settings, tables
+from lubberline.store.setting_names import DEMO_CLASS
 from lubberline.store.texts import LONGEST_NAME, clean_name
 
 # Only letters and digits: a leading '-' would be an option to a command and a formula to a spreadsheet.
@@ -78,6 +79,17 @@ def check_group(connection: Connection, group: str) -> None:
         raise InputError("class", "there is none with this id", right, "no-class")
 
 
+def check_real(connection: Connection, group: str) -> None:
+    """Whether a class may hold real people and what they sit: any but the demo class.
+
+    Raises:
+        InputError: there is none with this id, or it is the demo class.
+    """
+    check_group(connection, group)
+    if settings.setting(connection, DEMO_CLASS) == group:
+        raise InputError("class", "the demo class holds nobody who is real", "another class, or a new one")
+
+
 def _clean_number(connection: Connection, group: str, number: str, own: str = "") -> str:
     if not number.strip():
         return ""
@@ -93,9 +105,9 @@ def add_student(connection: Connection, group: str, name: str, number: str = "")
     """A new student of a class.
 
     Raises:
-        InputError: no such class, a name that is none, or a number that somebody else has.
+        InputError: no such class or the demo class, a name that is none, or a number that somebody else has.
     """
-    check_group(connection, group)
+    check_real(connection, group)
     own = _clean_number(connection, group, number)
     found = Student(new_id(), group, clean_name("name", name), own)
     connection.execute(

@@ -21,7 +21,7 @@ import msgspec
 from sqlalchemy import Column, Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
-from lubberline.store import sittings, tables
+from lubberline.store import belongings, sittings, tables
 from lubberline.store.acts import plainly
 from lubberline.store.backup import KIND
 from lubberline.store.migrating import migrate, newest, steps
@@ -91,6 +91,9 @@ def _stage(connection: Connection, lines: Iterator[bytes]) -> None:
         connection.execute(table.delete())
     waiting: list[dict[str, Any]] = []
     into: Table | None = None
+    # What a step itself put there gives way to what the file has.
+    for table in reversed(known.sorted_tables):
+        connection.execute(table.delete())
     for line in lines:
         found = msgspec.json.decode(line, type=_Row)
         table = known.tables[found.table]
@@ -174,8 +177,4 @@ def replace(connection: Connection, source: Connection) -> None:
         rows = source.execute(new.where(elsewhere) if table is tables.settings else new).mappings()
         for some in rows.partitions(ROWS_AT_ONCE):
             connection.execute(table.insert(), [dict(row) for row in some])
-    if shared:
-        for table in (one for one in tables.IN_ORDER if "at" in one.columns):
-            # The counter stands where it was; the next row must not take a number that was restored.
-            counter = f"select setval(pg_get_serial_sequence('{table.name}', 'at'), "
-            connection.execute(text(counter + f"coalesce((select max(at) from {table.name}), 0) + 1, false)"))
+    belongings.settle_counters(connection)

@@ -48,6 +48,7 @@ from lubberline.store import (
     settings,
     sittings,
 )
+from lubberline.store.bin_acts import Bin
 from lubberline.store.changes import LOOK_AGAIN, changes_of
 from lubberline.store.log_records import LogChange, LogEntry
 from lubberline.store.migrating import migrate
@@ -57,6 +58,7 @@ from lubberline.store.watching import Watch, set_clock
 
 if TYPE_CHECKING:
     from lubberline.classroom.made_up import Term
+    from lubberline.classroom.made_up_class import MadeUpClass
 
 T = TypeVar("T")
 # A person waits for a command to begin, and others that begin at once may carry the tables forward first.
@@ -98,12 +100,14 @@ class School:
     Attributes:
         changes: news of what changed, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings', and '*'
             for everything.
+        bin: deletes things, and brings them back.
     """
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self.changes = changes_of(engine)
         self._watch: Watch | None = None
+        self.bin = Bin(engine, self._read, self._write)
 
     @property
     def where(self) -> str:
@@ -193,21 +197,6 @@ class School:
         """Another name or number for a student."""
         return self._write("people", people.rename, id, name, number)
 
-    def forget_student(self, id: str) -> None:
-        """Deletes a student with all answers, places and corrections; see `deletion`."""
-        self._write(LOOK_AGAIN, deletion.forget_student, id)
-        deletion.wipe(self._engine)
-
-    def forget_group(self, id: str) -> None:
-        """Deletes a class with its students and sittings."""
-        self._write(LOOK_AGAIN, deletion.forget_group, id)
-        deletion.wipe(self._engine)
-
-    def forget_sitting(self, id: str) -> None:
-        """Deletes a sitting with its answers."""
-        self._write(LOOK_AGAIN, deletion.forget_sitting, id)
-        deletion.wipe(self._engine)
-
     def forgotten(self, sitting: str) -> tuple[deletion.Forgotten, ...]:
         """Counts of those who were in a sitting and were deleted."""
         return self._read(deletion.forgotten, sitting)
@@ -220,9 +209,9 @@ class School:
         """Writes a made-up class with its term, all or nothing; `InputError` when it is there already."""
         return self._write("people", made_up.add, term)
 
-    def remove_made_up_class(self) -> Group:
-        """Takes the made-up class out with everything about it."""
-        return self._write("people", made_up.remove)
+    def settle_made_up_class(self, plan: MadeUpClass) -> None:
+        """Keeps what of the demo class is its own, where an older program did not; see `made_up.settle`."""
+        self._write("", made_up.settle, plan)
 
     # Sittings
 

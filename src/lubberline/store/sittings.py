@@ -51,7 +51,8 @@ def _place(row: RowMapping) -> Place:
     return Place(**{name: row[name] for name in Place.__struct_fields__})
 
 
-def _new_code(connection: Connection) -> str:
+def new_code(connection: Connection) -> str:
+    """A code that no open sitting has."""
     while True:
         code = "".join(secrets.choice(CODE_LETTERS) for _ in range(CODE_LENGTH))
         if by_code(connection, code) is None:
@@ -71,9 +72,9 @@ def add(
     """A new sitting, open, with a code to join by unless it is on paper.
 
     Raises:
-        InputError: no such class, or as `check`.
+        InputError: no such class, the demo class, or as `check`.
     """
-    people.check_group(connection, group)
+    people.check_real(connection, group)
     made = Sitting(
         id=people.new_id(),
         group=group,
@@ -82,7 +83,7 @@ def add(
         opened_utc=now_utc(),
         asked=tuple(asked),
         source=kept_text("source", source, LONGEST_TEXT),
-        code="" if on_paper else _new_code(connection),
+        code="" if on_paper else new_code(connection),
         minutes=minutes,
         on_paper=on_paper,
     )
@@ -125,7 +126,7 @@ def sittings(connection: Connection, group: str | None) -> tuple[Sitting, ...]:
     return tuple(_sitting(row) for row in connection.execute(found).mappings())
 
 
-def _lock(connection: Connection, id: str, alone: bool) -> None:
+def lock(connection: Connection, id: str, alone: bool = True) -> None:
     """Holds a sitting until the end of the transaction; SQLite's writers are alone anyway.
 
     By a lock that queues: with locks of the row, those who answer would keep out whoever wants to close it
@@ -143,7 +144,7 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
         InputError: when there is none with this id.
     """
     if held or alone:
-        _lock(connection, id, alone)
+        lock(connection, id, alone)
     found = select(tables.sittings).where(tables.sittings.c.id == id)
     row = connection.execute(found).mappings().first()
     if row is None:
@@ -197,7 +198,7 @@ def move(
         if other is not None and other.id != id:
             if code is not None:
                 raise InputError("code", "another open sitting has it", "another one, or none")
-            after = msgspec.structs.replace(after, code=_new_code(connection))
+            after = msgspec.structs.replace(after, code=new_code(connection))
     wanted = {name: getattr(after, name) for name in ("step", "phase", "code", "closed_utc")}
     connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
     if (after.step, after.phase) != (before.step, before.phase):
@@ -289,7 +290,7 @@ def enter(connection: Connection, id: str, name: str, number: str, secret_hash: 
     another student, with a number after the name: nobody takes the place of somebody who is there.
 
     Raises:
-        InputError: a closed sitting, or a name that is none.
+        InputError: a closed sitting, one of the demo class, or a name that is none.
     """
     # One at a time: two tabs of one browser must not become two students.
     found = sitting(connection, id, alone=True)
@@ -298,6 +299,7 @@ def enter(connection: Connection, id: str, name: str, number: str, secret_hash: 
         return there
     if found.closed_utc:
         raise InputError("sitting", "it is closed", "ask the instructor", "sitting-closed")
+    people.check_real(connection, found.group)
     name = clean_name("name", name)
     number = clean_name("number", number) if number.strip() else ""
     class_ = people.students(connection, found.group)

@@ -64,7 +64,12 @@ def now() -> datetime:
 
 def now_utc() -> str:
     """This moment as it is kept."""
-    return now().strftime(FORM)
+    return stamped(now())
+
+
+def stamped(at: datetime) -> str:
+    """A moment as it is kept."""
+    return at.astimezone(UTC).strftime(FORM)
 
 
 def now_ms() -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from functools import partial
 from typing import Any
 
@@ -15,6 +16,7 @@ from lubberline.errors import InputError
 from lubberline.publish.words import many, number, typeset
 from lubberline.simulation.cautions import CAUTIONS
 from lubberline.store.school import School
+from lubberline.store.wastebin import Binned
 from lubberline.web.pages import STATIC, THEMES
 
 # The setting that holds the school's name.
@@ -22,11 +24,11 @@ SCHOOL_NAME = "school_name"
 # What a page says after something was done, by the word in its address.
 DONE = {
     "added": "Added.",
+    "brought-back": "Brought back.",
     "closed": "Closed. No more answers are taken.",
     "corrected": "The correction is kept, with who made it and why.",
-    "deleted": "Deleted, with everything that was about them.",
-    "demo": "The invented class is here.",
-    "demo-gone": "The invented class is gone.",
+    "deleted": "Deleted for good.",
+    "demo": "The demo class is here.",
     "kept": "Kept.",
     "opened": "Open again.",
     "released": "The marks are shown to the students now.",
@@ -66,6 +68,16 @@ def school_of(app: Starlette) -> School:
     return found
 
 
+def just_binned(request: Request) -> Binned | None:
+    """What was deleted just now, as the address says, while it is in the bin."""
+    id = request.query_params.get("binned", "")
+    if not id:
+        return None
+    with suppress(InputError):
+        return school_of(request.app).bin.entry(id)
+    return None
+
+
 def framed(
     request: Request, name: str, error: InputError | None = None, status: int = 0, **given: Any
 ) -> HTMLResponse:
@@ -86,6 +98,7 @@ def framed(
         built=(STATIC / "records.js").is_file(),
         error=error,
         done=DONE.get(request.query_params.get("done", ""), ""),
+        binned=just_binned(request),
         **given,
     )
     return HTMLResponse(html, status_code=status or (422 if error else 200))
@@ -96,10 +109,11 @@ def refused(request: Request, error: InputError, back: str = "", status: int = 4
     return framed(request, "refused.html", error, status, back=back)
 
 
-def go_to(address: str, done: str = "") -> Response:
-    """The way to a page after something was done there."""
+def go_to(address: str, done: str = "", binned: str = "") -> Response:
+    """The way to a page after something was done there; `binned` is the id of what went into the bin."""
     joint = "&" if "?" in address else "?"
-    return RedirectResponse(f"{address}{joint}done={done}" if done else address, status_code=303)
+    said = f"done={done}" if done else f"binned={binned}" if binned else ""
+    return RedirectResponse(f"{address}{joint}{said}" if said else address, status_code=303)
 
 
 def file_answer(name: str, data: bytes, kind: str) -> Response:

@@ -14,7 +14,7 @@ from lubberline.web import passphrase
 from lubberline.web.guard import LOGIN, SESSION_COOKIE
 from lubberline.web.pages import THEMES
 from lubberline.web.refusals import Refused
-from lubberline.web.sides import caller
+from lubberline.web.sides import caller, own_address
 from lubberline.web.tries import Tries
 
 LOG = logging.getLogger(__name__)
@@ -32,12 +32,6 @@ def new_tries() -> Tries:
     return Tries(each=5, each_per_min=2, together=20, together_per_min=6)
 
 
-def _next(given: str) -> str:
-    """Where to go after: a page of this server and nothing else."""
-    plain = given.startswith("/") and not given.startswith("//") and "\\" not in given
-    return given if plain and given.isprintable() else "/"
-
-
 def _page(request: Request, after: str, wrong: str, status: int) -> Response:
     theme = request.cookies.get("theme", "auto")
     html = TEMPLATES.get_template("login.html").render(
@@ -48,7 +42,7 @@ def _page(request: Request, after: str, wrong: str, status: int) -> Response:
 
 async def ask(request: Request) -> Response:
     """GET /login: the form; where nothing is asked for, the first page."""
-    after = _next(request.query_params.get("next", "/"))
+    after = own_address(request.query_params.get("next", "")) or "/"
     if not await to_thread.run_sync(passphrase.is_set, request.app.state.school):
         return RedirectResponse(after, status_code=303)
     return _page(request, after, "", 200)
@@ -58,7 +52,7 @@ async def log_in(request: Request) -> Response:
     """POST /login: the passphrase; the right one opens a session in this browser."""
     school, tries = request.app.state.school, request.app.state.login_tries
     form = await request.form(max_files=0, max_fields=4)
-    after, given = _next(str(form.get("next", "/"))), str(form.get("passphrase", ""))
+    after, given = own_address(str(form.get("next", ""))) or "/", str(form.get("passphrase", ""))
     address = caller(request).address
     try:
         tries.check(address)

@@ -176,3 +176,9 @@ def lan_addresses() -> tuple[str, ...]:
         found += [str(entry[4][0]) for entry in entries]
     outside = [address for address in found if not _is_loopback(address) and address != "0.0.0.0"]
     return tuple(dict.fromkeys(outside))
+
+
+def own_address(given: str) -> str:
+    """An address that leads to a page of this server and nothing else; '' for any other."""
+    plain = given.startswith("/") and not given.startswith("//") and "\\" not in given
+    return given if plain and given.isprintable() else ""

@@ -6,7 +6,8 @@ import secrets
 
 from starlette.requests import Request
 
-from lubberline.web.aircraft.fleet import CODE, Craft, Settings, craft_by_code
+from lubberline.store.setting_names import AIRCRAFT_CODE as CODE
+from lubberline.web.aircraft.fleet import Craft, Settings, craft_by_code
 from lubberline.web.refusals import Refused
 from lubberline.web.sides import caller, lan_addresses
 from lubberline.web.tries import Tries

@@ -45,6 +45,18 @@ def undo(school: School, craft: Craft, id: str) -> None:
         withdraw(school, craft, id, "the form", "taken back at once")
 
 
+def put_back(school: School, craft: Craft, id: str) -> None:
+    """Puts an entry that was taken out back; both stay in the trail.
+
+    Raises:
+        InputError: no such entry.
+    """
+    entry = own_entry(school, craft, id)
+    if entry.understood.get("withdrawn"):
+        understood = {name: value for name, value in entry.understood.items() if name != "withdrawn"}
+        school.correct_log_entry(id, "the page", "brought back", entry.typed, understood)
+
+
 def is_fresh(entry: LogEntry) -> bool:
     """Whether an entry may still be taken back by whoever made it."""
     added = datetime.fromisoformat(entry.added_utc)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hmac
 import json
-import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -12,11 +11,13 @@ from typing import Protocol
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
+from lubberline.store.setting_names import AIRCRAFT as LIST
+from lubberline.store.setting_names import AIRCRAFT_CODE as CODE
+from lubberline.store.setting_names import AIRCRAFT_FILE as FILE
+from lubberline.store.setting_names import aircraft_key
 from lubberline.web.demo import demo_folder
 from lubberline.web.refusals import Refused
 
-# Settings of the school: which aircraft it has, and the file, the swing and the code of each.
-LIST, FILE, SWING, CODE = "aircraft", "aircraft_file:", "aircraft_swing:", "aircraft_code:"
 MOST_AIRCRAFT = 200
 
 
@@ -59,7 +60,7 @@ def key_of(name: str) -> str:
     Raises:
         InputError: nothing of the name is left.
     """
-    key = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+    key = aircraft_key(name)
     if not key:
         raise InputError("name", f"'{name[:40]}' has no letters or digits", "name the aircraft")
     return key

@@ -15,6 +15,7 @@ from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation.cautions import CAUTIONS
+from lubberline.web.framed import just_binned
 from lubberline.web.pages import STATIC, THEMES
 from lubberline.web.refusals import Refused
 from lubberline.web.sent import keep_sent
@@ -24,7 +25,9 @@ MOST_FIELDS = 40
 # What a page says after something was done, by the word in its address.
 DONE = {
     "added": "Added.",
+    "brought-back": "Brought back.",
     "code": "The code opens this aircraft’s log on the network.",
+    "deleted": "Deleted for good.",
     "corrected": "The correction is kept, with who made it and why.",
     "kept": "Kept.",
     "no-code": "The code is gone; the log opens on this machine alone.",
@@ -61,6 +64,7 @@ def page(
         built=(STATIC / "aircraft.js").is_file(),
         error=error,
         done=DONE.get(request.query_params.get("done", ""), ""),
+        binned=just_binned(request),
         **given,
     )
     return HTMLResponse(html, status_code=status or (422 if error else 200))

@@ -122,7 +122,7 @@ def _one_page(
         refused=(*refused, *found.log.refused),
         entries=rows_shown.rows_of(entries, found.log, judged.says_of(found), trail),
         withdrawn=rows_shown.withdrawn_of(school, craft, trail),
-        open_entries=request.query_params.get("done") in ("corrected", "taken-back"),
+        open_entries=request.query_params.get("done") in ("corrected", "taken-back", "brought-back"),
         code=code,
         addresses=[{"address": one, "qr": qr_picture(one)} for one in log_addresses(request, code)]
         if code
@@ -240,6 +240,9 @@ async def correct_entry(request: Request) -> Response:
     def work() -> Response:
         craft, school, id = _craft(request), request.app.state.school, request.path_params["id"]
         try:
+            if fields.get("do") == "bring back":
+                correcting.put_back(school, craft, id)
+                return go_to(f"/aircraft/{craft.key}", "brought-back", f"#entry-{id}")
             if fields.get("do") == "withdraw":
                 by, why = fields.get("by", "").strip()[:60], fields.get("why", "").strip()[:200]
                 correcting.withdraw(school, craft, id, by, why)

@@ -95,11 +95,12 @@ def _change_words(change: LogChange) -> str:
     return f"{change.at_utc[:10]} {change.at_utc[11:16]}, {change.by}: {change.why}. Before: {before}"
 
 
-def withdrawn_of(school: School, craft: Craft, trail: Sequence[LogChange]) -> list[str]:
-    """Entries that were taken out, in words."""
-    return [
-        f"{kept_words(entry)['time']}, {kept_words(entry)['words']}. "
-        + "; ".join(_change_words(change) for change in trail if change.entry == entry.id)
-        for entry in school.log_entries(craft.name)
-        if entry.understood.get("withdrawn")
-    ]
+def withdrawn_of(school: School, craft: Craft, trail: Sequence[LogChange]) -> list[dict[str, Any]]:
+    """Entries that were taken out, with their words and trail."""
+    rows = []
+    for entry in school.log_entries(craft.name):
+        if entry.understood.get("withdrawn"):
+            told = kept_words(entry)
+            changes = "; ".join(_change_words(change) for change in trail if change.entry == entry.id)
+            rows.append({**told, "words": f"{told['time']}, {told['words']}. {changes}"})
+    return rows

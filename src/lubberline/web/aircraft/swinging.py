@@ -7,9 +7,10 @@ from typing import Any
 
 from lubberline.errors import InputError
 from lubberline.publish.deviation_card import RADIOS, deviation_card_pdf
+from lubberline.store.setting_names import AIRCRAFT_SWING as SWING
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, swing_of, why_they_differ
 from lubberline.upkeep.swing_file import pairs_from_text
-from lubberline.web.aircraft.fleet import SWING, Craft, Settings
+from lubberline.web.aircraft.fleet import Craft, Settings
 from lubberline.web.refusals import Refused
 
 SAMPLE = "magnetic_deg,compass_deg\n000,\n045,\n090,\n135,\n180,\n225,\n270,\n315,\n"

@@ -16,6 +16,7 @@ from lubberline.classroom.lessons import GREATEST_BYTES, Worked, lesson_from_tex
 from lubberline.errors import InputError
 from lubberline.publish.handout import instructor_pdf, student_pdf
 from lubberline.simulation.cautions import CAUTIONS
+from lubberline.web.framed import go_to, just_binned
 from lubberline.web.lessons.looks import lesson_look
 from lubberline.web.lessons.shelf import Shelf, checked_name, digest_of
 from lubberline.web.pages import STATIC, THEMES
@@ -48,7 +49,7 @@ We fly north with a perfect gyro for fifteen minutes. What will the card read?
 
 ## Reveal: A quarter of an hour
 """
-DONE = {"saved": "Saved.", "dropped": "The unsaved changes are gone."}
+DONE = {"saved": "Saved.", "brought-back": "Brought back.", "deleted": "Deleted for good."}
 _PDF = {"handout": student_pdf, "instructor": instructor_pdf}
 TEMPLATES = jinja2.Environment(
     loader=jinja2.ChoiceLoader(
@@ -77,6 +78,7 @@ def _page(
         built=(STATIC / "questions.js").is_file(),
         error=error,
         done=DONE.get(request.query_params.get("done", ""), ""),
+        binned=just_binned(request),
         **given,
     )
     return HTMLResponse(html, status_code=status)
@@ -205,16 +207,19 @@ async def save(request: Request) -> Response:
 
 
 async def drop(request: Request) -> Response:
-    """POST /lessons/NAME/drop: unsaved changes are thrown away."""
-    name = _name(request)
+    """POST /lessons/NAME/drop: unsaved changes go into the bin, as they stand on the page."""
+    name, fields = _name(request), await _sent(request)
 
     def work() -> Response:
         shelf = _shelf(request)
-        shelf.drop_draft(name)
-        there = shelf.saved(name) is not None
-        return RedirectResponse(
-            f"/lessons/{name}?done=dropped" if there else "/lessons?done=dropped", status_code=303
-        )
+        if fields.get("text"):
+            with suppress(InputError):
+                shelf.keep_draft(name, fields["text"])
+        address = f"/lessons/{name}" if shelf.saved(name) is not None else "/lessons"
+        if shelf.draft(name) is None:
+            return go_to(address)
+        binned = shelf.put_in(request.app.state.school.bin, shelf.deletable("draft", name))
+        return go_to(address, binned=binned.id)
 
     return await to_thread.run_sync(work)
 

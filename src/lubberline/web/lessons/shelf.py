@@ -9,13 +9,18 @@ import hashlib
 import os
 import re
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from lubberline.classroom.lessons import GREATEST_BYTES, lesson_from_text
 from lubberline.errors import InputError
 from lubberline.textfile import text_of
 from lubberline.web.demo import demo_folder
+
+if TYPE_CHECKING:
+    from lubberline.store.bin_acts import Bin
+    from lubberline.store.wastebin import Binned, Deletable
 
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 DRAFTS = "drafts"
@@ -127,6 +132,56 @@ class Shelf:
         """Throw unsaved changes away."""
         self._path(self.folder / DRAFTS, name).unlink(missing_ok=True)
 
+    def deletable(self, kind: str, name: str) -> Deletable:
+        """A lesson of one's own ('lesson'), or what was written and not saved ('draft'), to be deleted.
+
+        Raises:
+            InputError: there is none, or the lesson came with the program.
+        """
+        from lubberline.store.wastebin import Deletable
+
+        if kind == "draft" and self.draft(name) is not None:
+            return Deletable("draft", name, "", f"unsaved changes of {name}", {"draft": 1})
+        if kind == "lesson" and (self.is_own(name) or (self.draft(name) and self.saved(name) is None)):
+            return Deletable("lesson", name, "", self._listed(name, True, False).title, {"lesson": 1})
+        wrong = "there are no unsaved changes" if kind == "draft" else "it is not one of your own"
+        raise InputError("lesson", f"{name}: {wrong}", "choose another one of the list")
+
+    def put_in(self, bin: Bin, thing: Deletable) -> Binned:
+        """Moves a lesson, or its draft, into the bin: there it is kept before the files go."""
+        path = self._path(self.folder, thing.key)
+        saved = (
+            text_of(path, "a lesson", GREATEST_BYTES) if thing.kind == "lesson" and path.is_file() else None
+        )
+        binned = bin.put_file(thing.kind, thing.key, thing.title, saved, self.draft(thing.key))
+        self.delete(thing.kind, thing.key)
+        return binned
+
+    def delete(self, kind: str, name: str) -> None:
+        """Deletes a lesson's file with its draft, or the draft alone."""
+        self.drop_draft(name)
+        if kind == "lesson":
+            self._path(self.folder, name).unlink(missing_ok=True)
+
+    def bring_back(self, name: str, saved: str | None, draft: str | None) -> tuple[str, ...]:
+        """Writes a lesson's file and its draft; under another name where that one was taken meanwhile.
+
+        Returns:
+            What is not as it was, as sentences.
+        """
+        own = self._path(self.folder, name)
+        taken = saved is not None and own.is_file() and text_of(own, "a lesson", GREATEST_BYTES) != saved
+        taken |= draft is not None and self.draft(name) not in (None, draft)
+        to = next(other for other in _others(name) if not self._is_there(other)) if taken else name
+        if saved is not None:
+            self._write(self.folder, to, saved)
+        if draft is not None:
+            self._write(self.folder / DRAFTS, to, draft)
+        return (f"There is another lesson {name} now: this one is {to}.",) if taken else ()
+
+    def _is_there(self, name: str) -> bool:
+        return self.is_own(name) or self.draft(name) is not None or self._path(_demo(), name).is_file()
+
     def save(self, name: str, text: str, based: str) -> None:
         """Write a lesson's file, and drop its draft.
 
@@ -193,3 +248,9 @@ class Shelf:
 
 def _demo() -> Path:
     return demo_folder() / "lessons"
+
+
+def _others(name: str) -> Iterator[str]:
+    """Names beside one that is taken."""
+    for number in range(2, MOST_LESSONS + 3):
+        yield f"{name[:55]}-{number}"

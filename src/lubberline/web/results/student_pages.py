@@ -46,6 +46,7 @@ def _student(request: Request, school: School, error: InputError | None = None) 
         "results_student.html",
         error,
         student=student,
+        is_demo=gathered.group == school.made_up_class(),
         diagnosis=diagnosis,
         beliefs=[law for law in laws if law.verdict in ("holds", "perhaps", "other")],
         known=[law for law in laws if law.verdict == "knows"],
@@ -85,18 +86,12 @@ async def practise(request: Request) -> Response:
 
 
 async def change_student(request: Request) -> Response:
-    """POST /results/student/ID: another name or number, or everything about the student deleted."""
+    """POST /results/student/ID: another name or number."""
     fields = dict(await sent_fields(request))
 
     def act(school: School) -> Response:
         student = school.student(request.path_params["student"])
         try:
-            if fields.get("do") == "delete":
-                if fields.get("sure") != "1":
-                    right = "tick the box: nothing brings it back but a backup"
-                    raise InputError("delete", "it was not confirmed", right)
-                school.forget_student(student.id)
-                return go_to(f"/results?group={student.group}", "deleted")
             school.rename_student(student.id, fields.get("name", ""), fields.get("number", ""))
         except InputError as error:
             return _student(request, school, error)

@@ -3,32 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import cache
 
 from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from lubberline.classroom.made_up import Term, demo_class
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
-from lubberline.web.demo import demo_folder
 from lubberline.web.framed import SCHOOL_NAME, file_answer, framed, go_to, school_of
 from lubberline.web.questions.asked import sent_fields
-from lubberline.web.school import files
+from lubberline.web.school import bin_pages, demo_class, files
 from lubberline.web.sent import sent_form
 
 LONGEST_NAME = 80
 RESTORE_LIMIT_BYTES = 90_000_000
 Act = Callable[[School], Response]
-
-
-@cache
-def _invented() -> Term:
-    """The invented class, made once: the same every time."""
-    return demo_class(demo_folder() / "class")
 
 
 def _page(request: Request, school: School, error: InputError | None = None) -> Response:
@@ -43,6 +34,7 @@ def _page(request: Request, school: School, error: InputError | None = None) -> 
         groups=groups,
         made_up=made_up,
         has_passphrase=passphrase.is_set(school),
+        in_the_bin=len(school.bin.entries()),
     )
 
 
@@ -84,7 +76,7 @@ def _sure(fields: Mapping[str, str], what: str) -> None:
 
 
 async def change_classes(request: Request) -> Response:
-    """POST /school/classes: a new class or student, or one deleted with everything about it."""
+    """POST /school/classes: a new class or student."""
     fields = await sent_fields(request)
 
     def act(school: School) -> Response:
@@ -97,27 +89,17 @@ async def change_classes(request: Request) -> Response:
                 fields.get("group", ""), fields.get("name", ""), fields.get("number", "").strip()
             )
             return go_to("/school", "added")
-        if wanted not in ("delete class", "delete student"):
-            raise InputError("do", "there is nothing of that name", "use the page's buttons")
-        _sure(fields, wanted)
-        if wanted == "delete class":
-            school.forget_group(fields.get("group", ""))
-        else:
-            school.forget_student(fields.get("student", ""))
-        return go_to("/school", "deleted")
+        raise InputError("do", "there is nothing of that name", "use the page's buttons")
 
     return await _told(request, act)
 
 
 async def demo(request: Request) -> Response:
-    """POST /school/demo: the invented class, loaded or taken out."""
-    fields = await sent_fields(request)
+    """POST /school/demo: the demo class, loaded."""
+    await sent_fields(request)
 
     def act(school: School) -> Response:
-        if fields.get("do") == "remove":
-            school.remove_made_up_class()
-            return go_to("/school", "demo-gone")
-        group = school.add_made_up_class(_invented())
+        group = school.add_made_up_class(demo_class.term())
         return go_to(f"/results?group={group.id}", "demo")
 
     return await _told(request, act)
@@ -169,4 +151,5 @@ ROUTES = [
     Route("/school/csv", take_csv, methods=["GET"]),
     Route("/school/restore", restore, methods=["POST"]),
     Route("/school/passphrase", set_passphrase, methods=["POST"]),
+    *bin_pages.ROUTES,
 ]

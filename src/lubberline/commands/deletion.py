@@ -1,0 +1,153 @@
+"""Deleting from the command line: what goes is shown first, and comes back from the bin."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+
+def add(verbs: Any) -> None:
+    """The verbs of `lubberline records` that delete and bring back."""
+    forget = verbs.add_parser("forget", help="delete a student with everything about them")
+    forget.add_argument("student", metavar="STUDENT", help="name, number or id")
+    forget.add_argument("--class", dest="group", default="", metavar="TITLE", help="where names are alike")
+    add_consent(forget)
+    verbs.add_parser("bin", help="list what was deleted and can be brought back")
+    back = verbs.add_parser("bring-back", help="bring something back from the bin")
+    back.add_argument("id", metavar="ID", help="as 'lubberline records bin' lists it")
+
+
+def add_consent(page: argparse.ArgumentParser) -> None:
+    """The options of whatever deletes."""
+    page.add_argument("--yes", action="store_true", help="do not ask: what is shown goes")
+    page.add_argument("--for-good", action="store_true", help="not into the bin: nothing brings it back")
+    page.add_argument(
+        "--copies", action="store_true", help="with --for-good: the program's own copies of it go, too"
+    )
+
+
+def forget(school: Any, given: argparse.Namespace) -> None:
+    """Deletes a student."""
+    from lubberline.errors import InputError
+
+    found = [
+        (group, student)
+        for group in school.groups()
+        if given.group in ("", group.title)
+        for student in school.students(group.id)
+        if given.student in (student.id, student.name, student.number)
+    ]
+    if len(found) > 1:
+        listed = "; ".join(f"{student.name} of {group.title}, id {student.id}" for group, student in found)
+        raise InputError("STUDENT", f"that is {len(found)} students: {listed}", "give the id")
+    if found:
+        group, student = found[0]
+        if delete(school, "student", student.id, f"{student.name} of {group.title}", given):
+            print("Counts without a person stay: how many were in a sitting, and chose which option.")
+        return
+    binned = [
+        one
+        for one in school.bin.entries()
+        if one.kind == "student" and given.student in (one.title, one.id, one.key)
+    ]
+    if len(binned) == 1 and given.for_good:
+        delete(school, "student", binned[0].key, binned[0].title, given, in_the_bin=binned[0].id)
+        return
+    where = "only in the bin: add --for-good, or bring it back" if binned else "a name, number or id"
+    raise InputError("STUDENT", f"there is no '{given.student}'", where)
+
+
+def delete(
+    school: Any, kind: str, key: str, title: str, given: argparse.Namespace, in_the_bin: str = ""
+) -> bool:
+    """Shows what goes, asks, and deletes it.
+
+    Args:
+        school: the records.
+        kind: of the thing.
+        key: its id.
+        title: for people.
+        given: with `add_consent`'s options.
+        in_the_bin: its id there, where it is in the bin already.
+
+    Returns:
+        Whether it was deleted.
+
+    Raises:
+        InputError: nobody can be asked, and `--yes` was not given.
+    """
+    thing = school.bin.entry(in_the_bin) if in_the_bin else school.bin.deletable(kind, key)
+    copies = school.copies_holding(key) if given.for_good else ()
+    print(f"{title}: {thing.words}.")
+    for copy in copies:
+        print(f"Still in the program's own copy {copy}{' (it goes, too)' if given.copies else ''}")
+    wanted = "Delete it for good? Nothing brings it back." if given.for_good else "Put it into the bin?"
+    if not _may(wanted, given, thing.words):
+        print("Nothing was deleted.")
+        return False
+    if not given.for_good:
+        gone = school.bin.delete(kind, key)
+        print(f"Deleted: {gone.words}. In the bin for 30 days.")
+        print(f"To bring it back: lubberline records bring-back {gone.id}")
+        return True
+    gone = school.bin.empty(in_the_bin) if in_the_bin else school.bin.delete_for_good(kind, key)
+    print(f"Deleted for good: {gone.words}.")
+    _delete_copies(copies, given)
+    print("Backups and exports that you made yourself still hold it.")
+    return True
+
+
+def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
+    from lubberline.errors import InputError
+
+    if given.yes:
+        return True
+    if not sys.stdin.isatty():
+        raise InputError("--yes", f"it was not given, and this would go: {words}", "add --yes if it may")
+    return input(f"{wanted} [y/N] ").strip().lower() in ("y", "yes")
+
+
+def _delete_copies(copies: tuple[Any, ...], given: argparse.Namespace) -> None:
+    from lubberline.errors import InputError
+
+    if not copies:
+        return
+    asks = not (given.copies or given.yes) and sys.stdin.isatty()
+    if given.copies or (asks and input("Delete these copies, too? [y/N] ").strip().lower() in ("y", "yes")):
+        for copy in copies:
+            try:
+                copy.unlink(missing_ok=True)
+            except OSError as error:
+                raise InputError(
+                    str(copy), error.strerror or "cannot be deleted", "delete it by hand"
+                ) from None
+        print(f"Deleted, too: {', '.join(str(copy) for copy in copies)}")
+    else:
+        print(f"Left as they are: {', '.join(str(copy) for copy in copies)}. Delete them by hand.")
+
+
+def show(school: Any, _: argparse.Namespace) -> None:
+    """Lists the bin."""
+    from math import ceil
+
+    listed = school.bin.entries()
+    for one in listed:
+        left = max(1, ceil(one.days_left))
+        days = f"{left} day{'s' if left > 1 else ''} left"
+        print(f"{one.id}  {one.kind}: {one.title}. {one.words}. Deleted {one.binned_utc[:10]}, {days}.")
+    if not listed:
+        print("The bin is empty.")
+
+
+def bring_back(school: Any, given: argparse.Namespace) -> None:
+    """Brings something back."""
+    from lubberline.web.lessons.shelf import Shelf
+
+    brought = school.bin.bring_back(given.id, Shelf())
+    print(f"Brought back: {brought.thing.title}, {brought.thing.words}.")
+    for remark in brought.remarks:
+        print(remark)
+
+
+VERBS = {"forget": forget, "bin": show, "bring-back": bring_back}

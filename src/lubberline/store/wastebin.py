@@ -1,0 +1,194 @@
+"""The bin: what was deleted, whole, for 30 days of use, and then no more.
+
+A day counts when the program saw it pass: the time between two looks, while that is a week at most. A clock
+that was set a year ahead, or back, empties nothing.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from datetime import timedelta
+from typing import Any
+
+import msgspec
+from sqlalchemy import Connection, select
+from sqlalchemy.engine import RowMapping
+
+from lubberline.errors import InputError
+from lubberline.store import belongings, tables
+from lubberline.store.belongings import Kind, Rows
+from lubberline.store.migrating import newest
+from lubberline.store.people import new_id
+from lubberline.store.times import now_utc, seconds_between
+
+KEPT_DAYS = 30.0
+LONGEST_PASSING = timedelta(days=7)
+DAY_S = 86_400.0
+# What may be in the bin as a part of something that is deleted after it.
+PARTS = {"class": ("student", "sitting"), "demo": ("student", "sitting"), "aircraft": ("entry",)}
+WRONG, RIGHT = (
+    "it is not in the bin",
+    "choose one that is: it may have been brought back, or deleted for good",
+)
+
+
+class Deletable(msgspec.Struct, frozen=True):
+    """Something that may be deleted, with what would go.
+
+    Attributes:
+        kind: of the thing.
+        key: its id; of an aircraft or a lesson its name.
+        part_of: id of the class that it is a part of; of an entry the aircraft's name; '' for others.
+        title: for people.
+        counts: how many rows of each table that people count would go.
+    """
+
+    kind: Kind
+    key: str
+    part_of: str
+    title: str
+    counts: dict[str, int]
+
+    @property
+    def words(self) -> str:
+        """What goes: '1 class, 14 students, 212 answers'."""
+        return belongings.in_words(self.counts)
+
+
+class Binned(Deletable, frozen=True):
+    """Something that is in the bin.
+
+    Attributes:
+        id: in the bin.
+        binned_utc: when it was deleted.
+        days_left: days of use until it is deleted for good.
+    """
+
+    id: str
+    binned_utc: str
+    days_left: float
+
+
+def _binned(row: RowMapping, at_utc: str) -> Binned:
+    return Binned(
+        id=row["id"],
+        kind=row["kind"],
+        key=row["key"],
+        part_of=row["part_of"],
+        title=row["title"],
+        counts=msgspec.json.decode(row["counts"]),
+        binned_utc=row["binned_utc"],
+        days_left=KEPT_DAYS - _age_days(row, at_utc),
+    )
+
+
+def _age_days(row: RowMapping, at_utc: str) -> float:
+    passed_s = seconds_between(row["seen_utc"], at_utc)
+    if not 0.0 < passed_s <= LONGEST_PASSING.total_seconds():
+        passed_s = 0.0
+    return float(row["age_days"]) + passed_s / DAY_S
+
+
+def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
+    """Rows that were taken out, into the bin."""
+    now = now_utc()
+    plain = {
+        "id": new_id(),
+        **{name: getattr(thing, name) for name in ("kind", "key", "part_of", "title")},
+        "counts": msgspec.json.encode(thing.counts).decode(),
+        "binned_utc": now,
+        "seen_utc": now,
+        "age_days": 0.0,
+        "step": newest(),
+        "rows": msgspec.json.encode(rows).decode(),
+    }
+    connection.execute(tables.bin_entries.insert().values(plain))
+    return entry(connection, plain["id"])
+
+
+def entries(connection: Connection) -> tuple[Binned, ...]:
+    """All that is in the bin, the latest first."""
+    c = tables.bin_entries.c
+    found = select(*(column for column in c if column is not c.rows))
+    now = now_utc()
+    rows = connection.execute(found.order_by(c.binned_utc.desc(), c.id)).mappings()
+    return tuple(_binned(row, now) for row in rows)
+
+
+def entry(connection: Connection, id: str, *, held: bool = False) -> Binned:
+    """One thing of the bin; `held` lets one thing at a time happen to it.
+
+    Raises:
+        InputError: it is not in it.
+    """
+    found = select(tables.bin_entries).where(tables.bin_entries.c.id == id)
+    row = connection.execute(found.with_for_update() if held else found).mappings().first()
+    if row is None:
+        raise InputError("bin", WRONG, RIGHT)
+    return _binned(row, now_utc())
+
+
+def rows_of(connection: Connection, id: str) -> Rows:
+    """What was taken out, by table."""
+    found = select(tables.bin_entries.c.rows).where(tables.bin_entries.c.id == id)
+    return msgspec.json.decode(connection.execute(found).scalar_one(), type=dict[str, list[dict[str, Any]]])
+
+
+def change_rows(connection: Connection, id: str, rows: Rows) -> None:
+    """Other rows for something that is in the bin."""
+    changed = tables.bin_entries.update().where(tables.bin_entries.c.id == id)
+    counts = msgspec.json.encode(belongings.count_rows(rows)).decode()
+    connection.execute(changed.values(rows=msgspec.json.encode(rows).decode(), counts=counts))
+
+
+def remove(connection: Connection, id: str) -> None:
+    """Takes an entry out of the bin, with nothing else."""
+    connection.execute(tables.bin_entries.delete().where(tables.bin_entries.c.id == id))
+
+
+def parts_of(connection: Connection, kind: str, key: str) -> tuple[Binned, ...]:
+    """What is in the bin and was a part of something; held, so that one thing at a time happens to them."""
+    c = tables.bin_entries.c
+    found = select(tables.bin_entries).where(c.part_of == key, c.kind.in_(PARTS.get(kind, ())))
+    rows = connection.execute(found.order_by(c.id).with_for_update()).mappings().all()
+    now = now_utc()
+    return tuple(_binned(row, now) for row in rows)
+
+
+def delete(connection: Connection, id: str) -> Binned:
+    """Deletes something in the bin for good, with the parts of it that went there before it.
+
+    Raises:
+        InputError: it is not in it.
+    """
+    gone = entry(connection, id, held=True)
+    delete_parts(connection, gone.kind, gone.key)
+    remove(connection, id)
+    return gone
+
+
+def delete_parts(connection: Connection, kind: str, key: str) -> None:
+    """Deletes for good what is in the bin of something that is gone."""
+    for part in parts_of(connection, kind, key):
+        remove(connection, part.id)
+
+
+def look(connection: Connection) -> int:
+    """Counts the time that passed, and deletes for good what has been there long enough.
+
+    Returns:
+        How many things went.
+    """
+    c, now, gone = tables.bin_entries.c, now_utc(), 0
+    found = select(c.id, c.seen_utc, c.age_days).order_by(c.id).with_for_update()
+    for row in connection.execute(found).mappings().all():
+        age_days = _age_days(row, now)
+        if age_days < KEPT_DAYS:
+            seen = tables.bin_entries.update().where(c.id == row["id"])
+            connection.execute(seen.values(age_days=age_days, seen_utc=now))
+            continue
+        gone += 1
+        # A part of something else that just went is gone already.
+        with contextlib.suppress(InputError):
+            delete(connection, row["id"])
+    return gone

@@ -1,0 +1,289 @@
+"""The bin: whatever was deleted comes back as it was, and goes for good when its time is over, not before."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from lubberline.classroom.records import Answer, Correction
+from lubberline.errors import InputError
+from lubberline.store import tables, wastebin
+from lubberline.store.belongings import Kind
+from lubberline.store.deletion import Forgotten
+from lubberline.store.school import School, open_school
+from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE
+from tests.store.made import Taught, taught
+from tests.store.test_backup import everything
+
+OWN_CRAFT = "ZZ-ELM"
+START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+
+def school_of_two(school: School) -> tuple[Taught, Taught]:
+    """Two classes with answers, corrections and places held by browsers; two aircraft with a log."""
+    both = taught(school), taught(school)
+    for n, one in enumerate(both):
+        for k, student in enumerate(one.students):
+            for sitting, key in ((one.lesson, "step-2"), (one.paper, "A1")):
+                school.record(Answer(sitting.id, student.id, key, k, sent=f"first {n} {k}"))
+                school.record(Answer(sitting.id, student.id, key, k + 1, sent=f"second {n} {k}", seconds=7.3))
+            school.record(Answer(one.paper.id, student.id, "A2", value=k + 0.1, sent=f"number {n} {k}"))
+            school.correct(Correction(one.paper.id, student.id, "A1", "N", "", "w", "points", "0", "1"))
+        school.correct(Correction(one.paper.id, "", "A2", "N", "", "w", "struck", "counts", "struck"))
+        school.enter(one.paper.id, "From a phone", "", f"digest {n}", "A")
+    school.set_setting(AIRCRAFT, json.dumps(["zz-oak", "zz-elm", "zz-ash"]))
+    school.set_setting(f"{AIRCRAFT_FILE}zz-elm", f'name = "{OWN_CRAFT}"')
+    school.set_setting(f"{AIRCRAFT_CODE}zz-elm", "ABCDEFGH")
+    for aircraft in (OWN_CRAFT, "ZZ-OAK", OWN_CRAFT):
+        entry = school.add_log_entry(aircraft, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
+        school.correct_log_entry(entry.id, "N", "misread", {"indicated": "271"}, {"indicated_deg": 271.0})
+    return both
+
+
+def deletables(school: School) -> list[tuple[Kind, str]]:
+    found: list[tuple[Kind, str]] = [("aircraft", OWN_CRAFT)]
+    found += [("class", one.id) for one in school.groups()]
+    found += [("student", one.id) for group in school.groups() for one in school.students(group.id)]
+    found += [("sitting", one.id) for one in school.sittings()]
+    found += [("entry", one.id) for one in school.log_entries(OWN_CRAFT)]
+    return found
+
+
+def records(school: School) -> dict[str, list]:
+    return {name: rows for name, rows in everything(school).items() if name != "bin"}
+
+
+def comes_back(school: School, id: str) -> bool:
+    """Whether it came back; False when something else has to come back first."""
+    try:
+        return school.bin.bring_back(id).remarks == ()
+    except InputError as error:
+        return not error.right.startswith("bring the ")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_is_deleted_comes_back_as_it_was(school: School, tmp_path: Path, seed: int) -> None:
+    """In any order, one thing within another too: what has to wait for another says so and comes after it."""
+    school_of_two(school)
+    before, random = records(school), Random(seed)
+    first = {path.name: path.read_bytes() for path in school.export_csv(tmp_path / "before")}
+    order = random.sample(deletables(school), k=9)
+    for kind, key in order:
+        # What went with another thing is gone.
+        with contextlib.suppress(InputError):
+            school.bin.delete(kind, key)
+    in_the_bin = [one.id for one in school.bin.entries()]
+    assert len(in_the_bin) > 2
+    assert records(school) != before
+    random.shuffle(in_the_bin)
+    while in_the_bin:
+        waiting = [id for id in in_the_bin if not comes_back(school, id)]
+        assert len(waiting) < len(in_the_bin)
+        in_the_bin = waiting
+    assert records(school) == before
+    assert {path.name: path.read_bytes() for path in school.export_csv(tmp_path / "after")} == first
+    assert school.bin.entries() == ()
+
+
+def test_what_goes_is_counted_before_and_after(school: School) -> None:
+    one, _ = school_of_two(school)
+    group = school.bin.deletable("class", one.paper.group)
+    assert group.words == "1 class, 4 students, 2 sittings, 9 answers, 4 corrections"
+    assert school.bin.deletable("student", one.students[0].id).words == "1 student, 3 answers, 1 correction"
+    assert school.bin.deletable("aircraft", OWN_CRAFT).words == "2 log entries, 1 aircraft"
+    gone = school.bin.delete("class", one.paper.group)
+    assert (gone.words, gone.title, gone.days_left) == (group.words, "Spring", 30.0)
+    with pytest.raises(InputError, match="none with this id"):
+        school.bin.deletable("class", one.paper.group)
+
+
+def test_counts_of_who_was_deleted_hold_in_the_bin_and_out_of_it(school: School) -> None:
+    """Student and sitting in the bin at once: no answer is there twice, and none is counted twice."""
+    one, _ = school_of_two(school)
+    paper, student = one.paper.id, one.students[0].id
+    counted = (Forgotten(paper, "", -1, 1), Forgotten(paper, "A1", 1, 1), Forgotten(paper, "A2", -1, 1))
+    sitting = school.bin.delete("sitting", paper)
+    gone = school.bin.delete("student", student)
+    assert gone.words == "1 student, 3 answers, 1 correction"
+    school.bin.bring_back(sitting.id)
+    assert school.forgotten(paper) == counted
+    assert student not in {answer.student for answer in school.answers(paper)}
+    school.bin.delete("sitting", paper)
+    school.bin.bring_back(gone.id)
+    (again,) = school.bin.entries()
+    school.bin.bring_back(again.id)
+    assert school.forgotten(paper) == ()
+    assert len([answer for answer in school.answers(paper) if answer.student == student]) == 2
+
+
+def test_what_was_taken_meanwhile_is_said(school: School) -> None:
+    one, _ = school_of_two(school)
+    paper, student = one.paper, one.students[0]
+    place = next(place for place in school.places(paper.id) if place.secret_hash)
+    gone = [school.bin.delete("student", id) for id in (student.id, place.student)]
+    school.add_student(paper.group, "Newcomer", student.number)
+    assert "Somebody else has the number 0" in school.bin.bring_back(gone[0].id).remarks[0]
+    assert school.student(student.id).number == ""
+    other = school.enter(paper.id, "From a phone", "", place.secret_hash, "A")
+    assert school.bin.bring_back(gone[1].id).remarks == ()
+    assert school.place_by_secret(paper.id, place.secret_hash) == other
+    assert sorted(one.name for one in school.students(paper.group)).count("From a phone") == 2
+    gone_paper = school.bin.delete("sitting", paper.id)
+    school.move_sitting(one.lesson.id, code=paper.code)
+    (said,) = school.bin.bring_back(gone_paper.id).remarks
+    assert said.endswith(f"{school.sitting(paper.id).code}.")
+    assert school.sitting(paper.id).code != paper.code
+
+
+def test_an_aircraft_that_was_added_again_keeps_its_new_file(school: School) -> None:
+    school_of_two(school)
+    log = school.log_entries(OWN_CRAFT)
+    gone = school.bin.delete("aircraft", OWN_CRAFT)
+    assert json.loads(school.setting(AIRCRAFT)) == ["zz-oak", "zz-ash"]
+    school.set_setting(AIRCRAFT, json.dumps(["zz-elm"]))
+    school.set_setting(f"{AIRCRAFT_FILE}zz-elm", "new")
+    assert "added again" in school.bin.bring_back(gone.id).remarks[0]
+    assert school.log_entries(OWN_CRAFT) == log
+    assert school.setting(f"{AIRCRAFT_FILE}zz-elm") == "new"
+    # The earlier file is not lost: it comes back when the new one has gone.
+    (earlier,) = school.bin.entries()
+    school.bin.delete("aircraft", OWN_CRAFT)
+    assert school.bin.bring_back(earlier.id).remarks == ()
+    assert school.setting(f"{AIRCRAFT_FILE}zz-elm") == f'name = "{OWN_CRAFT}"'
+
+
+def test_an_answer_goes_on_to_be_numbered_after_rows_that_came_back(school: School) -> None:
+    one, _ = school_of_two(school)
+    student = one.students[2]
+    gone = school.bin.delete("student", student.id)
+    school.record(Answer(one.paper.id, one.students[0].id, "A1", 3, sent="later"))
+    school.bin.bring_back(gone.id)
+    school.record(Answer(one.paper.id, student.id, "A1", 1, sent="the last"))
+    trail = [(answer.key, answer.sent) for answer in school.answer_trail(one.paper.id)]
+    assert trail[-1] == ("A1", "the last")
+    assert school.record(Answer(one.paper.id, student.id, "A1", 3, sent="second 0 2")).chosen == 3
+
+
+def test_rows_of_an_older_step_come_back_with_defaults(school: School) -> None:
+    one, _ = school_of_two(school)
+    gone = school.bin.delete("sitting", one.paper.id)
+    with school._engine.begin() as connection:
+        rows = wastebin.rows_of(connection, gone.id)
+        for place in rows["places"]:
+            del place["extra_min"]
+            place["of_a_later_step"] = 1
+        wastebin.change_rows(connection, gone.id, rows)
+    school.bin.bring_back(gone.id)
+    assert {place.extra_min for place in school.places(one.paper.id)} == {0.0}
+
+
+def test_what_is_there_already_does_not_come_back_twice(school: School, tmp_path: Path) -> None:
+    one, _ = school_of_two(school)
+    gone = school.bin.delete("student", one.students[0].id)
+    with school._engine.begin() as connection:
+        rows = wastebin.rows_of(connection, gone.id)
+        connection.execute(tables.students.insert(), rows["students"])
+    with pytest.raises(InputError, match="in the records already"):
+        school.bin.bring_back(gone.id)
+    with pytest.raises(InputError, match="not in the bin"):
+        school.bin.bring_back("none")
+
+
+def test_the_bin_is_in_a_backup(school: School, tmp_path: Path) -> None:
+    one, _ = school_of_two(school)
+    before = records(school)
+    gone = school.bin.delete("class", one.paper.group)
+    school.backup(tmp_path / "school.backup")
+    other = open_school("memory")
+    other.restore(tmp_path / "school.backup")
+    other.bin.bring_back(gone.id)
+    assert records(other) == before
+    other.close()
+
+
+def at(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
+    monkeypatch.setattr(wastebin, "now_utc", lambda: moment.strftime("%Y-%m-%dT%H:%M:%SZ"))
+
+
+def test_only_time_that_was_seen_to_pass_empties_the_bin(
+    school: School, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, _ = school_of_two(school)
+    now = START
+    at(monkeypatch, now)
+    school.bin.delete("class", one.paper.group)
+    # A clock a year ahead, and back again, as often as you like.
+    for _ in range(50):
+        at(monkeypatch, now + timedelta(days=365))
+        assert school.bin.look() == 0
+        at(monkeypatch, now)
+        assert school.bin.look() == 0
+    assert school.bin.entries()[0].days_left == 30.0
+    for _ in range(4):
+        now += timedelta(days=7)
+        at(monkeypatch, now)
+        assert school.bin.look() == 0
+    assert school.bin.entries()[0].days_left == pytest.approx(2.0)
+    now += timedelta(days=1.9)
+    at(monkeypatch, now)
+    assert school.bin.look() == 0
+    now += timedelta(days=0.2)
+    at(monkeypatch, now)
+    assert school.bin.look() == 1
+    assert school.bin.entries() == ()
+
+
+def test_a_class_takes_its_parts_in_the_bin_with_it_for_good(school: School) -> None:
+    one, other = school_of_two(school)
+    school.bin.delete("student", one.students[0].id)
+    kept = school.bin.delete("student", other.students[0].id)
+    group = school.bin.delete("class", one.paper.group)
+    assert len(school.bin.entries()) == 3
+    school.bin.empty(group.id)
+    assert [entry.id for entry in school.bin.entries()] == [kept.id]
+    with pytest.raises(InputError, match="not in the bin"):
+        school.bin.empty(group.id)
+
+
+def on_disk(folder: Path) -> bytes:
+    return b"".join(file.read_bytes() for file in folder.iterdir())
+
+
+Act = Callable[[School, str, str], object]
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        lambda school, student, _: school.bin.delete_for_good("student", student),
+        lambda school, student, _: school.bin.empty(school.bin.delete("student", student).id),
+        lambda school, student, sitting: (
+            school.bin.delete("sitting", sitting),
+            school.bin.delete_for_good("student", student),
+        ),
+        lambda school, student, _: school.bin.empty(
+            school.bin.delete("class", school.student(student).group).id
+        ),
+    ],
+    ids=["at once", "from the bin", "with a sitting in the bin", "with the class"],
+)
+def test_for_good_leaves_no_trace_in_any_file(tmp_path: Path, act: Act) -> None:
+    name = "Theophania Example"
+    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    class_ = taught(school)
+    student = school.add_student(class_.paper.group, name)
+    for sitting, key in ((class_.paper, "A1"), (class_.lesson, "step-2")):
+        school.add_place(sitting.id, student.id, "A")
+        for count in range(40):
+            school.record(Answer(sitting.id, student.id, key, count % 4, sent=f"{sitting.kind}{count}"))
+    assert name.encode() in on_disk(tmp_path)
+    act(school, student.id, class_.paper.id)
+    assert name.encode() not in on_disk(tmp_path)
+    assert student.id.encode() not in on_disk(tmp_path)
+    school.close()
