@@ -7,12 +7,29 @@ const PATIENCE_MS = 8000;
 // The server's word for: there is nothing here for this browser.
 const NOT_YOURS = 4403;
 
+/** What the pages of instructors are told beside the view; phones find out by sending. */
+interface Contact {
+  away: string;
+  words: string;
+  silent: string[];
+  waiting: number;
+}
+
 export interface Listener<View> {
   came: (view: View) => void;
   /** Whether the server is heard; with words for the person where it is not. */
   heard: (is: boolean) => void;
   /** This browser has no place here. */
   out: () => void;
+  /** Which records and phones can be reached. */
+  contact?: (contact: Contact) => void;
+}
+
+// The server's codes for: there is nothing here for this browser.
+const OUT = ["no-place", "no-sitting"];
+
+interface Refusal {
+  error?: { code: string; wrong: string };
 }
 
 /** A request that is given up after a while: a phone's network may swallow one without a word. */
@@ -32,6 +49,7 @@ export class News<View> {
   private heardMs = 0;
   private asking = false;
   private ended = false;
+  private waiting = 0;
 
   constructor(
     private readonly path: string,
@@ -55,6 +73,13 @@ export class News<View> {
     if (!this.socket) this.open();
   }
 
+  /** How many answers wait on this device: told now where there is a line, else with the next look. */
+  wait(count: number): void {
+    if (count === this.waiting) return;
+    this.waiting = count;
+    if (this.socket && this.socket.readyState === 1) this.socket.send(JSON.stringify({ waiting: count }));
+  }
+
   private open(): void {
     if (this.ended || this.socket || typeof WebSocket === "undefined") return;
     const scheme = location.protocol === "https:" ? "wss" : "ws";
@@ -66,11 +91,15 @@ export class News<View> {
     }
     this.socket = socket;
     this.heardMs = Date.now();
+    socket.onopen = (): void => {
+      if (this.waiting) socket.send(JSON.stringify({ waiting: this.waiting }));
+    };
     socket.onmessage = (event): void => {
       this.tries = 0;
       this.heardMs = Date.now();
-      const view = JSON.parse(event.data as string) as View & { seen?: unknown; projector?: unknown };
+      const view = JSON.parse(event.data as string) as View & { seen?: unknown; projector?: unknown; contact?: Contact };
       this.listener.heard(true);
+      if (view.contact && this.listener.contact) this.listener.contact(view.contact);
       if (view.seen || view.projector) this.listener.came(view);
     };
     socket.onclose = (event): void => {
@@ -105,12 +134,17 @@ export class News<View> {
     if (this.asking || this.ended) return;
     this.asking = true;
     try {
-      const response = await ask(`${this.path}/state`);
-      if (response.status === 401 || response.status === 404) this.end();
-      else if (response.ok) {
-        const view = (await response.json()) as View;
+      const response = await ask(`${this.path}/state?waiting=${this.waiting}`);
+      const told = (await response.json()) as View & { contact?: Contact } & Refusal;
+      const error = response.ok ? undefined : told.error;
+      if (response.ok) {
         this.listener.heard(true);
-        this.listener.came(view);
+        if (told.contact && this.listener.contact) this.listener.contact(told.contact);
+        this.listener.came(told);
+      } else if (error && OUT.indexOf(error.code) >= 0) this.end();
+      else if (error && response.status === 503 && this.listener.contact) {
+        this.listener.heard(true);
+        this.listener.contact({ away: error.code, words: error.wrong, silent: [], waiting: 0 });
       } else this.listener.heard(false);
     } catch {
       this.listener.heard(false);

@@ -12,6 +12,7 @@ import { News } from "../class/news.ts";
 import { firstView, here, say, show } from "../class/page.ts";
 import { marked } from "../class/views.ts";
 import { spread } from "../teach/spread.ts";
+import { tell } from "../outage.ts";
 import * as theme from "../theme.ts";
 import { ClassBench } from "./bench.ts";
 import type { Stage } from "./player.ts";
@@ -21,6 +22,8 @@ const LETTERS = "ABCDEFGH";
 const { sitting = "", bench: benchName = "", address = "" } = here().dataset;
 let view = firstView<ProjectorView>() as ProjectorView;
 let bench: ClassBench | null = null;
+let heard = true;
+let away = false;
 let letters: ReadonlyMap<string, string> = new Map();
 
 function joining(): TemplateResult {
@@ -84,6 +87,13 @@ function body(): TemplateResult {
   return html`<section class="said-large"><h1>${heading}</h1>${marked(text)}${spreads()}</section>${late()}`;
 }
 
+/** What a class needs to know while something is away. */
+function red(): void {
+  const keep = "Keep going: your phones keep your answers.";
+  if (!heard) tell(`No connection to the server. ${keep}`);
+  else tell(away ? `No connection to the records. ${keep}` : "");
+}
+
 function draw(): void {
   // How the class answered has the screen to itself.
   const shows = view.show !== null && !(view.seen.kind === "predict" && view.seen.phase !== "open");
@@ -111,7 +121,14 @@ new News<ProjectorView>(`/teach/${sitting}/projector`, {
     view = fresh;
     draw();
   },
-  heard: (is) => say(is ? "" : "No connection to the server; trying again."),
+  heard: (is) => {
+    heard = is;
+    red();
+  },
+  contact: (fresh) => {
+    away = fresh.away !== "";
+    red();
+  },
   out: () => say("This lesson is no more."),
 });
 draw();

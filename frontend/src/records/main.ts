@@ -1,6 +1,7 @@
 // The pages of sittings, results and the school are plain links and forms; script looks again and types faster.
 
 import "./records.css";
+import { tell } from "../outage.ts";
 import * as theme from "../theme.ts";
 
 const AGAIN_MS = 4000;
@@ -9,7 +10,7 @@ const AGAIN_MS = 4000;
 function putRoll(html: string): void {
   const old = document.getElementById("roll");
   const fresh = new DOMParser().parseFromString(html, "text/html").getElementById("roll");
-  if (!old || !fresh || old.innerHTML === fresh.innerHTML) return;
+  if (!old || !fresh || old.outerHTML === fresh.outerHTML) return;
   const focused = document.activeElement?.getAttribute("href");
   const scrolled = old.querySelector(".scroll")?.scrollLeft ?? 0;
   old.replaceWith(document.adoptNode(fresh));
@@ -17,13 +18,35 @@ function putRoll(html: string): void {
   if (focused) fresh.querySelector<HTMLElement>(`a[href="${CSS.escape(focused)}"]`)?.focus({ preventScroll: true });
 }
 
+/** What the server says is wrong, when it says so in its own way. */
+async function wrongIn(response: Response): Promise<string> {
+  const told = (await response.json()) as { error: { wrong: string } };
+  return response.status === 503 ? notSaved(told.error.wrong) : "";
+}
+
+function notSaved(wrong: string): string {
+  return wrong && `Answers are not being saved: ${wrong}`;
+}
+
+/** What the roll that stands here says of the records. */
+function wrongHere(): string {
+  return notSaved(document.getElementById("roll")?.dataset["away"] ?? "");
+}
+
+function red(wrong: string): void {
+  const numbers = document.querySelector("#roll .unheard")?.textContent ?? "";
+  tell(wrong && `${wrong}. The phones keep their answers and send them again.`, wrong && numbers);
+}
+
 async function lookAgain(address: string): Promise<void> {
   if (!document.hidden) {
     try {
       const response = await fetch(address);
       if (response.ok) putRoll(await response.text());
+      red(response.ok ? wrongHere() : await wrongIn(response));
     } catch {
-      // The server is away for a moment: what stands here stays, and the next look tells.
+      // What stands here stays, and the next look tells.
+      red("No connection to the server");
     }
   }
   window.setTimeout(() => void lookAgain(address), AGAIN_MS);
@@ -62,6 +85,9 @@ function typing(form: HTMLFormElement): void {
 document.documentElement.dataset["script"] = "on";
 theme.listen(() => undefined);
 const again = document.querySelector<HTMLElement>("[data-again]")?.dataset["again"];
-if (again) window.setTimeout(() => void lookAgain(again), AGAIN_MS);
+if (again) {
+  red(wrongHere());
+  window.setTimeout(() => void lookAgain(again), AGAIN_MS);
+}
 const typed = document.querySelector<HTMLFormElement>("[data-typing]");
 if (typed) typing(typed);

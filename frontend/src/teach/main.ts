@@ -10,6 +10,7 @@ import type { Act, InstructorView } from "../class/messages.ts";
 import { ask, News } from "../class/news.ts";
 import { firstView, here, say, show } from "../class/page.ts";
 import { marked } from "../class/views.ts";
+import { type Contact, FINE, numbersOf, tell } from "../outage.ts";
 import * as theme from "../theme.ts";
 import { spread } from "./spread.ts";
 
@@ -17,6 +18,8 @@ const KEYS: { [key: string]: string } = { b: "back", o: "open", t: "tell" };
 const sitting = here().dataset["sitting"] ?? "";
 let view: InstructorView | null = firstView<InstructorView>();
 let moving = false;
+let contact: Contact = FINE;
+let heard = true;
 
 async function move(act: Act): Promise<void> {
   if (!view || moving) return;
@@ -27,9 +30,9 @@ async function move(act: Act): Promise<void> {
     const body = JSON.stringify({ do: act.do, step, phase });
     const response = await ask(`/teach/${sitting}/move`, { method: "POST", headers: { "content-type": "application/json" }, body });
     if (response.status === 409) say("The lesson had moved on; this is where it stands.");
-    else if (!response.ok) say("That could not be done.");
+    else say(response.ok ? "" : "That was not done. Press again.");
   } catch {
-    say("No connection to the server.");
+    say("That was not done: no connection to the server.");
   } finally {
     moving = false;
     news?.look();
@@ -65,11 +68,13 @@ function buttons(acts: Act[]): TemplateResult {
 function whoAnswered(lead: InstructorView): TemplateResult {
   const asked = lead.projector.seen.questions.length;
   const words = asked ? `${lead.projector.answered} of ${lead.projector.joined} have answered` : `${lead.projector.joined} in class`;
+  const numbers = numbersOf(contact.silent.length, contact.waiting);
   return html`<section class="in-class" aria-labelledby="in-class"><h2 id="in-class">${words}</h2>
+    ${numbers ? html`<p class="unheard">${numbers}.</p>` : nothing}
     <ul>${lead.students.map(
       (one) => html`<li data-done=${asked > 0 && one.answered >= asked}>${one.name}${
         asked ? html` <span class="meta">${one.answered >= asked ? "✓ answered" : asked > 1 ? `${one.answered} of ${asked}` : "waiting"}</span>` : nothing
-      }</li>`,
+      }${contact.silent.indexOf(one.name) >= 0 ? html` <span class="unheard">silent</span>` : nothing}</li>`,
     )}</ul></section>`;
 }
 
@@ -94,6 +99,15 @@ function body(lead: InstructorView): TemplateResult {
       ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you alone`}>${spread(one)}</section>`)}
       ${toCome(lead)}</div>
   </div>`;
+}
+
+/** What is away, for as long as it is. */
+function red(): void {
+  const keep = "The phones keep their answers and send them again.";
+  const numbers = numbersOf(contact.silent.length, contact.waiting);
+  if (!heard) tell(`No connection to the server. ${keep}`, numbers);
+  else if (contact.away) tell(`Answers are not being saved: ${contact.words}. ${keep}`, numbers);
+  else tell("");
 }
 
 function draw(): void {
@@ -121,7 +135,16 @@ if (view) {
       view = fresh;
       draw();
     },
-    heard: (is) => say(is ? "" : "No connection to the server; trying again."),
+    heard: (is) => {
+      heard = is;
+      red();
+    },
+    contact: (fresh) => {
+      // While the records are away the phones are counted by those that were in before.
+      contact = fresh;
+      red();
+      draw();
+    },
     out: () => say("This lesson is no more."),
   });
   addEventListener("keydown", pressed);

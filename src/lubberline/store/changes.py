@@ -83,7 +83,13 @@ class Listener:
 
 
 class Changes:
-    """Those who listen in this process: enough for records in memory."""
+    """Those who listen in this process: enough for records in memory.
+
+    Attributes:
+        shared: whether other servers are told, too.
+    """
+
+    shared = False
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -158,6 +164,8 @@ class SharedChanges(Changes):
     One thread listens for the whole process. Whenever its connection begins, and so after each time that it
     was lost, everybody is told to look again.
     """
+
+    shared = True
 
     def __init__(self, engine: Engine) -> None:
         super().__init__()

@@ -17,6 +17,7 @@ from lubberline.web.aircraft.codes import new_tries
 from lubberline.web.aircraft.judged import Judging
 from lubberline.web.flying import Flying
 from lubberline.web.guard import Guard
+from lubberline.web.heard import Heard, Hearing
 from lubberline.web.house import House
 from lubberline.web.late_school import late_school
 from lubberline.web.lessons import pages as lessons
@@ -54,7 +55,7 @@ def create_app(
         from lubberline.web.demo import demo_house
 
         house = demo_house()
-    uploads = Uploads(house.read_flight)
+    uploads, heard = Uploads(house.read_flight), Heard(school)
     app = Starlette(
         routes=[
             *pages.ROUTES,
@@ -73,7 +74,7 @@ def create_app(
             *teach.ROUTES,
             Mount("/static", StaticFiles(directory=pages.STATIC, check_dir=False)),
         ],
-        middleware=[Middleware(Guard, door=door, school=school)],
+        middleware=[Middleware(Guard, door=door, school=school), Middleware(Hearing, heard=heard)],
         exception_handlers={
             InputError: input_refused,
             Unavailable: records_away,
@@ -88,6 +89,7 @@ def create_app(
     app.state.school = school
     app.state.lessons = Shelf()
     app.state.door = door
+    app.state.heard = heard
     app.state.login_tries = login.new_tries()
     teach.equip(app, school)
     return app

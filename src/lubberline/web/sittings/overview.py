@@ -8,11 +8,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from lubberline.classroom.records import Sitting
+from lubberline.store.outage import WORDS
 from lubberline.store.school import School
 from lubberline.web.framed import framed
+from lubberline.web.heard import Heard, Phones
 from lubberline.web.sittings import correcting, roll
 from lubberline.web.sittings.dealing import forms_of
 from lubberline.web.sittings.shown import asked_in
+from lubberline.web.teach.contact import away
 from lubberline.web.teach.pages import join_base
 
 
@@ -23,9 +26,14 @@ def state_of(sitting: Sitting) -> str:
     return "closed, marks shown" if sitting.phase == "shown" else "closed"
 
 
-def now_given(school: School, sitting: Sitting) -> dict[str, Any]:
+def now_given(request: Request, school: School, sitting: Sitting) -> dict[str, Any]:
     """What changes while a sitting runs."""
     found = roll.roll_of(school, sitting)
+    heard: Heard = request.app.state.heard
+    runs = not (sitting.closed_utc or sitting.on_paper)
+    working = {row["id"] for row in found.rows if not row["over"]}
+    why = away(school) if runs else None
+    phones = heard.of(sitting.id, school.places(sitting.id)) if runs else Phones()
     return {
         "sitting": sitting,
         "state": state_of(sitting),
@@ -33,6 +41,9 @@ def now_given(school: School, sitting: Sitting) -> dict[str, Any]:
         "has_forms": bool(forms_of(sitting)),
         "ended": sum(row["ended"] for row in found.rows),
         "struck": found.struck,
+        "silent": phones.silent & working,
+        "waiting": phones.waiting,
+        "away": WORDS[why][0] if why else "",
         # While a paper runs this page is often on the projector for its code.
         "shows_marks": bool(sitting.closed_utc or sitting.on_paper or sitting.kind == "lesson"),
     }
@@ -47,7 +58,7 @@ def sitting_page(
     here = {place.student for place in school.places(sitting.id)}
     joins = bool(sitting.code and not sitting.closed_utc and not sitting.on_paper)
     given = {
-        **now_given(school, sitting),
+        **now_given(request, school, sitting),
         "group": next((one.title for one in school.groups() if one.id == sitting.group), ""),
         "forms": forms_of(sitting),
         "questions": len(asked_in(sitting, forms_of(sitting)[0] if forms_of(sitting) else "")),

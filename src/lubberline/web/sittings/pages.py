@@ -107,7 +107,7 @@ async def show_now(request: Request) -> Response:
     """GET /sittings/ID/now: who is in, for a page that looks again every few seconds."""
 
     def act(school: School, sitting: Sitting) -> Response:
-        return framed(request, "_roll.html", **now_given(school, sitting))
+        return framed(request, "_roll.html", **now_given(request, school, sitting))
 
     return await with_sitting(request, act)
 

@@ -13,9 +13,12 @@ from collections.abc import Callable
 
 from anyio import to_thread
 
+from lubberline.errors import Unavailable, UnavailableCode
 from lubberline.store.changes import LOOK_AGAIN
 from lubberline.store.school import School
+from lubberline.web.heard import Heard
 from lubberline.web.refusals import Refused
+from lubberline.web.teach.contact import Contact, away, contact_of
 from lubberline.web.teach.snapshot import Snapshot
 
 LOG = logging.getLogger(__name__)
@@ -23,21 +26,30 @@ AT_MOST_EVERY_S = 0.2
 TRY_AGAIN_S = 1.0
 GREATEST_WATCHERS = 1000
 
+LOOK_AFTER_EVERY_S = 2.0
+
 View = Callable[[Snapshot], bytes | None]
+Told = Callable[[Contact], bytes]
 
 
 class Watcher:
     """One page that watches a lesson; of views that wait only the latest is sent.
 
+    Args:
+        view: what it shows of the lesson; None for somebody who is not in it any more.
+        told: what it is told when records or phones cannot be reached; nothing without it.
+
     Attributes:
         gone: whether there is nothing more to see for this one.
     """
 
-    def __init__(self, view: View) -> None:
+    def __init__(self, view: View, told: Told | None = None) -> None:
         self.gone = False
         self._view = view
-        self._last = b""
-        self._next: bytes | None = None
+        self._told = told
+        # The last view and the last word on what can be reached, and those that wait.
+        self._last: dict[str, bytes] = {}
+        self._next: dict[str, bytes] = {}
         self._wake = asyncio.Event()
 
     def show(self, snapshot: Snapshot | None) -> None:
@@ -45,19 +57,27 @@ class Watcher:
         text = self._view(snapshot) if snapshot is not None else None
         if text is None:
             self.gone = True
-        elif text != self._last:
-            self._last = self._next = text
+            self._wake.set()
         else:
-            return
-        self._wake.set()
+            self._put("view", text)
 
-    async def next_view(self, patience_s: float) -> bytes | None:
-        """The next view; None when nothing came for so long, or nothing more will come."""
+    def tell(self, contact: Contact) -> None:
+        """What can be reached now."""
+        if self._told is not None:
+            self._put("contact", self._told(contact))
+
+    def _put(self, kind: str, text: bytes) -> None:
+        if text != self._last.get(kind):
+            self._last[kind] = self._next[kind] = text
+            self._wake.set()
+
+    async def next_texts(self, patience_s: float) -> list[bytes]:
+        """What is to be sent next; nothing when nothing came for so long, or nothing more will come."""
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(self._wake.wait(), patience_s)
         self._wake.clear()
-        text, self._next = self._next, None
-        return text
+        texts, self._next = list(self._next.values()), {}
+        return texts
 
 
 class _Watch:
@@ -66,6 +86,7 @@ class _Watch:
     def __init__(self, school: School, id: str) -> None:
         self.watchers: list[Watcher] = []
         self.changed = asyncio.Event()
+        self.snapshot: Snapshot | None = None
         self._school = school
         self._id = id
         self._task = asyncio.create_task(self._run())
@@ -76,16 +97,17 @@ class _Watch:
             await self.changed.wait()
             self.changed.clear()
             try:
-                snapshot = await to_thread.run_sync(Snapshot, self._school, self._id)
+                self.snapshot = await to_thread.run_sync(Snapshot, self._school, self._id)
             except Refused:
-                snapshot = None
-            except Exception:
-                LOG.exception("a lesson could not be read")
+                self.snapshot = None
+            except Exception as error:
+                if not isinstance(error, Unavailable):
+                    LOG.exception("a lesson could not be read")
                 await asyncio.sleep(TRY_AGAIN_S)
                 self.changed.set()
                 continue
             for watcher in list(self.watchers):
-                watcher.show(snapshot)
+                watcher.show(self.snapshot)
             await asyncio.sleep(AT_MOST_EVERY_S)
 
     def end(self) -> None:
@@ -95,10 +117,11 @@ class _Watch:
 class Hub:
     """The lessons that are watched in this process."""
 
-    def __init__(self, school: School) -> None:
+    def __init__(self, school: School, heard: Heard) -> None:
         self._school = school
+        self._heard = heard
         self._watches: dict[str, _Watch] = {}
-        self._news: asyncio.Task[None] | None = None
+        self._tasks: list[asyncio.Task[None]] = []
 
     def enter(self, id: str, watcher: Watcher) -> None:
         """Somebody watches from now on.
@@ -106,8 +129,10 @@ class Hub:
         Raises:
             Refused: too many do.
         """
-        if self._news is None or self._news.done():
-            self._news = asyncio.create_task(self._listen())
+        if not self._tasks or any(task.done() for task in self._tasks):
+            for task in self._tasks:
+                task.cancel()
+            self._tasks = [asyncio.create_task(self._listen()), asyncio.create_task(self._look_after())]
         watch = self._watches.get(id)
         if watch is None:
             watch = self._watches[id] = _Watch(self._school, id)
@@ -135,6 +160,25 @@ class Hub:
                 LOG.exception("news of the records stopped")
             await asyncio.sleep(TRY_AGAIN_S)
             self._tell(LOOK_AGAIN)
+
+    async def _look_after(self) -> None:
+        """While anybody watches: whether the records answer, and which phones are heard."""
+        before: UnavailableCode | None = None
+        while True:
+            if self._watches:
+                try:
+                    now = await to_thread.run_sync(away, self._school)
+                except Exception:
+                    LOG.exception("the records could not be looked after")
+                    now = "unreachable"
+                for watch in self._watches.values():
+                    if before and not now:
+                        watch.changed.set()
+                    contact = contact_of(now, self._heard, watch.snapshot)
+                    for watcher in list(watch.watchers):
+                        watcher.tell(contact)
+                before = now
+            await asyncio.sleep(LOOK_AFTER_EVERY_S)
 
     def _tell(self, topic: str) -> None:
         kind, _, id = topic.partition(":")

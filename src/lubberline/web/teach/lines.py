@@ -1,43 +1,64 @@
-"""The lines over which pages of a live class are told what is new: views out, nothing in."""
+"""The lines over which pages of a live class are told what is new: views out, and from phones what waits."""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
+from collections.abc import Callable
 
+import msgspec
 from anyio import to_thread
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from lubberline.errors import Unavailable
+from lubberline.web.heard import Heard
 from lubberline.web.refusals import Refused
 from lubberline.web.sittings import seats
-from lubberline.web.teach.hub import Hub, View, Watcher
+from lubberline.web.teach.contact import for_class, for_instructor
+from lubberline.web.teach.hub import Hub, Watcher
 from lubberline.web.teach.snapshot import lesson_sitting
 
 # A phone that hears nothing for longer takes its line for dead.
 SIGN_OF_LIFE_S = 15.0
-SIGN_OF_LIFE = "{}"
+SIGN_OF_LIFE = b"{}"
+LONGEST_SAID = 200
 NOT_YOURS = 4403
 TRY_AGAIN = 1013
+
+Hears = Callable[[int | None], None]
+
+
+class _Said(msgspec.Struct):
+    """What a phone says over its line."""
+
+    waiting: int | None = None
 
 
 async def _keep_sending(websocket: WebSocket, watcher: Watcher) -> None:
     while not watcher.gone:
-        text = await watcher.next_view(SIGN_OF_LIFE_S)
-        await websocket.send_text(text.decode() if text is not None else SIGN_OF_LIFE)
+        texts = await watcher.next_texts(SIGN_OF_LIFE_S)
+        for text in texts or [SIGN_OF_LIFE]:
+            await websocket.send_text(text.decode())
 
 
-async def _keep_reading(websocket: WebSocket) -> None:
-    """Whatever a page says is not heard; that it leaves is."""
+async def _keep_reading(websocket: WebSocket, hears: Hears | None) -> None:
+    """A phone says how many answers wait on it; of other pages only their leaving is noticed."""
     with contextlib.suppress(WebSocketDisconnect):
-        while (await websocket.receive())["type"] != "websocket.disconnect":
-            pass
+        while (message := await websocket.receive())["type"] != "websocket.disconnect":
+            if hears is not None:
+                hears(_waiting(message.get("text") or ""))
 
 
-async def _watch(websocket: WebSocket, id: str, view: View) -> None:
+def _waiting(text: str) -> int | None:
+    try:
+        return msgspec.json.decode(text[:LONGEST_SAID], type=_Said).waiting
+    except (msgspec.DecodeError, UnicodeEncodeError):
+        return None
+
+
+async def _watch(websocket: WebSocket, id: str, watcher: Watcher, hears: Hears | None = None) -> None:
     hub: Hub = websocket.app.state.hub
-    watcher = Watcher(view)
     try:
         hub.enter(id, watcher)
     except Refused:
@@ -45,7 +66,7 @@ async def _watch(websocket: WebSocket, id: str, view: View) -> None:
         return
     # A line that only sends never learns that its page has left: whichever ends first ends the other.
     tasks = [
-        asyncio.create_task(_keep_reading(websocket)),
+        asyncio.create_task(_keep_reading(websocket, hears)),
         asyncio.create_task(_keep_sending(websocket, watcher)),
     ]
     try:
@@ -73,10 +94,16 @@ async def student_line(websocket: WebSocket) -> None:
     if place is None:
         await websocket.close(NOT_YOURS)
         return
-    await _watch(websocket, id, lambda snapshot: snapshot.for_student(place.student))
+    heard: Heard = websocket.app.state.heard
+    heard.hear(id, digest, lines=1)
+    try:
+        watcher = Watcher(lambda snapshot: snapshot.for_student(place.student))
+        await _watch(websocket, id, watcher, lambda waiting: heard.hear(id, digest, waiting))
+    finally:
+        heard.hear(id, digest, lines=-1)
 
 
-async def _instructors(websocket: WebSocket, view: View) -> None:
+async def _instructors(websocket: WebSocket, watcher: Watcher) -> None:
     id = websocket.path_params["sitting"]
     await websocket.accept()
     try:
@@ -87,17 +114,17 @@ async def _instructors(websocket: WebSocket, view: View) -> None:
     except Refused:
         await websocket.close(NOT_YOURS)
         return
-    await _watch(websocket, id, view)
+    await _watch(websocket, id, watcher)
 
 
 async def projector_line(websocket: WebSocket) -> None:
     """/teach/SITTING/projector/line: what the whole class sees."""
-    await _instructors(websocket, lambda snapshot: snapshot.for_projector)
+    await _instructors(websocket, Watcher(lambda snapshot: snapshot.for_projector, for_class))
 
 
 async def instructor_line(websocket: WebSocket) -> None:
     """/teach/SITTING/line: what the instructor sees."""
-    await _instructors(websocket, lambda snapshot: snapshot.for_instructor)
+    await _instructors(websocket, Watcher(lambda snapshot: snapshot.for_instructor, for_instructor))
 
 
 ROUTES = [

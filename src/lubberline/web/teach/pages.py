@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -27,6 +28,13 @@ from lubberline.web.demo import demo_folder
 from lubberline.web.refusals import Refused
 from lubberline.web.sent import keep_sent
 from lubberline.web.sides import lan_addresses
+from lubberline.web.teach.contact import (
+    Contact,
+    away,
+    contact_of,
+    fields_for_class,
+    fields_for_instructor,
+)
 from lubberline.web.teach.looks import page
 from lubberline.web.teach.snapshot import Snapshot, lesson_of, lesson_sitting
 
@@ -192,19 +200,22 @@ async def projector(request: Request) -> Response:
     return await to_thread.run_sync(_led, request, "projector.html", "for_projector")
 
 
-def _state(request: Request, view: str) -> Response:
+def _state(request: Request, view: str, fields: Callable[[Contact], dict[str, Any]]) -> Response:
     snapshot = Snapshot(request.app.state.school, request.path_params["sitting"])
-    return Response(getattr(snapshot, view), media_type="application/json")
+    seen = msgspec.json.decode(getattr(snapshot, view))
+    why = away(request.app.state.school)
+    contact = fields(contact_of(why, request.app.state.heard, snapshot))
+    return Response(msgspec.json.encode({**seen, "contact": contact}), media_type="application/json")
 
 
 async def lead_state(request: Request) -> Response:
     """GET /teach/SITTING/state: the instructor's view as JSON, for a page without a line."""
-    return await to_thread.run_sync(_state, request, "for_instructor")
+    return await to_thread.run_sync(_state, request, "for_instructor", fields_for_instructor)
 
 
 async def projector_state(request: Request) -> Response:
     """GET /teach/SITTING/projector/state: the projector's view as JSON."""
-    return await to_thread.run_sync(_state, request, "for_projector")
+    return await to_thread.run_sync(_state, request, "for_projector", fields_for_class)
 
 
 def _picture(request: Request) -> Response:

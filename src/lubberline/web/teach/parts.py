@@ -18,4 +18,4 @@ def equip(app: Starlette, school: School) -> None:
     app.state.code_tries = students.code_tries()
     app.state.join_tries = students.join_tries()
     app.state.keeper = Keeper(school)
-    app.state.hub = Hub(school)
+    app.state.hub = Hub(school, app.state.heard)

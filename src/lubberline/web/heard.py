@@ -1,0 +1,188 @@
+"""Which phones of a sitting are heard, and how many answers they say wait on them.
+
+Kept in memory alone, and before the records are asked for anything: it is wanted most while they are away.
+Servers that share a PostgreSQL tell each other.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import math
+import re
+import time
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, NamedTuple
+from urllib.parse import parse_qs
+
+from anyio import to_thread
+from starlette.requests import HTTPConnection
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from lubberline.classroom.records import Place
+from lubberline.web.sittings import seats
+
+if TYPE_CHECKING:
+    from lubberline.store.school import School
+
+LOG = logging.getLogger(__name__)
+# A page asks every few seconds in a lesson and every ten in a paper: three looks that did not come.
+SILENT_S = 30.0
+TELL_EVERY_S = 8.0
+TOPIC = "heard"
+OF_PHONES = re.compile(r"/(?:class|sit)/([^/]+)")
+# A digest's beginning tells the phones of a school apart, and a notice of the database holds 8000 bytes.
+KEY_LENGTH = 12
+TOLD_TOGETHER = 300
+MOST_WAITING = 999
+MOST_PHONES = 20_000
+
+
+class Phones(NamedTuple):
+    """How the phones of a sitting are heard.
+
+    Attributes:
+        silent: ids of the students whose phones were not heard for `SILENT_S`.
+        waiting: answers that wait on phones, as those say.
+    """
+
+    silent: frozenset[str] = frozenset()
+    waiting: int = 0
+
+
+class _Phone:
+    def __init__(self) -> None:
+        self.heard_s = -math.inf
+        # By this process: what others told must not be told again.
+        self.heard_here_s = -math.inf
+        self.waiting = 0
+        self.lines = 0
+
+    def is_silent(self, now_s: float) -> bool:
+        return not self.lines and now_s - self.heard_s > SILENT_S
+
+
+class Heard:
+    """The phones that this process hears, and those of which other servers told it."""
+
+    def __init__(self, school: School) -> None:
+        self._school = school
+        self._began_s = time.monotonic()
+        self._phones: dict[tuple[str, str], _Phone] = {}
+        self._sharing: asyncio.Task[None] | None = None
+        self._alone = False
+
+    def hear(self, sitting: str, digest: str, waiting: int | None = None, lines: int = 0) -> None:
+        """A phone is heard.
+
+        Args:
+            sitting: whose page it has.
+            digest: of the secret that its browser holds; '' for none.
+            waiting: answers that wait on it, where it says so.
+            lines: that were opened (1) or have ended (-1).
+        """
+        if digest:
+            phone = self._take(sitting, digest[:KEY_LENGTH], waiting)
+            phone.heard_here_s = phone.heard_s
+            phone.lines = max(0, phone.lines + lines)
+            self._share()
+
+    def _take(self, sitting: str, key: str, waiting: int | None) -> _Phone:
+        # The one that was heard last stands last.
+        phone = self._phones.pop((sitting, key), None) or _Phone()
+        self._phones[sitting, key] = phone
+        phone.heard_s = time.monotonic()
+        if waiting is not None:
+            phone.waiting = min(max(waiting, 0), MOST_WAITING)
+        if len(self._phones) > MOST_PHONES:
+            del self._phones[next(iter(self._phones))]
+        return phone
+
+    def of(self, sitting: str, places: Iterable[Place]) -> Phones:
+        """The phones of those who have a place in a sitting and are not through with it."""
+        now_s, silent, waiting = time.monotonic(), set(), 0
+        for place in places:
+            if not place.secret_hash or place.ended_utc:
+                continue
+            phone = self._phones.get((sitting, place.secret_hash[:KEY_LENGTH]))
+            if phone is not None:
+                waiting += phone.waiting
+            # After a start nobody has been heard yet.
+            if now_s - self._began_s > SILENT_S if phone is None else phone.is_silent(now_s):
+                silent.add(place.student)
+        return Phones(frozenset(silent), waiting)
+
+    def _share(self) -> None:
+        if self._alone or (self._sharing is not None and not self._sharing.done()):
+            return
+        self._sharing = asyncio.create_task(self._run())
+
+    async def _run(self) -> None:
+        try:
+            changes = await to_thread.run_sync(lambda: self._school.changes)
+            if not changes.shared:
+                self._alone = True
+                return
+            listening = asyncio.create_task(self._listen())
+            try:
+                while True:
+                    await asyncio.sleep(TELL_EVERY_S)
+                    for topic in self._news():
+                        await to_thread.run_sync(changes.publish, topic)
+            finally:
+                listening.cancel()
+        except Exception as error:
+            # The next phone that is heard begins it anew.
+            LOG.warning("other servers were not told which phones are heard (%s)", type(error).__name__)
+
+    async def _listen(self) -> None:
+        async for topic in self._school.changes.subscribe():
+            kind, _, told = topic.partition(":")
+            if kind == TOPIC:
+                self._heard_elsewhere(told)
+
+    def _heard_elsewhere(self, told: str) -> None:
+        sitting, _, phones = told.partition(":")
+        for one in phones.split(","):
+            key, _, waiting = one.partition("=")
+            known = self._phones.get((sitting, key))
+            if known is None or not known.lines:
+                self._take(sitting, key, int(waiting) if waiting.isdigit() else None)
+
+    def _news(self) -> list[str]:
+        """What others are told: who was heard lately, by sitting."""
+        now_s = time.monotonic()
+        lately: dict[str, list[str]] = {}
+        for (sitting, key), phone in self._phones.items():
+            if phone.lines or now_s - phone.heard_here_s < TELL_EVERY_S:
+                lately.setdefault(sitting, []).append(f"{key}={phone.waiting}")
+        return [
+            f"{TOPIC}:{sitting}:{','.join(phones[first : first + TOLD_TOGETHER])}"
+            for sitting, phones in lately.items()
+            for first in range(0, len(phones), TOLD_TOGETHER)
+        ]
+
+
+def waiting_in(query: str) -> int | None:
+    """How many answers wait on a phone, as it says in an address; None where it does not."""
+    told = parse_qs(query, max_num_fields=10).get("waiting", [""])[-1]
+    return int(told) if told.isascii() and told.isdigit() and len(told) < 7 else None
+
+
+class Hearing:
+    """Stands before the students' pages and notes whose phones ask."""
+
+    def __init__(self, app: ASGIApp, heard: Heard) -> None:
+        self.app = app
+        self.heard = heard
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request or line, noted and handed on."""
+        found = OF_PHONES.match(scope["path"]) if scope["type"] in ("http", "websocket") else None
+        if found:
+            try:
+                waiting = waiting_in(scope.get("query_string", b"").decode("latin-1"))
+            except ValueError:
+                waiting = None
+            self.heard.hear(found[1], seats.digest_of(HTTPConnection(scope)), waiting)
+        await self.app(scope, receive, send)
