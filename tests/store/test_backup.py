@@ -311,3 +311,32 @@ def test_two_openings_see_each_others_records(opened: Callable[[], School]) -> N
     first, second = opened(), opened()
     group = first.add_group("Spring")
     assert second.groups() == (group,)
+
+
+def test_without_a_backup_of_what_is_here_nothing_is_restored(tmp_path: Path, school: School) -> None:
+    """And one that is made first is gone again when the restoring fails."""
+    path = tmp_path / "other.backup"
+    filled(school).backup(path)
+    before = everything(school)
+
+    def full(*_: object) -> None:
+        raise InputError("x.backup", "No space left on device", "make room")
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(backup, "write", full)
+        with pytest.raises(InputError, match="no backup can be made of the records that are here"):
+            school.restore(path)
+    assert everything(school) == before
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(restoring, "_replace", full)
+        with pytest.raises(InputError):
+            school.restore(path)
+    assert school.copies() == ()
+    kept = school.restore(path)
+    assert kept is not None
+    assert school.copies() == (kept,)
+    assert sys.platform == "win32" or kept.stat().st_mode & 0o077 == 0
+    other = open_school("memory")
+    assert other.restore(kept) is None
+    assert everything(other) == before
+    other.close()

@@ -10,8 +10,11 @@ from pathlib import Path
 import pytest
 
 from lubberline.cli import main
+from lubberline.store.migrating import stands_at
+from lubberline.store.opening import engine_for
 from lubberline.store.school import open_school
 from tests.store.made import taught
+from tests.store.test_migrations import fill_first
 
 STORE = Path(__file__).parents[2] / "src" / "lubberline" / "store"
 HOW_TO = Path(__file__).parents[2] / "docs" / "records.md"
@@ -37,7 +40,8 @@ def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.Captur
     for command in COMMANDS:
         assert main(shlex.split(command)[1:]) == 0, command
     said = capsys.readouterr().out
-    assert "1 classes, 4 students, 2 sittings" in said
+    assert "1 class, 4 students, 1 lesson, 1 paper" in said
+    assert "As it was before: " in said
     assert "Student Zero of Spring: 1 student." in said
     school = open_school()
     assert len(school.students(school.groups()[0].id)) == 3
@@ -61,7 +65,7 @@ def test_the_messages_that_the_how_to_lists_are_the_programs() -> None:
 @pytest.mark.parametrize(
     ("words", "wrong"),
     [
-        ("restore nothing", "would be gone"),
+        ("restore nothing", "nothing"),
         ("restore nothing --yes", "nothing"),
         ("forget Nobody", "there is no 'Nobody'"),
         ("backup no/such/folder", "folder that you may write to"),
@@ -143,3 +147,86 @@ def test_for_good_names_the_programs_own_copies(
     assert not other.exists()
     assert b"Student Zero" not in b"".join(path.read_bytes() for path in tmp_path.iterdir() if path.is_file())
     assert sorted(path.name for path in tmp_path.iterdir() if path.suffix == ".backup") == []
+
+
+def test_a_restore_shows_what_goes_and_keeps_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where there is no class there may be an aircraft's log, or a setting."""
+    monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'own.sqlite3'}")
+    monkeypatch.chdir(tmp_path)
+    other = open_school("memory")
+    taught(other)
+    other.backup("other.backup")
+    other.close()
+    school = open_school()
+    school.add_log_entry("ZZ-OAK", {"indicated": "270"}, {})
+    school.set_setting("school_name", "Field school")
+    school.close()
+    assert main(["records", "restore", "other.backup"]) == 2
+    said = capsys.readouterr()
+    assert "1 aircraft, 1 log entry, 1 setting" in said.err
+    assert "--yes" in said.err
+    assert "1 class, 3 students, 1 lesson, 1 paper" in said.out
+    assert main(["records", "restore", "other.backup", "--yes"]) == 0
+    said = capsys.readouterr()
+    school = open_school()
+    assert len(school.groups()) == 1
+    assert school.aircraft_names() == ()
+    (kept,) = school.copies()
+    assert str(kept) in said.out
+    school.restore(kept)
+    assert school.aircraft_names() == ("ZZ-OAK",)
+    assert school.setting("school_name") == "Field school"
+    school.close()
+
+
+def test_into_empty_records_a_backup_goes_without_asking(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'own.sqlite3'}")
+    other = open_school("memory")
+    other.add_group("Spring")
+    other.backup(tmp_path / "other.backup")
+    other.close()
+    assert main(["records", "restore", str(tmp_path / "other.backup")]) == 0
+    school = open_school()
+    assert [one.title for one in school.groups()] == ["Spring"]
+    assert school.copies() == ()
+    school.close()
+
+
+def test_where_is_a_mere_look(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "school.sqlite3"
+    monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{path}")
+    assert main(["records", "where"]) == 0
+    assert "no records yet" in capsys.readouterr().out
+    assert list(tmp_path.iterdir()) == []
+    fill_first(f"sqlite:///{path}")
+    before = path.read_bytes()
+    assert main(["records", "where"]) == 0
+    said = capsys.readouterr().out
+    assert "1 class, 2 students, 2 papers, 1 answer" in said
+    assert "step 0001" in said
+    assert "lubberline open" in said
+    assert path.read_bytes() == before
+    assert [one.name for one in tmp_path.iterdir()] == [path.name]
+    path.write_bytes(b"no database at all" * 100)
+    assert main(["records", "where"]) == 2
+
+
+def test_where_looks_at_postgresql_as_well(
+    emptied, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    address = emptied()
+    monkeypatch.setenv("LUBBERLINE_DATABASE", address)
+    assert main(["records", "where"]) == 0
+    fill_first(address)
+    assert main(["records", "where"]) == 0
+    assert "2 papers" in capsys.readouterr().out
+    engine = engine_for(address)
+    with engine.connect() as connection:
+        assert stands_at(connection) == "0001"
+    engine.dispose()

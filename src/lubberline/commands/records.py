@@ -12,12 +12,14 @@ def add(commands: Any) -> None:
     """Its verbs."""
     records = commands.add_parser("records", help="the school's records: backup, restore, export, forget")
     verbs = records.add_subparsers(dest="verb", required=True, metavar="VERB")
-    verbs.add_parser("where", help="say where the records are")
+    verbs.add_parser("where", help="say where the records are, and how much they hold")
     backup = verbs.add_parser("backup", help="write all records into one new file")
     backup.add_argument("file", metavar="FILE")
     restore = verbs.add_parser("restore", help="put a backup's records in the place of those here")
     restore.add_argument("file", metavar="FILE")
-    restore.add_argument("--yes", action="store_true", help="what is here now may go")
+    restore.add_argument(
+        "--yes", action="store_true", help="what is here now may go; a backup of it is made first"
+    )
     export = verbs.add_parser("export", help="write everything as CSV, a file a table")
     export.add_argument("folder", metavar="DIR")
     deletion.add(verbs)
@@ -27,6 +29,9 @@ def run(given: argparse.Namespace) -> None:
     """Do what the verb says."""
     from lubberline.store.school import open_school
 
+    if given.verb == "where":
+        _where()
+        return
     school = open_school()
     try:
         _VERBS[given.verb](school, given)
@@ -34,10 +39,20 @@ def run(given: argparse.Namespace) -> None:
         school.close()
 
 
-def _where(school: Any, _: argparse.Namespace) -> None:
-    groups = school.groups()
-    students = sum(len(school.students(group.id)) for group in groups)
-    print(f"{school.where}: {len(groups)} classes, {students} students, {len(school.sittings())} sittings")
+def _where() -> None:
+    from lubberline.store.counting import words
+    from lubberline.store.looking import look
+
+    seen = look()
+    if seen.step is None:
+        print(f"{seen.where}: no records yet")
+        return
+    print(f"{seen.where}: {words(seen.counts)}")
+    if seen.step < seen.newest:
+        print(f"Its tables are of step {seen.step}. Whatever opens it next, `lubberline open` say, carries")
+        print(f"it forward to step {seen.newest}, and keeps a copy of a file beside it.")
+    elif seen.step > seen.newest:
+        print(f"Its tables are of step {seen.step}, newer than this program's {seen.newest}.")
 
 
 def _backup(school: Any, given: argparse.Namespace) -> None:
@@ -47,12 +62,19 @@ def _backup(school: Any, given: argparse.Namespace) -> None:
 
 def _restore(school: Any, given: argparse.Namespace) -> None:
     from lubberline.errors import InputError
+    from lubberline.store.counting import words
+    from lubberline.store.restoring import counts_of
 
-    if school.groups() and not given.yes:
-        wrong = f"there are records in {school.where}, which would be gone"
-        raise InputError("records", wrong, "back them up first, then add --yes")
-    school.restore(given.file)
-    _where(school, given)
+    here, comes = school.counted(), counts_of(given.file)
+    print(f"{school.where} holds {words(here)}.")
+    print(f"{given.file} holds {words(comes)}.")
+    if any(here.values()) and not given.yes:
+        wrong = f"what is in {school.where} would be gone: {words(here)}"
+        raise InputError("records", wrong, "add --yes; a backup of it is made first")
+    kept = school.restore(given.file)
+    print(f"{school.where} holds what {given.file} holds now.")
+    if kept is not None:
+        print(f"As it was before: {kept}")
 
 
 def _export(school: Any, given: argparse.Namespace) -> None:
@@ -61,7 +83,6 @@ def _export(school: Any, given: argparse.Namespace) -> None:
 
 
 _VERBS = {
-    "where": _where,
     "backup": _backup,
     "restore": _restore,
     "export": _export,

@@ -21,12 +21,14 @@ import msgspec
 from sqlalchemy import Column, Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
-from lubberline.store import belongings, sittings, tables
+from lubberline.store import backup, belongings, copies, sittings, tables
 from lubberline.store.acts import plainly
 from lubberline.store.backup import KIND
+from lubberline.store.counting import counted
 from lubberline.store.migrating import migrate, newest, steps
 from lubberline.store.opening import sqlite_engine
 from lubberline.store.settings import OF_THIS_PLACE
+from lubberline.store.times import now
 
 MOST_BYTES = 2_000_000_000
 LONGEST_LINE = 100_000_000
@@ -138,6 +140,16 @@ def staged(path: Path) -> Iterator[Connection]:
             engine.dispose()
 
 
+def counts_of(path: str | Path) -> dict[str, int]:
+    """How many there are of each kind in a backup; see `counting`.
+
+    Raises:
+        InputError: as `staged`.
+    """
+    with staged(Path(path)) as source:
+        return counted(source)
+
+
 def _fill(engine: Engine, path: Path) -> None:
     wrong = "it is no backup of these records"
     try:
@@ -161,13 +173,45 @@ def _fill(engine: Engine, path: Path) -> None:
         raise InputError(str(path), wrong, RIGHT) from None
 
 
-def replace(connection: Connection, source: Connection) -> None:
-    """Puts the records of another database, at the same step, in the place of all that are here."""
-    shared = connection.dialect.name == "postgresql"
-    if shared:
+def replace(connection: Connection, source: Connection) -> Path | None:
+    """Puts the records of another database, at the same step, in the place of all that are here.
+
+    Returns:
+        The backup that was made of them first, in the same transaction; None where there was nothing, and
+        for records in memory.
+
+    Raises:
+        InputError: the backup cannot be made; nothing has changed then.
+    """
+    if connection.dialect.name == "postgresql":
         # Whoever writes meanwhile would leave rows between the old records and the new.
         names = ", ".join(f'"{table.name}"' for table in tables.IN_ORDER)
         connection.execute(text(f"lock table {names} in exclusive mode"))
+    kept = _keep(connection)
+    try:
+        _replace(connection, source)
+    except BaseException:
+        if kept is not None:
+            kept.unlink(missing_ok=True)
+        raise
+    return kept
+
+
+def _keep(connection: Connection) -> Path | None:
+    """A backup of what is here."""
+    if not any(counted(connection).values()):
+        return None
+    try:
+        path = copies.new_path(connection.engine, f"restore-{now():%Y%m%d-%H%M%S}", "backup")
+        if path is not None:
+            backup.write(connection, path)
+    except InputError as error:
+        wrong = f"no backup can be made of the records that are here ({error.wrong})"
+        raise InputError(error.where, wrong, f"{error.right}; nothing was changed") from None
+    return path
+
+
+def _replace(connection: Connection, source: Connection) -> None:
     elsewhere = tables.settings.c.name.not_in(OF_THIS_PLACE)
     for table in reversed(tables.IN_ORDER):
         old = table.delete()

@@ -39,6 +39,7 @@ from lubberline.store import (
     backup,
     copies,
     corrections,
+    counting,
     deletion,
     export,
     late,
@@ -83,12 +84,9 @@ def open_school(address: str | None = None, patience_s: float = OPENING_S) -> Sc
             with acts.plainly(engine, opening=True):
                 migrate(engine, keeps=True)
                 set_clock(engine, starts=True)
-        except Unavailable as error:
+        except (InputError, Unavailable) as error:
             if error.code == "locked" and time.monotonic() < ends_s:
                 continue
-            engine.dispose()
-            raise
-        except InputError:
             engine.dispose()
             raise
         return School(engine)
@@ -149,7 +147,7 @@ class School:
 
     def close(self) -> None:
         """Ends what listens, and all connections; a file then holds everything without another beside it."""
-        if self._watch is not None:
+        if self._watch:
             self._watch.stop()
         self.changes.close()
         self._engine.dispose()
@@ -431,7 +429,11 @@ class School:
         """Writes everything into one new file; see `backup`."""
         self._read(backup.write, Path(path), whole=True)
 
-    def restore(self, path: str | Path) -> None:
+    def counted(self) -> dict[str, int]:
+        """How many there are of each kind; see `counting`."""
+        return self._read(counting.counted, whole=True)
+
+    def restore(self, path: str | Path) -> Path | None:
         """Puts the records of a backup in the place of what is here, all or nothing; see `restoring`."""
         with restoring.staged(Path(path)) as source:
-            self._write(LOOK_AGAIN, restoring.replace, source)
+            return self._write(LOOK_AGAIN, restoring.replace, source)
