@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -18,18 +19,17 @@ KINDS = ("sqlite file", "postgresql dump", "backup into sqlite", "backup into po
 OWN, DEMO_AIRCRAFT = "ZZ-YEW", "ZZ-ELM"
 
 
-@pytest.fixture(scope="module", params=KINDS)
-def frozen(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[tuple[School, str]]:
+@pytest.fixture(params=KINDS)
+def frozen(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[School, str]]:
     """A school with the frozen records, opened by today's program; and of which kind."""
     kind: str = request.param
-    folder = tmp_path_factory.mktemp("frozen")
     if "postgresql" in kind:
         empty: Callable[[], str] = request.getfixturevalue("emptied")
         address = empty()
     else:
-        address = copied_sqlite(folder) if kind == "sqlite file" else f"sqlite:///{folder / 'new.sqlite3'}"
+        address = (
+            copied_sqlite(tmp_path) if kind == "sqlite file" else f"sqlite:///{tmp_path / 'new.sqlite3'}"
+        )
     if kind == "postgresql dump":
         load_dump(address)
     school = open_school(address)
@@ -43,9 +43,8 @@ def plain(row: dict[str, Any]) -> tuple[Any, ...]:
     return tuple(int(value) if isinstance(value, bool) else value for value in row.values())
 
 
-def test_every_row_is_found_again(frozen: tuple[School, str]) -> None:
+def check_rows(school: School) -> None:
     """Columns may come; those that were there hold what they held."""
-    school, _ = frozen
     with school._engine.connect() as connection:
         for table, held in rows().items():
             columns = ", ".join(f'"{name}"' for name in held[0])
@@ -55,8 +54,8 @@ def test_every_row_is_found_again(frozen: tuple[School, str]) -> None:
             assert table == "settings" or len(there) == len(held), table
 
 
-def test_the_door_gives_what_was_in_them(frozen: tuple[School, str]) -> None:
-    school, kind = frozen
+def check_door(school: School, kind: str) -> None:
+    """The program's own door gives what was in them."""
     demo, own = school.groups()
     assert school.made_up_class() == demo
     assert [one.name for one in school.students(own.id)] == sorted(
@@ -90,9 +89,8 @@ def test_the_door_gives_what_was_in_them(frozen: tuple[School, str]) -> None:
     assert held == "" if "backup" in kind else fits(PASSPHRASE, held)
 
 
-def test_they_go_on_from_there(frozen: tuple[School, str]) -> None:
-    """New rows find room beside the old ones: no counter starts again. The last test, for it writes."""
-    school, _ = frozen
+def check_going_on(school: School) -> None:
+    """New rows find room beside the old ones: no counter starts again."""
     open_one = next(one for one in school.sittings() if one.title == "Still open")
     (place,) = school.places(open_one.id)
     (before,) = school.answers(open_one.id)
@@ -103,3 +101,10 @@ def test_they_go_on_from_there(frozen: tuple[School, str]) -> None:
     entry = school.log_entries(OWN)[0]
     school.correct_log_entry(entry.id, "An instructor", "again", entry.typed, entry.understood)
     assert len(school.log_trail(OWN)) == 3
+
+
+def test_old_records_are_read_and_written_on(frozen: tuple[School, str]) -> None:
+    school, kind = frozen
+    check_rows(school)
+    check_door(school, kind)
+    check_going_on(school)
