@@ -95,6 +95,8 @@ def test_every_law_of_the_balance_holds_at_random(
     mass = air.instrument_kg_s
     drop = (1.2e5 * mass / free + 6e7 * (mass / free) ** 2) * 1.225 / at_filter
     assert air.manifold_pa - air.instrument_pa == pytest.approx(drop, rel=1e-6, abs=1e-3)
+    # the rotor turns in the air that the jets have left
+    assert air.housing_density_ratio == pytest.approx(jet_low / gas / 1.225, rel=1e-6)
     # pump, regulator, leak
     swept = 150e-6 * engine_rpm / 60.0 * 0.92 * (1.0 - faults.pump_weak)
     inlet = (outside if pressure else manifold) / gas

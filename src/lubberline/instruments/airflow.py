@@ -86,7 +86,7 @@ class Airflow(NamedTuple):
         jet_mps: speed of the air that leaves the jets.
         levelling_fraction: momentum of the heading indicator's jet, 1 = with `FULL_SUCTION_PA` across
             it at sea level.
-        density_ratio: of cabin air to that of sea level.
+        housing_density_ratio: of the air about the rotor to that of sea level; see `housing_density_ratio`.
         engine_rpm: balanced for this.
         altitude_m: balanced for this.
         faults: balanced for these.
@@ -101,7 +101,7 @@ class Airflow(NamedTuple):
     heading_jet_kg_s: float
     jet_mps: float
     levelling_fraction: float
-    density_ratio: float
+    housing_density_ratio: float
     engine_rpm: float
     altitude_m: float
     faults: Faults
@@ -255,6 +255,16 @@ def _jet_momentum(drop: float, upstream_pa: float) -> float:
 
 
 @kernel
+def housing_density_ratio(flows: Flows, cabin: Cabin) -> float:
+    """Density of the air about the rotor, to that of sea level.
+
+    A jet leaves the housing's air at the pressure beyond it: a suction system's at the manifold's, below
+    the cabin's; a pressure system's, and one without flow, at the cabin's.
+    """
+    return (flows.upstream_pa - flows.instrument_pa) / cabin.gas_j_kg / SEA_LEVEL_DENSITY_KG_M3
+
+
+@kernel
 def solve_airflow(engine_rpm: float, altitude_m: float, system: SuctionSystem, faults: Faults) -> Airflow:
     """The air in balance at an engine speed and an altitude above mean sea level."""
     cabin = cabin_at(altitude_m)
@@ -272,7 +282,7 @@ def solve_airflow(engine_rpm: float, altitude_m: float, system: SuctionSystem, f
         share * flows.instrument_kg_s,
         math.sqrt(cabin.gas_j_kg) * jet_speed_factor(drop),
         _jet_momentum(drop, flows.upstream_pa) / full,
-        cabin.density_ratio,
+        housing_density_ratio(flows, cabin),
         engine_rpm,
         altitude_m,
         faults,

@@ -1,7 +1,8 @@
 """The electric drive of a gyro: a motor that holds the frequency of its supply, as far as its torque goes.
 
 The supply's converter follows its voltage, so a failing supply lowers the frequency in proportion and
-the motor's torque by the square. There is no gauge to show it.
+the motor's torque by the square. There is no gauge to show it. The housing is open to the cabin: windage goes
+by the cabin's density.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ class ElectricDrive(NamedTuple):
     """
 
     nominal_rad_s: float = 12000.0 * RAD_PER_RPM
-    torque_limit_nm: float = 7e-4
+    torque_limit_nm: float = 8.2e-4
     slip_rad_s: float = 40.0
 
 

@@ -1,7 +1,7 @@
 """The rotor of an air-driven or electric gyro: what turns it, what holds it back, how it runs down.
 
-J dw/dt = push - T0 - c2 (rho / rho0) w^2, the push falling in proportion to speed. Only the rotor's
-speed is followed here; where its axis points is the gyro's own business.
+J dw/dt = push - T0 - c2 (rho / rho0) w^2, the push falling in proportion to speed, rho that of the air inside
+the housing. Only the rotor's speed is followed here; where its axis points is the gyro's own business.
 """
 
 from __future__ import annotations
@@ -16,18 +16,19 @@ from lubberline.units import RAD_PER_RPM
 class Rotor(NamedTuple):
     """A rotor; engineering choices for a small instrument, not measurements of one.
 
-    A rotor with 6e-5 N m + 1.39e-10 w^2 of drag and 8 % of the jet's momentum taken by the buckets
-    needs 6.5 min to 90 % of its speed: too long. Both were raised together (more push and more windage
-    give the same speed sooner), until 90 % came in 5 to 6 min with 12,000 to 16,000 rpm at 4.9 inHg
-    and a run-down of 8 to 12 min; inertia and bearing friction were left alone.
+    Inertia and bearing friction are a study's (J, T0). Push and windage are fitted to what the trade expects
+    (common practice, no source): 12,000 to 13,500 rpm with 4.9 inHg across the jets at sea level, 90 % of
+    that in 5 to 6 min from rest, and 8 to 12 min to run down from there. The study's own (0.08 and 1.39e-10)
+    take 7.1 min: more push and more windage give the same speed sooner.
 
     Attributes:
         inertia_kgm2: about the spin axis (J).
         full_speed_rad_s: the speed at which real wander and latitude balance are quoted.
         jet_radius_m: of the buckets that the jet strikes (r).
-        jet_efficiency: share of the jet's momentum that the buckets take (eta_j).
+        jet_efficiency: share of the jet's momentum that the buckets take (eta_j); fitted to the spin-up.
         bearing_torque_nm: friction that does not depend on speed (T0).
-        windage_nms2: drag by the square of speed in sea-level air (c2).
+        windage_nms2: drag by the square of speed in sea-level air (c2); fitted to the speed, and to run-down
+            after it.
         worn_friction_factor: factor on `bearing_torque_nm` when `bearings_worn` is 1.
         worn_wander_factor: factor on the torques of real wander and gimbal friction, likewise.
     """
@@ -37,7 +38,7 @@ class Rotor(NamedTuple):
     jet_radius_m: float = 0.024
     jet_efficiency: float = 0.095
     bearing_torque_nm: float = 6e-5
-    windage_nms2: float = 1.65e-10
+    windage_nms2: float = 2e-10
     worn_friction_factor: float = 3.0
     worn_wander_factor: float = 2.5
 
@@ -73,7 +74,7 @@ def rotor_step(
         rotor_rad_s: speed now, not negative.
         push_nm: what the drive would give at standstill; the push is `push_nm - push_fall_nms * w`.
         push_fall_nms: by how much the push falls for each rad/s.
-        density_ratio: of the air about the rotor to that of sea level.
+        density_ratio: of the air about the rotor, inside its housing, to that of sea level.
         bearings_worn: as in `Faults`.
         rotor: its parameters.
         dt_s: step; 0 gives the torque of the moment.

@@ -95,7 +95,7 @@ def settle_suction(
     """The drive after a long time in these conditions: air in balance, rotor at its steady speed."""
     airflow = solve_airflow(engine_rpm, altitude_m, system, faults)
     push, fall = jet_push(airflow, rotor)
-    speed = steady_speed_rad_s(push, fall, airflow.density_ratio, faults.bearings_worn, rotor)
+    speed = steady_speed_rad_s(push, fall, airflow.housing_density_ratio, faults.bearings_worn, rotor)
     return _state(speed, 0.0, airflow, system, rotor, faults)
 
 
@@ -141,7 +141,7 @@ def suction_step(
         airflow = solve_airflow(engine_rpm, altitude_m, system, faults)
     push, fall = jet_push(airflow, rotor)
     speed, torque = rotor_step(
-        state.rotor_rad_s, push, fall, airflow.density_ratio, faults.bearings_worn, rotor, dt_s
+        state.rotor_rad_s, push, fall, airflow.housing_density_ratio, faults.bearings_worn, rotor, dt_s
     )
     return _state(speed, torque, airflow, system, rotor, faults)
 

@@ -10,6 +10,7 @@ import math
 from typing import NamedTuple
 
 from lubberline.compiled import kernel
+from lubberline.earth.atmosphere import density_ratio
 from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import Faults
 from lubberline.instruments.rotor import Rotor, run_down_s
@@ -71,6 +72,7 @@ def symptoms(
         air.instrument_pa / INHG_PA,
         speed / RAD_PER_RPM,
         spin_up_s(engine_rpm, altitude_m, system, rotor, faults, 0.9) / 60.0,
-        run_down_s(speed, air.density_ratio, faults.bearings_worn, rotor) / 60.0,
+        # With the air cut the housing fills to the cabin's pressure.
+        run_down_s(speed, density_ratio(altitude_m), faults.bearings_worn, rotor) / 60.0,
         LIMIT_DRIFT_DEG_15MIN * slowness * state.wear_factor,
     )

@@ -61,7 +61,7 @@ def _seen(system: SuctionSystem, fault: str, size: float) -> tuple[float, ...]:
     return (
         idle.gauge_pa / INHG_PA,
         cruise.gauge_pa / INHG_PA,
-        run_down_s(speed, cruise.airflow.density_ratio, faults.bearings_worn, rotor) / 60.0,
+        run_down_s(speed, 1.0, faults.bearings_worn, rotor) / 60.0,
         slowness * wear_factor(faults.bearings_worn, rotor),
         slowness,
     )
