@@ -116,7 +116,11 @@ async function onChange(event: Event): Promise<void> {
   if (field.id === "file") await take(field as HTMLInputElement);
   else if (field.id === "blueprint" && field.value === OWN) {
     (document.getElementById("written") as HTMLDetailsElement).open = true;
-  } else if (field.id === "kind" || field.id === "blueprint") field.form?.requestSubmit();
+  } else if (field.id === "kind" || field.id === "blueprint") {
+    // Chosen after the text was changed, the list is what is meant.
+    document.getElementById("text-shown")?.remove();
+    field.form?.requestSubmit();
+  }
 }
 
 async function take(field: HTMLInputElement): Promise<void> {

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 from sqlalchemy import Connection, Engine
 
 from lubberline.errors import InputError
-from lubberline.store import deletion, undeletion, wastebin
+from lubberline.store import acts, deletion, undeletion, wastebin
 from lubberline.store.belongings import Kind
 from lubberline.store.changes import LOOK_AGAIN
 from lubberline.store.undeletion import Brought
@@ -97,10 +97,15 @@ class Bin:
         return gone
 
     def look(self) -> int:
-        """Counts the days that passed and deletes what was there long enough; says how many things went."""
-        if not self.entries():
-            return 0
-        gone: int = self._write("", wastebin.look)
-        if gone:
-            deletion.wipe(self._engine)
-        return gone
+        """See `look_into_bin`."""
+        return look_into_bin(self._engine)
+
+
+def look_into_bin(engine: Engine) -> int:
+    """Counts the days that passed and deletes what was there long enough; says how many things went."""
+    if not acts.read(engine, wastebin.entries):
+        return 0
+    gone = acts.write(engine, wastebin.look)
+    if gone:
+        deletion.wipe(engine)
+    return gone

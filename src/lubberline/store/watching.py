@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import logging
+import math
 import threading
 import time
 from datetime import datetime
@@ -13,11 +14,13 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from lubberline.errors import InputError, Unavailable
 from lubberline.store import acts, opening, tables, times
+from lubberline.store.bin_acts import look_into_bin
 from lubberline.store.changes import Changes
 
 LOG = logging.getLogger(__name__)
 LOOK_S = 0.5
 SETTLE_S = 60.0
+LOOK_INTO_BIN_S = 3600.0
 # Less than a second is how exactly times are kept; so much more is worth telling.
 FOLLOWED_S = 1.0
 TOLD_S = 60.0
@@ -78,8 +81,8 @@ class Watch(threading.Thread):
         self._stop_asked = threading.Event()
 
     def run(self) -> None:
-        """Looks for news every half second, and every minute to the rest."""
-        settled_s = time.monotonic()
+        """Looks for news every half second, every minute to the rest, at first and every hour to the bin."""
+        settled_s, binned_s = time.monotonic(), -math.inf
         while not self._stop_asked.wait(LOOK_S):
             with contextlib.suppress(InputError, Unavailable, SQLAlchemyError, OSError):
                 self._changes.look()
@@ -87,6 +90,9 @@ class Watch(threading.Thread):
                     settled_s = time.monotonic()
                     set_clock(self._engine)
                     opening.checkpoint(self._engine, "PASSIVE")
+                if time.monotonic() - binned_s > LOOK_INTO_BIN_S:
+                    binned_s = time.monotonic()
+                    look_into_bin(self._engine)
 
     def stop(self) -> None:
         """Ends it."""

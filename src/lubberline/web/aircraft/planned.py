@@ -14,6 +14,7 @@ from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.route_file import parse_day, route_from_text
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.house import Choice, chosen
+from lubberline.web.typed import was_typed
 
 OWN = "own"
 GREATEST_TEXT = 200_000
@@ -24,7 +25,9 @@ SAMPLE = "name,latitude_deg,longitude_deg\nHome,47.50,8.50\nLake,47.90,9.40\nHom
 
 def asked_of(fields: Mapping[str, str]) -> dict[str, str]:
     """What the form asks for, with what is usual where it says nothing."""
-    return {name: fields.get(name, "").strip() or usual for name, usual in FIELDS.items()}
+    asked = {name: fields.get(name, "").strip() or usual for name, usual in FIELDS.items()}
+    # A route that was changed is meant, whatever the list shows.
+    return {**asked, "flight": OWN} if was_typed(fields, "text") else asked
 
 
 def _number(asked: Mapping[str, str], name: str) -> float:

@@ -21,6 +21,7 @@ from lubberline.web.aircraft.planned import SAMPLE, asked_of, plan_view, planned
 from lubberline.web.demo import demo_house
 from lubberline.web.house import Choice
 from lubberline.web.pages import THEMES
+from lubberline.web.typed import digest
 
 
 def _flights() -> tuple[Choice, ...]:
@@ -50,6 +51,7 @@ def _page(
         plan=plan_view(plan) if plan else None,
         picture=picture,
         sample=SAMPLE,
+        text_shown=digest(asked["text"] or SAMPLE),
     )
 
 

@@ -30,6 +30,7 @@ from lubberline.web.questions.asked import (
     whole_seed,
 )
 from lubberline.web.questions.looks import askers, ideas_at, item_look, model_look, models_at
+from lubberline.web.typed import digest, was_typed
 
 FIRST_TOPIC = "wander"
 ALL_TOPICS = "all"
@@ -157,6 +158,8 @@ def _paper_given(
         "shelf": making.shelf(),
         "chosen": chosen,
         "text": text,
+        "text_shown": digest(text),
+        "typed_counts": bool(fields.get("passed_over", "")),
         "own_items": fields.get("items", "").replace("\r\n", "\n"),
         # As they were written, so that what is wrong can be mended where it stands.
         "seed_written": fields.get("seed", "") or "1",
@@ -176,9 +179,16 @@ async def show_paper(request: Request) -> Response:
     return await _paper_page(request, dict(request.query_params))
 
 
+def _meant(fields: Fields) -> Fields:
+    """A text that was changed is meant, whatever the list shows."""
+    if fields.get("blueprint", "") == OWN or not was_typed(fields, "text"):
+        return fields
+    return {**fields, "passed_over": fields.get("blueprint", ""), "blueprint": OWN}
+
+
 async def make_paper(request: Request) -> Response:
     """POST /questions/paper: papers from the form; those of the list are shown at their address."""
-    fields = await sent_fields(request)
+    fields = _meant(await sent_fields(request))
     if fields.get("blueprint", "") != OWN and not fields.get("items", "").strip():
         try:
             asked = paper_asked(fields)

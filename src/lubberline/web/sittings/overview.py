@@ -71,6 +71,7 @@ def sitting_page(
         "code": roll.code_in_parts(sitting.code),
         "picture": roll.picture_of(address) if joins else "",
         "signed_by": school.setting(correcting.SIGNED_BY),
+        "class_said": request.query_params.get("class", "") if not here else "",
         "bad_lines": (),
         "good_lines": 0,
     }

@@ -22,6 +22,7 @@ from lubberline.web.sittings import answer_pages, roll, starting, typing_pages
 from lubberline.web.sittings.acting import with_sitting
 from lubberline.web.sittings.files import answers_csv, totals_csv
 from lubberline.web.sittings.overview import now_given, sitting_page, state_of
+from lubberline.web.typed import real_groups
 
 LEFT = ("group", "new_group", "minutes", "on_paper")
 CARRIED = ("text", "items", "jurisdiction", "seed", "forms", "blueprint", "title")
@@ -68,7 +69,7 @@ def _new(request: Request, fields: dict[str, str], error: InputError | None = No
         own=OWN,
         from_file=starting.FROM_FILE,
         shelf=making.shelf(),
-        groups=school.groups(),
+        groups=real_groups(school),
         jurisdictions=jurisdictions(),
     )
 
@@ -90,10 +91,10 @@ async def add(request: Request) -> Response:
 
     def act() -> Response:
         try:
-            made = starting.begin(school_of(request.app), sent.fields, sent.file)
+            made, said = starting.begin(school_of(request.app), sent.fields, sent.file)
         except InputError as error:
             return _new(request, sent.fields, error)
-        return go_to(f"/sittings/{made.id}")
+        return go_to(f"/sittings/{made.id}{f'?class={said}' if said else ''}")
 
     return await to_thread.run_sync(act)
 

@@ -10,10 +10,12 @@ from lubberline.questions.item import Item
 from lubberline.questions.locked import locked_from_text
 from lubberline.questions.paper import Paper
 from lubberline.store.school import School
+from lubberline.store.texts import clean_name
 from lubberline.web.questions.asked import form_letters, paper_asked
 from lubberline.web.questions.making import papers_of
 from lubberline.web.sent import SentFile, text_of
 from lubberline.web.sittings.timing import minutes_of
+from lubberline.web.typed import class_meant
 
 MOST_ASKED = 1200
 FROM_FILE = "locked file"
@@ -40,28 +42,14 @@ def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
     return tuple(Asked(f"A{place}", item) for place, item in enumerate(items, start=1))
 
 
-def group_of(school: School, fields: Mapping[str, str]) -> str:
-    """The class that was chosen, or the new one that was named.
-
-    Raises:
-        InputError: neither.
-    """
-    if fields.get("group", ""):
-        if any(one.id == fields["group"] for one in school.groups()):
-            return fields["group"]
-        raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
-    if not fields.get("new_group", "").strip():
-        raise InputError("class", "none is chosen", "choose a class, or name a new one")
-    return school.add_group(fields["new_group"]).id
-
-
 def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper, ...]:
     """The papers that the form asks for.
 
     Raises:
         InputError: what is wrong with the blueprint, the file or the forms.
     """
-    if fields.get("blueprint", "") != FROM_FILE:
+    # A file that was chosen is meant, whatever the list shows.
+    if file is None and fields.get("blueprint", "") != FROM_FILE:
         return papers_of(paper_asked(fields))
     if file is None:
         raise InputError("file", "none was chosen", "choose a file of locked papers")
@@ -74,8 +62,11 @@ def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper,
     return chosen
 
 
-def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> Sitting:
+def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> tuple[Sitting, str]:
     """Makes the sitting that the form asks for.
+
+    Returns:
+        The sitting, and how its class was meant: see `ClassMeant`.
 
     Raises:
         InputError: what is wrong, by field; nothing is made then.
@@ -84,7 +75,7 @@ def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> S
     asked = asked_of_papers(papers)
     minutes = minutes_of(fields.get("minutes", ""))
     on_paper = fields.get("on_paper", "") == "1"
-    title = fields.get("title", "").strip() or papers[0].title
-    return school.add_sitting(
-        group_of(school, fields), "paper", title[:60], asked, minutes=minutes, on_paper=on_paper
-    )
+    title = clean_name("title", (fields.get("title", "").strip() or papers[0].title)[:60])
+    meant = class_meant(school, fields.get("group", ""), fields.get("new_group", ""))
+    group = meant.made(school)
+    return school.add_sitting(group, "paper", title, asked, minutes=minutes, on_paper=on_paper), meant.said

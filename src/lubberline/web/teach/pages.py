@@ -37,6 +37,7 @@ from lubberline.web.teach.contact import (
 )
 from lubberline.web.teach.looks import page
 from lubberline.web.teach.snapshot import Snapshot, lesson_of, lesson_sitting
+from lubberline.web.typed import class_meant, real_groups
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_JSON_BYTES = 4_000
@@ -101,7 +102,7 @@ def _choosing(request: Request, wrong: str = "") -> Response:
         "teach.html",
         422 if wrong else 200,
         lessons=lessons_listed(request.app.state.lessons.folder),
-        groups=school.groups(),
+        groups=real_groups(school),
         going=going,
         wrong=wrong,
         locked=passphrase.is_set(school),
@@ -141,23 +142,20 @@ async def _own_lesson(file: UploadFile, filename: str) -> Lesson:
     return lesson_from_text(name, text)
 
 
-def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> Sitting:
-    """A sitting of a lesson at which the class joins.
+def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[Sitting, str]:
+    """A sitting of a lesson at which the class joins, and how its class was meant: see `ClassMeant`.
 
     Raises:
         InputError: no class, or a lesson that the engine does not bear out.
     """
-    known = {one.id for one in school.groups()}
-    if group not in known and not new_group:
-        raise InputError("class", "none is chosen", "choose a class, or name a new one")
-    taught_before = sum(one.title == lesson.title for one in school.sittings(group)) if group in known else 0
+    lesson_of(lesson.text)
+    meant = class_meant(school, group, new_group)
+    before = school.sittings(meant.id) if meant.id else ()
+    taught_before = sum(one.title == lesson.title for one in before)
     # Taught again, its quiz asks with other numbers.
     asked = worked(lesson, taught_before).asked
-    lesson_of(lesson.text)
-    if group not in known:
-        group = school.add_group(new_group).id
-    sitting = school.add_sitting(group, "lesson", lesson.title, asked, source=lesson.text)
-    return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
+    sitting = school.add_sitting(meant.made(school), "lesson", lesson.title, asked, source=lesson.text)
+    return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 
 
 async def begin(request: Request) -> Response:
@@ -165,11 +163,11 @@ async def begin(request: Request) -> Response:
     school = request.app.state.school
     try:
         lesson, group, title = await _chosen(request)
-        sitting = await to_thread.run_sync(_begun, school, lesson, group, title)
+        sitting, said = await to_thread.run_sync(_begun, school, lesson, group, title)
     except InputError as error:
         wrong = f"{error.where}: {error.wrong}; {error.right}."
         return await to_thread.run_sync(_choosing, request, wrong)
-    return RedirectResponse(f"/teach/{sitting.id}", status_code=303)
+    return RedirectResponse(f"/teach/{sitting.id}{f'?class={said}' if said else ''}", status_code=303)
 
 
 def _led(request: Request, name: str, view: str) -> Response:
@@ -177,6 +175,9 @@ def _led(request: Request, name: str, view: str) -> Response:
     sitting, base = snapshot.sitting, join_base(request)
     more: dict[str, Any] = {}
     if name == "lead.html":
+        groups = request.app.state.school.groups()
+        more["group"] = next((one.title for one in groups if one.id == sitting.group), "")
+        more["class_said"] = request.query_params.get("class", "")
         more["others"] = lan_addresses()[1:] if request.app.state.door.lan else ()
         more["is_open"] = request.app.state.door.lan or bool(request.app.state.door.behind)
     return page(
