@@ -404,7 +404,7 @@ def test_a_sitting_is_made_from_locked_papers(call: Caller, school: School) -> N
         ({"minutes": "-5"}, "minutes"),
         ({"minutes": "nan"}, "minutes"),
         ({"new_group": " "}, "class"),
-        ({"group": "nobody's"}, "class"),
+        ({"group": "nobody's", "new_group": ""}, "class"),
         ({"text": "title = "}, "blueprint"),
         ({"seed": "x"}, "seed"),
     ],

@@ -17,7 +17,7 @@ class ClassMeant(NamedTuple):
     Attributes:
         id: of the class; '' for one that is to be made.
         title: of the one that is to be made.
-        said: 'new' where it is to be made, 'typed' where another's title was typed; '' where it was chosen.
+        said: what there is to say where another was chosen: 'new' or 'typed'; else ''.
     """
 
     id: str
@@ -43,7 +43,7 @@ def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
             raise InputError("class", "that is the demo class: nobody in it is real", "type another name")
         if alike:
             return ClassMeant(alike[0].id, "", "" if alike[0].id == chosen else "typed")
-        return ClassMeant("", clean_name("class", typed), "new")
+        return ClassMeant("", clean_name("class", typed), "new" if chosen else "")
     if not chosen:
         raise InputError("class", "none is chosen", "choose a class, or name a new one")
     if demo is not None and chosen == demo.id:
