@@ -4,6 +4,7 @@ looked for here are in this folder's other tests, in process."""
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -260,4 +261,4 @@ def test_an_interruption(run: Run, name: str, delay_s: float, compiled: bool) ->
     # What the records hold is whole: the whole class, or what was there before.
     done = run(("records", "where"))
     assert done.returncode == 0
-    assert "1 classes, 14 students" in done.stdout or "2 classes" in done.stdout
+    assert re.search(r"\b(14|28) students", done.stdout)
