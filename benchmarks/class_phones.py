@@ -117,16 +117,21 @@ class Phone:
             base_url=address, headers={"origin": address}, timeout=10, trust_env=False
         )
         self.place = ""
+        # The records, the place and the student that it sends for.
+        self.whose: dict[str, str] = {}
 
     async def join(self, code: str) -> None:
         while True:
             try:
                 answer = await self.client.post("/join", data={"code": code, "name": self.name})
+                if answer.status_code == 303:
+                    self.place = answer.headers["location"]
+                    page = (await self.client.get(self.place)).text
             except httpx.HTTPError:
                 await asyncio.sleep(0.1)
                 continue
             if answer.status_code == 303:
-                self.place = answer.headers["location"]
+                self.whose = dict(re.findall(r' data-(records|place|holder)="([^"]*)"', page))
                 return
             raise RuntimeError(f"{self.name} could not join: {answer.status_code} {answer.text[-300:]}")
 
@@ -156,7 +161,7 @@ class Phone:
 
     async def answer(self, value: float) -> Sent:
         """Sends an answer until the server has it; one id, however often it is sent."""
-        body = {"key": KEY, "sent": secrets.token_hex(8), "value": value}
+        body = {"key": KEY, "sent": secrets.token_hex(8), "value": value, "for": self.whose}
         started_s = time.perf_counter()
         while True:
             try:

@@ -15,6 +15,8 @@ from lubberline.questions.generate import generate
 from lubberline.store.school import School
 from tests.web.caller import Caller
 
+WHOSE = ("records", "place", "holder")
+
 
 def asked(forms: tuple[str, ...] = ("A", "B"), count: int = 4) -> tuple[Asked, ...]:
     """Choices and numbers, other values in each form."""
@@ -42,6 +44,7 @@ class Phone:
 
     call: Caller
     cookies: dict[str, str] = field(default_factory=dict)
+    whose: dict[str, str] = field(default_factory=dict)
 
     def __call__(self, method: str, address: str, **options: Any) -> httpx.Response:
         told = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
@@ -60,7 +63,17 @@ class Phone:
         return self.post("/join", data={"code": sitting.code, "name": name})
 
     def answer(self, sitting: Sitting, key: str, sent: str, **given: Any) -> httpx.Response:
-        return self.post(f"/sit/{sitting.id}/answer", json={"key": key, "sent": sent, **given})
+        # As of the page that was opened first: a page stays open whatever becomes of its place.
+        if not self.whose.get("records"):
+            self.whose = whose_of(self.get(f"/sit/{sitting.id}").text)
+        body = {"key": key, "sent": sent, "for": {**self.whose, "place": sitting.id}, **given}
+        return self.post(f"/sit/{sitting.id}/answer", json=body)
+
+
+def whose_of(html: str) -> dict[str, str]:
+    """Whom a page sends for, as its script reads it."""
+    found = (re.search(rf'<main [^>]*data-{name}="([^"]*)"', html) for name in WHOSE)
+    return {name: match[1] if match else "" for name, match in zip(WHOSE, found, strict=True)}
 
 
 def words(html: str) -> str:

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from html import unescape
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
+import httpx
 import pytest
 from starlette.requests import Request
 
@@ -20,7 +22,8 @@ from lubberline.web.aircraft.codes import ALPHABET, LENGTH, log_addresses
 from lubberline.web.app import create_app
 from lubberline.web.sides import door, is_students
 from tests.poppler import poppler
-from tests.web.caller import Caller
+from tests.web.caller import BASE, Caller
+from tests.web.papers import whose_of
 from tests.web.test_sides import LAN, PHONE, From
 
 HOSTILE = "<script>alert(1)</script>"
@@ -53,9 +56,18 @@ def check(**changed: str) -> dict[str, str]:
         "engine": "cruise",
         "set_ago_min": "20",
         "place": "47.5N 8.5E",
-        "sent": "a1",
+        "sent": "sending-a",
     }
     return usual | changed
+
+
+def sent(ask: Any, address: str, form: dict[str, str], **more: Any) -> httpx.Response:
+    """The form as script sends it."""
+    whose = whose_of(ask("GET", address).text)
+    fields = {name: text for name, text in form.items() if name != "sent"}
+    body = {"sent": form["sent"], "for": whose, "fields": fields}
+    options = {"headers": {"origin": BASE}, **more}
+    return ask("POST", address, json=body, **options)
 
 
 def owned(ask: Caller) -> str:
@@ -96,8 +108,8 @@ def test_one_aircraft_with_its_reasons_and_its_files(ask: Caller, tmp_path: Path
 
 def test_a_check_is_kept_once_and_stands_as_typed_beside_as_understood(ask: Caller, school: School) -> None:
     address = f"{owned(ask)}/log"
-    first = ask.post(address, data=check(), headers=JSON).json()["kept"]
-    again = ask.post(address, data=check(), headers=JSON).json()["kept"]
+    first = sent(ask, address, check()).json()["kept"]
+    again = sent(ask, address, check()).json()["kept"]
     assert first == again
     (entry,) = school.log_entries("D-Own 1")
     assert entry.typed["indicated"] == "270"
@@ -117,7 +129,7 @@ def test_without_script_the_form_works_too(ask: Caller, school: School) -> None:
     assert (answer.status_code, answer.headers["location"]) == (303, f"{address}?done=kept")
     html = ask.get(f"{address}?done=kept").text
     assert "270 / 262, set 20 min before" in words(html)
-    refused = ask.post(address, data=check(indicated="361", note=HOSTILE, sent="b"))
+    refused = ask.post(address, data=check(indicated="361", note=HOSTILE, sent="sending-b"))
     assert refused.status_code == 422
     assert "a heading of 361; from 0 to 360" in words(refused.text)
     # What was typed stays, and stays text.
@@ -145,7 +157,7 @@ def test_without_script_the_form_works_too(ask: Caller, school: School) -> None:
 def test_what_cannot_be_is_refused_with_its_field(
     ask: Caller, school: School, changed: dict[str, str], where: str, wrong: str
 ) -> None:
-    answer = ask.post(f"{owned(ask)}/log", data=check(**changed), headers=JSON)
+    answer = sent(ask, f"{owned(ask)}/log", check(**changed))
     assert answer.status_code == 422
     error = answer.json()["error"]
     assert error["where"].endswith(where)
@@ -158,10 +170,10 @@ def test_two_settings_at_once_and_two_entries_at_once_are_refused(ask: Caller) -
     address = f"{owned(ask)}/log"
     now = datetime.now(tz=UTC) - timedelta(minutes=30)
     at = f"{now:%Y-%m-%dT%H:%M:%SZ}"
-    assert ask.post(address, data=check(time=at, set_ago_min="5"), headers=JSON).status_code == 200
-    same = ask.post(address, data=check(time=at, set_ago_min="5", sent="b"), headers=JSON)
+    assert sent(ask, address, check(time=at, set_ago_min="5")).status_code == 200
+    same = sent(ask, address, check(time=at, set_ago_min="5", sent="sending-b"))
     assert "has an entry already" in same.json()["error"]["wrong"]
-    earlier = ask.post(address, data=check(set_ago_min="60", sent="c"), headers=JSON)
+    earlier = sent(ask, address, check(set_ago_min="60", sent="sending-c"))
     assert "before a setting that is known" in earlier.json()["error"]["wrong"]
 
 
@@ -169,9 +181,9 @@ def test_since_the_last_entry_takes_its_time_and_its_compass(ask: Caller, school
     address = f"{owned(ask)}/log"
     then = datetime.now(tz=UTC) - timedelta(minutes=25)
     at = f"{then:%Y-%m-%dT%H:%M:%SZ}"
-    ask.post(address, data=check(time=at, compass="118"), headers=JSON)
+    sent(ask, address, check(time=at, compass="118"))
     assert "after the last entry" in ask.get(address).text
-    ask.post(address, data=check(set_ago_min="last", sent="b"), headers=JSON)
+    sent(ask, address, check(set_ago_min="last", sent="sending-b"))
     second = school.log_entries("D-Own 1")[1]
     assert second.understood["set_utc"] == at
     assert second.understood["set_compass_deg"] == 118.0
@@ -180,7 +192,7 @@ def test_since_the_last_entry_takes_its_time_and_its_compass(ask: Caller, school
 
 def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None:
     address = f"{owned(ask)}/log"
-    kept = ask.post(address, data=check(), headers=JSON).json()["kept"]
+    kept = sent(ask, address, check()).json()["kept"]
     assert kept["can_undo"]
     assert ask.post(f"{address}/undo", data={"entry": kept["id"]}, headers=JSON).json() == {"undone": True}
     assert "Nothing yet" in ask.get(address).text
@@ -199,7 +211,7 @@ def test_an_old_entry_cannot_be_undone_but_corrected(
     ask: Caller, school: School, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     address = owned(ask)
-    kept = ask.post(f"{address}/log", data=check(), headers=JSON).json()["kept"]
+    kept = sent(ask, f"{address}/log", check()).json()["kept"]
     monkeypatch.setattr("lubberline.web.aircraft.correcting.UNDO_WITHIN_S", -1.0)
     late = ask.post(f"{address}/log/undo", data={"entry": kept["id"]}, headers=JSON)
     assert "older than 15 minutes" in late.json()["error"]["wrong"]
@@ -374,7 +386,7 @@ def test_the_code_opens_one_log_and_nothing_else(ask: Caller, school: School) ->
     assert len(code) == LENGTH
     assert set(code) <= set(ALPHABET)
     assert "D-Own 1" in ask.get(f"/log/{code.lower()}").text
-    kept = ask.post(f"/log/{code}", data=check(), headers=JSON)
+    kept = sent(ask, f"/log/{code}", check())
     assert kept.status_code == 200
     assert len(school.log_entries("D-Own 1")) == 1
     # No way from there to the instructor's side.
@@ -403,7 +415,7 @@ def test_the_network_sees_the_log_of_the_code_alone(school: School) -> None:
     code = re.search(r'class="log-code">(\w+)<', here.get("/aircraft/d-own-1").text)[1]  # type: ignore[index]
     assert phone("GET", f"/log/{code}").status_code == 200
     own = {"origin": f"http://{LAN}:8765"}
-    kept = phone("POST", f"/log/{code}", data=check(), headers={**JSON, **own})
+    kept = sent(phone, f"/log/{code}", check(), headers=own)
     assert kept.status_code == 200
     entry = kept.json()["kept"]["id"]
     assert (
@@ -411,7 +423,7 @@ def test_the_network_sees_the_log_of_the_code_alone(school: School) -> None:
     )
     # From another site's page nothing is taken.
     foreign = {**JSON, "origin": "http://evil.example"}
-    assert phone("POST", f"/log/{code}", data=check(sent="z"), headers=foreign).status_code == 403
+    assert phone("POST", f"/log/{code}", data=check(sent="sending-z"), headers=foreign).status_code == 403
     for path in ("/aircraft", "/aircraft/d-own-1", "/aircraft/d-own-1/log", "/aircraft/d-own-1/log.csv"):
         assert phone("GET", path).status_code == 403, path
     assert not is_students("/logs")

@@ -47,6 +47,14 @@ def press(page: Page, keys: str) -> None:
         page.tap(f'[data-digit="{key}"]')
 
 
+def waiting(page: Page) -> list[dict[str, Any]]:
+    """What the page keeps on the device."""
+    kept = page.evaluate(
+        "Object.entries(localStorage).filter(([name]) => name.startsWith('outbox/')).map((one) => one[1])"
+    )
+    return [json.loads(one) for one in kept]
+
+
 def read_off(page: Page, indicated: str, compass: str, suction: str) -> None:
     """Three numbers on the page's own keys: after three figures the next field is at hand."""
     press(page, indicated)
@@ -64,7 +72,7 @@ def test_three_numbers_and_a_tap(phone: Page, served: str) -> None:
     ]
     phone.tap("label:text-is('20')")
     phone.tap("#keep")
-    until(phone, "document.querySelector('#line').textContent === 'Kept.'")
+    until(phone, "document.querySelector('#line').textContent === 'Saved.'")
     first = phone.locator("#recent li").first
     assert "273 / 269, 5.0 inHg, set 20 min before" in first.inner_text()
     # The form is ready for the next, with its first field at hand.
@@ -110,11 +118,11 @@ def test_without_a_network_an_entry_waits_and_is_sent_later(phone: Page, served:
     read_off(phone, "123", "118", "5.1")
     phone.tap("label:text-is('30')")
     phone.tap("#keep")
-    until(phone, "document.querySelector('#line').textContent.startsWith('Waits')")
-    assert "1 entry waits on this device" in phone.inner_text("#waiting")
+    until(phone, "document.querySelector('#line').textContent.startsWith('Not sent yet')")
+    assert "Not sent yet (1)" in phone.inner_text("#waiting")
     assert phone.locator("#recent li").count() == before
     phone.context.set_offline(False)
-    until(phone, "document.querySelector('#line').textContent === 'Kept.'")
+    until(phone, "document.querySelector('#line').textContent === 'Saved.'")
     assert phone.locator("#waiting").is_hidden()
     phone.reload()
     assert phone.locator("#recent li", has_text="123 / 118").count() == 1
@@ -126,16 +134,16 @@ def test_what_waits_outlives_the_page_and_its_time_is_that_of_reading(phone: Pag
     read_off(phone, "204", "198", "4.8")
     phone.tap("label:text-is('45')")
     phone.tap("#keep")
-    until(phone, "document.querySelector('#line').textContent.startsWith('Waits')")
-    queue = phone.evaluate("JSON.parse(localStorage.getItem('lubberline-log:/aircraft/zz-ash/log'))")
-    assert dict(queue[0]["fields"])["time"].endswith("Z")
+    until(phone, "document.querySelector('#line').textContent.startsWith('Not sent yet')")
+    (waits,) = waiting(phone)
+    assert waits["what"]["fields"]["time"].endswith("Z")
     phone.context.set_offline(False)
     phone.reload()
     until(
         phone,
         "[...document.querySelectorAll('#recent li')].some((row) => row.textContent.includes('204 / 198'))",
     )
-    assert phone.evaluate("localStorage.getItem('lubberline-log:/aircraft/zz-ash/log')") == "[]"
+    assert waiting(phone) == []
 
 
 def test_the_devices_place_is_taken_when_it_is_asked_for(phone: Page, served: str) -> None:

@@ -101,7 +101,7 @@ def turn(phone: Page, to_deg: int) -> None:
     for _ in range(min(to_deg, 360 - to_deg)):
         phone.keyboard.press("ArrowRight" if to_deg < 180 else "ArrowLeft")
     phone.click("text=Send the answer")
-    says(phone, ".cl-state", "Kept.")
+    says(phone, ".cl-state", "Saved.")
 
 
 def test_a_whole_lesson(room, server, sitting):
@@ -165,7 +165,7 @@ def test_a_whole_lesson(room, server, sitting):
     press(lead, "Next step")
     for phone, place in zip(phones, CHOSEN, strict=True):
         phone.locator(".cl-option").nth(place).click()
-        says(phone, ".cl-state", "Kept.")
+        says(phone, ".cl-state", "Saved.")
     press(lead, "Close the answers")
     until(projector, "document.querySelectorAll('.cl-bars li').length === 3")
     counts = [int(count) for count in projector.locator(".cl-bars .cl-count").all_inner_texts()]
@@ -206,11 +206,11 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     phone.focus(".turn")
     phone.keyboard.press("PageUp")
     phone.click("text=Send the answer")
-    says(phone, ".cl-state", "On its way")
-    says(phone, "#line", "No connection")
+    says(phone, ".cl-state", "Not sent yet")
+    says(phone, "#line", "Not sent yet (1)")
     assert school.answers(sitting.id) == ()
     phone.context.set_offline(False)
-    says(phone, ".cl-state", "Kept.")
+    says(phone, ".cl-state", "Saved.")
     (first,) = school.answers(sitting.id)
     assert first.value == 10.0
 
@@ -235,9 +235,9 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     other.focus(".turn")
     other.keyboard.press("PageDown")
     other.click("text=Send the answer")
-    says(other, ".cl-state", "On its way")
+    says(other, ".cl-state", "Not sent yet")
     server.start()
-    says(other, ".cl-state", "Kept.")
+    says(other, ".cl-state", "Saved.")
     assert sorted(one.value for one in school.answers(sitting.id)) == [2.0, 350.0]
 
     # A sleeping phone that wakes after the closing is told; somebody who comes late is in at once.
@@ -245,7 +245,7 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     late = room.phone("Cleo")
     heads(late, "Fifteen minutes")
     says(late, ".cl-state", "The answers are closed")
-    says(other, ".cl-state", "Kept. The answers are closed")
+    says(other, ".cl-state", "Saved. The answers are closed")
 
     # An answer that comes after the closing is not taken, and the student is told so.
     school.move_sitting(sitting.id, phase="open")

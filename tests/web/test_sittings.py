@@ -20,8 +20,8 @@ from lubberline.questions.locked import locked_text
 from lubberline.store import answers as answers_room
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
+from lubberline.web.sendings import typed_number
 from lubberline.web.sittings.dealing import next_form
-from lubberline.web.sittings.students import typed_number
 from tests.web.caller import Caller, pieces
 from tests.web.papers import Phone, asked, opened, told, words
 
@@ -100,7 +100,7 @@ def test_an_answer_is_told_to_be_kept_only_when_it_is(call: Caller, school: Scho
     phone = Phone(call)
     phone.enter(sitting, "Ada")
     kept = phone.answer(sitting, "A1", "sending-1", chosen=1, seconds=4.5)
-    assert kept.json()["kept"] == "A1"
+    assert kept.json()["kept"]["sent"] == "sending-1"
     # Sent twice, it counts once; a later one takes its place.
     phone.answer(sitting, "A1", "sending-1", chosen=1)
     phone.answer(sitting, "A1", "sending-2", chosen=2)
@@ -133,8 +133,8 @@ def test_it_works_as_a_plain_form_too(call: Caller, school: School, sitting: Sit
     assert "You have handed in" in page
     assert "12.5" in page
     late = phone.answer(sitting, "A1", "sending-9", chosen=1)
-    assert late.status_code == 422
-    assert "handed in" in late.json()["error"]["wrong"]
+    assert late.status_code == 409
+    assert late.json()["error"]["code"] == "handed-in"
 
 
 def test_no_key_reaches_a_student_before_the_marks_are_let_out(
@@ -197,12 +197,13 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
     told_of = {"left_s": 0.0, "over": True, "released": False}
     own = {"given": [{"key": "A1", "chosen": 1, "value": ""}]}
-    assert phone.get(f"/sit/{sitting.id}/state").json() == {**told_of, **own}
+    stands = phone.get(f"/sit/{sitting.id}/state").json()
+    assert stands == {**told_of, **own, "now_ms": stands["now_ms"]}
     assert "The time is over" in phone.get(f"/sit/{sitting.id}").text
     for room in ("lubberline.store.answers", "lubberline.web.sittings.timing"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S + 1))
     late = phone.answer(sitting, "A2", "sending-2", chosen=1)
-    assert late.status_code == 422
+    assert late.status_code == 409
     assert late.json()["error"]["wrong"] == "the time is over"
 
 
@@ -224,12 +225,11 @@ def test_time_is_given_to_one_student_alone(
     for room in ("lubberline.store.answers", "lubberline.web.sittings.timing"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: moment.strftime("%Y-%m-%dT%H:%M:%SZ"))
     assert phone.get(f"/sit/{sitting.id}/state").json()["over"]
-    assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 422
+    assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 409
     # Time that has run out begins again, for her alone.
     assert call.post(f"{address}/time", data={"extra_min": "4,5"}).status_code == 303
-    assert phone.get(f"/sit/{sitting.id}/state").json() == {
-        "left_s": 210.0, "over": False, "released": False, "given": []
-    }  # fmt: skip
+    stands = phone.get(f"/sit/{sitting.id}/state").json()
+    assert (stands["left_s"], stands["over"], stands["given"]) == (210.0, False, [])
     assert "14.5 minutes from when you came in" in phone.get(f"/sit/{sitting.id}").text
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
     assert other.get(f"/sit/{sitting.id}/state").json()["over"]
@@ -242,7 +242,7 @@ def test_time_is_given_to_one_student_alone(
 def test_a_browser_without_a_place_gets_nothing(call: Caller, school: School, sitting: Sitting) -> None:
     Phone(call).enter(sitting, "Ada")
     stranger = Phone(call, {"seat": "guessed"})
-    assert stranger.answer(sitting, "A1", "sending-1", chosen=1).status_code == 403
+    assert stranger.answer(sitting, "A1", "sending-1", chosen=1).status_code == 409
     assert stranger.post(f"/sit/{sitting.id}/keep", data={"A1": "1"}).status_code == 403
     assert stranger.get(f"/sit/{sitting.id}/state").status_code == 403
     assert stranger.get("/sit/nothing").status_code == 404

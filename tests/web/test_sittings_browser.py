@@ -88,17 +88,17 @@ def test_a_whole_sitting_with_three_phones(browser: Any, running: Running) -> No
 
     first = ada.locator(".asked-one").nth(0)
     first.locator(".choice").nth(1).click()
-    until(ada, "document.querySelector('.asked-one .state').textContent === 'kept'")
+    until(ada, "document.querySelector('.asked-one .state').textContent === 'saved'")
     assert answers(running, sitting, "Ada") == {"A1": (1, None)}
     # The network goes: an answer waits, is said to wait, outlives the page, and is kept once it is back.
     bo.context.set_offline(True)
     bo.locator(".asked-one").nth(0).locator(".choice").nth(0).click()
-    until(bo, "document.getElementById('kept').textContent.includes('The network is away')")
-    assert bo.locator(".asked-one .state").nth(0).text_content() != "kept"
+    until(bo, "document.getElementById('kept').textContent.includes('Not sent yet (1)')")
+    assert bo.locator(".asked-one .state").nth(0).text_content() != "saved"
     assert answers(running, sitting, "Bo") == {}
     bo.context.set_offline(False)
     bo.reload()
-    until(bo, "document.querySelector('.asked-one .state').textContent === 'kept'")
+    until(bo, "document.querySelector('.asked-one .state').textContent === 'saved'")
     assert answers(running, sitting, "Bo") == {"B1": (0, None)}
     # By keyboard alone, and number by number, one question at a time.
     cy.locator("#single").focus()
@@ -111,7 +111,7 @@ def test_a_whole_sitting_with_three_phones(browser: Any, running: Running) -> No
         cy.locator("#after").click()
     field = cy.locator(".asked-one:visible input[type=text]")
     field.press_sequentially("12,5")
-    until(cy, f"document.getElementById('s-A{number}').textContent === 'kept'")
+    until(cy, f"document.getElementById('s-A{number}').textContent === 'saved'")
     field.press("Enter")
     assert cy.locator("#paper").count() == 1, "Enter does not hand in"
     assert answers(running, sitting, "Cy") == {f"A{number}": (-1, 12.5)}
@@ -230,12 +230,12 @@ def test_a_page_older_than_its_last_answer_shows_the_answer_all_the_same(
     join(page, running.base, sitting.code, "Ada")
     older = page.content()
     page.locator(".asked-one").nth(0).locator(".choice").nth(0).click()
-    until(page, "document.querySelector('.asked-one .state').textContent === 'kept'")
+    until(page, "document.querySelector('.asked-one .state').textContent === 'saved'")
     # The page as it was before the answer: what a reload may get that was asked for a moment too soon.
     whole = f"**/sit/{sitting.id}"
     page.route(whole, lambda route: route.fulfill(body=older, content_type="text/html; charset=utf-8"))
     page.reload()
-    until(page, "document.querySelector('.asked-one .state').textContent === 'kept'")
+    until(page, "document.querySelector('.asked-one .state').textContent === 'saved'")
     assert page.locator(".asked-one").nth(0).locator("input").nth(0).is_checked()
     assert answers(running, sitting.id, "Ada") == {"A1": (0, None)}
     assert len(running.school.answer_trail(sitting.id)) == 1

@@ -1,9 +1,7 @@
-// The log's form on a telephone: big keys, time and place filled in, and a queue that outlives a lost network.
+// The log's form on a telephone: big keys, time and place filled in; what was read off outlives a lost network.
 
-interface Waiting {
-  sent: string;
-  fields: [string, string][];
-}
+import { list, Outbox, type Sending, state } from "../outbox.ts";
+import { ask, plain } from "../request.ts";
 
 interface Kept {
   id: string;
@@ -11,41 +9,41 @@ interface Kept {
   words: string;
 }
 
-const TRY_AGAIN_MS = 15_000;
 const HEADING_DIGITS = 3;
 const ORDER = ["indicated", "compass", "suction"];
 const form = document.getElementById("log") as HTMLFormElement;
 const line = document.getElementById("line") as HTMLElement;
 const refused = document.getElementById("refused") as HTMLElement;
-const queueName = (): string => `lubberline-log:${form.getAttribute("action")}`;
 const PLACE = "lubberline-log:place";
 let active = "indicated";
-let sending = false;
+// The entry that stands in the form again, to be corrected.
+let correcting: Sending | null = null;
+let outbox: Outbox;
 
 function field(id: string): HTMLInputElement {
   return document.getElementById(id) as HTMLInputElement;
 }
 
-function newId(): string {
-  const bytes = crypto.getRandomValues(new Uint8Array(12));
-  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
+type Fields = { [name: string]: string };
 
-function stored(): Waiting[] {
-  try {
-    const found: unknown = JSON.parse(localStorage.getItem(queueName()) ?? "[]");
-    return Array.isArray(found) ? (found as Waiting[]) : [];
-  } catch {
-    return [];
-  }
-}
-
-function store(queue: Waiting[]): void {
-  localStorage.setItem(queueName(), JSON.stringify(queue));
+/** What waits on this device, what came back, and what was not taken. */
+function shown(): void {
   const waiting = document.getElementById("waiting") as HTMLElement;
-  waiting.hidden = queue.length === 0;
-  const entries = queue.length === 1 ? "1 entry waits" : `${queue.length} entries wait`;
-  waiting.textContent = `${entries} on this device until the network is back. Leave this page open.`;
+  waiting.textContent = state(outbox);
+  waiting.hidden = !waiting.textContent;
+  if (outbox.open) say(`Not sent yet (${outbox.open}).`);
+  list(outbox, document.getElementById("told") as HTMLElement);
+  cameBack();
+}
+
+/** What cannot be taken as it is goes back into the form, once that is free. */
+function cameBack(): void {
+  const unfit = outbox.waiting.find((one) => one.fate === "unfit");
+  if (!unfit || correcting?.sent === unfit.sent || ORDER.some((id) => field(id).value)) return;
+  correcting = unfit;
+  restored(unfit.what["fields"] as Fields);
+  refuse(unfit.where, `${unfit.why}.`);
+  say("Not saved.");
 }
 
 function say(words: string): void {
@@ -66,11 +64,10 @@ function nowUtc(): string {
   return `${new Date().toISOString().slice(0, 19)}Z`;
 }
 
-function fieldsNow(): [string, string][] {
-  const fields: [string, string][] = [];
+function fieldsNow(): Fields {
+  const fields: Fields = {};
   for (const [name, value] of new FormData(form)) {
-    if (name === "sent") continue;
-    fields.push([name, name === "time" && !value ? nowUtc() : String(value)]);
+    if (name !== "sent") fields[name] = name === "time" && !value ? nowUtc() : String(value);
   }
   return fields;
 }
@@ -81,14 +78,16 @@ function emptied(): void {
   show("indicated");
 }
 
-function restored(fields: [string, string][]): void {
-  for (const [name, value] of fields) {
+function restored(fields: Fields): void {
+  for (const [name, value] of Object.entries(fields)) {
     const at = form.elements.namedItem(name);
     if (at instanceof HTMLInputElement || at instanceof RadioNodeList) at.value = value;
   }
 }
 
 function listed(kept: Kept): void {
+  // An entry of which only the answer was lost stands there already.
+  if (document.querySelector(`[data-entry="${CSS.escape(kept.id)}"]`)) return;
   document.getElementById("none-yet")?.remove();
   const row = document.createElement("li");
   row.dataset["entry"] = kept.id;
@@ -104,42 +103,6 @@ function listed(kept: Kept): void {
   document.getElementById("recent")?.prepend(row);
 }
 
-async function post(address: string, fields: [string, string][]): Promise<Response> {
-  return fetch(address, {
-    method: "POST",
-    body: new URLSearchParams(fields),
-    headers: { accept: "application/json" },
-  });
-}
-
-/** Sends what waits, oldest first; what the server would not take comes back into the form. */
-async function flush(): Promise<void> {
-  if (sending) return;
-  sending = true;
-  try {
-    for (let queue = stored(); queue.length > 0; queue = stored()) {
-      const first = queue[0] as Waiting;
-      const response = await post(form.action, [...first.fields, ["sent", first.sent]]);
-      if (response.status >= 500 || response.status === 429) throw new Error("later");
-      store(stored().filter((one) => one.sent !== first.sent));
-      const answer = (await response.json()) as { kept?: Kept; error?: { where: string; wrong: string; right: string } };
-      if (answer.kept) {
-        listed(answer.kept);
-        say("Kept.");
-      } else if (answer.error) {
-        restored(first.fields);
-        refuse(answer.error.where, `${answer.error.wrong}; ${answer.error.right}.`);
-        say("Not kept.");
-      }
-    }
-  } catch {
-    say("Waits on this device.");
-  } finally {
-    sending = false;
-    store(stored());
-  }
-}
-
 function keep(event: SubmitEvent): void {
   event.preventDefault();
   if (!field("indicated").value.trim()) {
@@ -147,11 +110,12 @@ function keep(event: SubmitEvent): void {
     show("indicated");
     return;
   }
-  const waiting = { sent: newId(), fields: fieldsNow() };
-  store([...stored(), waiting]);
+  const fields = fieldsNow();
+  const corrected = correcting;
+  correcting = null;
   emptied();
-  say("Sending…");
-  void flush();
+  outbox.put({ fields }, `${fields["indicated"]} / ${fields["compass"]}, ${fields["time"]}`);
+  if (corrected) outbox.drop(corrected.sent);
 }
 
 async function undo(button: HTMLElement): Promise<void> {
@@ -159,8 +123,9 @@ async function undo(button: HTMLElement): Promise<void> {
   const entry = row?.dataset["entry"];
   if (!row || !entry) return;
   try {
-    const response = await post(form.dataset["undo"] ?? "", [["entry", entry]]);
-    if (!response.ok) throw new Error("not undone");
+    const headers = { accept: "application/json" };
+    const response = await ask(form.dataset["undo"] ?? "", { method: "POST", body: new URLSearchParams({ entry }), headers });
+    if (!(await plain<{ undone?: boolean }>(response))?.undone) throw new Error("not undone");
     row.remove();
     say("Taken back.");
   } catch {
@@ -213,6 +178,18 @@ function offerPlace(): void {
   });
 }
 
+/** Entries that an earlier version of this page left on the device. */
+function adopt(): void {
+  try {
+    const name = `lubberline-log:${form.getAttribute("action")}`;
+    const found = JSON.parse(localStorage.getItem(name) ?? "[]") as { sent: string; fields: [string, string][] }[];
+    for (const one of found) outbox.put({ fields: Object.fromEntries(one.fields) }, "An earlier entry", 0, one.sent);
+    localStorage.removeItem(name);
+  } catch {
+    // There is no store, or nothing that was left there.
+  }
+}
+
 export function begin(): void {
   for (const id of ORDER) {
     const into = field(id);
@@ -237,10 +214,13 @@ export function begin(): void {
     for (const one of form.querySelectorAll<HTMLInputElement>("input[name=set_ago_min]")) one.checked = false;
   });
   offerPlace();
-  store(stored());
-  addEventListener("online", () => void flush());
-  setInterval(() => {
-    if (stored().length > 0) void flush();
-  }, TRY_AGAIN_MS);
-  void flush();
+  outbox = new Outbox(form.getAttribute("action") ?? "", document.getElementById("main") as HTMLElement, {
+    changed: shown,
+    saved: (_, kept) => {
+      listed(kept as unknown as Kept);
+      say("Saved.");
+    },
+  });
+  adopt();
+  shown();
 }

@@ -5,14 +5,14 @@ import "../styles/layout.css";
 import "../styles/form.css";
 import "./class.css";
 import { html, nothing, type TemplateResult } from "lit-html";
+import { guardLeaving, list, Outbox, type Sending, state as waitingWords } from "../outbox.ts";
 import * as theme from "../theme.ts";
 import type { StudentView } from "./messages.ts";
 import { News } from "./news.ts";
 import { firstView, here, say, show } from "./page.ts";
-import { freshId, Queue, type Sending } from "./queue.ts";
-import { type Answering, type Draft, look, question, type State, told } from "./views.ts";
+import { type Answering, type Draft, LETTERS, look, question, type State, told } from "./views.ts";
 
-const sitting = here().dataset["sitting"] ?? "";
+const sitting = here().dataset["place"] ?? "";
 let view = firstView<StudentView>() as StudentView;
 const drafts = new Map<string, Draft>();
 const refused = new Map<string, string>();
@@ -22,46 +22,64 @@ const VIEW_KNOWS_MS = 3000;
 let shownMs = Date.now();
 let shownStep = view.seen.step;
 
-const reached = { heard: true, stuck: false };
+let news: News<StudentView> | null = null;
+let isHeard = true;
+let isOutside = false;
 
-function connection(fresh: Partial<typeof reached>): void {
-  Object.assign(reached, fresh);
-  const fine = reached.heard && !reached.stuck;
-  say(fine ? "" : "No connection. Your answers are kept here and sent when it is back.");
+/** What stands above everything: what waits on this device, and whether the class is heard. */
+function line(): void {
+  news?.wait(outbox.open);
+  const away = isOutside ? "This device has no place in the lesson any more." : isHeard ? "" : "No connection; trying again.";
+  say(waitingWords(outbox) || away);
+  list(outbox, document.getElementById("told") as HTMLElement);
 }
 
+/** With something unsent the page stays, and says so: it is sent if the place comes back. */
 function out(): void {
-  location.replace("/join");
+  isOutside = true;
+  if (outbox.waiting.length) draw();
+  else location.replace("/join");
 }
 
-const queue = new Queue(`/class/${sitting}/answer`, `answers-${sitting}-${view.own.name}`, {
-  kept: (sending) => {
-    kept.set(sending.key, sending);
+const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
+  changed: () => draw(),
+  saved: (sending) => {
+    const key = String(sending.what.key);
+    kept.set(key, sending);
     // A view made just before an answer was kept does not know of it; soon after, the view knows best.
     window.setTimeout(() => {
-      if (kept.get(sending.key) === sending) kept.delete(sending.key);
+      if (kept.get(key) === sending) kept.delete(key);
       draw();
     }, VIEW_KNOWS_MS);
-    refused.delete(sending.key);
-    draw();
+    refused.delete(key);
   },
-  refused: (sending, words) => {
-    refused.set(sending.key, `Not taken: ${words}.`);
-    drafts.delete(sending.key);
-    draw();
-  },
-  out,
-  stuck: (is) => connection({ stuck: is }),
 });
 
 /** What is kept or on its way, as somebody would have drafted it. */
-function known(key: string): { draft: Draft; state: State } {
-  const waiting = queue.of(key);
+function known(key: string): { draft: Draft; state: State; words: string } {
+  const waiting = outbox.of(key);
   const sent = waiting ?? kept.get(key);
-  const given = sent ? { chosen: sent.chosen ?? -1, value: sent.value ?? null } : view.own.given[key];
-  if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: "none" };
+  const what = sent?.what as { chosen?: number; value?: number } | undefined;
+  const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
+  const told = sent ? undefined : outbox.told.find((one) => one.what.key === key);
+  const words = waiting?.fate === "unfit" ? `Not taken: ${waiting.why}.` : told ? toldWords(told) : "";
+  if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: words ? "refused" : "none", words };
   const text = given.value === null ? "" : String(given.value).replace("-", "−");
-  return { draft: { ...given, text }, state: waiting ? "waiting" : "kept" };
+  return { draft: { ...given, text }, state: words ? "refused" : waiting ? "waiting" : "kept", words };
+}
+
+function toldWords(one: Sending): string {
+  return one.fate === "late" ? "Came late; the instructor decides." : `Not taken: ${one.why}.`;
+}
+
+/** An answer as its giver knows it, to be shown should it not be taken. */
+function wordsOf(key: string, draft: Draft): string {
+  const place = view.seen.questions.findIndex((one) => one.key === key);
+  const question = view.seen.questions[place];
+  const number = view.seen.questions.length > 1 ? `, question ${place + 1}` : "";
+  const unit = question?.how === "dial" ? "°" : question?.unit ? ` ${question.unit}` : "";
+  const value = draft.value === null ? "" : `${question?.how === "dial" ? String(draft.value).padStart(3, "0") : draft.text || draft.value}${unit}`;
+  return `${view.seen.heading}${number}: ${draft.chosen >= 0 ? LETTERS[draft.chosen] : value}`;
 }
 
 function send(key: string, draft: Draft): void {
@@ -69,8 +87,8 @@ function send(key: string, draft: Draft): void {
   const what = draft.chosen >= 0 ? { chosen: draft.chosen } : { value: draft.value ?? 0 };
   drafts.delete(key);
   refused.delete(key);
-  queue.put({ key, sent: freshId(), seconds, ...what });
-  draw();
+  kept.delete(key);
+  outbox.put({ key, seconds, ...what }, wordsOf(key, draft));
 }
 
 function typed(text: string): number | null {
@@ -90,7 +108,7 @@ function answering(key: string): Answering {
   return {
     draft,
     state: drafts.has(key) ? "draft" : refused.has(key) ? "refused" : there.state,
-    words: refused.get(key) ?? "",
+    words: refused.get(key) ?? (drafts.has(key) ? "" : there.words),
     choose: (chosen) => send(key, { chosen, value: null, text: "" }),
     turn: (value) => put({ chosen: -1, value, text: "" }),
     type: (text) => put({ chosen: -1, value: typed(text), text }),
@@ -117,6 +135,7 @@ function body(): TemplateResult {
 
 function draw(): void {
   show(body());
+  line();
 }
 
 function came(fresh: StudentView): void {
@@ -138,10 +157,14 @@ function came(fresh: StudentView): void {
 
 document.documentElement.dataset["script"] = "on";
 theme.listen(() => undefined);
-document.getElementById("leave")?.addEventListener("submit", () => queue.clear());
-new News<StudentView>(`/class/${sitting}`, {
+guardLeaving(document.getElementById("leave") as HTMLFormElement | null, outbox, say);
+news = new News<StudentView>(`/class/${sitting}`, {
   came,
-  heard: (is) => connection({ heard: is }),
+  heard: (is) => {
+    isHeard = is;
+    line();
+  },
   out,
+  time: (ms) => outbox.clock.hear(ms),
 });
 draw();

@@ -1,9 +1,10 @@
 // What is new in the class: over a line where the browser and the network have one, by asking where not.
 
+import { ask, isOut, plain } from "../request.ts";
+
 const ASK_EVERY_MS = 2500;
 const SILENT_MS = 40_000;
 const WAITS_MS = [500, 1000, 2000, 4000, 8000, 15_000];
-const PATIENCE_MS = 8000;
 // The server's word for: there is nothing here for this browser.
 const NOT_YOURS = 4403;
 
@@ -23,24 +24,16 @@ export interface Listener<View> {
   out: () => void;
   /** Which records and phones can be reached. */
   contact?: (contact: Contact) => void;
+  /** The server's time. */
+  time?: (ms: number) => void;
 }
 
-// The server's codes for: there is nothing here for this browser.
-const OUT = ["no-place", "no-sitting"];
-
-interface Refusal {
+interface Told {
+  seen?: unknown;
+  projector?: unknown;
+  contact?: Contact;
+  now_ms?: number;
   error?: { code: string; wrong: string };
-}
-
-/** A request that is given up after a while: a phone's network may swallow one without a word. */
-export async function ask(path: string, options: RequestInit = {}): Promise<Response> {
-  const patience = new AbortController();
-  const timer = window.setTimeout(() => patience.abort(), PATIENCE_MS);
-  try {
-    return await fetch(path, { credentials: "same-origin", signal: patience.signal, ...options });
-  } finally {
-    clearTimeout(timer);
-  }
 }
 
 export class News<View> {
@@ -97,7 +90,8 @@ export class News<View> {
     socket.onmessage = (event): void => {
       this.tries = 0;
       this.heardMs = Date.now();
-      const view = JSON.parse(event.data as string) as View & { seen?: unknown; projector?: unknown; contact?: Contact };
+      const view = JSON.parse(event.data as string) as View & Told;
+      if (view.now_ms && this.listener.time) this.listener.time(view.now_ms);
       this.listener.heard(true);
       if (view.contact && this.listener.contact) this.listener.contact(view.contact);
       if (view.seen || view.projector) this.listener.came(view);
@@ -105,8 +99,9 @@ export class News<View> {
     socket.onclose = (event): void => {
       if (this.socket !== socket) return;
       this.socket = null;
-      if (event.code === NOT_YOURS) this.end();
-      else this.later();
+      // Whether there is nothing here for this browser is told by its code alone: the page asks.
+      if (event.code === NOT_YOURS) this.tries = WAITS_MS.length;
+      this.later();
     };
   }
 
@@ -135,13 +130,14 @@ export class News<View> {
     this.asking = true;
     try {
       const response = await ask(`${this.path}/state?waiting=${this.waiting}`);
-      const told = (await response.json()) as View & { contact?: Contact } & Refusal;
-      const error = response.ok ? undefined : told.error;
-      if (response.ok) {
+      const told = await plain<View & Told>(response);
+      const error = response.ok ? undefined : told?.error;
+      if (response.ok && told && (told.seen || told.projector)) {
+        if (told.now_ms && this.listener.time) this.listener.time(told.now_ms);
         this.listener.heard(true);
         if (told.contact && this.listener.contact) this.listener.contact(told.contact);
         this.listener.came(told);
-      } else if (error && OUT.indexOf(error.code) >= 0) this.end();
+      } else if (isOut(told)) this.end();
       else if (error && response.status === 503 && this.listener.contact) {
         this.listener.heard(true);
         this.listener.contact({ away: error.code, words: error.wrong, silent: [], waiting: 0 });

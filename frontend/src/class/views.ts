@@ -24,12 +24,12 @@ export interface Answering {
   send: () => void;
 }
 
-const LETTERS = "ABCDEFGH";
+export const LETTERS = "ABCDEFGH";
 const SAID: { [state in State]: string } = {
   none: "",
-  draft: "Not sent yet.",
-  waiting: "On its way…",
-  kept: "Kept. You may change it until the answers are closed.",
+  draft: "Press Send the answer.",
+  waiting: "Not sent yet.",
+  kept: "Saved. You may change it until the answers are closed.",
   refused: "",
 };
 
@@ -69,12 +69,12 @@ export function question(one: Question, place: number, closed: boolean, answerin
   const { draft, state } = answering;
   const hasButton = one.how !== "options" && !closed;
   const isReady = one.how === "dial" ? draft.value !== null : draft.text.trim() !== "";
-  const words = closed && state !== "waiting" ? (state === "kept" ? "Kept. The answers are closed." : "The answers are closed.") : SAID[state];
+  const words = closed && state !== "waiting" ? (state === "kept" ? "Saved. The answers are closed." : "The answers are closed.") : SAID[state];
   return html`<section class="cl-question" aria-label=${`Question ${place}`}>
     ${marked(one.html)} ${picture(one)} ${answerField(one, closed, answering)}
     ${hasButton
       ? html`<button type="button" class="act" ?disabled=${!isReady || state === "kept" || state === "waiting"} @click=${answering.send}>
-          ${state === "kept" ? "Kept" : "Send the answer"}</button>`
+          ${state === "kept" ? "Saved" : "Send the answer"}</button>`
       : nothing}
     <p class="cl-state" role="status" data-state=${state}>${answering.words || words}</p>
   </section>`;

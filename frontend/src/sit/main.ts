@@ -1,6 +1,8 @@
-// A student's paper: each answer is sent as it is given, again and again until the server says that it is kept.
+// A student's paper: each answer is kept on the device as it is given, and sent until the server has it.
 
 import "./sit.css";
+import { guardLeaving, list, Outbox, type Sending, state } from "../outbox.ts";
+import { ask, isOut, plain } from "../request.ts";
 import * as theme from "../theme.ts";
 
 const RETRY_MS = 2000;
@@ -13,66 +15,39 @@ interface Given {
   value: string;
 }
 
-interface Waiting extends Given {
-  sent: string;
-  seconds: number;
-}
-
 interface Told {
-  left_s: number | null;
+  left_s?: number | null;
   over: boolean;
   released: boolean;
   given: Given[];
+  now_ms: number;
+  error?: { code?: string };
 }
 
-const form = document.getElementById("paper") as HTMLFormElement | null;
-const kept = document.getElementById("kept");
-const waiting = new Map<string, Waiting>();
-// Whoever has the device next must not send what another one answered.
-const shelf = `waiting:${location.pathname}:${form?.dataset["who"] ?? ""}`;
-// Questions that were answered in this page.
+const page = document.getElementById("main") as HTMLElement;
+const base = `/sit/${page.dataset["place"]}`;
+const outbox = new Outbox(`${base}/answer`, page, {
+  changed: () => draw(),
+  saved: (sending, kept) => {
+    const key = String(sending.what.key);
+    if (kept["blank"]) saved.delete(key);
+    else saved.add(key);
+    setLeft((kept["left_s"] as number | null | undefined) ?? null);
+    void goOn();
+  },
+});
+// What the server said that it has; what was answered in this page, which knows better than an older reply.
+const saved = new Set<string>();
 const touched = new Set<string>();
-let sending = false;
-let seenAt = performance.now();
+let form: HTMLFormElement | null = null;
+let active = "";
+let begunAt = performance.now();
+let takenAt = begunAt;
 let endsAt: number | null = null;
-
-function id(): string {
-  const bytes = crypto.getRandomValues(new Uint8Array(12));
-  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
-/** What is not kept yet outlives a page that is closed. */
-function store(): void {
-  try {
-    localStorage.setItem(shelf, JSON.stringify([...waiting.values()]));
-  } catch {
-    // Without a store the answers wait in this page alone.
-  }
-}
-
-function restore(): void {
-  try {
-    const found = JSON.parse(localStorage.getItem(shelf) ?? "[]") as Waiting[];
-    for (const one of found) {
-      waiting.set(one.key, one);
-      touched.add(one.key);
-      fill(one);
-      say(one.key, "not kept yet");
-    }
-  } catch {
-    localStorage.removeItem(shelf);
-  }
-}
-
-/** What the server has by now: a page that was asked for while an answer was on its way is older than the answer. */
-function catchUp(given: Given[]): void {
-  for (const one of given) {
-    if (waiting.has(one.key) || touched.has(one.key)) continue;
-    fill(one);
-    say(one.key, "kept");
-  }
-  count();
-}
+// Whether the student has pressed Hand in: done once nothing waits.
+let isEnding = false;
+let isActing = false;
+let isOutside = false;
 
 function fill(one: Given): void {
   for (const field of form?.querySelectorAll<HTMLInputElement>(`input[name="${CSS.escape(one.key)}"]`) ?? []) {
@@ -81,68 +56,76 @@ function fill(one: Given): void {
   }
 }
 
-function say(key: string, words: string, bad = false): void {
-  const place = document.getElementById(`s-${key}`);
-  if (!place) return;
-  place.textContent = words;
-  place.classList.toggle("bad", bad);
+/** What waits on this device stands in its fields, whatever the server's page says. */
+function restore(): void {
+  for (const one of outbox.waiting) {
+    touched.add(String(one.what.key));
+    fill(one.what as unknown as Given);
+  }
 }
 
-function tell(words: string): void {
-  if (kept && kept.textContent !== words) kept.textContent = words;
+/** What the server has by now: a page that was asked for while an answer was on its way is older than the answer. */
+function catchUp(given: Given[]): void {
+  for (const one of given) {
+    saved.add(one.key);
+    if (!touched.has(one.key)) fill(one);
+  }
 }
 
-function count(): void {
-  const places = document.querySelectorAll<HTMLElement>(".asked-one");
-  const given = [...places].filter((place) => {
-    const field = place.querySelector<HTMLInputElement>('input[type="text"]');
-    return field ? field.value.trim() !== "" : place.querySelector("input:checked") !== null;
-  });
-  const words = document.getElementById("given");
-  if (words) words.textContent = `${given.length} answered.`;
+function places(): HTMLElement[] {
+  return [...(form?.querySelectorAll<HTMLElement>(".asked-one") ?? [])];
 }
 
-function take(place: HTMLElement): void {
+function isBlank(place: HTMLElement): boolean {
+  const field = place.querySelector<HTMLInputElement>('input[type="text"]');
+  return field ? field.value.trim() === "" : place.querySelector("input:checked") === null;
+}
+
+function stateOf(key: string, last: Sending | undefined): [words: string, isBad: boolean] {
+  if (last?.fate === "unfit") return [`Not saved: ${last.why}.`, true];
+  if (last?.fate === "waiting") return ["not sent yet", false];
+  if (last?.fate === "not taken") return [`Not taken: ${last.why}.`, true];
+  if (last?.fate === "late") return ["Came late; the instructor decides.", true];
+  return [saved.has(key) ? "saved" : "", false];
+}
+
+function tell(id: string, words: string): void {
+  const place = document.getElementById(id);
+  if (place && place.textContent !== words) place.textContent = words;
+}
+
+function draw(): void {
+  const waiting = outbox.waiting;
+  const told = outbox.told;
+  for (const place of places()) {
+    const key = place.dataset["key"] as string;
+    const [words, isBad] = stateOf(key, outbox.of(key) ?? told.find((one) => one.what.key === key));
+    tell(`s-${key}`, words);
+    document.getElementById(`s-${key}`)?.classList.toggle("bad", isBad);
+  }
+  const keys = new Set(waiting.map((one) => one.what.key));
+  const count = [...saved].filter((key) => !keys.has(key)).length;
+  tell("given", `${count} saved${outbox.open ? `, ${outbox.open} not sent yet` : ""}.`);
+  const isAway = isOutside ? "This device does not hold this place any more. Join again, or ask the instructor." : "";
+  const ending = isEnding && waiting.length ? " Handing in waits until it is sent." : "";
+  tell("kept", state(outbox) + ending || isAway);
+  const notes = document.getElementById("told");
+  if (notes) list(outbox, notes);
+}
+
+function take(place: HTMLElement, restMs: number): void {
   const key = place.dataset["key"] as string;
   const field = place.querySelector<HTMLInputElement>('input[type="text"]');
   const chosen = place.querySelector<HTMLInputElement>("input:checked");
-  const seconds = Math.round((performance.now() - seenAt) / 100) / 10;
-  seenAt = performance.now();
-  waiting.set(key, { key, sent: id(), chosen: chosen ? Number(chosen.value) : -1, value: field?.value ?? "", seconds });
-  say(key, "sending…");
-  store();
-  count();
-  void send();
-}
-
-/** One at a time and in order, so that the last answer given is the last one kept. */
-async function send(): Promise<void> {
-  if (sending || !form) return;
-  sending = true;
-  try {
-    while (waiting.size > 0) {
-      const one = waiting.values().next().value as Waiting;
-      const headers = { "content-type": "application/json" };
-      const response = await fetch(form.dataset["answer"] as string, { method: "POST", headers, body: JSON.stringify(one) });
-      const said = (await response.json()) as { blank?: boolean; left_s?: number | null; error?: { wrong: string; right: string } };
-      if (response.status >= 500) throw new Error("server");
-      if (waiting.get(one.key) === one) waiting.delete(one.key);
-      store();
-      if (said.error) {
-        say(one.key, `Not kept: ${said.error.wrong}; ${said.error.right}.`, true);
-        if (response.status === 403 || /closed|handed in|over/.test(said.error.wrong)) void look();
-      } else {
-        if (!waiting.has(one.key)) say(one.key, said.blank ? "" : "kept");
-        setLeft(said.left_s ?? null);
-      }
-    }
-    tell("");
-  } catch {
-    tell("The network is away. Your answers wait here and are sent as soon as it is back.");
-    window.setTimeout(() => void send(), RETRY_MS);
-  } finally {
-    sending = false;
-  }
+  const now = performance.now();
+  // A question takes from the answer to the one before it.
+  if (key !== active) [active, begunAt] = [key, takenAt];
+  takenAt = now;
+  const seconds = Math.round((now - begunAt) / 100) / 10;
+  const shown = field ? field.value.trim() : (chosen?.parentElement?.querySelector(".option-letter")?.textContent ?? "");
+  const words = `${place.querySelector("legend")?.textContent ?? "Question"}: ${shown || "no answer"}`;
+  touched.add(key);
+  outbox.put({ key, chosen: chosen ? Number(chosen.value) : -1, value: field?.value ?? "", seconds }, words, restMs);
 }
 
 function setLeft(seconds: number | null): void {
@@ -165,24 +148,96 @@ function tick(): void {
   }
 }
 
+/** The page as the server has it now, put in the place of this one: in an outage this one stays. */
+async function swap(): Promise<void> {
+  const response = await ask(base);
+  const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+  const main = fresh.getElementById("main");
+  const same = ["records", "place", "holder"].every((name) => main?.dataset[name] === page.dataset[name]);
+  if (!response.ok || !same) return;
+  document.body.replaceWith(document.adoptNode(fresh.body));
+  isEnding = false;
+  begin();
+  scrollTo({ top: 0 });
+}
+
 /** Whether the paper was closed, or marks were let out; then the page is another one. */
 async function look(): Promise<void> {
-  const address = form?.dataset["state"] ?? document.getElementById("wait")?.dataset["state"];
-  if (!address) return;
+  if (document.getElementById("marks")) return;
   try {
-    const response = await fetch(address);
-    if (!response.ok) return;
-    const told = (await response.json()) as Told;
-    if (form && told.over) {
-      await send();
-      location.reload();
-    } else if (!form && (told.released || !told.over)) location.reload();
-    else if (form) {
-      setLeft(told.left_s);
-      catchUp(told.given);
+    const told = await plain<Told>(await ask(`${base}/state?waiting=${outbox.open}`));
+    isOutside = isOut(told);
+    if (told && Array.isArray(told.given)) {
+      outbox.clock.hear(told.now_ms);
+      if (form ? told.over : told.released || !told.over) await swap();
+      else if (form) {
+        setLeft(told.left_s ?? null);
+        catchUp(told.given);
+      }
     }
+    draw();
   } catch {
     // The next look tells.
+  }
+}
+
+/** Asks once about what is left blank. */
+function askFirst(blank: HTMLElement[]): void {
+  const links = blank.map((place) => {
+    const link = document.createElement("a");
+    link.href = `#${place.id}`;
+    link.textContent = (place.querySelector("legend")?.textContent ?? "").replace(/\D+/g, "");
+    return link;
+  });
+  const told = document.createElement("p");
+  told.append(`${blank.length} ${blank.length === 1 ? "question has" : "questions have"} no answer: `);
+  links.forEach((link, place) => told.append(place ? ", " : "", link));
+  const button = document.createElement("button");
+  button.className = "act";
+  button.value = "hand in now";
+  button.textContent = "Hand in all the same";
+  const buttons = document.createElement("p");
+  buttons.className = "buttons";
+  buttons.append(button);
+  const block = document.createElement("div");
+  block.className = "warning ending";
+  block.id = "ending";
+  block.setAttribute("role", "alert");
+  block.append(told, buttons);
+  document.getElementById("ending")?.remove();
+  form?.prepend(block);
+  block.scrollIntoView({ block: "center" });
+}
+
+/** Hands in, if that is what the student wants and everything has been sent. */
+async function goOn(): Promise<void> {
+  draw();
+  if (!isEnding || isActing || outbox.waiting.length) return;
+  isActing = true;
+  const reply = await outbox.act(`${base}/hand-in`);
+  isActing = false;
+  if (!isEnding) return;
+  if (reply?.kept) {
+    await look();
+    return;
+  }
+  tell("kept", "Not handed in yet: no connection. Leave this page open; it is handed in when the connection is back.");
+  window.setTimeout(() => void goOn(), RETRY_MS);
+}
+
+function handIn(event: SubmitEvent): void {
+  event.preventDefault();
+  outbox.hurry();
+  const isSure = (event.submitter as HTMLButtonElement | null)?.value === "hand in now";
+  const blank = places().filter(isBlank);
+  const unfit = outbox.waiting.find((one) => one.fate === "unfit");
+  if (unfit) {
+    tell("kept", `${unfit.words} is not saved: ${unfit.why}. Correct it or empty the field, then hand in.`);
+    document.getElementById(`a-${String(unfit.what.key)}`)?.focus();
+  } else if (blank.length && !isSure) askFirst(blank);
+  else {
+    isEnding = true;
+    void goOn();
   }
 }
 
@@ -216,39 +271,38 @@ function oneByOne(all: HTMLFormElement): void {
   after!.addEventListener("click", () => go(1));
 }
 
-document.documentElement.dataset["script"] = "on";
-theme.listen(() => undefined);
-if (form) {
-  const timers = new Map<HTMLElement, number>();
+function begin(): void {
+  theme.listen(() => undefined);
+  form = document.getElementById("paper") as HTMLFormElement | null;
+  guardLeaving(document.querySelector(".leave"), outbox, (words) => tell("kept", words));
+  saved.clear();
+  for (const place of places()) {
+    const key = place.dataset["key"] as string;
+    if (document.getElementById(`s-${key}`)?.textContent) saved.add(key);
+  }
+  draw();
+  if (!form) return;
   restore();
-  count();
   form.addEventListener("input", (event) => {
     const field = event.target as HTMLInputElement;
     const place = field.closest<HTMLElement>(".asked-one");
-    if (!place) return;
-    touched.add(place.dataset["key"] as string);
-    clearTimeout(timers.get(place));
-    say(place.dataset["key"] as string, "…");
-    timers.set(place, window.setTimeout(() => take(place), field.type === "radio" ? 0 : TYPING_MS));
+    if (place) take(place, field.type === "radio" ? 0 : TYPING_MS);
   });
+  form.addEventListener("change", () => outbox.hurry());
   // Enter in a field must not hand the paper in.
   form.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && (event.target as HTMLInputElement).tagName === "INPUT") event.preventDefault();
   });
-  form.addEventListener("submit", (event) => {
-    if (waiting.size > 0 && !navigator.onLine) {
-      event.preventDefault();
-      tell("The network is away. Hand in when it is back.");
-    } else localStorage.removeItem(shelf);
-  });
+  form.addEventListener("submit", handIn);
   const left = document.getElementById("left")?.dataset["left"];
   setLeft(left ? Number(left) : null);
-  window.setInterval(tick, 500);
   oneByOne(form);
-  void send();
-  void look();
-  addEventListener("online", () => void send());
 }
+
+document.documentElement.dataset["script"] = "on";
+begin();
+void look();
+window.setInterval(tick, 500);
 window.setInterval(() => void look(), LOOK_MS);
 document.addEventListener("visibilitychange", () => {
   if (!document.hidden) void look();

@@ -88,9 +88,6 @@ def _stage(connection: Connection, lines: Iterator[bytes]) -> None:
     """Rows into the tables of the step at which they were written."""
     known = MetaData()
     known.reflect(connection, only=lambda name, _: name != "alembic_version")
-    # What the steps themselves put there is another place's.
-    for table in reversed(known.sorted_tables):
-        connection.execute(table.delete())
     waiting: list[dict[str, Any]] = []
     into: Table | None = None
     # What a step itself put there gives way to what the file has.

@@ -244,7 +244,9 @@ def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
     """Whom the browser stands for that holds the secret with this digest, in which records."""
     try:
         found = sitting(connection, id)
-    except InputError:
+    except InputError as error:
+        if error.code != "no-sitting":
+            raise
         found = None
     records = settings.setting(connection, settings.RECORDS_ID)
     return Seat(records, found, place_by_secret(connection, id, secret_hash))

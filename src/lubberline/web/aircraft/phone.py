@@ -14,15 +14,18 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
+from lubberline.store.settings import RECORDS_ID
 from lubberline.web.aircraft import books, correcting, rows_shown
 from lubberline.web.aircraft.codes import craft_for
 from lubberline.web.aircraft.entries import AFTER_LAST, ENGINE_CHOICES, FORM, SET_CHOICES
 from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.aircraft.framing import fields_of, go_to, page
 from lubberline.web.refusals import refusal
+from lubberline.web.sendings import acknowledged, check_records, read_sending, refused, whose
 
 # Choosing 'since the last entry' means something for a day.
 LONGEST_S = 86_400.0
+LARGEST_SENDING_BYTES = 10_000
 Finds = Callable[[Request], Craft]
 
 
@@ -66,6 +69,7 @@ def _form_page(
         set_choices=choices,
         engine_choices=ENGINE_CHOICES,
         recent=rows_shown.lately(school, craft),
+        whose=whose(school.setting(RECORDS_ID), craft.key),
         kept=request.query_params.get("done") == "kept",
     )
 
@@ -88,8 +92,29 @@ def _shown(finds: Finds) -> Any:
     return show
 
 
+async def _sent(request: Request, finds: Finds) -> Response:
+    sending = await read_sending(request, LARGEST_SENDING_BYTES)
+
+    def work() -> Response:
+        school = request.app.state.school
+        craft = finds(request)
+        try:
+            check_records(school.setting(RECORDS_ID), sending, craft.key)
+            log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log
+            form = {**sending.fields, "sent": sending.sent}
+            entry = books.keep_form(school, craft, form, log)
+        except InputError as error:
+            where = error.where.removeprefix("entry, ")
+            return refused(sending, InputError(where, error.wrong, error.right, error.code))
+        return acknowledged(sending, "kept", rows_shown.kept_words(entry))
+
+    return await to_thread.run_sync(work)
+
+
 def _kept(finds: Finds) -> Any:
     async def keep(request: Request) -> Response:
+        if request.headers.get("content-type", "").startswith("application/json"):
+            return await _sent(request, finds)
         form = await fields_of(request)
 
         def work() -> Response:
@@ -97,13 +122,9 @@ def _kept(finds: Finds) -> Any:
             school = request.app.state.school
             log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log
             try:
-                entry = books.keep_form(school, craft, form, log)
+                books.keep_form(school, craft, form, log)
             except InputError as error:
-                if _wants_json(request):
-                    return refusal(422, error.where.removeprefix("entry, "), error.wrong, error.right)
                 return _form_page(request, craft, form, error)
-            if _wants_json(request):
-                return _json({"kept": rows_shown.kept_words(entry)})
             return go_to(_address(request, craft), "kept")
 
         return await to_thread.run_sync(work)

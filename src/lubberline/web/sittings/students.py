@@ -5,9 +5,9 @@ Everything here works as plain forms; script only keeps each answer as soon as i
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
-import msgspec
 from anyio import to_thread
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -15,75 +15,34 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from lubberline.classroom.marking import marked
-from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, LateAnswer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.store.settings import RECORDS_ID
+from lubberline.store.times import now_ms
 from lubberline.web.framed import framed, go_to, school_of
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.refusals import Refused
+from lubberline.web.sendings import (
+    For,
+    Sending,
+    acknowledged,
+    answer_of,
+    held,
+    read_sending,
+    refused,
+    seated,
+    whose,
+)
 from lubberline.web.sittings import seats, shown
 from lubberline.web.sittings.timing import clock, is_over, left_s
 
-JSON_LIMIT_BYTES = 4_000
-GREATEST_S = 86_400.0
 MOST_FIELDS = 1_300
-SHORTEST_SENT, LONGEST_SENT = 8, 64
-
-
-class SentAnswer(msgspec.Struct, forbid_unknown_fields=True):
-    """An answer as script sends it: an option's index, or what was typed."""
-
-    key: str
-    sent: str
-    chosen: int = NOT_CHOSEN
-    value: str = ""
-    seconds: float = 0.0
 
 
 def is_released(sitting: Sitting) -> bool:
     """Whether students may see their marks: closed, and let out by the instructor."""
     return bool(sitting.closed_utc) and sitting.phase == "shown"
-
-
-def typed_number(text: str) -> float | None:
-    """A number as somebody types it on a phone, with a point or a comma; None for nothing.
-
-    Raises:
-        InputError: it is no number.
-    """
-    word = text.strip().removesuffix("°").strip().replace("−", "-").replace(",", ".", 1)
-    if not word:
-        return None
-    try:
-        value = float(word) if len(word) <= 20 and word.isascii() else float("nan")
-    except ValueError:
-        value = float("nan")
-    if not -1e9 < value < 1e9:
-        raise InputError("answer", f"'{text.strip()[:20]}' is no number", "a number such as 274 or 3.5")
-    return value
-
-
-def read(asked: Asked, sitting: Sitting, student: str, given: SentAnswer) -> Answer:
-    """An answer to one question as it is kept.
-
-    Raises:
-        InputError: an option that is not there, no number, or an id of the sending that is none.
-    """
-    item = asked.item
-    if not SHORTEST_SENT <= len(given.sent) <= LONGEST_SENT or not given.sent.isascii():
-        raise InputError("sent", "it is no id of a sending", "reload the page")
-    if not NOT_CHOSEN <= given.chosen < len(item.options) and item.kind != "number":
-        raise InputError("answer", "there is no such option", "choose one that is shown")
-    is_number = item.kind == "number"
-    return Answer(
-        sitting=sitting.id,
-        student=student,
-        key=asked.key,
-        chosen=NOT_CHOSEN if is_number else given.chosen,
-        value=typed_number(given.value) if is_number else None,
-        sent=given.sent,
-        seconds=min(max(given.seconds, 0.0), GREATEST_S) if given.seconds == given.seconds else 0.0,
-    )
 
 
 def paper_of(app: Starlette, id: str) -> tuple[School, Sitting]:
@@ -118,6 +77,7 @@ def _page(request: Request, error: InputError | None = None, typed: dict[str, st
     if place is None:
         return go_to("/join")
     base.update(who=school.student(place.student).name, form=place.form)
+    base["whose"] = whose(school.setting(RECORDS_ID), sitting.id, place.student)
     answers = own_answers(school, place)
     if is_released(sitting):
         marks = marked(sitting, tuple(answers.values()), school.corrections(sitting.id))
@@ -157,13 +117,6 @@ def _held(request: Request) -> tuple[School, Sitting, Place]:
     return school, sitting, place
 
 
-def _keep(school: School, sitting: Sitting, place: Place, given: SentAnswer) -> Answer:
-    asked = next((one for one in shown.asked_in(sitting, place.form) if one.key == given.key), None)
-    if asked is None:
-        raise InputError("question", "it is not one of this paper", "answer one that is shown")
-    return school.record(read(asked, sitting, place.student, given))
-
-
 def _blanks(school: School, sitting: Sitting, place: Place) -> int:
     """How many questions of a student's paper have no answer."""
     own = own_answers(school, place)
@@ -171,24 +124,51 @@ def _blanks(school: School, sitting: Sitting, place: Place) -> int:
     return sum(one.key not in own or own[one.key].blank for one in asked)
 
 
+def _asked(sitting: Sitting, place: Place, key: str) -> Asked:
+    asked = next((one for one in shown.asked_in(sitting, place.form) if one.key == key), None)
+    if asked is None:
+        raise InputError("question", "it is not one of this paper", "answer one that is shown")
+    return asked
+
+
+async def _sent(request: Request, act: Callable[[School, Sitting, Place, Sending], Response]) -> Response:
+    """Does what a device sent, for whom it was sent."""
+    sending = await read_sending(request)
+    id, digest = request.path_params["sitting"], seats.digest_of(request)
+
+    def doing() -> Response:
+        school = school_of(request.app)
+        try:
+            sitting, place = seated(school.seat(id, digest), sending, id, "paper")
+            return act(school, sitting, place, sending)
+        except InputError as error:
+            return refused(sending, error)
+
+    return await to_thread.run_sync(doing)
+
+
+def _kept(school: School, sitting: Sitting, place: Place, sending: Sending) -> Response:
+    given = answer_of(sending, _asked(sitting, place, sending.key), sitting, place.student)
+    kept = school.receive(given, sending.given)
+    if isinstance(kept, LateAnswer):
+        return acknowledged(sending, "late", {"key": given.key})
+    told = {"key": kept.key, "blank": kept.blank, "left_s": left_s(sitting, place)}
+    return acknowledged(sending, "kept", told)
+
+
 async def answer(request: Request) -> Response:
     """POST /sit/SITTING/answer: one answer from script; told to be kept only when it is."""
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > JSON_LIMIT_BYTES:
-            raise Refused(413, "answer", "it is too large", "an option or a number")
-    try:
-        given = msgspec.json.decode(bytes(body), type=SentAnswer)
-    except msgspec.MsgspecError:
-        raise InputError("answer", "it cannot be read", "send it from the page") from None
+    return await _sent(request, _kept)
 
-    def act() -> dict[str, Any]:
-        school, sitting, place = _held(request)
-        kept = _keep(school, sitting, place, given)
-        return {"kept": kept.key, "blank": kept.blank, "left_s": left_s(sitting, place)}
 
-    return JSONResponse(await to_thread.run_sync(act))
+def _handed_in(school: School, sitting: Sitting, place: Place, sending: Sending) -> Response:
+    school.hand_in(sitting.id, place.student)
+    return acknowledged(sending, "kept", {})
+
+
+async def hand_in(request: Request) -> Response:
+    """POST /sit/SITTING/hand-in: the student ends; the page has asked about what is left blank."""
+    return await _sent(request, _handed_in)
 
 
 async def keep(request: Request) -> Response:
@@ -223,29 +203,33 @@ async def keep(request: Request) -> Response:
 
 
 def _of_field(asked: Asked, sitting: Sitting, student: str, text: str) -> Answer:
-    sent = seats.new_secret()
-    if asked.item.kind == "number":
-        return read(asked, sitting, student, SentAnswer(asked.key, sent, value=text))
     index = int(text) if text.isascii() and text.isdigit() and len(text) < 3 else NOT_CHOSEN
-    return read(asked, sitting, student, SentAnswer(asked.key, sent, chosen=index))
+    sending = Sending(seats.new_secret(), For("", sitting.id, student), chosen=index, value=text)
+    return answer_of(sending, asked, sitting, student)
 
 
 async def state(request: Request) -> Response:
     """GET /sit/SITTING/state: the time left, what is kept, and whether there is something else to see."""
+    id, digest = request.path_params["sitting"], seats.digest_of(request)
 
-    def act() -> dict[str, Any]:
-        school, sitting, place = _held(request)
-        over = is_over(sitting, place)
+    def act() -> Response:
+        school = school_of(request.app)
+        try:
+            sitting, place = held(school.seat(id, digest), "paper")
+        except InputError as error:
+            return refused(None, error)
         given = [shown.given(one) for one in own_answers(school, place).values() if not one.blank]
-        released = is_released(sitting)
-        return {"left_s": left_s(sitting, place), "over": over, "released": released, "given": given}
+        told = {"left_s": left_s(sitting, place), "over": is_over(sitting, place)}
+        told["released"] = is_released(sitting)
+        return JSONResponse({**told, "given": given, "now_ms": now_ms()})
 
-    return JSONResponse(await to_thread.run_sync(act))
+    return await to_thread.run_sync(act)
 
 
 ROUTES = [
     Route("/sit/{sitting}", show, methods=["GET"]),
     Route("/sit/{sitting}/answer", answer, methods=["POST"]),
+    Route("/sit/{sitting}/hand-in", hand_in, methods=["POST"]),
     Route("/sit/{sitting}/keep", keep, methods=["POST"]),
     Route("/sit/{sitting}/state", state, methods=["GET"]),
 ]

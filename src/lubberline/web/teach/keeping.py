@@ -12,7 +12,7 @@ from collections import deque
 from concurrent.futures import Future
 from typing import NamedTuple
 
-from lubberline.classroom.records import Answer
+from lubberline.classroom.records import Answer, Claim, LateAnswer
 from lubberline.errors import InputError
 from lubberline.store.school import School
 
@@ -23,7 +23,8 @@ IDLE_S = 30.0
 
 class _Waiting(NamedTuple):
     answer: Answer
-    done: Future[Answer]
+    claim: Claim | None
+    done: Future[Answer | LateAnswer]
 
 
 class Keeper:
@@ -35,19 +36,19 @@ class Keeper:
         self._wake = threading.Condition()
         self._thread: threading.Thread | None = None
 
-    async def keep(self, answer: Answer) -> Answer:
-        """Gives the answer as it was kept, once it is on the disk.
+    async def keep(self, answer: Answer, claim: Claim | None = None) -> Answer | LateAnswer:
+        """Gives the answer as it was kept, once it is on the disk; one that came late as it waits.
 
         Raises:
             InputError: it may not be taken any more.
         """
-        return await asyncio.wrap_future(self.put(answer))
+        return await asyncio.wrap_future(self.put(answer, claim))
 
-    def put(self, answer: Answer) -> Future[Answer]:
+    def put(self, answer: Answer, claim: Claim | None = None) -> Future[Answer | LateAnswer]:
         """The answer's way to the records, as something to wait for."""
-        done: Future[Answer] = Future()
+        done: Future[Answer | LateAnswer] = Future()
         with self._wake:
-            self._waiting.append(_Waiting(answer, done))
+            self._waiting.append(_Waiting(answer, claim, done))
             if self._thread is None:
                 self._thread = threading.Thread(target=self._work, daemon=True, name="keeper")
                 self._thread.start()
@@ -66,7 +67,7 @@ class Keeper:
 
     def _keep(self, together: list[_Waiting]) -> None:
         try:
-            kept = self._school.record_each([one.answer for one in together])
+            kept = self._school.record_each([one.answer for one in together], [one.claim for one in together])
         except Exception as error:
             # Nothing of them is kept: each browser is told so and sends again.
             for one in together:

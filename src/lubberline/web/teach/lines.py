@@ -17,7 +17,7 @@ from lubberline.web.refusals import Refused
 from lubberline.web.sittings import seats
 from lubberline.web.teach.contact import for_class, for_instructor
 from lubberline.web.teach.hub import Hub, Watcher
-from lubberline.web.teach.snapshot import lesson_sitting
+from lubberline.web.teach.snapshot import lesson_sitting, stamped
 
 # A phone that hears nothing for longer takes its line for dead.
 SIGN_OF_LIFE_S = 15.0
@@ -39,7 +39,7 @@ async def _keep_sending(websocket: WebSocket, watcher: Watcher) -> None:
     while not watcher.gone:
         texts = await watcher.next_texts(SIGN_OF_LIFE_S)
         for text in texts or [SIGN_OF_LIFE]:
-            await websocket.send_text(text.decode())
+            await websocket.send_text(stamped(text).decode())
 
 
 async def _keep_reading(websocket: WebSocket, hears: Hears | None) -> None:

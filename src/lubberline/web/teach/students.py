@@ -6,7 +6,6 @@ send as often as it likes.
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import msgspec
@@ -15,34 +14,32 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from lubberline.classroom.records import NOT_CHOSEN, Answer, Place, Sitting
+from lubberline.classroom.records import Answer, LateAnswer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.refusals import Refused
+from lubberline.web.sendings import (
+    Sending,
+    acknowledged,
+    answer_of,
+    held,
+    read_sending,
+    refused,
+    seated,
+    whose,
+)
 from lubberline.web.sent import keep_sent
 from lubberline.web.sides import caller
 from lubberline.web.sittings import seats
 from lubberline.web.teach.keeping import Keeper
 from lubberline.web.teach.looks import page
-from lubberline.web.teach.snapshot import lesson_sitting, student_view
+from lubberline.web.teach.snapshot import stamped, student_view
 from lubberline.web.tries import Tries
 
-GREATEST_JSON_BYTES = 4_000
-GREATEST_SECONDS = 86_400.0
-SHORTEST_SENT, LONGEST_SENT = 8, 64
 LONGEST_FIELD = 200
 GREATEST_PLACES = 500
 FIELDS = ("code", "name", "number")
-
-
-class SentAnswer(msgspec.Struct, forbid_unknown_fields=True):
-    """An answer as the page sends it."""
-
-    key: str
-    sent: str
-    chosen: int = NOT_CHOSEN
-    value: float | None = None
-    seconds: float = 0.0
+NOT_HERE = ("no-sitting", "no-place")
 
 
 def code_tries() -> Tries:
@@ -58,10 +55,6 @@ def join_tries() -> Tries:
 def plain_code(given: str) -> str:
     """A code as it is kept: in capitals, without spaces and dashes."""
     return "".join(sign for sign in given.upper() if sign.isalnum())[:12]
-
-
-def _json(body: bytes, status: int = 200) -> Response:
-    return Response(body, status_code=status, media_type="application/json")
 
 
 async def ask_to_join(request: Request) -> Response:
@@ -136,91 +129,72 @@ async def leave(request: Request) -> Response:
     return answer
 
 
-def _place(school: School, id: str, digest: str) -> tuple[Sitting, Place | None]:
-    sitting = lesson_sitting(school, id)
-    return sitting, school.place_by_secret(id, digest) if digest else None
+def _shown(school: School, id: str, digest: str) -> dict[str, Any]:
+    """What the page of whoever holds a place begins with.
 
-
-def _view(school: School, id: str, digest: str) -> bytes | None:
-    sitting, place = _place(school, id, digest)
-    return student_view(school, sitting, place.student) if place is not None else None
+    Raises:
+        InputError: by code: no such lesson, or no place in it.
+    """
+    seat = school.seat(id, digest)
+    sitting, place = held(seat, "lesson")
+    view = student_view(school, sitting, place.student)
+    return {"view": view, "whose": whose(seat.records, id, place.student)}
 
 
 async def show(request: Request) -> Response:
     """GET /class/SITTING: the page on the phone; whoever has no place here is asked to join."""
     id, digest = request.path_params["sitting"], seats.digest_of(request)
     try:
-        view = await to_thread.run_sync(_view, request.app.state.school, id, digest)
-    except Refused:
-        view = None
-    if view is None:
+        given = await to_thread.run_sync(_shown, request.app.state.school, id, digest)
+    except InputError as error:
+        if error.code not in NOT_HERE:
+            raise
         return RedirectResponse("/join", status_code=303)
-    return page(request, "class.html", sitting=id, view=msgspec.json.decode(view))
+    given["view"] = msgspec.json.decode(given["view"])
+    return page(request, "class.html", **given)
 
 
 async def state(request: Request) -> Response:
     """GET /class/SITTING/state: the view as JSON, for pages without a line."""
     id, digest = request.path_params["sitting"], seats.digest_of(request)
-    view = await to_thread.run_sync(_view, request.app.state.school, id, digest)
-    if view is None:
-        raise Refused(401, "place", "this browser has none in the lesson", "join with the code", "no-place")
-    return _json(view)
-
-
-def _read(body: bytes) -> SentAnswer:
-    if len(body) > GREATEST_JSON_BYTES:
-        raise Refused(413, "answer", f"{len(body)} bytes", f"at most {GREATEST_JSON_BYTES}")
     try:
-        given = msgspec.json.decode(body, type=SentAnswer)
-    except (msgspec.DecodeError, UnicodeDecodeError):
-        raise InputError("answer", "it is none", "reload the page") from None
-    if not (SHORTEST_SENT <= len(given.sent) <= LONGEST_SENT and given.sent.isascii()):
-        raise InputError("sent", "it is no id of a sending", "reload the page")
-    return given
+        given = await to_thread.run_sync(_shown, request.app.state.school, id, digest)
+    except InputError as error:
+        return refused(None, error)
+    return Response(stamped(given["view"]), media_type="application/json")
 
 
-def _answer(sitting: Sitting, place: Place, given: SentAnswer) -> Answer:
+def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
     """The answer to keep.
 
     Raises:
         InputError: a question that is not of this lesson, an option that is not there, no number.
     """
-    item = next((one.item for one in sitting.asked if one.key == given.key), None)
-    if item is None:
+    asked = next((one for one in sitting.asked if one.key == sending.key), None)
+    if asked is None:
         raise InputError("question", "it is not one of this lesson", "answer one that is shown")
-    value: float | None = None
-    if item.kind == "number":
-        if given.value is None or not math.isfinite(given.value) or abs(given.value) > 1e9:
-            raise InputError("answer", "it is no number", "a number such as 274 or 3.5")
-        value = given.value % 360.0 if item.circle else given.value
-    elif not 0 <= given.chosen < len(item.options):
-        raise InputError("answer", "there is no such option", "choose one that is shown")
-    return Answer(
-        sitting=sitting.id,
-        student=place.student,
-        key=given.key,
-        chosen=NOT_CHOSEN if item.kind == "number" else given.chosen,
-        value=value,
-        sent=given.sent,
-        seconds=min(max(given.seconds, 0.0), GREATEST_SECONDS),
-    )
+    given = answer_of(sending, asked, sitting, place.student)
+    if given.blank:
+        raise InputError("answer", "nothing was chosen or typed", "an option, or a number such as 274 or 3.5")
+    if given.value is not None and asked.item.circle:
+        given = msgspec.structs.replace(given, value=given.value % 360.0)
+    return given
 
 
 async def take_answer(request: Request) -> Response:
     """POST /class/SITTING/answer: keeps an answer, and says so when it is on the disk."""
     id, digest = request.path_params["sitting"], seats.digest_of(request)
-    given = _read(await request.body())
+    sending = await read_sending(request)
     keeper: Keeper = request.app.state.keeper
-    sitting, place = await to_thread.run_sync(_place, request.app.state.school, id, digest)
-    if place is None:
-        raise Refused(401, "place", "this browser has none in the lesson", "join with the code", "no-place")
-    answer = _answer(sitting, place, given)
+    seat = await to_thread.run_sync(request.app.state.school.seat, id, digest)
     try:
-        kept = await keeper.keep(answer)
+        answer = _answer(*seated(seat, sending, id, "lesson"), sending)
+        kept = await keeper.keep(answer, sending.given)
     except InputError as error:
-        raise Refused(409, error.where, error.wrong, error.right, error.code) from None
-    said: dict[str, Any] = {"key": kept.key, "sent": kept.sent, "chosen": kept.chosen, "value": kept.value}
-    return _json(msgspec.json.encode({"kept": said}))
+        return refused(sending, error)
+    if isinstance(kept, LateAnswer):
+        return acknowledged(sending, "late", {"key": answer.key})
+    return acknowledged(sending, "kept", {"key": kept.key, "chosen": kept.chosen, "value": kept.value})
 
 
 ROUTES = [

@@ -1,0 +1,202 @@
+"""What a device sends, in one shape for papers, lessons and logs, and the answer that ends the sending.
+
+    {"sent": ID, "for": {"records", "holder", "place"}, ...what is sent, "given": {...}}
+    -> {"kept": {"sent": ID, ...}} | {"late": {"sent": ID, ...}} | {"error": {"sent": ID, "code", ...}}
+
+A device keeps what it sent until the server names that very sending: what a proxy or another page says in its
+place names none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import msgspec
+from starlette.requests import Request
+from starlette.responses import Response
+
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Claim, Place, Seat, Sitting
+from lubberline.errors import InputError
+from lubberline.store.times import now_ms
+from lubberline.web.refusals import Refused
+
+LIMIT_BYTES = 4_000
+GREATEST_S = 86_400.0
+SHORTEST_SENT, LONGEST_SENT = 8, 64
+# Of refusals that are told to a device; 422 for the others.
+STATUSES = {
+    **dict.fromkeys(("sitting-closed", "handed-in", "time-over", "question-closed", "other-records"), 409),
+    "no-place": 403,
+    "no-sitting": 404,
+}
+
+
+class For(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Whom a sending is for.
+
+    Attributes:
+        records: id of the records that the device's page came from.
+        place: id of the sitting, or key of the aircraft.
+        holder: id of the student who gave it; '' for a log, which has none.
+    """
+
+    records: str
+    place: str
+    holder: str = ""
+
+
+class Sending(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One thing that was given on a device.
+
+    Attributes:
+        sent: the device's own id of it: it is taken once, however often it comes.
+        for_: whom it is for.
+        key: of the question.
+        chosen: index of the option.
+        value: a number, or what was typed for one.
+        seconds: how long it took.
+        fields: of a log's form.
+        given: when, by the device's clock; None where the device cannot tell.
+    """
+
+    sent: str
+    for_: For = msgspec.field(name="for")
+    key: str = ""
+    chosen: int = NOT_CHOSEN
+    value: float | str | None = None
+    seconds: float = 0.0
+    fields: dict[str, str] = {}
+    given: Claim | None = None
+
+
+async def read_sending(request: Request, limit_bytes: int = LIMIT_BYTES) -> Sending:
+    """What was sent.
+
+    Raises:
+        Refused: it is too large.
+        InputError: it is not a sending.
+    """
+    body = bytearray()
+    async for piece in request.stream():
+        body += piece
+        if len(body) > limit_bytes:
+            raise Refused(413, "sending", "it is too large", f"at most {limit_bytes} bytes")
+    try:
+        sending = msgspec.json.decode(bytes(body), type=Sending)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        raise InputError("sending", "it cannot be read", "reload the page") from None
+    if not (SHORTEST_SENT <= len(sending.sent) <= LONGEST_SENT and sending.sent.isascii()):
+        raise InputError("sent", "it is not the id of a sending", "reload the page")
+    return sending
+
+
+def check_records(records: str, sending: Sending, place: str) -> None:
+    """Whether a sending is for these records, and for the place that it was sent to.
+
+    Raises:
+        InputError: it is for others.
+    """
+    if sending.for_.records != records:
+        right = "connect to the server of the class or the aircraft that it is for"
+        raise InputError("records", "the sending is for other records", right, "other-records")
+    if sending.for_.place != place:
+        raise InputError("place", "the sending is for another place", "reload the page", "no-place")
+
+
+def _no_place() -> InputError:
+    return InputError("place", "this device does not hold it", "join with the code", "no-place")
+
+
+def seated(seat: Seat, sending: Sending, id: str, kind: str) -> tuple[Sitting, Place]:
+    """The sitting and the place that a sending is for.
+
+    Raises:
+        InputError: by code: other records, no such sitting, or a place that this browser does not hold.
+    """
+    check_records(seat.records, sending, id)
+    sitting, place = held(seat, kind)
+    if place.student != sending.for_.holder:
+        raise _no_place()
+    return sitting, place
+
+
+def held(seat: Seat, kind: str) -> tuple[Sitting, Place]:
+    """The sitting and the place of a browser in it.
+
+    Raises:
+        InputError: by code: no such sitting, or no place.
+    """
+    if seat.sitting is None or seat.sitting.kind != kind or seat.sitting.on_paper:
+        raise InputError("sitting", "there is none with this id", "ask for the code", "no-sitting")
+    if seat.place is None:
+        raise _no_place()
+    return seat.sitting, seat.place
+
+
+def typed_number(text: str) -> float | None:
+    """A number as somebody types it on a phone, with a point or a comma; None for nothing.
+
+    Raises:
+        InputError: it is no number.
+    """
+    word = text.strip().removesuffix("°").strip().replace("−", "-").replace(",", ".", 1)
+    if not word:
+        return None
+    try:
+        value = float(word) if len(word) <= 20 and word.isascii() else math.nan
+    except ValueError:
+        value = math.nan
+    return _bounded(value, f"'{text.strip()[:20]}' is no number")
+
+
+def _bounded(value: float, wrong: str) -> float:
+    if not -1e9 < value < 1e9:
+        raise InputError("answer", wrong, "a number such as 274 or 3.5")
+    return value
+
+
+def answer_of(sending: Sending, asked: Asked, sitting: Sitting, student: str) -> Answer:
+    """The answer to a question as it is kept; a blank one where nothing was chosen or typed.
+
+    Raises:
+        InputError: an option that is not there, or no number.
+    """
+    item, value = asked.item, None
+    if item.kind == "number":
+        given = sending.value
+        value = typed_number(given) if isinstance(given, str) else given
+        value = None if value is None else _bounded(value, "it is no number")
+    elif not NOT_CHOSEN <= sending.chosen < len(item.options):
+        raise InputError("answer", "there is no such option", "choose one that is shown")
+    return Answer(
+        sitting=sitting.id,
+        student=student,
+        key=asked.key,
+        chosen=NOT_CHOSEN if item.kind == "number" else sending.chosen,
+        value=value,
+        sent=sending.sent,
+        seconds=min(max(sending.seconds, 0.0), GREATEST_S),
+    )
+
+
+def _json(body: Mapping[str, Any], status: int = 200) -> Response:
+    return Response(msgspec.json.encode(body), status_code=status, media_type="application/json")
+
+
+def acknowledged(sending: Sending, kind: str, told: Mapping[str, Any]) -> Response:
+    """The answer to a sending that the records have: 'kept', or 'late' where the instructor decides."""
+    return _json({kind: {**told, "sent": sending.sent}, "now_ms": now_ms()})
+
+
+def refused(sending: Sending | None, error: InputError) -> Response:
+    """The answer to a sending, or to a look, that is not taken, with the code that the device goes by."""
+    told = {name: getattr(error, name) for name in ("code", "where", "wrong", "right")}
+    body = {"error": {**told, "sent": sending.sent if sending else ""}, "now_ms": now_ms()}
+    return _json(body, STATUSES.get(error.code, 422))
+
+
+def whose(records: str, place: str, holder: str = "") -> dict[str, str]:
+    """What a page tells its script of whom it sends for, and the server's time, as data attributes."""
+    return {"records": records, "place": place, "holder": holder, "now-ms": str(now_ms())}
