@@ -19,10 +19,10 @@ from typing import Any, NamedTuple
 import httpx
 
 # The codes on which a phone gives an answer up, and says so to its student.
-ENDED = frozenset(
-    {"sitting-closed", "handed-in", "time-over", "question-closed", "no-sitting", "other-records"}
-)
+ENDED = frozenset({"sitting-closed", "handed-in", "time-over", "question-closed", "no-sitting"})
 PATIENCE_S, PAGE_PATIENCE_S = 4.0, 60.0
+# Whom a page sends for: the records, the place, the student.
+WHOSE = re.compile(r'data-(records|place|holder)="([^"]*)"')
 PAPER_KEY = re.compile(r'class="asked-one"[^>]* data-key="([^"]+)"')
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.1, 2.0
 
@@ -73,6 +73,7 @@ class Phone:
 
     def __post_init__(self) -> None:
         self._random = random.Random(self.seed)
+        self._for: dict[str, str] = {}
         self._waiting: deque[Given] = deque()
         self._woken = asyncio.Event()
         self._client = httpx.AsyncClient(
@@ -89,11 +90,12 @@ class Phone:
 
     async def look(self) -> None:
         """Learns the questions that are shown: a lesson's from its state, a paper's from its page."""
+        page = (await self._page(self.place)).text
+        self._for = dict(WHOSE.findall(page.partition("<main")[2].partition(">")[0]))
         if self.place.startswith("/class/"):
             view = (await self._page(f"{self.place}/state")).json()
             asked = [(one["key"], len(one["options"])) for one in view["seen"]["questions"]]
         else:
-            page = (await self._page(self.place)).text
             asked = [(key, page.count(f'type="radio" name="{key}"')) for key in PAPER_KEY.findall(page)]
         self.questions = tuple(Question(*one) for one in asked)
 
@@ -182,7 +184,7 @@ class Phone:
         return code in ENDED
 
     def _body(self, given: Given) -> dict[str, Any]:
-        body: dict[str, Any] = {"key": given.key, "sent": given.sent, "seconds": 1.0}
+        body: dict[str, Any] = {"key": given.key, "sent": given.sent, "seconds": 1.0, "for": self._for}
         if given.value is None:
             return {**body, "chosen": given.chosen}
         is_paper = self.place.startswith("/sit/")

@@ -22,7 +22,7 @@ from tests import away
 from tests.web import papers
 from tests.web.caller import BASE, Caller
 from tests.web.class_server import begun
-from tests.web.papers import Phone
+from tests.web.papers import Phone, whose_of
 
 PAGE = {"accept": "text/html,application/xhtml+xml"}
 SCRIPT = {"accept": "application/json"}
@@ -97,9 +97,11 @@ def test_an_answer_is_refused_for_now_and_taken_later(running: Running, code: st
         step = int(asked.key.split("-")[1]) - 1
         sitting = running.school.move_sitting(sitting.id, step=step, phase="open")
 
+    whose = whose_of(running.phone.get(f"/{side}/{sitting.id}").text)
+
     def answer(number: int) -> Any:
         given = {"chosen": 0} if asked.item.options else {"value": 1.0 if kind == "lesson" else "1"}
-        sent = {"key": asked.key, "sent": f"{number:060}", **given}
+        sent = {"key": asked.key, "sent": f"{number:060}", "for": whose, **given}
         return running.phone.post(f"/{side}/{sitting.id}/answer", json=sent)
 
     assert answer(0).status_code == 200
