@@ -29,6 +29,7 @@ COUNTED = {
     "students": ("student", "students"),
     "sittings": ("sitting", "sittings"),
     "answers": ("answer", "answers"),
+    "late_answers": ("late answer", "late answers"),
     "corrections": ("correction", "corrections"),
     "log_entries": ("log entry", "log entries"),
     "aircraft": ("aircraft", "aircraft"),
