@@ -237,7 +237,7 @@ LONG = {
 }
 
 
-@pytest.mark.parametrize("delay_s", [0.7, 1.5, 2.5, 4.0])
+@pytest.mark.parametrize("delay_s", [1.5, 2.5, 4.0])
 @pytest.mark.parametrize(
     ("name", "compiled"), [*((name, True) for name in LONG), ("fly", False), ("judge", False)]
 )

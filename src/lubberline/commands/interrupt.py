@@ -14,6 +14,7 @@ import sys
 import threading
 import time
 from types import FrameType
+from typing import NoReturn
 
 from lubberline.unfinished import remove_parts
 
@@ -48,6 +49,10 @@ def exit_code() -> int:
 
 def _stop(number: int, _: FrameType | None) -> None:
     _heard.append(number)
+    # Only commands that fly import the engine.
+    engine = sys.modules.get("lubberline.compiled")
+    if engine is not None and engine.is_building():
+        _end(number)
     # A second one must not disturb the clearing up.
     for other in _SIGNALS:
         signal.signal(other, signal.SIG_IGN)
@@ -61,5 +66,9 @@ def _watch(woken: socket.socket, _waker: socket.socket) -> None:
     while number not in _SIGNALS:
         number = woken.recv(1)[0]
     time.sleep(PATIENCE_S)
+    _end(number)
+
+
+def _end(number: int) -> NoReturn:
     remove_parts(MOVE_S)
     os._exit(128 + number)
