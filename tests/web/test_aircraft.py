@@ -195,7 +195,6 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
     kept = sent(ask, address, check()).json()["kept"]
     assert kept["can_undo"]
     assert ask.post(f"{address}/undo", data={"entry": kept["id"]}, headers=JSON).json() == {"undone": True}
-    assert "Nothing yet" in ask.get(address).text
     (change,) = school.log_trail("D-Own 1")
     assert change.typed_before["indicated"] == "270"
     text = words(ask.get("/aircraft/d-own-1").text)
@@ -205,6 +204,13 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
     assert "Nothing can be said of the instrument yet" in text
     assert "270" not in ask.get("/aircraft/d-own-1/log.csv").text
     assert ask.post(f"{address}/undo", data={"entry": "none"}, headers=JSON).status_code == 422
+    # One press brings it back; both stay in the trail.
+    assert 'value="bring back"' in ask.get(address).text
+    back = {"entry": kept["id"], "do": "bring back"}
+    assert ask.post(f"{address}/undo", data=back, headers=JSON).json() == {"undone": False}
+    assert 'value="bring back"' not in ask.get(address).text
+    assert [one.why for one in school.log_trail("D-Own 1")] == ["taken back at once", "brought back"]
+    assert not school.log_entries("D-Own 1")[0].understood.get("withdrawn")
 
 
 def test_an_old_entry_cannot_be_undone_but_corrected(

@@ -84,9 +84,15 @@ def test_three_numbers_and_a_tap(phone: Page, served: str) -> None:
     assert "273 / 269" in row.inner_text()
     entry = row.get_attribute("data-entry")
     row.locator(".undo").tap()
-    until(phone, f"!document.querySelector('[data-entry=\"{entry}\"]')")
+    here = f"document.querySelector('[data-entry=\"{entry}\"]').classList"
+    until(phone, f"{here}.contains('taken-back')")
     phone.reload()
-    assert phone.locator(f'[data-entry="{entry}"]').count() == 0
+    row = phone.locator(f'[data-entry="{entry}"]')
+    assert row.locator(".undo").inner_text() == "Bring back"
+    row.locator(".undo").tap()
+    until(phone, f"!{here}.contains('taken-back')")
+    row.locator(".undo").tap()
+    until(phone, f"{here}.contains('taken-back')")
 
 
 def test_a_digit_too_many_is_taken_back_with_the_key(phone: Page, served: str) -> None:

@@ -122,14 +122,17 @@ async function undo(button: HTMLElement): Promise<void> {
   const row = button.closest("li");
   const entry = row?.dataset["entry"];
   if (!row || !entry) return;
+  const back = row.classList.contains("taken-back");
   try {
     const headers = { accept: "application/json" };
-    const response = await ask(form.dataset["undo"] ?? "", { method: "POST", body: new URLSearchParams({ entry }), headers });
-    if (!(await plain<{ undone?: boolean }>(response))?.undone) throw new Error("not undone");
-    row.remove();
-    say("Taken back.");
+    const body = new URLSearchParams({ entry, do: back ? "bring back" : "undo" });
+    const response = await ask(form.dataset["undo"] ?? "", { method: "POST", body, headers });
+    if ((await plain<{ undone?: boolean }>(response))?.undone !== !back) throw new Error("not undone");
+    row.classList.toggle("taken-back");
+    button.textContent = back ? "Undo" : "Bring back";
+    say(back ? "Brought back." : "Taken back.");
   } catch {
-    say("Not taken back: no network, or too late.");
+    say(`Not ${back ? "brought" : "taken"} back: no network, or too late.`);
   }
 }
 

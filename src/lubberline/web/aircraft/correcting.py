@@ -45,6 +45,17 @@ def undo(school: School, craft: Craft, id: str) -> None:
         withdraw(school, craft, id, "the form", "taken back at once")
 
 
+def redo(school: School, craft: Craft, id: str) -> None:
+    """Puts back what `undo` took back, in the same quarter of an hour.
+
+    Raises:
+        InputError: no such entry, or too late.
+    """
+    if not is_fresh(own_entry(school, craft, id)):
+        raise InputError("undo", "the entry is older than 15 minutes", "put it back on the aircraft's page")
+    put_back(school, craft, id)
+
+
 def put_back(school: School, craft: Craft, id: str) -> None:
     """Puts an entry that was taken out back; both stay in the trail.
 

@@ -137,17 +137,18 @@ def _undone(finds: Finds) -> Any:
         form = await fields_of(request)
 
         def work() -> Response:
-            craft = finds(request)
+            craft, back = finds(request), form.get("do", "") == "bring back"
             try:
-                correcting.undo(request.app.state.school, craft, form.get("entry", ""))
+                act = correcting.redo if back else correcting.undo
+                act(request.app.state.school, craft, form.get("entry", ""))
             except InputError as error:
                 if _wants_json(request):
                     return refusal(422, error.where, error.wrong, error.right)
                 return _form_page(request, craft, {}, error)
             return (
-                _json({"undone": True})
+                _json({"undone": not back})
                 if _wants_json(request)
-                else go_to(_address(request, craft), "taken-back")
+                else go_to(_address(request, craft), "brought-back" if back else "taken-back")
             )
 
         return await to_thread.run_sync(work)

@@ -28,8 +28,9 @@ def by_row(log: Log) -> dict[int, dict[str, Any]]:
 
 
 def lately(school: School, craft: Craft) -> list[dict[str, Any]]:
-    """The last entries, for the form."""
-    kept = [entry for entry in school.log_entries(craft.name) if not entry.understood.get("withdrawn")]
+    """The last entries, for the form; one that was just taken back is there to be brought back."""
+    entries = school.log_entries(craft.name)
+    kept = [entry for entry in entries if not entry.understood.get("withdrawn") or is_fresh(entry)]
     return [kept_words(entry) for entry in kept[-LATELY:][::-1]]
 
 
@@ -43,7 +44,13 @@ def kept_words(entry: LogEntry) -> dict[str, Any]:
         suction = told.get("idle_inhg", told.get("cruise_inhg"))
         words += f", {suction:.1f} inHg" if suction is not None else ""
         words += f", set {told['minutes_since_set']:.0f} min before"
-    return {"id": entry.id, "time": f"{time[:10]} {time[11:16]}", "words": words, "can_undo": is_fresh(entry)}
+    return {
+        "id": entry.id,
+        "time": f"{time[:10]} {time[11:16]}",
+        "words": words,
+        "can_undo": is_fresh(entry),
+        "taken_back": bool(told.get("withdrawn")),
+    }
 
 
 def rows_of(
