@@ -3,7 +3,6 @@
 import { referenceColumn, referenceName } from "./headings.ts";
 import { clock, heading, latitude, longitude, plain, signed, signedShort } from "./numbers.ts";
 import type { Reply } from "./reply.ts";
-import { isSetting } from "./shades.ts";
 
 const SAID_AFTER_MS = 500;
 
@@ -23,7 +22,7 @@ export function shortly(reply: Reply, row: number): string {
 }
 
 function sinceSet(reply: Reply, timeS: number): string {
-  const last = reply.events.filter((event) => isSetting(event) && event.time_s <= timeS).pop();
+  const last = reply.events.filter((event) => event.sets && event.time_s <= timeS).pop();
   if (!last) return "not yet";
   const minutes = (timeS - last.time_s) / 60;
   return minutes < 0.5 ? last.words : `${plain(minutes)} min ago`;

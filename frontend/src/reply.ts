@@ -27,6 +27,8 @@ export interface Cause {
 export interface FlightEvent {
   time_s: number;
   words: string;
+  /** Whether the instrument was set here. */
+  sets: boolean;
 }
 
 export interface Trace {

@@ -5,7 +5,7 @@ import { graticule, northMark, scaleBar } from "./graticule.ts";
 import { make, type Sheet, sheet } from "./paper.ts";
 import { pointing } from "./pointing.ts";
 import type { Reply } from "./reply.ts";
-import { isSetting, turns } from "./shades.ts";
+import { turns } from "./shades.ts";
 
 const HEIGHT_SHARE = 0.8;
 const REACH_PX = 40;
@@ -62,7 +62,7 @@ export function route(host: HTMLElement, reply: Reply, cursor: Cursor): (row: nu
     svg.append(make("path", { class: "turned", d: run(paper, cursor.nearest(span.fromS), cursor.nearest(span.toS)) }));
   }
   svg.append(make("path", { class: "flown", d: run(paper, 0, paper.points.length - 1) }));
-  const settings = reply.events.filter(isSetting).map((event) => named(paper, cursor.nearest(event.time_s), "", "set"));
+  const settings = reply.events.filter((event) => event.sets).map((event) => named(paper, cursor.nearest(event.time_s), "", "set"));
   for (const mark of [...settings, ...ends(paper)]) if (mark) svg.append(mark);
   const now = pointer();
   svg.append(scaleBar(paper), northMark(paper), now);

@@ -31,10 +31,6 @@ export function turns(reply: Reply): Span[] {
   return spans.filter((span) => span.toS - span.fromS >= LEAST_TURN_S);
 }
 
-export function isSetting(event: FlightEvent): boolean {
-  return event.words.split("; ").some((words) => words.startsWith("set"));
-}
-
 export function drawShades(chart: uPlot, spans: Span[], events: FlightEvent[], colours: Colours): void {
   const { ctx, bbox } = chart;
   const ratio = devicePixelRatio;
@@ -61,12 +57,12 @@ function drawEvent(chart: uPlot, event: FlightEvent, colours: Colours): void {
   ctx.strokeStyle = colours.setting;
   ctx.fillStyle = colours.setting;
   ctx.lineWidth = ratio;
-  ctx.setLineDash(isSetting(event) ? [] : [4 * ratio, 3 * ratio]);
+  ctx.setLineDash(event.sets ? [] : [4 * ratio, 3 * ratio]);
   ctx.beginPath();
   ctx.moveTo(x, bbox.top);
   ctx.lineTo(x, bbox.top + bbox.height);
   ctx.stroke();
-  if (isSetting(event)) {
+  if (event.sets) {
     ctx.beginPath();
     ctx.moveTo(x, bbox.top + 7 * ratio);
     ctx.lineTo(x - 4.5 * ratio, bbox.top - ratio);

@@ -52,7 +52,10 @@ class Unavailable(Exception):  # noqa: N818 - it is no error of anybody
 
 def nearest_of(found: str, allowed: list[str]) -> str:
     """A phrase naming the nearest allowed word, or all of them when none is near."""
+    return near_to(found, allowed) or "allowed: " + ", ".join(allowed)
+
+
+def near_to(found: str, allowed: list[str]) -> str:
+    """A phrase naming the nearest allowed word; '' when none is near."""
     near = get_close_matches(found, allowed, n=1)
-    if near:
-        return f"did you mean '{near[0]}'?"
-    return "allowed: " + ", ".join(allowed)
+    return f"did you mean '{near[0]}'?" if near else ""

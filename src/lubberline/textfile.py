@@ -73,13 +73,16 @@ def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, An
     except RecursionError:
         right = "lists and tables stand in one another a few deep"
         raise InputError(source, "brackets are nested too deeply", right) from None
-    except ValueError as error:
+    except tomllib.TOMLDecodeError as error:
         told = _PLACE.fullmatch(str(error))
-        # Without a place it is Python's limit on the digits of a whole number.
-        message, line_told = (told[1], told[2]) if told else ("a number of too many digits", None)
-        where = f"{source}, line {line_told}" if line_told else source
+        where = f"{source}, line {told[2]}" if told and told[2] else source
+        message = told[1] if told else "it cannot be read"
         message = f"not valid TOML: {message[:1].lower()}{message[1:200]}"
         raise InputError(where, message, "correct it; a text stands in quotes") from None
+    except ValueError:
+        # Python's limit on the digits of a whole number.
+        wrong = "not valid TOML: a number of too many digits"
+        raise InputError(source, wrong, "correct it; a text stands in quotes") from None
     _check_plain(source, found, any_number)
     return found
 

@@ -125,16 +125,19 @@ def overlapping(item: Item) -> Advice | None:
 def unlike(item: Item) -> Advice | None:
     """Whether an option differs in form from the others: numbers and words, full stops, capitals."""
     texts = _texts(item)
-    forms: dict[str, Callable[[str], bool]] = {
-        "has a number": lambda text: any(sign.isdigit() for sign in text) or bool(ZERO.search(text)),
-        "ends with a full stop": lambda text: text.endswith("."),
-        "begins with a capital letter": lambda text: text[0].isupper(),
+    forms: dict[str, tuple[str, Callable[[str], bool]]] = {
+        "number": (
+            "has a number",
+            lambda text: any(sign.isdigit() for sign in text) or bool(ZERO.search(text)),
+        ),
+        "stop": ("ends with a full stop", lambda text: text.endswith(".")),
+        "capital": ("begins with a capital letter", lambda text: text[0].isupper()),
     }
-    for words, has in forms.items():
+    for form, (words, has) in forms.items():
         places = [place for place, text in enumerate(texts) if has(text)]
-        if words.startswith("begins") and not all(text[0].isalpha() for text in texts):
+        if form == "capital" and not all(text[0].isalpha() for text in texts):
             continue
-        if words == "has a number" and not any(sign.isdigit() for sign in "".join(texts)):
+        if form == "number" and not any(sign.isdigit() for sign in "".join(texts)):
             continue
         if len(places) in (1, len(texts) - 1) and len(texts) > 2:
             alone = places if len(places) == 1 else sorted(set(range(len(texts))) - set(places))

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from dataclasses import dataclass, field
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError, near_to, nearest_of
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID
 
@@ -122,8 +122,8 @@ def _take_under(choice: Choice, where: str, bare: str) -> None:
         raise InputError(where, "a second idea for one option", "give one")
     if name not in BY_ID and name not in SLIPS:
         wrong = f"there is no wrong idea '{name[:60]}'"
-        near = nearest_of(name, [*BY_ID, *SLIPS])
-        raise InputError(where, wrong, near if near.startswith("did") else "see docs/misconceptions.md")
+        near = near_to(name, [*BY_ID, *SLIPS])
+        raise InputError(where, wrong, near or "see docs/misconceptions.md")
     choice.idea = name
 
 

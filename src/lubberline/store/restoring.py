@@ -158,7 +158,7 @@ def _fill(engine: Engine, path: Path) -> None:
             newer = f"it is of step {head.step[:20]}, newer than this program's {newest()}"
             raise InputError(str(path), newer, "restore it with the newer Lubberline that made it")
         migrate(engine, head.step)
-        with plainly(engine), engine.begin() as connection:
+        with plainly(engine, opening=True), engine.begin() as connection:
             _stage(connection, lines)
         migrate(engine)
         with engine.connect() as connection:

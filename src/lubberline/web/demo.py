@@ -12,6 +12,8 @@ from lubberline.simulation.misconceptions import FLOWN
 from lubberline.textfile import toml_of
 from lubberline.web.house import Choice, House
 
+# The healthy aircraft comes first: it is what a fault is compared with.
+COMPARED_WITH = "zz_oak"
 PACKAGE = Path(__file__).parent.parent
 
 
@@ -27,8 +29,7 @@ def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:
         text = path.read_text(encoding="utf-8")
         words = str(toml_of(path.name, text).get(title_key, path.stem))
         choices.append(Choice(path.stem, words, _first_sentence(text), path))
-    # A healthy aircraft comes first: it is what a fault is compared with.
-    return tuple(sorted(choices, key=lambda choice: not choice.about.lower().startswith("healthy")))
+    return tuple(sorted(choices, key=lambda choice: choice.name != COMPARED_WITH))
 
 
 def _first_sentence(text: str) -> str:

@@ -53,8 +53,8 @@ class Phones(NamedTuple):
 class _Phone:
     def __init__(self) -> None:
         self.heard_s = -math.inf
-        # By this process: what others told must not be told again.
-        self.heard_here_s = -math.inf
+        # Heard by this process since others were told; what they told must not be told again.
+        self.untold = False
         self.waiting = 0
         self.lines = 0
 
@@ -83,7 +83,7 @@ class Heard:
         """
         if digest:
             phone = self._take(sitting, digest[:KEY_LENGTH], waiting)
-            phone.heard_here_s = phone.heard_s
+            phone.untold = True
             phone.lines = max(0, phone.lines + lines)
             self._share()
 
@@ -150,11 +150,11 @@ class Heard:
                 self._take(sitting, key, int(waiting) if waiting.isdigit() else None)
 
     def _news(self) -> list[str]:
-        """What others are told: who was heard lately, by sitting."""
-        now_s = time.monotonic()
+        """What others are told: who was heard since they were told last, by sitting."""
         lately: dict[str, list[str]] = {}
         for (sitting, key), phone in self._phones.items():
-            if phone.lines or now_s - phone.heard_here_s < TELL_EVERY_S:
+            if phone.lines or phone.untold:
+                phone.untold = False
                 lately.setdefault(sitting, []).append(f"{key}={phone.waiting}")
         return [
             f"{TOPIC}:{sitting}:{','.join(phones[first : first + TOLD_TOGETHER])}"

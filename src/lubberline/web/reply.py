@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from lubberline.publish.bands import REST, STACK_ORDER
+from lubberline.publish.marks import setting_rows
 from lubberline.publish.palette import PATTERNS, look_of
 from lubberline.publish.words import cause_label, day, until
 from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown
@@ -65,7 +66,7 @@ def reply(asked: Asked, flown: Flown, ideas: tuple[Misconception, ...]) -> dict[
         "notes": list(summary["notes"]),
         "warnings": list(summary["warnings"]),
         "cautions": list(summary["cautions"]),
-        "events": _events(flown.trace),
+        "events": _events(flown),
         "time_s": plain_columns(flown.trace, ["time_s"], rows)["time_s"],
         "trace": plain_columns(flown.trace, TRACE_NAMES, rows),
         "ledger": plain_columns(flown.ledger, [*HEADING_CAUSES, "total_deg"], rows),
@@ -92,9 +93,14 @@ def _causes(ledger: Columns, keys: tuple[str, ...], drift: dict[str, float]) -> 
     return causes
 
 
-def _events(trace: Columns) -> list[dict[str, Any]]:
+def _events(flown: Flown) -> list[dict[str, Any]]:
+    trace, settings = flown.trace, set(setting_rows(flown))
     return [
-        {"time_s": round(float(trace["time_s"][row]), 1), "words": str(trace["event"][row])}
+        {
+            "time_s": round(float(trace["time_s"][row]), 1),
+            "words": str(trace["event"][row]),
+            "sets": row in settings,
+        }
         for row in event_rows(trace)
     ]
 

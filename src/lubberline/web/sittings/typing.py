@@ -57,24 +57,25 @@ def seat_all(school: School, sitting: Sitting) -> None:
 
 def type_answers(
     school: School, sitting: Sitting, place: Place, fields: Mapping[str, str]
-) -> tuple[InputError, ...]:
-    """Keeps what was typed for one student; gives back what could not be read."""
+) -> dict[str, InputError]:
+    """Keeps what was typed for one student; gives back what could not be read, by the question's key."""
     check_typable(sitting)
     before = {one.key: one for one in school.answers(sitting.id) if one.student == place.student}
-    answers, refused = [], []
+    answers: list[Answer] = []
+    refused: dict[str, InputError] = {}
     for asked in asked_in(sitting, place.form):
         text = fields.get(asked.key, "")
         try:
             chosen, value = read_answer(text, asked.item, f"question {asked.key}")
         except InputError as error:
-            refused.append(error)
+            refused[asked.key] = error
             continue
         old = before.get(asked.key)
         if old is None or (old.chosen, old.value) != (chosen, value):
             answers.append(Answer(sitting.id, place.student, asked.key, chosen, value))
     if answers:
         school.record_many(answers)
-    return tuple(refused)
+    return refused
 
 
 def next_to_type(places: Sequence[Place], after: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -26,15 +28,15 @@ def _typing(
     school: School,
     sitting: Sitting,
     place: Place,
-    wrong: tuple[InputError, ...] = (),
+    wrong: Mapping[str, InputError] | None = None,
     typed: dict[str, str] | None = None,
 ) -> Response:
     own = roll.marks_of(school, sitting).get(place.student, {})
     rows = roll.answer_rows(asked_in(sitting, place.form), own, frozenset())
-    refused_keys = {error.where.rpartition(" ")[2] for error in wrong}
+    wrong = wrong or {}
     for row in rows:
         row["typed"] = (typed or {}).get(row["key"], "" if row["said"] == "-" else row["said"])
-        row["wrong"] = row["key"] in refused_keys
+        row["wrong"] = row["key"] in wrong
     order = [one.student for one in roll.in_order(school, sitting)]
     return framed(
         request,
@@ -44,7 +46,7 @@ def _typing(
         student=school.student(place.student),
         place=place,
         rows=rows,
-        wrong=wrong,
+        wrong=tuple(wrong.values()),
         turn=order.index(place.student) + 1,
         turns=len(order),
     )
