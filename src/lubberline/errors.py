@@ -10,6 +10,7 @@ from typing import Literal
 
 # The code of an `InputError` that nothing but its reader has to tell from others.
 INPUT = "input"
+LONGEST_PART = 1_000
 
 UnavailableCode = Literal["unreachable", "locked", "full", "read-only", "connections", "busy"]
 
@@ -25,11 +26,14 @@ class InputError(ValueError):
     """
 
     def __init__(self, where: str, wrong: str, right: str, code: str = INPUT) -> None:
-        self.where = where
-        self.wrong = wrong
-        self.right = right
+        # What was found may be as long as a file.
+        self.where, self.wrong, self.right = (_shortened(text) for text in (where, wrong, right))
         self.code = code
-        super().__init__(f"{where}: {wrong}; {right}")
+        super().__init__(f"{self.where}: {self.wrong}; {self.right}")
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= LONGEST_PART else text[: LONGEST_PART - 1] + "…"
 
 
 class Unavailable(Exception):  # noqa: N818 - it is no error of anybody

@@ -185,7 +185,7 @@ def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]
     found: list[str] = []
 
     def settle(k: int) -> None:
-        found.append(schools[k % 2].settle("key", f"made by {k}"))
+        found.append(schools[k % 2].settle("session-key", f"made-by-{k}-{'x' * 20}"))
 
     threads = [threading.Thread(target=settle, args=(k,)) for k in range(12)]
     for thread in threads:
@@ -193,7 +193,7 @@ def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]
     for thread in threads:
         thread.join(30.0)
     assert len(found) == 12
-    assert set(found) == {schools[0].setting("key")}
+    assert set(found) == {schools[0].setting("session-key")}
 
 
 def test_the_log_takes_plain_values_only_and_tells_what_became_of_what(school: School) -> None:

@@ -40,7 +40,7 @@ def filled(school: School) -> School:
         school.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
         school.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
     school.add_log_entry("ZZ-OAK", {"indicated": "270"}, {"indicated_deg": 270.0})
-    school.set_setting("name", "Field school")
+    school.set_setting("school_name", "Field school")
     return school
 
 
@@ -62,25 +62,31 @@ def test_a_backup_restores_into_either_database(school: School, tmp_path: Path) 
     other.close()
 
 
+def value_of(name: str, letter: str) -> str:
+    return f"scrypt${letter * 24}${letter * 88}" if name == passphrase.PASSPHRASE else letter * 43
+
+
 def _a_passphrase(rows: list[dict]) -> None:
-    rows.append({"table": "settings", "row": {"name": "passphrase", "value": "somebody else's"}})
+    rows.append({"table": "settings", "row": {"name": "passphrase", "value": value_of("passphrase", "C")}})
 
 
 def test_who_gets_in_is_not_in_a_backup_and_stays_through_one(school: School, tmp_path: Path) -> None:
     assert set(OF_THIS_PLACE) == {passphrase.PASSPHRASE, passphrase.KEY}
     path = tmp_path / "school.backup"
     filled(school)
-    for name in OF_THIS_PLACE:
-        school.set_setting(name, "the old one")
+    old, own = ({name: value_of(name, letter) for name in OF_THIS_PLACE} for letter in "AB")
+    for name, value in old.items():
+        school.set_setting(name, value)
     school.backup(path)
-    assert b"the old one" not in gzip.decompress(path.read_bytes())
+    written = gzip.decompress(path.read_bytes()).decode()
+    assert not [value for value in old.values() if value in written]
     path.write_bytes(rewritten(path.read_bytes(), _a_passphrase))
-    school.set_setting("name", "Hangar school")
-    for name in OF_THIS_PLACE:
-        school.set_setting(name, "the one of this place")
+    school.set_setting("school_name", "Hangar school")
+    for name, value in own.items():
+        school.set_setting(name, value)
     school.restore(path)
-    assert school.setting("name") == "Field school"
-    assert {school.setting(name) for name in OF_THIS_PLACE} == {"the one of this place"}
+    assert school.setting("school_name") == "Field school"
+    assert {name: school.setting(name) for name in OF_THIS_PLACE} == own
 
 
 def test_a_backup_is_not_written_over(school: School, tmp_path: Path) -> None:

@@ -227,9 +227,9 @@ def test_the_log_keeps_what_was_typed_and_what_it_was_before(school: School) -> 
 
 
 def test_settings_are_kept_and_taken_away(school: School) -> None:
-    assert school.setting("name") == ""
-    school.set_setting("name", "Field school")
-    school.set_setting("name", "Hangar school")
-    assert school.setting("name") == "Hangar school"
-    school.set_setting("name", "")
-    assert school.setting("name") == ""
+    assert school.setting("school_name") == ""
+    school.set_setting("school_name", "Field school")
+    school.set_setting("school_name", "Hangar school")
+    assert school.setting("school_name") == "Hangar school"
+    school.set_setting("school_name", "")
+    assert school.setting("school_name") == ""

@@ -69,7 +69,7 @@ def write_course(
     from lubberline.publish.course_record import course_record_pdf, course_records_csv
     from lubberline.publish.course_record_data import course_record
     from lubberline.publish.folder import write_together
-    from lubberline.web.framed import SCHOOL_NAME
+    from lubberline.store.setting_names import SCHOOL_NAME
     from lubberline.web.results.exam import exam_of
     from lubberline.web.results.gathering import gather
 

@@ -134,6 +134,8 @@ def _check(source: str, paper: Paper, right: str) -> None:
 
 
 def _is_whole(item: Item) -> bool:
+    if not isinstance(item.drawn, dict):
+        return False
     if item.kind == "number":
         return item.answer is not None and not item.options
     return 0 <= item.key < len(item.options) <= MOST_OPTIONS

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 
-import msgspec
 from sqlalchemy import Connection
 
 from lubberline.errors import InputError
 from lubberline.store import settings
+from lubberline.store.known_settings import aircraft_keys
 from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_FILE, aircraft_key
 
 
 def listed(connection: Connection) -> list[str]:
     """The keys of the school's own aircraft."""
-    return msgspec.json.decode(settings.setting(connection, AIRCRAFT) or "[]", type=list[str])
+    return aircraft_keys(settings.setting(connection, AIRCRAFT))
 
 
 def check(connection: Connection, name: str) -> None:

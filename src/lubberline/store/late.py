@@ -27,7 +27,8 @@ def _late(row: RowMapping) -> LateAnswer:
     return LateAnswer(answer, claim, row["came_utc"], row["state"], row["decided_utc"], row["at"])
 
 
-def _is_time(text: str) -> bool:
+def is_time(text: str) -> bool:
+    """Whether a text is a time as it is kept."""
     try:
         return datetime.strptime(text, FORM).strftime(FORM) == text
     except ValueError:
@@ -36,7 +37,7 @@ def _is_time(text: str) -> bool:
 
 def is_sound(claim: Claim, place: Place, now: str) -> bool:
     """Whether a claim can be true: times that are times, in their order, within the place's own."""
-    if not (_is_time(claim.given_utc) and _is_time(claim.heard_utc) and 0.0 <= claim.apart_s < 1e9):
+    if not (is_time(claim.given_utc) and is_time(claim.heard_utc) and 0.0 <= claim.apart_s < 1e9):
         return False
     in_order = claim.heard_utc <= claim.given_utc and place.began_utc <= claim.heard_utc
     return in_order and seconds_between(now, claim.given_utc) <= CLOCKS_APART_S

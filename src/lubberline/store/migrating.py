@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from functools import cache
 from pathlib import Path
 
 from alembic import command
@@ -28,6 +29,7 @@ def _config(connection: Connection) -> Config:
     return config
 
 
+@cache
 def steps() -> tuple[str, ...]:
     """The numbers of the steps that this program knows, the newest first."""
     config = Config()
@@ -67,6 +69,8 @@ def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
             if stands is not None and stands not in steps():
                 wrong = f"its tables are of step {stands}, newer than this program's {newest()}"
                 raise InputError(shown(engine.url), wrong, "use the newer Lubberline that made it")
+            if stands == newest() and to == "head":
+                return
             forward = keeps and stands is not None and stands != newest()
             if forward:
                 kept = _keep_copy(engine, str(stands))

@@ -18,12 +18,13 @@ from pathlib import Path
 from typing import Any
 
 import msgspec
-from sqlalchemy import Column, Connection, Engine, MetaData, Table, select, text
+from sqlalchemy import Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
-from lubberline.store import backup, belongings, copies, sittings, tables
+from lubberline.store import backup, belongings, copies, tables
 from lubberline.store.acts import plainly
 from lubberline.store.backup import KIND
+from lubberline.store.checking import check_records, fits
 from lubberline.store.counting import counted
 from lubberline.store.migrating import migrate, newest, steps
 from lubberline.store.opening import sqlite_engine
@@ -31,6 +32,7 @@ from lubberline.store.settings import OF_THIS_PLACE
 from lubberline.store.times import now
 
 MOST_BYTES = 2_000_000_000
+MOST_IN_MEMORY_BYTES = 5_000_000
 LONGEST_LINE = 100_000_000
 ROWS_AT_ONCE = 500
 RIGHT = "give a file that 'lubberline records backup' wrote, as it was written"
@@ -75,29 +77,24 @@ def _lines(path: Path) -> Iterator[bytes]:
         raise InputError(str(path), "it was changed or cut short: its digest is another", RIGHT)
 
 
-def _fits(column: Column[Any], value: object) -> bool:
-    if value is None:
-        return bool(column.nullable)
-    wanted = column.type.python_type
-    if wanted is float:
-        return isinstance(value, float | int) and not isinstance(value, bool)
-    return type(value) is wanted
-
-
-def _stage(connection: Connection, lines: Iterator[bytes]) -> None:
-    """Rows into the tables of the step at which they were written."""
+def _tables_of(connection: Connection) -> MetaData:
+    """The tables of an older step, empty: a step may have written a row of its own, as the records' id."""
     known = MetaData()
     known.reflect(connection, only=lambda name, _: name != "alembic_version")
-    waiting: list[dict[str, Any]] = []
-    into: Table | None = None
-    # What a step itself put there gives way to what the file has.
     for table in reversed(known.sorted_tables):
         connection.execute(table.delete())
+    return known
+
+
+def _stage(connection: Connection, lines: Iterator[bytes], known: MetaData) -> None:
+    """Rows into the tables of the step at which they were written."""
+    waiting: list[dict[str, Any]] = []
+    into: Table | None = None
     for line in lines:
         found = msgspec.json.decode(line, type=_Row)
         table = known.tables[found.table]
         if set(found.row) != set(table.columns.keys()) or not all(
-            _fits(table.columns[name], value) for name, value in found.row.items()
+            fits(table.columns[name], value) for name, value in found.row.items()
         ):
             raise ValueError(f"a row of {table.name}")
         if into is not None and (table is not into or len(waiting) >= ROWS_AT_ONCE):
@@ -109,17 +106,6 @@ def _stage(connection: Connection, lines: Iterator[bytes]) -> None:
         connection.execute(into.insert(), waiting)
 
 
-def _check_json(connection: Connection) -> None:
-    """What is kept as JSON must be readable when a page asks for it."""
-    for asked in connection.execute(select(tables.sittings.c.asked)).scalars():
-        sittings.asked_of(asked)
-    entries, changes = tables.log_entries.c, tables.log_changes.c
-    for columns in ((entries.typed, entries.understood), (changes.typed_before, changes.understood_before)):
-        for typed, understood in connection.execute(select(*columns)):
-            msgspec.json.decode(typed, type=dict[str, str])
-            msgspec.json.decode(understood, type=dict[str, Any])
-
-
 @contextmanager
 def staged(path: Path) -> Iterator[Connection]:
     """A backup's records in a database of their own, at this program's step.
@@ -128,7 +114,9 @@ def staged(path: Path) -> Iterator[Connection]:
         InputError: it is none, was changed or cut short, or was made by a newer program.
     """
     with tempfile.TemporaryDirectory(prefix="lubberline-") as folder:
-        engine = sqlite_engine(Path(folder) / "staged.sqlite3")
+        # Most backups are small; others need not fit into memory.
+        small = path.is_file() and path.stat().st_size <= MOST_IN_MEMORY_BYTES
+        engine = sqlite_engine(None if small else Path(folder) / "staged.sqlite3")
         try:
             _fill(engine, path)
             with engine.connect() as connection:
@@ -157,17 +145,29 @@ def _fill(engine: Engine, path: Path) -> None:
         if head.step not in steps():
             newer = f"it is of step {head.step[:20]}, newer than this program's {newest()}"
             raise InputError(str(path), newer, "restore it with the newer Lubberline that made it")
-        migrate(engine, head.step)
+        is_new = head.step == newest()
+        if not is_new:
+            migrate(engine, head.step)
         with plainly(engine, opening=True), engine.begin() as connection:
-            _stage(connection, lines)
-        migrate(engine)
+            if is_new:
+                tables.METADATA.create_all(connection)
+            _stage(connection, lines, tables.METADATA if is_new else _tables_of(connection))
+        if not is_new:
+            migrate(engine)
         with engine.connect() as connection:
-            _check_json(connection)
+            _check(connection, path)
     except InputError as error:
         # Words about the database in between say nothing to whoever named the file.
-        raise error if error.where == str(path) else InputError(str(path), wrong, RIGHT) from None
-    except (ValueError, KeyError, TypeError, AttributeError):
+        raise error if error.where.startswith(str(path)) else InputError(str(path), wrong, RIGHT) from None
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
         raise InputError(str(path), wrong, RIGHT) from None
+
+
+def _check(connection: Connection, path: Path) -> None:
+    try:
+        check_records(connection)
+    except InputError as error:
+        raise InputError(f"{path}, {error.where}", error.wrong, error.right) from None
 
 
 def replace(connection: Connection, source: Connection) -> Path | None:

@@ -42,6 +42,7 @@ from lubberline.store import (
     counting,
     deletion,
     export,
+    integrity,
     late,
     made_up,
     people,
@@ -51,6 +52,7 @@ from lubberline.store import (
 )
 from lubberline.store.bin_acts import Bin
 from lubberline.store.changes import LOOK_AGAIN, changes_of
+from lubberline.store.known_settings import broken_settings
 from lubberline.store.log_records import LogChange, LogEntry
 from lubberline.store.migrating import migrate
 from lubberline.store.opening import checkpoint, engine_for, shown
@@ -74,7 +76,8 @@ def open_school(address: str | None = None, patience_s: float = OPENING_S) -> Sc
         patience_s: how long another that holds the records, to carry them forward say, is waited for.
 
     Raises:
-        InputError: an address that is none, no database there, or one made by a newer program.
+        InputError: an address that is none, no database there, one made by a newer program, or a file that
+            is damaged.
         Unavailable: the database does not answer, is held by another, or has no room.
     """
     engine = engine_for(address)
@@ -82,7 +85,9 @@ def open_school(address: str | None = None, patience_s: float = OPENING_S) -> Sc
     while True:
         try:
             with acts.plainly(engine, opening=True):
+                integrity.check_whole(engine)
                 migrate(engine, keeps=True)
+                integrity.check_tables(engine)
                 set_clock(engine, starts=True)
         except (InputError, Unavailable) as error:
             if error.code == "locked" and time.monotonic() < ends_s:
@@ -391,6 +396,10 @@ class School:
     def settle(self, name: str, value: str) -> str:
         """Sets a setting where there is none; gives the one that counts, whichever server came first."""
         return self._write("settings", settings.settle, name, value)
+
+    def broken_settings(self) -> tuple[InputError, ...]:
+        """What is wrong with each setting that the program cannot have written; each is named."""
+        return broken_settings(self._read(settings.everything))
 
     # Aircraft
 

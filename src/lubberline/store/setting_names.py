@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 
+SCHOOL_NAME, SIGNED_BY, EXAM = "school_name", "signed_by", "exam"
+PASSPHRASE, SESSION_KEY, RECORDS_ID = "passphrase", "session-key", "records-id"
 # Which class is the made-up one, and which students and sittings are its own.
 DEMO_CLASS, DEMO_OWN = "made-up class", "made-up class, own"
 # Which aircraft the school has, and the file, the swing and the code of each by its key.
 AIRCRAFT = "aircraft"
+MOST_AIRCRAFT = 200
+LONGEST_SCHOOL_NAME = 80
 AIRCRAFT_FILE, AIRCRAFT_SWING, AIRCRAFT_CODE = "aircraft_file:", "aircraft_swing:", "aircraft_code:"
 
 

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from sqlalchemy import Connection, select
 
+from lubberline.store import known_settings as known
+from lubberline.store import setting_names as names
 from lubberline.store import tables
-from lubberline.store.texts import LONGEST_TEXT, kept_text
 
 # Who gets in is a matter of the place, not of the records: a backup does not hold these, and bringing one
 # back does not open a school that had a passphrase.
-OF_THIS_PLACE = ("passphrase", "session-key")
-
-
+OF_THIS_PLACE = (names.PASSPHRASE, names.SESSION_KEY)
 # Which records these are, wherever they are brought: devices send to those alone that they had it from.
-RECORDS_ID = "records-id"
+RECORDS_ID = names.RECORDS_ID
+
+
+def everything(connection: Connection) -> dict[str, str]:
+    """All settings by name."""
+    rows = connection.execute(select(tables.settings).order_by(tables.settings.c.name))
+    return {row.name: row.value for row in rows}
 
 
 def setting(connection: Connection, name: str) -> str:
@@ -27,9 +32,10 @@ def set_setting(connection: Connection, name: str, value: str) -> None:
     """Sets a value; '' takes it away.
 
     Raises:
-        InputError: a value that cannot be kept as it is.
+        InputError: a setting that the program does not have, or a value that cannot be one.
     """
-    kept_text(name, value, LONGEST_TEXT)
+    if value:
+        known.check_setting(name, value)
     connection.execute(tables.settings.delete().where(tables.settings.c.name == name))
     if value:
         connection.execute(tables.settings.insert().values(name=name, value=value))
@@ -40,7 +46,7 @@ def settle(connection: Connection, name: str, value: str) -> str:
     kept = setting(connection, name)
     if kept:
         return kept
-    kept_text(name, value, LONGEST_TEXT)
+    known.check_setting(name, value)
     # Nothing is deleted here: of two that come at once, the second is refused, tries again and finds it.
     connection.execute(tables.settings.insert().values(name=name, value=value))
     return value
@@ -53,5 +59,5 @@ def touch(connection: Connection) -> None:
 
 def leave_no_trace(connection: Connection) -> None:
     """Writes a row and takes it out again: the pages are written all the same."""
-    set_setting(connection, "written", "now")
-    set_setting(connection, "written", "")
+    connection.execute(tables.settings.insert().values(name="written", value="now"))
+    connection.execute(tables.settings.delete().where(tables.settings.c.name == "written"))

@@ -42,7 +42,8 @@ def text_of(asked: Iterable[Asked]) -> str:
     return msgspec.json.encode(list(asked)).decode()
 
 
-def _sitting(row: RowMapping) -> Sitting:
+def of_row(row: RowMapping) -> Sitting:
+    """A sitting from its row."""
     plain = {name: row[name] for name in Sitting.__struct_fields__ if name not in ("group", "asked")}
     return Sitting(group=row["group_id"], asked=asked_of(row["asked"]), **plain)
 
@@ -123,7 +124,7 @@ def sittings(connection: Connection, group: str | None) -> tuple[Sitting, ...]:
     found = select(tables.sittings).order_by(tables.sittings.c.opened_utc.desc(), tables.sittings.c.id)
     if group is not None:
         found = found.where(tables.sittings.c.group_id == group)
-    return tuple(_sitting(row) for row in connection.execute(found).mappings())
+    return tuple(of_row(row) for row in connection.execute(found).mappings())
 
 
 def lock(connection: Connection, id: str, alone: bool = True) -> None:
@@ -149,7 +150,7 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
     row = connection.execute(found).mappings().first()
     if row is None:
         raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
-    return _sitting(row)
+    return of_row(row)
 
 
 def by_code(connection: Connection, code: str) -> Sitting | None:
@@ -159,7 +160,7 @@ def by_code(connection: Connection, code: str) -> Sitting | None:
         return None
     found = select(tables.sittings).where(tables.sittings.c.code == plain, tables.sittings.c.closed_utc == "")
     row = connection.execute(found).mappings().first()
-    return None if row is None else _sitting(row)
+    return None if row is None else of_row(row)
 
 
 def move(

@@ -19,8 +19,6 @@ from lubberline.store.school import School
 from lubberline.store.wastebin import Binned
 from lubberline.web.pages import STATIC, THEMES
 
-# The setting that holds the school's name.
-SCHOOL_NAME = "school_name"
 # What a page says after something was done, by the word in its address.
 DONE = {
     "added": "Added.",

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from lubberline.store.setting_names import PASSPHRASE
 from lubberline.web import passphrase
 from lubberline.web.guard import LOGIN, SESSION_COOKIE
 from lubberline.web.pages import THEMES
@@ -60,7 +61,7 @@ async def log_in(request: Request) -> Response:
         return _page(request, after, f"{refused.wrong.capitalize()}: {refused.right}.", 429)
 
     def right() -> bool:
-        return passphrase.fits(given, school.setting(passphrase.PASSPHRASE))
+        return passphrase.fits(given, school.setting(PASSPHRASE))
 
     if not await to_thread.run_sync(right):
         tries.failed(address)

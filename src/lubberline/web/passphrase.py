@@ -15,8 +15,9 @@ import time
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.store.setting_names import PASSPHRASE, SESSION_KEY
 
-PASSPHRASE, KEY = "passphrase", "session-key"
+KEY = SESSION_KEY
 SHORTEST = 10
 LONGEST = 200
 # RFC 7914; 32 MiB and some 60 ms a try.

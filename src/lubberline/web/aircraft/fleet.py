@@ -11,14 +11,10 @@ from typing import Protocol
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
-from lubberline.store.setting_names import AIRCRAFT as LIST
-from lubberline.store.setting_names import AIRCRAFT_CODE as CODE
-from lubberline.store.setting_names import AIRCRAFT_FILE as FILE
-from lubberline.store.setting_names import aircraft_key
+from lubberline.store.known_settings import aircraft_keys, check_setting, key_of
+from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE, MOST_AIRCRAFT
 from lubberline.web.demo import demo_folder
 from lubberline.web.refusals import Refused
-
-MOST_AIRCRAFT = 200
 
 
 class Settings(Protocol):
@@ -54,18 +50,6 @@ class Craft:
     invented: bool = False
 
 
-def key_of(name: str) -> str:
-    """A short name for addresses: small letters, digits and hyphens.
-
-    Raises:
-        InputError: nothing of the name is left.
-    """
-    key = aircraft_key(name)
-    if not key:
-        raise InputError("name", f"'{name[:40]}' has no letters or digits", "name the aircraft")
-    return key
-
-
 def _about(text: str) -> str:
     first = text.partition("\n")[0]
     words = first.lstrip("# ").removesuffix("Invented; see demo/README.md.").strip()
@@ -91,19 +75,33 @@ def _log_of(stem: str) -> str:
     return path.read_text(encoding="utf-8") if path.is_file() else ""
 
 
-def _own_keys(school: Settings) -> list[str]:
-    listed = school.setting(LIST)
-    return [str(key) for key in json.loads(listed)] if listed else []
-
-
 def fleet(school: Settings) -> tuple[Craft, ...]:
-    """All aircraft: the school's own first, then the invented ones."""
-    own = []
-    for key in _own_keys(school):
-        text = school.setting(FILE + key)
-        aircraft = aircraft_from_text(f"{key}.toml", text)
-        own.append(Craft(key, aircraft.name, _about(text), aircraft, text))
-    return (*own, *demo_fleet())
+    """All aircraft that can be read: the school's own first, then the invented ones."""
+    return (*_own(school)[0], *demo_fleet())
+
+
+def broken(school: Settings) -> tuple[InputError, ...]:
+    """What cannot be read of the school's own aircraft: each names its setting."""
+    return tuple(_own(school)[1])
+
+
+def _own(school: Settings) -> tuple[list[Craft], list[InputError]]:
+    own: list[Craft] = []
+    wrong: list[InputError] = []
+    try:
+        keys = aircraft_keys(school.setting(AIRCRAFT))
+    except InputError as error:
+        return [], [error]
+    for key in keys:
+        name, text = AIRCRAFT_FILE + key, school.setting(AIRCRAFT_FILE + key)
+        try:
+            check_setting(name, text)
+            aircraft = aircraft_from_text(name, text)
+        except InputError as error:
+            wrong.append(error)
+        else:
+            own.append(Craft(key, aircraft.name, _about(text), aircraft, text))
+    return own, wrong
 
 
 def craft_of(school: Settings, key: str) -> Craft:
@@ -134,19 +132,20 @@ def add_aircraft(school: Settings, text: str) -> Craft:
         raise InputError(
             "aircraft file, name", f"'{aircraft.name}' is one of the demo's", "give another name"
         )
-    keys = _own_keys(school)
+    keys = aircraft_keys(school.setting(AIRCRAFT))
+    if key not in keys and len(keys) >= MOST_AIRCRAFT:
+        raise InputError("aircraft", f"{len(keys)} are here", f"at most {MOST_AIRCRAFT}")
+    # The file first: an aircraft that is listed has one, whatever comes between.
+    school.set_setting(AIRCRAFT_FILE + key, text)
     if key not in keys:
-        if len(keys) >= MOST_AIRCRAFT:
-            raise InputError("aircraft", f"{len(keys)} are here", f"at most {MOST_AIRCRAFT}")
-        school.set_setting(LIST, json.dumps([*keys, key]))
-    school.set_setting(FILE + key, text)
+        school.set_setting(AIRCRAFT, json.dumps([*keys, key]))
     return Craft(key, aircraft.name, _about(text), aircraft, text)
 
 
 def craft_by_code(school: Settings, code: str) -> Craft | None:
     """The aircraft whose log this code opens; None when no aircraft has it."""
     for craft in fleet(school):
-        own = school.setting(CODE + craft.key)
+        own = school.setting(AIRCRAFT_CODE + craft.key)
         if own and hmac.compare_digest(own.encode(), code.upper().encode()):
             return craft
     return None

@@ -20,7 +20,7 @@ from lubberline.upkeep.records import Refusal
 from lubberline.web.aircraft import books, correcting, judged, phone, planning, rows_shown, taking_csv
 from lubberline.web.aircraft.codes import code_of, log_addresses, make_code, qr_picture, take_code
 from lubberline.web.aircraft.entries import NAMES, as_csv
-from lubberline.web.aircraft.fleet import Craft, add_aircraft, craft_of, fleet
+from lubberline.web.aircraft.fleet import Craft, add_aircraft, broken, craft_of, fleet
 from lubberline.web.aircraft.framing import fields_of, file_answer, go_to, page
 from lubberline.web.aircraft.judged import Judged
 from lubberline.web.aircraft.swinging import card_file, keep_swing, swing_view
@@ -56,9 +56,10 @@ async def _away(work: Callable[..., Response], *given: Any) -> Response:
 
 
 def _fleet_page(request: Request, error: InputError | None = None, text: str = "") -> Response:
-    crafts = fleet(request.app.state.school)
+    school = request.app.state.school
+    crafts = fleet(school)
     rows = [judged.brief(craft, judged_of(request, craft)) for craft in crafts]
-    return page(request, "fleet.html", error, rows=rows, file_text=text or SAMPLE_FILE)
+    return page(request, "fleet.html", error, rows=rows, file_text=text or SAMPLE_FILE, broken=broken(school))
 
 
 async def show_fleet(request: Request) -> Response:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import msgspec
+
 from lubberline.errors import InputError
 from lubberline.publish.deviation_card import RADIOS, deviation_card_pdf
 from lubberline.store.setting_names import AIRCRAFT_SWING as SWING
@@ -20,8 +22,12 @@ GREATEST_TEXT = 20_000
 def kept_swing(school: Settings, craft: Craft) -> dict[str, str]:
     """The pairs, the day and the limit that are kept for an aircraft; the pairs '' when there are none."""
     kept = school.setting(SWING + craft.key)
-    found: dict[str, str] = json.loads(kept) if kept else {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}"}
-    return found
+    try:
+        found = msgspec.json.decode(kept.encode(), type=dict[str, str]) if kept else {}
+    except (ValueError, RecursionError):
+        # No act of the program keeps such a one; whatever it was, there are no pairs in it.
+        found = {}
+    return {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}", **found}
 
 
 def swings_of(kept: dict[str, str]) -> dict[str, Swing]:

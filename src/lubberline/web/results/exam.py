@@ -10,8 +10,9 @@ import msgspec
 from lubberline.classroom.readiness_records import Exam, ExamSection, check_exam, usual_exam
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.store.setting_names import EXAM
 
-SETTING = "exam"
+SETTING = EXAM
 MOST_ROWS = 8
 
 
@@ -22,7 +23,7 @@ def exam_of(school: School) -> Exam:
         return usual_exam()
     try:
         return msgspec.json.decode(text.encode(), type=Exam)
-    except msgspec.MsgspecError:
+    except (msgspec.MsgspecError, RecursionError):
         return usual_exam()
 
 

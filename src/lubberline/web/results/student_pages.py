@@ -13,7 +13,8 @@ from lubberline.errors import InputError
 from lubberline.publish.course_record import course_record_csv, course_record_pdf
 from lubberline.publish.course_record_data import course_record
 from lubberline.store.school import School
-from lubberline.web.framed import SCHOOL_NAME, file_answer, framed, go_to
+from lubberline.store.setting_names import SCHOOL_NAME
+from lubberline.web.framed import file_answer, framed, go_to
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.results import drawn, exam, finding
 from lubberline.web.results.acting import off_the_loop, shelf

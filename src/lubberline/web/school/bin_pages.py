@@ -13,9 +13,10 @@ from starlette.routing import Route
 
 from lubberline.errors import InputError
 from lubberline.store.belongings import Kind
+from lubberline.store.known_settings import key_of
 from lubberline.store.school import School
 from lubberline.store.wastebin import Binned, Deletable
-from lubberline.web.aircraft.fleet import craft_of, key_of
+from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.framed import framed, go_to, refused, school_of
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school.demo_class import settle

@@ -11,13 +11,13 @@ from starlette.routing import Route
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, SCHOOL_NAME
 from lubberline.web import passphrase
-from lubberline.web.framed import SCHOOL_NAME, file_answer, framed, go_to, school_of
+from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school import bin_pages, demo_class, files
 from lubberline.web.sent import sent_form
 
-LONGEST_NAME = 80
 RESTORE_LIMIT_BYTES = 90_000_000
 Act = Callable[[School], Response]
 
@@ -35,6 +35,7 @@ def _page(request: Request, school: School, error: InputError | None = None) -> 
         made_up=made_up,
         has_passphrase=passphrase.is_set(school),
         in_the_bin=len(school.bin.entries()),
+        broken=school.broken_settings(),
     )
 
 
@@ -62,8 +63,8 @@ async def rename(request: Request) -> Response:
 
     def act(school: School) -> Response:
         name = " ".join(fields.get("name", "").split())
-        if len(name) > LONGEST_NAME:
-            raise InputError("name", f"{len(name)} signs", f"at most {LONGEST_NAME}")
+        if len(name) > LONGEST_SCHOOL_NAME:
+            raise InputError("name", f"{len(name)} signs", f"at most {LONGEST_SCHOOL_NAME}")
         school.set_setting(SCHOOL_NAME, name)
         return go_to("/school", "kept")
 

@@ -9,6 +9,7 @@ from starlette.routing import Route
 from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.store.setting_names import SIGNED_BY
 from lubberline.web.framed import framed, go_to
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.sittings import correcting, roll
@@ -32,7 +33,7 @@ def _answers(
         place=place,
         rows=roll.answer_rows(asked, own, roll.struck_in(school, sitting)),
         trail=[one for one in corrections if one.key in {each.key for each in asked}],
-        signed_by=school.setting(correcting.SIGNED_BY),
+        signed_by=school.setting(SIGNED_BY),
         chosen_key=request.query_params.get("key", ""),
     )
 

@@ -10,10 +10,10 @@ from lubberline.classroom.records import Answer, Asked, Correction, Sitting
 from lubberline.errors import InputError
 from lubberline.publish.words import number
 from lubberline.store.school import School
+from lubberline.store.setting_names import SIGNED_BY
 from lubberline.web.sittings.roll import marks_of, struck_in
 
 LONGEST_WHY, LONGEST_BY = 300, 60
-SIGNED_BY = "signed_by"
 
 
 def asked_with(sitting: Sitting, key: str) -> Asked:

@@ -10,9 +10,10 @@ from starlette.responses import Response
 from lubberline.classroom.records import Sitting
 from lubberline.store.outage import WORDS
 from lubberline.store.school import School
+from lubberline.store.setting_names import SIGNED_BY
 from lubberline.web.framed import framed
 from lubberline.web.heard import Heard, Phones
-from lubberline.web.sittings import correcting, roll
+from lubberline.web.sittings import roll
 from lubberline.web.sittings.dealing import forms_of
 from lubberline.web.sittings.shown import asked_in
 from lubberline.web.teach.contact import away
@@ -70,7 +71,7 @@ def sitting_page(
         "only_here": not (request.app.state.door.lan or request.app.state.door.behind),
         "code": roll.code_in_parts(sitting.code),
         "picture": roll.picture_of(address) if joins else "",
-        "signed_by": school.setting(correcting.SIGNED_BY),
+        "signed_by": school.setting(SIGNED_BY),
         "class_said": request.query_params.get("class", "") if not here else "",
         "bad_lines": (),
         "good_lines": 0,
