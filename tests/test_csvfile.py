@@ -5,9 +5,9 @@ Source of the signs: OWASP, 'CSV Injection' (https://owasp.org/www-community/att
 
 from __future__ import annotations
 
-import ast
 import csv
 import io
+import re
 from pathlib import Path
 
 import msgspec
@@ -69,13 +69,8 @@ def test_numbers_stay_numbers_and_what_is_none_is_empty() -> None:
 
 def test_only_one_module_reads_and_writes_csv() -> None:
     """A second writer would have a guard of its own, or none."""
-    found = [
-        path.name
-        for path in SOURCES.rglob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if (isinstance(node, ast.Import) and "csv" in [name.name for name in node.names])
-        or (isinstance(node, ast.ImportFrom) and node.module == "csv")
-    ]
+    imported = re.compile(r"^\s*(?:import|from) csv\b", re.MULTILINE)
+    found = [path.name for path in SOURCES.rglob("*.py") if imported.search(path.read_text("utf-8"))]
     assert found == ["csvfile.py"]
 
 

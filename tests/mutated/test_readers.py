@@ -18,7 +18,7 @@ from lubberline.errors import InputError, Unavailable
 from tests.mutated.mutate import CHANGES
 from tests.mutated.readers import READERS, Reader
 
-QUICK, LONG = 20, 20_000
+QUICK, LONG = 15, 20_000
 # Of work, not of waiting: the machine may be busy. The first of a kind may compile a kernel.
 LONGEST_S = 15.0
 LONGEST_MESSAGE = 5_000
