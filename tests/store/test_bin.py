@@ -38,6 +38,8 @@ def school_of_two(school: School) -> tuple[Taught, Taught]:
         school.correct(Correction(one.paper.id, "", "A2", "N", "", "w", "struck", "counts", "struck"))
         school.enter(one.paper.id, "From a phone", "", f"digest {n}", "A")
     school.set_setting(AIRCRAFT, json.dumps(["zz-oak", "zz-elm", "zz-ash"]))
+    for other in ("ZZ-OAK", "ZZ-ASH"):
+        school.set_setting(f"{AIRCRAFT_FILE}{other.lower()}", f'name = "{other}"')
     school.set_setting(f"{AIRCRAFT_FILE}zz-elm", f'name = "{OWN_CRAFT}"')
     school.set_setting(f"{AIRCRAFT_CODE}zz-elm", "ABCDEFGH")
     for aircraft in (OWN_CRAFT, "ZZ-OAK", OWN_CRAFT):
@@ -147,10 +149,11 @@ def test_an_aircraft_that_was_added_again_keeps_its_new_file(school: School) -> 
     gone = school.bin.delete("aircraft", OWN_CRAFT)
     assert json.loads(school.setting(AIRCRAFT)) == ["zz-oak", "zz-ash"]
     school.set_setting(AIRCRAFT, json.dumps(["zz-elm"]))
-    school.set_setting(f"{AIRCRAFT_FILE}zz-elm", "new")
+    new = f'name = "{OWN_CRAFT}"\nnote = "new"\n'
+    school.set_setting(f"{AIRCRAFT_FILE}zz-elm", new)
     assert "added again" in school.bin.bring_back(gone.id).remarks[0]
     assert school.log_entries(OWN_CRAFT) == log
-    assert school.setting(f"{AIRCRAFT_FILE}zz-elm") == "new"
+    assert school.setting(f"{AIRCRAFT_FILE}zz-elm") == new
     # The earlier file is not lost: it comes back when the new one has gone.
     (earlier,) = school.bin.entries()
     school.bin.delete("aircraft", OWN_CRAFT)
