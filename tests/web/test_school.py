@@ -8,12 +8,14 @@ import re
 import zipfile
 from collections.abc import Iterator
 from html import unescape
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from lubberline.classroom.records import Answer
 from lubberline.store.school import School, open_school
+from lubberline.web import login, passphrase
 from lubberline.web.app import create_app
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
@@ -67,19 +69,53 @@ def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School)
     assert taken.headers["content-disposition"].startswith('attachment; filename="lubberline-records-')
     school.bin.delete_for_good("student", student)
     file = {"file": ("../../records.backup", taken.content)}
-    unsure = call.post("/school/restore", data={"sure": ""}, files=file)
-    assert unsure.status_code == 422
-    assert not school.students(group)
-    assert call.post("/school/restore", data={"sure": "1"}, files=file).status_code == 303
+    shown = call.post("/school/restore", files=file)
+    assert shown.status_code == 200
+    page = words(shown.text)
+    for kind, goes, comes in (("Classes", 1, 1), ("Students", 0, 1), ("Papers", 1, 1), ("Answers", 0, 1)):
+        assert f"{kind} {goes} {comes}" in page
+    assert not school.students(group), "nothing has changed yet"
+    key = re.search(r'name="key" value="([^"]+)"', shown.text)
+    assert key
+    assert call.post("/school/restore/now", data={"key": "another"}).status_code == 422
+    again = re.search(r'name="key" value="([^"]+)"', call.post("/school/restore", files=file).text)
+    assert again
+    assert call.post("/school/restore/now", data={"key": key[1]}).status_code == 422
+    third = re.search(r'name="key" value="([^"]+)"', call.post("/school/restore", files=file).text)
+    assert third
+    assert call.post("/school/restore/now", data={"key": third[1]}).status_code == 303
     assert [one.name for one in school.students(group)] == ["Ada"]
     assert len(school.answers(school.sittings()[0].id)) == 1
+    assert call.post("/school/restore/now", data={"key": third[1]}).status_code == 422, "once"
+
+
+def test_the_backup_that_a_restore_makes_first_is_offered(tmp_path: Path) -> None:
+    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    call = Caller(create_app(school=school))
+    empty = call.get("/school/backup").content
+    group, _ = filled(school)
+    shown = call.post("/school/restore", files={"file": ("empty.backup", empty)})
+    assert "A backup of what is here now is made first" in words(shown.text)
+    key = re.search(r'name="key" value="([^"]+)"', shown.text)
+    assert key
+    assert call.post("/school/restore/now", data={"key": key[1]}).status_code == 303
+    assert school.groups() == ()
+    (kept,) = school.copies()
+    assert f'href="/school/copies/{kept.name}"' in call.get("/school").text
+    taken = call.get(f"/school/copies/{kept.name}")
+    assert taken.content == kept.read_bytes()
+    for name in ("school.sqlite3", "..%2Fschool.sqlite3", "none.backup"):
+        assert call.get(f"/school/copies/{name}").status_code in (400, 404)
+    school.restore(kept)
+    assert [one.id for one in school.groups()] == [group]
+    school.close()
 
 
 def test_what_is_no_backup_changes_nothing(call: Caller, school: School) -> None:
     group, _ = filled(school)
     whole = call.get("/school/backup").content
     for data in (b"", b"nothing of the kind", whole[: len(whole) // 2], whole[:-9] + b"x" * 9):
-        answer = call.post("/school/restore", data={"sure": "1"}, files={"file": ("../b/old.backup", data)})
+        answer = call.post("/school/restore", files={"file": ("../b/old.backup", data)})
         assert answer.status_code == 422
         assert told(answer.text).startswith("old.backup"), "its own name, no path of this machine"
         assert "/tmp" not in answer.text
@@ -143,12 +179,42 @@ def test_a_passphrase_is_typed_twice(call: Caller, school: School) -> None:
     assert call.get("/school").headers["location"].startswith("/login")
 
 
+def test_whoever_changes_the_passphrase_knows_the_old_one(call: Caller, school: School) -> None:
+    sent = {"passphrase": "a long one here", "again": "a long one here"}
+    assert call.post("/school/passphrase", data=sent).status_code == 303
+    logged_in = call.post("/login", data={"passphrase": "a long one here"})
+    cookie = {"cookie": logged_in.headers["set-cookie"].partition(";")[0]}
+    kept = school.setting(passphrase.PASSPHRASE)
+    assert 'name="old"' in call.get("/school", headers=cookie).text
+    for new in ("", "another one here"):
+        for old in ("", "a guess"):
+            wrong = {"passphrase": new, "again": new, "old": old}
+            answer = call.post("/school/passphrase", data=wrong, headers=cookie)
+            assert answer.status_code == 422
+            assert "not the one that is set" in told(answer.text)
+    assert call.post("/school/passphrase", data=wrong, headers=cookie).status_code == 422
+    right = {"passphrase": "", "again": "", "old": "a long one here"}
+    tried_out = call.post("/school/passphrase", data=right, headers=cookie)
+    assert "too many wrong ones" in told(tried_out.text)
+    assert school.setting(passphrase.PASSPHRASE) == kept
+    call.app.state.login_tries = login.new_tries()
+    assert call.post("/school/passphrase", data=right, headers=cookie).status_code == 303
+    assert not passphrase.is_set(school)
+
+
 def test_other_sites_huge_bodies_and_other_forms_are_refused(call: Caller, school: School) -> None:
     group, _ = filled(school)
     foreign = {"origin": "http://elsewhere.example"}
     for address in (
-        *("/school", "/school/classes", "/school/demo", "/school/restore", "/school/passphrase"),
-        *("/school/delete", "/school/bin/x"),
+        *(
+            "/school",
+            "/school/classes",
+            "/school/demo",
+            "/school/restore",
+            "/school/restore/now",
+            "/school/passphrase",
+        ),
+        *("/school/delete", "/school/bin/x", "/school/restore/now"),
     ):
         sent: Any = {"kind": "class", "key": group, "sure": "1"}
         assert call("POST", address, data=sent, headers=foreign).status_code == 403

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from lubberline.cli import main
 from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase, serve
@@ -155,8 +156,35 @@ def test_a_passphrase_is_typed_twice_or_taken_from_the_environment(school, monke
     serve.keep_passphrase(school, lambda _: next(typed))
     assert passphrase.fits("one of ten signs", school.setting(passphrase.PASSPHRASE))
     monkeypatch.setenv(serve.PASSPHRASE_VARIABLE, "from the environment")
-    serve.keep_passphrase(school, lambda _: "not asked for")
-    assert passphrase.fits("from the environment", school.setting(passphrase.PASSPHRASE))
+    with pytest.raises(InputError, match="--forgotten"):
+        serve.keep_passphrase(school, lambda _: "a guess at the old one")
+    assert passphrase.fits("one of ten signs", school.setting(passphrase.PASSPHRASE))
+    serve.keep_passphrase(school, lambda _: "one of ten signs")
+    kept = school.setting(passphrase.PASSPHRASE)
+    assert passphrase.fits("from the environment", kept)
+    # A server that starts again with the same one asks nothing and ends no session.
+    serve.keep_passphrase(school, None)
+    assert school.setting(passphrase.PASSPHRASE) == kept
+    monkeypatch.setenv(serve.PASSPHRASE_VARIABLE, "when nobody knows it")
+    serve.keep_passphrase(school, None, forgotten=True)
+    assert passphrase.fits("when nobody knows it", school.setting(passphrase.PASSPHRASE))
+
+
+def test_a_passphrase_is_taken_away_only_by_who_knows_it_or_says_that_nobody_does(
+    tmp_path, monkeypatch, capsys
+):
+    monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'own.sqlite3'}")
+    school = open_school()
+    passphrase.set_passphrase(school, "one of ten signs")
+    school.close()
+    monkeypatch.setattr(serve, "typed", lambda _: "a guess at the old one")
+    assert main(["open", "--no-open", "--no-passphrase"]) == 2
+    assert "not the one that is set" in capsys.readouterr().err
+    assert main(["open", "--no-open", "--forgotten"]) == 2
+    wanted = serve.Wanted(forgets_passphrase=True, forgotten=True)
+    school = serve._school(serve.door(False, ""), wanted)
+    assert not passphrase.is_set(school)
+    school.close()
 
 
 def test_a_proxy_without_a_passphrase_does_not_start():

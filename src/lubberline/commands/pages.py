@@ -20,6 +20,9 @@ def add(commands: Any) -> None:
     passphrase = page.add_mutually_exclusive_group()
     passphrase.add_argument("--passphrase", action="store_true", help="set the instructor's passphrase first")
     passphrase.add_argument("--no-passphrase", action="store_true", help="take the passphrase away, first")
+    page.add_argument(
+        "--forgotten", action="store_true", help="nobody knows the passphrase that is set: do not ask for it"
+    )
 
 
 def run(given: argparse.Namespace) -> None:
@@ -34,5 +37,6 @@ def run(given: argparse.Namespace) -> None:
             behind=given.behind,
             asks_passphrase=given.passphrase,
             forgets_passphrase=given.no_passphrase,
+            forgotten=given.forgotten,
         )
     )

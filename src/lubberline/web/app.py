@@ -28,6 +28,7 @@ from lubberline.web.questions import pages as questions
 from lubberline.web.refusals import broken, http_refused, input_refused
 from lubberline.web.results import pages as results
 from lubberline.web.school import pages as school_page
+from lubberline.web.school.restoring import HeldBackup
 from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.sittings import students as sitting_students
@@ -91,5 +92,6 @@ def create_app(
     app.state.door = door
     app.state.heard = heard
     app.state.login_tries = login.new_tries()
+    app.state.held_backup = HeldBackup()
     teach.equip(app, school)
     return app

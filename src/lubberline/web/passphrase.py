@@ -11,11 +11,11 @@ import hashlib
 import hmac
 import secrets
 import threading
-import time
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.setting_names import PASSPHRASE, SESSION_KEY
+from lubberline.store.times import now
 
 KEY = SESSION_KEY
 SHORTEST = 10
@@ -84,7 +84,7 @@ def new_session(school: School) -> str:
     """A cookie's text for somebody who gave the right passphrase."""
     if not school.setting(KEY):
         end_sessions(school)
-    told = f"{int(time.time()) + SESSION_S}.{secrets.token_urlsafe(9)}"
+    told = f"{int(now().timestamp()) + SESSION_S}.{secrets.token_urlsafe(9)}"
     return f"{told}.{_sign(school.setting(KEY), told)}"
 
 
@@ -95,4 +95,4 @@ def is_session(school: School, cookie: str) -> bool:
     key = school.setting(KEY)
     if not key or not (end.isascii() and end.isdigit() and len(end) < 12):
         return False
-    return hmac.compare_digest(_sign(key, told), signed) and int(end) > time.time()
+    return hmac.compare_digest(_sign(key, told), signed) and int(end) > now().timestamp()

@@ -106,22 +106,35 @@ def typed(prompt: str) -> str:
     return line.rstrip("\r\n")
 
 
-def keep_passphrase(school: School, ask: Callable[[str], str]) -> None:
+def keep_passphrase(school: School, ask: Callable[[str], str], forgotten: bool = False) -> None:
     """Sets the passphrase of the instructor's side: the one of the environment, or the one that is typed.
 
     Args:
         school: where its digest is kept.
         ask: asks for it without showing what is typed.
+        forgotten: whether nobody knows the one that is set: it is not asked for.
 
     Raises:
-        InputError: it is too short, or was typed differently the second time.
+        InputError: it is too short, was typed differently the second time, or the old one is another.
     """
     given = os.environ.get(PASSPHRASE_VARIABLE, "")
+    if given and passphrase.fits(given, school.setting(passphrase.PASSPHRASE)):
+        return
+    _ask_old(school, ask, forgotten)
     if not given:
         given = ask("A passphrase for the instructor's side: ")
         if given != ask("Once more: "):
             raise InputError("passphrase", "it was typed differently the second time", "type it again")
     passphrase.set_passphrase(school, given)
+
+
+def _ask_old(school: School, ask: Callable[[str], str], forgotten: bool) -> None:
+    """Whoever has the file can do anything with it; nobody should change the passphrase by mistake."""
+    if forgotten or not passphrase.is_set(school):
+        return
+    if not passphrase.fits(ask("The passphrase that is set now: "), school.setting(passphrase.PASSPHRASE)):
+        right = "type the one that is set, or add --forgotten if nobody knows it"
+        raise InputError("passphrase", "it is not the one that is set", right)
 
 
 def _told(opened: Door, port: int) -> None:
@@ -133,19 +146,24 @@ def _told(opened: Door, port: int) -> None:
         print(f"Behind {opened.behind}/, with the passphrase.", flush=True)
 
 
-def _school(opened: Door, asks: bool, forgets: bool) -> School:
+def _school(opened: Door, wanted: Wanted) -> School:
     """The records; with the passphrase set or taken away where that was asked for.
 
     Raises:
         InputError: a proxy without a passphrase, or one that is too short.
     """
-    if not (asks or forgets or opened.behind):
+    if not (wanted.asks_passphrase or wanted.forgets_passphrase or opened.behind):
         return late_school()
     school = open_school()
-    if forgets:
-        passphrase.set_passphrase(school, "")
-    if asks:
-        keep_passphrase(school, typed)
+    try:
+        if wanted.forgets_passphrase:
+            _ask_old(school, typed, wanted.forgotten)
+            passphrase.set_passphrase(school, "")
+        if wanted.asks_passphrase:
+            keep_passphrase(school, typed, wanted.forgotten)
+    except BaseException:
+        school.close()
+        raise
     if opened.behind and not passphrase.is_set(school):
         school.close()
         raise InputError("--behind", "no passphrase is set", "add --passphrase")
@@ -205,6 +223,7 @@ class Wanted(NamedTuple):
         behind: address of an HTTPS proxy before this server.
         asks_passphrase: whether a passphrase is asked for and set first.
         forgets_passphrase: whether the passphrase is taken away first.
+        forgotten: whether either is done without the passphrase that is set.
     """
 
     port: int | None = None
@@ -213,6 +232,7 @@ class Wanted(NamedTuple):
     behind: str = ""
     asks_passphrase: bool = False
     forgets_passphrase: bool = False
+    forgotten: bool = False
 
 
 def serve(wanted: Wanted) -> None:
@@ -223,6 +243,10 @@ def serve(wanted: Wanted) -> None:
             that was started otherwise has the records.
     """
     opened = door(wanted.lan, wanted.behind)
+    if wanted.forgotten and not (wanted.asks_passphrase or wanted.forgets_passphrase):
+        raise InputError(
+            "--forgotten", "there is nothing to do without it", "add --passphrase or --no-passphrase"
+        )
     held = running.claim()
     if isinstance(held, Running):
         _show_running(held, wanted)
@@ -240,7 +264,7 @@ def serve(wanted: Wanted) -> None:
 
 
 def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
-    school = _school(opened, wanted.asks_passphrase, wanted.forgets_passphrase)
+    school = _school(opened, wanted)
     bound = free_socket(
         DEFAULT_PORT if wanted.port is None else wanted.port, EVERYWHERE if opened.lan else ADDRESS
     )

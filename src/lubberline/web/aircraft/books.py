@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from lubberline.errors import InputError
+from lubberline.store import times
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.records import Check, Log
 from lubberline.web.aircraft.entries import Entry, cells_from_form, entries_of, understood_from, utc_of
@@ -50,7 +50,7 @@ def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) 
     if len(kept) >= MOST_ENTRIES:
         raise InputError("log", f"{len(kept)} entries", f"at most {MOST_ENTRIES}; take it out as CSV")
     last = last_check(log)
-    cells = cells_from_form(form, last, datetime.now(tz=UTC))
+    cells = cells_from_form(form, last, times.now())
     understood = understood_from(cells, last)
     _fits(understood, log)
     return school.add_log_entry(craft.name, cells, {**understood, "sent": sent})
@@ -78,6 +78,6 @@ def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> L
     words = form.get("maintenance", "").strip()[:200]
     if not words:
         raise InputError("maintenance", "it is empty", "what was done")
-    now = f"{datetime.now(tz=UTC):%Y-%m-%dT%H:%M:%SZ}"
+    now = f"{times.now():%Y-%m-%dT%H:%M:%SZ}"
     cells = {"time_utc": form.get("time", "").strip() or now, "maintenance": words}
     return school.add_log_entry(craft.name, cells, understood_from(cells))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from lubberline.errors import InputError
+from lubberline.store import times
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.log import Setting
 from lubberline.upkeep.places_typed import moment
@@ -71,7 +72,7 @@ def put_back(school: School, craft: Craft, id: str) -> None:
 def is_fresh(entry: LogEntry) -> bool:
     """Whether an entry may still be taken back by whoever made it."""
     added = datetime.fromisoformat(entry.added_utc)
-    return 0.0 <= (datetime.now(tz=UTC) - added).total_seconds() + 5.0 <= UNDO_WITHIN_S
+    return 0.0 <= (times.now() - added).total_seconds() + 5.0 <= UNDO_WITHIN_S
 
 
 def own_entry(school: School, craft: Craft, id: str) -> LogEntry:

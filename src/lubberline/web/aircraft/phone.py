@@ -14,6 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
+from lubberline.store import times
 from lubberline.store.settings import RECORDS_ID
 from lubberline.web.aircraft import books, correcting, rows_shown
 from lubberline.web.aircraft.codes import craft_for
@@ -51,7 +52,7 @@ def _form_page(
     log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log
     last = books.last_check(log)
     choices = list(SET_CHOICES)
-    now_s = datetime.now(tz=UTC).timestamp()
+    now_s = times.now().timestamp()
     if last is not None and 0.0 < now_s - last.time_s < LONGEST_S:
         at = datetime.fromtimestamp(last.time_s, UTC)
         choices.insert(0, (AFTER_LAST, f"after the last entry, {at:%H:%M} UTC"))

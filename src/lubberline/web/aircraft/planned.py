@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import Any
 
 from lubberline.errors import InputError
 from lubberline.publish.kneeboard import ZONES, chief_causes, clock, heading, plan_sentences
+from lubberline.store import times
 from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.route_file import parse_day, route_from_text
@@ -55,7 +55,7 @@ def planned(
     else:
         choice = chosen("flight", asked["flight"], flights)
         name, text = choice.path.name, choice.path.read_text(encoding="utf-8")
-    day = parse_day(asked["date"], "date") if asked["date"] else datetime.now(tz=UTC).date()
+    day = parse_day(asked["date"], "date") if asked["date"] else times.now().date()
     motion = route_from_text(
         name,
         text,

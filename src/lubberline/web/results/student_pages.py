@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Any
 
 from starlette.requests import Request
@@ -12,6 +11,7 @@ from starlette.routing import Route
 from lubberline.errors import InputError
 from lubberline.publish.course_record import course_record_csv, course_record_pdf
 from lubberline.publish.course_record_data import course_record
+from lubberline.store import times
 from lubberline.store.school import School
 from lubberline.store.setting_names import SCHOOL_NAME
 from lubberline.web.framed import file_answer, framed, go_to
@@ -118,7 +118,7 @@ async def take_record(request: Request) -> Response:
             places=school.places_of(student.id),
             corrections=[one for each in gathered.sittings for one in school.corrections(each.id)],
             school=school.setting(SCHOOL_NAME),
-            made_on=datetime.now(UTC).strftime("%Y-%m-%d"),
+            made_on=times.now().strftime("%Y-%m-%d"),
         )
         made = course_record_pdf(record) if name == "record.pdf" else course_record_csv(record)
         return file_answer(name, made, kinds[name])

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import tempfile
 import zipfile
-from datetime import UTC, datetime
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
 from lubberline.errors import InputError
+from lubberline.store.restoring import counts_of
 from lubberline.store.school import School
+from lubberline.store.times import now
 from lubberline.web.sent import SentFile
 
 
 def _stamp() -> str:
-    return datetime.now(UTC).strftime("%Y-%m-%d")
+    return now().strftime("%Y-%m-%d")
 
 
 def backup_of(school: School) -> tuple[str, bytes]:
@@ -25,23 +28,39 @@ def backup_of(school: School) -> tuple[str, bytes]:
         return f"lubberline-records-{_stamp()}.backup", path.read_bytes()
 
 
-def restore_from(school: School, file: SentFile | None) -> None:
-    """Puts the records of a backup in the place of those that are here.
-
-    Raises:
-        InputError: none was chosen, or it is none; nothing has changed then. The file's own name is told,
-            not where it lay meanwhile.
-    """
-    if file is None:
-        raise InputError("file", "none was chosen", "choose a backup")
+@contextmanager
+def _laid_down(file: SentFile) -> Iterator[Path]:
+    """A backup that was sent, as a file; what is wrong names its own name, not where it lies meanwhile."""
     with tempfile.TemporaryDirectory() as scratch:
         path = Path(scratch, "records")
         path.write_bytes(file.data)
         try:
-            school.restore(path)
+            yield path
         except InputError as error:
             where = file.name if error.where == str(path) else error.where
-            raise InputError(where, error.wrong, error.right) from None
+            raise InputError(where, error.wrong, error.right, error.code) from None
+
+
+def counts_in(file: SentFile | None) -> tuple[dict[str, int], SentFile]:
+    """How many there are of each kind in a backup that was sent, and the backup.
+
+    Raises:
+        InputError: none was chosen, or it is none.
+    """
+    if file is None:
+        raise InputError("file", "none was chosen", "choose a backup")
+    with _laid_down(file) as path:
+        return counts_of(path), file
+
+
+def restore_from(school: School, file: SentFile) -> None:
+    """Puts the records of a backup in the place of those that are here.
+
+    Raises:
+        InputError: it is none, or no backup of what is here can be made; nothing has changed then.
+    """
+    with _laid_down(file) as path:
+        school.restore(path)
 
 
 def csv_zip(school: School) -> tuple[str, bytes]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 
 from anyio import to_thread
 from starlette.requests import Request
@@ -15,10 +15,10 @@ from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.questions.asked import sent_fields
-from lubberline.web.school import bin_pages, demo_class, files
-from lubberline.web.sent import sent_form
+from lubberline.web.refusals import Refused
+from lubberline.web.school import bin_pages, demo_class, files, restoring
+from lubberline.web.sides import caller
 
-RESTORE_LIMIT_BYTES = 90_000_000
 Act = Callable[[School], Response]
 
 
@@ -34,6 +34,7 @@ def _page(request: Request, school: School, error: InputError | None = None) -> 
         groups=groups,
         made_up=made_up,
         has_passphrase=passphrase.is_set(school),
+        copies=school.copies()[::-1],
         in_the_bin=len(school.bin.entries()),
         broken=school.broken_settings(),
     )
@@ -69,11 +70,6 @@ async def rename(request: Request) -> Response:
         return go_to("/school", "kept")
 
     return await _told(request, act)
-
-
-def _sure(fields: Mapping[str, str], what: str) -> None:
-    if fields.get("sure") != "1":
-        raise InputError(what, "it was not confirmed", "tick the box: nothing brings it back but a backup")
 
 
 async def change_classes(request: Request) -> Response:
@@ -118,16 +114,17 @@ async def take_csv(request: Request) -> Response:
     return await _told(request, lambda school: file_answer(*files.csv_zip(school), "application/zip"))
 
 
-async def restore(request: Request) -> Response:
-    """POST /school/restore: the records of a backup in the place of those that are here."""
-    sent = await sent_form(request, RESTORE_LIMIT_BYTES)
-
-    def act(school: School) -> Response:
-        _sure(sent.fields, "restore")
-        files.restore_from(school, sent.file)
-        return go_to("/school", "restored")
-
-    return await _told(request, act)
+def _check_old(request: Request, school: School, old: str) -> None:
+    """Whether somebody who changes the passphrase knows it: a browser left open is no reason to let them."""
+    tries, address = request.app.state.login_tries, caller(request).address
+    try:
+        tries.check(address)
+    except Refused as error:
+        raise InputError("passphrase", error.wrong, error.right) from None
+    if not passphrase.fits(old, school.setting(passphrase.PASSPHRASE)):
+        tries.failed(address)
+        right = "type the one that is set; if nobody knows it: lubberline open --passphrase --forgotten"
+        raise InputError("present passphrase", "it is not the one that is set", right)
 
 
 async def set_passphrase(request: Request) -> Response:
@@ -137,6 +134,8 @@ async def set_passphrase(request: Request) -> Response:
     def act(school: School) -> Response:
         if fields.get("passphrase", "") != fields.get("again", ""):
             raise InputError("passphrase", "the two are not the same", "type it twice")
+        if passphrase.is_set(school):
+            _check_old(request, school, fields.get("old", ""))
         passphrase.set_passphrase(school, fields.get("passphrase", ""))
         return go_to("/school", "kept")
 
@@ -150,7 +149,7 @@ ROUTES = [
     Route("/school/demo", demo, methods=["POST"]),
     Route("/school/backup", take_backup, methods=["GET"]),
     Route("/school/csv", take_csv, methods=["GET"]),
-    Route("/school/restore", restore, methods=["POST"]),
     Route("/school/passphrase", set_passphrase, methods=["POST"]),
     *bin_pages.ROUTES,
+    *restoring.ROUTES,
 ]
