@@ -11,7 +11,7 @@ from starlette.routing import Route
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, SCHOOL_NAME
+from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.questions.asked import sent_fields
@@ -121,7 +121,7 @@ def _check_old(request: Request, school: School, old: str) -> None:
         tries.check(address)
     except Refused as error:
         raise InputError("passphrase", error.wrong, error.right) from None
-    if not passphrase.fits(old, school.setting(passphrase.PASSPHRASE)):
+    if not passphrase.fits(old, school.setting(PASSPHRASE)):
         tries.failed(address)
         right = "type the one that is set; if nobody knows it: lubberline open --passphrase --forgotten"
         raise InputError("present passphrase", "it is not the one that is set", right)
