@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -200,14 +201,69 @@ def test_what_is_there_already_does_not_come_back_twice(school: School, tmp_path
 
 def test_the_bin_is_in_a_backup(school: School, tmp_path: Path) -> None:
     one, _ = school_of_two(school)
+    school.set_setting(f"{AIRCRAFT_CODE}zz-elm", "")
+    school.set_setting(AIRCRAFT, json.dumps(["zz-elm"]))
     before = records(school)
-    gone = school.bin.delete("class", one.paper.group)
+    entry = school.log_entries("ZZ-OAK")[0].id
+    for kind, key in (("class", one.paper.group), ("aircraft", OWN_CRAFT), ("entry", entry)):
+        school.bin.delete(kind, key)  # type: ignore[arg-type]
+    school.bin.put_file("lesson", "mine", "Mine", "text", None)
     school.backup(tmp_path / "school.backup")
     other = open_school("memory")
     other.restore(tmp_path / "school.backup")
-    other.bin.bring_back(gone.id)
+    for gone in other.bin.entries():
+        if gone.kind != "lesson":
+            other.bin.bring_back(gone.id)
     assert records(other) == before
     other.close()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"kind": "setting"},
+        {"rows": "[]"},
+        {"rows": '{"students": []}'},
+        {"rows": '{"students": [{"id": 1}]}'},
+        {"rows": '{"nothing": [{"id": "x"}], "students": [{"id": "x"}]}'},
+        {"counts": '{"students": "two"}'},
+        {"seen_utc": "yesterday"},
+        {"seen_utc": "2026-01-01T00:00:00"},
+        {"age_days": -1.0},
+    ],
+    ids=str,
+)
+def test_a_bin_that_the_program_could_not_have_written_is_refused(
+    tmp_path: Path, change: dict[str, object]
+) -> None:
+    """Taken over, it would break the pages of the bin, or its emptying, for ever."""
+    school = open_school("memory")
+    one, _ = school_of_two(school)
+    school.bin.delete("student", one.students[0].id)
+    with school._engine.begin() as connection:
+        connection.execute(tables.bin_entries.update().values(change))
+    school.backup(tmp_path / "school.backup")
+    before = everything(school)
+    with pytest.raises(InputError, match="no backup of these records"):
+        school.restore(tmp_path / "school.backup")
+    assert everything(school) == before
+    school.close()
+
+
+def test_a_running_server_looks_into_the_bin(tmp_path: Path) -> None:
+    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    one, _ = school_of_two(school)
+    for student, age_days in zip(one.students, (wastebin.KEPT_DAYS, wastebin.KEPT_DAYS - 1.0), strict=False):
+        id = school.bin.delete("student", student.id).id
+        with school._engine.begin() as connection:
+            old = tables.bin_entries.update().where(tables.bin_entries.c.id == id)
+            connection.execute(old.values(age_days=age_days))
+    school.watch()
+    ends_s = time.monotonic() + 30.0
+    while len(school.bin.entries()) > 1 and time.monotonic() < ends_s:
+        time.sleep(0.05)
+    assert [entry.title for entry in school.bin.entries()] == [one.students[1].name]
+    school.close()
 
 
 def at(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:

@@ -159,14 +159,31 @@ def _check_correction(row: Mapping[str, Any], asked: tuple[Asked, ...]) -> None:
         read_answer(row["after"], item, "after")
 
 
-def _check_binned(text: str) -> None:
+class _File(msgspec.Struct, forbid_unknown_fields=True):
+    name: str
+    saved: str | None
+    draft: str | None
+
+
+class _Listed(msgspec.Struct, forbid_unknown_fields=True):
+    place: int
+
+
+# What is in the bin and in no table: a lesson's text, an aircraft's place on the list.
+_NO_TABLE: Mapping[str, type[msgspec.Struct]] = {"lesson": _File, "draft": _File, "aircraft": _Listed}
+
+
+def _check_binned(kind: str, text: str) -> None:
     """What may be brought back is held against its tables; older rows may lack what has a default."""
-    known = {table.name: table for table in tables.IN_ORDER}
-    for name, rows in msgspec.json.decode(text, type=dict[str, list[dict[str, Any]]]).items():
+    known = {table.name: table for table in tables.IN_ORDER if table is not tables.bin_entries}
+    found = msgspec.json.decode(text, type=dict[str, list[dict[str, Any]]])
+    own = belongings.OWN_TABLE.get(kind)
+    if not found.get("settings" if kind == "demo" else kind if own is None else own.name):
+        raise InputError("rows", f"no {kind}", "rows as they were deleted")
+    for name, rows in found.items():
         for row in rows:
-            if name not in known:
-                if not all(value is None or isinstance(value, str) for value in row.values()):
-                    raise InputError("rows", f"a {name[:20]} that is none", "files as they were deleted")
+            if name in _NO_TABLE:
+                msgspec.convert(row, _NO_TABLE[name])
                 continue
             for column in known[name].columns:
                 if column.name in row and fits(column, row[column.name]):
@@ -194,7 +211,7 @@ def check_records(connection: Connection) -> None:
                     asked[plain["id"]] = _check_asked(plain["asked"])
                     sittings.check(sittings.of_row(row))
                 elif table is tables.bin_entries:
-                    _check_binned(plain["rows"])
+                    _check_binned(plain["kind"], plain["rows"])
                 elif table is tables.corrections:
                     _check_correction(plain, asked[plain["sitting"]])
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError) as error:
