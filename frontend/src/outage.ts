@@ -19,9 +19,10 @@ function element(name: string, parent: HTMLElement): HTMLElement {
   return made;
 }
 
-// There before it says anything: a reader of screens hears what comes into an alert, not an alert that comes.
 const line = element("div", document.body);
+line.id = "away";
 line.className = "outage";
+line.hidden = true;
 const head = element("p", line);
 head.setAttribute("role", "alert");
 // Numbers that change are not read out each time.
@@ -29,6 +30,7 @@ const more = element("p", line);
 
 /** Shows what is the matter, or with '' takes the line away. */
 export function tell(words: string, numbers = ""): void {
+  line.hidden = words === "";
   document.body.dataset["outage"] = String(words !== "");
   if (head.textContent !== words) head.textContent = words;
   if (more.textContent !== numbers) more.textContent = numbers;
