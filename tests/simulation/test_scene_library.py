@@ -16,6 +16,8 @@ from lubberline.simulation.live import begin
 from lubberline.simulation.live.orders import Pace, Pause
 from lubberline.simulation.live.scene import Claim, Scene
 from lubberline.simulation.scenes import broken_claims, library, run_scene, scene_from_text, scene_named
+from tests.frozen import numbers
+from tests.frozen.numbers import differences
 from tests.simulation.scene_numbers import (
     Stated,
     is_claimed,
@@ -36,8 +38,11 @@ def broken(scene: Scene) -> list[tuple[Claim, float]]:
 
 
 @each
-def test_the_engine_keeps_what_the_scene_claims(id: str) -> None:
-    assert broken(SCENES[id]) == []
+def test_the_engine_keeps_what_the_scene_claims_and_its_numbers_are_what_they_were(id: str) -> None:
+    now = numbers.scene(id)
+    for claim in SCENES[id].entry.claim:
+        assert claim.low <= now["claims"][f"{claim.name} at {claim.at_s:g} s"] <= claim.high, claim
+    assert list(differences(numbers.frozen("scenes")[id], now)) == []
 
 
 def test_there_are_enough() -> None:

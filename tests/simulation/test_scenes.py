@@ -14,7 +14,6 @@ from lubberline.simulation.live.between import between
 from lubberline.simulation.live.orders import Pace, order_of
 from lubberline.simulation.scenes import (
     broken_claims,
-    library,
     read_scene,
     run_scene,
     scene_from_text,
@@ -24,14 +23,6 @@ from lubberline.simulation.scenes import (
 )
 
 HEAD = 'id = "a"\ntitle = "A"\n'
-
-
-@pytest.mark.parametrize("id", list(library()))
-def test_a_scene_shows_what_it_claims(id: str) -> None:
-    scene = scene_named(id)
-    assert scene.entry.claim, "a scene claims something"
-    broken = broken_claims(scene, run_scene(scene, every_s=30.0))
-    assert [f"{claim.name} at {claim.at_s:g} s: {found:.3f}" for claim, found in broken] == []
 
 
 def test_a_claim_that_is_not_kept_is_found() -> None:

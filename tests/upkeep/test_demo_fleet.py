@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -15,10 +16,12 @@ from lubberline.simulation.aircraft import read_aircraft
 from lubberline.upkeep.judge import by_rule_of_thumb, judge
 from lubberline.upkeep.log import read_log
 from lubberline.upkeep.records import Judgement
+from tests.frozen.numbers import AIRCRAFT, differences, frozen, plain
 
 DEMO = Path(__file__).parents[2] / "demo"
 
 
+@cache
 def judged(stem: str) -> Judgement:
     aircraft = read_aircraft(DEMO / "aircraft" / f"{stem}.toml")
     return judge(read_log(LOGS / f"{stem}.csv", aircraft.name), aircraft)
@@ -37,6 +40,11 @@ def test_the_logs_are_what_the_builder_writes(story: Story) -> None:
     made = as_csv(entries(story, most=2)).splitlines()
     assert len(made) == 5
     assert made == (LOGS / f"{story.stem}.csv").read_text(encoding="utf-8").splitlines()[:5]
+
+
+@pytest.mark.parametrize("stem", AIRCRAFT)
+def test_the_verdicts_and_their_numbers_are_what_they_were(stem: str) -> None:
+    assert list(differences(frozen("verdicts")[stem], plain(judged(stem)))) == []
 
 
 @pytest.mark.parametrize("stem", ["zz_oak", "zz_fir"])
