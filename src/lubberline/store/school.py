@@ -121,11 +121,6 @@ class School:
         """The copies of the records that the program itself has made and kept; see `copies`."""
         return copies.kept(self._engine)
 
-    @property
-    def keeps_copies(self) -> bool:
-        """Whether there is a place for them; records in memory have none."""
-        return self._engine.url.database not in (None, "", ":memory:")
-
     def copies_holding(self, id: str) -> tuple[Path, ...]:
         """Those of its own copies in which a student, class or sitting still stands, by its id."""
         return copies.holding(self._engine, id)

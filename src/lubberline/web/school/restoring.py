@@ -12,6 +12,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
+from lubberline.store.opening import IN_MEMORY
 from lubberline.store.school import School
 from lubberline.web.framed import file_answer, framed, go_to, refused, school_of
 from lubberline.web.questions.asked import sent_fields
@@ -57,7 +58,7 @@ def _shown(request: Request, school: School, file: SentFile | None) -> Response:
         "restore.html",
         kinds=[(kind, here.get(kind, 0), comes.get(kind, 0)) for kind in {**here, **comes}],
         file_name=file.name,
-        keeps=any(here.values()) and school.keeps_copies,
+        keeps=any(here.values()) and school.where != IN_MEMORY,
         something=any(here.values()),
         where=school.where,
         key=request.app.state.held_backup.hold(file),
