@@ -4,6 +4,7 @@
 // the server's own word for it. What was given up, because the server said that its time is over, stays to be
 // shown.
 
+import "./styles/outbox.css";
 import { Clock, type Given } from "./clock.ts";
 import { ask, PATIENCE_MS, plain } from "./request.ts";
 import { Shelf } from "./shelf.ts";

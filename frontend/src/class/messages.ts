@@ -89,7 +89,20 @@ export interface Act {
   words: string;
 }
 
+/** An answer that was given in time by its device's clock, and came when none was taken any more. */
+export interface LateRow {
+  at: number;
+  name: string;
+  key: string;
+  words: string;
+  given_utc: string;
+  heard_utc: string;
+  apart_min: number;
+  came_utc: string;
+}
+
 export interface InstructorView {
+  late: LateRow[];
   projector: ProjectorView;
   notes: string;
   text: string;

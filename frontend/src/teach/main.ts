@@ -79,6 +79,37 @@ function whoAnswered(lead: InstructorView): TemplateResult {
     )}</ul></section>`;
 }
 
+async function decide(act: "take" | "leave", at?: number): Promise<void> {
+  const body = new URLSearchParams(at === undefined ? { do: act } : { do: act, at: String(at) });
+  try {
+    const response = await ask(`/sittings/${sitting}/late`, { method: "POST", body, redirect: "follow" });
+    say(response.ok ? "" : "That was not done. Press again.");
+  } catch {
+    say("That was not done: no connection to the server.");
+  } finally {
+    news?.look();
+  }
+}
+
+function cameLate(lead: InstructorView): TemplateResult | typeof nothing {
+  const count = lead.late.length;
+  if (!count) return nothing;
+  return html`<section class="warning late" aria-labelledby="late"><h2 id="late">${count} ${count === 1 ? "answer" : "answers"} came late</h2>
+    <p>Given in time by the device’s own clock. They count only if you take them.</p>
+    <ul>${lead.late.map(
+      (one) => html`<li><strong>${one.name}</strong>, ${one.key}: <strong>${one.words}</strong>
+        <span class="meta">given ${one.given_utc.slice(11, 19)} by the device, which last heard the server ${one.heard_utc.slice(11, 19)}${
+          one.apart_min ? `; its two clocks differ by ${one.apart_min} min` : ""
+        }; received ${one.came_utc.slice(11, 19)} UTC</span>
+        <span class="buttons"><button type="button" @click=${() => void decide("take", one.at)}>Take</button>
+        <button type="button" class="quiet" @click=${() => void decide("leave", one.at)}>Do not take</button></span></li>`,
+    )}</ul>
+    ${count > 1
+      ? html`<p class="buttons"><button type="button" @click=${() => void decide("take")}>Take all ${count}</button>
+          <button type="button" class="quiet" @click=${() => void decide("leave")}>Take none</button></p>`
+      : nothing}</section>`;
+}
+
 function toCome(lead: InstructorView): TemplateResult {
   return html`<section aria-labelledby="to-come"><h2 id="to-come">To come</h2>
     <ol class="to-come">${lead.to_come.slice(0, 6).map(([kind, heading, min]) => html`<li><span class="kind">${kind}</span> ${heading}${min ? html` <span class="meta">${planned(min)}</span>` : nothing}</li>`)}</ol></section>`;
@@ -96,7 +127,7 @@ function body(lead: InstructorView): TemplateResult {
       <div class="cl-said">${lead.text ? marked(lead.text) : nothing}</div>
       ${ghosts.length ? html`<p>Beside the truth: ${ghosts.map((one, index) => html`${index ? "; " : ""}<q>${one.statement}</q> (${one.count})`)}</p>` : nothing}
     </div>
-    <div class="cl-aside">${whoAnswered(lead)}
+    <div class="cl-aside">${cameLate(lead)} ${whoAnswered(lead)}
       ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you alone`}>${spread(one)}</section>`)}
       ${toCome(lead)}</div>
   </div>`;

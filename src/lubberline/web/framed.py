@@ -28,6 +28,8 @@ DONE = {
     "deleted": "Deleted for good.",
     "demo": "The demo class is here.",
     "kept": "Kept.",
+    "late-left": "Not taken. The answers stay in the trail.",
+    "late-taken": "Taken. They count now, and are marked in the trail as late.",
     "opened": "Open again.",
     "released": "The marks are shown to the students now.",
     "gave-time": "The time is given; the student's clock shows it within a few seconds.",

@@ -14,6 +14,7 @@ from lubberline.web.framed import framed, go_to
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.sittings import correcting, roll
 from lubberline.web.sittings.acting import place_in, with_sitting
+from lubberline.web.sittings.late import late_rows
 from lubberline.web.sittings.shown import asked_in
 from lubberline.web.sittings.timing import minutes_of
 
@@ -34,6 +35,8 @@ def _answers(
         rows=roll.answer_rows(asked, own, roll.struck_in(school, sitting)),
         trail=[one for one in corrections if one.key in {each.key for each in asked}],
         signed_by=school.setting(SIGNED_BY),
+        late=late_rows(school, sitting, place.student),
+        signed_by=school.setting(correcting.SIGNED_BY),
         chosen_key=request.query_params.get("key", ""),
     )
 

@@ -15,6 +15,7 @@ from lubberline.web.framed import framed
 from lubberline.web.heard import Heard, Phones
 from lubberline.web.sittings import roll
 from lubberline.web.sittings.dealing import forms_of
+from lubberline.web.sittings.late import late_rows
 from lubberline.web.sittings.shown import asked_in
 from lubberline.web.teach.contact import away
 from lubberline.web.teach.pages import join_base
@@ -42,6 +43,7 @@ def now_given(request: Request, school: School, sitting: Sitting) -> dict[str, A
         "has_forms": bool(forms_of(sitting)),
         "ended": sum(row["ended"] for row in found.rows),
         "struck": found.struck,
+        "late": late_rows(school, sitting),
         "silent": phones.silent & working,
         "waiting": phones.waiting,
         "away": WORDS[why][0] if why else "",

@@ -18,7 +18,7 @@ from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.questions import making
 from lubberline.web.questions.asked import OWN, sent_fields
 from lubberline.web.sent import sent_form
-from lubberline.web.sittings import answer_pages, roll, starting, typing_pages
+from lubberline.web.sittings import answer_pages, late, roll, starting, typing_pages
 from lubberline.web.sittings.acting import with_sitting
 from lubberline.web.sittings.files import answers_csv, totals_csv
 from lubberline.web.sittings.overview import now_given, sitting_page, state_of
@@ -159,6 +159,7 @@ ROUTES = [
     Route("/sittings/{sitting}/now", show_now, methods=["GET"]),
     Route("/sittings/{sitting}/move", move, methods=["POST"]),
     *answer_pages.ROUTES,
+    *late.ROUTES,
     *typing_pages.ROUTES,
     Route("/sittings/{sitting}/{file}", take_file, methods=["GET"]),
 ]

@@ -35,6 +35,7 @@ from lubberline.web.sendings import (
     whose,
 )
 from lubberline.web.sittings import seats, shown
+from lubberline.web.sittings.late import late_rows
 from lubberline.web.sittings.timing import clock, is_over, left_s
 
 MOST_FIELDS = 1_300
@@ -86,7 +87,8 @@ def _page(request: Request, error: InputError | None = None, typed: dict[str, st
     questions = shown.paper(sitting, place.form, answers)
     if is_over(sitting, place):
         why = "closed" if sitting.closed_utc else "handed in" if place.ended_utc else "time"
-        return framed(request, "sit_over.html", error, **base, questions=questions, why=why)
+        late = late_rows(school, sitting, place.student)
+        return framed(request, "sit_over.html", error, **base, questions=questions, why=why, late=late)
     for question in questions:
         if question["kind"] == "number":
             question["value"] = (typed or {}).get(question["key"], question["value"])

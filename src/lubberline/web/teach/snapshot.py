@@ -15,6 +15,7 @@ from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.times import now_ms
 from lubberline.web.refusals import Refused
+from lubberline.web.sittings.late import late_rows
 
 
 @lru_cache(maxsize=32)
@@ -53,6 +54,7 @@ class Snapshot:
         places: who is in.
         answers: of all.
         names: of the students by id.
+        late: answers that came late and wait for the instructor.
     """
 
     def __init__(self, school: School, id: str) -> None:
@@ -60,6 +62,8 @@ class Snapshot:
         self.places: tuple[Place, ...] = school.places(id)
         self.answers: tuple[Answer, ...] = school.answers(id)
         self.names = {one.id: one.name for one in school.students(self.sitting.group)}
+        rows = late_rows(school, self.sitting)
+        self.late = [row for row in rows if row.state == "waiting"]
         self.lesson = lesson_of(self.sitting.source)
         self.stands = teaching.standing(self.sitting, self.lesson)
         self._by_student: dict[str, list[Answer]] = {}
@@ -88,7 +92,8 @@ class Snapshot:
     def for_instructor(self) -> bytes:
         """The instructor's view as JSON."""
         given: Any = (self.sitting, self.lesson, self.stands, self.places, self.answers, self.names)
-        return msgspec.json.encode(audiences.seen_by_instructor(*given))
+        seen = msgspec.json.encode(audiences.seen_by_instructor(*given))
+        return seen[:-1] + b',"late":%b}' % msgspec.json.encode(self.late)
 
 
 def student_view(school: School, sitting: Sitting, student: str) -> bytes:

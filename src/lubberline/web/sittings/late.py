@@ -1,0 +1,103 @@
+"""Answers that came late: put before the instructor, taken or not by one press each, or all at once."""
+
+from __future__ import annotations
+
+import msgspec
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from lubberline.classroom.audiences import words_of
+from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from lubberline.web.framed import go_to
+from lubberline.web.questions.asked import sent_fields
+from lubberline.web.sittings.acting import with_sitting
+
+
+class LateRow(msgspec.Struct, frozen=True):
+    """A late answer in words.
+
+    Attributes:
+        at: of the record.
+        name: of the student.
+        key: of the question.
+        words: what was given; 'no answer' for a blank.
+        now: what counts at present.
+        given_utc: when it was given, by the device's clock.
+        heard_utc: when the device had heard the server last.
+        apart_min: whole minutes by which the device's calendar and its running clock differ.
+        came_utc: when the server had it.
+        state: 'waiting', 'taken', 'not taken' or 'replaced'.
+        decided_utc: when.
+    """
+
+    at: int
+    name: str
+    key: str
+    words: str
+    now: str
+    given_utc: str
+    heard_utc: str
+    apart_min: int
+    came_utc: str
+    state: str
+    decided_utc: str
+
+
+def _words(answer: Answer | None, asked: Asked | None) -> str:
+    found = words_of(asked.item, answer.chosen, answer.value) if answer and asked else ""
+    return found or "no answer"
+
+
+def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None) -> LateRow:
+    return LateRow(
+        at=late.at,
+        name=name,
+        key=late.answer.key,
+        words=_words(late.answer, asked),
+        now=_words(now, asked),
+        given_utc=late.claim.given_utc,
+        heard_utc=late.claim.heard_utc,
+        apart_min=int(late.claim.apart_s // 60.0),
+        came_utc=late.came_utc,
+        state=late.state,
+        decided_utc=late.decided_utc,
+    )
+
+
+def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateRow]:
+    """The late answers of a sitting, or of one student in it, in the order in which they came."""
+    found = [one for one in school.late_answers(sitting.id) if student in ("", one.answer.student)]
+    if not found:
+        return []
+    names = {one.id: one.name for one in school.students(sitting.group)}
+    asked = {one.key: one for one in sitting.asked}
+    now = {(one.student, one.key): one for one in school.answers(sitting.id)}
+    return [
+        _row(
+            one,
+            names.get(one.answer.student, ""),
+            asked.get(one.answer.key),
+            now.get((one.answer.student, one.answer.key)),
+        )
+        for one in found
+    ]
+
+
+async def decide(request: Request) -> Response:
+    """POST /sittings/ID/late: takes a late answer or not; all that wait where none is named."""
+    fields = dict(await sent_fields(request))
+
+    def act(school: School, sitting: Sitting) -> Response:
+        done, at = fields.get("do", ""), fields.get("at", "")
+        if done not in ("take", "leave") or not (at == "" or (at.isascii() and at.isdigit())):
+            raise InputError("late answers", "it is not said what to do with them", "take or leave")
+        school.decide_late(sitting.id, int(at) if at else None, take=done == "take")
+        return go_to(f"/sittings/{sitting.id}", "late-taken" if done == "take" else "late-left")
+
+    return await with_sitting(request, act)
+
+
+ROUTES = [Route("/sittings/{sitting}/late", decide, methods=["POST"])]
