@@ -36,7 +36,6 @@ def _answers(
         trail=[one for one in corrections if one.key in {each.key for each in asked}],
         signed_by=school.setting(SIGNED_BY),
         late=late_rows(school, sitting, place.student),
-        signed_by=school.setting(correcting.SIGNED_BY),
         chosen_key=request.query_params.get("key", ""),
     )
 
