@@ -73,7 +73,8 @@ class Process:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> None:
-        call = f"from lubberline.web.serve import serve; serve(port={self.port}, open_browser=False)"
+        call = "from lubberline.web.serve import Wanted, serve; "
+        call += f"serve(Wanted(port={self.port}, open_browser=False))"
         words = f"{self._first}\n{call}"
         environment = {**os.environ, "LUBBERLINE_DATABASE": self.database, "PYTHONUNBUFFERED": "1"}
         for _ in range(50):
