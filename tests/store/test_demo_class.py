@@ -78,7 +78,7 @@ def test_it_goes_and_comes_back_alone(school: School) -> None:
     before = records(school)
     group = school.add_made_up_class(term())
     with_it = records(school)
-    school.settle_made_up_class(PLAN)
+    school.bin.settle_demo(PLAN)
     assert records(school) == with_it
     goes = school.bin.deletable("class", group.id)
     assert (goes.kind, goes.words) == (
@@ -105,7 +105,7 @@ def test_real_people_in_it_stay_with_all_their_sittings(school: School, for_good
     """One press on 'take the class out' used to delete them."""
     group, real, own = as_an_older_program_left_it(school)
     places, answers = school.places(own.id), school.answers(own.id)
-    school.settle_made_up_class(PLAN)
+    school.bin.settle_demo(PLAN)
     goes = school.bin.deletable("class", group.id)
     assert goes.words == "2 students, 2 sittings, 4 answers, 1 correction"
     (school.bin.delete_for_good if for_good else school.bin.delete)("class", group.id)
@@ -131,7 +131,7 @@ def test_whatever_somebody_real_touched_stays(school: School) -> None:
     school.record_many([Answer(first.id, real.id, "A1", 3)])
     school.add_place(own.id, alder.id, "A")
     school.record(Answer(own.id, alder.id, "A1", 1, sent="as Alder"))
-    school.settle_made_up_class(PLAN)
+    school.bin.settle_demo(PLAN)
     school.bin.delete("class", group.id)
     assert [one.id for one in school.students(group.id)] == [alder.id, real.id]
     assert {one.id for one in school.sittings(group.id)} == {own.id, first.id}

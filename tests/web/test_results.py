@@ -119,6 +119,7 @@ def test_a_practice_paper_is_made_of_what_to_ask_next(call: Caller, school: Scho
     # Nobody in the demo class sits anything new.
     assert "practice paper" not in call.get(address).text
     assert call.post(f"{address}/practice", data={"do": "make"}).status_code != 303
+    asked_before = {mark.item.id for mark in own_marks(school)[student.id]}
     demo = school.setting(DEMO_CLASS)
     school.set_setting(DEMO_CLASS, "")
     assert "practice paper" in call.get(address).text
@@ -127,7 +128,6 @@ def test_a_practice_paper_is_made_of_what_to_ask_next(call: Caller, school: Scho
     made = school.sitting(re.search(r"/sittings/([\w-]+)", answer.headers["location"])[1])  # type: ignore[index]
     assert made.title == f"Practice: {student.name}"
     assert len(made.asked) == 5
-    asked_before = {mark.item.id for mark in own_marks(school)[student.id]}
     assert not {one.item.id for one in made.asked} & asked_before
     school.bin.delete_for_good("sitting", made.id)
     assert len(school.sittings()) == before

@@ -31,7 +31,7 @@ def run(given: argparse.Namespace) -> None:
             group = school.made_up_class()
             if group is None:
                 raise InputError("demo class", "it is not in the records", "nothing has to be deleted")
-            school.settle_made_up_class(read_class(folder))
+            school.bin.settle_demo(read_class(folder))
             deletion.delete(school, "class", group.id, group.title, given)
             return
         term = demo_class(folder)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from sqlalchemy import Connection, Engine
 
 from lubberline.errors import InputError
-from lubberline.store import acts, deletion, undeletion, wastebin
+from lubberline.store import acts, deletion, made_up, undeletion, wastebin
 from lubberline.store.belongings import Kind
 from lubberline.store.changes import LOOK_AGAIN
 from lubberline.store.undeletion import Brought
 from lubberline.store.wastebin import Binned, Deletable
+
+if TYPE_CHECKING:
+    from lubberline.classroom.made_up_class import MadeUpClass
 
 FILES = ("lesson", "draft")
 
@@ -35,6 +38,10 @@ class Bin:
 
     def __init__(self, engine: Engine, read: Callable[..., Any], write: Callable[..., Any]) -> None:
         self._engine, self._read, self._write = engine, read, write
+
+    def settle_demo(self, plan: MadeUpClass) -> None:
+        """Keeps what of the demo class is its own, where an older program did not; see `made_up.settle`."""
+        self._write("", made_up.settle, plan)
 
     def deletable(self, kind: Kind, key: str) -> Deletable:
         """Something that may be deleted, with what would go; see `deletion.deletable`."""

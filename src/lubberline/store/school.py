@@ -61,7 +61,6 @@ from lubberline.store.watching import Watch, set_clock
 
 if TYPE_CHECKING:
     from lubberline.classroom.made_up import Term
-    from lubberline.classroom.made_up_class import MadeUpClass
 
 T = TypeVar("T")
 # A person waits for a command to begin, and others that begin at once may carry the tables forward first.
@@ -211,10 +210,6 @@ class School:
     def add_made_up_class(self, term: Term) -> Group:
         """Writes a made-up class with its term, all or nothing; `InputError` when it is there already."""
         return self._write("people", made_up.add, term)
-
-    def settle_made_up_class(self, plan: MadeUpClass) -> None:
-        """Keeps what of the demo class is its own, where an older program did not; see `made_up.settle`."""
-        self._write("", made_up.settle, plan)
 
     # Sittings
 

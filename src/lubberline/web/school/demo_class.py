@@ -19,4 +19,4 @@ def term() -> Term:
 def settle(school: School) -> None:
     """Sees that it is known what of the demo class is its own, before any of it is counted or deleted."""
     if school.made_up_class() is not None:
-        school.settle_made_up_class(read_class(demo_folder() / "class"))
+        school.bin.settle_demo(read_class(demo_folder() / "class"))
