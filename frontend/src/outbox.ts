@@ -69,6 +69,7 @@ export class Outbox {
   private readonly resting = new Set<string>();
   /** The server's code for why it takes nothing of what waits; '' where it takes it, or was not heard. */
   blocked = "";
+  isLeaving = false;
   private tries = 0;
   private busy = false;
   private timer = 0;
@@ -156,6 +157,13 @@ export class Outbox {
   hurry(): void {
     this.notBefore.clear();
     void this.flush();
+  }
+
+  /** Its giver wants to leave the page while something waits. */
+  leave(): void {
+    this.isLeaving = true;
+    this.hurry();
+    this.listener.changed();
   }
 
   /** Does something else of the same shape, not kept; null where the server was not heard. */
@@ -270,7 +278,8 @@ export function state(outbox: Outbox): string {
   const then = outbox.lasts
     ? (BLOCKED[outbox.blocked] ?? "It stays on this device and is sent when the connection is back.")
     : "This browser has no storage: closing this page loses it.";
-  return `Not sent yet (${count}). ${then}`;
+  const leaving = "Wait until it is sent. If you press again, it stays on this device and is sent only when your own page is open here again.";
+  return `Not sent yet (${count}). ${outbox.isLeaving ? leaving : then}`;
 }
 
 /** What was not taken or came late, as a list to be shown until the person has seen it. */
@@ -295,14 +304,10 @@ export function list(outbox: Outbox, place: HTMLElement): void {
 }
 
 /** Leaving with something unsent takes a second press: it stays on the device, for the one who gave it. */
-export function guardLeaving(form: HTMLFormElement | null, outbox: Outbox, say: (words: string) => void): void {
-  let isWarned = false;
+export function guardLeaving(form: HTMLFormElement | null, outbox: Outbox): void {
   form?.addEventListener("submit", (event) => {
-    if (isWarned || !outbox.waiting.length) return;
+    if (outbox.isLeaving || !outbox.waiting.length) return;
     event.preventDefault();
-    isWarned = true;
-    outbox.hurry();
-    const count = outbox.waiting.length;
-    say(`Not sent yet (${count}). Wait until it is sent. If you press again, it stays on this device and is sent only when your own page is open here again.`);
+    outbox.leave();
   });
 }

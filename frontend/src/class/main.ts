@@ -157,7 +157,7 @@ function came(fresh: StudentView): void {
 
 document.documentElement.dataset["script"] = "on";
 theme.listen(() => undefined);
-guardLeaving(document.getElementById("leave") as HTMLFormElement | null, outbox, say);
+guardLeaving(document.getElementById("leave") as HTMLFormElement | null, outbox);
 news = new News<StudentView>(`/class/${sitting}`, {
   came,
   heard: (is) => {

@@ -274,7 +274,7 @@ function oneByOne(all: HTMLFormElement): void {
 function begin(): void {
   theme.listen(() => undefined);
   form = document.getElementById("paper") as HTMLFormElement | null;
-  guardLeaving(document.querySelector(".leave"), outbox, (words) => tell("kept", words));
+  guardLeaving(document.querySelector(".leave"), outbox);
   saved.clear();
   for (const place of places()) {
     const key = place.dataset["key"] as string;
@@ -282,6 +282,11 @@ function begin(): void {
   }
   draw();
   if (!form) return;
+  // What was answered while the script was on its way has told nobody.
+  for (const place of places()) {
+    const isNew = (field: HTMLInputElement): boolean => field.checked !== field.defaultChecked || field.value !== field.defaultValue;
+    if ([...place.querySelectorAll("input")].some(isNew)) take(place, 0);
+  }
   restore();
   form.addEventListener("input", (event) => {
     const field = event.target as HTMLInputElement;

@@ -1,0 +1,370 @@
+"""The outbox of the pages that send, in a browser, with what may happen between it and the server."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from playwright.sync_api import Error
+
+from lubberline.classroom.records import Sitting
+from lubberline.store.school import School
+from tests.web.access import broken_rules
+from tests.web.class_server import ClassServer, begun
+from tests.web.papers import opened
+from tests.web.test_browser import SIZES, until
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page, Route
+
+pytestmark = pytest.mark.browser
+
+HTML = "text/html; charset=utf-8"
+JSON = "application/json"
+AWAY = {"error": {"code": "unreachable", "where": "records", "wrong": "no answer", "right": "wait"}}
+FOREIGN = {"error": {"code": "sitting-closed", "where": "x", "wrong": "y", "right": "z", "sent": "another's"}}
+
+
+def lost(route: Route) -> None:
+    """The server takes it, and its reply is lost."""
+    route.fetch()
+    # A test may be through with it by now.
+    with contextlib.suppress(Error):
+        route.abort()
+
+
+def answering(**given: Any) -> Callable[[Route], None]:
+    return lambda route: route.fulfill(**given)
+
+
+# What stands between a device and its server, none of which is the server's word on what was sent.
+BETWEEN: dict[str, Callable[[Route], None]] = {
+    "no network": lambda route: route.abort(),
+    "a reply that is lost": lost,
+    "records away": answering(status=503, content_type=JSON, body=json.dumps(AWAY)),
+    "a proxy's 404": answering(status=404, content_type=HTML, body="<h1>Not found</h1>"),
+    "a captive portal's 200": answering(status=200, content_type=HTML, body="<h1>Welcome</h1>"),
+    "a 403": answering(status=403, content_type=HTML, body="no"),
+    "JSON of something else": answering(status=200, content_type=JSON, body='{"kept": {"sent": "x"}}'),
+    "a word on something else": answering(status=409, content_type=JSON, body=json.dumps(FOREIGN)),
+    "a broken program": answering(status=500, content_type=JSON, body="{}"),
+}
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ClassServer]:
+    folder: Path = tmp_path_factory.mktemp("outbox")
+    started = ClassServer(f"sqlite:///{folder / 'school.sqlite3'}")
+    yield started
+    started.end()
+
+
+@pytest.fixture
+def paper(server: ClassServer) -> Sitting:
+    return opened(server.school)
+
+
+@pytest.fixture
+def open_page(browser: Browser, server: ClassServer) -> Iterator[Callable[..., Page]]:
+    with ExitStack() as stack:
+
+        def opening(path: str, **options: Any) -> Page:
+            width, height = SIZES["phone"]
+            context = browser.new_context(viewport={"width": width, "height": height}, **options)
+            stack.callback(context.close)
+            page = context.new_page()
+            page.set_default_timeout(20_000)
+            page.goto(server.address + path)
+            return page
+
+        yield opening
+
+
+def join(page: Page, name: str) -> None:
+    page.fill("#name", name)
+    page.click("button.act")
+    page.wait_for_selector("#paper, #view-here h1")
+    until(page, "document.documentElement.dataset.script === 'on'")
+
+
+def seated(open_page: Callable[..., Page], sitting: Sitting, name: str = "Ada", **options: Any) -> Page:
+    page = open_page(f"/join?code={sitting.code}", **options)
+    join(page, name)
+    return page
+
+
+def choose(page: Page, key: str, place: int) -> None:
+    page.locator(f"#q-{key} .choice").nth(place).click()
+
+
+def says(page: Page, selector: str, words: str) -> None:
+    until(page, f"(document.querySelector({selector!r})?.textContent ?? '').includes({words!r})")
+
+
+def hurry(page: Page) -> None:
+    """The network says that it is back."""
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+
+def given(school: School, sitting: Sitting) -> list[tuple[str, int]]:
+    return [(one.key, one.chosen) for one in school.answers(sitting.id)]
+
+
+def kept(page: Page) -> list[dict[str, Any]]:
+    """What the device keeps, in the order in which it was given."""
+    script = (
+        "Object.keys(localStorage).filter((one) => one.startsWith('outbox/')).map((one) => localStorage[one])"
+    )
+    found = [json.loads(one) for one in page.evaluate(script)]
+    return sorted(found, key=lambda one: int(one["order"]))
+
+
+def test_what_is_chosen_before_the_script_is_there_is_sent_all_the_same(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = open_page(f"/join?code={paper.code}")
+    held: list[Route] = []
+    page.route("**/sit.js", lambda route: held.append(route))
+    page.fill("#name", "Ada")
+    page.click("button.act", no_wait_after=True)
+    page.wait_for_selector("#q-A1")
+    choose(page, "A1", 1)
+    page.fill("#a-A3", "7")
+    for route in held:
+        route.continue_()
+    says(page, "#given", "2 saved.")
+    assert sorted(given(server.school, paper)) == [("A1", 1), ("A3", -1)]
+
+
+def test_nothing_but_the_servers_own_word_ends_a_sending(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    place = page.url
+    tries: list[str] = []
+    now = BETWEEN["no network"]
+
+    def between(route: Route) -> None:
+        tries.append(json.loads(route.request.post_data or "{}")["sent"])
+        now(route)
+
+    page.route("**/answer?*", between)
+    choose(page, "A1", 1)
+    for what, now in BETWEEN.items():  # noqa: B007 - the route reads it
+        tries.clear()
+        hurry(page)
+        for _ in range(100):
+            if len(tries) > 1:
+                break
+            page.wait_for_timeout(30)
+            hurry(page)
+        assert len(tries) > 1, what
+        assert len(set(tries)) == 1, what
+        says(page, "#s-A1", "not sent yet")
+        says(page, "#kept", "Not sent yet (1)")
+        says(page, "#given", "0 saved, 1 not sent yet")
+        assert page.url == place, what
+        assert [one["what"]["chosen"] for one in kept(page)] == [1], what
+    page.unroute("**/answer?*")
+    hurry(page)
+    says(page, "#s-A1", "saved")
+    says(page, "#given", "1 saved.")
+    assert page.text_content("#kept") == ""
+    assert given(server.school, paper) == [("A1", 1)]
+    assert len(server.school.answer_trail(paper.id)) == 1
+    assert kept(page) == []
+
+
+def test_what_waits_outlives_the_page_and_the_last_answer_counts(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.route("**/answer?*", lost)
+    choose(page, "A1", 0)
+    says(page, "#kept", "Not sent yet (1)")
+    # The first is on its way and was taken: it must not come again after those that follow.
+    choose(page, "A1", 1)
+    choose(page, "A1", 2)
+    choose(page, "A2", 1)
+    says(page, "#kept", "Not sent yet (3)")
+    assert [one["what"]["chosen"] for one in kept(page)] == [0, 2, 1]
+    page.unroute("**/answer?*")
+    page.reload()
+    says(page, "#given", "2 saved.")
+    assert sorted(given(server.school, paper)) == [("A1", 2), ("A2", 1)]
+    assert [one.chosen for one in server.school.answer_trail(paper.id)] == [0, 2, 1]
+
+
+def test_two_tabs_lose_and_double_nothing(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    first = seated(open_page, paper)
+    second = first.context.new_page()
+    second.goto(first.url)
+    first.context.route("**/answer?*", lost)
+    choose(first, "A1", 0)
+    choose(second, "A2", 1)
+    for page in (first, second):
+        says(page, "#kept", "Not sent yet (2)")
+    # A tab that is closed leaves what it had to the other.
+    first.close()
+    second.context.unroute("**/answer?*")
+    until(second, "document.getElementById('kept').textContent === ''")
+    assert sorted(given(server.school, paper)) == [("A1", 0), ("A2", 1)]
+    assert len(server.school.answer_trail(paper.id)) == 2
+    assert kept(second) == []
+
+
+def test_typing_is_kept_at_every_stroke_and_sent_once(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.locator("#a-A3").press_sequentially("27")
+    assert [one["what"]["value"] for one in kept(page)] == ["27"]
+    page.locator("#a-A3").press_sequentially("4,5")
+    says(page, "#s-A3", "saved")
+    assert [one.value for one in server.school.answer_trail(paper.id)] == [274.5]
+    # What cannot be taken as it is stays, and is said; corrected, it is taken.
+    page.locator("#a-A3").fill("north")
+    says(page, "#s-A3", "Not saved: 'north' is no number")
+    page.click("#hand-in")
+    says(page, "#kept", "Question 3: north is not saved")
+    page.locator("#a-A3").fill("12")
+    says(page, "#s-A3", "saved")
+    assert kept(page) == []
+
+
+def test_what_is_over_is_said_and_stays_to_be_shown(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.route("**/state?*", lambda route: route.abort())
+    server.school.move_sitting(paper.id, closed=True)
+    page.wait_for_timeout(1100)
+    choose(page, "A1", 1)
+    says(page, "#told", "Question 1: B was not taken: it is closed")
+    page.unroute("**/state?*")
+    page.reload()
+    says(page, "#told", "Question 1: B was not taken: it is closed")
+    assert given(server.school, paper) == []
+    assert broken_rules(page) == []
+    page.click("#told button")
+    until(page, "document.getElementById('told').hidden")
+    assert kept(page) == []
+
+
+def test_one_given_in_time_comes_late_and_the_instructor_decides(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.route("**/answer?*", lambda route: route.abort())
+    choose(page, "A1", 1)
+    choose(page, "A2", 2)
+    says(page, "#kept", "Not sent yet (2)")
+    page.wait_for_timeout(1100)
+    server.school.move_sitting(paper.id, closed=True)
+    page.unroute("**/answer?*")
+    hurry(page)
+    says(page, "#told", "Question 1: B came late; the instructor decides.")
+    desk = open_page(f"/sittings/{paper.id}")
+    says(desk, ".late", "2 answers came late")
+    assert broken_rules(desk) == []
+    desk.locator(".late li", has_text="A1").locator("text=Take").first.click()
+    desk.wait_for_selector("text=Taken. They count now")
+    says(desk, ".late", "1 answer came late")
+    assert given(server.school, paper) == [("A1", 1)]
+    desk.locator(".late").locator("text=Do not take").click()
+    desk.wait_for_selector("text=Not taken. The answers stay in the trail.")
+    assert desk.locator(".late").count() == 0
+    assert given(server.school, paper) == [("A1", 1)]
+    page.reload()
+    says(page, "main", "Question 1: B: ")
+    says(page, "main", "it was not taken")
+
+
+def test_handing_in_waits_until_everything_is_sent(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.route("**/answer?*", lambda route: route.abort())
+    page.route("**/hand-in?*", lost)
+    choose(page, "A1", 1)
+    page.click("#hand-in")
+    says(page, "#ending", "have no answer")
+    page.click("text=Hand in all the same")
+    says(page, "#kept", "Handing in waits until it is sent")
+    assert not server.school.places(paper.id)[0].ended_utc
+    page.unroute("**/answer?*")
+    hurry(page)
+    says(page, "#kept", "Not handed in yet: no connection")
+    page.unroute("**/hand-in?*")
+    page.wait_for_selector(".answered")
+    assert server.school.places(paper.id)[0].ended_utc
+    assert given(server.school, paper) == [("A1", 1)]
+
+
+def test_another_student_on_the_device_never_sends_it_as_theirs(
+    open_page: Callable[..., Page], server: ClassServer
+) -> None:
+    lesson = server.school.move_sitting(begun(server.school, "Two on one").id, step=3, phase="open")
+    asked = next(one for one in lesson.asked if one.item.options)
+    step = int(asked.key.split("-")[1]) - 1
+    lesson = server.school.move_sitting(lesson.id, step=step, phase="open")
+    page = seated(open_page, lesson, "Ada")
+    page.route("**/answer?*", lambda route: route.abort())
+    page.locator(".cl-option").first.click()
+    says(page, "#line", "Not sent yet (1)")
+    page.click("#leave button")
+    says(page, "#line", "If you press again")
+    page.click("#leave button")
+    page.unroute("**/answer?*")
+    page.goto(f"{server.address}/join?code={lesson.code}")
+    join(page, "Ben")
+    says(page, "#who", "Ben")
+    page.wait_for_timeout(1500)
+    assert server.school.answers(lesson.id) == ()
+    (waits,) = kept(page)
+    assert waits["fate"] == "waiting"
+    # Once the instructor has let the place go, Ada comes back to it, and it is sent.
+    ada = next(one.id for one in server.school.students(lesson.group) if one.name == "Ada")
+    server.school.release_place(lesson.id, ada)
+    page.context.clear_cookies()
+    page.goto(f"{server.address}/join?code={lesson.code}")
+    join(page, "Ada")
+    says(page, ".cl-state", "Saved")
+    assert [(one.student, one.chosen) for one in server.school.answers(lesson.id)] == [(ada, 0)]
+
+
+def test_other_records_at_the_same_address_get_nothing(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    own = server.school.setting("records-id")
+    server.school.set_setting("records-id", "another-school")
+    choose(page, "A1", 1)
+    says(page, "#kept", "This server has other records")
+    assert given(server.school, paper) == []
+    server.school.set_setting("records-id", own)
+    hurry(page)
+    says(page, "#s-A1", "saved")
+    assert given(server.school, paper) == [("A1", 1)]
+
+
+def test_without_storage_the_page_says_that_closing_it_loses_them(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
+    page.reload()
+    page.route("**/answer?*", lambda route: route.abort())
+    choose(page, "A1", 1)
+    says(page, "#kept", "closing this page loses it")
+    page.unroute("**/answer?*")
+    hurry(page)
+    says(page, "#s-A1", "saved")
+    assert given(server.school, paper) == [("A1", 1)]
