@@ -283,8 +283,8 @@ export function state(outbox: Outbox): string {
 }
 
 /** What was not taken or came late, as a list to be shown until the person has seen it. */
-export function list(outbox: Outbox, place: HTMLElement): void {
-  const told = outbox.told;
+export function list(outbox: Outbox, place: HTMLElement, fates: Fate[] = ["late", "not taken"]): void {
+  const told = outbox.told.filter((one) => fates.includes(one.fate));
   place.hidden = told.length === 0;
   place.replaceChildren(
     ...told.map((one) => {

@@ -59,9 +59,9 @@ const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
 function known(key: string): { draft: Draft; state: State; words: string } {
   const waiting = outbox.of(key);
   const sent = waiting ?? kept.get(key);
-  const what = sent?.what as { chosen?: number; value?: number } | undefined;
-  const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
   const told = sent ? undefined : outbox.told.find((one) => one.what.key === key);
+  const what = (sent ?? told)?.what as { chosen?: number; value?: number } | undefined;
+  const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
   const words = waiting?.fate === "unfit" ? `Not taken: ${waiting.why}.` : told ? toldWords(told) : "";
   if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: words ? "refused" : "none", words };
   const text = given.value === null ? "" : String(given.value).replace("-", "−");

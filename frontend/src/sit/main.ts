@@ -110,7 +110,8 @@ function draw(): void {
   const ending = isEnding && waiting.length ? " Handing in waits until it is sent." : "";
   tell("kept", state(outbox) + ending || isAway);
   const notes = document.getElementById("told");
-  if (notes) list(outbox, notes);
+  // Of late answers the server's own page tells, with what became of them.
+  if (notes) list(outbox, notes, form ? undefined : ["not taken"]);
 }
 
 function take(place: HTMLElement, restMs: number): void {
