@@ -152,7 +152,7 @@ def test_what_another_program_writes_is_news_to_the_server(served: tuple[Path, S
 
 def check_one_file(server: Server, path: Path, how: int, titles: list[str]) -> None:
     assert server.end(how).rstrip().endswith("Ended.")
-    assert server.process.returncode == 0
+    assert server.process.returncode == (130 if how == signal.SIGINT else 0)
     assert [one.name for one in path.parent.iterdir() if one.is_file()] == [path.name]
     copied = path.parent / "elsewhere" / path.name
     copied.parent.mkdir()

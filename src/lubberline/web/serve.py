@@ -36,6 +36,8 @@ PASSPHRASE_VARIABLE = "LUBBERLINE_PASSPHRASE"
 PORTS_TRIED = 50
 # Longer than any flight of the list takes once the engine is compiled.
 SLOW_S = 4.0
+# The exit code by convention. A service that is asked to end (SIGTERM) has done what it should: 0.
+CTRL_C = 130
 
 
 def free_socket(port: int, address: str = ADDRESS) -> socket.socket:
@@ -172,11 +174,17 @@ def _school(opened: Door, wanted: Wanted) -> School:
     return school
 
 
-def _end_as_ctrl_c_does() -> None:
-    """SIGTERM, and SIGHUP when its terminal is closed, end the process in good order, once."""
-    endings = [one for one in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, one)]
+def _end_as_ctrl_c_does() -> list[int]:
+    """SIGTERM, and SIGHUP when its terminal is closed, end the process in good order, once.
 
-    def end(*_: object) -> None:
+    Returns:
+        Where the signal that was heard will stand.
+    """
+    endings = [one for one in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, one)]
+    heard: list[int] = []
+
+    def end(number: int, _: object) -> None:
+        heard.append(number)
         for name in endings:
             signal.signal(getattr(signal, name), signal.SIG_IGN)
         raise KeyboardInterrupt
@@ -189,6 +197,7 @@ def _end_as_ctrl_c_does() -> None:
         # Of a process that is to outlive its terminal (nohup), SIGHUP stays ignored.
         if signal.getsignal(getattr(signal, name)) is not signal.SIG_IGN:
             signal.signal(getattr(signal, name), terminate if name == "SIGHUP" else end)
+    return heard
 
 
 def _show_running(running: Running, wanted: Wanted) -> None:
@@ -242,6 +251,7 @@ def serve(wanted: Wanted) -> None:
     Raises:
         InputError: no free port, an address that is none, a passphrase that is too short, or a server
             that was started otherwise has the records.
+        KeyboardInterrupt: Ctrl-C, after everything was ended in good order.
     """
     opened = door(wanted.lan, wanted.behind)
     if wanted.forgotten and not (wanted.asks_passphrase or wanted.forgets_passphrase):
@@ -252,16 +262,19 @@ def serve(wanted: Wanted) -> None:
     if isinstance(held, Running):
         _show_running(held, wanted)
         return
-    _end_as_ctrl_c_does()
+    heard = _end_as_ctrl_c_does()
     try:
         _serve(wanted, opened, held)
     finally:
         if held is not None:
             held.release()
     print("Ended.", flush=True)
+    is_ctrl_c = heard[:1] == [signal.SIGINT]
     if any(not thread.daemon for thread in threading.enumerate() if thread is not threading.main_thread()):
         # A flight is still being flown or compiled, and Python would wait for it to the end.
-        os._exit(0)
+        os._exit(CTRL_C if is_ctrl_c else 0)
+    if is_ctrl_c:
+        raise KeyboardInterrupt
 
 
 def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
