@@ -14,7 +14,7 @@ import pytest
 
 from lubberline.classroom.records import Answer, Correction
 from lubberline.errors import InputError
-from lubberline.store import tables, wastebin
+from lubberline.store import tables, wastebin, watching
 from lubberline.store.belongings import Kind
 from lubberline.store.deletion import Forgotten
 from lubberline.store.school import School, open_school
@@ -345,4 +345,85 @@ def test_for_good_leaves_no_trace_in_any_file(tmp_path: Path, act: Act) -> None:
     act(school, student.id, class_.paper.id)
     assert name.encode() not in on_disk(tmp_path)
     assert student.id.encode() not in on_disk(tmp_path)
+    school.close()
+
+
+def test_a_backup_holds_a_bin_with_a_large_class(tmp_path: Path) -> None:
+    """As long as the rows of fifty students with sixty papers of forty questions."""
+    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    gone = school.bin.delete("class", taught(school).paper.group)
+    with school._engine.begin() as connection:
+        rows = tables.bin_entries.c.rows
+        # Spaces are quick to read.
+        connection.execute(tables.bin_entries.update().values(rows=rows + " " * 25_000_000))
+    school.backup(tmp_path / "school.backup")
+    school.close()
+    other = open_school("memory")
+    other.restore(tmp_path / "school.backup")
+    assert other.bin.entries()[0].words == gone.words
+    other.close()
+
+
+def test_what_is_too_large_for_the_bin_stays(school: School, monkeypatch: pytest.MonkeyPatch) -> None:
+    one, _ = school_of_two(school)
+    before = records(school)
+    monkeypatch.setattr(wastebin, "LONGEST_ROWS", 1_000)
+    with pytest.raises(InputError, match="too large"):
+        school.bin.delete("class", one.paper.group)
+    assert records(school) == before
+
+
+@pytest.mark.parametrize("kind", ["sitting", "class"])
+def test_an_answer_to_a_sitting_in_the_bin_waits_for_it(school: School, kind: Kind) -> None:
+    """A device gives up what is told 'no-sitting', and keeps what has no place."""
+    class_ = taught(school)
+    answer = Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="sending-1")
+    key = class_.paper.id if kind == "sitting" else class_.paper.group
+    id = school.bin.delete(kind, key).id
+    assert school.seat(class_.paper.id, "digest").in_bin
+    with pytest.raises(InputError) as refused:
+        school.receive(answer, None)
+    assert refused.value.code == "no-place"
+    school.bin.bring_back(id)
+    assert not school.seat(class_.paper.id, "digest").in_bin
+    assert school.receive(answer, None).chosen == 1
+    school.bin.delete_for_good(kind, key)
+    with pytest.raises(InputError) as refused:
+        school.receive(answer, None)
+    assert refused.value.code == "no-sitting"
+
+
+@pytest.mark.parametrize("from_the_bin", [False, True])
+def test_a_sitting_deleted_for_good_is_not_in_the_bin_with_a_student(
+    school: School, from_the_bin: bool
+) -> None:
+    one, _ = school_of_two(school)
+    student = school.bin.delete("student", one.students[0].id)
+    if from_the_bin:
+        school.bin.empty(school.bin.delete("sitting", one.paper.id).id)
+    else:
+        school.bin.delete_for_good("sitting", one.paper.id)
+    assert one.paper.id not in str(everything(school))
+    assert school.bin.entry(student.id).words == "1 student, 1 answer"
+    assert school.bin.bring_back(student.id).remarks == ()
+    assert [found.sitting for found in school.answers_of(one.students[0].id)] == [one.lesson.id]
+
+
+def test_whoever_was_read_while_being_deleted_for_good_is_gone_soon_after(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(watching, "SETTLE_S", 0.0)
+    name = b"Theophania Example"
+    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    student = school.add_student(school.add_group("Spring").id, name.decode())
+    with school._engine.connect() as reader:
+        reader.execution_options(reads=True)
+        reader.execute(tables.students.select()).all()
+        school.bin.delete_for_good("student", student.id)
+        assert name in on_disk(tmp_path)
+    school.watch()
+    ends_s = time.monotonic() + 30.0
+    while name in on_disk(tmp_path) and time.monotonic() < ends_s:
+        time.sleep(0.05)
+    assert name not in on_disk(tmp_path)
     school.close()

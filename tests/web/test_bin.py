@@ -15,7 +15,7 @@ from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
 from lubberline.web.lessons.shelf import Shelf
 from tests.web.caller import Caller
-from tests.web.papers import asked, told, words
+from tests.web.papers import Phone, asked, told, words
 
 OWN_FILE = 'name = "ZZ-TST"\n\n[heading_indicator]\nbalance_latitude_deg = 45.0\n'
 
@@ -207,3 +207,17 @@ def test_an_entry_that_was_taken_out_is_put_back(call: Caller, school: School) -
     assert call.post(own, data={"do": "bring back"}).status_code == 303
     assert "taken out" not in words(call.get("/aircraft/zz-tst").text).partition("Entries")[2][:200]
     assert [change.why for change in school.log_trail("ZZ-TST")] == ["twice", "brought back"]
+
+
+def test_what_a_phone_sends_waits_while_its_paper_is_in_the_bin(school: School, call: Caller) -> None:
+    paper = school.add_sitting(school.add_group("Spring").id, "paper", "Drift", asked(("A",)))
+    phone = Phone(call)
+    phone.enter(paper, "Ada")
+    assert phone.answer(paper, "A1", "sending-1", chosen=0).status_code == 200
+    id = school.bin.delete("sitting", paper.id).id
+    refused = phone.answer(paper, "A1", "sending-2", chosen=1)
+    assert (refused.status_code, refused.json()["error"]["code"]) == (403, "no-place")
+    school.bin.bring_back(id)
+    assert phone.answer(paper, "A1", "sending-2", chosen=1).json()["kept"]["sent"] == "sending-2"
+    school.bin.delete_for_good("sitting", paper.id)
+    assert phone.answer(paper, "A1", "sending-3", chosen=2).json()["error"]["code"] == "no-sitting"

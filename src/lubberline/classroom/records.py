@@ -187,11 +187,13 @@ class Seat(msgspec.Struct, frozen=True):
         records: id of the records.
         sitting: asked for; None where there is none of that id.
         place: of the browser in it; None where it has none.
+        in_bin: whether the sitting was deleted and may be brought back.
     """
 
     records: str
     sitting: Sitting | None
     place: Place | None
+    in_bin: bool = False
 
 
 class Correction(msgspec.Struct, frozen=True):

@@ -17,10 +17,8 @@ from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError
 from lubberline.store import aircraft_settings, belongings, made_up, people, sittings, tables, wastebin
 from lubberline.store.belongings import Kind, Rows
-from lubberline.store.opening import PATIENCE_S
+from lubberline.store.opening import checkpoint
 from lubberline.store.wastebin import Binned, Deletable
-
-WAIT_FOR_READERS_MS = 500
 
 
 class Forgotten(msgspec.Struct, frozen=True):
@@ -103,8 +101,7 @@ def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
         InputError: as `deletable`.
     """
     thing, _ = _taken(connection, kind, key)
-    if not thing.part_of:
-        wastebin.delete_parts(connection, thing.kind, thing.key)
+    wastebin.delete_parts(connection, thing)
     return thing
 
 
@@ -214,17 +211,7 @@ def wipe(engine: Engine) -> None:
     """Sees that what was deleted is not in SQLite's files either; PostgreSQL vacuums by itself.
 
     Deleted rows are overwritten in the pages (`secure_delete`); the write-ahead file still has the pages
-    as they were, until it is emptied. While somebody reads for long, a backup say, that is left to the next
-    time or to closing.
+    as they were, until it is emptied. While somebody reads for long, a backup say, that is left to a server's
+    next minute or to closing.
     """
-    if engine.dialect.name != "sqlite":
-        return
-    connection = engine.raw_connection()
-    try:
-        cursor = connection.cursor()
-        cursor.execute(f"PRAGMA busy_timeout={WAIT_FOR_READERS_MS}")
-        cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        cursor.execute(f"PRAGMA busy_timeout={round(PATIENCE_S * 1000)}")
-        cursor.close()
-    finally:
-        connection.close()
+    checkpoint(engine)

@@ -180,12 +180,11 @@ def sqlite_engine(path: Path | None) -> Engine:
     return engine
 
 
-def checkpoint(engine: Engine, how: str = "TRUNCATE", wait_s: float = 0.5) -> None:
-    """Brings what stands in a file's write-ahead file into the file itself.
+def checkpoint(engine: Engine, wait_s: float = 0.5) -> None:
+    """Brings what stands in a file's write-ahead file into the file itself, and empties it.
 
     Args:
         engine: of the records; nothing is done for others than a file's.
-        how: 'TRUNCATE' empties the write-ahead file, too, 'PASSIVE' keeps nobody waiting.
         wait_s: for those who read or write; what they keep from it is left to the next time.
     """
     file = file_of(engine.url)
@@ -193,7 +192,7 @@ def checkpoint(engine: Engine, how: str = "TRUNCATE", wait_s: float = 0.5) -> No
         return
     # Not one of the pool's, all of which may be at work.
     with contextlib.suppress(sqlite3.Error), contextlib.closing(sqlite3.connect(file, timeout=wait_s)) as own:
-        own.execute(f"PRAGMA wal_checkpoint({how})")
+        own.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def _patiently(act: Callable[[], object]) -> None:

@@ -21,7 +21,7 @@ import msgspec
 from sqlalchemy import Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
-from lubberline.store import backup, belongings, copies, tables
+from lubberline.store import backup, belongings, copies, tables, wastebin
 from lubberline.store.acts import plainly
 from lubberline.store.backup import KIND
 from lubberline.store.checking import check_records, fits
@@ -33,7 +33,8 @@ from lubberline.store.times import now
 
 MOST_BYTES = 2_000_000_000
 MOST_IN_MEMORY_BYTES = 5_000_000
-LONGEST_LINE = 100_000_000
+# What is in the bin is one row, and its JSON is a text within JSON.
+LONGEST_LINE = 2 * wastebin.LONGEST_ROWS
 ROWS_AT_ONCE = 500
 RIGHT = "give a file that 'lubberline records backup' wrote, as it was written"
 

@@ -13,7 +13,7 @@ from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKind
 from lubberline.errors import InputError
-from lubberline.store import late, people, settings, tables
+from lubberline.store import late, people, settings, tables, wastebin
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
@@ -142,14 +142,16 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
     """One sitting; `held` keeps others from moving it, `alone` from reading it so, until the end.
 
     Raises:
-        InputError: when there is none with this id.
+        InputError: when there is none with this id; of one in the bin, to which an answer comes (`held`), only
+            that it has no place there: it is taken when the sitting is brought back.
     """
     if held or alone:
         lock(connection, id, alone)
     found = select(tables.sittings).where(tables.sittings.c.id == id)
     row = connection.execute(found).mappings().first()
     if row is None:
-        raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
+        code = "no-place" if held and wastebin.holds_sitting(connection, id) else "no-sitting"
+        raise InputError("sitting", "there is none with this id", "choose one of the list", code)
     return of_row(row)
 
 
@@ -250,7 +252,8 @@ def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
             raise
         found = None
     records = settings.setting(connection, settings.RECORDS_ID)
-    return Seat(records, found, place_by_secret(connection, id, secret_hash))
+    in_bin = found is None and wastebin.holds_sitting(connection, id)
+    return Seat(records, found, place_by_secret(connection, id, secret_hash), in_bin)
 
 
 def add_place(

@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, and_, or_, select
 from sqlalchemy.engine import RowMapping
 
 from lubberline.errors import InputError
@@ -24,6 +24,8 @@ from lubberline.store.times import now_utc, seconds_between
 KEPT_DAYS = 30.0
 LONGEST_PASSING = timedelta(days=7)
 DAY_S = 86_400.0
+# Of one thing's rows as JSON, some million: a line of a backup must hold them.
+LONGEST_ROWS = 200_000_000
 # What may be in the bin as a part of something that is deleted after it.
 PARTS = {"class": ("student", "sitting"), "demo": ("student", "sitting"), "aircraft": ("entry",)}
 WRONG, RIGHT = (
@@ -90,8 +92,15 @@ def _age_days(row: RowMapping, at_utc: str) -> float:
 
 
 def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
-    """Rows that were taken out, into the bin."""
-    now = now_utc()
+    """Rows that were taken out, into the bin.
+
+    Raises:
+        InputError: they are too many for it.
+    """
+    now, text = now_utc(), msgspec.json.encode(rows).decode()
+    if len(text) > LONGEST_ROWS:
+        right = "make a backup, then delete it for good"
+        raise InputError("bin", f"'{thing.title}' is too large for it ({thing.words})", right)
     plain = {
         "id": new_id(),
         **{name: getattr(thing, name) for name in ("kind", "key", "part_of", "title")},
@@ -100,7 +109,7 @@ def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
         "seen_utc": now,
         "age_days": 0.0,
         "step": newest(),
-        "rows": msgspec.json.encode(rows).decode(),
+        "rows": text,
     }
     connection.execute(tables.bin_entries.insert().values(plain))
     return entry(connection, plain["id"])
@@ -141,6 +150,14 @@ def change_rows(connection: Connection, id: str, rows: Rows) -> None:
     connection.execute(changed.values(rows=msgspec.json.encode(rows).decode(), counts=counts))
 
 
+def holds_sitting(connection: Connection, id: str) -> bool:
+    """Whether a sitting is in the bin, by itself or with its class."""
+    c = tables.bin_entries.c
+    own = and_(c.kind == "sitting", c.key == id)
+    within = and_(c.kind.in_(("class", "demo")), c.rows.contains(f'"sitting":"{id}"', autoescape=True))
+    return connection.execute(select(c.id).where(or_(own, within)).limit(1)).first() is not None
+
+
 def remove(connection: Connection, id: str) -> None:
     """Takes an entry out of the bin, with nothing else."""
     connection.execute(tables.bin_entries.delete().where(tables.bin_entries.c.id == id))
@@ -162,15 +179,30 @@ def delete(connection: Connection, id: str) -> Binned:
         InputError: it is not in it.
     """
     gone = entry(connection, id, held=True)
-    delete_parts(connection, gone.kind, gone.key)
+    delete_parts(connection, gone)
     remove(connection, id)
     return gone
 
 
-def delete_parts(connection: Connection, kind: str, key: str) -> None:
+def delete_parts(connection: Connection, gone: Deletable) -> None:
     """Deletes for good what is in the bin of something that is gone."""
-    for part in parts_of(connection, kind, key):
-        remove(connection, part.id)
+    if gone.kind == "sitting":
+        _delete_answers_in(connection, gone)
+    elif not gone.part_of:
+        for part in parts_of(connection, gone.kind, gone.key):
+            remove(connection, part.id)
+
+
+def _delete_answers_in(connection: Connection, sitting: Deletable) -> None:
+    """What students in the bin did in a sitting that is gone."""
+    for student in parts_of(connection, "class", sitting.part_of):
+        rows = rows_of(connection, student.id)
+        others = {
+            name: [row for row in listed if row.get("sitting") != sitting.key]
+            for name, listed in rows.items()
+        }
+        if student.kind == "student" and others != rows:
+            change_rows(connection, student.id, others)
 
 
 def look(connection: Connection) -> int:

@@ -89,7 +89,8 @@ class Watch(threading.Thread):
                 if time.monotonic() - settled_s > SETTLE_S:
                     settled_s = time.monotonic()
                     set_clock(self._engine)
-                    opening.checkpoint(self._engine, "PASSIVE")
+                    # Emptied, too: after a deletion for good while somebody read, it holds who was deleted.
+                    opening.checkpoint(self._engine, wait_s=0.0)
                 if time.monotonic() - binned_s > LOOK_INTO_BIN_S:
                     binned_s = time.monotonic()
                     look_into_bin(self._engine)

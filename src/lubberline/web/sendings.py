@@ -128,6 +128,9 @@ def held(seat: Seat, kind: str) -> tuple[Sitting, Place]:
     Raises:
         InputError: by code: no such sitting, or no place.
     """
+    if seat.in_bin:
+        # What waits on the device is sent again, and taken when the sitting is brought back.
+        raise _no_place()
     if seat.sitting is None or seat.sitting.kind != kind or seat.sitting.on_paper:
         raise InputError("sitting", "there is none with this id", "ask for the code", "no-sitting")
     if seat.place is None:
