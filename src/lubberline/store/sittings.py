@@ -142,8 +142,8 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
     """One sitting; `held` keeps others from moving it, `alone` from reading it so, until the end.
 
     Raises:
-        InputError: when there is none with this id; of one in the bin, to which an answer comes (`held`), only
-            that it has no place there: it is taken when the sitting is brought back.
+        InputError: when there is none with this id; of one in the bin, to which an answer comes (`held`),
+            only that it has no place there: it is taken when the sitting is brought back.
     """
     if held or alone:
         lock(connection, id, alone)
