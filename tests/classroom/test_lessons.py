@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.classroom.lesson_lines import KINDS, STEP_KEYS
+from lubberline.classroom.lesson_records import words_of_key
 from lubberline.classroom.lessons import lesson_from_text, lesson_html, lessons_of, read_lesson
 from lubberline.errors import InputError
 
@@ -225,3 +226,10 @@ def test_the_manual_names_every_kind_of_step_and_every_key() -> None:
     for keys in STEP_KEYS.values():
         for key in keys:
             assert f"`{key}:`" in manual, key
+
+
+@pytest.mark.parametrize(
+    "key, words", [("step-9-2", "step 9, question 2"), ("step-4", "step 4"), ("A7", "A7")]
+)
+def test_a_key_in_words(key, words):
+    assert words_of_key(key) == words

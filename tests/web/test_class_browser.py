@@ -260,6 +260,42 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     assert len(school.answers(sitting.id)) == 2
 
 
+def test_the_space_bar_does_what_comes_next_whatever_was_clicked_before(room, server, sitting):
+    lead = room.lead()
+    press(lead, "Begin the lesson")
+    press(lead, "Next step")
+    press(lead, "Close the answers")
+    says(lead, "#next", "Next step")
+    lead.click("[data-act=open]")
+    press(lead, "Close the answers")
+    says(lead, "#next", "Next step")
+    assert server.school.sitting(sitting.id).step == 1
+    # A presenter's key does, too, and the button that was clicked is not pressed once more.
+    lead.click("[data-act=back]")
+    says(lead, ".cl-now .meta", "1 of")
+    lead.keyboard.press("PageDown")
+    says(lead, ".cl-now .meta", "2 of")
+    says(lead, "#next", "Close the answers")
+    lead.click("#theme")
+    lead.keyboard.press("Space")
+    says(lead, "#next", "Next step")
+
+
+def test_what_waits_moves_nothing_on_a_phone(room, sitting, server):
+    lead, phone = room.lead(), room.phone("Ada")
+    press(lead, "Begin the lesson")
+    press(lead, "Next step")
+    phone.wait_for_selector("svg.turn[tabindex='0']")
+    top = "document.querySelector('svg.turn').getBoundingClientRect().top"
+    was = phone.evaluate(top)
+    phone.context.route("**/answer*", lambda route: route.abort())
+    phone.locator("svg.turn").press("PageUp")
+    phone.locator("button.act").click()
+    phone.wait_for_selector("#line:not(:empty)")
+    assert "Not sent yet (1)" in phone.text_content("#line")
+    assert phone.evaluate(top) == was
+
+
 def test_a_browser_without_sockets_asks_by_itself(room, server, sitting):
     phone = room.page("/join")
     phone.context.add_init_script("delete window.WebSocket")

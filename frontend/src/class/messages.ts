@@ -93,8 +93,9 @@ export interface Act {
 export interface LateRow {
   at: number;
   name: string;
-  key: string;
+  where: string;
   words: string;
+  now: string;
   given_utc: string;
   heard_utc: string;
   apart_min: number;

@@ -6,9 +6,10 @@ import "../styles/form.css";
 import "../class/class.css";
 import "./teach.css";
 import { html, nothing, type TemplateResult } from "lit-html";
+import { repeat } from "lit-html/directives/repeat.js";
 import type { Act, InstructorView } from "../class/messages.ts";
 import { News } from "../class/news.ts";
-import { ask } from "../request.ts";
+import { ask, plain } from "../request.ts";
 import { firstView, here, say, show } from "../class/page.ts";
 import { marked } from "../class/views.ts";
 import { type Contact, FINE, numbersOf, tell } from "../outage.ts";
@@ -21,6 +22,15 @@ let view: InstructorView | null = firstView<InstructorView>();
 let moving = false;
 let contact: Contact = FINE;
 let heard = true;
+let wasAway = false;
+
+/** Why something was not done; '' where it was. */
+async function refusal(response: Response): Promise<string> {
+  if (response.ok) return "";
+  const wrong = (await plain<{ error?: { wrong?: string } }>(response))?.error?.wrong;
+  if (response.status !== 503 || !wrong) return "That was not done. Press again.";
+  return `That was not done: ${wrong}. Press again when the red line is gone.`;
+}
 
 async function move(act: Act): Promise<void> {
   if (!view || moving) return;
@@ -31,7 +41,7 @@ async function move(act: Act): Promise<void> {
     const body = JSON.stringify({ do: act.do, step, phase });
     const response = await ask(`/teach/${sitting}/move`, { method: "POST", headers: { "content-type": "application/json" }, body });
     if (response.status === 409) say("The lesson had moved on; this is where it stands.");
-    else say(response.ok ? "" : "That was not done. Press again.");
+    else say(await refusal(response));
   } catch {
     say("That was not done: no connection to the server.");
   } finally {
@@ -62,7 +72,7 @@ function buttons(acts: Act[]): TemplateResult {
   if (!first) return html`<p>The lesson is over. <a href="/results">Results</a></p>`;
   return html`<div class="cl-acts" role="group" aria-label="Lead the lesson">
     <button type="button" class="act" id="next" @click=${() => void move(first)}>${first.words} <kbd>Space</kbd></button>
-    ${others.map((act) => html`<button type="button" data-act=${act.do} @click=${() => void move(act)}>${act.words}</button>`)}
+    ${repeat(others, (act) => act.do, (act) => html`<button type="button" data-act=${act.do} @click=${() => void move(act)}>${act.words}</button>`)}
   </div>`;
 }
 
@@ -83,7 +93,7 @@ async function decide(act: "take" | "leave", at?: number): Promise<void> {
   const body = new URLSearchParams(at === undefined ? { do: act } : { do: act, at: String(at) });
   try {
     const response = await ask(`/sittings/${sitting}/late`, { method: "POST", body, redirect: "follow" });
-    say(response.ok ? "" : "That was not done. Press again.");
+    say(await refusal(response));
   } catch {
     say("That was not done: no connection to the server.");
   } finally {
@@ -96,11 +106,13 @@ function cameLate(lead: InstructorView): TemplateResult | typeof nothing {
   if (!count) return nothing;
   return html`<section class="warning late" aria-labelledby="late"><h2 id="late">${count} ${count === 1 ? "answer" : "answers"} came late</h2>
     <p>Given in time by the device’s own clock. They count only if you take them.</p>
-    <ul>${lead.late.map(
-      (one) => html`<li><strong>${one.name}</strong>, ${one.key}: <strong>${one.words}</strong>
-        <span class="meta">given ${one.given_utc.slice(11, 19)} by the device, which last heard the server ${one.heard_utc.slice(11, 19)}${
+    <ul>${repeat(
+      lead.late,
+      (one) => one.at,
+      (one) => html`<li><strong>${one.name}</strong>, ${one.where}: <strong>${one.words}</strong> (so far: ${one.now}).
+        <span class="meta">Given ${one.given_utc.slice(11, 19)} by the device, which last heard the server ${one.heard_utc.slice(11, 19)}${
           one.apart_min ? `; its two clocks differ by ${one.apart_min} min` : ""
-        }; received ${one.came_utc.slice(11, 19)} UTC</span>
+        }. Received ${one.came_utc.slice(11, 19)} UTC.</span>
         <span class="buttons"><button type="button" @click=${() => void decide("take", one.at)}>Take</button>
         <button type="button" class="quiet" @click=${() => void decide("leave", one.at)}>Do not take</button></span></li>`,
     )}</ul>
@@ -137,6 +149,10 @@ function body(lead: InstructorView): TemplateResult {
 function red(): void {
   const keep = "The phones keep their answers and send them again.";
   const numbers = numbersOf(contact.silent.length, contact.waiting);
+  const isAway = !heard || contact.away !== "";
+  // What could not be done meanwhile is told for as long.
+  if (wasAway && !isAway) say("");
+  wasAway = isAway;
   if (!heard) tell(`No connection to the server. ${keep}`, numbers);
   else if (contact.away) tell(`Answers are not being saved: ${contact.words}. ${keep}`, numbers);
   else tell("");
@@ -150,12 +166,18 @@ function draw(): void {
 
 function pressed(event: KeyboardEvent): void {
   const target = event.target as Element;
-  if (!view || event.ctrlKey || event.metaKey || event.altKey || target.closest("button, a, input, summary")) return;
+  if (!view || event.ctrlKey || event.metaKey || event.altKey || target.closest("input")) return;
+  if (event.key === " " && target.closest("button, a")) return;
   const wanted = event.key === " " || event.key === "PageDown" || event.key === "ArrowRight" ? view.acts[0]?.do : KEYS[event.key];
   const act = view.acts.find((one) => one.do === wanted);
   if (!act) return;
   event.preventDefault();
   void move(act);
+}
+
+/** After a button was pressed with a finger or a mouse, the space bar does what comes next again, not the same once more. */
+function toNext(event: MouseEvent): void {
+  if (event.detail > 0 && (event.target as Element).closest("button")) document.getElementById("next")?.focus({ preventScroll: true });
 }
 
 document.documentElement.dataset["script"] = "on";
@@ -180,6 +202,7 @@ if (view) {
     out: () => say("This lesson is no more."),
   });
   addEventListener("keydown", pressed);
+  addEventListener("click", toNext);
   window.setInterval(times, 5000);
   draw();
 }

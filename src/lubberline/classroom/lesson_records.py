@@ -214,3 +214,15 @@ def key_of(step: int, question: int = 0) -> str:
         question: of a quiz, from 1; 0 for a prediction.
     """
     return f"step-{step + 1}-{question}" if question else f"step-{step + 1}"
+
+
+def words_of_key(key: str) -> str:
+    """A question's key as people say it: 'step 9, question 2'; that of a paper, 'A7', as it is.
+
+    Args:
+        key: as `key_of` or a paper makes it.
+    """
+    step, _, question = key.removeprefix("step-").partition("-")
+    if not key.startswith("step-"):
+        return key
+    return f"step {step}, question {question}" if question else f"step {step}"

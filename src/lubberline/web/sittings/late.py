@@ -8,6 +8,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.classroom.audiences import words_of
+from lubberline.classroom.lesson_records import words_of_key
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
@@ -23,6 +24,7 @@ class LateRow(msgspec.Struct, frozen=True):
         at: of the record.
         name: of the student.
         key: of the question.
+        where: the key as people say it: "A7", "step 9, question 2".
         words: what was given; 'no answer' for a blank.
         now: what counts at present.
         given_utc: when it was given, by the device's clock.
@@ -36,6 +38,7 @@ class LateRow(msgspec.Struct, frozen=True):
     at: int
     name: str
     key: str
+    where: str
     words: str
     now: str
     given_utc: str
@@ -56,6 +59,7 @@ def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None) -
         at=late.at,
         name=name,
         key=late.answer.key,
+        where=words_of_key(late.answer.key),
         words=_words(late.answer, asked),
         now=_words(now, asked),
         given_utc=late.claim.given_utc,
