@@ -229,7 +229,7 @@ def test_the_manual_names_every_kind_of_step_and_every_key() -> None:
 
 
 @pytest.mark.parametrize(
-    "key, words", [("step-9-2", "step 9, question 2"), ("step-4", "step 4"), ("A7", "A7")]
+    ("key", "words"), [("step-9-2", "step 9, question 2"), ("step-4", "step 4"), ("A7", "A7")]
 )
 def test_a_key_in_words(key, words):
     assert words_of_key(key) == words
