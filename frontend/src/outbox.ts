@@ -17,7 +17,7 @@ const OVER = ["sitting-closed", "handed-in", "time-over", "question-closed", "no
 const UNFIT = "input";
 
 export interface What {
-  /** Of the question: a later answer takes the place of one that was never on its way. */
+  /** Of the question: a later answer takes the place of one that was still being typed. */
   key?: string;
   [name: string]: unknown;
 }
@@ -139,8 +139,9 @@ export class Outbox {
     this.shelf.put(sent, { sent, order, what, words, given: this.clock.now(), tried: false, fate: "waiting", why: "", where: "" });
     for (const one of all) {
       const isOlder = what.key !== undefined && one.what.key === what.key;
-      // One on its way is heard of first: were it dropped, it might come after the newer.
-      if (isOlder && !(one.fate === "waiting" && one.tried)) this.shelf.take(one.sent);
+      // What was given is sent, changed since or not; what was still being typed was not given yet.
+      const isTyped = (this.notBefore.get(one.sent) ?? 0) > performance.now();
+      if (isOlder && (one.fate !== "waiting" || isTyped)) this.shelf.take(one.sent);
     }
     if (restMs) this.notBefore.set(sent, performance.now() + restMs);
     this.listener.changed();

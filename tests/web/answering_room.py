@@ -40,17 +40,25 @@ LISTEN = """
     window.wasAway = [];
     window.wasUnsent = 0;
     const look = () => {
-        const away = document.getElementById('away');
-        const words = away && !away.hidden && away.checkVisibility() ? away.textContent.trim() : '';
+        const words = document.querySelector('#away:not([hidden]) [role=alert]')?.textContent.trim();
         if (words && window.wasAway.at(-1) !== words) window.wasAway.push(words);
-        window.wasUnsent = Math.max(window.wasUnsent, Number(document.body?.dataset.unsent ?? 0));
+        for (const place of document.querySelectorAll('#line, #kept')) {
+            const unsent = /Not sent yet \\((\\d+)\\)/.exec(place.textContent);
+            window.wasUnsent = Math.max(window.wasUnsent, Number(unsent?.[1] ?? 0));
+        }
     };
     const parts = { subtree: true, childList: true, characterData: true, attributes: true };
     new MutationObserver(look).observe(document, parts);
 })();
 """
-SENT = "Number(document.body.dataset.unsent ?? 0) === 0"
-QUIET = "!document.getElementById('away') || document.getElementById('away').hidden"
+# With less patience, and a look more often, a short outage is one.
+IMPATIENT = """
+from lubberline.store import opening
+from lubberline.web.teach import hub
+opening.PATIENCE_S, hub.LOOK_AFTER_EVERY_S = 0.3, 0.3
+"""
+SENT = "!/not sent yet/i.test(document.getElementById('main').textContent)"
+QUIET = "document.getElementById('away')?.hidden !== false"
 
 
 class Outcome(NamedTuple):
@@ -105,8 +113,9 @@ class StudentsPage:
         from playwright.sync_api import TimeoutError as Gone
 
         self._turn += 1
-        times, place = divmod(self._turn, len(self.questions))
+        place = self._turn % len(self.questions)
         question = self.questions[place]
+        times = sum(one.key == question.key for one in self.given)
         field = self.page.locator(".cl-question, .asked-one").nth(place)
         try:
             if question.options:
@@ -152,16 +161,12 @@ class AnsweringRoom:
         pages: in browsers, by name: 'instructor', 'projector', 'lesson', 'paper'.
     """
 
-    def __init__(self, database: str, stack: ExitStack, patience_s: float | None = None) -> None:
+    def __init__(self, database: str, stack: ExitStack, impatient: bool = False) -> None:
         self.database = database
         school = open_school(database)
         self.lesson, self.paper = _begun(school)
         school.close()
-        # A shorter patience with a database makes a short outage one.
-        first = (
-            f"from lubberline.store import opening; opening.PATIENCE_S = {patience_s}" if patience_s else ""
-        )
-        self.process = Process(database, first)
+        self.process = Process(database, IMPATIENT if impatient else "")
         stack.callback(self.process.kill)
         self.proxy = stack.enter_context(cutting_proxy(self.process.port))
         self.address = self.proxy.address

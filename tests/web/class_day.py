@@ -40,7 +40,7 @@ SIMULATED = 10
 ENTRY = {"indicated": "273", "compass": "269", "suction": "5.0"}
 DATABASE_AWAY_S = 25.0
 # What an aircraft's log says of its instrument takes a minute where the machine is busy.
-PATIENCE_MS = 240_000
+PATIENCE_MS = 120_000
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1366, "height": 768}
 
 
@@ -152,14 +152,22 @@ class Day:
 
 
 def start(day: Day) -> None:
-    """The program is started by its command; Teach is opened."""
+    """The program is started by its command."""
     day.program = Program(day.folder / "home")
     day.stack.callback(day.program.kill)
-    day.desk = day.page("/teach", DESK)
+
+
+def demo_class(day: Day) -> None:
+    """The school has a class already: the demo's."""
+    desk = day.desk = day.page("/school", DESK)
+    desk.click("form[action='/school/demo'] button", no_wait_after=True)
+    # Its term is worked out by the engine, which may have to be compiled first.
+    until(desk, "location.pathname === '/results' && document.readyState === 'complete'", 400.0)
 
 
 def class_begins(day: Day) -> None:
     """A class is made by typing its name on Teach, with a lesson of one's own."""
+    day.desk.goto(f"{day.program.address}/teach")
     day.desk.set_input_files("#file", LESSON)
     day.desk.fill("#new_group", CLASS)
     day.desk.click("button.act")
@@ -294,6 +302,26 @@ def aircraft_log(day: Day) -> None:
     until(phone, f"document.querySelector('#recent')?.textContent.includes('{shown}')", 60.0)
 
 
+def mistake(day: Day) -> None:
+    """The demo class is deleted, and the real one by mistake with it; one press brings that back."""
+    desk, school = day.desk, f"{day.program.address}/school"
+    for label in ("Delete the demo class …", f"Delete the class {CLASS}"):
+        desk.goto(school)
+        desk.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = true))")
+        desk.get_by_role("link", name=label).click()
+        assert re.search(r"1 class, \d+ students.*\d+ answers", desk.inner_text(".lead")), label
+        desk.click("button[value=bin]")
+        until(desk, "location.pathname === '/school'")
+    assert desk.locator(".class-of").count() == 0
+    desk.goto(f"{school}/bin")
+    desk.get_by_role("button", name=f"Bring back {CLASS}").click()
+    desk.wait_for_load_state()
+    desk.goto(school)
+    assert desk.locator(".class-of summary").all_inner_texts() == [
+        f"{CLASS} {len(BROWSERS) + SIMULATED} students"
+    ]
+
+
 def backup(day: Day) -> None:
     """The records are taken out in one file, which another school can be made of."""
     day.desk.goto(f"{day.program.address}/school")
@@ -318,8 +346,8 @@ def end(day: Day) -> None:
 
 def judge(day: Day, database: str) -> None:
     """Everything that was given stands in a database: the class, every answer once, the log's entry."""
-    assert records_judge.rows(database, "select title from groups") == [(CLASS,)]
-    names = {row[0] for row in records_judge.rows(database, "select name from students")}
+    of_class = f"from students join groups on groups.id = group_id where title = '{CLASS}'"
+    names = {row[0] for row in records_judge.rows(database, f"select name {of_class}")}
     assert names == {*BROWSERS, *(f"Phone {k}" for k in range(SIMULATED))}
     for kind, sitting in day.sittings.items():
         stands = records_judge.stand(database, sitting)
@@ -330,7 +358,7 @@ def judge(day: Day, database: str) -> None:
         assert simulated.given > 0
         assert seen.given > 0
     ((typed,),) = records_judge.rows(database, "select typed from log_entries")
-    assert {name: json.loads(typed)[name] for name in ENTRY} == ENTRY
+    assert set(ENTRY.values()) <= set(json.loads(typed).values())
 
 
-HOURS = (start, class_begins, lesson, paper, marks, results, aircraft_log, backup, end)
+HOURS = (start, demo_class, class_begins, lesson, paper, marks, results, aircraft_log, mistake, backup, end)

@@ -37,12 +37,14 @@ class Verdict(NamedTuple):
         missing: of these, how many are not in the records, or stand there with another value.
         doubled: rows of the records for a sending that has one already, or for an answer that nobody gave.
         not_last: questions of students of which another answer counts than the last one given, or none.
+        lost: those that are missing, as (student, key, chosen, value).
     """
 
     given: int
     missing: int
     doubled: int
     not_last: int
+    lost: tuple[tuple[Any, ...], ...] = ()
 
     @property
     def is_whole(self) -> bool:
@@ -79,6 +81,7 @@ def judged(stands: Stand, given: Sequence[Given]) -> Verdict:
         sum(kept[one] == 0 for one in given),
         len(stands.sendings) - len(set(given) & set(kept)),
         sum(Counter(stands.counting)[one] != 1 for one in last.values()),
+        tuple(one for one in given if kept[one] == 0),
     )
 
 
@@ -87,13 +90,17 @@ def judged_by_order(stands: Stand, given: Sequence[Given]) -> Verdict:
     wanted, kept = _ways(given), _ways(stands.sendings)
     counting = {(one.student, one.key): (one.chosen, one.value) for one in stands.counting}
     pairs = [(wanted[one], kept.get(one, [])) for one in wanted]
-    missing = sum((Counter(gave) - Counter(has)).total() for gave, has in pairs)
+    lost = tuple(
+        (*of, *one)
+        for of, gave in wanted.items()
+        for one in (Counter(gave) - Counter(kept.get(of, []))).elements()
+    )
     doubled = sum((Counter(has) - Counter(gave)).total() for gave, has in pairs)
     doubled += sum(len(has) for one, has in kept.items() if one not in wanted)
     not_last = sum(counting.get(one) != gave[-1] for one, gave in wanted.items())
     # In another order than they were given the way to the last answer is not the one that was gone.
     crossed = sum(gave != has and Counter(gave) == Counter(has) for gave, has in pairs)
-    return Verdict(len(given), missing, doubled, not_last + crossed)
+    return Verdict(len(given), len(lost), doubled, not_last + crossed, lost)
 
 
 def of(stands: Stand, names: Iterable[str]) -> Stand:

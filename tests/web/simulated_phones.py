@@ -87,11 +87,17 @@ class Phone:
         )
         assert answer.status_code == 303, (answer.status_code, answer.text[-300:])
         self.place = answer.headers["location"]
+        await self._whose()
+
+    async def _whose(self) -> str:
+        """Learns whom it sends for, as its page says; gives the page."""
+        page = (await self._page(self.place)).text
+        self._for = dict(WHOSE.findall(page.partition("<main")[2].partition(">")[0]))
+        return page
 
     async def look(self) -> None:
         """Learns the questions that are shown: a lesson's from its state, a paper's from its page."""
-        page = (await self._page(self.place)).text
-        self._for = dict(WHOSE.findall(page.partition("<main")[2].partition(">")[0]))
+        page = await self._whose()
         if self.place.startswith("/class/"):
             view = (await self._page(f"{self.place}/state")).json()
             asked = [(one["key"], len(one["options"])) for one in view["seen"]["questions"]]

@@ -27,12 +27,6 @@ def swept() -> Iterator[None]:
     gc.collect()
 
 
-def test_a_server_killed_twice_loses_and_doubles_nothing_that_it_acknowledged():
-    killed = called_apart(class_kill.run, 2, phones=6, seed=3)
-    assert killed.acknowledged > 6
-    assert (killed.missing, killed.doubled, killed.not_last) == (0, 0, 0)
-
-
 def test_forty_phones_lose_nothing():
     load = called_apart(class_load.run, 40, 1)
     assert (load.sent, load.lost, load.doubled) == (40, 0, 0)
