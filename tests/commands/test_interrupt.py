@@ -65,13 +65,18 @@ def test_it_ends_by_the_convention_and_leaves_nothing(number: int, work: str, tm
 
 
 def test_a_move_under_way_is_ended_first(tmp_path: Path) -> None:
-    work = "with moving():\n    time.sleep(0.8)\n    Path(sys.argv[1], 'moved').write_text('whole')"
-    script = BEGIN.format(work="\n".join(f"    {line}" for line in work.splitlines()))
+    steps = (
+        "print('moving', flush=True)",
+        "time.sleep(0.8)",
+        "Path(sys.argv[1], 'moved').write_text('whole')",
+    )
+    work = "\n".join(f"        {step}" for step in steps)
+    script = BEGIN.format(work=f"    with moving():\n{work}")
     with subprocess.Popen(
         [sys.executable, "-c", script, str(tmp_path)], stdout=subprocess.PIPE, text=True
     ) as process:
         assert process.stdout is not None
-        process.stdout.readline()
+        assert [process.stdout.readline().strip() for _ in range(2)] == ["begun", "moving"]
         process.send_signal(signal.SIGINT)
         process.communicate(timeout=60)
     assert process.returncode == 130

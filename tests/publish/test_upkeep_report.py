@@ -45,7 +45,7 @@ def test_the_report_is_one_page_with_everything_on_it(
         "What was assumed",
         "For teaching only",
         "licensed maintenance engineer",
-        "8.0 min",
+        "7.7 min",
         "doubtful",
     ):
         assert words in text, words

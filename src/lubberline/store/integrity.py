@@ -70,7 +70,8 @@ def check_whole(engine: Engine) -> None:
             said = connection.exec_driver_sql("PRAGMA integrity_check(1)").scalar_one()
             torn = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
     except (DatabaseError, sqlite3.DatabaseError) as error:
-        if isinstance(error, OperationalError) and "malformed" not in str(error):
+        code = getattr(getattr(error, "orig", error), "sqlite_errorcode", 0) & 0xFF
+        if isinstance(error, OperationalError) and code != sqlite3.SQLITE_CORRUPT:
             raise
         raise _damaged(engine, path, str(getattr(error, "orig", error))) from None
     if said != "ok":
