@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+import msgspec
 import pytest
 
 from lubberline.classroom.records import Answer, Claim, LateAnswer, Sitting
@@ -177,3 +178,20 @@ def test_the_records_have_an_id_that_stays(school: School, class_: Taught) -> No
     assert seat.place is None
     assert school.seat("none-such", "").sitting is None
     assert school.seat("none-such", "").records == seat.records
+
+
+def test_one_id_for_two_questions_keeps_nobody_from_being_taken(
+    school: School, class_: Taught, closed: str
+) -> None:
+    """What one device sends must not stand in the way of the others."""
+    claim = Claim(later(-5.0, closed), later(-20.0, closed), 0.0)
+    school.receive(to_paper(class_, "sending-1"), claim)
+    other = msgspec.structs.replace(to_paper(class_, "sending-2", 2), student=class_.students[1].id)
+    school.receive(other, claim)
+    school.record_many(
+        [msgspec.structs.replace(to_paper(class_, "sending-1"), key="A2", chosen=-1, value=3.0)]
+    )
+    assert school.decide_late(class_.paper.id, None, take=True) == 2
+    kept = [(one.student, one.key, one.chosen) for one in school.answers(class_.paper.id)]
+    first, second = (student.id for student in class_.students)
+    assert sorted(kept) == sorted([(first, "A1", 1), (first, "A2", -1), (second, "A1", 2)])

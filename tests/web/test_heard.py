@@ -165,6 +165,19 @@ def test_the_roll_of_a_paper_says_who_is_silent(house: House, clock: Clock, scho
     assert "silent" not in call.get(f"/sittings/{paper.id}/now").text
 
 
+@pytest.mark.parametrize("id", ["x" * 10_000, "{paper}:0123456789ab=9", "{paper},0123456789ab=9", "é"])
+def test_what_cannot_be_an_id_is_not_remembered(house: House, school: School, id: str) -> None:
+    """Nor told to other servers, whose notices it would break or forge."""
+    paper = papers.opened(school)
+    app = create_app(house, school)
+    ada = Phone(Caller(app))
+    ada.enter(paper, "Ada")
+    ada.get(f"/sit/{paper.id}/state")
+    for place in ("sit", "class"):
+        ada.get(f"/{place}/{id.format(paper=paper.id)}/state?waiting=5")
+    assert {sitting for sitting, _ in app.state.heard._phones} == {paper.id}
+
+
 def test_phones_are_heard_while_the_records_are_away(house: House, clock: Clock, school: School) -> None:
     lesson = begun(school)
     app = create_app(house, school)

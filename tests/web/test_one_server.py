@@ -239,3 +239,25 @@ def test_one_that_says_nothing_is_waited_for_and_named(
 def test_records_in_memory_and_in_postgresql_have_many_servers() -> None:
     assert running.claim("memory") is None
     assert running.claim("postgresql://u@h/d") is None
+
+
+def test_a_file_that_somebody_else_put_there_is_not_believed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a folder that others may write to: no file of ours is overwritten, no address of theirs opened."""
+    monkeypatch.setattr(running, "LONGEST_WAIT_S", 0.3)
+    address, path = f"sqlite:///{tmp_path / 'school.sqlite3'}", tmp_path / "school.sqlite3.running"
+    (tmp_path / "own.txt").write_text("mine")
+    path.symlink_to(tmp_path / "own.txt")
+    assert running.claim(address) is None
+    assert (tmp_path / "own.txt").read_text() == "mine"
+    path.unlink()
+    held = running.claim(address)
+    assert isinstance(held, Claim)
+    held.tell(Running("https://elsewhere.example/", 1, "2026-05-01T10:00:00Z", 443))
+    with pytest.raises(InputError, match="does not say where"):
+        running.claim(address)
+    held.release()
+    path.touch()
+    monkeypatch.setattr(os, "geteuid", lambda: os.getuid() + 1)
+    assert running.claim(address) is None

@@ -14,6 +14,7 @@ from anyio.from_thread import start_blocking_portal
 from lubberline.classroom.records import Sitting
 from lubberline.store import opening
 from lubberline.store.school import School, open_school
+from lubberline.web import passphrase
 from lubberline.web.app import create_app
 from lubberline.web.house import House
 from lubberline.web.late_school import late_school
@@ -156,6 +157,34 @@ def test_a_passphrase_is_not_put_into_a_page(running: Running) -> None:
         page = running.call.post("/login", data={"passphrase": "correct horse"}, headers=PAGE)
     check(page, "connections")
     assert "correct horse" not in page.text
+
+
+@pytest.mark.parametrize("code", ["locked", "read-only"])
+def test_nor_is_one_that_was_being_changed(running: Running, code: str) -> None:
+    with away.OF_SQLITE[code](running.school):
+        sent = {"passphrase": "correct horse", "again": "correct horse"}
+        page = running.call.post("/school/passphrase", data=sent, headers=PAGE)
+    check(page, code)
+    assert "correct horse" not in page.text
+
+
+@pytest.mark.parametrize("how", ["log out", "another passphrase", "on the command line"])
+def test_a_session_that_was_ended_is_not_let_in_by_an_outage(
+    running: Running, house: House, how: str
+) -> None:
+    passphrase.set_passphrase(running.school, "correct horse")
+    held, own = ({"cookie": f"instructor={passphrase.new_session(running.school)}"} for _ in range(2))
+    assert running.call.get("/lessons", headers=held).status_code == 200
+    if how == "log out":
+        assert running.call.post("/logout", headers=own).headers["location"] == "/login"
+    elif how == "another passphrase":
+        sent = {"old": "correct horse", "passphrase": "battery staple", "again": "battery staple"}
+        assert running.call.post("/school/passphrase", data=sent, headers=own).status_code == 303
+    else:
+        passphrase.set_passphrase(running.school, "battery staple")
+    assert running.call.get("/login").status_code == 200
+    with away.no_connections(running.school):
+        assert running.call.get("/lessons", headers=held).status_code == 503
 
 
 def closed_with(app: Any, path: str, cookies: dict[str, str]) -> int:

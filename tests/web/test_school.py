@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
@@ -90,7 +91,7 @@ def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School)
 
 
 def test_the_backup_that_a_restore_makes_first_is_offered(tmp_path: Path) -> None:
-    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    school = open_school(f"sqlite:///{tmp_path / 'Σχολή.sqlite3'}")
     call = Caller(create_app(school=school))
     empty = call.get("/school/backup").content
     group, _ = filled(school)
@@ -103,6 +104,7 @@ def test_the_backup_that_a_restore_makes_first_is_offered(tmp_path: Path) -> Non
     (kept,) = school.copies()
     assert f'href="/school/copies/{kept.name}"' in call.get("/school").text
     taken = call.get(f"/school/copies/{kept.name}")
+    assert f"filename*=UTF-8''{quote(kept.name)}" in taken.headers["content-disposition"]
     assert taken.content == kept.read_bytes()
     for name in ("school.sqlite3", "..%2Fschool.sqlite3", "none.backup"):
         assert call.get(f"/school/copies/{name}").status_code in (400, 404)

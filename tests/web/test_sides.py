@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from typing import Any
 
 import httpx
@@ -242,17 +243,17 @@ def test_a_passphrase_is_asked_for_on_this_machine_too(app, locked):
 
 @pytest.mark.parametrize("cookie", ["", "9999999999.x", "9999999999.x.00", "x", "1.2.3", "²²²²²²²²²².x.y"])
 def test_a_cookie_that_was_made_up_opens_nothing(locked, cookie):
-    assert not passphrase.is_session(locked, cookie)
+    assert not passphrase.is_session(locked.setting(passphrase.KEY), cookie)
 
 
 def test_a_session_ends_by_its_time_and_with_a_new_passphrase(locked, monkeypatch):
     cookie = passphrase.new_session(locked)
-    assert passphrase.is_session(locked, cookie)
-    monkeypatch.setattr(passphrase.time, "time", lambda: 4e9)
-    assert not passphrase.is_session(locked, cookie)
+    assert passphrase.is_session(locked.setting(passphrase.KEY), cookie)
+    monkeypatch.setattr(passphrase, "now", lambda: datetime(2096, 1, 1, tzinfo=UTC))
+    assert not passphrase.is_session(locked.setting(passphrase.KEY), cookie)
     monkeypatch.undo()
     passphrase.set_passphrase(locked, "another one entirely")
-    assert not passphrase.is_session(locked, cookie)
+    assert not passphrase.is_session(locked.setting(passphrase.KEY), cookie)
 
 
 def test_of_the_passphrase_only_a_digest_is_kept(locked):

@@ -67,6 +67,12 @@ def plain(answer: Any) -> str:
     return " ".join([words(answer.text), answer.text, str(answer.headers), *inside])
 
 
+def test_what_to_do_with_late_answers_must_be_said(school: School) -> None:
+    call, paper = Caller(create_app(school=school)), opened(school)
+    for wrong in ({"do": "take", "at": "9" * 5000}, {"do": "take", "at": "-1"}, {"do": "eat", "at": ""}):
+        assert call.post(f"/sittings/{paper.id}/late", data=wrong).status_code == 422
+
+
 def test_neighbours_are_dealt_other_forms_and_each_form_as_often() -> None:
     dealt: list[str] = []
     for _ in range(31):

@@ -128,8 +128,14 @@ def decide(connection: Connection, sitting: str, at: int | None, take: bool) -> 
     sittings.sitting(connection, sitting, held=True)
     marked = late.decided(connection, sitting, at, take=take)
     for one in marked if take else ():
-        if _sent_before(connection, one.answer) is None:
-            _put(connection, one.answer)
+        answer = one.answer
+        try:
+            kept = _sent_before(connection, answer)
+        except InputError:
+            # Its device gave the id to an answer to another question since.
+            kept, answer = None, msgspec.structs.replace(answer, sent="")
+        if kept is None:
+            _put(connection, answer)
     return len(marked)
 
 

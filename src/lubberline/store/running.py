@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import sys
 import time
 from pathlib import Path
@@ -99,9 +100,10 @@ def claim(address: str | None = None) -> Claim | Running | None:
 
 def _locked(path: Path) -> IO[bytes] | None:
     """The file with its lock, or None when another process has it."""
-    opened = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o600)
-    file = os.fdopen(opened, "r+b")
+    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+    file = os.fdopen(os.open(path, flags, 0o600), "r+b")
     try:
+        _check_owner(path, file)
         if _lock(file) and _is_still(path, file):
             return file
     except OSError:
@@ -109,6 +111,19 @@ def _locked(path: Path) -> IO[bytes] | None:
         raise
     file.close()
     return None
+
+
+def _check_owner(path: Path, file: IO[bytes]) -> None:
+    """In a folder that others may write to, one of them may have put a file there by this name.
+
+    Raises:
+        OSError: it is neither this user's nor of whoever has the records.
+    """
+    if sys.platform != "win32":
+        records = path.with_name(path.name.removesuffix(ENDING))
+        owners = {os.geteuid(), *([records.stat().st_uid] if records.exists() else [])}
+        if os.fstat(file.fileno()).st_uid not in owners:
+            raise PermissionError(str(path))
 
 
 def _lock(file: IO[bytes]) -> bool:
@@ -138,6 +153,8 @@ def _is_still(path: Path, file: IO[bytes]) -> bool:
 def _told(path: Path) -> Running | None:
     try:
         with path.open("rb") as file:
-            return msgspec.json.decode(file.read(LONGEST_TOLD_BYTES), type=Running)
+            told = msgspec.json.decode(file.read(LONGEST_TOLD_BYTES), type=Running)
     except (OSError, msgspec.DecodeError):
         return None
+    # It is opened in a browser.
+    return told if re.fullmatch(r"http://127\.0\.0\.1:\d{1,5}/", told.address) else None

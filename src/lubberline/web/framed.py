@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from contextlib import suppress
 from functools import partial
 from typing import Any
+from urllib.parse import quote
 
 import jinja2
 from starlette.applications import Starlette
@@ -118,5 +120,8 @@ def go_to(address: str, done: str = "", binned: str = "") -> Response:
 
 def file_answer(name: str, data: bytes, kind: str) -> Response:
     """A file to take."""
-    told = {"content-disposition": f'attachment; filename="{name}"'}
+    # RFC 6266: a plain name for old readers, the whole one in UTF-8.
+    plain = re.sub(r"[^A-Za-z0-9._ -]", "_", name)
+    whole = f"UTF-8''{quote(name, safe='')}"
+    told = {"content-disposition": f'attachment; filename="{plain}"; filename*={whole}'}
     return Response(data, media_type=kind, headers=told)

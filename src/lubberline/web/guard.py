@@ -14,6 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from lubberline.errors import Unavailable
+from lubberline.store.setting_names import PASSPHRASE
 from lubberline.web import unavailable
 from lubberline.web.refusals import Refused, refusal
 from lubberline.web.sides import Caller, Door, caller_of, is_students, keep_caller
@@ -66,6 +67,7 @@ class Guard:
         self.school = school
         # When it was found, whether a passphrase is asked for, and whether the session runs; by cookie.
         self._found: dict[str, tuple[float, bool, bool]] = {}
+        self._found_with = ("", "")
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request: refused here, or handed on with its body counted and its headers set."""
@@ -137,7 +139,11 @@ class Guard:
             return None
         cookie = cookie_parser(Headers(scope=scope).get("cookie", "")).get(SESSION_COOKIE, "")
         try:
-            asks, runs = await to_thread.run_sync(_session, self.school, cookie)
+            with_, runs = await to_thread.run_sync(_session, self.school, cookie)
+            asks = bool(with_[0])
+            if with_ != self._found_with:
+                # Another passphrase, or all sessions have ended: what was found before is worth nothing.
+                self._found, self._found_with = {}, with_
             self._remember(cookie, asks, runs)
         except Unavailable as error:
             remembered = self._remembered(cookie)
@@ -187,12 +193,13 @@ class Guard:
         return receive_counted
 
 
-def _session(school: School, cookie: str) -> tuple[bool, bool]:
-    """Whether a passphrase is asked for, and whether this cookie's session runs."""
+def _session(school: School, cookie: str) -> tuple[tuple[str, str], bool]:
+    """The passphrase's digest with the key of its sessions, and whether this cookie's session runs."""
     from lubberline.web import passphrase
 
-    asks = passphrase.is_set(school)
-    return asks, asks and passphrase.is_session(school, cookie)
+    digest = school.setting(PASSPHRASE)
+    key = school.setting(passphrase.KEY) if digest else ""
+    return (digest, key), passphrase.is_session(key, cookie)
 
 
 def _too_large(limit_bytes: int) -> Refusal:

@@ -30,7 +30,8 @@ LOG = logging.getLogger(__name__)
 SILENT_S = 30.0
 TELL_EVERY_S = 8.0
 TOPIC = "heard"
-OF_PHONES = re.compile(r"/(?:class|sit)/([^/]+)")
+# Of what has the form of an id: whatever else somebody asks for is not kept, nor told to other servers.
+OF_PHONES = re.compile(r"/(?:class|sit)/([A-Za-z0-9_-]{1,64})(?:/|$)")
 # A digest's beginning tells the phones of a school apart, and a notice of the database holds 8000 bytes.
 KEY_LENGTH = 12
 TOLD_TOGETHER = 300

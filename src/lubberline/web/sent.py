@@ -32,8 +32,12 @@ class Sent(NamedTuple):
 
 
 def keep_sent(request: HTTPConnection, fields: Mapping[str, str]) -> None:
-    """Notes what a form holds, for a page that lets it be sent again when the records were away."""
-    request.scope[_SENT] = fields
+    """Notes what a form holds, for a page that lets it be sent again when the records were away.
+
+    What is secret stands on no page.
+    """
+    if "passphrase" not in fields:
+        request.scope[_SENT] = fields
 
 
 def kept_sent(request: HTTPConnection) -> Mapping[str, str] | None:

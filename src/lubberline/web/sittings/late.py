@@ -96,7 +96,9 @@ async def decide(request: Request) -> Response:
 
     def act(school: School, sitting: Sitting) -> Response:
         done, at = fields.get("do", ""), fields.get("at", "")
-        if done not in ("take", "leave") or not (at == "" or (at.isascii() and at.isdigit())):
+        if done not in ("take", "leave") or not (
+            at == "" or (at.isascii() and at.isdigit() and len(at) < 19)
+        ):
             raise InputError("late answers", "it is not said what to do with them", "take or leave")
         school.decide_late(sitting.id, int(at) if at else None, take=done == "take")
         return go_to(f"/sittings/{sitting.id}", "late-taken" if done == "take" else "late-left")
