@@ -309,6 +309,27 @@ def test_a_browser_without_sockets_asks_by_itself(room, server, sitting):
     assert [one.value for one in server.school.answers(sitting.id)] == [4.0]
 
 
+def test_a_view_that_is_older_than_an_answer_takes_nothing_back(room, server, sitting):
+    phone = room.page("/join")
+    phone.context.add_init_script("delete window.WebSocket")
+    server.school.move_sitting(sitting.id, step=4, phase="open")
+    phone.fill("#code", sitting.code)
+    phone.fill("#name", "Ada")
+    phone.click("button.act")
+    phone.locator(".cl-option").nth(0).click()
+    says(phone, ".cl-state", "Saved.")
+    # From here on the page hears nothing new of the class.
+    phone.route("**/state*", lambda route: route.abort())
+    phone.locator(".cl-option").nth(1).click()
+    until(phone, "document.querySelector('.cl-state').dataset.state === 'kept'")
+    phone.wait_for_timeout(3500)
+    assert phone.locator(".cl-option input").nth(1).is_checked()
+    # The first one can be chosen anew: were it shown as chosen, a press on it would do nothing.
+    phone.locator(".cl-option").nth(0).click()
+    until(phone, "document.querySelector('.cl-state').dataset.state === 'kept'")
+    assert [one.chosen for one in server.school.answer_trail(sitting.id)] == [0, 1, 0]
+
+
 def test_a_finger_turns_the_card_about_its_middle(room, server, sitting):
     phone = room.phone("Ada")
     server.school.move_sitting(sitting.id, step=1, phase="open")

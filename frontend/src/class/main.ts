@@ -17,7 +17,7 @@ let view = firstView<StudentView>() as StudentView;
 const drafts = new Map<string, Draft>();
 const refused = new Map<string, string>();
 // What the server said that it has, before its view says so, too.
-const kept = new Map<string, Sending>();
+const kept = new Map<string, { sending: Sending; atMs: number }>();
 const VIEW_KNOWS_MS = 3000;
 let shownMs = Date.now();
 let shownStep = view.seen.step;
@@ -45,12 +45,7 @@ const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
   changed: () => draw(),
   saved: (sending) => {
     const key = String(sending.what.key);
-    kept.set(key, sending);
-    // A view made just before an answer was kept does not know of it; soon after, the view knows best.
-    window.setTimeout(() => {
-      if (kept.get(key) === sending) kept.delete(key);
-      draw();
-    }, VIEW_KNOWS_MS);
+    kept.set(key, { sending, atMs: performance.now() });
     refused.delete(key);
   },
 });
@@ -58,7 +53,7 @@ const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
 /** What is kept or on its way, as somebody would have drafted it. */
 function known(key: string): { draft: Draft; state: State; words: string } {
   const waiting = outbox.of(key);
-  const sent = waiting ?? kept.get(key);
+  const sent = waiting ?? kept.get(key)?.sending;
   const told = sent ? undefined : outbox.told.find((one) => one.what.key === key);
   const what = (sent ?? told)?.what as { chosen?: number; value?: number } | undefined;
   const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
@@ -148,6 +143,8 @@ function came(fresh: StudentView): void {
     // What was acknowledged in an earlier step is in the view by now.
     kept.clear();
   }
+  // A view made just before an answer was kept does not know of it; one that comes later knows best.
+  for (const [key, one] of kept) if (performance.now() - one.atMs > VIEW_KNOWS_MS) kept.delete(key);
   const again = fresh.seen.phase === "open" && view.seen.phase !== "open";
   if (again) refused.clear();
   view = fresh;
