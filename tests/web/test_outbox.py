@@ -287,6 +287,24 @@ def test_one_given_in_time_comes_late_and_the_instructor_decides(
     says(page, "main", "it was not taken")
 
 
+def test_marks_that_are_out_do_not_hide_what_came_late(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.route("**/answer?*", lambda route: route.abort())
+    choose(page, "A1", 1)
+    says(page, "#kept", "Not sent yet (1)")
+    page.wait_for_timeout(1100)
+    server.school.move_sitting(paper.id, closed=True, phase="shown")
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    page.wait_for_selector("#marks")
+    # The page with the marks is older than the answer.
+    page.unroute("**/answer?*")
+    hurry(page)
+    says(page, "main", "Question 1: B: ")
+    says(page, ".late-own", "came late; the instructor decides")
+
+
 def test_handing_in_waits_until_everything_is_sent(
     open_page: Callable[..., Page], server: ClassServer, paper: Sitting
 ) -> None:

@@ -27,7 +27,10 @@ interface Told {
 const page = document.getElementById("main") as HTMLElement;
 const base = `/sit/${page.dataset["place"]}`;
 const outbox = new Outbox(`${base}/answer`, page, {
-  changed: () => draw(),
+  changed: () => {
+    draw();
+    if (!form && lateHere() > lateShown) void swap().catch(() => undefined);
+  },
   saved: (sending, kept) => {
     const key = String(sending.what.key);
     if (kept["blank"]) saved.delete(key);
@@ -48,6 +51,12 @@ let endsAt: number | null = null;
 let isEnding = false;
 let isActing = false;
 let isOutside = false;
+// Of how many late answers the server's page told when it was asked for.
+let lateShown = Infinity;
+
+function lateHere(): number {
+  return outbox.told.filter((one) => one.fate === "late").length;
+}
 
 function fill(one: Given): void {
   for (const field of form?.querySelectorAll<HTMLInputElement>(`input[name="${CSS.escape(one.key)}"]`) ?? []) {
@@ -151,6 +160,7 @@ function tick(): void {
 
 /** The page as the server has it now, put in the place of this one: in an outage this one stays. */
 async function swap(): Promise<void> {
+  const late = lateHere();
   const response = await ask(base);
   const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
   const main = fresh.getElementById("main");
@@ -158,6 +168,7 @@ async function swap(): Promise<void> {
   if (!response.ok || !same) return;
   document.body.replaceWith(document.adoptNode(fresh.body));
   isEnding = false;
+  lateShown = late;
   begin();
   scrollTo({ top: 0 });
 }
@@ -306,6 +317,7 @@ function begin(): void {
 }
 
 document.documentElement.dataset["script"] = "on";
+lateShown = lateHere();
 begin();
 void look();
 window.setInterval(tick, 500);

@@ -80,15 +80,15 @@ def _page(request: Request, error: InputError | None = None, typed: dict[str, st
     base.update(who=school.student(place.student).name, form=place.form)
     base["whose"] = whose(school.setting(RECORDS_ID), sitting.id, place.student)
     answers = own_answers(school, place)
+    base["late"] = late_rows(school, sitting, place.student)
     if is_released(sitting):
         marks = marked(sitting, tuple(answers.values()), school.corrections(sitting.id))
         looks = shown.mended(sitting, place.form, {mark.answer.key: mark for mark in marks})
-        return framed(request, "sit_marks.html", error, **base, **looks)
+        return framed(request, "sit_marks.html", error, **base, **looks, questions=looks["rows"])
     questions = shown.paper(sitting, place.form, answers)
     if is_over(sitting, place):
         why = "closed" if sitting.closed_utc else "handed in" if place.ended_utc else "time"
-        late = late_rows(school, sitting, place.student)
-        return framed(request, "sit_over.html", error, **base, questions=questions, why=why, late=late)
+        return framed(request, "sit_over.html", error, **base, questions=questions, why=why)
     for question in questions:
         if question["kind"] == "number":
             question["value"] = (typed or {}).get(question["key"], question["value"])
