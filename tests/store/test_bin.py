@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import json
+import threading
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 
 from lubberline.classroom.records import Answer, Correction
 from lubberline.errors import InputError
-from lubberline.store import tables, wastebin, watching
+from lubberline.store import deletion, tables, wastebin, watching
 from lubberline.store.belongings import Kind
 from lubberline.store.deletion import Forgotten
 from lubberline.store.school import School, open_school
@@ -427,3 +429,29 @@ def test_whoever_was_read_while_being_deleted_for_good_is_gone_soon_after(
         time.sleep(0.05)
     assert name not in on_disk(tmp_path)
     school.close()
+
+
+def test_a_sitting_deleted_while_a_student_is_brought_back_takes_nothing_of_theirs(
+    opened: Callable[[], School], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By another server, at the worst moment: what the student did in it was in neither then."""
+    school, other = opened(), opened()
+    one, _ = school_of_two(school)
+    before = records(school)
+    student = school.bin.delete("student", one.students[0].id)
+    deleting = threading.Thread(target=other.bin.delete, args=("sitting", one.paper.id))
+    in_the_bin = deletion.sittings_in_the_bin
+
+    def at_the_worst_moment(*given: Any) -> Any:
+        found = in_the_bin(*given)
+        deleting.start()
+        deleting.join(0.3)
+        return found
+
+    monkeypatch.setattr(deletion, "sittings_in_the_bin", at_the_worst_moment)
+    school.bin.bring_back(student.id)
+    monkeypatch.undo()
+    deleting.join(30.0)
+    (sitting,) = school.bin.entries()
+    school.bin.bring_back(sitting.id)
+    assert records(school) == before

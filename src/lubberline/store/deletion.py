@@ -107,6 +107,7 @@ def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
 
 def _taken(connection: Connection, kind: Kind, key: str) -> tuple[Deletable, Rows]:
     """Something with its rows, which are gone from their tables."""
+    wastebin.hold(connection)
     _hold(connection, "class" if kind == "demo" else kind, key)
     thing = deletable(connection, kind, key)
     if thing.kind == "demo":

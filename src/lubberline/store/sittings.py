@@ -138,6 +138,19 @@ def lock(connection: Connection, id: str, alone: bool = True) -> None:
         connection.execute(text(f"select {lock}(hashtextextended(:id, 0))"), {"id": id})
 
 
+def _row(connection: Connection, id: str) -> RowMapping | None:
+    return connection.execute(select(tables.sittings).where(tables.sittings.c.id == id)).mappings().first()
+
+
+def _sought(connection: Connection, id: str) -> tuple[RowMapping | None, bool]:
+    """A sitting's row, or whether it is in the bin."""
+    row = _row(connection, id)
+    if row is None and wastebin.holds_sitting(connection, id):
+        return None, True
+    # It may have been brought back between the two looks.
+    return row or _row(connection, id), False
+
+
 def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool = False) -> Sitting:
     """One sitting; `held` keeps others from moving it, `alone` from reading it so, until the end.
 
@@ -147,10 +160,9 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
     """
     if held or alone:
         lock(connection, id, alone)
-    found = select(tables.sittings).where(tables.sittings.c.id == id)
-    row = connection.execute(found).mappings().first()
+    row, in_bin = _sought(connection, id) if held else (_row(connection, id), False)
     if row is None:
-        code = "no-place" if held and wastebin.holds_sitting(connection, id) else "no-sitting"
+        code = "no-place" if in_bin else "no-sitting"
         raise InputError("sitting", "there is none with this id", "choose one of the list", code)
     return of_row(row)
 
@@ -245,14 +257,9 @@ def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> P
 
 def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
     """Whom the browser stands for that holds the secret with this digest, in which records."""
-    try:
-        found = sitting(connection, id)
-    except InputError as error:
-        if error.code != "no-sitting":
-            raise
-        found = None
+    row, in_bin = _sought(connection, id)
     records = settings.setting(connection, settings.RECORDS_ID)
-    in_bin = found is None and wastebin.holds_sitting(connection, id)
+    found = None if row is None else of_row(row)
     return Seat(records, found, place_by_secret(connection, id, secret_hash), in_bin)
 
 

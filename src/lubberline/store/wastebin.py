@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, and_, or_, select
+from sqlalchemy import Connection, and_, or_, select, text
 from sqlalchemy.engine import RowMapping
 
 from lubberline.errors import InputError
@@ -22,6 +22,8 @@ from lubberline.store.people import new_id
 from lubberline.store.times import now_utc, seconds_between
 
 KEPT_DAYS = 30.0
+# One number for all servers of one PostgreSQL; SQLite's writers are alone anyway.
+LOCK = 726_210_002
 LONGEST_PASSING = timedelta(days=7)
 DAY_S = 86_400.0
 # Of one thing's rows as JSON, some million: a line of a backup must hold them.
@@ -71,6 +73,15 @@ class Binned(Deletable, frozen=True):
     days_left: float
 
 
+def hold(connection: Connection) -> None:
+    """One deletes or brings back at a time: what is in the bin hangs together with what is not.
+
+    Were a sitting deleted while a student is brought back, what the student did in it would be in neither.
+    """
+    if connection.dialect.name == "postgresql":
+        connection.execute(text("select pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+
+
 def _binned(row: RowMapping, at_utc: str) -> Binned:
     return Binned(
         id=row["id"],
@@ -97,8 +108,8 @@ def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
     Raises:
         InputError: they are too many for it.
     """
-    now, text = now_utc(), msgspec.json.encode(rows).decode()
-    if len(text) > LONGEST_ROWS:
+    now, plain_rows = now_utc(), msgspec.json.encode(rows).decode()
+    if len(plain_rows) > LONGEST_ROWS:
         right = "make a backup, then delete it for good"
         raise InputError("bin", f"'{thing.title}' is too large for it ({thing.words})", right)
     plain = {
@@ -109,7 +120,7 @@ def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
         "seen_utc": now,
         "age_days": 0.0,
         "step": newest(),
-        "rows": text,
+        "rows": plain_rows,
     }
     connection.execute(tables.bin_entries.insert().values(plain))
     return entry(connection, plain["id"])
@@ -125,13 +136,15 @@ def entries(connection: Connection) -> tuple[Binned, ...]:
 
 
 def entry(connection: Connection, id: str, *, held: bool = False) -> Binned:
-    """One thing of the bin; `held` lets one thing at a time happen to it.
+    """One thing of the bin; `held` lets one thing at a time happen to it, and to the bin.
 
     Raises:
         InputError: it is not in it.
     """
+    if held:
+        hold(connection)
     found = select(tables.bin_entries).where(tables.bin_entries.c.id == id)
-    row = connection.execute(found.with_for_update() if held else found).mappings().first()
+    row = connection.execute(found).mappings().first()
     if row is None:
         raise InputError("bin", WRONG, RIGHT)
     return _binned(row, now_utc())
@@ -164,10 +177,10 @@ def remove(connection: Connection, id: str) -> None:
 
 
 def parts_of(connection: Connection, kind: str, key: str) -> tuple[Binned, ...]:
-    """What is in the bin and was a part of something; held, so that one thing at a time happens to them."""
+    """What is in the bin and was a part of something; for whoever holds the bin."""
     c = tables.bin_entries.c
     found = select(tables.bin_entries).where(c.part_of == key, c.kind.in_(PARTS.get(kind, ())))
-    rows = connection.execute(found.order_by(c.id).with_for_update()).mappings().all()
+    rows = connection.execute(found.order_by(c.id)).mappings().all()
     now = now_utc()
     return tuple(_binned(row, now) for row in rows)
 
@@ -211,8 +224,9 @@ def look(connection: Connection) -> int:
     Returns:
         How many things went.
     """
+    hold(connection)
     c, now, gone = tables.bin_entries.c, now_utc(), 0
-    found = select(c.id, c.seen_utc, c.age_days).order_by(c.id).with_for_update()
+    found = select(c.id, c.seen_utc, c.age_days).order_by(c.id)
     for row in connection.execute(found).mappings().all():
         age_days = _age_days(row, now)
         if age_days < KEPT_DAYS:
