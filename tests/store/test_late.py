@@ -63,6 +63,7 @@ def test_one_given_in_time_waits_apart_and_counts_once_it_is_taken(
     assert isinstance(again, LateAnswer)
     assert school.answers(class_.paper.id) == () == school.answer_trail(class_.paper.id)
     (kept,) = school.late_answers(class_.paper.id)
+    assert school.counted()["late answers"] == 1
     assert school.decide_late(class_.paper.id, kept.at, take=True) == 1
     assert [one.chosen for one in school.answers(class_.paper.id)] == [1]
     assert [one.sent for one in school.answer_trail(class_.paper.id)] == ["sending-1"]

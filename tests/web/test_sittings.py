@@ -257,6 +257,24 @@ def test_a_browser_without_a_place_gets_nothing(call: Caller, school: School, si
     assert not school.answers(sitting.id)
 
 
+def test_a_paper_in_the_bin_is_told_of_on_a_page_and_comes_back(
+    call: Caller, school: School, sitting: Sitting
+) -> None:
+    phone = Phone(call)
+    phone.enter(sitting, "Ada")
+    entry = school.bin.delete("sitting", sitting.id)
+    asked_for = {"accept": "text/html"}
+    page = phone.get(f"/sit/{sitting.id}", headers=asked_for)
+    assert page.status_code == 404
+    assert page.headers["content-type"].startswith("text/html")
+    assert "There is no paper here. To do: ask for the code" in page.text
+    assert f'href="/sit/{sitting.id}"' in page.text
+    assert 'href="/school"' not in page.text
+    assert 'href="/school"' in call.get("/teach/nothing", headers=asked_for).text
+    school.bin.bring_back(entry.id)
+    assert "Ada" in phone.get(f"/sit/{sitting.id}", headers=asked_for).text
+
+
 def test_a_student_goes_on_with_another_phone(call: Caller, school: School, sitting: Sitting) -> None:
     old, new_phone = Phone(call), Phone(call)
     old.enter(sitting, "Ada")

@@ -29,6 +29,7 @@ def _kinds() -> dict[str, Select[Any]]:
         "lessons": select(func.count()).select_from(tables.sittings).where(of_kind == "lesson"),
         "papers": select(func.count()).select_from(tables.sittings).where(of_kind == "paper"),
         "answers": select(func.count()).select_from(tables.answers),
+        "late answers": select(func.count()).select_from(tables.late_answers),
         "corrections": select(func.count()).select_from(tables.corrections),
         "aircraft": select(func.count(logs.c.aircraft.distinct())),
         "log entries": select(func.count()).select_from(logs),

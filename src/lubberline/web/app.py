@@ -25,7 +25,7 @@ from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.live import keeping, line
 from lubberline.web.live.rooms import Rooms
 from lubberline.web.questions import pages as questions
-from lubberline.web.refusals import broken, http_refused, input_refused
+from lubberline.web.refusals import broken, input_refused
 from lubberline.web.results import pages as results
 from lubberline.web.school import pages as school_page
 from lubberline.web.school.restoring import HeldBackup
@@ -33,7 +33,7 @@ from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.sittings import students as sitting_students
 from lubberline.web.teach import parts as teach
-from lubberline.web.unavailable import records_away
+from lubberline.web.unavailable import nothing_here, records_away
 from lubberline.web.uploads import Uploads
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def create_app(
         exception_handlers={
             InputError: input_refused,
             Unavailable: records_away,
-            HTTPException: http_refused,
+            HTTPException: nothing_here,
             Exception: broken,
         },
     )
