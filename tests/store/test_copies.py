@@ -160,3 +160,19 @@ def test_records_in_memory_have_no_copies() -> None:
     assert school.copies() == ()
     assert copies.new_path(school._engine, "step-0009", "sqlite3") is None
     school.close()
+
+
+def test_what_is_left_of_a_copy_that_was_never_whole_holds_people_too(tmp_path: Path) -> None:
+    """The process was killed while it wrote: nobody knows of the file, and whoever is deleted is in it."""
+    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    student = school.add_student(school.add_group("Spring").id, "Theophania Example")
+    school.backup(tmp_path / "whole.backup")
+    kept = school.restore(tmp_path / "whole.backup")
+    assert kept is not None
+    left = kept.rename(kept.with_name(f".{kept.name}.0123abcd.part"))
+    assert school.copies() == ()
+    assert school.copies_holding(student.id) == (left,)
+    assert school.copies_holding("nobody-of-this-id") == ()
+    left.write_bytes(left.read_bytes()[:-40])
+    assert school.copies_holding(student.id) == (left,)
+    school.close()

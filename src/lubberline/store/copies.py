@@ -55,23 +55,32 @@ def new_path(engine: Engine, why: str, ending: str) -> Path | None:
 
 def kept(engine: Engine) -> tuple[Path, ...]:
     """The copies that are there, the newest last."""
+    return _named(engine, "{}" + _NAMED)
+
+
+def _named(engine: Engine, pattern: str) -> tuple[Path, ...]:
     stem = _beside(engine)
     if stem is None or not stem.parent.is_dir():
         return ()
-    named = re.compile(re.escape(stem.name) + _NAMED)
+    named = re.compile(pattern.replace("{}", re.escape(stem.name), 1))
     found = [path for path in stem.parent.iterdir() if named.fullmatch(path.name) and path.is_file()]
     return tuple(sorted(found, key=lambda path: (path.stat().st_mtime, path.name)))
 
 
 def holding(engine: Engine, id: str) -> tuple[Path, ...]:
-    """The copies in whose bytes an id of the records stands, a deleted row's too."""
-    return tuple(path for path in kept(engine) if _holds(path, id.encode()))
+    """The copies in whose bytes an id of the records stands, a deleted row's too.
+
+    Among them what is left of one that was never whole: the process was killed while it wrote.
+    """
+    parts = _named(engine, r"\.{}" + _NAMED + r"\.[0-9a-f]{8}\.part")
+    return tuple(path for path in (*kept(engine), *parts) if _holds(path, id.encode()))
 
 
 def _holds(path: Path, sought: bytes) -> bool:
     before = b""
+    is_backup = re.search(r"\.backup(\.[0-9a-f]{8}\.part)?$", path.name)
     try:
-        with gzip.open(path) if path.suffix == ".backup" else path.open("rb") as file:
+        with gzip.open(path) if is_backup else path.open("rb") as file:
             while chunk := file.read(_CHUNK_BYTES):
                 if sought in before + chunk:
                     return True
