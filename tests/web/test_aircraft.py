@@ -14,11 +14,14 @@ import httpx
 import pytest
 from starlette.requests import Request
 
+from lubberline.errors import InputError
 from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.scenes import broken_claims, run_scene, scene_from_text
 from lubberline.store.school import School, open_school
 from lubberline.upkeep.log import log_from_text
+from lubberline.web.aircraft import correcting
 from lubberline.web.aircraft.codes import ALPHABET, LENGTH, log_addresses
+from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.app import create_app
 from lubberline.web.sides import door, is_students
 from tests.poppler import poppler
@@ -211,6 +214,19 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
     assert 'value="bring back"' not in ask.get(address).text
     assert [one.why for one in school.log_trail("D-Own 1")] == ["taken back at once", "brought back"]
     assert not school.log_entries("D-Own 1")[0].understood.get("withdrawn")
+
+
+def test_what_was_taken_out_on_the_page_is_not_put_back_from_the_form(ask: Caller, school: School) -> None:
+    craft = craft_of(school, "zz-ash")
+    entry = school.add_log_entry(craft.name, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
+    correcting.undo(school, craft, entry.id)
+    correcting.redo(school, craft, entry.id)
+    # Twice is no more than once: it is there.
+    correcting.redo(school, craft, entry.id)
+    correcting.withdraw(school, craft, entry.id, "N. N.", "the wrong aircraft")
+    with pytest.raises(InputError, match=r"N\. N\. changed it last"):
+        correcting.redo(school, craft, entry.id)
+    assert school.log_entries(craft.name)[-1].understood["withdrawn"]
 
 
 def test_an_old_entry_cannot_be_undone_but_corrected(

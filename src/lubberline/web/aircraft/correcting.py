@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from lubberline.store.school import School
 
 UNDO_WITHIN_S = 900.0
+THE_FORM = "the form"
 
 
 def withdraw(school: School, craft: Craft, id: str, by: str, why: str) -> None:
@@ -43,17 +44,22 @@ def undo(school: School, craft: Craft, id: str) -> None:
     if not is_fresh(entry):
         raise InputError("undo", "the entry is older than 15 minutes", "correct it on the aircraft's page")
     if not entry.understood.get("withdrawn"):
-        withdraw(school, craft, id, "the form", "taken back at once")
+        withdraw(school, craft, id, THE_FORM, "taken back at once")
 
 
 def redo(school: School, craft: Craft, id: str) -> None:
     """Puts back what `undo` took back, in the same quarter of an hour.
 
     Raises:
-        InputError: no such entry, or too late.
+        InputError: no such entry, too late, or it was taken out on the aircraft's page.
     """
-    if not is_fresh(own_entry(school, craft, id)):
-        raise InputError("undo", "the entry is older than 15 minutes", "put it back on the aircraft's page")
+    right = "put it back on the aircraft's page"
+    entry = own_entry(school, craft, id)
+    if not is_fresh(entry):
+        raise InputError("undo", "the entry is older than 15 minutes", right)
+    changes = [one for one in school.log_trail(craft.name) if one.entry == id]
+    if entry.understood.get("withdrawn") and changes and changes[-1].by != THE_FORM:
+        raise InputError("undo", f"{changes[-1].by} changed it last", right)
     put_back(school, craft, id)
 
 
