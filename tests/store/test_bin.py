@@ -455,3 +455,17 @@ def test_a_sitting_deleted_while_a_student_is_brought_back_takes_nothing_of_thei
     (sitting,) = school.bin.entries()
     school.bin.bring_back(sitting.id)
     assert records(school) == before
+
+
+def test_a_log_entry_that_comes_again_while_it_is_in_the_bin_is_not_made_twice(school: School) -> None:
+    """The answer to the phone was lost, and somebody deleted the entry before it was sent again."""
+    given = (OWN_CRAFT, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z", "sent": "sending-1"})
+    entry = school.add_log_entry(*given)
+    binned = school.bin.delete("entry", entry.id)
+    assert school.add_log_entry(*given) == entry
+    assert school.log_entries(OWN_CRAFT) == ()
+    school.bin.bring_back(binned.id)
+    assert school.log_entries(OWN_CRAFT) == (entry,)
+    # Deleted for good, it is nobody's any more.
+    school.bin.delete_for_good("entry", entry.id)
+    assert school.add_log_entry(*given).id != entry.id

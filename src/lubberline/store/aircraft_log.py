@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 from sqlalchemy import Connection, func, select, text
-from sqlalchemy.engine import RowMapping
 
 from lubberline.errors import InputError
 from lubberline.store import tables
@@ -16,7 +16,7 @@ from lubberline.store.texts import clean_name, kept_json, kept_text
 from lubberline.store.times import now_utc
 
 
-def _entry(row: RowMapping) -> LogEntry:
+def _entry(row: Mapping[Any, Any]) -> LogEntry:
     return LogEntry(
         id=row["id"],
         aircraft=row["aircraft"],
@@ -54,8 +54,16 @@ def _sent_before(connection: Connection, aircraft: str, sent: str) -> LogEntry |
     alike = select(tables.log_entries).where(
         c.aircraft == aircraft, c.understood.contains(sent, autoescape=True)
     )
-    found = (_entry(row) for row in connection.execute(alike).mappings())
-    return next((one for one in found if one.understood.get("sent") == sent), None)
+    rows = [*connection.execute(alike).mappings(), *_in_the_bin(connection, aircraft, sent)]
+    return next((one for one in map(_entry, rows) if one.understood.get("sent") == sent), None)
+
+
+def _in_the_bin(connection: Connection, aircraft: str, sent: str) -> list[Mapping[str, Any]]:
+    """Entries that were deleted: made once more they would be there twice when they are brought back."""
+    c = tables.bin_entries.c
+    of_aircraft = (c.kind == "entry", c.part_of == aircraft, c.rows.contains(sent, autoescape=True))
+    binned = connection.execute(select(c.rows).where(*of_aircraft)).scalars()
+    return [row for rows in binned for row in msgspec.json.decode(rows)["log_entries"]]
 
 
 def add(connection: Connection, aircraft: str, typed: dict[str, str], understood: dict[str, Any]) -> LogEntry:
