@@ -82,7 +82,9 @@ class Program:
     def kill(self) -> None:
         """Without a chance to end well; nothing where it has ended."""
         self._process.kill()
-        self._process.communicate()
+        self._process.wait()
+        if self._process.stdout is not None:
+            self._process.stdout.close()
 
     def end(self) -> str:
         """As the system ends a program when the machine is shut down; gives what it said."""
@@ -215,6 +217,8 @@ def _nothing() -> None:
 def _everybody_answers(
     day: Day, class_: PhoneClass, asked: list[dict[str, Any]], kill: Callable[[], None]
 ) -> None:
+    for page in day.phones.values():
+        until(page, f"document.querySelectorAll('.cl-question').length === {len(asked)}")
     kill()
     for number, (name, page) in enumerate(day.phones.items()):
         for place, one in enumerate(asked):
