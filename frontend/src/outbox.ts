@@ -11,8 +11,9 @@ import { Shelf } from "./shelf.ts";
 
 const FIRST_PAUSE_MS = 500;
 const LONGEST_PAUSE_MS = 30_000;
-// What the server says of something that it will never take any more.
-const OVER = ["sitting-closed", "handed-in", "time-over", "question-closed", "no-sitting"];
+// What the server says of something that it will never take any more. A sitting or a student that is not there is no
+// such word: what is in the bin comes back.
+const OVER = ["sitting-closed", "handed-in", "time-over", "question-closed"];
 // It is not taken as it is: whoever gave it can give it otherwise.
 const UNFIT = "input";
 
@@ -40,6 +41,8 @@ export interface Sending {
 }
 
 export interface Listener {
+  /** What the page is, in a sentence. */
+  name: "paper" | "lesson" | "log";
   /** Something changed in what waits or is to be shown. */
   changed: () => void;
   /** The server has it. */
@@ -81,12 +84,12 @@ export class Outbox {
   constructor(
     private readonly address: string,
     page: HTMLElement,
-    private readonly listener: Listener,
+    readonly listener: Listener,
   ) {
     const { records = "", place = "", holder = "", nowMs } = page.dataset;
     this.whose = { records, place, holder };
     this.clock.hear(Number(nowMs));
-    this.shelf = new Shelf(`outbox/${[records, place, holder].map(encodeURIComponent).join("/")}/`);
+    this.shelf = new Shelf("outbox", [records, place, holder]);
     // A network that is back, a page out of the browser's history, a phone that wakes up or is put away.
     addEventListener("online", () => this.hurry());
     addEventListener("pageshow", () => this.hurry());
@@ -267,17 +270,29 @@ export class Outbox {
   }
 }
 
-const BLOCKED: { [code: string]: string } = {
-  "other-records": "This server has other records: it stays on this device until it meets its own.",
-  "no-place": "This device does not hold the place any more: it stays on this device. Join again, or ask the instructor.",
-};
+/** Why the server has nothing here for a page, and what to do; null for any other code. */
+function outside(code: string, name: Listener["name"]): [why: string, right: string] | null {
+  if (code === "no-sitting") return [`The server does not have this ${name}`, "ask the instructor"];
+  if (code === "other-records") return ["This server has other records", "connect to the server that it is for"];
+  if (code !== "no-place") return null;
+  return name === "log" ? ["The code of this page is no longer valid", "scan the new code"] : [`This device has no place in this ${name} any more`, "join again, or ask the instructor"];
+}
+
+/** What a page says, with nothing that waits, where the server has nothing for it; '' for any other code. */
+export function outsideWords(code: string, name: Listener["name"]): string {
+  const words = outside(code, name);
+  return words ? `${words.join("; ")}.` : "";
+}
 
 /** What a page says of what waits, in the same words everywhere; '' where nothing does. */
 export function state(outbox: Outbox): string {
   const count = outbox.open;
   if (!count) return "";
+  const [why, right] = outside(outbox.blocked, outbox.listener.name) ?? ["", ""];
   const then = outbox.lasts
-    ? (BLOCKED[outbox.blocked] ?? "It stays on this device and is sent when the connection is back.")
+    ? why
+      ? `${why}. It stays on this device; ${right}.`
+      : "It stays on this device and is sent when the connection is back."
     : "This browser has no storage: closing this page loses it.";
   const leaving = "Wait until it is sent. If you press again, it stays on this device and is sent only when your own page is open here again.";
   return `Not sent yet (${count}). ${outbox.isLeaving ? leaving : then}`;

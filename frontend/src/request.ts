@@ -26,7 +26,8 @@ export async function plain<Body>(response: Response): Promise<Body | null> {
   }
 }
 
-/** Whether an answer says, by our own code, that this browser has no place here, or that there is nothing here. */
-export function isOut(body: { error?: { code?: string } } | null): boolean {
-  return ["no-place", "no-sitting"].includes(body?.error?.code ?? "");
+/** The code by which an answer says that this browser has no place here, or that there is nothing here; '' for neither. */
+export function outCode(body: { error?: { code?: string } } | null): string {
+  const code = body?.error?.code ?? "";
+  return ["no-place", "no-sitting"].includes(code) ? code : "";
 }

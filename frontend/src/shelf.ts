@@ -3,7 +3,15 @@
 export class Shelf<Thing> {
   private readonly memory = new Map<string, Thing>();
 
-  constructor(private readonly name: string) {}
+  private readonly name: string;
+
+  /**
+   * @param kind of what is kept.
+   * @param whose it is, as parts of a name.
+   */
+  constructor(kind: string, whose: string[]) {
+    this.name = `${[kind, ...whose].map(encodeURIComponent).join("/")}/`;
+  }
 
   /** Whether all of it would outlive the page. */
   get lasts(): boolean {

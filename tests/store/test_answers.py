@@ -196,6 +196,27 @@ def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]
     assert set(found) == {schools[0].setting("session-key")}
 
 
+def test_an_entry_that_two_servers_are_sent_at_once_is_one(opened: Callable[[], School]) -> None:
+    schools = [opened(), opened()]
+    start = threading.Barrier(8)
+    made: list[str] = []
+
+    def send(k: int) -> None:
+        start.wait(30.0)
+        for sent in ("sending-1", "sending-2"):
+            made.append(schools[k % 2].add_log_entry("ZZ-OAK", {"indicated": "270"}, {"sent": sent}).id)
+
+    threads = [threading.Thread(target=send, args=(k,)) for k in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(30.0)
+    assert len(made) == 16
+    kept = schools[0].log_entries("ZZ-OAK")
+    assert sorted(str(one.understood["sent"]) for one in kept) == ["sending-1", "sending-2"]
+    assert {one.id for one in kept} == set(made)
+
+
 def test_the_log_takes_plain_values_only_and_tells_what_became_of_what(school: School) -> None:
     for understood in ({"deg": INFINITE}, {"deg": {1, 2}}, {"text": "\ud800"}):
         with pytest.raises(InputError, match="understood"):

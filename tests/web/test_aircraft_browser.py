@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+import httpx
 import pytest
+from playwright.sync_api import Error
 
 from tests.web.access import broken_rules
 from tests.web.test_browser import SIZES, until
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Route
 
 pytestmark = pytest.mark.browser
 
@@ -53,6 +57,17 @@ def waiting(page: Page) -> list[dict[str, Any]]:
         "Object.entries(localStorage).filter(([name]) => name.startsWith('outbox/')).map((one) => one[1])"
     )
     return [json.loads(one) for one in kept]
+
+
+def new_code(served: str) -> str:
+    """A new code for the log of one aircraft; the one before opens nothing any more."""
+    here = {"origin": served.rstrip("/")}
+    answer = httpx.post(
+        f"{served}aircraft/zz-oak/code", data={"do": "new"}, headers=here, follow_redirects=True
+    )
+    found = re.search(r"\b[A-HJKMNP-Z2-9]{8}\b", answer.text)
+    assert found, answer.status_code
+    return found[0]
 
 
 def read_off(page: Page, indicated: str, compass: str, suction: str) -> None:
@@ -148,6 +163,91 @@ def test_what_waits_outlives_the_page_and_its_time_is_that_of_reading(phone: Pag
     until(
         phone,
         "[...document.querySelectorAll('#recent li')].some((row) => row.textContent.includes('204 / 198'))",
+    )
+    assert waiting(phone) == []
+
+
+def test_an_entry_whose_reply_is_lost_is_one_entry(phone: Page, served: str) -> None:
+    phone.goto(served + "aircraft/zz-elm/log")
+    tries: list[str] = []
+
+    def lost(route: Route) -> None:
+        tries.append(json.loads(route.request.post_data or "{}")["sent"])
+        route.fetch()
+        with contextlib.suppress(Error):
+            route.abort()
+
+    phone.route("**/log?*", lost)
+    read_off(phone, "141", "138", "5.0")
+    phone.tap("label:text-is('30')")
+    phone.tap("#keep")
+    for _ in range(200):
+        if len(tries) > 1:
+            break
+        phone.wait_for_timeout(30)
+    assert len(tries) > 1
+    assert len(set(tries)) == 1
+    assert "Not sent yet (1)" in phone.inner_text("#waiting")
+    phone.unroute("**/log?*")
+    phone.evaluate("dispatchEvent(new Event('online'))")
+    until(phone, "document.querySelector('#line').textContent === 'Saved.'")
+    assert waiting(phone) == []
+    assert phone.locator("#recent li", has_text="141 / 138").count() == 1
+    phone.reload()
+    assert phone.locator("#recent li", has_text="141 / 138").count() == 1
+
+
+def test_what_is_typed_outlives_the_page_with_the_time_of_reading(phone: Page, served: str) -> None:
+    phone.goto(served + "aircraft/zz-ash/log")
+    read_off(phone, "273", "269", "4.9")
+    phone.tap("label:text-is('20')")
+    phone.tap("#more summary")
+    phone.fill("#note", "rain")
+    kept = "Object.entries(localStorage).filter(([name]) => name.startsWith('draft/')).map((one) => one[1])"
+    (draft,) = [json.loads(one) for one in phone.evaluate(kept)]
+    again = phone.context.new_page()
+    phone.close()
+    again.goto(served + "aircraft/zz-ash/log")
+    until(again, "document.querySelector('#line').textContent === 'Not sent yet: press Keep.'")
+    fields = {name: again.input_value(f"#{name}") for name in ("indicated", "compass", "suction", "note")}
+    assert fields == {"indicated": "273", "compass": "269", "suction": "4.9", "note": "rain"}
+    assert again.is_checked("input[name=set_ago_min][value='20']")
+    # Kept later, it still was read off when it was typed.
+    assert again.evaluate("Date.parse(document.getElementById('time').value)") == draft["at"] // 1000 * 1000
+    assert again.text_content("#time-now") == again.input_value("#time")
+    assert broken_rules(again) == []
+    again.tap("#keep")
+    until(again, "document.querySelector('#line').textContent === 'Saved.'")
+    assert again.evaluate(kept) == []
+    again.reload()
+    assert again.input_value("#indicated") == ""
+    # Emptied by hand, it does not come back either.
+    press(again, "27")
+    assert len(again.evaluate(kept)) == 1
+    for _ in range(2):
+        again.tap('[data-digit="back"]')
+    assert again.evaluate(kept) == []
+
+
+def test_a_code_that_is_no_longer_valid_keeps_the_entry_and_uses_up_no_tries(
+    phone: Page, served: str
+) -> None:
+    code = new_code(served)
+    phone.goto(f"{served}log/{code}")
+    fresh = new_code(served)
+    read_off(phone, "301", "298", "5.0")
+    phone.tap("label:text-is('30')")
+    phone.tap("#keep")
+    words = "The code of this page is no longer valid. It stays on this device; scan the new code."
+    until(phone, f"document.querySelector('#waiting').textContent.includes('{words}')")
+    assert broken_rules(phone) == []
+    # As often as a phone sends in a quarter of an hour, and everybody beside it still comes in.
+    for _ in range(30):
+        assert phone.request.get(f"{served}log/{code}").status == 404
+    assert phone.goto(f"{served}log/{fresh}").status == 200  # type: ignore[union-attr]
+    until(
+        phone,
+        "[...document.querySelectorAll('#recent li')].some((row) => row.textContent.includes('301 / 298'))",
     )
     assert waiting(phone) == []
 

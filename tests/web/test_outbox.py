@@ -373,6 +373,68 @@ def test_other_records_at_the_same_address_get_nothing(
     assert given(server.school, paper) == [("A1", 1)]
 
 
+def test_a_paper_in_the_bin_ends_nothing(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    place = page.url
+    binned = server.school.bin.delete("sitting", paper.id)
+    choose(page, "A1", 1)
+    says(page, "#kept", "The server does not have this paper. It stays on this device; ask the instructor.")
+    says(page, "#s-A1", "not sent yet")
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    page.wait_for_timeout(300)
+    assert page.url == place
+    assert page.locator("#paper").count() == 1
+    assert [one["fate"] for one in kept(page)] == ["waiting"]
+    server.school.bin.bring_back(binned.id)
+    hurry(page)
+    says(page, "#s-A1", "saved")
+    until(page, "document.getElementById('kept').textContent === ''")
+    assert [one.chosen for one in server.school.answer_trail(paper.id)] == [1]
+    assert kept(page) == []
+
+
+def asked_lesson(server: ClassServer, title: str, number: bool = False) -> tuple[Sitting, str]:
+    """A lesson that stands open at its first question with options, or with a number."""
+    lesson = begun(server.school, title)
+    asked = next(one for one in lesson.asked if bool(one.item.options) != number)
+    step = int(asked.key.split("-")[1]) - 1
+    return server.school.move_sitting(lesson.id, step=step, phase="open"), asked.key
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("sitting", "The server does not have this lesson. It stays on this device; ask the instructor."),
+        ("student", "This device has no place in this lesson any more. It stays on this device; join again"),
+    ],
+)
+def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
+    open_page: Callable[..., Page], server: ClassServer, kind: Any, words: str
+) -> None:
+    lesson, _ = asked_lesson(server, f"A {kind} in the bin")
+    page = seated(open_page, lesson)
+    place = page.url
+    (student,) = server.school.students(lesson.group)
+    binned = server.school.bin.delete(kind, lesson.id if kind == "sitting" else student.id)
+    # Over its line the page hears of it, and stays.
+    says(page, "#line", words.split(".")[0])
+    page.locator(".cl-option").first.click()
+    says(page, "#line", words)
+    assert page.url == place
+    server.school.bin.bring_back(binned.id)
+    hurry(page)
+    says(page, ".cl-state", "Saved")
+    until(page, "document.getElementById('line').textContent === ''")
+    assert [(one.student, one.chosen) for one in server.school.answers(lesson.id)] == [(student.id, 0)]
+    assert len(server.school.answer_trail(lesson.id)) == 1
+    # The lesson goes on for it.
+    server.school.move_sitting(lesson.id, phase="closed")
+    says(page, ".cl-state", "The answers are closed")
+    assert page.url == place
+
+
 def test_without_storage_the_page_says_that_closing_it_loses_them(
     open_page: Callable[..., Page], server: ClassServer, paper: Sitting
 ) -> None:

@@ -1,5 +1,6 @@
 // The log's form on a telephone: big keys, time and place filled in; what was read off outlives a lost network.
 
+import { Drafts } from "../drafts.ts";
 import { list, Outbox, type Sending, state } from "../outbox.ts";
 import { ask, plain } from "../request.ts";
 
@@ -14,11 +15,14 @@ const ORDER = ["indicated", "compass", "suction"];
 const form = document.getElementById("log") as HTMLFormElement;
 const line = document.getElementById("line") as HTMLElement;
 const refused = document.getElementById("refused") as HTMLElement;
+const TYPED = [...ORDER, "time", "run-down", "note", "set-at"];
+const FORM = "form";
 const PLACE = "lubberline-log:place";
 let active = "indicated";
 // The entry that stands in the form again, to be corrected.
 let correcting: Sending | null = null;
 let outbox: Outbox;
+let drafts: Drafts<{ fields: Fields; corrects: string }>;
 
 function field(id: string): HTMLInputElement {
   return document.getElementById(id) as HTMLInputElement;
@@ -60,25 +64,51 @@ function refuse(where: string, words: string): void {
 }
 
 /** UTC to the second, as the server reads it. */
-function nowUtc(): string {
-  return `${new Date().toISOString().slice(0, 19)}Z`;
+function utc(ms: number): string {
+  return `${new Date(ms).toISOString().slice(0, 19)}Z`;
+}
+
+/** What stands in the form and is not sent, kept at every stroke. */
+function draft(): void {
+  if (!TYPED.some((id) => field(id).value)) return drafts.drop(FORM);
+  const entries = [...new FormData(form)].filter(([name]) => name !== "sent").map(([name, value]) => [name, String(value)]);
+  drafts.keep(FORM, { fields: Object.fromEntries(entries) as Fields, corrects: correcting?.sent ?? "" });
+}
+
+/** What was typed before the page was loaded, with the time at which it was: it was read off then. */
+function recall(): void {
+  const found = drafts.of(FORM);
+  if (!found) return;
+  const { fields, corrects } = found.thing;
+  restored({ ...fields, time: fields["time"] || utc(found.at) });
+  tellTime();
+  show(ORDER.find((id) => !field(id).value) ?? "suction");
+  correcting = outbox.waiting.find((one) => one.sent === corrects) ?? null;
+  say("Not sent yet: press Keep.");
+}
+
+function tellTime(): void {
+  (document.getElementById("time-now") as HTMLElement).textContent = field("time").value || "now";
 }
 
 function fieldsNow(): Fields {
   const fields: Fields = {};
   for (const [name, value] of new FormData(form)) {
-    if (name !== "sent") fields[name] = name === "time" && !value ? nowUtc() : String(value);
+    if (name !== "sent") fields[name] = name === "time" && !value ? utc(Date.now()) : String(value);
   }
   return fields;
 }
 
 function emptied(): void {
-  for (const id of [...ORDER, "time", "run-down", "note", "set-at"]) field(id).value = "";
+  for (const id of TYPED) field(id).value = "";
+  drafts.drop(FORM);
+  tellTime();
   refused.replaceChildren();
   show("indicated");
 }
 
 function restored(fields: Fields): void {
+  for (const one of form.querySelectorAll<HTMLInputElement>("input[name=set_ago_min]")) one.checked = false;
   for (const [name, value] of Object.entries(fields)) {
     const at = form.elements.namedItem(name);
     if (at instanceof HTMLInputElement || at instanceof RadioNodeList) at.value = value;
@@ -113,8 +143,8 @@ function keep(event: SubmitEvent): void {
   const fields = fieldsNow();
   const corrected = correcting;
   correcting = null;
-  emptied();
   outbox.put({ fields }, `${fields["indicated"]} / ${fields["compass"]}, ${fields["time"]}`);
+  emptied();
   if (corrected) outbox.drop(corrected.sent);
 }
 
@@ -203,9 +233,13 @@ export function begin(): void {
   show("indicated");
   form.noValidate = true;
   form.addEventListener("submit", keep);
+  form.addEventListener("input", draft);
+  field("time").addEventListener("input", tellTime);
   document.querySelector(".pad")?.addEventListener("click", (event) => {
     const key = (event.target as HTMLElement).closest<HTMLElement>("[data-digit]");
-    if (key) typed(key.dataset["digit"] ?? "");
+    if (!key) return;
+    typed(key.dataset["digit"] ?? "");
+    draft();
   });
   document.getElementById("recent")?.addEventListener("click", (event) => {
     const button = (event.target as HTMLElement).closest<HTMLElement>(".undo");
@@ -217,7 +251,11 @@ export function begin(): void {
     for (const one of form.querySelectorAll<HTMLInputElement>("input[name=set_ago_min]")) one.checked = false;
   });
   offerPlace();
-  outbox = new Outbox(form.getAttribute("action") ?? "", document.getElementById("main") as HTMLElement, {
+  const page = document.getElementById("main") as HTMLElement;
+  const { records = "", place = "", holder = "" } = page.dataset;
+  drafts = new Drafts(records, place, holder);
+  outbox = new Outbox(form.getAttribute("action") ?? "", page, {
+    name: "log",
     changed: shown,
     saved: (_, kept) => {
       listed(kept as unknown as Kept);
@@ -225,5 +263,6 @@ export function begin(): void {
     },
   });
   adopt();
+  recall();
   shown();
 }

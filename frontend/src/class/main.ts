@@ -5,7 +5,8 @@ import "../styles/layout.css";
 import "../styles/form.css";
 import "./class.css";
 import { html, nothing, type TemplateResult } from "lit-html";
-import { guardLeaving, list, Outbox, type Sending, state as waitingWords } from "../outbox.ts";
+import { Drafts } from "../drafts.ts";
+import { guardLeaving, list, Outbox, outsideWords, type Sending, state as waitingWords } from "../outbox.ts";
 import * as theme from "../theme.ts";
 import type { StudentView } from "./messages.ts";
 import { News } from "./news.ts";
@@ -15,6 +16,9 @@ import { type Answering, type Draft, LETTERS, look, question, type State, told }
 const sitting = here().dataset["place"] ?? "";
 let view = firstView<StudentView>() as StudentView;
 const drafts = new Map<string, Draft>();
+const { records = "", place = "", holder = "" } = here().dataset;
+// Of the same on the device: what was typed and not sent, in whatever step.
+const typedHere = new Drafts<Draft>(records, place, holder);
 const refused = new Map<string, string>();
 // What the server said that it has, before its view says so, too.
 const kept = new Map<string, { sending: Sending; atMs: number }>();
@@ -24,24 +28,25 @@ let shownStep = view.seen.step;
 
 let news: News<StudentView> | null = null;
 let isHeard = true;
-let isOutside = false;
+// Why the server has nothing here for this browser, as a code.
+let outside = "";
 
 /** What stands above everything: what waits on this device, and whether the class is heard. */
 function line(): void {
   news?.wait(outbox.open);
-  const away = isOutside ? "This device has no place in the lesson any more." : isHeard ? "" : "No connection; trying again.";
+  const away = outside ? outsideWords(outside, "lesson") : isHeard ? "" : "No connection; trying again.";
   say(waitingWords(outbox) || away);
   list(outbox, document.getElementById("told") as HTMLElement);
 }
 
-/** With something unsent the page stays, and says so: it is sent if the place comes back. */
-function out(): void {
-  isOutside = true;
-  if (outbox.waiting.length) draw();
-  else location.replace("/join");
+/** The page stays and says so: what is in the bin comes back, and what is answered meanwhile is sent then. */
+function out(code: string): void {
+  outside = code;
+  draw();
 }
 
 const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
+  name: "lesson",
   changed: () => draw(),
   saved: (sending) => {
     const key = String(sending.what.key);
@@ -84,6 +89,7 @@ function send(key: string, draft: Draft): void {
   refused.delete(key);
   kept.delete(key);
   outbox.put({ key, seconds, ...what }, wordsOf(key, draft));
+  typedHere.drop(key);
 }
 
 function typed(text: string): number | null {
@@ -97,11 +103,14 @@ function answering(key: string): Answering {
   const draft = drafts.get(key) ?? there.draft;
   const put = (fresh: Draft): void => {
     drafts.set(key, fresh);
+    if (fresh.value === null && !fresh.text.trim()) typedHere.drop(key);
+    else typedHere.keep(key, fresh);
     refused.delete(key);
     draw();
   };
   return {
     draft,
+    isSaved: there.state === "kept",
     state: drafts.has(key) ? "draft" : refused.has(key) ? "refused" : there.state,
     words: refused.get(key) ?? (drafts.has(key) ? "" : there.words),
     choose: (chosen) => send(key, { chosen, value: null, text: "" }),
@@ -133,12 +142,19 @@ function draw(): void {
   line();
 }
 
+/** What was typed before this page was loaded, or before the class went on. */
+function recall(): void {
+  drafts.clear();
+  for (const one of typedHere.all()) drafts.set(one.key, one.thing);
+}
+
 function came(fresh: StudentView): void {
+  outside = "";
   const moved = fresh.seen.step !== shownStep;
   if (moved) {
     shownStep = fresh.seen.step;
     shownMs = Date.now();
-    drafts.clear();
+    recall();
     refused.clear();
     // What was acknowledged in an earlier step is in the view by now.
     kept.clear();
@@ -164,4 +180,5 @@ news = new News<StudentView>(`/class/${sitting}`, {
   out,
   time: (ms) => outbox.clock.hear(ms),
 });
+recall();
 draw();

@@ -1,6 +1,6 @@
 // What is new in the class: over a line where the browser and the network have one, by asking where not.
 
-import { ask, isOut, plain } from "../request.ts";
+import { ask, outCode, plain } from "../request.ts";
 
 const ASK_EVERY_MS = 2500;
 const SILENT_MS = 40_000;
@@ -20,8 +20,8 @@ export interface Listener<View> {
   came: (view: View) => void;
   /** Whether the server is heard; with words for the person where it is not. */
   heard: (is: boolean) => void;
-  /** This browser has no place here. */
-  out: () => void;
+  /** There is nothing here for this browser, by a code; it may come back, as what is in the bin does. */
+  out: (code: string) => void;
   /** Which records and phones can be reached. */
   contact?: (contact: Contact) => void;
   /** The server's time. */
@@ -41,7 +41,6 @@ export class News<View> {
   private tries = 0;
   private heardMs = 0;
   private asking = false;
-  private ended = false;
   private waiting = 0;
 
   constructor(
@@ -74,7 +73,7 @@ export class News<View> {
   }
 
   private open(): void {
-    if (this.ended || this.socket || typeof WebSocket === "undefined") return;
+    if (this.socket || typeof WebSocket === "undefined") return;
     const scheme = location.protocol === "https:" ? "wss" : "ws";
     let socket: WebSocket;
     try {
@@ -112,21 +111,15 @@ export class News<View> {
     void this.ask();
   }
 
-  private end(): void {
-    if (this.ended) return;
-    this.ended = true;
-    this.listener.out();
-  }
-
   /** While there is no line the page asks; a line that has been silent for long is none. */
   private watch(): void {
-    if (this.ended || document.visibilityState === "hidden") return;
+    if (document.visibilityState === "hidden") return;
     if (this.socket && Date.now() - this.heardMs > SILENT_MS) this.socket.close();
     if (this.socket?.readyState !== 1) void this.ask();
   }
 
   private async ask(): Promise<void> {
-    if (this.asking || this.ended) return;
+    if (this.asking) return;
     this.asking = true;
     try {
       const response = await ask(`${this.path}/state?waiting=${this.waiting}`);
@@ -137,7 +130,7 @@ export class News<View> {
         this.listener.heard(true);
         if (told.contact && this.listener.contact) this.listener.contact(told.contact);
         this.listener.came(told);
-      } else if (isOut(told)) this.end();
+      } else if (outCode(told)) this.listener.out(outCode(told));
       else if (error && response.status === 503 && this.listener.contact) {
         this.listener.heard(true);
         this.listener.contact({ away: error.code, words: error.wrong, silent: [], waiting: 0 });

@@ -17,6 +17,8 @@ export type State = "none" | "draft" | "waiting" | "kept" | "refused";
 export interface Answering {
   draft: Draft;
   state: State;
+  /** The server has an answer, maybe an earlier one than what stands in the field. */
+  isSaved: boolean;
   words: string;
   choose: (place: number) => void;
   turn: (deg: number) => void;
@@ -27,7 +29,7 @@ export interface Answering {
 export const LETTERS = "ABCDEFGH";
 const SAID: { [state in State]: string } = {
   none: "",
-  draft: "Press Send the answer.",
+  draft: "Not sent yet: press Send the answer.",
   waiting: "Not sent yet.",
   kept: "Saved. You may change it until the answers are closed.",
   refused: "",
@@ -65,11 +67,17 @@ function answerField(question: Question, closed: boolean, answering: Answering):
   return number(question, closed, answering);
 }
 
+function closedWords({ state, isSaved }: Answering): string {
+  if (state === "kept") return "Saved. The answers are closed.";
+  if (state !== "draft") return "The answers are closed.";
+  return isSaved ? "This was not sent. The answers are closed; the one saved before counts." : "This was not sent. The answers are closed.";
+}
+
 export function question(one: Question, place: number, closed: boolean, answering: Answering): TemplateResult {
   const { draft, state } = answering;
   const hasButton = one.how !== "options" && !closed;
   const isReady = one.how === "dial" ? draft.value !== null : draft.text.trim() !== "";
-  const words = closed && state !== "waiting" ? (state === "kept" ? "Saved. The answers are closed." : "The answers are closed.") : SAID[state];
+  const words = closed && state !== "waiting" ? closedWords(answering) : SAID[state];
   return html`<section class="cl-question" aria-label=${`Question ${place}`}>
     ${marked(one.html)} ${picture(one)} ${answerField(one, closed, answering)}
     ${hasButton

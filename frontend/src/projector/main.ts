@@ -116,8 +116,11 @@ function lettered(fresh: ReadonlyMap<string, string>): void {
 
 document.documentElement.dataset["script"] = "on";
 theme.listen(() => bench?.recolour());
+let isGone = false;
 new News<ProjectorView>(`/teach/${sitting}/projector`, {
   came: (fresh) => {
+    if (isGone) say("");
+    isGone = false;
     view = fresh;
     draw();
   },
@@ -129,7 +132,10 @@ new News<ProjectorView>(`/teach/${sitting}/projector`, {
     away = fresh.away !== "";
     red();
   },
-  out: () => say("This lesson is no more."),
+  out: () => {
+    isGone = true;
+    say("The server does not have this lesson.");
+  },
 });
 draw();
 // For looks from outside: the frame that the bench was sent last.

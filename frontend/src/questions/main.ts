@@ -1,6 +1,7 @@
 // The Questions pages work as plain links and forms; this keeps place and focus where a page would jump.
 
 import "./questions.css";
+import { keepForms } from "../drafts.ts";
 import * as theme from "../theme.ts";
 
 const LARGEST_BYTES = 200_000;
@@ -141,4 +142,6 @@ document.addEventListener("click", onClick);
 document.addEventListener("submit", onSubmit);
 document.addEventListener("input", onInput);
 document.addEventListener("change", (event) => void onChange(event));
+document.addEventListener("restored", onInput);
+keepForms();
 addEventListener("popstate", () => void go(location.href, { back: true }));

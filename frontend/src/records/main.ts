@@ -1,6 +1,7 @@
 // The pages of sittings, results and the school are plain links and forms; script looks again and types faster.
 
 import "./records.css";
+import { keepForms } from "../drafts.ts";
 import { tell } from "../outage.ts";
 import * as theme from "../theme.ts";
 
@@ -90,4 +91,5 @@ if (again) {
   window.setTimeout(() => void lookAgain(again), AGAIN_MS);
 }
 const typed = document.querySelector<HTMLFormElement>("[data-typing]");
+keepForms();
 if (typed) typing(typed);

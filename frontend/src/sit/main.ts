@@ -1,8 +1,8 @@
 // A student's paper: each answer is kept on the device as it is given, and sent until the server has it.
 
 import "./sit.css";
-import { guardLeaving, list, Outbox, type Sending, state } from "../outbox.ts";
-import { ask, isOut, plain } from "../request.ts";
+import { guardLeaving, list, Outbox, outsideWords, type Sending, state } from "../outbox.ts";
+import { ask, outCode, plain } from "../request.ts";
 import * as theme from "../theme.ts";
 
 const RETRY_MS = 2000;
@@ -27,6 +27,7 @@ interface Told {
 const page = document.getElementById("main") as HTMLElement;
 const base = `/sit/${page.dataset["place"]}`;
 const outbox = new Outbox(`${base}/answer`, page, {
+  name: "paper",
   changed: () => {
     draw();
     if (!form && lateHere() > lateShown) void swap().catch(() => undefined);
@@ -50,7 +51,8 @@ let endsAt: number | null = null;
 // Whether the student has pressed Hand in: done once nothing waits.
 let isEnding = false;
 let isActing = false;
-let isOutside = false;
+// Why the server has nothing here for this browser, as a code.
+let outside = "";
 // Of how many late answers the server's page told when it was asked for.
 let lateShown = Infinity;
 
@@ -115,9 +117,8 @@ function draw(): void {
   const keys = new Set(waiting.map((one) => one.what.key));
   const count = [...saved].filter((key) => !keys.has(key)).length;
   tell("given", `${count} saved${outbox.open ? `, ${outbox.open} not sent yet` : ""}.`);
-  const isAway = isOutside ? "This device does not hold this place any more. Join again, or ask the instructor." : "";
   const ending = isEnding && waiting.length ? " Handing in waits until it is sent." : "";
-  tell("kept", state(outbox) + ending || isAway);
+  tell("kept", state(outbox) + ending || outsideWords(outside, "paper"));
   const notes = document.getElementById("told");
   // Of late answers the server's own page tells, with what became of them.
   if (notes) list(outbox, notes, form ? undefined : ["not taken"]);
@@ -178,7 +179,7 @@ async function look(): Promise<void> {
   if (document.getElementById("marks")) return;
   try {
     const told = await plain<Told>(await ask(`${base}/state?waiting=${outbox.open}`));
-    isOutside = isOut(told);
+    outside = outCode(told);
     if (told && Array.isArray(told.given)) {
       outbox.clock.hear(told.now_ms);
       if (form ? told.over : told.released || !told.over) await swap();

@@ -183,9 +183,12 @@ function toNext(event: MouseEvent): void {
 document.documentElement.dataset["script"] = "on";
 theme.listen(() => undefined);
 let news: News<InstructorView> | null = null;
+let isGone = false;
 if (view) {
   news = new News<InstructorView>(`/teach/${sitting}`, {
     came: (fresh) => {
+      if (isGone) say("");
+      isGone = false;
       view = fresh;
       draw();
     },
@@ -199,7 +202,10 @@ if (view) {
       red();
       draw();
     },
-    out: () => say("This lesson is no more."),
+    out: () => {
+      isGone = true;
+      say("The server does not have this lesson.");
+    },
   });
   addEventListener("keydown", pressed);
   addEventListener("click", toNext);

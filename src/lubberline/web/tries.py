@@ -49,6 +49,7 @@ class Tries:
         self._lock = threading.Lock()
         self._all = _Bucket(together, clock())
         self._own: OrderedDict[str, _Bucket] = OrderedDict()
+        self._seen: OrderedDict[tuple[str, str], None] = OrderedDict()
 
     def check(self, address: str) -> None:
         """Lets a try through, the right ones too, only while there are tries left.
@@ -65,9 +66,17 @@ class Tries:
         if left < 1.0:
             raise Refused(429, "tries", "too many wrong ones", "wait a minute, then try again")
 
-    def failed(self, address: str) -> None:
-        """Counts a try that was wrong."""
+    def failed(self, address: str, what: str = "") -> None:
+        """Counts a try that was wrong.
+
+        Args:
+            address: of whoever tried.
+            what: was tried: the same from the same address counts once, for it teaches nobody anything;
+                with '' each counts.
+        """
         with self._lock:
+            if what and self._knows(address, what):
+                return
             now_s = self._clock()
             own = self._own.pop(address, None) or _Bucket(self._each, now_s)
             own.refill(self._each, self._each_per_s, now_s)
@@ -77,3 +86,12 @@ class Tries:
                 self._own.popitem(last=False)
             self._all.refill(self._together, self._together_per_s, now_s)
             self._all.left -= 1.0
+
+    def _knows(self, address: str, what: str) -> bool:
+        tried = (address, what)
+        known = tried in self._seen
+        self._seen[tried] = None
+        self._seen.move_to_end(tried)
+        while len(self._seen) > GREATEST_REMEMBERED:
+            self._seen.popitem(last=False)
+        return known

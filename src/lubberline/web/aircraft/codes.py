@@ -15,6 +15,7 @@ from lubberline.web.tries import Tries
 # Without letters and digits that are taken for each other.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 LENGTH = 8
+LONGEST = 64
 # A code has 31^8 values; guesses are few all the same.
 EACH, EACH_PER_MIN, TOGETHER, TOGETHER_PER_MIN = 10.0, 4.0, 60.0, 30.0
 
@@ -52,8 +53,10 @@ def craft_for(request: Request, code: str) -> Craft:
     tries.check(address)
     craft = craft_by_code(request.app.state.school, code)
     if craft is None:
-        tries.failed(address)
-        raise Refused(404, "code", "opens no aircraft's log", "ask for the code again, or scan the picture")
+        # A phone sends what waits on it again and again, and is not to use up the tries of those beside it.
+        tries.failed(address, code[:LONGEST])
+        right = "ask for the code again, or scan the picture"
+        raise Refused(404, "code", "opens no aircraft's log", right, "no-place")
     return craft
 
 

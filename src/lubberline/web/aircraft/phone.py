@@ -21,7 +21,7 @@ from lubberline.web.aircraft.codes import craft_for
 from lubberline.web.aircraft.entries import AFTER_LAST, ENGINE_CHOICES, FORM, SET_CHOICES
 from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.aircraft.framing import fields_of, go_to, page
-from lubberline.web.refusals import refusal
+from lubberline.web.refusals import Refused, refusal
 from lubberline.web.sendings import acknowledged, check_records, read_sending, refused, whose
 
 # Choosing 'since the last entry' means something for a day.
@@ -98,7 +98,12 @@ async def _sent(request: Request, finds: Finds) -> Response:
 
     def work() -> Response:
         school = request.app.state.school
-        craft = finds(request)
+        try:
+            craft = finds(request)
+        except Refused as error:
+            if error.code != "no-place":
+                raise
+            return refused(sending, InputError(error.where, error.wrong, error.right, error.code))
         try:
             check_records(school.setting(RECORDS_ID), sending, craft.key)
             log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log

@@ -1,0 +1,145 @@
+// What was typed and is not sent yet: kept on the device at every stroke, until it is sent or emptied.
+
+import { Shelf } from "./shelf.ts";
+
+const LONGEST_MS = 30 * 86_400_000;
+
+export interface Draft<Thing> {
+  key: string;
+  at: number;
+  thing: Thing;
+}
+
+export class Drafts<Thing> {
+  private readonly shelf: Shelf<Draft<Thing>>;
+
+  /** @param whose on this device, as parts of a name. */
+  constructor(...whose: string[]) {
+    this.shelf = new Shelf("draft", whose);
+    for (const one of this.shelf.all()) if (Date.now() - one.at > LONGEST_MS) this.drop(one.key);
+  }
+
+  all(): Draft<Thing>[] {
+    return this.shelf.all();
+  }
+
+  of(key: string): Draft<Thing> | undefined {
+    return this.all().find((one) => one.key === key);
+  }
+
+  keep(key: string, thing: Thing): void {
+    this.shelf.put(key, { key, at: Date.now(), thing });
+  }
+
+  drop(key: string): void {
+    this.shelf.take(key);
+  }
+}
+
+type Values = { [name: string]: string };
+
+interface Typed {
+  /** What the server's page had in the fields when they were typed in. */
+  base: Values;
+  now: Values;
+  /** It was sent: another value on the server's page may be what became of it. */
+  sent: boolean;
+}
+
+type Field = HTMLInputElement | HTMLTextAreaElement;
+
+const FORM = "form[data-draft]";
+const forms = new Drafts<Typed>("form");
+
+function fieldsOf(form: HTMLFormElement): Field[] {
+  return [...form.querySelectorAll<Field>("textarea[name], .type-field input")];
+}
+
+/** A form is the one of its address: ids and names in it are of one school's records. */
+function keyOf(form: HTMLFormElement): string {
+  return form.getAttribute("action") || location.pathname;
+}
+
+function valuesOf(fields: Field[], valueOf: (field: Field) => string): Values {
+  return Object.fromEntries(fields.map((field) => [field.name, valueOf(field)]));
+}
+
+function keep(form: HTMLFormElement, sent: boolean): void {
+  const key = keyOf(form);
+  const before = forms.of(key)?.thing.base ?? {};
+  const baseOf = (field: Field): string => before[field.name] ?? field.defaultValue;
+  const fields = fieldsOf(form).filter((field) => field.value !== baseOf(field));
+  if (!fields.length) return forms.drop(key);
+  const base = valuesOf(fields, baseOf);
+  forms.keep(key, { base, now: valuesOf(fields, (field) => field.value), sent });
+}
+
+/** A form that the server only looks at holds its text nowhere else. */
+function isOnlyHere(form: HTMLFormElement): boolean {
+  return form.dataset["draft"] === "only here";
+}
+
+/** Whether the server's page does not have what was typed. */
+function isMissing(field: Field, { base, now, sent }: Typed): boolean {
+  const [was, typed] = [base[field.name], now[field.name]];
+  if (typed === undefined || field.defaultValue === typed) return false;
+  if (field.defaultValue === was) return true;
+  // Another text is in the form, which its reader asked for.
+  if (field.form && isOnlyHere(field.form)) return false;
+  // The server may have written a short field in its own way.
+  return !sent || field instanceof HTMLTextAreaElement;
+}
+
+function noteOn(form: HTMLFormElement, at: number): void {
+  const note = document.createElement("p");
+  note.className = "warning";
+  note.setAttribute("role", "status");
+  const day = new Date(at).toLocaleDateString("en-GB", { day: "numeric", month: "long" });
+  const time = new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+  const remove = document.createElement("button");
+  remove.type = "button";
+  remove.className = "quiet";
+  remove.textContent = "Remove it";
+  remove.addEventListener("click", () => {
+    forms.drop(keyOf(form));
+    note.remove();
+    for (const field of fieldsOf(form)) {
+      field.value = field.defaultValue;
+      field.dispatchEvent(new Event("restored", { bubbles: true }));
+    }
+  });
+  note.append(`Not saved yet: what was typed here on ${day} at ${time} is back in the form. `, remove);
+  form.prepend(note);
+}
+
+/** Puts back what was typed here and never came to the server. */
+function restore(form: HTMLFormElement): void {
+  const draft = forms.of(keyOf(form));
+  if (!draft) return;
+  const missing = fieldsOf(form).filter((field) => isMissing(field, draft.thing));
+  if (!missing.length) {
+    if (!isOnlyHere(form)) forms.drop(draft.key);
+    return;
+  }
+  for (const field of missing) {
+    field.value = draft.thing.now[field.name] ?? "";
+    field.closest("details")?.setAttribute("open", "");
+    field.dispatchEvent(new Event("restored", { bubbles: true }));
+  }
+  noteOn(form, draft.at);
+}
+
+/** Keeps what is typed into the forms that ask for it, and puts it back. */
+export function keepForms(): void {
+  const formOf = (event: Event): HTMLFormElement | null => (event.target as Element).closest<HTMLFormElement>(FORM);
+  document.addEventListener("input", (event) => {
+    const form = formOf(event);
+    if (form) keep(form, false);
+  });
+  document.addEventListener("submit", (event) => {
+    const form = formOf(event);
+    if (form && (event.submitter as HTMLElement | null)?.dataset["discards"] !== undefined) forms.drop(keyOf(form));
+    else if (form) keep(form, true);
+  });
+  for (const form of document.querySelectorAll<HTMLFormElement>(FORM)) restore(form);
+}
