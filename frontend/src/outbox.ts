@@ -275,7 +275,7 @@ function outside(code: string, name: Listener["name"]): [why: string, right: str
   if (code === "no-sitting") return [`The server does not have this ${name}`, "ask the instructor"];
   if (code === "other-records") return ["This server has other records", "connect to the server that it is for"];
   if (code !== "no-place") return null;
-  return name === "log" ? ["The code of this page is no longer valid", "scan the new code"] : [`This device has no place in this ${name} any more`, "join again, or ask the instructor"];
+  return name === "log" ? ["The code of this page is no longer valid", "scan the new code"] : [`This device has no place in this ${name} at the moment`, "ask the instructor"];
 }
 
 /** What a page says, with nothing that waits, where the server has nothing for it; '' for any other code. */

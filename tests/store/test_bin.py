@@ -377,7 +377,7 @@ def test_what_is_too_large_for_the_bin_stays(school: School, monkeypatch: pytest
 
 @pytest.mark.parametrize("kind", ["sitting", "class"])
 def test_an_answer_to_a_sitting_in_the_bin_waits_for_it(school: School, kind: Kind) -> None:
-    """A device gives up what is told 'no-sitting', and keeps what has no place."""
+    """It is told so by another code than what was deleted for good."""
     class_ = taught(school)
     answer = Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="sending-1")
     key = class_.paper.id if kind == "sitting" else class_.paper.group
