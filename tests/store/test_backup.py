@@ -162,6 +162,10 @@ def _text_for_number(rows: list[dict]) -> None:
     first_of(rows, "answers")["chosen"] = "2"
 
 
+def _number_beyond_all(rows: list[dict]) -> None:
+    first_of(rows, "answers")["seconds"] = 10**400
+
+
 def _answer_of_nobody(rows: list[dict]) -> None:
     first_of(rows, "answers")["student"] = "nobody"
 
@@ -187,8 +191,15 @@ def _a_newer_one(rows: list[dict]) -> None:
 
 
 CRAFTED = (
-    *(_unknown_table, _unknown_column, _number_for_text, _text_for_number, _answer_of_nobody, _answer_twice),
-    *(_questions_that_are_none, _log_that_is_none, _not_a_row, _a_newer_one),
+    *(_unknown_table, _unknown_column, _number_for_text, _text_for_number, _number_beyond_all),
+    *(
+        _answer_of_nobody,
+        _answer_twice,
+        _questions_that_are_none,
+        _log_that_is_none,
+        _not_a_row,
+        _a_newer_one,
+    ),
 )
 
 

@@ -95,7 +95,7 @@ def test_deleting_asks_with_what_goes_and_comes_back_with_one_press(
     before = kept(school, tmp_path)
     asks = call.get(link_of(call.get(own).text, kind))
     assert asks.status_code == 200
-    assert f"This would go: {goes}" in words(asks.text)
+    assert f"What will be deleted: {goes}" in words(asks.text)
     assert title in words(asks.text)
     assert kept(school, tmp_path) == before, "asking deletes nothing"
     gone = call.post("/school/delete", data={**fields_of(asks.text), "do": "bin"})

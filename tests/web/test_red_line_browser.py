@@ -99,7 +99,7 @@ def test_the_red_line_comes_and_goes(
             assert words in opened.line(name)
             assert KEPT in opened.line(name)
         # A class is told what it needs, and no more.
-        assert "Keep going: your phones keep your answers." in opened.line("projector")
+        assert "Your phones keep your answers." in opened.line("projector")
         assert "another program" not in opened.line("projector")
         assert str(opened.server.school.where) not in "".join(opened.line(name) for name in opened.pages)
     for page in opened.pages.values():

@@ -150,7 +150,7 @@ def test_the_demo_class_comes_with_one_button_and_goes_when_that_is_meant(
     link = f"/school/delete?kind=class&amp;key={demo.id}"
     assert call.get("/school").text.count(link) == 2
     asks = words(call.get(unescape(link)).text)
-    assert re.search(r"This would go: 1 class, 14 students, \d+ sittings, [\d,]+ answers", asks)
+    assert re.search(r"What will be deleted: 1 class, 14 students, \d+ sittings, [\d,]+ answers", asks)
     assert "Nothing else is touched" in asks
     assert len(school.groups()) == 2
     gone = call.post("/school/delete", data={"kind": "class", "key": demo.id})

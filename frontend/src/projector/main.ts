@@ -89,7 +89,7 @@ function body(): TemplateResult {
 
 /** What a class needs to know while something is away. */
 function red(): void {
-  const keep = "Keep going: your phones keep your answers.";
+  const keep = "Your phones keep your answers.";
   if (!heard) tell(`No connection to the server. ${keep}`);
   else tell(away ? `No connection to the records. ${keep}` : "");
 }

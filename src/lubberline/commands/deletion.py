@@ -104,7 +104,7 @@ def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
     if given.yes:
         return True
     if not sys.stdin.isatty():
-        raise InputError("--yes", f"it was not given, and this would go: {words}", "add --yes if it may")
+        raise InputError("--yes", f"missing; this will be deleted: {words}", "add --yes to delete it")
     return input(f"{wanted} [y/N] ").strip().lower() in ("y", "yes")
 
 

@@ -132,8 +132,10 @@ def fits(column: Column[Any], value: object) -> bool:
         return bool(column.nullable)
     wanted = column.type.python_type
     if wanted is float:
-        return isinstance(value, float | int) and not isinstance(value, bool)
-    return type(value) is wanted
+        # A whole number beyond 2**53 is none that a column of this kind gave.
+        return isinstance(value, float) or (type(value) is int and abs(value) <= 2**53)
+    # SQLite and PostgreSQL hold whole numbers of 32 bits in these columns; a bool is none of them.
+    return type(value) is wanted and not (type(value) is int and abs(value) > GREATEST_WHOLE)
 
 
 def _check_asked(text: str) -> tuple[Asked, ...]:

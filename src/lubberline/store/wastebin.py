@@ -32,7 +32,7 @@ LONGEST_ROWS = 200_000_000
 PARTS = {"class": ("student", "sitting"), "demo": ("student", "sitting"), "aircraft": ("entry",)}
 WRONG, RIGHT = (
     "it is not in the bin",
-    "choose one that is: it may have been brought back, or deleted for good",
+    "it may have been brought back, or deleted for good: look at the list",
 )
 
 

@@ -40,8 +40,8 @@ def digest_of(passphrase: str) -> str:
         InputError: it is shorter than 10 signs or longer than 200.
     """
     if not SHORTEST <= len(passphrase) <= LONGEST:
-        right = f"{SHORTEST} to {LONGEST}; a few words that belong to nothing are easy to keep in mind"
-        raise InputError("passphrase", f"it has {len(passphrase)} signs", right)
+        right = f"{SHORTEST} to {LONGEST} characters; several unrelated words are easy to remember"
+        raise InputError("passphrase", f"it has {len(passphrase)} characters", right)
     salt = secrets.token_bytes(16)
     kept = [base64.b64encode(part).decode() for part in (salt, _stretched(passphrase, salt))]
     return "scrypt$" + "$".join(kept)
