@@ -87,8 +87,13 @@ function recall(): void {
   say("Not sent yet: press Keep.");
 }
 
+/** A time that the page filled in, as it is read: the day is today, or near it. */
+function shortly(time: string): string {
+  return /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$/.test(time) ? `${time.slice(11, 16)} UTC` : time;
+}
+
 function tellTime(): void {
-  (document.getElementById("time-now") as HTMLElement).textContent = field("time").value || "now";
+  (document.getElementById("time-now") as HTMLElement).textContent = shortly(field("time").value) || "now";
 }
 
 function fieldsNow(): Fields {
@@ -143,7 +148,7 @@ function keep(event: SubmitEvent): void {
   const fields = fieldsNow();
   const corrected = correcting;
   correcting = null;
-  outbox.put({ fields }, `${fields["indicated"]} / ${fields["compass"]}, ${fields["time"]}`);
+  outbox.put({ fields }, `${fields["indicated"]} / ${fields["compass"]}, ${shortly(fields["time"] ?? "")}`);
   emptied();
   if (corrected) outbox.drop(corrected.sent);
 }

@@ -28,6 +28,8 @@ let shownStep = view.seen.step;
 
 let news: News<StudentView> | null = null;
 let isHeard = true;
+// When the last view came.
+let viewMs = 0;
 // Why the server has nothing here for this browser, as a code.
 let outside = "";
 
@@ -50,8 +52,15 @@ const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
   changed: () => draw(),
   saved: (sending) => {
     const key = String(sending.what.key);
-    kept.set(key, { sending, atMs: performance.now() });
+    const atMs = performance.now();
+    kept.set(key, { sending, atMs });
     refused.delete(key);
+    // Another tab may have answered since: the view that came last says so.
+    window.setTimeout(() => {
+      if (viewMs <= atMs || kept.get(key)?.sending !== sending) return;
+      kept.delete(key);
+      draw();
+    }, VIEW_KNOWS_MS);
   },
 });
 
@@ -164,6 +173,7 @@ function came(fresh: StudentView): void {
   const again = fresh.seen.phase === "open" && view.seen.phase !== "open";
   if (again) refused.clear();
   view = fresh;
+  viewMs = performance.now();
   draw();
   if (moved) scrollTo({ top: 0 });
 }
