@@ -40,9 +40,8 @@ def test_no_free_port_says_so(monkeypatch):
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C cannot be sent to one process there")
 def test_it_prints_its_address_serves_and_ends_on_ctrl_c():
-    call = "from lubberline.web.serve import Wanted, serve; serve(Wanted(port=0, open_browser=False))"
     with subprocess.Popen(
-        [sys.executable, "-c", call],
+        [sys.executable, "-m", "lubberline", "open", "--no-open", "--port", "0"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

@@ -263,7 +263,7 @@ def test_of_the_passphrase_only_a_digest_is_kept(locked):
     assert passphrase.fits(WORDS, kept)
     assert not passphrase.fits(WORDS + " ", kept)
     assert kept != passphrase.digest_of(WORDS)
-    with pytest.raises(InputError, match="signs"):
+    with pytest.raises(InputError, match="5 characters"):
         passphrase.set_passphrase(locked, "short")
 
 
