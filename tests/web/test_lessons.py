@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from lubberline.errors import InputError
 from lubberline.web.app import create_app
 from lubberline.web.lessons.shelf import DRAFTS, Shelf, digest_of
 from lubberline.web.sides import Door
@@ -93,6 +94,21 @@ def test_a_demo_lesson_is_saved_as_ones_own(call: Caller, shelf: Shelf) -> None:
     )
     assert begun.status_code == 303
     assert "A small lesson" in call.get(begun.headers["location"]).text
+
+
+def test_changes_that_cannot_be_kept_are_not_dropped(
+    call: Caller, shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    call.post("/lessons/mine", data={"text": LESSON})
+
+    def full(*_: object) -> None:
+        raise InputError("mine.md", "No space left on device", "make room")
+
+    monkeypatch.setattr(Shelf, "keep_draft", full)
+    told = call.post("/lessons/mine/drop", data={"text": LESSON + "\nthe last sentence", "based": ""})
+    assert told.status_code == 422
+    assert "the last sentence" in told.text
+    assert shelf.draft("mine") == LESSON
 
 
 def test_unsaved_changes_are_dropped_only_when_asked(call: Caller, shelf: Shelf) -> None:

@@ -213,8 +213,11 @@ async def drop(request: Request) -> Response:
     def work() -> Response:
         shelf = _shelf(request)
         if fields.get("text"):
-            with suppress(InputError):
+            try:
                 shelf.keep_draft(name, fields["text"])
+            except InputError as error:
+                # Nothing goes into the bin that could not be brought back as it stands on the page.
+                return _edit_page(request, name, fields["text"], error, fields.get("based"))
         address = f"/lessons/{name}" if shelf.saved(name) is not None else "/lessons"
         if shelf.draft(name) is None:
             return go_to(address)
