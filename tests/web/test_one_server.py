@@ -8,6 +8,7 @@ import os
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import threading
@@ -16,6 +17,7 @@ import urllib.parse
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from lubberline.cli import main
@@ -197,6 +199,10 @@ def test_a_process_that_is_killed_leaves_no_lock(tmp_path: Path) -> None:
     assert list(tmp_path.glob("*.running")) == []
 
 
+def running_at(port: int) -> Running:
+    return Running(f"http://127.0.0.1:{port}/", os.getpid(), "2026-05-01T10:00:00Z", port)
+
+
 def test_of_many_that_start_at_once_one_has_the_records(tmp_path: Path) -> None:
     path = tmp_path / "school.sqlite3"
     found: list[Claim | Running | None] = []
@@ -206,10 +212,17 @@ def test_of_many_that_start_at_once_one_has_the_records(tmp_path: Path) -> None:
         if isinstance(held, Claim):
             # The others meet it before it has told where it is.
             time.sleep(0.1)
-            held.tell(Running(f"http://127.0.0.1:{number}/", os.getpid(), "2026-05-01T10:00:00Z", number))
+            held.tell(running_at(number))
         found.append(held)
 
-    threads = [threading.Thread(target=come, args=(number,)) for number in range(6)]
+    servers = [socket.create_server(("127.0.0.1", 0)) for _ in range(6)]
+    # One that was killed left what it told.
+    gone = socket.create_server(("127.0.0.1", 0))
+    left = msgspec.json.encode(running_at(gone.getsockname()[1]))
+    (tmp_path / "school.sqlite3.running").write_bytes(left)
+    (tmp_path / "school.sqlite3.running").chmod(0o600)
+    gone.close()
+    threads = [threading.Thread(target=come, args=(one.getsockname()[1],)) for one in servers]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -222,6 +235,8 @@ def test_of_many_that_start_at_once_one_has_the_records(tmp_path: Path) -> None:
         assert json.load(file)["port"] in told
     assert (tmp_path / "school.sqlite3.running").stat().st_mode & 0o077 == 0
     held.release()
+    for one in servers:
+        one.close()
 
 
 def test_one_that_says_nothing_is_waited_for_and_named(

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import socket
 import sys
 import time
 from pathlib import Path
@@ -21,6 +22,7 @@ from lubberline.store import opening
 ENDING = ".running"
 # One who has just started has told nothing yet: so long it is waited for.
 LONGEST_WAIT_S = 10.0
+ANSWERS_WITHIN_S = 2.0
 # Windows lets nobody read what is locked: the lock is on a byte far behind the text.
 LOCKED_BYTE = 1 << 30
 LONGEST_TOLD_BYTES = 10_000
@@ -90,9 +92,11 @@ def claim(address: str | None = None) -> Claim | Running | None:
             # A folder that cannot be written to, or a network drive without locks.
             return None
         if held is not None:
+            # What a server that was killed told must not be read as this one's.
+            held.truncate(0)
             return Claim(path, held)
         told = _told(path)
-        if told is not None:
+        if told is not None and _answers(told):
             return told
         time.sleep(0.05)
     raise InputError(str(path), "another server has these records and does not say where", "end it first")
@@ -148,6 +152,15 @@ def _is_still(path: Path, file: IO[bytes]) -> bool:
         return os.path.samestat(path.stat(), os.fstat(file.fileno()))
     except FileNotFoundError:
         return False
+
+
+def _answers(told: Running) -> bool:
+    """Whether there is a server where it is said to be: one that is ending may still hold the records."""
+    try:
+        socket.create_connection(("127.0.0.1", told.port), timeout=ANSWERS_WITHIN_S).close()
+    except OSError:
+        return False
+    return True
 
 
 def _told(path: Path) -> Running | None:
