@@ -132,6 +132,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             told = refusal("output", out.fault)
             print(f"lubberline: {told.where}: {told.wrong}; send it where it can be written", file=sys.stderr)
             code = code or REFUSED
+    if arguments is None:
+        interrupt.ignore()
     if interrupt.was_heard():
         # Python would take the compiled engine down piece by piece, for seconds.
         os._exit(code)

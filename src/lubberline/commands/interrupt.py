@@ -37,6 +37,12 @@ def listen() -> None:
     threading.Thread(target=_watch, args=(woken, waker), daemon=True).start()
 
 
+def ignore() -> None:
+    """The work is over and its code stands, which an interruption while Python ends would change."""
+    for number in _SIGNALS:
+        signal.signal(number, signal.SIG_IGN)
+
+
 def was_heard() -> bool:
     """Whether somebody asked to end; what fails from then on, fails because of that."""
     return bool(_heard)
