@@ -18,9 +18,9 @@ import httpx
 from websockets.asyncio.client import connect
 from websockets.exceptions import WebSocketException
 
-from lubberline.classroom import teaching
-from lubberline.classroom.lesson_asked import worked
-from lubberline.classroom.lessons import read_lesson
+from lubberline.classroom.lessons import teaching
+from lubberline.classroom.lessons.file import read_lesson
+from lubberline.classroom.lessons.questions import worked
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School
 

@@ -22,17 +22,23 @@ from numpy.typing import NDArray
 
 from benchmarks.diagnosis_sampler import SAMPLER_HEAD, sampler_rows
 from benchmarks.machine import heading, median_s, table
-from lubberline.classroom.answering import ItemTable, reading_of, table_of
-from lubberline.classroom.ask_next import Pool, chances_from, choose, pool_from_bank, pool_of, prior_chances
-from lubberline.classroom.beliefs import Asking, ByLevel, Said, asking, by_level, of_class
-from lubberline.classroom.diagnosis import LIKELY
+from lubberline.classroom.demo_term import Mind, answer
+from lubberline.classroom.diagnosis.beliefs import Asking, ByLevel, Said, asking, by_level, of_class
+from lubberline.classroom.diagnosis.diagnose import LIKELY
+from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, reading_of, table_of
+from lubberline.classroom.diagnosis.next_questions import (
+    Pool,
+    chances_from,
+    choose,
+    pool_from_bank,
+    pool_of,
+    prior_chances,
+)
 from lubberline.classroom.idea_laws import LAW_OF
-from lubberline.classroom.made_up_minds import Mind, answer
-from lubberline.classroom.predicted import apart_by
-from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.blueprint import Blueprint, TopicEntry
-from lubberline.questions.drawing import random_of
+from lubberline.questions.draws import random_of
+from lubberline.questions.papers import assemble
 
 Floats = NDArray[np.float64]
 PAGE = Path(__file__).parents[1] / "docs" / "diagnosis.md"

@@ -15,8 +15,7 @@ import emcee
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.classroom.answering import ItemTable, table_of
-from lubberline.classroom.beliefs import (
+from lubberline.classroom.diagnosis.beliefs import (
     NOISE,
     NOISE_SHARES,
     OTHER_SHARE,
@@ -27,6 +26,7 @@ from lubberline.classroom.beliefs import (
     asking,
     believed,
 )
+from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
 from lubberline.questions.bank import model_named
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item

@@ -22,9 +22,9 @@ from lubberline.publish.key import key_pdf
 from lubberline.publish.paper import answer_sheet_pdf, paper_pdf
 from lubberline.publish.qti_names import QTI_21, QTI_30
 from lubberline.publish.qti_package import qti_package
-from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import LEVELS, TOPICS, models_of
 from lubberline.questions.blueprint import blueprint_from_text
+from lubberline.questions.papers import assemble
 
 QUESTIONS = 40
 FORMS = ("A", "B", "C")

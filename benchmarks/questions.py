@@ -23,9 +23,9 @@ from scipy.spatial.transform import Rotation
 
 from benchmarks.machine import heading, median_s, table
 from lubberline.questions.bank import model_named, models
-from lubberline.questions.check import check_many
 from lubberline.questions.generate import make
 from lubberline.questions.model import ItemModel
+from tests.questions.item_checks import check_many
 
 SIDEREAL_DEG_H = 15.041067
 SAME = ("wander-rate", "wander-reading-after", "wander-find-latitude", "turning-through-north-or-south")

@@ -23,13 +23,13 @@ import msgspec
 import numpy as np
 
 from lubberline.classroom.ability import Floats, Table, chance_of, fitted, of_students
-from lubberline.classroom.answering import ItemTable, table_of
+from lubberline.classroom.demo_term import Mind, answer
+from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
+from lubberline.classroom.exam import Exam, usual_exam
 from lubberline.classroom.exam_chances import binomial, least_right
 from lubberline.classroom.idea_laws import LAWS
-from lubberline.classroom.made_up_minds import Mind, answer
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.readiness import readiness
-from lubberline.classroom.readiness_records import Exam, usual_exam
 from lubberline.classroom.records import Answer, Marked
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate

@@ -13,16 +13,15 @@ import io
 from datetime import UTC, datetime
 from pathlib import Path
 
-from lubberline.classroom.answering import table_of
-from lubberline.classroom.made_up import mind_on
-from lubberline.classroom.made_up_class import read_class
-from lubberline.classroom.made_up_minds import answer
+from lubberline.classroom.demo_class import read_class
+from lubberline.classroom.demo_term import answer, mind_on
+from lubberline.classroom.diagnosis.likelihood import table_of
 from lubberline.classroom.marking import answer_words
 from lubberline.classroom.records import Answer
-from lubberline.questions.assemble import assemble
 from lubberline.questions.blueprint import read_blueprint
-from lubberline.questions.drawing import random_of
-from lubberline.questions.locked import locked_text
+from lubberline.questions.draws import random_of
+from lubberline.questions.locked_papers import locked_text
+from lubberline.questions.papers import assemble
 
 DEMO = Path(__file__).parents[1] / "demo"
 FOLDER = DEMO / "answers"

@@ -8,8 +8,10 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
-from lubberline.classroom.lesson_timing import timed  # noqa: E402
-from lubberline.classroom.lessons import Lesson, lessons_of, worked  # noqa: E402
+from lubberline.classroom.lessons.file import lessons_of  # noqa: E402
+from lubberline.classroom.lessons.lesson import Lesson  # noqa: E402
+from lubberline.classroom.lessons.questions import worked  # noqa: E402
+from lubberline.classroom.lessons.timing import timed  # noqa: E402
 
 PAGE = ROOT / "docs" / "lessons.md"
 BEGIN, END = "<!-- times: written by builders/lessons_page.py -->", "<!-- end of times -->"

@@ -10,13 +10,12 @@ import pytest
 
 from lubberline.cli import main
 from lubberline.questions.advice import FAULTS, PAPER_FAULTS, advice_on
-from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import model_named
+from lubberline.questions.bank_changes import read_retired, retired_from_text, words_from_text
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import Written, items_from_text, read_items
-from lubberline.questions.retired import read_retired, retired_from_text
-from lubberline.questions.wording import words_from_text
+from lubberline.questions.papers import assemble
 
 ROOT = Path(__file__).parents[1]
 NAMES = ("how-to.md", "questions.md", "judging.md", "statistics.md", "readiness.md", "lessons.md")

@@ -7,18 +7,18 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from lubberline.classroom.ask_next import (
+from lubberline.classroom.diagnosis.diagnose import diagnose
+from lubberline.classroom.diagnosis.next_questions import (
     NOTHING,
     PLACE,
     ask_next,
     gains,
+    opened,
     pool_from_bank,
     pool_of,
     prior_chances,
 )
-from lubberline.classroom.diagnosis import diagnose
 from lubberline.classroom.marking import is_right
-from lubberline.classroom.open_answer import opened
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
 from lubberline.questions.bank import model_named, models

@@ -13,16 +13,20 @@ from scipy import stats
 
 from benchmarks import diagnosis as benchmark
 from benchmarks.diagnosis_sampler import enumerated, log_table, sampled, small_case
-from lubberline.classroom.ask_next import pool_from_bank
-from lubberline.classroom.beliefs import believed
-from lubberline.classroom.class_picture import count_between
-from lubberline.classroom.diagnosis import class_picture, diagnose, diagnose_all, teach_again
-from lubberline.classroom.diagnosis_records import Diagnosis, LawDiagnosis
+from lubberline.classroom.demo_term import Mind, answer
+from lubberline.classroom.diagnosis.beliefs import believed
+from lubberline.classroom.diagnosis.diagnose import (
+    class_picture,
+    count_between,
+    diagnose,
+    diagnose_all,
+    teach_again,
+)
+from lubberline.classroom.diagnosis.likelihood import predicted
+from lubberline.classroom.diagnosis.next_questions import opened, pool_from_bank
+from lubberline.classroom.diagnosis.records import Diagnosis, LawDiagnosis
 from lubberline.classroom.idea_laws import LAW_OF, LAWS
-from lubberline.classroom.made_up_minds import Mind, answer
 from lubberline.classroom.marking import marked_answer
-from lubberline.classroom.open_answer import opened
-from lubberline.classroom.predicted import predicted
 from lubberline.classroom.records import Answer, Marked
 from lubberline.questions.bank import model_named
 from lubberline.questions.generate import generate, item_of

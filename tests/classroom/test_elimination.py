@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lubberline.classroom.elimination import Factor, posterior
+from lubberline.classroom.diagnosis.elimination import Factor, posterior
 
 LETTERS = "abcdefgh"
 

@@ -8,17 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.classroom.lesson_timing import show_seconds, timed, words_in
-from lubberline.classroom.lessons import (
-    Lesson,
-    Show,
-    asked_of,
-    bench_for,
-    lesson_from_text,
-    lessons_of,
-    read_lesson,
-    worked,
-)
+from lubberline.classroom.lessons.file import lesson_from_text, lessons_of, read_lesson
+from lubberline.classroom.lessons.lesson import Lesson, Show
+from lubberline.classroom.lessons.moments import bench_for
+from lubberline.classroom.lessons.questions import asked_of, worked
+from lubberline.classroom.lessons.timing import show_seconds, timed, words_in
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError

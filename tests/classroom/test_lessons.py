@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.classroom.lesson_lines import KINDS, STEP_KEYS
-from lubberline.classroom.lesson_records import words_of_key
-from lubberline.classroom.lessons import lesson_from_text, lesson_html, lessons_of, read_lesson
+from lubberline.classroom.lessons.file import lesson_from_text, lessons_of, read_lesson
+from lubberline.classroom.lessons.lesson import words_of_key
+from lubberline.classroom.lessons.lines import KINDS, STEP_KEYS
+from lubberline.classroom.lessons.text import lesson_html
 from lubberline.errors import InputError
 
 ROOT = Path(__file__).parents[2]

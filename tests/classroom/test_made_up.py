@@ -11,10 +11,9 @@ from random import Random
 import pytest
 from scipy import stats
 
-from lubberline.classroom.answering import table_of
-from lubberline.classroom.diagnosis import diagnose_all
-from lubberline.classroom.made_up import Term, demo_class
-from lubberline.classroom.made_up_minds import Mind, answer
+from lubberline.classroom.demo_term import Mind, Term, answer, demo_class
+from lubberline.classroom.diagnosis.diagnose import diagnose_all
+from lubberline.classroom.diagnosis.likelihood import table_of
 from lubberline.classroom.marking import marked
 from lubberline.cli import main
 from lubberline.errors import InputError

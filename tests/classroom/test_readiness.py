@@ -12,10 +12,10 @@ import pytest
 
 from benchmarks.readiness import EXAM, bins, brier, growing, held_out, told
 from lubberline.classroom.ability import Table, fitted
+from lubberline.classroom.exam import Exam, ExamSection, check_exam, usual_exam
 from lubberline.classroom.exam_chances import binomial, exam_chances, least_right
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.readiness import readiness
-from lubberline.classroom.readiness_records import Exam, ExamSection, check_exam, usual_exam
 from lubberline.classroom.records import Answer, Marked, Sitting
 from lubberline.errors import InputError
 from tests.classroom.made import CHOICE

@@ -8,11 +8,11 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.classroom import audiences, teaching
-from lubberline.classroom.lesson_asked import Worked, worked
-from lubberline.classroom.lessons import read_lesson
+from lubberline.classroom.lessons import audiences, teaching
+from lubberline.classroom.lessons.file import read_lesson
+from lubberline.classroom.lessons.questions import Worked, worked
+from lubberline.classroom.lessons.teaching import CLOSED, JOINING, OPEN, SHOWN
 from lubberline.classroom.records import Answer, Place, Sitting
-from lubberline.classroom.teaching import CLOSED, JOINING, OPEN, SHOWN
 from lubberline.errors import InputError
 
 FILE = Path(__file__).parents[1] / "web" / "class_lesson.md"

@@ -14,10 +14,11 @@ import sys
 import tempfile
 from pathlib import Path
 
-from lubberline.classroom.lessons import read_lesson, worked
-from lubberline.classroom.made_up import demo_class
+from lubberline.classroom.demo_term import demo_class
+from lubberline.classroom.lessons.file import read_lesson
+from lubberline.classroom.lessons.questions import worked
 from lubberline.classroom.records import Answer, Asked, Sitting
-from lubberline.questions.locked import read_locked
+from lubberline.questions.locked_papers import read_locked
 from lubberline.store.school import School, open_school
 from lubberline.web.aircraft import books, correcting
 from lubberline.web.aircraft.codes import make_code

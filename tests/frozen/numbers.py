@@ -21,8 +21,8 @@ from typing import Any
 
 import msgspec
 
-from lubberline.classroom.made_up import demo_class
-from lubberline.classroom.readiness_records import usual_exam
+from lubberline.classroom.demo_term import demo_class
+from lubberline.classroom.exam import usual_exam
 from lubberline.classroom.records import Group
 from lubberline.flight.motion import STEP_S
 from lubberline.questions.bank import models

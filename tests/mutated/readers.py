@@ -20,11 +20,11 @@ from typing import Any
 import msgspec
 
 from lubberline.classroom.answers_csv import read_answers, students_in
-from lubberline.classroom.lesson_html import lesson_html
-from lubberline.classroom.lesson_timing import timed
-from lubberline.classroom.lessons import lesson_from_text
-from lubberline.classroom.made_up import mind_on
-from lubberline.classroom.made_up_class import read_class
+from lubberline.classroom.demo_class import read_class
+from lubberline.classroom.demo_term import mind_on
+from lubberline.classroom.lessons.file import lesson_from_text
+from lubberline.classroom.lessons.text import lesson_html
+from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.marking import marked
 from lubberline.classroom.records import Answer, Correction
 from lubberline.classroom.statistics import item_statistics
@@ -37,15 +37,13 @@ from lubberline.publish.answers import plain_number
 from lubberline.publish.items_csv import items_csv
 from lubberline.publish.log_entries_csv import entries_csv
 from lubberline.publish.results_tables import items_statistics_csv, marks_csv
-from lubberline.questions.assemble import assemble
+from lubberline.questions.bank_changes import retired_from_text, retired_toml, words_from_text
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import items_from_text, written
 from lubberline.questions.item import Item
-from lubberline.questions.locked import _digest, locked_from_text, locked_text
-from lubberline.questions.paper import Paper
-from lubberline.questions.retired import retired_from_text, retired_toml
-from lubberline.questions.wording import words_from_text
+from lubberline.questions.locked_papers import _digest, locked_from_text, locked_text
+from lubberline.questions.papers import Paper, assemble
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flying import fly

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lubberline.questions.blueprint import Blueprint
 from lubberline.questions.item import Figure, Item, Option
-from lubberline.questions.paper import Paper
+from lubberline.questions.papers import Paper
 
 DIAL = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 200"><circle cx="100" cy="100" r="90" '

@@ -11,13 +11,12 @@ import pytest
 
 from lubberline.cli import main
 from lubberline.errors import InputError
-from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import model_named
+from lubberline.questions.bank_changes import Retired, words_from_text
 from lubberline.questions.blueprint import Blueprint, blueprint_from_text
 from lubberline.questions.handwritten import is_handwritten, items_from_text
 from lubberline.questions.item import Item
-from lubberline.questions.retired import Retired
-from lubberline.questions.wording import words_from_text
+from lubberline.questions.papers import assemble
 
 BLUEPRINT = """title = "A short paper"
 forms = ["A", "B"]

@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.classroom.readiness_records import StudentReadiness
+from lubberline.classroom.exam import StudentReadiness
 from lubberline.publish.course_record import course_record_csv, course_record_pdf
 from lubberline.publish.course_record_data import Attended, CourseRecord, Result, TopicResult, course_record
 from tests.poppler import poppler

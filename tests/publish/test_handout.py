@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.classroom.lessons import Worked, lesson_from_text, read_lesson, worked
+from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
+from lubberline.classroom.lessons.questions import Worked, worked
 from lubberline.publish.handout import instructor_pdf, runs_of, student_pdf
 from lubberline.simulation.cautions import CAUTIONS
 from tests.classroom.test_lessons import LESSON

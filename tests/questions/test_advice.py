@@ -10,11 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lubberline.questions.advice import FAULTS, PAPER_FAULTS, advice_on, advice_on_paper
+from lubberline.questions.advice import FAULTS, PAPER_FAULTS, advice_on, advice_on_paper, interval_of
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import items_from_text
-from lubberline.questions.intervals import interval_of
 from lubberline.questions.item import Item
 
 STEM = "In cruise the card falls by 4° in a quarter of an hour. What is the first thing to look at?"

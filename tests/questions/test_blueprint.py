@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.questions.assemble import assemble
 from lubberline.questions.blueprint import Blueprint, blueprint_from_text, read_blueprint
+from lubberline.questions.papers import assemble
 
 WHOLE = """
 title = "Heading instruments"

@@ -14,14 +14,22 @@ from hypothesis import strategies as st
 
 from lubberline.errors import InputError
 from lubberline.questions.bank import model_named, models
+from lubberline.questions.bank_changes import (
+    Retired,
+    read_retired,
+    read_words,
+    retired_from_text,
+    retired_toml,
+    texts_of,
+    words_from_text,
+    words_toml,
+)
 from lubberline.questions.blueprint import Blueprint, blueprint_from_text
-from lubberline.questions.check import check_item
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import items_from_text
-from lubberline.questions.locked import digest_of, locked_from_text, locked_text, read_locked
-from lubberline.questions.paper import Paper
-from lubberline.questions.retired import Retired, read_retired, retired_from_text, retired_toml
-from lubberline.questions.wording import read_words, texts_of, words_from_text, words_toml
+from lubberline.questions.locked_papers import digest_of, locked_from_text, locked_text, read_locked
+from lubberline.questions.papers import Paper
+from tests.questions.item_checks import check_item
 
 WORD_MODEL = "suction-which-fault"
 CHOICES = texts_of(model_named(WORD_MODEL).words)

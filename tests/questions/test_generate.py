@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from lubberline.errors import InputError
 from lubberline.questions.bank import LEVELS, TOPICS, model_named, models, models_of
-from lubberline.questions.check import check_item, check_many
+from lubberline.questions.bank_changes import placeholders, reworded
 from lubberline.questions.generate import CannotDrawError, generate, item_of
 from lubberline.questions.model import ItemModel
 from lubberline.questions.slips import SLIPS
-from lubberline.questions.wording import placeholders, reworded
 from lubberline.simulation.misconceptions import BY_ID
+from tests.questions.item_checks import check_item, check_many
 
 SEEDS = st.integers(0, 2**48)
 MODELS = list(models().values())

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from lubberline.errors import InputError
 from lubberline.questions.bank import LEVELS, TOPICS, models
 from lubberline.questions.handwritten import PREFIX, items_from_text, read_items, written
-from lubberline.questions.ideas import mend_of
+from lubberline.questions.slips import mend_of
 
 IDEA = "drift-means-bearings"
 GOOD = """# What turns the card

@@ -11,9 +11,9 @@ from typing import Any, NamedTuple
 import pytest
 
 from lubberline.questions.bank import model_named
-from lubberline.questions.check import check_item
 from lubberline.questions.generate import item_of
 from lubberline.questions.item import Item
+from tests.questions.item_checks import check_item
 
 
 class Example(NamedTuple):

@@ -37,7 +37,7 @@ from lubberline.simulation.misconceptions import (
     flown_idea,
     misconception,
 )
-from lubberline.simulation.misconceptions.sources import PRACTICE
+from lubberline.simulation.misconceptions.idea import PRACTICE
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings, read
 from lubberline.simulation.quantities import MEASURES, measured
 from lubberline.simulation.scenes import library

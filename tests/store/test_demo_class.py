@@ -6,8 +6,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from lubberline.classroom.made_up import GROUP, Term
-from lubberline.classroom.made_up_class import MadeUpClass, MadeUpStudent, PlannedSitting
+from lubberline.classroom.demo_class import MadeUpClass, MadeUpStudent, PlannedSitting
+from lubberline.classroom.demo_term import GROUP, Term
 from lubberline.classroom.records import Answer, Correction, Group, Place, Sitting, Student
 from lubberline.errors import InputError
 from lubberline.store.school import School

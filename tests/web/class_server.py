@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lubberline.classroom import teaching
-from lubberline.classroom.lesson_asked import worked
-from lubberline.classroom.lessons import read_lesson
+from lubberline.classroom.lessons import teaching
+from lubberline.classroom.lessons.file import read_lesson
+from lubberline.classroom.lessons.questions import worked
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app

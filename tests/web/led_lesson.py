@@ -10,10 +10,10 @@ from collections.abc import Callable
 from random import Random
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from lubberline.classroom import teaching
-from lubberline.classroom.answering import table_of
-from lubberline.classroom.lesson_asked import Worked
-from lubberline.classroom.made_up_minds import Given, Mind, answer
+from lubberline.classroom.demo_term import Given, Mind, answer
+from lubberline.classroom.diagnosis.likelihood import table_of
+from lubberline.classroom.lessons import teaching
+from lubberline.classroom.lessons.questions import Worked
 from lubberline.classroom.marking import is_right
 from lubberline.classroom.records import Answer, Asked, Sitting
 from tests.web.access import broken_rules

@@ -9,12 +9,11 @@ from typing import Any
 
 import pytest
 
-from lubberline.classroom import teaching
-from lubberline.classroom.lesson_asked import worked
-from lubberline.classroom.lessons import read_lesson
-from lubberline.classroom.made_up import mind_on
-from lubberline.classroom.made_up_class import read_class
-from lubberline.classroom.made_up_minds import Mind
+from lubberline.classroom.demo_class import read_class
+from lubberline.classroom.demo_term import Mind, mind_on
+from lubberline.classroom.lessons import teaching
+from lubberline.classroom.lessons.file import read_lesson
+from lubberline.classroom.lessons.questions import worked
 from tests.web.class_server import ClassServer
 from tests.web.led_lesson import LONGEST_SHOW_S, Led, fits
 from tests.web.test_class_browser import Room

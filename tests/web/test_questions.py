@@ -16,10 +16,10 @@ import pytest
 
 from lubberline.publish.answers import key_words
 from lubberline.publish.papers import contents
-from lubberline.questions.assemble import assemble
 from lubberline.questions.bank import TOPICS, models
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate
+from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import ALL
 from lubberline.web.app import create_app
 from lubberline.web.questions.asked import FORM_LIMIT_BYTES

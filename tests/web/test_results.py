@@ -14,10 +14,10 @@ from typing import Any
 
 import pytest
 
-from lubberline.classroom.diagnosis import diagnose_all, teach_again
+from lubberline.classroom.diagnosis.diagnose import diagnose_all, teach_again
+from lubberline.classroom.exam import usual_exam
 from lubberline.classroom.marking import marked
 from lubberline.classroom.readiness import readiness
-from lubberline.classroom.readiness_records import usual_exam
 from lubberline.classroom.records import Answer
 from lubberline.classroom.statistics import item_statistics
 from lubberline.publish.words import typeset

@@ -14,9 +14,9 @@ import pytest
 
 from lubberline.classroom.records import Answer, Sitting
 from lubberline.errors import InputError
-from lubberline.questions.assemble import assemble
 from lubberline.questions.blueprint import blueprint_from_text
-from lubberline.questions.locked import locked_text
+from lubberline.questions.locked_papers import locked_text
+from lubberline.questions.papers import assemble
 from lubberline.store import answers as answers_room
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app

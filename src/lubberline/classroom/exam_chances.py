@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.classroom.ability import Ability, Floats, moderated
-from lubberline.classroom.readiness_records import Exam
+from lubberline.classroom.exam import Exam
 
 Complexes = NDArray[np.complex128]
 # Three nodes for how much harder the paper may be: Gauss and Hermite, exact to the fifth power.

@@ -12,7 +12,7 @@ from lubberline.errors import InputError
 
 if TYPE_CHECKING:
     from lubberline.questions.handwritten import Written
-    from lubberline.questions.paper import Paper
+    from lubberline.questions.papers import Paper
 
 
 def add(commands: Any) -> None:
@@ -66,7 +66,7 @@ def run(given: argparse.Namespace) -> None:
 def _write(papers: Sequence[Paper], given: argparse.Namespace) -> list[Path]:
     """The papers' files, and the locked file: both or neither."""
     from lubberline.publish.papers import write_papers
-    from lubberline.questions.locked import write_locked
+    from lubberline.questions.locked_papers import write_locked
 
     progress = given.progress.stage("Drawing the papers")
     if given.lock:
@@ -87,12 +87,11 @@ def _write(papers: Sequence[Paper], given: argparse.Namespace) -> list[Path]:
 
 def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     """The papers that are asked for, made or locked, and what there is to say about questions by hand."""
-    from lubberline.questions.assemble import assemble
+    from lubberline.questions.bank_changes import read_retired, read_words
     from lubberline.questions.blueprint import read_blueprint
     from lubberline.questions.handwritten import read_items
-    from lubberline.questions.locked import check_new, read_locked
-    from lubberline.questions.retired import read_retired
-    from lubberline.questions.wording import read_words
+    from lubberline.questions.locked_papers import check_new, read_locked
+    from lubberline.questions.papers import assemble
 
     if given.locked:
         for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock"):

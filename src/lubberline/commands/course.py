@@ -11,7 +11,7 @@ from lubberline.commands import options
 from lubberline.errors import InputError, nearest_of
 
 if TYPE_CHECKING:
-    from lubberline.classroom.readiness_records import ClassReadiness
+    from lubberline.classroom.exam import ClassReadiness
     from lubberline.classroom.records import Group
     from lubberline.publish.folder import Progress
     from lubberline.store.school import School

@@ -18,8 +18,8 @@ def add(commands: Any) -> None:
 
 def run(given: argparse.Namespace) -> None:
     """Put the class into the records, or delete it."""
-    from lubberline.classroom.made_up import demo_class
-    from lubberline.classroom.made_up_class import read_class
+    from lubberline.classroom.demo_class import read_class
+    from lubberline.classroom.demo_term import demo_class
     from lubberline.errors import InputError
     from lubberline.store.school import open_school
     from lubberline.web.demo import demo_folder

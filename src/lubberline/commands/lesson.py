@@ -30,7 +30,8 @@ def add(commands: Any) -> None:
 
 def run(given: argparse.Namespace) -> None:
     """Do what the verb says."""
-    from lubberline.classroom.lessons import read_lesson, worked
+    from lubberline.classroom.lessons.file import read_lesson
+    from lubberline.classroom.lessons.questions import worked
 
     made = worked(read_lesson(given.file), given.seed)
     _VERBS[given.verb](made, given)
@@ -52,7 +53,7 @@ def _check(made: Any, _: argparse.Namespace) -> None:
 
 
 def _time(made: Any, _: argparse.Namespace) -> None:
-    from lubberline.classroom.lesson_timing import timed
+    from lubberline.classroom.lessons.timing import timed
 
     print(f"{'step':>4}  {'':8}{'spoken':>7}{'shown':>7}{'class':>7}{'all':>7}{'plan':>7}  title")
     for row in timed(made.lesson):
@@ -68,7 +69,7 @@ def _time(made: Any, _: argparse.Namespace) -> None:
 
 
 def _total(made: Any) -> None:
-    from lubberline.classroom.lesson_timing import timed
+    from lubberline.classroom.lessons.timing import timed
 
     rows, lesson = timed(made.lesson), made.lesson
     estimated, planned = (sum(row.estimated_min for row in rows), sum(row.planned_min for row in rows))

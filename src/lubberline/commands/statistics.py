@@ -12,7 +12,7 @@ from lubberline.errors import InputError
 
 if TYPE_CHECKING:
     from lubberline.classroom.records import Sitting
-    from lubberline.classroom.statistics_records import PaperStatistics
+    from lubberline.classroom.statistics import PaperStatistics
 
 MOST_BYTES = 10_000_000
 
@@ -77,7 +77,7 @@ def run(given: argparse.Namespace) -> None:
 def sitting_of(path: str) -> Sitting:
     """The forms of a locked paper as one sitting."""
     from lubberline.classroom.records import Asked, Sitting
-    from lubberline.questions.locked import read_locked
+    from lubberline.questions.locked_papers import read_locked
 
     papers = read_locked(path)
     asked = tuple(

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 import msgspec
 
+from lubberline.classroom.exam import StudentReadiness
 from lubberline.classroom.marking import score
-from lubberline.classroom.readiness_records import StudentReadiness
 from lubberline.classroom.records import Correction, Group, Marked, Place, Sitting, Student
 from lubberline.questions.bank import TOPICS
 

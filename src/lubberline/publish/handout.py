@@ -6,8 +6,9 @@ import math
 import re
 from typing import Any
 
-from lubberline.classroom.lesson_timing import timed
-from lubberline.classroom.lessons import Step, Worked
+from lubberline.classroom.lessons.lesson import Step
+from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
 from lubberline.publish.answers import LETTERS, number_words, paragraphs, range_words, unit_words
 from lubberline.publish.pdf import pdf

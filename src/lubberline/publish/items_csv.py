@@ -9,7 +9,7 @@ from lubberline.csvfile import csv_text
 from lubberline.publish.answers import LETTERS, plain_number
 from lubberline.publish.qti import identifier_of
 from lubberline.questions.item import Item
-from lubberline.questions.paper import Paper
+from lubberline.questions.papers import Paper
 
 FEWEST_OPTIONS = 4
 BEFORE = ("form", "number", "identifier", "model", "topic", "level", "kind", "stem", "figure")

@@ -12,7 +12,7 @@ from lubberline.publish.pdf import pdf
 from lubberline.publish.words import number, typeset
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item, Option
-from lubberline.questions.paper import Paper
+from lubberline.questions.papers import Paper
 
 KEY_SIZE = 9.5
 

@@ -14,7 +14,7 @@ from lubberline.publish.drawings import WIDEST_UPRIGHT, shape_of
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many
 from lubberline.questions.item import Item
-from lubberline.questions.paper import Paper
+from lubberline.questions.papers import Paper
 from lubberline.simulation.cautions import CAUTIONS
 
 # Points of body text.

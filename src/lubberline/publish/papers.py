@@ -15,7 +15,7 @@ from lubberline.publish.qti_names import DIALECTS, Dialect
 from lubberline.publish.qti_package import package_files, qti_package
 from lubberline.publish.qti_schema import Schemas
 from lubberline.publish.worksheet import Task, tasks, worksheet_pdf
-from lubberline.questions.paper import Paper
+from lubberline.questions.papers import Paper
 
 OURS = re.compile(r"(paper|answer_sheet|key|qti30|qti21)_([A-Za-z0-9]{1,8})(_large_print)?\.(pdf|zip)")
 

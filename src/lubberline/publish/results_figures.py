@@ -6,10 +6,9 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
-from lubberline.classroom.item_flags import FEW
 from lubberline.classroom.marking import score
 from lubberline.classroom.records import Marked
-from lubberline.classroom.statistics_records import ItemStatistics, PaperStatistics
+from lubberline.classroom.statistics import FEW, ItemStatistics, PaperStatistics
 from lubberline.publish.drawn_page import document
 from lubberline.publish.svg import Drawing, text_width
 from lubberline.publish.words import number, shortened, signed

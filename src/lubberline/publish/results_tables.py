@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from lubberline.classroom.marking import answer_words, score
 from lubberline.classroom.records import Marked
-from lubberline.classroom.statistics_records import PaperStatistics
+from lubberline.classroom.statistics import PaperStatistics
 from lubberline.csvfile import csv_text
 
 

@@ -9,11 +9,11 @@ from typing import NamedTuple
 from lubberline.publish.answers import paragraphs
 from lubberline.publish.pdf import pdf
 from lubberline.questions.bank import models
-from lubberline.questions.drawing import Draw, random_of
+from lubberline.questions.draws import Draw, random_of
 from lubberline.questions.figures import heading_dial
-from lubberline.questions.forms import heading
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
+from lubberline.questions.notation import heading
 from lubberline.simulation.cautions import CAUTIONS
 
 SIZE = 10.5

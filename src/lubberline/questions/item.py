@@ -1,4 +1,4 @@
-"""An item: one question as printed, with its key, its distractors, and the reason for each option."""
+"""An item: one question as printed, with its key, its distractors, and how hard it is thought to be."""
 
 from __future__ import annotations
 
@@ -85,3 +85,23 @@ class Item(msgspec.Struct, frozen=True):
         """A short name that is the same for the same model and values."""
         drawn = msgspec.json.encode(sorted(self.drawn.items()))
         return f"{self.model}-{hashlib.sha256(drawn).hexdigest()[:8]}"
+
+
+EASIEST = 0.15
+PER_STEP = 0.09
+PER_SIGN = 0.06
+PER_LIVE_DISTRACTOR = 0.03
+GREATEST = 0.9
+
+
+def prior_difficulty(steps: int, signs: int, live: int) -> float:
+    """Expected share of a class that gets it wrong.
+
+    Args:
+        steps: steps of thought to the key.
+        signs: directions that have to be turned over.
+        live: distractors that somebody's idea leads to (a number to write down has none to choose from,
+            but as many to fall for).
+    """
+    found = EASIEST + PER_STEP * steps + PER_SIGN * signs + PER_LIVE_DISTRACTOR * live
+    return round(min(found, GREATEST), 3)

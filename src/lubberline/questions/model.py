@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from lubberline.questions.drawing import Draw
-from lubberline.questions.forms import WORDS, Form
+from lubberline.questions.draws import Draw
 from lubberline.questions.item import Figure, Kind, Level
+from lubberline.questions.notation import WORDS, Form
 
 Drawn = Mapping[str, Any]
 Value = float | str

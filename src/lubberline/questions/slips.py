@@ -6,7 +6,18 @@ faults, or the meaning of a term.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
+
+from lubberline.simulation.misconceptions import misconception
+
+
+@cache
+def mend_of(idea: str) -> str:
+    """The sentence that mends the misconception or slip with this id."""
+    if idea in SLIPS:
+        return SLIPS[idea].mend
+    return misconception(idea).mend
 
 
 class Slip(NamedTuple):

@@ -8,7 +8,7 @@ import msgspec
 from sqlalchemy import Connection, select
 from sqlalchemy.engine import RowMapping
 
-from lubberline.classroom.lesson_records import key_of
+from lubberline.classroom.lessons.lesson import key_of
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Claim, LateAnswer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store import late, people, sittings, tables

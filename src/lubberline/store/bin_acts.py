@@ -15,7 +15,7 @@ from lubberline.store.undeletion import Brought
 from lubberline.store.wastebin import Binned, Deletable
 
 if TYPE_CHECKING:
-    from lubberline.classroom.made_up_class import MadeUpClass
+    from lubberline.classroom.demo_class import MadeUpClass
 
 FILES = ("lesson", "draft")
 

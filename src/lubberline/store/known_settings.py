@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 
 import msgspec
 
-from lubberline.classroom.readiness_records import Exam, check_exam
+from lubberline.classroom.exam import Exam, check_exam
 from lubberline.errors import InputError
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.store import setting_names as names

@@ -15,8 +15,8 @@ from lubberline.store.setting_names import DEMO_CLASS, DEMO_OWN
 from lubberline.store.times import stamped
 
 if TYPE_CHECKING:
-    from lubberline.classroom.made_up import Term
-    from lubberline.classroom.made_up_class import MadeUpClass
+    from lubberline.classroom.demo_class import MadeUpClass
+    from lubberline.classroom.demo_term import Term
 
 
 class Own(msgspec.Struct, frozen=True):

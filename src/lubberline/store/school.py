@@ -60,7 +60,7 @@ from lubberline.store.outage import outages_of
 from lubberline.store.watching import Watch, set_clock
 
 if TYPE_CHECKING:
-    from lubberline.classroom.made_up import Term
+    from lubberline.classroom.demo_term import Term
 
 T = TypeVar("T")
 # A person waits for a command to begin, and others that begin at once may carry the tables forward first.

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from lubberline.questions import forms
-from lubberline.questions.believed import balance_deg_h, travel_deg_h, under, wander_deg_h
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
-from lubberline.questions.flights import drift_deg_h
+from lubberline.questions import notation
+from lubberline.questions.blackboard import balance_deg_h, travel_deg_h, under, wander_deg_h
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import drift_deg_h
+from lubberline.questions.statements import Claim, claims_model
 
 BALANCED = "Its heading indicator has no friction; its latitude balance is set for {set_for}."
 THEORY = (
@@ -20,12 +20,12 @@ def _facts(d: Drawn) -> dict[str, str]:
     latitude, set_for, share = d["latitude_deg"], d["set_deg"], d.get("share", 1.0)
     balance = balance_deg_h(latitude, set_for, 0.0, share)
     return {
-        "latitude": forms.latitude(latitude),
-        "set_for": forms.latitude(set_for),
-        "earth": forms.rate(wander_deg_h(latitude)),
-        "balance": forms.rate(balance),
+        "latitude": notation.latitude(latitude),
+        "set_for": notation.latitude(set_for),
+        "earth": notation.rate(wander_deg_h(latitude)),
+        "balance": notation.rate(balance),
         "balance_size": f"{abs(balance):.1f}",
-        "sum": forms.rate(wander_deg_h(latitude, set_deg=set_for, share=share)),
+        "sum": notation.rate(wander_deg_h(latitude, set_deg=set_for, share=share)),
         "percent": f"{share * 100.0:.0f}",
     }
 
@@ -75,7 +75,7 @@ ELSEWHERE = ItemModel(
     ),
     source=THEORY,
     steps=4,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=1.0,
     agree=0.4,
 )
@@ -128,7 +128,7 @@ SLOW = ItemModel(
     ),
     source="common practice, no source: precession = torque / momentum",
     steps=4,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=0.8,
     agree=0.3,
 )
@@ -146,7 +146,7 @@ def _observed(d: Drawn) -> Worked:
             Wrong("balance-cancels-journey", 0.0),
             Wrong("balance-left-out", total - wander_deg_h(d["latitude_deg"])),
         ),
-        {**_facts(d), "observed": forms.rate(total)},
+        {**_facts(d), "observed": notation.rate(total)},
         signs=2,
     )
 
@@ -193,7 +193,7 @@ OBSERVED = ItemModel(
     ),
     source="latitude nut set for 30 S at 60 N, 20.5 deg/h standing, 15.5 observed: a public theory text",
     steps=5,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=0.7,
     agree=0.3,
 )
@@ -223,7 +223,7 @@ def _limit_facts(d: Drawn) -> dict[str, str]:
         **_facts(d),
         "limit": f"{d['limit_deg_h']:.0f}°",
         "way": "east" if east > 0.0 else "west",
-        "whole": forms.rate(wander_deg_h(d["latitude_deg"], east, set_deg=d["set_deg"])),
+        "whole": notation.rate(wander_deg_h(d["latitude_deg"], east, set_deg=d["set_deg"])),
     }
 
 

@@ -7,9 +7,9 @@ import math
 import re
 from functools import cache
 
-from lubberline.questions import forms
-from lubberline.questions.believed import under
-from lubberline.questions.drawing import Draw
+from lubberline.questions import notation
+from lubberline.questions.blackboard import under
+from lubberline.questions.draws import Draw
 from lubberline.questions.figures import compass_face
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 
@@ -37,9 +37,9 @@ def _draw_chain(draw: Draw) -> dict[str, float]:
 
 def _chain_facts(d: Drawn) -> dict[str, str]:
     return {
-        "start": forms.heading(d["start_deg"]),
-        "variation": forms.east_west(d["variation_deg"]),
-        "deviation": forms.east_west(d["deviation_deg"]),
+        "start": notation.heading(d["start_deg"]),
+        "variation": notation.east_west(d["variation_deg"]),
+        "deviation": notation.east_west(d["deviation_deg"]),
     }
 
 
@@ -58,7 +58,7 @@ def _chain(d: Drawn, sense: float) -> Worked:
             Wrong("both-the-wrong-way", start - sense * (variation + deviation)),
             Wrong("compass-heading-is-magnetic", start + sense * variation),
         ),
-        {**_chain_facts(d), "magnetic": forms.heading(middle)},
+        {**_chain_facts(d), "magnetic": notation.heading(middle)},
         signs=int(variation * sense < 0.0) + int(deviation * sense < 0.0),
     )
 
@@ -89,7 +89,7 @@ TO_COMPASS = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=2.0,
     agree=0.1,
     least=3,
@@ -114,7 +114,7 @@ TO_TRUE = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=2.0,
     agree=0.1,
     tolerance=0.5,
@@ -137,9 +137,9 @@ def _named(d: Drawn) -> Worked:
             Wrong("whole-difference", whole),
         ),
         {
-            "true": forms.heading(d["first_deg"]),
-            "magnetic": forms.heading(d["second_deg"]),
-            "compass": forms.heading(d["third_deg"]),
+            "true": notation.heading(d["first_deg"]),
+            "magnetic": notation.heading(d["second_deg"]),
+            "compass": notation.heading(d["third_deg"]),
             "asked": d["asked"],
             "other": "deviation" if d["asked"] == "variation" else "variation",
             "between": "true and magnetic" if d["asked"] == "variation" else "magnetic and compass",
@@ -188,7 +188,7 @@ NAMED = ItemModel(
     ),
     source=SOURCE,
     steps=1,
-    form=forms.EAST_WEST,
+    form=notation.EAST_WEST,
     apart=1.0,
     agree=0.1,
     least=3,
@@ -206,7 +206,7 @@ def _window(d: Drawn) -> Worked:
             Wrong("compass-window-mirrored", row + 10.0 - (heading - row)),
             Wrong("compass-shows-reciprocal", heading + 180.0),
         ),
-        {"heading": forms.heading(heading)},
+        {"heading": notation.heading(heading)},
         figure=compass_face(heading),
         signs=1,
     )
@@ -248,7 +248,7 @@ WINDOW = ItemModel(
     ),
     source="FAA-H-8083-15B, chapter 5: the card of a magnetic compass is read at the lubber line",
     steps=1,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=3.0,
     agree=0.5,
     least=2,

@@ -6,7 +6,7 @@ import math
 import re
 from functools import cache
 
-from lubberline.questions import forms
+from lubberline.questions import notation
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 
@@ -25,7 +25,7 @@ def _dial(d: Drawn) -> Worked:
             Wrong("dial-read-at-the-foot", heading + 180.0),
             Wrong("dial-read-at-the-side", heading + 90.0),
         ),
-        {"heading": forms.heading(heading)},
+        {"heading": notation.heading(heading)},
         figure=heading_dial(heading),
     )
 
@@ -59,7 +59,7 @@ DIAL = ItemModel(
     ),
     source="common practice, no source",
     steps=1,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=3.0,
     agree=0.1,
     least=3,
@@ -75,7 +75,7 @@ def _steer(d: Drawn) -> Worked:
             Wrong("known-error-left-out", wanted),
             Wrong("error-counted-twice", wanted + 2.0 * error),
         ),
-        {"wanted": forms.heading(wanted), "error": forms.error(error)},
+        {"wanted": notation.heading(wanted), "error": notation.error(error)},
         signs=1,
     )
 
@@ -105,7 +105,7 @@ STEER = ItemModel(
     ),
     source="common practice, no source",
     steps=2,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=2.0,
     agree=0.1,
 )

@@ -7,11 +7,11 @@ from functools import cache
 
 import numpy as np
 
-from lubberline.questions import forms
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
-from lubberline.questions.flights import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
+from lubberline.questions import notation
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
+from lubberline.questions.statements import Claim, claims_model
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
 ENGINE = "the ledger of an engine turn through a whole circle at that bank"
@@ -48,11 +48,11 @@ def _draw_bank(draw: Draw) -> dict[str, float]:
 def _facts(d: Drawn) -> dict[str, str]:
     error = card_error_deg(d["from_axis_deg"], d["bank_deg"])
     return {
-        "axis": forms.heading(d["axis_deg"]),
-        "heading": forms.heading(d["axis_deg"] + d["from_axis_deg"]),
+        "axis": notation.heading(d["axis_deg"]),
+        "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
         "angle": f"{d['from_axis_deg']:.0f}°",
         "bank": f"{d['bank_deg']:.0f}°",
-        "error": forms.error(error, 1),
+        "error": notation.error(error, 1),
     }
 
 
@@ -93,7 +93,7 @@ IN_BANK = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=forms.ERROR_TENTHS,
+    form=notation.ERROR_TENTHS,
     apart=1.5,
     agree=0.9,
 )
@@ -143,7 +143,7 @@ PEAK = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=forms.DEGREES,
+    form=notation.DEGREES,
     apart=2.0,
     agree=1.2,
 )
@@ -160,7 +160,7 @@ def _no_error(d: Drawn) -> Worked:
             Wrong("gimballing-places-exchanged", axis + 90.0 * quarter + 45.0),
             Wrong("gimballing-places-exchanged", axis + 90.0 * quarter - 45.0),
         ),
-        {"axis": forms.heading(axis), "bank": f"{d['bank_deg']:.0f}°", "angle": f"{90.0 * quarter:.0f}°"},
+        {"axis": notation.heading(axis), "bank": f"{d['bank_deg']:.0f}°", "angle": f"{90.0 * quarter:.0f}°"},
     )
 
 
@@ -208,7 +208,7 @@ NO_ERROR = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=15.0,
     agree=4.0,
     least=3,
@@ -247,8 +247,8 @@ CLAIMS = claims_model(
             "The error goes by the angle from the spin axis ({axis}) to the nose. On north, with 45° of "
             "bank: {error}.",
             lambda d: {
-                "axis": forms.heading(d["axis_deg"]),
-                "error": forms.error(card_error_deg(-d["axis_deg"], 45.0)),
+                "axis": notation.heading(d["axis_deg"]),
+                "error": notation.error(card_error_deg(-d["axis_deg"], 45.0)),
             },
             doubt="gimballing-places-exchanged",
         ),
@@ -330,7 +330,7 @@ PITCH = claims_model(
             lambda d: {
                 "angle": f"{d['from_axis_deg']:.0f}°",
                 "pitch": f"{d['pitch_deg']:.0f}°",
-                "error": forms.error(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]), 1),
+                "error": notation.error(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]), 1),
             },
             doubt="pitch-leaves-card-alone",
         ),

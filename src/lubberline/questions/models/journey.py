@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from lubberline.questions import forms
-from lubberline.questions.believed import TAUGHT_EARTH_DEG_H, travel_deg_h, under, wander_deg_h
-from lubberline.questions.drawing import Draw
+from lubberline.questions import notation
+from lubberline.questions.blackboard import TAUGHT_EARTH_DEG_H, travel_deg_h, under, wander_deg_h
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts, engine_deg_h
 from lubberline.simulation.wander import wander
@@ -30,8 +30,8 @@ def _journey_facts(latitude_deg: float, east_kt: float) -> dict[str, str]:
         "knots": f"{abs(east_kt):.0f}",
         "tangent": f"{abs(math.tan(math.radians(latitude_deg))):.2f}",
         "size": f"{abs(travel):.1f}",
-        "journey": forms.rate(travel),
-        "sum": forms.rate(wander_deg_h(latitude_deg, east_kt)),
+        "journey": notation.rate(travel),
+        "sum": notation.rate(wander_deg_h(latitude_deg, east_kt)),
     }
 
 
@@ -85,7 +85,7 @@ JOURNEY = ItemModel(
     ),
     source=THEORY,
     steps=3,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=0.7,
     agree=0.2,
     least=3,
@@ -129,7 +129,7 @@ BOTH = ItemModel(
     ),
     source=THEORY,
     steps=4,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=0.7,
     agree=0.3,
     least=3,
@@ -179,7 +179,7 @@ CANCELS = ItemModel(
     ),
     source=THEORY,
     steps=4,
-    form=forms.KNOTS,
+    form=notation.KNOTS,
     apart=30.0,
     agree=8.0,
     tolerance=12.0,

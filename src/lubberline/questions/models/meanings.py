@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.flight.legs import read_legs_text
-from lubberline.questions.flights import FULL_RPM
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import FULL_RPM
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.simulation.flown import Flown
 from lubberline.simulation.flying import fly

@@ -10,12 +10,11 @@ from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.rotor import Rotor, rotor_step, run_down_s
 from lubberline.instruments.suction import settle_suction, suction_at_rest, suction_step
-from lubberline.questions import forms
-from lubberline.questions.believed import under, wander_deg_h
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drives import drive
-from lubberline.questions.flights import PERFECT, drift_deg_h, flown_legs, torque_deg_h
+from lubberline.questions import notation
+from lubberline.questions.blackboard import under, wander_deg_h
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import PERFECT, drift_deg_h, drive, flown_legs, torque_deg_h
+from lubberline.questions.statements import Claim, claims_model
 from lubberline.units import RAD_PER_RPM
 
 SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"
@@ -35,7 +34,7 @@ def _real(d: Drawn) -> Worked:
         ),
         {
             "percent": f"{share * 100.0:.0f}",
-            "real": forms.change(real, 1),
+            "real": notation.change(real, 1),
             "factor": f"{1.0 / share:.2g}",
         },
     )
@@ -68,7 +67,7 @@ REAL = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=forms.CHANGE_TENTHS,
+    form=notation.CHANGE_TENTHS,
     apart=0.4,
     agree=0.3,
 )
@@ -84,11 +83,11 @@ def _mixed(d: Drawn) -> Worked:
             Wrong("earth-part-by-rotor-speed", wander_deg_h(latitude, real_deg_h=real) / share),
         ),
         {
-            "latitude": forms.latitude(latitude),
+            "latitude": notation.latitude(latitude),
             "percent": f"{share * 100.0:.0f}",
-            "real": forms.rate(real),
-            "slow": forms.rate(real / share),
-            "earth": forms.rate(wander_deg_h(latitude)),
+            "real": notation.rate(real),
+            "slow": notation.rate(real / share),
+            "earth": notation.rate(wander_deg_h(latitude)),
         },
         signs=1,
     )
@@ -127,7 +126,7 @@ MIXED = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=0.8,
     agree=0.6,
 )
@@ -281,7 +280,7 @@ LEVELLING = claims_model(
             lambda d: _bench_share(-d["latitude_deg"] + 2.0) < 0.5,
             "Nothing shakes the instrument, so the friction of its bearings nearly holds the card: a test "
             "on a quiet bench may look too good.",
-            lambda d: {"latitude": forms.latitude(d["latitude_deg"])},
+            lambda d: {"latitude": notation.latitude(d["latitude_deg"])},
         ),
         Claim(
             "caged",

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 
-from lubberline.questions import forms
-from lubberline.questions.believed import laws_of, under, wander_deg_h
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
-from lubberline.questions.flights import PERFECT, drift_deg_h, flown_legs
-from lubberline.questions.hanging_card import hanging_card_deg
+from lubberline.questions import notation
+from lubberline.questions.blackboard import laws_of, under, wander_deg_h
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.turning import accelerating_deg, turning_deg
+from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
+from lubberline.questions.statements import Claim, claims_model
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
@@ -40,9 +39,9 @@ def _uncorrected(d: Drawn) -> Worked:
             Wrong("error-counted-twice", -2.0 * deviation),
         ),
         {
-            "compass": forms.heading(compass),
-            "deviation": forms.east_west(deviation),
-            "magnetic": forms.heading(d["magnetic_deg"]),
+            "compass": notation.heading(compass),
+            "deviation": notation.east_west(deviation),
+            "magnetic": notation.heading(d["magnetic_deg"]),
         },
         signs=2,
     )
@@ -72,7 +71,7 @@ UNCORRECTED = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=forms.ERROR,
+    form=notation.ERROR,
     apart=2.0,
     agree=0.6,
 )
@@ -95,7 +94,7 @@ def _in_turn(d: Drawn) -> Worked:
             "bank": f"{abs(bank):.0f}°",
             "dip": f"{abs(dip):.0f}°",
             "half": "northern" if dip > 0.0 else "southern",
-            "shown": forms.heading(turning_deg(heading, bank, dip)),
+            "shown": notation.heading(turning_deg(heading, bank, dip)),
         },
         signs=2 + int(dip < 0.0),
     )
@@ -132,7 +131,7 @@ IN_TURN = ItemModel(
     ),
     source=SOURCE + "; Williams, Compass Errors (2001), equation 2",
     steps=4,
-    form=forms.ERROR,
+    form=notation.ERROR,
     apart=5.0,
     agree=0.6,
 )
@@ -191,11 +190,11 @@ def _moment(d: Drawn) -> Worked:
         key,
         tuple(Wrong(MISTAKEN[name], name) for name in MOMENTS if name != key),
         {
-            "turn": forms.heading(d["turn_deg"]),
+            "turn": notation.heading(d["turn_deg"]),
             "side": "right" if d["bank_deg"] > 0.0 else "left",
-            "fast": forms.heading(d["fast_deg"]),
-            "slow": forms.heading(d["slow_deg"]),
-            "steady": forms.heading(d["steady_deg"]),
+            "fast": notation.heading(d["fast_deg"]),
+            "slow": notation.heading(d["slow_deg"]),
+            "steady": notation.heading(d["steady_deg"]),
             "turn_error": f"{_moment_error(d, _TURN):.0f}°",
             "speed_error": f"{_moment_error(d, _FAST):.0f}°",
         },
@@ -249,11 +248,11 @@ def _budget(d: Drawn) -> Worked:
             Wrong("rises-in-the-north", -deviation - drift),
         ),
         {
-            "latitude": forms.latitude(latitude),
-            "deviation": forms.east_west(deviation),
+            "latitude": notation.latitude(latitude),
+            "deviation": notation.east_west(deviation),
             "minutes": f"{d['minutes']:.0f}",
-            "drift": forms.change(drift),
-            "start": forms.error(-deviation),
+            "drift": notation.change(drift),
+            "start": notation.error(-deviation),
         },
         signs=2 + int(latitude < 0.0),
     )
@@ -290,7 +289,7 @@ BUDGET = ItemModel(
     ),
     source=SOURCE,
     steps=5,
-    form=forms.ERROR,
+    form=notation.ERROR,
     apart=2.0,
     agree=1.0,
 )
@@ -324,9 +323,9 @@ CLAIMS = claims_model(
             lambda d: {
                 "error": f"{d['error_deg']:.0f}°",
                 "limit": f"{d['limit_deg']:.0f}°",
-                "latitude": forms.latitude(d["latitude_deg"]),
+                "latitude": notation.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
-                "drift": forms.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0),
+                "drift": notation.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0),
             },
         ),
         Claim(
@@ -342,9 +341,9 @@ CLAIMS = claims_model(
             lambda d: abs(drift_deg_h(d["latitude_deg"], 0.0)) * d["minutes"] / 60.0 <= 3.0,
             "The Earth's turning alone: in {minutes} minutes at {latitude} its reading {drift}.",
             lambda d: {
-                "latitude": forms.latitude(d["latitude_deg"]),
+                "latitude": notation.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
-                "drift": forms.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0, 1),
+                "drift": notation.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0, 1),
             },
             doubt="same-wander-everywhere",
         ),

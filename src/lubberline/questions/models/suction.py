@@ -6,10 +6,10 @@ import math
 from functools import cache
 from typing import Any
 
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
-from lubberline.questions.drives import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
+from lubberline.questions.statements import Claim, claims_model
 from lubberline.simulation.faults_seen import Sight, believed_sight, sight
 from lubberline.simulation.misconceptions import CAUSAL
 

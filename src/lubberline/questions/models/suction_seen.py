@@ -9,13 +9,13 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
-from lubberline.questions import forms
-from lubberline.questions.drawing import Draw
-from lubberline.questions.drives import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
-from lubberline.questions.forms import Form
+from lubberline.questions import notation
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
+from lubberline.questions.notation import Form
+from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
 from lubberline.simulation.faults_seen import believed_sight, sight
 from lubberline.simulation.misconceptions import CAUSAL
 
@@ -53,11 +53,11 @@ def _facts(d: Drawn) -> dict[str, str]:
         "fault": FAULTS[fault].format(percent=f"{size * 100.0:.0f}", inches=f"{size:.1f}"),
         "tap": TAPS[tap],
         "power": "at idle (800 turns a minute)" if "idle" in quantity else "in cruise (2400 turns a minute)",
-        "usual": forms.INHG.written(usual),
+        "usual": notation.INHG.written(usual),
         "usual_rpm": RPM.written(usual),
-        "usual_min": forms.MINUTES.written(usual),
-        "gauge_usual": forms.INHG.written(getattr(sight("", None, tap), gauge)),
-        "gauge_now": forms.INHG.written(getattr(sight(fault, size, tap), gauge)),
+        "usual_min": notation.MINUTES.written(usual),
+        "gauge_usual": notation.INHG.written(getattr(sight("", None, tap), gauge)),
+        "gauge_now": notation.INHG.written(getattr(sight(fault, size, tap), gauge)),
     }
 
 
@@ -134,7 +134,7 @@ GAUGE = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=forms.INHG,
+    form=notation.INHG,
     apart=0.4,
     agree=0.15,
 )
@@ -189,7 +189,7 @@ RUN_DOWN = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=forms.MINUTES,
+    form=notation.MINUTES,
     apart=2.0,
     agree=0.7,
 )

@@ -6,8 +6,8 @@ import math
 from functools import cache
 
 from lubberline.instruments.deviation import coefficients_by_hand, fit_swing
-from lubberline.questions import forms
-from lubberline.questions.drawing import Draw
+from lubberline.questions import notation
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 
 SWING = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
@@ -95,7 +95,7 @@ COEFFICIENT = ItemModel(
     ),
     source=SWING,
     steps=2,
-    form=forms.Form("deg", 0.1, lambda value: f"{_signed(value)}°"),
+    form=notation.Form("deg", 0.1, lambda value: f"{_signed(value)}°"),
     apart=0.8,
     agree=0.2,
     least=2,
@@ -114,11 +114,11 @@ def _steer(d: Drawn) -> Worked:
             Wrong("deviation-card-one-row", wanted + low if abs(low) > abs(high) else wanted + high),
         ),
         {
-            "first": forms.heading(d["row_deg"]),
-            "first_steer": forms.heading(d["row_deg"] + low),
-            "second": forms.heading(d["row_deg"] + 30.0),
-            "second_steer": forms.heading(d["row_deg"] + 30.0 + high),
-            "wanted": forms.heading(wanted),
+            "first": notation.heading(d["row_deg"]),
+            "first_steer": notation.heading(d["row_deg"] + low),
+            "second": notation.heading(d["row_deg"] + 30.0),
+            "second_steer": notation.heading(d["row_deg"] + 30.0 + high),
+            "wanted": notation.heading(wanted),
             "correction": f"{abs(correction):.0f}° {'more' if correction > 0.0 else 'less'}",
         },
         signs=1,
@@ -166,7 +166,7 @@ STEER = ItemModel(
     ),
     source="14 CFR 25.1547 (correction card); common practice, no source for the straight line between rows",
     steps=2,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=2.0,
     agree=0.6,
     least=2,
@@ -183,7 +183,7 @@ def _weak(d: Drawn) -> Worked:
             Wrong("swung-compass-has-no-deviation", 0.0),
         ),
         {
-            "deviation": forms.east_west(swung),
+            "deviation": notation.east_west(swung),
             "strong": f"{d['field_nt']:.0f}",
             "weak": f"{d['field_nt'] * ratio:.0f}",
             "times": f"{1.0 / ratio:g}",
@@ -225,7 +225,7 @@ WEAK = ItemModel(
     ),
     source=SWING + ": B and C go as 1 / (horizontal field)",
     steps=3,
-    form=forms.EAST_WEST,
+    form=notation.EAST_WEST,
     apart=1.5,
     agree=1.6,
     least=2,

@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from lubberline.questions.drawing import Draw
-from lubberline.questions.flights import PERFECT, flown_legs
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import PERFECT, flown_legs
 
 SOURCE = "names as in FAA-H-8083-25, chapter 8, FAA-H-8083-15B, chapter 5, and texts on gyroscopic theory"
 LEDGERS = "an engine flight in which only this is at work: the column of its ledgers that moves"

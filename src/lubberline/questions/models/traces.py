@@ -8,13 +8,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from lubberline.questions import forms
-from lubberline.questions.believed import wander_deg_h
-from lubberline.questions.drawing import Draw
+from lubberline.questions import notation
+from lubberline.questions.blackboard import wander_deg_h
+from lubberline.questions.draws import Draw
 from lubberline.questions.figures import error_trace
-from lubberline.questions.flights import PERFECT, flown_legs
 from lubberline.questions.item import Figure
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import PERFECT, flown_legs
 
 SOURCE = "the picture is an engine flight; each cause as in the ledger of heading errors"
 STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'
@@ -204,7 +204,7 @@ def _slope(d: Drawn) -> Worked:
             Wrong("error-sense-turned", -rate),
             Wrong("slope-of-a-quarter", rate * 2.0),
         ),
-        {"moved": forms.change(rate / 2.0, 1), "rate": forms.rate(rate)},
+        {"moved": notation.change(rate / 2.0, 1), "rate": notation.rate(rate)},
         signs=1,
         figure=_slope_figure(latitude),
     )
@@ -231,7 +231,7 @@ SLOPE = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=forms.Form("deg/h", 1.0, lambda value: f"{forms.change(value)} an hour"),
+    form=notation.Form("deg/h", 1.0, lambda value: f"{notation.change(value)} an hour"),
     apart=2.0,
     agree=0.8,
 )
@@ -249,7 +249,7 @@ def _place(d: Drawn) -> Worked:
             Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
         ),
         {
-            "moved": forms.change(rate / 2.0, 1),
+            "moved": notation.change(rate / 2.0, 1),
             "rate_size": f"{abs(rate):.0f}",
             "sine": f"{abs(rate) / 15.0:.2f}",
             "side": "north" if latitude > 0.0 else "south",
@@ -288,7 +288,7 @@ PLACE = ItemModel(
     ),
     source="apparent wander 15.04 sin(latitude) deg/h: texts on gyroscopic theory",
     steps=4,
-    form=forms.LATITUDE,
+    form=notation.LATITUDE,
     apart=8.0,
     agree=3.0,
     least=2,

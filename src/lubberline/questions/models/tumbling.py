@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.questions import forms
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
-from lubberline.questions.flights import PERFECT, flown_legs
+from lubberline.questions import notation
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import PERFECT, flown_legs
+from lubberline.questions.statements import Claim, claims_model
 
 SOURCE = (
     "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "
@@ -75,8 +75,8 @@ def _which(d: Drawn) -> Worked:
         key,
         tuple(Wrong(IDEAS[name], name) for name in cases if name != key),
         {
-            "along": forms.heading(d["axis_deg"]),
-            "across": forms.heading(d["axis_deg"] + 90.0),
+            "along": notation.heading(d["axis_deg"]),
+            "across": notation.heading(d["axis_deg"] + 90.0),
         },
         phrase=key.split()[0],
     )
@@ -149,8 +149,8 @@ PITCHED, BANKED = (0.0, 1.0, 2.0), (89.0, 90.0, 91.0)
 def _attitude_facts(d: Drawn) -> dict[str, str]:
     return {
         "size": f"{d['size_deg']:.0f}°",
-        "heading": forms.heading(d["axis_deg"] + d["from_axis_deg"]),
-        "axis": forms.heading(d["axis_deg"]),
+        "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
+        "axis": notation.heading(d["axis_deg"]),
         "angle": f"{d['from_axis_deg']:.0f}°",
     }
 

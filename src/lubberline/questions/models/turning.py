@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from lubberline.questions import forms
-from lubberline.questions.believed import laws_of
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
-from lubberline.questions.hanging_card import hanging_card_deg
+from lubberline.questions import notation
+from lubberline.questions.blackboard import laws_of
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.second_ways import hanging_card_deg
+from lubberline.questions.statements import Claim, claims_model
 from lubberline.simulation.laws import PHYSICS, Laws
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
@@ -61,7 +61,7 @@ def _through(d: Drawn) -> Worked:
             Wrong("compass-leads-by-the-latitude", heading + math.copysign(latitude, error)),
         ),
         {
-            "heading": forms.heading(heading),
+            "heading": notation.heading(heading),
             "side": "right" if bank > 0.0 else "left",
             "bank": f"{abs(bank):.0f}°",
             "dip": f"{abs(dip):.0f}°",
@@ -106,7 +106,7 @@ THROUGH = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=5.0,
     agree=0.6,
 )
@@ -134,7 +134,7 @@ def _accelerating(d: Drawn) -> Worked:
             ),
         ),
         {
-            "heading": forms.heading(heading),
+            "heading": notation.heading(heading),
             "doing": "speeds up" if along > 0.0 else "slows down",
             "along": f"{abs(along):.1f} g",
             "dip": f"{abs(dip):.0f}°",
@@ -174,7 +174,7 @@ ACCELERATING = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=4.0,
     agree=0.6,
 )
@@ -197,12 +197,12 @@ def _roll_out(d: Drawn) -> Worked:
             *((Wrong("compass-errors-exchanged", "past"),) if key == "at" else ()),
         ),
         {
-            "heading": forms.heading(heading),
+            "heading": notation.heading(heading),
             "side": "right" if bank > 0.0 else "left",
             "bank": f"{abs(bank):.0f}°",
             "dip": f"{abs(dip):.0f}°",
             "half": _side(dip),
-            "shown": forms.heading(shown),
+            "shown": notation.heading(shown),
         },
         signs=2 + int(dip < 0.0),
     )
@@ -264,8 +264,8 @@ def _timed(d: Drawn) -> Worked:
             Wrong("turn-the-long-way", around / 3.0),
         ),
         {
-            "start": forms.heading(start),
-            "end": forms.heading(end),
+            "start": notation.heading(start),
+            "end": notation.heading(end),
             "side": "right" if by > 0.0 else "left",
             "degrees": f"{abs(by):.0f}°",
         },
@@ -294,7 +294,7 @@ TIMED = ItemModel(
     ),
     source="standard rate 3 deg/s, two minutes for 360 deg: FAA-H-8083-15B, chapter 5",
     steps=2,
-    form=forms.Form("s", 1.0, lambda value: f"{value:.0f} s"),
+    form=notation.Form("s", 1.0, lambda value: f"{value:.0f} s"),
     apart=4.0,
     agree=0.6,
 )
@@ -344,7 +344,7 @@ BANK = ItemModel(
     ),
     source="tan(bank) = rate x speed / g: any text on flight mechanics",
     steps=2,
-    form=forms.DEGREES,
+    form=notation.DEGREES,
     apart=4.5,
     agree=0.7,
     also_right=lambda d: (d["speed_kt"] / 10.0 + 7.0, 0.15 * d["speed_kt"]),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from lubberline.questions import forms
-from lubberline.questions.believed import under, wander_deg_h
-from lubberline.questions.claims import Claim, claims_model
-from lubberline.questions.drawing import Draw
+from lubberline.questions import notation
+from lubberline.questions.blackboard import under, wander_deg_h
+from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.wander import KERNEL, THEORY, earth_facts, engine_deg_h
+from lubberline.questions.statements import Claim, claims_model
 from lubberline.simulation.wander import wander
 
 LIMIT_DEG_15MIN = 3.0
@@ -22,9 +22,9 @@ def _facts(d: Drawn) -> dict[str, str]:
     earth = wander_deg_h(latitude) * PERIOD_MIN / 60.0
     return {
         **earth_facts(latitude),
-        "observed": forms.change(d["observed_deg"], 1),
-        "earth": forms.change(earth, 1),
-        "left": forms.change(d["observed_deg"] - earth, 1),
+        "observed": notation.change(d["observed_deg"], 1),
+        "earth": notation.change(earth, 1),
+        "left": notation.change(d["observed_deg"] - earth, 1),
     }
 
 
@@ -72,7 +72,7 @@ LEFT = ItemModel(
     ),
     source=THEORY,
     steps=3,
-    form=forms.CHANGE_TENTHS,
+    form=notation.CHANGE_TENTHS,
     apart=0.5,
     agree=0.1,
 )
@@ -181,7 +181,7 @@ CLAIMS = claims_model(
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": d["way"],
-                "whole": forms.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+                "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
             },
             doubt="journey-north-counts",
         ),
@@ -199,7 +199,7 @@ CLAIMS = claims_model(
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": d["way"],
-                "whole": forms.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+                "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
             },
             doubt="no-drift-when-parked",
         ),
@@ -219,7 +219,7 @@ CLAIMS = claims_model(
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": "east" if d["east_kt"] > 0.0 else "west",
-                "whole": forms.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+                "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
             },
         ),
     ),

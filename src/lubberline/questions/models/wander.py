@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from lubberline.questions import forms
-from lubberline.questions.believed import under, wander_deg_h
+from lubberline.questions import notation
+from lubberline.questions.blackboard import under, wander_deg_h
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.simulation.wander import wander
 
@@ -34,9 +34,9 @@ def earth_facts(latitude_deg: float) -> dict[str, str]:
     """What the words of an item about apparent wander at a latitude may say."""
     rate = wander_deg_h(latitude_deg)
     return {
-        "latitude": forms.latitude(latitude_deg),
+        "latitude": notation.latitude(latitude_deg),
         "sine": f"{abs(math.sin(math.radians(latitude_deg))):.2f}",
-        "rate": forms.rate(rate),
+        "rate": notation.rate(rate),
         "rate_size": f"{abs(rate):.1f}",
         "direction": "falls" if rate < 0.0 else "rises",
         "side": "north" if latitude_deg > 0.0 else "south",
@@ -75,7 +75,7 @@ RATE = ItemModel(
     ),
     source=THEORY,
     steps=2,
-    form=forms.RATE,
+    form=notation.RATE,
     apart=1.0,
     agree=0.15,
 )
@@ -111,7 +111,7 @@ AFTER = ItemModel(
     ),
     source=THEORY,
     steps=2,
-    form=forms.DEGREES,
+    form=notation.DEGREES,
     apart=2.0,
     agree=0.75,
     tolerance=1.0,
@@ -128,7 +128,7 @@ def _to_read(d: Drawn) -> Worked:
         {
             **earth_facts(latitude),
             "minutes": f"{d['minutes']:.0f}",
-            "heading": forms.heading(heading),
+            "heading": notation.heading(heading),
             "moved": f"{abs(moved):.0f}",
         },
         signs=1 + int(latitude < 0.0),
@@ -163,7 +163,7 @@ TO_READ = ItemModel(
     ),
     source=THEORY,
     steps=3,
-    form=forms.HEADING,
+    form=notation.HEADING,
     apart=3.0,
     agree=0.7,
     least=3,
@@ -207,7 +207,7 @@ INTERVAL = ItemModel(
     ),
     source=THEORY,
     steps=3,
-    form=forms.MINUTES,
+    form=notation.MINUTES,
     apart=3.0,
     agree=0.75,
 )
@@ -229,7 +229,7 @@ def _where(d: Drawn) -> Worked:
         {
             **earth_facts(latitude),
             "minutes": f"{minutes:.0f}",
-            "moved": forms.change(moved, 1),
+            "moved": notation.change(moved, 1),
             "hourly": f"{abs(moved) * 60.0 / minutes:.1f}",
         },
         signs=1,
@@ -262,7 +262,7 @@ WHERE = ItemModel(
     ),
     source=THEORY,
     steps=3,
-    form=forms.LATITUDE,
+    form=notation.LATITUDE,
     apart=5.0,
     agree=1.0,
 )
@@ -291,8 +291,8 @@ def _faster(d: Drawn) -> Worked:
             Wrong("no-earth-wander", "neither"),
         ),
         {
-            "first": forms.latitude(first),
-            "second": forms.latitude(second),
+            "first": notation.latitude(first),
+            "second": notation.latitude(second),
             "first_rate": f"{abs(wander_deg_h(first)):.1f}",
             "second_rate": f"{abs(wander_deg_h(second)):.1f}",
         },

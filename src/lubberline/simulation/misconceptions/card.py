@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from lubberline.simulation.misconceptions.idea import Physical
-from lubberline.simulation.misconceptions.sources import (
+from lubberline.simulation.misconceptions.idea import (
     GIMBAL_PATENT,
     GYRO_TEXT,
     HANDBOOK,
     PRACTICE,
     VARIATION_TEXT,
+    Physical,
 )
 
 IDEAS: tuple[Physical, ...] = (

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lubberline.simulation.misconceptions.idea import Physical
-from lubberline.simulation.misconceptions.sources import COMPASS_TEXT, DEVIATION_TEXT, PRACTICE
+from lubberline.simulation.misconceptions.idea import COMPASS_TEXT, DEVIATION_TEXT, PRACTICE, Physical
 
 IDEAS: tuple[Physical, ...] = (
     Physical(

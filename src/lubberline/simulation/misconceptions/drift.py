@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lubberline.simulation.misconceptions.idea import Physical
-from lubberline.simulation.misconceptions.sources import (
+from lubberline.simulation.misconceptions.idea import (
     DRIFT_LIMIT_TEXT,
     GYRO_TEXT,
     HANDBOOK,
@@ -11,6 +10,7 @@ from lubberline.simulation.misconceptions.sources import (
     PRECESSION_TEXT,
     TRANSPORT_TEXT,
     WANDER_TEXT,
+    Physical,
 )
 
 EARTH = (

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from lubberline.simulation.misconceptions.idea import HEALTHY, Causal, Rule
-from lubberline.simulation.misconceptions.sources import DRIFT_LIMIT_TEXT, HANDBOOK, PRACTICE
+from lubberline.simulation.misconceptions.idea import (
+    DRIFT_LIMIT_TEXT,
+    HANDBOOK,
+    HEALTHY,
+    PRACTICE,
+    Causal,
+    Rule,
+)
 
 GAUGES = ("gauge_idle_inhg", "gauge_cruise_inhg")
 ROTORS = ("rotor_idle_rpm", "rotor_cruise_rpm")

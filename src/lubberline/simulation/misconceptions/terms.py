@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lubberline.simulation.misconceptions.idea import Quantity, Verbal
-from lubberline.simulation.misconceptions.sources import (
+from lubberline.simulation.misconceptions.idea import (
     COMPASS_TEXT,
     DEVIATION_TEXT,
     FIELD_TEXT,
@@ -14,6 +13,8 @@ from lubberline.simulation.misconceptions.sources import (
     TRANSPORT_TEXT,
     VARIATION_TEXT,
     WANDER_TEXT,
+    Quantity,
+    Verbal,
 )
 
 QUANTITIES: dict[str, Quantity] = {

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from lubberline.classroom.lesson_timing import timed
-from lubberline.classroom.lessons import Lesson, Step, Worked, lesson_html
+from lubberline.classroom.lessons.lesson import Lesson, Step
+from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.text import lesson_html
+from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
 from lubberline.publish.answers import LETTERS, key_words
 

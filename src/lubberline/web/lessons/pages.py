@@ -12,7 +12,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from lubberline import __version__
-from lubberline.classroom.lessons import GREATEST_BYTES, Worked, lesson_from_text, worked
+from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
+from lubberline.classroom.lessons.questions import Worked, worked
 from lubberline.errors import InputError
 from lubberline.publish.handout import instructor_pdf, student_pdf
 from lubberline.simulation.cautions import CAUTIONS

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from lubberline.classroom.lessons import GREATEST_BYTES, lesson_from_text
+from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.errors import InputError
 from lubberline.textfile import text_of
 from lubberline.web.demo import demo_folder

@@ -10,11 +10,10 @@ from typing import NamedTuple
 from lubberline.errors import InputError
 from lubberline.publish.papers import contents
 from lubberline.publish.qti_package import zipped
-from lubberline.questions.assemble import assemble
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Item
-from lubberline.questions.paper import Paper
+from lubberline.questions.papers import Paper, assemble
 from lubberline.web.demo import demo_papers
 from lubberline.web.house import Choice, chosen
 from lubberline.web.questions.asked import OWN, TEXT_LIMIT_BYTES, PaperAsked, few_forms

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from lubberline.classroom.readiness_records import Exam, ExamSection, check_exam, usual_exam
+from lubberline.classroom.exam import Exam, ExamSection, check_exam, usual_exam
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.setting_names import EXAM

@@ -6,15 +6,14 @@ import threading
 from collections.abc import Mapping
 from typing import Any
 
-from lubberline.classroom.ask_next import Pool, pool_from_bank
-from lubberline.classroom.diagnosis import ask_next, class_picture, diagnose_all, teach_again
-from lubberline.classroom.diagnosis_records import ClassPicture, Diagnosis, Held, TeachAgain
+from lubberline.classroom.diagnosis.diagnose import class_picture, diagnose_all, teach_again
+from lubberline.classroom.diagnosis.next_questions import Pool, ask_next, pool_from_bank
+from lubberline.classroom.diagnosis.records import ClassPicture, Diagnosis, Held, TeachAgain
+from lubberline.classroom.exam import ClassReadiness, Exam, StudentReadiness
 from lubberline.classroom.marking import score
 from lubberline.classroom.readiness import readiness
-from lubberline.classroom.readiness_records import ClassReadiness, Exam, StudentReadiness
 from lubberline.classroom.records import Marked, Sitting
-from lubberline.classroom.statistics import item_statistics
-from lubberline.classroom.statistics_records import PaperStatistics
+from lubberline.classroom.statistics import PaperStatistics, item_statistics
 from lubberline.questions.bank import TOPICS
 from lubberline.web.results.gathering import Gathered
 from lubberline.web.results.kept import KEPT, Kept

@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from lubberline.classroom.marking import LETTERS
 from lubberline.classroom.records import NOT_CHOSEN, Sitting
-from lubberline.classroom.statistics_records import PaperStatistics
+from lubberline.classroom.statistics import PaperStatistics
 from lubberline.errors import InputError
 from lubberline.publish.results_figures import item_map_svg
 from lubberline.publish.results_tables import distractors_csv, items_statistics_csv

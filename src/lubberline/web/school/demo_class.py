@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from lubberline.classroom.made_up import Term, demo_class
-from lubberline.classroom.made_up_class import read_class
+from lubberline.classroom.demo_class import read_class
+from lubberline.classroom.demo_term import Term, demo_class
 from lubberline.store.school import School
 from lubberline.web.demo import demo_folder
 

@@ -7,8 +7,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from lubberline.classroom.audiences import words_of
-from lubberline.classroom.lesson_records import words_of_key
+from lubberline.classroom.lessons.audiences import words_of
+from lubberline.classroom.lessons.lesson import words_of_key
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School

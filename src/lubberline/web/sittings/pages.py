@@ -12,7 +12,7 @@ from starlette.routing import Route
 from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
 from lubberline.questions.bank import jurisdictions
-from lubberline.questions.locked import GREATEST_BYTES
+from lubberline.questions.locked_papers import GREATEST_BYTES
 from lubberline.store.school import School
 from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.questions import making

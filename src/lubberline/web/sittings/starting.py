@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from lubberline.classroom.records import Asked, Sitting
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
-from lubberline.questions.locked import locked_from_text
-from lubberline.questions.paper import Paper
+from lubberline.questions.locked_papers import locked_from_text
+from lubberline.questions.papers import Paper
 from lubberline.store.school import School
 from lubberline.store.texts import clean_name
 from lubberline.web.questions.asked import form_letters, paper_asked

@@ -17,9 +17,10 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from lubberline.classroom import teaching
-from lubberline.classroom.lesson_asked import worked
-from lubberline.classroom.lessons import Lesson, lesson_from_text, read_lesson
+from lubberline.classroom.lessons import teaching
+from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
+from lubberline.classroom.lessons.lesson import Lesson
+from lubberline.classroom.lessons.questions import worked
 from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School

@@ -7,9 +7,9 @@ from typing import Any
 
 import msgspec
 
-from lubberline.classroom import audiences, teaching
-from lubberline.classroom.lesson_asked import Worked, worked
-from lubberline.classroom.lessons import lesson_from_text
+from lubberline.classroom.lessons import audiences, teaching
+from lubberline.classroom.lessons.file import lesson_from_text
+from lubberline.classroom.lessons.questions import Worked, worked
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School

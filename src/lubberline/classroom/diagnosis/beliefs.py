@@ -1,0 +1,228 @@
+"""The probabilities of what students hold, law by law, from their answers to the same questions.
+
+Of each law a student holds the truth, one of its ideas or some other wrong idea; the laws are independent
+of each other but for two things about the student that are not known beforehand and are inferred with
+them: how ready the student is for wrong ideas at all, and how careless the answers are. Ideas that give
+the same answers to everything asked are one state. The sums are exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.classroom.diagnosis.elimination import Factor, posterior
+from lubberline.classroom.diagnosis.likelihood import ItemTable, Noise, Touched, chances
+from lubberline.classroom.idea_laws import LAW_BY_ID, IdeaLaw
+
+Floats = NDArray[np.float64]
+
+# Rates at which a student takes up an idea of a law, the first of which is held, and how common such students
+# are. Set by hand: on average three or four of the catalogue's 68 ideas a student.
+READY = np.array([0.010, 0.016, 0.026, 0.042, 0.067, 0.107, 0.17, 0.27])
+READY_SHARES = np.array([0.12, 0.18, 0.20, 0.18, 0.14, 0.10, 0.05, 0.03])
+# The rate of wrong ideas on a law that are not in the catalogue, beside that of one that is.
+OTHER_SHARE = 0.2
+# Rates of slips and of blind guesses, and how often students are like that. Set by hand.
+NOISE = Noise(
+    slip=np.array([0.02, 0.05, 0.08, 0.12, 0.17, 0.24]), guess=np.array([0.03, 0.07, 0.12, 0.18, 0.27, 0.40])
+)
+NOISE_SHARES = np.array([0.12, 0.22, 0.26, 0.22, 0.12, 0.06])
+LEVELS = len(READY) * len(NOISE_SHARES)
+# How many students the expectation of any class counts for beside those in it, and rounds until it settles.
+EXPECTED_WEIGHT, ROUNDS = 5.0, 60
+# Students whose sums are done at once: bounds the memory.
+AT_ONCE = 64
+
+
+class Said(NamedTuple):
+    """An answer as the sums take it.
+
+    Attributes:
+        chosen: index of the option; -1 for none.
+        value: the number; None for none.
+        weight: how much it counts, from 0 to 1: its likelihood is raised to this power.
+    """
+
+    chosen: int = -1
+    value: float | None = None
+    weight: float = 1.0
+
+    @property
+    def blank(self) -> bool:
+        """Whether it tells nothing."""
+        return self.chosen < 0 and self.value is None
+
+
+class LawStates(NamedTuple):
+    """The states of a law that the questions asked can tell apart.
+
+    State 0 is the truth or an idea in `untested`; then the groups; the last is some other wrong idea.
+    """
+
+    law: IdeaLaw
+    groups: tuple[tuple[str, ...], ...]
+    untested: tuple[str, ...]
+
+    @property
+    def size(self) -> int:
+        """How many states."""
+        return len(self.groups) + 2
+
+    def priors(self) -> Floats:
+        """(levels of readiness, states), each row summing to one."""
+        counts = np.array([*(len(group) for group in self.groups), OTHER_SHARE])
+        whole = counts.sum() + len(self.untested)
+        share = (1.0 - np.exp(-READY * whole)) / whole
+        held = share[:, None] * counts
+        found: Floats = np.concatenate([1.0 - held.sum(axis=1, keepdims=True), held], axis=1)
+        return found
+
+
+class Asking(NamedTuple):
+    """Questions put to somebody, made ready for the sums."""
+
+    tables: tuple[ItemTable, ...]
+    laws: tuple[LawStates, ...]
+
+
+class ByLevel(NamedTuple):
+    """What some students hold, for each level of readiness and noise as if that were known.
+
+    Attributes:
+        laws: (students, levels, states) for each law of the asking.
+        logs: (students, levels), log likelihood of each level.
+    """
+
+    laws: list[Floats]
+    logs: Floats
+
+
+class Believed(NamedTuple):
+    """What some students hold.
+
+    Attributes:
+        laws: (students, states) for each law of the asking.
+        levels: (students, levels of readiness times levels of noise).
+    """
+
+    laws: list[Floats]
+    levels: Floats
+
+    @property
+    def care(self) -> Floats:
+        """Probability that an answer is what the student thinks, by student."""
+        kept = (1.0 - NOISE.slip) * (1.0 - NOISE.guess)
+        found: Floats = self.levels @ np.tile(kept, len(READY))
+        return found
+
+
+def asking(tables: Sequence[ItemTable]) -> Asking:
+    """Questions made ready: which laws they touch, and which ideas they cannot tell apart."""
+    ids = {law.law for table in tables for law in table.touched}
+    return Asking(tuple(tables), tuple(_states(LAW_BY_ID[id], tables) for id in LAW_BY_ID if id in ids))
+
+
+def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
+    groups: dict[tuple[tuple[float, ...], ...], list[str]] = {}
+    untested = []
+    for idea in law.ideas:
+        signature = tuple(table.signature(idea) for table in tables)
+        if any(signature):
+            groups.setdefault(signature, []).append(idea)
+        else:
+            untested.append(idea)
+    return LawStates(law, tuple(map(tuple, groups.values())), tuple(untested))
+
+
+def believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
+    """What students of one class hold who were all asked the same; see `by_level` and `of_class`."""
+    return of_class([by_level(asked, answers)])[0]
+
+
+def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
+    """What students hold who were all asked the same, for each level.
+
+    Args:
+        asked: the questions.
+        answers: for each student the answers in the order of the questions.
+    """
+    parts = [_by_level(asked, answers[low : low + AT_ONCE]) for low in range(0, len(answers), AT_ONCE)]
+    laws = [np.concatenate([part.laws[place] for part in parts]) for place in range(len(asked.laws))]
+    return ByLevel(laws, np.concatenate([part.logs for part in parts]))
+
+
+def of_class(parts: Sequence[ByLevel]) -> list[Believed]:
+    """The levels weighed by what each student's answers say of them, and by what the class is like.
+
+    How common each level is among the others of the class is found from their answers, by the steps of A. P.
+    Dempster, N. M. Laird and D. B. Rubin (Journal of the Royal Statistical Society B 39, 1977, from memory),
+    beside what is expected of any class. So a single student is read by that expectation alone, and a
+    larger class more and more by what it is like.
+
+    Args:
+        parts: students of one class, together where they were asked the same.
+    """
+    logs = np.concatenate([part.logs for part in parts])
+    likely = np.exp(logs - logs.max(axis=1, keepdims=True))
+    expected = np.outer(READY_SHARES, NOISE_SHARES).reshape(-1)
+    shares = np.tile(expected, (len(logs), 1))
+    for _ in range(ROUNDS):
+        levels = likely * shares
+        levels /= levels.sum(axis=1, keepdims=True)
+        others = levels.sum(axis=0) - levels
+        shares = (EXPECTED_WEIGHT * expected + others) / (EXPECTED_WEIGHT + len(logs) - 1)
+    levels = likely * shares
+    levels /= levels.sum(axis=1, keepdims=True)
+    found = []
+    first = 0
+    for part in parts:
+        here = levels[first : first + len(part.logs)]
+        found.append(Believed([np.einsum("sl,slk->sk", here, law) for law in part.laws], here))
+        first += len(part.logs)
+    return found
+
+
+def _by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
+    students, noises = len(answers), len(NOISE_SHARES)
+    batch = students * LEVELS
+    factors = [
+        Factor((place,), np.tile(np.repeat(law.priors(), noises, axis=0), (students, 1)))
+        for place, law in enumerate(asked.laws)
+    ]
+    numbers = {law.law.id: place for place, law in enumerate(asked.laws)}
+    for place, table in enumerate(asked.tables):
+        if table.touched:
+            factors.append(_factor(asked, numbers, table, [one[place] for one in answers]))
+    marginals, logs = posterior([law.size for law in asked.laws], factors, batch)
+    laws = [one.reshape(students, LEVELS, -1) for one in marginals]
+    return ByLevel(laws, logs.reshape(students, LEVELS))
+
+
+def _factor(asked: Asking, numbers: dict[str, int], table: ItemTable, said: Sequence[Said]) -> Factor:
+    scope = tuple(numbers[law.law] for law in table.touched)
+    places = [np.arange(len(NOISE.slip))]
+    places += [_places(asked.laws[number], law) for number, law in zip(scope, table.touched, strict=True)]
+    known: dict[Said, Floats] = {}
+    for one in said:
+        if one not in known:
+            known[one] = _likelihood(table, one)[np.ix_(*places)]
+    by_noise = np.stack([known[one] for one in said])
+    every = np.broadcast_to(by_noise[:, None], (len(said), len(READY), *by_noise.shape[1:]))
+    return Factor(scope, every.reshape(-1, *by_noise.shape[2:]))
+
+
+def _places(law: LawStates, touched: Touched) -> NDArray[np.int64]:
+    """The state of a law in one item for each of its states in the whole asking."""
+    groups = [touched.ideas.index(group[0]) + 1 if group[0] in touched.ideas else 0 for group in law.groups]
+    return np.array([0, *groups, len(touched.ideas) + 1])
+
+
+def _likelihood(table: ItemTable, said: Said) -> Floats:
+    if said.blank:
+        return np.ones((len(NOISE.slip), *(len(law.ideas) + 2 for law in table.touched)))
+    found: Floats = chances(table, said.chosen, said.value, NOISE) ** said.weight
+    return found

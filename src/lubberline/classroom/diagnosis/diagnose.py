@@ -1,0 +1,373 @@
+"""Who believes what: of each student, and of a class put together.
+
+`diagnose` reads one student's marked answers, `diagnose_all` a class's (faster where all were asked the
+same); `class_picture` and `teach_again` put students together. `docs/diagnosis.md` has the method. For
+teaching only: a probability is no verdict on a person.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.classroom.diagnosis.beliefs import Asking, LawStates, Said, asking, by_level, of_class
+from lubberline.classroom.diagnosis.likelihood import ItemTable, Predicted, slips_of, table_of
+from lubberline.classroom.diagnosis.records import (
+    ClassPicture,
+    Diagnosis,
+    Evidence,
+    Held,
+    IdeaInClass,
+    LawDiagnosis,
+    SlipSeen,
+    TeachAgain,
+    Verdict,
+)
+from lubberline.classroom.diagnosis.words import (
+    FEW,
+    counted,
+    evidence_of,
+    fits,
+    held_sentence,
+    law_sentence,
+    whole_sentence,
+)
+from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF, LAWS
+from lubberline.classroom.records import Marked
+from lubberline.questions.item import Item
+from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import BY_ID
+
+# An idea shows in the picture when so many students are expected to hold it.
+LEAST_EXPECTED = 0.5
+LIKELY_IN = 0.5
+LOW, HIGH = 0.05, 0.95
+
+
+def class_picture(by_student: Mapping[str, Diagnosis]) -> ClassPicture:
+    """How many of a class hold which wrong idea, the most common first.
+
+    Expected counts are the sums of the students' probabilities; the interval holds 90% of the counts that
+    so many independent chances give. It says nothing of students who were not asked.
+    """
+    shown = [one for one in _ideas(by_student) if one.expected >= LEAST_EXPECTED]
+    if not by_student:
+        sentence = "There are no answers yet."
+    elif not shown:
+        sentence = f"Of {counted(len(by_student), 'student', 'students')} none seems to hold a wrong idea."
+    else:
+        first = shown[0]
+        sentence = f"Most common among {counted(len(by_student), 'student', 'students')}: {first.sentence}"
+    return ClassPicture(len(by_student), tuple(shown), sentence)
+
+
+def _ideas(by_student: Mapping[str, Diagnosis]) -> list[IdeaInClass]:
+    chances: dict[str, dict[str, tuple[float, Held]]] = {}
+    for student, diagnosis in by_student.items():
+        for law in diagnosis.laws:
+            for held in law.held:
+                for idea in held.ideas:
+                    chances.setdefault(idea, {})[student] = (held.p, held)
+    found: list[IdeaInClass] = []
+    done: set[str] = set()
+    for idea, students in chances.items():
+        if idea in done:
+            continue
+        group = _always_together(idea, students.values())
+        done.update(group)
+        found.append(_idea(group, {student: p for student, (p, _) in students.items()}))
+    return sorted(found, key=lambda one: -one.expected)
+
+
+def _always_together(idea: str, seen: Iterable[tuple[float, Held]]) -> tuple[str, ...]:
+    """The ideas that stand in one group with this one in every student."""
+    groups = [held.ideas for _, held in seen]
+    return tuple(one for one in groups[0] if one == idea or all(one in group for group in groups))
+
+
+def _idea(ideas: tuple[str, ...], chances: Mapping[str, float]) -> IdeaInClass:
+    low, high = count_between(list(chances.values()))
+    expected = sum(chances.values())
+    likely = sorted((name for name, p in chances.items() if p >= LIKELY_IN), key=lambda name: -chances[name])
+    thinks = " or ".join(f"“{BY_ID[idea].statement}”" for idea in ideas)
+    sentence = f"{thinks} {_about(expected, low, high)} of {len(chances)} who were asked."
+    return IdeaInClass(
+        ideas=ideas,
+        law=LAW_OF[ideas[0]].id,
+        statements=tuple(BY_ID[idea].statement for idea in ideas),
+        scenes=tuple(dict.fromkeys(BY_ID[idea].scene for idea in ideas if BY_ID[idea].scene)),
+        expected=expected,
+        low=low,
+        high=high,
+        tested=len(chances),
+        students=tuple(likely),
+        sentence=sentence,
+    )
+
+
+def count_between(chances: Sequence[float], low: float = LOW, high: float = HIGH) -> tuple[int, int]:
+    """Bounds of how many of several independent things are so, from the exact distribution of the count."""
+    counts = np.ones(1)
+    for p in chances:
+        counts = np.convolve(counts, (1.0 - p, p))
+    below = np.cumsum(counts)
+    return int(np.searchsorted(below, low)), int(np.searchsorted(below, min(high, below[-1])))
+
+
+def _about(expected: float, low: int, high: int) -> str:
+    if low == high:
+        return f"About {low}"
+    return f"About {expected:.0f} ({low} to {high})"
+
+
+def teach_again(by_student: Mapping[str, Diagnosis]) -> tuple[TeachAgain, ...]:
+    """The laws to teach again, those first where most students are expected to need it."""
+    ideas: dict[str, list[IdeaInClass]] = {}
+    for one in _ideas(by_student):
+        ideas.setdefault(one.law, []).append(one)
+    found = []
+    for id, of_law in ideas.items():
+        wrong = {
+            student: 1.0 - law.p_truth
+            for student, diagnosis in by_student.items()
+            for law in diagnosis.laws
+            if law.law == id and law.asked
+        }
+        if sum(wrong.values()) >= LEAST_EXPECTED:
+            found.append(_again(id, of_law, wrong))
+    return tuple(sorted(found, key=lambda one: -one.expected))
+
+
+def _again(id: str, ideas: Sequence[IdeaInClass], wrong: Mapping[str, float]) -> TeachAgain:
+    law, commonest = LAW_BY_ID[id], ideas[0]
+    expected = sum(wrong.values())
+    low, high = count_between(list(wrong.values()))
+    scene = next((one.scenes[0] for one in ideas if one.scenes), "")
+    mend = BY_ID[commonest.ideas[0]].mend
+    likely = sorted((name for name, p in wrong.items() if p >= LIKELY_IN), key=lambda name: -wrong[name])
+    shown = f" The scene '{scene}' shows it." if scene else ""
+    sentence = (
+        f"On {law.title}: {_about(expected, low, high).lower()} of {len(wrong)} need it. Most common: "
+        f"“{commonest.statements[0]}” {mend}{shown}"
+    )
+    shown_ideas = tuple(one for one in ideas if one.expected >= 0.5 * LEAST_EXPECTED)
+    return TeachAgain(
+        law=id,
+        title=law.title,
+        topic=law.topic,
+        expected=expected,
+        low=low,
+        high=high,
+        ideas=shown_ideas or (commonest,),
+        scene=scene,
+        mend=mend,
+        students=tuple(likely),
+        sentence=sentence,
+    )
+
+
+Floats = NDArray[np.float64]
+
+# How much an answer counts for each later sitting that asked about the same law.
+FADE = 0.4
+# From these probabilities on an idea is called likely, or possible, and a law known.
+LIKELY, POSSIBLE, KNOWN = 0.9, 0.4, 0.8
+
+
+def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
+    """What one student seems to think.
+
+    Answers of earlier sittings count less where a later one asked about the same law, since people learn.
+    Blank answers, questions struck out, and answers given points against the key tell nothing and are left
+    aside.
+
+    Args:
+        marked: all the answers of the student, from any sittings.
+        student: id; that of the first answer without it.
+    """
+    name = student or (marked[0].answer.student if marked else "")
+    return diagnose_all({name: marked})[name]
+
+
+def diagnose_all(by_student: Mapping[str, Sequence[Marked]]) -> dict[str, Diagnosis]:
+    """What each student of a class seems to think.
+
+    They are read together: how common wrong ideas and careless answers are in this class is learnt from it.
+    """
+    tables = _Tables()
+    alike: dict[tuple[int, ...], list[str]] = {}
+    telling: dict[str, list[Marked]] = {}
+    for student, marked in by_student.items():
+        telling[student] = [one for one in marked if _tells(one)]
+        numbers = tuple(tables.number(one.item) for one in telling[student])
+        alike.setdefault(numbers, []).append(student)
+    askings = [asking([tables.made[number] for number in numbers]) for numbers in alike]
+    parts = [
+        by_level(asked, [_said(telling[name], asked.tables) for name in of])
+        for asked, of in zip(askings, alike.values(), strict=True)
+    ]
+    found: dict[str, Diagnosis] = {}
+    for asked, students, sums in zip(askings, alike.values(), of_class(parts) if parts else [], strict=True):
+        for place, name in enumerate(students):
+            shares = [law[place] for law in sums.laws]
+            found[name] = _diagnosis(name, asked, telling[name], shares, float(sums.care[place]))
+    return {student: found[student] for student in by_student}
+
+
+class _Tables:
+    """Tables of items, one for all places that ask the same."""
+
+    def __init__(self) -> None:
+        self.made: list[ItemTable] = []
+        self._numbers: dict[int, int] = {}
+
+    def number(self, item: Item) -> int:
+        """The place of an item's table."""
+        known = self._numbers.get(id(item))
+        if known is None:
+            same = (place for place, table in enumerate(self.made) if table.item == item)
+            known = next(same, len(self.made))
+            if known == len(self.made):
+                self.made.append(table_of(item))
+            self._numbers[id(item)] = known
+        return known
+
+
+def _said(marked: Sequence[Marked], tables: Sequence[ItemTable]) -> list[Said]:
+    """The answers as the sums take them; people learn, so later sittings on the same law count more."""
+    began: dict[str, str] = {}
+    for one in marked:
+        sitting, at = one.answer.sitting, one.answer.answered_utc
+        began[sitting] = min(began.get(sitting, at), at)
+    order = {sitting: place for place, sitting in enumerate(sorted(began, key=lambda name: began[name]))}
+    asked: dict[str, set[int]] = {}
+    for one, table in zip(marked, tables, strict=True):
+        for touched in table.touched:
+            asked.setdefault(touched.law, set()).add(order[one.answer.sitting])
+    return [
+        Said(one.answer.chosen, one.answer.value, _weight(order[one.answer.sitting], table, asked))
+        for one, table in zip(marked, tables, strict=True)
+    ]
+
+
+def _weight(place: int, table: ItemTable, asked: Mapping[str, set[int]]) -> float:
+    later = [sum(other > place for other in asked[touched.law]) for touched in table.touched]
+    return FADE ** min(later, default=0)
+
+
+def _tells(marked: Marked) -> bool:
+    if marked.struck or marked.answer.blank:
+        return False
+    if marked.item.kind == "number":
+        return marked.answer.value is not None and isfinite(marked.answer.value)
+    if not 0 <= marked.answer.chosen < len(marked.item.options):
+        return False
+    return (marked.points > 0.0) == (marked.answer.chosen == marked.item.key)
+
+
+def _diagnosis(
+    student: str, asked: Asking, marked: Sequence[Marked], shares: Sequence[Floats], care: float
+) -> Diagnosis:
+    pairs = list(zip(marked, asked.tables, strict=True))
+    laws = [_law(law, pairs, share) for law, share in zip(asked.laws, shares, strict=True)]
+    laws.sort(key=lambda law: -max((held.p for held in law.held), default=0.0))
+    there = {law.law for law in laws}
+    laws += [_not_asked(law.id) for law in LAWS if law.id not in there]
+    likely = sum(law.verdict == "holds" for law in laws)
+    maybe = sum(law.verdict == "perhaps" for law in laws)
+    return Diagnosis(
+        student=student,
+        laws=tuple(laws),
+        slips=_slips(marked),
+        answers=len(marked),
+        care=care,
+        sentence=whole_sentence(len(marked), likely, maybe, len(there)),
+    )
+
+
+def _law(states: LawStates, pairs: Sequence[tuple[Marked, ItemTable]], share: Floats) -> LawDiagnosis:
+    law = states.law
+    own = [pair for pair in pairs if any(touched.law == law.id for touched in pair[1].touched)]
+    held = [_held(group, own, float(p)) for group, p in zip(states.groups, share[1:-1], strict=True)]
+    held.sort(key=lambda one: -one.p)
+    right = sum(marked.points > 0.0 for marked, _ in own)
+    truth, other = float(share[0]), float(share[-1])
+    verdict = _verdict(held[0].p, truth, other, len(own))
+    return LawDiagnosis(
+        law=law.id,
+        title=law.title,
+        topic=law.topic,
+        verdict=verdict,
+        p_truth=truth,
+        p_other=other,
+        held=tuple(held),
+        untested=states.untested,
+        asked=len(own),
+        right=right,
+        sentence=law_sentence(law.title, verdict, held, len(own), right),
+    )
+
+
+def _verdict(best: float, truth: float, other: float, asked: int) -> Verdict:
+    if best >= LIKELY:
+        return "holds"
+    if best >= POSSIBLE and best > other:
+        return "perhaps"
+    if other >= POSSIBLE:
+        return "other"
+    return "knows" if truth >= KNOWN and asked >= FEW else "unclear"
+
+
+def _not_asked(id: str) -> LawDiagnosis:
+    law = next(law for law in LAWS if law.id == id)
+    sentence = law_sentence(law.title, "not asked", (), 0, 0)
+    return LawDiagnosis(law.id, law.title, law.topic, "not asked", 1.0, 0.0, (), law.ideas, 0, 0, sentence)
+
+
+def _held(ideas: tuple[str, ...], own: Sequence[tuple[Marked, ItemTable]], p: float) -> Held:
+    said: list[tuple[Marked, Predicted]] = [
+        (marked, table.said[ideas[0]]) for marked, table in own if ideas[0] in table.said
+    ]
+    evidence: tuple[Evidence, ...] = tuple(evidence_of(marked, ideas, one) for marked, one in said)
+    return Held(
+        ideas=ideas,
+        statements=tuple(BY_ID[idea].statement for idea in ideas),
+        mends=tuple(BY_ID[idea].mend for idea in ideas),
+        scenes=tuple(dict.fromkeys(BY_ID[idea].scene for idea in ideas if BY_ID[idea].scene)),
+        p=p,
+        fitting=sum(one.fits for one in evidence),
+        asked=len(evidence),
+        evidence=evidence,
+        sentence=held_sentence(ideas, p, evidence),
+    )
+
+
+def _slips(marked: Sequence[Marked]) -> tuple[SlipSeen, ...]:
+    keys: dict[str, list[str]] = {}
+    for one in marked:
+        slip = _slip_of(one)
+        if slip:
+            keys.setdefault(slip, []).append(one.answer.key)
+    found = []
+    for slip, places in sorted(keys.items(), key=lambda pair: -len(pair[1])):
+        where = f"{counted(len(places), 'answer', 'answers')} ({', '.join(places)})"
+        sentence = f"A slip, not a belief: “{SLIPS[slip].statement}” In {where}. {SLIPS[slip].mend}"
+        found.append(SlipSeen(slip, SLIPS[slip].statement, SLIPS[slip].mend, tuple(places), sentence))
+    return tuple(found)
+
+
+def _slip_of(marked: Marked) -> str:
+    if marked.points > 0.0:
+        return ""
+    item = marked.item
+    if item.kind != "number":
+        idea = item.options[marked.answer.chosen].misconception
+        return idea if idea in SLIPS else ""
+    for place, slip in slips_of(item).items():
+        shown = item.slips[place]
+        if fits(marked, Predicted((), shown.value, shown.text)):
+            return slip
+    return ""

@@ -1,0 +1,295 @@
+"""What each idea answers to an item, and how likely an answer is under what a student holds.
+
+An item shows at most a few wrong options, and leaves out those that collide. For an item of the bank its
+model is asked again, so that a wrong answer that does not stand among the options is known as well. Of
+any other item (a lesson's prediction, a question written by hand) the options and slips are all there is.
+
+An answer is a blind guess with one rate, else a slip with another, else what the student thinks. Of two
+ideas held at once that both make a difference to an item, the answer is taken to be that of one of them,
+each alike. Where an idea leads to none of the options, its owner takes the nearest number or guesses, each
+alike. Somebody with a wrong idea that is not in the catalogue takes any answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF
+from lubberline.questions.bank import models
+from lubberline.questions.generate import Believed, all_believed
+from lubberline.questions.item import Item, Option
+from lubberline.questions.slips import SLIPS
+
+
+class Predicted(NamedTuple):
+    """What somebody with an idea answers, where that differs from the truth.
+
+    Attributes:
+        options: indices of the options that are it; empty where it is none of them, and for numbers.
+        value: what it comes to in the item's unit; None for words.
+        text: as written; '' where it is not known.
+    """
+
+    options: tuple[int, ...]
+    value: float | None
+    text: str
+
+
+def predicted(item: Item) -> dict[str, Predicted]:
+    """By misconception of the catalogue: its answer, where the idea makes a difference to this item."""
+    found = _of_options(item)
+    for said in _of_model(item):
+        if said.idea not in LAW_OF or said.idea in found or said.is_key:
+            continue
+        options = () if item.kind == "number" else _same(item, said)
+        if item.key in options:
+            continue
+        found[said.idea] = Predicted(options, said.value, said.text)
+    return found
+
+
+def slips_of(item: Item) -> dict[int, str]:
+    """The options that a slip of working leads to, by index in options (in slips, for a number)."""
+    shown = item.slips if item.kind == "number" else item.options
+    return {
+        place: option.misconception for place, option in enumerate(shown) if option.misconception in SLIPS
+    }
+
+
+def _of_options(item: Item) -> dict[str, Predicted]:
+    found: dict[str, Predicted] = {}
+    shown: tuple[Option, ...] = item.slips if item.kind == "number" else item.options
+    for place, option in enumerate(shown):
+        idea = option.misconception
+        if idea not in LAW_OF or (item.kind != "number" and place == item.key):
+            continue
+        places = (place,) if item.kind != "number" else ()
+        if idea in found:
+            places = (*found[idea].options, *places)
+        found[idea] = Predicted(places, option.value, option.text)
+    return found
+
+
+def _of_model(item: Item) -> tuple[Believed, ...]:
+    model = models().get(item.model)
+    if model is None:
+        return ()
+    try:
+        return all_believed(model, item)
+    except (KeyError, TypeError, ValueError):
+        # The item was locked by an earlier version, whose values this one does not know.
+        return ()
+
+
+def _same(item: Item, said: Believed) -> tuple[int, ...]:
+    """The options that cannot be told from a wrong answer: the same words, or near it in value."""
+    apart = models()[item.model].apart
+    return tuple(
+        place
+        for place, option in enumerate(item.options)
+        if option.text == said.text
+        or (
+            said.value is not None
+            and option.value is not None
+            and apart_by(item, said.value, option.value) < 0.5 * apart
+        )
+    )
+
+
+def apart_by(item: Item, one: float, other: float) -> float:
+    """How far two values are apart in the item's unit, round the circle for directions."""
+    return abs((one - other + 180.0) % 360.0 - 180.0) if item.circle else abs(one - other)
+
+
+Floats = NDArray[np.float64]
+
+# A slip of working or reading leads to its own option more often than to one that takes a wrong idea.
+SLIP_WEIGHT = 2.0
+NEAREST_SHARE = 0.5
+# Of the tolerance of a number: how far answers of the same thought scatter.
+READING_SHARE = 0.5
+READING_WITHOUT_TOLERANCE = 1.0
+# Share of guessed numbers that lie beyond all numbers that anybody would work out.
+FAR_SHARE = 0.1
+
+
+class Noise(NamedTuple):
+    """Rates at which answers are not what is thought, each of shape (levels,)."""
+
+    slip: Floats
+    guess: Floats
+
+
+class Touched(NamedTuple):
+    """A law in an item: the ideas that make a difference there, in the order of its states 1, 2, ...
+
+    State 0 is the truth or an idea that makes no difference, the last one some other wrong idea.
+    """
+
+    law: str
+    ideas: tuple[str, ...]
+
+
+class ItemTable(NamedTuple):
+    """What an item can tell.
+
+    Attributes:
+        item: the question.
+        touched: the laws, in the order of the axes.
+        said: by idea, its answer.
+        base: for a choice, (states of the first law, ..., options): answers as thought; else empty.
+        slip: for a choice, the same for slips.
+    """
+
+    item: Item
+    touched: tuple[Touched, ...]
+    said: dict[str, Predicted]
+    base: Floats
+    slip: Floats
+
+    def signature(self, idea: str) -> tuple[float, ...]:
+        """What an idea answers, as numbers that are equal for ideas that this item cannot tell apart."""
+        if idea not in self.said:
+            return ()
+        if self.item.kind != "number":
+            return tuple(np.round(_vector(self.item, self.said[idea]), 9).tolist())
+        value = self.said[idea].value
+        return (np.inf,) if value is None else (round(value, 6),)
+
+
+def table_of(item: Item) -> ItemTable:
+    """What an item can tell of each law that it touches."""
+    said = predicted(item)
+    by_law: dict[str, list[str]] = {}
+    for idea in said:
+        by_law.setdefault(LAW_OF[idea].id, []).append(idea)
+    order = list(LAW_BY_ID)
+    touched = tuple(Touched(law, tuple(by_law[law])) for law in sorted(by_law, key=order.index))
+    if item.kind == "number":
+        return ItemTable(item, touched, said, np.empty(0), np.empty(0))
+    base = _choice_base(item, touched, said)
+    return ItemTable(item, touched, said, base, _choice_slips(item, base))
+
+
+def chances(table: ItemTable, chosen: int, value: float | None, noise: Noise) -> Floats:
+    """The likelihood of one answer, (levels of noise, states of the first law, ...)."""
+    item = table.item
+    if item.kind == "number":
+        assert value is not None
+        base, slip, guess = _number_parts(table, value)
+    else:
+        base, slip = table.base[..., chosen], table.slip[..., chosen]
+        guess = 1.0 / len(item.options)
+    shape = (-1, *[1] * len(table.touched))
+    slips, guesses = noise.slip.reshape(shape), noise.guess.reshape(shape)
+    found: Floats = guesses * guess + (1.0 - guesses) * ((1.0 - slips) * base + slips * slip)
+    return found
+
+
+def choice_chances(table: ItemTable, slip: float, guess: float) -> Floats:
+    """The likelihoods of all options of a choice, (states of the first law, ..., options)."""
+    thought = (1.0 - slip) * table.base + slip * table.slip
+    found: Floats = guess / len(table.item.options) + (1.0 - guess) * thought
+    return found
+
+
+def _vector(item: Item, said: Predicted) -> Floats:
+    """The shares of the options among the answers of somebody who thinks so."""
+    count = len(item.options)
+    found = np.zeros(count)
+    if said.options:
+        found[list(said.options)] = 1.0 / len(said.options)
+        return found
+    found += 1.0 / count
+    values = [option.value for option in item.options]
+    if said.value is not None and all(other is not None for other in values):
+        far = [apart_by(item, said.value, other) for other in values if other is not None]
+        found *= 1.0 - NEAREST_SHARE
+        found[int(np.argmin(far))] += NEAREST_SHARE
+    return found
+
+
+def combined(parts: Sequence[Sequence[Floats | float]], truth: Floats | float) -> Floats:
+    """Answers for every combination of states: of one of the wrong ideas held, each alike, or the truth's.
+
+    Args:
+        parts: for each law the answers of its wrong states (those after state 0).
+        truth: the answers of the truth, with whatever axis the answers have last.
+    """
+    tail = np.ndim(truth)
+    shape = tuple(len(wrong) + 1 for wrong in parts)
+    total = np.zeros((*shape, *np.shape(truth)))
+    count = np.zeros((*shape, *[1] * tail))
+    for axis, wrong in enumerate(parts):
+        own = np.stack([np.zeros(np.shape(truth)), *(np.asarray(one) for one in wrong)])
+        there = np.array([0.0, *[1.0] * len(wrong)])
+        lead = [1] * len(parts)
+        lead[axis] = len(own)
+        total = total + own.reshape(*lead, *np.shape(truth))
+        count = count + there.reshape(*lead, *[1] * tail)
+    found: Floats = np.where(count > 0.0, total / np.maximum(count, 1.0), truth)
+    return found
+
+
+def _choice_base(item: Item, touched: Sequence[Touched], said: dict[str, Predicted]) -> Floats:
+    count = len(item.options)
+    truth = np.zeros(count)
+    truth[item.key] = 1.0
+    other = np.full(count, 1.0 / count)
+    return combined([[*(_vector(item, said[idea]) for idea in law.ideas), other] for law in touched], truth)
+
+
+def _choice_slips(item: Item, base: Floats) -> Floats:
+    weights = np.ones(len(item.options))
+    weights[list(slips_of(item))] = SLIP_WEIGHT
+    away = weights * (1.0 - base)
+    found: Floats = away / away.sum(axis=-1, keepdims=True)
+    return found
+
+
+def _number_parts(table: ItemTable, value: float) -> tuple[Floats, Floats, float]:
+    """Densities of a number: as thought, by a slip, by a guess."""
+    item = table.item
+    broad = _broad(table, value)
+    truth = _near(item, value, item.answer)
+    parts = [
+        [*(_near(item, value, table.said[idea].value, broad) for idea in law.ideas), broad]
+        for law in table.touched
+    ]
+    slips = [item.slips[place].value for place in slips_of(item)]
+    slip = broad
+    if slips:
+        slip = 0.5 * broad + 0.5 * sum(_near(item, value, one, broad) for one in slips) / len(slips)
+    return combined(parts, truth), np.asarray(slip), broad
+
+
+def reading_of(item: Item) -> float:
+    """How far answers of the same thought scatter, in the item's unit (standard deviation)."""
+    return READING_SHARE * item.tolerance if item.tolerance else READING_WITHOUT_TOLERANCE
+
+
+def _near(item: Item, value: float, thought: float | None, broad: float = 0.0) -> float:
+    if thought is None:
+        return broad
+    spread = reading_of(item)
+    far = apart_by(item, value, thought) / spread
+    return float(np.exp(-0.5 * far * far) / (spread * np.sqrt(2.0 * np.pi)))
+
+
+def _broad(table: ItemTable, value: float) -> float:
+    """The density of a number that is anybody's guess."""
+    item = table.item
+    if item.circle:
+        return 1.0 / 360.0
+    known = [item.answer or 0.0, *(said.value for said in table.said.values() if said.value is not None)]
+    known += [option.value for option in item.slips if option.value is not None]
+    reach = 3.0 * reading_of(item) + 0.5 * (max(known) - min(known))
+    low, high = min(known) - reach, max(known) + reach
+    width = high - low
+    beyond = max(low - value, value - high, 0.0) / width
+    tail = 1.0 / (np.pi * width * (1.0 + beyond * beyond))
+    return float((1.0 - FAR_SHARE) * (low <= value <= high) / width + FAR_SHARE * tail)

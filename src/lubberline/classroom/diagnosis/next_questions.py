@@ -1,0 +1,370 @@
+"""Which questions would tell most about what students hold, from a pool of the bank's.
+
+The worth of a question is the information that its answer is expected to give about each idea it could
+show (D. V. Lindley, Annals of Mathematical Statistics 27, 1956, from memory): the mutual information of
+the answer and of whether the idea is held, summed over ideas. For several questions at once an idea that
+one of them already tests counts only by what that one is expected to leave open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from random import Random
+from typing import NamedTuple
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE, LawStates
+from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, predicted, reading_of, table_of
+from lubberline.classroom.diagnosis.records import Diagnosis
+from lubberline.classroom.diagnosis.words import counted
+from lubberline.classroom.idea_laws import LAW_BY_ID, LAWS
+from lubberline.errors import InputError
+from lubberline.questions import notation
+from lubberline.questions.bank import models
+from lubberline.questions.draws import random_of
+from lubberline.questions.generate import generate
+from lubberline.questions.item import Item
+from lubberline.questions.model import ItemModel
+from lubberline.questions.notation import Form
+from lubberline.simulation.misconceptions import BY_ID
+
+OPEN = ("asked", "open")
+# By how a model writes its numbers: what the student is told of how to answer.
+HOW: tuple[tuple[Form, str], ...] = (
+    (notation.HEADING, "(Answer with a direction, 001 to 360.)"),
+    (notation.RATE, "(Answer in degrees an hour, with a minus where the reading falls.)"),
+    (notation.CHANGE, "(Answer in degrees, with a minus where the reading falls.)"),
+    (notation.CHANGE_TENTHS, "(Answer in degrees, with a minus where the reading falls.)"),
+    (notation.ERROR, "(Answer in degrees, with a minus where it reads too low.)"),
+    (notation.ERROR_TENTHS, "(Answer in degrees, with a minus where it reads too low.)"),
+    (notation.LATITUDE, "(Answer in degrees of latitude, with a minus for south.)"),
+    (notation.EAST_WEST, "(Answer in degrees, with a minus for west.)"),
+    (notation.DEGREES, "(Answer in degrees.)"),
+    (notation.MINUTES, "(Answer in minutes.)"),
+    (notation.INHG, "(Answer in inHg.)"),
+)
+BY_UNIT = {"rpm": "(Answer in turns a minute.)"}
+
+
+def opened(item: Item) -> Item | None:
+    """The item without options, or None where it needs them.
+
+    It is right within half of the distance that the model keeps between options.
+    """
+    model = models().get(item.model)
+    if model is None or item.kind != "choice" or "of these" in item.stem:
+        return None
+    how = next((words for form, words in HOW if form is model.form), BY_UNIT.get(model.form.unit))
+    answer = item.options[item.key].value
+    if how is None or answer is None or model.apart <= 0.0:
+        return None
+    slips = tuple(option for place, option in enumerate(item.options) if place != item.key)
+    return msgspec.structs.replace(
+        item,
+        kind="number",
+        stem=f"{item.stem} {how}",
+        options=(),
+        key=-1,
+        answer=answer,
+        tolerance=0.5 * model.apart,
+        slips=slips,
+        circle=model.form.circle,
+        drawn={**item.drawn, OPEN[0]: OPEN[1]},
+    )
+
+
+Floats = NDArray[np.float64]
+
+IDEAS: tuple[str, ...] = tuple(idea for law in LAWS for idea in law.ideas)
+# Places in a vector of chances: every idea, then for each law some other wrong idea, then one for nothing.
+PLACE = {name: place for place, name in enumerate((*IDEAS, *(law.id for law in LAWS)))}
+NOTHING = len(PLACE)
+# Odds of an idea that nothing asked so far could show: above those by which answers are read, so that what
+# was not asked yet comes before what is nearly settled.
+ASK_ODDS = 0.1
+SLIP, GUESS = float(NOISE.slip @ NOISE_SHARES), float(NOISE.guess @ NOISE_SHARES)
+# To be shown that an idea of the catalogue is held helps more than that some other one is.
+OTHER_WORTH = 0.3
+# An idea counts by one less its chance to this power: one that is as good as certain needs no more.
+SETTLED_POWER = 2.0
+PER_IDEA = 5
+MOST_DRAWS = 40
+# A model of which so many draws show no idea has none.
+DRAWS_WITHOUT = 3
+MOST_ASKED = 50
+
+
+class NextItem(msgspec.Struct, frozen=True):
+    """A question worth asking next.
+
+    Attributes:
+        item: the question.
+        bits: information that its answer is expected to give, per student.
+        ideas: the ideas that it would tell most about, most first.
+        sentence: in words.
+    """
+
+    item: Item
+    bits: float
+    ideas: tuple[str, ...]
+    sentence: str
+
+
+class Pool(NamedTuple):
+    """Questions to choose from, made ready: what each state of mind answers to each.
+
+    Attributes:
+        tables: the questions.
+        places: (questions, states) into a vector of chances; `NOTHING` where there are fewer states.
+        answers: (questions, states + 1, outcomes), the truth first.
+    """
+
+    tables: tuple[ItemTable, ...]
+    places: NDArray[np.int64]
+    answers: Floats
+
+
+def pool_of(items: Sequence[Item]) -> Pool:
+    """A pool of questions; those that touch no idea are left out."""
+    tables = [table for table in map(table_of, items) if table.touched]
+    states = [_states(table) for table in tables]
+    width = max((len(names) for names, _ in states), default=1)
+    outcomes = max((rows.shape[1] for _, rows in states), default=1)
+    places = np.full((len(tables), width), NOTHING)
+    answers = np.zeros((len(tables), width + 1, outcomes))
+    for number, (names, rows) in enumerate(states):
+        places[number, : len(names)] = [PLACE[name] for name in names]
+        answers[number, : rows.shape[0], : rows.shape[1]] = rows
+    return Pool(tuple(tables), places, answers)
+
+
+@lru_cache(maxsize=4)
+def pool_from_bank(
+    seed: int = 0, topics: tuple[str, ...] = (), per_idea: int = PER_IDEA, jurisdiction: str = ""
+) -> Pool:
+    """Questions drawn from the bank's models with a seed.
+
+    Args:
+        seed: decides the values.
+        topics: keys of `bank.TOPICS`; all without it.
+        per_idea: how many questions of a model show each of its ideas, where it can show it.
+        jurisdiction: whose rules; '' leaves out the rules of all.
+    """
+    items: list[Item] = []
+    for model in models().values():
+        if (not topics or model.topic in topics) and model.jurisdiction in ("", jurisdiction):
+            items += _of_model(model, random_of("ask next", model.id, seed), per_idea)
+    return pool_of(items)
+
+
+def _of_model(model: ItemModel, random: Random, per_idea: int) -> list[Item]:
+    """Questions of a model: as many as show each of its ideas so often, asked open where they can be."""
+    found: dict[str, Item] = {}
+    counts: dict[str, int] = {}
+    for draws in range(MOST_DRAWS):
+        if draws >= DRAWS_WITHOUT and not found:
+            break
+        item = generate(model, random.getrandbits(48))
+        item = opened(item) or item
+        ideas = [idea for idea in predicted(item) if counts.get(idea, 0) < per_idea]
+        if not ideas or item.id in found:
+            continue
+        found[item.id] = item
+        for idea in predicted(item):
+            counts[idea] = counts.get(idea, 0) + 1
+    return list(found.values())
+
+
+def _states(table: ItemTable) -> tuple[list[str], Floats]:
+    """The states of mind that a question can tell from the truth, and how each answers, the truth first."""
+    names = [idea for law in table.touched for idea in law.ideas] + [law.law for law in table.touched]
+    if table.item.kind == "number":
+        return names, _number_rows(table, len(names))
+    lead = (0,) * len(table.touched)
+    thought = [table.base[lead]]
+    slips = [table.slip[lead]]
+    for axis, law in enumerate(table.touched):
+        for state in range(1, len(law.ideas) + 1):
+            at = (*lead[:axis], state, *lead[axis + 1 :])
+            thought.append(table.base[at])
+            slips.append(table.slip[at])
+    for axis, law in enumerate(table.touched):
+        at = (*lead[:axis], len(law.ideas) + 1, *lead[axis + 1 :])
+        thought.append(table.base[at])
+        slips.append(table.slip[at])
+    count = len(table.item.options)
+    rows = GUESS / count + (1.0 - GUESS) * ((1.0 - SLIP) * np.array(thought) + SLIP * np.array(slips))
+    return names, rows
+
+
+def _number_rows(table: ItemTable, count: int) -> Floats:
+    """The same for a number: outcomes are the numbers that somebody would work out, and all others."""
+    item = table.item
+    known = [item.answer or 0.0]
+    chosen = [0]
+    for law in table.touched:
+        for idea in law.ideas:
+            value = table.said[idea].value
+            chosen.append(-1 if value is None else _outcome(item, known, value))
+    chosen += [-1] * (count + 1 - len(chosen))
+    outcomes = len(known) + 1
+    rows = np.full((count + 1, outcomes), 0.02)
+    for row, outcome in enumerate(chosen):
+        rows[row, outcome] += (1.0 - SLIP) * (1.0 - GUESS)
+        rows[row, -1] += 1.0 - rows[row].sum()
+    return rows
+
+
+def _outcome(item: Item, known: list[float], value: float) -> int:
+    for place, other in enumerate(known):
+        if apart_by(item, value, other) < 2.0 * reading_of(item):
+            return place
+    known.append(value)
+    return len(known) - 1
+
+
+def chances_of(diagnosis: Diagnosis) -> Floats:
+    """A diagnosis as the vector of chances that the choice of questions reads."""
+    found = prior_chances()
+    for law in diagnosis.laws:
+        if not law.asked:
+            continue
+        for idea in law.untested:
+            found[PLACE[idea]] = law.p_truth * ASK_ODDS / (1.0 + ASK_ODDS * len(law.untested))
+        for held in law.held:
+            for idea in held.ideas:
+                found[PLACE[idea]] = held.p / len(held.ideas)
+        found[PLACE[law.law]] = law.p_other
+    return found
+
+
+def prior_chances() -> Floats:
+    """The vector of chances of somebody who has answered nothing."""
+    found = np.zeros(len(PLACE) + 1)
+    for law in LAWS:
+        whole = 1.0 + ASK_ODDS * (len(law.ideas) + OTHER_SHARE)
+        for idea in law.ideas:
+            found[PLACE[idea]] = ASK_ODDS / whole
+        found[PLACE[law.id]] = ASK_ODDS * OTHER_SHARE / whole
+    return found
+
+
+def chances_from(states: Sequence[LawStates], shares: Sequence[Floats]) -> Floats:
+    """The same vector from the sums themselves: (states,) for each law."""
+    found = prior_chances()
+    for law, share in zip(states, shares, strict=True):
+        for idea in law.untested:
+            found[PLACE[idea]] = share[0] * ASK_ODDS / (1.0 + ASK_ODDS * len(law.untested))
+        for group, p in zip(law.groups, share[1:-1], strict=True):
+            for idea in group:
+                found[PLACE[idea]] = p / len(group)
+        found[PLACE[law.law.id]] = share[-1]
+    return found
+
+
+def gains(pool: Pool, chances: Floats) -> Floats:
+    """Expected information of every question about every idea, in bits.
+
+    Args:
+        pool: the questions.
+        chances: (students, places) as of `chances_of`.
+
+    Returns:
+        (students, questions, states), in the order of `pool.places`.
+    """
+    held = chances[:, pool.places]
+    crowded = np.maximum(held.sum(axis=2, keepdims=True) / 0.999, 1.0)
+    held = held / crowded
+    truth = 1.0 - held.sum(axis=2, keepdims=True)
+    mixed = np.einsum("snk,nko->sno", np.concatenate([truth, held], axis=2), pool.answers)[:, :, None]
+    own = pool.answers[None, :, 1:]
+    rest = mixed - held[..., None] * own
+    away = (1.0 - held)[..., None]
+    tiny = 1e-300
+    with_it = held[..., None] * own * np.log2(np.maximum(own, tiny) / np.maximum(mixed, tiny))
+    without = rest * np.log2(np.maximum(rest, tiny) / np.maximum(away * mixed, tiny))
+    found: Floats = np.maximum((with_it + without).sum(axis=3), 0.0)
+    return found
+
+
+def choose(pool: Pool, chances: Floats, count: int, taken: Sequence[int] = ()) -> list[tuple[int, float]]:
+    """The places of the questions in the pool that tell most together, each with its expected bits.
+
+    Args:
+        pool: the questions.
+        chances: (students, places).
+        count: how many.
+        taken: places that are not to be used.
+    """
+    worth = np.ones(NOTHING + 1)
+    worth[len(IDEAS) : NOTHING] = OTHER_WORTH
+    worth[NOTHING] = 0.0
+    every = gains(pool, chances)
+    sure = np.clip(chances, 1e-12, 1.0 - 1e-12)
+    unsure = -(sure * np.log2(sure) + (1.0 - sure) * np.log2(1.0 - sure))
+    left = worth * (1.0 - chances**SETTLED_POWER)
+    free = np.ones(len(pool.tables), dtype=bool)
+    free[list(taken)] = False
+    found: list[tuple[int, float]] = []
+    for _ in range(min(count, int(free.sum()))):
+        score = (every * left[:, pool.places]).sum(axis=2).mean(axis=0)
+        best = int(np.argmax(np.where(free, score, -1.0)))
+        free[best] = False
+        found.append((best, float(score[best])))
+        places = pool.places[best]
+        told = every[:, best] / unsure[:, places]
+        left[:, places] *= np.clip(1.0 - told, 0.0, 1.0)
+    return found
+
+
+def ask_next(
+    diagnoses: Diagnosis | Sequence[Diagnosis],
+    candidates: Pool | Sequence[Item] | None = None,
+    count: int = 5,
+    *,
+    seed: int = 0,
+    asked: Sequence[Item] = (),
+) -> tuple[NextItem, ...]:
+    """The questions that would tell most about one student, or about a class that is asked the same.
+
+    Args:
+        diagnoses: of the student, or of the class.
+        candidates: a pool, or items; those drawn from the bank with `seed` without it.
+        count: how many, from 1 to 50.
+        seed: of the pool from the bank.
+        asked: items that are not to be asked again.
+
+    Raises:
+        InputError: for a count out of bounds, or without a diagnosis.
+    """
+    if not 1 <= count <= MOST_ASKED:
+        raise InputError("how many to ask", str(count), f"ask for 1 to {MOST_ASKED}")
+    several = [diagnoses] if isinstance(diagnoses, Diagnosis) else list(diagnoses)
+    if not several:
+        raise InputError("whom to ask", "there is nobody", "give at least one diagnosis")
+    if candidates is None:
+        pool = pool_from_bank(seed)
+    else:
+        pool = candidates if isinstance(candidates, Pool) else pool_of(candidates)
+    before = {item.id for item in asked}
+    taken = [place for place, table in enumerate(pool.tables) if table.item.id in before]
+    chances = np.stack([chances_of(one) for one in several])
+    every = gains(pool, chances).mean(axis=0)
+    return tuple(
+        _next(pool, place, every[place], bits) for place, bits in choose(pool, chances, count, taken)
+    )
+
+
+def _next(pool: Pool, number: int, gained: Floats, bits: float) -> NextItem:
+    names = (*IDEAS, *(law.id for law in LAWS))
+    order = [pool.places[number, place] for place in np.argsort(-gained)]
+    ideas = tuple(names[place] for place in order if place < len(IDEAS))
+    laws = {law.law for law in pool.tables[number].touched}
+    titles = " and ".join(LAW_BY_ID[id].title for id in LAW_BY_ID if id in laws)
+    more = f" and {counted(len(ideas) - 1, 'other idea', 'other ideas')}" if len(ideas) > 1 else ""
+    sentence = f"On {titles}: tells most about “{BY_ID[ideas[0]].statement.removesuffix('.')}”{more}."
+    return NextItem(pool.tables[number].item, bits, ideas, sentence)

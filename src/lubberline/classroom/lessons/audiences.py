@@ -1,0 +1,410 @@
+"""What each audience of a lesson may see: the students, the projector, the instructor.
+
+A student's view holds no key, no slip, no note and no other student's answer; what was right comes into it
+only when the instructor has told the class. The tests hold every view to that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from lubberline.classroom.lessons.lesson import Show, Step
+from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.teaching import (
+    CLOSED,
+    OPEN,
+    Act,
+    Standing,
+    acts,
+    commonest,
+    ghosts_from_s,
+    ghosts_of,
+    shown_in,
+)
+from lubberline.classroom.lessons.text import lesson_html
+from lubberline.classroom.marking import LETTERS, feedback_of, idea_of, is_right
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
+from lubberline.questions.item import Item
+from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import BY_ID
+
+
+class Question(msgspec.Struct, frozen=True):
+    """A question without its answer.
+
+    Attributes:
+        key: of `Asked`.
+        how: 'dial', 'number' or 'options'.
+        html: its text.
+        options: their texts.
+        unit: of a number.
+        figure: a drawing, as SVG; '' for none.
+        alt: what the drawing shows.
+    """
+
+    key: str
+    how: str
+    html: str
+    options: tuple[str, ...] = ()
+    unit: str = ""
+    figure: str = ""
+    alt: str = ""
+
+
+class Seen(msgspec.Struct, frozen=True):
+    """What every student sees alike.
+
+    Attributes:
+        title: of the lesson.
+        step: index from 0; -1 while the class joins.
+        steps: how many there are.
+        kind: of the step; '' while the class joins, 'over' at the end.
+        heading: of the step.
+        html: its text, where students have one.
+        phase: of the step.
+        questions: of the step.
+        looks_up: whether there is something to see on the projector.
+    """
+
+    title: str
+    step: int
+    steps: int
+    kind: str
+    heading: str = ""
+    html: str = ""
+    phase: str = OPEN
+    questions: tuple[Question, ...] = ()
+    looks_up: bool = False
+
+
+class Given(msgspec.Struct, frozen=True):
+    """A student's own answer as it is kept."""
+
+    chosen: int = NOT_CHOSEN
+    value: float | None = None
+
+
+class Told(msgspec.Struct, frozen=True):
+    """What a student is told of a question in private.
+
+    Attributes:
+        key: of the question.
+        heading: the question's text, as HTML.
+        how: 'dial', 'number' or 'options'.
+        right: whether the answer was right.
+        own: the student's answer in words; '' for none.
+        own_value: as a number; None for options.
+        truth: the right answer in words.
+        truth_value: as a number; None for options.
+        idea: the wrong idea that the answer fits, as its holder would say it; '' for none.
+        why: why the idea fails, or why the right answer is right.
+    """
+
+    key: str
+    heading: str
+    how: str
+    right: bool
+    own: str
+    own_value: float | None
+    truth: str
+    truth_value: float | None
+    idea: str
+    why: str
+
+
+class Own(msgspec.Struct, frozen=True):
+    """What one student sees alone."""
+
+    name: str
+    given: dict[str, Given]
+    told: tuple[Told, ...] = ()
+
+
+class Spread(msgspec.Struct, frozen=True):
+    """How the class answered a question, without who.
+
+    Attributes:
+        question: that was asked.
+        count: answers.
+        options: how many chose each.
+        values: the numbers or directions given, rising.
+        unit: of the values.
+        right_option: index; -1 for a number and until the class has been told.
+        truth: the right number; None for options and until the class has been told.
+        truth_words: the right answer in words; '' until then.
+        ideas: wrong ideas with how many answers fit each; empty until then.
+    """
+
+    question: Question
+    count: int
+    options: tuple[int, ...] = ()
+    values: tuple[float, ...] = ()
+    unit: str = ""
+    right_option: int = -1
+    truth: float | None = None
+    truth_words: str = ""
+    ideas: tuple[tuple[str, int], ...] = ()
+
+
+class Ghost(msgspec.Struct, frozen=True):
+    """A wrong idea beside the truth: its id, what its holder says, how many in this class."""
+
+    id: str
+    statement: str
+    count: int
+
+
+class OnProjector(msgspec.Struct, frozen=True):
+    """What the whole class sees.
+
+    Attributes:
+        seen: what every student sees.
+        code: to join with; '' when nobody may.
+        joined: how many are in.
+        answered: how many have answered all that is open.
+        show: what the bench plays; None for nothing.
+        ghosts: wrong ideas that fly beside.
+        ghosts_from_s: from when on of the scene.
+        spreads: how the class answered, after closing.
+    """
+
+    seen: Seen
+    code: str
+    joined: int
+    answered: int
+    show: Show | None = None
+    ghosts: tuple[Ghost, ...] = ()
+    ghosts_from_s: float = 0.0
+    spreads: tuple[Spread, ...] = ()
+
+
+class InClass(msgspec.Struct, frozen=True):
+    """A student as the instructor sees them: the name, and how many of the open questions are answered."""
+
+    name: str
+    answered: int
+
+
+class ForInstructor(msgspec.Struct, frozen=True):
+    """What the instructor sees.
+
+    Attributes:
+        projector: what the class sees.
+        notes: of this step, as HTML.
+        text: what is said in this step, as HTML.
+        acts: what may be done now, the natural one first.
+        to_come: kind, heading and planned minutes of the steps after this one.
+        minutes: planned for this step.
+        minutes_before: planned for all before it.
+        minutes_all: planned for the lesson.
+        students: who is in, by name.
+        spreads: how the class answers, at any time.
+        opened_utc: when the class began to join.
+    """
+
+    projector: OnProjector
+    notes: str
+    text: str
+    acts: tuple[Act, ...]
+    to_come: tuple[tuple[str, str, float], ...]
+    minutes: float
+    minutes_before: float
+    minutes_all: float
+    students: tuple[InClass, ...]
+    spreads: tuple[Spread, ...]
+    opened_utc: str
+
+
+def how_of(item: Item) -> str:
+    """How an item is answered: by a dial, a number or options."""
+    if item.kind != "number":
+        return "options"
+    return "dial" if item.circle else "number"
+
+
+def words_of(item: Item, chosen: int, value: float | None) -> str:
+    """An answer in words: an option's text, or a number with its unit; '' for none."""
+    if item.kind != "number":
+        return f"{LETTERS[chosen]}: {item.options[chosen].text}" if 0 <= chosen < len(item.options) else ""
+    if value is None:
+        return ""
+    if item.circle:
+        return f"{round(value) % 360:03d}°"
+    text = f"{value:.6g}".replace("-", "−")
+    unit = unit_of(item)
+    return f"{text}{unit}" if unit.startswith("°") else f"{text} {unit}".strip()
+
+
+def unit_of(item: Item) -> str:
+    """The unit of a number for people: 'deg' as a degree sign; '' for words."""
+    if item.kind != "number":
+        return ""
+    return {"deg": "°", "deg/h": "° an hour", "degrees": "°"}.get(item.unit, item.unit)
+
+
+def statement_of(idea: str) -> str:
+    """A wrong idea or slip as its holder would say it; '' for none."""
+    thought = SLIPS.get(idea) or BY_ID.get(idea)
+    return thought.statement if thought else ""
+
+
+def question_of(asked: Asked) -> Question:
+    """A question as it may be shown to anybody."""
+    item = asked.item
+    figure = item.figure
+    return Question(
+        key=asked.key,
+        how=how_of(item),
+        html=lesson_html(item.stem),
+        options=tuple(option.text for option in item.options),
+        unit=unit_of(item),
+        figure=figure.svg if figure else "",
+        alt=figure.alt if figure else "",
+    )
+
+
+def seen_by_all(sitting: Sitting, lesson: Worked, stands: Standing) -> Seen:
+    """What every student sees alike."""
+    steps, step = len(lesson.lesson.steps), stands.step
+    if stands.over:
+        return Seen(sitting.title, stands.index, steps, "over", phase=stands.phase)
+    if step is None:
+        return Seen(sitting.title, stands.index, steps, "", phase=stands.phase)
+    return Seen(
+        title=sitting.title,
+        step=stands.index,
+        steps=steps,
+        kind=step.kind,
+        heading=step.title,
+        # What is said aloud is not read along, where there is a short form of it. A question has its own
+        # text; what a reveal leaves is for after it.
+        html="" if _keeps_text(step, stands) else lesson_html(step.short or step.text),
+        phase=stands.phase,
+        questions=tuple(question_of(asked) for asked in stands.asked),
+        looks_up=step.kind in ("say", "show", "reveal", "explain"),
+    )
+
+
+def _keeps_text(step: Step, stands: Standing) -> bool:
+    return step.kind == "predict" or (step.kind == "reveal" and not stands.told)
+
+
+def told_of(asked: Asked, answer: Answer | None) -> Told:
+    """What a student is told of a question, with their own answer beside the right one."""
+    item = asked.item
+    given = answer if answer is not None else Answer("", "", asked.key)
+    right = is_right(given, item)
+    return Told(
+        key=asked.key,
+        heading=lesson_html(item.stem),
+        how=how_of(item),
+        right=right,
+        own=words_of(item, given.chosen, given.value),
+        own_value=given.value,
+        truth=words_of(item, item.key, item.answer),
+        truth_value=item.answer,
+        idea="" if right else statement_of(idea_of(given, item)),
+        why=item.reason if given.blank else feedback_of(given, item),
+    )
+
+
+def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Own:
+    """What one student sees alone.
+
+    Args:
+        name: of the student.
+        stands: where the lesson stands.
+        answers: of this student in this sitting.
+    """
+    by_key = {answer.key: answer for answer in answers}
+    keys = {asked.key for asked in (*stands.asked, *stands.revealed)}
+    given = {key: Given(by_key[key].chosen, by_key[key].value) for key in sorted(keys & set(by_key))}
+    told: tuple[Told, ...] = ()
+    if stands.told and not stands.over:
+        told = tuple(told_of(asked, by_key.get(asked.key)) for asked in stands.revealed)
+    return Own(name, given, told)
+
+
+def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
+    """How a class answered a question; what was right only where it may be `told`."""
+    item = asked.item
+    own = [answer for answer in answers if answer.key == asked.key and not answer.blank]
+    ideas = commonest(asked, own) if told else ()
+    return Spread(
+        question=question_of(asked),
+        count=len(own),
+        options=tuple(sum(one.chosen == place for one in own) for place in range(len(item.options))),
+        values=tuple(sorted(one.value for one in own if one.value is not None)),
+        unit=unit_of(item),
+        right_option=item.key if told else -1,
+        truth=item.answer if told else None,
+        truth_words=words_of(item, item.key, item.answer) if told else "",
+        ideas=tuple((statement_of(idea), count) for idea, count in ideas),
+    )
+
+
+def _answered(stands: Standing, answers: Sequence[Answer]) -> dict[str, int]:
+    keys = {asked.key for asked in stands.asked}
+    found: dict[str, int] = {}
+    for answer in answers:
+        if answer.key in keys and not answer.blank:
+            found[answer.student] = found.get(answer.student, 0) + 1
+    return found
+
+
+def seen_on_projector(
+    sitting: Sitting, lesson: Worked, stands: Standing, places: Sequence[Place], answers: Sequence[Answer]
+) -> OnProjector:
+    """What the whole class sees: while a question is open how many have answered, never what."""
+    answered = _answered(stands, answers)
+    shown = stands.revealed if stands.told else stands.asked if stands.phase == CLOSED else ()
+    ghosts = () if stands.over else ghosts_of(stands, answers)
+    return OnProjector(
+        seen=seen_by_all(sitting, lesson, stands),
+        code="" if stands.over else sitting.code,
+        joined=len(places),
+        answered=sum(count >= len(stands.asked) for count in answered.values()),
+        show=None if stands.over else shown_in(lesson, stands),
+        ghosts=tuple(Ghost(idea, statement_of(idea), count) for idea, count in ghosts),
+        ghosts_from_s=ghosts_from_s(lesson, stands),
+        spreads=tuple(spread_of(asked, answers, told=stands.told) for asked in shown),
+    )
+
+
+def seen_by_instructor(
+    sitting: Sitting,
+    lesson: Worked,
+    stands: Standing,
+    places: Sequence[Place],
+    answers: Sequence[Answer],
+    names: dict[str, str],
+) -> ForInstructor:
+    """What the instructor sees.
+
+    Args:
+        sitting: of the lesson.
+        lesson: as it is taught.
+        stands: where it stands.
+        places: who is in.
+        answers: of all.
+        names: of students by id.
+    """
+    steps, here = lesson.lesson.steps, max(stands.index, 0)
+    answered = _answered(stands, answers)
+    asked = stands.asked or stands.revealed
+    students = [InClass(names.get(place.student, ""), answered.get(place.student, 0)) for place in places]
+    return ForInstructor(
+        projector=seen_on_projector(sitting, lesson, stands, places, answers),
+        notes=lesson_html(stands.step.notes) if stands.step else "",
+        text=lesson_html(stands.step.text) if stands.step else "",
+        acts=acts(lesson, stands),
+        to_come=tuple((step.kind, step.title, step.minutes) for step in steps[stands.index + 1 :]),
+        minutes=stands.step.minutes if stands.step else 0.0,
+        minutes_before=sum(step.minutes for step in steps[:here]),
+        minutes_all=lesson.lesson.minutes,
+        students=tuple(sorted(students, key=lambda one: (one.answered, one.name.casefold()))),
+        spreads=tuple(spread_of(one, answers, told=True) for one in asked),
+        opened_utc=sitting.opened_utc,
+    )

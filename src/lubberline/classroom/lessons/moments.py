@@ -1,0 +1,164 @@
+"""Moments of scenes that a lesson speaks of: each scene is run once, with the wrong ideas beside it."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Iterable
+from threading import Lock
+
+from lubberline.classroom.lessons.fields import MOST_GHOSTS, place_scene
+from lubberline.classroom.lessons.lesson import Show
+from lubberline.errors import InputError
+from lubberline.flight.motion import STEP_S
+from lubberline.simulation.bench import Bench
+from lubberline.simulation.live.orders import Ghost
+from lubberline.simulation.live.scene import Scene
+from lubberline.simulation.live.view import Frame
+from lubberline.simulation.scenes import number_in
+
+# What a ghost shows, by the path of the same number of the truth; an error is told from its reading.
+GHOST_PATHS = {
+    "shown.indicated_deg": "indicated_deg",
+    "shown.compass_deg": "compass_deg",
+    "shown.error_deg": "indicated_deg",
+    "shown.compass_error_deg": "compass_deg",
+    "gyro.tilt_deg": "tilt_deg",
+}
+_READ = {"shown.error_deg": "shown.indicated_deg", "shown.compass_error_deg": "shown.compass_deg"}
+Progress = Callable[[int, int], None]
+MOST_KEPT = 400
+
+
+def ghost_number(frame: Frame, path: str, idea: str) -> float:
+    """What somebody with a wrong idea expects of a number.
+
+    Raises:
+        InputError: when a ghost has no such number, or does not fly there.
+    """
+    side = "second." if path.startswith("second.") else ""
+    plain = path.removeprefix("second.")
+    if plain not in GHOST_PATHS:
+        raise InputError(path, "a ghost has no such number", "one of: " + ", ".join(GHOST_PATHS))
+    expected = number_in(frame, f"{side}ghosts.{idea}.{GHOST_PATHS[plain]}")
+    if plain not in _READ:
+        return expected
+    zero = number_in(frame, side + _READ[plain]) - number_in(frame, path)
+    return -((zero - expected + 180.0) % 360.0 - 180.0)
+
+
+class Wanted:
+    """What has to be known of scenes, gathered before anything is run."""
+
+    def __init__(self) -> None:
+        self._moments: dict[tuple[str, float], set[int]] = {}
+        self._ghosts: dict[tuple[str, float], list[str]] = {}
+
+    def want(self, place: str, at_s: float, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0) -> None:
+        """A moment of a scene, with these wrong ideas beside from a time on."""
+        key = (place, ghosts_from_s)
+        self._moments.setdefault(key, set()).add(round(at_s / STEP_S))
+        known = self._ghosts.setdefault(key, [])
+        known += [id for id in ghosts if id not in known]
+
+    def run(self, progress: Progress | None = None) -> Seen:
+        """Run every scene that is wanted.
+
+        Args:
+            progress: called with the number of runs done and of all.
+
+        Raises:
+            InputError: an order of a scene that cannot be done.
+        """
+        seen = Seen()
+        for done, ((place, from_s), steps) in enumerate(self._moments.items()):
+            if progress:
+                progress(done, len(self._moments))
+            ghosts = self._ghosts[(place, from_s)]
+            own = MOST_GHOSTS - len(_own_ghosts(place_scene(place, place)))
+            beside = [id for id in ghosts if id not in _own_ghosts(place_scene(place, place))]
+            groups = [beside[at : at + own] for at in range(0, len(beside), max(own, 1))] or [[]]
+            for group in groups:
+                seen.put(place, from_s, _frames(place, tuple(sorted(steps)), tuple(group), from_s))
+        if progress:
+            progress(len(self._moments), len(self._moments))
+        return seen
+
+
+class Seen:
+    """Frames of moments, with the ghosts of all runs of a scene put together."""
+
+    def __init__(self) -> None:
+        self._frames: dict[tuple[str, float, int], Frame] = {}
+
+    def put(self, place: str, from_s: float, frames: dict[int, Frame]) -> None:
+        """Keep the frames of a run."""
+        for step, frame in frames.items():
+            before = self._frames.get((place, from_s, step))
+            self._frames[(place, from_s, step)] = _joined(before, frame) if before else frame
+
+    def at(self, place: str, at_s: float, ghosts_from_s: float = 0.0) -> Frame:
+        """The frame of a moment that was wanted."""
+        return self._frames[(place, ghosts_from_s, round(at_s / STEP_S))]
+
+
+def _joined(one: Frame, other: Frame) -> Frame:
+    """A frame with the ghosts of another run of the same scene, too."""
+    there = {ghost["id"] for ghost in one["ghosts"]}
+    joined = {**one, "ghosts": one["ghosts"] + [g for g in other["ghosts"] if g["id"] not in there]}
+    if "second" in one:
+        joined["second"] = _joined(one["second"], other["second"])
+    return joined
+
+
+def _own_ghosts(scene: Scene) -> set[str]:
+    """Wrong ideas that a scene shows by itself."""
+    return {event.order.id for event in scene.events if isinstance(event.order, Ghost) and event.order.on}
+
+
+_kept: OrderedDict[tuple[object, ...], dict[int, Frame]] = OrderedDict()
+_lock = Lock()
+
+
+def _frames(place: str, steps: tuple[int, ...], ghosts: tuple[str, ...], from_s: float) -> dict[int, Frame]:
+    """Frames of a scene by step; kept in memory, since lessons are read again and again while written."""
+    key = (place, steps, ghosts, from_s)
+    with _lock:
+        if key in _kept:
+            _kept.move_to_end(key)
+            return _kept[key]
+    found = _run(place, steps, ghosts, round(from_s / STEP_S))
+    with _lock:
+        _kept[key] = found
+        while len(_kept) > MOST_KEPT:
+            _kept.popitem(last=False)
+    return found
+
+
+def bench_for(show: Show, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0) -> Bench:
+    """A bench as it stands where watching begins, with wrong ideas that came in at their time.
+
+    Those that the scene shows by itself come in when it says so, and of the others as many as there is
+    room for.
+    """
+    bench = Bench(place_scene(show.place, show.place))
+    own = _own_ghosts(bench.scene)
+    bench.advance(round(min(ghosts_from_s, show.from_s) / STEP_S))
+    for id in [id for id in ghosts if id not in own][: MOST_GHOSTS - len(own)]:
+        bench.give(Ghost(id, True))
+    bench.advance(round(show.from_s / STEP_S) - bench.state.step)
+    return bench
+
+
+def _run(place: str, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int) -> dict[int, Frame]:
+    bench = Bench(place_scene(place, place))
+    found = {}
+    for step in sorted({*steps, *([ghosts_at] if ghosts else [])}):
+        bench.advance(step - bench.state.step)
+        if ghosts and step == ghosts_at:
+            for id in ghosts:
+                bench.give(Ghost(id, True))
+        if step in steps:
+            found[step] = bench.frame()
+    if bench.failures:
+        raise bench.failures[0]
+    return found

@@ -1,0 +1,294 @@
+"""What a lesson asks, worked out by the engine: its predictions as items, its quiz, its numbers put in.
+
+The right answer of a prediction is the number of its scene at its moment; what each wrong idea answers is
+read off the ghost that flies beside, or off the number that the lesson says its believer goes by.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import re
+from collections import OrderedDict
+from threading import Lock
+
+import msgspec
+
+from lubberline.classroom.lessons.lesson import Belief, Choice, Lesson, Question, Quiz, Step, key_of
+from lubberline.classroom.lessons.moments import Progress, Seen, Wanted, ghost_number
+from lubberline.classroom.lessons.text import filled, number_text
+from lubberline.classroom.records import Asked
+from lubberline.errors import InputError
+from lubberline.questions.bank import model_named, models_of
+from lubberline.questions.draws import random_of
+from lubberline.questions.generate import generate
+from lubberline.questions.item import Item, Option, prior_difficulty
+from lubberline.questions.slips import mend_of
+from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
+from lubberline.simulation.scenes import number_in
+
+
+def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
+    """The items of a quiz: of its models in their order, or of models drawn from its topics in turn.
+
+    The same quiz and seed give the same items.
+    """
+    random = random_of("lesson quiz", ",".join([*quiz.models, *quiz.topics, *quiz.levels]), quiz.seed + seed)
+    chosen = [model_named(id) for id in quiz.models]
+    stacks = []
+    for topic in quiz.topics:
+        stack = [model for level in quiz.levels for model in models_of(topic, level)]
+        random.shuffle(stack)
+        stacks.append(stack)
+    while len(chosen) < quiz.count and any(stacks):
+        chosen += [stack.pop() for stack in stacks if stack][: quiz.count - len(chosen)]
+    return tuple(generate(model, quiz.seed + seed) for model in chosen)
+
+
+BY_ENGINE = "computed by the engine from the scene"
+# Steps of thought, for the prior difficulty.
+STEPS = {"recall": 1, "apply": 2, "judge": 3}
+
+
+def prediction_item(lesson: Lesson, step: Step, question: Question, seen: Seen) -> Item:
+    """The item of a prediction.
+
+    Args:
+        lesson: for the names of its file.
+        step: with its numbers put in.
+        question: of the step.
+        seen: what the scenes showed.
+
+    Raises:
+        InputError: a number that no frame has, an idea that cannot be told from the truth, an option that
+            the engine does not bear out; names file and line.
+    """
+    where = f"{lesson.source}, line {step.line}"
+    right = _number(where, question, seen, question.asks) if question.asks else None
+    drawn: dict[str, float | str] = {"scene": question.show.place, "at_s": question.at_s}
+    drawn |= {"asks": question.asks, "text": _digest(step.text)}
+    options: tuple[Option, ...] = ()
+    slips: tuple[Option, ...] = ()
+    key, reason, answer = -1, question.because, None
+    if question.answer == "options":
+        options = tuple(_option(lesson, question, choice, right, seen) for choice in question.choices)
+        key = next(place for place, choice in enumerate(question.choices) if choice.right)
+        reason = options[key].feedback
+    else:
+        assert right is not None  # the reader holds every dial and number to what it asks
+        answer = _written(right, question)
+        slips = tuple(_slip(lesson, question, belief, answer, seen) for belief in question.beliefs)
+    return Item(
+        model=f"lesson-{lesson.id}-{_slug(step.title)}",
+        topic=question.topic,
+        level=question.level,
+        kind="choice" if question.answer == "options" else "number",
+        stem=step.text,
+        options=options,
+        key=key,
+        reason=reason,
+        source=BY_ENGINE,
+        drawn=drawn,
+        difficulty=prior_difficulty(STEPS[question.level], 0, max(len(slips), len(options) - 1)),
+        answer=answer,
+        tolerance=question.tolerance if answer is not None else None,
+        unit=question.unit,
+        slips=slips,
+        circle=question.answer == "dial",
+    )
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+def _slug(title: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:60] or "prediction"
+
+
+def _number(where: str, question: Question, seen: Seen, path: str, at_s: float | None = None) -> float:
+    frame = seen.at(question.show.place, question.at_s if at_s is None else at_s, question.ghosts_from_s)
+    try:
+        return number_in(frame, path)
+    except InputError as error:
+        raise InputError(where, error.wrong, error.right) from None
+
+
+def _written(value: float, question: Question) -> float:
+    """A number as finely as it can be asked for: a tenth of the tolerance, to a power of ten."""
+    size = math.log10(question.tolerance)
+    digits = 1 - math.floor(size) if size >= 0.0 else math.floor(1.0 - size)
+    shown = round(value, digits) + 0.0
+    return shown % 360.0 if question.answer == "dial" else shown
+
+
+def _apart(one: float, other: float, question: Question) -> float:
+    return abs(math.remainder(one - other, 360.0)) if question.answer == "dial" else abs(one - other)
+
+
+def _believed(where: str, question: Question, idea: str, seen: Seen) -> float:
+    """What a ghost shows of the number asked for."""
+    frame = seen.at(question.show.place, question.at_s, question.ghosts_from_s)
+    try:
+        return ghost_number(frame, question.asks, idea)
+    except InputError as error:
+        raise InputError(where, error.wrong, error.right) from None
+
+
+def _slip(lesson: Lesson, question: Question, belief: Belief, answer: float, seen: Seen) -> Option:
+    where = f"{lesson.source}, line {belief.line}"
+    if belief.value is not None:
+        value = belief.value
+    elif belief.path:
+        value = _number(where, question, seen, belief.path, belief.at_s)
+    else:
+        value = _believed(where, question, belief.idea, seen)
+    value = _written(value, question)
+    if _apart(value, answer, question) <= question.tolerance:
+        wrong = f"'{belief.idea}' expects {value:g}, and right is {answer:g} within {question.tolerance:g}"
+        raise InputError(where, wrong, "choose a moment or a tolerance that tells them apart")
+    unit = f" {question.unit}" if question.unit else ""
+    feedback = f"{mend_of(belief.idea)} This idea expects {value:g}{unit}; right is {answer:g}{unit}."
+    return Option(f"{value:g}", belief.idea, feedback, value)
+
+
+def _option(lesson: Lesson, question: Question, choice: Choice, right: float | None, seen: Seen) -> Option:
+    where = f"{lesson.source}, line {choice.line}"
+    if right is not None and choice.low is not None and choice.high is not None:
+        span = f"{choice.low:g} to {choice.high:g}"
+        holds = choice.low <= right <= choice.high
+        if holds != choice.right:
+            wrong = f"it stands for {span}, and {question.asks} is {right:.4g}"
+            fault = "it is marked right" if choice.right else "it is not marked right"
+            raise InputError(where, f"{fault}; {wrong}", "mend the mark or the numbers")
+        if choice.idea in FLOWN_BY_ID:
+            believed = _believed(where, question, choice.idea, seen)
+            if not choice.low <= believed <= choice.high:
+                wrong = f"it stands for {span}, and '{choice.idea}' expects {believed:.4g}"
+                raise InputError(where, wrong, "give it the idea, or the numbers, that belong to it")
+    mend = misconception(choice.idea).mend if choice.idea else ""
+    feedback = " ".join(part for part in (mend, choice.reason) if part)
+    return Option(choice.text, choice.idea, feedback)
+
+
+MOST_KEPT = 40
+
+
+class Worked(msgspec.Struct, frozen=True):
+    """A lesson as it is taught.
+
+    Attributes:
+        lesson: with every number in its texts put in.
+        asked: its predictions and quiz questions, in order.
+    """
+
+    lesson: Lesson
+    asked: tuple[Asked, ...]
+
+    def of_step(self, index: int) -> tuple[Asked, ...]:
+        """What is asked in a step, by its index from 0."""
+        key = key_of(index)
+        return tuple(one for one in self.asked if one.key == key or one.key.startswith(f"{key}-"))
+
+
+_kept: OrderedDict[tuple[str, str, int], Worked] = OrderedDict()
+_lock = Lock()
+
+
+def worked(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> Worked:
+    """A lesson with its numbers put in and its questions made; kept in memory by its text and the seed.
+
+    Args:
+        lesson: as read.
+        seed: of the quiz's questions.
+        progress: called with the number of scenes run and of all.
+
+    Raises:
+        InputError: a number that no frame has, an idea that cannot be told from the truth, an option that
+            the engine does not bear out; names file and line.
+    """
+    key = (lesson.source, lesson.text, seed)
+    with _lock:
+        if key in _kept:
+            _kept.move_to_end(key)
+            return _kept[key]
+    made = _worked(lesson, seed, progress)
+    with _lock:
+        _kept[key] = made
+        while len(_kept) > MOST_KEPT:
+            _kept.popitem(last=False)
+    return made
+
+
+def asked_of(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> tuple[Asked, ...]:
+    """The predictions and quiz questions of a lesson, in order; see `worked`.
+
+    Raises:
+        InputError: as `worked`.
+    """
+    return worked(lesson, seed, progress).asked
+
+
+def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> Worked:
+    wanted = Wanted()
+    for number in lesson.numbers:
+        wanted.want(number.place, number.at_s, _ghost_in(number.path))
+    for step in lesson.steps:
+        if step.question is not None:
+            _want(wanted, step.question)
+    seen = wanted.run(progress)
+    told = _told(lesson, seen)
+    asked = []
+    for index, step in enumerate(told.steps):
+        if step.question is not None:
+            asked.append(Asked(key_of(index), prediction_item(told, step, step.question, seen)))
+        elif step.quiz is not None:
+            items = quiz_items(step.quiz, seed)
+            asked += [Asked(key_of(index, place), item) for place, item in enumerate(items, start=1)]
+    return Worked(told, tuple(asked))
+
+
+def _ghost_in(path: str) -> tuple[str, ...]:
+    """The wrong idea that a path such as `ghosts.ID.indicated_deg` speaks of."""
+    parts = path.removeprefix("second.").split(".")
+    return (parts[1],) if parts[0] == "ghosts" and len(parts) > 1 and parts[1] in FLOWN_BY_ID else ()
+
+
+def _want(wanted: Wanted, question: Question) -> None:
+    place, from_s = question.show.place, question.ghosts_from_s
+    if not question.asks:
+        return
+    flying = [belief.idea for belief in question.beliefs if not belief.path and belief.value is None]
+    flying += [choice.idea for choice in question.choices if choice.idea in FLOWN_BY_ID]
+    wanted.want(place, question.at_s, flying, from_s)
+    for belief in question.beliefs:
+        if belief.path:
+            wanted.want(place, belief.at_s, _ghost_in(belief.path), from_s)
+
+
+def _told(lesson: Lesson, seen: Seen) -> Lesson:
+    values = {}
+    for number in lesson.numbers:
+        frame = seen.at(number.place, number.at_s)
+        try:
+            found = number_in(frame, number.path)
+        except InputError as error:
+            raise InputError(f"{lesson.source}, line {number.line}", error.wrong, error.right) from None
+        values[number.written] = number_text(number, found)
+    return msgspec.structs.replace(lesson, steps=tuple(_told_step(step, values) for step in lesson.steps))
+
+
+def _told_step(step: Step, values: dict[str, str]) -> Step:
+    question = step.question
+    if question is not None:
+        choices = tuple(_told_choice(choice, values) for choice in question.choices)
+        because = filled(question.because, values)
+        question = msgspec.structs.replace(question, choices=choices, because=because)
+    text, notes = filled(step.text, values), filled(step.notes, values)
+    short = filled(step.short, values)
+    return msgspec.structs.replace(step, text=text, notes=notes, short=short, question=question)
+
+
+def _told_choice(choice: Choice, values: dict[str, str]) -> Choice:
+    text, reason = filled(choice.text, values), filled(choice.reason, values)
+    return msgspec.structs.replace(choice, text=text, reason=reason)

@@ -1,0 +1,201 @@
+"""Parallel papers from a blueprint: the same models with other values, matched in expected difficulty."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from random import Random
+
+import msgspec
+
+from lubberline.errors import InputError
+from lubberline.questions.bank import LEVELS, models
+from lubberline.questions.bank_changes import Retired
+from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
+from lubberline.questions.draws import random_of
+from lubberline.questions.generate import generate
+from lubberline.questions.handwritten import is_handwritten
+from lubberline.questions.item import Item
+from lubberline.questions.model import ItemModel
+
+
+class Paper(msgspec.Struct, frozen=True):
+    """One form of a set of parallel papers.
+
+    Attributes:
+        title: as printed.
+        form: 'A', 'B', ...
+        items: in the order of the blueprint's topics, easier levels first.
+        seed: that made all forms of the set.
+        blueprint: what was asked for.
+    """
+
+    title: str
+    form: str
+    items: tuple[Item, ...]
+    seed: int
+    blueprint: Blueprint
+
+    @property
+    def difficulty(self) -> float:
+        """The expected share of wrong answers, by the items' priors."""
+        return sum(item.difficulty for item in self.items) / len(self.items)
+
+
+# Tries for an item with values that no form has yet, before a model counts as used up.
+TRIES_FOR_NEW = 60
+MATCHING_ROUNDS = 400
+
+
+def assemble(
+    blueprint: Blueprint,
+    seed: int,
+    forms: Sequence[str] = (),
+    *,
+    own: Sequence[Item] = (),
+    changed: Mapping[str, ItemModel] | None = None,
+    retired: Retired | None = None,
+) -> tuple[Paper, ...]:
+    """The parallel forms of a paper.
+
+    No two items of all forms have the same model and drawn values. Where a model can give enough
+    different items every form has it in the same place.
+
+    Items written by hand fill the rows of the blueprint that ask for some (`own`), each in one form; where
+    no row does, all of them stand at the end of every form.
+
+    Args:
+        blueprint: what is asked for.
+        seed: decides every draw.
+        forms: letters of the forms; those of the blueprint without it.
+        own: items written by hand.
+        changed: models with other words, by id.
+        retired: what is not asked any more.
+
+    Raises:
+        InputError: when the bank cannot give so many different items, there are too few of `own`, or the
+            forms cannot be made equally hard within the blueprint's tolerance.
+    """
+    if forms:
+        blueprint = msgspec.structs.replace(blueprint, forms=tuple(forms))
+    retired = retired or Retired()
+    blueprint = msgspec.structs.replace(blueprint, retired=(*blueprint.retired, *retired.models))
+    check_blueprint(blueprint)
+    made = _Making(blueprint, seed, {**models(), **(changed or {})}, retired)
+    kept = [item for item in own if not retired.holds(item)]
+    for entry in blueprint.topic:
+        for level in LEVELS:
+            made.add_cell(entry, level)
+        made.add_own(entry, [item for item in kept if item.topic == entry.name])
+    if not any(entry.own for entry in blueprint.topic):
+        made.append_to_all(kept)
+    made.match()
+    return tuple(
+        Paper(blueprint.title, form, tuple(items), seed, blueprint)
+        for form, items in zip(blueprint.forms, made.papers, strict=True)
+    )
+
+
+class _Making:
+    """Papers while they are made: their items, and the ids that are taken."""
+
+    def __init__(
+        self, blueprint: Blueprint, seed: int, bank: Mapping[str, ItemModel], retired: Retired
+    ) -> None:
+        self.blueprint = blueprint
+        self.bank = bank
+        self.random: Random = random_of("paper", blueprint.title, seed)
+        self.papers: list[list[Item]] = [[] for _ in blueprint.forms]
+        self.taken: set[str] = set(retired.items)
+
+    def add_cell(self, entry: TopicEntry, level: str) -> None:
+        """The items of a topic and level, in every form."""
+        asked: int = getattr(entry, level)
+        if not asked:
+            return
+        ids = usable(self.blueprint, entry.name, level)
+        queue: list[str] = []
+        for place in range(asked):
+            if not queue:
+                queue = self.random.sample(ids, len(ids))
+            first = queue.pop()
+            for items in self.papers:
+                item = self._new_item([first, *ids])
+                if item is None:
+                    raise self._used_up(entry, level, place)
+                items.append(msgspec.structs.replace(item, codes=entry.codes))
+
+    def add_own(self, entry: TopicEntry, there: Sequence[Item]) -> None:
+        """Items on a topic that were written by hand, other ones in every form."""
+        needed = entry.own * len(self.papers)
+        if needed > len(there):
+            raise InputError(
+                f"blueprint, topic '{entry.name}', own",
+                f"{entry.own} in each of {len(self.papers)} forms need {needed} items written by hand, "
+                f"and there are {len(there)} on this topic",
+                "write more of them, ask for fewer, or for fewer forms",
+            )
+        dealt = iter(self.random.sample(list(there), needed))
+        for items in self.papers:
+            items += [_coded(next(dealt), entry.codes) for _ in range(entry.own)]
+
+    def append_to_all(self, own: Sequence[Item]) -> None:
+        """Items that were written by hand, at the end of every form."""
+        codes = {entry.name: entry.codes for entry in self.blueprint.topic}
+        for items in self.papers:
+            items += [_coded(item, codes.get(item.topic, ())) for item in own]
+
+    def _used_up(self, entry: TopicEntry, level: str, place: int) -> InputError:
+        forms = len(self.papers)
+        return InputError(
+            f"blueprint, topic '{entry.name}', {level}",
+            f"{getattr(entry, level)} in each of {forms} forms are more different items than the bank has",
+            f"ask for about {place} or fewer, or for fewer forms",
+        )
+
+    def _new_item(self, ids: Sequence[str]) -> Item | None:
+        """An item that no form has, of the first model that can give one."""
+        for id in ids:
+            for _ in range(TRIES_FOR_NEW):
+                item = generate(self.bank[id], self.random.getrandbits(48))
+                if item.id not in self.taken:
+                    self.taken.add(item.id)
+                    return item
+        return None
+
+    def match(self) -> None:
+        """Draw items of the hardest and easiest form again until all are about equally hard."""
+        for _ in range(MATCHING_ROUNDS):
+            means = [_mean(items) for items in self.papers]
+            hardest, easiest = means.index(max(means)), means.index(min(means))
+            if means[hardest] - means[easiest] <= self.blueprint.difficulty_tolerance:
+                return
+            self._nearer(self.papers[hardest], -1.0)
+            self._nearer(self.papers[easiest], 1.0)
+        spread = max(map(_mean, self.papers)) - min(map(_mean, self.papers))
+        raise InputError(
+            "blueprint, difficulty_tolerance",
+            f"the forms stay {spread:.3f} apart",
+            f"give {spread + 0.005:.2f} or more, or other counts",
+        )
+
+    def _nearer(self, items: list[Item], sense: float) -> None:
+        """Replace one item by another of the same model if that makes the form harder (1) or easier (-1)."""
+        place = self.random.randrange(len(items))
+        old = items[place]
+        if is_handwritten(old):
+            return
+        new = generate(self.bank[old.model], self.random.getrandbits(48))
+        if new.id in self.taken or (new.difficulty - old.difficulty) * sense <= 0.0:
+            return
+        self.taken.remove(old.id)
+        self.taken.add(new.id)
+        items[place] = msgspec.structs.replace(new, codes=old.codes)
+
+
+def _coded(item: Item, codes: tuple[str, ...]) -> Item:
+    """An item written by hand with the topic's codes, unless it has its own."""
+    return item if item.codes else msgspec.structs.replace(item, codes=codes)
+
+
+def _mean(items: Sequence[Item]) -> float:
+    return sum(item.difficulty for item in items) / len(items)

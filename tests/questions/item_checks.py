@@ -1,0 +1,193 @@
+"""Holds made items to what they promise, and counts what is found."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from lubberline.questions.bank import models
+from lubberline.questions.generate import make, printed, too_near
+from lubberline.questions.item import Item, Option
+from lubberline.questions.model import ItemModel
+
+# What a place that was not filled, or a number that is none, leaves in a text.
+LEFT_OVER = ("{", "}", " nan", " inf ", "None")
+
+
+@dataclass
+class Report:
+    """What a run of items showed; those from `unconfirmed` to `doubled` must be zero.
+
+    Attributes:
+        items: made and checked.
+        seconds: that it took.
+        distinct: different items among them.
+        collisions: draws thrown away because too few distractors were left.
+        unconfirmed: keys that the second way does not give.
+        second_right: items with a distractor that is right too, or within reading error of right.
+        repeated: items with two options alike or within reading error of each other.
+        disordered: items whose options are not in natural order, or whose key index is wrong.
+        unfinished: items with an empty or unfilled text.
+        doubled: items that print like an item of other drawn values.
+        by_model: items by model.
+        key_places: how often the key was the first, second, ... option of a choice.
+        faults: the first few faults in words.
+    """
+
+    items: int = 0
+    seconds: float = 0.0
+    distinct: int = 0
+    collisions: int = 0
+    unconfirmed: int = 0
+    second_right: int = 0
+    repeated: int = 0
+    disordered: int = 0
+    unfinished: int = 0
+    doubled: int = 0
+    by_model: Counter[str] = field(default_factory=Counter)
+    key_places: Counter[int] = field(default_factory=Counter)
+    faults: list[str] = field(default_factory=list)
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing was found."""
+        return not any(getattr(self, name) for name in (*CHECKS, "doubled"))
+
+    def sentence(self) -> str:
+        """The counts in words."""
+        return (
+            f"{self.items} items of {len(self.by_model)} models ({self.distinct} different) in "
+            f"{self.seconds:.1f} s: {self.collisions} draws collided and were drawn again; "
+            f"{self.unconfirmed} keys not confirmed by the second way, {self.second_right} with a second "
+            f"right answer, {self.repeated} with repeated options, {self.disordered} out of order, "
+            f"{self.unfinished} with unfinished words, {self.doubled} that print like another."
+        )
+
+
+def unconfirmed(model: ItemModel, item: Item) -> bool:
+    """Whether the second way gives something else than the printed key."""
+    second = model.second(item.drawn)
+    if isinstance(second, str):
+        return item.options[item.key].text != _text_of(model, item, second)
+    key = item.answer if item.kind == "number" else item.options[item.key].value
+    return key is None or model.form.distance(key, second) > model.agree + 1e-9
+
+
+def _text_of(model: ItemModel, item: Item, name: str) -> str:
+    """How a named option would read in this item; '' for a name that the model does not have."""
+    template = model.words.options.get(name, "")
+    return template.format_map(model.work(item.drawn).facts) if "{" in template else template
+
+
+def second_right(model: ItemModel, item: Item) -> bool:
+    """Whether a distractor is right by the second way, or by another road that the model knows."""
+    second = model.second(item.drawn)
+    if isinstance(second, str):
+        right = _text_of(model, item, second)
+        return any(option.misconception and option.text == right for option in item.options)
+    wrong = [option.value for option in (item.options or item.slips) if option.misconception]
+    others = [value for value in model.also_right(item.drawn) if not isinstance(value, str)]
+    half = 0.5 * model.apart
+    return any(
+        value is None
+        or model.form.distance(value, second) < max(half, model.agree)
+        or any(model.form.distance(value, other) < model.apart - 1e-9 for other in others)
+        for value in wrong
+    )
+
+
+def repeated(model: ItemModel, item: Item) -> bool:
+    """Whether two options print alike or cannot be told apart."""
+    options = item.options
+    if len({option.text for option in options}) != len(options):
+        return True
+    values = [option.value for option in options if option.value is not None]
+    return any(
+        too_near(model, one, other, model.apart)
+        for index, one in enumerate(values)
+        for other in values[index + 1 :]
+    )
+
+
+def disordered(model: ItemModel, item: Item) -> bool:
+    """Whether options are out of natural order, too few, or the key's index points at a distractor."""
+    if item.kind == "number":
+        return item.key != -1 or bool(item.options) or item.answer is None
+    if not 0 <= item.key < len(item.options) or len(item.options) <= model.least:
+        return True
+    if [index for index, option in enumerate(item.options) if not option.misconception] != [item.key]:
+        return True
+    values = [option.value for option in item.options if option.value is not None]
+    return values != sorted(values) or (bool(values) and any(v != printed(model, v) for v in values))
+
+
+def unfinished(item: Item) -> bool:
+    """Whether a text is empty or holds an unfilled place."""
+    texts = [item.stem, item.reason, item.source, *map(_words_of, (*item.options, *item.slips))]
+    if item.figure is not None:
+        texts.append(item.figure.alt)
+    return any(not text.strip() or any(mark in text for mark in LEFT_OVER) for text in texts)
+
+
+def _words_of(option: Option) -> str:
+    return f"{option.text} {option.feedback}" if option.text and option.feedback else ""
+
+
+CHECKS: dict[str, Callable[[ItemModel, Item], bool]] = {
+    "unconfirmed": unconfirmed,
+    "second_right": second_right,
+    "repeated": repeated,
+    "disordered": disordered,
+    "unfinished": lambda _, item: unfinished(item),
+}
+MOST_FAULTS = 20
+
+
+def check_item(model: ItemModel, item: Item) -> list[str]:
+    """The names of the checks that an item fails; none when it keeps its promises."""
+    return [name for name, fails in CHECKS.items() if fails(model, item)]
+
+
+def check_many(count: int, seed: int, of: Sequence[ItemModel] | None = None) -> Report:
+    """Make and check many items, the models taking turns.
+
+    Args:
+        count: how many.
+        seed: decides all of them.
+        of: the models; all of the bank without it.
+    """
+    report, taken = Report(), list(of) if of is not None else list(models().values())
+    printed_ids: dict[tuple[str, ...], str] = {}
+    begun = time.perf_counter()
+    for number in range(count):
+        model = taken[number % len(taken)]
+        made = make(model, seed + number)
+        _count(report, model, made.item, made.redraws)
+        if printed_ids.setdefault(_as_printed(made.item), made.item.id) != made.item.id:
+            _found(report, "doubled", made.item)
+    report.seconds = time.perf_counter() - begun
+    report.items, report.distinct = count, len(printed_ids)
+    return report
+
+
+def _count(report: Report, model: ItemModel, item: Item, redraws: int) -> None:
+    report.by_model[model.id] += 1
+    report.collisions += redraws
+    if item.kind == "choice":
+        report.key_places[item.key] += 1
+    for name in check_item(model, item):
+        _found(report, name, item)
+
+
+def _found(report: Report, name: str, item: Item) -> None:
+    setattr(report, name, getattr(report, name) + 1)
+    if len(report.faults) < MOST_FAULTS:
+        report.faults.append(f"{item.id}: {name}: {item.stem}")
+
+
+def _as_printed(item: Item) -> tuple[str, ...]:
+    """What a candidate sees of an item; which of many distractors were drawn is no difference."""
+    key = item.options[item.key].text if item.options else ""
+    return item.model, item.stem, key, item.figure.svg if item.figure else ""
