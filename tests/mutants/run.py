@@ -138,12 +138,15 @@ class Workshop:
             **os.environ,
             "PYTHONPATH": str(self.copy.parent),
             "LUBBERLINE_CACHE": str(own),
+            "HYPOTHESIS_STORAGE_DIRECTORY": str(self.folder / "hypothesis"),
             KEPT: str(self.folder / "kept" / self.tree),
             STALE: json.dumps(modules),
         }
-        command = [sys.executable, "-m", "pytest", "-rfE", "--tb=line", "-p", "no:cacheprovider"]
+        plugins = ["-p", "no:cacheprovider", "-p", "tests.mutants.warm"]
+        # With a seed the random tests look at the same cases in every run.
+        shown = ["-rfE", "--tb=line", "--hypothesis-seed=0"]
         return subprocess.run(
-            [*command, "-p", "tests.mutants.warm", *options, *tests],
+            [sys.executable, "-m", "pytest", *plugins, *shown, *options, *tests],
             cwd=ROOT,
             env=environment,
             capture_output=True,
