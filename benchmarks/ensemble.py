@@ -21,8 +21,8 @@ from benchmarks.machine import heading, load, median_s, table
 from lubberline.flight.legs import read_legs_text
 from lubberline.simulation.ensemble import fly_ensemble
 from lubberline.simulation.flying import prepare_flight
+from lubberline.simulation.heading_indicator.settings import Action
 from lubberline.simulation.panel import Panel
-from lubberline.simulation.settings import Action
 
 HOURS = (0.5, 1.0, 2.0, 4.0)
 MEMBERS = (25, 50, 100, 200)

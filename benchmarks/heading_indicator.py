@@ -26,8 +26,8 @@ from benchmarks.machine import heading, load, median_s, table
 from benchmarks.motion import PLACE, training_flight
 from benchmarks.twin_kernel import FLAGS, build, compiler, fly_twin
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.gyro import GyroState
-from lubberline.instruments.heading_indicator import HEADING_ROW, fly_heading
+from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
+from lubberline.instruments.heading_indicator.gyro import GyroState
 from lubberline.simulation.laws import PHYSICS
 from tests.instruments.heading_runs import (
     NO_ACTIONS,

@@ -15,8 +15,7 @@ import numpy as np
 from lubberline.flight.legs import read_legs_text
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import HEALTHY, with_fault
-from lubberline.instruments.rotor import Rotor, wear_factor
-from lubberline.instruments.symptoms import symptoms
+from lubberline.instruments.suction.rotor import Rotor, wear_factor
 from lubberline.simulation.aircraft import (
     Aircraft,
     CompassEntry,
@@ -25,9 +24,9 @@ from lubberline.simulation.aircraft import (
     PilotEntry,
     SuctionEntry,
 )
-from lubberline.simulation.faults_seen import CRUISE_RPM, IDLE_RPM
 from lubberline.simulation.flying import fly
 from lubberline.simulation.panel import suction_system_of
+from lubberline.simulation.symptoms import CRUISE_RPM, IDLE_RPM, symptoms
 from lubberline.upkeep.records import Check, Log
 
 LATITUDES_DEG = (-70.0, -55.0, -40.0, -20.0, 0.0, 20.0, 40.0, 50.0, 60.0, 68.0, 75.0, 80.0)

@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.flight.motion import SAMPLE, STEP_S
-from lubberline.instruments.drive import DRIVE_SAMPLE
-from lubberline.instruments.gyro import Gyro, GyroState
-from lubberline.instruments.heading_indicator import HEADING_ROW
+from lubberline.instruments.heading_indicator.card import HEADING_ROW
+from lubberline.instruments.heading_indicator.gyro import Gyro, GyroState
+from lubberline.instruments.suction.drive import DRIVE_SAMPLE
 from lubberline.simulation.laws import Laws
 
 SOURCE = Path(__file__).parent / "twin" / "heading_indicator.c"

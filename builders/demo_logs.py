@@ -20,12 +20,12 @@ import numpy as np
 
 from lubberline.flight.legs import fly_legs
 from lubberline.flight.legs_file import parse_legs
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.symptoms import symptoms
+from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, FaultEntry, read_aircraft
 from lubberline.simulation.flown import Columns, Flown
 from lubberline.simulation.flying import fly
 from lubberline.simulation.panel import suction_system_of
+from lubberline.simulation.symptoms import symptoms
 
 ROOT = Path(__file__).parent.parent
 AIRCRAFT, LOGS = ROOT / "demo" / "aircraft", ROOT / "demo" / "logs"

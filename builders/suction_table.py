@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.symptoms import symptoms
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.rotor import Rotor
+from lubberline.simulation.symptoms import symptoms
 
 DOCUMENT = Path(__file__).parent.parent / "docs" / "suction.md"
 BEGIN, END = "<!-- table of faults: begin -->\n", "<!-- table of faults: end -->\n"

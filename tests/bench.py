@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.flight.motion import STEP_S, smooth_motion
-from lubberline.instruments.drive import DRIVE_SAMPLE
-from lubberline.instruments.gyro import FULL_SPEED_RAD_S, Gyro, GyroState
-from lubberline.instruments.heading_indicator import HEADING_ROW, fly_heading, spin_along
+from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading, spin_along
+from lubberline.instruments.heading_indicator.gyro import FULL_SPEED_RAD_S, Gyro, GyroState
+from lubberline.instruments.suction.drive import DRIVE_SAMPLE
 from lubberline.simulation.laws import PHYSICS, Laws
 from lubberline.units import DEG
 

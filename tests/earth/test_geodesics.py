@@ -8,8 +8,13 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from lubberline.earth.ellipsoid import transport_rate_rad_s
-from lubberline.earth.geodesics import destination, distance_m, meridian_convergence_deg, way_between
+from lubberline.earth.geodesy import (
+    destination,
+    distance_m,
+    meridian_convergence_deg,
+    transport_rate_rad_s,
+    way_between,
+)
 from lubberline.errors import InputError
 from lubberline.units import DEG, NM_M
 

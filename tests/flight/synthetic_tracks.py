@@ -7,11 +7,10 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
-from lubberline.earth.ellipsoid import walk
+from lubberline.earth.geodesy import walk
 from lubberline.flight.fixes import Fixes
 from lubberline.flight.motion import Motion
-from lubberline.units import DEG, FPM_MPS, KT_MPS
+from lubberline.units import DEG, FPM_MPS, KT_MPS, STANDARD_GRAVITY_MPS2
 
 STEP_S = 0.1
 ROLL_S = 4.0

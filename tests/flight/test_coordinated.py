@@ -8,9 +8,9 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight.coordinated import Path, coordinated
 from lubberline.flight.motion import STEP_S
+from lubberline.units import STANDARD_GRAVITY_MPS2
 
 
 @settings(max_examples=30, deadline=None)

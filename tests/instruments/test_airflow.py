@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lubberline.instruments.airflow import (
+from lubberline.instruments.faults import HEALTHY, Faults
+from lubberline.instruments.suction.airflow import (
     CHOKED_DROP,
     Airflow,
     SuctionSystem,
@@ -17,7 +18,6 @@ from lubberline.instruments.airflow import (
     jet_speed_factor,
     solve_airflow,
 )
-from lubberline.instruments.faults import HEALTHY, Faults
 from lubberline.units import INHG_PA
 
 CHOKED_FACTOR = 0.68473

@@ -16,10 +16,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.earth.magnetic import FIELD_SAMPLE
 from lubberline.flight.motion import STEP_S, smooth_motion
-from lubberline.instruments.compass import (
+from lubberline.instruments.compass.reading import (
     Compass,
     compass_row,
     compass_step,
@@ -29,7 +28,7 @@ from lubberline.instruments.compass import (
     settle_compass,
 )
 from lubberline.simulation.laws import PHYSICS
-from lubberline.units import DEG, KT_MPS
+from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
 
 CASES = {
     case["id"]: case

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
-from lubberline.instruments import compass
-from lubberline.instruments.deviation import (
+from lubberline.instruments.compass import reading as compass
+from lubberline.instruments.compass.deviation import (
     Coefficients,
     coefficients_by_hand,
     correction_card,

@@ -8,15 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lubberline.flight.motion import SAMPLE
-from lubberline.instruments.electric import (
+from lubberline.instruments.faults import HEALTHY, Faults
+from lubberline.instruments.suction.drive import (
     ElectricDrive,
     ElectricState,
     electric_step,
     fly_electric,
     settle_electric,
 )
-from lubberline.instruments.faults import HEALTHY, Faults
-from lubberline.instruments.rotor import Rotor, run_down_s
+from lubberline.instruments.suction.rotor import Rotor, run_down_s
 from lubberline.units import RAD_PER_RPM
 
 DRIVE, ROTOR = ElectricDrive(), Rotor()

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.gyro import RIGID, Gyro, balance_torque_nm, wander_torque_nm
-from lubberline.instruments.rigid import rigid_step
-from lubberline.instruments.rotor import Rotor, rotor_step
+from lubberline.instruments.heading_indicator.gyro import RIGID, Gyro, balance_torque_nm, wander_torque_nm
+from lubberline.instruments.heading_indicator.rigid import rigid_step
+from lubberline.instruments.suction.rotor import Rotor, rotor_step
 from lubberline.simulation.laws import PHYSICS, Laws
 from tests.instruments.heading_runs import (
     Shown,

@@ -10,7 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lubberline.instruments.rotor import Rotor, rotor_step, run_down_s, steady_speed_rad_s, wear_factor
+from lubberline.instruments.suction.rotor import (
+    Rotor,
+    rotor_step,
+    run_down_s,
+    steady_speed_rad_s,
+    wear_factor,
+)
 from lubberline.units import RAD_PER_RPM
 
 CASES = Path(__file__).parents[2] / "authorities" / "gyro_cases.json"

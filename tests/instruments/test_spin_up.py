@@ -13,11 +13,11 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import HEALTHY, Faults
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.suction import settle_suction, suction_at_rest, suction_step
-from lubberline.instruments.symptoms import symptoms
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
+from lubberline.instruments.suction.rotor import Rotor
+from lubberline.simulation.symptoms import symptoms
 from lubberline.units import INHG_PA, RAD_PER_RPM
 
 ROTOR = Rotor()

@@ -10,10 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lubberline.flight.motion import SAMPLE
-from lubberline.instruments.drive import DRIVE_SAMPLE
 from lubberline.instruments.faults import HEALTHY, Faults, fault_segments, with_fault
-from lubberline.instruments.rotor import Rotor, run_down_s
-from lubberline.instruments.suction import (
+from lubberline.instruments.suction.drive import (
+    DRIVE_SAMPLE,
     SuctionState,
     SuctionSystem,
     fly_suction,
@@ -21,7 +20,8 @@ from lubberline.instruments.suction import (
     suction_at_rest,
     suction_step,
 )
-from lubberline.instruments.symptoms import Symptoms, symptoms
+from lubberline.instruments.suction.rotor import Rotor, run_down_s
+from lubberline.simulation.symptoms import Symptoms, symptoms
 from lubberline.units import INHG_PA, RAD_PER_RPM
 
 SYSTEM, ROTOR = SuctionSystem(), Rotor()

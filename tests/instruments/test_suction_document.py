@@ -7,9 +7,9 @@ import re
 from pathlib import Path
 from types import ModuleType
 
-from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import FAULTS
-from lubberline.instruments.rotor import Rotor
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.rotor import Rotor
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "suction.md").read_text(encoding="utf-8")

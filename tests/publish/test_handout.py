@@ -10,7 +10,7 @@ import pytest
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.questions import Worked, worked
 from lubberline.publish.handout import instructor_pdf, runs_of, student_pdf
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from tests.classroom.test_lessons import LESSON
 from tests.poppler import poppler
 

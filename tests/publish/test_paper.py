@@ -12,7 +12,7 @@ from lubberline.publish.key import key_pdf
 from lubberline.publish.paper import answer_sheet_pdf, paper_pdf
 from lubberline.publish.worksheet import Task, tasks, worksheet_pdf
 from lubberline.questions.item import Figure
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from tests.poppler import poppler
 
 from .made_up_paper import DIAL, choice, number, paper, statement, whole

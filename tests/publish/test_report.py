@@ -7,7 +7,7 @@ import time
 import pytest
 
 from lubberline.publish.report import report_data, report_pdf
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from tests.poppler import poppler
 
 from .made_up import SENTENCE, made_up_flown

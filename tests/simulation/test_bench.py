@@ -12,13 +12,13 @@ import pytest
 from lubberline.earth.magnetic import field_at
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
-from lubberline.instruments.heading_indicator import HEADING_ROW, fly_heading
+from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
 from lubberline.simulation import bench as bench_module
 from lubberline.simulation.aircraft import Aircraft, CompassEntry, HeadingIndicatorEntry
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flying import fly
+from lubberline.simulation.heading_indicator.ledger import account_now
 from lubberline.simulation.laws import PHYSICS
-from lubberline.simulation.live.account import account_now
 from lubberline.simulation.live.advance import Stretch
 from lubberline.simulation.live.history import GREATEST_ROWS, SERIES
 from lubberline.simulation.live.orders import as_fields, order_in_json, order_of

@@ -18,11 +18,10 @@ from numpy.typing import NDArray
 
 from lubberline import InputError, fly
 from lubberline.simulation.aircraft import aircraft_from_text
-from lubberline.simulation.faults_seen import Sight, believed_sight, sight
-from lubberline.simulation.flown import Flown
+from lubberline.simulation.flown import MEASURES, Flown, measured, trace_of
 from lubberline.simulation.flying import prepare_flight
+from lubberline.simulation.heading_indicator.ledger import ledger_of
 from lubberline.simulation.laws import PHYSICS, Laws
-from lubberline.simulation.ledger import ledger_of
 from lubberline.simulation.misconceptions import (
     ALL,
     BY_ID,
@@ -39,9 +38,8 @@ from lubberline.simulation.misconceptions import (
 )
 from lubberline.simulation.misconceptions.idea import PRACTICE
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings, read
-from lubberline.simulation.quantities import MEASURES, measured
 from lubberline.simulation.scenes import library
-from lubberline.simulation.trace import trace_of
+from lubberline.simulation.symptoms import Sight, believed_sight, sight
 from tests.flights import SET, STRAIGHT, TURN, busy, legs
 
 Floats = NDArray[np.float64]

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lubberline.simulation.passing import first_passing_s, interval
+from lubberline.simulation.heading_indicator.settings import first_passing_s, interval
 
 
 def plain(time_s: np.ndarray, error: np.ndarray, straight: np.ndarray, limit: float) -> list[float]:

@@ -10,8 +10,8 @@ from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.live.address import scene_at
-from lubberline.simulation.live.between import between
 from lubberline.simulation.live.orders import Pace, order_of
+from lubberline.simulation.live.view import between
 from lubberline.simulation.scenes import (
     broken_claims,
     read_scene,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from lubberline import InputError
-from lubberline.simulation.wander import wander
+from lubberline.instruments.heading_indicator.gyro import wander
 
 
 @pytest.mark.parametrize(

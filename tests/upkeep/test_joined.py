@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lubberline.earth.geodesics import destination, meridian_convergence_deg
+from lubberline.earth.geodesy import destination, meridian_convergence_deg
 from lubberline.flight.fixes import Fixes
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.explained import explained

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.instruments.deviation import Coefficients, deviation_deg
+from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
 from lubberline.upkeep.swing import Pair, swing_of, why_they_differ
 from lubberline.upkeep.swing_file import pairs_from_text
 

@@ -18,10 +18,9 @@ import numpy as np
 import pytest
 
 from house.pages import PagesError
-from lubberline.instruments.averaged import precession
-from lubberline.instruments.gimbals import gimbals_of
-from lubberline.instruments.gyro import Gyro
-from lubberline.instruments.moment import Moment
+from lubberline.instruments.heading_indicator.averaged import precession
+from lubberline.instruments.heading_indicator.gyro import Gyro
+from lubberline.instruments.heading_indicator.torques import Moment, gimbals_of
 from lubberline.simulation.laws import Laws
 from tests.chromium import missing
 from tests.web import cutaway_page

@@ -82,7 +82,7 @@ def _total(made: Any) -> None:
 def _handout(made: Any, given: argparse.Namespace) -> None:
     from lubberline.publish.folder import write_together
     from lubberline.publish.handout import instructor_pdf, student_pdf
-    from lubberline.simulation.cautions import CAUTIONS
+    from lubberline.simulation import CAUTIONS
 
     name = made.lesson.id
     written = write_together(

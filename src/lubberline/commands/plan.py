@@ -41,8 +41,8 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.folder import write_together
     from lubberline.publish.kneeboard import kneeboard_pdf
     from lubberline.publish.plan_figure import plan_svg
+    from lubberline.simulation import CAUTIONS
     from lubberline.simulation.aircraft import Aircraft, read_aircraft
-    from lubberline.simulation.cautions import CAUTIONS
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import read_log
     from lubberline.upkeep.planning import plan_of

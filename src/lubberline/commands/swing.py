@@ -30,7 +30,7 @@ def run(given: argparse.Namespace) -> None:
 
     from lubberline.publish.deviation_card import deviation_card_pdf
     from lubberline.publish.folder import write_together
-    from lubberline.simulation.cautions import CAUTIONS
+    from lubberline.simulation import CAUTIONS
     from lubberline.upkeep.swing import swing_of
     from lubberline.upkeep.swing_file import read_pairs
 

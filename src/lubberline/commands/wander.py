@@ -22,7 +22,7 @@ def add(commands: Any) -> None:
 
 def run(given: argparse.Namespace) -> None:
     """Print the rates."""
-    from lubberline.simulation.wander import wander
+    from lubberline.instruments.heading_indicator.gyro import wander
 
     found = wander(given.latitude, given.groundspeed, given.track)
     share = given.minutes / 60.0

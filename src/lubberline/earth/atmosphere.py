@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from lubberline.compiled import kernel
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
+from lubberline.units import STANDARD_GRAVITY_MPS2
 
 # ICAO Doc 7488/3: values at sea level, gas constant of dry air, lapse of the troposphere.
 SEA_LEVEL_TEMPERATURE_K = 288.15

@@ -18,9 +18,8 @@ from numpy.typing import NDArray
 from pygeomag import GeoMag
 
 from lubberline.compiled import kernel
-from lubberline.earth.constants import SEMI_MAJOR_AXIS_M
 from lubberline.errors import InputError
-from lubberline.units import DEG, NM_M
+from lubberline.units import DEG, NM_M, SEMI_MAJOR_AXIS_M
 
 Floats = NDArray[np.float64]
 

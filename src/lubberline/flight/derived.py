@@ -9,8 +9,8 @@ import math
 from typing import Any
 
 from lubberline.compiled import kernel
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
-from lubberline.earth.ellipsoid import transport_rate_rad_s
+from lubberline.earth.geodesy import transport_rate_rad_s
+from lubberline.units import STANDARD_GRAVITY_MPS2
 
 
 @kernel

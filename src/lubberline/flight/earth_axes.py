@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.compiled import kernel
-from lubberline.earth.constants import ECCENTRICITY_SQUARED
-from lubberline.earth.ellipsoid import meridian_radius_m, prime_vertical_radius_m
+from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
+from lubberline.units import ECCENTRICITY_SQUARED
 
 Floats = NDArray[np.float64]
 

@@ -13,8 +13,8 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.earth.constants import GREATEST_LATITUDE_DEG
 from lubberline.errors import InputError
+from lubberline.units import GREATEST_LATITUDE_DEG
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight import leg_kinds as kinds
 from lubberline.flight.engine import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, TAXI_RPM
 from lubberline.flight.leg_kinds import Leg
@@ -24,7 +23,7 @@ from lubberline.flight.turns import (
     load_factor,
     turn_between_deg,
 )
-from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS, NM_M
+from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS, NM_M, STANDARD_GRAVITY_MPS2
 
 # Taxiing turns are flat, and no faster than this.
 TAXI_KT = 30.0

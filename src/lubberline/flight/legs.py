@@ -8,8 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from lubberline.earth.constants import GREATEST_LATITUDE_DEG
-from lubberline.earth.ellipsoid import walk
+from lubberline.earth.geodesy import walk
 from lubberline.flight.easing import eased_after, eased_within
 from lubberline.flight.leg_kinds import Head
 from lubberline.flight.leg_pieces import fly_leg
@@ -23,7 +22,7 @@ from lubberline.flight.legs_file import (
 from lubberline.flight.logbook import Logbook
 from lubberline.flight.motion import STEP_S, FlightEvent, Floats, Motion, smooth_motion
 from lubberline.flight.turbulence import FADE_S, rough_air
-from lubberline.units import DEG, KT_MPS
+from lubberline.units import DEG, GREATEST_LATITUDE_DEG, KT_MPS
 
 # The engine's speed changes over about this long.
 ENGINE_EASE_S = 3.0

@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from lubberline.angles import wrapped_rad
 from lubberline.compiled import kernel
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
-from lubberline.earth.ellipsoid import walk_step
+from lubberline.earth.geodesy import walk_step
 from lubberline.flight.chase import chase, follow
 from lubberline.flight.derived import put_derived
 from lubberline.flight.gusts import Shaping, Wobble, wobble_step
@@ -25,7 +25,7 @@ from lubberline.flight.turbulence import (
     VERTICAL_G_PER_BANK_DEG,
     YAW_PER_BANK,
 )
-from lubberline.units import DEG, KT_MPS
+from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
 
 BANK, RATE, HEADING = 0.0, 1.0, 2.0
 
@@ -110,13 +110,6 @@ class Steered(NamedTuple):
 
 
 @kernel
-def turned_rad(angle_rad: float) -> float:
-    """An angle brought into (-pi, pi]."""
-    turn = 2.0 * math.pi
-    return angle_rad - turn * math.ceil(angle_rad / turn - 0.5)
-
-
-@kernel
 def path_share(airspeed_mps: float, on_ground: float) -> float:
     """How much of the bank turns the path: none on the ground or all but standing, all when flying."""
     if on_ground != 0.0:
@@ -137,7 +130,7 @@ def wanted_bank_rad(state: Steered, steer: Steer) -> float:
     elif steer.turning == RATE:
         wanted = math.atan(steer.turn_to * speed / STANDARD_GRAVITY_MPS2)
     else:
-        gap = turned_rad(steer.turn_to - state.heading_rad)
+        gap = wrapped_rad(steer.turn_to - state.heading_rad)
         # What a steady roll-out turns the nose by: g / (V p) x -ln cos(bank); this is its inverse.
         out = math.acos(math.exp(-abs(gap) * speed * ROLL_OUT_RAD_S / STANDARD_GRAVITY_MPS2))
         near = abs(gap) * speed / (STANDARD_GRAVITY_MPS2 * HEADING_LAG_S)
@@ -153,7 +146,7 @@ def wanted_flat_rate_rad_s(state: Steered, steer: Steer, share: float) -> float:
         return 0.0
     if steer.turning == RATE:
         return (1.0 - share) * steer.turn_to
-    gap = turned_rad(steer.turn_to - state.heading_rad)
+    gap = wrapped_rad(steer.turn_to - state.heading_rad)
     change = FLAT_TURN_RAD_S2
     stopping = change * (math.sqrt(STEP_S * STEP_S + 2.0 * abs(gap) / change) - STEP_S)
     return (1.0 - share) * math.copysign(min(stopping, FLAT_TURN_RAD_S), gap)

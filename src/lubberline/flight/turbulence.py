@@ -19,9 +19,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight.motion import STEP_S, Floats
-from lubberline.units import DEG
+from lubberline.units import DEG, STANDARD_GRAVITY_MPS2
 
 NDComplex = NDArray[np.complex128]
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight.motion import Floats
 from lubberline.flight.ramps import LEAST_RAMP_S, Swell, accumulated, ramp_s, swell_of_area
+from lubberline.units import STANDARD_GRAVITY_MPS2
 
 
 @dataclass(frozen=True)

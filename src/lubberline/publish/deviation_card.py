@@ -8,7 +8,7 @@ from typing import Any
 from lubberline.publish.deviation_curve import deviation_svg
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, number, shortened
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.upkeep.swing import Swing, why_they_differ
 
 RADIOS = {"on": "radios on", "off": "radios off", "": ""}

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from lubberline.instruments.deviation import deviation_deg
+from lubberline.instruments.compass.deviation import deviation_deg
 from lubberline.publish.axes import Frame, draw_frame, value_steps
 from lubberline.publish.drawn_page import document
 from lubberline.publish.svg import Drawing, open_path

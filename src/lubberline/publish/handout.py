@@ -15,7 +15,7 @@ from lubberline.publish.pdf import pdf
 from lubberline.publish.words import typeset
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.item import Item
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 
 SIZE, INSTRUCTOR_SIZE = 10.5, 9.5
 PALE = "#6b737a"

@@ -7,7 +7,7 @@ from typing import Any
 from lubberline.publish.pdf import pdf
 from lubberline.publish.plan_figure import plan_svg
 from lubberline.publish.words import cause_label, degrees, number, shortened, signed
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.upkeep.plan_records import Plan, PlannedLeg
 
 MARK = "For teaching only – not for navigation"

@@ -15,7 +15,7 @@ from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many
 from lubberline.questions.item import Item
 from lubberline.questions.papers import Paper
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 
 # Points of body text.
 ORDINARY, LARGE = 10.5, 18.0

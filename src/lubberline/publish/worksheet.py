@@ -14,7 +14,7 @@ from lubberline.questions.figures import heading_dial
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
 from lubberline.questions.notation import heading
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 
 SIZE = 10.5
 TASKS = 8

@@ -11,13 +11,13 @@ from functools import cache
 import numpy as np
 
 from lubberline.flight.legs import read_legs_text
-from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import HEALTHY, with_fault
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.symptoms import Symptoms, symptoms
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.simulation.flown import Flown
 from lubberline.simulation.flying import fly
+from lubberline.simulation.symptoms import Symptoms, symptoms
 
 Vector = tuple[float, float, float]
 

@@ -15,11 +15,11 @@ from lubberline.earth.magnetic import field_warnings
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.faults import FAULTS
-from lubberline.instruments.gyro import HELD, RIGID
+from lubberline.instruments.heading_indicator.gyro import HELD, RIGID
 from lubberline.simulation.aircraft import FaultEntry
-from lubberline.simulation.live.acting import obey
 from lubberline.simulation.live.advance import BEAT, Stretch, advanced
 from lubberline.simulation.live.begin import begin
+from lubberline.simulation.live.effects import obey
 from lubberline.simulation.live.history import History
 from lubberline.simulation.live.orders import AnyOrder, Fault, Pace, Pause, StateOrder, checked
 from lubberline.simulation.live.scene import Scene, SceneEntry

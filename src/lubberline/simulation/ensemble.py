@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.errors import InputError
-from lubberline.instruments.compass import fly_compass
+from lubberline.instruments.compass.reading import fly_compass
 from lubberline.simulation.flown import Columns
+from lubberline.simulation.heading_indicator.settings import Action
 from lubberline.simulation.laws import PHYSICS, Laws
-from lubberline.simulation.ledger import wrap_deg
 from lubberline.simulation.panel import ROW_EVERY, Panel, read_heading
-from lubberline.simulation.settings import Action
 from lubberline.units import DEG
 
 GREATEST_MEMBERS = 100_000
@@ -80,7 +80,7 @@ def fly_ensemble(
     def one(member: int) -> None:
         readings = read_heading(panel, actions, compass, laws, seed + member)
         error = readings.rows["indicated_rad"] - readings.reference_rad[row_index]
-        errors[member] = wrap_deg(error / DEG)
+        errors[member] = wrapped_deg(error / DEG)
 
     pool = ThreadPoolExecutor(max_workers=workers or os.cpu_count() or 1)
     try:

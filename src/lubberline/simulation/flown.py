@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.earth.magnetic import field_along
+from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import Motion
+from lubberline.instruments.faults import FAULTS
+from lubberline.instruments.heading_indicator.card import CAGE, SET
+from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
+from lubberline.units import DEG, INHG_PA, KT_MPS, RAD_PER_RPM
 
 TRACE_COLUMNS = (
     "time_s",
@@ -118,3 +127,131 @@ class Flown:
     summary: dict[str, Any]
     motion: Motion
     believed: tuple[Believed, ...] = field(default_factory=tuple)
+
+
+Floats = NDArray[np.float64]
+
+
+def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_]:
+    """What happened in the second before each row, in words."""
+    happened: dict[int, list[str]] = {}
+
+    def note(index: int, words: str) -> None:
+        row = min(math.ceil(index / ROW_EVERY), row_count - 1)
+        happened.setdefault(row, []).append(words)
+
+    for action in readings.actions:
+        if action.kind == SET:
+            note(action.index, "set at the start" if action.why == "start" else f"set from {action.source}")
+        else:
+            note(action.index, "caged" if action.kind == CAGE else "uncaged")
+    for event in panel.faults:
+        fault = FAULTS[event.name]
+        size = fault.default_size if math.isnan(event.size) else event.size
+        note(round(event.time_s * ROW_EVERY), f"fault {event.name}={size:g}")
+    for event in panel.motion.events:
+        if event.kind == "gap":
+            note(round(event.time_s * ROW_EVERY), "gap")
+    return np.array(["; ".join(happened.get(row, [])) for row in range(row_count)], dtype=np.str_)
+
+
+def trace_of(panel: Panel, readings: Readings) -> Columns:
+    """The columns of `TRACE_COLUMNS`, one row a second."""
+    rows = readings.rows
+    index = np.arange(len(rows)) * ROW_EVERY
+    samples, drive = panel.motion.samples[index], panel.drive[index]
+    north, east = samples["north_mps"], samples["east_mps"]
+    indicated = rose_deg(rows["indicated_rad"] / DEG)
+    compass = rose_deg(readings.compass["reading_rad"][index] / DEG)
+    magnetic = samples["heading_rad"] - panel.variation_rad[index]
+    columns = {
+        "time_s": samples["time_s"],
+        "latitude_deg": samples["latitude_rad"] / DEG,
+        "longitude_deg": wrapped_deg(samples["longitude_rad"] / DEG),
+        "altitude_m": samples["altitude_m"],
+        "groundspeed_kt": np.hypot(north, east) / KT_MPS,
+        "track_deg": rose_deg(np.arctan2(east, north) / DEG),
+        "true_heading_deg": rose_deg(samples["heading_rad"] / DEG),
+        "magnetic_heading_deg": rose_deg(magnetic / DEG),
+        "variation_deg": wrapped_deg(panel.variation_rad[index] / DEG),
+        "pitch_deg": samples["pitch_rad"] / DEG,
+        "bank_deg": samples["bank_rad"] / DEG,
+        "indicated_heading_deg": indicated,
+        "heading_error_deg": wrapped_deg(indicated - readings.reference_rad[index] / DEG),
+        "compass_deg": compass,
+        "compass_error_deg": wrapped_deg(compass - magnetic / DEG),
+        "gauge_inhg": drive["gauge_pa"] / INHG_PA,
+        "instrument_suction_inhg": drive["instrument_pa"] / INHG_PA,
+        "rotor_rpm": drive["rotor_rad_s"] / RAD_PER_RPM,
+        "engine_rpm": samples["engine_rpm"],
+        "housing_tilt_deg": rows["tilt_rad"] / DEG,
+        "on_stop": rows["on_stop"] != 0.0,
+        "caged": rows["caged"] != 0.0,
+        "event": _events(panel, readings, len(rows)),
+    }
+    return Columns({name: columns[name] for name in TRACE_COLUMNS})
+
+
+def compass_ledger_of(panel: Panel, readings: Readings) -> Columns:
+    """The compass's error by cause, one row a second, in degrees."""
+    index = np.arange(len(readings.rows)) * ROW_EVERY
+    rows = readings.compass[index]
+    columns: dict[str, Floats] = {"time_s": panel.motion.samples["time_s"][index]}
+    total = np.zeros(len(rows))
+    for cause in ("deviation", "turning", "acceleration", "lag"):
+        columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
+        total = total + columns[f"{cause}_deg"]
+    columns["total_deg"] = total
+    return Columns(columns)
+
+
+def _dip_deg(flown: Flown) -> Floats:
+    samples = flown.motion.samples[::ROW_EVERY]
+    field = field_along(
+        samples["latitude_rad"], samples["longitude_rad"], samples["altitude_m"], flown.motion.decimal_year
+    ).samples
+    dip: Floats = np.arctan2(field["down_nt"], np.hypot(field["north_nt"], field["east_nt"])) / DEG
+    return dip
+
+
+def _precession_deg(flown: Flown) -> Floats:
+    ledger = flown.ledger
+    moved: Floats = ledger["friction_deg"] + ledger["balance_deg"] + ledger["levelling_deg"]
+    return moved
+
+
+MEASURES: dict[str, Callable[[Flown], Floats]] = {
+    "variation": lambda flown: flown.trace["variation_deg"],
+    "deviation": lambda flown: -flown.compass_ledger["deviation_deg"],
+    "dip": _dip_deg,
+    "magnetic-heading": lambda flown: flown.trace["magnetic_heading_deg"],
+    "compass-heading": lambda flown: flown.trace["compass_deg"],
+    "turning-error": lambda flown: flown.compass_ledger["turning_deg"],
+    "acceleration-error": lambda flown: flown.compass_ledger["acceleration_deg"],
+    "apparent-wander": lambda flown: flown.ledger["earth_deg"],
+    "transport-wander": lambda flown: flown.ledger["travel_deg"],
+    "real-wander": lambda flown: flown.ledger["friction_deg"],
+    "precession": _precession_deg,
+    "gimballing-error": lambda flown: flown.ledger["geometry_deg"],
+    "topple": lambda flown: flown.trace["housing_tilt_deg"],
+    "tumbling": lambda flown: flown.ledger["tumble_deg"],
+    "gyro-drift": lambda flown: flown.ledger["total_deg"],
+    "drift-angle": lambda flown: wrapped_deg(flown.trace["track_deg"] - flown.trace["true_heading_deg"]),
+}
+
+
+def measured(quantity: str, flown: Flown) -> Floats:
+    """A quantity along a flight, in degrees, one value a second.
+
+    Drifts count from the last setting of the card.
+
+    Args:
+        quantity: key of `misconceptions.QUANTITIES`.
+        flown: the flight.
+
+    Raises:
+        InputError: when there is no such quantity.
+    """
+    if quantity not in MEASURES:
+        raise InputError("quantity", f"there is none '{quantity}'", nearest_of(quantity, [*MEASURES]))
+    return MEASURES[quantity](flown)

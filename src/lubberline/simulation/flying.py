@@ -12,14 +12,13 @@ from lubberline.flight.flights import parse_wind, read_flight
 from lubberline.flight.motion import FlightEvent, Motion
 from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.simulation.aircraft import Aircraft, read_aircraft
-from lubberline.simulation.flown import Believed, Flown
+from lubberline.simulation.flown import Believed, Flown, compass_ledger_of, trace_of
+from lubberline.simulation.heading_indicator.ledger import ledger_of
+from lubberline.simulation.heading_indicator.settings import Action, Source, actions_of
 from lubberline.simulation.laws import PHYSICS
-from lubberline.simulation.ledger import ledger_of
 from lubberline.simulation.misconceptions import flown_idea
 from lubberline.simulation.panel import Panel, prepare, read
-from lubberline.simulation.settings import Action, Source, actions_of
 from lubberline.simulation.summary import summary_of
-from lubberline.simulation.trace import compass_ledger_of, trace_of
 
 GREATEST_SEED = 2**32 - 1
 LEAST_INTERVAL_MIN = 0.5

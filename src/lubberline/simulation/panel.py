@@ -15,18 +15,23 @@ from numpy.typing import NDArray
 
 from lubberline.earth.magnetic import FieldAlong, field_along
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
-from lubberline.instruments.airflow import SuctionSystem
-from lubberline.instruments.compass import Compass, fly_compass
-from lubberline.instruments.electric import ElectricDrive, fly_electric, settle_electric
+from lubberline.instruments.compass.reading import Compass, fly_compass
 from lubberline.instruments.faults import fault_segments
-from lubberline.instruments.gyro import Gyro, balance_torque_nm
-from lubberline.instruments.heading_indicator import HEADING_ROW, SET, fly_heading, spin_along
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.suction import fly_suction, settle_suction
+from lubberline.instruments.heading_indicator.card import HEADING_ROW, SET, fly_heading, spin_along
+from lubberline.instruments.heading_indicator.gyro import Gyro, balance_torque_nm
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.drive import (
+    ElectricDrive,
+    fly_electric,
+    fly_suction,
+    settle_electric,
+    settle_suction,
+)
+from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.chance import misreadings_deg, real_wander_nm
+from lubberline.simulation.heading_indicator.chance import misreadings_deg, real_wander_nm
+from lubberline.simulation.heading_indicator.settings import Action
 from lubberline.simulation.laws import Laws
-from lubberline.simulation.settings import Action
 from lubberline.units import DEG, INHG_PA
 
 Floats = NDArray[np.float64]

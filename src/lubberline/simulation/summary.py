@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 import lubberline
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.simulation.flown import Columns
+from lubberline.simulation.heading_indicator.ledger import running_deg, set_errors, settings_of
+from lubberline.simulation.heading_indicator.settings import Interval, interval, straight_rows
 from lubberline.simulation.laws import Laws
-from lubberline.simulation.ledger import running_deg, set_errors, settings_of
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
-from lubberline.simulation.passing import Interval, interval
-from lubberline.simulation.settings import straight_rows
 from lubberline.units import DEG
 
 Floats = NDArray[np.float64]

@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from lubberline.flight.motion import Motion
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.chance import SLOW_PART_S
+from lubberline.simulation.heading_indicator.chance import SLOW_PART_S
+from lubberline.simulation.heading_indicator.ledger import running_deg
+from lubberline.simulation.heading_indicator.settings import SETTLING_S, actions_of, straight_rows
 from lubberline.simulation.laws import PHYSICS
-from lubberline.simulation.ledger import running_deg
 from lubberline.simulation.panel import ROW_EVERY, Panel, prepare, read
-from lubberline.simulation.settings import SETTLING_S, actions_of, straight_rows
 from lubberline.upkeep.plan_records import OwnWander
 
 Floats = NDArray[np.float64]

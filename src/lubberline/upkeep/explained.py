@@ -16,12 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.compiled import kernel
-from lubberline.earth.constants import EARTH_RATE_RAD_S
-from lubberline.earth.ellipsoid import meridian_radius_m, transport_rate_rad_s
+from lubberline.earth.geodesy import meridian_radius_m, transport_rate_rad_s
 from lubberline.earth.magnetic import field_at
-from lubberline.instruments.deviation import Coefficients, deviation_deg
+from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.units import DEG, KT_MPS
+from lubberline.units import DEG, EARTH_RATE_RAD_S, KT_MPS
 from lubberline.upkeep.records import Check
 from lubberline.upkeep.symptom_table import shown
 

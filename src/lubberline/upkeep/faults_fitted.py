@@ -13,9 +13,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.earth.constants import EARTH_RATE_RAD_S
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.units import DEG
+from lubberline.units import DEG, EARTH_RATE_RAD_S
 from lubberline.upkeep import filtering
 from lubberline.upkeep.records import FaultClass, FaultFit, Log
 from lubberline.upkeep.symptom_table import CLASSES, Shown, shown

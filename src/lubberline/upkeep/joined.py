@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from lubberline.earth.ellipsoid import meridian_radius_m, prime_vertical_radius_m
+from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
 from lubberline.flight.fixes import Fixes
 from lubberline.flight.tracks import read_file, read_fixes
 from lubberline.units import DEG, KT_MPS

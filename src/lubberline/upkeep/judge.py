@@ -10,8 +10,8 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from lubberline.errors import InputError
+from lubberline.simulation import CAUTIONS
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.cautions import CAUTIONS
 from lubberline.upkeep.estimating import LIMIT_DEG_15MIN, Found, estimate_of, under_prior
 from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness, wrapped
 from lubberline.upkeep.faults_fitted import (

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lubberline.earth.magnetic import zone_of
 from lubberline.errors import InputError
 from lubberline.flight.motion import Motion
-from lubberline.instruments.deviation import Coefficients, deviation_deg
+from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.panel import ROW_EVERY, Panel
 from lubberline.units import DEG

@@ -9,15 +9,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from lubberline.earth.constants import ECCENTRICITY_SQUARED
-from lubberline.earth.ellipsoid import prime_vertical_radius_m
-from lubberline.earth.geodesics import distance_m
+from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
 from lubberline.errors import InputError
 from lubberline.flight.leg_kinds import KINDS, Head, Leg
 from lubberline.flight.legs import fly_legs
 from lubberline.flight.legs_file import LegsFile, Place
 from lubberline.flight.motion import Motion
-from lubberline.units import DEG, NM_M
+from lubberline.units import DEG, ECCENTRICITY_SQUARED, NM_M
 from lubberline.upkeep.waypoints import Waypoint
 
 LEAST_LEG_NM = 0.5

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from lubberline.flight.motion import STEP_S, Motion
-from lubberline.simulation.settings import straight_rows
+from lubberline.simulation.heading_indicator.settings import straight_rows
 from lubberline.units import DEG
 
 # A change of heading by less is no new stretch.

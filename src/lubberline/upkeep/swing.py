@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.errors import InputError
-from lubberline.instruments.deviation import (
+from lubberline.instruments.compass.deviation import (
     HAND_HEADINGS_DEG,
     Coefficients,
     coefficients_by_hand,

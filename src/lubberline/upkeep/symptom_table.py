@@ -8,13 +8,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault
-from lubberline.instruments.rotor import Rotor, run_down_s, wear_factor
-from lubberline.instruments.suction import settle_suction
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.drive import settle_suction
+from lubberline.instruments.suction.rotor import Rotor, run_down_s, wear_factor
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.faults_seen import CRUISE_RPM, IDLE_RPM
 from lubberline.simulation.panel import suction_system_of
+from lubberline.simulation.symptoms import CRUISE_RPM, IDLE_RPM
 from lubberline.units import INHG_PA
 from lubberline.upkeep.records import FaultClass
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.symptoms import LIMIT_DRIFT_DEG_15MIN, symptoms
+from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.faults_seen import CRUISE_RPM
 from lubberline.simulation.panel import suction_system_of
+from lubberline.simulation.symptoms import CRUISE_RPM, LIMIT_DRIFT_DEG_15MIN, symptoms
 from lubberline.upkeep.plan_records import HEALTHY, OwnWander
 from lubberline.upkeep.records import Estimate
 

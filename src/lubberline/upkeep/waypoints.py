@@ -6,8 +6,8 @@ from typing import NamedTuple
 from xml.parsers import expat
 
 from lubberline.csvfile import csv_rows
-from lubberline.earth.constants import GREATEST_LATITUDE_DEG
 from lubberline.errors import InputError
+from lubberline.units import GREATEST_LATITUDE_DEG
 
 COLUMNS = ("name", "latitude_deg", "longitude_deg")
 RIGHT = "the first row is name,latitude_deg,longitude_deg"

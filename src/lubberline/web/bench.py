@@ -14,7 +14,7 @@ from lubberline.publish.bands import REST, STACK_ORDER
 from lubberline.publish.cause_texts import CAUSE_TEXTS
 from lubberline.publish.palette import PATTERNS, look_of
 from lubberline.publish.words import cause_label
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.web.pages import STATIC, THEMES
 
 TEMPLATES = jinja2.Environment(

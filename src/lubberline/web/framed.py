@@ -16,7 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.publish.words import many, number, typeset
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.store.school import School
 from lubberline.store.wastebin import Binned
 from lubberline.web.pages import STATIC, THEMES

@@ -8,15 +8,14 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.flight.legs import read_legs_text
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import FULL_RPM
 from lubberline.simulation.aircraft import aircraft_from_text
-from lubberline.simulation.flown import Flown
+from lubberline.simulation.flown import Flown, measured
 from lubberline.simulation.flying import fly
-from lubberline.simulation.ledger import wrap_deg
 from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
-from lubberline.simulation.quantities import measured
 
 Floats = NDArray[np.float64]
 
@@ -67,12 +66,12 @@ def _flown() -> Flown:
 
 # What each term is by its own definition, from the raw columns of a flight, not by the table of measures.
 BY_DEFINITION: dict[str, Callable[[Flown], Floats]] = {
-    "variation": lambda f: wrap_deg(f.trace["true_heading_deg"] - f.trace["magnetic_heading_deg"]),
+    "variation": lambda f: wrapped_deg(f.trace["true_heading_deg"] - f.trace["magnetic_heading_deg"]),
     "deviation": lambda f: DEVIATION_B_DEG * np.sin(np.radians(f.trace["compass_deg"])),
     "magnetic-heading": lambda f: (f.trace["true_heading_deg"] - f.trace["variation_deg"]) % 360.0,
     "compass-heading": lambda f: (f.trace["magnetic_heading_deg"] + f.trace["compass_error_deg"]) % 360.0,
-    "drift-angle": lambda f: wrap_deg(f.trace["track_deg"] - f.trace["true_heading_deg"]),
-    "gyro-drift": lambda f: wrap_deg(f.trace["indicated_heading_deg"] - f.trace["magnetic_heading_deg"]),
+    "drift-angle": lambda f: wrapped_deg(f.trace["track_deg"] - f.trace["true_heading_deg"]),
+    "gyro-drift": lambda f: wrapped_deg(f.trace["indicated_heading_deg"] - f.trace["magnetic_heading_deg"]),
     "apparent-wander": lambda f: _apparent(f),
     "transport-wander": lambda f: _transport(f),
     "topple": lambda f: f.trace["housing_tilt_deg"],
@@ -111,7 +110,7 @@ def _turning(flown: Flown) -> Floats:
     nose, bank = np.radians(flown.trace["magnetic_heading_deg"]), np.radians(flown.trace["bank_deg"])
     pull = 2.0 * np.tan(np.radians(flown.trace["latitude_deg"])) * np.sin(bank)
     shown = np.degrees(np.arctan2(np.sin(nose) * np.cos(bank) - pull, np.cos(nose)))
-    return wrap_deg(shown - flown.trace["magnetic_heading_deg"])
+    return wrapped_deg(shown - flown.trace["magnetic_heading_deg"])
 
 
 def _gimballing(flown: Flown) -> Floats:
@@ -119,7 +118,7 @@ def _gimballing(flown: Flown) -> Floats:
     angle = np.radians(flown.trace["true_heading_deg"] - AXIS_DEG)
     pitch, bank = np.radians(flown.trace["pitch_deg"]), np.radians(flown.trace["bank_deg"])
     across = np.sin(bank) * np.sin(pitch) * np.cos(angle) + np.cos(bank) * np.sin(angle)
-    return wrap_deg(np.degrees(np.arctan2(across, np.cos(pitch) * np.cos(angle)) - angle))
+    return wrapped_deg(np.degrees(np.arctan2(across, np.cos(pitch) * np.cos(angle)) - angle))
 
 
 @cache

@@ -6,10 +6,10 @@ from functools import cache
 
 import numpy as np
 
-from lubberline.instruments.airflow import SuctionSystem
 from lubberline.instruments.faults import HEALTHY
-from lubberline.instruments.rotor import Rotor, rotor_step, run_down_s
-from lubberline.instruments.suction import settle_suction, suction_at_rest, suction_step
+from lubberline.instruments.suction.airflow import SuctionSystem
+from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
+from lubberline.instruments.suction.rotor import Rotor, rotor_step, run_down_s
 from lubberline.questions import notation
 from lubberline.questions.blackboard import under, wander_deg_h
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong

@@ -10,8 +10,8 @@ from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
 from lubberline.questions.statements import Claim, claims_model
-from lubberline.simulation.faults_seen import Sight, believed_sight, sight
 from lubberline.simulation.misconceptions import CAUSAL
+from lubberline.simulation.symptoms import Sight, believed_sight, sight
 
 SOURCE = (
     "signs of each fault worked out by the model; path of the air and 4.5 to 5.5 inHg: FAA-H-8083-25, "

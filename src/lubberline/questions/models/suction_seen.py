@@ -16,8 +16,8 @@ from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
 from lubberline.questions.notation import Form
 from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
-from lubberline.simulation.faults_seen import believed_sight, sight
 from lubberline.simulation.misconceptions import CAUSAL
+from lubberline.simulation.symptoms import believed_sight, sight
 
 FAULTS = {
     "pump": "the pump has lost {percent} % of its efficiency",

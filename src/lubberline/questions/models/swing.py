@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from functools import cache
 
-from lubberline.instruments.deviation import coefficients_by_hand, fit_swing
+from lubberline.instruments.compass.deviation import coefficients_by_hand, fit_swing
 from lubberline.questions import notation
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from lubberline.instruments.heading_indicator.gyro import wander
 from lubberline.questions import notation
 from lubberline.questions.blackboard import under, wander_deg_h
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.wander import KERNEL, THEORY, earth_facts, engine_deg_h
 from lubberline.questions.statements import Claim, claims_model
-from lubberline.simulation.wander import wander
 
 LIMIT_DEG_15MIN = 3.0
 SOURCE = (

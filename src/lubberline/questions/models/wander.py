@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
+from lubberline.instruments.heading_indicator.gyro import wander
 from lubberline.questions import notation
 from lubberline.questions.blackboard import under, wander_deg_h
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.simulation.wander import wander
 
 THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
 KERNEL = "the engine's wander at a place: sidereal rate, WGS 84"

@@ -9,20 +9,24 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.earth.magnetic import FIELD_SAMPLE
 from lubberline.flight.gusts import CHANNELS, STATES
 from lubberline.flight.motion import SAMPLE, STEP_S, Samples
 from lubberline.flight.steering import fly_steered
-from lubberline.instruments.compass import COMPASS_ROW, carry_compass
-from lubberline.instruments.drive import DRIVE_SAMPLE
-from lubberline.instruments.electric import ElectricState, carry_electric
-from lubberline.instruments.heading_indicator import HEADING_ROW, fly_heading
-from lubberline.instruments.suction import SuctionState, carry_suction
+from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass
+from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
+from lubberline.instruments.suction.drive import (
+    DRIVE_SAMPLE,
+    ElectricState,
+    SuctionState,
+    carry_electric,
+    carry_suction,
+)
 from lubberline.simulation.aircraft import HeadingIndicatorEntry
-from lubberline.simulation.chance import KNOT_S, wander_between_nm, wander_knots
-from lubberline.simulation.ledger import wrap_deg
+from lubberline.simulation.heading_indicator.chance import KNOT_S, wander_between_nm, wander_knots
+from lubberline.simulation.heading_indicator.knob import NO_ACTIONS, NO_ROWS
 from lubberline.simulation.live.begin import DRIVE, ROTOR, SHAPING
-from lubberline.simulation.live.cards import NO_ACTIONS, NO_ROWS
 from lubberline.simulation.live.field import put_field, renewed
 from lubberline.simulation.live.state import RECENT, Believer, BenchState, Carried, Rows
 from lubberline.simulation.panel import suction_system_of
@@ -124,7 +128,7 @@ def _believed(believer: Believer, carried: Carried, way: Stretch) -> tuple[Belie
     compass = carry_compass(
         believer.compass, way.samples, way.field, carried.compass, believer.laws, compass_rows
     )
-    moved = np.cumsum(wrap_deg(np.diff(rows["geometry_rad"]) / DEG))
+    moved = np.cumsum(wrapped_deg(np.diff(rows["geometry_rad"]) / DEG))
     geometry = np.concatenate([[believer.geometry_deg], believer.geometry_deg + moved])
     after = replace(
         believer,

@@ -13,17 +13,24 @@ from msgspec import Meta
 from lubberline.earth.magnetic import FIELD_SAMPLE
 from lubberline.flight.gusts import shaping
 from lubberline.flight.steering import HEADING, Steer, Steered, begin_steered
-from lubberline.instruments.compass import COMPASS_ROW, carry_compass, settle_compass
-from lubberline.instruments.drive import DRIVE_SAMPLE
-from lubberline.instruments.electric import ElectricDrive, ElectricState, put_electric, settle_electric
+from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass, settle_compass
 from lubberline.instruments.faults import Faults
-from lubberline.instruments.gyro import Gyro
-from lubberline.instruments.heading_indicator import HEADING_ROW, spin_along
-from lubberline.instruments.rotor import Rotor
-from lubberline.instruments.suction import SuctionState, put_drive, settle_suction
+from lubberline.instruments.heading_indicator.card import HEADING_ROW, spin_along
+from lubberline.instruments.heading_indicator.gyro import Gyro
+from lubberline.instruments.suction.drive import (
+    DRIVE_SAMPLE,
+    ElectricDrive,
+    ElectricState,
+    SuctionState,
+    put_drive,
+    put_electric,
+    settle_electric,
+    settle_suction,
+)
+from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, HeadingIndicatorEntry
+from lubberline.simulation.heading_indicator.knob import set_from, set_to
 from lubberline.simulation.laws import PHYSICS
-from lubberline.simulation.live.cards import set_from, set_to
 from lubberline.simulation.live.field import field_here, put_field
 from lubberline.simulation.live.orders import Heading, Latitude, Longitude
 from lubberline.simulation.live.state import TRUTH, Believer, BenchState, Carried, Rows, Setting

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+from lubberline.angles import wrapped_rad
 from lubberline.compiled import kernel
-from lubberline.earth.constants import SEMI_MAJOR_AXIS_M
 from lubberline.earth.magnetic import KNOT_DISTANCE_M, KNOT_HEIGHT_M, KNOT_LONGITUDE_RAD, field_knot
-from lubberline.flight.steering import turned_rad
+from lubberline.units import SEMI_MAJOR_AXIS_M
 
 # The field is looked up again, and its slope with it, when the last place is this far behind.
 RENEWED_SHARE = 0.5
@@ -121,4 +121,4 @@ def put_field(near: FieldNear, first_step: int, samples: Any, rows: Any, variati
         rows[i].east_nt = east
         rows[i].down_nt = down
         before = variation_rad[i - 1]
-        variation_rad[i] = before + turned_rad(math.atan2(east, north) - before)
+        variation_rad[i] = before + wrapped_rad(math.atan2(east, north) - before)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.flown import LEDGER_COLUMNS
-from lubberline.simulation.ledger import wrap_deg
-from lubberline.simulation.live.account import account
+from lubberline.simulation.heading_indicator.ledger import account
 from lubberline.simulation.live.advance import Stretch
 from lubberline.simulation.live.state import BenchState
 from lubberline.units import DEG, INHG_PA, RAD_PER_RPM
@@ -71,7 +71,7 @@ def _rows(after: BenchState, way: Stretch, number: NDArray[np.int64]) -> list[Ro
         **ledger,
         "heading_deg": heading / DEG % 360.0,
         "indicated_deg": rows["indicated_rad"] / DEG % 360.0,
-        "error_deg": wrap_deg((rows["indicated_rad"] - reference) / DEG),
+        "error_deg": wrapped_deg((rows["indicated_rad"] - reference) / DEG),
         "compass_deg": way.compass[number]["reading_rad"] / DEG % 360.0,
         "rotor_rpm": drive["rotor_rad_s"] / RAD_PER_RPM,
         "gauge_inhg": drive["gauge_pa"] / INHG_PA,

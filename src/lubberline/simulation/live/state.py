@@ -9,11 +9,10 @@ from numpy.typing import NDArray
 
 from lubberline.flight.motion import STEP_S, Samples
 from lubberline.flight.steering import Steer, Steered
-from lubberline.instruments.compass import Compass, CompassState
-from lubberline.instruments.electric import ElectricState
+from lubberline.instruments.compass.reading import Compass, CompassState
 from lubberline.instruments.faults import Faults
-from lubberline.instruments.gyro import Gyro, GyroState
-from lubberline.instruments.suction import SuctionState
+from lubberline.instruments.heading_indicator.gyro import Gyro, GyroState
+from lubberline.instruments.suction.drive import ElectricState, SuctionState
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.laws import Laws
 from lubberline.simulation.live.field import FieldNear

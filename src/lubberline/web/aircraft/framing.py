@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.publish.words import many, number, signed, typeset
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.web.framed import just_binned
 from lubberline.web.pages import STATIC, THEMES
 from lubberline.web.refusals import Refused

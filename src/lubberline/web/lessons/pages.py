@@ -16,7 +16,7 @@ from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.classroom.lessons.questions import Worked, worked
 from lubberline.errors import InputError
 from lubberline.publish.handout import instructor_pdf, student_pdf
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.web.framed import go_to, just_binned
 from lubberline.web.lessons.looks import lesson_look
 from lubberline.web.lessons.shelf import Shelf, checked_name, digest_of

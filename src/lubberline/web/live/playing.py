@@ -7,13 +7,12 @@ from typing import Any
 
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.gyro import AVERAGED
+from lubberline.instruments.heading_indicator.gyro import AVERAGED
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.address import scene_at
-from lubberline.simulation.live.between import between
 from lubberline.simulation.live.scene import Scene
-from lubberline.simulation.live.view import Frame
+from lubberline.simulation.live.view import Frame, between
 from lubberline.simulation.scenes import scene_named
 
 # Steps of a frame that are flown where they are asked for; more are flown in a thread.

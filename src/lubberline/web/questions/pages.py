@@ -16,7 +16,7 @@ from lubberline import __version__
 from lubberline.errors import InputError, nearest_of
 from lubberline.publish.words import many, number, typeset
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.simulation.misconceptions.idea import Kind
 from lubberline.web.pages import STATIC, THEMES
 from lubberline.web.questions import making, writing

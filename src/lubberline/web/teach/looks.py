@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse
 
 from lubberline import __version__
 from lubberline.publish.words import many
-from lubberline.simulation.cautions import CAUTIONS
+from lubberline.simulation import CAUTIONS
 from lubberline.web.pages import STATIC, THEMES
 
 TEMPLATES = jinja2.Environment(

@@ -7,13 +7,18 @@ from typing import Any
 
 import numpy as np
 
+from lubberline.angles import rose_rad, wrapped_rad
 from lubberline.compiled import inlined_kernel, kernel
-from lubberline.instruments.averaged import averaged_step
-from lubberline.instruments.by_quadrant import axis_by_card, knob_by_quadrant
-from lubberline.instruments.gyro import AVERAGED, HELD, RIGID, Gyro, GyroState
-from lubberline.instruments.held import held_step
-from lubberline.instruments.moment import moment_at
-from lubberline.instruments.rigid import rigid_start, rigid_step
+from lubberline.instruments.heading_indicator.averaged import averaged_step
+from lubberline.instruments.heading_indicator.gyro import AVERAGED, HELD, RIGID, Gyro, GyroState
+from lubberline.instruments.heading_indicator.rigid import (
+    held_step,
+    rigid_start,
+    rigid_step,
+)
+from lubberline.instruments.heading_indicator.torques import (
+    moment_at,
+)
 
 # Shares of full momentum at which the way of computing changes, with room between out and back.
 SLOW_SHARE = 0.05
@@ -49,13 +54,6 @@ HEADING_ROW = np.dtype(
         ("seeking_rad", "f8"),
     ]
 )
-
-
-@kernel
-def wrapped(angle_rad: float) -> float:
-    """An angle brought into (-pi, pi]."""
-    turned = angle_rad % (2.0 * math.pi)
-    return turned - 2.0 * math.pi if turned > math.pi else turned
 
 
 @kernel
@@ -105,7 +103,7 @@ def believed_rate_rad_s(
     rate = 0.0
     if laws.north_seeking_per_s != 0.0:
         here = samples[i].heading_rad - variation_rad[i]
-        rate -= laws.north_seeking_per_s * wrapped(level_reading_rad(state, samples, i) - here)
+        rate -= laws.north_seeking_per_s * wrapped_rad(level_reading_rad(state, samples, i) - here)
     if laws.turn_drag != 0.0:
         rate -= laws.turn_drag * (samples[i + 1].heading_rad - samples[i].heading_rad) / step_s
     if laws.tumble_spin_rad_s != 0.0 and state.tumble_rad != 0.0:
@@ -264,9 +262,9 @@ def put_row(row: Any, state: GyroState, samples: Any, i: int, touched: float, la
     """Write what the instrument shows at sample i, and its ledger, into a `HEADING_ROW`."""
     level = level_reading_rad(state, samples, i)
     indicated = state.knob_rad - outer_angle_rad(state, samples, i, laws)
-    row.indicated_rad = indicated % (2.0 * math.pi)
+    row.indicated_rad = rose_rad(indicated)
     row.level_rad = level
-    row.geometry_rad = wrapped(indicated - level)
+    row.geometry_rad = wrapped_rad(indicated - level)
     row.tilt_rad = tilt_rad(state, samples, i)
     row.on_stop = touched
     row.caged = state.caged
@@ -355,3 +353,35 @@ def fly_heading(
 def spin_along(azimuth_rad: float, knob_rad: float = 0.0) -> GyroState:
     """A level, undisturbed gyro whose spin axis points along a true azimuth."""
     return GyroState(math.cos(azimuth_rad), math.sin(azimuth_rad), 0.0, knob_rad)
+
+
+@kernel
+def axis_by_card(spin_n: float, spin_e: float, knob_rad: float) -> tuple[float, float]:
+    """The level parts of a spin axis turned back by the knob, so that the card's zero lies along it."""
+    s, c = math.sin(knob_rad), math.cos(knob_rad)
+    return c * spin_n + s * spin_e, c * spin_e - s * spin_n
+
+
+@kernel
+def knob_by_quadrant(spin_n: float, spin_e: float, spin_d: float, target_rad: float, here: Any) -> float:
+    """The knob's angle at which such a card shows a reading in the attitude of a sample.
+
+    Sought is the azimuth of an axis of this tilt that lies in the plane of the floor axis and the gimbal's
+    direction at that reading: flat (v_n cos + v_e sin) + d v_d = 0, v across that plane.
+    """
+    outer = -target_rad
+    s, c = math.sin(outer), math.cos(outer)
+    across_n = c * here.wing_n - s * here.nose_n
+    across_e = c * here.wing_e - s * here.nose_e
+    across_d = c * here.wing_d - s * here.nose_d
+    flat = math.hypot(spin_n, spin_e)
+    share = -spin_d * across_d / (flat * math.hypot(across_n, across_e))
+    middle = math.atan2(across_e, across_n)
+    half = math.acos(max(-1.0, min(1.0, share)))
+    azimuth = middle - half
+    along = math.cos(azimuth) * (c * here.nose_n + s * here.wing_n)
+    along += math.sin(azimuth) * (c * here.nose_e + s * here.wing_e)
+    along = flat * along + spin_d * (c * here.nose_d + s * here.wing_d)
+    if along < 0.0:
+        azimuth = middle + half
+    return math.atan2(spin_e, spin_n) - azimuth

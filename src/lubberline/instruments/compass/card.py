@@ -25,12 +25,11 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+from lubberline.angles import wrapped_rad
 from lubberline.compiled import kernel
-from lubberline.earth.constants import STANDARD_GRAVITY_MPS2
 from lubberline.flight.motion import STEP_S
-from lubberline.units import DEG
+from lubberline.units import DEG, STANDARD_GRAVITY_MPS2
 
-TURN_RAD = 2.0 * math.pi
 TESLA_PER_NT = 1e-9
 # Under this apparent gravity a card hangs nowhere, and is taken to float with its case.
 WEIGHTLESS_MPS2 = 1e-3
@@ -74,12 +73,6 @@ class CompassState(NamedTuple):
     card_rad: float
     rate_rad_s: float
     liquid_rad_s: float
-
-
-@kernel
-def signed(angle_rad: float) -> float:
-    """An angle in (-pi, pi]."""
-    return angle_rad - TURN_RAD * math.ceil((angle_rad - math.pi) * (1.0 / TURN_RAD))
 
 
 @kernel
@@ -274,7 +267,7 @@ def _swing(
     h, v, w = state.card_rad, state.rate_rad_s, state.liquid_rad_s
     for part in range(parts):
         h, v, w = _runge(h, v, w, start, end, part / parts, 1.0 / parts, dt, compass)
-    return CompassState(n[0], n[1], n[2], signed(h), v, w)
+    return CompassState(n[0], n[1], n[2], wrapped_rad(h), v, w)
 
 
 @kernel

@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.heading_indicator import CAGE, HEADING_ROW, SET, UNCAGE, fly_heading
-from lubberline.simulation.chance import misreadings_deg
-from lubberline.simulation.ledger import errors_when_set, wrap_deg
+from lubberline.instruments.heading_indicator.card import CAGE, HEADING_ROW, SET, UNCAGE, fly_heading
+from lubberline.simulation.heading_indicator.chance import misreadings_deg
+from lubberline.simulation.heading_indicator.ledger import errors_when_set
 from lubberline.simulation.live.state import Believer, BenchState, Carried, Rows, Setting
 from lubberline.simulation.panel import card_targets
 from lubberline.units import DEG
@@ -123,7 +124,7 @@ def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState
 
 
 def _misread_deg(state: BenchState, target_rad: float) -> float:
-    return float(wrap_deg(np.array([(target_rad - state.reference_rad) / DEG]))[0])
+    return float(wrapped_deg(np.array([(target_rad - state.reference_rad) / DEG]))[0])
 
 
 def set_to(state: BenchState, to_deg: float) -> BenchState:

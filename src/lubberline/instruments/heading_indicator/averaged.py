@@ -11,15 +11,16 @@ import math
 from typing import Any, NamedTuple
 
 from lubberline.compiled import inlined_kernel, kernel
-from lubberline.instruments.gimbals import (
+from lubberline.instruments.heading_indicator.gyro import AVERAGED, Gyro, GyroState
+from lubberline.instruments.heading_indicator.torques import (
     Gimbals,
+    Moment,
     gimbals_of,
+    moment_at,
     shift_by_frame,
     shift_of_card,
     torques_of,
 )
-from lubberline.instruments.gyro import AVERAGED, Gyro, GyroState
-from lubberline.instruments.moment import Moment, moment_at
 
 # Where friction's grip on the gimbals is weaker than this share of the gyro's, one solve is enough.
 WEAK_COUPLING = 0.02

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.instruments.gyro import wander_torque_nm
+from lubberline.instruments.heading_indicator.gyro import wander_torque_nm
 from lubberline.simulation.aircraft import HeadingIndicatorEntry
 
 Floats = NDArray[np.float64]

@@ -5,11 +5,16 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from lubberline.compiled import kernel
-from lubberline.instruments.averaged import precession
-from lubberline.instruments.gimbals import gimbals_of, shift_of_card, torques_of
-from lubberline.instruments.gyro import AVERAGED, HELD, Gyro, GyroState
-from lubberline.instruments.moment import Moment, moment_at
-from lubberline.instruments.rigid import dry, stop_torque_nm
+from lubberline.instruments.heading_indicator.averaged import precession
+from lubberline.instruments.heading_indicator.gyro import AVERAGED, HELD, Gyro, GyroState
+from lubberline.instruments.heading_indicator.rigid import dry, stop_torque_nm
+from lubberline.instruments.heading_indicator.torques import (
+    Moment,
+    gimbals_of,
+    moment_at,
+    shift_of_card,
+    torques_of,
+)
 
 
 class Inside(NamedTuple):

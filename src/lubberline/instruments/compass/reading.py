@@ -23,17 +23,16 @@ from typing import Any
 
 import numpy as np
 
+from lubberline.angles import rose_rad, wrapped_rad
 from lubberline.compiled import kernel
-from lubberline.instruments.compass_card import (
+from lubberline.instruments.compass.card import (
     TESLA_PER_NT,
-    TURN_RAD,
     Compass,
     CompassState,
     at_rest,
     carry,
     in_plane,
     look,
-    signed,
 )
 from lubberline.units import DEG
 
@@ -64,14 +63,6 @@ COMPASS_ROW = np.dtype(
 # Newton's rounds square the error: one more round from this close leaves under 1e-6 rad.
 DEVIATION_ROUNDS = 12
 DEVIATION_CLOSE_RAD = 1e-3
-
-
-@kernel
-def _compass_rose(angle_rad: float) -> float:
-    """An angle in [0, 2 pi)."""
-    wrapped = angle_rad - TURN_RAD * math.floor(angle_rad * (1.0 / TURN_RAD))
-    # A hair under zero rounds to a whole turn.
-    return wrapped if wrapped < TURN_RAD else 0.0
 
 
 @kernel
@@ -149,11 +140,11 @@ def _account(
     full_rad = math.atan2(-across, along)
     shown = _shown(state.card_rad, compass, laws)
     return (
-        _compass_rose(shown),
-        signed(shown - state.card_rad),
-        signed(side_rad - _magnetic_heading(here, earth)),
-        signed(full_rad - side_rad),
-        signed(state.card_rad - full_rad),
+        rose_rad(shown),
+        wrapped_rad(shown - state.card_rad),
+        wrapped_rad(side_rad - _magnetic_heading(here, earth)),
+        wrapped_rad(full_rad - side_rad),
+        wrapped_rad(state.card_rad - full_rad),
     )
 
 

@@ -1,0 +1,1 @@
+"""The magnetic compass: its card, what it reads, its deviation."""

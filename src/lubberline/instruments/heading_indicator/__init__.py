@@ -1,0 +1,1 @@
+"""The heading indicator: its gyro, its card and its knob."""

@@ -1,0 +1,1 @@
+"""The drive of the gyros: air or a motor, the rotor, and the gauge."""

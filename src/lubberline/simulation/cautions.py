@@ -1,9 +1,0 @@
-"""The cautions that go with everything this program says."""
-
-from __future__ import annotations
-
-CAUTIONS = (
-    "For teaching only: not for navigation, and not for deciding whether an aircraft is airworthy.",
-    "The aircraft's own handbook, local regulations, a licensed maintenance engineer and the instructor "
-    "in command decide.",
-)

@@ -1,0 +1,1 @@
+"""The heading indicator along a flight and on the bench: settings, chance, ledger."""
