@@ -34,11 +34,11 @@ from lubberline.classroom.diagnosis.next_questions import (
     pool_of,
     prior_chances,
 )
-from lubberline.classroom.idea_laws import LAW_OF
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.blueprint import Blueprint, TopicEntry
 from lubberline.questions.draws import random_of
 from lubberline.questions.papers import assemble
+from lubberline.simulation.misconceptions import BY_ID
 
 Floats = NDArray[np.float64]
 PAGE = Path(__file__).parents[1] / "docs" / "diagnosis.md"
@@ -129,11 +129,11 @@ def mind_of(ideas: Sequence[str], random: Random) -> Mind:
     wanted = random.randint(0, MOST_BELIEFS)
     while len(held) < wanted:
         idea = random.choice(ideas)
-        if all(LAW_OF[idea] != LAW_OF[other] for other in held):
+        if all(BY_ID[idea].law != BY_ID[other].law for other in held):
             held.append(idea)
     outside: tuple[str, ...] = ()
     if random.random() < OUTSIDE:
-        laws = sorted({LAW_OF[idea].id for idea in ideas} - {LAW_OF[idea].id for idea in held})
+        laws = sorted({BY_ID[idea].law for idea in ideas} - {BY_ID[idea].law for idea in held})
         outside = (random.choice(laws),)
     return Mind(tuple(held), SLIP, GUESS, outside, random.getrandbits(32))
 
@@ -249,7 +249,7 @@ def counted_up(read: Read, least: int) -> tuple[dict[str, tuple[str, ...]], bool
     first: dict[str, tuple[str, ...]] = {}
     for idea in sorted(counts, key=lambda one: -counts[one]):
         if counts[idea] >= least:
-            first.setdefault(LAW_OF[idea].id, (idea,))
+            first.setdefault(BY_ID[idea].law, (idea,))
     return first, bool(first)
 
 
@@ -260,7 +260,7 @@ def score(reads: Sequence[Read], way: Callable[[Read], tuple[dict[str, tuple[str
         groups = {idea for law in read.asked.laws for group in law.groups for idea in group}
         planted += len(read.mind.ideas)
         shown += sum(idea in groups for idea in read.mind.ideas)
-        first += sum(idea in found.get(LAW_OF[idea].id, ()) for idea in read.mind.ideas)
+        first += sum(idea in found.get(BY_ID[idea].law, ()) for idea in read.mind.ideas)
         if not read.mind.ideas and not read.mind.outside:
             sound += 1
             accused += is_accused
@@ -308,7 +308,7 @@ def conditions(students: int, chosen: int, seed: int, names: Sequence[str]) -> l
     for name in names:
         pool = pool_for(name, seed)
         ideas = findable(pool)
-        laws = len({LAW_OF[idea].id for idea in ideas})
+        laws = len({BY_ID[idea].law for idea in ideas})
         every = [("20 by blueprint", by_blueprint(name, ideas, students, seed))]
         for count in (QUESTIONS, MORE_QUESTIONS) if name == "course" else (QUESTIONS,):
             every.append((f"{count} by ask next", by_choice(pool, ideas, chosen, seed, count)))

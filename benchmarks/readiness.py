@@ -27,13 +27,13 @@ from lubberline.classroom.demo_term import Mind, answer
 from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
 from lubberline.classroom.exam import Exam, usual_exam
 from lubberline.classroom.exam_chances import binomial, least_right
-from lubberline.classroom.idea_laws import LAWS
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.readiness import readiness
 from lubberline.classroom.records import Answer, Marked
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
+from lubberline.simulation.misconceptions import IDEAS_OF_LAW
 
 ROOT = Path(__file__).parents[1]
 PAGE = ROOT / "docs" / "readiness.md"
@@ -147,7 +147,7 @@ def believing(exam: Exam, random: Random) -> Sat:
 
 def minds_of_term(random: Random, own: int) -> list[Mind]:
     """What a student thinks at each sitting and in the exam: some wrong ideas go on the way."""
-    ideas = [idea for law in LAWS for idea in law.ideas]
+    ideas = [idea for law in IDEAS_OF_LAW.values() for idea in law]
     held = random.sample(ideas, random.choice((0, 2, 4, 7, 11, 16)))
     until = {idea: random.uniform(0.0, 2.0 * SITTINGS) for idea in held}
     slip, guess = random.uniform(0.02, 0.15), random.uniform(0.0, 0.35)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lubberline.simulation.misconceptions import CAUSAL, FLOWN, QUANTITIES, VERBAL
+from lubberline.simulation.misconceptions import CAUSAL, FLOWN, LAW_BY_ID, QUANTITIES, VERBAL
 from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Rule, Verbal
 
 DOCUMENT = Path(__file__).parent.parent / "docs" / "misconceptions.md"
@@ -90,6 +90,7 @@ def _entry(idea: Misconception, wrong: str) -> str:
         "",
         idea.mend,
         "",
+        f"- Stands in place of: {LAW_BY_ID[idea.law].title} (`{idea.law}`).",
         f"- Wrong model: {wrong}.",
         f"- Right fact: {idea.source}.",
     ]

@@ -25,14 +25,13 @@ from lubberline.classroom.diagnosis.diagnose import (
 from lubberline.classroom.diagnosis.likelihood import predicted
 from lubberline.classroom.diagnosis.next_questions import opened, pool_from_bank
 from lubberline.classroom.diagnosis.records import Diagnosis, LawDiagnosis
-from lubberline.classroom.idea_laws import LAW_OF, LAWS
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer, Marked
-from lubberline.questions.bank import model_named
+from lubberline.questions.bank import TOPICS, model_named
 from lubberline.questions.generate import generate, item_of
 from lubberline.questions.item import Item
 from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import ALL
+from lubberline.simulation.misconceptions import ALL, BY_ID, IDEAS_OF_LAW, LAWS
 
 CAREFUL = Mind(slip=0.0, guess=0.0)
 
@@ -61,8 +60,10 @@ DRIFT = ("wander-rate", "wander-reading-after", "wander-on-a-leg", "wander-after
 
 
 def test_every_idea_is_of_one_law() -> None:
-    assert sorted(LAW_OF) == sorted(idea.id for idea in ALL)
-    assert sum(len(law.ideas) for law in LAWS) == len(ALL)
+    ideas = [idea for law in IDEAS_OF_LAW.values() for idea in law]
+    assert sorted(ideas) == sorted(idea.id for idea in ALL)
+    assert all(IDEAS_OF_LAW.values())
+    assert {law.topic for law in LAWS} <= set(TOPICS)
 
 
 @cache
@@ -92,7 +93,7 @@ def test_every_idea_that_can_be_asked_for_is_found_in_careful_answers() -> None:
         telling = [table.item for table in pool.tables if idea in table.said][:6]
         others = [table.item for table in pool.tables if table.item.topic == telling[0].topic][:6]
         found = diagnose(answered(CAREFUL._replace(ideas=(idea,)), telling + others))
-        held = law_of(found, LAW_OF[idea].id).held[0]
+        held = law_of(found, BY_ID[idea].law).held[0]
         if len(telling) >= 3 and idea not in held.ideas:
             missed.append(idea)
     assert not missed

@@ -8,8 +8,8 @@ from typing import Any, Literal, TypeVar
 
 import msgspec
 
-from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF
 from lubberline.errors import InputError, nearest_of
+from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
 from lubberline.textfile import text_of, toml_of
 
 GREATEST_BYTES = 200_000
@@ -22,7 +22,7 @@ class Belief(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={"s
 
     Attributes:
         idea: of the catalogue; '' for one outside of it.
-        law: id in `idea_laws`, for an idea outside the catalogue.
+        law: id in `misconceptions.LAWS`, for an idea outside the catalogue.
         since: first day; in the file, `from`.
         until: first day without it, as that of the lesson that mended it.
     """
@@ -140,9 +140,9 @@ def _check(found: MadeUpClass) -> None:
     for student in found.student:
         where = f"students.toml, {student.name}"
         for belief in student.belief:
-            if belief.idea and belief.idea not in LAW_OF:
+            if belief.idea and belief.idea not in BY_ID:
                 wrong = f"there is no wrong idea '{belief.idea[:60]}'"
-                raise InputError(f"{where}, idea", wrong, nearest_of(belief.idea, list(LAW_OF)))
+                raise InputError(f"{where}, idea", wrong, nearest_of(belief.idea, list(BY_ID)))
             if not belief.idea and belief.law not in LAW_BY_ID:
                 wrong = f"there is no law '{belief.law[:60]}'"
                 raise InputError(f"{where}, law", wrong, nearest_of(belief.law, list(LAW_BY_ID)))

@@ -52,7 +52,7 @@ class Mind(NamedTuple):
         ideas: misconceptions held, the strongest first; where two make a difference it is followed.
         slip: rate of slips.
         guess: rate of blind guesses.
-        outside: laws (ids in `idea_laws`) on which a wrong idea outside the catalogue is held.
+        outside: laws (ids in `misconceptions.LAWS`) on which a wrong idea outside the catalogue is held.
         own: tells one outside idea from another.
     """
 

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from lubberline.classroom.diagnosis.elimination import Factor, posterior
 from lubberline.classroom.diagnosis.likelihood import ItemTable, Noise, Touched, chances
-from lubberline.classroom.idea_laws import LAW_BY_ID, IdeaLaw
+from lubberline.simulation.misconceptions import IDEAS_OF_LAW, LAW_BY_ID
+from lubberline.simulation.misconceptions.laws import IdeaLaw
 
 Floats = NDArray[np.float64]
 
@@ -129,7 +130,7 @@ def asking(tables: Sequence[ItemTable]) -> Asking:
 def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
     groups: dict[tuple[tuple[float, ...], ...], list[str]] = {}
     untested = []
-    for idea in law.ideas:
+    for idea in IDEAS_OF_LAW[law.id]:
         signature = tuple(table.signature(idea) for table in tables)
         if any(signature):
             groups.setdefault(signature, []).append(idea)

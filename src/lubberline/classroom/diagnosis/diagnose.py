@@ -35,11 +35,10 @@ from lubberline.classroom.diagnosis.words import (
     law_sentence,
     whole_sentence,
 )
-from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF, LAWS
 from lubberline.classroom.records import Marked
 from lubberline.questions.item import Item
 from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import BY_ID
+from lubberline.simulation.misconceptions import BY_ID, IDEAS_OF_LAW, LAW_BY_ID, LAWS
 
 # An idea shows in the picture when so many students are expected to hold it.
 LEAST_EXPECTED = 0.5
@@ -96,7 +95,7 @@ def _idea(ideas: tuple[str, ...], chances: Mapping[str, float]) -> IdeaInClass:
     sentence = f"{thinks} {_about(expected, low, high)} of {len(chances)} who were asked."
     return IdeaInClass(
         ideas=ideas,
-        law=LAW_OF[ideas[0]].id,
+        law=BY_ID[ideas[0]].law,
         statements=tuple(BY_ID[idea].statement for idea in ideas),
         scenes=tuple(dict.fromkeys(BY_ID[idea].scene for idea in ideas if BY_ID[idea].scene)),
         expected=expected,
@@ -322,9 +321,11 @@ def _verdict(best: float, truth: float, other: float, asked: int) -> Verdict:
 
 
 def _not_asked(id: str) -> LawDiagnosis:
-    law = next(law for law in LAWS if law.id == id)
+    law = LAW_BY_ID[id]
     sentence = law_sentence(law.title, "not asked", (), 0, 0)
-    return LawDiagnosis(law.id, law.title, law.topic, "not asked", 1.0, 0.0, (), law.ideas, 0, 0, sentence)
+    return LawDiagnosis(
+        law.id, law.title, law.topic, "not asked", 1.0, 0.0, (), IDEAS_OF_LAW[id], 0, 0, sentence
+    )
 
 
 def _held(ideas: tuple[str, ...], own: Sequence[tuple[Marked, ItemTable]], p: float) -> Held:

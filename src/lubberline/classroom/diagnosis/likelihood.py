@@ -18,11 +18,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.classroom.idea_laws import LAW_BY_ID, LAW_OF
 from lubberline.questions.bank import models
 from lubberline.questions.generate import Believed, all_believed
 from lubberline.questions.item import Item, Option
 from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
 
 
 class Predicted(NamedTuple):
@@ -43,7 +43,7 @@ def predicted(item: Item) -> dict[str, Predicted]:
     """By misconception of the catalogue: its answer, where the idea makes a difference to this item."""
     found = _of_options(item)
     for said in _of_model(item):
-        if said.idea not in LAW_OF or said.idea in found or said.is_key:
+        if said.idea not in BY_ID or said.idea in found or said.is_key:
             continue
         options = () if item.kind == "number" else _same(item, said)
         if item.key in options:
@@ -65,7 +65,7 @@ def _of_options(item: Item) -> dict[str, Predicted]:
     shown: tuple[Option, ...] = item.slips if item.kind == "number" else item.options
     for place, option in enumerate(shown):
         idea = option.misconception
-        if idea not in LAW_OF or (item.kind != "number" and place == item.key):
+        if idea not in BY_ID or (item.kind != "number" and place == item.key):
             continue
         places = (place,) if item.kind != "number" else ()
         if idea in found:
@@ -166,7 +166,7 @@ def table_of(item: Item) -> ItemTable:
     said = predicted(item)
     by_law: dict[str, list[str]] = {}
     for idea in said:
-        by_law.setdefault(LAW_OF[idea].id, []).append(idea)
+        by_law.setdefault(BY_ID[idea].law, []).append(idea)
     order = list(LAW_BY_ID)
     touched = tuple(Touched(law, tuple(by_law[law])) for law in sorted(by_law, key=order.index))
     if item.kind == "number":

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import chain
 from random import Random
 from typing import NamedTuple
 
@@ -21,7 +22,6 @@ from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SH
 from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, predicted, reading_of, table_of
 from lubberline.classroom.diagnosis.records import Diagnosis
 from lubberline.classroom.diagnosis.words import counted
-from lubberline.classroom.idea_laws import LAW_BY_ID, LAWS
 from lubberline.errors import InputError
 from lubberline.questions import notation
 from lubberline.questions.bank import models
@@ -30,7 +30,7 @@ from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel
 from lubberline.questions.notation import Form
-from lubberline.simulation.misconceptions import BY_ID
+from lubberline.simulation.misconceptions import BY_ID, IDEAS_OF_LAW, LAW_BY_ID
 
 OPEN = ("asked", "open")
 # By how a model writes its numbers: what the student is told of how to answer.
@@ -79,9 +79,9 @@ def opened(item: Item) -> Item | None:
 
 Floats = NDArray[np.float64]
 
-IDEAS: tuple[str, ...] = tuple(idea for law in LAWS for idea in law.ideas)
+IDEAS: tuple[str, ...] = tuple(chain.from_iterable(IDEAS_OF_LAW.values()))
 # Places in a vector of chances: every idea, then for each law some other wrong idea, then one for nothing.
-PLACE = {name: place for place, name in enumerate((*IDEAS, *(law.id for law in LAWS)))}
+PLACE = {name: place for place, name in enumerate((*IDEAS, *LAW_BY_ID))}
 NOTHING = len(PLACE)
 # Odds of an idea that nothing asked so far could show: above those by which answers are read, so that what
 # was not asked yet comes before what is nearly settled.
@@ -245,11 +245,11 @@ def chances_of(diagnosis: Diagnosis) -> Floats:
 def prior_chances() -> Floats:
     """The vector of chances of somebody who has answered nothing."""
     found = np.zeros(len(PLACE) + 1)
-    for law in LAWS:
-        whole = 1.0 + ASK_ODDS * (len(law.ideas) + OTHER_SHARE)
-        for idea in law.ideas:
+    for law, ideas in IDEAS_OF_LAW.items():
+        whole = 1.0 + ASK_ODDS * (len(ideas) + OTHER_SHARE)
+        for idea in ideas:
             found[PLACE[idea]] = ASK_ODDS / whole
-        found[PLACE[law.id]] = ASK_ODDS * OTHER_SHARE / whole
+        found[PLACE[law]] = ASK_ODDS * OTHER_SHARE / whole
     return found
 
 
@@ -360,7 +360,7 @@ def ask_next(
 
 
 def _next(pool: Pool, number: int, gained: Floats, bits: float) -> NextItem:
-    names = (*IDEAS, *(law.id for law in LAWS))
+    names = (*IDEAS, *LAW_BY_ID)
     order = [pool.places[number, place] for place in np.argsort(-gained)]
     ideas = tuple(names[place] for place in order if place < len(IDEAS))
     laws = {law.law for law in pool.tables[number].touched}

@@ -63,7 +63,7 @@ class LawDiagnosis(msgspec.Struct, frozen=True):
     """What a student seems to think of one law.
 
     Attributes:
-        law: id in `idea_laws`.
+        law: id in `misconceptions.LAWS`.
         title: what it is about, to follow 'On'.
         topic: of the bank.
         verdict: 'knows', 'holds' (an idea, likely), 'perhaps' (an idea, more likely than not), 'other' (a

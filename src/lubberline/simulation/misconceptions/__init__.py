@@ -10,6 +10,7 @@ from __future__ import annotations
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.misconceptions import card, compass, drift, faults, terms
 from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Verbal
+from lubberline.simulation.misconceptions.laws import LAW_BY_ID, LAWS
 from lubberline.simulation.misconceptions.terms import QUANTITIES
 
 __all__ = [
@@ -18,6 +19,9 @@ __all__ = [
     "CAUSAL",
     "FLOWN",
     "FLOWN_BY_ID",
+    "IDEAS_OF_LAW",
+    "LAWS",
+    "LAW_BY_ID",
     "QUANTITIES",
     "VERBAL",
     "Causal",
@@ -36,6 +40,9 @@ ALL: tuple[Misconception, ...] = (*FLOWN, *CAUSAL, *VERBAL)
 
 BY_ID: dict[str, Misconception] = {idea.id: idea for idea in ALL}
 FLOWN_BY_ID: dict[str, Physical] = {idea.id: idea for idea in FLOWN}
+IDEAS_OF_LAW: dict[str, tuple[str, ...]] = {
+    law.id: tuple(idea.id for idea in ALL if idea.law == law.id) for law in LAWS
+}
 
 
 def misconception(id: str) -> Misconception:

@@ -20,6 +20,7 @@ IDEAS: tuple[Physical, ...] = (
         "Two gimbals work as a universal joint: in a bank the card departs from the true turn, most about "
         "half way between the spin axis and the line across it, and comes right with the wings level.",
         GIMBAL_PATENT,
+        law="bank",
         change={"geometry": 0.0},
         scene="bank_and_card",
     ),
@@ -29,6 +30,7 @@ IDEAS: tuple[Physical, ...] = (
         "The gimbals do not know bank from pitch: what counts is the angle between the card's axis and the "
         "vertical, and where the spin axis lies.",
         GIMBAL_PATENT,
+        law="pitch",
         change={"geometry_pitch": 0.0},
     ),
     Physical(
@@ -38,6 +40,7 @@ IDEAS: tuple[Physical, ...] = (
         "lies under any heading; only where the knob turns gimbal and card together is it a fixed place on "
         "the card.",
         GIMBAL_PATENT,
+        law="bank",
         change={"bank_by_quadrant": 1.0},
         scene="bank_and_card",
     ),
@@ -47,6 +50,7 @@ IDEAS: tuple[Physical, ...] = (
         "In a long turn the jets level the gyro to the wrong plane, and a little error stays when the "
         "wings are level again; with a slow rotor, a lot.",
         PRACTICE,
+        law="turns",
         change={"levelling": 0.0},
         scene="long_turn",
     ),
@@ -56,6 +60,7 @@ IDEAS: tuple[Physical, ...] = (
         "With the rotor at speed the card flips round within seconds and then stays, wrong, on a housing "
         "that levels again over minutes. A card that spins on and on has a run-down rotor.",
         HANDBOOK,
+        law="tumbling",
         # A turn in two minutes: plain to see, and slow enough for the steps of the motion.
         change={"tumble_spin_rad_s": math.radians(3.0)},
         scene="tumble_and_recovery",
@@ -66,6 +71,7 @@ IDEAS: tuple[Physical, ...] = (
         "A caged gyro is held to the case and turns with it: the card shows the same number on every "
         "heading, and must be set anew after uncaging.",
         GYRO_TEXT,
+        law="caging",
         change={"caging": 0.0},
     ),
     Physical(
@@ -73,6 +79,7 @@ IDEAS: tuple[Physical, ...] = (
         "The heading indicator finds north by itself, like a compass.",
         "It has no sense of north at all: it shows what you last set, less its drift.",
         GYRO_TEXT,
+        law="north",
         # A time constant of 2 min: clearly seen within a lesson, as the believer expects.
         change={"north_seeking_per_s": 1.0 / 120.0},
         scene="setting_it",
@@ -82,6 +89,7 @@ IDEAS: tuple[Physical, ...] = (
         "Variation east is added to the true heading to get magnetic.",
         "East variation is taken from true to get magnetic: magnetic = true - variation, east positive.",
         GYRO_TEXT,
+        law="variation",
         change={"variation_sign": -1.0},
     ),
     Physical(
@@ -89,6 +97,7 @@ IDEAS: tuple[Physical, ...] = (
         "The compass points to true north, so a heading from the map can be set as it is.",
         "It points along the Earth's field, which lies off true north by the variation of the place.",
         VARIATION_TEXT,
+        law="variation",
         change={"variation_sign": 0.0},
     ),
 )

@@ -11,6 +11,7 @@ IDEAS: tuple[Physical, ...] = (
         "In a turn the dip of the field pulls the tilted card round: set the heading indicator only in "
         "straight, unaccelerated flight.",
         COMPASS_TEXT,
+        law="compass-turn",
         change={"compass_turning": 0.0},
         scene="setting_in_a_turn",
     ),
@@ -19,6 +20,7 @@ IDEAS: tuple[Physical, ...] = (
         "In the northern hemisphere the compass leads a turn through north and lags one through south.",
         "There it lags through north and leads through south: roll out early for north, late for south.",
         COMPASS_TEXT,
+        law="compass-turn",
         change={"compass_turning": -1.0},
         scene="compass_turn_north_55n",
     ),
@@ -28,6 +30,7 @@ IDEAS: tuple[Physical, ...] = (
         "South of the magnetic equator the field points up, and every error of turn and acceleration "
         "changes its sense.",
         COMPASS_TEXT,
+        law="compass-turn",
         change={"compass_northern_everywhere": 1.0},
         scene="compass_turn_38s",
     ),
@@ -37,6 +40,7 @@ IDEAS: tuple[Physical, ...] = (
         "The lead is atan(tan dip x sin bank). In the field of a plain dipole that is the latitude at about "
         "30 degrees of bank, and only about half of it in a rate one turn at 100 knots.",
         COMPASS_TEXT,
+        law="compass-turn",
         change={"compass_by_latitude": 1.0},
         scene="compass_turn_south_55n",
     ),
@@ -46,6 +50,7 @@ IDEAS: tuple[Physical, ...] = (
         "A turn tilts the card sideways, and that pulls it round on north and south; speeding up tilts it "
         "lengthwise, and that pulls it round on east and west.",
         COMPASS_TEXT,
+        law="compass-turn",
         change={"compass_swapped": 1.0},
         scene="compass_acceleration",
     ),
@@ -54,6 +59,7 @@ IDEAS: tuple[Physical, ...] = (
         "As long as the wings are level the compass can be trusted.",
         "Speeding up or slowing down on an easterly or westerly heading swings it as well.",
         COMPASS_TEXT,
+        law="compass-speed",
         change={"compass_acceleration": 0.0},
         scene="compass_acceleration",
     ),
@@ -62,6 +68,7 @@ IDEAS: tuple[Physical, ...] = (
         "In the northern hemisphere speeding up shows a turn to the south.",
         "There speeding up swings the card towards north, slowing down towards south.",
         COMPASS_TEXT,
+        law="compass-speed",
         change={"compass_acceleration": -1.0},
         scene="compass_acceleration",
     ),
@@ -70,6 +77,7 @@ IDEAS: tuple[Physical, ...] = (
         "The liquid in the compass only calms the card; it has no error of its own.",
         "In a long turn the bowl drags the liquid round, and the liquid drags the card.",
         PRACTICE,
+        law="compass-settling",
         change={"compass_liquid": 0.0},
     ),
     Physical(
@@ -77,6 +85,7 @@ IDEAS: tuple[Physical, ...] = (
         "The moment the wings are level the compass can be read.",
         "The card swings and the liquid still turns: give it some 20 seconds of straight, steady flight.",
         PRACTICE,
+        law="compass-settling",
         change={"compass_swings": 0.0},
     ),
     Physical(
@@ -85,6 +94,7 @@ IDEAS: tuple[Physical, ...] = (
         "East deviation is taken from magnetic to get compass: compass = magnetic - deviation, east "
         "positive.",
         DEVIATION_TEXT,
+        law="deviation",
         change={"compass_deviation": -1.0},
     ),
     Physical(
@@ -92,6 +102,7 @@ IDEAS: tuple[Physical, ...] = (
         "Once a compass has been swung it has no deviation left.",
         "The adjuster makes it small and writes what is left on the card; it differs with the heading.",
         DEVIATION_TEXT,
+        law="deviation",
         change={"compass_deviation": 0.0},
     ),
 )

@@ -20,6 +20,7 @@ EARTH = (
         "The Earth turns under the gyro by 15 degrees an hour times the sine of the latitude: nothing at "
         "the equator, all of it at the poles.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_sine": 0.0, "earth_constant": 1.0},
         scene="fifteen_minutes_equator",
     ),
@@ -29,6 +30,7 @@ EARTH = (
         "It is the other way about: only the Earth's turning about the vertical moves the card, and that "
         "is all of it at the poles and none at the equator.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_sine": 0.0, "earth_cosine": 1.0},
         scene="fifteen_minutes_70n",
     ),
@@ -38,6 +40,7 @@ EARTH = (
         "It goes by the sine of the latitude, not by the latitude: at 45 degrees it is 0.71 of what it is at "
         "the pole, and half of it comes at 30 degrees.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_sine": 0.0, "earth_linear": 1.0},
         scene="fifteen_minutes_45n",
     ),
@@ -46,6 +49,7 @@ EARTH = (
         "The Earth's turning makes the card read low in the southern hemisphere too.",
         "South of the equator the Earth turns the other way about the vertical, so there the card rises.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_both_hemispheres": 1.0},
         scene="fifteen_minutes_45s",
     ),
@@ -55,6 +59,7 @@ EARTH = (
         "There the ground turns to the left under the gyro, seen from above; the axis seems to go right, and "
         "the card reads lower and lower.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_sine": -1.0},
         scene="fifteen_minutes_45n",
     ),
@@ -64,6 +69,7 @@ EARTH = (
         "Even a perfect gyro keeps its direction in space, not over the ground, so its card drifts with "
         "the Earth's turning: by more than three degrees in a quarter of an hour at 60 north.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_sine": 0.0},
         scene="fifteen_minutes_45n",
     ),
@@ -72,6 +78,7 @@ EARTH = (
         "On the ground, standing still, it doesn't drift; only flying makes it.",
         "The Earth turns under a parked aircraft just as under a flying one.",
         WANDER_TEXT,
+        law="earth",
         change={"earth_when_parked": 0.0},
         scene="near_the_pole",
     ),
@@ -84,6 +91,7 @@ JOURNEY = (
         "Flying east or west turns your north under the gyro: by ground speed east times the tangent of "
         "the latitude over the Earth's radius.",
         TRANSPORT_TEXT,
+        law="journey",
         change={"travel": 0.0},
         scene="flying_east_70n",
     ),
@@ -92,6 +100,7 @@ JOURNEY = (
         "Flying east takes the Earth's drift away.",
         "Flying east adds to the Earth's own turning, flying west takes from it.",
         TRANSPORT_TEXT,
+        law="journey",
         change={"travel": -1.0},
         scene="flying_west_70n",
     ),
@@ -101,6 +110,7 @@ JOURNEY = (
         "Meridians are parallel at the equator and crowd together towards the pole: the journey's drift goes "
         "by the tangent of the latitude.",
         TRANSPORT_TEXT,
+        law="journey",
         change={"travel": 0.0, "travel_flat": 1.0},
         scene="flying_east_70n",
     ),
@@ -110,6 +120,7 @@ JOURNEY = (
         "Along a meridian north stays ahead or behind: only the part of the ground speed to the east or west "
         "counts.",
         TRANSPORT_TEXT,
+        law="journey",
         change={"travel_northing": 1.0},
     ),
 )
@@ -120,6 +131,7 @@ FRICTION = (
         "The rotor runs free in its gimbals, so nothing but the Earth and the journey moves the card.",
         "Bearings rub and no rotor is in perfect balance: real wander of either sign comes on top.",
         DRIFT_LIMIT_TEXT,
+        law="friction",
         change={"real_wander": 0.0},
     ),
     Physical(
@@ -128,6 +140,7 @@ FRICTION = (
         "Real wander has either sign, by how this instrument is out of balance; it can hide the Earth's part "
         "as well as add to it.",
         GYRO_TEXT,
+        law="friction",
         change={"real_wander_falls": 1.0},
     ),
     Physical(
@@ -136,6 +149,7 @@ FRICTION = (
         "A torque about the card's axis does not turn a spinning gyro about that axis: it tilts the housing, "
         "and the card stays.",
         PRECESSION_TEXT,
+        law="turns",
         change={"turn_drag": 0.02},
         scene="precession_by_touch",
     ),
@@ -144,6 +158,7 @@ FRICTION = (
         "The faster the rotor spins, the more it drifts.",
         "The faster the rotor, the stiffer the gyro: friction moves the card less. A slow rotor drifts more.",
         HANDBOOK,
+        law="rotor",
         change={"slow_rotor_power": -1.0},
         scene="slow_rotor_descent",
     ),
@@ -152,6 +167,7 @@ FRICTION = (
         "As long as the rotor turns at all, its speed doesn't matter.",
         "Friction's drift grows as the rotor slows: at half speed it is twice as much.",
         HANDBOOK,
+        law="rotor",
         change={"slow_rotor_power": 0.0},
         scene="slow_rotor_descent",
     ),
@@ -161,6 +177,7 @@ FRICTION = (
         "Drift is torque over momentum, and momentum goes by the speed, not its square: half the speed, "
         "twice the drift.",
         PRECESSION_TEXT,
+        law="rotor",
         change={"slow_rotor_power": 2.0},
         scene="slow_rotor_descent",
     ),
@@ -170,6 +187,7 @@ FRICTION = (
         "On a quiet bench the friction of its bearings nearly holds the card against the Earth's turning; "
         "the shaking of an aircraft breaks it loose.",
         PRACTICE,
+        law="bench",
         # The believer expects of the bench what the aircraft does, and so takes its rest for perfection.
         change={"bench_shakes": 1.0},
         scene="still_bench_flatters",
@@ -183,6 +201,7 @@ BALANCE = (
         "The balance is a fixed weight, right at one latitude only; in the other hemisphere it doubles "
         "the drift instead of cancelling it.",
         WANDER_TEXT,
+        law="balance",
         change={"balance_everywhere": 1.0},
         scene="balance_after_a_ferry",
     ),
@@ -191,6 +210,7 @@ BALANCE = (
         "The latitude balance cancels the journey's drift as well.",
         "A fixed weight knows nothing of your speed: transport wander stays.",
         TRANSPORT_TEXT,
+        law="balance",
         change={"balance_cancels_travel": 1.0},
     ),
     Physical(
@@ -199,6 +219,7 @@ BALANCE = (
         "Its torque is fixed, and what a torque does grows as the rotor slows: at half speed the balance "
         "does twice as much as it should.",
         PRECESSION_TEXT,
+        law="balance",
         change={"balance_at_any_speed": 1.0},
     ),
 )

@@ -31,6 +31,7 @@ IDEAS: tuple[Causal, ...] = (
         "Only at a gauge across the instruments. Tapped between manifold and cabin it reads normal, at idle "
         "even high, while the rotor starves.",
         PRACTICE,
+        law="filter",
         rules=(Rule(GAUGES, ("filter",), as_tap="instruments"),),
         scene="filter_clogging",
     ),
@@ -40,6 +41,7 @@ IDEAS: tuple[Causal, ...] = (
         "What is high is the suction behind the filter; less air comes through it, and the rotor turns "
         "slower.",
         PRACTICE,
+        law="filter",
         rules=(
             Rule(
                 ("rotor_idle_rpm",),
@@ -57,6 +59,7 @@ IDEAS: tuple[Causal, ...] = (
         "At full power a pump has plenty to spare, and the regulator hides the loss; it shows first at low "
         "engine speed.",
         PRACTICE,
+        law="pump",
         rules=_shows_at_cruise("pump"),
         scene="pump_or_leak",
     ),
@@ -66,6 +69,7 @@ IDEAS: tuple[Causal, ...] = (
         "It shows first at low engine speed, where the pump has nothing to spare; at the gauge it looks just "
         "like a weak pump.",
         PRACTICE,
+        law="leak",
         rules=_shows_at_cruise("leak"),
         scene="pump_or_leak",
     ),
@@ -75,6 +79,7 @@ IDEAS: tuple[Causal, ...] = (
         "The gauge measures air, and the same air goes through. Worn bearings show in a short run-down and "
         "in drift, with the gauge normal.",
         PRACTICE,
+        law="bearings",
         rules=(Rule(GAUGES, ("bearings",), as_fault="pump"),),
         scene="worn_bearing",
     ),
@@ -83,6 +88,7 @@ IDEAS: tuple[Causal, ...] = (
         "If it drifts too much, the suction must be failing.",
         "Drift alone separates nothing: worn bearings and bad balance give it with the best suction.",
         HANDBOOK,
+        law="bearings",
         rules=(Rule(DRIFTS, ("bearings",), as_fault=HEALTHY),),
         scene="worn_bearing",
     ),
@@ -92,6 +98,7 @@ IDEAS: tuple[Causal, ...] = (
         "The gauge says nothing of the bearings, and, tapped between manifold and cabin, nothing of the "
         "filter.",
         PRACTICE,
+        law="gauge",
         rules=(Rule(BEHIND_THE_GAUGE, as_fault=HEALTHY, in_the_green=True),),
         scene="worn_bearing",
     ),
@@ -101,6 +108,7 @@ IDEAS: tuple[Causal, ...] = (
         "The air's speed goes about by the square root of the suction across the jets, and the gauge may not "
         "measure there; bearings slow the rotor at any suction.",
         PRACTICE,
+        law="gauge",
         rules=(
             Rule(("rotor_cruise_rpm",), as_fault=HEALTHY, by_gauge="gauge_cruise_inhg"),
             Rule(("rotor_idle_rpm",), as_fault=HEALTHY, by_gauge="gauge_idle_inhg"),
@@ -113,6 +121,7 @@ IDEAS: tuple[Causal, ...] = (
         "It is a valve that lets cabin air in above its setting: it caps the suction, and the gauge shows "
         "the cap at every power.",
         PRACTICE,
+        law="regulator",
         rules=(Rule(GAUGES, ("regulator",), as_fault=HEALTHY),),
         scene="regulator_set_low",
     ),
@@ -122,6 +131,7 @@ IDEAS: tuple[Causal, ...] = (
         "A regulator can only let suction go, not make it: at idle the pump moves too little, and the "
         "suction falls.",
         HANDBOOK,
+        law="regulator",
         rules=(
             Rule(("gauge_idle_inhg",), as_field="gauge_cruise_inhg"),
             Rule(("rotor_idle_rpm",), as_field="rotor_cruise_rpm"),
@@ -133,6 +143,7 @@ IDEAS: tuple[Causal, ...] = (
         "When the suction goes, the gyro stops at once.",
         "The rotor runs down for some ten minutes, drifting more and more: the failure comes slowly.",
         HANDBOOK,
+        law="running",
         rules=(Rule(("run_down_min",), factor=0.0),),
         scene="pump_failure_in_cloud",
     ),
@@ -141,6 +152,7 @@ IDEAS: tuple[Causal, ...] = (
         "As soon as the gauge is in the green after starting, the gyro is ready.",
         "The air is there in a second, but the rotor needs about five minutes to come to speed.",
         HANDBOOK,
+        law="running",
         rules=(Rule(("spin_up_min",), factor=0.0),),
         scene="turn_with_slow_rotor",
     ),
@@ -149,6 +161,7 @@ IDEAS: tuple[Causal, ...] = (
         "A rotor that runs down quickly has had too little suction.",
         "From a known speed, the time to run down measures the bearings; the suction has no part in it.",
         PRACTICE,
+        law="bearings",
         rules=(
             Rule(("run_down_min",), ("bearings",), as_fault=HEALTHY),
             Rule(("run_down_min",), ("pump", "leak", "regulator", "filter"), as_fault="bearings"),
@@ -161,6 +174,7 @@ IDEAS: tuple[Causal, ...] = (
         "Take the Earth's turning and the journey out first: at 60 north a perfect instrument moves by more "
         "than three degrees in that time.",
         DRIFT_LIMIT_TEXT,
+        law="allowance",
         # Whatever is seen is taken for the instrument's own, so a good one is expected to show no more.
         rules=(Rule(("seen_drift_deg_15min",), as_field="drift_cruise_deg_15min"),),
         scene="fifteen_minutes_70n",

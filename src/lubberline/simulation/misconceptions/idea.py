@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar, Literal
 
 from lubberline.simulation.laws import PHYSICS, Laws
+from lubberline.simulation.misconceptions.laws import LAW_BY_ID
 
 HANDBOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5 (from memory)"
 GYRO_TEXT = "FAA-H-8083-25, Pilot's Handbook of Aeronautical Knowledge, chapter 8 (from memory)"
@@ -40,6 +41,7 @@ class Misconception:
         statement: what a student would say.
         mend: the sentence that mends it.
         source: a published place with the right fact, or 'common practice, no source'.
+        law: id of the law that it stands in place of; ideas of one law are alternatives.
         scene: id of the scene that shows it; '' where there is none.
     """
 
@@ -49,7 +51,13 @@ class Misconception:
     statement: str
     mend: str
     source: str
+    law: str = field(kw_only=True)
     scene: str = field(default="", kw_only=True)
+
+    def __post_init__(self) -> None:
+        """An idea of no known law could be asked about nowhere."""
+        if self.law not in LAW_BY_ID:
+            raise ValueError(f"{self.id}: there is no law '{self.law}' in {list(LAW_BY_ID)}")
 
 
 @dataclass(frozen=True)
