@@ -30,7 +30,7 @@ def school() -> Iterator[School]:
 @pytest.fixture
 def app(school: School, tmp_path: Path) -> Starlette:
     made = create_app(school=school)
-    made.state.lessons = Shelf(tmp_path / "lessons")
+    made.state.shared.lessons = Shelf(tmp_path / "lessons")
     return made
 
 
@@ -169,14 +169,14 @@ def test_unsaved_changes_go_into_the_bin_as_they_stand(call: Caller, school: Sch
     typed = "# Mine\n\nan hour of typing\n"
     gone = call.post("/lessons/mine/drop", data={"text": typed, "based": ""})
     assert gone.headers["location"].startswith("/lessons?binned=")
-    assert app.state.lessons.text("mine") is None
+    assert app.state.shared.lessons.text("mine") is None
     id = gone.headers["location"].partition("binned=")[2]
     assert "unsaved changes of mine" in words(call.get(gone.headers["location"]).text)
     # Another lesson has taken the name meanwhile.
-    app.state.lessons.keep_draft("mine", "# Another\n")
+    app.state.shared.lessons.keep_draft("mine", "# Another\n")
     page = call.post(f"/school/bin/{id}", data={"do": "bring back"})
     assert "this one is mine-2" in words(page.text)
-    assert app.state.lessons.text("mine-2") == typed
+    assert app.state.shared.lessons.text("mine-2") == typed
 
 
 def test_what_came_with_the_program_is_not_deleted(call: Caller, school: School) -> None:

@@ -7,7 +7,8 @@ from starlette.responses import PlainTextResponse
 from starlette.routing import Route
 
 from lubberline.web.guard import Guard
-from lubberline.web.refusals import Refused, http_refused
+from lubberline.web.refusal_pages import answer
+from lubberline.web.refusals import Refused
 from tests.web.caller import BASE, Caller, pieces
 
 
@@ -69,7 +70,7 @@ def small() -> Caller:
         return PlainTextResponse(str(len(await request.body())))
 
     app = Starlette(
-        routes=[Route("/{path:path}", taken, methods=["POST"])], exception_handlers={Refused: http_refused}
+        routes=[Route("/{path:path}", taken, methods=["POST"])], exception_handlers={Refused: answer}
     )
     app.add_middleware(Guard, body_limit_bytes=1000)
     return Caller(app)

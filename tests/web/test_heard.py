@@ -14,6 +14,7 @@ from lubberline.web import heard as module
 from lubberline.web.app import create_app
 from lubberline.web.heard import KEY_LENGTH, MOST_WAITING, SILENT_S, Heard, Phones, waiting_in
 from lubberline.web.house import House
+from lubberline.web.records import Opening
 from tests import away
 from tests.own_loop import run_apart
 from tests.web import papers
@@ -58,7 +59,7 @@ def hear(found: Heard, student: str, **more: Any) -> None:
 
 
 def test_a_phone_is_silent_after_a_while_and_no_longer_when_it_is_heard(clock: Clock, school: School) -> None:
-    found = Heard(school)
+    found = Heard(Opening(school))
     hear(found, "ada")
     clock.now_s += SILENT_S - 1
     hear(found, "ben")
@@ -73,7 +74,7 @@ def test_a_phone_is_silent_after_a_while_and_no_longer_when_it_is_heard(clock: C
 
 
 def test_an_open_line_is_heard_for_as_long_as_it_is_open(clock: Clock, school: School) -> None:
-    found = Heard(school)
+    found = Heard(Opening(school))
     hear(found, "ada", lines=1)
     hear(found, "ada", lines=1)
     hear(found, "ada", lines=-1)
@@ -85,21 +86,21 @@ def test_an_open_line_is_heard_for_as_long_as_it_is_open(clock: Clock, school: S
 
 
 def test_after_a_start_nobody_is_called_silent_too_soon(clock: Clock, school: School) -> None:
-    found = Heard(school)
+    found = Heard(Opening(school))
     assert not found.of("lesson", [place("ada")]).silent
     clock.now_s += SILENT_S + 1
     assert found.of("lesson", [place("ada")]).silent == {"ada"}
 
 
 def test_who_has_no_phone_or_is_through_is_not_silent(clock: Clock, school: School) -> None:
-    found = Heard(school)
+    found = Heard(Opening(school))
     clock.now_s += SILENT_S + 1
     through = place("ben", ended_utc="2026-05-01T10:00:00Z")
     assert found.of("lesson", [Place("lesson", "paper"), through]) == Phones()
 
 
 def test_what_waits_is_what_each_said_last(clock: Clock, school: School) -> None:
-    found = Heard(school)
+    found = Heard(Opening(school))
     hear(found, "ada", waiting=3)
     hear(found, "ben", waiting=2)
     hear(found, "ada", waiting=1)
@@ -128,7 +129,7 @@ def test_servers_on_one_postgresql_tell_each_other(
     schools = [open_school(address), open_school(address)]
 
     async def both() -> Phones:
-        here, there = (Heard(one) for one in schools)
+        here, there = (Heard(Opening(one)) for one in schools)
         here._began_s = -1e9
         # Whoever is heard by neither stays silent.
         for number in range(400):
@@ -175,7 +176,7 @@ def test_what_cannot_be_an_id_is_not_remembered(house: House, school: School, id
     ada.get(f"/sit/{paper.id}/state")
     for place in ("sit", "class"):
         ada.get(f"/{place}/{id.format(paper=paper.id)}/state?waiting=5")
-    assert {sitting for sitting, _ in app.state.heard._phones} == {paper.id}
+    assert {sitting for sitting, _ in app.state.shared.heard._phones} == {paper.id}
 
 
 def test_phones_are_heard_while_the_records_are_away(house: House, clock: Clock, school: School) -> None:
@@ -187,10 +188,10 @@ def test_phones_are_heard_while_the_records_are_away(house: House, clock: Clock,
     assert ada.get(f"/class/{lesson.id}").status_code == 200
     clock.now_s += SILENT_S + 1
     places = school.places(lesson.id)
-    assert app.state.heard.of(lesson.id, places).silent
+    assert app.state.shared.heard.of(lesson.id, places).silent
     with away.no_connections(school):
         assert ada.get(f"/class/{lesson.id}/state?waiting=4").status_code == 503
-    assert app.state.heard.of(lesson.id, places) == Phones(frozenset(), 4)
+    assert app.state.shared.heard.of(lesson.id, places) == Phones(frozenset(), 4)
     told = call.get(f"/teach/{lesson.id}/state").json()["contact"]
     assert told == {"away": "", "words": "", "silent": [], "waiting": 4}
     # The class is not told who or how many.

@@ -25,7 +25,7 @@ def shelf(tmp_path: Path) -> Shelf:
 @pytest.fixture
 def call(shelf: Shelf, house: Any) -> Caller:
     app = create_app(house)
-    app.state.lessons = shelf
+    app.state.shared.lessons = shelf
     return Caller(app)
 
 
@@ -242,7 +242,7 @@ def test_a_disk_that_refuses_leaves_the_old_file(
 
 def test_phones_in_the_network_do_not_see_lessons(shelf: Shelf, house: Any) -> None:
     app = create_app(house, door=Door(lan=True, names=frozenset({"school.local"})))
-    app.state.lessons = shelf
+    app.state.shared.lessons = shelf
     phone = Caller(app)
     for address in ("/lessons", "/lessons/1_how_it_works", "/lessons/1_how_it_works/print/instructor.pdf"):
         seen = phone.get(address, headers={"host": "school.local:8765"})

@@ -25,7 +25,7 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
 @pytest.fixture(scope="module")
 def base(shelf: Shelf) -> Iterator[str]:
     app = create_app()
-    app.state.lessons = shelf
+    app.state.shared.lessons = shelf
     server = AppServer(lambda: app)
     yield server.address
     server.stop()

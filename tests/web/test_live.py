@@ -293,7 +293,7 @@ def test_a_viewer_who_stops_reading_is_left_behind_alone(server: Server, bench: 
         "Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n".encode()
     )
     page.frame(lambda frame: frame["viewers"] == 2)
-    room: Room = server.app.state.rooms.existing(bench)
+    room: Room = server.app.state.shared.rooms.existing(bench)
     started = time.monotonic()
     gaps, before = [], started
     while not any(viewer.left_out for viewer in room.viewers) and time.monotonic() - started < 60.0:
@@ -430,7 +430,7 @@ def test_a_bench_stands_still_while_nobody_is_there(server: Server, bench: str) 
     page.do("bank", to_deg=10)
     page.frame(lambda frame: frame["truth"]["bank_deg"] > 5.0)
     page.close()
-    room: Room = server.app.state.rooms.existing(bench)
+    room: Room = server.app.state.shared.rooms.existing(bench)
     until = time.monotonic() + 5.0
     while room.viewers and time.monotonic() < until:
         time.sleep(0.05)

@@ -22,7 +22,7 @@ from lubberline.questions.generate import generate
 from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import ALL
 from lubberline.web.app import create_app
-from lubberline.web.questions.asked import FORM_LIMIT_BYTES
+from lubberline.web.forms import FORM_LIMIT_BYTES
 from lubberline.web.questions.writing import SAMPLE
 from tests.poppler import poppler
 from tests.web.access import broken_rules

@@ -17,7 +17,7 @@ from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
 from lubberline.web.house import House
-from lubberline.web.late_school import late_school
+from lubberline.web.records import Opening
 from lubberline.web.teach.lines import NOT_YOURS, TRY_AGAIN
 from tests import away
 from tests.web import papers
@@ -222,7 +222,7 @@ def test_a_line_is_not_closed_as_not_yours(running: Running, side: str) -> None:
 def test_a_school_that_cannot_be_opened_shows_students_no_path(house: House, tmp_path: Path) -> None:
     path = tmp_path / "secret-folder.sqlite3"
     path.write_bytes(b"no database at all" * 100)
-    school = late_school(f"sqlite:///{path}")
+    school = Opening(address=f"sqlite:///{path}")
     call = Caller(create_app(house, school))
     check(call.get("/sit/any", headers=PAGE), "unreachable")
     check(call.get("/class/any/state", headers=SCRIPT), "unreachable")

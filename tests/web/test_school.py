@@ -16,8 +16,9 @@ import pytest
 
 from lubberline.classroom.records import Answer
 from lubberline.store.school import School, open_school
-from lubberline.web import login, passphrase
+from lubberline.web import passphrase
 from lubberline.web.app import create_app
+from lubberline.web.tries import Tries
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
 
@@ -199,7 +200,7 @@ def test_whoever_changes_the_passphrase_knows_the_old_one(call: Caller, school: 
     tried_out = call.post("/school/passphrase", data=right, headers=cookie)
     assert "too many wrong ones" in told(tried_out.text)
     assert school.setting(passphrase.PASSPHRASE) == kept
-    call.app.state.login_tries = login.new_tries()
+    call.app.state.shared.login_tries = Tries(5, 2, 20, 6)
     assert call.post("/school/passphrase", data=right, headers=cookie).status_code == 303
     assert not passphrase.is_set(school)
 

@@ -182,7 +182,7 @@ def test_a_passphrase_is_taken_away_only_by_who_knows_it_or_says_that_nobody_doe
     assert "not the one that is set" in capsys.readouterr().err
     assert main(["open", "--no-open", "--forgotten"]) == 2
     wanted = serve.Wanted(forgets_passphrase=True, forgotten=True)
-    school = serve._school(serve.door(False, ""), wanted)
+    school = serve._records(serve.door(False, ""), wanted)()
     assert not passphrase.is_set(school)
     school.close()
 

@@ -66,7 +66,7 @@ TEMPLATES.filters.update(
 
 def school_of(app: Starlette) -> School:
     """The school's records."""
-    found: School = app.state.school
+    found: School = app.state.shared.records()
     return found
 
 

@@ -15,12 +15,13 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from lubberline.errors import Unavailable
 from lubberline.store.setting_names import PASSPHRASE
-from lubberline.web import unavailable
-from lubberline.web.refusals import Refused, refusal
+from lubberline.web.forms import limited
+from lubberline.web.refusal_pages import refusal, unavailable
+from lubberline.web.refusals import Refused
 from lubberline.web.sides import Caller, Door, caller_of, is_students, keep_caller
 
 if TYPE_CHECKING:
-    from lubberline.store.school import School
+    from lubberline.web.records import Opening
 
 BODY_LIMIT_BYTES = 100_000_000
 STUDENTS_BODY_LIMIT_BYTES = 1_000_000
@@ -51,7 +52,7 @@ class Guard:
         app: the application behind it.
         body_limit_bytes: the largest body taken, by its declared length and while it streams in.
         door: how far the school is open; this machine alone when not given.
-        school: whose passphrase opens the instructor's side; none is asked for when not given.
+        records: their passphrase opens the instructor's side; none is asked for when not given.
     """
 
     def __init__(
@@ -59,12 +60,12 @@ class Guard:
         app: ASGIApp,
         body_limit_bytes: int = BODY_LIMIT_BYTES,
         door: Door | None = None,
-        school: School | None = None,
+        records: Opening | None = None,
     ) -> None:
         self.app = app
         self.body_limit_bytes = body_limit_bytes
         self.door = door or Door()
-        self.school = school
+        self.records = records
         # When it was found, whether a passphrase is asked for, and whether the session runs; by cookie.
         self._found: dict[str, tuple[float, bool, bool]] = {}
         self._found_with = ("", "")
@@ -91,23 +92,26 @@ class Guard:
         if stopped is not None:
             await stopped(scope, receive, send_with_headers)
             return
-        await self.app(scope, self._counted(receive, self._limit(scope)), send_with_headers)
+        limit_bytes = self._limit(scope)
+        await self.app(
+            scope, limited(receive, limit_bytes, Refused(*_too_large(limit_bytes))), send_with_headers
+        )
 
     async def _stopped(self, scope: Scope) -> Response | None:
         """The answer to a request that goes no further."""
-        caller = caller_of(scope, self.door)
+        caller, asked = caller_of(scope, self.door), HTTPConnection(scope)
         if caller is None:
-            return refusal(403, "Host", *self._not_served())
+            return refusal(asked, 403, "Host", *self._not_served())
         keep_caller(scope, caller)
         refused = self._refused(scope, caller)
         if refused is not None:
-            return refusal(*refused)
+            return refusal(asked, *refused)
         if is_students(scope["path"]):
             return None
         if not (caller.here or caller.proxied):
             if scope["path"] == "/":
                 return RedirectResponse("/join", status_code=303)
-            return refusal(403, "page", "it is the instructor's", "the students' page is /join")
+            return refusal(asked, 403, "page", "it is the instructor's", "the students' page is /join")
         return await self._not_logged_in(scope, caller)
 
     def _not_served(self) -> tuple[str, str]:
@@ -135,11 +139,11 @@ class Guard:
         return None
 
     async def _not_logged_in(self, scope: Scope, caller: Caller) -> Response | None:
-        if self.school is None:
+        if self.records is None:
             return None
         cookie = cookie_parser(Headers(scope=scope).get("cookie", "")).get(SESSION_COOKIE, "")
         try:
-            with_, runs = await to_thread.run_sync(_session, self.school, cookie)
+            with_, runs = await to_thread.run_sync(_session, self.records, cookie)
             asks = bool(with_[0])
             if with_ != self._found_with:
                 # Another passphrase, or all sessions have ended: what was found before is worth nothing.
@@ -149,18 +153,22 @@ class Guard:
             remembered = self._remembered(cookie)
             if remembered is None:
                 # Whether a passphrase is set is not known: nobody is let in.
-                return unavailable.answer(HTTPConnection(scope), error)
+                return unavailable(HTTPConnection(scope), error)
             asks, runs = remembered
         if not asks and caller.proxied:
             right = "on the machine itself: lubberline open --passphrase --behind " + self.door.behind
-            return refusal(403, "passphrase", "none is set, and this is not this machine", right)
+            return refusal(
+                HTTPConnection(scope), 403, "passphrase", "none is set, and this is not this machine", right
+            )
         if not asks or runs or scope["path"] == LOGIN:
             return None
         if scope["type"] == "http" and scope["method"] == "GET" and not scope["path"].startswith("/api/"):
             query = scope["query_string"].decode("latin-1")
             back = quote(scope["path"] + (f"?{query}" if query else ""), safe="")
             return RedirectResponse(f"{LOGIN}?next={back}", status_code=303)
-        return refusal(401, "passphrase", "nobody has logged in here", f"log in at {LOGIN}")
+        return refusal(
+            HTTPConnection(scope), 401, "passphrase", "nobody has logged in here", f"log in at {LOGIN}"
+        )
 
     def _remember(self, cookie: str, asks: bool, runs: bool) -> None:
         """For pages that need no records, while the records are away."""
@@ -179,24 +187,12 @@ class Guard:
             return min(self.body_limit_bytes, STUDENTS_BODY_LIMIT_BYTES)
         return self.body_limit_bytes
 
-    def _counted(self, receive: Receive, limit_bytes: int) -> Receive:
-        taken_bytes = 0
 
-        async def receive_counted() -> Message:
-            nonlocal taken_bytes
-            message = await receive()
-            taken_bytes += len(message.get("body", b""))
-            if taken_bytes > limit_bytes:
-                raise Refused(*_too_large(limit_bytes))
-            return message
-
-        return receive_counted
-
-
-def _session(school: School, cookie: str) -> tuple[tuple[str, str], bool]:
+def _session(records: Opening, cookie: str) -> tuple[tuple[str, str], bool]:
     """The passphrase's digest with the key of its sessions, and whether this cookie's session runs."""
     from lubberline.web import passphrase
 
+    school = records()
     digest = school.setting(PASSPHRASE)
     key = school.setting(passphrase.KEY) if digest else ""
     return (digest, key), passphrase.is_session(key, cookie)

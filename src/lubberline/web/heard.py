@@ -23,7 +23,7 @@ from lubberline.classroom.records import Place
 from lubberline.web.sittings import seats
 
 if TYPE_CHECKING:
-    from lubberline.store.school import School
+    from lubberline.web.records import Opening
 
 LOG = logging.getLogger(__name__)
 # A page asks every few seconds in a lesson and every ten in a paper: three looks that did not come.
@@ -66,8 +66,8 @@ class _Phone:
 class Heard:
     """The phones that this process hears, and those of which other servers told it."""
 
-    def __init__(self, school: School) -> None:
-        self._school = school
+    def __init__(self, records: Opening) -> None:
+        self._records = records
         self._began_s = time.monotonic()
         self._phones: dict[tuple[str, str], _Phone] = {}
         self._sharing: asyncio.Task[None] | None = None
@@ -120,7 +120,7 @@ class Heard:
 
     async def _run(self) -> None:
         try:
-            changes = await to_thread.run_sync(lambda: self._school.changes)
+            changes = await to_thread.run_sync(lambda: self._records().changes)
             if not changes.shared:
                 self._alone = True
                 return
@@ -137,7 +137,7 @@ class Heard:
             LOG.warning("other servers were not told which phones are heard (%s)", type(error).__name__)
 
     async def _listen(self) -> None:
-        async for topic in self._school.changes.subscribe():
+        async for topic in self._records().changes.subscribe():
             kind, _, told = topic.partition(":")
             if kind == TOPIC:
                 self._heard_elsewhere(told)

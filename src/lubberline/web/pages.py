@@ -17,6 +17,7 @@ from lubberline.publish.words import signed
 from lubberline.web.asked import Asked, asked_in_query, has_form_fields
 from lubberline.web.flying import Flying
 from lubberline.web.house import House
+from lubberline.web.kit import shared
 from lubberline.web.uploads import Uploads
 
 STATIC = Path(__file__).parent / "static"
@@ -88,8 +89,8 @@ async def home(request: Request) -> Response:
     query = request.query_params
     theme = request.cookies.get("theme", "auto")
     theme = theme if theme in THEMES else "auto"
-    pages: Pages = request.app.state.pages
-    flying: Flying = request.app.state.flying
+    pages = Pages(shared(request).house, shared(request).uploads)
+    flying: Flying = shared(request).flying
     asked = Asked()
     try:
         asked = asked_in_query(query)

@@ -1,48 +1,35 @@
-"""One shape for every refusal: `{"error": {"code", "where", "wrong", "right"}}`."""
+"""What the server will not take, raised from the middle of a request, and what was sent with it."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.requests import HTTPConnection
 
-from lubberline.errors import INPUT, InputError
+from lubberline.errors import INPUT
 
-# What is asked for may be right in itself, and about something that is not there.
-STATUS = {"no-sitting": 404, "no-student": 404, "no-class": 404}
+_SENT = "lubberline.sent"
 
 
 class Refused(HTTPException):
-    """Something the server will not take, raised from the middle of a request."""
+    """Something the server will not take, with the status of the answer."""
 
     def __init__(self, status: int, where: str, wrong: str, right: str, code: str = INPUT) -> None:
         super().__init__(status, detail=f"{where}: {wrong}; {right}")
         self.where, self.wrong, self.right, self.code = where, wrong, right, code
 
 
-def refusal(status: int, where: str, wrong: str, right: str, code: str = INPUT) -> Response:
-    """The answer that says what is wrong, where, and what would be right."""
-    error = {"code": code, "where": where, "wrong": wrong, "right": right}
-    return JSONResponse({"error": error}, status_code=status)
+def keep_sent(request: HTTPConnection, fields: Mapping[str, str]) -> None:
+    """Notes what a form holds, for a page that lets it be sent again when the records were away.
+
+    What is secret stands on no page.
+    """
+    if "passphrase" not in fields:
+        request.scope[_SENT] = fields
 
 
-async def input_refused(request: Request, error: Exception) -> Response:
-    """A person's bad input, as 422, or as its code says."""
-    if not isinstance(error, InputError):
-        raise error
-    return refusal(STATUS.get(error.code, 422), error.where, error.wrong, error.right, error.code)
-
-
-async def http_refused(request: Request, error: Exception) -> Response:
-    """Anything the server itself refuses (no such page, too large), in the same shape."""
-    if not isinstance(error, HTTPException):
-        raise error
-    if isinstance(error, Refused):
-        return refusal(error.status_code, error.where, error.wrong, error.right, error.code)
-    return refusal(error.status_code, "address", str(error.detail), "start at /")
-
-
-async def broken(request: Request, error: Exception) -> Response:
-    """A fault of the program, not of the person."""
-    right = "try another flight"
-    return refusal(500, "program", "something broke here; the terminal says what", right, "broken")
+def kept_sent(request: HTTPConnection) -> Mapping[str, str] | None:
+    """What the form of this request holds; None where it held more than fields, or was not read yet."""
+    found: Mapping[str, str] | None = request.scope.get(_SENT)
+    return found

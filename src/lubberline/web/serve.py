@@ -25,8 +25,8 @@ from lubberline.store.setting_names import PASSPHRASE
 from lubberline.store.times import now_utc
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
-from lubberline.web.late_school import late_school
 from lubberline.web.live.line import SERVER_OPTIONS
+from lubberline.web.records import Opening
 from lubberline.web.sides import Door, door, lan_addresses
 
 ADDRESS = "127.0.0.1"
@@ -149,14 +149,14 @@ def _told(opened: Door, port: int) -> None:
         print(f"Behind {opened.behind}/, with the passphrase.", flush=True)
 
 
-def _school(opened: Door, wanted: Wanted) -> School:
+def _records(opened: Door, wanted: Wanted) -> Opening:
     """The records; with the passphrase set or taken away where that was asked for.
 
     Raises:
         InputError: a proxy without a passphrase, or one that is too short.
     """
     if not (wanted.asks_passphrase or wanted.forgets_passphrase or opened.behind):
-        return late_school()
+        return Opening()
     school = open_school()
     try:
         if wanted.forgets_passphrase:
@@ -171,7 +171,7 @@ def _school(opened: Door, wanted: Wanted) -> School:
         school.close()
         raise InputError("--behind", "no passphrase is set", "add --passphrase")
     school.watch()
-    return school
+    return Opening(school)
 
 
 def _end_as_ctrl_c_does() -> list[int]:
@@ -278,7 +278,7 @@ def serve(wanted: Wanted) -> None:
 
 
 def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
-    school = _school(opened, wanted)
+    records = _records(opened, wanted)
     bound = free_socket(
         DEFAULT_PORT if wanted.port is None else wanted.port, EVERYWHERE if opened.lan else ADDRESS
     )
@@ -287,7 +287,7 @@ def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
         address = f"http://{ADDRESS}:{own_port}/"
         held.tell(Running(address, os.getpid(), now_utc(), own_port, opened.lan, opened.behind))
     config = uvicorn.Config(
-        create_app(school=school, door=opened),
+        create_app(school=records, door=opened),
         log_level="warning",
         timeout_graceful_shutdown=1,
         lifespan="off",
@@ -307,4 +307,4 @@ def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
         pass
     finally:
         bound.close()
-        school.close()
+        records.close()

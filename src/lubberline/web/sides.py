@@ -160,6 +160,12 @@ def caller(connection: HTTPConnection) -> Caller:
     return found
 
 
+def sees_students_pages(connection: HTTPConnection) -> bool:
+    """Whether an answer is for a student: on their side, or by a way that leads nowhere else."""
+    by: Caller | None = connection.scope.get(_CALLER)
+    return is_students(connection.scope["path"]) or by is None or not (by.here or by.proxied)
+
+
 def lan_addresses() -> tuple[str, ...]:
     """This machine's IPv4 addresses in the local network, the likeliest first."""
     found: list[str] = []

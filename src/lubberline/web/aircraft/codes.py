@@ -8,21 +8,14 @@ from starlette.requests import Request
 
 from lubberline.store.setting_names import AIRCRAFT_CODE as CODE
 from lubberline.web.aircraft.fleet import Craft, Settings, craft_by_code
+from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused
 from lubberline.web.sides import caller, lan_addresses
-from lubberline.web.tries import Tries
 
 # Without letters and digits that are taken for each other.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 LENGTH = 8
 LONGEST = 64
-# A code has 31^8 values; guesses are few all the same.
-EACH, EACH_PER_MIN, TOGETHER, TOGETHER_PER_MIN = 10.0, 4.0, 60.0, 30.0
-
-
-def new_tries() -> Tries:
-    """The limit on wrong codes."""
-    return Tries(EACH, EACH_PER_MIN, TOGETHER, TOGETHER_PER_MIN)
 
 
 def make_code(school: Settings, craft: Craft) -> str:
@@ -48,10 +41,10 @@ def craft_for(request: Request, code: str) -> Craft:
     Raises:
         Refused: 404 for a wrong code, 429 after too many of them.
     """
-    tries: Tries = request.app.state.log_tries
+    tries = shared(request).log_tries
     address = caller(request).address
     tries.check(address)
-    craft = craft_by_code(request.app.state.school, code)
+    craft = craft_by_code(records(request), code)
     if craft is None:
         # A phone sends what waits on it again and again, and is not to use up the tries of those beside it.
         tries.failed(address, code[:LONGEST])
@@ -62,7 +55,7 @@ def craft_for(request: Request, code: str) -> Craft:
 
 def log_addresses(request: Request, code: str) -> list[str]:
     """The addresses under which telephones find a log: through the proxy, or on the network."""
-    door = request.app.state.door
+    door = shared(request).door
     if door.behind:
         return [f"{door.behind}/log/{code}"]
     port = request.url.port or 80

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import partial
 from typing import Any
-from urllib.parse import parse_qs
 
 import jinja2
 from starlette.requests import Request
@@ -15,13 +14,10 @@ from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
+from lubberline.web.forms import read_form
 from lubberline.web.framed import just_binned
 from lubberline.web.pages import STATIC, THEMES
-from lubberline.web.refusals import Refused
-from lubberline.web.sent import keep_sent
 
-FORM_LIMIT_BYTES = 1_500_000
-MOST_FIELDS = 40
 # What a page says after something was done, by the word in its address.
 DONE = {
     "added": "Added.",
@@ -76,23 +72,7 @@ async def fields_of(request: Request) -> Mapping[str, str]:
     Raises:
         Refused: too large, or of another kind than a page's own form sends.
     """
-    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-    if kind != "application/x-www-form-urlencoded":
-        raise Refused(415, "form", f"sent as '{kind[:60]}'", "send it from the page")
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > FORM_LIMIT_BYTES:
-            raise Refused(413, "form", "too large", f"at most {FORM_LIMIT_BYTES // 1000} kB")
-    try:
-        found = parse_qs(
-            body.decode("ascii"), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
-        )
-    except ValueError:
-        raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
-    fields = {name: values[-1].replace("\r\n", "\n") for name, values in found.items()}
-    keep_sent(request, fields)
-    return fields
+    return await read_form(request)
 
 
 def go_to(address: str, done: str = "", at: str = "") -> Response:

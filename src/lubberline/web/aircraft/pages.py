@@ -24,6 +24,7 @@ from lubberline.web.aircraft.fleet import Craft, add_aircraft, broken, craft_of,
 from lubberline.web.aircraft.framing import fields_of, file_answer, go_to, page
 from lubberline.web.aircraft.judged import Judged
 from lubberline.web.aircraft.swinging import card_file, keep_swing, swing_view
+from lubberline.web.kit import records, shared
 from lubberline.web.pages import THEMES
 from lubberline.web.questions.asked import next_seed, whole_seed
 from lubberline.web.questions.looks import item_look
@@ -37,7 +38,7 @@ FIGURE_THEMES = {"auto": "auto", "light": "light", "dark": "dark"}
 
 def judged_of(request: Request, craft: Craft) -> Judged:
     """What the log of an aircraft says."""
-    found: Judged = request.app.state.judging.of(craft, books.all_entries(request.app.state.school, craft))
+    found: Judged = shared(request).judging.of(craft, books.all_entries(records(request), craft))
     return found
 
 
@@ -48,7 +49,7 @@ def theme_of(request: Request) -> str:
 
 
 def _craft(request: Request) -> Craft:
-    return craft_of(request.app.state.school, request.path_params["key"])
+    return craft_of(records(request), request.path_params["key"])
 
 
 async def _away(work: Callable[..., Response], *given: Any) -> Response:
@@ -56,7 +57,7 @@ async def _away(work: Callable[..., Response], *given: Any) -> Response:
 
 
 def _fleet_page(request: Request, error: InputError | None = None, text: str = "") -> Response:
-    school = request.app.state.school
+    school = records(request)
     crafts = fleet(school)
     rows = [judged.brief(craft, judged_of(request, craft)) for craft in crafts]
     return page(request, "fleet.html", error, rows=rows, file_text=text or SAMPLE_FILE, broken=broken(school))
@@ -73,7 +74,7 @@ async def add(request: Request) -> Response:
 
     def work() -> Response:
         try:
-            craft = add_aircraft(request.app.state.school, fields.get("file", ""))
+            craft = add_aircraft(records(request), fields.get("file", ""))
         except InputError as error:
             return _fleet_page(request, error, fields.get("file", ""))
         return go_to(f"/aircraft/{craft.key}", "added")
@@ -90,7 +91,7 @@ def _one_page(
     typed: dict[str, str] | None = None,
     refused: tuple[Refusal, ...] = (),
 ) -> Response:
-    school = request.app.state.school
+    school = records(request)
     entries, trail = books.all_entries(school, craft), school.log_trail(craft.name)
     found = judged_of(request, craft)
     picture = f"/aircraft/{craft.key}/figure.svg?theme={theme_of(request)}&of={len(entries)}-{len(trail)}"
@@ -147,7 +148,7 @@ async def take_csv(request: Request) -> Response:
     def work() -> Response:
         craft = _craft(request)
         try:
-            taken = taking_csv.take_csv(request.app.state.school, craft, fields.get("csv", ""))
+            taken = taking_csv.take_csv(records(request), craft, fields.get("csv", ""))
         except InputError as error:
             return _one_page(request, craft, error, wrong="csv", typed=fields)
         if not taken.log.refused:
@@ -164,7 +165,7 @@ async def keep_maintenance(request: Request) -> Response:
     def work() -> Response:
         craft = _craft(request)
         try:
-            books.keep_maintenance(request.app.state.school, craft, fields)
+            books.keep_maintenance(records(request), craft, fields)
         except InputError as error:
             return _one_page(request, craft, error)
         return go_to(f"/aircraft/{craft.key}", "kept", "#entries-title")
@@ -179,7 +180,7 @@ async def keep_the_swing(request: Request) -> Response:
     def work() -> Response:
         craft = _craft(request)
         try:
-            keep_swing(request.app.state.school, craft, fields)
+            keep_swing(records(request), craft, fields)
         except InputError as error:
             return _one_page(request, craft, error, wrong="swing", typed=fields)
         return go_to(f"/aircraft/{craft.key}", "swung", "#swing-title")
@@ -192,7 +193,7 @@ async def change_code(request: Request) -> Response:
     fields = await fields_of(request)
 
     def work() -> Response:
-        craft, school = _craft(request), request.app.state.school
+        craft, school = _craft(request), records(request)
         if fields.get("do") == "none":
             take_code(school, craft)
             return go_to(f"/aircraft/{craft.key}", "no-code", "#code-title")
@@ -206,7 +207,7 @@ def _correct_page(
     request: Request, craft: Craft, fields: dict[str, str] | None = None, error: InputError | None = None
 ) -> Response:
     id = request.path_params["id"]
-    entry = correcting.own_entry(request.app.state.school, craft, id)
+    entry = correcting.own_entry(records(request), craft, id)
     typed = fields or entry.typed
     return page(
         request,
@@ -239,7 +240,7 @@ async def correct_entry(request: Request) -> Response:
     fields = dict(await fields_of(request))
 
     def work() -> Response:
-        craft, school, id = _craft(request), request.app.state.school, request.path_params["id"]
+        craft, school, id = _craft(request), records(request), request.path_params["id"]
         try:
             if fields.get("do") == "bring back":
                 correcting.put_back(school, craft, id)
@@ -276,7 +277,7 @@ FILES = ("report.pdf", "judgement.json", "log.csv", "figure.svg", "card.pdf", "s
 
 def _file(request: Request) -> Response:
     craft, name = _craft(request), request.path_params["name"]
-    school = request.app.state.school
+    school = records(request)
     if name not in FILES:
         raise Refused(404, "file", f"there is no '{name[:40]}' here", "take one of those on the page")
     stem = f"{craft.key}_{name}"

@@ -21,7 +21,9 @@ from lubberline.web.aircraft.codes import craft_for
 from lubberline.web.aircraft.entries import AFTER_LAST, ENGINE_CHOICES, FORM, SET_CHOICES
 from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.aircraft.framing import fields_of, go_to, page
-from lubberline.web.refusals import Refused, refusal
+from lubberline.web.kit import records, shared
+from lubberline.web.refusal_pages import refusal
+from lubberline.web.refusals import Refused
 from lubberline.web.sendings import acknowledged, check_records, read_sending, refused, whose
 
 # Choosing 'since the last entry' means something for a day.
@@ -32,7 +34,7 @@ Finds = Callable[[Request], Craft]
 
 def by_key(request: Request) -> Craft:
     """The aircraft of an address of the instructor's side."""
-    return craft_of(request.app.state.school, request.path_params["key"])
+    return craft_of(records(request), request.path_params["key"])
 
 
 def by_code(request: Request) -> Craft:
@@ -48,8 +50,8 @@ def _address(request: Request, craft: Craft) -> str:
 def _form_page(
     request: Request, craft: Craft, typed: Mapping[str, str], error: InputError | None = None
 ) -> Response:
-    school = request.app.state.school
-    log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log
+    school = records(request)
+    log = shared(request).judging.of(craft, books.all_entries(school, craft)).log
     last = books.last_check(log)
     choices = list(SET_CHOICES)
     now_s = times.now().timestamp()
@@ -97,7 +99,7 @@ async def _sent(request: Request, finds: Finds) -> Response:
     sending = await read_sending(request, LARGEST_SENDING_BYTES)
 
     def work() -> Response:
-        school = request.app.state.school
+        school = records(request)
         try:
             craft = finds(request)
         except Refused as error:
@@ -106,7 +108,7 @@ async def _sent(request: Request, finds: Finds) -> Response:
             return refused(sending, InputError(error.where, error.wrong, error.right, error.code))
         try:
             check_records(school.setting(RECORDS_ID), sending, craft.key)
-            log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log
+            log = shared(request).judging.of(craft, books.all_entries(school, craft)).log
             form = {**sending.fields, "sent": sending.sent}
             entry = books.keep_form(school, craft, form, log)
         except InputError as error:
@@ -125,8 +127,8 @@ def _kept(finds: Finds) -> Any:
 
         def work() -> Response:
             craft = finds(request)
-            school = request.app.state.school
-            log = request.app.state.judging.of(craft, books.all_entries(school, craft)).log
+            school = records(request)
+            log = shared(request).judging.of(craft, books.all_entries(school, craft)).log
             try:
                 books.keep_form(school, craft, form, log)
             except InputError as error:
@@ -146,10 +148,10 @@ def _undone(finds: Finds) -> Any:
             craft, back = finds(request), form.get("do", "") == "bring back"
             try:
                 act = correcting.redo if back else correcting.undo
-                act(request.app.state.school, craft, form.get("entry", ""))
+                act(records(request), craft, form.get("entry", ""))
             except InputError as error:
                 if _wants_json(request):
-                    return refusal(422, error.where, error.wrong, error.right)
+                    return refusal(request, 422, error.where, error.wrong, error.right)
                 return _form_page(request, craft, {}, error)
             return (
                 _json({"undone": not back})

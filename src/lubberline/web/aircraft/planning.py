@@ -20,6 +20,7 @@ from lubberline.web.aircraft.framing import fields_of, file_answer, page
 from lubberline.web.aircraft.planned import SAMPLE, asked_of, plan_view, planned
 from lubberline.web.demo import demo_house
 from lubberline.web.house import Choice
+from lubberline.web.kit import records, shared
 from lubberline.web.pages import THEMES
 from lubberline.web.typed import digest
 
@@ -29,7 +30,7 @@ def _flights() -> tuple[Choice, ...]:
 
 
 def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:
-    found = request.app.state.judging.of(craft, books.all_entries(request.app.state.school, craft))
+    found = shared(request).judging.of(craft, books.all_entries(records(request), craft))
     return planned(asked, craft, _flights(), judged.own_wander(craft, found))
 
 
@@ -57,7 +58,7 @@ def _page(
 
 async def _answered(request: Request, fields: Any, *, card: bool = False) -> Response:
     def work() -> Response:
-        craft = craft_of(request.app.state.school, request.path_params["key"])
+        craft = craft_of(records(request), request.path_params["key"])
         asked = asked_of(fields)
         try:
             plan = _plan(request, craft, asked)

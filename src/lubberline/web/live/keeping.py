@@ -9,12 +9,13 @@ from starlette.routing import Route
 
 from lubberline.errors import InputError
 from lubberline.simulation.scenes import state_address, state_toml
+from lubberline.web.kit import shared
 from lubberline.web.live.rooms import Rooms
 
 
 async def bench_state(request: Request) -> Response:
     """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to save it as a scene."""
-    rooms: Rooms = request.app.state.rooms
+    rooms: Rooms = shared(request).rooms
     playing = rooms.existing(request.query_params.get("bench", "")).playing
     if playing is None:
         raise InputError("bench", "it is not ready yet", "ask again in a moment")

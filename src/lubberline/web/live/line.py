@@ -12,6 +12,7 @@ from starlette.websockets import WebSocket, WebSocketState
 
 from lubberline.errors import InputError
 from lubberline.simulation.live.orders import order_in_json
+from lubberline.web.kit import shared
 from lubberline.web.live.allowance import Allowance
 from lubberline.web.live.room import Room, refusal_of
 from lubberline.web.live.rooms import Rooms
@@ -49,7 +50,7 @@ async def _keep_reading(websocket: WebSocket, room: Room, viewer: Viewer) -> Non
 
 async def bench_socket(websocket: WebSocket) -> None:
     """/bench/socket?bench=ID: frames out, orders in, until the viewer leaves."""
-    rooms: Rooms = websocket.app.state.rooms
+    rooms: Rooms = shared(websocket).rooms
     await websocket.accept()
     viewer = Viewer(websocket.send_text)
     try:

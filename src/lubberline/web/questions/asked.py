@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from urllib.parse import parse_qs, urlencode
+from urllib.parse import urlencode
 
 import msgspec
 from starlette.requests import Request
 
 from lubberline.errors import InputError
-from lubberline.web.refusals import Refused
-from lubberline.web.sent import keep_sent
+from lubberline.web.forms import read_form
 
-# Two texts of 200 kB with every letter written as %XX, and the small fields.
-FORM_LIMIT_BYTES = 1_240_000
 TEXT_LIMIT_BYTES = 200_000
 MOST_FORMS = 6
 GREATEST_SEED = 2**31 - 1
@@ -121,21 +118,4 @@ async def sent_fields(request: Request, most_fields: int = 40) -> Fields:
     Raises:
         Refused: too large, or of another kind than a page's own form sends.
     """
-    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-    if kind != "application/x-www-form-urlencoded":
-        raise Refused(415, "form", f"sent as '{kind[:60]}'", "send it from the page")
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > FORM_LIMIT_BYTES:
-            limit = f"at most {FORM_LIMIT_BYTES // 1000} kB; a blueprint is far smaller"
-            raise Refused(413, "blueprint", "the form is too large", limit)
-    try:
-        found = parse_qs(
-            body.decode("ascii"), keep_blank_values=True, max_num_fields=most_fields, errors="strict"
-        )
-    except ValueError:
-        raise InputError("form", "its fields cannot be read", "text in UTF-8, sent from the page") from None
-    fields = {name: values[-1] for name, values in found.items()}
-    keep_sent(request, fields)
-    return fields
+    return await read_form(request, most_fields)

@@ -13,7 +13,7 @@ from lubberline.classroom.records import Group
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.framed import framed, refused, school_of
-from lubberline.web.refusals import STATUS
+from lubberline.web.refusal_pages import STATUS
 
 
 async def off_the_loop(request: Request, act: Callable[[School], Response]) -> Response:

@@ -18,6 +18,7 @@ from lubberline.store.school import School
 from lubberline.store.wastebin import Binned, Deletable
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.framed import framed, go_to, refused, school_of
+from lubberline.web.kit import shared
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school.demo_class import settle
 from lubberline.web.sides import own_address
@@ -33,7 +34,7 @@ def _thing(request: Request, school: School, fields: Mapping[str, str]) -> Delet
     """
     kind, key = fields.get("kind", ""), fields.get("key", "")
     if kind in FILES:
-        found: Deletable = request.app.state.lessons.deletable(kind, key)
+        found: Deletable = shared(request).lessons.deletable(kind, key)
         return found
     if kind == "aircraft":
         craft = craft_of(school, key)
@@ -113,7 +114,7 @@ async def delete(request: Request) -> Response:
             () if thing.kind in FILES or fields.get("copies") != "1" else school.copies_holding(thing.key)
         )
         if thing.kind in FILES:
-            request.app.state.lessons.delete(thing.kind, thing.key)
+            shared(request).lessons.delete(thing.kind, thing.key)
         else:
             school.bin.delete_for_good(thing.kind, thing.key)
         _delete_copies(copies)
@@ -124,7 +125,7 @@ async def delete(request: Request) -> Response:
 
 def _put(request: Request, school: School, thing: Deletable) -> Binned:
     if thing.kind in FILES:
-        binned: Binned = request.app.state.lessons.put_in(school.bin, thing)
+        binned: Binned = shared(request).lessons.put_in(school.bin, thing)
         return binned
     return school.bin.delete(thing.kind, thing.key)
 
@@ -177,7 +178,7 @@ async def change(request: Request) -> Response:
 
     def act(school: School) -> Response:
         if fields.get("do") != "for good":
-            brought = school.bin.bring_back(id, request.app.state.lessons)
+            brought = school.bin.bring_back(id, shared(request).lessons)
             if not brought.remarks:
                 return go_to(address_of(brought.thing), "brought-back")
             entries = school.bin.entries()

@@ -13,7 +13,7 @@ from lubberline.errors import InputError
 from lubberline.store.restoring import counts_of
 from lubberline.store.school import School
 from lubberline.store.times import now
-from lubberline.web.sent import SentFile
+from lubberline.web.forms import SentFile
 
 
 def _stamp() -> str:

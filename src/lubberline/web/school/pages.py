@@ -14,6 +14,7 @@ from lubberline.store.school import School
 from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.framed import file_answer, framed, go_to, school_of
+from lubberline.web.kit import shared
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.refusals import Refused
 from lubberline.web.school import bin_pages, demo_class, files, restoring
@@ -116,7 +117,7 @@ async def take_csv(request: Request) -> Response:
 
 def _check_old(request: Request, school: School, old: str) -> None:
     """Whether somebody who changes the passphrase knows it: a browser left open is no reason to let them."""
-    tries, address = request.app.state.login_tries, caller(request).address
+    tries, address = shared(request).login_tries, caller(request).address
     try:
         tries.check(address)
     except Refused as error:

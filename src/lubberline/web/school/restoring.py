@@ -14,10 +14,12 @@ from starlette.routing import Route
 from lubberline.errors import InputError
 from lubberline.store.opening import IN_MEMORY
 from lubberline.store.school import School
+from lubberline.web.forms import SentFile
 from lubberline.web.framed import file_answer, framed, go_to, refused, school_of
+from lubberline.web.kit import shared
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school import files
-from lubberline.web.sent import SentFile, sent_form
+from lubberline.web.sent import sent_form
 
 RESTORE_LIMIT_BYTES = 90_000_000
 HELD_S = 15 * 60.0
@@ -61,7 +63,7 @@ def _shown(request: Request, school: School, file: SentFile | None) -> Response:
         keeps=any(here.values()) and school.where != IN_MEMORY,
         something=any(here.values()),
         where=school.where,
-        key=request.app.state.held_backup.hold(file),
+        key=shared(request).held_backup.hold(file),
     )
 
 
@@ -85,7 +87,7 @@ async def do(request: Request) -> Response:
     def act() -> Response:
         try:
             files.restore_from(
-                school_of(request.app), request.app.state.held_backup.take(fields.get("key", ""))
+                school_of(request.app), shared(request).held_backup.take(fields.get("key", ""))
             )
         except InputError as error:
             return refused(request, error, "/school")

@@ -12,7 +12,7 @@ from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.framed import refused, school_of
-from lubberline.web.refusals import STATUS
+from lubberline.web.refusal_pages import STATUS
 
 Act = Callable[[School, Sitting], Response]
 

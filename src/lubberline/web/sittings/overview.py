@@ -13,6 +13,7 @@ from lubberline.store.school import School
 from lubberline.store.setting_names import SIGNED_BY
 from lubberline.web.framed import framed
 from lubberline.web.heard import Heard, Phones
+from lubberline.web.kit import shared
 from lubberline.web.sittings import roll
 from lubberline.web.sittings.dealing import forms_of
 from lubberline.web.sittings.late import late_rows
@@ -31,7 +32,7 @@ def state_of(sitting: Sitting) -> str:
 def now_given(request: Request, school: School, sitting: Sitting) -> dict[str, Any]:
     """What changes while a sitting runs."""
     found = roll.roll_of(school, sitting)
-    heard: Heard = request.app.state.heard
+    heard: Heard = shared(request).heard
     runs = not (sitting.closed_utc or sitting.on_paper)
     working = {row["id"] for row in found.rows if not row["over"]}
     why = away(school) if runs else None
@@ -70,7 +71,7 @@ def sitting_page(
         "absent": [one for one in school.students(sitting.group) if one.id not in here],
         "joins": joins,
         "address": address,
-        "only_here": not (request.app.state.door.lan or request.app.state.door.behind),
+        "only_here": not (shared(request).door.lan or shared(request).door.behind),
         "code": roll.code_in_parts(sitting.code),
         "picture": roll.picture_of(address) if joins else "",
         "signed_by": school.setting(SIGNED_BY),

@@ -15,8 +15,8 @@ from anyio import to_thread
 
 from lubberline.errors import Unavailable, UnavailableCode
 from lubberline.store.changes import LOOK_AGAIN
-from lubberline.store.school import School
 from lubberline.web.heard import Heard
+from lubberline.web.records import Opening
 from lubberline.web.refusals import Refused
 from lubberline.web.teach.contact import Contact, away, contact_of
 from lubberline.web.teach.snapshot import Snapshot
@@ -83,11 +83,11 @@ class Watcher:
 class _Watch:
     """All who watch one sitting."""
 
-    def __init__(self, school: School, id: str) -> None:
+    def __init__(self, records: Opening, id: str) -> None:
         self.watchers: list[Watcher] = []
         self.changed = asyncio.Event()
         self.snapshot: Snapshot | None = None
-        self._school = school
+        self._records = records
         self._id = id
         self._task = asyncio.create_task(self._run())
 
@@ -97,7 +97,7 @@ class _Watch:
             await self.changed.wait()
             self.changed.clear()
             try:
-                self.snapshot = await to_thread.run_sync(Snapshot, self._school, self._id)
+                self.snapshot = await to_thread.run_sync(lambda: Snapshot(self._records(), self._id))
             except Refused:
                 self.snapshot = None
             except Exception as error:
@@ -117,8 +117,8 @@ class _Watch:
 class Hub:
     """The lessons that are watched in this process."""
 
-    def __init__(self, school: School, heard: Heard) -> None:
-        self._school = school
+    def __init__(self, records: Opening, heard: Heard) -> None:
+        self._records = records
         self._heard = heard
         self._watches: dict[str, _Watch] = {}
         self._tasks: list[asyncio.Task[None]] = []
@@ -135,7 +135,7 @@ class Hub:
             self._tasks = [asyncio.create_task(self._listen()), asyncio.create_task(self._look_after())]
         watch = self._watches.get(id)
         if watch is None:
-            watch = self._watches[id] = _Watch(self._school, id)
+            watch = self._watches[id] = _Watch(self._records, id)
         if len(watch.watchers) >= GREATEST_WATCHERS:
             raise Refused(503, "lesson", "too many pages watch it", "close some")
         watch.watchers.append(watcher)
@@ -154,7 +154,7 @@ class Hub:
     async def _listen(self) -> None:
         while True:
             try:
-                async for topic in self._school.changes.subscribe():
+                async for topic in self._records().changes.subscribe():
                     self._tell(topic)
             except Exception:
                 LOG.exception("news of the records stopped")
@@ -167,7 +167,7 @@ class Hub:
         while True:
             if self._watches:
                 try:
-                    now = await to_thread.run_sync(away, self._school)
+                    now = await to_thread.run_sync(lambda: away(self._records()))
                 except Exception:
                     LOG.exception("the records could not be looked after")
                     now = "unreachable"

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from lubberline.classroom.records import Answer, Claim, LateAnswer
 from lubberline.errors import InputError
-from lubberline.store.school import School
+from lubberline.web.records import Opening
 
 GREATEST_TOGETHER = 100
 # A thread without work ends; the next answer starts another.
@@ -30,8 +30,8 @@ class _Waiting(NamedTuple):
 class Keeper:
     """Keeps answers of one school."""
 
-    def __init__(self, school: School) -> None:
-        self._school = school
+    def __init__(self, records: Opening) -> None:
+        self._records = records
         self._waiting: deque[_Waiting] = deque()
         self._wake = threading.Condition()
         self._thread: threading.Thread | None = None
@@ -67,7 +67,9 @@ class Keeper:
 
     def _keep(self, together: list[_Waiting]) -> None:
         try:
-            kept = self._school.record_each([one.answer for one in together], [one.claim for one in together])
+            kept = self._records().record_each(
+                [one.answer for one in together], [one.claim for one in together]
+            )
         except Exception as error:
             # Nothing of them is kept: each browser is told so and sends again.
             for one in together:

@@ -13,6 +13,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from lubberline.errors import Unavailable
 from lubberline.web.heard import Heard
+from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused
 from lubberline.web.sittings import seats
 from lubberline.web.teach.contact import for_class, for_instructor
@@ -58,7 +59,7 @@ def _waiting(text: str) -> int | None:
 
 
 async def _watch(websocket: WebSocket, id: str, watcher: Watcher, hears: Hears | None = None) -> None:
-    hub: Hub = websocket.app.state.hub
+    hub: Hub = shared(websocket).hub
     try:
         hub.enter(id, watcher)
     except Refused:
@@ -83,18 +84,22 @@ async def _watch(websocket: WebSocket, id: str, watcher: Watcher, hears: Hears |
 
 async def student_line(websocket: WebSocket) -> None:
     """/class/SITTING/line: a student's view whenever it changes."""
-    id, school = websocket.path_params["sitting"], websocket.app.state.school
+    id = websocket.path_params["sitting"]
     await websocket.accept()
     digest = seats.digest_of(websocket)
     try:
-        place = await to_thread.run_sync(school.place_by_secret, id, digest) if digest else None
+        place = (
+            await to_thread.run_sync(lambda: records(websocket).place_by_secret(id, digest))
+            if digest
+            else None
+        )
     except Unavailable:
         await websocket.close(TRY_AGAIN)
         return
     if place is None:
         await websocket.close(NOT_YOURS)
         return
-    heard: Heard = websocket.app.state.heard
+    heard: Heard = shared(websocket).heard
     heard.hear(id, digest, lines=1)
     try:
         watcher = Watcher(lambda snapshot: snapshot.for_student(place.student))
@@ -107,7 +112,7 @@ async def _instructors(websocket: WebSocket, watcher: Watcher) -> None:
     id = websocket.path_params["sitting"]
     await websocket.accept()
     try:
-        await to_thread.run_sync(lesson_sitting, websocket.app.state.school, id)
+        await to_thread.run_sync(lambda: lesson_sitting(records(websocket), id))
     except Unavailable:
         await websocket.close(TRY_AGAIN)
         return

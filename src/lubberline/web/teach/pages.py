@@ -26,8 +26,8 @@ from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
 from lubberline.web.demo import demo_folder
-from lubberline.web.refusals import Refused
-from lubberline.web.sent import keep_sent
+from lubberline.web.kit import records, shared
+from lubberline.web.refusals import Refused, keep_sent
 from lubberline.web.sides import lan_addresses
 from lubberline.web.teach.contact import (
     Contact,
@@ -82,7 +82,7 @@ def lessons_listed(own: Path) -> tuple[Listed, ...]:
 
 def join_base(request: Request) -> str:
     """The address under which students reach this server."""
-    door = request.app.state.door
+    door = shared(request).door
     if door.behind:
         return str(door.behind)
     port = (request.scope.get("server") or ("", 80))[1]
@@ -96,13 +96,13 @@ def bench_of(id: str) -> str:
 
 
 def _choosing(request: Request, wrong: str = "") -> Response:
-    school: School = request.app.state.school
+    school: School = records(request)
     going = [one for one in school.sittings() if one.kind == "lesson" and not one.closed_utc]
     return page(
         request,
         "teach.html",
         422 if wrong else 200,
-        lessons=lessons_listed(request.app.state.lessons.folder),
+        lessons=lessons_listed(shared(request).lessons.folder),
         groups=real_groups(school),
         going=going,
         wrong=wrong,
@@ -124,7 +124,7 @@ async def _chosen(request: Request) -> tuple[Lesson, str, str]:
             keep_sent(request, {name: value for name, value in form.items() if isinstance(value, str)})
         if isinstance(file, UploadFile) and file.filename:
             return await _own_lesson(file, file.filename), group, title
-    listed = next((one for one in lessons_listed(request.app.state.lessons.folder) if one.id == wanted), None)
+    listed = next((one for one in lessons_listed(shared(request).lessons.folder) if one.id == wanted), None)
     if listed is None:
         raise InputError("lesson", "none is chosen", "choose one of the list, or a file of your own")
     return read_lesson(listed.path), group, title
@@ -161,10 +161,9 @@ def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[
 
 async def begin(request: Request) -> Response:
     """POST /teach: opens a sitting of the lesson, at which the class joins."""
-    school = request.app.state.school
     try:
         lesson, group, title = await _chosen(request)
-        sitting, said = await to_thread.run_sync(_begun, school, lesson, group, title)
+        sitting, said = await to_thread.run_sync(lambda: _begun(records(request), lesson, group, title))
     except InputError as error:
         wrong = f"{error.where}: {error.wrong}; {error.right}."
         return await to_thread.run_sync(_choosing, request, wrong)
@@ -172,15 +171,15 @@ async def begin(request: Request) -> Response:
 
 
 def _led(request: Request, name: str, view: str) -> Response:
-    snapshot = Snapshot(request.app.state.school, request.path_params["sitting"])
+    snapshot = Snapshot(records(request), request.path_params["sitting"])
     sitting, base = snapshot.sitting, join_base(request)
     more: dict[str, Any] = {}
     if name == "lead.html":
-        groups = request.app.state.school.groups()
+        groups = records(request).groups()
         more["group"] = next((one.title for one in groups if one.id == sitting.group), "")
         more["class_said"] = request.query_params.get("class", "")
-        more["others"] = lan_addresses()[1:] if request.app.state.door.lan else ()
-        more["is_open"] = request.app.state.door.lan or bool(request.app.state.door.behind)
+        more["others"] = lan_addresses()[1:] if shared(request).door.lan else ()
+        more["is_open"] = shared(request).door.lan or bool(shared(request).door.behind)
     return page(
         request,
         name,
@@ -203,10 +202,10 @@ async def projector(request: Request) -> Response:
 
 
 def _state(request: Request, view: str, fields: Callable[[Contact], dict[str, Any]]) -> Response:
-    snapshot = Snapshot(request.app.state.school, request.path_params["sitting"])
+    snapshot = Snapshot(records(request), request.path_params["sitting"])
     seen = msgspec.json.decode(getattr(snapshot, view))
-    why = away(request.app.state.school)
-    contact = fields(contact_of(why, request.app.state.heard, snapshot))
+    why = away(records(request))
+    contact = fields(contact_of(why, shared(request).heard, snapshot))
     return Response(msgspec.json.encode({**seen, "contact": contact}), media_type="application/json")
 
 
@@ -221,7 +220,7 @@ async def projector_state(request: Request) -> Response:
 
 
 def _picture(request: Request) -> Response:
-    sitting = lesson_sitting(request.app.state.school, request.path_params["sitting"])
+    sitting = lesson_sitting(records(request), request.path_params["sitting"])
     code = segno.make(f"{join_base(request)}/join?code={sitting.code}", error="m", micro=False)
     drawn = io.BytesIO()
     code.save(drawn, kind="svg", border=3, dark="#000", light="#fff", xmldecl=False, omitsize=True)
@@ -253,7 +252,7 @@ async def move(request: Request) -> Response:
         given = msgspec.json.decode(body[:GREATEST_JSON_BYTES], type=SentMove)
     except (msgspec.DecodeError, UnicodeDecodeError):
         raise InputError("move", "it is none", "reload the page") from None
-    moved = await to_thread.run_sync(_moved, request.app.state.school, request.path_params["sitting"], given)
+    moved = await to_thread.run_sync(lambda: _moved(records(request), request.path_params["sitting"], given))
     told = {"step": moved.step, "phase": moved.phase, "over": bool(moved.closed_utc)}
     return Response(msgspec.json.encode(told), media_type="application/json")
 

@@ -17,7 +17,8 @@ from starlette.routing import Route
 from lubberline.classroom.records import Answer, LateAnswer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import records, shared
+from lubberline.web.refusals import Refused, keep_sent
 from lubberline.web.sendings import (
     Sending,
     acknowledged,
@@ -28,28 +29,16 @@ from lubberline.web.sendings import (
     seated,
     whose,
 )
-from lubberline.web.sent import keep_sent
 from lubberline.web.sides import caller
 from lubberline.web.sittings import seats
 from lubberline.web.teach.keeping import Keeper
 from lubberline.web.teach.looks import page
 from lubberline.web.teach.snapshot import stamped, student_view
-from lubberline.web.tries import Tries
 
 LONGEST_FIELD = 200
 GREATEST_PLACES = 500
 FIELDS = ("code", "name", "number")
 NOT_HERE = ("no-sitting", "no-place")
-
-
-def code_tries() -> Tries:
-    """Codes that may be wrong: some for a class that mistypes, too few for guessing one of 729 million."""
-    return Tries(each=20, each_per_min=20, together=300, together_per_min=120)
-
-
-def join_tries() -> Tries:
-    """Places that one device may take: a class behind one address, not a device that fills a class."""
-    return Tries(each=400, each_per_min=30, together=1000, together_per_min=600)
 
 
 def plain_code(given: str) -> str:
@@ -91,13 +80,13 @@ async def join(request: Request) -> Response:
     typed["code"] = plain_code(typed["code"])
     typed["name"] = typed["name"] or typed["number"]
     address = caller(request).address
-    codes, joins = request.app.state.code_tries, request.app.state.join_tries
+    codes, joins = shared(request).code_tries, shared(request).join_tries
     secret = request.cookies.get(seats.COOKIE, "")
     secret = secret if seats.digest_of(request) else seats.new_secret()
     try:
         codes.check(address)
         joins.check(address)
-        found = await to_thread.run_sync(_joined, request.app.state.school, typed, seats.digest(secret))
+        found = await to_thread.run_sync(lambda: _joined(records(request), typed, seats.digest(secret)))
     except Refused as refused:
         wrong, status = f"Too many tries: {refused.right}.", refused.status_code
         return page(request, "join.html", status, typed=typed, wrong=wrong)
@@ -145,7 +134,7 @@ async def show(request: Request) -> Response:
     """GET /class/SITTING: the page on the phone; whoever has no place here is asked to join."""
     id, digest = request.path_params["sitting"], seats.digest_of(request)
     try:
-        given = await to_thread.run_sync(_shown, request.app.state.school, id, digest)
+        given = await to_thread.run_sync(lambda: _shown(records(request), id, digest))
     except InputError as error:
         if error.code not in NOT_HERE:
             raise
@@ -158,7 +147,7 @@ async def state(request: Request) -> Response:
     """GET /class/SITTING/state: the view as JSON, for pages without a line."""
     id, digest = request.path_params["sitting"], seats.digest_of(request)
     try:
-        given = await to_thread.run_sync(_shown, request.app.state.school, id, digest)
+        given = await to_thread.run_sync(lambda: _shown(records(request), id, digest))
     except InputError as error:
         return refused(None, error)
     return Response(stamped(given["view"]), media_type="application/json")
@@ -185,8 +174,8 @@ async def take_answer(request: Request) -> Response:
     """POST /class/SITTING/answer: keeps an answer, and says so when it is on the disk."""
     id, digest = request.path_params["sitting"], seats.digest_of(request)
     sending = await read_sending(request)
-    keeper: Keeper = request.app.state.keeper
-    seat = await to_thread.run_sync(request.app.state.school.seat, id, digest)
+    keeper: Keeper = shared(request).keeper
+    seat = await to_thread.run_sync(lambda: records(request).seat(id, digest))
     try:
         answer = _answer(*seated(seat, sending, id, "lesson"), sending)
         kept = await keeper.keep(answer, sending.given)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING
 
 from lubberline.errors import InputError, Unavailable
 from lubberline.store.outage import Outage, unavailable
@@ -15,27 +15,36 @@ if TYPE_CHECKING:
 LOG = logging.getLogger(__name__)
 
 
-class LateSchool:
-    """Stands where the school will be."""
+class Opening:
+    """The way to the records.
 
-    def __init__(self, address: str | None = None) -> None:
+    Args:
+        school: the records, where they are open already.
+        address: of those that are to be opened; as the store chooses when not given.
+    """
+
+    def __init__(self, school: School | None = None, address: str | None = None) -> None:
+        self._school = school
         self._address = address
         self._lock = threading.Lock()
-        self._school: School | None = None
-        self._opening = Outage()
+        self._outage = Outage()
 
-    def __getattr__(self, name: str) -> Any:
+    def __call__(self) -> School:
+        """The records; the first who asks opens them.
+
+        Raises:
+            Unavailable: they cannot be opened now; another try may.
+        """
         if self._school is None:
-            with self._opening.watched() as tries, self._lock:
-                self._opening.check(tries)
-                self._open()
-        return getattr(self._school, name)
+            with self._outage.watched() as tries, self._lock:
+                self._outage.check(tries)
+                if self._school is None:
+                    self._school = self._opened()
+        return self._school
 
-    def _open(self) -> None:
+    def _opened(self) -> School:
         from lubberline.store.school import open_school
 
-        if self._school is not None:
-            return
         try:
             opened = open_school(self._address, patience_s=0.0)
         except InputError as error:
@@ -46,7 +55,7 @@ class LateSchool:
             LOG.warning("the records cannot be opened: %s", "; ".join(getattr(error, "__notes__", ())))
             raise
         opened.watch()
-        self._school = opened
+        return opened
 
     def close(self) -> None:
         """Closes the records if they were opened."""
@@ -54,8 +63,3 @@ class LateSchool:
             if self._school is not None:
                 self._school.close()
                 self._school = None
-
-
-def late_school(address: str | None = None) -> School:
-    """A school that opens at its first act."""
-    return cast("School", LateSchool(address))

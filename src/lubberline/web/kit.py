@@ -1,0 +1,281 @@
+"""The web kit: how every page is registered, filled in from its template, answered with a file, or left.
+
+A page is a folder of `web` with its handlers and templates, and a `PAGE` that the application lists:
+
+    def show(request: Request) -> Response:
+        return page(request, "weather/show.html", winds=winds())
+
+    def keep(request: Request, form: Form) -> Response:
+        keep_wind(records(request), form.get("wind", ""))
+        return go_to("/weather", "kept")
+
+    PAGE = Page("/weather", "Weather", [get("/weather", show), post("/weather", keep)])
+
+Handlers are plain functions, run in a thread. They raise `InputError` or `Unavailable`, and the refusal that
+comes of it is a page for a browser and JSON for a script (`refusals`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+from urllib.parse import quote
+
+import jinja2
+import msgspec
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from lubberline import __version__
+from lubberline.errors import InputError
+from lubberline.publish.words import many, number, signed, typeset
+from lubberline.simulation import CAUTIONS
+from lubberline.web.forms import MOST_FIELDS, Form, read_form
+
+if TYPE_CHECKING:
+    from lubberline.store.school import School
+    from lubberline.store.wastebin import Binned
+    from lubberline.web.state import State
+
+HERE = Path(__file__).parent
+STATIC = HERE / "static"
+THEMES = ("auto", "light", "dark")
+# What a page says after something was done, by the word in its address.
+DONE = {
+    "added": "Added.",
+    "brought-back": "Brought back.",
+    "closed": "Closed. No more answers are taken.",
+    "code": "The code opens this aircraft’s log on the network.",
+    "corrected": "The correction is kept, with who made it and why.",
+    "deleted": "Deleted for good.",
+    "demo": "The demo class is here.",
+    "gave-time": "The time is given; the student's clock shows it within a few seconds.",
+    "hidden": "The marks are hidden from the students again.",
+    "kept": "Kept.",
+    "late-left": "Not taken. The answers stay in the trail.",
+    "late-taken": "Taken. They count now, and are marked in the trail as late.",
+    "no-code": "The code is gone; the log opens on this machine alone.",
+    "opened": "Open again.",
+    "released": "The marks are shown to the students now.",
+    "released-place": "The place is free: the student joins again with the code.",
+    "restored": "The records are those of the backup now.",
+    "saved": "Saved.",
+    "swung": "The swing is kept.",
+    "taken-back": "Taken back. It stays in the trail.",
+    "typed": "The answers are kept.",
+}
+KINDS = {
+    "backup": "application/octet-stream",
+    "csv": "text/csv; charset=utf-8",
+    "json": "application/json",
+    "md": "text/markdown; charset=utf-8",
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "toml": "text/plain; charset=utf-8",
+    "zip": "application/zip",
+}
+
+
+class Page(NamedTuple):
+    """A page of the program, or several in one folder.
+
+    Attributes:
+        address: of the first of them.
+        name: in the bar at the head of the instructor's pages; '' for none there.
+        routes: of all of them.
+    """
+
+    address: str
+    name: str
+    routes: Sequence[BaseRoute]
+
+
+# Templates
+
+
+def _day(utc: str) -> str:
+    """A time as it is kept, for people: '2026-05-01 10:20 UTC'; '' stays so."""
+    return f"{utc[:10]} {utc[11:16]} UTC" if utc else ""
+
+
+def _drift(value: float | None) -> str:
+    """A drift for the table: signed, with fewer decimals for what is large anyway."""
+    return signed(value, 0 if value is not None and abs(value) >= 100.0 else 1)
+
+
+def duration(minutes_flown: float) -> str:
+    """A length of time as hours and minutes."""
+    hours, rest = divmod(round(minutes_flown), 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def _with_degrees(text: str) -> str:
+    """Plain text with degree signs and true minus signs, as the drawings have them."""
+    return re.sub(r"(?<=\d) deg\b", "°", re.sub(r"(?<!\S)-(?=\d)", "−", text))
+
+
+TEMPLATES = jinja2.Environment(
+    # A page's templates stand in its folder, those that pages share in `templates`.
+    loader=jinja2.FileSystemLoader([HERE / "templates", HERE]),
+    autoescape=True,
+    undefined=jinja2.StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+TEMPLATES.filters.update(
+    day=_day,
+    drift=_drift,
+    duration=duration,
+    many=many,
+    number=number,
+    share=partial(number, decimals=2),
+    signed=signed,
+    typeset=typeset,
+    with_degrees=_with_degrees,
+)
+
+
+def theme_of(request: HTTPConnection) -> str:
+    """The theme that this browser chose."""
+    theme = request.cookies.get("theme", "auto")
+    return theme if theme in THEMES else "auto"
+
+
+def part(template: str, **given: Any) -> str:
+    """A part of a page as HTML, for a script that puts it into its place."""
+    return TEMPLATES.get_template(template).render(**given)
+
+
+def page(
+    request: HTTPConnection, template: str, error: InputError | None = None, status: int = 0, **given: Any
+) -> HTMLResponse:
+    """A page from its template; with an error, what is wrong stands at its head.
+
+    Args:
+        request: whose theme and whose word of what was done are shown.
+        template: its folder and name, as 'lessons/edit.html'.
+        error: what was wrong with what was sent.
+        status: of the answer; 200, or 422 with an error, without it.
+        given: what the template shows.
+    """
+    html = part(
+        template,
+        theme=theme_of(request),
+        version=__version__,
+        cautions=CAUTIONS,
+        rooms=[one for one in shared(request).pages if one.name],
+        built=(STATIC / "app.css").is_file(),
+        error=error,
+        done=DONE.get(request.query_params.get("done", ""), ""),
+        binned=_just_binned(request) if status < 400 and not error else None,
+        **given,
+    )
+    return HTMLResponse(html, status_code=status or (422 if error else 200))
+
+
+def _just_binned(request: HTTPConnection) -> Binned | None:
+    """What was deleted just now, as the address says, while it is in the bin."""
+    id = request.query_params.get("binned", "")
+    with suppress(InputError):
+        return records(request).bin.entry(id) if id else None
+    return None
+
+
+# What handlers reach for
+
+
+def shared(request: HTTPConnection) -> State:
+    """What the application keeps while it runs."""
+    found: State = request.app.state.shared
+    return found
+
+
+def records(request: HTTPConnection) -> School:
+    """The school's records, opened when they are first asked for.
+
+    Raises:
+        Unavailable: they cannot be opened now.
+    """
+    return shared(request).records()
+
+
+# Answers
+
+
+def go_to(address: str, done: str = "", binned: str = "", at: str = "") -> Response:
+    """The way to a page after something was done there.
+
+    Args:
+        address: of the page.
+        done: the word of `DONE` that says what was done.
+        binned: id of what went into the bin.
+        at: the part of the page that is meant, as '#entries-title'.
+    """
+    joint = "&" if "?" in address else "?"
+    said = f"done={done}" if done else f"binned={binned}" if binned else ""
+    return RedirectResponse(f"{address}{joint if said else ''}{said}{at}", status_code=303)
+
+
+def file(name: str, data: bytes, *, shown: bool = False) -> Response:
+    """A file to download, or to be shown where it stands; its kind is told by its ending.
+
+    A name of more than plain letters is given twice (RFC 6266): plain for old readers, and whole in UTF-8.
+    """
+    plain = re.sub(r"[^A-Za-z0-9._ -]", "_", name)
+    whole = f"; filename*=UTF-8''{quote(name, safe='')}" if name != plain else ""
+    told = {"content-disposition": f'{"inline" if shown else "attachment"}; filename="{plain}"{whole}'}
+    return Response(data, media_type=KINDS[name.rpartition(".")[2]], headers=told)
+
+
+def as_json(value: object) -> Response:
+    """Plain values as JSON."""
+    return Response(msgspec.json.encode(value), media_type="application/json")
+
+
+# Routes
+
+Again = Callable[[Request, Form, InputError | None], Response]
+
+
+def get(path: str, show: Callable[[Request], Response]) -> Route:
+    """A page, or a file, at an address."""
+    return Route(path, show, methods=["GET"])
+
+
+def post(
+    path: str,
+    act: Callable[[Request, Form], Response],
+    again: Again | None = None,
+    *,
+    most_fields: int = MOST_FIELDS,
+    file_bytes: int = 0,
+) -> Route:
+    """What a form that is sent to an address does.
+
+    Args:
+        path: the address.
+        act: does it.
+        again: shows the page anew with what is wrong at its head; a page of its own says so without it.
+        most_fields: how many fields the form may have.
+        file_bytes: size of the largest file that it may bring; 0 for a form without files.
+    """
+
+    def done(request: Request, form: Form) -> Response:
+        try:
+            return act(request, form)
+        except InputError as error:
+            if again is None:
+                raise
+            return again(request, form, error)
+
+    async def answer(request: Request) -> Response:
+        form = await read_form(request, most_fields, file_bytes)
+        return await run_in_threadpool(done, request, form)
+
+    return Route(path, answer, methods=["POST"], name=getattr(act, "__name__", None))

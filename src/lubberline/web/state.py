@@ -1,0 +1,66 @@
+"""What the application keeps while it runs, in one typed object."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from lubberline.web.tries import Tries
+
+if TYPE_CHECKING:
+    from lubberline.web.aircraft.judged import Judging
+    from lubberline.web.flying import Flying
+    from lubberline.web.heard import Heard
+    from lubberline.web.house import House
+    from lubberline.web.kit import Page
+    from lubberline.web.lessons.shelf import Shelf
+    from lubberline.web.live.rooms import Rooms
+    from lubberline.web.records import Opening
+    from lubberline.web.school.restoring import HeldBackup
+    from lubberline.web.sides import Door
+    from lubberline.web.teach.hub import Hub
+    from lubberline.web.teach.keeping import Keeper
+    from lubberline.web.uploads import Uploads
+
+
+@dataclass(kw_only=True)
+class State:
+    """What the pages share beside the records.
+
+    Attributes:
+        pages: all that are registered.
+        door: how far the school is open.
+        records: opens the school's records.
+        house: what may be chosen and flown.
+        uploads: flights that the browser gave.
+        flying: the engine behind the Flights page.
+        rooms: the benches that are open.
+        judging: the aircraft's logs, judged.
+        lessons: the shelf of lessons.
+        heard: the phones that are heard.
+        keeper: answers of a lesson on their way to the records.
+        hub: who watches which lesson.
+        held_backup: the backup that was sent to be restored.
+        login_tries: passphrases: each takes a while to check anyway.
+        log_tries: codes of aircraft's logs: there are 31^8, and guesses are few all the same.
+        code_tries: codes of sittings: some for a class that mistypes, too few to guess one of 729 million.
+        join_tries: places that one device may take: a class behind one address, none that fills a class.
+    """
+
+    pages: tuple[Page, ...]
+    door: Door
+    records: Opening
+    house: House
+    uploads: Uploads
+    flying: Flying
+    rooms: Rooms
+    judging: Judging
+    lessons: Shelf
+    heard: Heard
+    keeper: Keeper
+    hub: Hub
+    held_backup: HeldBackup
+    login_tries: Tries = field(default_factory=lambda: Tries(5, 2, 20, 6))
+    log_tries: Tries = field(default_factory=lambda: Tries(10, 4, 60, 30))
+    code_tries: Tries = field(default_factory=lambda: Tries(20, 20, 300, 120))
+    join_tries: Tries = field(default_factory=lambda: Tries(400, 30, 1000, 600))
