@@ -20,7 +20,7 @@ from websockets.exceptions import WebSocketException
 
 from lubberline.classroom.lessons import teaching
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import worked
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School
 
@@ -50,7 +50,9 @@ def begun(school: School) -> Sitting:
     """A sitting of the short lesson, at which the class joins."""
     lesson = read_lesson(LESSON)
     group = school.add_group("Load")
-    sitting = school.add_sitting(group.id, "lesson", lesson.title, worked(lesson).asked, source=lesson.text)
+    sitting = school.add_sitting(
+        group.id, "lesson", lesson.title, taught_lesson(lesson).asked, source=lesson.text
+    )
     return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
 
 

@@ -24,13 +24,14 @@ from lubberline.classroom.diagnosis.beliefs import (
     Asking,
     Said,
     asking,
-    believed,
+    beliefs_of,
 )
 from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
 from lubberline.questions.bank import model_named
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
 from lubberline.questions.slips import SLIPS
+from lubberline.simulation.misconceptions import IDEAS_OF_LAW
 
 OTHER = "other"
 Floats = NDArray[np.float64]
@@ -83,7 +84,7 @@ def state_names(asked: Asking) -> list[list[str]]:
 def plain_prior(asked: Asking, law: int, state: int, ready: float) -> float:
     """The chance of a state of a law before any answer."""
     groups = asked.laws[law].groups
-    every = len(asked.laws[law].law.ideas) + OTHER_SHARE
+    every = len(IDEAS_OF_LAW[asked.laws[law].law.id]) + OTHER_SHARE
     each = (1.0 - math.exp(-ready * every)) / every
     sizes = [len(group) for group in groups] + [OTHER_SHARE]
     return 1.0 - each * sum(sizes) if state == 0 else each * sizes[state - 1]
@@ -183,7 +184,7 @@ def sampler_rows(runs: int = 12, steps: int = 3000) -> list[tuple[str, ...]]:
     """The small case three ways; the sampler's error is that of the mean of independent runs."""
     asked, said = small_case()
     logs = log_table(asked, said)
-    exact, own = enumerated(logs), believed(asked, [said]).laws
+    exact, own = enumerated(logs), beliefs_of(asked, [said]).laws
     every = [sampled(logs, steps, seed) for seed in range(runs)]
     names = state_names(asked)
     rows = []

@@ -10,7 +10,7 @@ sys.path.insert(0, str(ROOT / "src"))
 
 from lubberline.classroom.lessons.file import lessons_of  # noqa: E402
 from lubberline.classroom.lessons.lesson import Lesson  # noqa: E402
-from lubberline.classroom.lessons.questions import worked  # noqa: E402
+from lubberline.classroom.lessons.questions import taught_lesson  # noqa: E402
 from lubberline.classroom.lessons.timing import timed  # noqa: E402
 
 PAGE = ROOT / "docs" / "lessons.md"
@@ -19,7 +19,7 @@ BEGIN, END = "<!-- times: written by builders/lessons_page.py -->", "<!-- end of
 
 def table_of(lesson: Lesson) -> list[str]:
     """The rows of one lesson."""
-    rows = timed(worked(lesson).lesson)
+    rows = timed(taught_lesson(lesson).lesson)
     lines = [
         "",
         f"### {lesson.title}",

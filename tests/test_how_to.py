@@ -14,7 +14,7 @@ from lubberline.questions.bank import model_named
 from lubberline.questions.bank_changes import read_retired, retired_from_text, words_from_text
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate
-from lubberline.questions.handwritten import Written, items_from_text, read_items
+from lubberline.questions.handwritten import HandwrittenItem, items_from_text, read_items
 from lubberline.questions.papers import assemble
 
 ROOT = Path(__file__).parents[1]
@@ -92,7 +92,7 @@ def test_every_advice_is_told_of() -> None:
 @pytest.mark.parametrize(
     "record", read_items(ROOT / "demo" / "editing" / "questions.md"), ids=lambda r: r.title
 )
-def test_the_demos_own_questions_follow_the_advice(record: Written) -> None:
+def test_the_demos_own_questions_follow_the_advice(record: HandwrittenItem) -> None:
     assert advice_on(record.item) == ()
 
 

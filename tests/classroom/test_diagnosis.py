@@ -14,7 +14,7 @@ from scipy import stats
 from benchmarks import diagnosis as benchmark
 from benchmarks.diagnosis_sampler import enumerated, log_table, sampled, small_case
 from lubberline.classroom.demo_term import Mind, answer
-from lubberline.classroom.diagnosis.beliefs import believed
+from lubberline.classroom.diagnosis.beliefs import beliefs_of
 from lubberline.classroom.diagnosis.diagnose import (
     class_picture,
     count_between,
@@ -22,7 +22,7 @@ from lubberline.classroom.diagnosis.diagnose import (
     diagnose_all,
     teach_again,
 )
-from lubberline.classroom.diagnosis.likelihood import predicted
+from lubberline.classroom.diagnosis.likelihood import idea_answers
 from lubberline.classroom.diagnosis.next_questions import opened, pool_from_bank
 from lubberline.classroom.diagnosis.records import Diagnosis, LawDiagnosis
 from lubberline.classroom.marking import marked_answer
@@ -73,7 +73,7 @@ def small_logs() -> np.ndarray:
 
 def test_it_is_what_every_combination_of_the_plain_model_adds_up_to() -> None:
     asked, said = small_case()
-    for own, right in zip(believed(asked, [said]).laws, enumerated(small_logs()), strict=True):
+    for own, right in zip(beliefs_of(asked, [said]).laws, enumerated(small_logs()), strict=True):
         assert np.allclose(own[0], right, atol=1e-12)
 
 
@@ -132,7 +132,7 @@ def test_ideas_that_nothing_asked_can_tell_apart_are_one_group() -> None:
     # South of the equator a card that 'falls there too' and one whose sign is turned both fall.
     item = opened(item_of(model_named("wander-rate"), {"latitude_deg": -40.0}))
     assert item is not None
-    said = predicted(item)
+    said = idea_answers(item)
     assert said["falls-in-both-hemispheres"].value == said["rises-in-the-north"].value
     marked = answered(CAREFUL._replace(ideas=("rises-in-the-north",)), [item])
     held = law_of(diagnose(marked), "earth").held[0]

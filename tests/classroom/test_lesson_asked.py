@@ -11,7 +11,7 @@ import pytest
 from lubberline.classroom.lessons.file import lesson_from_text, lessons_of, read_lesson
 from lubberline.classroom.lessons.lesson import Lesson, Show
 from lubberline.classroom.lessons.moments import bench_for
-from lubberline.classroom.lessons.questions import asked_of, worked
+from lubberline.classroom.lessons.questions import asked_of, taught_lesson
 from lubberline.classroom.lessons.timing import show_seconds, timed, words_in
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer
@@ -99,7 +99,7 @@ def test_what_the_engine_does_not_bear_out_is_refused_with_its_line(
     if "indicatd" in new:
         text = text.replace("ideas: no-earth-wander, same-wander-everywhere\n", "")
     with pytest.raises(InputError) as found:
-        worked(lesson_from_text("small.md", text))
+        taught_lesson(lesson_from_text("small.md", text))
     assert found.value.where == f"small.md, line {line_of(text, line)}"
     assert says in str(found.value)
 
@@ -125,10 +125,10 @@ def test_ideas_that_fly_and_ideas_with_a_number_stand_side_by_side() -> None:
 def test_progress_is_told_and_work_is_not_done_twice() -> None:
     lesson = lesson_from_text("small.md", LESSON + "\n## Say: Again\n\nOnce more.\n")
     told: list[tuple[int, int]] = []
-    first = worked(lesson, 3, lambda done, of: told.append((done, of)))
+    first = taught_lesson(lesson, 3, lambda done, of: told.append((done, of)))
     assert told[0][0] == 0
     assert told[-1][0] == told[-1][1] > 0
-    assert worked(lesson, 3, lambda done, of: told.append((-1, of))) is first
+    assert taught_lesson(lesson, 3, lambda done, of: told.append((-1, of))) is first
     assert all(done >= 0 for done, _ in told)
 
 
@@ -168,7 +168,7 @@ def test_the_demo_has_three_lessons() -> None:
 
 
 def test_a_demo_lesson_lies_within_its_time(demo: Lesson) -> None:
-    rows = timed(worked(demo).lesson)
+    rows = timed(taught_lesson(demo).lesson)
     estimated, planned = sum(row.estimated_min for row in rows), sum(row.planned_min for row in rows)
     assert 35.0 <= estimated <= 45.0
     assert 35.0 <= planned <= 45.0
@@ -185,9 +185,9 @@ def test_a_demo_lesson_predicts_before_it_shows(demo: Lesson) -> None:
     seen: dict[str, float] = {}
     for step in demo.steps:
         if step.question is not None:
-            assert seen.get(step.question.show.place, -1.0) < step.question.at_s, step.title
+            assert seen.get(step.question.show.scene_ref, -1.0) < step.question.at_s, step.title
         elif step.show is not None:
-            seen[step.show.place] = max(seen.get(step.show.place, 0.0), step.show.to_s)
+            seen[step.show.scene_ref] = max(seen.get(step.show.scene_ref, 0.0), step.show.to_s)
     revealed = [step.reveals for step in demo.steps if step.kind == "reveal"]
     assert revealed == [at for at, step in enumerate(demo.steps) if step.kind == "predict"]
     assert all(step.notes or step.kind in ("say", "explain") for step in demo.steps)
@@ -217,7 +217,7 @@ def test_no_number_that_the_engine_computes_is_typed_by_hand(demo: Lesson) -> No
         if number != "14.5":  # the moment of a caption
             assert math.sin(math.radians(SINES[number])) == pytest.approx(float(number), abs=0.01)
     assert len(demo.numbers) >= 15
-    told = worked(demo).lesson
+    told = taught_lesson(demo).lesson
     assert "{{" not in "".join(step.text + step.notes + step.short for step in told.steps)
 
 

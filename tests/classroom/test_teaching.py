@@ -10,7 +10,7 @@ import pytest
 
 from lubberline.classroom.lessons import audiences, teaching
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import Worked, worked
+from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.teaching import CLOSED, JOINING, OPEN, SHOWN
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError
@@ -21,8 +21,8 @@ PLACES = tuple(Place("l", student) for student in NAMES)
 
 
 @cache
-def lesson() -> Worked:
-    return worked(read_lesson(FILE))
+def lesson() -> TaughtLesson:
+    return taught_lesson(read_lesson(FILE))
 
 
 def at(step: int, phase: str = OPEN, closed: str = "") -> tuple[Sitting, teaching.Standing]:

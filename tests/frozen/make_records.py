@@ -16,7 +16,7 @@ from pathlib import Path
 
 from lubberline.classroom.demo_term import demo_class
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import worked
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Answer, Asked, Sitting
 from lubberline.questions.locked_papers import read_locked
 from lubberline.store.school import School, open_school
@@ -100,7 +100,7 @@ def paper(school: School, group: str) -> None:
 def lesson(school: School, group: str) -> None:
     """A lesson that stands at a question, answered by some."""
     read = read_lesson(demo_folder() / "lessons" / "2_wander_and_setting.md")
-    asked = worked(read, 0).asked
+    asked = taught_lesson(read, 0).asked
     sitting = school.add_sitting(group, "lesson", read.title, asked, source=read.text)
     places = [school.enter(sitting.id, name, "", f"phone-{name}") for name in NAMES[1:5]]
     for turn, one in enumerate(asked[:2]):

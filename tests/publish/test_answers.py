@@ -21,7 +21,7 @@ from .made_up_paper import choice, number
 
 def north_item() -> Item:
     """An item of the bank that asks for a heading, whose answer is north."""
-    asking = next(model for model in models().values() if model.kind == "number" and model.form.circle)
+    asking = next(model for model in models().values() if model.kind == "number" and model.notation.circle)
     return next(item for seed in range(5000) if (item := generate(asking, seed)).answer == 360.0)
 
 
@@ -47,9 +47,9 @@ def test_a_quantity_is_not_taken_round_the_circle():
 def test_a_model_of_headings_asks_for_a_direction():
     asking = [model for model in models().values() if model.kind == "number"]
     assert {model.id: is_direction(generate(model, 1)) for model in asking} == {
-        model.id: model.form.circle for model in asking
+        model.id: model.notation.circle for model in asking
     }
-    assert any(model.form.circle for model in asking)
+    assert any(model.notation.circle for model in asking)
     assert len(right_bounds(north_item())) == 2
     assert key_words(north_item()).startswith("360° (")
 

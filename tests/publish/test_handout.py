@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
-from lubberline.classroom.lessons.questions import Worked, worked
+from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.publish.handout import instructor_pdf, runs_of, student_pdf
 from lubberline.simulation import CAUTIONS
 from tests.classroom.test_lessons import LESSON
@@ -27,11 +27,11 @@ def read(pdf: bytes, tmp_path: Path) -> str:
 
 
 @pytest.fixture(scope="module")
-def made() -> Worked:
-    return worked(read_lesson(FILE))
+def made() -> TaughtLesson:
+    return taught_lesson(read_lesson(FILE))
 
 
-def test_the_students_sheet_asks_and_keeps_the_answers_back(made: Worked, tmp_path: Path) -> None:
+def test_the_students_sheet_asks_and_keeps_the_answers_back(made: TaughtLesson, tmp_path: Path) -> None:
     told = read(student_pdf(made), tmp_path)
     for step in made.lesson.steps:
         if step.question is not None:
@@ -51,7 +51,7 @@ def test_the_students_sheet_asks_and_keeps_the_answers_back(made: Worked, tmp_pa
     assert flat(CAUTIONS[0])[:40] in told
 
 
-def test_the_instructors_sheet_has_notes_answers_and_times(made: Worked, tmp_path: Path) -> None:
+def test_the_instructors_sheet_has_notes_answers_and_times(made: TaughtLesson, tmp_path: Path) -> None:
     told = read(instructor_pdf(made), tmp_path)
     assert flat("Not for students") in told
     for step in made.lesson.steps:
@@ -64,7 +64,7 @@ def test_the_instructors_sheet_has_notes_answers_and_times(made: Worked, tmp_pat
 
 def test_the_same_lesson_gives_the_same_bytes_and_markup_is_only_text(tmp_path: Path) -> None:
     text = LESSON.replace("Good **morning**.", "#set page(fill: red) <b>x</b> $x$ *y*")
-    made = worked(lesson_from_text("small.md", text))
+    made = taught_lesson(lesson_from_text("small.md", text))
     assert instructor_pdf(made) == instructor_pdf(made)
     assert flat("#set page(fill: red) <b>x</b> $x$") in read(instructor_pdf(made), tmp_path)
 

@@ -72,7 +72,7 @@ def unconfirmed(model: ItemModel, item: Item) -> bool:
     if isinstance(second, str):
         return item.options[item.key].text != _text_of(model, item, second)
     key = item.answer if item.kind == "number" else item.options[item.key].value
-    return key is None or model.form.distance(key, second) > model.agree + 1e-9
+    return key is None or model.notation.distance(key, second) > model.agree + 1e-9
 
 
 def _text_of(model: ItemModel, item: Item, name: str) -> str:
@@ -92,8 +92,8 @@ def second_right(model: ItemModel, item: Item) -> bool:
     half = 0.5 * model.apart
     return any(
         value is None
-        or model.form.distance(value, second) < max(half, model.agree)
-        or any(model.form.distance(value, other) < model.apart - 1e-9 for other in others)
+        or model.notation.distance(value, second) < max(half, model.agree)
+        or any(model.notation.distance(value, other) < model.apart - 1e-9 for other in others)
         for value in wrong
     )
 

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from lubberline.classroom.demo_class import MadeUpClass, MadeUpStudent, PlannedSitting
+from lubberline.classroom.demo_class import DemoClass, DemoStudent, PlannedSitting
 from lubberline.classroom.demo_term import GROUP, Term
 from lubberline.classroom.records import Answer, Correction, Group, Place, Sitting, Student
 from lubberline.errors import InputError
@@ -18,11 +18,11 @@ from tests.store.test_bin import records
 WHEN = datetime(2026, 1, 12, 18, 0, tzinfo=UTC)
 UTC_TEXT = "2026-01-12T18:00:00Z"
 NAMES = ("Alder", "Bryony")
-PLAN = MadeUpClass(
+PLAN = DemoClass(
     title="Demo",
     instructor="N",
     seed=1,
-    student=tuple(MadeUpStudent(name) for name in NAMES),
+    student=tuple(DemoStudent(name) for name in NAMES),
     sitting=tuple(PlannedSitting(WHEN, title) for title in ("First", "Second")),
 )
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from lubberline.classroom.lessons import teaching
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import worked
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
@@ -20,7 +20,7 @@ def begun(school: School, title: str = "Spring") -> Sitting:
     """A sitting of the short lesson, at which the class joins."""
     lesson = read_lesson(LESSON)
     group = school.add_group(title)
-    asked = worked(lesson).asked
+    asked = taught_lesson(lesson).asked
     sitting = school.add_sitting(group.id, "lesson", lesson.title, asked, source=lesson.text)
     return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
 

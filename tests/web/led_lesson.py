@@ -10,10 +10,10 @@ from collections.abc import Callable
 from random import Random
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from lubberline.classroom.demo_term import Given, Mind, answer
+from lubberline.classroom.demo_term import Mind, Said, answer
 from lubberline.classroom.diagnosis.likelihood import table_of
 from lubberline.classroom.lessons import teaching
-from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.marking import is_right
 from lubberline.classroom.records import Answer, Asked, Sitting
 from tests.web.access import broken_rules
@@ -49,7 +49,7 @@ class Led:
     """
 
     def __init__(
-        self, room: Room, lesson: Worked, sitting: Sitting, minds: dict[str, Mind], watched_s: float
+        self, room: Room, lesson: TaughtLesson, sitting: Sitting, minds: dict[str, Mind], watched_s: float
     ) -> None:
         self.room, self.lesson, self.sitting, self.watched_s = room, lesson, sitting, watched_s
         self.lead, self.projector = room.lead(), room.projector()
@@ -135,7 +135,7 @@ class Led:
             assert said == ["Right." if one else "Not so." for one in right]
 
 
-def give(page: Page, place: int, asked: Asked, given: Given) -> None:
+def give(page: Page, place: int, asked: Asked, given: Said) -> None:
     """An answer on the phone, as a finger or a key gives it, until it is kept."""
     question = page.locator(".cl-question").nth(place)
     question.wait_for()

@@ -13,7 +13,7 @@ from lubberline.classroom.demo_class import read_class
 from lubberline.classroom.demo_term import Mind, mind_on
 from lubberline.classroom.lessons import teaching
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import worked
+from lubberline.classroom.lessons.questions import taught_lesson
 from tests.web.class_server import ClassServer
 from tests.web.led_lesson import LONGEST_SHOW_S, Led, fits
 from tests.web.test_class_browser import Room
@@ -30,7 +30,7 @@ PICTURES = os.environ.get("LUBBERLINE_PICTURES", "")
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
 def test_a_lesson_from_its_first_step_to_its_last(browser: Any, tmp_path: Path, path: Path) -> None:
-    lesson = worked(read_lesson(path))
+    lesson = taught_lesson(read_lesson(path))
     server = ClassServer(f"sqlite:///{tmp_path / 'school.sqlite3'}")
     group = server.school.add_group("Spring")
     title = lesson.lesson.title

@@ -17,7 +17,7 @@ ALWAYS_FROM, ALWAYS_UNTIL = date.min, date.max
 T = TypeVar("T", bound=msgspec.Struct)
 
 
-class Belief(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={"since": "from"}):
+class HeldIdea(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={"since": "from"}):
     """A wrong idea that a made-up student holds from one day until before another.
 
     Attributes:
@@ -33,7 +33,7 @@ class Belief(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={"s
     until: date = ALWAYS_UNTIL
 
 
-class MadeUpStudent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class DemoStudent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A made-up student.
 
     Attributes:
@@ -47,7 +47,7 @@ class MadeUpStudent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     name: str
     slip: float = 0.08
     guess: float = 0.06
-    belief: tuple[Belief, ...] = ()
+    belief: tuple[HeldIdea, ...] = ()
     absent: tuple[date, ...] = ()
 
 
@@ -93,7 +93,7 @@ class PlannedCorrection(msgspec.Struct, frozen=True, forbid_unknown_fields=True)
     form: str = ""
 
 
-class MadeUpClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class DemoClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """The class and its term as the files have them.
 
     Attributes:
@@ -108,12 +108,12 @@ class MadeUpClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     title: str
     instructor: str
     seed: int
-    student: tuple[MadeUpStudent, ...]
+    student: tuple[DemoStudent, ...]
     sitting: tuple[PlannedSitting, ...]
     correction: tuple[PlannedCorrection, ...] = ()
 
 
-def read_class(folder: str | Path) -> MadeUpClass:
+def read_class(folder: str | Path) -> DemoClass:
     """The class of a folder, from its `students.toml` and `term.toml`.
 
     Raises:
@@ -124,7 +124,7 @@ def read_class(folder: str | Path) -> MadeUpClass:
         text = text_of(Path(folder) / name, "a file of a made-up class (TOML)", GREATEST_BYTES)
         fields.update(toml_of(name, text))
     try:
-        found = msgspec.convert(fields, MadeUpClass)
+        found = msgspec.convert(fields, DemoClass)
     except msgspec.ValidationError as error:
         what, _, place = str(error).partition(" - at ")
         where = place.strip("`").removeprefix("$.") or "top level"
@@ -133,7 +133,7 @@ def read_class(folder: str | Path) -> MadeUpClass:
     return found
 
 
-def _check(found: MadeUpClass) -> None:
+def _check(found: DemoClass) -> None:
     names = [student.name for student in found.student]
     if not names or len(set(names)) != len(names):
         raise InputError("students.toml", "no student, or a name twice", "give each a name of its own")

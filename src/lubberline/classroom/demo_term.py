@@ -20,13 +20,14 @@ from typing import NamedTuple
 import msgspec
 
 from lubberline.classroom.demo_class import (
-    MadeUpClass,
-    MadeUpStudent,
+    DemoClass,
+    DemoStudent,
     PlannedCorrection,
     PlannedSitting,
     read_class,
 )
-from lubberline.classroom.diagnosis.likelihood import ItemTable, Predicted, apart_by, table_of
+from lubberline.classroom.diagnosis.beliefs import Said
+from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, apart_by, table_of
 from lubberline.classroom.lessons.file import read_lesson
 from lubberline.classroom.lessons.questions import asked_of
 from lubberline.classroom.marking import LETTERS, answer_words, is_right
@@ -63,14 +64,7 @@ class Mind(NamedTuple):
     own: int = 0
 
 
-class Given(NamedTuple):
-    """An answer: an option, or a number."""
-
-    chosen: int = -1
-    value: float | None = None
-
-
-def answer(mind: Mind, table: ItemTable, random: Random) -> Given:
+def answer(mind: Mind, table: ItemTable, random: Random) -> Said:
     """What a made-up student answers.
 
     Args:
@@ -91,35 +85,35 @@ def answer(mind: Mind, table: ItemTable, random: Random) -> Given:
         return _slipped(item, thought, random)
     if thought.value is not None:
         scatter = random.gauss(0.0, SCATTER_SHARE * (item.tolerance or 0.0))
-        return Given(value=_written(item, thought.value + scatter))
+        return Said(value=_written(item, thought.value + scatter))
     return thought
 
 
-def _guess(item: Item, random: Random) -> Given:
+def _guess(item: Item, random: Random) -> Said:
     if item.kind != "number":
-        return Given(random.randrange(len(item.options)))
+        return Said(random.randrange(len(item.options)))
     if item.circle:
-        return Given(value=float(random.randrange(1, 361)))
-    return Given(value=_written(item, (item.answer or 1.0) * random.uniform(-1.0, 3.0)))
+        return Said(value=float(random.randrange(1, 361)))
+    return Said(value=_written(item, (item.answer or 1.0) * random.uniform(-1.0, 3.0)))
 
 
-def _thought(mind: Mind, table: ItemTable, random: Random) -> Given:
+def _thought(mind: Mind, table: ItemTable, random: Random) -> Said:
     item = table.item
     for idea in mind.ideas:
         if idea in table.said:
             return _believed(item, table.said[idea], random)
     if any(touched.law in mind.outside for touched in table.touched):
         return _outside(mind, item)
-    return Given(value=item.answer) if item.kind == "number" else Given(item.key)
+    return Said(value=item.answer) if item.kind == "number" else Said(item.key)
 
 
-def _believed(item: Item, said: Predicted, random: Random) -> Given:
+def _believed(item: Item, said: IdeaAnswer, random: Random) -> Said:
     if item.kind == "number":
-        return Given(value=said.value) if said.value is not None else _guess(item, random)
+        return Said(value=said.value) if said.value is not None else _guess(item, random)
     if said.options:
-        return Given(random.choice(said.options))
+        return Said(random.choice(said.options))
     if said.value is not None and random.random() < NEAREST_SHARE:
-        return Given(_nearest(item, said.value))
+        return Said(_nearest(item, said.value))
     return _guess(item, random)
 
 
@@ -129,16 +123,16 @@ def _nearest(item: Item, value: float) -> int:
     return far.index(min(far))
 
 
-def _outside(mind: Mind, item: Item) -> Given:
+def _outside(mind: Mind, item: Item) -> Said:
     own = random_of("outside", mind.own, item.model)
     right = item.answer if item.kind == "number" else item.options[item.key].value
     if right is not None:
         value = right + own.choice(SHIFTS_DEG) if item.circle else right * own.choice(STRETCHES)
         if item.kind == "number":
-            return Given(value=_written(item, value))
-        return Given(_nearest(item, value))
+            return Said(value=_written(item, value))
+        return Said(_nearest(item, value))
     wrong = [place for place in range(len(item.options)) if place != item.key]
-    return Given(min(wrong, key=lambda place: _liking(mind, item, place)))
+    return Said(min(wrong, key=lambda place: _liking(mind, item, place)))
 
 
 def _liking(mind: Mind, item: Item, place: int) -> float:
@@ -147,14 +141,14 @@ def _liking(mind: Mind, item: Item, place: int) -> float:
     return random_of("liking", mind.own, item.model, words).random()
 
 
-def _slipped(item: Item, thought: Given, random: Random) -> Given:
+def _slipped(item: Item, thought: Said, random: Random) -> Said:
     if item.kind != "number":
         others = [place for place in range(len(item.options)) if place != thought.chosen]
-        return Given(random.choice(others))
+        return Said(random.choice(others))
     value = thought.value or 0.0
     if item.circle:
-        return Given(value=_written(item, value + random.choice((-10.0, 10.0, -100.0, 100.0, 180.0))))
-    return Given(value=_written(item, random.choice((2.0 * value, 0.5 * value, -value, value + 10.0))))
+        return Said(value=_written(item, value + random.choice((-10.0, 10.0, -100.0, 100.0, 180.0))))
+    return Said(value=_written(item, random.choice((2.0 * value, 0.5 * value, -value, value + 10.0))))
 
 
 def _written(item: Item, value: float) -> float:
@@ -220,7 +214,7 @@ def demo_class(folder: str | Path) -> Term:
     )
 
 
-def mind_on(student: MadeUpStudent, at: datetime, own: int) -> Mind:
+def mind_on(student: DemoStudent, at: datetime, own: int) -> Mind:
     """What a made-up student thinks on a day."""
     held = [belief for belief in student.belief if belief.since <= at.date() < belief.until]
     return Mind(
@@ -233,7 +227,7 @@ def mind_on(student: MadeUpStudent, at: datetime, own: int) -> Mind:
 
 
 class _Making:
-    def __init__(self, plan: MadeUpClass, students: Sequence[Student]) -> None:
+    def __init__(self, plan: DemoClass, students: Sequence[Student]) -> None:
         self.plan = plan
         self.students = students
         self.sittings: list[Sitting] = []

@@ -18,7 +18,7 @@ from lubberline.classroom.marking import LETTERS, idea_of, is_right
 from lubberline.classroom.records import Marked
 
 
-class Chosen(msgspec.Struct, frozen=True):
+class DistractorLine(msgspec.Struct, frozen=True):
     """One line of a distractor table.
 
     Attributes:
@@ -68,7 +68,7 @@ class ItemStatistics(msgspec.Struct, frozen=True):
     rest_high: float
     upper_lower: float
     alpha_without: float
-    table: tuple[Chosen, ...]
+    table: tuple[DistractorLine, ...]
     flags: tuple[str, ...]
 
 
@@ -318,7 +318,7 @@ def upper_lower(own: Floats, order: NDArray[np.intp]) -> float:
     return float(own[asked[-size:]].mean() - own[asked[:size]].mean())
 
 
-def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[Chosen, ...]:
+def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[DistractorLine, ...]:
     """Who answered what; pooled forms are told apart by the wrong idea behind an option, not its letter."""
     item = marks[0].item
     pooled = any(mark.item.id != item.id for mark in marks)
@@ -334,7 +334,7 @@ def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[C
         counts = lines.setdefault(_line(mark, pooled), [0, 0, 0])
         counts[thirds[mark.answer.student]] += 1
     return tuple(
-        Chosen(label, text, idea, is_key, sum(counts), (counts[0], counts[1], counts[2]))
+        DistractorLine(label, text, idea, is_key, sum(counts), (counts[0], counts[1], counts[2]))
         for (label, text, idea, is_key), counts in lines.items()
     )
 

@@ -11,7 +11,7 @@ from lubberline.commands import options
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
-    from lubberline.questions.handwritten import Written
+    from lubberline.questions.handwritten import HandwrittenItem
     from lubberline.questions.papers import Paper
 
 
@@ -113,7 +113,7 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     return papers, _said_of_own(given.items, own, papers)
 
 
-def _said_of_own(file: str, own: Sequence[Written], papers: Sequence[Paper]) -> list[str]:
+def _said_of_own(file: str, own: Sequence[HandwrittenItem], papers: Sequence[Paper]) -> list[str]:
     """Advice on questions written by hand and on papers that hold them, and a note on those left out."""
     from lubberline.questions.advice import advice_on, advice_on_paper
 

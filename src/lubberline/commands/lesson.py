@@ -31,9 +31,9 @@ def add(commands: Any) -> None:
 def run(given: argparse.Namespace) -> None:
     """Do what the verb says."""
     from lubberline.classroom.lessons.file import read_lesson
-    from lubberline.classroom.lessons.questions import worked
+    from lubberline.classroom.lessons.questions import taught_lesson
 
-    made = worked(read_lesson(given.file), given.seed)
+    made = taught_lesson(read_lesson(given.file), given.seed)
     _VERBS[given.verb](made, given)
 
 

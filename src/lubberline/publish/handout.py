@@ -7,7 +7,7 @@ import re
 from typing import Any
 
 from lubberline.classroom.lessons.lesson import Step
-from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
 from lubberline.publish.answers import LETTERS, number_words, paragraphs, range_words, unit_words
@@ -56,7 +56,7 @@ def _question(number: str, one: Asked, pictures: dict[str, str]) -> dict[str, An
     }
 
 
-def _moment(worked: Worked, index: int, step: Step, pictures: dict[str, str]) -> dict[str, Any] | None:
+def _moment(worked: TaughtLesson, index: int, step: Step, pictures: dict[str, str]) -> dict[str, Any] | None:
     """The card at the moment that was asked about, with a mark for each wrong idea."""
     asked = worked.of_step(index)
     if step.question is None or not asked or not step.question.asks.endswith("indicated_deg"):
@@ -84,7 +84,7 @@ def _mark(turn_deg: float) -> str:
     return f'<path transform="rotate({turn:.1f} 110 110)" {path}/>'
 
 
-def _sheet(worked: Worked, paper: str, size: float) -> dict[str, Any]:
+def _sheet(worked: TaughtLesson, paper: str, size: float) -> dict[str, Any]:
     lesson = worked.lesson
     return {
         "title": lesson.title,
@@ -96,7 +96,7 @@ def _sheet(worked: Worked, paper: str, size: float) -> dict[str, Any]:
     }
 
 
-def student_pdf(worked: Worked) -> bytes:
+def student_pdf(worked: TaughtLesson) -> bytes:
     """The students' sheet: their predictions with lines to write on, then what to keep, and the quiz."""
     pictures: dict[str, str] = {}
     predictions: list[dict[str, Any]] = []
@@ -119,7 +119,7 @@ def student_pdf(worked: Worked) -> bytes:
     return pdf(("sheet.typ", "handout.typ"), data, pictures)
 
 
-def instructor_pdf(worked: Worked) -> bytes:
+def instructor_pdf(worked: TaughtLesson) -> bytes:
     """The instructor's sheet: times, notes, right answers, and what each wrong answer means."""
     pictures: dict[str, str] = {}
     rows = timed(worked.lesson)
@@ -134,7 +134,7 @@ def instructor_pdf(worked: Worked) -> bytes:
                 "title": step.title,
                 "from": f"{since:.0f}",
                 "minutes": f"{row.planned_min:g}" if step.minutes else f"{row.planned_min:.1f}",
-                "scene": step.show.place if step.show else "",
+                "scene": step.show.scene_ref if step.show else "",
                 "text": runs_of(step.text) if step.question is None else [],
                 "notes": runs_of(step.notes),
                 "asked": [_answered(one, pictures) for one in asked],

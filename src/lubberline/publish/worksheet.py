@@ -59,7 +59,7 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
     """
     random = random_of("worksheet", seed)
     draw = Draw(random)
-    working = [model for model in models().values() if model.form.circle]
+    working = [model for model in models().values() if model.notation.circle]
     readings = count if not working else math.ceil(count / 3)
     found: list[Task] = []
     for _ in range(readings):

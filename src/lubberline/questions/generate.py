@@ -13,15 +13,15 @@ from lubberline.questions.slips import SLIPS, mend_of
 
 
 def printed(model: ItemModel, value: Value) -> Value:
-    """A value as it will stand on paper: rounded to the form's step; names as they are."""
-    return value if isinstance(value, str) else model.form.rounded(value)
+    """A value as it will stand on paper: rounded to the notation's step; names as they are."""
+    return value if isinstance(value, str) else model.notation.rounded(value)
 
 
 def too_near(model: ItemModel, one: Value, other: Value, apart: float) -> bool:
     """Whether two values cannot be told apart by reading, or are the same words."""
     if isinstance(one, str) or isinstance(other, str):
         return one == other
-    return model.form.distance(one, other) < apart - 1e-9
+    return model.notation.distance(one, other) < apart - 1e-9
 
 
 def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
@@ -116,12 +116,12 @@ def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
     return item
 
 
-class Believed(NamedTuple):
+class WrongAnswer(NamedTuple):
     """What somebody with a wrong idea answers to an item, whether or not it stands among the options.
 
     Attributes:
         idea: id of the misconception or slip.
-        value: in the form's unit; None for words.
+        value: in the notation's unit; None for words.
         text: as it would be printed.
         is_key: whether it cannot be told from the key.
     """
@@ -132,7 +132,7 @@ class Believed(NamedTuple):
     is_key: bool
 
 
-def all_believed(model: ItemModel, item: Item) -> tuple[Believed, ...]:
+def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
     """What every wrong idea that the model knows answers to one of its items, options or not."""
     worked = model.work(item.drawn)
     facts = _facts(model, worked)
@@ -143,7 +143,7 @@ def all_believed(model: ItemModel, item: Item) -> tuple[Believed, ...]:
         shown = printed(model, value)
         is_key = any(too_near(model, shown, other, apart) for other in right)
         number = None if isinstance(shown, str) else shown
-        found.append(Believed(idea, number, _text(model, shown, facts), is_key))
+        found.append(WrongAnswer(idea, number, _text(model, shown, facts), is_key))
     return tuple(found)
 
 
@@ -173,11 +173,11 @@ def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
         difficulty=prior_difficulty(model.steps, worked.signs, len(wrongs)),
         answer=float(key.value) if is_number else None,
         tolerance=model.tolerance if is_number else None,
-        unit=model.form.unit,
+        unit=model.notation.unit,
         figure=worked.figure,
         jurisdiction=model.jurisdiction,
         slips=options if is_number else (),
-        circle=model.form.circle,
+        circle=model.notation.circle,
     )
 
 
@@ -194,7 +194,7 @@ def _facts(model: ItemModel, worked: Worked) -> dict[str, str]:
 def _text(model: ItemModel, value: Value, facts: Mapping[str, str]) -> str:
     if isinstance(value, str):
         return model.words.options[value].format_map(facts)
-    return model.form.write(value)
+    return model.notation.write(value)
 
 
 def _option(model: ItemModel, wrong: Wrong, facts: dict[str, str], reason: str) -> Option:

@@ -190,7 +190,7 @@ MOST_OPTIONS, MOST_ITEMS = 8, 300
 STEPS = {"recall": 1, "apply": 2, "judge": 3}
 
 
-class Written(msgspec.Struct, frozen=True):
+class HandwrittenItem(msgspec.Struct, frozen=True):
     """An item written by hand.
 
     Attributes:
@@ -209,7 +209,7 @@ def is_handwritten(item: Item) -> bool:
     return item.model.startswith(PREFIX)
 
 
-def read_items(path: str | Path) -> tuple[Written, ...]:
+def read_items(path: str | Path) -> tuple[HandwrittenItem, ...]:
     """The items of a Markdown file.
 
     Raises:
@@ -218,7 +218,7 @@ def read_items(path: str | Path) -> tuple[Written, ...]:
     return items_from_text(Path(path).name, text_of(path, "a file of items (Markdown)"))
 
 
-def items_from_text(source: str, text: str) -> tuple[Written, ...]:
+def items_from_text(source: str, text: str) -> tuple[HandwrittenItem, ...]:
     """The items of a text.
 
     Args:
@@ -248,7 +248,7 @@ def items_from_text(source: str, text: str) -> tuple[Written, ...]:
     return tuple(found)
 
 
-def _finished(source: str, draft: Draft) -> Written:
+def _finished(source: str, draft: Draft) -> HandwrittenItem:
     where = f"{source}, line {draft.line}"
     stem = "\n\n".join(" ".join(lines) for lines in draft.stem if lines)
     topic = _one_of(source, draft, "topic", list(TOPICS))
@@ -275,7 +275,7 @@ def _finished(source: str, draft: Draft) -> Written:
         jurisdiction=jurisdiction,
         codes=tuple(code.strip() for code in codes if code.strip()),
     )
-    return Written(draft.title, item, draft.line)
+    return HandwrittenItem(draft.title, item, draft.line)
 
 
 _LEVEL: dict[str, Level] = {level: level for level in LEVELS}
@@ -366,12 +366,12 @@ def _option(source: str, choice: Choice) -> Option:
     return Option(choice.text, choice.idea, short(where, reason, "reason"))
 
 
-def written(records: Iterable[Written]) -> str:
+def written(records: Iterable[HandwrittenItem]) -> str:
     """The text of a file with these items; read again it gives the same titles and items."""
     return "\n".join(_item_text(record) for record in records)
 
 
-def _item_text(record: Written) -> str:
+def _item_text(record: HandwrittenItem) -> str:
     item = record.item
     head = [f"topic: {item.topic}", f"level: {item.level}"]
     head += [f"codes: {', '.join(item.codes)}"] if item.codes else []

@@ -8,14 +8,14 @@ from typing import Any, NamedTuple
 
 from lubberline.questions.draws import Draw
 from lubberline.questions.item import Figure, Kind, Level
-from lubberline.questions.notation import WORDS, Form
+from lubberline.questions.notation import WORDS, Notation
 
 Drawn = Mapping[str, Any]
 Value = float | str
 
 
 class Wrong(NamedTuple):
-    """What somebody with a wrong idea answers: a value in the form's unit, or the name of an option."""
+    """What somebody with a wrong idea answers: a value in the notation's unit, or the name of an option."""
 
     idea: str
     value: Value
@@ -84,8 +84,8 @@ class ItemModel:
         words: the templates.
         source: published place of the fact, or 'common practice, no source'.
         steps: how many steps of thought lead to the key, for the prior difficulty.
-        form: how values are written.
-        apart: least distance of two options, in the form's unit: reading error and more.
+        notation: how values are written.
+        apart: least distance of two options, in the notation's unit: reading error and more.
         agree: how far the second way may be from the printed key.
         tolerance: for a number: how far from the key an answer is still right.
         also_right: values right by another road or convention, which no distractor may come near.
@@ -106,7 +106,7 @@ class ItemModel:
     words: Words
     source: str
     steps: int
-    form: Form = WORDS
+    notation: Notation = WORDS
     apart: float = 0.0
     agree: float = 0.0
     tolerance: float | None = None

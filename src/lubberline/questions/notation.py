@@ -1,4 +1,4 @@
-"""How the trade writes numbers: a form turns a value into the words of an option, and says its step."""
+"""How the trade writes numbers: a notation turns a value into the words of an option, and says its step."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Form:
+class Notation:
     """How the values of a model are written.
 
     Attributes:
@@ -35,7 +35,7 @@ class Form:
         return self.write(self.rounded(value))
 
     def distance(self, one: float, other: float) -> float:
-        """How far two values are apart, in the form's unit."""
+        """How far two values are apart, in the notation's unit."""
         if self.circle:
             return abs((one - other + 180.0) % 360.0 - 180.0)
         return abs(one - other)
@@ -97,18 +97,18 @@ def minutes(value_min: float) -> str:
     return f"{value_min:.0f} min"
 
 
-WORDS = Form("", 1.0, str)
-HEADING = Form("deg", 1.0, heading, circle=True)
-DEGREES = Form("deg", 1.0, degrees)
-TENTHS = Form("deg", 0.1, lambda value: degrees(value, 1))
-ERROR = Form("deg", 1.0, error)
-ERROR_TENTHS = Form("deg", 0.1, lambda value: error(value, 1))
-CHANGE = Form("deg", 1.0, change)
-CHANGE_TENTHS = Form("deg", 0.1, lambda value: change(value, 1))
-RATE = Form("deg/h", 0.1, rate)
-RATE_SIZE = Form("deg/h", 0.1, lambda value: f"{plain(value, 1)}° an hour")
-MINUTES = Form("min", 1.0, minutes)
-KNOTS = Form("kt", 5.0, lambda value: f"{value:.0f} kt")
-INHG = Form("inHg", 0.1, lambda value: f"{value:.1f} inHg")
-EAST_WEST = Form("deg", 1.0, east_west)
-LATITUDE = Form("deg", 1.0, latitude)
+WORDS = Notation("", 1.0, str)
+HEADING = Notation("deg", 1.0, heading, circle=True)
+DEGREES = Notation("deg", 1.0, degrees)
+TENTHS = Notation("deg", 0.1, lambda value: degrees(value, 1))
+ERROR = Notation("deg", 1.0, error)
+ERROR_TENTHS = Notation("deg", 0.1, lambda value: error(value, 1))
+CHANGE = Notation("deg", 1.0, change)
+CHANGE_TENTHS = Notation("deg", 0.1, lambda value: change(value, 1))
+RATE = Notation("deg/h", 0.1, rate)
+RATE_SIZE = Notation("deg/h", 0.1, lambda value: f"{plain(value, 1)}° an hour")
+MINUTES = Notation("min", 1.0, minutes)
+KNOTS = Notation("kt", 5.0, lambda value: f"{value:.0f} kt")
+INHG = Notation("inHg", 0.1, lambda value: f"{value:.1f} inHg")
+EAST_WEST = Notation("deg", 1.0, east_west)
+LATITUDE = Notation("deg", 1.0, latitude)

@@ -15,7 +15,7 @@ from lubberline.store.undeletion import Brought
 from lubberline.store.wastebin import Binned, Deletable
 
 if TYPE_CHECKING:
-    from lubberline.classroom.demo_class import MadeUpClass
+    from lubberline.classroom.demo_class import DemoClass
 
 FILES = ("lesson", "draft")
 
@@ -39,7 +39,7 @@ class Bin:
     def __init__(self, engine: Engine, read: Callable[..., Any], write: Callable[..., Any]) -> None:
         self._engine, self._read, self._write = engine, read, write
 
-    def settle_demo(self, plan: MadeUpClass) -> None:
+    def settle_demo(self, plan: DemoClass) -> None:
         """Keeps what of the demo class is its own, where an older program did not; see `made_up.settle`."""
         self._write("", made_up.settle, plan)
 

@@ -15,7 +15,7 @@ from lubberline.store.setting_names import DEMO_CLASS, DEMO_OWN
 from lubberline.store.times import stamped
 
 if TYPE_CHECKING:
-    from lubberline.classroom.demo_class import MadeUpClass
+    from lubberline.classroom.demo_class import DemoClass
     from lubberline.classroom.demo_term import Term
 
 
@@ -43,7 +43,7 @@ def own(connection: Connection) -> Own:
     return msgspec.json.decode(kept, type=Own) if kept else Own((), ())
 
 
-def settle(connection: Connection, plan: MadeUpClass) -> None:
+def settle(connection: Connection, plan: DemoClass) -> None:
     """Keeps which students and sittings are the demo's own, where it was loaded by a program that did not.
 
     They are known by name and number, and by title and time, as the demo's files have them.

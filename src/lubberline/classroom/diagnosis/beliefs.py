@@ -102,7 +102,7 @@ class ByLevel(NamedTuple):
     logs: Floats
 
 
-class Believed(NamedTuple):
+class Beliefs(NamedTuple):
     """What some students hold.
 
     Attributes:
@@ -139,7 +139,7 @@ def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
     return LawStates(law, tuple(map(tuple, groups.values())), tuple(untested))
 
 
-def believed(asked: Asking, answers: Sequence[Sequence[Said]]) -> Believed:
+def beliefs_of(asked: Asking, answers: Sequence[Sequence[Said]]) -> Beliefs:
     """What students of one class hold who were all asked the same; see `by_level` and `of_class`."""
     return of_class([by_level(asked, answers)])[0]
 
@@ -156,7 +156,7 @@ def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
     return ByLevel(laws, np.concatenate([part.logs for part in parts]))
 
 
-def of_class(parts: Sequence[ByLevel]) -> list[Believed]:
+def of_class(parts: Sequence[ByLevel]) -> list[Beliefs]:
     """The levels weighed by what each student's answers say of them, and by what the class is like.
 
     How common each level is among the others of the class is found from their answers, by the steps of A. P.
@@ -182,7 +182,7 @@ def of_class(parts: Sequence[ByLevel]) -> list[Believed]:
     first = 0
     for part in parts:
         here = levels[first : first + len(part.logs)]
-        found.append(Believed([np.einsum("sl,slk->sk", here, law) for law in part.laws], here))
+        found.append(Beliefs([np.einsum("sl,slk->sk", here, law) for law in part.laws], here))
         first += len(part.logs)
     return found
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.classroom.diagnosis.beliefs import Asking, LawStates, Said, asking, by_level, of_class
-from lubberline.classroom.diagnosis.likelihood import ItemTable, Predicted, slips_of, table_of
+from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, slips_of, table_of
 from lubberline.classroom.diagnosis.records import (
     ClassPicture,
     Diagnosis,
@@ -329,7 +329,7 @@ def _not_asked(id: str) -> LawDiagnosis:
 
 
 def _held(ideas: tuple[str, ...], own: Sequence[tuple[Marked, ItemTable]], p: float) -> Held:
-    said: list[tuple[Marked, Predicted]] = [
+    said: list[tuple[Marked, IdeaAnswer]] = [
         (marked, table.said[ideas[0]]) for marked, table in own if ideas[0] in table.said
     ]
     evidence: tuple[Evidence, ...] = tuple(evidence_of(marked, ideas, one) for marked, one in said)
@@ -369,6 +369,6 @@ def _slip_of(marked: Marked) -> str:
         return idea if idea in SLIPS else ""
     for place, slip in slips_of(item).items():
         shown = item.slips[place]
-        if fits(marked, Predicted((), shown.value, shown.text)):
+        if fits(marked, IdeaAnswer((), shown.value, shown.text)):
             return slip
     return ""

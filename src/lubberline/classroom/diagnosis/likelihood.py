@@ -19,13 +19,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.questions.bank import models
-from lubberline.questions.generate import Believed, all_believed
+from lubberline.questions.generate import WrongAnswer, wrong_answers
 from lubberline.questions.item import Item, Option
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
 
 
-class Predicted(NamedTuple):
+class IdeaAnswer(NamedTuple):
     """What somebody with an idea answers, where that differs from the truth.
 
     Attributes:
@@ -39,7 +39,7 @@ class Predicted(NamedTuple):
     text: str
 
 
-def predicted(item: Item) -> dict[str, Predicted]:
+def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
     """By misconception of the catalogue: its answer, where the idea makes a difference to this item."""
     found = _of_options(item)
     for said in _of_model(item):
@@ -48,7 +48,7 @@ def predicted(item: Item) -> dict[str, Predicted]:
         options = () if item.kind == "number" else _same(item, said)
         if item.key in options:
             continue
-        found[said.idea] = Predicted(options, said.value, said.text)
+        found[said.idea] = IdeaAnswer(options, said.value, said.text)
     return found
 
 
@@ -60,8 +60,8 @@ def slips_of(item: Item) -> dict[int, str]:
     }
 
 
-def _of_options(item: Item) -> dict[str, Predicted]:
-    found: dict[str, Predicted] = {}
+def _of_options(item: Item) -> dict[str, IdeaAnswer]:
+    found: dict[str, IdeaAnswer] = {}
     shown: tuple[Option, ...] = item.slips if item.kind == "number" else item.options
     for place, option in enumerate(shown):
         idea = option.misconception
@@ -70,22 +70,22 @@ def _of_options(item: Item) -> dict[str, Predicted]:
         places = (place,) if item.kind != "number" else ()
         if idea in found:
             places = (*found[idea].options, *places)
-        found[idea] = Predicted(places, option.value, option.text)
+        found[idea] = IdeaAnswer(places, option.value, option.text)
     return found
 
 
-def _of_model(item: Item) -> tuple[Believed, ...]:
+def _of_model(item: Item) -> tuple[WrongAnswer, ...]:
     model = models().get(item.model)
     if model is None:
         return ()
     try:
-        return all_believed(model, item)
+        return wrong_answers(model, item)
     except (KeyError, TypeError, ValueError):
         # The item was locked by an earlier version, whose values this one does not know.
         return ()
 
 
-def _same(item: Item, said: Believed) -> tuple[int, ...]:
+def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
     """The options that cannot be told from a wrong answer: the same words, or near it in value."""
     apart = models()[item.model].apart
     return tuple(
@@ -147,7 +147,7 @@ class ItemTable(NamedTuple):
 
     item: Item
     touched: tuple[Touched, ...]
-    said: dict[str, Predicted]
+    said: dict[str, IdeaAnswer]
     base: Floats
     slip: Floats
 
@@ -163,7 +163,7 @@ class ItemTable(NamedTuple):
 
 def table_of(item: Item) -> ItemTable:
     """What an item can tell of each law that it touches."""
-    said = predicted(item)
+    said = idea_answers(item)
     by_law: dict[str, list[str]] = {}
     for idea in said:
         by_law.setdefault(BY_ID[idea].law, []).append(idea)
@@ -197,7 +197,7 @@ def choice_chances(table: ItemTable, slip: float, guess: float) -> Floats:
     return found
 
 
-def _vector(item: Item, said: Predicted) -> Floats:
+def _vector(item: Item, said: IdeaAnswer) -> Floats:
     """The shares of the options among the answers of somebody who thinks so."""
     count = len(item.options)
     found = np.zeros(count)
@@ -235,7 +235,7 @@ def combined(parts: Sequence[Sequence[Floats | float]], truth: Floats | float) -
     return found
 
 
-def _choice_base(item: Item, touched: Sequence[Touched], said: dict[str, Predicted]) -> Floats:
+def _choice_base(item: Item, touched: Sequence[Touched], said: dict[str, IdeaAnswer]) -> Floats:
     count = len(item.options)
     truth = np.zeros(count)
     truth[item.key] = 1.0

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE, LawStates
-from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, predicted, reading_of, table_of
+from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, idea_answers, reading_of, table_of
 from lubberline.classroom.diagnosis.records import Diagnosis
 from lubberline.classroom.diagnosis.words import counted
 from lubberline.errors import InputError
@@ -29,12 +29,12 @@ from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel
-from lubberline.questions.notation import Form
+from lubberline.questions.notation import Notation
 from lubberline.simulation.misconceptions import BY_ID, IDEAS_OF_LAW, LAW_BY_ID
 
 OPEN = ("asked", "open")
 # By how a model writes its numbers: what the student is told of how to answer.
-HOW: tuple[tuple[Form, str], ...] = (
+HOW: tuple[tuple[Notation, str], ...] = (
     (notation.HEADING, "(Answer with a direction, 001 to 360.)"),
     (notation.RATE, "(Answer in degrees an hour, with a minus where the reading falls.)"),
     (notation.CHANGE, "(Answer in degrees, with a minus where the reading falls.)"),
@@ -58,7 +58,7 @@ def opened(item: Item) -> Item | None:
     model = models().get(item.model)
     if model is None or item.kind != "choice" or "of these" in item.stem:
         return None
-    how = next((words for form, words in HOW if form is model.form), BY_UNIT.get(model.form.unit))
+    how = next((words for way, words in HOW if way is model.notation), BY_UNIT.get(model.notation.unit))
     answer = item.options[item.key].value
     if how is None or answer is None or model.apart <= 0.0:
         return None
@@ -72,7 +72,7 @@ def opened(item: Item) -> Item | None:
         answer=answer,
         tolerance=0.5 * model.apart,
         slips=slips,
-        circle=model.form.circle,
+        circle=model.notation.circle,
         drawn={**item.drawn, OPEN[0]: OPEN[1]},
     )
 
@@ -170,11 +170,11 @@ def _of_model(model: ItemModel, random: Random, per_idea: int) -> list[Item]:
             break
         item = generate(model, random.getrandbits(48))
         item = opened(item) or item
-        ideas = [idea for idea in predicted(item) if counts.get(idea, 0) < per_idea]
+        ideas = [idea for idea in idea_answers(item) if counts.get(idea, 0) < per_idea]
         if not ideas or item.id in found:
             continue
         found[item.id] = item
-        for idea in predicted(item):
+        for idea in idea_answers(item):
             counts[idea] = counts.get(idea, 0) + 1
     return list(found.values())
 

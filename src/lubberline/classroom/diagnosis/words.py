@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lubberline.classroom.diagnosis.likelihood import Predicted, apart_by, reading_of
+from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, apart_by, reading_of
 from lubberline.classroom.diagnosis.records import Evidence, Held, Verdict
 from lubberline.classroom.records import Marked
 from lubberline.questions.item import Item
@@ -40,7 +40,7 @@ def written(item: Item, chosen: int, value: float | None) -> str:
     return f"{number}°" if item.unit in ("deg", "°") or item.circle else f"{number} {item.unit}".strip()
 
 
-def fits(marked: Marked, said: Predicted) -> bool:
+def fits(marked: Marked, said: IdeaAnswer) -> bool:
     """Whether an answer is what somebody with an idea gives."""
     answer = marked.answer
     if marked.item.kind != "number":
@@ -50,7 +50,7 @@ def fits(marked: Marked, said: Predicted) -> bool:
     return apart_by(marked.item, answer.value, said.value) <= FITS_WITHIN * reading_of(marked.item)
 
 
-def evidence_of(marked: Marked, ideas: Sequence[str], said: Predicted) -> Evidence:
+def evidence_of(marked: Marked, ideas: Sequence[str], said: IdeaAnswer) -> Evidence:
     """An answer that could show an idea, and whether it does."""
     answer = marked.answer
     answered = written(marked.item, answer.chosen, answer.value)

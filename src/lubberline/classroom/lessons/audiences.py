@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import msgspec
 
 from lubberline.classroom.lessons.lesson import Show, Step
-from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.teaching import (
     CLOSED,
     OPEN,
@@ -31,7 +31,7 @@ from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID
 
 
-class Question(msgspec.Struct, frozen=True):
+class ShownQuestion(msgspec.Struct, frozen=True):
     """A question without its answer.
 
     Attributes:
@@ -53,7 +53,7 @@ class Question(msgspec.Struct, frozen=True):
     alt: str = ""
 
 
-class Seen(msgspec.Struct, frozen=True):
+class ClassView(msgspec.Struct, frozen=True):
     """What every student sees alike.
 
     Attributes:
@@ -75,18 +75,18 @@ class Seen(msgspec.Struct, frozen=True):
     heading: str = ""
     html: str = ""
     phase: str = OPEN
-    questions: tuple[Question, ...] = ()
+    questions: tuple[ShownQuestion, ...] = ()
     looks_up: bool = False
 
 
-class Given(msgspec.Struct, frozen=True):
+class OwnAnswer(msgspec.Struct, frozen=True):
     """A student's own answer as it is kept."""
 
     chosen: int = NOT_CHOSEN
     value: float | None = None
 
 
-class Told(msgspec.Struct, frozen=True):
+class Feedback(msgspec.Struct, frozen=True):
     """What a student is told of a question in private.
 
     Attributes:
@@ -114,12 +114,12 @@ class Told(msgspec.Struct, frozen=True):
     why: str
 
 
-class Own(msgspec.Struct, frozen=True):
+class StudentView(msgspec.Struct, frozen=True):
     """What one student sees alone."""
 
     name: str
-    given: dict[str, Given]
-    told: tuple[Told, ...] = ()
+    given: dict[str, OwnAnswer]
+    told: tuple[Feedback, ...] = ()
 
 
 class Spread(msgspec.Struct, frozen=True):
@@ -137,7 +137,7 @@ class Spread(msgspec.Struct, frozen=True):
         ideas: wrong ideas with how many answers fit each; empty until then.
     """
 
-    question: Question
+    question: ShownQuestion
     count: int
     options: tuple[int, ...] = ()
     values: tuple[float, ...] = ()
@@ -148,7 +148,7 @@ class Spread(msgspec.Struct, frozen=True):
     ideas: tuple[tuple[str, int], ...] = ()
 
 
-class Ghost(msgspec.Struct, frozen=True):
+class GhostCount(msgspec.Struct, frozen=True):
     """A wrong idea beside the truth: its id, what its holder says, how many in this class."""
 
     id: str
@@ -156,7 +156,7 @@ class Ghost(msgspec.Struct, frozen=True):
     count: int
 
 
-class OnProjector(msgspec.Struct, frozen=True):
+class ProjectorView(msgspec.Struct, frozen=True):
     """What the whole class sees.
 
     Attributes:
@@ -170,24 +170,24 @@ class OnProjector(msgspec.Struct, frozen=True):
         spreads: how the class answered, after closing.
     """
 
-    seen: Seen
+    seen: ClassView
     code: str
     joined: int
     answered: int
     show: Show | None = None
-    ghosts: tuple[Ghost, ...] = ()
+    ghosts: tuple[GhostCount, ...] = ()
     ghosts_from_s: float = 0.0
     spreads: tuple[Spread, ...] = ()
 
 
-class InClass(msgspec.Struct, frozen=True):
+class StudentInClass(msgspec.Struct, frozen=True):
     """A student as the instructor sees them: the name, and how many of the open questions are answered."""
 
     name: str
     answered: int
 
 
-class ForInstructor(msgspec.Struct, frozen=True):
+class InstructorView(msgspec.Struct, frozen=True):
     """What the instructor sees.
 
     Attributes:
@@ -204,7 +204,7 @@ class ForInstructor(msgspec.Struct, frozen=True):
         opened_utc: when the class began to join.
     """
 
-    projector: OnProjector
+    projector: ProjectorView
     notes: str
     text: str
     acts: tuple[Act, ...]
@@ -212,7 +212,7 @@ class ForInstructor(msgspec.Struct, frozen=True):
     minutes: float
     minutes_before: float
     minutes_all: float
-    students: tuple[InClass, ...]
+    students: tuple[StudentInClass, ...]
     spreads: tuple[Spread, ...]
     opened_utc: str
 
@@ -250,11 +250,11 @@ def statement_of(idea: str) -> str:
     return thought.statement if thought else ""
 
 
-def question_of(asked: Asked) -> Question:
+def question_of(asked: Asked) -> ShownQuestion:
     """A question as it may be shown to anybody."""
     item = asked.item
     figure = item.figure
-    return Question(
+    return ShownQuestion(
         key=asked.key,
         how=how_of(item),
         html=lesson_html(item.stem),
@@ -265,14 +265,14 @@ def question_of(asked: Asked) -> Question:
     )
 
 
-def seen_by_all(sitting: Sitting, lesson: Worked, stands: Standing) -> Seen:
+def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> ClassView:
     """What every student sees alike."""
     steps, step = len(lesson.lesson.steps), stands.step
     if stands.over:
-        return Seen(sitting.title, stands.index, steps, "over", phase=stands.phase)
+        return ClassView(sitting.title, stands.index, steps, "over", phase=stands.phase)
     if step is None:
-        return Seen(sitting.title, stands.index, steps, "", phase=stands.phase)
-    return Seen(
+        return ClassView(sitting.title, stands.index, steps, "", phase=stands.phase)
+    return ClassView(
         title=sitting.title,
         step=stands.index,
         steps=steps,
@@ -291,12 +291,12 @@ def _keeps_text(step: Step, stands: Standing) -> bool:
     return step.kind == "predict" or (step.kind == "reveal" and not stands.told)
 
 
-def told_of(asked: Asked, answer: Answer | None) -> Told:
+def told_of(asked: Asked, answer: Answer | None) -> Feedback:
     """What a student is told of a question, with their own answer beside the right one."""
     item = asked.item
     given = answer if answer is not None else Answer("", "", asked.key)
     right = is_right(given, item)
-    return Told(
+    return Feedback(
         key=asked.key,
         heading=lesson_html(item.stem),
         how=how_of(item),
@@ -310,7 +310,7 @@ def told_of(asked: Asked, answer: Answer | None) -> Told:
     )
 
 
-def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Own:
+def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> StudentView:
     """What one student sees alone.
 
     Args:
@@ -320,11 +320,11 @@ def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Own:
     """
     by_key = {answer.key: answer for answer in answers}
     keys = {asked.key for asked in (*stands.asked, *stands.revealed)}
-    given = {key: Given(by_key[key].chosen, by_key[key].value) for key in sorted(keys & set(by_key))}
-    told: tuple[Told, ...] = ()
+    given = {key: OwnAnswer(by_key[key].chosen, by_key[key].value) for key in sorted(keys & set(by_key))}
+    told: tuple[Feedback, ...] = ()
     if stands.told and not stands.over:
         told = tuple(told_of(asked, by_key.get(asked.key)) for asked in stands.revealed)
-    return Own(name, given, told)
+    return StudentView(name, given, told)
 
 
 def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
@@ -355,19 +355,23 @@ def _answered(stands: Standing, answers: Sequence[Answer]) -> dict[str, int]:
 
 
 def seen_on_projector(
-    sitting: Sitting, lesson: Worked, stands: Standing, places: Sequence[Place], answers: Sequence[Answer]
-) -> OnProjector:
+    sitting: Sitting,
+    lesson: TaughtLesson,
+    stands: Standing,
+    places: Sequence[Place],
+    answers: Sequence[Answer],
+) -> ProjectorView:
     """What the whole class sees: while a question is open how many have answered, never what."""
     answered = _answered(stands, answers)
     shown = stands.revealed if stands.told else stands.asked if stands.phase == CLOSED else ()
     ghosts = () if stands.over else ghosts_of(stands, answers)
-    return OnProjector(
+    return ProjectorView(
         seen=seen_by_all(sitting, lesson, stands),
         code="" if stands.over else sitting.code,
         joined=len(places),
         answered=sum(count >= len(stands.asked) for count in answered.values()),
         show=None if stands.over else shown_in(lesson, stands),
-        ghosts=tuple(Ghost(idea, statement_of(idea), count) for idea, count in ghosts),
+        ghosts=tuple(GhostCount(idea, statement_of(idea), count) for idea, count in ghosts),
         ghosts_from_s=ghosts_from_s(lesson, stands),
         spreads=tuple(spread_of(asked, answers, told=stands.told) for asked in shown),
     )
@@ -375,12 +379,12 @@ def seen_on_projector(
 
 def seen_by_instructor(
     sitting: Sitting,
-    lesson: Worked,
+    lesson: TaughtLesson,
     stands: Standing,
     places: Sequence[Place],
     answers: Sequence[Answer],
     names: dict[str, str],
-) -> ForInstructor:
+) -> InstructorView:
     """What the instructor sees.
 
     Args:
@@ -394,8 +398,10 @@ def seen_by_instructor(
     steps, here = lesson.lesson.steps, max(stands.index, 0)
     answered = _answered(stands, answers)
     asked = stands.asked or stands.revealed
-    students = [InClass(names.get(place.student, ""), answered.get(place.student, 0)) for place in places]
-    return ForInstructor(
+    students = [
+        StudentInClass(names.get(place.student, ""), answered.get(place.student, 0)) for place in places
+    ]
+    return InstructorView(
         projector=seen_on_projector(sitting, lesson, stands, places, answers),
         notes=lesson_html(stands.step.notes) if stands.step else "",
         text=lesson_html(stands.step.text) if stands.step else "",

@@ -110,22 +110,26 @@ def plain_number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def place_scene(place: str, where: str) -> Scene:
+def scene_of(scene_ref: str, where: str) -> Scene:
     """The scene of an id, or the one that a bench's address stands for.
 
     Raises:
         InputError: naming `where`, when there is none.
     """
     try:
-        return scene_named(place) if place in library() or not place[:1].isdigit() else scene_at(place)
+        return (
+            scene_named(scene_ref)
+            if scene_ref in library() or not scene_ref[:1].isdigit()
+            else scene_at(scene_ref)
+        )
     except InputError as error:
         raise InputError(where, error.wrong, error.right) from None
 
 
-def length_of(place: str, where: str) -> float:
+def length_of(scene_ref: str, where: str) -> float:
     """For how long a scene or a bench may be watched."""
-    scene = place_scene(place, where)
-    return scene.length_s if place in library() else LONGEST_BENCH_S
+    scene = scene_of(scene_ref, where)
+    return scene.length_s if scene_ref in library() else LONGEST_BENCH_S
 
 
 def flown(fields: Fields, key: str) -> tuple[str, ...]:
@@ -141,7 +145,7 @@ def flown(fields: Fields, key: str) -> tuple[str, ...]:
     return fields.some_of(key, FLOWN_BY_ID, MOST_GHOSTS)
 
 
-def place_of(fields: Fields) -> tuple[str, str]:
+def scene_or_bench(fields: Fields) -> tuple[str, str]:
     """The scene's id and the bench's address, one of which is ''.
 
     Raises:
@@ -154,7 +158,7 @@ def place_of(fields: Fields) -> tuple[str, str]:
     if fields.has("scene"):
         return fields.one_of("scene", library()), ""
     address = fields.text("bench").removeprefix("/bench?state=")
-    place_scene(address, fields.where("bench"))
+    scene_of(address, fields.where("bench"))
     return "", address
 
 
@@ -164,7 +168,7 @@ def show_of(fields: Fields) -> Show:
     Raises:
         InputError: no such scene, or times outside it.
     """
-    scene, bench = place_of(fields)
+    scene, bench = scene_or_bench(fields)
     length = length_of(scene or bench, fields.where())
     from_s = fields.number("from", 0.0, length, 0.0)
     if bench and not fields.has("to"):

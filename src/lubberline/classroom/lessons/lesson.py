@@ -31,12 +31,12 @@ class Show(msgspec.Struct, frozen=True):
     pace: float = 0.0
 
     @property
-    def place(self) -> str:
+    def scene_ref(self) -> str:
         """The scene's id or the bench's address."""
         return self.scene or self.bench
 
 
-class Belief(msgspec.Struct, frozen=True):
+class ToldIdea(msgspec.Struct, frozen=True):
     """A wrong idea that a prediction tells apart, and from where its answer comes.
 
     Attributes:
@@ -102,7 +102,7 @@ class Question(msgspec.Struct, frozen=True):
     asks: str = ""
     tolerance: float = 0.0
     unit: str = ""
-    beliefs: tuple[Belief, ...] = ()
+    beliefs: tuple[ToldIdea, ...] = ()
     ghosts_from_s: float = 0.0
     choices: tuple[Choice, ...] = ()
     because: str = ""
@@ -164,7 +164,7 @@ class Number(msgspec.Struct, frozen=True):
     Attributes:
         written: between the braces, as in the file.
         path: of the number in the bench's frame.
-        place: id of a scene, or a bench's address.
+        scene_ref: id of a scene, or a bench's address.
         at_s: time of the scene.
         how: 'decimals', 'size' (without its sign), 'heading' (three figures) or 'round'.
         digits: decimals; for 'round' the number that it is a multiple of.
@@ -173,7 +173,7 @@ class Number(msgspec.Struct, frozen=True):
 
     written: str
     path: str
-    place: str
+    scene_ref: str
     at_s: float
     how: Literal["decimals", "size", "heading", "round"] = "decimals"
     digits: float = 1.0

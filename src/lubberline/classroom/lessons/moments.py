@@ -6,7 +6,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable
 from threading import Lock
 
-from lubberline.classroom.lessons.fields import MOST_GHOSTS, place_scene
+from lubberline.classroom.lessons.fields import MOST_GHOSTS, scene_of
 from lubberline.classroom.lessons.lesson import Show
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
@@ -46,21 +46,23 @@ def ghost_number(frame: Frame, path: str, idea: str) -> float:
     return -((zero - expected + 180.0) % 360.0 - 180.0)
 
 
-class Wanted:
+class WantedMoments:
     """What has to be known of scenes, gathered before anything is run."""
 
     def __init__(self) -> None:
         self._moments: dict[tuple[str, float], set[int]] = {}
         self._ghosts: dict[tuple[str, float], list[str]] = {}
 
-    def want(self, place: str, at_s: float, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0) -> None:
+    def want(
+        self, scene_ref: str, at_s: float, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0
+    ) -> None:
         """A moment of a scene, with these wrong ideas beside from a time on."""
-        key = (place, ghosts_from_s)
+        key = (scene_ref, ghosts_from_s)
         self._moments.setdefault(key, set()).add(round(at_s / STEP_S))
         known = self._ghosts.setdefault(key, [])
         known += [id for id in ghosts if id not in known]
 
-    def run(self, progress: Progress | None = None) -> Seen:
+    def run(self, progress: Progress | None = None) -> SceneFrames:
         """Run every scene that is wanted.
 
         Args:
@@ -69,36 +71,36 @@ class Wanted:
         Raises:
             InputError: an order of a scene that cannot be done.
         """
-        seen = Seen()
-        for done, ((place, from_s), steps) in enumerate(self._moments.items()):
+        seen = SceneFrames()
+        for done, ((scene_ref, from_s), steps) in enumerate(self._moments.items()):
             if progress:
                 progress(done, len(self._moments))
-            ghosts = self._ghosts[(place, from_s)]
-            own = MOST_GHOSTS - len(_own_ghosts(place_scene(place, place)))
-            beside = [id for id in ghosts if id not in _own_ghosts(place_scene(place, place))]
+            ghosts = self._ghosts[(scene_ref, from_s)]
+            own = MOST_GHOSTS - len(_own_ghosts(scene_of(scene_ref, scene_ref)))
+            beside = [id for id in ghosts if id not in _own_ghosts(scene_of(scene_ref, scene_ref))]
             groups = [beside[at : at + own] for at in range(0, len(beside), max(own, 1))] or [[]]
             for group in groups:
-                seen.put(place, from_s, _frames(place, tuple(sorted(steps)), tuple(group), from_s))
+                seen.put(scene_ref, from_s, _frames(scene_ref, tuple(sorted(steps)), tuple(group), from_s))
         if progress:
             progress(len(self._moments), len(self._moments))
         return seen
 
 
-class Seen:
+class SceneFrames:
     """Frames of moments, with the ghosts of all runs of a scene put together."""
 
     def __init__(self) -> None:
         self._frames: dict[tuple[str, float, int], Frame] = {}
 
-    def put(self, place: str, from_s: float, frames: dict[int, Frame]) -> None:
+    def put(self, scene_ref: str, from_s: float, frames: dict[int, Frame]) -> None:
         """Keep the frames of a run."""
         for step, frame in frames.items():
-            before = self._frames.get((place, from_s, step))
-            self._frames[(place, from_s, step)] = _joined(before, frame) if before else frame
+            before = self._frames.get((scene_ref, from_s, step))
+            self._frames[(scene_ref, from_s, step)] = _joined(before, frame) if before else frame
 
-    def at(self, place: str, at_s: float, ghosts_from_s: float = 0.0) -> Frame:
+    def at(self, scene_ref: str, at_s: float, ghosts_from_s: float = 0.0) -> Frame:
         """The frame of a moment that was wanted."""
-        return self._frames[(place, ghosts_from_s, round(at_s / STEP_S))]
+        return self._frames[(scene_ref, ghosts_from_s, round(at_s / STEP_S))]
 
 
 def _joined(one: Frame, other: Frame) -> Frame:
@@ -119,14 +121,16 @@ _kept: OrderedDict[tuple[object, ...], dict[int, Frame]] = OrderedDict()
 _lock = Lock()
 
 
-def _frames(place: str, steps: tuple[int, ...], ghosts: tuple[str, ...], from_s: float) -> dict[int, Frame]:
+def _frames(
+    scene_ref: str, steps: tuple[int, ...], ghosts: tuple[str, ...], from_s: float
+) -> dict[int, Frame]:
     """Frames of a scene by step; kept in memory, since lessons are read again and again while written."""
-    key = (place, steps, ghosts, from_s)
+    key = (scene_ref, steps, ghosts, from_s)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
             return _kept[key]
-    found = _run(place, steps, ghosts, round(from_s / STEP_S))
+    found = _run(scene_ref, steps, ghosts, round(from_s / STEP_S))
     with _lock:
         _kept[key] = found
         while len(_kept) > MOST_KEPT:
@@ -140,7 +144,7 @@ def bench_for(show: Show, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0
     Those that the scene shows by itself come in when it says so, and of the others as many as there is
     room for.
     """
-    bench = Bench(place_scene(show.place, show.place))
+    bench = Bench(scene_of(show.scene_ref, show.scene_ref))
     own = _own_ghosts(bench.scene)
     bench.advance(round(min(ghosts_from_s, show.from_s) / STEP_S))
     for id in [id for id in ghosts if id not in own][: MOST_GHOSTS - len(own)]:
@@ -149,8 +153,8 @@ def bench_for(show: Show, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0
     return bench
 
 
-def _run(place: str, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int) -> dict[int, Frame]:
-    bench = Bench(place_scene(place, place))
+def _run(scene_ref: str, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int) -> dict[int, Frame]:
+    bench = Bench(scene_of(scene_ref, scene_ref))
     found = {}
     for step in sorted({*steps, *([ghosts_at] if ghosts else [])}):
         bench.advance(step - bench.state.step)

@@ -14,8 +14,8 @@ from threading import Lock
 
 import msgspec
 
-from lubberline.classroom.lessons.lesson import Belief, Choice, Lesson, Question, Quiz, Step, key_of
-from lubberline.classroom.lessons.moments import Progress, Seen, Wanted, ghost_number
+from lubberline.classroom.lessons.lesson import Choice, Lesson, Question, Quiz, Step, ToldIdea, key_of
+from lubberline.classroom.lessons.moments import Progress, SceneFrames, WantedMoments, ghost_number
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
@@ -50,7 +50,7 @@ BY_ENGINE = "computed by the engine from the scene"
 STEPS = {"recall": 1, "apply": 2, "judge": 3}
 
 
-def prediction_item(lesson: Lesson, step: Step, question: Question, seen: Seen) -> Item:
+def prediction_item(lesson: Lesson, step: Step, question: Question, seen: SceneFrames) -> Item:
     """The item of a prediction.
 
     Args:
@@ -65,7 +65,7 @@ def prediction_item(lesson: Lesson, step: Step, question: Question, seen: Seen) 
     """
     where = f"{lesson.source}, line {step.line}"
     right = _number(where, question, seen, question.asks) if question.asks else None
-    drawn: dict[str, float | str] = {"scene": question.show.place, "at_s": question.at_s}
+    drawn: dict[str, float | str] = {"scene": question.show.scene_ref, "at_s": question.at_s}
     drawn |= {"asks": question.asks, "text": _digest(step.text)}
     options: tuple[Option, ...] = ()
     slips: tuple[Option, ...] = ()
@@ -106,8 +106,8 @@ def _slug(title: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:60] or "prediction"
 
 
-def _number(where: str, question: Question, seen: Seen, path: str, at_s: float | None = None) -> float:
-    frame = seen.at(question.show.place, question.at_s if at_s is None else at_s, question.ghosts_from_s)
+def _number(where: str, question: Question, seen: SceneFrames, path: str, at_s: float | None = None) -> float:
+    frame = seen.at(question.show.scene_ref, question.at_s if at_s is None else at_s, question.ghosts_from_s)
     try:
         return number_in(frame, path)
     except InputError as error:
@@ -126,16 +126,16 @@ def _apart(one: float, other: float, question: Question) -> float:
     return abs(math.remainder(one - other, 360.0)) if question.answer == "dial" else abs(one - other)
 
 
-def _believed(where: str, question: Question, idea: str, seen: Seen) -> float:
+def _believed(where: str, question: Question, idea: str, seen: SceneFrames) -> float:
     """What a ghost shows of the number asked for."""
-    frame = seen.at(question.show.place, question.at_s, question.ghosts_from_s)
+    frame = seen.at(question.show.scene_ref, question.at_s, question.ghosts_from_s)
     try:
         return ghost_number(frame, question.asks, idea)
     except InputError as error:
         raise InputError(where, error.wrong, error.right) from None
 
 
-def _slip(lesson: Lesson, question: Question, belief: Belief, answer: float, seen: Seen) -> Option:
+def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, seen: SceneFrames) -> Option:
     where = f"{lesson.source}, line {belief.line}"
     if belief.value is not None:
         value = belief.value
@@ -152,7 +152,9 @@ def _slip(lesson: Lesson, question: Question, belief: Belief, answer: float, see
     return Option(f"{value:g}", belief.idea, feedback, value)
 
 
-def _option(lesson: Lesson, question: Question, choice: Choice, right: float | None, seen: Seen) -> Option:
+def _option(
+    lesson: Lesson, question: Question, choice: Choice, right: float | None, seen: SceneFrames
+) -> Option:
     where = f"{lesson.source}, line {choice.line}"
     if right is not None and choice.low is not None and choice.high is not None:
         span = f"{choice.low:g} to {choice.high:g}"
@@ -174,7 +176,7 @@ def _option(lesson: Lesson, question: Question, choice: Choice, right: float | N
 MOST_KEPT = 40
 
 
-class Worked(msgspec.Struct, frozen=True):
+class TaughtLesson(msgspec.Struct, frozen=True):
     """A lesson as it is taught.
 
     Attributes:
@@ -191,11 +193,11 @@ class Worked(msgspec.Struct, frozen=True):
         return tuple(one for one in self.asked if one.key == key or one.key.startswith(f"{key}-"))
 
 
-_kept: OrderedDict[tuple[str, str, int], Worked] = OrderedDict()
+_kept: OrderedDict[tuple[str, str, int], TaughtLesson] = OrderedDict()
 _lock = Lock()
 
 
-def worked(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> Worked:
+def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> TaughtLesson:
     """A lesson with its numbers put in and its questions made; kept in memory by its text and the seed.
 
     Args:
@@ -226,13 +228,13 @@ def asked_of(lesson: Lesson, seed: int = 0, progress: Progress | None = None) ->
     Raises:
         InputError: as `worked`.
     """
-    return worked(lesson, seed, progress).asked
+    return taught_lesson(lesson, seed, progress).asked
 
 
-def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> Worked:
-    wanted = Wanted()
+def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesson:
+    wanted = WantedMoments()
     for number in lesson.numbers:
-        wanted.want(number.place, number.at_s, _ghost_in(number.path))
+        wanted.want(number.scene_ref, number.at_s, _ghost_in(number.path))
     for step in lesson.steps:
         if step.question is not None:
             _want(wanted, step.question)
@@ -245,7 +247,7 @@ def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> Worked:
         elif step.quiz is not None:
             items = quiz_items(step.quiz, seed)
             asked += [Asked(key_of(index, place), item) for place, item in enumerate(items, start=1)]
-    return Worked(told, tuple(asked))
+    return TaughtLesson(told, tuple(asked))
 
 
 def _ghost_in(path: str) -> tuple[str, ...]:
@@ -254,22 +256,22 @@ def _ghost_in(path: str) -> tuple[str, ...]:
     return (parts[1],) if parts[0] == "ghosts" and len(parts) > 1 and parts[1] in FLOWN_BY_ID else ()
 
 
-def _want(wanted: Wanted, question: Question) -> None:
-    place, from_s = question.show.place, question.ghosts_from_s
+def _want(wanted: WantedMoments, question: Question) -> None:
+    scene_ref, from_s = question.show.scene_ref, question.ghosts_from_s
     if not question.asks:
         return
     flying = [belief.idea for belief in question.beliefs if not belief.path and belief.value is None]
     flying += [choice.idea for choice in question.choices if choice.idea in FLOWN_BY_ID]
-    wanted.want(place, question.at_s, flying, from_s)
+    wanted.want(scene_ref, question.at_s, flying, from_s)
     for belief in question.beliefs:
         if belief.path:
-            wanted.want(place, belief.at_s, _ghost_in(belief.path), from_s)
+            wanted.want(scene_ref, belief.at_s, _ghost_in(belief.path), from_s)
 
 
-def _told(lesson: Lesson, seen: Seen) -> Lesson:
+def _told(lesson: Lesson, seen: SceneFrames) -> Lesson:
     values = {}
     for number in lesson.numbers:
-        frame = seen.at(number.place, number.at_s)
+        frame = seen.at(number.scene_ref, number.at_s)
         try:
             found = number_in(frame, number.path)
         except InputError as error:

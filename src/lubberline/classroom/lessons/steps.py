@@ -11,20 +11,20 @@ from lubberline.classroom.lessons.fields import (
     Fields,
     flown,
     length_of,
-    place_of,
     plain_number,
+    scene_or_bench,
     show_of,
 )
 from lubberline.classroom.lessons.lesson import (
     COMMONEST,
     AnswerKind,
-    Belief,
     Choice,
     Question,
     Quiz,
     Show,
     Step,
     StepKind,
+    ToldIdea,
 )
 from lubberline.classroom.lessons.lines import OptionPart, Part
 from lubberline.classroom.lessons.moments import GHOST_PATHS
@@ -90,7 +90,7 @@ def _standing(fields: Fields, question: Question, before: list[Step]) -> Show:
     """Where the bench stands while a prediction is made: where the scene was last left, if it was seen."""
     scene = question.show
     last = next((step.show for step in reversed(before) if step.show is not None), None)
-    left = last.to_s if last is not None and last.place == scene.place else 0.0
+    left = last.to_s if last is not None and last.scene_ref == scene.scene_ref else 0.0
     default = left if left <= question.at_s else 0.0
     return Show(scene.scene, scene.bench, 0.0, fields.number("stands at", 0.0, question.at_s, default))
 
@@ -112,7 +112,7 @@ def _reveal_show(fields: Fields, predicted: Step) -> Show:
     if fields.has("scene") or fields.has("bench"):
         return show_of(fields)
     stood = predicted.show.to_s if predicted.show is not None else 0.0
-    length = max(length_of(asked.show.place, fields.where()), asked.at_s)
+    length = max(length_of(asked.show.scene_ref, fields.where()), asked.at_s)
     from_s = fields.number("from", 0.0, length, stood if stood < asked.at_s else 0.0)
     to_s = fields.number("to", 0.0, length, asked.at_s)
     if to_s < asked.at_s or from_s > asked.at_s:
@@ -131,7 +131,7 @@ def _question(fields: Fields, text: str) -> Question:
     if not text:
         raise InputError(fields.where(), "the prediction asks nothing", "write the question below its head")
     answer = cast(AnswerKind, fields.one_of("answer", ANSWERS))
-    scene, bench = place_of(fields)
+    scene, bench = scene_or_bench(fields)
     length = length_of(scene or bench, fields.where())
     at_s = fields.number("at", 0.0, length)
     asks = fields.text("asks", "" if answer == "options" else None)
@@ -175,7 +175,7 @@ def _unit(asks: str) -> str:
     return _UNITS[max(endings, key=len)] if endings else ""
 
 
-def _beliefs(fields: Fields, at_s: float, asks: str, answer: AnswerKind) -> tuple[Belief, ...]:
+def _beliefs(fields: Fields, at_s: float, asks: str, answer: AnswerKind) -> tuple[ToldIdea, ...]:
     if not fields.has("ideas"):
         return ()
     if answer == "options":
@@ -190,7 +190,7 @@ def _beliefs(fields: Fields, at_s: float, asks: str, answer: AnswerKind) -> tupl
     return found
 
 
-def _belief(fields: Fields, text: str, at_s: float, asks: str) -> Belief:
+def _belief(fields: Fields, text: str, at_s: float, asks: str) -> ToldIdea:
     where, line = fields.where("ideas"), fields.line("ideas").number
     found = _BELIEF.match(text)
     if not found:
@@ -203,16 +203,16 @@ def _belief(fields: Fields, text: str, at_s: float, asks: str) -> Belief:
         return _ghost(where, idea, asks, line)
     value = plain_number(given)
     if value is not None:
-        return Belief(idea, value=value, line=line)
+        return ToldIdea(idea, value=value, line=line)
     if not PATH.fullmatch(given):
         raise InputError(where, f"'{given[:40]}'", "a number, or the path of one in a frame")
     at = at_s if moment is None else plain_number(moment)
     if at is None or not 0.0 <= at <= at_s:
         raise InputError(where, f"'@ {moment}'", f"seconds of the scene, from 0 to {at_s:g}")
-    return Belief(idea, given, at, line=line)
+    return ToldIdea(idea, given, at, line=line)
 
 
-def _ghost(where: str, idea: str, asks: str, line: int) -> Belief:
+def _ghost(where: str, idea: str, asks: str, line: int) -> ToldIdea:
     """A wrong idea that flies beside, whose own number is asked for."""
     if idea not in FLOWN_BY_ID:
         wrong = f"the wrong idea '{idea}' is {BY_ID[idea].kind}, and can't be flown"
@@ -220,7 +220,7 @@ def _ghost(where: str, idea: str, asks: str, line: int) -> Belief:
     if asks.removeprefix("second.") not in GHOST_PATHS:
         right = f"say what it expects: {idea} = PATH or a number"
         raise InputError(where, f"a ghost has no '{asks}' of its own", right)
-    return Belief(idea, line=line)
+    return ToldIdea(idea, line=line)
 
 
 def _choices(fields: Fields, answer: AnswerKind, computed: bool) -> tuple[Choice, ...]:

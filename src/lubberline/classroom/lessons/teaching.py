@@ -13,7 +13,7 @@ from typing import Literal
 import msgspec
 
 from lubberline.classroom.lessons.lesson import COMMONEST, Show, Step, key_of
-from lubberline.classroom.lessons.questions import Worked
+from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.marking import idea_of
 from lubberline.classroom.records import Answer, Asked, Sitting
 from lubberline.errors import InputError
@@ -62,7 +62,7 @@ class Standing(msgspec.Struct, frozen=True):
         return bool(self.revealed) and self.phase == SHOWN
 
 
-def standing(sitting: Sitting, lesson: Worked) -> Standing:
+def standing(sitting: Sitting, lesson: TaughtLesson) -> Standing:
     """Where a sitting of a lesson stands; a step that the lesson has not counts as its last."""
     steps = lesson.lesson.steps
     index = max(JOINING, min(sitting.step, len(steps) - 1))
@@ -90,7 +90,7 @@ def has_ended(stands: Standing) -> bool:
     return kind not in ("predict", "show") or stands.phase != OPEN
 
 
-def acts(lesson: Worked, stands: Standing) -> tuple[Act, ...]:
+def acts(lesson: TaughtLesson, stands: Standing) -> tuple[Act, ...]:
     """What may be done now; the first is what comes next in the order of the lesson."""
     if stands.over:
         return ()
@@ -127,7 +127,7 @@ def _main(steps: Sequence[Step], stands: Standing) -> Act:
     return Act("next", "Begin the lesson" if stands.index < 0 else "Next step")
 
 
-def moved(lesson: Worked, stands: Standing, do: Do, to: int = JOINING) -> tuple[int, str]:
+def moved(lesson: TaughtLesson, stands: Standing, do: Do, to: int = JOINING) -> tuple[int, str]:
     """The step and phase after something was done; 'end' leaves both.
 
     Raises:
@@ -179,7 +179,7 @@ def ghosts_of(stands: Standing, answers: Sequence[Answer]) -> tuple[tuple[str, i
     return tuple((idea, counted.get(idea, 0)) for idea in step.ghosts if idea in FLOWN_BY_ID)
 
 
-def shown_in(lesson: Worked, stands: Standing) -> Show | None:
+def shown_in(lesson: TaughtLesson, stands: Standing) -> Show | None:
     """What the bench plays in a step: its own, or for a reveal that of its prediction.
 
     In a prediction the bench stands meanwhile, at the end of what is given.
@@ -193,7 +193,7 @@ def shown_in(lesson: Worked, stands: Standing) -> Show | None:
     return question.show if question else None
 
 
-def ghosts_from_s(lesson: Worked, stands: Standing) -> float:
+def ghosts_from_s(lesson: TaughtLesson, stands: Standing) -> float:
     """From when on of a scene the wrong ideas fly beside."""
     step = stands.step
     question = lesson.lesson.steps[step.reveals].question if step and step.reveals >= 0 else None

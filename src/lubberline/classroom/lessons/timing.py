@@ -10,7 +10,7 @@ import re
 
 import msgspec
 
-from lubberline.classroom.lessons.fields import place_scene
+from lubberline.classroom.lessons.fields import scene_of
 from lubberline.classroom.lessons.lesson import Lesson, Show, Step
 from lubberline.simulation.live.orders import Pace
 
@@ -65,7 +65,7 @@ def show_seconds(show: Show) -> float:
     """For how long a class watches, at the scene's own pace or the one that is given."""
     if show.pace:
         return (show.to_s - show.from_s) / show.pace
-    scene = place_scene(show.place, show.place)
+    scene = scene_of(show.scene_ref, show.scene_ref)
     turns = [(event.at_s, event.order.factor) for event in scene.events if isinstance(event.order, Pace)]
     seconds, since, pace = 0.0, 0.0, 1.0
     for at_s, factor in [*turns, (show.to_s, 1.0)]:
@@ -79,7 +79,7 @@ def timed(lesson: Lesson) -> tuple[Timed, ...]:
     """The time of each step.
 
     Args:
-        lesson: with its numbers put in (`Worked.lesson`): what is read aloud is what is counted.
+        lesson: with its numbers put in (`TaughtLesson.lesson`): what is read aloud is what is counted.
     """
     return tuple(_timed(number, step) for number, step in enumerate(lesson.steps, start=1))
 

@@ -75,7 +75,7 @@ ELSEWHERE = ItemModel(
     ),
     source=THEORY,
     steps=4,
-    form=notation.RATE,
+    notation=notation.RATE,
     apart=1.0,
     agree=0.4,
 )
@@ -128,7 +128,7 @@ SLOW = ItemModel(
     ),
     source="common practice, no source: precession = torque / momentum",
     steps=4,
-    form=notation.RATE,
+    notation=notation.RATE,
     apart=0.8,
     agree=0.3,
 )
@@ -193,7 +193,7 @@ OBSERVED = ItemModel(
     ),
     source="latitude nut set for 30 S at 60 N, 20.5 deg/h standing, 15.5 observed: a public theory text",
     steps=5,
-    form=notation.RATE,
+    notation=notation.RATE,
     apart=0.7,
     agree=0.3,
 )

@@ -59,7 +59,7 @@ DIAL = ItemModel(
     ),
     source="common practice, no source",
     steps=1,
-    form=notation.HEADING,
+    notation=notation.HEADING,
     apart=3.0,
     agree=0.1,
     least=3,
@@ -105,7 +105,7 @@ STEER = ItemModel(
     ),
     source="common practice, no source",
     steps=2,
-    form=notation.HEADING,
+    notation=notation.HEADING,
     apart=2.0,
     agree=0.1,
 )

@@ -93,7 +93,7 @@ IN_BANK = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=notation.ERROR_TENTHS,
+    notation=notation.ERROR_TENTHS,
     apart=1.5,
     agree=0.9,
 )
@@ -143,7 +143,7 @@ PEAK = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=notation.DEGREES,
+    notation=notation.DEGREES,
     apart=2.0,
     agree=1.2,
 )
@@ -208,7 +208,7 @@ NO_ERROR = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=notation.HEADING,
+    notation=notation.HEADING,
     apart=15.0,
     agree=4.0,
     least=3,

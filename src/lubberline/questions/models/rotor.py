@@ -67,7 +67,7 @@ REAL = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=notation.CHANGE_TENTHS,
+    notation=notation.CHANGE_TENTHS,
     apart=0.4,
     agree=0.3,
 )
@@ -126,7 +126,7 @@ MIXED = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=notation.RATE,
+    notation=notation.RATE,
     apart=0.8,
     agree=0.6,
 )

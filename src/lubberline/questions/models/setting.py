@@ -71,7 +71,7 @@ UNCORRECTED = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=notation.ERROR,
+    notation=notation.ERROR,
     apart=2.0,
     agree=0.6,
 )
@@ -131,7 +131,7 @@ IN_TURN = ItemModel(
     ),
     source=SOURCE + "; Williams, Compass Errors (2001), equation 2",
     steps=4,
-    form=notation.ERROR,
+    notation=notation.ERROR,
     apart=5.0,
     agree=0.6,
 )
@@ -289,7 +289,7 @@ BUDGET = ItemModel(
     ),
     source=SOURCE,
     steps=5,
-    form=notation.ERROR,
+    notation=notation.ERROR,
     apart=2.0,
     agree=1.0,
 )

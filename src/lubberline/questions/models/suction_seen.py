@@ -14,7 +14,7 @@ from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
-from lubberline.questions.notation import Form
+from lubberline.questions.notation import Notation
 from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight, sight
@@ -134,12 +134,12 @@ GAUGE = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=notation.INHG,
+    notation=notation.INHG,
     apart=0.4,
     agree=0.15,
 )
 
-RPM = Form("rpm", 500.0, lambda value: f"{value:.0f} rpm")
+RPM = Notation("rpm", 500.0, lambda value: f"{value:.0f} rpm")
 ROTOR = ItemModel(
     id="suction-rotor-with-fault",
     topic="suction",
@@ -159,7 +159,7 @@ ROTOR = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=RPM,
+    notation=RPM,
     apart=1400.0,
     agree=500.0,
 )
@@ -189,7 +189,7 @@ RUN_DOWN = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=notation.MINUTES,
+    notation=notation.MINUTES,
     apart=2.0,
     agree=0.7,
 )

@@ -231,7 +231,7 @@ SLOPE = ItemModel(
     ),
     source=SOURCE,
     steps=2,
-    form=notation.Form("deg/h", 1.0, lambda value: f"{notation.change(value)} an hour"),
+    notation=notation.Notation("deg/h", 1.0, lambda value: f"{notation.change(value)} an hour"),
     apart=2.0,
     agree=0.8,
 )
@@ -288,7 +288,7 @@ PLACE = ItemModel(
     ),
     source="apparent wander 15.04 sin(latitude) deg/h: texts on gyroscopic theory",
     steps=4,
-    form=notation.LATITUDE,
+    notation=notation.LATITUDE,
     apart=8.0,
     agree=3.0,
     least=2,

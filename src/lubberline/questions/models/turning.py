@@ -106,7 +106,7 @@ THROUGH = ItemModel(
     ),
     source=SOURCE,
     steps=4,
-    form=notation.HEADING,
+    notation=notation.HEADING,
     apart=5.0,
     agree=0.6,
 )
@@ -174,7 +174,7 @@ ACCELERATING = ItemModel(
     ),
     source=SOURCE,
     steps=3,
-    form=notation.HEADING,
+    notation=notation.HEADING,
     apart=4.0,
     agree=0.6,
 )
@@ -294,7 +294,7 @@ TIMED = ItemModel(
     ),
     source="standard rate 3 deg/s, two minutes for 360 deg: FAA-H-8083-15B, chapter 5",
     steps=2,
-    form=notation.Form("s", 1.0, lambda value: f"{value:.0f} s"),
+    notation=notation.Notation("s", 1.0, lambda value: f"{value:.0f} s"),
     apart=4.0,
     agree=0.6,
 )
@@ -344,7 +344,7 @@ BANK = ItemModel(
     ),
     source="tan(bank) = rate x speed / g: any text on flight mechanics",
     steps=2,
-    form=notation.DEGREES,
+    notation=notation.DEGREES,
     apart=4.5,
     agree=0.7,
     also_right=lambda d: (d["speed_kt"] / 10.0 + 7.0, 0.15 * d["speed_kt"]),

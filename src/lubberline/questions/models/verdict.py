@@ -72,7 +72,7 @@ LEFT = ItemModel(
     ),
     source=THEORY,
     steps=3,
-    form=notation.CHANGE_TENTHS,
+    notation=notation.CHANGE_TENTHS,
     apart=0.5,
     agree=0.1,
 )

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.classroom.lessons.lesson import Lesson, Step
-from lubberline.classroom.lessons.questions import Worked, worked
+from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
@@ -92,7 +92,7 @@ def _edit_page(
     shelf = _shelf(request)
     look, wrong = None, None
     try:
-        look = lesson_look(worked(lesson_from_text(f"{name}.md", text)))
+        look = lesson_look(taught_lesson(lesson_from_text(f"{name}.md", text)))
     except InputError as found:
         wrong = found
     saved = shelf.saved(name)
@@ -168,8 +168,8 @@ def take(request: Request, form: Form) -> Response:
     return file(f"{_name(request)}.md", form.get("text", "").encode("utf-8", "replace"))
 
 
-def _worked(request: Request, name: str) -> Worked:
-    return worked(lesson_from_text(f"{name}.md", _text(request, name)))
+def _worked(request: Request, name: str) -> TaughtLesson:
+    return taught_lesson(lesson_from_text(f"{name}.md", _text(request, name)))
 
 
 def show_print(request: Request) -> Response:
@@ -191,9 +191,9 @@ def take_pdf(request: Request) -> Response:
     return file(f"{name}-{sheet}.pdf", _PDF[sheet](_worked(request, name)), shown=True)
 
 
-def lesson_look(worked: Worked) -> dict[str, Any]:
+def lesson_look(taught_lesson: TaughtLesson) -> dict[str, Any]:
     """What the template of the preview reads."""
-    lesson = worked.lesson
+    lesson = taught_lesson.lesson
     rows = timed(lesson)
     return {
         "title": lesson.title,
@@ -201,9 +201,9 @@ def lesson_look(worked: Worked) -> dict[str, Any]:
         "needs": lesson.needs,
         "minutes": lesson.minutes,
         "estimated": sum(row.estimated_min for row in rows),
-        "questions": len(worked.asked),
+        "questions": len(taught_lesson.asked),
         "steps": [
-            _step(lesson, index, step, worked.of_step(index))
+            _step(lesson, index, step, taught_lesson.of_step(index))
             | {"estimated": row.estimated_min, "off": row.plan_is_off}
             for index, (step, row) in enumerate(zip(lesson.steps, rows, strict=True))
         ],

@@ -20,7 +20,7 @@ from starlette.routing import Route
 from lubberline.classroom.lessons import teaching
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.lesson import Lesson
-from lubberline.classroom.lessons.questions import worked
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
@@ -154,7 +154,7 @@ def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[
     before = school.sittings(meant.id) if meant.id else ()
     taught_before = sum(one.title == lesson.title for one in before)
     # Taught again, its quiz asks with other numbers.
-    asked = worked(lesson, taught_before).asked
+    asked = taught_lesson(lesson, taught_before).asked
     sitting = school.add_sitting(meant.made(school), "lesson", lesson.title, asked, source=lesson.text)
     return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 

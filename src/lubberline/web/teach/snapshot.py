@@ -9,7 +9,7 @@ import msgspec
 
 from lubberline.classroom.lessons import audiences, teaching
 from lubberline.classroom.lessons.file import lesson_from_text
-from lubberline.classroom.lessons.questions import Worked, worked
+from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
@@ -19,13 +19,13 @@ from lubberline.web.sittings.late import late_rows
 
 
 @lru_cache(maxsize=32)
-def lesson_of(source: str) -> Worked:
+def lesson_of(source: str) -> TaughtLesson:
     """A lesson by the text of its file, with its numbers put in; kept, as it is asked for all the time.
 
     Raises:
         InputError: the text is no lesson any more, or the engine does not bear it out.
     """
-    return worked(lesson_from_text("lesson.md", source))
+    return taught_lesson(lesson_from_text("lesson.md", source))
 
 
 def lesson_sitting(school: School, id: str) -> Sitting:
