@@ -31,11 +31,11 @@ class Mutant:
         """Its text with any spaces and line breaks between the signs."""
         return re.compile(r"\s*".join(map(re.escape, squeezed(self.was))))
 
-    def tests(self) -> list[str]:
-        """What to run, the likeliest killers first: modules by the words of `first`, then the folders."""
+    def likely(self) -> list[str]:
+        """The modules of tests whose names hold a word of `first`, by the order of the words."""
         modules = [module for folder in self.folders for module in sorted((ROOT / folder).rglob("test_*.py"))]
         named = [module for word in self.first for module in modules if word in module.stem]
-        return [*dict.fromkeys(module.relative_to(ROOT).as_posix() for module in named), *self.folders]
+        return list(dict.fromkeys(module.relative_to(ROOT).as_posix() for module in named))
 
 
 def mutants() -> list[Mutant]:
