@@ -18,7 +18,7 @@ from pathlib import Path
 
 from benchmarks.flights import hold_toml
 from benchmarks.machine import heading, load, median_s, table
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.simulation.ensemble import fly_ensemble
 from lubberline.simulation.flying import prepare_flight
 from lubberline.simulation.heading_indicator.settings import Action

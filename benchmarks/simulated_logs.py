@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import msgspec
 import numpy as np
 
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.instruments.suction.rotor import Rotor, wear_factor

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from lubberline.flight.track_motion import Wind, motion_of
+from lubberline.flight.tracks.motion import Wind, motion_of
 from tests.flight.synthetic_tracks import (
     KINDS,
     flight,

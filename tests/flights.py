@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.flight.motion import Motion
 
 HEAD = """

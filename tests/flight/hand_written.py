@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.flight.motion import Motion
 
 HEAD = {

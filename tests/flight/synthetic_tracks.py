@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import numpy as np
 
 from lubberline.earth.geodesy import walk
-from lubberline.flight.fixes import Fixes
+from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.motion import Motion
 from lubberline.units import DEG, FPM_MPS, KT_MPS, STANDARD_GRAVITY_MPS2
 

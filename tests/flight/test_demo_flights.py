@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lubberline.flight.legs import read_legs
+from lubberline.flight.legs.motion import read_legs
 from lubberline.units import KT_MPS
 
 DEMO = Path(__file__).parents[2] / "demo"

@@ -14,7 +14,7 @@ import pytest
 
 from builders.fetch_recorded_flights import CannotFetch, recorded_flights
 from lubberline.errors import InputError
-from lubberline.flight.tracks import read_fixes, read_track, read_track_bytes
+from lubberline.flight.tracks.files import read_fixes, read_track, read_track_bytes
 from lubberline.units import KT_MPS
 from tests.flight.synthetic_tracks import off_deg, rms
 

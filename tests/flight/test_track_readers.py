@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
-from lubberline.flight.tracks import LARGEST_BYTES, read_fixes, read_track, read_track_bytes
+from lubberline.flight.tracks.files import LARGEST_BYTES, read_fixes, read_track, read_track_bytes
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "tracks.md"
 HEAD = "time_utc,latitude_deg,longitude_deg,altitude_m"

@@ -29,10 +29,10 @@ from lubberline.classroom.marking import marked
 from lubberline.classroom.records import Answer, Correction
 from lubberline.classroom.statistics import item_statistics
 from lubberline.commands.statistics import sitting_of
-from lubberline.flight.legs import fly_legs
-from lubberline.flight.legs_file import parse_legs
+from lubberline.flight.legs.motion import fly_legs
+from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.motion import Motion
-from lubberline.flight.tracks import read_fixes, read_track_bytes
+from lubberline.flight.tracks.files import read_fixes, read_track_bytes
 from lubberline.publish.answers import plain_number
 from lubberline.publish.items_csv import items_csv
 from lubberline.publish.log_entries_csv import entries_csv

@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, CompassEntry, HeadingIndicatorEntry, SuctionEntry

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lubberline.earth.geodesy import destination, meridian_convergence_deg
-from lubberline.flight.fixes import Fixes
+from lubberline.flight.tracks.fixes import Fixes
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.explained import explained
 from lubberline.upkeep.joined import join_fixes

@@ -9,10 +9,10 @@ from pathlib import Path
 import msgspec
 
 from lubberline.errors import InputError
-from lubberline.flight.legs import fly_legs
-from lubberline.flight.legs_file import LegsFile, parse_legs, text_of_file
+from lubberline.flight.legs.motion import fly_legs
+from lubberline.flight.legs.file import LegsFile, parse_legs, text_of_file
 from lubberline.flight.motion import Motion
-from lubberline.flight.tracks import read_track, read_track_bytes
+from lubberline.flight.tracks.files import read_track, read_track_bytes
 
 GREATEST_WIND_KT = 200.0
 GREATEST_LEGS_BYTES = 1_000_000

@@ -10,7 +10,7 @@ from functools import cache
 
 import numpy as np
 
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.rotor import Rotor

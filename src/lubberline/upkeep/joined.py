@@ -9,8 +9,8 @@ import msgspec
 import numpy as np
 
 from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
-from lubberline.flight.fixes import Fixes
-from lubberline.flight.tracks import read_file, read_fixes
+from lubberline.flight.tracks.fixes import Fixes
+from lubberline.flight.tracks.files import read_file, read_fixes
 from lubberline.units import DEG, KT_MPS
 from lubberline.upkeep.records import Check, Log
 

@@ -11,9 +11,9 @@ from typing import NamedTuple
 
 from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
 from lubberline.errors import InputError
-from lubberline.flight.leg_kinds import KINDS, Head, Leg
-from lubberline.flight.legs import fly_legs
-from lubberline.flight.legs_file import LegsFile, Place
+from lubberline.flight.legs.kinds import KINDS, Head, Leg
+from lubberline.flight.legs.motion import fly_legs
+from lubberline.flight.legs.file import LegsFile, LegPosition
 from lubberline.flight.motion import Motion
 from lubberline.units import DEG, ECCENTRICITY_SQUARED, NM_M
 from lubberline.upkeep.waypoints import Waypoint
@@ -92,7 +92,7 @@ def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
     """
     if len(route) < 2:
         raise InputError(title, f"{len(route)} waypoints", "a route has at least two")
-    legs: list[tuple[Place, Leg]] = []
+    legs: list[tuple[LegPosition, Leg]] = []
     heading = first = math.nan
     for number, (start, end) in enumerate(itertools.pairwise(route), start=1):
         line = rhumb(start, end)
@@ -122,8 +122,8 @@ def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
         wind_kt=flying.wind_kt or None,
         limit_kt=max(200.0, flying.airspeed_kt),
     )
-    return fly_legs(LegsFile(Place(title), head, tuple(legs)))
+    return fly_legs(LegsFile(LegPosition(title), head, tuple(legs)))
 
 
-def _leg(file: str, number: int, kind: str, **fields: float) -> tuple[Place, Leg]:
-    return Place(file, number, kind), KINDS[kind](**fields)
+def _leg(file: str, number: int, kind: str, **fields: float) -> tuple[LegPosition, Leg]:
+    return LegPosition(file, number, kind), KINDS[kind](**fields)

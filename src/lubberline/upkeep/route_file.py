@@ -10,10 +10,10 @@ import msgspec
 
 from lubberline.errors import InputError
 from lubberline.flight.flights import parse_wind
-from lubberline.flight.legs import fly_legs
-from lubberline.flight.legs_file import parse_legs
+from lubberline.flight.legs.motion import fly_legs
+from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.motion import Motion
-from lubberline.flight.tracks import read_track_bytes
+from lubberline.flight.tracks.files import read_track_bytes
 from lubberline.textfile import text_of
 from lubberline.upkeep.rhumb import Flying, motion_of
 from lubberline.upkeep.waypoints import waypoints_from_csv, waypoints_from_gpx

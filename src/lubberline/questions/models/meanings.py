@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
-from lubberline.flight.legs import read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import FULL_RPM
 from lubberline.simulation.aircraft import aircraft_from_text

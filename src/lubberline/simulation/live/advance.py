@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
 from lubberline.earth.magnetic import FIELD_SAMPLE
-from lubberline.flight.gusts import CHANNELS, STATES
+from lubberline.flight.turbulence import CHANNELS, STATES
 from lubberline.flight.motion import SAMPLE, STEP_S, Samples
 from lubberline.flight.steering import fly_steered
 from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass

@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import Meta
 
 from lubberline.earth.magnetic import FIELD_SAMPLE
-from lubberline.flight.gusts import shaping
+from lubberline.flight.turbulence import shaping
 from lubberline.flight.steering import HEADING, Steer, Steered, begin_steered
 from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass, settle_compass
 from lubberline.instruments.faults import Faults

@@ -8,15 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.flight import leg_kinds as kinds
-from lubberline.flight.engine import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, TAXI_RPM
-from lubberline.flight.leg_kinds import Leg
-from lubberline.flight.legs_file import Place
-from lubberline.flight.logbook import Logbook
+from lubberline.flight.legs import kinds
+from lubberline.flight.motion import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, TAXI_RPM
+from lubberline.flight.legs.kinds import Leg
+from lubberline.flight.legs.file import LegPosition
+from lubberline.flight.legs.logbook import Logbook
 from lubberline.flight.motion import STEP_S, FlightEvent
-from lubberline.flight.ramps import LEAST_RAMP_S, Swell, accumulated, ramp_s, swell_of_area
+from lubberline.flight.legs.turns import LEAST_RAMP_S, Swell, accumulated, ramp_s, swell_of_area
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
-from lubberline.flight.turns import (
+from lubberline.flight.legs.turns import (
     bank_for_rate_rad,
     coordinated_turn,
     flat_turn,
@@ -36,7 +36,7 @@ ACCELERATION_G = 0.1
 STEEPEST_CLIMB_DEG = 30.0
 
 
-def fly_leg(log: Logbook, place: Place, leg: Leg) -> None:
+def fly_leg(log: Logbook, place: LegPosition, leg: Leg) -> None:
     """Fly one leg from the end of the logbook.
 
     Raises:
@@ -51,7 +51,7 @@ def _rpm(leg: kinds.Flown, assumed: float) -> float:
     return assumed if leg.engine_rpm is None else leg.engine_rpm
 
 
-def _check_speed(log: Logbook, place: Place, key: str, grounded: bool, load: float = 1.0) -> None:
+def _check_speed(log: Logbook, place: LegPosition, key: str, grounded: bool, load: float = 1.0) -> None:
     least = log.head.stall_kt * math.sqrt(load)
     if not grounded and log.airspeed_kt < least:
         raise place.error(
@@ -65,7 +65,7 @@ def _seconds(leg: kinds.Straight | kinds.Wait) -> float | None:
     return leg.seconds if leg.minutes is None else leg.minutes * 60.0
 
 
-def _straight(log: Logbook, place: Place, leg: kinds.Straight) -> None:
+def _straight(log: Logbook, place: LegPosition, leg: kinds.Straight) -> None:
     grounded = log.grounded(leg)
     _check_speed(log, place, "", grounded)
     seconds = _seconds(leg)
@@ -85,7 +85,7 @@ def _groundspeed_mps(log: Logbook, grounded: bool) -> float:
     return math.hypot(along, wind_kt * math.sin(off_nose)) * KT_MPS
 
 
-def _wait(log: Logbook, place: Place, leg: kinds.Wait) -> None:
+def _wait(log: Logbook, place: LegPosition, leg: kinds.Wait) -> None:
     if log.airspeed_kt > STANDING_KT:
         raise place.error(
             "", f"the aircraft moves at {log.airspeed_kt:g} kt", "stop first: kind = 'accelerate', to_kt = 0"
@@ -93,7 +93,7 @@ def _wait(log: Logbook, place: Place, leg: kinds.Wait) -> None:
     log.add(place, log.room(place, round((_seconds(leg) or 0.0) / STEP_S)), _rpm(leg, IDLE_RPM), True)
 
 
-def _turn(log: Logbook, place: Place, leg: kinds.Turn) -> None:
+def _turn(log: Logbook, place: LegPosition, leg: kinds.Turn) -> None:
     grounded = log.grounded(leg)
     by_deg = _turn_by_deg(log, place, leg)
     if grounded:
@@ -114,7 +114,7 @@ def _turn(log: Logbook, place: Place, leg: kinds.Turn) -> None:
     log.heading_deg += by_deg
 
 
-def _turn_by_deg(log: Logbook, place: Place, leg: kinds.Turn) -> float:
+def _turn_by_deg(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
     if leg.by_deg is not None:
         if abs(leg.by_deg) < 0.01:
             raise place.error("by_deg", f"{leg.by_deg:g} is no turn", "right positive, left negative")
@@ -125,7 +125,7 @@ def _turn_by_deg(log: Logbook, place: Place, leg: kinds.Turn) -> float:
     return by_deg
 
 
-def _turn_bank_rad(log: Logbook, place: Place, leg: kinds.Turn) -> float:
+def _turn_bank_rad(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
     key = "bank_deg"
     if leg.bank_deg is not None:
         bank_deg = leg.bank_deg
@@ -142,7 +142,7 @@ def _turn_bank_rad(log: Logbook, place: Place, leg: kinds.Turn) -> float:
     return bank_deg * DEG
 
 
-def _climb(log: Logbook, place: Place, leg: kinds.Climb) -> None:
+def _climb(log: Logbook, place: LegPosition, leg: kinds.Climb) -> None:
     if log.grounded(leg):
         raise place.error("", f"{log.airspeed_kt:g} kt is not flying speed", "accelerate past stall_kt first")
     sign = -1.0 if isinstance(leg, kinds.Descend) else 1.0
@@ -172,7 +172,7 @@ def _climb(log: Logbook, place: Place, leg: kinds.Climb) -> None:
     log.altitude_ft = leg.to_altitude_ft
 
 
-def _accelerate(log: Logbook, place: Place, leg: kinds.Accelerate) -> None:
+def _accelerate(log: Logbook, place: LegPosition, leg: kinds.Accelerate) -> None:
     grounded = log.grounded(leg)
     by_kt = leg.to_kt - log.airspeed_kt
     if abs(by_kt) < STANDING_KT:
@@ -201,7 +201,7 @@ def _accelerate(log: Logbook, place: Place, leg: kinds.Accelerate) -> None:
     log.airspeed_kt = leg.to_kt
 
 
-def _upset(log: Logbook, place: Place, leg: kinds.Upset) -> None:
+def _upset(log: Logbook, place: LegPosition, leg: kinds.Upset) -> None:
     if log.grounded(leg):
         raise place.error("", f"{log.airspeed_kt:g} kt is not flying speed", "accelerate past stall_kt first")
     column, key = ("pitch_rad", "pitch_deg") if leg.bank_deg is None else ("bank_rad", "bank_deg")
@@ -217,24 +217,24 @@ def _upset(log: Logbook, place: Place, leg: kinds.Upset) -> None:
     )
 
 
-def _event(log: Logbook, place: Place, leg: kinds.Moment, **what: Any) -> None:
+def _event(log: Logbook, place: LegPosition, leg: kinds.Moment, **what: Any) -> None:
     time_s = log.steps * STEP_S + leg.after_seconds
     log.events.append((place, FlightEvent(time_s, place.kind, **what)))
 
 
-def _set(log: Logbook, place: Place, leg: kinds.Set) -> None:
+def _set(log: Logbook, place: LegPosition, leg: kinds.Set) -> None:
     _event(log, place, leg, name=leg.from_ or "", misreading_deg=leg.misreading_deg)
 
 
-def _fault(log: Logbook, place: Place, leg: kinds.Fault) -> None:
+def _fault(log: Logbook, place: LegPosition, leg: kinds.Fault) -> None:
     _event(log, place, leg, name=leg.name, size=math.nan if leg.size is None else leg.size)
 
 
-def _rough(log: Logbook, place: Place, leg: kinds.Rough) -> None:
+def _rough(log: Logbook, place: LegPosition, leg: kinds.Rough) -> None:
     log.bank_sd_deg = LEVEL_BANK_SD_DEG[leg.level] if leg.level else leg.bank_sd_deg or 0.0
 
 
-_FLY: dict[type[Leg], Callable[[Logbook, Place, Any], None]] = {
+_FLY: dict[type[Leg], Callable[[Logbook, LegPosition, Any], None]] = {
     kinds.Straight: _straight,
     kinds.Wait: _wait,
     kinds.Turn: _turn,

@@ -11,7 +11,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 import msgspec
 
 from lubberline.errors import InputError, nearest_of
-from lubberline.flight.leg_kinds import KINDS, Fault, Head, Leg
+from lubberline.flight.legs.kinds import KINDS, Fault, Head, Leg
 from lubberline.textfile import toml_of
 
 GREATEST_BYTES = 1_000_000
@@ -22,7 +22,7 @@ FAULT_NAMES = ("pump", "regulator", "filter", "leak", "bearings", "supply")
 
 
 @dataclass(frozen=True)
-class Place:
+class LegPosition:
     """Where in the files something stands: the file, and the leg with its number and kind (0: the head)."""
 
     file: str
@@ -39,14 +39,14 @@ class Place:
 class LegsFile:
     """A legs file as read: the head, and each leg with its place."""
 
-    place: Place
+    place: LegPosition
     head: Head
-    legs: tuple[tuple[Place, Leg], ...]
+    legs: tuple[tuple[LegPosition, Leg], ...]
 
 
 def text_of_file(path: Path | str) -> str:
     """The text of a legs file, of which no more is read than a legs file may have."""
-    place = Place(str(path))
+    place = LegPosition(str(path))
     try:
         with Path(path).open("rb") as stream:
             data = stream.read(GREATEST_BYTES + 1)
@@ -72,7 +72,7 @@ def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES)
     Raises:
         InputError: on anything that is not a legs file; names file, leg number and key.
     """
-    place = Place(name)
+    place = LegPosition(name)
     table = _toml(place, text)
     entries = table.pop("leg", [])
     if isinstance(entries, dict):
@@ -89,14 +89,14 @@ def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES)
     return LegsFile(place, head, legs)
 
 
-def _toml(place: Place, text: str) -> dict[str, Any]:
+def _toml(place: LegPosition, text: str) -> dict[str, Any]:
     if len(text.encode("utf-8", "replace")) > GREATEST_BYTES:
         raise place.error("", "the text is too long for a legs file", "at most 1 MB")
     return toml_of(place.file, text, any_number=True)
 
 
-def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tuple[Place, Leg]:
-    bare = Place(name, number)
+def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tuple[LegPosition, Leg]:
+    bare = LegPosition(name, number)
     if not isinstance(entry, dict):
         raise bare.error("", "this is not a table", "write [[leg]] and keys under it")
     kind = entry.pop("kind", None)
@@ -104,7 +104,7 @@ def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tu
         raise bare.error("kind", "missing", "one of: " + ", ".join(KINDS))
     if not isinstance(kind, str) or kind not in KINDS:
         raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(_shown(kind), list(KINDS)))
-    place = Place(name, number, kind)
+    place = LegPosition(name, number, kind)
     leg = _typed(place, entry, KINDS[kind])
     _check_one_of(place, leg)
     if isinstance(leg, Fault) and leg.name not in fault_names:
@@ -112,7 +112,7 @@ def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tu
     return place, leg
 
 
-def _check_head(place: Place, head: Head) -> None:
+def _check_head(place: LegPosition, head: Head) -> None:
     if not 1900 <= head.start_utc.year <= 2100:
         raise place.error("start_utc", f"the year {head.start_utc.year}", "a year from 1900 to 2100")
     if head.wind_kt is not None and head.wind_from_deg is None:
@@ -127,7 +127,7 @@ def _check_head(place: Place, head: Head) -> None:
         raise place.error("limit_kt", f"{head.limit_kt:g} is not above stall_kt", f"above {head.stall_kt:g}")
 
 
-def _check_one_of(place: Place, leg: Leg) -> None:
+def _check_one_of(place: LegPosition, leg: Leg) -> None:
     for keys in leg.exactly_one:
         given = [key for key in keys if getattr(leg, key) is not None]
         if not given:
@@ -138,7 +138,7 @@ def _check_one_of(place: Place, leg: Leg) -> None:
             raise place.error(given[1], f"given together with {given[0]}", "give only one of them")
 
 
-def _typed(place: Place, table: dict[str, Any], struct: type[Any]) -> Any:
+def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
     fields = {field.encode_name: field for field in msgspec.structs.fields(struct)}
     for key, value in table.items():
         if key not in fields:

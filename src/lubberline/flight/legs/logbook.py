@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.flight.leg_kinds import Head
-from lubberline.flight.legs_file import Place
+from lubberline.flight.legs.kinds import Head
+from lubberline.flight.legs.file import LegPosition
 from lubberline.flight.motion import STEP_S, FlightEvent, Floats
 from lubberline.units import DEG, FT_M, KT_MPS
 
@@ -40,7 +40,7 @@ class Logbook:
     bank_sd_deg: float = 0.0
     steps: int = 0
     pieces: list[dict[str, Floats]] = field(default_factory=list)
-    events: list[tuple[Place, FlightEvent]] = field(default_factory=list)
+    events: list[tuple[LegPosition, FlightEvent]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     engine_assumed: bool = False
 
@@ -54,13 +54,13 @@ class Logbook:
         said: bool | None = getattr(leg, "on_ground", None)
         return self.airspeed_kt < self.head.stall_kt if said is None else said
 
-    def room(self, place: Place, steps: int) -> int:
+    def room(self, place: LegPosition, steps: int) -> int:
         """The steps of a leg, refused when the flight would pass its greatest length."""
         if self.steps + steps > GREATEST_STEPS:
             raise place.error("", f"the flight passes {GREATEST_HOURS} h here", f"at most {GREATEST_HOURS} h")
         return max(steps, 1)
 
-    def add(self, place: Place, steps: int, rpm: float, grounded: bool, **changed: Floats) -> None:
+    def add(self, place: LegPosition, steps: int, rpm: float, grounded: bool, **changed: Floats) -> None:
         """Write a leg down: the columns it changes, each with steps + 1 values; the others are held."""
         held = {
             "heading_rad": self.heading_deg * DEG,

@@ -6,12 +6,12 @@ import re
 from pathlib import Path
 
 from lubberline.errors import InputError
-from lubberline.flight.csv_track import read_csv
-from lubberline.flight.fixes import Fixes
-from lubberline.flight.gpx import read_gpx
-from lubberline.flight.igc import read_igc
+from lubberline.flight.tracks.csv_file import read_csv
+from lubberline.flight.tracks.fixes import Fixes
+from lubberline.flight.tracks.gpx import read_gpx
+from lubberline.flight.tracks.igc import read_igc
 from lubberline.flight.motion import Motion
-from lubberline.flight.track_motion import Wind, motion_of
+from lubberline.flight.tracks.motion import Wind, motion_of
 
 LARGEST_BYTES = 100_000_000
 FASTEST_WIND_KT = 200.0

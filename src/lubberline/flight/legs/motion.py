@@ -2,27 +2,53 @@
 
 from __future__ import annotations
 
+import numpy as np
+from lubberline.flight.motion import STEP_S, Floats
 import math
 from datetime import UTC
 from pathlib import Path
-
-import numpy as np
-
 from lubberline.earth.geodesy import walk
-from lubberline.flight.easing import eased_after, eased_within
-from lubberline.flight.leg_kinds import Head
-from lubberline.flight.leg_pieces import fly_leg
-from lubberline.flight.legs_file import (
+from lubberline.flight.legs.kinds import Head
+from lubberline.flight.legs.pieces import fly_leg
+from lubberline.flight.legs.file import (
     FAULT_NAMES,
     LegsFile,
-    Place,
+    LegPosition,
     parse_legs,
     text_of_file,
 )
-from lubberline.flight.logbook import Logbook
+from lubberline.flight.legs.logbook import Logbook
 from lubberline.flight.motion import STEP_S, FlightEvent, Floats, Motion, smooth_motion
 from lubberline.flight.turbulence import FADE_S, rough_air
 from lubberline.units import DEG, GREATEST_LATITUDE_DEG, KT_MPS
+
+
+def _hann(duration_s: float) -> Floats:
+    count = round(duration_s / STEP_S)
+    weights = np.sin(np.pi * (np.arange(count) + 0.5) / count) ** 2
+    return np.asarray(weights / weights.sum())
+
+
+def eased_after(values: Floats, duration_s: float) -> Floats:
+    """Values that jump, made to change smoothly over `duration_s` after each jump."""
+    weights = _hann(duration_s)
+    padded = np.concatenate([np.full(len(weights) - 1, values[0]), values])
+    return np.asarray(np.convolve(padded, weights, mode="valid"))
+
+
+def eased_within(values: Floats, duration_s: float) -> Floats:
+    """Values that jump, made to change smoothly over `duration_s` and nowhere above what they were.
+
+    They rise after each jump up and fall before each jump down.
+    """
+    if np.all(values == values[0]):
+        return values
+    half = round(0.5 * duration_s / STEP_S)
+    padded = np.pad(values, half, mode="edge")
+    least = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1).min(axis=1)
+    weights = _hann(2 * half * STEP_S + STEP_S)
+    return np.asarray(np.convolve(np.pad(least, half, mode="edge"), weights, mode="valid"))
+
 
 # The engine's speed changes over about this long.
 ENGINE_EASE_S = 3.0
@@ -138,7 +164,7 @@ def _check_latitude(file: LegsFile, latitude_rad: Floats, legs: Floats) -> None:
     beyond = ~(np.abs(latitude_rad) <= GREATEST_LATITUDE_DEG * DEG)
     if beyond.any():
         number = max(int(legs[int(np.argmax(beyond))]), 1)
-        place: Place = file.legs[number - 1][0]
+        place: LegPosition = file.legs[number - 1][0]
         raise place.error(
             "",
             f"the flight passes latitude {GREATEST_LATITUDE_DEG} here, where headings lose their meaning",

@@ -13,7 +13,7 @@ from xml.parsers import expat
 import numpy as np
 
 from lubberline.errors import InputError
-from lubberline.flight.fixes import Fixes, Floats, checked, number, seconds_utc, shown
+from lubberline.flight.tracks.fixes import Fixes, Floats, checked, number, seconds_utc, shown
 from lubberline.units import KT_MPS
 
 # 1.0 writes track points alike, so old files fly as well.

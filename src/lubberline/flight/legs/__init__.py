@@ -1,0 +1,1 @@
+"""Flights written by hand as legs: the file, the kinds of leg, and the motion they make."""
