@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from lubberline.csvfile import FORMULA_SIGNS, csv_rows, csv_text, guarded, lines_of, unguarded
 from lubberline.errors import InputError
 from lubberline.flight.tracks.files import read_fixes
-from lubberline.publish.items_csv import items_csv
+from lubberline.publish.papers.files import items_csv
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.log import log_from_text
 from lubberline.web.aircraft.entries import as_csv, entries_of

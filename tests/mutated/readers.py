@@ -33,10 +33,10 @@ from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.files import read_fixes, read_track_bytes
-from lubberline.publish.answers import plain_number
-from lubberline.publish.items_csv import items_csv
-from lubberline.publish.log_entries_csv import entries_csv
-from lubberline.publish.results_tables import items_statistics_csv, marks_csv
+from lubberline.publish.papers.answers import plain_number
+from lubberline.publish.papers.files import items_csv
+from lubberline.publish.reports.upkeep_report import entries_csv
+from lubberline.publish.reports.results_tables import items_statistics_csv, marks_csv
 from lubberline.questions.bank_changes import retired_from_text, retired_toml, words_from_text
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from lubberline.publish.answers import (
+from lubberline.publish.papers.answers import (
     bounds,
     is_direction,
     key_words,

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.cli import main
-from lubberline.publish.papers import contents, write_papers
+from lubberline.publish.papers.files import contents, write_papers
 
 from .made_up_paper import number, paper, whole
 

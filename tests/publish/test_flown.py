@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from lubberline import fly
-from lubberline.publish.bands import stack_of
-from lubberline.publish.facts import drift_rows
-from lubberline.publish.marks import marks_of, setting_rows
-from lubberline.publish.tables import write_all
+from lubberline.publish.figures.bands import stack_of
+from lubberline.publish.figures.facts import drift_rows
+from lubberline.publish.figures.axes import marks_of, setting_rows
+from lubberline.publish.reports.tables import write_all
 from lubberline.simulation.flown import LEDGER_COLUMNS, TRACE_COLUMNS
 
 DEMO = Path(__file__).parents[2] / "demo"

@@ -9,7 +9,7 @@ import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
-from lubberline.publish.handout import instructor_pdf, runs_of, student_pdf
+from lubberline.publish.reports.handout import instructor_pdf, runs_of, student_pdf
 from lubberline.simulation import CAUTIONS
 from tests.classroom.test_lessons import LESSON
 from tests.poppler import poppler

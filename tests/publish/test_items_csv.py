@@ -8,9 +8,9 @@ import json
 
 import msgspec
 
-from lubberline.publish.answers import LETTERS
-from lubberline.publish.items_csv import items_csv
-from lubberline.publish.qti import identifier_of
+from lubberline.publish.papers.answers import LETTERS
+from lubberline.publish.papers.files import items_csv
+from lubberline.publish.papers.qti import identifier_of
 
 from .made_up_paper import choice, number, paper, statement
 

@@ -13,8 +13,8 @@ import pytest
 
 from lubberline.cli import main
 from lubberline.errors import InputError
-from lubberline.publish.papers import check_packages
-from lubberline.publish.qti_names import QTI_30
+from lubberline.publish.papers.files import check_packages
+from lubberline.publish.papers.qti_names import QTI_30
 
 from .made_up_paper import paper, whole
 
@@ -46,7 +46,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def told(folder: Path) -> list[str]:
-    from lubberline.publish.qti_schema import Schemas
+    from lubberline.publish.papers.qti_schema import Schemas
 
     return check_packages([whole(6), paper(*whole(3).items, form="B")], Schemas(folder))
 

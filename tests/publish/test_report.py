@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from lubberline.publish.report import report_data, report_pdf
+from lubberline.publish.reports.report import report_data, report_pdf
 from lubberline.simulation import CAUTIONS
 from tests.poppler import poppler
 

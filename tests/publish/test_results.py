@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 import pytest
 
 from lubberline.classroom.statistics import item_statistics
-from lubberline.publish.results_figures import item_map_svg, marks_strip_svg
-from lubberline.publish.results_tables import (
+from lubberline.publish.figures.results_figures import item_map_svg, marks_strip_svg
+from lubberline.publish.reports.results_tables import (
     distractors_csv,
     items_statistics_csv,
     marks_csv,

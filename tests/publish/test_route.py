@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from lubberline.publish.route import _arc_label, fitted_chart, projection_for
+from lubberline.publish.figures.route import _arc_label, fitted_chart, projection_for
 from lubberline.units import NM_M
 
 # A sphere against the ellipsoid: up to 0.56 % in length along a meridian, 0.2 deg in direction.

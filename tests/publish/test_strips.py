@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from lubberline.publish.strips import spread, strips_of, wrapped_line
+from lubberline.publish.figures.strips import spread, strips_of, wrapped_line
 from lubberline.simulation.flown import Columns
 
 from .made_up import made_up_flown

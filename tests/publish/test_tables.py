@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.publish import tables
-from lubberline.publish.tables import csv_text, json_text, write_all
+from lubberline.publish.reports import tables
+from lubberline.publish.reports.tables import csv_text, json_text, write_all
 from lubberline.simulation.flown import LEDGER_COLUMNS, TRACE_COLUMNS, Columns
 
 from .made_up import made_up_flown
@@ -112,7 +112,7 @@ def test_write_all_is_all_or_nothing(tmp_path, monkeypatch):
     def broken(_):
         raise RuntimeError("the report fails")
 
-    monkeypatch.setattr("lubberline.publish.report.report_pdf", broken)
+    monkeypatch.setattr("lubberline.publish.reports.report.report_pdf", broken)
     with pytest.raises(RuntimeError):
         write_all(flown, tmp_path / "out")
     assert not list(tmp_path.iterdir())

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.publish.deviation_card import deviation_card_pdf
-from lubberline.publish.deviation_curve import deviation_svg
-from lubberline.publish.kneeboard import MARK, kneeboard_pdf
-from lubberline.publish.plan_figure import plan_svg
+from lubberline.publish.reports.deviation_card import deviation_card_pdf
+from lubberline.publish.reports.deviation_card import deviation_svg
+from lubberline.publish.reports.kneeboard import MARK, kneeboard_pdf
+from lubberline.publish.reports.kneeboard import plan_svg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.plan_records import HEALTHY, Plan
 from lubberline.upkeep.planning import plan_of

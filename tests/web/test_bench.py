@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from lubberline.publish.cause_texts import CAUSE_TEXTS
+from lubberline.publish.figures.causes import CAUSE_TEXTS
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flown import LEDGER_COLUMNS
 from lubberline.web.pages import STATIC

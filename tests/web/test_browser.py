@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from lubberline.publish.palette import look_of
+from lubberline.publish.figures.causes import look_of
 from lubberline.units import NM_M
 from tests.web.access import broken_rules
 

@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
-from lubberline.publish.answers import key_words
-from lubberline.publish.papers import contents
+from lubberline.publish.papers.answers import key_words
+from lubberline.publish.papers.files import contents
 from lubberline.questions.bank import TOPICS, models
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate

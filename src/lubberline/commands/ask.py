@@ -37,8 +37,8 @@ def add(commands: Any) -> None:
 
 def run(given: argparse.Namespace) -> None:
     """Make the papers, write them, say what there is."""
-    from lubberline.publish.papers import check_packages, left_from_before
-    from lubberline.publish.qti_schema import Schemas
+    from lubberline.publish.papers.files import check_packages, left_from_before
+    from lubberline.publish.papers.qti_schema import Schemas
 
     schemas = Schemas(given.check_qti) if given.check_qti else None
     papers, told = _papers(given)
@@ -65,7 +65,7 @@ def run(given: argparse.Namespace) -> None:
 
 def _write(papers: Sequence[Paper], given: argparse.Namespace) -> list[Path]:
     """The papers' files, and the locked file: both or neither."""
-    from lubberline.publish.papers import write_papers
+    from lubberline.publish.papers.files import write_papers
     from lubberline.questions.locked_papers import write_locked
 
     progress = given.progress.stage("Drawing the papers")

@@ -66,8 +66,8 @@ def write_course(
         InputError: no student, or the folder cannot be written to.
     """
     from lubberline.classroom.readiness import readiness
-    from lubberline.publish.course_record import course_record_pdf, course_records_csv
-    from lubberline.publish.course_record_data import course_record
+    from lubberline.publish.reports.course_record import course_record_pdf, course_records_csv
+    from lubberline.publish.reports.course_record import course_record
     from lubberline.publish.folder import write_together
     from lubberline.store.setting_names import SCHOOL_NAME
     from lubberline.web.results.exam import exam_of
@@ -120,7 +120,7 @@ def _plain(name: str) -> str:
 
 
 def _readiness_csv(ready: ClassReadiness, names: dict[str, str]) -> bytes:
-    from lubberline.publish.results_tables import table_csv
+    from lubberline.publish.reports.results_tables import table_csv
 
     return table_csv(
         COLUMNS,

@@ -43,7 +43,7 @@ def add(commands: Any) -> None:
 
 def run(given: argparse.Namespace) -> None:
     """Fly it, say what was found, write the files."""
-    from lubberline.publish.tables import write_all
+    from lubberline.publish.reports.tables import write_all
     from lubberline.simulation.flying import fly
 
     settings = {

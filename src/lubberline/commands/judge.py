@@ -24,9 +24,9 @@ def run(given: argparse.Namespace) -> None:
     import msgspec
 
     from lubberline.publish.folder import write_together
-    from lubberline.publish.log_entries_csv import entries_csv
-    from lubberline.publish.upkeep_figure import trend_svg
-    from lubberline.publish.upkeep_report import upkeep_report_pdf
+    from lubberline.publish.reports.upkeep_report import entries_csv
+    from lubberline.publish.reports.upkeep_report import trend_svg
+    from lubberline.publish.reports.upkeep_report import upkeep_report_pdf
     from lubberline.simulation.aircraft import read_aircraft
     from lubberline.upkeep.joined import join_track
     from lubberline.upkeep.judge import judge
@@ -60,7 +60,7 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _say(judgement: Any, log: Any) -> None:
-    from lubberline.publish.upkeep_report import FAULT_WORDS
+    from lubberline.publish.reports.upkeep_report import FAULT_WORDS
 
     estimate = judgement.estimate
     print(f"{judgement.aircraft}: {judgement.verdict}\n")

@@ -81,7 +81,7 @@ def _total(made: Any) -> None:
 
 def _handout(made: Any, given: argparse.Namespace) -> None:
     from lubberline.publish.folder import write_together
-    from lubberline.publish.handout import instructor_pdf, student_pdf
+    from lubberline.publish.reports.handout import instructor_pdf, student_pdf
     from lubberline.simulation import CAUTIONS
 
     name = made.lesson.id

@@ -39,8 +39,8 @@ def run(given: argparse.Namespace) -> None:
     import msgspec
 
     from lubberline.publish.folder import write_together
-    from lubberline.publish.kneeboard import kneeboard_pdf
-    from lubberline.publish.plan_figure import plan_svg
+    from lubberline.publish.reports.kneeboard import kneeboard_pdf
+    from lubberline.publish.reports.kneeboard import plan_svg
     from lubberline.simulation import CAUTIONS
     from lubberline.simulation.aircraft import Aircraft, read_aircraft
     from lubberline.upkeep.judge import judge
@@ -85,7 +85,7 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _say(plan: Any) -> None:
-    from lubberline.publish.kneeboard import ZONES, clock, heading, plan_sentences
+    from lubberline.publish.reports.kneeboard import ZONES, clock, heading, plan_sentences
 
     print(f"{plan.title} with {plan.aircraft}, {plan.start_utc[:10]}, set to {plan.reference} north\n")
     for sentence in plan_sentences(plan):

@@ -28,7 +28,7 @@ def run(given: argparse.Namespace) -> None:
     """Swing it, say what was found, write the files."""
     import msgspec
 
-    from lubberline.publish.deviation_card import deviation_card_pdf
+    from lubberline.publish.reports.deviation_card import deviation_card_pdf
     from lubberline.publish.folder import write_together
     from lubberline.simulation import CAUTIONS
     from lubberline.upkeep.swing import swing_of

@@ -9,12 +9,12 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
-from lubberline.publish.svg import FORBIDDEN
+from lubberline.publish.figures.svg import FORBIDDEN
 
 
 @cache
 def _source(templates: tuple[str, ...]) -> bytes:
-    folder = files("lubberline.publish")
+    folder = files("lubberline.publish") / "typst"
     return b"\n".join(folder.joinpath(name).read_bytes() for name in templates)
 
 
@@ -30,7 +30,7 @@ def printable(value: Any) -> Any:
 
 
 def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None = None) -> bytes:
-    """Set data with templates of this folder, one after the other, as PDF/UA-1.
+    """Set data with templates of the folder `typst`, one after the other, as PDF/UA-1.
 
     Text the carried fonts cannot show is set in the system's fonts, and if these cannot either, without
     the claim to PDF/UA-1. No time of making is in it: the same data give the same bytes.

@@ -10,9 +10,9 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from lubberline import __version__
-from lubberline.publish.bands import REST, STACK_ORDER
-from lubberline.publish.cause_texts import CAUSE_TEXTS
-from lubberline.publish.palette import PATTERNS, look_of
+from lubberline.publish.figures.bands import REST, STACK_ORDER
+from lubberline.publish.figures.causes import CAUSE_TEXTS
+from lubberline.publish.figures.causes import PATTERNS, look_of
 from lubberline.publish.words import cause_label
 from lubberline.simulation import CAUTIONS
 from lubberline.web.pages import STATIC, THEMES

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from lubberline.publish.decimation import Rows, kept_rows
+from lubberline.publish.figures.decimation import Rows, kept_rows
 from lubberline.simulation.flown import Columns
 
 # Below this many rows nothing is left out.

@@ -12,8 +12,8 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
-from lubberline.publish.upkeep_figure import HEIGHT, LIMIT_DEG_15MIN, rate_deg_15min, trend_words
-from lubberline.publish.upkeep_report import FAULT_WORDS, plain_sentence
+from lubberline.publish.reports.upkeep_report import HEIGHT, LIMIT_DEG_15MIN, rate_deg_15min, trend_words
+from lubberline.publish.reports.upkeep_report import FAULT_WORDS, plain_sentence
 from lubberline.publish.words import degrees, number, typeset
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge

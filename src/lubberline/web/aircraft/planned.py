@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from lubberline.errors import InputError
-from lubberline.publish.kneeboard import ZONES, chief_causes, clock, heading, plan_sentences
+from lubberline.publish.reports.kneeboard import ZONES, chief_causes, clock, heading, plan_sentences
 from lubberline.store import times
 from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 
 from lubberline.errors import InputError
-from lubberline.publish.deviation_card import RADIOS, deviation_card_pdf
+from lubberline.publish.reports.deviation_card import RADIOS, deviation_card_pdf
 from lubberline.store.setting_names import AIRCRAFT_SWING as SWING
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, swing_of, why_they_differ
 from lubberline.upkeep.swing_file import pairs_from_text

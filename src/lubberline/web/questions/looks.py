@@ -6,8 +6,8 @@ import base64
 from functools import cache
 from typing import Any
 
-from lubberline.publish.answers import LETTERS, key_words, paragraphs, unit_words
-from lubberline.publish.drawings import WIDEST_UPRIGHT, shape_of
+from lubberline.publish.papers.answers import LETTERS, key_words, paragraphs, unit_words
+from lubberline.publish.papers.answers import WIDEST_UPRIGHT, shape_of
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Figure, Item, Option

@@ -8,8 +8,8 @@ from functools import cache
 from typing import NamedTuple
 
 from lubberline.errors import InputError
-from lubberline.publish.papers import contents
-from lubberline.publish.qti_package import zipped
+from lubberline.publish.papers.files import contents
+from lubberline.publish.papers.qti import zipped
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Item

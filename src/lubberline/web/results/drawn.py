@@ -11,7 +11,7 @@ from xml.sax.saxutils import quoteattr
 
 from markupsafe import Markup
 
-from lubberline.publish.svg import Drawing
+from lubberline.publish.figures.svg import Drawing
 
 BAR = (180.0, 18.0)
 STRIP = (150.0, 30.0)

@@ -15,8 +15,8 @@ from lubberline.classroom.marking import LETTERS
 from lubberline.classroom.records import NOT_CHOSEN, Sitting
 from lubberline.classroom.statistics import PaperStatistics
 from lubberline.errors import InputError
-from lubberline.publish.results_figures import item_map_svg
-from lubberline.publish.results_tables import distractors_csv, items_statistics_csv
+from lubberline.publish.figures.results_figures import item_map_svg
+from lubberline.publish.reports.results_tables import distractors_csv, items_statistics_csv
 from lubberline.store.school import School
 from lubberline.web.framed import file_answer, framed
 from lubberline.web.pages import THEMES

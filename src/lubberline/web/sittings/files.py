@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lubberline.classroom.marking import score
-from lubberline.publish.results_tables import marks_csv, points_text, table_csv
+from lubberline.publish.reports.results_tables import marks_csv, points_text, table_csv
 from lubberline.web.sittings.roll import Roll
 
 

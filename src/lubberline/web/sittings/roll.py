@@ -10,7 +10,7 @@ import segno
 from lubberline.classroom.marking import answer_words, marked, score
 from lubberline.classroom.records import Asked, Marked, Place, Sitting, Student
 from lubberline.errors import InputError
-from lubberline.publish.answers import key_words
+from lubberline.publish.papers.answers import key_words
 from lubberline.publish.words import number
 from lubberline.store.school import School
 from lubberline.web.sittings.shown import asked_in

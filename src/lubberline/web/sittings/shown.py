@@ -9,7 +9,7 @@ from typing import Any
 
 from lubberline.classroom.marking import LETTERS, answer_words, feedback_of, score
 from lubberline.classroom.records import Answer, Asked, Marked, Sitting
-from lubberline.publish.answers import key_words, paragraphs, unit_words
+from lubberline.publish.papers.answers import key_words, paragraphs, unit_words
 from lubberline.publish.words import number
 from lubberline.web.questions.looks import drawing
 

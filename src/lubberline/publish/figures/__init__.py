@@ -1,0 +1,1 @@
+"""Drawings: axes, plots, bands, and how each cause looks and reads."""

@@ -1,0 +1,196 @@
+"""Plots of a value over time: the headings, and the narrow strips under the ledger."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from lubberline.flight.motion import Floats
+from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
+from lubberline.publish.figures.decimation import kept_rows
+from lubberline.publish.figures.axes import Mark, draw_mark_lines
+from lubberline.publish.figures.svg import Drawing, open_path
+from lubberline.publish.words import degrees, number
+from lubberline.simulation.flown import Columns, Flown
+
+
+def wrapped_line(time: Floats, unwrapped_deg: Floats, low_deg: float) -> tuple[Floats, Floats]:
+    """A line on an axis of 360 degrees from `low_deg`, led to the edge and broken where it wraps.
+
+    Returns:
+        Times and values in [low_deg, low_deg + 360], nan between the pieces.
+    """
+    turns = np.floor((unwrapped_deg - low_deg) / 360.0)
+    wraps = np.flatnonzero(np.isfinite(turns[1:]) & np.isfinite(turns[:-1]) & (np.diff(turns) != 0.0))
+    x, y, begin = [], [], 0
+    for i in wraps:
+        rise = unwrapped_deg[i + 1] - unwrapped_deg[i]
+        step = 1.0 if rise > 0.0 else -1.0
+        x.append(time[begin : i + 1])
+        y.append(unwrapped_deg[begin : i + 1] - 360.0 * turns[begin : i + 1])
+        # Edges passed between the two rows: leave at one side of the axis, come back at the other.
+        passed = np.arange(turns[i], turns[i + 1], step) + (1.0 if step > 0.0 else 0.0)
+        at = time[i] + (low_deg + 360.0 * passed - unwrapped_deg[i]) / rise * (time[i + 1] - time[i])
+        leave, enter = (low_deg + 360.0, low_deg) if step > 0.0 else (low_deg, low_deg + 360.0)
+        for moment in at:
+            x.append(np.array([moment, np.nan, moment]))
+            y.append(np.array([leave, np.nan, enter]))
+        begin = int(i) + 1
+    x.append(time[begin:])
+    y.append(unwrapped_deg[begin:] - 360.0 * turns[begin:])
+    return np.concatenate(x), np.concatenate(y)
+
+
+def _unwrapped(heading_deg: Floats) -> Floats:
+    filled = np.where(np.isfinite(heading_deg), heading_deg, 0.0)
+    return np.where(np.isfinite(heading_deg), np.unwrap(filled, period=360.0), np.nan)
+
+
+def _calmest_edge(lines: Sequence[Floats]) -> float:
+    """Which cardinal point to cut the circle at, so that lines wrap least often; north as a rule."""
+    wraps = []
+    for low in (0.0, 90.0, 180.0, 270.0):
+        turns = [np.diff(np.floor((line[np.isfinite(line)] - low) / 360.0)) for line in lines]
+        wraps.append(sum(int(np.count_nonzero(turn)) for turn in turns))
+    best = int(np.argmin(wraps))
+    return 90.0 * best if 2 * wraps[best] < wraps[0] else 0.0
+
+
+def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
+    """Heights near the wanted ones, in the same order, at least `gap` apart between two limits."""
+    order = np.argsort(wanted, kind="stable")
+    placed = [0.0] * len(order)
+    previous = low - gap
+    for place, index in enumerate(order):
+        latest = high - gap * (len(order) - 1 - place)
+        previous = max(previous + gap, min(float(wanted[index]), latest))
+        placed[index] = previous
+    return placed
+
+
+def reference_of(flown: Flown) -> tuple[str, Floats]:
+    """Name and column of the heading the errors are against."""
+    name = "true" if flown.summary.get("reference") == "true" else "magnetic"
+    return name, np.asarray(flown.trace[f"{name}_heading_deg"], dtype=np.float64)
+
+
+def draw_headings(
+    drawing: Drawing, prefix: str, flown: Flown, frame: Frame, marks: Sequence[Mark], most: int
+) -> None:
+    """Indicated heading (thin, dark) over the reference heading (broad, pale)."""
+    name, reference = reference_of(flown)
+    time = np.asarray(flown.trace["time_s"], dtype=np.float64)
+    indicated = np.asarray(flown.trace["indicated_heading_deg"], dtype=np.float64)
+    lines = [("reference", _unwrapped(reference)), ("indicated", _unwrapped(indicated))]
+    low = _calmest_edge([unwrapped for _, unwrapped in lines])
+    frame = replace(frame, low=low, high=low + 360.0)
+    steps = [(low + 90.0 * i, "NESW"[(i + round(low / 90.0)) % 4]) for i in range(5)]
+    draw_frame(drawing, frame, steps, f"Indicated and {name} heading")
+    draw_time_axis(drawing, frame, labels=False)
+    draw_mark_lines(drawing, frame, marks)
+    drawing.clip(f"{prefix}-headings", frame.box)
+    ends = []
+    for kind, unwrapped in lines:
+        rows = kept_rows((unwrapped,), most=most)
+        x, y = wrapped_line(time[rows], unwrapped[rows], low)
+        drawing.path(open_path(frame.x(x), frame.y(y)), kind)
+        finite = np.flatnonzero(np.isfinite(y))
+        ends.append(float(frame.y(y[finite[-1]])) if finite.size else frame.bottom)
+    drawing.end()
+    labels = (f"{name} (where it points)", "indicated (what it shows)")
+    heights = spread(ends, 20.0, frame.top + 8, frame.bottom - 8)
+    for (kind, _), label, y_px in zip(lines, labels, heights, strict=True):
+        drawing.line(frame.right + 6, y_px, frame.right + 26, y_px, kind)
+        drawing.text(frame.right + 32, y_px + 5, label, "t", size=14)
+
+
+def _range_of(lines: Sequence[Floats], least: float, *, around_zero: bool) -> tuple[float, float]:
+    values = np.concatenate([line[np.isfinite(line)] for line in lines])
+    low, high = float(values.min()), float(values.max())
+    if around_zero:
+        reach = max(abs(low), abs(high), least) * 1.08
+        return -reach, reach
+    return min(low, 0.0), max(high * 1.08, least)
+
+
+def _error_steps(reach: float) -> list[tuple[float, str]]:
+    """Zero, and one round value on either side, as large as fits."""
+    power = 10.0 ** math.floor(math.log10(reach))
+    value = max(factor * power for factor in (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0) if factor * power <= reach)
+    return [(v, degrees(v, 0 if value >= 1.0 else 1)) for v in (-value, 0.0, value)]
+
+
+def draw_strip(
+    drawing: Drawing,
+    prefix: str,
+    frame: Frame,
+    title: str,
+    time_s: Floats,
+    lines: Sequence[tuple[str, str, Floats]],
+    marks: Sequence[Mark],
+    most: int,
+) -> None:
+    """A narrow plot of one or two lines (style, label, values), named on the right at their ends."""
+    labels = _error_steps(frame.high) if frame.low < 0.0 else value_steps(frame.low, frame.high, 4)
+    draw_frame(drawing, frame, labels, title)
+    draw_time_axis(drawing, frame, labels=False)
+    draw_mark_lines(drawing, frame, marks)
+    drawing.clip(prefix, frame.box)
+    ends = []
+    for kind, _, values in lines:
+        rows = kept_rows((values,), most=most)
+        y = frame.y(values[rows])
+        drawing.path(open_path(frame.x(time_s[rows]), y), kind)
+        finite = y[np.isfinite(y)]
+        ends.append(float(finite[-1]) if finite.size else frame.bottom)
+    drawing.end()
+    for (kind, label, _), y_px in zip(
+        lines, spread(ends, 18.0, frame.top + 6, frame.bottom - 4), strict=True
+    ):
+        drawing.line(frame.right + 6, y_px, frame.right + 26, y_px, kind)
+        drawing.text(frame.right + 32, y_px + 5, label, "t", size=14)
+
+
+def _broken_at_wraps(error_deg: Floats) -> Floats:
+    broken = error_deg.copy()
+    broken[1:][np.abs(np.diff(error_deg)) > 180.0] = np.nan
+    return broken
+
+
+class Strip:
+    """A strip that is worth drawing: its title, its range and its lines."""
+
+    def __init__(
+        self, title: str, lines: list[tuple[str, str, Floats]], least: float, *, around_zero: bool = False
+    ) -> None:
+        self.title = title
+        self.lines = lines
+        self.low, self.high = _range_of([values for _, _, values in lines], least, around_zero=around_zero)
+
+
+def strips_of(trace: Columns) -> list[Strip]:
+    """Strips for compass error, suction and rotor speed, each only where the trace has any."""
+    strips = []
+    compass = np.asarray(trace["compass_error_deg"], dtype=np.float64)
+    if np.isfinite(compass).any():
+        largest = float(compass[np.nanargmax(np.abs(compass))])
+        lines = [("thin", f"compass, at most {degrees(largest, 0)}", _broken_at_wraps(compass))]
+        strips.append(Strip("Compass error", lines, 3.0, around_zero=True))
+    gauge = np.asarray(trace["gauge_inhg"], dtype=np.float64)
+    inside = np.asarray(trace["instrument_suction_inhg"], dtype=np.float64)
+    air = [
+        (k, t, v)
+        for k, t, v in (("reference", "at the instrument", inside), ("thin", "on the gauge", gauge))
+        if np.isfinite(v).any()
+    ]
+    if air:
+        strips.append(Strip("Suction, inHg", air, 5.5))
+    rotor = np.asarray(trace["rotor_rpm"], dtype=np.float64)
+    if np.isfinite(rotor).any():
+        slowest, fastest = float(np.nanmin(rotor)) / 1000.0, float(np.nanmax(rotor)) / 1000.0
+        text = f"{number(slowest)} to {number(fastest)} thousand"
+        strips.append(Strip("Rotor, thousand rpm", [("thin", text, rotor / 1000.0)], 5.0))
+    return strips

@@ -1,0 +1,1 @@
+"""What is printed or handed on: flights, logs, plans, lessons and results."""
