@@ -53,9 +53,9 @@ from lubberline.textfile import text_of
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.planning import plan_of
-from lubberline.upkeep.route_file import route_from_text
+from lubberline.upkeep.routes import route_from_text
 from lubberline.upkeep.swing import swing_of
-from lubberline.upkeep.swing_file import pairs_from_text
+from lubberline.upkeep.swing import pairs_from_text
 from lubberline.web.aircraft.codes import make_code
 from lubberline.web.aircraft.fleet import add_aircraft
 from lubberline.web.aircraft.swinging import keep_swing

@@ -14,7 +14,7 @@ from lubberline.publish.reports.kneeboard import plan_svg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.plan_records import HEALTHY, Plan
 from lubberline.upkeep.planning import plan_of
-from lubberline.upkeep.route_file import read_route
+from lubberline.upkeep.routes import read_route
 from lubberline.upkeep.swing import Pair, swing_of
 from tests.poppler import poppler
 

@@ -28,7 +28,7 @@ from lubberline.upkeep.faults_fitted import (
 from lubberline.upkeep.judge import by_rule_of_thumb, judge
 from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.records import Check, Judgement, Log, LogEvent
-from lubberline.upkeep.symptom_table import CLASSES, shown
+from lubberline.upkeep.faults_fitted import CLASSES, shown
 
 FREE = Aircraft(heading_indicator=HeadingIndicatorEntry())
 NOTHING = Readings(math.nan, math.nan, math.nan)

@@ -16,9 +16,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
-from lubberline.upkeep import places_typed as typed
+from lubberline.upkeep import log_cells as typed
 from lubberline.upkeep.log import log_from_text
-from lubberline.upkeep.log_rows import COLUMNS
+from lubberline.upkeep.log_cells import COLUMNS
 from lubberline.upkeep.records import Check
 
 HEAD = "time_utc,place,indicated,compass,set_at\n"

@@ -28,10 +28,10 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.reports.upkeep_report import trend_svg
     from lubberline.publish.reports.upkeep_report import upkeep_report_pdf
     from lubberline.simulation.aircraft import read_aircraft
-    from lubberline.upkeep.joined import join_track
+    from lubberline.upkeep.log import join_track
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import read_log
-    from lubberline.upkeep.whose_log import doubt_whose
+    from lubberline.upkeep.log import doubt_whose
 
     aircraft = read_aircraft(given.aircraft)
     log = read_log(given.log, aircraft.name)

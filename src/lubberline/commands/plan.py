@@ -46,9 +46,9 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import read_log
     from lubberline.upkeep.planning import plan_of
-    from lubberline.upkeep.route_file import parse_day, read_route
-    from lubberline.upkeep.wander_from_log import own_wander_from
-    from lubberline.upkeep.whose_log import doubt_whose
+    from lubberline.upkeep.routes import parse_day, read_route
+    from lubberline.upkeep.plan_records import own_wander_from
+    from lubberline.upkeep.log import doubt_whose
 
     aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()
     motion = read_route(

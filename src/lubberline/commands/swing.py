@@ -32,7 +32,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.folder import write_together
     from lubberline.simulation import CAUTIONS
     from lubberline.upkeep.swing import swing_of
-    from lubberline.upkeep.swing_file import read_pairs
+    from lubberline.upkeep.swing import read_pairs
 
     swings = {
         radios: swing_of(pairs, given.limit) for radios, pairs in sorted(read_pairs(given.pairs).items())

@@ -24,7 +24,7 @@ from lubberline.store.setting_names import (
 )
 from lubberline.store.texts import LONGEST_TEXT, kept_text
 from lubberline.upkeep.swing import LIMIT_DEG, swing_of
-from lubberline.upkeep.swing_file import pairs_from_text
+from lubberline.upkeep.swing import pairs_from_text
 
 _KEY = r"[a-z0-9][a-z0-9-]{0,39}"
 

@@ -8,18 +8,25 @@ Columns: `time_utc`, `indicated`, `compass`, `set_at` are needed; `aircraft`, `p
 from __future__ import annotations
 
 import math
+from pathlib import Path
+import msgspec
+import numpy as np
+from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
+from lubberline.flight.tracks.fixes import Fixes
+from lubberline.flight.tracks.files import read_file, read_fixes
+from lubberline.units import DEG, KT_MPS
+from lubberline.upkeep.records import Check, Log
+import re
+from lubberline.upkeep.records import Log
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import NamedTuple
-
-import msgspec
-
 from lubberline.errors import InputError
 from lubberline.textfile import text_of
-from lubberline.upkeep import places_typed as typed
-from lubberline.upkeep.log_rows import COLUMNS, NEEDED, TOO_MANY, Place, rows_of, with_points
+from lubberline.upkeep import log_cells as typed
+from lubberline.upkeep.log_cells import COLUMNS, NEEDED, TOO_MANY, Position, rows_of, with_points
 from lubberline.upkeep.records import Check, Log, LogEvent, Refusal
+
 
 __all__ = ["COLUMNS", "NEEDED", "Setting", "check_of", "log_from_rows", "log_from_text", "read_log"]
 
@@ -70,7 +77,7 @@ def log_from_rows(
     rows: Iterable[tuple[str, int, Mapping[str, str]]],
     aircraft: str = "",
     *,
-    places: Mapping[str, Place] | None = None,
+    places: Mapping[str, Position] | None = None,
     decimal_comma: bool = False,
 ) -> Log:
     """The log of rows: where each stands (for complaints), its number, and its cells by column.
@@ -96,7 +103,7 @@ def log_from_rows(
 class _Taken:
     """What was taken so far: a row may say 'set now', or leave out what the row before said."""
 
-    def __init__(self, aircraft: str, places: Mapping[str, Place]) -> None:
+    def __init__(self, aircraft: str, places: Mapping[str, Position]) -> None:
         self.aircraft = aircraft
         self.places = places
         self.checks: list[Check] = []
@@ -105,7 +112,7 @@ class _Taken:
         self.wheres: dict[int, str] = {}
         self.times: dict[float, int] = {}
         self.setting: Setting | None = None
-        self.place: Place = NOWHERE
+        self.place: Position = NOWHERE
 
     def add(self, where: str, row: int, cells: dict[str, str], plain: dict[str, str]) -> None:
         """Takes a row, or raises InputError and takes nothing of it."""
@@ -191,10 +198,10 @@ def check_of(
     cells: Mapping[str, str],
     where: str,
     row: int,
-    last_place: Place = NOWHERE,
+    last_place: Position = NOWHERE,
     *,
     setting: Setting | None = None,
-    places: Mapping[str, Place] | None = None,
+    places: Mapping[str, Position] | None = None,
 ) -> Check:
     """A check from its cells.
 
@@ -276,7 +283,7 @@ def _maybe(cells: Mapping[str, str], name: str, where: str, read: typed.Reader) 
     return read(text, f"{where}, {name}") if text else math.nan
 
 
-def _place(cells: Mapping[str, str], where: str, last: Place, places: Mapping[str, Place]) -> Place:
+def _place(cells: Mapping[str, str], where: str, last: Position, places: Mapping[str, Position]) -> Position:
     named = cells.get("place", "").strip()
     if named:
         return places.get(named.upper()) or typed.place(named, f"{where}, place")
@@ -309,3 +316,74 @@ def _track(cells: Mapping[str, str], where: str) -> float:
     if _speed(cells, where) > 0.0:
         raise InputError(f"{where}, track", "a ground speed without a track", "the mean true track")
     return 0.0
+
+
+def doubt_whose(log: Log, log_file: str | Path, aircraft_file: str | Path, aircraft: str) -> str:
+    """A sentence for a log that says neither in itself nor by its file's name that it is this aircraft's.
+
+    The name of its file is compared with those of all aircraft files in the folder of this one's.
+    """
+    written, own = Path(log_file), Path(aircraft_file)
+    says_so = any(check.typed.get("aircraft", "").strip() for check in log.checks)
+    if says_so or _is_named(written, _plain(own.stem)) or _is_named(written, _plain(aircraft)):
+        return ""
+    says = f"{written.name} does not say which aircraft it is of"
+    right = f"it was judged as the log of {aircraft}. A line '# aircraft = {aircraft}' in it would say so."
+    for other in sorted(own.parent.glob("*.toml")):
+        if _is_named(written, _plain(other.stem)):
+            return f"{says}, and is named as {other.name} is; {right}"
+    return f"{says}; {right}"
+
+
+def _is_named(file: Path, name: str) -> bool:
+    return bool(name) and _plain(file.stem).startswith(name)
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", name.casefold())
+
+
+# A fix so long before or after still tells where a check was made.
+NEAR_S = 60.0
+
+
+def join_track(log: Log, path: str | Path) -> tuple[Log, int]:
+    """The log with what a track's file tells, and of how many checks it tells.
+
+    Raises:
+        InputError: no such file, or none that is a track.
+    """
+    return join_fixes(log, read_fixes(Path(path).name, read_file(path)))
+
+
+def join_fixes(log: Log, fixes: Fixes) -> tuple[Log, int]:
+    """The same from fixes that were read already."""
+    joined = tuple(_joined(check, fixes) for check in log.checks)
+    changed = sum(one is not other for one, other in zip(joined, log.checks, strict=True))
+    return msgspec.structs.replace(log, checks=joined), changed
+
+
+def _joined(check: Check, fixes: Fixes) -> Check:
+    """The check with what the fixes tell; itself where they do not cover it and its setting.
+
+    Ground speed and track are those of the straight course with the same ends: what the journey does to the
+    card depends on the way made good alone, but for the area of a loop.
+    """
+    time_s = fixes.time_utc_s
+    if check.set_s < time_s[0] - NEAR_S or check.time_s > time_s[-1] + NEAR_S:
+        return check
+    longitude = np.unwrap(fixes.longitude_deg, period=360.0)
+    (south, north), (west, east) = (
+        np.interp((check.set_s, check.time_s), time_s, values) for values in (fixes.latitude_deg, longitude)
+    )
+    middle = 0.5 * (south + north) * DEG
+    north_m = (north - south) * DEG * meridian_radius_m(middle)
+    east_m = (east - west) * DEG * prime_vertical_radius_m(middle) * math.cos(middle)
+    seconds = max(check.time_s - check.set_s, 1.0)
+    return msgspec.structs.replace(
+        check,
+        latitude_deg=float(north),
+        longitude_deg=math.remainder(float(east), 360.0),
+        groundspeed_kt=math.hypot(north_m, east_m) / seconds / KT_MPS,
+        track_deg=math.degrees(math.atan2(east_m, north_m)) % 360.0,
+    )

@@ -23,7 +23,7 @@ from lubberline.simulation.panel import ROW_EVERY, Panel
 from lubberline.units import DEG
 from lubberline.upkeep.expected import Expected, expected_of, spread_deg
 from lubberline.upkeep.plan_records import OwnWander, Plan, PlannedLeg, PlannedSetting, own_wander_of
-from lubberline.upkeep.stretches import Stretch, stretches_of
+from lubberline.upkeep.expected import Stretch, stretches_of
 
 Floats = NDArray[np.float64]
 

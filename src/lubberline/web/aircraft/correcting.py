@@ -11,7 +11,7 @@ from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.log import Setting
-from lubberline.upkeep.places_typed import moment
+from lubberline.upkeep.log_cells import moment
 from lubberline.upkeep.records import Check
 from lubberline.web.aircraft.entries import NAMES, understood_from
 from lubberline.web.aircraft.fleet import Craft

@@ -20,7 +20,7 @@ from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
 from lubberline.upkeep.plan_records import OwnWander
 from lubberline.upkeep.records import Judgement, Log
-from lubberline.upkeep.wander_from_log import own_wander_from
+from lubberline.upkeep.plan_records import own_wander_from
 from lubberline.web.aircraft.entries import Entry
 from lubberline.web.aircraft.fleet import Craft
 

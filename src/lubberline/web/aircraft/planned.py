@@ -11,7 +11,7 @@ from lubberline.publish.reports.kneeboard import ZONES, chief_causes, clock, hea
 from lubberline.store import times
 from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
-from lubberline.upkeep.route_file import parse_day, route_from_text
+from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.house import Choice, chosen
 from lubberline.web.typed import was_typed
