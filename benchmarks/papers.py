@@ -18,10 +18,9 @@ from pathlib import Path
 from benchmarks.machine import heading, load, median_s, table
 from benchmarks.whole_process import run_s
 from lubberline.publish.papers.files import items_csv
-from lubberline.publish.papers.sheets import key_pdf
-from lubberline.publish.papers.sheets import answer_sheet_pdf, paper_pdf
-from lubberline.publish.papers.qti_names import QTI_21, QTI_30
 from lubberline.publish.papers.qti import qti_package
+from lubberline.publish.papers.qti_names import QTI_21, QTI_30
+from lubberline.publish.papers.sheets import answer_sheet_pdf, key_pdf, paper_pdf
 from lubberline.questions.bank import LEVELS, TOPICS, models_of
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.papers import assemble

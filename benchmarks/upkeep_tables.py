@@ -20,9 +20,9 @@ from typing import NamedTuple
 import numpy as np
 
 from benchmarks.simulated_logs import Simulated, simulated
+from lubberline.upkeep.faults_fitted import CLASSES
 from lubberline.upkeep.judge import by_rule_of_thumb, judge
 from lubberline.upkeep.records import Log
-from lubberline.upkeep.faults_fitted import CLASSES
 
 PAGE = Path(__file__).parent.parent / "docs" / "upkeep.md"
 BEGIN, END = "<!-- tables: written by benchmarks/upkeep_tables.py -->", "<!-- /tables -->"

@@ -18,8 +18,8 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.legs.file import parse_legs
+from lubberline.flight.legs.motion import fly_legs
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, FaultEntry, read_aircraft
 from lubberline.simulation.flown import Columns, Flown

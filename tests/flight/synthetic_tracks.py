@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 import numpy as np
 
 from lubberline.earth.geodesy import walk
-from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.motion import Motion
+from lubberline.flight.tracks.fixes import Fixes
 from lubberline.units import DEG, FPM_MPS, KT_MPS, STANDARD_GRAVITY_MPS2
 
 STEP_S = 0.1

@@ -8,11 +8,11 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.flight.legs import pieces as leg_pieces
 from lubberline.flight import motion as engine
+from lubberline.flight.legs import pieces as leg_pieces
+from lubberline.flight.legs.file import FAULT_NAMES
 from lubberline.flight.legs.kinds import KINDS, Head
 from lubberline.flight.legs.motion import read_legs_text
-from lubberline.flight.legs.file import FAULT_NAMES
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.instruments.faults import FAULTS
 

@@ -10,9 +10,9 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
+from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.legs.kinds import KINDS
 from lubberline.flight.legs.motion import read_legs, read_legs_text
-from lubberline.flight.legs.file import parse_legs
 from tests.flight.hand_written import HEAD, leg, legs_text, toml
 
 MINUTE = leg("straight", minutes=1)

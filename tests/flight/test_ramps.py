@@ -8,9 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lubberline.flight.legs.motion import eased_after, eased_within
+from lubberline.flight.legs.turns import (
+    Swell,
+    accumulated,
+    coordinated_turn,
+    heading_rate_rad_s,
+    ramp_s,
+    swell_of_area,
+)
 from lubberline.flight.motion import STEP_S
-from lubberline.flight.legs.turns import Swell, accumulated, ramp_s, swell_of_area
-from lubberline.flight.legs.turns import coordinated_turn, heading_rate_rad_s
 from lubberline.units import DEG, KT_MPS
 
 

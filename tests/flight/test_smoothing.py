@@ -16,9 +16,9 @@ from scipy.linalg import expm
 
 from benchmarks.smoothing import BEGIN, DOCUMENT, END, cell
 from lubberline.flight.motion import STEP_S
-from lubberline.flight.tracks.smoothing import sample_path, smooth_states
-from lubberline.flight.tracks.motion import Wind, motion_of
 from lubberline.flight.tracks.files import read_track_bytes
+from lubberline.flight.tracks.motion import Wind, motion_of
+from lubberline.flight.tracks.smoothing import sample_path, smooth_states
 from lubberline.units import KT_MPS
 from tests.flight.synthetic_tracks import (
     KINDS,

@@ -9,11 +9,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy.signal import welch
 
-from lubberline.flight.steering import chase
-from lubberline.flight.turbulence import shaping
 from lubberline.flight.motion import SAMPLE, STEP_S, smooth_motion
-from lubberline.flight.steering import BANK, HEADING, RATE, Steer, Steered, begin_steered, fly_steered
-from lubberline.flight.turbulence import ANSWER_DAMPING, ANSWER_HZ, GUST_TIME_S
+from lubberline.flight.steering import BANK, HEADING, RATE, Steer, Steered, begin_steered, chase, fly_steered
+from lubberline.flight.turbulence import ANSWER_DAMPING, ANSWER_HZ, GUST_TIME_S, shaping
 from lubberline.units import DEG, KT_MPS
 
 G = 9.80665

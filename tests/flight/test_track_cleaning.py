@@ -9,9 +9,9 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from lubberline.errors import InputError
+from lubberline.flight.motion import STEP_S, Motion
 from lubberline.flight.tracks.cleaning import clean
 from lubberline.flight.tracks.fixes import Fixes
-from lubberline.flight.motion import STEP_S, Motion
 from lubberline.flight.tracks.motion import motion_of
 from lubberline.units import KT_MPS
 from tests.flight.synthetic_tracks import flight, off_deg, recorded, rms_errors_deg

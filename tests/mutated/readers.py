@@ -29,14 +29,14 @@ from lubberline.classroom.marking import marked
 from lubberline.classroom.records import Answer, Correction
 from lubberline.classroom.statistics import item_statistics
 from lubberline.commands.statistics import sitting_of
-from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.legs.file import parse_legs
+from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.files import read_fixes, read_track_bytes
 from lubberline.publish.papers.answers import plain_number
 from lubberline.publish.papers.files import items_csv
-from lubberline.publish.reports.upkeep_report import entries_csv
 from lubberline.publish.reports.results_tables import items_statistics_csv, marks_csv
+from lubberline.publish.reports.upkeep_report import entries_csv
 from lubberline.questions.bank_changes import retired_from_text, retired_toml, words_from_text
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.generate import generate
@@ -54,8 +54,7 @@ from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.planning import plan_of
 from lubberline.upkeep.routes import route_from_text
-from lubberline.upkeep.swing import swing_of
-from lubberline.upkeep.swing import pairs_from_text
+from lubberline.upkeep.swing import pairs_from_text, swing_of
 from lubberline.web.aircraft.codes import make_code
 from lubberline.web.aircraft.fleet import add_aircraft
 from lubberline.web.aircraft.swinging import keep_swing

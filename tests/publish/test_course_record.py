@@ -10,8 +10,15 @@ import msgspec
 import pytest
 
 from lubberline.classroom.exam import StudentReadiness
-from lubberline.publish.reports.course_record import course_record_csv, course_record_pdf
-from lubberline.publish.reports.course_record import Attended, CourseRecord, Result, TopicResult, course_record
+from lubberline.publish.reports.course_record import (
+    Attended,
+    CourseRecord,
+    Result,
+    TopicResult,
+    course_record,
+    course_record_csv,
+    course_record_pdf,
+)
 from tests.poppler import poppler
 from tests.publish.made_up_class import (
     ADA,

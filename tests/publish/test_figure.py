@@ -10,11 +10,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from lubberline.publish.figures.axes import setting_rows
 from lubberline.publish.figures.bands import STACK_ORDER, stack_of
+from lubberline.publish.figures.causes import LOOKS
 from lubberline.publish.figures.figure import figure_svg, route_svg
 from lubberline.publish.figures.ledger_plot import range_deg
-from lubberline.publish.figures.axes import setting_rows
-from lubberline.publish.figures.causes import LOOKS
 from lubberline.publish.figures.svg import DARK, LIGHT
 
 from .made_up import SENTENCE, made_up_flown

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from lubberline import fly
+from lubberline.publish.figures.axes import marks_of, setting_rows
 from lubberline.publish.figures.bands import stack_of
 from lubberline.publish.figures.facts import drift_rows
-from lubberline.publish.figures.axes import marks_of, setting_rows
 from lubberline.publish.reports.tables import write_all
 from lubberline.simulation.flown import LEDGER_COLUMNS, TRACE_COLUMNS
 

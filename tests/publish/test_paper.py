@@ -8,9 +8,7 @@ import msgspec
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.publish.papers.sheets import key_pdf
-from lubberline.publish.papers.sheets import answer_sheet_pdf, paper_pdf
-from lubberline.publish.papers.sheets import Task, tasks, worksheet_pdf
+from lubberline.publish.papers.sheets import Task, answer_sheet_pdf, key_pdf, paper_pdf, tasks, worksheet_pdf
 from lubberline.questions.item import Figure
 from lubberline.simulation import CAUTIONS
 from tests.poppler import poppler

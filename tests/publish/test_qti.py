@@ -15,9 +15,8 @@ import msgspec
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.publish.papers.qti import identifier_of
+from lubberline.publish.papers.qti import MANIFEST, identifier_of, package_files, qti_package
 from lubberline.publish.papers.qti_names import ATTRIBUTES_30, DIALECTS, ELEMENTS_30, QTI_21, QTI_30
-from lubberline.publish.papers.qti import MANIFEST, package_files, qti_package
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 

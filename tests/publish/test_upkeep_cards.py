@@ -7,10 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.publish.reports.deviation_card import deviation_card_pdf
-from lubberline.publish.reports.deviation_card import deviation_svg
-from lubberline.publish.reports.kneeboard import MARK, kneeboard_pdf
-from lubberline.publish.reports.kneeboard import plan_svg
+from lubberline.publish.reports.deviation_card import deviation_card_pdf, deviation_svg
+from lubberline.publish.reports.kneeboard import MARK, kneeboard_pdf, plan_svg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.plan_records import HEALTHY, Plan
 from lubberline.upkeep.planning import plan_of

@@ -8,8 +8,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.publish.reports.upkeep_report import rate_deg_15min, trend_svg
-from lubberline.publish.reports.upkeep_report import upkeep_report_pdf
+from lubberline.publish.reports.upkeep_report import rate_deg_15min, trend_svg, upkeep_report_pdf
 from lubberline.simulation.aircraft import Aircraft, read_aircraft
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import read_log

@@ -7,8 +7,8 @@ import pytest
 
 from benchmarks.simulated_logs import Simulated, simulated
 from benchmarks.upkeep_tables import Judged, judged
-from lubberline.upkeep.judge import judge
 from lubberline.upkeep.faults_fitted import CLASSES
+from lubberline.upkeep.judge import judge
 
 LOGS, WORKERS = 40, 2
 

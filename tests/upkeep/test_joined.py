@@ -9,8 +9,7 @@ from lubberline.earth.geodesy import destination, meridian_convergence_deg
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.explained import explained
-from lubberline.upkeep.log import join_fixes
-from lubberline.upkeep.log import log_from_text
+from lubberline.upkeep.log import join_fixes, log_from_text
 from lubberline.upkeep.records import Log
 
 HEAD = "time_utc,place,indicated,compass,set_at\n"

@@ -17,18 +17,19 @@ from lubberline.upkeep import filtering
 from lubberline.upkeep.estimating import prior_of
 from lubberline.upkeep.explained import slowness
 from lubberline.upkeep.faults_fitted import (
+    CLASSES,
     GAUGE_SD_INHG,
     PRIOR,
     Fitted,
     Readings,
     fit_faults,
     readings_of,
+    shown,
     worth_observing,
 )
 from lubberline.upkeep.judge import by_rule_of_thumb, judge
 from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.records import Check, Judgement, Log, LogEvent
-from lubberline.upkeep.faults_fitted import CLASSES, shown
 
 FREE = Aircraft(heading_indicator=HeadingIndicatorEntry())
 NOTHING = Readings(math.nan, math.nan, math.nan)

@@ -19,9 +19,18 @@ from lubberline.simulation.flying import prepare_flight
 from lubberline.upkeep.expected import CAUSES, expected_of, spread_deg
 from lubberline.upkeep.plan_records import HEALTHY, OwnWander, own_wander_of
 from lubberline.upkeep.planning import coefficients_of, plan_of, steer_deg
-from lubberline.upkeep.routes import Flying, heading_in_wind_deg, motion_of, rhumb
-from lubberline.upkeep.routes import parse_day, read_route, route_from_text
-from lubberline.upkeep.routes import Waypoint, waypoints_from_csv, waypoints_from_gpx
+from lubberline.upkeep.routes import (
+    Flying,
+    Waypoint,
+    heading_in_wind_deg,
+    motion_of,
+    parse_day,
+    read_route,
+    rhumb,
+    route_from_text,
+    waypoints_from_csv,
+    waypoints_from_gpx,
+)
 
 DEMO = Path(__file__).parents[2] / "demo"
 EASTBOUND = DEMO / "flights" / "eastbound_60n.toml"

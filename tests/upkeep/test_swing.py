@@ -7,8 +7,7 @@ import pytest
 
 from lubberline.errors import InputError
 from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
-from lubberline.upkeep.swing import Pair, swing_of, why_they_differ
-from lubberline.upkeep.swing import pairs_from_text
+from lubberline.upkeep.swing import Pair, pairs_from_text, swing_of, why_they_differ
 
 # NGA, Handbook of Magnetic Compass Adjustment (2004), ch. V, sec. 501, fig. 501: by compass heading.
 PUBLISHED = {0: 10.5, 45: 20.0, 90: 11.5, 135: -1.2, 180: -5.5, 225: -8.0, 270: -12.5, 315: -6.8}

@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.upkeep.log import log_from_text
-from lubberline.upkeep.log import doubt_whose
+from lubberline.upkeep.log import doubt_whose, log_from_text
 
 HEAD = "time_utc,indicated,compass,set_at,place"
 ROW = "2026-01-01T10:00Z,4,2,09:50Z,47N 8E"

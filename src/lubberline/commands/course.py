@@ -66,9 +66,8 @@ def write_course(
         InputError: no student, or the folder cannot be written to.
     """
     from lubberline.classroom.readiness import readiness
-    from lubberline.publish.reports.course_record import course_record_pdf, course_records_csv
-    from lubberline.publish.reports.course_record import course_record
     from lubberline.publish.folder import write_together
+    from lubberline.publish.reports.course_record import course_record, course_record_pdf, course_records_csv
     from lubberline.store.setting_names import SCHOOL_NAME
     from lubberline.web.results.exam import exam_of
     from lubberline.web.results.gathering import gather

@@ -24,14 +24,10 @@ def run(given: argparse.Namespace) -> None:
     import msgspec
 
     from lubberline.publish.folder import write_together
-    from lubberline.publish.reports.upkeep_report import entries_csv
-    from lubberline.publish.reports.upkeep_report import trend_svg
-    from lubberline.publish.reports.upkeep_report import upkeep_report_pdf
+    from lubberline.publish.reports.upkeep_report import entries_csv, trend_svg, upkeep_report_pdf
     from lubberline.simulation.aircraft import read_aircraft
-    from lubberline.upkeep.log import join_track
     from lubberline.upkeep.judge import judge
-    from lubberline.upkeep.log import read_log
-    from lubberline.upkeep.log import doubt_whose
+    from lubberline.upkeep.log import doubt_whose, join_track, read_log
 
     aircraft = read_aircraft(given.aircraft)
     log = read_log(given.log, aircraft.name)

@@ -39,16 +39,14 @@ def run(given: argparse.Namespace) -> None:
     import msgspec
 
     from lubberline.publish.folder import write_together
-    from lubberline.publish.reports.kneeboard import kneeboard_pdf
-    from lubberline.publish.reports.kneeboard import plan_svg
+    from lubberline.publish.reports.kneeboard import kneeboard_pdf, plan_svg
     from lubberline.simulation import CAUTIONS
     from lubberline.simulation.aircraft import Aircraft, read_aircraft
     from lubberline.upkeep.judge import judge
-    from lubberline.upkeep.log import read_log
+    from lubberline.upkeep.log import doubt_whose, read_log
+    from lubberline.upkeep.plan_records import own_wander_from
     from lubberline.upkeep.planning import plan_of
     from lubberline.upkeep.routes import parse_day, read_route
-    from lubberline.upkeep.plan_records import own_wander_from
-    from lubberline.upkeep.log import doubt_whose
 
     aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()
     motion = read_route(

@@ -36,9 +36,9 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.answers_csv import read_answers, students_in
     from lubberline.classroom.marking import marked
     from lubberline.classroom.statistics import item_statistics
-    from lubberline.publish.reports import results_tables as tables
-    from lubberline.publish.folder import write_together
     from lubberline.publish.figures.results_figures import item_map_svg, marks_strip_svg
+    from lubberline.publish.folder import write_together
+    from lubberline.publish.reports import results_tables as tables
     from lubberline.textfile import text_of
 
     source = Path(given.answers).name

@@ -28,11 +28,10 @@ def run(given: argparse.Namespace) -> None:
     """Swing it, say what was found, write the files."""
     import msgspec
 
-    from lubberline.publish.reports.deviation_card import deviation_card_pdf
     from lubberline.publish.folder import write_together
+    from lubberline.publish.reports.deviation_card import deviation_card_pdf
     from lubberline.simulation import CAUTIONS
-    from lubberline.upkeep.swing import swing_of
-    from lubberline.upkeep.swing import read_pairs
+    from lubberline.upkeep.swing import read_pairs, swing_of
 
     swings = {
         radios: swing_of(pairs, given.limit) for radios, pairs in sorted(read_pairs(given.pairs).items())

@@ -9,8 +9,8 @@ from pathlib import Path
 import msgspec
 
 from lubberline.errors import InputError
-from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.legs.file import LegsFile, parse_legs, text_of_file
+from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.files import read_track, read_track_bytes
 

@@ -7,14 +7,16 @@ forward-right-down. Arrays are sampled every `STEP_S`.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import transport_rate_rad_s
 from lubberline.units import STANDARD_GRAVITY_MPS2
-from dataclasses import dataclass, field
-from datetime import UTC, datetime
-import numpy as np
-from numpy.typing import NDArray
 
 
 @kernel

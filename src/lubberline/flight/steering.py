@@ -8,19 +8,22 @@ those of a gentle hand on a light aeroplane: engineering choices.
 from __future__ import annotations
 
 import math
-from lubberline.compiled import kernel
 from typing import Any, NamedTuple
+
 import numpy as np
+
 from lubberline.angles import wrapped_rad
+from lubberline.compiled import kernel
 from lubberline.earth.geodesy import walk_step
-from lubberline.flight.motion import put_derived
-from lubberline.flight.turbulence import Shaping, Wobble, wobble_step
-from lubberline.flight.motion import SAMPLE, STEP_S, Samples
+from lubberline.flight.motion import SAMPLE, STEP_S, Samples, put_derived
 from lubberline.flight.turbulence import (
     PITCH_PER_BANK,
     STEEPEST_ANSWER_RAD,
     VERTICAL_G_PER_BANK_DEG,
     YAW_PER_BANK,
+    Shaping,
+    Wobble,
+    wobble_step,
 )
 from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
 

@@ -14,14 +14,15 @@ engineering choices for a light aeroplane, not measurements of one.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any, NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
+
 from lubberline.compiled import kernel
 from lubberline.flight.motion import STEP_S, Floats
-from dataclasses import dataclass
 from lubberline.units import DEG, STANDARD_GRAVITY_MPS2
-
 
 NDComplex = NDArray[np.complex128]
 

@@ -23,8 +23,7 @@ from lubberline.store.setting_names import (
     aircraft_key,
 )
 from lubberline.store.texts import LONGEST_TEXT, kept_text
-from lubberline.upkeep.swing import LIMIT_DEG, swing_of
-from lubberline.upkeep.swing import pairs_from_text
+from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 
 _KEY = r"[a-z0-9][a-z0-9-]{0,39}"
 

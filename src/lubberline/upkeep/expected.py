@@ -8,21 +8,20 @@ comes to along this flight, its rotor's speed and wear included.
 from __future__ import annotations
 
 from typing import NamedTuple
-import numpy as np
-from lubberline.flight.motion import STEP_S, Motion
-from lubberline.simulation.heading_indicator.settings import straight_rows
-from lubberline.units import DEG
+
 import msgspec
+import numpy as np
 from numpy.typing import NDArray
-from lubberline.flight.motion import Motion
+
+from lubberline.flight.motion import STEP_S, Motion
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.heading_indicator.chance import SLOW_PART_S
 from lubberline.simulation.heading_indicator.ledger import running_deg
 from lubberline.simulation.heading_indicator.settings import SETTLING_S, actions_of, straight_rows
 from lubberline.simulation.laws import PHYSICS
 from lubberline.simulation.panel import ROW_EVERY, Panel, prepare, read
+from lubberline.units import DEG
 from lubberline.upkeep.plan_records import OwnWander
-
 
 # A change of heading by less is no new stretch.
 SAME_HEADING_DEG = 8.0

@@ -21,8 +21,8 @@ from lubberline.earth.magnetic import field_at
 from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.units import DEG, EARTH_RATE_RAD_S, KT_MPS
-from lubberline.upkeep.records import Check
 from lubberline.upkeep.faults_fitted import shown
+from lubberline.upkeep.records import Check
 
 Floats = NDArray[np.float64]
 # The field's slopes are taken at the middle of cells of this size; within one they hardly change.

@@ -7,10 +7,13 @@ alike. Nothing is asked of a gauge that was not read.
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
+
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction
@@ -18,13 +21,9 @@ from lubberline.instruments.suction.rotor import Rotor, run_down_s, wear_factor
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import CRUISE_RPM, IDLE_RPM
-from lubberline.units import INHG_PA
-from lubberline.upkeep.records import FaultClass
-import math
-from lubberline.units import DEG, EARTH_RATE_RAD_S
+from lubberline.units import DEG, EARTH_RATE_RAD_S, INHG_PA
 from lubberline.upkeep import filtering
 from lubberline.upkeep.records import FaultClass, FaultFit, Log
-
 
 Floats = NDArray[np.float64]
 
@@ -104,7 +103,6 @@ def _shown(system: SuctionSystem, fault: FaultClass) -> Shown:
         tuple(name for _, name, _ in rows),
         *(np.ascontiguousarray(column) for column in table.T),
     )
-
 
 
 PRIOR: dict[FaultClass, float] = {

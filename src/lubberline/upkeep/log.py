@@ -8,25 +8,24 @@ Columns: `time_utc`, `indicated`, `compass`, `set_at` are needed; `aircraft`, `p
 from __future__ import annotations
 
 import math
-from pathlib import Path
-import msgspec
-import numpy as np
-from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
-from lubberline.flight.tracks.fixes import Fixes
-from lubberline.flight.tracks.files import read_file, read_fixes
-from lubberline.units import DEG, KT_MPS
-from lubberline.upkeep.records import Check, Log
 import re
-from lubberline.upkeep.records import Log
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import NamedTuple
+
+import msgspec
+import numpy as np
+
+from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
 from lubberline.errors import InputError
+from lubberline.flight.tracks.files import read_file, read_fixes
+from lubberline.flight.tracks.fixes import Fixes
 from lubberline.textfile import text_of
+from lubberline.units import DEG, KT_MPS
 from lubberline.upkeep import log_cells as typed
 from lubberline.upkeep.log_cells import COLUMNS, NEEDED, TOO_MANY, Position, rows_of, with_points
 from lubberline.upkeep.records import Check, Log, LogEvent, Refusal
-
 
 __all__ = ["COLUMNS", "NEEDED", "Setting", "check_of", "log_from_rows", "log_from_text", "read_log"]
 

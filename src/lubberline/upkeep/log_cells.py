@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
-from lubberline.errors import InputError
-from lubberline.units import INHG_PA
-from collections.abc import Mapping
 from typing import NamedTuple
+
 from lubberline.csvfile import SEPARATORS, csv_rows, lines_of, separator_of
 from lubberline.errors import InputError, nearest_of
+from lubberline.units import INHG_PA
 from lubberline.upkeep import log_cells as typed
-
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 # N6012.5 or 60N, 6012.5N, 60 12 30N, 60°12.5'N, and plain 60.208 or -60.208.

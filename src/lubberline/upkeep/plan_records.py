@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+
+import msgspec
+
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import CRUISE_RPM, LIMIT_DRIFT_DEG_15MIN, symptoms
 from lubberline.upkeep.records import Estimate
-import msgspec
-
 
 # A healthy instrument: either sign, this standard deviation (common practice, no source).
 HEALTHY_SD_DEG_15MIN = 1.0

@@ -21,9 +21,8 @@ from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.panel import ROW_EVERY, Panel
 from lubberline.units import DEG
-from lubberline.upkeep.expected import Expected, expected_of, spread_deg
+from lubberline.upkeep.expected import Expected, Stretch, expected_of, spread_deg, stretches_of
 from lubberline.upkeep.plan_records import OwnWander, Plan, PlannedLeg, PlannedSetting, own_wander_of
-from lubberline.upkeep.expected import Stretch, stretches_of
 
 Floats = NDArray[np.float64]
 

@@ -2,31 +2,28 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-from xml.parsers import expat
-from lubberline.csvfile import csv_rows
-from lubberline.errors import InputError
-from lubberline.units import GREATEST_LATITUDE_DEG
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
-from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
-from lubberline.flight.legs.kinds import KINDS, Head, Leg
-from lubberline.flight.legs.motion import fly_legs
-from lubberline.flight.legs.file import LegsFile, LegPosition
-from lubberline.flight.motion import Motion
-from lubberline.units import DEG, ECCENTRICITY_SQUARED, NM_M
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
+from typing import NamedTuple
+from xml.parsers import expat
+
 import msgspec
+
+from lubberline.csvfile import csv_rows
+from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
+from lubberline.errors import InputError
 from lubberline.flight.flights import parse_wind
-from lubberline.flight.legs.file import parse_legs
+from lubberline.flight.legs.file import LegPosition, LegsFile, parse_legs
+from lubberline.flight.legs.kinds import KINDS, Head, Leg
+from lubberline.flight.legs.motion import fly_legs
+from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.files import read_track_bytes
 from lubberline.textfile import text_of
-
+from lubberline.units import DEG, ECCENTRICITY_SQUARED, GREATEST_LATITUDE_DEG, NM_M
 
 COLUMNS = ("name", "latitude_deg", "longitude_deg")
 RIGHT = "the first row is name,latitude_deg,longitude_deg"

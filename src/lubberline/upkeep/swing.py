@@ -14,16 +14,16 @@ For teaching: a compass in service is swung, and its card signed, by those licen
 from __future__ import annotations
 
 import math
-from pathlib import Path
-from lubberline.csvfile import csv_rows
-from lubberline.errors import InputError, nearest_of
-from lubberline.textfile import text_of
 from collections.abc import Sequence
+from pathlib import Path
 from typing import NamedTuple
+
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
-from lubberline.errors import InputError
+
+from lubberline.csvfile import csv_rows
+from lubberline.errors import InputError, nearest_of
 from lubberline.instruments.compass.deviation import (
     HAND_HEADINGS_DEG,
     Coefficients,
@@ -31,7 +31,7 @@ from lubberline.instruments.compass.deviation import (
     correction_card,
     deviation_deg,
 )
-
+from lubberline.textfile import text_of
 
 Floats = NDArray[np.float64]
 

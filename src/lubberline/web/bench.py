@@ -11,8 +11,7 @@ from starlette.routing import Route
 
 from lubberline import __version__
 from lubberline.publish.figures.bands import REST, STACK_ORDER
-from lubberline.publish.figures.causes import CAUSE_TEXTS
-from lubberline.publish.figures.causes import PATTERNS, look_of
+from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
 from lubberline.publish.words import cause_label
 from lubberline.simulation import CAUTIONS
 from lubberline.web.pages import STATIC, THEMES

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.axes import setting_rows
+from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import PATTERNS, look_of
 from lubberline.publish.words import cause_label, day, until
 from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from lubberline.flight.legs.kinds import Head
 from lubberline.flight.legs.file import LegPosition
+from lubberline.flight.legs.kinds import Head
 from lubberline.flight.motion import STEP_S, FlightEvent, Floats
 from lubberline.units import DEG, FT_M, KT_MPS
 

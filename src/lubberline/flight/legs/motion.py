@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-import numpy as np
-from lubberline.flight.motion import STEP_S, Floats
 import math
 from datetime import UTC
 from pathlib import Path
+
+import numpy as np
+
 from lubberline.earth.geodesy import walk
-from lubberline.flight.legs.kinds import Head
-from lubberline.flight.legs.pieces import fly_leg
 from lubberline.flight.legs.file import (
     FAULT_NAMES,
-    LegsFile,
     LegPosition,
+    LegsFile,
     parse_legs,
     text_of_file,
 )
+from lubberline.flight.legs.kinds import Head
 from lubberline.flight.legs.logbook import Logbook
+from lubberline.flight.legs.pieces import fly_leg
 from lubberline.flight.motion import STEP_S, FlightEvent, Floats, Motion, smooth_motion
 from lubberline.flight.turbulence import FADE_S, rough_air
 from lubberline.units import DEG, GREATEST_LATITUDE_DEG, KT_MPS

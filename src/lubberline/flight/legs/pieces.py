@@ -9,20 +9,31 @@ from typing import Any
 import numpy as np
 
 from lubberline.flight.legs import kinds
-from lubberline.flight.motion import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, TAXI_RPM
-from lubberline.flight.legs.kinds import Leg
 from lubberline.flight.legs.file import LegPosition
+from lubberline.flight.legs.kinds import Leg
 from lubberline.flight.legs.logbook import Logbook
-from lubberline.flight.motion import STEP_S, FlightEvent
-from lubberline.flight.legs.turns import LEAST_RAMP_S, Swell, accumulated, ramp_s, swell_of_area
-from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.flight.legs.turns import (
+    LEAST_RAMP_S,
+    Swell,
+    accumulated,
     bank_for_rate_rad,
     coordinated_turn,
     flat_turn,
     load_factor,
+    ramp_s,
+    swell_of_area,
     turn_between_deg,
 )
+from lubberline.flight.motion import (
+    CLIMB_RPM,
+    CRUISE_RPM,
+    DESCENT_RPM,
+    IDLE_RPM,
+    STEP_S,
+    TAXI_RPM,
+    FlightEvent,
+)
+from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS, NM_M, STANDARD_GRAVITY_MPS2
 
 # Taxiing turns are flat, and no faster than this.

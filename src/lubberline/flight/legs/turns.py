@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-import numpy as np
-from lubberline.flight.motion import STEP_S, Floats
-from lubberline.flight.motion import Floats
-from lubberline.units import STANDARD_GRAVITY_MPS2
 
+import numpy as np
+
+from lubberline.flight.motion import STEP_S, Floats
+from lubberline.units import STANDARD_GRAVITY_MPS2
 
 Flow = Callable[[Floats], Floats]
 # No manoeuvre begins or ends faster than this.

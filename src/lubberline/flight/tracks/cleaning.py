@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-import numpy as np
-from lubberline.flight.tracks.fixes import Fixes, Floats
-from lubberline.units import DEG, KT_MPS
-from dataclasses import dataclass
-from geographiclib.geodesic import Geodesic
-from lubberline.flight.tracks.fixes import Fixes, Floats, clock
 from dataclasses import dataclass, replace
-from numpy.typing import NDArray
-from lubberline.errors import InputError
-from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes, Floats
 
+import numpy as np
+from geographiclib.geodesic import Geodesic
+from numpy.typing import NDArray
+
+from lubberline.errors import InputError
+from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes, Floats, clock
+from lubberline.units import DEG, KT_MPS
 
 # A column that disagrees with the positions by more than this is not used.
 SPEED_RATIO, TRACK_DISAGREEMENT_DEG = 1.25, 5.0

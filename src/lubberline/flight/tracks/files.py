@@ -6,11 +6,11 @@ import re
 from pathlib import Path
 
 from lubberline.errors import InputError
+from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.csv_file import read_csv
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.tracks.gpx import read_gpx
 from lubberline.flight.tracks.igc import read_igc
-from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.motion import Wind, motion_of
 
 LARGEST_BYTES = 100_000_000

@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 import math
-from typing import Any
-import numpy as np
-from numpy.typing import NDArray
-from lubberline.compiled import kernel
-from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
-from lubberline.units import ECCENTRICITY_SQUARED
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from lubberline.flight.tracks.cleaning import is_whole, position_noise_m
-from lubberline.flight.tracks.cleaning import Cleaned, clean
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.compiled import kernel
+from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
-from lubberline.flight.motion import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM
+from lubberline.flight.motion import (
+    CLIMB_RPM,
+    CRUISE_RPM,
+    DESCENT_RPM,
+    IDLE_RPM,
+    STEP_S,
+    FlightEvent,
+    Motion,
+    smooth_motion,
+)
+from lubberline.flight.tracks.cleaning import Cleaned, bridge, clean, is_whole, position_noise_m
 from lubberline.flight.tracks.fixes import Fixes, Floats
-from lubberline.flight.tracks.cleaning import bridge
-from lubberline.flight.motion import STEP_S, FlightEvent, Motion, smooth_motion
-from lubberline.flight.tracks.smoothing import sample_path
-from lubberline.flight.tracks.smoothing import ACROSS, UP, Measured, smoothed
-from lubberline.units import DEG, KT_MPS
-
-
+from lubberline.flight.tracks.smoothing import ACROSS, UP, Measured, sample_path, smoothed
+from lubberline.units import DEG, ECCENTRICITY_SQUARED, KT_MPS
 
 
 @kernel

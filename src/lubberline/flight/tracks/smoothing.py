@@ -12,11 +12,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import product
-import numpy as np
 from typing import Any
-from numpy.typing import NDArray
-from lubberline.compiled import kernel
 
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.compiled import kernel
 
 Floats = NDArray[np.float64]
 

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
-import numpy as np
-from lubberline.publish.figures.svg import Drawing, text_width
-from lubberline.publish.words import shortened
-from lubberline.simulation.flown import Flown
 from dataclasses import dataclass
-from lubberline.flight.motion import Floats
-from lubberline.publish.figures.svg import Drawing
-from lubberline.publish.words import LONG_FLIGHT_S, number, signed
+from typing import NamedTuple
 
+import numpy as np
+
+from lubberline.flight.motion import Floats
+from lubberline.publish.figures.svg import Drawing, text_width
+from lubberline.publish.words import LONG_FLIGHT_S, number, shortened, signed
+from lubberline.simulation.flown import Flown
 
 TIME_STEPS_S = (30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 14400.0)
 

@@ -10,17 +10,15 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from lubberline.publish.figures.axes import Frame, draw_time_axis
+from lubberline.publish.figures.axes import Frame, draw_marks, draw_time_axis, marks_of, setting_rows
 from lubberline.publish.figures.bands import Stack, stack_of
+from lubberline.publish.figures.causes import pattern_definitions
 from lubberline.publish.figures.decimation import MOST_POINTS
 from lubberline.publish.figures.facts import draw_facts, drift_rows, fact_lines, worst_row
 from lubberline.publish.figures.ledger_plot import draw_ledger, range_deg
-from lubberline.publish.figures.axes import draw_marks, marks_of, setting_rows
-from lubberline.publish.figures.causes import pattern_definitions
 from lubberline.publish.figures.route import draw_route
 from lubberline.publish.figures.strips import draw_headings, draw_strip, strips_of
-from lubberline.publish.figures.svg import style_element
-from lubberline.publish.figures.svg import Drawing, safe, wrapped_lines
+from lubberline.publish.figures.svg import Drawing, safe, style_element, wrapped_lines
 from lubberline.publish.words import cause_label, day, degrees, number, shortened, typeset
 from lubberline.simulation.flown import Flown
 

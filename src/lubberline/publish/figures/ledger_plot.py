@@ -7,9 +7,15 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from lubberline.flight.motion import Bools, Floats
-from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
+from lubberline.publish.figures.axes import (
+    Frame,
+    Mark,
+    draw_frame,
+    draw_mark_lines,
+    draw_time_axis,
+    value_steps,
+)
 from lubberline.publish.figures.bands import Stack, held_rows
-from lubberline.publish.figures.axes import Mark, draw_mark_lines
 from lubberline.publish.figures.causes import fills, look_of
 from lubberline.publish.figures.svg import Drawing, closed_path, open_path, safe, text_width
 from lubberline.publish.words import cause_label, decimals_for, degrees, moment

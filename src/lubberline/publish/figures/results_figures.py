@@ -9,8 +9,7 @@ from typing import NamedTuple
 from lubberline.classroom.marking import score
 from lubberline.classroom.records import Marked
 from lubberline.classroom.statistics import FEW, ItemStatistics, PaperStatistics
-from lubberline.publish.figures.svg import document
-from lubberline.publish.figures.svg import Drawing, text_width
+from lubberline.publish.figures.svg import Drawing, document, text_width
 from lubberline.publish.words import number, shortened, signed
 
 WIDTH = 760.0

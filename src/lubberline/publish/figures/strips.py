@@ -9,9 +9,15 @@ from dataclasses import replace
 import numpy as np
 
 from lubberline.flight.motion import Floats
-from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
+from lubberline.publish.figures.axes import (
+    Frame,
+    Mark,
+    draw_frame,
+    draw_mark_lines,
+    draw_time_axis,
+    value_steps,
+)
 from lubberline.publish.figures.decimation import kept_rows
-from lubberline.publish.figures.axes import Mark, draw_mark_lines
 from lubberline.publish.figures.svg import Drawing, open_path
 from lubberline.publish.words import degrees, number
 from lubberline.simulation.flown import Columns, Flown

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import zlib
 import re
+import zlib
 from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
-import numpy as np
-from lubberline.flight.motion import Floats
 
+import numpy as np
+
+from lubberline.flight.motion import Floats
 
 # What XML 1.0 does not allow, even escaped (Extensible Markup Language 1.0, section 2.2, Char).
 FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

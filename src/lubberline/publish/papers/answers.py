@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from xml.etree import ElementTree
-from lubberline.errors import InputError
-from lubberline.questions.item import Figure
 from decimal import Decimal
-from lubberline.publish.words import typeset
-from lubberline.questions.item import Item, Option
+from xml.etree import ElementTree
 
+from lubberline.errors import InputError
+from lubberline.publish.words import typeset
+from lubberline.questions.item import Figure, Item, Option
 
 # A drawing up to this much wider than high is a dial or the like; a wider one is a strip or a trace.
 WIDEST_UPRIGHT = 1.35

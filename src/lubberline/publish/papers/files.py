@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from lubberline.csvfile import csv_text
-from lubberline.publish.papers.answers import LETTERS, plain_number
-from lubberline.publish.papers.qti import identifier_of
-from lubberline.questions.item import Item
-from lubberline.questions.papers import Paper
 import re
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from lubberline.publish.folder import Progress, write_together
-from lubberline.publish.papers.sheets import key_pdf
-from lubberline.publish.papers.sheets import answer_sheet_pdf, paper_pdf
-from lubberline.publish.papers.qti_names import DIALECTS, Dialect
-from lubberline.publish.papers.qti import package_files, qti_package
-from lubberline.publish.papers.qti_schema import Schemas
-from lubberline.publish.papers.sheets import Task, tasks, worksheet_pdf
 
+from lubberline.csvfile import csv_text
+from lubberline.publish.folder import Progress, write_together
+from lubberline.publish.papers.answers import LETTERS, plain_number
+from lubberline.publish.papers.qti import identifier_of, package_files, qti_package
+from lubberline.publish.papers.qti_names import DIALECTS, Dialect
+from lubberline.publish.papers.qti_schema import Schemas
+from lubberline.publish.papers.sheets import Task, answer_sheet_pdf, key_pdf, paper_pdf, tasks, worksheet_pdf
+from lubberline.questions.item import Item
+from lubberline.questions.papers import Paper
 
 FEWEST_OPTIONS = 4
 BEFORE = ("form", "number", "identifier", "model", "topic", "level", "kind", "stem", "figure")

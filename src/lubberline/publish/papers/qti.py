@@ -10,30 +10,27 @@ These trees hold the key: they are for the learning system, never for a candidat
 
 from __future__ import annotations
 
+import hashlib
 import io
 import re
 import zipfile
 from collections.abc import Mapping, Sequence
+
 from lubberline.errors import InputError
-from lubberline.publish.papers.qti_names import Dialect
-from lubberline.publish.papers.qti_names import Node, document, node
-from lubberline.questions.item import Item
-import hashlib
-from collections.abc import Sequence
 from lubberline.publish.papers.answers import (
     LETTERS,
+    WIDEST_UPRIGHT,
     number_words,
     paragraphs,
     plain_number,
     range_words,
     right_bounds,
+    shape_of,
     slip_bounds,
     unit_words,
 )
-from lubberline.publish.papers.answers import WIDEST_UPRIGHT, shape_of
-from lubberline.publish.papers.qti_names import Node, node
+from lubberline.publish.papers.qti_names import Dialect, Node, document, node
 from lubberline.questions.item import Figure, Item
-
 
 UPRIGHT_PX, WIDE_PX = 260, 520
 LANGUAGE = "en"

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 from xml.etree import ElementTree
-from lubberline.publish.figures.svg import FORBIDDEN
 
+from lubberline.publish.figures.svg import FORBIDDEN
 
 ELEMENTS_30 = {
     "assessmentItem": "qti-assessment-item",

@@ -7,29 +7,29 @@ Nothing here holds the key, the names of wrong ideas or anything else that an an
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
-from typing import NamedTuple
-from lubberline.publish.papers.answers import paragraphs
+from collections import Counter
+from collections.abc import Collection, Sequence
+from typing import Any, NamedTuple
+
+from lubberline.publish.papers.answers import (
+    LETTERS,
+    WIDEST_UPRIGHT,
+    key_words,
+    paragraphs,
+    shape_of,
+    unit_words,
+)
 from lubberline.publish.pdf import pdf
+from lubberline.publish.words import many, number, typeset
 from lubberline.questions.bank import models
 from lubberline.questions.draws import Draw, random_of
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.generate import generate
-from lubberline.questions.item import Item
-from lubberline.questions.notation import heading
-from lubberline.simulation import CAUTIONS
-from collections import Counter
-from collections.abc import Sequence
-from typing import Any
-from lubberline.publish.papers.answers import LETTERS, key_words, paragraphs
-from lubberline.publish.words import number, typeset
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item, Option
+from lubberline.questions.notation import heading
 from lubberline.questions.papers import Paper
-from lubberline.publish.papers.answers import LETTERS, paragraphs, unit_words
-from lubberline.publish.papers.answers import WIDEST_UPRIGHT, shape_of
-from lubberline.publish.words import many
-
+from lubberline.simulation import CAUTIONS
 
 # Points of body text.
 ORDINARY, LARGE = 10.5, 18.0

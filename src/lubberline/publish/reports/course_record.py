@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
+
 import msgspec
+
 from lubberline.classroom.exam import StudentReadiness
 from lubberline.classroom.marking import score
 from lubberline.classroom.records import Correction, Group, Marked, Place, Sitting, Student
-from lubberline.questions.bank import TOPICS
-from collections.abc import Sequence
-from typing import Any
 from lubberline.publish.pdf import pdf
 from lubberline.publish.reports.results_tables import points_text, table_csv
+from lubberline.questions.bank import TOPICS
 
 
 class TopicResult(msgspec.Struct, frozen=True):

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
+
 from lubberline.instruments.compass.deviation import deviation_deg
 from lubberline.publish.figures.axes import Frame, draw_frame, value_steps
-from lubberline.publish.figures.svg import document
-from lubberline.publish.figures.svg import Drawing, open_path
-from lubberline.upkeep.swing import Swing
-from typing import Any
+from lubberline.publish.figures.svg import Drawing, document, open_path
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, number, shortened
 from lubberline.simulation import CAUTIONS
 from lubberline.upkeep.swing import Swing, why_they_differ
-
 
 WIDTH, HEIGHT = 760.0, 300.0
 # The second swing of a sheet, radios on, is drawn thinner and its points open.

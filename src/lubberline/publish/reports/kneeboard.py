@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import numpy as np
-from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
-from lubberline.publish.figures.svg import document
-from lubberline.publish.figures.svg import Drawing, closed_path, open_path
-from lubberline.publish.words import number
-from lubberline.upkeep.plan_records import Plan
 from typing import Any
+
+import numpy as np
+
+from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
+from lubberline.publish.figures.svg import Drawing, closed_path, document, open_path
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import cause_label, degrees, number, shortened, signed
 from lubberline.simulation import CAUTIONS
 from lubberline.upkeep.plan_records import Plan, PlannedLeg
-
 
 WIDTH, HEIGHT = 760.0, 300.0
 SETTING_ROOM = 20.0

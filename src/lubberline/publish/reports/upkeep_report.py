@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, datetime
-from lubberline.csvfile import csv_text
-from lubberline.upkeep.records import Judgement, Log
 from collections.abc import Sequence
-import numpy as np
-from lubberline.publish.figures.axes import Frame, draw_frame, value_steps
-from lubberline.publish.figures.svg import document
-from lubberline.publish.figures.svg import Drawing, closed_path, open_path, text_width
-from lubberline.publish.words import number, shortened
-from lubberline.upkeep.records import Judgement, LogEvent, Residual
+from datetime import UTC, datetime
 from typing import Any
+
+import numpy as np
+
+from lubberline.csvfile import csv_text
+from lubberline.publish.figures.axes import Frame, draw_frame, value_steps
+from lubberline.publish.figures.svg import Drawing, closed_path, document, open_path, text_width
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, first_of, many, number, shortened, typeset
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.upkeep.records import Judgement, Log, Residual
-
+from lubberline.upkeep.records import Judgement, Log, LogEvent, Residual
 
 WIDTH, HEIGHT = 900.0, 330.0
 LIMIT_DEG_15MIN = 3.0

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
 from lubberline.earth.magnetic import FIELD_SAMPLE
-from lubberline.flight.turbulence import CHANNELS, STATES
 from lubberline.flight.motion import SAMPLE, STEP_S, Samples
 from lubberline.flight.steering import fly_steered
+from lubberline.flight.turbulence import CHANNELS, STATES
 from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
 from lubberline.instruments.suction.drive import (

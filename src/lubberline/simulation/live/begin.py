@@ -11,8 +11,8 @@ import numpy as np
 from msgspec import Meta
 
 from lubberline.earth.magnetic import FIELD_SAMPLE
-from lubberline.flight.turbulence import shaping
 from lubberline.flight.steering import HEADING, Steer, Steered, begin_steered
+from lubberline.flight.turbulence import shaping
 from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass, settle_compass
 from lubberline.instruments.faults import Faults
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, spin_along

@@ -13,11 +13,10 @@ from msgspec import UNSET
 
 from lubberline.earth.magnetic import FIELD_SAMPLE
 from lubberline.errors import InputError
-from lubberline.flight.motion import put_derived
-from lubberline.flight.motion import STEP_S
+from lubberline.flight.legs.turns import bank_for_rate_rad
+from lubberline.flight.motion import STEP_S, put_derived
 from lubberline.flight.steering import BANK, HEADING, RATE, placed
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
-from lubberline.flight.legs.turns import bank_for_rate_rad
 from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass
 from lubberline.instruments.faults import with_fault
 from lubberline.simulation.aircraft import Aircraft

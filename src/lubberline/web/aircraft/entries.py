@@ -11,8 +11,7 @@ from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.store.log_records import LogEntry
 from lubberline.upkeep.log import Setting, check_of
-from lubberline.upkeep.log_cells import COLUMNS, rows_of
-from lubberline.upkeep.log_cells import moment
+from lubberline.upkeep.log_cells import COLUMNS, moment, rows_of
 from lubberline.upkeep.records import Check
 from lubberline.web.aircraft.fleet import Craft
 

@@ -12,15 +12,20 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
-from lubberline.publish.reports.upkeep_report import HEIGHT, LIMIT_DEG_15MIN, rate_deg_15min, trend_words
-from lubberline.publish.reports.upkeep_report import FAULT_WORDS, plain_sentence
+from lubberline.publish.reports.upkeep_report import (
+    FAULT_WORDS,
+    HEIGHT,
+    LIMIT_DEG_15MIN,
+    plain_sentence,
+    rate_deg_15min,
+    trend_words,
+)
 from lubberline.publish.words import degrees, number, typeset
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
-from lubberline.upkeep.plan_records import OwnWander
+from lubberline.upkeep.plan_records import OwnWander, own_wander_from
 from lubberline.upkeep.records import Judgement, Log
-from lubberline.upkeep.plan_records import own_wander_from
 from lubberline.web.aircraft.entries import Entry
 from lubberline.web.aircraft.fleet import Craft
 

@@ -12,8 +12,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
-from lubberline.publish.reports.upkeep_report import trend_svg
-from lubberline.publish.reports.upkeep_report import upkeep_report_pdf
+from lubberline.publish.reports.upkeep_report import trend_svg, upkeep_report_pdf
 from lubberline.publish.words import degrees
 from lubberline.upkeep.in_class import bench_address, questions_about, scene_toml
 from lubberline.upkeep.records import Refusal

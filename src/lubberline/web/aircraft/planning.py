@@ -11,8 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
-from lubberline.publish.reports.kneeboard import kneeboard_pdf
-from lubberline.publish.reports.kneeboard import plan_svg
+from lubberline.publish.reports.kneeboard import kneeboard_pdf, plan_svg
 from lubberline.upkeep.plan_records import Plan
 from lubberline.web.aircraft import books, judged
 from lubberline.web.aircraft.fleet import Craft, craft_of

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.upkeep.log import log_from_rows
-from lubberline.upkeep.log_cells import COLUMNS, with_points
+from lubberline.upkeep.log_cells import COLUMNS, place, with_points
 from lubberline.upkeep.log_cells import rows_of as rows_in
-from lubberline.upkeep.log_cells import place
 from lubberline.upkeep.records import Log
 from lubberline.web.aircraft.books import all_entries
 from lubberline.web.aircraft.fleet import Craft

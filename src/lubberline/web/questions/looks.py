@@ -6,8 +6,14 @@ import base64
 from functools import cache
 from typing import Any
 
-from lubberline.publish.papers.answers import LETTERS, key_words, paragraphs, unit_words
-from lubberline.publish.papers.answers import WIDEST_UPRIGHT, shape_of
+from lubberline.publish.papers.answers import (
+    LETTERS,
+    WIDEST_UPRIGHT,
+    key_words,
+    paragraphs,
+    shape_of,
+    unit_words,
+)
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Figure, Item, Option

@@ -9,8 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
-from lubberline.publish.reports.course_record import course_record_csv, course_record_pdf
-from lubberline.publish.reports.course_record import course_record
+from lubberline.publish.reports.course_record import course_record, course_record_csv, course_record_pdf
 from lubberline.store import times
 from lubberline.store.school import School
 from lubberline.store.setting_names import SCHOOL_NAME
