@@ -33,10 +33,10 @@ def new_tries() -> Tries:
     return Tries(each=5, each_per_min=2, together=20, together_per_min=6)
 
 
-def _page(request: Request, after: str, wrong: str, status: int) -> Response:
+def _page(request: Request, after: str, wrong: str, status: int, said: str = "") -> Response:
     theme = request.cookies.get("theme", "auto")
     html = TEMPLATES.get_template("login.html").render(
-        theme=theme if theme in THEMES else "auto", after=after, wrong=wrong
+        theme=theme if theme in THEMES else "auto", after=after, wrong=wrong, said=said
     )
     return HTMLResponse(html, status_code=status)
 
@@ -46,7 +46,8 @@ async def ask(request: Request) -> Response:
     after = own_address(request.query_params.get("next", "")) or "/"
     if not await to_thread.run_sync(passphrase.is_set, request.app.state.school):
         return RedirectResponse(after, status_code=303)
-    return _page(request, after, "", 200)
+    said = "Passphrase set; log in with it." if request.query_params.get("done") == "set" else ""
+    return _page(request, after, "", 200, said)
 
 
 async def log_in(request: Request) -> Response:
