@@ -15,9 +15,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Connection, Executable, Result, Table, select, text
 
+from lubberline import unfinished
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
-from lubberline.store import backup, restoring, tables
+from lubberline.store import backup, export, restoring, tables
 from lubberline.store.opening import engine_for
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import OF_THIS_PLACE
@@ -357,3 +358,25 @@ def test_without_a_backup_of_what_is_here_nothing_is_restored(tmp_path: Path, sc
     assert other.restore(kept) is None
     assert everything(other) == before
     other.close()
+
+
+def test_a_process_that_has_to_end_leaves_no_half_of_a_backup_or_an_export(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where compiled work is under way it ends at once, and only what is noted as unfinished is removed."""
+    school = filled(open_school("memory"))
+    left: list[Path] = []
+
+    def end(*_: object) -> None:
+        assert list(tmp_path.rglob("*.part"))
+        unfinished.remove_parts(0.0)
+        left.extend(tmp_path.rglob("*.part"))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(backup, "_lines", end)
+    monkeypatch.setattr(export, "_write", end)
+    for write in (school.backup, school.export_csv):
+        with pytest.raises(KeyboardInterrupt):
+            write(tmp_path / write.__name__)
+    assert left == []
+    assert list(tmp_path.iterdir()) == []
