@@ -70,7 +70,7 @@ def write_course(
     from lubberline.publish.course_record_data import course_record
     from lubberline.publish.folder import write_together
     from lubberline.store.setting_names import SCHOOL_NAME
-    from lubberline.web.results.exam import exam_of
+    from lubberline.web.results.exam import exam_of, note_of
     from lubberline.web.results.gathering import gather
 
     gathered = gather(school, group)
@@ -110,7 +110,7 @@ def write_course(
     )
     for path in written:
         print(f"wrote {path}")
-    for note in ready.notes:
+    for note in filter(None, (note_of(school), *ready.notes)):
         print(f"Note: {note}")
 
 
