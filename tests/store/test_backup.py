@@ -109,6 +109,9 @@ def damaged(data: bytes, how: str) -> bytes:
         lines[2] = lines[2].replace(b"Student", b"Stadent", 1).replace(b"Spring", b"Sprang", 1)
     if how == "a row left out":
         del lines[2]
+    if how == "nested deeply":
+        # As a part that no row has, which is read over.
+        lines.insert(2, b'{"x":' + b"[" * 100_000 + b"]" * 100_000 + b',"table":"classes","row":{}}\n')
     if how == "of another program":
         lines[0] = lines[0].replace(b"lubberline", b"somebody's")
     if how == "not compressed":
@@ -118,7 +121,10 @@ def damaged(data: bytes, how: str) -> bytes:
     return gzip.compress(b"".join(lines))
 
 
-DAMAGES = ("cut short", "a row changed", "a row left out", "of another program", "not compressed", "no lines")
+DAMAGES = (
+    *("cut short", "a row changed", "a row left out", "of another program", "not compressed", "no lines"),
+    "nested deeply",
+)
 
 
 def test_a_damaged_backup_is_refused_and_nothing_changes(school: School, tmp_path: Path) -> None:
@@ -179,6 +185,10 @@ def _questions_that_are_none(rows: list[dict]) -> None:
     first_of(rows, "sittings")["asked"] = '[{"key": 1}]'
 
 
+def _questions_nested_deeply(rows: list[dict]) -> None:
+    first_of(rows, "sittings")["asked"] = "[" * 100_000
+
+
 def _log_that_is_none(rows: list[dict]) -> None:
     first_of(rows, "log_entries")["typed"] = "[]"
 
@@ -197,6 +207,7 @@ CRAFTED = (
         _answer_of_nobody,
         _answer_twice,
         _questions_that_are_none,
+        _questions_nested_deeply,
         _log_that_is_none,
         _not_a_row,
         _a_newer_one,
