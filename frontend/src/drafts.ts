@@ -42,8 +42,8 @@ interface Typed {
   /** What the server's page had in the fields when they were typed in. */
   base: Values;
   now: Values;
-  /** It was sent: another value on the server's page may be what became of it. */
-  sent: boolean;
+  /** The name of its last sending, or ''; another value on the server's page may be what became of it. */
+  sent: string;
 }
 
 type Field = HTMLInputElement | HTMLTextAreaElement;
@@ -52,7 +52,7 @@ const FORM = "form[data-draft]";
 const forms = new Drafts<Typed>("form");
 
 function fieldsOf(form: HTMLFormElement): Field[] {
-  return [...form.querySelectorAll<Field>("textarea[name], .type-field input")];
+  return [...form.querySelectorAll<Field>("textarea[name], .type-field input, .row-form input[type=text]")];
 }
 
 /** A form is the one of its address: ids and names in it are of one school's records. */
@@ -64,7 +64,7 @@ function valuesOf(fields: Field[], valueOf: (field: Field) => string): Values {
   return Object.fromEntries(fields.map((field) => [field.name, valueOf(field)]));
 }
 
-function keep(form: HTMLFormElement, sent: boolean): void {
+function keep(form: HTMLFormElement, sent: string): void {
   const key = keyOf(form);
   const before = forms.of(key)?.thing.base ?? {};
   const baseOf = (field: Field): string => before[field.name] ?? field.defaultValue;
@@ -77,6 +77,17 @@ function keep(form: HTMLFormElement, sent: boolean): void {
 /** A form that the server only looks at holds its text nowhere else. */
 function isOnlyHere(form: HTMLFormElement): boolean {
   return form.dataset["draft"] === "only here";
+}
+
+/** Gives a sending a name, by which the server's page tells that it was taken. */
+function named(form: HTMLFormElement): string {
+  const name = Array.from(crypto.getRandomValues(new Uint8Array(12)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+  const field = form.querySelector<HTMLInputElement>("input[name=draft]") ?? document.createElement("input");
+  field.type = "hidden";
+  field.name = "draft";
+  field.value = name;
+  form.append(field);
+  return name;
 }
 
 /** Whether the server's page does not have what was typed. */
@@ -118,7 +129,8 @@ function restore(form: HTMLFormElement): void {
   if (!draft) return;
   const missing = fieldsOf(form).filter((field) => isMissing(field, draft.thing));
   if (!missing.length) {
-    if (!isOnlyHere(form)) forms.drop(draft.key);
+    // A page that refuses a text shows it, and is the only one that does.
+    if (!form.dataset["draft"]) forms.drop(draft.key);
     return;
   }
   for (const field of missing) {
@@ -134,12 +146,14 @@ export function keepForms(): void {
   const formOf = (event: Event): HTMLFormElement | null => (event.target as Element).closest<HTMLFormElement>(FORM);
   document.addEventListener("input", (event) => {
     const form = formOf(event);
-    if (form) keep(form, false);
+    if (form) keep(form, "");
   });
   document.addEventListener("submit", (event) => {
     const form = formOf(event);
     if (form && (event.submitter as HTMLElement | null)?.dataset["discards"] !== undefined) forms.drop(keyOf(form));
-    else if (form) keep(form, true);
+    else if (form) keep(form, named(form));
   });
+  const taken = new URLSearchParams(location.search).get("taken");
+  for (const one of forms.all()) if (taken && one.thing.sent === taken) forms.drop(one.key);
   for (const form of document.querySelectorAll<HTMLFormElement>(FORM)) restore(form);
 }

@@ -27,6 +27,9 @@ const head = element("p", line);
 head.setAttribute("role", "alert");
 // Numbers that change are not read out each time.
 const more = element("p", line);
+// On the projector the line takes the place of the foot, and says what the foot says.
+const caution = document.querySelector(".projfoot .meta");
+if (caution) element("footer", line).textContent = caution.textContent;
 
 /** Shows what is the matter, or with '' takes the line away. */
 export function tell(words: string, numbers = ""): void {

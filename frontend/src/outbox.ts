@@ -289,10 +289,11 @@ export function state(outbox: Outbox): string {
   const count = outbox.open;
   if (!count) return "";
   const [why, right] = outside(outbox.blocked, outbox.listener.name) ?? ["", ""];
+  const stay = count === 1 ? "It stays" : "They stay";
   const then = outbox.lasts
     ? why
-      ? `${why}. It stays on this device; ${right}.`
-      : "It stays on this device and is sent when the connection is back."
+      ? `${why}. ${stay} on this device; ${right}.`
+      : `${stay} on this device and ${count === 1 ? "is" : "are"} sent when the connection is back.`
     : "This browser has no storage: closing this page loses it.";
   const leaving = "Wait until it is sent. If you press again, it stays on this device and is sent only when your own page is open here again.";
   return `Not sent yet (${count}). ${outbox.isLeaving ? leaving : then}`;
@@ -305,6 +306,7 @@ export function list(outbox: Outbox, place: HTMLElement, fates: Fate[] = ["late"
   place.replaceChildren(
     ...told.map((one) => {
       const line = document.createElement("p");
+      line.dataset["state"] = one.fate;
       const words = document.createElement("strong");
       words.textContent = one.words;
       const why = one.fate === "late" ? "came late; the instructor decides." : `was not taken: ${one.why}.`;

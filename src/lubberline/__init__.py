@@ -7,9 +7,11 @@ flown.trace.heading_error_deg, flown.ledger.earth_deg, flown.summary["sentence"]
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
+# Spelt out for checkers: until the command hears an interruption, the less is imported the better.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any
+
     from lubberline.errors import InputError
     from lubberline.simulation.flown import Columns, Flown
     from lubberline.simulation.flying import fly

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import sys
 
 
 def run() -> int:
-    """The command line; an interruption while it is brought in is heard, too."""
-    try:
-        from lubberline.cli import main
-    except KeyboardInterrupt:
-        return 130
+    """The command line; an interruption while it is brought in ends it, for nothing has begun."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        # An exception would be made another one by a module that is half imported.
+        signal.signal(signal.SIGINT, lambda number, _: os._exit(128 + number))
+    from lubberline.cli import main
+
     return main()
 
 

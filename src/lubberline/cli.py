@@ -2,7 +2,7 @@
 
 Heavy modules are imported inside the commands, so that help and errors come at once. Whatever happens to
 a command, it ends with one line and a code: 0 when it did what was asked, 2 when that cannot be, 130
-after Ctrl-C, 143 after a request to end.
+after Ctrl-C, 143 after a request to end. Once its files are in place it did what was asked.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from lubberline.commands import (
 )
 from lubberline.commands.progress import Progress
 from lubberline.errors import InputError, Unavailable
-from lubberline.unfinished import refusal
+from lubberline.unfinished import begin, refusal
 
 REFUSED = 2
 # In the order in which help lists them; each with what is said of it when it takes long.
@@ -82,7 +82,9 @@ def _do(arguments: Sequence[str] | None, err: streams.Output, out: streams.Outpu
     module, words = COMMANDS[given.command]
     given.progress = progress = Progress(streams.Output(err.stream), words)
     # In a process of its own: others that call this have signals and a standard error of their own.
-    if arguments is None and module is not pages:
+    if arguments is None and module is pages:
+        interrupt.leave_to_python()
+    elif arguments is None:
         interrupt.listen()
         out.before = err.before = progress.clear
         progress.start()
@@ -125,6 +127,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         The exit code. Output that nobody reads any more is no failure; one that cannot be written is.
     """
+    begin()
     with streams.guarded() as (out, err):
         code = _code_of(arguments, err, out)
         out.flush()

@@ -14,8 +14,8 @@ import os
 import shutil
 import tempfile
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -137,10 +137,6 @@ class _Kept(FunctionCache):  # type: ignore[misc]
             source_stamp=self._impl.locator.get_source_stamp(),
         )
 
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        with _compiling.held():
-            return super().load_overload(sig, target_context)
-
     def save_overload(self, sig: Any, data: Any) -> None:
         if _store.fault:
             return
@@ -156,17 +152,7 @@ class _Compiling(event.Listener):  # type: ignore[misc]
 
     def __init__(self) -> None:
         self.under_way = 0
-        self.loading = 0
         self.since_s = 0.0
-
-    @contextmanager
-    def held(self) -> Iterator[None]:
-        """While compiled code is taken from its file."""
-        self.loading += 1
-        try:
-            yield
-        finally:
-            self.loading -= 1
 
     def on_start(self, _: Any) -> None:
         _store.tell()
@@ -184,11 +170,6 @@ event.register("numba:compile", _compiling)
 def compiling_since_s() -> float | None:
     """When compiling began, on the monotonic clock; None while nothing is compiled."""
     return _compiling.since_s if _compiling.under_way else None
-
-
-def is_building() -> bool:
-    """Whether machine code is being made or loaded: an exception raised there from outside can crash it."""
-    return _compiling.under_way > 0 or _compiling.loading > 0
 
 
 def _compiled(function: F, **options: Any) -> F:

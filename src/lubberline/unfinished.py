@@ -15,6 +15,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import FrameType
+from typing import Protocol
+from weakref import WeakSet
 
 from lubberline.errors import InputError
 
@@ -29,6 +31,17 @@ _REASONS = {
 }
 _parts: set[Path] = set()
 _moving = threading.Lock()
+_in_place = threading.Event()
+
+
+class Closable(Protocol):
+    """Something with a file that is complete once it is closed."""
+
+    def close(self) -> None:
+        """Completes the file."""
+
+
+_open: WeakSet[Closable] = WeakSet()
 # Removing may meet a file that another thread has just begun.
 _TRIES = 3
 
@@ -107,8 +120,32 @@ def moving() -> Iterator[None]:
         finally:
             for number, handler in before.items():
                 signal.signal(number, handler or signal.SIG_DFL)
+        if in_main:
+            _in_place.set()
     for heard in asked:
         signal.raise_signal(heard)
+
+
+def is_in_place() -> bool:
+    """Whether whole files have taken their places: a command's last step but for what it prints."""
+    return _in_place.is_set()
+
+
+def begin() -> None:
+    """A command begins: nothing of it is in place."""
+    _in_place.clear()
+
+
+def close_at_end(records: Closable) -> None:
+    """Have it closed, as long as anybody uses it, in a process that has to end at once."""
+    _open.add(records)
+
+
+def close_records() -> None:
+    """Close what `close_at_end` was told of; for a process about to end."""
+    for one in list(_open):
+        with suppress(Exception):
+            one.close()
 
 
 def remove_parts(wait_s: float) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from lubberline.classroom.answers_csv import read_answers
 from lubberline.classroom.marking import answer_words, feedback_of, marked, marked_answer, read_answer, score
-from lubberline.classroom.records import Answer, Correction, Student
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Correction, Student
 from lubberline.errors import InputError
 from tests.classroom.made import CHOICE, DIAL, chose, put, sitting
 
@@ -86,12 +86,27 @@ def test_corrections_apply_in_order_and_leave_the_answer_as_it_was_given() -> No
 
 
 def test_answers_are_written_as_a_marker_reads_them() -> None:
-    for text, item, words in (("b", CHOICE, "B"), ("-", CHOICE, "-"), (" 274.5° ", DIAL, "274.5")):
+    for text, item, words in (
+        ("b", CHOICE, "B"),
+        ("-", CHOICE, "-"),
+        (" 274.5° ", DIAL, "274.5"),
+        ("3,5", DIAL, "3.5"),
+    ):
         chosen, value = read_answer(text, item, "here")
         assert answer_words(Answer("s", "p", "1", chosen, value), item) == words
-    for text, item in (("E", CHOICE), ("AB", CHOICE), ("north", DIAL), ("3,5", DIAL), ("nan", DIAL)):
+    choices, numbers = ("E", "AB"), ("north", "3,5,1", "1.234,5", "1,234.5", "nan")
+    for text, item in (*((text, CHOICE) for text in choices), *((text, DIAL) for text in numbers)):
         with pytest.raises(InputError, match="here"):
             read_answer(text, item, "here")
+
+
+def test_a_comma_is_a_decimal_mark_but_not_where_it_may_part_thousands() -> None:
+    for text, value in (("3,5", 3.5), ("-0,125°", -0.125), ("12,3456", 12.3456), ("1234,567", 1234.567)):
+        assert read_answer(text, DIAL, "here") == (NOT_CHOSEN, value)
+    for text, right in (("1,234", "1.234 or 1234"), ("-12,345°", "-12.345° or -12345°")):
+        with pytest.raises(InputError, match="can be read in two ways") as told:
+            read_answer(text, DIAL, "here")
+        assert told.value.right == f"{right}, without a comma"
 
 
 STUDENTS = [Student("i1", "g", "Ada", "1"), Student("i2", "g", "Bo", "2"), Student("i3", "g", "Ada", "3")]

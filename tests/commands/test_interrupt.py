@@ -6,6 +6,8 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -43,19 +45,41 @@ while True: time.sleep(0.01)
 """
 
 
+# A command of the command line whose work is one such call.
+COMMAND = f"""
+import hashlib, signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from lubberline import cli
+from lubberline.commands import ideas, progress
+progress.AFTER_S, progress.BAR_EVERY_S = 0.0, 0.01
+def work(_):
+    time.sleep(0.3)
+    print("begun", flush=True)
+    {ONE_CALL}
+ideas.run = work
+sys.argv = ["lubberline", "ideas"]
+sys.exit(cli.main())
+"""
+
+
+@contextmanager
+def begun(script: str, folder: Path) -> Iterator[subprocess.Popen[str]]:
+    """A process in the midst of its work; one that hears nothing does not outlive the test."""
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    with subprocess.Popen([sys.executable, "-c", script, str(folder)], text=True, **pipes) as process:
+        try:
+            assert process.stdout is not None
+            assert process.stdout.readline() == "begun\n"
+            yield process
+        finally:
+            process.kill()
+
+
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 @pytest.mark.parametrize("work", [PYTHONS_OWN, ONE_CALL, LOST])
 def test_it_ends_by_the_convention_and_leaves_nothing(number: int, work: str, tmp_path: Path) -> None:
     script = BEGIN.format(work="\n".join(f"    {line}" for line in work.strip("\n").splitlines()))
-    with subprocess.Popen(
-        [sys.executable, "-c", script, str(tmp_path)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    ) as process:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "begun\n"
-        # Until it is in the midst of its work.
+    with begun(script, tmp_path) as process:
         time.sleep(0.1)
         process.send_signal(number)
         _, err = process.communicate(timeout=60)
@@ -64,20 +88,69 @@ def test_it_ends_by_the_convention_and_leaves_nothing(number: int, work: str, tm
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_command_listens_and_tells_how_far_it_is(tmp_path: Path) -> None:
+    with begun(COMMAND, tmp_path) as process:
+        process.send_signal(signal.SIGINT)
+        _, err = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert err == "Listing: 0 s so far\n"
+
+
 def test_a_move_under_way_is_ended_first(tmp_path: Path) -> None:
     steps = (
-        "print('moving', flush=True)",
+        "print('begun', flush=True)",
         "time.sleep(0.8)",
         "Path(sys.argv[1], 'moved').write_text('whole')",
     )
     work = "\n".join(f"        {step}" for step in steps)
-    script = BEGIN.format(work=f"    with moving():\n{work}")
-    with subprocess.Popen(
-        [sys.executable, "-c", script, str(tmp_path)], stdout=subprocess.PIPE, text=True
-    ) as process:
-        assert process.stdout is not None
-        assert [process.stdout.readline().strip() for _ in range(2)] == ["begun", "moving"]
+    told_later = BEGIN.replace('        print("begun", flush=True)\n', "")
+    script = told_later.format(work=f"    with moving():\n{work}")
+    with begun(script, tmp_path) as process:
         process.send_signal(signal.SIGINT)
         process.communicate(timeout=60)
-    assert process.returncode == 130
+    # The files are there, so the command did what was asked.
+    assert process.returncode == 0
     assert [path.name for path in tmp_path.iterdir()] == ["moved"]
+
+
+def ended(script: str, *given: str) -> tuple[int, str]:
+    done = subprocess.run([sys.executable, "-c", script, *given], capture_output=True, text=True, timeout=60)
+    return done.returncode, done.stderr
+
+
+def test_an_interruption_while_the_program_is_imported_ends_it_without_a_word() -> None:
+    """A module that is half imported makes an error of its own out of it, as compiled ones do."""
+    script = """
+import os, signal, sys, time
+class Importing:
+    def find_spec(self, name, *_):
+        if name == "lubberline.cli":
+            try:
+                os.kill(os.getpid(), signal.SIGINT)
+                time.sleep(5)
+            except BaseException:
+                raise ImportError("half") from None
+sys.meta_path.insert(0, Importing())
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from lubberline.__main__ import run
+run()
+"""
+    assert ended(script) == (130, "")
+
+
+def test_records_are_in_the_one_file_after_an_interruption_beside_the_engine(tmp_path: Path) -> None:
+    file = tmp_path / "school.sqlite3"
+    script = """
+import os, signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from lubberline.commands import interrupt
+from lubberline.store.school import open_school
+sys.modules["lubberline.compiled"] = sys
+interrupt.listen()
+school = open_school(sys.argv[1])
+school.add_group("Spring")
+os.kill(os.getpid(), signal.SIGINT)
+time.sleep(5)
+"""
+    assert ended(script, f"sqlite:///{file}") == (130, "")
+    assert [path.name for path in tmp_path.iterdir()] == [file.name]

@@ -15,9 +15,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Connection, Executable, Result, Table, select, text
 
+from lubberline import unfinished
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
-from lubberline.store import backup, restoring, tables
+from lubberline.store import backup, export, restoring, tables
 from lubberline.store.opening import engine_for
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import OF_THIS_PLACE
@@ -108,6 +109,9 @@ def damaged(data: bytes, how: str) -> bytes:
         lines[2] = lines[2].replace(b"Student", b"Stadent", 1).replace(b"Spring", b"Sprang", 1)
     if how == "a row left out":
         del lines[2]
+    if how == "nested deeply":
+        # As a part that no row has, which is read over.
+        lines.insert(2, b'{"x":' + b"[" * 100_000 + b"]" * 100_000 + b',"table":"classes","row":{}}\n')
     if how == "of another program":
         lines[0] = lines[0].replace(b"lubberline", b"somebody's")
     if how == "not compressed":
@@ -117,7 +121,10 @@ def damaged(data: bytes, how: str) -> bytes:
     return gzip.compress(b"".join(lines))
 
 
-DAMAGES = ("cut short", "a row changed", "a row left out", "of another program", "not compressed", "no lines")
+DAMAGES = (
+    *("cut short", "a row changed", "a row left out", "of another program", "not compressed", "no lines"),
+    "nested deeply",
+)
 
 
 def test_a_damaged_backup_is_refused_and_nothing_changes(school: School, tmp_path: Path) -> None:
@@ -178,6 +185,10 @@ def _questions_that_are_none(rows: list[dict]) -> None:
     first_of(rows, "sittings")["asked"] = '[{"key": 1}]'
 
 
+def _questions_nested_deeply(rows: list[dict]) -> None:
+    first_of(rows, "sittings")["asked"] = "[" * 100_000
+
+
 def _log_that_is_none(rows: list[dict]) -> None:
     first_of(rows, "log_entries")["typed"] = "[]"
 
@@ -196,6 +207,7 @@ CRAFTED = (
         _answer_of_nobody,
         _answer_twice,
         _questions_that_are_none,
+        _questions_nested_deeply,
         _log_that_is_none,
         _not_a_row,
         _a_newer_one,
@@ -357,3 +369,25 @@ def test_without_a_backup_of_what_is_here_nothing_is_restored(tmp_path: Path, sc
     assert other.restore(kept) is None
     assert everything(other) == before
     other.close()
+
+
+def test_a_process_that_has_to_end_leaves_no_half_of_a_backup_or_an_export(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where compiled work is under way it ends at once, and only what is noted as unfinished is removed."""
+    school = filled(open_school("memory"))
+    left: list[Path] = []
+
+    def end(*_: object) -> None:
+        assert list(tmp_path.rglob("*.part"))
+        unfinished.remove_parts(0.0)
+        left.extend(tmp_path.rglob("*.part"))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(backup, "_lines", end)
+    monkeypatch.setattr(export, "_write", end)
+    for write in (school.backup, school.export_csv):
+        with pytest.raises(KeyboardInterrupt):
+            write(tmp_path / write.__name__)
+    assert left == []
+    assert list(tmp_path.iterdir()) == []

@@ -61,6 +61,14 @@ def _index_broken(path: Path) -> None:
     path.write_bytes(data)
 
 
+def _schema_of_no_text(path: Path) -> None:
+    # SQLite's own error then holds the byte, and the driver cannot read it.
+    data = path.read_bytes()
+    path.write_bytes(
+        data.replace(b"answers_of_student", b"answers_of_\x85tudent", 1).replace(b"CREATE", b"CREA\x85E")
+    )
+
+
 def _sql(*statements: str) -> Callable[[Path], None]:
     def change(path: Path) -> None:
         with closing(sqlite3.connect(path, isolation_level=None)) as file:
@@ -77,6 +85,7 @@ DAMAGES = {
     "truncated": _truncated,
     "a page zeroed": _page_zeroed,
     "an index broken": _index_broken,
+    "a schema that is no text": _schema_of_no_text,
     "a table missing": _sql("drop table log_changes"),
     "a column missing": _sql("alter table answers drop column seconds"),
     "a reference to nothing": _sql("update answers set student = 'nobody' where rowid = 1"),

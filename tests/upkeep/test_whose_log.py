@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import pytest
 
+from lubberline.cli import main
+from lubberline.commands import judge as command
 from lubberline.errors import InputError
 from lubberline.upkeep.log import doubt_whose, log_from_text
 
@@ -49,3 +52,24 @@ def test_a_log_that_does_not_say_is_told_by_the_names_of_files(name: str, said: 
     assert said in doubt_whose(log, f"logs/{name}", AIRCRAFT / "zz_elm.toml", "ZZ-ELM")
     for own in ("zz_elm.csv", "zz-elm checks 2026.csv"):
         assert doubt_whose(log, f"logs/{own}", AIRCRAFT / "zz_elm.toml", "ZZ-ELM") == ""
+
+
+class Judged(msgspec.Struct):
+    cautions: tuple[str, ...] = ()
+
+
+def test_the_command_refuses_it_and_tells_of_one_that_does_not_say(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    log = tmp_path / "checks.csv"
+    log.write_text(f"# aircraft = ZZ-ELM\n{HEAD}\n{ROW}\n")
+    given = ["judge", str(log), "--aircraft", str(AIRCRAFT / "zz_oak.toml"), "--out", str(tmp_path / "out")]
+    # What it is judged to be is another test's.
+    monkeypatch.setattr("lubberline.upkeep.judge.judge", lambda *_: Judged())
+    monkeypatch.setattr("lubberline.publish.folder.write_together", lambda *_, **__: [])
+    monkeypatch.setattr(command, "_say", lambda *_: None)
+    assert main(given) == 2
+    assert "it is the log of ZZ-ELM; give the log of ZZ-OAK" in capsys.readouterr().err
+    log.write_text(f"{HEAD}\n{ROW}\n")
+    assert main(given) == 0
+    assert "Warning: checks.csv does not say which aircraft it is of" in capsys.readouterr().err

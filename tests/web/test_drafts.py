@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.browser
 
+HEAD = "time_utc,place,indicated,compass,set_at\n"
 NOT_SENT = "Not sent yet: press Send the answer."
 
 
@@ -104,6 +105,10 @@ def away(route: Route) -> None:
         ("/questions/write", "#text", "#preview"),
         ("/questions/paper", "#text", "#make"),
         ("/lessons/2_wander_and_setting", "#text", "text=Save"),
+        ("/aircraft", "#file-text", "text=Add it"),
+        pytest.param("/aircraft/zz-ash", "#csv-text", "text=Take it in", marks=pytest.mark.acceptance),
+        pytest.param("/aircraft/zz-ash", "[name=pairs]", "text=Keep the swing", marks=pytest.mark.acceptance),
+        pytest.param("/aircraft/zz-ash/plan", "#route-text", "#make-plan", marks=pytest.mark.acceptance),
     ],
 )
 def test_a_long_text_outlives_a_dead_server_and_the_tab(
@@ -156,3 +161,25 @@ def test_answers_typed_in_from_paper_outlive_a_dead_server(
     assert again.input_value("#t-A3") == "3.5"
     assert again.locator("form .warning").count() == 0
     assert drafts(again) == 0
+
+
+def test_a_log_taken_in_is_no_draft_and_a_refused_one_still_is(
+    open_page: Callable[..., Page], server: ClassServer
+) -> None:
+    """The first is in the log, and its box is empty again; the second stands on that one page alone."""
+    path, box = "/aircraft/zz-oak", "#csv-text"
+    page = open_page(path)
+    for text, words in (
+        (HEAD + "2026-05-02T10:00Z,N4712.3 E00854.0,273,269,09:50Z\n", "Kept."),
+        ("not a log", "the log"),
+    ):
+        until(page, "document.documentElement.dataset.script === 'on'")
+        page.evaluate("document.querySelector('#take-csv').open = true")
+        page.fill(box, text)
+        page.click("text=Take it in")
+        says(page, "main", words)
+        assert page.input_value(box) == ("" if words == "Kept." else text)
+    # The page of the first, which a browser may show again, ends no later draft.
+    page = page.context.new_page()
+    page.goto(f"{server.address}{path}?done=kept")
+    assert page.input_value(box) == "not a log"

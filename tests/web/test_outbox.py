@@ -30,6 +30,20 @@ AWAY = {"error": {"code": "unreachable", "where": "records", "wrong": "no answer
 FOREIGN = {"error": {"code": "sitting-closed", "where": "x", "wrong": "y", "right": "z", "sent": "another's"}}
 
 
+# With the least of their chance, doubled up to half a minute; none is a patience of the page's own.
+PAUSES_MS = [350, 700, 1400, 2800, 5600, 11_200, 21_000, 21_000]
+SHORT_PAUSES = f"""
+const later = setTimeout;
+window.pauses = [];
+Math.random = () => 0;
+window.setTimeout = (act, ms) => {{
+  const isPause = {PAUSES_MS}.includes(Math.round(ms));
+  if (isPause) pauses.push(Math.round(ms));
+  return later(act, isPause ? 10 : ms);
+}};
+"""
+
+
 def lost(route: Route) -> None:
     """The server takes it, and its reply is lost."""
     route.fetch()
@@ -178,6 +192,22 @@ def test_nothing_but_the_servers_own_word_ends_a_sending(
     assert given(server.school, paper) == [("A1", 1)]
     assert len(server.school.answer_trail(paper.id)) == 1
     assert kept(page) == []
+
+
+def test_the_pauses_grow_to_half_a_minute_and_begin_anew(
+    open_page: Callable[..., Page], server: ClassServer, paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.add_init_script(SHORT_PAUSES)
+    page.reload()
+    for key in ("A1", "A2"):
+        page.evaluate("pauses.length = 0")
+        page.route("**/answer?*", lambda route: route.abort())
+        choose(page, key, 1)
+        until(page, f"pauses.length >= {len(PAUSES_MS)}")
+        assert page.evaluate("pauses")[: len(PAUSES_MS)] == PAUSES_MS
+        page.unroute("**/answer?*")
+        says(page, f"#s-{key}", "saved")
 
 
 def test_what_waits_outlives_the_page_and_the_last_answer_counts(

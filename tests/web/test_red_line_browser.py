@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.browser
 
 SHOWN = "!document.getElementById('away').hidden"
+# The caution is to be seen on the projector, whatever else stands there.
+CAUTION = """[...document.querySelectorAll('p, footer')].some((one) => {
+    const { left, top, width, height } = one.getBoundingClientRect();
+    const on_top = document.elementFromPoint(left + width / 2, top + height - 1);
+    return one.textContent.trim() === 'For teaching only' && height > 0 && on_top === one;
+})"""
 # Where what somebody presses or reads stands.
 TOPS = "[...document.querySelectorAll('main button, main h1')].map((one) => one.getBoundingClientRect().top)"
 KEPT = "The phones keep their answers and send them again."
@@ -95,6 +101,9 @@ def test_the_red_line_comes_and_goes(
                 == 0
             )
             assert broken_rules(page) == []
+        # A step that fills the projector leaves the line no row of its own.
+        opened.pages["projector"].set_viewport_size({"width": 1366, "height": 480})
+        assert opened.pages["projector"].evaluate(CAUTION)
         for name in ("lead", "sitting"):
             assert words in opened.line(name)
             assert KEPT in opened.line(name)

@@ -212,6 +212,21 @@ def test_an_exam_that_cannot_be_is_told(call: Caller, school: School, change: di
     assert exam.exam_of(school) == usual_exam()
 
 
+@pytest.mark.parametrize("kept", ["{", "[" * 5000, '{"sections":[],"title":"None"}'])
+def test_an_exam_that_cannot_be_read_is_told_and_not_passed_over(
+    call: Caller, school: School, kept: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No act of the program keeps such a one; a damaged file may hold it."""
+    student = next(one for group in school.groups() for one in school.students(group.id))
+    pages = ("/results/readiness", f"/results/student/{student.id}")
+    assert not any(exam.UNREADABLE in call.get(page).text for page in pages)
+    kept_of = School.setting
+    monkeypatch.setattr(
+        School, "setting", lambda school, name: kept if name == exam.SETTING else kept_of(school, name)
+    )
+    assert all(exam.UNREADABLE in call.get(page).text for page in pages)
+
+
 def test_what_was_worked_out_is_kept_until_an_answer_changes(school: School) -> None:
     before = gather(school, group_of(school)).digest
     assert gather(school, group_of(school)).digest == before

@@ -15,6 +15,8 @@ from urllib.parse import quote
 import pytest
 
 from lubberline.classroom.records import Answer
+from lubberline.publish.words import many
+from lubberline.store import belongings, counting
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
@@ -79,11 +81,13 @@ def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School)
     assert not school.students(group), "nothing has changed yet"
     key = re.search(r'name="key" value="([^"]+)"', shown.text)
     assert key
-    assert call.post("/school/restore/now", data={"key": "another"}).status_code == 422
-    again = re.search(r'name="key" value="([^"]+)"', call.post("/school/restore", files=file).text)
-    assert again
-    assert call.post("/school/restore/now", data={"key": key[1]}).status_code == 422
-    third = re.search(r'name="key" value="([^"]+)"', call.post("/school/restore", files=file).text)
+    # With a wrong key, or that of a page shown before, it is asked again; what was sent is still held.
+    for wrong in ("another", "schl\u00fcssel", key[1]):
+        again = call.post("/school/restore/now", data={"key": wrong})
+        assert again.status_code == 422
+        assert "Students 0 1" in words(again.text)
+    assert not school.students(group)
+    third = re.search(r'name="key" value="([^"]+)"', again.text)
     assert third
     assert call.post("/school/restore/now", data={"key": third[1]}).status_code == 303
     assert [one.name for one in school.students(group)] == ["Ada"]
@@ -178,7 +182,9 @@ def test_a_passphrase_is_typed_twice(call: Caller, school: School) -> None:
     assert "a long" not in differs.text
     assert "None is set" in call.get("/school").text
     sent = {"passphrase": "a long one here", "again": "a long one here"}
-    assert call.post("/school/passphrase", data=sent).status_code == 303
+    answer = call.post("/school/passphrase", data=sent)
+    assert answer.status_code == 303
+    assert "Passphrase set; log in with it." in call.get(answer.headers["location"]).text
     assert call.get("/school").headers["location"].startswith("/login")
 
 
@@ -227,3 +233,9 @@ def test_other_sites_huge_bodies_and_other_forms_are_refused(call: Caller, schoo
     assert call.post("/school/restore", data={"sure": "1"}).status_code == 415
     assert call.get("/school/restore").status_code == 405
     assert school.groups()
+
+
+def test_counts_are_written_in_one_way() -> None:
+    """On the page that deletes, in a restore's preview and in every other sentence."""
+    counts = {"answers": 1784}
+    assert {counting.words(counts), belongings.in_words(counts), many(1784, "answer")} == {"1,784 answers"}

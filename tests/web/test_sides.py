@@ -440,6 +440,19 @@ def test_nobody_answers_for_another_or_without_a_place(app, phone, school, sitti
     assert answer(phone, sitting, "step-2", "sending-1", value=1.0).status_code in (403, 409)
 
 
+@pytest.mark.parametrize(
+    ("what", "code"), [("records", "other-records"), ("place", "no-place"), ("holder", "no-place")]
+)
+def test_a_sending_that_is_for_others_is_not_taken(phone, school, sitting, what, code):
+    """As from the page of another school at this address, or of who had this device before."""
+    join(phone, sitting.code)
+    sent = {"key": "step-2", "sent": "sending-1", "value": 1.0}
+    sent["for"] = {**whose_of(phone.get(f"/class/{sitting.id}").text), what: "another"}
+    refused = phone.post(f"/class/{sitting.id}/answer", json=sent).json()["error"]
+    assert (refused["code"], refused["sent"]) == (code, "sending-1")
+    assert school.answers(sitting.id) == ()
+
+
 def test_large_bodies_are_refused_on_the_students_side(phone, sitting):
     join(phone, sitting.code)
     large = phone.post(f"/class/{sitting.id}/answer", content=b"x" * 1_000_001)

@@ -2,6 +2,7 @@
 
 import "./aircraft.css";
 import "./phone.css";
+import { keepForms } from "../drafts.ts";
 import * as theme from "../theme.ts";
 import { begin } from "./phone.ts";
 
@@ -12,7 +13,10 @@ for (const field of document.querySelectorAll<HTMLInputElement>("input[type=file
   field.addEventListener("change", () => {
     const into = document.getElementById(field.dataset["into"] ?? "") as HTMLTextAreaElement | null;
     void field.files?.[0]?.text().then((text) => {
-      if (into) into.value = text;
+      if (!into) return;
+      into.value = text;
+      into.dispatchEvent(new Event("input", { bubbles: true }));
     });
   });
 }
+keepForms();

@@ -88,7 +88,7 @@ function wordsOf(key: string, draft: Draft): string {
   const number = view.seen.questions.length > 1 ? `, question ${place + 1}` : "";
   const unit = question?.how === "dial" ? "°" : question?.unit ? ` ${question.unit}` : "";
   const value = draft.value === null ? "" : `${question?.how === "dial" ? String(draft.value).padStart(3, "0") : draft.text || draft.value}${unit}`;
-  return `${view.seen.heading}${number}: ${draft.chosen >= 0 ? LETTERS[draft.chosen] : value}`;
+  return `“${view.seen.heading}”${number}: ${draft.chosen >= 0 ? LETTERS[draft.chosen] : value}`;
 }
 
 function send(key: string, draft: Draft): void {

@@ -109,10 +109,10 @@ function cameLate(lead: InstructorView): TemplateResult | typeof nothing {
     <ul>${repeat(
       lead.late,
       (one) => one.at,
-      (one) => html`<li><strong>${one.name}</strong>, ${one.where}: <strong>${one.words}</strong> (so far: ${one.now}).
-        <span class="meta">Given ${one.given_utc.slice(11, 19)} by the device, which last heard the server ${one.heard_utc.slice(11, 19)}${
-          one.apart_min ? `; its two clocks differ by ${one.apart_min} min` : ""
-        }. Received ${one.came_utc.slice(11, 19)} UTC.</span>
+      (one) => html`<li><strong>${one.name}</strong>, ${one.where}: <strong>${one.words}</strong> (so far: ${one.now})
+        <span class="meta">Given at ${one.given_utc.slice(11, 19)} by the device’s clock; last contact with the server ${one.heard_utc.slice(11, 19)}; received ${one.came_utc.slice(11, 19)} (UTC).${
+          one.apart_min ? ` The device’s two clocks differ by ${one.apart_min} min.` : ""
+        }</span>
         <span class="buttons"><button type="button" @click=${() => void decide("take", one.at)}>Take</button>
         <button type="button" class="quiet" @click=${() => void decide("leave", one.at)}>Do not take</button></span></li>`,
     )}</ul>

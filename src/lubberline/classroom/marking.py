@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 
 import msgspec
@@ -14,6 +15,8 @@ from lubberline.questions.item import Item, Option
 LETTERS = "ABCDEFGH"
 # Where a number has no tolerance of its own it must be met as it is written.
 LEAST_TOLERANCE = 1e-9
+# '1,234', but not '0,125' or '1234,567'.
+_TWO_WAYS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}°?", re.ASCII)
 STRUCK, COUNTS = "struck", "counts"
 
 
@@ -80,6 +83,8 @@ def answer_words(answer: Answer, item: Item) -> str:
 def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:
     """The option's index and the number that a text stands for: a letter, a number, or '' and '-' for none.
 
+    A comma is a decimal mark, but not where it may part thousands.
+
     Raises:
         InputError: it is neither, or not one of the options; names `where`.
     """
@@ -91,10 +96,11 @@ def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:
         if len(word) == 1 and word.upper() in letters:
             return letters.index(word.upper()), None
         raise InputError(where, f"'{word[:20]}' is no option", f"a letter from A to {letters[-1]}, or -")
-    if "," in word:
-        raise InputError(where, f"'{word[:20]}' has a comma", f"a point: {word.replace(',', '.')[:20]}")
+    if _TWO_WAYS.fullmatch(word):
+        right = f"{word.replace(',', '.')} or {word.replace(',', '')}, without a comma"
+        raise InputError(where, f"'{word}' can be read in two ways", right)
     try:
-        value = float(word.removesuffix("°"))
+        value = float(word.removesuffix("°").replace(",", "."))
     except ValueError:
         value = math.nan
     if not math.isfinite(value):

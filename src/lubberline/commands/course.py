@@ -69,7 +69,7 @@ def write_course(
     from lubberline.publish.folder import write_together
     from lubberline.publish.reports.course_record import course_record, course_record_pdf, course_records_csv
     from lubberline.store.setting_names import SCHOOL_NAME
-    from lubberline.web.results.exam import exam_of
+    from lubberline.web.results.exam import exam_of, note_of
     from lubberline.web.results.gathering import gather
 
     gathered = gather(school, group)
@@ -109,7 +109,7 @@ def write_course(
     )
     for path in written:
         print(f"wrote {path}")
-    for note in ready.notes:
+    for note in filter(None, (note_of(school), *ready.notes)):
         print(f"Note: {note}")
 
 

@@ -16,11 +16,12 @@ import time
 from types import FrameType
 from typing import NoReturn
 
-from lubberline.unfinished import remove_parts
+from lubberline.unfinished import close_records, is_in_place, remove_parts
 
 # Time for the work to end by itself; together with what follows less than a second.
 PATIENCE_S = 0.35
 MOVE_S = 2.0
+CLOSE_S = 0.4
 _SIGNALS = (signal.SIGINT, signal.SIGTERM)
 _heard: list[int] = []
 
@@ -37,6 +38,12 @@ def listen() -> None:
     threading.Thread(target=_watch, args=(woken, waker), daemon=True).start()
 
 
+def leave_to_python() -> None:
+    """Ctrl-C raises KeyboardInterrupt again, for a command that hears it by itself."""
+    if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 def ignore() -> None:
     """The work is over and its code stands, which an interruption while Python ends would change."""
     for number in _SIGNALS:
@@ -49,8 +56,12 @@ def was_heard() -> bool:
 
 
 def exit_code() -> int:
-    """The code by convention: 130 after Ctrl-C, 143 after a request to end."""
-    return 128 + (_heard[0] if _heard else signal.SIGINT)
+    """130 after Ctrl-C, 143 after a request to end, by convention; 0 where the files were in place."""
+    return _code(_heard[0] if _heard else signal.SIGINT)
+
+
+def _code(number: int) -> int:
+    return 0 if is_in_place() else 128 + number
 
 
 def _stop(number: int, _: FrameType | None) -> None:
@@ -76,4 +87,8 @@ def _watch(woken: socket.socket, _waker: socket.socket) -> None:
 
 def _end(number: int) -> NoReturn:
     remove_parts(MOVE_S)
-    os._exit(128 + number)
+    # In a thread: what is interrupted here may hold a lock that closing waits for.
+    closing = threading.Thread(target=close_records, daemon=True)
+    closing.start()
+    closing.join(CLOSE_S)
+    os._exit(_code(number))

@@ -76,8 +76,8 @@ def day(start_utc: datetime) -> str:
 
 
 def many(count: int, one: str, several: str | None = None) -> str:
-    """A count with its noun: '1 setting', '3 settings'."""
-    return f"{count} {one if count == 1 else several or one + 's'}"
+    """A count with its noun: '1 setting', '3 settings', '1,774 settings'."""
+    return f"{count:,} {one if count == 1 else several or one + 's'}"
 
 
 def minutes(value_min: float) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import gzip
 import hashlib
 import os
-import secrets
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -21,6 +20,7 @@ from lubberline.errors import InputError
 from lubberline.store import tables
 from lubberline.store.migrating import newest
 from lubberline.store.settings import OF_THIS_PLACE
+from lubberline.unfinished import part_of
 
 KIND = "lubberline records"
 
@@ -51,21 +51,23 @@ def write(connection: Connection, path: Path) -> None:
     """
     if path.exists():
         raise InputError(str(path), "is there already", "name a new file; backups are not written over")
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-    digest = hashlib.sha256()
     try:
-        opened = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
-        with os.fdopen(opened, "wb") as plain:
-            with gzip.GzipFile(filename="", mode="wb", fileobj=plain, mtime=0) as file:
-                for line in _lines(connection):
-                    digest.update(line + b"\n")
-                    file.write(line + b"\n")
-                file.write(msgspec.json.encode({"digest": digest.hexdigest()}) + b"\n")
-            plain.flush()
-            os.fsync(plain.fileno())
-        beside.replace(path)
+        with part_of(path) as part:
+            _write(connection, part)
+            part.replace(path)
     except OSError as error:
         right = "name a file in a folder that you may write to"
         raise InputError(str(path), error.strerror or "cannot be written", right) from None
-    finally:
-        beside.unlink(missing_ok=True)
+
+
+def _write(connection: Connection, path: Path) -> None:
+    digest = hashlib.sha256()
+    opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
+    with os.fdopen(opened, "wb") as plain:
+        with gzip.GzipFile(filename="", mode="wb", fileobj=plain, mtime=0) as file:
+            for line in _lines(connection):
+                digest.update(line + b"\n")
+                file.write(line + b"\n")
+            file.write(msgspec.json.encode({"digest": digest.hexdigest()}) + b"\n")
+        plain.flush()
+        os.fsync(plain.fileno())

@@ -9,7 +9,6 @@ from __future__ import annotations
 import gzip
 import os
 import re
-import secrets
 import sqlite3
 import zlib
 from contextlib import closing
@@ -19,6 +18,7 @@ from sqlalchemy import Engine
 
 from lubberline.errors import InputError
 from lubberline.store import opening
+from lubberline.unfinished import part_of
 
 _NAMED = r"\.before-(step-\d{4}|restore-\d{8}-\d{6})(-\d+)?\.(sqlite3|backup)"
 _CHUNK_BYTES = 1 << 20
@@ -97,16 +97,14 @@ def copy_file(source: Path, path: Path) -> None:
     Raises:
         InputError: it cannot be written; there is no half of it then.
     """
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     try:
-        os.close(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
-        with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(beside)) as new:
-            old.backup(new)
-            # A file of its own, complete without a write-ahead file beside it.
-            new.execute("PRAGMA journal_mode=DELETE")
-        beside.replace(path)
+        with part_of(path) as part:
+            os.close(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+            with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(part)) as new:
+                old.backup(new)
+                # A file of its own, complete without a write-ahead file beside it.
+                new.execute("PRAGMA journal_mode=DELETE")
+            part.replace(path)
     except (OSError, sqlite3.Error) as error:
         right = "make room there, or let this user write there; nothing was changed"
         raise InputError(str(path), f"the copy cannot be written ({error})", right) from None
-    finally:
-        beside.unlink(missing_ok=True)

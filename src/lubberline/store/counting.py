@@ -51,6 +51,8 @@ def counted(connection: Connection) -> dict[str, int]:
 def words(counts: Mapping[str, int]) -> str:
     """What there is of it, as '1 class, 14 students'; 'nothing' where there is nothing."""
     told = [
-        f"{n} {ONE.get(kind, kind.removesuffix('s')) if n == 1 else kind}" for kind, n in counts.items() if n
+        f"{n:,} {ONE.get(kind, kind.removesuffix('s')) if n == 1 else kind}"
+        for kind, n in counts.items()
+        if n
     ]
     return ", ".join(told) or "nothing"

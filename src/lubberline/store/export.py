@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +14,7 @@ from lubberline.errors import InputError
 from lubberline.questions.item import Item
 from lubberline.store import sittings, tables
 from lubberline.store.opening import keep_private
+from lubberline.unfinished import moving, part_of
 
 SECRET = frozenset({"secret_hash"})
 # Questions have a file of their own, for a cell of a spreadsheet does not hold all of a sitting's.
@@ -75,24 +74,23 @@ def export_csv(connection: Connection, folder: Path) -> tuple[Path, ...]:
     """
     texts = dict(_texts(connection))
     made = not folder.exists()
-    beside = folder / f".{secrets.token_hex(4)}.part"
     moved: list[Path] = []
     try:
         if folder.is_dir() and any(folder.iterdir()):
             raise InputError(str(folder), "it is not empty", "name a new folder, or an empty one")
-        beside.mkdir(parents=True, mode=0o700)
-        if made:
-            keep_private(folder, 0o700)
-        for name, text in texts.items():
-            _write(beside / name, text)
-        for name in texts:
-            (beside / name).rename(folder / name)
-            moved.append(folder / name)
-        beside.rmdir()
+        with part_of(folder / "export") as part:
+            part.mkdir(parents=True, mode=0o700)
+            if made:
+                keep_private(folder, 0o700)
+            for name, text in texts.items():
+                _write(part / name, text)
+            with moving():
+                for name in texts:
+                    (part / name).rename(folder / name)
+                    moved.append(folder / name)
     except BaseException as error:
         for path in moved:
             path.unlink(missing_ok=True)
-        shutil.rmtree(beside, ignore_errors=True)
         if made and folder.is_dir() and not any(folder.iterdir()):
             folder.rmdir()
         if not isinstance(error, OSError):

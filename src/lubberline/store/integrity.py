@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, select
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.exc import DatabaseError
 
 from lubberline.errors import InputError
 from lubberline.store import copies, tables
@@ -24,6 +24,11 @@ MAGIC = b"SQLite format 3\0"
 # Above this the rows are not looked at one by one at each opening.
 MOST_BYTES_READ = 20_000_000
 BEING_MADE_S = 2.0
+# Primary result codes (sqlite.org/rescode.html): the file contradicts itself or its schema.
+DAMAGE = frozenset(
+    {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT, sqlite3.SQLITE_ERROR}
+)
+_OF_THE_FILE = (DatabaseError, sqlite3.DatabaseError)
 
 
 def check_file(path: Path) -> None:
@@ -69,9 +74,8 @@ def check_whole(engine: Engine) -> None:
             connection.execution_options(reads=True)
             said = connection.exec_driver_sql("PRAGMA integrity_check(1)").scalar_one()
             torn = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
-    except (DatabaseError, sqlite3.DatabaseError) as error:
-        code = getattr(getattr(error, "orig", error), "sqlite_errorcode", 0) & 0xFF
-        if isinstance(error, OperationalError) and code != sqlite3.SQLITE_CORRUPT:
+    except (*_OF_THE_FILE, UnicodeDecodeError) as error:
+        if not _is_damage(error):
             raise
         raise _damaged(engine, path, str(getattr(error, "orig", error))) from None
     if said != "ok":
@@ -102,11 +106,19 @@ def check_tables(engine: Engine) -> None:
                         pass
     except InputError as error:
         raise _damaged(engine, path, f"{error.where}: {error.wrong}") from None
-    except (DatabaseError, sqlite3.DatabaseError) as error:
-        said = str(getattr(error, "orig", error))
-        if isinstance(error, OperationalError) and "decode" not in said and "malformed" not in said:
+    except (*_OF_THE_FILE, UnicodeDecodeError) as error:
+        if not _is_damage(error):
             raise
-        raise _damaged(engine, path, said) from None
+        raise _damaged(engine, path, str(getattr(error, "orig", error))) from None
+
+
+def _is_damage(error: Exception) -> bool:
+    """Whether the file is at fault, and not its lock or its disk: by the driver's code, which it gives.
+
+    It gives none where a text is not UTF-8, be it in a cell or in the words of an error itself.
+    """
+    code = getattr(getattr(error, "orig", error), "sqlite_errorcode", None)
+    return code is None or code & 0xFF in DAMAGE
 
 
 def _check_columns(connection: Connection) -> None:

@@ -58,6 +58,7 @@ from lubberline.store.migrating import migrate
 from lubberline.store.opening import checkpoint, engine_for, shown
 from lubberline.store.outage import outages_of
 from lubberline.store.watching import Watch, set_clock
+from lubberline.unfinished import close_at_end
 
 if TYPE_CHECKING:
     from lubberline.classroom.demo_term import Term
@@ -110,6 +111,7 @@ class School:
         self.changes = changes_of(engine)
         self._watch: Watch | None = None
         self.bin = Bin(engine, self._read, self._write)
+        close_at_end(self)
 
     @property
     def where(self) -> str:

@@ -36,7 +36,7 @@ DONE = {
     "released": "The marks are shown to the students now.",
     "gave-time": "The time is given; the student's clock shows it within a few seconds.",
     "released-place": "The place is free: the student joins again with the code.",
-    "restored": "The records are those of the backup now.",
+    "restored": "Restored: the records are now those of the backup.",
     "taken-back": "The marks are hidden from the students again.",
     "typed": "The answers are kept.",
 }

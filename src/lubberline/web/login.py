@@ -18,14 +18,15 @@ from lubberline.web.sides import caller, own_address
 LOG = logging.getLogger(__name__)
 
 
-def _page(request: Request, after: str, wrong: str = "", status: int = 200) -> Response:
-    return page(request, "login.html", status=status, after=after, wrong=wrong)
+def _page(request: Request, after: str, wrong: str = "", status: int = 200, said: str = "") -> Response:
+    return page(request, "login.html", status=status, after=after, wrong=wrong, said=said)
 
 
 def ask(request: Request) -> Response:
     """GET /login: the form; where nothing is asked for, the first page."""
     after = own_address(request.query_params.get("next", "")) or "/"
-    return _page(request, after) if passphrase.is_set(records(request)) else go_to(after)
+    said = "Passphrase set; log in with it." if request.query_params.get("done") == "set" else ""
+    return _page(request, after, said=said) if passphrase.is_set(records(request)) else go_to(after)
 
 
 def log_in(request: Request, form: Form) -> Response:

@@ -115,8 +115,8 @@ def plan_sentences(plan: Plan) -> list[str]:
         f"Set {times}, it stays within {number(plan.limit_deg)}° nineteen times in twenty."
         if all(setting.kept for setting in plan.settings)
         else f"Set {times}; before a setting marked late, {number(plan.limit_deg)}° may be passed.",
-        f"Own wander taken as {degrees(plan.wander.mean_deg_15min)} in 15 min, standard deviation "
-        f"{number(sure)}°: {plan.wander.source}.",
+        f"Own wander at full rotor speed, faults apart, taken as {degrees(plan.wander.mean_deg_15min)} "
+        f"in 15 min, standard deviation {number(sure)}°: {plan.wander.source}.",
     ]
 
 

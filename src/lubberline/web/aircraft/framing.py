@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import partial
 from typing import Any
+from urllib.parse import urlencode
 
 import jinja2
 from starlette.requests import Request
@@ -75,9 +76,12 @@ async def fields_of(request: Request) -> Mapping[str, str]:
     return await read_form(request)
 
 
-def go_to(address: str, done: str = "", at: str = "") -> Response:
-    """The way to a page after something was done there."""
-    return RedirectResponse(f"{address}{f'?done={done}' if done else ''}{at}", status_code=303)
+def go_to(address: str, done: str, at: str = "", fields: Mapping[str, str] | None = None) -> Response:
+    """The way to a page after something was done there, with the name of the form that was taken."""
+    told = {"done": done}
+    if fields and fields.get("draft"):
+        told["taken"] = fields["draft"][:40]
+    return RedirectResponse(f"{address}?{urlencode(told)}{at}", status_code=303)
 
 
 def file_answer(name: str, data: bytes, *, shown: bool = False) -> Response:

@@ -76,7 +76,7 @@ async def add(request: Request) -> Response:
             craft = add_aircraft(records(request), fields.get("file", ""))
         except InputError as error:
             return _fleet_page(request, error, fields.get("file", ""))
-        return go_to(f"/aircraft/{craft.key}", "added")
+        return go_to(f"/aircraft/{craft.key}", "added", fields=fields)
 
     return await _away(work)
 
@@ -151,7 +151,7 @@ async def take_csv(request: Request) -> Response:
         except InputError as error:
             return _one_page(request, craft, error, wrong="csv", typed=fields)
         if not taken.log.refused:
-            return go_to(f"/aircraft/{craft.key}", "kept", "#entries-title")
+            return go_to(f"/aircraft/{craft.key}", "kept", "#entries-title", fields)
         return _one_page(request, craft, wrong="csv", typed=fields, refused=taken.log.refused)
 
     return await _away(work)
@@ -167,7 +167,7 @@ async def keep_maintenance(request: Request) -> Response:
             books.keep_maintenance(records(request), craft, fields)
         except InputError as error:
             return _one_page(request, craft, error)
-        return go_to(f"/aircraft/{craft.key}", "kept", "#entries-title")
+        return go_to(f"/aircraft/{craft.key}", "kept", "#entries-title", fields)
 
     return await _away(work)
 
@@ -182,7 +182,7 @@ async def keep_the_swing(request: Request) -> Response:
             keep_swing(records(request), craft, fields)
         except InputError as error:
             return _one_page(request, craft, error, wrong="swing", typed=fields)
-        return go_to(f"/aircraft/{craft.key}", "swung", "#swing-title")
+        return go_to(f"/aircraft/{craft.key}", "swung", "#swing-title", fields)
 
     return await _away(work)
 
@@ -247,11 +247,11 @@ async def correct_entry(request: Request) -> Response:
             if fields.get("do") == "withdraw":
                 by, why = fields.get("by", "").strip()[:60], fields.get("why", "").strip()[:200]
                 correcting.withdraw(school, craft, id, by, why)
-                return go_to(f"/aircraft/{craft.key}", "taken-back", "#entries-title")
+                return go_to(f"/aircraft/{craft.key}", "taken-back", "#entries-title", fields)
             correcting.correct(school, craft, id, fields)
         except InputError as error:
             return _correct_page(request, craft, fields, error)
-        return go_to(f"/aircraft/{craft.key}", "corrected", f"#entry-{id}")
+        return go_to(f"/aircraft/{craft.key}", "corrected", f"#entry-{id}", fields)
 
     return await _away(work)
 

@@ -14,17 +14,29 @@ from lubberline.store.setting_names import EXAM
 
 SETTING = EXAM
 MOST_ROWS = 8
+UNREADABLE = (
+    "The exam that was set cannot be read. The usual exam is used here; set yours again on Readiness."
+)
 
 
 def exam_of(school: School) -> Exam:
-    """The exam that was set, or the usual one to start from."""
+    """The exam that was set; the usual one where none was, or where it cannot be read."""
+    return _kept(school.setting(SETTING)) or usual_exam()
+
+
+def note_of(school: School) -> str:
+    """What to tell somebody who is shown the usual exam although another was set; '' otherwise."""
     text = school.setting(SETTING)
-    if not text:
-        return usual_exam()
+    return UNREADABLE if text and _kept(text) is None else ""
+
+
+def _kept(text: str) -> Exam | None:
     try:
-        return msgspec.json.decode(text.encode(), type=Exam)
-    except (msgspec.MsgspecError, RecursionError):
-        return usual_exam()
+        found = msgspec.json.decode(text.encode(), type=Exam)
+        check_exam(found)
+    except (msgspec.MsgspecError, RecursionError, InputError):
+        return None
+    return found
 
 
 def _percent(text: str, where: str) -> float:

@@ -33,6 +33,7 @@ def _readiness(
         "results_readiness.html",
         error,
         exam=meant,
+        exam_note=exam.note_of(school),
         rows=exam.rows_of(meant, typed),
         title=(typed or {}).get("title", meant.title),
         mark=(typed or {}).get("mark", f"{100 * meant.mark:g}"),

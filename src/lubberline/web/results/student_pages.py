@@ -63,6 +63,7 @@ def _student(request: Request, school: School, error: InputError | None = None) 
             if (share := gathered.share(student.id, sitting.id)) is not None
         ],
         exam=shown_exam,
+        exam_note=exam.note_of(school),
         ready=ready,
         next=finding.next_items(gathered, student.id) if diagnosis else (),
         **shelf(school, gathered.group),

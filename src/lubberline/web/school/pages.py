@@ -14,6 +14,7 @@ from lubberline.store.school import School
 from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.framed import file_answer, framed, go_to, school_of
+from lubberline.web.guard import LOGIN
 from lubberline.web.kit import shared
 from lubberline.web.questions.asked import sent_fields
 from lubberline.web.refusals import Refused
@@ -138,7 +139,10 @@ async def set_passphrase(request: Request) -> Response:
         if passphrase.is_set(school):
             _check_old(request, school, fields.get("old", ""))
         passphrase.set_passphrase(school, fields.get("passphrase", ""))
-        return go_to("/school", "kept")
+        # Every session has ended, this one too.
+        return (
+            go_to(f"{LOGIN}?next=/school", "set") if passphrase.is_set(school) else go_to("/school", "kept")
+        )
 
     return await _told(request, act)
 

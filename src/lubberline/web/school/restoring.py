@@ -5,6 +5,8 @@ from __future__ import annotations
 import secrets
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from anyio import to_thread
 from starlette.requests import Request
@@ -39,25 +41,44 @@ class HeldBackup:
             self._held = key, time.monotonic() + HELD_S, file
         return key
 
-    def take(self, key: str) -> SentFile:
-        """Gives it, once.
+    def here(self) -> SentFile | None:
+        """The one that is held."""
+        with self._lock:
+            return self._held[2] if self._held and time.monotonic() <= self._held[1] else None
+
+    @contextmanager
+    def taken(self, key: str) -> Iterator[SentFile]:
+        """Gives it, once; where the restore fails it is held on.
 
         Raises:
             InputError: another was sent since, or it was restored, or too long ago.
         """
         with self._lock:
-            held, self._held = self._held, None
-        if held is None or held[1] < time.monotonic() or not secrets.compare_digest(held[0], key):
-            raise InputError("backup", "it is not held here any more", "choose the file again")
-        return held[2]
+            held = self._held
+            if held is None or held[1] < time.monotonic():
+                raise InputError("backup", "it is not held here any more", "choose the file again")
+            if not secrets.compare_digest(held[0].encode(), key.encode("utf-8", "replace")):
+                raise InputError(
+                    "backup", "another one is held here", "look at what it holds, then restore it"
+                )
+            self._held = None
+        try:
+            yield held[2]
+        except BaseException:
+            with self._lock:
+                self._held = self._held or held
+            raise
 
 
-def _shown(request: Request, school: School, file: SentFile | None) -> Response:
+def _shown(
+    request: Request, school: School, file: SentFile | None, error: InputError | None = None
+) -> Response:
     comes, file = files.counts_in(file)
     here = school.counted()
     return framed(
         request,
         "restore.html",
+        error,
         kinds=[(kind, here.get(kind, 0), comes.get(kind, 0)) for kind in {**here, **comes}],
         file_name=file.name,
         keeps=any(here.values()) and school.where != IN_MEMORY,
@@ -85,12 +106,13 @@ async def do(request: Request) -> Response:
     fields = await sent_fields(request)
 
     def act() -> Response:
+        school, held = school_of(request.app), shared(request).held_backup
         try:
-            files.restore_from(
-                school_of(request.app), shared(request).held_backup.take(fields.get("key", ""))
-            )
+            with held.taken(fields.get("key", "")) as file:
+                files.restore_from(school, file)
         except InputError as error:
-            return refused(request, error, "/school")
+            kept = held.here()
+            return _shown(request, school, kept, error) if kept else refused(request, error, "/school")
         return go_to("/school", "restored")
 
     return await to_thread.run_sync(act)
