@@ -130,7 +130,7 @@ REFUSED = {
         "'wander-rate'",
     ),
     "an empty title": ('title = " "\n' + TOPIC.format("wander", "apply = 1"), "title", "title"),
-    "no title": (TOPIC.format("wander", "apply = 1"), "title", "give it"),
+    "no title": (TOPIC.format("wander", "apply = 1"), "title", "a title"),
     "no TOML": ("title = ", "bad.toml", "correct it"),
 }
 

@@ -163,8 +163,8 @@ def test_retired_models_and_items(tmp_path):
         ("models = ['wander-rat']", "r.toml, models", "did you mean 'wander-rate'?"),
         ("items = ['wander-rate']", "r.toml, items", "is no id of an item"),
         ("items = ['wander-rat-01234567']", "r.toml, items", "did you mean 'wander-rate'?"),
-        ("item = []", "r.toml", "unknown field `item`"),
-        ("models = 3", "r.toml", "Expected `array`"),
+        ("item = []", "r.toml, item", "unknown key"),
+        ("models = 3", "r.toml, models", "expected `array`"),
         ("models =", "r.toml", "not valid TOML"),
     ],
 )

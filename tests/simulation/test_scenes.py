@@ -39,10 +39,10 @@ def test_a_claim_that_is_not_kept_is_found() -> None:
     ("text", "where", "wrong"),
     [
         ("id = ", "s.toml", "not valid TOML"),
-        ('title = "A"', "s.toml, top level", "id"),
+        ('title = "A"', "s.toml, id", "missing"),
         ('id = "A b"\ntitle = "A"', "s.toml, id", "matching regex"),
-        (HEAD + "aimm = 3", "s.toml, top level", "unknown key 'aimm'"),
-        (HEAD + "[start]\nlatitude = 3", "s.toml, start", "unknown key 'latitude'"),
+        (HEAD + "aimm = 3", "s.toml, aimm", "unknown key"),
+        (HEAD + "[start]\nlatitude = 3", "s.toml, start.latitude", "unknown key"),
         (HEAD + "[start]\nlatitude_deg = 95", "s.toml, start.latitude_deg", "89.9"),
         (HEAD + "[aircraft]\nwings = 2", "s.toml, aircraft, wings", "unknown key"),
         (HEAD + '[[aircraft.fault]]\nname = "wing"', "s.toml, aircraft, fault 1", "no fault 'wing'"),

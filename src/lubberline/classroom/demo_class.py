@@ -11,6 +11,7 @@ import msgspec
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
 from lubberline.textfile import text_of, toml_of
+from lubberline.typed_fields import typed
 
 GREATEST_BYTES = 200_000
 ALWAYS_FROM, ALWAYS_UNTIL = date.min, date.max
@@ -123,12 +124,7 @@ def read_class(folder: str | Path) -> DemoClass:
     for name in ("students.toml", "term.toml"):
         text = text_of(Path(folder) / name, "a file of a made-up class (TOML)", GREATEST_BYTES)
         fields.update(toml_of(name, text))
-    try:
-        found = msgspec.convert(fields, DemoClass)
-    except msgspec.ValidationError as error:
-        what, _, place = str(error).partition(" - at ")
-        where = place.strip("`").removeprefix("$.") or "top level"
-        raise InputError(f"{Path(folder).name}, {where}", what, "see demo/class") from None
+    found = typed(Path(folder).name, fields, DemoClass, "see demo/class")
     _check(found)
     return found
 

@@ -18,6 +18,7 @@ from lubberline.questions.handwritten import PREFIX
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel, Words
 from lubberline.textfile import text_of, toml_of
+from lubberline.typed_fields import typed
 
 ITEM_ID = re.compile(r"(.+)-[0-9a-f]{8}")
 
@@ -53,12 +54,8 @@ def retired_from_text(source: str, text: str) -> Retired:
     Raises:
         InputError: naming source and field, also for a model that does not exist.
     """
-    try:
-        found = msgspec.convert(toml_of(source, text), Retired)
-    except msgspec.ValidationError as error:
-        raise InputError(
-            source, str(error), 'write models = ["ID"] and items = ["ID"], nothing else'
-        ) from None
+    right = 'write models = ["ID"] and items = ["ID"], nothing else'
+    found = typed(source, toml_of(source, text), Retired, right)
     for id in found.models:
         if id not in models():
             wrong = f"there is no model '{id[:60]}'"

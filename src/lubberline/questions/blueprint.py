@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import msgspec
 from msgspec import Meta
@@ -12,6 +12,7 @@ from msgspec import Meta
 from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
 from lubberline.textfile import text_of, toml_of
+from lubberline.typed_fields import typed
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_ITEMS = 300
@@ -89,34 +90,12 @@ def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None)
         InputError: naming `source` and the field, for anything that is not right, does not exist in the
             bank, or contradicts itself.
     """
-    fields = toml_of(source, text)
-    try:
-        blueprint = msgspec.convert(fields, Blueprint)
-    except msgspec.ValidationError as error:
-        raise _complaint(source, fields, error) from None
+    right = "a title, and [[topic]] with a name and counts; see docs/questions.md"
+    blueprint = typed(source, toml_of(source, text), Blueprint, right)
     if jurisdiction is not None:
         blueprint = msgspec.structs.replace(blueprint, jurisdiction=jurisdiction)
     check_blueprint(blueprint, source)
     return blueprint
-
-
-def _complaint(source: str, fields: dict[str, Any], error: msgspec.ValidationError) -> InputError:
-    what, _, place = str(error).partition(" - at ")
-    path = place.strip("`").removeprefix("$.").removeprefix("$")
-    found = re.search(r"topic\[(\d+)\]", path)
-    number = int(found[1]) if found else -1
-    struct: type[msgspec.Struct] = TopicEntry if number >= 0 else Blueprint
-    keys = [field.encode_name for field in msgspec.structs.fields(struct)]
-    where = f"{source}, topic {number + 1}" if number >= 0 else source
-    if "unknown field" in what:
-        key = what.split("`")[1]
-        return InputError(f"{where}, {key}", "unknown key", nearest_of(key, keys))
-    if "missing required field" in what:
-        key = what.split("`")[1]
-        right = "write [[topic]] with a name and counts" if key == "topic" else "give it"
-        return InputError(f"{where}, {key}", "missing", right)
-    key = path.rsplit(".", 1)[-1] or "top level"
-    return InputError(f"{where}, {key}", what[:1].lower() + what[1:], "see docs/questions.md")
 
 
 def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:

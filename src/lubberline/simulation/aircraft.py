@@ -9,9 +9,9 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import InputError, nearest_of
 from lubberline.instruments.faults import HEALTHY, Faults, with_fault
 from lubberline.textfile import text_of, toml_of
+from lubberline.typed_fields import typed
 
 Drive = Literal["suction", "pressure", "electric"]
 Setting = Literal["turns_card", "turns_gimbal"]
@@ -101,32 +101,6 @@ def _size(entry: FaultEntry) -> float:
     return math.nan if entry.size is None else entry.size
 
 
-def _keys_of(path: str) -> list[str]:
-    """The keys allowed at a place of the file such as `$.compass`."""
-    tables: dict[str, type[msgspec.Struct]] = {
-        "$": Aircraft,
-        "$.heading_indicator": HeadingIndicatorEntry,
-        "$.suction": SuctionEntry,
-        "$.compass": CompassEntry,
-        "$.pilot": PilotEntry,
-    }
-    struct = FaultEntry if path.startswith("$.fault") else tables.get(path, Aircraft)
-    return [field.encode_name for field in msgspec.structs.fields(struct)]
-
-
-def _complaint(source: str, error: msgspec.ValidationError) -> InputError:
-    """A validation error as one that names file, field, and what would be right."""
-    text = str(error)
-    what, _, place = text.partition(" - at ")
-    path = place.strip("`") or "$"
-    if "unknown field" in what:
-        key = what.split("`")[1]
-        field = f"{path}.{key}".removeprefix("$.")
-        return InputError(f"{source}, {field}", "unknown key", nearest_of(key, _keys_of(path)))
-    field = path.removeprefix("$.").removeprefix("$") or "top level"
-    return InputError(f"{source}, {field}", what[0].lower() + what[1:], "see docs/aircraft.md")
-
-
 def aircraft_from_text(source: str, text: str) -> Aircraft:
     """An aircraft from the text of its file.
 
@@ -142,10 +116,7 @@ def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    try:
-        aircraft = msgspec.convert(fields, Aircraft)
-    except msgspec.ValidationError as error:
-        raise _complaint(source, error) from None
+    aircraft = typed(source, fields, Aircraft, "see docs/aircraft.md")
     for number, entry in enumerate(aircraft.fault, start=1):
         with_fault(HEALTHY, entry.name, _size(entry), where=f"{source}, fault {number}")
     return aircraft

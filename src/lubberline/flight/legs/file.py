@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +12,7 @@ import msgspec
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.legs.kinds import KINDS, Fault, Head, Leg
 from lubberline.textfile import toml_of
+from lubberline.typed_fields import what_and_path
 
 GREATEST_BYTES = 1_000_000
 GREATEST_LEGS = 2000
@@ -152,8 +152,8 @@ def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
     try:
         made = msgspec.convert(table, struct)
     except msgspec.ValidationError as fault:
-        found = re.search(r"at `\$\.(\w+)", str(fault))
-        key = found.group(1) if found else ""
+        _, path = what_and_path(fault)
+        key = str(path[0]) if path else ""
         value = table.get(key)
         wrong = f"{_shown(value)} does not do here"
         raise place.error(key, wrong, _right(struct, key, value)) from None

@@ -12,6 +12,7 @@ from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.simulation.aircraft import Deviation, Drive, Tap
 from lubberline.simulation.aircraft import Setting as KnobKind
 from lubberline.simulation.misconceptions import FLOWN_BY_ID
+from lubberline.typed_fields import typed
 
 Heading = Annotated[float, Meta(ge=-360.0, le=360.0)]
 Latitude = Annotated[float, Meta(ge=-89.9, le=89.9)]
@@ -242,15 +243,6 @@ def checked(order: AnyOrder, where: str) -> AnyOrder:
     return order
 
 
-def _complaint(error: msgspec.ValidationError, kind: str, where: str) -> InputError:
-    what, _, place = str(error).partition(" - at ")
-    field = place.strip("`").removeprefix("$").removeprefix(".")
-    spot = ", ".join(part for part in (where, kind, field) if part)
-    fields = msgspec.structs.fields(_KINDS[kind])
-    names = [entry.encode_name for entry in fields]
-    return InputError(spot, what[0].lower() + what[1:], f"{kind} takes: {', '.join(names) or 'nothing'}")
-
-
 def order_of(fields: Any, where: str) -> AnyOrder:
     """An order from its plain fields.
 
@@ -264,10 +256,9 @@ def order_of(fields: Any, where: str) -> AnyOrder:
     fields = {name: value for name, value in fields.items() if value is not None or name in _NULLABLE}
     if kind not in _KINDS:
         raise InputError(f"{where}, do", f"there is no order '{kind[:40]}'", nearest_of(kind, [*_KINDS]))
-    try:
-        order: AnyOrder = msgspec.convert(fields, _KINDS[kind])
-    except msgspec.ValidationError as error:
-        raise _complaint(error, kind, where) from None
+    names = [entry.encode_name for entry in msgspec.structs.fields(_KINDS[kind])]
+    right = f"{kind} takes: {', '.join(names) or 'nothing'}"
+    order: AnyOrder = typed(f"{where}, {kind}", fields, _KINDS[kind], right)
     return checked(order, where)
 
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from typing import Annotated, Any, Literal, cast, get_args
 
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_fields
 from lubberline.simulation.live.begin import BENCH_AIRCRAFT, Start
 from lubberline.simulation.live.orders import Pace, Pause, StateOrder, order_of
+from lubberline.typed_fields import typed
 
 SceneOrder = StateOrder | Pace | Pause
 SCENE_ORDERS = get_args(SceneOrder)
@@ -132,30 +132,6 @@ def bench_aircraft(fields: dict[str, Any] | None, source: str) -> Aircraft:
     return aircraft_from_fields(source, {"name": "bench", **fields, "heading_indicator": indicator})
 
 
-def _fields_of(path: str) -> list[str]:
-    """Keys allowed at a place such as `$.event[...]`."""
-    places: dict[str, type[msgspec.Struct]] = {
-        "start": Start,
-        "event": EventEntry,
-        "camera": Camera,
-        "claim": Claim,
-        "second": SecondEntry,
-    }
-    head = path.removeprefix("$").removeprefix(".").partition("[")[0].partition(".")[0]
-    return [field.encode_name for field in msgspec.structs.fields(places.get(head, SceneEntry))]
-
-
-def _complaint(source: str, error: msgspec.ValidationError) -> InputError:
-    what, _, place = str(error).partition(" - at ")
-    path = place.strip("`") or "$"
-    numbered = re.sub(r"\[(\d+)\]\.?", lambda found: f" {int(found[1]) + 1}, ", path)
-    field = numbered.removeprefix("$").removeprefix(".").removesuffix(", ") or "top level"
-    if "unknown field" in what:
-        key = what.split("`")[1]
-        return InputError(f"{source}, {field}", f"unknown key '{key}'", nearest_of(key, _fields_of(path)))
-    return InputError(f"{source}, {field}", what[0].lower() + what[1:], "see docs/live.md")
-
-
 def _order(event: EventEntry, where: str) -> SceneOrder | None:
     """What an event does.
 
@@ -179,10 +155,7 @@ def scene_of(source: str, fields: dict[str, Any]) -> Scene:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    try:
-        entry = msgspec.convert(fields, SceneEntry)
-    except msgspec.ValidationError as error:
-        raise _complaint(source, error) from None
+    entry = typed(source, fields, SceneEntry, "see docs/live.md")
     events = tuple(
         Event(event.at_s, _order(event, f"{source}, event {number}"), event.caption)
         for number, event in enumerate(entry.event, start=1)

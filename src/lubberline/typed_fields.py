@@ -1,0 +1,81 @@
+"""Plain fields of a file or a message as a typed record: one reading of what does not fit, and where."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, TypeVar
+
+import msgspec
+from msgspec import inspect
+
+from lubberline.errors import InputError, nearest_of
+
+Record = TypeVar("Record", bound=msgspec.Struct)
+_PART = re.compile(r"\.(\w+)|\[(\d+)\]|\[\.\.\.\]")
+_KEY = re.compile(r"(unknown|missing required) field `([^`]*)`")
+
+
+def typed(source: str, fields: Any, record: type[Record], right: str) -> Record:
+    """A record from plain fields.
+
+    Args:
+        source: the file's name, or what else holds the fields, for messages.
+        fields: as TOML or JSON gives them.
+        record: its type.
+        right: what would be right where a value is missing or does not fit, as 'see docs/aircraft.md'.
+
+    Raises:
+        InputError: naming `source` and the field: a key unknown or missing, a value that does not fit.
+    """
+    try:
+        return msgspec.convert(fields, record)
+    except msgspec.ValidationError as error:
+        what, path = what_and_path(error)
+        wrong, key = what[:1].lower() + what[1:], _KEY.search(what)
+        if key and key[1] == "unknown":
+            wrong, right = "unknown key", nearest_of(key[2], keys_at(record, path))
+        elif key:
+            wrong = "missing"
+        where = _place((*path, key[2]) if key else path) or ["top level"]
+        raise InputError(", ".join([source, *where]), wrong, right) from None
+
+
+def what_and_path(error: msgspec.ValidationError) -> tuple[str, tuple[str | int, ...]]:
+    """What a validation error says, and the keys and places in lists that lead to it, from 0."""
+    what, _, path = str(error).partition(" - at ")
+    return what, tuple(name or int(place or 0) for name, place in _PART.findall(path))
+
+
+def _place(path: tuple[str | int, ...]) -> list[str]:
+    """Where that is, for people: 'topic 2', 'heading_indicator.drive'."""
+    words: list[str] = []
+    for part in path:
+        if isinstance(part, int) and words:
+            words[-1] += f" {part + 1}"
+        elif words and not words[-1][-1].isdigit():
+            words[-1] += f".{part}"
+        else:
+            words.append(str(part))
+    return words
+
+
+def keys_at(record: type[msgspec.Struct], path: tuple[str | int, ...]) -> list[str]:
+    """The keys that a table may have at a path of a record."""
+    there: Any = inspect.type_info(record)
+    for part in path:
+        for option in _options(there):
+            if isinstance(part, str) and isinstance(option, inspect.StructType):
+                there = next(field.type for field in option.fields if field.encode_name == part)
+            elif isinstance(part, int) and isinstance(option, inspect.VarTupleType | inspect.ListType):
+                there = option.item_type
+    return [
+        field.encode_name
+        for option in _options(there)
+        if isinstance(option, inspect.StructType)
+        for field in option.fields
+    ]
+
+
+def _options(there: Any) -> list[Any]:
+    """The types that a value may have: those of a union, or the one."""
+    return list(there.types) if isinstance(there, inspect.UnionType) else [there]
