@@ -29,9 +29,9 @@ from websockets.asyncio.client import ClientConnection, connect
 
 from benchmarks import machine
 from lubberline.web.app import create_app
-from lubberline.web.live.line import SERVER_OPTIONS
-from lubberline.web.live.playing import FRAME_S, Playing
-from lubberline.web.live.viewer import Viewer
+from lubberline.web.bench.pages import SERVER_OPTIONS
+from lubberline.web.bench.real_time import FRAME_S, Playing
+from lubberline.web.bench.viewer import Viewer
 from lubberline.web.serve import free_socket
 
 DOCUMENT = Path(__file__).parent.parent / "docs" / "performance.md"

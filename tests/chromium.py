@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from house import browsers
-from lubberline.web.pages import STATIC
+from lubberline.web.kit import STATIC
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -26,7 +26,7 @@ from lubberline.web.aircraft.entries import understood_from
 from lubberline.web.aircraft.fleet import Craft, add_aircraft, demo_fleet
 from lubberline.web.aircraft.swinging import keep_swing
 from lubberline.web.aircraft.taking_csv import take_csv
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 from lubberline.web.passphrase import set_passphrase
 from lubberline.web.results.exam import exam_of, keep_exam
 from lubberline.web.sittings.correcting import correct_answer

@@ -35,7 +35,7 @@ from lubberline.simulation.scenes import library, moments_of, number_in, state_a
 from lubberline.store.school import School, open_school
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import read_log
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 from lubberline.web.results import finding
 from lubberline.web.results.gathering import gather
 from tests.frozen.records import copied_sqlite

@@ -59,7 +59,7 @@ from lubberline.web.aircraft.codes import make_code
 from lubberline.web.aircraft.fleet import add_aircraft
 from lubberline.web.aircraft.swinging import keep_swing
 from lubberline.web.app import create_app
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 from lubberline.web.results.exam import exam_of, keep_exam
 from tests.mutated.mutate import (
     backup_changed,

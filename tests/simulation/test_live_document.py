@@ -14,8 +14,8 @@ from lubberline.simulation.live import address
 from lubberline.simulation.live.begin import Start
 from lubberline.simulation.live.orders import AnyOrder
 from lubberline.simulation.live.scene import Camera, SceneEntry, scene_of
-from lubberline.web.live.allowance import BURST, PATIENCE
-from lubberline.web.live.line import GREATEST_MESSAGE
+from lubberline.web.bench.pages import GREATEST_MESSAGE
+from lubberline.web.bench.viewer import BURST, PATIENCE
 
 TEXT = (Path(__file__).parents[2] / "docs" / "live.md").read_text(encoding="utf-8")
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import uvicorn
 
-from lubberline.web.live.line import SERVER_OPTIONS
+from lubberline.web.bench.pages import SERVER_OPTIONS
 from lubberline.web.serve import free_socket
 
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from lubberline.web.app import create_app
-from lubberline.web.house import House
+from lubberline.web.catalogue import Catalogue
 from tests.web.app_server import AppServer
 from tests.web.caller import Caller
-from tests.web.pretend import pretend_house
+from tests.web.pretend import pretend_catalogue
 
 # No test may touch the records of whoever runs it.
 os.environ["LUBBERLINE_DATABASE"] = "memory"
@@ -24,13 +24,13 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> House:
-    return pretend_house(tmp_path)
+def catalogue(tmp_path: Path) -> Catalogue:
+    return pretend_catalogue(tmp_path)
 
 
 @pytest.fixture
-def call(house: House) -> Caller:
-    return Caller(create_app(house))
+def call(catalogue: Catalogue) -> Caller:
+    return Caller(create_app(catalogue))
 
 
 @pytest.fixture(scope="session")

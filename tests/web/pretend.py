@@ -1,4 +1,4 @@
-"""A house whose engine adds up simple sums, so that pages are tested apart from physics."""
+"""A catalogue whose engine adds up simple sums, so that pages are tested apart from physics."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from lubberline.simulation.flown import (
     Flown,
 )
 from lubberline.simulation.misconceptions import BY_ID, FLOWN
-from lubberline.web.house import Choice, House
+from lubberline.web.catalogue import Catalogue, Choice
 
 HOSTILE = '<script>alert("x")</script> & "Co"'
 SECONDS = 7200
@@ -122,7 +122,7 @@ def read_flight(name: str, data: bytes, wind: str) -> Motion:
     return motion(f"{name} {wind}".strip())
 
 
-def pretend_house(folder: Path) -> House:
+def pretend_catalogue(folder: Path) -> Catalogue:
     """Two flights, two aircraft, in files of a temporary folder."""
 
     def choice(name: str, title: str) -> Choice:
@@ -130,7 +130,7 @@ def pretend_house(folder: Path) -> House:
         path.write_text("", encoding="utf-8")
         return Choice(name, title, "", path)
 
-    return House(
+    return Catalogue(
         flights=(choice("plain", "Plain flight"), choice("hostile", HOSTILE)),
         aircraft=(choice("zz_one", "ZZ-ONE"), choice("zz_two", "ZZ-TWO")),
         faults=FAULTS,

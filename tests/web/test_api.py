@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.web.app import create_app
-from lubberline.web.columns import MOST_ROWS
+from lubberline.web.flights.answer import MOST_ROWS
 from tests.web.caller import Caller
 from tests.web.pretend import HOSTILE, SECONDS
 
@@ -43,7 +43,7 @@ def test_only_causes_with_a_part_are_marked(call):
     assert not causes["tumble_deg"]["has_part"]
 
 
-def test_the_engine_is_asked_what_the_page_asks(call, house):
+def test_the_engine_is_asked_what_the_page_asks(call, catalogue):
     call.fly(
         flight="hostile",
         aircraft="zz_two",
@@ -55,7 +55,7 @@ def test_the_engine_is_asked_what_the_page_asks(call, house):
         believe=["no-earth-wander"],
         seed=3,
     )
-    flight, aircraft, options = house.fly.asked[0]
+    flight, aircraft, options = catalogue.fly.asked[0]
     assert (flight.stem, aircraft.stem) == ("hostile", "zz_two")
     assert options == {
         "seed": 3,
@@ -68,18 +68,18 @@ def test_the_engine_is_asked_what_the_page_asks(call, house):
     }
 
 
-def test_a_state_asked_again_is_not_flown_again_unless_its_file_changed(call, house):
+def test_a_state_asked_again_is_not_flown_again_unless_its_file_changed(call, catalogue):
     assert call.fly().json() == call.fly().json()
-    assert len(house.fly.asked) == 1
-    house.flights[0].path.touch()
+    assert len(catalogue.fly.asked) == 1
+    catalogue.flights[0].path.touch()
     call.fly()
-    assert len(house.fly.asked) == 2
+    assert len(catalogue.fly.asked) == 2
 
 
-def test_a_wrong_idea_comes_with_the_sentence_that_mends_it(call, house):
-    believed = call.fly(believe=[house.ideas[0].id]).json()["believed"][0]
-    assert believed["statement"] == house.ideas[0].statement
-    assert believed["mending"] == house.ideas[0].mend
+def test_a_wrong_idea_comes_with_the_sentence_that_mends_it(call, catalogue):
+    believed = call.fly(believe=[catalogue.ideas[0].id]).json()["believed"][0]
+    assert believed["statement"] == catalogue.ideas[0].statement
+    assert believed["mending"] == catalogue.ideas[0].mend
     assert len(believed["total_deg"]) == len(call.fly().json()["time_s"])
 
 
@@ -131,12 +131,12 @@ def test_an_unknown_address_has_the_same_shape(call):
     assert set(response.json()["error"]) == {"code", "where", "wrong", "right"}
 
 
-def test_a_given_file_is_flown_in_the_wind_asked_for(call, house):
+def test_a_given_file_is_flown_in_the_wind_asked_for(call, catalogue):
     given = call.post("/api/flights?name=C%3A%5Clogs%5Ctrack.gpx", content=b"<gpx/>").json()
     assert given["name"] == "track.gpx"
     assert call.fly(flight=given["flight"]).json()["title"] == "track.gpx"
     assert call.fly(flight=given["flight"], wind="300/20").json()["title"] == "track.gpx 300/20"
-    assert [asked[2]["wind"] for asked in house.fly.asked] == [None, None]
+    assert [asked[2]["wind"] for asked in catalogue.fly.asked] == [None, None]
 
 
 def test_a_bad_file_is_refused_with_its_name(call):
@@ -158,8 +158,8 @@ def test_texts_of_an_answer_are_escaped(call):
     assert "&lt;script&gt;" in parts["head"]
 
 
-def test_an_empty_house_says_what_is_missing(house):
-    response = Caller(create_app(replace(house, flights=()))).fly()
+def test_an_empty_house_says_what_is_missing(catalogue):
+    response = Caller(create_app(replace(catalogue, flights=()))).fly()
     assert response.status_code == 422
     assert "demo" in response.json()["error"]["right"]
 
@@ -171,8 +171,8 @@ def interface(name: str) -> set[str]:
     return set(re.findall(r"^  (\w+):", found[1], re.MULTILINE))
 
 
-def test_the_types_of_the_script_name_the_fields_that_are_sent(call, house):
-    answer = call.fly(believe=[house.ideas[0].id]).json()
+def test_the_types_of_the_script_name_the_fields_that_are_sent(call, catalogue):
+    answer = call.fly(believe=[catalogue.ideas[0].id]).json()
     assert interface("Reply") == set(answer)
     assert interface("Asked") == set(answer["asked"])
     assert interface("Trace") == set(answer["trace"])

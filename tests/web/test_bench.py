@@ -11,7 +11,7 @@ import pytest
 from lubberline.publish.figures.causes import CAUSE_TEXTS
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flown import LEDGER_COLUMNS
-from lubberline.web.pages import STATIC
+from lubberline.web.kit import STATIC
 
 CAUSES = LEDGER_COLUMNS[1:-1]
 LIMIT_BYTES = 350_000

@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from lubberline.web.pages import STATIC
+from lubberline.web.kit import STATIC
 
 # Of 2020 and later: optional chaining, nullish coalescing, private members, logical assignment.
 NEWER = re.compile(r"\?\.[A-Za-z_$\[(]|\?\?|this\.#|\|\|=|&&=")

@@ -34,9 +34,9 @@ def test_names_of_this_machine_are_served(call, host):
     "origin", ["http://evil.example", "http://127.0.0.1:9999", "https://127.0.0.1:8765", "null"]
 )
 @pytest.mark.parametrize("path", ["/api/fly", "/api/flights?name=a.gpx"])
-def test_a_post_from_another_page_is_refused(call, house, origin, path):
+def test_a_post_from_another_page_is_refused(call, catalogue, origin, path):
     assert shape(call.post(path, headers={"origin": origin}, content=b"{}")) == 403
-    assert house.fly.asked == []
+    assert catalogue.fly.asked == []
 
 
 def test_a_post_without_origin_is_refused(call):

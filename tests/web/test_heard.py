@@ -12,8 +12,8 @@ from lubberline.classroom.records import Place
 from lubberline.store.school import School, open_school
 from lubberline.web import heard as module
 from lubberline.web.app import create_app
+from lubberline.web.catalogue import Catalogue
 from lubberline.web.heard import KEY_LENGTH, MOST_WAITING, SILENT_S, Heard, Phones, waiting_in
-from lubberline.web.house import House
 from lubberline.web.records import Opening
 from tests import away
 from tests.own_loop import run_apart
@@ -150,9 +150,9 @@ def test_servers_on_one_postgresql_tell_each_other(
         one.close()
 
 
-def test_the_roll_of_a_paper_says_who_is_silent(house: House, clock: Clock, school: School) -> None:
+def test_the_roll_of_a_paper_says_who_is_silent(catalogue: Catalogue, clock: Clock, school: School) -> None:
     paper = papers.opened(school)
-    call = Caller(create_app(house, school))
+    call = Caller(create_app(catalogue, school))
     ada, ben = Phone(call), Phone(call)
     ada.enter(paper, "Ada")
     ben.enter(paper, "Ben")
@@ -167,10 +167,10 @@ def test_the_roll_of_a_paper_says_who_is_silent(house: House, clock: Clock, scho
 
 
 @pytest.mark.parametrize("id", ["x" * 10_000, "{paper}:0123456789ab=9", "{paper},0123456789ab=9", "é"])
-def test_what_cannot_be_an_id_is_not_remembered(house: House, school: School, id: str) -> None:
+def test_what_cannot_be_an_id_is_not_remembered(catalogue: Catalogue, school: School, id: str) -> None:
     """Nor told to other servers, whose notices it would break or forge."""
     paper = papers.opened(school)
-    app = create_app(house, school)
+    app = create_app(catalogue, school)
     ada = Phone(Caller(app))
     ada.enter(paper, "Ada")
     ada.get(f"/sit/{paper.id}/state")
@@ -179,9 +179,11 @@ def test_what_cannot_be_an_id_is_not_remembered(house: House, school: School, id
     assert {sitting for sitting, _ in app.state.shared.heard._phones} == {paper.id}
 
 
-def test_phones_are_heard_while_the_records_are_away(house: House, clock: Clock, school: School) -> None:
+def test_phones_are_heard_while_the_records_are_away(
+    catalogue: Catalogue, clock: Clock, school: School
+) -> None:
     lesson = begun(school)
-    app = create_app(house, school)
+    app = create_app(catalogue, school)
     call = Caller(app)
     ada = Phone(call)
     ada.enter(lesson, "Ada")

@@ -23,8 +23,8 @@ def shelf(tmp_path: Path) -> Shelf:
 
 
 @pytest.fixture
-def call(shelf: Shelf, house: Any) -> Caller:
-    app = create_app(house)
+def call(shelf: Shelf, catalogue: Any) -> Caller:
+    app = create_app(catalogue)
     app.state.shared.lessons = shelf
     return Caller(app)
 
@@ -240,8 +240,8 @@ def test_a_disk_that_refuses_leaves_the_old_file(
     assert [path.name for path in shelf.folder.iterdir() if path.is_file()] == ["mine.md"]
 
 
-def test_phones_in_the_network_do_not_see_lessons(shelf: Shelf, house: Any) -> None:
-    app = create_app(house, door=Door(lan=True, names=frozenset({"school.local"})))
+def test_phones_in_the_network_do_not_see_lessons(shelf: Shelf, catalogue: Any) -> None:
+    app = create_app(catalogue, door=Door(lan=True, names=frozenset({"school.local"})))
     app.state.shared.lessons = shelf
     phone = Caller(app)
     for address in ("/lessons", "/lessons/1_how_it_works", "/lessons/1_how_it_works/print/instructor.pdf"):

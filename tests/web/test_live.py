@@ -20,11 +20,9 @@ from websockets.sync.client import ClientConnection, connect
 
 from lubberline.simulation.bench import Happened
 from lubberline.web.app import create_app
-from lubberline.web.live.allowance import BURST, PATIENCE, RATE_HZ, Allowance
-from lubberline.web.live.line import GREATEST_MESSAGE, SERVER_OPTIONS
-from lubberline.web.live.room import Room
-from lubberline.web.live.rooms import GREATEST_ROOMS, Rooms
-from lubberline.web.live.viewer import DEPTH, Picture, Viewer
+from lubberline.web.bench.pages import GREATEST_MESSAGE, SERVER_OPTIONS
+from lubberline.web.bench.rooms import GREATEST_ROOMS, Room, Rooms
+from lubberline.web.bench.viewer import BURST, DEPTH, PATIENCE, RATE_HZ, Allowance, Picture, Viewer
 from lubberline.web.serve import free_socket
 from tests.own_loop import run_apart
 

@@ -6,8 +6,9 @@ import pytest
 from starlette.datastructures import QueryParams
 
 from lubberline.publish.words import until
-from lubberline.web.asked import Asked, asked_in_query
-from lubberline.web.pages import duration, fault_fields
+from lubberline.web.flights.pages import fault_fields
+from lubberline.web.flights.query import FlightQuery, query_in_address
+from lubberline.web.kit import duration
 from tests.web.pretend import HOSTILE
 
 
@@ -86,7 +87,7 @@ def test_the_form_without_script_is_led_to_a_short_address(call):
 
 
 def test_every_state_comes_back_from_its_address():
-    asked = Asked(
+    asked = FlightQuery(
         flight="plain",
         aircraft="zz_two",
         set_every_min=12.5,
@@ -97,7 +98,7 @@ def test_every_state_comes_back_from_its_address():
         believe=("no-earth-wander",),
         seed=7,
     )
-    assert asked_in_query(QueryParams(asked.address()[1:])) == asked
+    assert query_in_address(QueryParams(asked.address()[1:])) == asked
 
 
 def test_the_form_shows_the_state_of_the_address(call):

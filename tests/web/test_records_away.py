@@ -16,7 +16,7 @@ from lubberline.store import opening
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
-from lubberline.web.house import House
+from lubberline.web.catalogue import Catalogue
 from lubberline.web.records import Opening
 from lubberline.web.teach.lines import NOT_YOURS, TRY_AGAIN
 from tests import away
@@ -36,11 +36,11 @@ INSTRUCTORS = ("/teach", "/sittings", "/results", "/school", "/teach/{lesson}", 
 class Running:
     """A school with a lesson and a paper, and a phone that has a place in both."""
 
-    def __init__(self, school: School, house: House) -> None:
+    def __init__(self, school: School, catalogue: Catalogue) -> None:
         self.school = school
         self.paper: Sitting = papers.opened(school)
         self.lesson = begun(school, "Summer")
-        self.app = create_app(house, school)
+        self.app = create_app(catalogue, school)
         self.call = Caller(self.app)
         self.phone = Phone(self.call)
         self.phone.enter(self.paper, "Ada")
@@ -55,9 +55,9 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def running(tmp_path: Path, house: House) -> Iterator[Running]:
+def running(tmp_path: Path, catalogue: Catalogue) -> Iterator[Running]:
     school = open_school(f"sqlite:///{tmp_path / 'secret-folder.sqlite3'}")
-    yield Running(school, house)
+    yield Running(school, catalogue)
     school.close()
 
 
@@ -130,9 +130,9 @@ def test_pages_that_need_no_records_work_on(running: Running, page: str) -> None
         assert running.call.get(page).status_code == 200
 
 
-def test_nobody_is_let_in_while_it_is_not_known_whether_a_passphrase_is_set(house: House) -> None:
+def test_nobody_is_let_in_while_it_is_not_known_whether_a_passphrase_is_set(catalogue: Catalogue) -> None:
     school = open_school("memory")
-    call = Caller(create_app(house, school))
+    call = Caller(create_app(catalogue, school))
     with away.no_connections(school):
         check(call.get("/", headers=PAGE), "connections")
     school.close()
@@ -170,7 +170,7 @@ def test_nor_is_one_that_was_being_changed(running: Running, code: str) -> None:
 
 @pytest.mark.parametrize("how", ["log out", "another passphrase", "on the command line"])
 def test_a_session_that_was_ended_is_not_let_in_by_an_outage(
-    running: Running, house: House, how: str
+    running: Running, catalogue: Catalogue, how: str
 ) -> None:
     passphrase.set_passphrase(running.school, "correct horse")
     held, own = ({"cookie": f"instructor={passphrase.new_session(running.school)}"} for _ in range(2))
@@ -219,18 +219,18 @@ def test_a_line_is_not_closed_as_not_yours(running: Running, side: str) -> None:
     assert closed_with(running.app, side.format(id="nothing"), running.phone.cookies) == NOT_YOURS
 
 
-def test_a_school_that_cannot_be_opened_shows_students_no_path(house: House, tmp_path: Path) -> None:
+def test_a_school_that_cannot_be_opened_shows_students_no_path(catalogue: Catalogue, tmp_path: Path) -> None:
     path = tmp_path / "secret-folder.sqlite3"
     path.write_bytes(b"no database at all" * 100)
     school = Opening(address=f"sqlite:///{path}")
-    call = Caller(create_app(house, school))
+    call = Caller(create_app(catalogue, school))
     check(call.get("/sit/any", headers=PAGE), "unreachable")
     check(call.get("/class/any/state", headers=SCRIPT), "unreachable")
 
 
-def test_a_postgresql_that_went_away(house: House, emptied: Callable[[], str]) -> None:
+def test_a_postgresql_that_went_away(catalogue: Catalogue, emptied: Callable[[], str]) -> None:
     school = open_school(emptied())
-    running = Running(school, house)
+    running = Running(school, catalogue)
     addresses = [path.format(paper=running.paper.id, lesson=running.lesson.id) for path in STUDENTS]
     with away.no_server(school):
         for address in addresses:

@@ -24,7 +24,7 @@ from lubberline.web.sides import Door, door, is_students
 from lubberline.web.tries import Tries
 from tests.web.class_server import begun
 from tests.web.papers import whose_of
-from tests.web.pretend import HOSTILE, pretend_house
+from tests.web.pretend import HOSTILE, pretend_catalogue
 
 LAN = "192.168.7.20"
 PHONE = ("192.168.7.31", 50000)
@@ -76,7 +76,7 @@ def school() -> Iterator[School]:
 
 @pytest.fixture
 def app(school: School, tmp_path: Any) -> Starlette:
-    return create_app(pretend_house(tmp_path), school, Door(lan=True, names=frozenset({"hangar.local"})))
+    return create_app(pretend_catalogue(tmp_path), school, Door(lan=True, names=frozenset({"hangar.local"})))
 
 
 @pytest.fixture
@@ -196,7 +196,7 @@ def test_the_network_reaches_the_students_side_by_this_machines_names(app, host)
 
 
 def test_without_lan_the_network_reaches_nothing(school, tmp_path):
-    shut = create_app(pretend_house(tmp_path), school)
+    shut = create_app(pretend_catalogue(tmp_path), school)
     assert From(shut, PHONE, f"http://{LAN}:8765").get("/join").status_code == 403
     assert From(shut, HERE, "http://127.0.0.1:8765").get("/join").status_code == 200
 
@@ -280,7 +280,7 @@ def test_logging_in_leads_to_this_server_alone(app, locked, after):
 
 
 def behind(school: School, folder: Any) -> Starlette:
-    return create_app(pretend_house(folder), school, door(behind=PROXY))
+    return create_app(pretend_catalogue(folder), school, door(behind=PROXY))
 
 
 FORWARDED = {"x-forwarded-for": "10.9.9.9, 203.0.113.5", "x-forwarded-proto": "https"}

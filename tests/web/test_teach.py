@@ -16,7 +16,7 @@ from lubberline.web.sides import Door
 from lubberline.web.teach import pages
 from tests.web.caller import Caller
 from tests.web.class_server import LESSON, begun
-from tests.web.pretend import HOSTILE, pretend_house
+from tests.web.pretend import HOSTILE, pretend_catalogue
 
 
 @pytest.fixture
@@ -28,7 +28,7 @@ def school() -> Iterator[School]:
 
 @pytest.fixture
 def call(school: School, tmp_path: Any) -> Caller:
-    return Caller(create_app(pretend_house(tmp_path), school))
+    return Caller(create_app(pretend_catalogue(tmp_path), school))
 
 
 def begin(call: Caller, name: str, text: str | bytes, **fields: str) -> Any:
@@ -138,7 +138,9 @@ def test_the_picture_holds_the_address_to_join_at(school, tmp_path, monkeypatch,
     monkeypatch.setattr(pages.segno, "make", lambda text, **more: made.append(text) or real(text, **more))
     monkeypatch.setattr(pages, "lan_addresses", lambda: ("192.168.7.20",))
     sitting = begun(school)
-    picture = Caller(create_app(pretend_house(tmp_path), school, door)).get(f"/teach/{sitting.id}/code.svg")
+    picture = Caller(create_app(pretend_catalogue(tmp_path), school, door)).get(
+        f"/teach/{sitting.id}/code.svg"
+    )
     assert picture.headers["content-type"].startswith("image/svg+xml")
     assert picture.text.startswith("<svg")
     assert made == [f"{base}/join?code={sitting.code}"]

@@ -22,7 +22,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.demo_term import demo_class
     from lubberline.errors import InputError
     from lubberline.store.school import open_school
-    from lubberline.web.demo import demo_folder
+    from lubberline.web.catalogue import demo_folder
 
     school = open_school()
     folder = demo_folder() / "class"

@@ -11,18 +11,19 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from lubberline.errors import InputError, Unavailable
-from lubberline.web import api, bench, login, pages
+from lubberline.web import login
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.aircraft.judged import Judging
-from lubberline.web.flying import Flying
+from lubberline.web.bench import pages as bench
+from lubberline.web.bench.rooms import Rooms
+from lubberline.web.catalogue import Catalogue, demo_catalogue
+from lubberline.web.flights import pages as flights
+from lubberline.web.flights.engine import Flying, Uploads
 from lubberline.web.guard import Guard
 from lubberline.web.heard import Heard, Hearing
-from lubberline.web.house import House
 from lubberline.web.kit import STATIC, Page
 from lubberline.web.lessons import pages as lessons
 from lubberline.web.lessons.shelf import Shelf
-from lubberline.web.live import keeping, line
-from lubberline.web.live.rooms import Rooms
 from lubberline.web.questions import pages as questions
 from lubberline.web.records import Opening
 from lubberline.web.refusal_pages import answer
@@ -36,15 +37,14 @@ from lubberline.web.state import State
 from lubberline.web.teach import parts as teach
 from lubberline.web.teach.hub import Hub
 from lubberline.web.teach.keeping import Keeper
-from lubberline.web.uploads import Uploads
 
 if TYPE_CHECKING:
     from lubberline.store.school import School
 
 # In the order of the bar at the head of the instructor's pages.
 PAGES = (
-    Page("/", "Flights", [*pages.ROUTES, *api.ROUTES]),
-    Page("/bench", "Bench", [*bench.ROUTES, *line.ROUTES, *keeping.ROUTES]),
+    flights.PAGE,
+    bench.PAGE,
     Page("/questions", "Questions", questions.ROUTES),
     lessons.PAGE,
     Page("/teach", "Teach", teach.ROUTES),
@@ -57,22 +57,19 @@ PAGES = (
 
 
 def create_app(
-    house: House | None = None, school: School | Opening | None = None, door: Door | None = None
+    catalogue: Catalogue | None = None, school: School | Opening | None = None, door: Door | None = None
 ) -> Starlette:
     """The whole application, drivable in process.
 
     Args:
-        house: what may be chosen and flown; the demo and the engine when not given.
+        catalogue: what may be chosen and flown; the demo and the engine when not given.
         school: the records, or the way to them; this user's own, opened when first asked for, when not given.
         door: how far it is open; to this machine alone when not given.
     """
     records = school if isinstance(school, Opening) else Opening(school)
     door = door or Door()
-    if house is None:
-        from lubberline.web.demo import demo_house
-
-        house = demo_house()
-    uploads, heard = Uploads(house.read_flight), Heard(records)
+    catalogue = catalogue or demo_catalogue()
+    uploads, heard = Uploads(catalogue.read_flight), Heard(records)
     app = Starlette(
         routes=[
             *(route for one in PAGES for route in one.routes),
@@ -85,9 +82,9 @@ def create_app(
         pages=PAGES,
         door=door,
         records=records,
-        house=house,
+        catalogue=catalogue,
         uploads=uploads,
-        flying=Flying(house, uploads),
+        flying=Flying(catalogue, uploads),
         rooms=Rooms(),
         judging=Judging(),
         lessons=Shelf(),

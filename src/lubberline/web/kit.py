@@ -18,7 +18,7 @@ comes of it is a page for a browser and JSON for a script (`refusals`).
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -243,7 +243,7 @@ def as_json(value: object) -> Response:
 Again = Callable[[Request, Form, InputError | None], Response]
 
 
-def get(path: str, show: Callable[[Request], Response]) -> Route:
+def get(path: str, show: Callable[[Request], Response | Awaitable[Response]]) -> Route:
     """A page, or a file, at an address."""
     return Route(path, show, methods=["GET"])
 

@@ -25,7 +25,7 @@ from lubberline.store.setting_names import PASSPHRASE
 from lubberline.store.times import now_utc
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
-from lubberline.web.live.line import SERVER_OPTIONS
+from lubberline.web.bench.pages import SERVER_OPTIONS
 from lubberline.web.records import Opening
 from lubberline.web.sides import Door, door, lan_addresses
 

@@ -9,18 +9,17 @@ from lubberline.web.tries import Tries
 
 if TYPE_CHECKING:
     from lubberline.web.aircraft.judged import Judging
-    from lubberline.web.flying import Flying
+    from lubberline.web.bench.rooms import Rooms
+    from lubberline.web.catalogue import Catalogue
+    from lubberline.web.flights.engine import Flying, Uploads
     from lubberline.web.heard import Heard
-    from lubberline.web.house import House
     from lubberline.web.kit import Page
     from lubberline.web.lessons.shelf import Shelf
-    from lubberline.web.live.rooms import Rooms
     from lubberline.web.records import Opening
     from lubberline.web.school.restoring import HeldBackup
     from lubberline.web.sides import Door
     from lubberline.web.teach.hub import Hub
     from lubberline.web.teach.keeping import Keeper
-    from lubberline.web.uploads import Uploads
 
 
 @dataclass(kw_only=True)
@@ -31,7 +30,7 @@ class State:
         pages: all that are registered.
         door: how far the school is open.
         records: opens the school's records.
-        house: what may be chosen and flown.
+        catalogue: what may be chosen and flown.
         uploads: flights that the browser gave.
         flying: the engine behind the Flights page.
         rooms: the benches that are open.
@@ -50,7 +49,7 @@ class State:
     pages: tuple[Page, ...]
     door: Door
     records: Opening
-    house: House
+    catalogue: Catalogue
     uploads: Uploads
     flying: Flying
     rooms: Rooms

@@ -13,7 +13,7 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.store.known_settings import aircraft_keys, check_setting, key_of
 from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE, MOST_AIRCRAFT
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 from lubberline.web.refusals import Refused
 
 

@@ -17,7 +17,7 @@ from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
 from lubberline.web.forms import read_form
 from lubberline.web.framed import just_binned
-from lubberline.web.pages import STATIC, THEMES
+from lubberline.web.kit import STATIC, THEMES
 
 # What a page says after something was done, by the word in its address.
 DONE = {

@@ -13,7 +13,7 @@ from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft.fleet import Craft
-from lubberline.web.house import Choice, chosen
+from lubberline.web.catalogue import Choice, chosen
 from lubberline.web.typed import was_typed
 
 OWN = "own"

@@ -17,15 +17,13 @@ from lubberline.web.aircraft import books, judged
 from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.aircraft.framing import fields_of, file_answer, page
 from lubberline.web.aircraft.planned import SAMPLE, asked_of, plan_view, planned
-from lubberline.web.demo import demo_house
-from lubberline.web.house import Choice
-from lubberline.web.kit import records, shared
-from lubberline.web.pages import THEMES
+from lubberline.web.catalogue import Choice, demo_catalogue
+from lubberline.web.kit import THEMES, records, shared
 from lubberline.web.typed import digest
 
 
 def _flights() -> tuple[Choice, ...]:
-    return demo_house().flights
+    return demo_catalogue().flights
 
 
 def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:

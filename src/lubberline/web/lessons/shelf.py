@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.errors import InputError
 from lubberline.textfile import text_of
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 
 if TYPE_CHECKING:
     from lubberline.store.bin_acts import Bin

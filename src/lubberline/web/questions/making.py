@@ -14,8 +14,7 @@ from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Item
 from lubberline.questions.papers import Paper, assemble
-from lubberline.web.demo import demo_papers
-from lubberline.web.house import Choice, chosen
+from lubberline.web.catalogue import Choice, chosen, demo_papers
 from lubberline.web.questions.asked import OWN, TEXT_LIMIT_BYTES, PaperAsked, few_forms
 
 # Only these may be given to a candidate: nothing in them tells an answer.

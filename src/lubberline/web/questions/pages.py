@@ -18,7 +18,7 @@ from lubberline.publish.words import many, number, typeset
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.misconceptions.idea import Kind
-from lubberline.web.pages import STATIC, THEMES
+from lubberline.web.kit import STATIC, THEMES
 from lubberline.web.questions import making, writing
 from lubberline.web.questions.asked import (
     OWN,

@@ -19,7 +19,7 @@ from lubberline.publish.figures.results_figures import item_map_svg
 from lubberline.publish.reports.results_tables import distractors_csv, items_statistics_csv
 from lubberline.store.school import School
 from lubberline.web.framed import file_answer, framed
-from lubberline.web.pages import THEMES
+from lubberline.web.kit import THEMES
 from lubberline.web.results import drawn, finding
 from lubberline.web.results.acting import empty, off_the_loop, shelf
 from lubberline.web.results.gathering import gather, group_shown

@@ -7,7 +7,7 @@ from functools import cache
 from lubberline.classroom.demo_class import read_class
 from lubberline.classroom.demo_term import Term, demo_class
 from lubberline.store.school import School
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 
 
 @cache

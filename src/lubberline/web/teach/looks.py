@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse
 from lubberline import __version__
 from lubberline.publish.words import many
 from lubberline.simulation import CAUTIONS
-from lubberline.web.pages import STATIC, THEMES
+from lubberline.web.kit import STATIC, THEMES
 
 TEMPLATES = jinja2.Environment(
     loader=jinja2.ChoiceLoader(

@@ -25,7 +25,7 @@ from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
-from lubberline.web.demo import demo_folder
+from lubberline.web.catalogue import demo_folder
 from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused, keep_sent
 from lubberline.web.sides import lan_addresses

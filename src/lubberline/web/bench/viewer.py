@@ -1,4 +1,4 @@
-"""One viewer of a bench: what is still to be sent to it, and the sending."""
+"""One viewer of a bench: what is still to be sent to it, the sending, and how many messages it may send."""
 
 from __future__ import annotations
 
@@ -14,6 +14,10 @@ Send = Callable[[str], Awaitable[None]]
 # Frames that wait for a viewer; when it does not keep up the oldest are left out.
 DEPTH = 4
 GREATEST_WORDS = 50
+RATE_HZ = 60.0
+BURST = 120.0
+# After so many messages beyond the allowance the line is cut.
+PATIENCE = 3000
 
 
 class Picture:
@@ -86,3 +90,39 @@ class Viewer:
                 text = picture.text(self.drives, self._seen)
                 self._seen = max(self._seen, picture.happened)
                 await self._send(text)
+
+
+class Allowance:
+    """What is left of a viewer's messages: a steady rate with some room for a burst.
+
+    Attributes:
+        beyond: messages beyond the allowance so far.
+    """
+
+    def __init__(self, now_s: float) -> None:
+        self.beyond = 0
+        self._left = BURST
+        self._at_s = now_s
+        self._told = False
+
+    def take(self, now_s: float) -> bool:
+        """Whether one more message is within it."""
+        self._left = min(BURST, self._left + (now_s - self._at_s) * RATE_HZ)
+        self._at_s = now_s
+        if self._left < 1.0:
+            self.beyond += 1
+            return False
+        self._left -= 1.0
+        if self._left > 0.5 * BURST:
+            self._told = False
+        return True
+
+    def tell_once(self) -> bool:
+        """Whether the viewer is still to be told; once until the flood has ebbed."""
+        told, self._told = self._told, True
+        return not told
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether patience is at an end."""
+        return self.beyond > PATIENCE

@@ -1,10 +1,11 @@
-"""A bench and those who see it: the clock, the orders that wait, the frames that go out."""
+"""The benches that are open and who sees each: the clock, the orders that wait, the frames that go out."""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
 import logging
+import re
 import time
 from collections import deque
 from typing import Any
@@ -20,8 +21,8 @@ from lubberline.simulation.live.history import SERIES
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.misconceptions import FLOWN
 from lubberline.simulation.scenes import library
-from lubberline.web.live.playing import FRAME_S, Playing, ready_playing
-from lubberline.web.live.viewer import Picture, Viewer
+from lubberline.web.bench.real_time import FRAME_S, Playing, ready_playing
+from lubberline.web.bench.viewer import Picture, Viewer
 
 LOG = logging.getLogger(__name__)
 PAUSED_FRAME_S = 0.2
@@ -35,6 +36,13 @@ GREATEST_GAP_S = 0.25
 LONG_ORDERS = (orders.Step, orders.Rewind, orders.PlayScene, orders.Reset, orders.OpenState)
 # Events told to a viewer who has seen none yet.
 RECENT_EVENTS = 20
+
+DEFAULT = "main"
+GREATEST_ROOMS = 8
+GREATEST_VIEWERS = 400
+# A bench that nobody has seen for so long is given up.
+KEPT_EMPTY_S = 1800.0
+_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 
 Message = dict[str, Any]
 
@@ -236,3 +244,52 @@ class Room:
         picture = Picture(msgspec.json.encode(frame), events)
         for viewer in self.viewers:
             viewer.show(picture)
+
+
+class Rooms:
+    """All benches of the server."""
+
+    def __init__(self) -> None:
+        self._rooms: dict[str, Room] = {}
+
+    def enter(self, name: str) -> Room:
+        """The bench with this name, opened when there is none.
+
+        Raises:
+            InputError: a name that is none, or too many benches or viewers.
+        """
+        name = name or DEFAULT
+        if not _NAME.fullmatch(name):
+            raise InputError(
+                "bench", f"'{name[:40]}' is no name", "small letters, digits, - and _, 40 at most"
+            )
+        room = self._rooms.get(name)
+        if room is None:
+            self._sweep()
+            if len(self._rooms) >= GREATEST_ROOMS:
+                open_ = ", ".join(sorted(self._rooms))
+                raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"one of these: {open_}")
+            room = self._rooms[name] = Room(name)
+        if len(room.viewers) >= GREATEST_VIEWERS:
+            raise InputError("bench", f"{GREATEST_VIEWERS} viewers are there", "wait until one has left")
+        return room
+
+    def existing(self, name: str) -> Room:
+        """The bench with this name.
+
+        Raises:
+            InputError: when it is not open.
+        """
+        room = self._rooms.get(name or DEFAULT)
+        if room is None or room.playing is None:
+            raise InputError("bench", f"'{(name or DEFAULT)[:40]}' is not open", "open it at /bench first")
+        return room
+
+    def _sweep(self) -> None:
+        now_s = time.monotonic()
+        crowded = len(self._rooms) >= GREATEST_ROOMS
+        empty = sorted((r for r in self._rooms.values() if not r.viewers), key=lambda r: r.empty_since_s)
+        for room in empty:
+            if crowded or now_s - room.empty_since_s > KEPT_EMPTY_S:
+                del self._rooms[room.name]
+                crowded = False

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
+import msgspec
 import numpy as np
 
 from lubberline.publish.figures.axes import setting_rows
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import PATTERNS, look_of
+from lubberline.publish.figures.decimation import Rows, kept_rows
 from lubberline.publish.words import cause_label, day, until
 from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown
 from lubberline.simulation.misconceptions import Misconception
-from lubberline.web.asked import Asked, as_fields
-from lubberline.web.columns import drawn_rows, event_rows, plain_columns
+from lubberline.web.flights.query import FlightQuery
 
 TRACE_NAMES = (
     "latitude_deg",
@@ -41,15 +43,18 @@ COMPASS_CAUSES = tuple(n for n in COMPASS_LEDGER_COLUMNS if n not in ("time_s", 
 COMPASS_LOOKS = {"deviation_deg": "set_deviation", "turning_deg": "geometry", "acceleration_deg": "earth"}
 # A cause that never reaches this in the flight has no part in it.
 LEAST_PART_DEG = 0.05
+# Below this many rows nothing is left out.
+MOST_ROWS = 4000
+PEAKS_OF = ("heading_error_deg", "compass_error_deg")
 
 
-def reply(asked: Asked, flown: Flown, ideas: tuple[Misconception, ...]) -> dict[str, Any]:
+def answer_of(asked: FlightQuery, flown: Flown, ideas: tuple[Misconception, ...]) -> dict[str, Any]:
     """Everything the page shows of one flight, as plain values."""
     summary = flown.summary
     rows = drawn_rows(flown.trace)
     drift = summary["drift_deg_15min"]
     return {
-        "asked": as_fields(asked),
+        "asked": msgspec.to_builtins(asked),
         "address": asked.address(),
         "title": summary["title"],
         "aircraft": summary["aircraft"],
@@ -114,3 +119,29 @@ def _believed(believed: Believed, rows: Any, ideas: tuple[Misconception, ...]) -
         **plain_columns(believed.trace, ["indicated_heading_deg", "heading_error_deg"], rows),
         **plain_columns(believed.ledger, ["total_deg"], rows),
     }
+
+
+def drawn_rows(trace: Columns, most_rows: int = MOST_ROWS) -> Rows:
+    """Rows to draw: the peaks of both errors, and what stands on both sides of every event."""
+    signals = [np.asarray(trace[name], dtype=np.float64) for name in PEAKS_OF]
+    beside = [side for row in event_rows(trace) for side in (row - 1, row, row + 1)]
+    return kept_rows(signals, beside, most_rows)
+
+
+def event_rows(trace: Columns) -> list[int]:
+    """Rows on which something was done."""
+    return [row for row, event in enumerate(trace["event"].tolist()) if event]
+
+
+def plain_columns(columns: Columns, names: Iterable[str], rows: Rows) -> dict[str, list[float]]:
+    """The named columns at those rows, rounded by their unit; nan stays, and is null in JSON."""
+    numbers = {name: np.asarray(columns[name][rows], dtype=np.float64) for name in names}
+    return {name: np.round(values, _decimals(name)).tolist() for name, values in numbers.items()}
+
+
+def _decimals(name: str) -> int:
+    if name in ("latitude_deg", "longitude_deg"):
+        return 6
+    if name.endswith("_rpm") or name in ("on_stop", "caged"):
+        return 0
+    return 2 if name.endswith(("_deg", "_inhg")) else 1

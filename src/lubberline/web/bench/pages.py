@@ -1,4 +1,4 @@
-"""The bench's line: one WebSocket a viewer, one reader and one sender each."""
+"""The page of the bench, whose frame is rendered here, and the line over which comes what moves in it."""
 
 from __future__ import annotations
 
@@ -7,21 +7,59 @@ import contextlib
 import time
 from typing import Any
 
+from starlette.requests import Request
+from starlette.responses import Response
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
 from lubberline.errors import InputError
+from lubberline.publish.figures.bands import REST, STACK_ORDER
+from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
+from lubberline.publish.words import cause_label
 from lubberline.simulation.live.orders import order_in_json
-from lubberline.web.kit import shared
-from lubberline.web.live.allowance import Allowance
-from lubberline.web.live.room import Room, refusal_of
-from lubberline.web.live.rooms import Rooms
-from lubberline.web.live.viewer import Viewer
+from lubberline.simulation.scenes import state_address, state_toml
+from lubberline.web.bench.rooms import Room, refusal_of
+from lubberline.web.bench.viewer import Allowance, Viewer
+from lubberline.web.kit import Page, as_json, get, page, shared
 
 GREATEST_MESSAGE = 4096
 # For the server: larger messages are not even read, and frames are small enough to go as they are.
 SERVER_OPTIONS: dict[str, Any] = {"ws_max_size": 65536, "ws_per_message_deflate": False}
 TOO_MUCH = 1008
+
+
+def known_causes() -> list[dict[str, Any]]:
+    """The causes of the ledger in the order of its bands: name, look and account of each."""
+    causes = []
+    for key in STACK_ORDER:
+        if key == REST:
+            continue
+        look = look_of(key)
+        causes.append(
+            {
+                "key": key,
+                "name": cause_label(key),
+                "fill": look.fill,
+                "ink": look.ink,
+                "pattern": PATTERNS[look.pattern],
+                **CAUSE_TEXTS[key.removesuffix("_deg")]._asdict(),
+            }
+        )
+    return causes
+
+
+def show(request: Request) -> Response:
+    """GET /bench: the page of a bench; the script reads which one, and what state, from the address."""
+    return page(request, "bench/bench.html", causes=known_causes())
+
+
+async def bench_state(request: Request) -> Response:
+    """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to save it as a scene."""
+    playing = shared(request).rooms.existing(request.query_params.get("bench", "")).playing
+    if playing is None:
+        raise InputError("bench", "it is not ready yet", "ask again in a moment")
+    state = state_address(playing.bench, playing.pace)
+    return as_json({"state": state, "scene_toml": state_toml(playing.bench)})
 
 
 def _take(room: Room, viewer: Viewer, text: str | bytes) -> None:
@@ -50,11 +88,10 @@ async def _keep_reading(websocket: WebSocket, room: Room, viewer: Viewer) -> Non
 
 async def bench_socket(websocket: WebSocket) -> None:
     """/bench/socket?bench=ID: frames out, orders in, until the viewer leaves."""
-    rooms: Rooms = shared(websocket).rooms
     await websocket.accept()
     viewer = Viewer(websocket.send_text)
     try:
-        room = rooms.enter(websocket.query_params.get("bench", ""))
+        room = shared(websocket).rooms.enter(websocket.query_params.get("bench", ""))
     except InputError as error:
         await websocket.send_json(refusal_of(error))
         await websocket.close(TOO_MUCH)
@@ -77,4 +114,8 @@ async def bench_socket(websocket: WebSocket) -> None:
             await websocket.close(TOO_MUCH)
 
 
-ROUTES = [WebSocketRoute("/bench/socket", bench_socket)]
+PAGE = Page(
+    "/bench",
+    "Bench",
+    [get("/bench", show), get("/bench/state", bench_state), WebSocketRoute("/bench/socket", bench_socket)],
+)

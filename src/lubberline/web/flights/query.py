@@ -1,9 +1,9 @@
-"""What a page asks for, and its address: one record, one query string, each way."""
+"""What the Flights page is asked for, and its address: one record, one query string, each way."""
 
 from __future__ import annotations
 
 import math
-from typing import Any, Literal, TypeVar
+from typing import Literal, TypeVar
 from urllib.parse import urlencode
 
 import msgspec
@@ -19,7 +19,7 @@ MOST_FAULTS = 6
 MOST_IDEAS = 3
 
 
-class Asked(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class FlightQuery(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One flight as the page asks for it; empty names mean the first of the list."""
 
     flight: str = ""
@@ -89,7 +89,7 @@ def has_form_fields(query: QueryParams) -> bool:
     return any(name in query for name in FAULT_FIELDS)
 
 
-def asked_in_query(query: QueryParams) -> Asked:
+def query_in_address(query: QueryParams) -> FlightQuery:
     """The state that an address names.
 
     Raises:
@@ -97,7 +97,7 @@ def asked_in_query(query: QueryParams) -> Asked:
     """
     seed = _number(query, "seed", "a whole number")
     return checked(
-        Asked(
+        FlightQuery(
             flight=query.get("flight", ""),
             aircraft=query.get("aircraft", ""),
             set_every_min=_number(query, "set_every_min", "minutes, or empty: as the flight says"),
@@ -111,19 +111,19 @@ def asked_in_query(query: QueryParams) -> Asked:
     )
 
 
-def asked_in_json(body: bytes) -> Asked:
+def query_in_json(body: bytes) -> FlightQuery:
     """The state in a request of the script.
 
     Raises:
         InputError: not JSON, an unknown field, a value of another kind.
     """
     try:
-        return checked(msgspec.json.decode(body, type=Asked))
+        return checked(msgspec.json.decode(body, type=FlightQuery))
     except (msgspec.MsgspecError, UnicodeDecodeError) as error:
         raise InputError("request", str(error), "the fields of one flight as JSON") from None
 
 
-def checked(asked: Asked) -> Asked:
+def checked(asked: FlightQuery) -> FlightQuery:
     """The same state, its limits looked at.
 
     Raises:
@@ -139,9 +139,3 @@ def checked(asked: Asked) -> Asked:
     if not 0 <= asked.seed < 2**31:
         raise InputError("seed", str(asked.seed), "a whole number from 0 to 2147483647")
     return asked
-
-
-def as_fields(asked: Asked) -> dict[str, Any]:
-    """The state as plain fields, for the page and the script."""
-    fields: dict[str, Any] = msgspec.to_builtins(asked)
-    return fields

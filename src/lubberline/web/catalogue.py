@@ -1,0 +1,111 @@
+"""What the pages can choose from: the demo's flights, aircraft and papers, and the ways into the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from lubberline.errors import InputError, nearest_of
+from lubberline.flight.flights import parse_wind, read_flight_bytes
+from lubberline.flight.motion import Motion
+from lubberline.instruments.faults import FAULTS, Fault
+from lubberline.simulation.flown import Flown
+from lubberline.simulation.flying import fly
+from lubberline.simulation.misconceptions import FLOWN, Misconception
+from lubberline.textfile import toml_of
+
+# The healthy aircraft comes first: it is what a fault is compared with.
+COMPARED_WITH = "zz_oak"
+PACKAGE = Path(__file__).parent.parent
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A flight or an aircraft of the list: its name in an address, its title, a sentence, its file."""
+
+    name: str
+    title: str
+    about: str
+    path: Path
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Lists to choose from, and the ways into the engine.
+
+    Attributes:
+        flights: the flights of the list; the first is flown when none is named.
+        aircraft: the aircraft of the list, likewise.
+        faults: faults that may be tried, by name.
+        ideas: wrong ideas that may be shown beside the truth.
+        fly: `lubberline.fly`.
+        read_flight: reads a given file from its name, its bytes and a wind as text ('': none).
+    """
+
+    flights: tuple[Choice, ...]
+    aircraft: tuple[Choice, ...]
+    faults: Mapping[str, Fault]
+    ideas: tuple[Misconception, ...]
+    fly: Callable[..., Flown]
+    read_flight: Callable[[str, bytes, str], Motion]
+
+
+def chosen(where: str, name: str, choices: tuple[Choice, ...]) -> Choice:
+    """The choice of that name, the first when no name is given.
+
+    Raises:
+        InputError: no such name in the list; nothing outside the list is ever opened.
+    """
+    if not choices:
+        raise InputError(where, "the list is empty", "the demo folder belongs beside the program")
+    if not name:
+        return choices[0]
+    for choice in choices:
+        if choice.name == name:
+            return choice
+    raise InputError(where, f"'{name}' is not in the list", nearest_of(name, [c.name for c in choices]))
+
+
+def demo_folder() -> Path:
+    """The demo beside the package's code (installed) or at the top of a checkout."""
+    inside = PACKAGE / "demo"
+    return inside if inside.is_dir() else PACKAGE.parent.parent / "demo"
+
+
+def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:
+    choices = []
+    for path in sorted(folder.glob("*.toml")):
+        text = path.read_text(encoding="utf-8")
+        words = str(toml_of(path.name, text).get(title_key, path.stem))
+        choices.append(Choice(path.stem, words, _first_sentence(text), path))
+    return tuple(sorted(choices, key=lambda choice: choice.name != COMPARED_WITH))
+
+
+def _first_sentence(text: str) -> str:
+    """What the file's first comment says of it, up to the first full stop."""
+    comment = text.partition("\n")[0]
+    return comment.lstrip("# ").partition(".")[0].strip() if comment.startswith("#") else ""
+
+
+def read_given(name: str, data: bytes, wind: str) -> Motion:
+    """A flight from the bytes of a given file, in a wind written `DIR/KT` ('': none)."""
+    return read_flight_bytes(name, data, parse_wind(wind, "wind") if wind else None)
+
+
+def demo_papers() -> tuple[Choice, ...]:
+    """The blueprints of the demo's papers."""
+    return _choices(demo_folder() / "papers", "title")
+
+
+def demo_catalogue() -> Catalogue:
+    """The invented flights and aircraft, all faults and wrong ideas, and the engine."""
+    folder = demo_folder()
+    return Catalogue(
+        flights=_choices(folder / "flights", "title"),
+        aircraft=_choices(folder / "aircraft", "name"),
+        faults=FAULTS,
+        ideas=FLOWN,
+        fly=fly,
+        read_flight=read_given,
+    )

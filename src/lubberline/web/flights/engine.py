@@ -1,0 +1,170 @@
+"""Flies what was asked, away from the event loop, and remembers the last few answers and given files.
+
+Files that the browser gives are kept in memory while the program runs, never written to disk.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import anyio
+import anyio.to_thread
+import msgspec
+
+from lubberline.errors import InputError
+from lubberline.flight.motion import Motion
+from lubberline.web.catalogue import Catalogue, chosen
+from lubberline.web.flights.answer import answer_of
+from lubberline.web.flights.query import FlightQuery
+
+PREFIX = "file:"
+KEPT = 6
+KEPT_BYTES = 200_000_000
+REMEMBERED = 12
+# Flights at once: more would only make each slower.
+AT_ONCE = 2
+
+FlightAnswer = dict[str, Any]
+
+
+@dataclass
+class GivenFlight:
+    """A file as it came, and its motion in the winds that were asked for."""
+
+    name: str
+    data: bytes
+    title: str
+    motions: dict[str, Motion] = field(default_factory=dict)
+
+
+class Uploads:
+    """The last few files given, each under a key made of its name and bytes.
+
+    Args:
+        read: reads a flight from its file name, its bytes and a wind as text ('': none).
+    """
+
+    def __init__(self, read: Callable[[str, bytes, str], Motion]) -> None:
+        self._read = read
+        self._given: OrderedDict[str, GivenFlight] = OrderedDict()
+
+    def take(self, name: str, data: bytes) -> str:
+        """Reads a file and gives back the key it is kept under.
+
+        Raises:
+            InputError: the file is not a flight.
+        """
+        key = PREFIX + hashlib.sha256(name.encode() + b"\0" + data).hexdigest()[:16]
+        if key not in self._given:
+            motion = self._read(name, data, "")
+            self._given[key] = GivenFlight(name, data, motion.title, {"": motion})
+        self._given.move_to_end(key)
+        while len(self._given) > 1 and (len(self._given) > KEPT or self._bytes() > KEPT_BYTES):
+            self._given.popitem(last=False)
+        return key
+
+    def motion(self, key: str, wind: str) -> Motion:
+        """The flight kept under a key, in that wind.
+
+        Raises:
+            InputError: it was given to an earlier run of the program, or too many came after it.
+        """
+        given = self._given.get(key)
+        if given is None:
+            wrong = "this file is no longer kept here"
+            raise InputError("flight", wrong, "open the file again; files are not stored")
+        if wind not in given.motions:
+            # The calm reading and the last wind are kept, no more: motions are large.
+            given.motions = {"": given.motions[""], wind: self._read(given.name, given.data, wind)}
+        return given.motions[wind]
+
+    def titles(self) -> list[tuple[str, str]]:
+        """Key and title of each flight kept, the newest last."""
+        return [(key, given.title) for key, given in self._given.items()]
+
+    def _bytes(self) -> int:
+        return sum(len(given.data) for given in self._given.values())
+
+
+class Flying:
+    """The engine behind the page: one answer for one state.
+
+    Args:
+        catalogue: the lists and the ways into the engine.
+        uploads: the flights that the browser gave.
+    """
+
+    def __init__(self, catalogue: Catalogue, uploads: Uploads) -> None:
+        self._catalogue = catalogue
+        self._uploads = uploads
+        self._answers: OrderedDict[tuple[object, ...], FlightAnswer] = OrderedDict()
+        self._limiter: anyio.CapacityLimiter | None = None
+
+    async def answer(self, asked: FlightQuery) -> FlightAnswer:
+        """What the page shows for that state.
+
+        Raises:
+            InputError: a name not in the lists, a flight or a fault that cannot be.
+        """
+        asked = self.named(asked)
+        flight = self._flight(asked)
+        aircraft = chosen("aircraft", asked.aircraft, self._catalogue.aircraft).path
+        key = (asked, _stamp(flight), _stamp(aircraft))
+        if key not in self._answers:
+            self._answers[key] = await self._in_thread(asked, flight, aircraft)
+        self._answers.move_to_end(key)
+        while len(self._answers) > REMEMBERED:
+            self._answers.popitem(last=False)
+        return self._answers[key]
+
+    async def take(self, name: str, data: bytes) -> str:
+        """Reads a given file in a worker thread and gives back the name it can be asked for by."""
+        return await anyio.to_thread.run_sync(self._uploads.take, name, data, limiter=self._limit())
+
+    def named(self, asked: FlightQuery) -> FlightQuery:
+        """The same state with the first of each list where no name is given."""
+        fields: dict[str, Any] = {
+            "aircraft": chosen("aircraft", asked.aircraft, self._catalogue.aircraft).name
+        }
+        if not asked.flight.startswith(PREFIX):
+            fields["flight"] = chosen("flight", asked.flight, self._catalogue.flights).name
+        return msgspec.structs.replace(asked, **fields)
+
+    def _flight(self, asked: FlightQuery) -> Path | None:
+        if asked.flight.startswith(PREFIX):
+            return None
+        return chosen("flight", asked.flight, self._catalogue.flights).path
+
+    def _limit(self) -> anyio.CapacityLimiter:
+        if self._limiter is None:
+            self._limiter = anyio.CapacityLimiter(AT_ONCE)
+        return self._limiter
+
+    async def _in_thread(self, asked: FlightQuery, flight: Path | None, aircraft: Path) -> FlightAnswer:
+        def fly() -> FlightAnswer:
+            flown = self._catalogue.fly(
+                flight or self._uploads.motion(asked.flight, asked.wind),
+                aircraft,
+                seed=asked.seed,
+                believe=asked.believe,
+                set_every_min=asked.set_every_min,
+                set_from=asked.set_from or None,
+                true_reference=asked.true_reference,
+                # A given file was read in its wind already.
+                wind=asked.wind or None if flight else None,
+                faults=asked.faults,
+            )
+            return answer_of(asked, flown, self._catalogue.ideas)
+
+        # Left behind when the program ends, so that Ctrl-C doesn't wait for a flight.
+        return await anyio.to_thread.run_sync(fly, limiter=self._limit(), abandon_on_cancel=True)
+
+
+def _stamp(path: Path | None) -> int:
+    """Changes when a listed file is edited while the program runs."""
+    return path.stat().st_mtime_ns if path else 0

@@ -1,0 +1,74 @@
+"""The Flights page, complete without script but for the drawings, and what its script asks for."""
+
+from __future__ import annotations
+
+from pathlib import PurePosixPath
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from lubberline.errors import InputError
+from lubberline.web.flights.engine import FlightAnswer
+from lubberline.web.flights.query import FlightQuery, has_form_fields, query_in_address, query_in_json
+from lubberline.web.kit import Page, as_json, get, go_to, page, part, shared
+from lubberline.web.refusals import Refused
+
+REQUEST_LIMIT_BYTES = 64_000
+
+
+def fault_fields(fault: str) -> tuple[str, str, str]:
+    """Name, size and minute of a fault as written, for the three fields of the form."""
+    named, _, at_min = fault.partition("@")
+    name, _, size = named.partition("=")
+    return name, size, at_min
+
+
+async def home(request: Request) -> Response:
+    """GET /: the flight that the address names."""
+    engine, asked = shared(request).flying, FlightQuery()
+    flown: FlightAnswer | None = None
+    error: InputError | None = None
+    try:
+        asked = query_in_address(request.query_params)
+        if has_form_fields(request.query_params):
+            return go_to("/" + asked.address())
+        flown = await engine.answer(asked)
+        asked = engine.named(asked)
+    except InputError as found:
+        error = found
+    given: dict[str, Any] = {"asked": asked, "flown": flown, "catalogue": shared(request).catalogue}
+    given["given"] = shared(request).uploads.titles()
+    given["fault_rows"] = [*map(fault_fields, asked.faults), ("", "", "")]
+    return page(request, "flights/flights.html", error, **given)
+
+
+async def fly(request: Request) -> Response:
+    """POST /api/fly: the fields of `FlightQuery` in, one flown flight out, its texts as HTML with it."""
+    body = await request.body()
+    if len(body) > REQUEST_LIMIT_BYTES:
+        raise Refused(413, "request", f"{len(body)} bytes", f"at most {REQUEST_LIMIT_BYTES} bytes")
+    answer = await shared(request).flying.answer(query_in_json(body))
+    parts = {name: part(f"flights/_{name}.html", flown=answer) for name in ("head", "account", "remarks")}
+    return as_json({**answer, "parts": parts})
+
+
+async def take_flight(request: Request) -> Response:
+    """POST /api/flights?name=FILE with the file as the body: kept in memory, its name for /api/fly out."""
+    name = PurePosixPath(request.query_params.get("name", "").replace("\\", "/")).name
+    if not name:
+        raise InputError("name", "the file has no name", "a name ending in .gpx, .igc, .csv or .toml")
+    key = await shared(request).flying.take(name[:120], await request.body())
+    return as_json({"flight": key, "name": name[:120]})
+
+
+PAGE = Page(
+    "/",
+    "Flights",
+    [
+        get("/", home),
+        Route("/api/fly", fly, methods=["POST"]),
+        Route("/api/flights", take_flight, methods=["POST"]),
+    ],
+)
