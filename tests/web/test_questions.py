@@ -23,7 +23,7 @@ from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import ALL
 from lubberline.web.app import create_app
 from lubberline.web.forms import FORM_LIMIT_BYTES
-from lubberline.web.questions.writing import SAMPLE
+from lubberline.web.questions.items import SAMPLE
 from tests.poppler import poppler
 from tests.web.access import broken_rules
 from tests.web.caller import Caller, pieces

@@ -11,9 +11,9 @@ from lubberline.store.school import School, open_school
 from lubberline.store.setting_names import DEMO_CLASS
 from lubberline.web.aircraft.planned import SAMPLE
 from lubberline.web.app import create_app
+from lubberline.web.forms import digest
 from lubberline.web.sittings import starting
 from lubberline.web.teach import pages as teach
-from lubberline.web.typed import digest
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
 

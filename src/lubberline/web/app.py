@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 PAGES = (
     flights.PAGE,
     bench.PAGE,
-    Page("/questions", "Questions", questions.ROUTES),
+    questions.PAGE,
     lessons.PAGE,
     Page("/teach", "Teach", teach.ROUTES),
     Page("/sittings", "Sittings", [*sittings.ROUTES, *sitting_students.ROUTES]),

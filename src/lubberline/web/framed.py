@@ -49,10 +49,7 @@ def day(utc: str) -> str:
 
 TEMPLATES = jinja2.Environment(
     loader=jinja2.ChoiceLoader(
-        [
-            jinja2.PackageLoader("lubberline.web", folder)
-            for folder in ("templates/records", "templates/questions", "templates")
-        ]
+        [jinja2.PackageLoader("lubberline.web", folder) for folder in ("templates/records", "templates")]
     ),
     autoescape=True,
     undefined=jinja2.StrictUndefined,

@@ -25,3 +25,8 @@ async def sent_form(request: Request, limit_bytes: int) -> Sent:
 def text_of(file: SentFile) -> str:
     """The text of a file."""
     return file.text
+
+
+async def sent_fields(request: Request, most_fields: int = 40) -> dict[str, str]:
+    """The fields of a form that was sent; the last of each name counts."""
+    return await read_form(request, most_fields)

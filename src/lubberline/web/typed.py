@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Mapping
 from typing import NamedTuple
 
 from lubberline.errors import InputError
@@ -57,14 +55,3 @@ def real_groups(school: School) -> list[tuple[str, str]]:
     """Ids and titles of the classes to choose from for something new: all but the demo's."""
     demo = school.made_up_class()
     return [(one.id, one.title) for one in school.groups() if one != demo]
-
-
-def digest(text: str) -> str:
-    """A short name of a text as a page shows it, so that what is sent tells whether it was changed."""
-    return hashlib.sha256(text.replace("\r\n", "\n").strip().encode("utf-8", "replace")).hexdigest()[:16]
-
-
-def was_typed(fields: Mapping[str, str], name: str) -> bool:
-    """Whether a text was changed since the page showed it: the page sends the digest of what it showed."""
-    shown, text = fields.get(f"{name}_shown", ""), fields.get(name, "")
-    return bool(shown and text.strip()) and digest(text) != shown

@@ -35,7 +35,6 @@ TEMPLATES = jinja2.Environment(
     loader=jinja2.ChoiceLoader(
         [
             jinja2.PackageLoader("lubberline.web", "templates/aircraft"),
-            jinja2.PackageLoader("lubberline.web", "templates/questions"),
             jinja2.PackageLoader("lubberline.web"),
         ]
     ),

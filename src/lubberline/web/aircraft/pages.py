@@ -24,8 +24,8 @@ from lubberline.web.aircraft.framing import fields_of, file_answer, go_to, page
 from lubberline.web.aircraft.judged import Judged
 from lubberline.web.aircraft.swinging import card_file, keep_swing, swing_view
 from lubberline.web.kit import THEMES, records, shared
-from lubberline.web.questions.asked import next_seed, whole_seed
-from lubberline.web.questions.looks import item_look
+from lubberline.web.questions.items import item_look
+from lubberline.web.questions.papers import next_seed, whole_seed
 from lubberline.web.refusals import Refused
 
 SAMPLE_FILE = (

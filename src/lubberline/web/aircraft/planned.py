@@ -14,7 +14,7 @@ from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.catalogue import Choice, chosen
-from lubberline.web.typed import was_typed
+from lubberline.web.forms import was_typed
 
 OWN = "own"
 GREATEST_TEXT = 200_000

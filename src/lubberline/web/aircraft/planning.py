@@ -18,8 +18,8 @@ from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.aircraft.framing import fields_of, file_answer, page
 from lubberline.web.aircraft.planned import SAMPLE, asked_of, plan_view, planned
 from lubberline.web.catalogue import Choice, demo_catalogue
+from lubberline.web.forms import digest
 from lubberline.web.kit import THEMES, records, shared
-from lubberline.web.typed import digest
 
 
 def _flights() -> tuple[Choice, ...]:

@@ -12,10 +12,10 @@ from lubberline.errors import InputError
 from lubberline.questions.bank import TOPICS
 from lubberline.store.school import School
 from lubberline.web.framed import framed, go_to
-from lubberline.web.questions.asked import sent_fields
 from lubberline.web.results import drawn, exam, finding
 from lubberline.web.results.acting import empty, off_the_loop, shelf
 from lubberline.web.results.gathering import gather, group_shown
+from lubberline.web.sent import sent_fields
 
 
 def _readiness(

@@ -14,10 +14,10 @@ from lubberline.store import times
 from lubberline.store.school import School
 from lubberline.store.setting_names import SCHOOL_NAME
 from lubberline.web.framed import file_answer, framed, go_to
-from lubberline.web.questions.asked import sent_fields
 from lubberline.web.results import drawn, exam, finding
 from lubberline.web.results.acting import off_the_loop, shelf
 from lubberline.web.results.gathering import Gathered, gather
+from lubberline.web.sent import sent_fields
 from lubberline.web.sittings.starting import asked_of_items
 
 

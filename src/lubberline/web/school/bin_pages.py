@@ -19,8 +19,8 @@ from lubberline.store.wastebin import Binned, Deletable
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.framed import framed, go_to, refused, school_of
 from lubberline.web.kit import shared
-from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school.demo_class import settle
+from lubberline.web.sent import sent_fields
 from lubberline.web.sides import own_address
 
 FILES = ("lesson", "draft")

@@ -16,9 +16,9 @@ from lubberline.web import passphrase
 from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.guard import LOGIN
 from lubberline.web.kit import shared
-from lubberline.web.questions.asked import sent_fields
 from lubberline.web.refusals import Refused
 from lubberline.web.school import bin_pages, demo_class, files, restoring
+from lubberline.web.sent import sent_fields
 from lubberline.web.sides import caller
 
 Act = Callable[[School], Response]

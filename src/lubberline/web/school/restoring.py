@@ -19,9 +19,8 @@ from lubberline.store.school import School
 from lubberline.web.forms import SentFile
 from lubberline.web.framed import file_answer, framed, go_to, refused, school_of
 from lubberline.web.kit import shared
-from lubberline.web.questions.asked import sent_fields
 from lubberline.web.school import files
-from lubberline.web.sent import sent_form
+from lubberline.web.sent import sent_fields, sent_form
 
 RESTORE_LIMIT_BYTES = 90_000_000
 HELD_S = 15 * 60.0

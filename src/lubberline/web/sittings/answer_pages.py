@@ -11,7 +11,7 @@ from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.setting_names import SIGNED_BY
 from lubberline.web.framed import framed, go_to
-from lubberline.web.questions.asked import sent_fields
+from lubberline.web.sent import sent_fields
 from lubberline.web.sittings import correcting, roll
 from lubberline.web.sittings.acting import place_in, with_sitting
 from lubberline.web.sittings.late import late_rows

@@ -13,7 +13,7 @@ from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.framed import go_to
-from lubberline.web.questions.asked import sent_fields
+from lubberline.web.sent import sent_fields
 from lubberline.web.sittings.acting import with_sitting
 
 

@@ -15,9 +15,9 @@ from lubberline.questions.bank import jurisdictions
 from lubberline.questions.locked_papers import GREATEST_BYTES
 from lubberline.store.school import School
 from lubberline.web.framed import file_answer, framed, go_to, school_of
-from lubberline.web.questions import making
-from lubberline.web.questions.asked import OWN, sent_fields
-from lubberline.web.sent import sent_form
+from lubberline.web.questions import papers as making
+from lubberline.web.questions.papers import OWN
+from lubberline.web.sent import sent_fields, sent_form
 from lubberline.web.sittings import answer_pages, late, roll, starting, typing_pages
 from lubberline.web.sittings.acting import with_sitting
 from lubberline.web.sittings.files import answers_csv, totals_csv

@@ -11,7 +11,7 @@ from lubberline.classroom.marking import LETTERS, answer_words, feedback_of, sco
 from lubberline.classroom.records import Answer, Asked, Marked, Sitting
 from lubberline.publish.papers.answers import key_words, paragraphs, unit_words
 from lubberline.publish.words import number
-from lubberline.web.questions.looks import drawing
+from lubberline.web.questions.items import drawing
 
 
 def given(answer: Answer) -> dict[str, Any]:

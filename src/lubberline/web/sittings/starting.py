@@ -12,8 +12,7 @@ from lubberline.questions.papers import Paper
 from lubberline.store.school import School
 from lubberline.store.texts import clean_name
 from lubberline.web.forms import SentFile
-from lubberline.web.questions.asked import form_letters, paper_asked
-from lubberline.web.questions.making import papers_of
+from lubberline.web.questions.papers import form_letters, paper_asked, papers_of
 from lubberline.web.sent import text_of
 from lubberline.web.sittings.timing import minutes_of
 from lubberline.web.typed import class_meant

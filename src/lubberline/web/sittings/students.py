@@ -21,7 +21,6 @@ from lubberline.store.school import School
 from lubberline.store.settings import RECORDS_ID
 from lubberline.store.times import now_ms
 from lubberline.web.framed import framed, go_to, school_of
-from lubberline.web.questions.asked import sent_fields
 from lubberline.web.refusals import Refused
 from lubberline.web.sendings import (
     For,
@@ -34,6 +33,7 @@ from lubberline.web.sendings import (
     seated,
     whose,
 )
+from lubberline.web.sent import sent_fields
 from lubberline.web.sittings import seats, shown
 from lubberline.web.sittings.late import late_rows
 from lubberline.web.sittings.timing import clock, is_over, left_s

@@ -13,8 +13,7 @@ from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web.framed import framed, go_to
-from lubberline.web.questions.asked import sent_fields
-from lubberline.web.sent import Sent, sent_form, text_of
+from lubberline.web.sent import Sent, sent_fields, sent_form, text_of
 from lubberline.web.sittings import roll, starting, typing
 from lubberline.web.sittings.acting import place_in, with_sitting
 from lubberline.web.sittings.overview import sitting_page

@@ -1,4 +1,4 @@
-"""Items, models and wrong ideas as the templates read them."""
+"""Items, models and wrong ideas as the templates read them, and items written by hand with their advice."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import base64
 from functools import cache
 from typing import Any
 
+from lubberline.errors import InputError
 from lubberline.publish.papers.answers import (
     LETTERS,
     WIDEST_UPRIGHT,
@@ -14,14 +15,33 @@ from lubberline.publish.papers.answers import (
     shape_of,
     unit_words,
 )
+from lubberline.questions.advice import advice_on, advice_on_paper
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
+from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Figure, Item, Option
 from lubberline.questions.model import ItemModel
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import ALL, BY_ID, Misconception
+from lubberline.web.questions.papers import TEXT_LIMIT_BYTES
 
 UPRIGHT_PX, WIDE_PX = 220, 400
+FILE_NAME = "items.md"
+SAMPLE = """# Where the Earth's turning does nothing
+
+topic: wander
+level: recall
+codes: ZZ 1
+
+At which place does the Earth's turning leave the reading of a heading indicator as it is?
+
+- [x] at the equator
+  Apparent wander goes by the sine of the latitude, which is zero there.
+- [ ] at 45° N
+  The sine of the latitude is 0.71 there, so the reading falls by about 11° an hour.
+- [ ] at 90° N, the pole
+  idea: no-wander-at-poles
+"""
 
 
 def drawing(figure: Figure, where: str) -> dict[str, Any]:
@@ -106,3 +126,24 @@ def ideas_at(kind: str, words: str) -> list[Misconception]:
         if kind in ("", idea.kind)
         and all(word in f"{idea.id} {idea.statement} {idea.mend}".lower() for word in wanted)
     ]
+
+
+def previewed(text: str) -> dict[str, Any]:
+    """The items of a text as the template reads them, each with its advice, and advice on them together.
+
+    Raises:
+        InputError: what is wrong with the text, with its line.
+    """
+    if len(text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
+        raise InputError("text", "too large for a file of items", "give one under 200 kB")
+    records = items_from_text("text", text)
+    looks = [
+        {
+            "title": record.title,
+            "line": record.line,
+            "item": item_look(record.item, place),
+            "advice": advice_on(record.item),
+        }
+        for place, record in enumerate(records, start=1)
+    ]
+    return {"records": looks, "together": advice_on_paper([record.item for record in records])}

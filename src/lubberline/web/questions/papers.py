@@ -1,11 +1,13 @@
-"""Papers made in memory from what the page asks for, and the files that can be taken from them."""
+"""Papers as the Questions page is asked for them, made in memory, and the files to take from them."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
-from typing import NamedTuple
+from urllib.parse import urlencode
+
+import msgspec
 
 from lubberline.errors import InputError
 from lubberline.publish.papers.files import contents
@@ -15,13 +17,18 @@ from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Item
 from lubberline.questions.papers import Paper, assemble
 from lubberline.web.catalogue import Choice, chosen, demo_papers
-from lubberline.web.questions.asked import OWN, TEXT_LIMIT_BYTES, PaperAsked, few_forms
 
+TEXT_LIMIT_BYTES = 200_000
+MOST_FORMS = 6
+GREATEST_SEED = 2**31 - 1
+OWN = "own"
+LONGEST_LETTERS = 40
+
+Fields = Mapping[str, str]
 # Only these may be given to a candidate: nothing in them tells an answer.
 FOR_CANDIDATES = re.compile(r"(paper|answer_sheet)_[A-Za-z0-9]{1,8}(_large_print)?\.pdf|worksheet\.pdf")
 ITEMS = "items by hand"
 ALL, CANDIDATES = "all.zip", "candidates.zip"
-KINDS = {"pdf": "application/pdf", "zip": "application/zip", "csv": "text/csv; charset=utf-8"}
 
 # What each row of the page's table is called, and the name of its file for a form.
 PER_FORM: dict[str, tuple[tuple[str, str], ...]] = {
@@ -47,12 +54,90 @@ FOR_ALL: dict[str, tuple[tuple[str, str], ...]] = {
 }
 
 
-class MadeFile(NamedTuple):
-    """A file to download."""
+class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
+    """One set of papers as the page asks for it.
 
-    name: str
-    media_type: str
-    data: bytes
+    Attributes:
+        blueprint: name of a blueprint of the list, `OWN` for the text; '' for the first of the list.
+        text: the blueprint's own text, read when `blueprint` is `OWN`.
+        items: items written by hand, in Markdown, that belong to the papers; '' for none.
+        seed: decides every draw.
+        forms: letters of the forms; none: as the blueprint says.
+        jurisdiction: whose rules; '' as the blueprint says.
+        show: letter of the form on the page; '' for the first.
+        key: whether the key is shown.
+    """
+
+    blueprint: str = ""
+    text: str = ""
+    items: str = ""
+    seed: int = 1
+    forms: tuple[str, ...] = ()
+    jurisdiction: str = ""
+    show: str = ""
+    key: bool = False
+
+    def address(self) -> str:
+        """The address that brings these papers back; texts of one's own have none."""
+        pairs = [("blueprint", self.blueprint), ("seed", str(self.seed)), ("forms", ",".join(self.forms))]
+        pairs += [("jurisdiction", self.jurisdiction), ("show", self.show), ("key", "1" if self.key else "")]
+        return "/questions/paper?" + urlencode([pair for pair in pairs if pair[1]], safe=",")
+
+
+def whole_seed(text: str) -> int:
+    """A seed from its text; 1 for an empty one.
+
+    Raises:
+        InputError: not a whole number that the makers take.
+    """
+    text = text.strip() or "1"
+    if not re.fullmatch(r"[0-9]{1,10}", text) or int(text) > GREATEST_SEED:
+        raise InputError("seed", f"'{text[:30]}' is no seed", f"a whole number from 0 to {GREATEST_SEED}")
+    return int(text)
+
+
+def next_seed(seed: int) -> int:
+    """Another seed, for new numbers."""
+    return (seed + 1) % (GREATEST_SEED + 1)
+
+
+def form_letters(text: str) -> tuple[str, ...]:
+    """Letters of forms as people write them: 'A, B' or 'A B'.
+
+    Raises:
+        InputError: more than the page makes at once.
+    """
+    letters = tuple(part[:LONGEST_LETTERS] for part in re.split(r"[,;\s]+", text.strip()) if part)
+    return few_forms(letters)
+
+
+def few_forms(letters: tuple[str, ...]) -> tuple[str, ...]:
+    """The same letters.
+
+    Raises:
+        InputError: more than the page makes at once.
+    """
+    if len(letters) > MOST_FORMS:
+        raise InputError("forms", f"{len(letters)} forms", f"at most {MOST_FORMS} at once on this page")
+    return letters
+
+
+def paper_asked(fields: Fields) -> PaperAsked:
+    """The papers that the fields of an address or a form ask for.
+
+    Raises:
+        InputError: a seed or forms that cannot be.
+    """
+    return PaperAsked(
+        blueprint=fields.get("blueprint", ""),
+        text=fields.get("text", ""),
+        items=fields.get("items", ""),
+        seed=whole_seed(fields.get("seed", "")),
+        forms=form_letters(fields.get("forms", "")),
+        jurisdiction=fields.get("jurisdiction", ""),
+        show=fields.get("show", ""),
+        key=fields.get("key", "") == "1",
+    )
 
 
 @cache
@@ -112,8 +197,8 @@ def _stem(asked: PaperAsked) -> str:
     return asked.blueprint if asked.blueprint not in ("", OWN) else "papers"
 
 
-def file_of(asked: PaperAsked, name: str) -> MadeFile:
-    """One file of the papers that are asked for, made in memory.
+def file_of(asked: PaperAsked, name: str) -> tuple[str, bytes]:
+    """Name and bytes of one file of the papers that are asked for, made in memory.
 
     Raises:
         InputError: no such file, or anything wrong with what is asked for.
@@ -121,10 +206,10 @@ def file_of(asked: PaperAsked, name: str) -> MadeFile:
     makers = contents(papers_of(asked), large_print=True, worksheet=True)
     if name in (ALL, CANDIDATES):
         data = zipped({path: make() for path, make in _in_folders(makers, name).items()})
-        return MadeFile(f"{_stem(asked)}_{name}", KINDS["zip"], data)
+        return f"{_stem(asked)}_{name}", data
     if name not in makers:
         raise InputError("file", f"these papers have no '{name[:60]}'", "take one of those on the page")
-    return MadeFile(name, KINDS[name.rpartition(".")[2]], makers[name]())
+    return name, makers[name]()
 
 
 def _in_folders(makers: dict[str, Callable[[], bytes]], name: str) -> dict[str, Callable[[], bytes]]:
