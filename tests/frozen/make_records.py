@@ -20,12 +20,11 @@ from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Answer, Asked, Sitting
 from lubberline.questions.locked_papers import read_locked
 from lubberline.store.school import School, open_school
-from lubberline.web.aircraft import books, correcting
-from lubberline.web.aircraft.codes import make_code
+from lubberline.web.aircraft import log_book
 from lubberline.web.aircraft.entries import understood_from
-from lubberline.web.aircraft.fleet import Craft, add_aircraft, demo_fleet
-from lubberline.web.aircraft.swinging import keep_swing
-from lubberline.web.aircraft.taking_csv import take_csv
+from lubberline.web.aircraft.fleet import Craft, add_aircraft, demo_fleet, make_code
+from lubberline.web.aircraft.log_book import take_csv
+from lubberline.web.aircraft.swing import keep_swing
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.passphrase import set_passphrase
 from lubberline.web.results.exam import exam_of, keep_exam
@@ -119,8 +118,9 @@ def log(school: School) -> None:
     cells = {**entries[3].typed, "indicated": "201"}
     told = understood_from(cells)
     school.correct_log_entry(entries[3].id, "An instructor", "a digit", cells, told)
-    correcting.withdraw(school, craft, entries[5].id, "An instructor", "another aircraft's")
-    books.keep_maintenance(school, craft, {"time": "2026-11-20T09:00:00Z", "maintenance": "filter changed"})
+    log_book.withdraw(school, craft, entries[5].id, "An instructor", "another aircraft's")
+    work = {"time": "2026-11-20T09:00:00Z", "maintenance": "filter changed"}
+    log_book.keep_maintenance(school, craft, work)
     make_code(school, craft)
     swing = (demo_folder() / "swings" / "zz_oak.csv").read_text(encoding="utf-8")
     keep_swing(school, craft, {"pairs": swing, "day": "4 May 2026", "limit": "10"})

@@ -55,9 +55,8 @@ from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.planning import plan_of
 from lubberline.upkeep.routes import route_from_text
 from lubberline.upkeep.swing import pairs_from_text, swing_of
-from lubberline.web.aircraft.codes import make_code
-from lubberline.web.aircraft.fleet import add_aircraft
-from lubberline.web.aircraft.swinging import keep_swing
+from lubberline.web.aircraft.fleet import add_aircraft, make_code
+from lubberline.web.aircraft.swing import keep_swing
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.results.exam import exam_of, keep_exam

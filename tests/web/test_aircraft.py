@@ -19,9 +19,8 @@ from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.scenes import broken_claims, run_scene, scene_from_text
 from lubberline.store.school import School, open_school
 from lubberline.upkeep.log import log_from_text
-from lubberline.web.aircraft import correcting
-from lubberline.web.aircraft.codes import ALPHABET, LENGTH, log_addresses
-from lubberline.web.aircraft.fleet import craft_of
+from lubberline.web.aircraft import log_book
+from lubberline.web.aircraft.fleet import ALPHABET, CODE_LENGTH, craft_of, log_addresses
 from lubberline.web.app import create_app
 from lubberline.web.sides import door, is_students
 from tests.poppler import poppler
@@ -219,13 +218,13 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
 def test_what_was_taken_out_on_the_page_is_not_put_back_from_the_form(ask: Caller, school: School) -> None:
     craft = craft_of(school, "zz-ash")
     entry = school.add_log_entry(craft.name, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
-    correcting.undo(school, craft, entry.id)
-    correcting.redo(school, craft, entry.id)
+    log_book.undo(school, craft, entry.id)
+    log_book.redo(school, craft, entry.id)
     # Twice is no more than once: it is there.
-    correcting.redo(school, craft, entry.id)
-    correcting.withdraw(school, craft, entry.id, "N. N.", "the wrong aircraft")
+    log_book.redo(school, craft, entry.id)
+    log_book.withdraw(school, craft, entry.id, "N. N.", "the wrong aircraft")
     with pytest.raises(InputError, match=r"N\. N\. changed it last"):
-        correcting.redo(school, craft, entry.id)
+        log_book.redo(school, craft, entry.id)
     assert school.log_entries(craft.name)[-1].understood["withdrawn"]
 
 
@@ -234,7 +233,7 @@ def test_an_old_entry_cannot_be_undone_but_corrected(
 ) -> None:
     address = owned(ask)
     kept = sent(ask, f"{address}/log", check()).json()["kept"]
-    monkeypatch.setattr("lubberline.web.aircraft.correcting.UNDO_WITHIN_S", -1.0)
+    monkeypatch.setattr("lubberline.web.aircraft.entries.UNDO_WITHIN_S", -1.0)
     late = ask.post(f"{address}/log/undo", data={"entry": kept["id"]}, headers=JSON)
     assert "older than 15 minutes" in late.json()["error"]["wrong"]
     (entry,) = school.log_entries("D-Own 1")
@@ -405,7 +404,7 @@ def test_the_code_opens_one_log_and_nothing_else(ask: Caller, school: School) ->
     assert ask.get("/log/ABCDEFGH").status_code == 404
     ask.post(f"{address}/code", data={"do": "new"})
     code = re.search(r'class="log-code">(\w+)<', ask.get(address).text)[1]  # type: ignore[index]
-    assert len(code) == LENGTH
+    assert len(code) == CODE_LENGTH
     assert set(code) <= set(ALPHABET)
     assert "D-Own 1" in ask.get(f"/log/{code.lower()}").text
     kept = sent(ask, f"/log/{code}", check())

@@ -9,7 +9,7 @@ import pytest
 
 from lubberline.store.school import School, open_school
 from lubberline.store.setting_names import DEMO_CLASS
-from lubberline.web.aircraft.planned import SAMPLE
+from lubberline.web.aircraft.plan import SAMPLE
 from lubberline.web.app import create_app
 from lubberline.web.forms import digest
 from lubberline.web.sittings import starting

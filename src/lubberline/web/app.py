@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 from lubberline.errors import InputError, Unavailable
 from lubberline.web import login
 from lubberline.web.aircraft import pages as aircraft
-from lubberline.web.aircraft.judged import Judging
+from lubberline.web.aircraft.verdict import Judging
 from lubberline.web.bench import pages as bench
 from lubberline.web.bench.rooms import Rooms
 from lubberline.web.catalogue import Catalogue, demo_catalogue
@@ -50,7 +50,7 @@ PAGES = (
     Page("/teach", "Teach", teach.ROUTES),
     Page("/sittings", "Sittings", [*sittings.ROUTES, *sitting_students.ROUTES]),
     Page("/results", "Results", results.ROUTES),
-    Page("/aircraft", "Aircraft", aircraft.ROUTES),
+    aircraft.PAGE,
     Page("/school", "School", school_page.ROUTES),
     login.PAGE,
 )

@@ -23,7 +23,7 @@ from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 import jinja2
 import msgspec
@@ -208,7 +208,7 @@ def records(request: HTTPConnection) -> School:
 # Answers
 
 
-def go_to(address: str, done: str = "", binned: str = "", at: str = "") -> Response:
+def go_to(address: str, done: str = "", binned: str = "", at: str = "", form: Form | None = None) -> Response:
     """The way to a page after something was done there.
 
     Args:
@@ -216,10 +216,12 @@ def go_to(address: str, done: str = "", binned: str = "", at: str = "") -> Respo
         done: the word of `DONE` that says what was done.
         binned: id of what went into the bin.
         at: the part of the page that is meant, as '#entries-title'.
+        form: that was taken: the browser forgets the draft of it whose name the form tells.
     """
-    joint = "&" if "?" in address else "?"
-    said = f"done={done}" if done else f"binned={binned}" if binned else ""
-    return RedirectResponse(f"{address}{joint if said else ''}{said}{at}", status_code=303)
+    told = {"done": done, "binned": binned, "taken": (form or Form()).get("draft", "")[:40]}
+    said = urlencode({name: word for name, word in told.items() if word})
+    joint = ("&" if "?" in address else "?") if said else ""
+    return RedirectResponse(f"{address}{joint}{said}{at}", status_code=303)
 
 
 def file(name: str, data: bytes, *, shown: bool = False) -> Response:
@@ -231,6 +233,14 @@ def file(name: str, data: bytes, *, shown: bool = False) -> Response:
     whole = f"; filename*=UTF-8''{quote(name, safe='')}" if name != plain else ""
     told = {"content-disposition": f'{"inline" if shown else "attachment"}; filename="{plain}"{whole}'}
     return Response(data, media_type=KINDS[name.rpartition(".")[2]], headers=told)
+
+
+def qr_picture(address: str, scale: int) -> str:
+    """An address as a square code, as the text of an image's source."""
+    import segno
+
+    made: str = segno.make(address, error="m").svg_data_uri(scale=scale, border=2, dark="#000", light="#fff")
+    return made
 
 
 def as_json(value: object) -> Response:

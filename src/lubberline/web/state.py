@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from lubberline.web.tries import Tries
 
 if TYPE_CHECKING:
-    from lubberline.web.aircraft.judged import Judging
+    from lubberline.web.aircraft.verdict import Judging
     from lubberline.web.bench.rooms import Rooms
     from lubberline.web.catalogue import Catalogue
     from lubberline.web.flights.engine import Flying, Uploads

@@ -1,20 +1,30 @@
-"""The aircraft that the pages know: the invented fleet of the demo, and the school's own by their files."""
+"""The aircraft that the pages know, the demo's and the school's own, and the codes that open their logs."""
 
 from __future__ import annotations
 
 import hmac
 import json
+import secrets
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Protocol
+
+from starlette.requests import Request
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.store.known_settings import aircraft_keys, check_setting, key_of
 from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE, MOST_AIRCRAFT
 from lubberline.web.catalogue import demo_folder
+from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused
+from lubberline.web.sides import caller, lan_addresses
+
+# Without letters and digits that are taken for each other.
+ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
+CODE_LENGTH = 8
+LONGEST_CODE = 64
 
 
 class Settings(Protocol):
@@ -149,3 +159,48 @@ def craft_by_code(school: Settings, code: str) -> Craft | None:
         if own and hmac.compare_digest(own.encode(), code.upper().encode()):
             return craft
     return None
+
+
+def make_code(school: Settings, craft: Craft) -> str:
+    """A new code for an aircraft's log; an old one opens nothing any more."""
+    code = "".join(secrets.choice(ALPHABET) for _ in range(CODE_LENGTH))
+    school.set_setting(AIRCRAFT_CODE + craft.key, code)
+    return code
+
+
+def take_code(school: Settings, craft: Craft) -> None:
+    """No code opens this aircraft's log any more."""
+    school.set_setting(AIRCRAFT_CODE + craft.key, "")
+
+
+def code_of(school: Settings, craft: Craft) -> str:
+    """The code of an aircraft's log; '' for none."""
+    return school.setting(AIRCRAFT_CODE + craft.key)
+
+
+def craft_for(request: Request, code: str) -> Craft:
+    """The aircraft whose log a code opens.
+
+    Raises:
+        Refused: 404 for a wrong code, 429 after too many of them.
+    """
+    tries = shared(request).log_tries
+    address = caller(request).address
+    tries.check(address)
+    craft = craft_by_code(records(request), code)
+    if craft is None:
+        # A phone sends what waits on it again and again, and is not to use up the tries of those beside it.
+        tries.failed(address, code[:LONGEST_CODE])
+        right = "ask for the code again, or scan the picture"
+        raise Refused(404, "code", "opens no aircraft's log", right, "no-place")
+    return craft
+
+
+def log_addresses(request: Request, code: str) -> list[str]:
+    """The addresses under which telephones find a log: through the proxy, or on the network."""
+    door = shared(request).door
+    if door.behind:
+        return [f"{door.behind}/log/{code}"]
+    port = request.url.port or 80
+    hosts = lan_addresses() if door.lan else ()
+    return [f"http://{host}:{port}/log/{code}" for host in hosts]

@@ -2,19 +2,33 @@
 
 from __future__ import annotations
 
+import base64
 import math
 from collections.abc import Mapping
 from typing import Any
 
+from starlette.requests import Request
+from starlette.responses import Response
+
 from lubberline.errors import InputError
-from lubberline.publish.reports.kneeboard import ZONES, chief_causes, clock, heading, plan_sentences
+from lubberline.publish.reports.kneeboard import (
+    ZONES,
+    chief_causes,
+    clock,
+    heading,
+    kneeboard_pdf,
+    plan_sentences,
+    plan_svg,
+)
 from lubberline.store import times
 from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.routes import parse_day, route_from_text
-from lubberline.web.aircraft.fleet import Craft
+from lubberline.web.aircraft import log_book, verdict
+from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.catalogue import Choice, chosen
-from lubberline.web.forms import was_typed
+from lubberline.web.forms import Form, digest, was_typed
+from lubberline.web.kit import file, get, page, post, records, shared, theme_of
 
 OWN = "own"
 GREATEST_TEXT = 200_000
@@ -107,3 +121,66 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         ],
         "notes": [note.replace(" deg", "°") for note in plan.notes],
     }
+
+
+def _page(
+    request: Request,
+    craft: Craft,
+    asked: dict[str, str],
+    plan: Plan | None = None,
+    error: InputError | None = None,
+) -> Response:
+    picture = ""
+    if plan is not None:
+        svg = plan_svg(plan, theme=theme_of(request)).encode("utf-8")
+        picture = f"data:image/svg+xml;base64,{base64.b64encode(svg).decode('ascii')}"
+    return page(
+        request,
+        "aircraft/plan.html",
+        error,
+        craft=craft,
+        asked=asked,
+        flights=shared(request).catalogue.flights,
+        plan=plan_view(plan) if plan else None,
+        picture=picture,
+        sample=SAMPLE,
+        text_shown=digest(asked["text"] or SAMPLE),
+    )
+
+
+def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:
+    found = shared(request).judging.of(craft, log_book.all_entries(records(request), craft))
+    return planned(asked, craft, shared(request).catalogue.flights, verdict.own_wander(craft, found))
+
+
+def _craft(request: Request) -> Craft:
+    return craft_of(records(request), request.path_params["key"])
+
+
+def _show(request: Request, fields: Mapping[str, str]) -> Response:
+    craft, asked = _craft(request), asked_of(fields)
+    try:
+        return _page(request, craft, asked, _plan(request, craft, asked))
+    except InputError as error:
+        return _page(request, craft, asked, error=error)
+
+
+def show_plan(request: Request) -> Response:
+    """GET /aircraft/KEY/plan: a plan of a flight of the list."""
+    return _show(request, request.query_params)
+
+
+def take_card(request: Request, form: Form) -> Response:
+    """POST /aircraft/KEY/plan/kneeboard.pdf: its card."""
+    return file("kneeboard.pdf", kneeboard_pdf(_plan(request, _craft(request), asked_of(form))))
+
+
+def _again(request: Request, form: Form, error: InputError | None) -> Response:
+    return _page(request, _craft(request), asked_of(form), error=error)
+
+
+ROUTES = [
+    get("/aircraft/{key}/plan", show_plan),
+    post("/aircraft/{key}/plan", _show),
+    post("/aircraft/{key}/plan/kneeboard.pdf", take_card, _again),
+]

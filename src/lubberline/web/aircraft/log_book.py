@@ -1,0 +1,261 @@
+"""The log of one aircraft: its rows, and new ones kept, corrected or taken in as CSV, each with its trail."""
+
+from __future__ import annotations
+
+import math
+import threading
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from lubberline.errors import InputError
+from lubberline.store import times
+from lubberline.store.log_records import LogEntry
+from lubberline.upkeep.log import Setting, log_from_rows
+from lubberline.upkeep.log_cells import COLUMNS, moment, place, with_points
+from lubberline.upkeep.log_cells import rows_of as rows_in
+from lubberline.upkeep.records import Check, Log
+from lubberline.web.aircraft.entries import (
+    NAMES,
+    Entry,
+    by_row,
+    cells_from_form,
+    entries_of,
+    is_fresh,
+    understood_from,
+    utc_of,
+)
+from lubberline.web.aircraft.fleet import Craft
+
+if TYPE_CHECKING:
+    from lubberline.store.school import School
+
+MOST_ENTRIES = 20_000
+# A sending that comes twice at once is still one entry.
+_KEEPING = threading.Lock()
+THE_FORM = "the form"
+GREATEST_CSV = 1_000_000
+
+
+def all_entries(school: School, craft: Craft) -> list[Entry]:
+    """Every row that counts."""
+    return entries_of(craft, school.log_entries(craft.name))
+
+
+def last_check(log: Log) -> Check | None:
+    """The latest check of a log."""
+    return log.checks[-1] if log.checks else None
+
+
+def keep_form(school: School, craft: Craft, form: Mapping[str, str], log: Log) -> LogEntry:
+    """Keeps what the form sent; the same sending twice is one entry.
+
+    Raises:
+        InputError: what is wrong in which field; nothing is kept then.
+    """
+    with _KEEPING:
+        return _kept_once(school, craft, form, log)
+
+
+def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) -> LogEntry:
+    sent = form.get("sent", "")[:64]
+    kept = school.log_entries(craft.name)
+    for entry in kept:
+        if sent and entry.understood.get("sent") == sent:
+            return entry
+    if len(kept) >= MOST_ENTRIES:
+        raise InputError("log", f"{len(kept)} entries", f"at most {MOST_ENTRIES}; take it out as CSV")
+    last = last_check(log)
+    cells = cells_from_form(form, last, times.now())
+    understood = understood_from(cells, last)
+    _fits(understood, log)
+    return school.add_log_entry(craft.name, cells, {**understood, "sent": sent})
+
+
+def _fits(understood: Mapping[str, Any], log: Log) -> None:
+    """A check at a time that is taken, or set before a setting that is known, would be refused later."""
+    if "set_utc" not in understood:
+        return
+    time_utc, set_utc = understood["time_utc"], understood["set_utc"]
+    for check in log.checks:
+        if utc_of(check.time_s) == time_utc:
+            raise InputError("time", f"{time_utc} has an entry already", "one entry for each check")
+        if utc_of(check.time_s) < time_utc and utc_of(check.set_s) > set_utc:
+            right = f"an entry says it was set at {utc_of(check.set_s)[11:16]} UTC; take that or a later time"
+            raise InputError("last set", f"{set_utc[11:16]} UTC is before a setting that is known", right)
+
+
+def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> LogEntry:
+    """Keeps a word of maintenance.
+
+    Raises:
+        InputError: no words, or a time that is none.
+    """
+    words = form.get("maintenance", "").strip()[:200]
+    if not words:
+        raise InputError("maintenance", "it is empty", "what was done")
+    now = f"{times.now():%Y-%m-%dT%H:%M:%SZ}"
+    cells = {"time_utc": form.get("time", "").strip() or now, "maintenance": words}
+    return school.add_log_entry(craft.name, cells, understood_from(cells))
+
+
+def withdraw(school: School, craft: Craft, id: str, by: str, why: str) -> None:
+    """Takes an entry out; it stays in the trail.
+
+    Raises:
+        InputError: no such entry of this aircraft, or no word of who and why.
+    """
+    entry = own_entry(school, craft, id)
+    signed(by, why)
+    school.correct_log_entry(id, by, why, entry.typed, {**entry.understood, "withdrawn": True})
+
+
+def undo(school: School, craft: Craft, id: str) -> None:
+    """Takes back an entry of the last quarter of an hour.
+
+    Raises:
+        InputError: no such entry, or too late.
+    """
+    entry = own_entry(school, craft, id)
+    if not is_fresh(entry):
+        raise InputError("undo", "the entry is older than 15 minutes", "correct it on the aircraft's page")
+    if not entry.understood.get("withdrawn"):
+        withdraw(school, craft, id, THE_FORM, "taken back at once")
+
+
+def redo(school: School, craft: Craft, id: str) -> None:
+    """Puts back what `undo` took back, in the same quarter of an hour.
+
+    Raises:
+        InputError: no such entry, too late, or it was taken out on the aircraft's page.
+    """
+    right = "put it back on the aircraft's page"
+    entry = own_entry(school, craft, id)
+    if not is_fresh(entry):
+        raise InputError("undo", "the entry is older than 15 minutes", right)
+    changes = [one for one in school.log_trail(craft.name) if one.entry == id]
+    if entry.understood.get("withdrawn") and changes and changes[-1].by != THE_FORM:
+        raise InputError("undo", f"{changes[-1].by} changed it last", right)
+    put_back(school, craft, id)
+
+
+def put_back(school: School, craft: Craft, id: str) -> None:
+    """Puts an entry that was taken out back; both stay in the trail.
+
+    Raises:
+        InputError: no such entry.
+    """
+    entry = own_entry(school, craft, id)
+    if entry.understood.get("withdrawn"):
+        understood = {name: value for name, value in entry.understood.items() if name != "withdrawn"}
+        school.correct_log_entry(id, "the page", "brought back", entry.typed, understood)
+
+
+def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
+    """An entry of this aircraft.
+
+    Raises:
+        InputError: there is none.
+    """
+    for entry in school.log_entries(craft.name):
+        if entry.id == id:
+            return entry
+    raise InputError("entry", "there is none such in this log", "choose one of the list")
+
+
+def signed(by: str, why: str) -> None:
+    """A correction names who makes it and why.
+
+    Raises:
+        InputError: it does not.
+    """
+    for name, words in (("who", by), ("why", why)):
+        if not words.strip():
+            raise InputError(name, "it is empty", "a correction is signed, with its reason")
+
+
+def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> None:
+    """Puts an entry right.
+
+    Raises:
+        InputError: what is wrong in the cells, or no word of who and why.
+    """
+    entry = own_entry(school, craft, id)
+    by, why = form.get("by", "").strip()[:60], form.get("why", "").strip()[:200]
+    signed(by, why)
+    cells = {name: form.get(name, "").strip()[:200] for name in NAMES}
+    cells = {name: cell for name, cell in cells.items() if cell}
+    understood = understood_from(cells, _placed(entry), _setting(entry))
+    school.correct_log_entry(id, by, why, cells, {**understood, "sent": entry.understood.get("sent", "")})
+
+
+def _placed(entry: LogEntry) -> Check | None:
+    """A check that only says where the entry was, for a row that names no place of its own."""
+    latitude = entry.understood.get("latitude_deg")
+    if latitude is None:
+        return None
+    longitude = float(entry.understood.get("longitude_deg", 0.0))
+    nothing = math.nan
+    return Check(
+        0, 0.0, float(latitude), longitude, 0.0, 0.0, 0.0, nothing, 0.0, 0.0, nothing, nothing, nothing, {}
+    )
+
+
+def _setting(entry: LogEntry) -> Setting | None:
+    """The setting that an entry was understood to follow."""
+    told = entry.understood
+    if "set_utc" not in told:
+        return None
+    return Setting(moment(str(told["set_utc"]), "set"), float(told.get("set_compass_deg", math.nan)))
+
+
+class Taken(NamedTuple):
+    """What became of a log that was taken in: rows kept, rows there already, and the log as read."""
+
+    kept: int
+    known: int
+    log: Log
+
+
+def take_csv(school: School, craft: Craft, text: str) -> Taken:
+    """Keeps the good rows of a log; rows that are there already are left out.
+
+    Raises:
+        InputError: no log at all: too large, without the needed columns, without a row.
+    """
+    if len(text) > GREATEST_CSV:
+        raise InputError("log", "the text is too long", "at most 1 MB at once")
+    table = rows_in("the log", text)
+    log = log_from_rows(table.rows, craft.name, places=table.places, decimal_comma=table.decimal_comma)
+    present = {_same(entry.cells) for entry in all_entries(school, craft)}
+    understood = by_row(log)
+    kept = known = 0
+    for _, row, cells in table.rows:
+        if row not in understood:
+            continue
+        typed = with_points(cells) if table.decimal_comma else dict(cells)
+        typed = {name: cell for name, cell in typed.items() if cell and name in COLUMNS}
+        if _same(typed) in present:
+            known += 1
+            continue
+        told = understood[row]
+        _with_its_place(typed, told)
+        school.add_log_entry(craft.name, typed, told)
+        kept += 1
+    return Taken(kept, known, log)
+
+
+def _with_its_place(typed: dict[str, str], told: Mapping[str, Any]) -> None:
+    """A place that the file names, or leaves to the row before, is written out."""
+    if "latitude_deg" not in told or typed.get("latitude"):
+        return
+    try:
+        place(typed.get("place", ""), "place")
+    except InputError:
+        named = typed.get("place", "")
+        typed["place"] = f"{told['latitude_deg']:.4f}, {told['longitude_deg']:.4f}"
+        if named:
+            typed["note"] = f"{typed.get('note', '')} {named}".strip()
+
+
+def _same(cells: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(cells.get(name, "") for name in ("time_utc", "indicated", "compass", "maintenance"))
