@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.classroom.lessons.file import lesson_from_text, lessons_of, read_lesson
+from lubberline.classroom.lessons.file import KINDS, STEP_KEYS, lesson_from_text, lessons_of, read_lesson
 from lubberline.classroom.lessons.lesson import words_of_key
-from lubberline.classroom.lessons.lines import KINDS, STEP_KEYS
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.errors import InputError
 
@@ -147,7 +146,13 @@ WRONG = [
         "no prediction before it",
     ),
     ("## Reveal: We look", "## Reveal: We look\nto: 10", "to: 10", "show that moment"),
-    ("- [ ] Lower", "- [x] Lower", "- [x] Lower", "the right option has a wrong idea"),
+    ("- [ ] Lower", "- [x] Lower", "- [x] Lower", "2 options are marked as the key"),
+    (
+        "  between: 0.5 and 10\n",
+        "  between: 0.5 and 10\n  idea: no-earth-wander\n",
+        "- [x] Higher",
+        "the key has",
+    ),
     (
         "idea: falls-in-both-hemispheres\n",
         "Low.\n- [x] More\n  between: 10 and 20\n  So.\n",
@@ -155,7 +160,7 @@ WRONG = [
         "2 options are",
     ),
     ("- [x] Higher", "- [?] Higher", "- [?] Higher", "the box holds '?'"),
-    ("- [x] Higher", "- [x] Lower", "- [ ] Lower", "the option of line"),
+    ("- [x] Higher", "- [x] Lower", "- [ ] Lower", "the option is that of line"),
     ("  between: 0.5 and 10\n", "", "- [x] Higher", "for which numbers it stands"),
     ("between: 0.5 and 10", "between: 10 and 0.5", "between: 10", "the lower first"),
     ("idea: falls-in-both-hemispheres", "idea: falls", "idea: falls", "there is no wrong idea 'falls'"),

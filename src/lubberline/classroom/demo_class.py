@@ -9,7 +9,7 @@ from typing import Any, Literal, TypeVar
 import msgspec
 
 from lubberline.errors import InputError, nearest_of
-from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
+from lubberline.simulation.misconceptions import LAW_BY_ID, misconception
 from lubberline.textfile import text_of, toml_of
 from lubberline.typed_fields import typed
 
@@ -136,10 +136,9 @@ def _check(found: DemoClass) -> None:
     for student in found.student:
         where = f"students.toml, {student.name}"
         for belief in student.belief:
-            if belief.idea and belief.idea not in BY_ID:
-                wrong = f"there is no wrong idea '{belief.idea[:60]}'"
-                raise InputError(f"{where}, idea", wrong, nearest_of(belief.idea, list(BY_ID)))
-            if not belief.idea and belief.law not in LAW_BY_ID:
+            if belief.idea:
+                misconception(belief.idea, f"{where}, idea")
+            elif belief.law not in LAW_BY_ID:
                 wrong = f"there is no law '{belief.law[:60]}'"
                 raise InputError(f"{where}, law", wrong, nearest_of(belief.law, list(LAW_BY_ID)))
     titles = [sitting.title for sitting in found.sitting]

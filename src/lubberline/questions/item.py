@@ -87,6 +87,10 @@ class Item(msgspec.Struct, frozen=True):
         return f"{self.model}-{hashlib.sha256(drawn).hexdigest()[:8]}"
 
 
+# Steps of thought to the key, where nobody counted them.
+STEPS: dict[Level, int] = {"recall": 1, "apply": 2, "judge": 3}
+# A stated guess, no source: it has only to order items and to let parallel papers be matched, until the data
+# of a class replace it.
 EASIEST = 0.15
 PER_STEP = 0.09
 PER_SIGN = 0.06

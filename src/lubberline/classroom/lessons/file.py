@@ -7,18 +7,36 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
-from lubberline.classroom.lessons.fields import Fields
-from lubberline.classroom.lessons.lesson import (
-    Lesson,
-)
-from lubberline.classroom.lessons.lines import Line, Part, parts_of
+from lubberline.classroom.lessons.lesson import Lesson, StepKind
 from lubberline.classroom.lessons.steps import steps_of
 from lubberline.classroom.lessons.text import numbers_in
-from lubberline.errors import InputError
+from lubberline.errors import InputError, nearest_of
+from lubberline.headed_markdown import Line, Section, numbered_lines, option_in, short
 from lubberline.textfile import text_of
 
 GREATEST_BYTES = 200_000
+KINDS: tuple[StepKind, ...] = get_args(StepKind)
+FRONT_KEYS = ("id", "minutes", "aim", "needs")
+PLAYS = ("scene", "bench", "from", "to", "pace")
+# What may stand below each kind of heading.
+STEP_KEYS: dict[str, tuple[str, ...]] = {
+    "say": ("minutes", "short"),
+    "show": ("minutes", "short", *PLAYS, "ghosts"),
+    "predict": (
+        "minutes", "answer", "scene", "bench", "at", "stands at", "asks", "unit", "tolerance", "ideas",
+        "ghosts from", "because", "topic", "level",
+    ),
+    "reveal": ("minutes", "short", *PLAYS, "ghosts"),
+    "explain": ("minutes", "short"),
+    "quiz": ("minutes", "models", "topics", "levels", "count", "seed"),
+}  # fmt: skip
+LONGEST_TITLE, MOST_STEPS = 120, 80
+_TITLE = re.compile(r"#\s+(.*\S)\s*$")
+_STEP = re.compile(r"##\s+(?:([A-Za-z]+)\s*:)?\s*(.*?)\s*$")
+_HEAD = re.compile(r"([a-z][a-z ]{0,30}?)\s*:(?:\s+(.*?))?\s*$")
+_FENCE = re.compile(r"\s{0,3}(```|~~~)")
 _ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 
 
@@ -36,7 +54,7 @@ def lesson_from_text(source: str, text: str) -> Lesson:
     if size > GREATEST_BYTES:
         raise InputError(source, f"{size // 1000} kB", f"a lesson of at most {GREATEST_BYTES // 1000} kB")
     parts = parts_of(source, text.removeprefix("\ufeff"))
-    front = Fields(source, parts[0])
+    front = parts[0]
     id = front.text("id", Path(source).stem)
     if not _ID.fullmatch(id):
         right = "small letters, digits, - and _, as wander_and_setting"
@@ -44,18 +62,18 @@ def lesson_from_text(source: str, text: str) -> Lesson:
     lines = [line for part in parts for line in _written(part)]
     return Lesson(
         id=id,
-        title=parts[0].title,
+        title=front.title,
         minutes=front.number("minutes", 1.0, 600.0),
         aim=front.text("aim"),
         needs=front.text("needs", ""),
-        steps=steps_of(source, parts[1:]),
+        steps=steps_of(parts[1:]),
         source=source,
         text=text,
         numbers=numbers_in(source, lines),
     )
 
 
-def _written(part: Part) -> list[Line]:
+def _written(part: Section) -> list[Line]:
     """The lines of a part in which numbers may stand: what is said, noted, and set below options."""
     under = [line for option in part.options for line in option.under]
     head = [part.head[key] for key in ("because", "short") if key in part.head]
@@ -80,3 +98,92 @@ def lessons_of(folder: str | Path) -> list[Lesson]:
     if not Path(folder).is_dir():
         raise InputError(str(folder), "there is no such folder", "give the folder of the lessons")
     return [read_lesson(path) for path in sorted(Path(folder).glob("*.md"))]
+
+
+def parts_of(source: str, text: str) -> list[Section]:
+    """The front and the steps of a lesson's text.
+
+    Raises:
+        InputError: naming source and line, for a line that belongs to nothing.
+    """
+    parts: list[Section] = []
+    for line in numbered_lines(source, text):
+        _take(parts, source, line)
+    if not parts:
+        raise InputError(f"{source}, line 1", "there is nothing in it", "begin with its title: # Title")
+    if len(parts) == 1:
+        raise InputError(parts[0].where(), "the lesson has no steps", "write a step: ## Say: Title")
+    if len(parts) > MOST_STEPS + 1:
+        wrong = f"{len(parts) - 1} steps"
+        raise InputError(parts[MOST_STEPS + 1].where(), wrong, f"at most {MOST_STEPS} a lesson")
+    return parts
+
+
+def _take(parts: list[Section], source: str, line: Line) -> None:
+    """Give a line to the part that it belongs to, or begin one with it."""
+    where = f"{source}, line {line.number}"
+    if not parts:
+        if line.text:
+            parts.append(Section(source, line.number, "front", _title(where, line.text)))
+    elif parts[-1].fence:
+        _take_text(parts[-1], line)
+    elif line.text.startswith("## "):
+        parts.append(_step(source, line))
+    elif line.text.startswith("# "):
+        raise InputError(where, "a second title", "one # Title a file; a step begins with ##")
+    elif parts[-1].kind != "front":
+        _take_below(parts[-1], where, line)
+    elif line.text and not parts[-1].take_head(line, FRONT_KEYS, _HEAD):
+        right = "key: value (id, minutes, aim, needs), then the first step: ## Say: Title"
+        raise InputError(where, f"'{line.text[:40]}' belongs to no step", right)
+
+
+def _title(where: str, text: str) -> str:
+    found = _TITLE.match(text)
+    if not found:
+        raise InputError(where, f"'{text[:40]}' stands before the title", "begin with its title: # Title")
+    return short(where, found[1], "title", LONGEST_TITLE)
+
+
+def _step(source: str, line: Line) -> Section:
+    where, found = f"{source}, line {line.number}", _STEP.match(line.text)
+    kind = (found[1] or "").lower() if found else ""
+    shape = "## Say: Title (or Show, Predict, Reveal, Explain, Quiz)"
+    if found is None or not kind:
+        raise InputError(where, f"'{line.text[:50]}' names no kind of step", f"write {shape}")
+    if kind not in KINDS:
+        raise InputError(where, f"there is no kind of step '{found[1][:30]}'", nearest_of(kind, list(KINDS)))
+    if not found[2]:
+        raise InputError(where, "the step has no title", f"write {shape}")
+    return Section(source, line.number, kind, short(where, found[2], "title", LONGEST_TITLE))
+
+
+def _take_below(part: Section, where: str, line: Line) -> None:
+    if part.in_head:
+        if not line.text:
+            part.in_head = not part.head
+            return
+        if part.take_head(line, STEP_KEYS[part.kind], _HEAD):
+            return
+        part.in_head = False
+    option = option_in(line) if part.kind == "predict" and not line.text.startswith(" ") else None
+    if line.text.startswith(">"):
+        part.notes.append(Line(line.number, line.text[1:].removeprefix(" ")))
+    elif option:
+        part.options.append(option)
+    elif part.options and line.text.startswith("  "):
+        part.options[-1].under.append(Line(line.number, line.text.strip()))
+    elif part.options and line.text:
+        right = "set a reason two spaces in below its option; notes begin with >"
+        raise InputError(where, "text after the options that belongs to nothing", right)
+    elif not part.options:
+        _take_text(part, line)
+    if not line.text and part.notes and part.notes[-1].text:
+        part.notes.append(line)
+
+
+def _take_text(part: Section, line: Line) -> None:
+    fence = _FENCE.match(line.text)
+    if fence:
+        part.fence = "" if part.fence == fence[1] else part.fence or fence[1]
+    part.body.append(line)

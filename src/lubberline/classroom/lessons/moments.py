@@ -6,8 +6,8 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable
 from threading import Lock
 
-from lubberline.classroom.lessons.fields import MOST_GHOSTS, scene_of
 from lubberline.classroom.lessons.lesson import Show
+from lubberline.classroom.lessons.scenes import MOST_GHOSTS, scene_of
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench

@@ -22,7 +22,7 @@ from lubberline.errors import InputError
 from lubberline.questions.bank import model_named, models_of
 from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
-from lubberline.questions.item import Item, Option, prior_difficulty
+from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
 from lubberline.simulation.scenes import number_in
@@ -46,8 +46,6 @@ def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
 
 
 BY_ENGINE = "computed by the engine from the scene"
-# Steps of thought, for the prior difficulty.
-STEPS = {"recall": 1, "apply": 2, "judge": 3}
 
 
 def prediction_item(lesson: Lesson, step: Step, question: Question, seen: SceneFrames) -> Item:

@@ -13,10 +13,10 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import TYPE_CHECKING
 
-from lubberline.classroom.lessons.fields import PATH, length_of, plain_number
 from lubberline.classroom.lessons.lesson import Number
-from lubberline.classroom.lessons.lines import Line
+from lubberline.classroom.lessons.scenes import PATH, length_of
 from lubberline.errors import InputError
+from lubberline.headed_markdown import Line, plain_number
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt

@@ -10,8 +10,8 @@ import re
 
 import msgspec
 
-from lubberline.classroom.lessons.fields import scene_of
 from lubberline.classroom.lessons.lesson import Lesson, Show, Step
+from lubberline.classroom.lessons.scenes import scene_of
 from lubberline.simulation.live.orders import Pace
 
 WORDS_A_MINUTE = 130.0

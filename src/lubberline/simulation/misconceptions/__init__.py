@@ -45,14 +45,14 @@ IDEAS_OF_LAW: dict[str, tuple[str, ...]] = {
 }
 
 
-def misconception(id: str) -> Misconception:
+def misconception(id: str, where: str = "misconception") -> Misconception:
     """The wrong idea with this id, of any kind.
 
     Raises:
-        InputError: when there is none.
+        InputError: when there is none; names `where`.
     """
     if id not in BY_ID:
-        raise InputError("misconception", f"there is no wrong idea '{id}'", nearest_of(id, list(BY_ID)))
+        raise InputError(where, f"there is no wrong idea '{id[:60]}'", nearest_of(id, list(BY_ID)))
     return BY_ID[id]
 
 
