@@ -1,6 +1,6 @@
 """Start Lubberline from a checkout or from an unpacked pack: `python3 start.py` (Windows: `py start.py`).
 
-Everything behind it is in `house/` and needs only Python's standard library. These lines stay readable
+Everything behind it is in `tools/start/` and needs only Python's standard library. These lines stay readable
 to old Pythons, which are told what they lack.
 """
 
@@ -30,6 +30,6 @@ if __name__ == "__main__":
     refusal = refuse(sys.version_info)  # type: ignore[no-untyped-call]
     if refusal:
         sys.exit(refusal)
-    from house.door import main
+    from tools.start.door import main
 
     sys.exit(main(sys.argv[1:]))

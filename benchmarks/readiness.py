@@ -6,7 +6,7 @@ Made-up students come from two generators that are not the model: abilities that
 guessing and questions that tell more or less (a three-parameter model with skewed abilities), and students
 of the made-up class, who answer from wrong ideas that lessons take away. Beside the model: the plain
 percentage right so far, as it stands and as if it were the student's chance on each question, and the
-share of all who pass. The open answers are those of LSAT section 6, authorities/lsat6_patterns.txt.
+share of all who pass. The open answers are those of LSAT section 6, tests/authorities/lsat6_patterns.txt.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ from lubberline.simulation.misconceptions import IDEAS_OF_LAW
 
 ROOT = Path(__file__).parents[1]
 PAGE = ROOT / "docs" / "readiness.md"
-LSAT6 = ROOT / "authorities" / "lsat6_patterns.txt"
+LSAT6 = ROOT / "tests" / "authorities" / "lsat6_patterns.txt"
 CLASS_SIZE, SITTINGS, TERM_DAYS = 25, 4, 100
 TRUE_EXAMS, BELIEVED_EXAMS = 400, 20
 FIRST = datetime(2026, 1, 12, 18, tzinfo=UTC)

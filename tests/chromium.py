@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from house import browsers
 from lubberline.web.kit import STATIC
+from tools.start import browsers
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -38,7 +38,7 @@ def browser() -> Iterator[Browser]:
     if found is None:
         missing(browsers.NONE_FOUND)
     if not (STATIC / "app.js").is_file():
-        missing("the pages are not built: python -m house.pages")
+        missing("the pages are not built: python -m tools.start.pages")
     from playwright.sync_api import sync_playwright
 
     # A sandbox needs rights that containers and root don't have.

@@ -222,7 +222,7 @@ def test_no_number_that_the_engine_computes_is_typed_by_hand(demo: Lesson) -> No
 
 
 def test_the_tables_of_the_manual_are_those_of_the_lessons() -> None:
-    from builders.lessons_page import PAGE, page_with_tables
+    from tools.write.lessons_page import PAGE, page_with_tables
 
     page = PAGE.read_text(encoding="utf-8")
     assert page_with_tables(page) == page

@@ -1,7 +1,7 @@
 """Alpha of data with gaps, against the values documented with the package `pingouin` 0.7.0.
 
 Its documentation says that they were checked against the R package psych. The data sets are fetched by
-`builders/fetch_published_answers.py` and kept outside the tree; without them and without a network these
+`tools/write/fetch_published_answers.py` and kept outside the tree; without them and without a network these
 tests are skipped, and where the environment variable `CI` is set they must run.
 """
 
@@ -12,8 +12,8 @@ import os
 import numpy as np
 import pytest
 
-from builders.fetch_published_answers import CannotFetch, published_answers
 from lubberline.classroom import reliability
+from tools.write.fetch_published_answers import CannotFetch, published_answers
 
 
 def rows_of(name: str) -> list[dict[str, str]]:

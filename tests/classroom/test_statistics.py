@@ -18,11 +18,11 @@ from lubberline.classroom.records import Answer, Marked
 from lubberline.classroom.statistics import item_statistics
 from tests.classroom.made import CHOICE, DIAL, table_of_marks
 
-LSAT6 = Path(__file__).parents[2] / "authorities" / "lsat6_patterns.txt"
+LSAT6 = Path(__file__).parents[1] / "authorities" / "lsat6_patterns.txt"
 
 
 def lsat6() -> np.ndarray:
-    """1,000 rows of five answers; authorities/lsat6_patterns.txt."""
+    """1,000 rows of five answers; tests/authorities/lsat6_patterns.txt."""
     rows = []
     for word in LSAT6.read_text().split():
         pattern, count = word.split(":")

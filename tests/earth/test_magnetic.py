@@ -15,8 +15,8 @@ from lubberline.earth.magnetic import field_along, field_at, zone_of
 from lubberline.errors import InputError
 from lubberline.units import DEG, KT_MPS
 
-# authorities/wmm2025_test_values.csv: components printed to 1e-6 nT, D and I to 0.01 deg.
-TABLE = Path(__file__).parents[2] / "authorities" / "wmm2025_test_values.csv"
+# tests/authorities/wmm2025_test_values.csv: components printed to 1e-6 nT, D and I to 0.01 deg.
+TABLE = Path(__file__).parents[1] / "authorities" / "wmm2025_test_values.csv"
 with TABLE.open(newline="") as lines:
     ROWS = [{name: float(value) for name, value in row.items()} for row in csv.DictReader(lines)]
 

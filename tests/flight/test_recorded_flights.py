@@ -1,6 +1,6 @@
 """Real recorded flights, from the sample data inside the wheel of the PyPI package `traffic` 2.13.
 
-Fetched by `builders/fetch_recorded_flights.py` and kept outside the tree. Without them and without a
+Fetched by `tools/write/fetch_recorded_flights.py` and kept outside the tree. Without them and without a
 network these tests are skipped; where the environment variable `CI` is set they must run.
 """
 
@@ -12,11 +12,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from builders.fetch_recorded_flights import CannotFetch, recorded_flights
 from lubberline.errors import InputError
 from lubberline.flight.tracks.files import read_fixes, read_track, read_track_bytes
 from lubberline.units import KT_MPS
 from tests.flight.synthetic_tracks import off_deg, rms
+from tools.write.fetch_recorded_flights import CannotFetch, recorded_flights
 
 
 @pytest.fixture(scope="module")

@@ -1,7 +1,7 @@
 """The compass card against closed forms, published rules, a second implementation, and its own symmetries.
 
 Sources: E. Williams, Compass Errors (2001), eqs. 2 to 4 (`williams_turn`, `williams_acceleration`);
-authorities/gyro_cases.json, cases C01 to C03; FAA handbook rules as named at each test.
+tests/authorities/gyro_cases.json, cases C01 to C03; FAA handbook rules as named at each test.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
 
 CASES = {
     case["id"]: case
-    for case in json.loads((Path(__file__).parents[2] / "authorities" / "gyro_cases.json").read_text())[
+    for case in json.loads((Path(__file__).parents[1] / "authorities" / "gyro_cases.json").read_text())[
         "cases"
     ]
 }

@@ -1,6 +1,6 @@
 """The gyro cases of the reference study, each through the engine's batch and step functions.
 
-Source: authorities/gyro_cases.json, rows G01 to G19: closed forms, most of them confirmed there by an
+Source: tests/authorities/gyro_cases.json, rows G01 to G19: closed forms, most of them confirmed there by an
 independent rigid-body model. Tolerances are the file's own.
 """
 
@@ -31,7 +31,7 @@ from tests.instruments.heading_runs import (
 from tests.references.base_motion import DEG, Attitude, BaseMotion, Floats, held
 from tests.references.gyro_values import FREE, ROTOR_RAD_S, Values
 
-CASES = json.loads((Path(__file__).parents[2] / "authorities" / "gyro_cases.json").read_text("utf-8"))
+CASES = json.loads((Path(__file__).parents[1] / "authorities" / "gyro_cases.json").read_text("utf-8"))
 # On the pole, and with its vertical rate off, the Earth does nothing: the closed forms know no Earth.
 NO_EARTH = PHYSICS._replace(earth_sine=0.0)
 POLE_DEG = 90.0

@@ -19,7 +19,7 @@ from lubberline.instruments.suction.rotor import (
 )
 from lubberline.units import RAD_PER_RPM
 
-CASES = Path(__file__).parents[2] / "authorities" / "gyro_cases.json"
+CASES = Path(__file__).parents[1] / "authorities" / "gyro_cases.json"
 SPIN_DOWN = next(
     case for case in json.loads(CASES.read_text(encoding="utf-8"))["cases"] if case["id"] == "G15_spindown"
 )
@@ -36,7 +36,7 @@ def _run_down(rotor: Rotor, from_rad_s: float, step_s: float) -> tuple[float, li
     return (len(speeds) - 2) * step_s + last_s, speeds
 
 
-# authorities/gyro_cases.json, G15_spindown; its tolerance in s, and half the last printed digit in rpm.
+# tests/authorities/gyro_cases.json, G15_spindown; its tolerance in s, and half the last printed digit in rpm.
 def test_run_down_is_that_of_the_published_case() -> None:
     time_s, speeds = _run_down(STUDY, INPUTS["rpm0"] * RAD_PER_RPM, 0.1)
     assert time_s == pytest.approx(OUTPUTS["time_to_rest_s"], abs=0.05)
@@ -46,7 +46,7 @@ def test_run_down_is_that_of_the_published_case() -> None:
     assert closed == pytest.approx(OUTPUTS["time_to_rest_s"], abs=0.05)
 
 
-# authorities/gyro_cases.json, G15_spindown: drift in deg/15 min at 0, 300 and 600 s is torque over momentum.
+# The same case: drift in deg/15 min at 0, 300 and 600 s is torque over momentum.
 def test_drift_grows_as_the_published_case_says_while_the_rotor_slows() -> None:
     full = INPUTS["rpm0"] * RAD_PER_RPM
     _, speeds = _run_down(STUDY, full, 0.1)

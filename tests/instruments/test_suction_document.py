@@ -16,7 +16,9 @@ PAGE = (ROOT / "docs" / "suction.md").read_text(encoding="utf-8")
 
 
 def _builder() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("suction_table", ROOT / "builders" / "suction_table.py")
+    spec = importlib.util.spec_from_file_location(
+        "suction_table", ROOT / "tools" / "write" / "suction_table.py"
+    )
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
@@ -27,7 +29,7 @@ def _builder() -> ModuleType:
 def test_the_table_of_faults_is_what_the_model_gives() -> None:
     builder = _builder()
     printed = PAGE.partition(builder.BEGIN)[2].partition(builder.END)[0]
-    assert printed == builder.table(), "run: python builders/suction_table.py"
+    assert printed == builder.table(), "run: python tools/write/suction_table.py"
 
 
 def test_every_parameter_is_listed_with_its_value() -> None:

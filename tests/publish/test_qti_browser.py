@@ -20,7 +20,7 @@ from .test_answers import north_item
 @pytest.fixture
 def page(browser):
     if not RENDERER.is_dir():
-        missing("the renderer is not installed: python -m house.pages renderer")
+        missing("the renderer is not installed: python -m tools.start.pages renderer")
     page = browser.new_page()
     page.asked = []
     page.on("request", lambda request: page.asked.append(request.url))

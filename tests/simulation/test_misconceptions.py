@@ -417,12 +417,12 @@ def test_the_kinds_are_named_by_their_classes() -> None:
 
 def test_the_page_is_what_the_table_gives() -> None:
     root = Path(__file__).parents[2]
-    place = root / "builders" / "misconceptions_page.py"
+    place = root / "tools" / "write" / "misconceptions_page.py"
     spec = importlib.util.spec_from_file_location("misconceptions_page", place)
     assert spec is not None
     assert spec.loader is not None
     builder = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(builder)
     page = (root / "docs" / "misconceptions.md").read_text(encoding="utf-8")
-    assert page == builder.page(), "run: python builders/misconceptions_page.py"
+    assert page == builder.page(), "run: python tools/write/misconceptions_page.py"
     assert all(f"### `{idea.id}`" in page for idea in ALL)

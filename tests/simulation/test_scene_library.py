@@ -10,7 +10,6 @@ from itertools import pairwise
 
 import pytest
 
-from builders import scenes_page
 from lubberline.simulation.laws import PHYSICS
 from lubberline.simulation.live import begin
 from lubberline.simulation.live.orders import Pace, Pause
@@ -27,6 +26,7 @@ from tests.simulation.scene_numbers import (
     texts_of,
     watching_s,
 )
+from tools.write import scenes_page
 
 SCENES = library()
 GREATEST_CAPTION = 200

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from builders.demo_logs import LOGS, STORIES, Story, as_csv, entries
 from lubberline.cli import main
 from lubberline.simulation.aircraft import read_aircraft
 from lubberline.upkeep.judge import by_rule_of_thumb, judge
 from lubberline.upkeep.log import read_log
 from lubberline.upkeep.records import Judgement
 from tests.frozen.numbers import AIRCRAFT, differences, frozen, plain
+from tools.write.demo_logs import LOGS, STORIES, Story, as_csv, entries
 
 DEMO = Path(__file__).parents[2] / "demo"
 

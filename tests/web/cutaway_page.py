@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from house import pages
 from lubberline.web.guard import HEADERS
+from tools.start import pages
 
 ROOT = Path(__file__).parents[2]
 
@@ -32,7 +32,7 @@ def build(folder: Path) -> None:
     """Build the page into a folder.
 
     Raises:
-        house.pages.PagesError: without a Node.
+        tools.start.pages.PagesError: without a Node.
     """
     node = pages.find_node()
     pages.install_packages(ROOT, node)

@@ -24,7 +24,7 @@ def parts(name: str, found: dict[str, str]) -> dict[str, str]:
 
 def test_the_phones_script_is_small_and_old_enough():
     if not (STATIC / "class.js").is_file():
-        pytest.skip("the pages are not built: python -m house.pages")
+        pytest.skip("the pages are not built: python -m tools.start.pages")
     scripts = parts("class.js", {})
     assert {"class.js", "theme.js"} <= set(scripts)
     assert "bench.js" not in scripts

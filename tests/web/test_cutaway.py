@@ -17,13 +17,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from house.pages import PagesError
 from lubberline.instruments.heading_indicator.averaged import precession
 from lubberline.instruments.heading_indicator.gyro import Gyro
 from lubberline.instruments.heading_indicator.torques import Moment, gimbals_of
 from lubberline.simulation.laws import Laws
 from tests.chromium import missing
 from tests.web import cutaway_page
+from tools.start.pages import PagesError
 
 pytestmark = pytest.mark.browser
 

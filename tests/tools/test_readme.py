@@ -1,0 +1,28 @@
+"""The README's sample is what the command prints, to the last figure but one."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tools.write import readme
+
+NUMBER = re.compile(r"[-+]?\d+\.\d+")
+# Other processors round differently; what is printed to 0.01 may differ by a few of those.
+TOLERANCE = 0.05
+
+
+def test_sample_is_what_a_run_prints() -> None:
+    sample, run = readme.block(readme.README.read_text(encoding="utf-8")), readme.flown_text()
+    assert NUMBER.sub("#", sample) == NUMBER.sub("#", run), "run tools/write/readme.py"
+    written = [float(number) for number in NUMBER.findall(sample)]
+    assert written == pytest.approx([float(number) for number in NUMBER.findall(run)], abs=TOLERANCE)
+
+
+def test_files_that_the_readme_names_are_there() -> None:
+    root = Path(readme.ROOT)
+    named = re.findall(r"`([\w./]+\.(?:md|toml|py))`", readme.README.read_text(encoding="utf-8"))
+    assert "start.py" in named or "CONTRIBUTING.md" in named
+    assert [name for name in named if not (root / name).exists()] == []

@@ -1,0 +1,1 @@
+"""What starts, builds, checks, locks and packs the program; nothing here is in the wheel."""

@@ -1,0 +1,52 @@
+"""Write `docs/scenes.md`, the table of scenes, from their files.
+
+    python tools/write/scenes_page.py
+
+A test asserts that the page is what the files say.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lubberline.simulation.live.scene import Claim, Scene
+from lubberline.simulation.scenes import library
+
+PAGE = Path(__file__).parents[2] / "docs" / "scenes.md"
+HEAD = """\
+# Scenes: the bench's ready demonstrations
+
+Written by `python tools/write/scenes_page.py` from the files in `src/lubberline/scenes/`; \
+`docs/live.md` says what such a file holds. Each takes half a minute to three minutes to watch. The last \
+column is what the tests hold the engine to: the number of the bench's frame, the time of the scene, and \
+between which values it must lie.
+
+For teaching only, not for navigation or airworthiness decisions: the aircraft's own handbook, local \
+regulations, a licensed maintenance engineer and the instructor in command decide.
+
+| scene | title | what the class should understand | what it claims |
+|---|---|---|---|
+"""
+
+
+def _claim(claim: Claim) -> str:
+    return f"`{claim.name}` at {claim.at_s:g} s: {claim.low:g} to {claim.high:g}"
+
+
+def _row(scene: Scene) -> str:
+    entry = scene.entry
+    claims = "<br>".join(_claim(claim) for claim in entry.claim)
+    return f"| `{entry.id}` | {entry.title} | {entry.aim} | {claims} |\n"
+
+
+def page() -> str:
+    """The page as Markdown."""
+    return HEAD + "".join(_row(scene) for scene in library().values())
+
+
+def main() -> None:
+    PAGE.write_text(page(), encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
