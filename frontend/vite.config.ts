@@ -11,6 +11,8 @@ export default defineConfig({
     target: "es2019",
     cssCodeSplit: false,
     modulePreload: { polyfill: false },
+    // The notices of the libraries that are bundled travel with them.
+    license: { fileName: "notices.md" },
     rolldownOptions: {
       input: { app: "src/main.ts", aircraft: "src/aircraft/main.ts", bench: "src/bench/main.ts", questions: "src/questions/main.ts", class: "src/class/main.ts", projector: "src/projector/main.ts", teach: "src/teach/main.ts", records: "src/records/main.ts", sit: "src/sit/main.ts" },
       output: { entryFileNames: "[name].js", chunkFileNames: "[name].js", assetFileNames: "app.[ext]" },

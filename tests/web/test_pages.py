@@ -119,3 +119,11 @@ def test_small_words():
     assert duration(59.4) == "59 min"
     assert fault_fields("filter=0.8@20") == ("filter", "0.8", "20")
     assert fault_fields("pump@45") == ("pump", "", "45")
+
+
+def test_notices_name_the_libraries_that_the_pages_carry(call, monkeypatch, tmp_path):
+    (tmp_path / "notices.md").write_text("# Licenses\n\n## some-library - 1.0 (MIT)\n\nFree <to> use.\n")
+    monkeypatch.setattr("lubberline.web.notices.FILE", tmp_path / "notices.md")
+    told = call.get("/notices").text
+    assert "<h2>some-library - 1.0 (MIT)</h2>" in told
+    assert "Free &lt;to&gt; use." in told

@@ -11,7 +11,7 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from lubberline.errors import InputError, Unavailable
-from lubberline.web import login
+from lubberline.web import login, notices
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.aircraft.verdict import Judging
 from lubberline.web.bench import pages as bench
@@ -53,6 +53,7 @@ PAGES = (
     aircraft.PAGE,
     Page("/school", "School", school_page.ROUTES),
     login.PAGE,
+    notices.PAGE,
 )
 
 

@@ -1,0 +1,31 @@
+"""The notices page: whose libraries the pages carry, and under which licences, as they ask to be told."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from lubberline.web.kit import STATIC, Page, get, page
+from lubberline.web.refusals import Refused
+
+FILE = STATIC / "notices.md"
+
+
+def show(request: Request) -> Response:
+    """GET /notices: the licence of each library that is bundled with the pages.
+
+    Raises:
+        Refused: the pages are not built.
+    """
+    try:
+        text = FILE.read_text(encoding="utf-8")
+    except OSError:
+        raise Refused(404, "notices", "they are not in this copy", "build the pages first") from None
+    libraries = []
+    for one in text.split("\n## ")[1:]:
+        name, _, terms = one.partition("\n")
+        libraries.append((name, terms.strip().split("\n\n")))
+    return page(request, "notices/notices.html", libraries=libraries)
+
+
+PAGE = Page("/notices", "", [get("/notices", show)])
