@@ -54,8 +54,8 @@ LISTEN = """
 # With less patience, and a look more often, a short outage is one.
 IMPATIENT = """
 from lubberline.store import opening
-from lubberline.web.teach import hub
-opening.PATIENCE_S, hub.LOOK_AFTER_EVERY_S = 0.3, 0.3
+from lubberline.web.teach import lines
+opening.PATIENCE_S, lines.LOOK_AFTER_EVERY_S = 0.3, 0.3
 """
 SENT = "!/not sent yet/i.test(document.getElementById('main').textContent)"
 QUIET = "document.getElementById('away')?.hidden !== false"

@@ -21,7 +21,7 @@ from lubberline.store import answers as answers_room
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
 from lubberline.web.sendings import typed_number
-from lubberline.web.sittings.dealing import next_form
+from lubberline.web.sittings.join import next_form
 from tests.web.caller import Caller, pieces
 from tests.web.papers import Phone, asked, opened, told, words
 

@@ -13,7 +13,7 @@ from lubberline.store.school import School, open_school
 from lubberline.web import passphrase, serve
 from lubberline.web.app import create_app
 from lubberline.web.sides import Door
-from lubberline.web.teach import pages
+from lubberline.web.sittings import join
 from tests.web.caller import Caller
 from tests.web.class_server import LESSON, begun
 from tests.web.pretend import HOSTILE, pretend_catalogue
@@ -81,12 +81,12 @@ def test_html_in_a_lesson_is_shown_as_text(call, school):
         ("x.md", b"# A\n\nid: a\n", "x.md"),
         ("../../../etc/passwd.md", b"\xff", "passwd.md"),
         ("..\\..\\boot.md", b"\xff", "boot.md"),
-        ("x.md", b"#" * 200_001, "too large"),
+        ("x.md", b"#" * 200_001, "larger than 0.2 MB"),
     ],
 )
 def test_a_file_that_is_no_lesson_is_refused_by_name_and_nothing_is_begun(call, school, name, text, wrong):
     refused = begin(call, name, text)
-    assert refused.status_code in (400, 422)
+    assert refused.status_code == (413 if "larger" in wrong else 422)
     assert wrong in refused.text
     assert "etc/" not in refused.text
     assert school.sittings() == ()
@@ -134,9 +134,9 @@ def test_a_lesson_that_is_not_there(call, path):
 )
 def test_the_picture_holds_the_address_to_join_at(school, tmp_path, monkeypatch, door, base):
     made: list[str] = []
-    real = pages.segno.make
-    monkeypatch.setattr(pages.segno, "make", lambda text, **more: made.append(text) or real(text, **more))
-    monkeypatch.setattr(pages, "lan_addresses", lambda: ("192.168.7.20",))
+    real = join.segno.make
+    monkeypatch.setattr(join.segno, "make", lambda text, **more: made.append(text) or real(text, **more))
+    monkeypatch.setattr(join, "lan_addresses", lambda: ("192.168.7.20",))
     sitting = begun(school)
     picture = Caller(create_app(pretend_catalogue(tmp_path), school, door)).get(
         f"/teach/{sitting.id}/code.svg"

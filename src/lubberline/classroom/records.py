@@ -86,6 +86,15 @@ class Sitting(msgspec.Struct, frozen=True):
     minutes: float = 0.0
     on_paper: bool = False
 
+    @property
+    def forms(self) -> tuple[str, ...]:
+        """The letters of its forms in order; none where everybody is asked the same."""
+        return tuple(dict.fromkeys(asked.form for asked in self.asked if asked.form))
+
+    def asked_in(self, form: str) -> tuple[Asked, ...]:
+        """The questions of one form, in order."""
+        return tuple(asked for asked in self.asked if asked.form in ("", form))
+
 
 class Place(msgspec.Struct, frozen=True):
     """A student's place in a sitting.

@@ -31,12 +31,13 @@ from lubberline.web.results import pages as results
 from lubberline.web.school import pages as school_page
 from lubberline.web.school.restoring import HeldBackup
 from lubberline.web.sides import Door
+from lubberline.web.sittings import join
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.sittings import students as sitting_students
 from lubberline.web.state import State
-from lubberline.web.teach import parts as teach
-from lubberline.web.teach.hub import Hub
-from lubberline.web.teach.keeping import Keeper
+from lubberline.web.teach import pages as teach
+from lubberline.web.teach.answer_queue import AnswerQueue
+from lubberline.web.teach.lines import Hub
 
 if TYPE_CHECKING:
     from lubberline.store.school import School
@@ -47,8 +48,8 @@ PAGES = (
     bench.PAGE,
     questions.PAGE,
     lessons.PAGE,
-    Page("/teach", "Teach", teach.ROUTES),
-    Page("/sittings", "Sittings", [*sittings.ROUTES, *sitting_students.ROUTES]),
+    teach.PAGE,
+    Page("/sittings", "Sittings", [*join.ROUTES, *sittings.ROUTES, *sitting_students.ROUTES]),
     Page("/results", "Results", results.ROUTES),
     aircraft.PAGE,
     Page("/school", "School", school_page.ROUTES),
@@ -90,7 +91,7 @@ def create_app(
         judging=Judging(),
         lessons=Shelf(),
         heard=heard,
-        keeper=Keeper(records),
+        answer_queue=AnswerQueue(records),
         hub=Hub(records, heard),
         held_backup=HeldBackup(),
     )

@@ -20,7 +20,7 @@ from starlette.requests import HTTPConnection
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from lubberline.classroom.records import Place
-from lubberline.web.sittings import seats
+from lubberline.web.sittings.join import digest_of
 
 if TYPE_CHECKING:
     from lubberline.web.records import Opening
@@ -185,5 +185,5 @@ class Hearing:
                 waiting = waiting_in(scope.get("query_string", b"").decode("latin-1"))
             except ValueError:
                 waiting = None
-            self.heard.hear(found[1], seats.digest_of(HTTPConnection(scope)), waiting)
+            self.heard.hear(found[1], digest_of(HTTPConnection(scope)), waiting)
         await self.app(scope, receive, send)

@@ -6,7 +6,7 @@ import logging
 import threading
 from typing import TYPE_CHECKING
 
-from lubberline.errors import InputError, Unavailable
+from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.store.outage import Outage, unavailable
 
 if TYPE_CHECKING:
@@ -63,3 +63,11 @@ class Opening:
             if self._school is not None:
                 self._school.close()
                 self._school = None
+
+
+def away(school: School) -> UnavailableCode | None:
+    """Why the records cannot be read or written just now; None when they can."""
+    try:
+        return school.look_after()
+    except Unavailable as error:
+        return error.code

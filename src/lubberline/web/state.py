@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from lubberline.web.records import Opening
     from lubberline.web.school.restoring import HeldBackup
     from lubberline.web.sides import Door
-    from lubberline.web.teach.hub import Hub
-    from lubberline.web.teach.keeping import Keeper
+    from lubberline.web.teach.answer_queue import AnswerQueue
+    from lubberline.web.teach.lines import Hub
 
 
 @dataclass(kw_only=True)
@@ -37,7 +37,7 @@ class State:
         judging: the aircraft's logs, judged.
         lessons: the shelf of lessons.
         heard: the phones that are heard.
-        keeper: answers of a lesson on their way to the records.
+        answer_queue: answers of a lesson on their way to the records.
         hub: who watches which lesson.
         held_backup: the backup that was sent to be restored.
         login_tries: passphrases: each takes a while to check anyway.
@@ -56,7 +56,7 @@ class State:
     judging: Judging
     lessons: Shelf
     heard: Heard
-    keeper: Keeper
+    answer_queue: AnswerQueue
     hub: Hub
     held_backup: HeldBackup
     login_tries: Tries = field(default_factory=lambda: Tries(5, 2, 20, 6))

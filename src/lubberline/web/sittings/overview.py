@@ -14,12 +14,11 @@ from lubberline.store.setting_names import SIGNED_BY
 from lubberline.web.framed import framed
 from lubberline.web.heard import Heard, Phones
 from lubberline.web.kit import shared
+from lubberline.web.records import away
 from lubberline.web.sittings import roll
-from lubberline.web.sittings.dealing import forms_of
+from lubberline.web.sittings.join import join_base
 from lubberline.web.sittings.late import late_rows
 from lubberline.web.sittings.shown import asked_in
-from lubberline.web.teach.contact import away
-from lubberline.web.teach.pages import join_base
 
 
 def state_of(sitting: Sitting) -> str:
@@ -41,7 +40,7 @@ def now_given(request: Request, school: School, sitting: Sitting) -> dict[str, A
         "sitting": sitting,
         "state": state_of(sitting),
         "rows": found.rows,
-        "has_forms": bool(forms_of(sitting)),
+        "has_forms": bool(sitting.forms),
         "ended": sum(row["ended"] for row in found.rows),
         "struck": found.struck,
         "late": late_rows(school, sitting),
@@ -64,8 +63,8 @@ def sitting_page(
     given = {
         **now_given(request, school, sitting),
         "group": next((one.title for one in school.groups() if one.id == sitting.group), ""),
-        "forms": forms_of(sitting),
-        "questions": len(asked_in(sitting, forms_of(sitting)[0] if forms_of(sitting) else "")),
+        "forms": sitting.forms,
+        "questions": len(asked_in(sitting, sitting.forms[0] if sitting.forms else "")),
         "trail": [(one, names.get(one.student, "")) for one in school.corrections(sitting.id)],
         "keys": [asked.key for asked in sitting.asked],
         "absent": [one for one in school.students(sitting.group) if one.id not in here],

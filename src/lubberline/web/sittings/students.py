@@ -34,7 +34,7 @@ from lubberline.web.sendings import (
     whose,
 )
 from lubberline.web.sent import sent_fields
-from lubberline.web.sittings import seats, shown
+from lubberline.web.sittings import join, shown
 from lubberline.web.sittings.late import late_rows
 from lubberline.web.sittings.timing import clock, is_over, left_s
 
@@ -73,7 +73,7 @@ def own_answers(school: School, place: Place) -> dict[str, Answer]:
 
 def _page(request: Request, error: InputError | None = None, typed: dict[str, str] | None = None) -> Response:
     school, sitting = paper_of(request.app, request.path_params["sitting"])
-    place = seats.place_of(school, sitting, request)
+    place = school.place_by_secret(sitting.id, join.digest_of(request))
     base: dict[str, Any] = {"sitting_id": sitting.id, "title": sitting.title}
     if place is None:
         return go_to("/join")
@@ -112,7 +112,7 @@ def _held(request: Request) -> tuple[School, Sitting, Place]:
         Refused: this browser has none here.
     """
     school, sitting = paper_of(request.app, request.path_params["sitting"])
-    place = seats.place_of(school, sitting, request)
+    place = school.place_by_secret(sitting.id, join.digest_of(request))
     if place is None:
         right = "join with the code first"
         raise Refused(403, "sitting", "this browser has no place in it", right, "no-place")
@@ -136,7 +136,7 @@ def _asked(sitting: Sitting, place: Place, key: str) -> Asked:
 async def _sent(request: Request, act: Callable[[School, Sitting, Place, Sending], Response]) -> Response:
     """Does what a device sent, for whom it was sent."""
     sending = await read_sending(request)
-    id, digest = request.path_params["sitting"], seats.digest_of(request)
+    id, digest = request.path_params["sitting"], join.digest_of(request)
 
     def doing() -> Response:
         school = school_of(request.app)
@@ -206,13 +206,13 @@ async def keep(request: Request) -> Response:
 
 def _of_field(asked: Asked, sitting: Sitting, student: str, text: str) -> Answer:
     index = int(text) if text.isascii() and text.isdigit() and len(text) < 3 else NOT_CHOSEN
-    sending = Sending(seats.new_secret(), For("", sitting.id, student), chosen=index, value=text)
+    sending = Sending(join.new_secret(), For("", sitting.id, student), chosen=index, value=text)
     return answer_of(sending, asked, sitting, student)
 
 
 async def state(request: Request) -> Response:
     """GET /sit/SITTING/state: the time left, what is kept, and whether there is something else to see."""
-    id, digest = request.path_params["sitting"], seats.digest_of(request)
+    id, digest = request.path_params["sitting"], join.digest_of(request)
 
     def act() -> Response:
         school = school_of(request.app)

@@ -8,7 +8,7 @@ from lubberline.classroom.marking import read_answer
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.web.sittings.dealing import form_for_next, forms_of, next_form
+from lubberline.web.sittings.join import form_for_next, next_form
 from lubberline.web.sittings.shown import asked_in
 
 
@@ -32,7 +32,7 @@ def add_person(school: School, sitting: Sitting, fields: Mapping[str, str]) -> P
     """
     check_typable(sitting)
     form = fields.get("form", "").strip()
-    forms = forms_of(sitting)
+    forms = sitting.forms
     if form and form not in forms:
         raise InputError("form", f"there is no form '{form[:10]}'", ", ".join(forms) or "leave it empty")
     student = fields.get("student", "")
@@ -51,7 +51,7 @@ def seat_all(school: School, sitting: Sitting) -> None:
     dealt = [place.form for place in school.places(sitting.id)]
     for student in school.students(sitting.group):
         if student.id not in here:
-            dealt.append(next_form(forms_of(sitting), dealt, dealt[-1] if dealt else ""))
+            dealt.append(next_form(sitting.forms, dealt, dealt[-1] if dealt else ""))
             school.add_place(sitting.id, student.id, dealt[-1])
 
 

@@ -10,11 +10,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import msgspec
-import segno
-from anyio import to_thread
-from starlette.datastructures import UploadFile
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.classroom.lessons import teaching
@@ -26,18 +24,14 @@ from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.kit import records, shared
-from lubberline.web.refusals import Refused, keep_sent
+from lubberline.web.forms import Form
+from lubberline.web.kit import Page, as_json, get, go_to, page, post, records, shared
+from lubberline.web.records import away
+from lubberline.web.refusals import Refused
 from lubberline.web.sides import lan_addresses
-from lubberline.web.teach.contact import (
-    Contact,
-    away,
-    contact_of,
-    fields_for_class,
-    fields_for_instructor,
-)
-from lubberline.web.teach.looks import page
-from lubberline.web.teach.snapshot import Snapshot, lesson_of, lesson_sitting
+from lubberline.web.sittings.join import join_address, join_base, square_code
+from lubberline.web.teach import lines, phone
+from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_of, lesson_sitting
 from lubberline.web.typed import class_meant, real_groups
 
 GREATEST_FILE_BYTES = 200_000
@@ -80,67 +74,42 @@ def lessons_listed(own: Path) -> tuple[Listed, ...]:
     return tuple(found)
 
 
-def join_base(request: Request) -> str:
-    """The address under which students reach this server."""
-    door = shared(request).door
-    if door.behind:
-        return str(door.behind)
-    port = (request.scope.get("server") or ("", 80))[1]
-    names = lan_addresses() if door.lan else ()
-    return f"http://{names[0] if names else '127.0.0.1'}:{port}"
-
-
 def bench_of(id: str) -> str:
     """The name of the bench that the projector of a sitting plays on."""
     return "class-" + hashlib.sha256(id.encode()).hexdigest()[:12]
 
 
-def _choosing(request: Request, wrong: str = "") -> Response:
-    school: School = records(request)
-    going = [one for one in school.sittings() if one.kind == "lesson" and not one.closed_utc]
+def choose(request: Request) -> Response:
+    """GET /teach: which lesson, with which class."""
+    return _choose_again(request, Form(), None)
+
+
+def _choose_again(request: Request, form: Form, error: InputError | None) -> Response:
+    school = records(request)
     return page(
         request,
-        "teach.html",
-        422 if wrong else 200,
+        "teach/choose.html",
+        error,
         lessons=lessons_listed(shared(request).lessons.folder),
         groups=real_groups(school),
-        going=going,
-        wrong=wrong,
+        going=[one for one in school.sittings() if one.kind == "lesson" and not one.closed_utc],
         locked=passphrase.is_set(school),
     )
 
 
-async def choose(request: Request) -> Response:
-    """GET /teach: which lesson, with which class."""
-    return await to_thread.run_sync(_choosing, request)
+def _chosen(request: Request, form: Form) -> Lesson:
+    """The lesson that was sent, or chosen.
 
-
-async def _chosen(request: Request) -> tuple[Lesson, str, str]:
-    """The lesson, the class's id and the title of a new one, as sent."""
-    async with request.form(max_files=1, max_fields=8) as form:
-        group, title = str(form.get("group", "")), str(form.get("new_group", "")).strip()
-        file, wanted = form.get("file"), str(form.get("lesson", ""))
-        if not isinstance(file, UploadFile) or not file.filename:
-            keep_sent(request, {name: value for name, value in form.items() if isinstance(value, str)})
-        if isinstance(file, UploadFile) and file.filename:
-            return await _own_lesson(file, file.filename), group, title
-    listed = next((one for one in lessons_listed(shared(request).lessons.folder) if one.id == wanted), None)
-    if listed is None:
+    Raises:
+        InputError: neither, or a file that is none.
+    """
+    if form.file:
+        return lesson_from_text(form.file.name, form.file.text)
+    listed = lessons_listed(shared(request).lessons.folder)
+    found = next((one for one in listed if one.id == form.get("lesson", "")), None)
+    if found is None:
         raise InputError("lesson", "none is chosen", "choose one of the list, or a file of your own")
-    return read_lesson(listed.path), group, title
-
-
-async def _own_lesson(file: UploadFile, filename: str) -> Lesson:
-    # Of a path that a browser gives only the file's own name is said, and nothing of it is opened.
-    name = Path(filename.replace("\\", "/")).name[:80]
-    data = await file.read(GREATEST_FILE_BYTES + 1)
-    if len(data) > GREATEST_FILE_BYTES:
-        raise InputError(name, "it is too large", f"a lesson of at most {GREATEST_FILE_BYTES // 1000} kB")
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError:
-        raise InputError(name, "it is no text in UTF-8", "a lesson file (Markdown)") from None
-    return lesson_from_text(name, text)
+    return read_lesson(found.path)
 
 
 def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[Sitting, str]:
@@ -159,77 +128,79 @@ def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[
     return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 
 
-async def begin(request: Request) -> Response:
+def begin(request: Request, form: Form) -> Response:
     """POST /teach: opens a sitting of the lesson, at which the class joins."""
-    try:
-        lesson, group, title = await _chosen(request)
-        sitting, said = await to_thread.run_sync(lambda: _begun(records(request), lesson, group, title))
-    except InputError as error:
-        wrong = f"{error.where}: {error.wrong}; {error.right}."
-        return await to_thread.run_sync(_choosing, request, wrong)
-    return RedirectResponse(f"/teach/{sitting.id}{f'?class={said}' if said else ''}", status_code=303)
+    group, title = form.get("group", ""), form.get("new_group", "").strip()
+    sitting, said = _begun(records(request), _chosen(request, form), group, title)
+    return go_to(f"/teach/{sitting.id}{f'?class={said}' if said else ''}")
 
 
-def _led(request: Request, name: str, view: str) -> Response:
-    snapshot = Snapshot(records(request), request.path_params["sitting"])
-    sitting, base = snapshot.sitting, join_base(request)
-    more: dict[str, Any] = {}
-    if name == "lead.html":
-        groups = records(request).groups()
-        more["group"] = next((one.title for one in groups if one.id == sitting.group), "")
-        more["class_said"] = request.query_params.get("class", "")
-        more["others"] = lan_addresses()[1:] if shared(request).door.lan else ()
-        more["is_open"] = shared(request).door.lan or bool(shared(request).door.behind)
+def _snapshot(request: Request) -> Snapshot:
+    return Snapshot(records(request), request.path_params["sitting"])
+
+
+def lead(request: Request) -> Response:
+    """GET /teach/SITTING: the instructor's own view."""
+    snapshot, door = _snapshot(request), shared(request).door
+    groups = records(request).groups()
     return page(
         request,
-        name,
-        sitting=sitting,
-        view=msgspec.json.decode(getattr(snapshot, view)),
-        address=f"{base.partition('://')[2]}/join",
-        bench=bench_of(sitting.id),
-        **more,
+        "teach/lead.html",
+        sitting=snapshot.sitting,
+        view=msgspec.json.decode(snapshot.for_instructor),
+        address=_shown_address(request),
+        group=next((one.title for one in groups if one.id == snapshot.sitting.group), ""),
+        class_said=request.query_params.get("class", ""),
+        others=lan_addresses()[1:] if door.lan else (),
+        is_open=door.lan or bool(door.behind),
     )
 
 
-async def lead(request: Request) -> Response:
-    """GET /teach/SITTING: the instructor's own view."""
-    return await to_thread.run_sync(_led, request, "lead.html", "for_instructor")
-
-
-async def projector(request: Request) -> Response:
+def projector(request: Request) -> Response:
     """GET /teach/SITTING/projector: what the class sees."""
-    return await to_thread.run_sync(_led, request, "projector.html", "for_projector")
+    snapshot = _snapshot(request)
+    return page(
+        request,
+        "teach/projector.html",
+        sitting=snapshot.sitting,
+        view=msgspec.json.decode(snapshot.for_projector),
+        address=_shown_address(request),
+        bench=bench_of(snapshot.sitting.id),
+    )
 
 
-def _state(request: Request, view: str, fields: Callable[[Contact], dict[str, Any]]) -> Response:
-    snapshot = Snapshot(records(request), request.path_params["sitting"])
-    seen = msgspec.json.decode(getattr(snapshot, view))
-    why = away(records(request))
-    contact = fields(contact_of(why, shared(request).heard, snapshot))
-    return Response(msgspec.json.encode({**seen, "contact": contact}), media_type="application/json")
+def _shown_address(request: Request) -> str:
+    """Where the class joins, as it is read off the wall."""
+    return f"{join_base(request).partition('://')[2]}/join"
 
 
-async def lead_state(request: Request) -> Response:
+def lead_state(request: Request) -> Response:
     """GET /teach/SITTING/state: the instructor's view as JSON, for a page without a line."""
-    return await to_thread.run_sync(_state, request, "for_instructor", fields_for_instructor)
+    snapshot = _snapshot(request)
+    return _state(request, snapshot, snapshot.for_instructor, Contact.for_instructor)
 
 
-async def projector_state(request: Request) -> Response:
+def projector_state(request: Request) -> Response:
     """GET /teach/SITTING/projector/state: the projector's view as JSON."""
-    return await to_thread.run_sync(_state, request, "for_projector", fields_for_class)
+    snapshot = _snapshot(request)
+    return _state(request, snapshot, snapshot.for_projector, Contact.for_projector)
 
 
-def _picture(request: Request) -> Response:
-    sitting = lesson_sitting(records(request), request.path_params["sitting"])
-    code = segno.make(f"{join_base(request)}/join?code={sitting.code}", error="m", micro=False)
-    drawn = io.BytesIO()
-    code.save(drawn, kind="svg", border=3, dark="#000", light="#fff", xmldecl=False, omitsize=True)
-    return Response(drawn.getvalue(), media_type="image/svg+xml")
+def _state(
+    request: Request, snapshot: Snapshot, view: bytes, told: Callable[[Contact], dict[str, Any]]
+) -> Response:
+    contact = contact_of(away(records(request)), shared(request).heard, snapshot)
+    return as_json({**msgspec.json.decode(view), "contact": told(contact)})
 
 
-async def code_picture(request: Request) -> Response:
+def code_picture(request: Request) -> Response:
     """GET /teach/SITTING/code.svg: the address to join at, as a picture that phones read."""
-    return await to_thread.run_sync(_picture, request)
+    sitting = lesson_sitting(records(request), request.path_params["sitting"])
+    drawn = io.BytesIO()
+    square_code(join_address(request, sitting)).save(
+        drawn, kind="svg", border=3, dark="#000", light="#fff", xmldecl=False, omitsize=True
+    )
+    return Response(drawn.getvalue(), media_type="image/svg+xml")
 
 
 def _moved(school: School, id: str, given: SentMove) -> Sitting:
@@ -252,18 +223,24 @@ async def move(request: Request) -> Response:
         given = msgspec.json.decode(body[:GREATEST_JSON_BYTES], type=SentMove)
     except (msgspec.DecodeError, UnicodeDecodeError):
         raise InputError("move", "it is none", "reload the page") from None
-    moved = await to_thread.run_sync(lambda: _moved(records(request), request.path_params["sitting"], given))
-    told = {"step": moved.step, "phase": moved.phase, "over": bool(moved.closed_utc)}
-    return Response(msgspec.json.encode(told), media_type="application/json")
+    id = request.path_params["sitting"]
+    moved = await run_in_threadpool(lambda: _moved(records(request), id, given))
+    return as_json({"step": moved.step, "phase": moved.phase, "over": bool(moved.closed_utc)})
 
 
-ROUTES = [
-    Route("/teach", choose, methods=["GET"]),
-    Route("/teach", begin, methods=["POST"]),
-    Route("/teach/{sitting}", lead, methods=["GET"]),
-    Route("/teach/{sitting}/state", lead_state, methods=["GET"]),
-    Route("/teach/{sitting}/move", move, methods=["POST"]),
-    Route("/teach/{sitting}/code.svg", code_picture, methods=["GET"]),
-    Route("/teach/{sitting}/projector", projector, methods=["GET"]),
-    Route("/teach/{sitting}/projector/state", projector_state, methods=["GET"]),
-]
+PAGE = Page(
+    "/teach",
+    "Teach",
+    [
+        get("/teach", choose),
+        post("/teach", begin, _choose_again, most_fields=8, file_bytes=GREATEST_FILE_BYTES),
+        get("/teach/{sitting}", lead),
+        get("/teach/{sitting}/state", lead_state),
+        Route("/teach/{sitting}/move", move, methods=["POST"]),
+        get("/teach/{sitting}/code.svg", code_picture),
+        get("/teach/{sitting}/projector", projector),
+        get("/teach/{sitting}/projector/state", projector_state),
+        *phone.ROUTES,
+        *lines.ROUTES,
+    ],
+)

@@ -27,8 +27,8 @@ class _Waiting(NamedTuple):
     done: Future[Answer | LateAnswer]
 
 
-class Keeper:
-    """Keeps answers of one school."""
+class AnswerQueue:
+    """The answers that wait to be kept in the records of one school."""
 
     def __init__(self, records: Opening) -> None:
         self._records = records
@@ -50,7 +50,7 @@ class Keeper:
         with self._wake:
             self._waiting.append(_Waiting(answer, claim, done))
             if self._thread is None:
-                self._thread = threading.Thread(target=self._work, daemon=True, name="keeper")
+                self._thread = threading.Thread(target=self._work, daemon=True, name="answer queue")
                 self._thread.start()
             self._wake.notify()
         return done

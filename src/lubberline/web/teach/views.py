@@ -1,9 +1,9 @@
-"""A lesson's sitting at one moment, read from the records, and each audience's view of it."""
+"""What the pages of a live class are told: each audience's view of the lesson, and what cannot be reached."""
 
 from __future__ import annotations
 
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 
@@ -11,9 +11,11 @@ from lubberline.classroom.lessons import audiences, teaching
 from lubberline.classroom.lessons.file import lesson_from_text
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.records import Answer, Place, Sitting
-from lubberline.errors import InputError
+from lubberline.errors import InputError, UnavailableCode
+from lubberline.store.outage import WORDS
 from lubberline.store.school import School
 from lubberline.store.times import now_ms
+from lubberline.web.heard import Heard
 from lubberline.web.refusals import Refused
 from lubberline.web.sittings.late import late_rows
 
@@ -47,7 +49,7 @@ def lesson_sitting(school: School, id: str) -> Sitting:
 
 
 class Snapshot:
-    """A sitting with who is in it and what they answered.
+    """A lesson's sitting at one moment: who is in it and what they answered.
 
     Attributes:
         sitting: as it stood.
@@ -62,8 +64,7 @@ class Snapshot:
         self.places: tuple[Place, ...] = school.places(id)
         self.answers: tuple[Answer, ...] = school.answers(id)
         self.names = {one.id: one.name for one in school.students(self.sitting.group)}
-        rows = late_rows(school, self.sitting)
-        self.late = [row for row in rows if row.state == "waiting"]
+        self.late = [row for row in late_rows(school, self.sitting) if row.state == "waiting"]
         self.lesson = lesson_of(self.sitting.source)
         self.stands = teaching.standing(self.sitting, self.lesson)
         self._by_student: dict[str, list[Answer]] = {}
@@ -108,3 +109,41 @@ def student_view(school: School, sitting: Sitting, student: str) -> bytes:
 def stamped(view: bytes) -> bytes:
     """What a page is told, with the server's time, from which a phone counts on by its own clock."""
     return b'{"now_ms":%d%s' % (now_ms(), b"," if len(view) > 2 else b"") + view[1:]
+
+
+class Contact(NamedTuple):
+    """What of a lesson can be reached: its records and its phones.
+
+    Attributes:
+        away: why the records cannot be read or written; None when they can.
+        silent: names of students whose phones are not heard.
+        waiting: answers that wait on phones, as far as those say.
+    """
+
+    away: UnavailableCode | None = None
+    silent: tuple[str, ...] = ()
+    waiting: int = 0
+
+    def for_instructor(self) -> dict[str, Any]:
+        """What the instructor's page is told."""
+        words = WORDS[self.away][0] if self.away else ""
+        return {"away": self.away or "", "words": words, "silent": self.silent, "waiting": self.waiting}
+
+    def for_projector(self) -> dict[str, Any]:
+        """What a whole class may see of it."""
+        return {"away": self.away or "", "words": "", "silent": (), "waiting": 0}
+
+
+def contact_of(why: UnavailableCode | None, heard: Heard, snapshot: Snapshot | None) -> Contact:
+    """How a lesson can be reached.
+
+    Args:
+        why: the records are away, as `records.away` tells.
+        heard: the phones that are.
+        snapshot: the lesson as it was read last; None before it was.
+    """
+    if snapshot is None or snapshot.sitting.closed_utc:
+        return Contact(why)
+    phones = heard.of(snapshot.sitting.id, snapshot.places)
+    silent = sorted(snapshot.names[id] for id in phones.silent if id in snapshot.names)
+    return Contact(why, tuple(silent), phones.waiting)

@@ -1,0 +1,180 @@
+"""Joining a sitting with its code: the address and its picture, the form, and the place that a browser holds.
+
+A browser is known by a secret of which only the digest is kept.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+import threading
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+import segno
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import Response
+
+from lubberline.classroom.records import Place, Sitting
+from lubberline.errors import InputError
+from lubberline.store.school import School
+from lubberline.web.forms import Form
+from lubberline.web.kit import get, go_to, page, post, records, shared
+from lubberline.web.refusals import Refused
+from lubberline.web.sides import caller, lan_addresses
+
+COOKIE = "seat"
+LONGEST_SECRET = 100
+KEPT_S = 60 * 60 * 24 * 60
+LONGEST_FIELD = 200
+GREATEST_PLACES = 500
+FIELDS = ("code", "name", "number")
+_DEALING = threading.Lock()
+# What was dealt last in each sitting: the records know the second, and several may come in one.
+_LAST: dict[str, str] = {}
+
+
+# The address
+
+
+def join_base(request: Request) -> str:
+    """The address under which students reach this server."""
+    door = shared(request).door
+    if door.behind:
+        return door.behind
+    port = (request.scope.get("server") or ("", 80))[1]
+    names = lan_addresses() if door.lan else ()
+    return f"http://{names[0] if names else '127.0.0.1'}:{port}"
+
+
+def join_address(request: Request, sitting: Sitting) -> str:
+    """The address at which a sitting is joined, with its code in it."""
+    return f"{join_base(request)}/join?code={sitting.code}"
+
+
+def square_code(address: str) -> segno.QRCode:
+    """An address as a picture that phones read."""
+    return segno.make(address, error="m", micro=False)
+
+
+# A browser's secret
+
+
+def digest_of(request: HTTPConnection) -> str:
+    """The digest of the secret that this browser holds; '' when it holds none."""
+    secret = request.cookies.get(COOKIE, "")
+    return digest(secret) if 0 < len(secret) <= LONGEST_SECRET else ""
+
+
+def digest(secret: str) -> str:
+    """The digest of a secret."""
+    return hashlib.sha256(secret.encode("utf-8", "replace")).hexdigest()
+
+
+def new_secret() -> str:
+    """A secret that nobody guesses."""
+    return secrets.token_urlsafe(24)
+
+
+# The form of a paper: those who come one after the other, as neighbours do, get other ones
+
+
+def next_form(forms: Sequence[str], dealt: Sequence[str], last: str = "") -> str:
+    """The form for the next who comes: never that of the last one, and of the others the rarest so far.
+
+    Args:
+        forms: letters; none gives ''.
+        dealt: what those before were given.
+        last: what the last of them was given.
+    """
+    if not forms:
+        return ""
+    others = [form for form in forms if form != last] or list(forms)
+    counts = Counter(dealt)
+    return min(others, key=lambda form: (counts[form], forms.index(form)))
+
+
+def form_for_next(sitting: Sitting, places: Sequence[Place], last: str = "") -> str:
+    """The form for the next who comes into a sitting with these places."""
+    dealt = [place.form for place in places]
+    return next_form(sitting.forms, dealt, last or (dealt[-1] if dealt else ""))
+
+
+# The page
+
+
+def plain_code(given: str) -> str:
+    """A code as it is kept: in capitals, without spaces and dashes."""
+    return "".join(sign for sign in given.upper() if sign.isalnum())[:12]
+
+
+def _form_page(request: Request, typed: Mapping[str, str], wrong: str = "", status: int = 200) -> Response:
+    return page(request, "sittings/join.html", status=status, typed=typed, wrong=wrong)
+
+
+def ask(request: Request) -> Response:
+    """GET /join: the form. Whether the code in the address is one is not told here."""
+    code = plain_code(request.query_params.get("code", ""))
+    return _form_page(request, {"code": code, "name": "", "number": ""})
+
+
+def _joined(school: School, typed: Mapping[str, str], digest: str) -> Sitting | None:
+    """The sitting that was joined; None for a code that is none.
+
+    Raises:
+        InputError: a name that is none, or a sitting that is full or closed.
+    """
+    sitting = school.sitting_by_code(typed["code"])
+    if sitting is None or school.place_by_secret(sitting.id, digest) is not None:
+        return sitting
+    if len(school.places(sitting.id)) >= GREATEST_PLACES:
+        raise InputError("class", f"{GREATEST_PLACES} are in it", "ask the instructor")
+    if sitting.kind == "lesson":
+        school.enter(sitting.id, typed["name"], typed["number"], digest)
+        return sitting
+    # One at a time, or two who come at once would be dealt the same form.
+    with _DEALING:
+        form = form_for_next(sitting, school.places(sitting.id), _LAST.get(sitting.id, ""))
+        place = school.enter(sitting.id, typed["name"], typed["number"], digest, form)
+        _LAST[sitting.id] = place.form
+    return sitting
+
+
+def join(request: Request, form: Form) -> Response:
+    """POST /join: a code and a name take a place in a lesson or a paper; a browser gets its own again."""
+    typed = {name: form.get(name, "")[:LONGEST_FIELD].strip() for name in FIELDS}
+    typed["code"] = plain_code(typed["code"])
+    typed["name"] = typed["name"] or typed["number"]
+    by = caller(request)
+    codes, joins = shared(request).code_tries, shared(request).join_tries
+    secret = request.cookies[COOKIE] if digest_of(request) else new_secret()
+    try:
+        codes.check(by.address)
+        joins.check(by.address)
+        found = _joined(records(request), typed, digest(secret))
+    except Refused as refused:
+        return _form_page(request, typed, f"Too many tries: {refused.right}.", refused.status_code)
+    except InputError as error:
+        return _form_page(request, typed, f"{error.where}: {error.wrong}; {error.right}.", 422)
+    if found is None:
+        codes.failed(by.address)
+        wrong = "No lesson or paper has this code. Look at the projector: the letters may be read again."
+        return _form_page(request, typed, wrong, 404)
+    joins.failed(by.address)
+    answer = go_to(f"/class/{found.id}" if found.kind == "lesson" else f"/sit/{found.id}")
+    answer.set_cookie(COOKIE, secret, max_age=KEPT_S, httponly=True, samesite="lax", secure=by.proxied)
+    return answer
+
+
+def leave(request: Request, form: Form) -> Response:
+    """POST /class/leave: somebody else takes this phone; what was answered stays."""
+    answer = go_to("/join")
+    answer.delete_cookie(COOKIE)
+    return answer
+
+
+ROUTES = [
+    get("/join", ask),
+    post("/join", join, most_fields=8),
+    post("/class/leave", leave),
+]

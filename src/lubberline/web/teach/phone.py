@@ -1,0 +1,105 @@
+"""The students' side of a live class: the page on the phone, and its answers.
+
+An answer is acknowledged when it is kept, and a sending that comes again is the same sending; so a page may
+send as often as it likes.
+"""
+
+from __future__ import annotations
+
+import msgspec
+from anyio import to_thread
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from lubberline.classroom.records import Answer, LateAnswer, Place, Sitting
+from lubberline.errors import InputError
+from lubberline.web.kit import get, go_to, page, records, shared
+from lubberline.web.sendings import (
+    Sending,
+    acknowledged,
+    answer_of,
+    held,
+    read_sending,
+    refused,
+    seated,
+    whose,
+)
+from lubberline.web.sittings.join import digest_of
+from lubberline.web.teach.views import stamped, student_view
+
+NOT_HERE = ("no-sitting", "no-place")
+
+
+def _view(request: Request) -> tuple[bytes, dict[str, str]]:
+    """What the page of whoever holds a place shows, and whom it sends for.
+
+    Raises:
+        InputError: by code: no such lesson, or no place in it.
+    """
+    school = records(request)
+    seat = school.seat(request.path_params["sitting"], digest_of(request))
+    sitting, place = held(seat, "lesson")
+    return student_view(school, sitting, place.student), whose(seat.records, sitting.id, place.student)
+
+
+def show(request: Request) -> Response:
+    """GET /class/SITTING: the page on the phone; whoever has no place here is asked to join."""
+    try:
+        view, by = _view(request)
+    except InputError as error:
+        if error.code not in NOT_HERE:
+            raise
+        return go_to("/join")
+    return page(request, "teach/phone.html", view=msgspec.json.decode(view), whose=by)
+
+
+def state(request: Request) -> Response:
+    """GET /class/SITTING/state: the view as JSON, for pages without a line."""
+    try:
+        view, _ = _view(request)
+    except InputError as error:
+        return refused(None, error)
+    return Response(stamped(view), media_type="application/json")
+
+
+def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
+    """The answer to keep.
+
+    Raises:
+        InputError: a question that is not of this lesson, an option that is not there, no number.
+    """
+    asked = next((one for one in sitting.asked if one.key == sending.key), None)
+    if asked is None:
+        raise InputError("question", "it is not one of this lesson", "answer one that is shown")
+    given = answer_of(sending, asked, sitting, place.student)
+    if given.blank:
+        raise InputError("answer", "nothing was chosen or typed", "an option, or a number such as 274 or 3.5")
+    if given.value is not None and asked.item.circle:
+        given = msgspec.structs.replace(given, value=given.value % 360.0)
+    return given
+
+
+async def take_answer(request: Request) -> Response:
+    """POST /class/SITTING/answer: keeps an answer, and says so when it is on the disk.
+
+    It holds no thread while it waits: a whole class answers at once, and is kept together.
+    """
+    id, digest = request.path_params["sitting"], digest_of(request)
+    sending = await read_sending(request)
+    seat = await to_thread.run_sync(lambda: records(request).seat(id, digest))
+    try:
+        answer = _answer(*seated(seat, sending, id, "lesson"), sending)
+        kept = await shared(request).answer_queue.keep(answer, sending.given)
+    except InputError as error:
+        return refused(sending, error)
+    if isinstance(kept, LateAnswer):
+        return acknowledged(sending, "late", {"key": answer.key})
+    return acknowledged(sending, "kept", {"key": kept.key, "chosen": kept.chosen, "value": kept.value})
+
+
+ROUTES = [
+    get("/class/{sitting}", show),
+    get("/class/{sitting}/state", state),
+    Route("/class/{sitting}/answer", take_answer, methods=["POST"]),
+]
