@@ -25,7 +25,7 @@ from benchmarks.machine import heading, median_s, table
 from lubberline.classroom.demo_term import Mind, answer
 from lubberline.classroom.diagnosis.beliefs import Asking, ByLevel, Said, asking, by_level, of_class
 from lubberline.classroom.diagnosis.diagnose import LIKELY
-from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, reading_of, table_of
+from lubberline.classroom.diagnosis.likelihood import ItemTable, reading_of, table_of
 from lubberline.classroom.diagnosis.next_questions import (
     Pool,
     chances_from,
@@ -244,7 +244,7 @@ def counted_up(read: Read, least: int) -> tuple[dict[str, tuple[str, ...]], bool
         for idea, prediction in one.said.items():
             hit = said.chosen in prediction.options
             if said.value is not None and prediction.value is not None:
-                hit = apart_by(one.item, said.value, prediction.value) <= 2.0 * reading_of(one.item)
+                hit = one.item.apart(said.value, prediction.value) <= 2.0 * reading_of(one.item)
             counts[idea] = counts.get(idea, 0) + hit
     first: dict[str, tuple[str, ...]] = {}
     for idea in sorted(counts, key=lambda one: -counts[one]):

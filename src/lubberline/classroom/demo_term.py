@@ -27,7 +27,7 @@ from lubberline.classroom.demo_class import (
     read_class,
 )
 from lubberline.classroom.diagnosis.beliefs import Said
-from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, apart_by, table_of
+from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, table_of
 from lubberline.classroom.lessons.file import read_lesson
 from lubberline.classroom.lessons.questions import asked_of
 from lubberline.classroom.marking import LETTERS, answer_words, is_right
@@ -119,7 +119,7 @@ def _believed(item: Item, said: IdeaAnswer, random: Random) -> Said:
 
 def _nearest(item: Item, value: float) -> int:
     """The option whose number is nearest; the first where none has a number."""
-    far = [float("inf") if one.value is None else apart_by(item, value, one.value) for one in item.options]
+    far = [float("inf") if one.value is None else item.apart(value, one.value) for one in item.options]
     return far.index(min(far))
 
 

@@ -20,12 +20,6 @@ _TWO_WAYS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}°?", re.ASCII)
 STRUCK, COUNTS = "struck", "counts"
 
 
-def distance(one: float, other: float, item: Item) -> float:
-    """How far two numbers are apart, round the circle where they are directions."""
-    apart = abs(one - other)
-    return abs(math.remainder(apart, 360.0)) if item.circle else apart
-
-
 def near_of(item: Item) -> float:
     """How far from a number another one is still the same answer."""
     return max(item.tolerance or 0.0, LEAST_TOLERANCE)
@@ -37,7 +31,7 @@ def is_right(answer: Answer, item: Item) -> bool:
         return answer.chosen == item.key
     if answer.value is None or item.answer is None or not math.isfinite(answer.value):
         return False
-    return distance(answer.value, item.answer, item) <= near_of(item)
+    return item.apart(answer.value, item.answer) <= near_of(item)
 
 
 def idea_of(answer: Answer, item: Item) -> str:
@@ -51,7 +45,7 @@ def idea_of(answer: Answer, item: Item) -> str:
     value = answer.value
     if value is None or not math.isfinite(value):
         return ""
-    far = [(distance(value, slip.value, item), slip) for slip in item.slips if slip.value is not None]
+    far = [(item.apart(value, slip.value), slip) for slip in item.slips if slip.value is not None]
     found = min(far, key=lambda one: one[0], default=(math.inf, Option("", "", "")))
     return found[1].misconception if found[0] <= near else ""
 

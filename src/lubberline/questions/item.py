@@ -7,6 +7,8 @@ from typing import Literal
 
 import msgspec
 
+from lubberline.questions.notation import apart
+
 Level = Literal["recall", "apply", "judge"]
 Kind = Literal["choice", "number", "statement"]
 
@@ -85,6 +87,10 @@ class Item(msgspec.Struct, frozen=True):
         """A short name that is the same for the same model and values."""
         drawn = msgspec.json.encode(sorted(self.drawn.items()))
         return f"{self.model}-{hashlib.sha256(drawn).hexdigest()[:8]}"
+
+    def apart(self, one: float, other: float) -> float:
+        """How far two numbers are apart as answers, round the circle where they are directions."""
+        return apart(one, other, self.circle)
 
 
 # Steps of thought to the key, where nobody counted them.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -36,9 +37,12 @@ class Notation:
 
     def distance(self, one: float, other: float) -> float:
         """How far two values are apart, in the notation's unit."""
-        if self.circle:
-            return abs((one - other + 180.0) % 360.0 - 180.0)
-        return abs(one - other)
+        return apart(one, other, self.circle)
+
+
+def apart(one: float, other: float, circle: bool) -> float:
+    """How far two values are apart, round the circle where they are directions."""
+    return abs(math.remainder(one - other, 360.0)) if circle else abs(one - other)
 
 
 def plain(value: float, decimals: int = 0) -> str:

@@ -95,14 +95,9 @@ def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
         or (
             said.value is not None
             and option.value is not None
-            and apart_by(item, said.value, option.value) < 0.5 * apart
+            and item.apart(said.value, option.value) < 0.5 * apart
         )
     )
-
-
-def apart_by(item: Item, one: float, other: float) -> float:
-    """How far two values are apart in the item's unit, round the circle for directions."""
-    return abs((one - other + 180.0) % 360.0 - 180.0) if item.circle else abs(one - other)
 
 
 Floats = NDArray[np.float64]
@@ -207,7 +202,7 @@ def _vector(item: Item, said: IdeaAnswer) -> Floats:
     found += 1.0 / count
     values = [option.value for option in item.options]
     if said.value is not None and all(other is not None for other in values):
-        far = [apart_by(item, said.value, other) for other in values if other is not None]
+        far = [item.apart(said.value, other) for other in values if other is not None]
         found *= 1.0 - NEAREST_SHARE
         found[int(np.argmin(far))] += NEAREST_SHARE
     return found
@@ -276,7 +271,7 @@ def _near(item: Item, value: float, thought: float | None, broad: float = 0.0) -
     if thought is None:
         return broad
     spread = reading_of(item)
-    far = apart_by(item, value, thought) / spread
+    far = item.apart(value, thought) / spread
     return float(np.exp(-0.5 * far * far) / (spread * np.sqrt(2.0 * np.pi)))
 
 

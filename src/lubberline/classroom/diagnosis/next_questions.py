@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE, LawStates
-from lubberline.classroom.diagnosis.likelihood import ItemTable, apart_by, idea_answers, reading_of, table_of
+from lubberline.classroom.diagnosis.likelihood import ItemTable, idea_answers, reading_of, table_of
 from lubberline.classroom.diagnosis.records import Diagnosis
 from lubberline.classroom.diagnosis.words import counted
 from lubberline.errors import InputError
@@ -221,7 +221,7 @@ def _number_rows(table: ItemTable, count: int) -> Floats:
 
 def _outcome(item: Item, known: list[float], value: float) -> int:
     for place, other in enumerate(known):
-        if apart_by(item, value, other) < 2.0 * reading_of(item):
+        if item.apart(value, other) < 2.0 * reading_of(item):
             return place
     known.append(value)
     return len(known) - 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, apart_by, reading_of
+from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, reading_of
 from lubberline.classroom.diagnosis.records import Evidence, Held, Verdict
 from lubberline.classroom.records import Marked
 from lubberline.questions.item import Item
@@ -47,7 +47,7 @@ def fits(marked: Marked, said: IdeaAnswer) -> bool:
         return answer.chosen in said.options
     if answer.value is None or said.value is None:
         return False
-    return apart_by(marked.item, answer.value, said.value) <= FITS_WITHIN * reading_of(marked.item)
+    return marked.item.apart(answer.value, said.value) <= FITS_WITHIN * reading_of(marked.item)
 
 
 def evidence_of(marked: Marked, ideas: Sequence[str], said: IdeaAnswer) -> Evidence:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Callable, Iterable
-from threading import Lock
+from functools import lru_cache
 
+from lubberline.angles import wrapped_deg
 from lubberline.classroom.lessons.lesson import Show
 from lubberline.classroom.lessons.scenes import MOST_GHOSTS, scene_of
 from lubberline.errors import InputError
@@ -43,7 +43,7 @@ def ghost_number(frame: Frame, path: str, idea: str) -> float:
     if plain not in _READ:
         return expected
     zero = number_in(frame, side + _READ[plain]) - number_in(frame, path)
-    return -((zero - expected + 180.0) % 360.0 - 180.0)
+    return -wrapped_deg(zero - expected)
 
 
 class WantedMoments:
@@ -80,7 +80,11 @@ class WantedMoments:
             beside = [id for id in ghosts if id not in _own_ghosts(scene_of(scene_ref, scene_ref))]
             groups = [beside[at : at + own] for at in range(0, len(beside), max(own, 1))] or [[]]
             for group in groups:
-                seen.put(scene_ref, from_s, _frames(scene_ref, tuple(sorted(steps)), tuple(group), from_s))
+                seen.put(
+                    scene_ref,
+                    from_s,
+                    _frames(scene_ref, tuple(sorted(steps)), tuple(group), round(from_s / STEP_S)),
+                )
         if progress:
             progress(len(self._moments), len(self._moments))
         return seen
@@ -117,27 +121,6 @@ def _own_ghosts(scene: Scene) -> set[str]:
     return {event.order.id for event in scene.events if isinstance(event.order, Ghost) and event.order.on}
 
 
-_kept: OrderedDict[tuple[object, ...], dict[int, Frame]] = OrderedDict()
-_lock = Lock()
-
-
-def _frames(
-    scene_ref: str, steps: tuple[int, ...], ghosts: tuple[str, ...], from_s: float
-) -> dict[int, Frame]:
-    """Frames of a scene by step; kept in memory, since lessons are read again and again while written."""
-    key = (scene_ref, steps, ghosts, from_s)
-    with _lock:
-        if key in _kept:
-            _kept.move_to_end(key)
-            return _kept[key]
-    found = _run(scene_ref, steps, ghosts, round(from_s / STEP_S))
-    with _lock:
-        _kept[key] = found
-        while len(_kept) > MOST_KEPT:
-            _kept.popitem(last=False)
-    return found
-
-
 def bench_for(show: Show, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0) -> Bench:
     """A bench as it stands where watching begins, with wrong ideas that came in at their time.
 
@@ -153,7 +136,10 @@ def bench_for(show: Show, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0
     return bench
 
 
-def _run(scene_ref: str, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int) -> dict[int, Frame]:
+@lru_cache(maxsize=MOST_KEPT)
+def _frames(
+    scene_ref: str, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int
+) -> dict[int, Frame]:
     bench = Bench(scene_of(scene_ref, scene_ref))
     found = {}
     for step in sorted({*steps, *([ghosts_at] if ghosts else [])}):

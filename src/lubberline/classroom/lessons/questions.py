@@ -23,6 +23,7 @@ from lubberline.questions.bank import model_named, models_of
 from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
+from lubberline.questions.notation import apart
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
 from lubberline.simulation.scenes import number_in
@@ -120,10 +121,6 @@ def _written(value: float, question: Question) -> float:
     return shown % 360.0 if question.answer == "dial" else shown
 
 
-def _apart(one: float, other: float, question: Question) -> float:
-    return abs(math.remainder(one - other, 360.0)) if question.answer == "dial" else abs(one - other)
-
-
 def _believed(where: str, question: Question, idea: str, seen: SceneFrames) -> float:
     """What a ghost shows of the number asked for."""
     frame = seen.at(question.show.scene_ref, question.at_s, question.ghosts_from_s)
@@ -142,7 +139,7 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
     else:
         value = _believed(where, question, belief.idea, seen)
     value = _written(value, question)
-    if _apart(value, answer, question) <= question.tolerance:
+    if apart(value, answer, question.answer == "dial") <= question.tolerance:
         wrong = f"'{belief.idea}' expects {value:g}, and right is {answer:g} within {question.tolerance:g}"
         raise InputError(where, wrong, "choose a moment or a tolerance that tells them apart")
     unit = f" {question.unit}" if question.unit else ""

@@ -7,6 +7,7 @@ import math
 import re
 from functools import cache
 
+from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.blackboard import under
 from lubberline.questions.draws import Draw
@@ -123,9 +124,9 @@ TO_TRUE = ItemModel(
 
 def _named(d: Drawn) -> Worked:
     asked = d["first_deg"] - d["second_deg"]
-    difference = (asked + 180.0) % 360.0 - 180.0
-    other = (d["second_deg"] - d["third_deg"] + 180.0) % 360.0 - 180.0
-    whole = (d["first_deg"] - d["third_deg"] + 180.0) % 360.0 - 180.0
+    difference = wrapped_deg(asked)
+    other = wrapped_deg(d["second_deg"] - d["third_deg"])
+    whole = wrapped_deg(d["first_deg"] - d["third_deg"])
     by_name = {"variation": difference, "deviation": other}
     key = by_name[d["asked"]]
     mixed = by_name["deviation" if d["asked"] == "variation" else "variation"]
@@ -220,7 +221,7 @@ def _read_window(svg: str) -> float:
     for x, word in re.findall(r'<text x="([\d.]+)"[^>]*>([NESW\d]+)</text>', svg):
         found.append((float(x), float(letters[word] if word in letters else 10 * int(word))))
     (x0, first), (x1, second) = found[0], found[1]
-    per_px = ((second - first + 180.0) % 360.0 - 180.0) / (x1 - x0)
+    per_px = wrapped_deg(second - first) / (x1 - x0)
     line = float(re.findall(r'd="M([\d.]+) 4v', svg)[0])
     return (first + per_px * (line - x0)) % 360.0
 

@@ -6,13 +6,10 @@ import math
 import re
 from functools import cache
 
+from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-
-
-def _signed(angle_deg: float) -> float:
-    return (angle_deg + 180.0) % 360.0 - 180.0
 
 
 def _dial(d: Drawn) -> Worked:
@@ -90,7 +87,7 @@ STEER = ItemModel(
     second=lambda d: next(
         float(reading % 360 or 360)
         for reading in range(1, 361)
-        if abs(_signed(reading - d["error_deg"] - d["wanted_deg"])) < 0.5
+        if abs(wrapped_deg(reading - d["error_deg"] - d["wanted_deg"])) < 0.5
     ),
     second_way="every reading tried: the one whose heading, without the error, is the one wanted",
     words=Words(

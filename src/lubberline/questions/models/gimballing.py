@@ -7,6 +7,7 @@ from functools import cache
 
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
@@ -28,7 +29,7 @@ def card_deg(from_axis_deg: float, bank_deg: float) -> float:
 
 def card_error_deg(from_axis_deg: float, bank_deg: float) -> float:
     """Gimballing error of a level bank, positive reading high."""
-    return (card_deg(from_axis_deg, bank_deg) - from_axis_deg + 180.0) % 360.0 - 180.0
+    return wrapped_deg(card_deg(from_axis_deg, bank_deg) - from_axis_deg)
 
 
 def peak_deg(bank_deg: float) -> float:
@@ -298,7 +299,7 @@ def pitch_error_deg(pitch_deg: float, from_axis_deg: float) -> float:
     """Gimballing error in a pitch with the wings level: atan(sin a / (cos(pitch) cos a)) - a."""
     angle = math.radians(from_axis_deg)
     shown = math.atan2(math.sin(angle), math.cos(math.radians(pitch_deg)) * math.cos(angle))
-    return (math.degrees(shown) - from_axis_deg + 180.0) % 360.0 - 180.0
+    return wrapped_deg(math.degrees(shown) - from_axis_deg)
 
 
 @cache

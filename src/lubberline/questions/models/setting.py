@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from functools import cache
 
+from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.blackboard import laws_of, under, wander_deg_h
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.models.turning import accelerating_deg, turning_deg
+from lubberline.questions.models.turning import accelerating_deg, off_deg, turning_deg
 from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
 from lubberline.questions.statements import Claim, claims_model
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
-
-
-def _signed(angle_deg: float) -> float:
-    return (angle_deg + 180.0) % 360.0 - 180.0
 
 
 @cache
@@ -79,13 +76,13 @@ UNCORRECTED = ItemModel(
 
 def _in_turn(d: Drawn) -> Worked:
     heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
-    error = _signed(turning_deg(heading, bank, dip) - heading)
+    error = wrapped_deg(turning_deg(heading, bank, dip) - heading)
     return Worked(
         error,
         (
             *under(
                 ("set-it-in-the-turn", "compass-northern-everywhere", "compass-lag-and-lead-exchanged"),
-                lambda laws: _signed(turning_deg(heading, bank, dip, laws) - heading),
+                lambda laws: wrapped_deg(turning_deg(heading, bank, dip, laws) - heading),
             ),
         ),
         {
@@ -111,7 +108,7 @@ IN_TURN = ItemModel(
         "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
     },
     work=_in_turn,
-    second=lambda d: _signed(
+    second=lambda d: wrapped_deg(
         hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]) - d["heading_deg"]
     ),
     second_way="a card hung along apparent gravity and the field projected on it, by vectors",
@@ -142,12 +139,12 @@ _TURN, _FAST, _SLOW, _STEADY = "turn", "fast", "slow", "steady"
 def _moment_error(d: Drawn, name: str) -> float:
     """What the compass is wrong by at each of the moments of the item, by the formulas."""
     if name == _TURN:
-        return abs(_signed(turning_deg(d["turn_deg"], d["bank_deg"], d["dip_deg"]) - d["turn_deg"]))
+        return off_deg(turning_deg(d["turn_deg"], d["bank_deg"], d["dip_deg"]), d["turn_deg"])
     if name == _STEADY:
-        return abs(_signed(turning_deg(d["steady_deg"], 0.0, d["dip_deg"]) - d["steady_deg"]))
+        return off_deg(turning_deg(d["steady_deg"], 0.0, d["dip_deg"]), d["steady_deg"])
     along = 0.15 if name == _FAST else -0.15
     heading = d["fast_deg"] if name == _FAST else d["slow_deg"]
-    return abs(_signed(accelerating_deg(heading, along, d["dip_deg"]) - heading))
+    return off_deg(accelerating_deg(heading, along, d["dip_deg"]), heading)
 
 
 def _moment_hung(d: Drawn, name: str) -> float:
@@ -158,7 +155,7 @@ def _moment_hung(d: Drawn, name: str) -> float:
         _SLOW: (d["slow_deg"], 0.0, -0.15),
         _STEADY: (d["steady_deg"], 0.0, 0.0),
     }[name]
-    return abs(_signed(hanging_card_deg(heading, bank, along, d["dip_deg"]) - heading))
+    return off_deg(hanging_card_deg(heading, bank, along, d["dip_deg"]), heading)
 
 
 MOMENTS = (_TURN, _FAST, _SLOW, _STEADY)

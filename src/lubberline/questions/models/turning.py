@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.blackboard import laws_of
 from lubberline.questions.draws import Draw
@@ -34,6 +35,11 @@ def accelerating_deg(heading_deg: float, along_g: float, dip_deg: float, laws: L
     return math.degrees(shown) % 360.0
 
 
+def off_deg(shown_deg: float, heading_deg: float) -> float:
+    """By how much a reading is off a heading, to either side."""
+    return abs(wrapped_deg(shown_deg - heading_deg))
+
+
 def rate_one_bank_deg(speed_kt: float) -> float:
     """Bank of a level turn at 3 deg a second: tan(bank) = rate x speed / g."""
     return math.degrees(math.atan(math.radians(3.0) * speed_kt * KT_MPS / GRAVITY_MPS2))
@@ -47,7 +53,7 @@ def _through(d: Drawn) -> Worked:
     heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
     shown = turning_deg(heading, bank, dip)
     latitude = math.degrees(math.atan(math.tan(math.radians(abs(dip))) / 2.0))
-    error = (shown - heading + 180.0) % 360.0 - 180.0
+    error = wrapped_deg(shown - heading)
     northern = turning_deg(heading, bank, dip, laws_of("compass-northern-everywhere"))
     return Worked(
         shown,
@@ -115,7 +121,7 @@ THROUGH = ItemModel(
 def _accelerating(d: Drawn) -> Worked:
     heading, along, dip = d["heading_deg"], d["along_g"], d["dip_deg"]
     shown = accelerating_deg(heading, along, dip)
-    error = (shown - heading + 180.0) % 360.0 - 180.0
+    error = wrapped_deg(shown - heading)
     pole = "north" if math.cos(math.radians(shown)) > 0.0 else "south"
     return Worked(
         shown,
@@ -185,7 +191,7 @@ ROLL_OUTS = {"360": 360.0, "090": 90.0, "180": 180.0, "270": 270.0}
 def _roll_out(d: Drawn) -> Worked:
     heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
     shown = turning_deg(heading, bank, dip)
-    error = (shown - heading + 180.0) % 360.0 - 180.0
+    error = wrapped_deg(shown - heading)
     passed = error * bank > 0.0
     key = "at" if abs(error) < 3.0 else "past" if passed else "before"
     other = {"past": "before", "before": "past", "at": "before"}[key]
@@ -211,7 +217,7 @@ def _roll_out(d: Drawn) -> Worked:
 def _roll_out_second(d: Drawn) -> str:
     """How the hung card's reading compares with the nose on the way of the turn."""
     shown = hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"])
-    ahead = ((shown - d["heading_deg"] + 180.0) % 360.0 - 180.0) * math.copysign(1.0, d["bank_deg"])
+    ahead = wrapped_deg(shown - d["heading_deg"]) * math.copysign(1.0, d["bank_deg"])
     return "at" if abs(ahead) < 3.0 else "past" if ahead > 0.0 else "before"
 
 
@@ -352,20 +358,16 @@ BANK = ItemModel(
 )
 
 
-def _error_size(heading_deg: float, bank_deg: float, along_g: float) -> float:
-    shown = hanging_card_deg(heading_deg, bank_deg, along_g, 65.0)
-    return abs((shown - heading_deg + 180.0) % 360.0 - 180.0)
-
-
 def _turn_size(d: Drawn) -> float:
-    heading: float = d["heading_deg"]
-    return abs((turning_deg(heading, 12.0, 65.0) - heading + 180.0) % 360.0 - 180.0)
+    return off_deg(turning_deg(d["heading_deg"], 12.0, 65.0), d["heading_deg"])
 
 
 def _speed_size(d: Drawn) -> float:
-    heading: float = d["heading_deg"]
-    shown = accelerating_deg(heading, 0.1, 65.0)
-    return abs((shown - heading + 180.0) % 360.0 - 180.0)
+    return off_deg(accelerating_deg(d["heading_deg"], 0.1, 65.0), d["heading_deg"])
+
+
+def _hung_size(d: Drawn, bank_deg: float, along_g: float) -> float:
+    return off_deg(hanging_card_deg(d["heading_deg"], bank_deg, along_g, 65.0), d["heading_deg"])
 
 
 _NAMES = {360.0: "north", 90.0: "east", 180.0: "south", 270.0: "west"}
@@ -387,7 +389,7 @@ CLAIMS = claims_model(
             "compass-errors-exchanged",
             _cardinal,
             lambda d: _speed_size(d) >= 5.0,
-            lambda d: _error_size(d["heading_deg"], 0.0, 0.1) >= 5.0,
+            lambda d: _hung_size(d, 0.0, 0.1) >= 5.0,
             "On {name}, with a dip of 65°, the error is {size}.",
             lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_speed_size(d):.0f}°"},
             doubt="no-acceleration-error",
@@ -399,7 +401,7 @@ CLAIMS = claims_model(
             "compass-errors-exchanged",
             _cardinal,
             lambda d: _turn_size(d) >= 10.0,
-            lambda d: _error_size(d["heading_deg"], 12.0, 0.0) >= 10.0,
+            lambda d: _hung_size(d, 12.0, 0.0) >= 10.0,
             "Passing {name} with a dip of 65° it is wrong by {size}.",
             lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_turn_size(d):.0f}°"},
             doubt="set-it-in-the-turn",
