@@ -31,10 +31,8 @@ TOPICS: dict[str, str] = {
 
 # The modules of `models` that hold a topic's models, where that is not the one of its name.
 MODULES: dict[str, tuple[str, ...]] = {
-    "wander": ("wander", "journey", "verdict"),
+    "wander": ("wander", "drift"),
     "compass": ("compass", "swing"),
-    "terms": ("terms", "meanings"),
-    "setting": ("setting", "dial"),
     "suction": ("suction", "suction_seen"),
 }
 

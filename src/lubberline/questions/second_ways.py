@@ -76,6 +76,11 @@ PERFECT = '[heading_indicator]\ndrive = "electric"\nrandom_wander_deg_15min = 0.
 LOSSES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
 
 
+def straight(minutes: float) -> str:
+    """A leg straight on."""
+    return f'kind = "straight"; minutes = {minutes}'
+
+
 @cache
 def flown_legs(
     latitude_deg: float,

@@ -1,15 +1,23 @@
-"""Words of the trade: which name belongs to which error, decided by what the engine's ledgers do."""
+"""Words of the trade: which name belongs to which error, and what each term stands for."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
+from lubberline.flight.legs.motion import read_legs_text
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, flown_legs
+from lubberline.questions.second_ways import FULL_RPM, PERFECT, flown_legs, straight
+from lubberline.simulation.aircraft import aircraft_from_text
+from lubberline.simulation.flown import Flown, measured
+from lubberline.simulation.flying import fly
+from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
 
 SOURCE = "names as in FAA-H-8083-25, chapter 8, FAA-H-8083-15B, chapter 5, and texts on gyroscopic theory"
 LEDGERS = "an engine flight in which only this is at work: the column of its ledgers that moves"
@@ -114,10 +122,6 @@ TERMS: dict[str, Term] = {
 BY_SCENE = {scene: key for key, term in TERMS.items() for scene in term.seen}
 
 
-def _straight(minutes: float) -> str:
-    return f'kind = "straight"; minutes = {minutes}'
-
-
 STANDING = 'kind = "wait"; minutes = 15; engine_rpm = 2400'
 WORN = PERFECT + "real_wander_deg_15min = {}\n"
 IRON = PERFECT + "[compass]\ndeviation_b_deg = {}\n"
@@ -125,14 +129,14 @@ IRON = PERFECT + "[compass]\ndeviation_b_deg = {}\n"
 SCENES: dict[str, tuple[float, float, float, tuple[str, ...], str]] = {
     "still north": (60.0, 0.0, 0.0, (STANDING,), PERFECT),
     "still south": (-45.0, 0.0, 0.0, (STANDING,), PERFECT),
-    "fast east": (60.0, 90.0, 180.0, (_straight(15),), PERFECT),
-    "fast west": (60.0, 270.0, 180.0, (_straight(15),), PERFECT),
+    "fast east": (60.0, 90.0, 180.0, (straight(15),), PERFECT),
+    "fast west": (60.0, 270.0, 180.0, (straight(15),), PERFECT),
     "worn": (0.0, 0.0, 0.0, (STANDING,), WORN.format(3.0)),
     "worn down": (0.0, 0.0, 0.0, (STANDING,), WORN.format(-4.0)),
     "bank 45": (0.0, 45.0, 120.0, ('kind = "turn"; by_deg = 360; bank_deg = 45',), PERFECT),
     "bank 30": (0.0, 45.0, 120.0, ('kind = "turn"; by_deg = 360; bank_deg = 30',), PERFECT),
-    "iron": (50.0, 90.0, 100.0, (_straight(2),), IRON.format(6.0)),
-    "iron west": (50.0, 90.0, 100.0, (_straight(2),), IRON.format(-5.0)),
+    "iron": (50.0, 90.0, 100.0, (straight(2),), IRON.format(6.0)),
+    "iron west": (50.0, 90.0, 100.0, (straight(2),), IRON.format(-5.0)),
     "turn north": (50.0, 320.0, 100.0, ('kind = "turn"; by_deg = 80; rate_deg_s = 3',), PERFECT),
     "turn left": (50.0, 40.0, 100.0, ('kind = "turn"; by_deg = -80; bank_deg = 12',), PERFECT),
     "speed up": (50.0, 90.0, 80.0, ('kind = "accelerate"; to_kt = 140; at_g = 0.1',), PERFECT),
@@ -178,10 +182,6 @@ def _idea(name: str, cause: str) -> str:
     return IDEAS.get((name, cause), MIXED_UP)
 
 
-def _draw_scene(draw: Draw) -> dict[str, Any]:
-    return {"scene": draw.pick(tuple(BY_SCENE))}
-
-
 def _named(d: Drawn) -> Worked:
     key = BY_SCENE[d["scene"]]
     return Worked(
@@ -197,7 +197,7 @@ NAME = ItemModel(
     topic="terms",
     level="recall",
     kind="choice",
-    draw=_draw_scene,
+    draw=lambda draw: {"scene": draw.pick(tuple(BY_SCENE))},
     work=_named,
     second=lambda d: term_by_ledger(d["scene"]),
     second_way=LEDGERS,
@@ -286,4 +286,163 @@ INSTRUMENT = ItemModel(
     steps=1,
 )
 
-MODELS = (NAME, CAUSE, INSTRUMENT)
+
+Floats = NDArray[np.float64]
+
+MEANING_SOURCE = (
+    "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5 (from memory); texts on gyroscopic theory"
+)
+VERBAL_IDEAS = {(idea.term, idea.taken_for): idea.id for idea in VERBAL}
+DEVIATION_B_DEG, REAL_DEG_15MIN, AXIS_DEG = 5.0, 3.0, 100.0
+LEGS = """
+title = "all terms at once"
+start_utc = 2026-06-21T09:00:00Z
+latitude_deg = 56.0
+longitude_deg = 24.0
+altitude_ft = 3000
+heading_deg = 60
+airspeed_kt = 120
+wind_from_deg = 320
+wind_kt = 25
+[[leg]]
+kind = "straight"
+minutes = 4
+[[leg]]
+kind = "turn"
+by_deg = 400
+bank_deg = 40
+[[leg]]
+kind = "accelerate"
+to_kt = 150
+at_g = 0.1
+[[leg]]
+kind = "straight"
+minutes = 4
+"""
+AIRCRAFT = f"""
+[heading_indicator]
+random_wander_deg_15min = 0.0
+real_wander_deg_15min = {REAL_DEG_15MIN}
+spin_axis_deg = {AXIS_DEG}
+balance_latitude_deg = 35
+[compass]
+deviation_b_deg = {DEVIATION_B_DEG}
+"""
+
+
+@cache
+def _flown() -> Flown:
+    return fly(read_legs_text("terms", LEGS), aircraft_from_text("terms", AIRCRAFT), set_from="truth")
+
+
+# What each term is by its own definition, from the raw columns of a flight, not by the table of measures.
+BY_DEFINITION: dict[str, Callable[[Flown], Floats]] = {
+    "variation": lambda f: wrapped_deg(f.trace["true_heading_deg"] - f.trace["magnetic_heading_deg"]),
+    "deviation": lambda f: DEVIATION_B_DEG * np.sin(np.radians(f.trace["compass_deg"])),
+    "magnetic-heading": lambda f: (f.trace["true_heading_deg"] - f.trace["variation_deg"]) % 360.0,
+    "compass-heading": lambda f: (f.trace["magnetic_heading_deg"] + f.trace["compass_error_deg"]) % 360.0,
+    "drift-angle": lambda f: wrapped_deg(f.trace["track_deg"] - f.trace["true_heading_deg"]),
+    "gyro-drift": lambda f: wrapped_deg(f.trace["indicated_heading_deg"] - f.trace["magnetic_heading_deg"]),
+    "apparent-wander": lambda f: _apparent(f),
+    "transport-wander": lambda f: _transport(f),
+    "topple": lambda f: f.trace["housing_tilt_deg"],
+    "dip": lambda f: np.degrees(np.arctan(2.0 * np.tan(np.radians(f.trace["latitude_deg"])))),
+    "real-wander": lambda f: _summed(REAL_DEG_15MIN / 900.0 * FULL_RPM / f.trace["rotor_rpm"]),
+    "precession": lambda f: _precession(f),
+    "turning-error": lambda f: _turning(f),
+    "gimballing-error": lambda f: _gimballing(f),
+}
+
+
+def _summed(rate_deg_s: Floats) -> Floats:
+    return np.concatenate(([0.0], np.cumsum(0.5 * (rate_deg_s[1:] + rate_deg_s[:-1]))))
+
+
+def _apparent(flown: Flown) -> Floats:
+    return _summed(-15.041067 / 3600.0 * np.sin(np.radians(flown.trace["latitude_deg"])))
+
+
+def _transport(flown: Flown) -> Floats:
+    latitude = np.radians(flown.trace["latitude_deg"])
+    east_kt = flown.trace["groundspeed_kt"] * np.sin(np.radians(flown.trace["track_deg"]))
+    return _summed(-east_kt / 60.0 / 3600.0 * np.tan(latitude))
+
+
+def _precession(flown: Flown) -> Floats:
+    """What is left of the card's drift when all is taken out that no torque makes."""
+    drift = BY_DEFINITION["gyro-drift"](flown)
+    rest = _apparent(flown) + _transport(flown) + _gimballing(flown)
+    left: Floats = drift - rest - flown.ledger["variation_change_deg"]
+    return left
+
+
+def _turning(flown: Flown) -> Floats:
+    """Williams, Compass Errors (2001), equation 2, with the dip of a dipole field."""
+    nose, bank = np.radians(flown.trace["magnetic_heading_deg"]), np.radians(flown.trace["bank_deg"])
+    pull = 2.0 * np.tan(np.radians(flown.trace["latitude_deg"])) * np.sin(bank)
+    shown = np.degrees(np.arctan2(np.sin(nose) * np.cos(bank) - pull, np.cos(nose)))
+    return wrapped_deg(shown - flown.trace["magnetic_heading_deg"])
+
+
+def _gimballing(flown: Flown) -> Floats:
+    """The universal joint, from the spin axis that the flight began with."""
+    angle = np.radians(flown.trace["true_heading_deg"] - AXIS_DEG)
+    pitch, bank = np.radians(flown.trace["pitch_deg"]), np.radians(flown.trace["bank_deg"])
+    across = np.sin(bank) * np.sin(pitch) * np.cos(angle) + np.cos(bank) * np.sin(angle)
+    return wrapped_deg(np.degrees(np.arctan2(across, np.cos(pitch) * np.cos(angle)) - angle))
+
+
+@cache
+def quantity_by_flight(term: str) -> str:
+    """The quantity of the table whose values along a flight are those that the term's definition gives."""
+    flown = _flown()
+    wanted = BY_DEFINITION[term](flown)
+    away = {name: float(np.abs(measured(name, flown) - wanted).mean()) for name in QUANTITIES}
+    return min(away, key=lambda name: away[name])
+
+
+# As the table has them, but with no word that marks an option as sweeping.
+DEFINITIONS = {name: quantity.definition for name, quantity in QUANTITIES.items()} | {
+    "gyro-drift": "how far the card has departed from the heading since it was set, whatever the cause"
+}
+# Some texts call the drift by friction precession too, so neither stands beside the other.
+OFTEN_SAID: dict[str, tuple[str, ...]] = {"precession": ("real-wander",), "real-wander": ("precession",)}
+
+
+def _meaning(d: Drawn) -> Worked:
+    term = d["term"]
+    return Worked(
+        term,
+        tuple(
+            Wrong(VERBAL_IDEAS.get((term, other), MIXED_UP), other) for other in QUANTITIES if other != term
+        ),
+        {"term": QUANTITIES[term].term},
+    )
+
+
+MEANING = ItemModel(
+    id="terms-meaning",
+    topic="terms",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {"term": draw.pick(tuple(BY_DEFINITION))},
+    work=_meaning,
+    second=lambda d: quantity_by_flight(d["term"]),
+    second_way="the values of an engine flight by the term's own definition, against the table's",
+    words=Words(
+        stem="What is meant by {term}?",
+        reason="It means {key}.",
+        feedback=dict.fromkeys(
+            (MIXED_UP, *(idea for (term, _), idea in VERBAL_IDEAS.items() if term in BY_DEFINITION)),
+            "Here it means {key}.",
+        ),
+        options=dict(sorted(DEFINITIONS.items(), key=lambda entry: entry[1])),
+    ),
+    source=MEANING_SOURCE,
+    steps=1,
+    least=3,
+    also_right=lambda d: OFTEN_SAID.get(d["term"], ()),
+)
+
+
+MODELS = (NAME, CAUSE, INSTRUMENT, MEANING)

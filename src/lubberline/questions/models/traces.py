@@ -14,7 +14,7 @@ from lubberline.questions.draws import Draw
 from lubberline.questions.figures import error_trace
 from lubberline.questions.item import Figure
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, flown_legs
+from lubberline.questions.second_ways import PERFECT, flown_legs, straight
 
 SOURCE = "the picture is an engine flight; each cause as in the ledger of heading errors"
 STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'
@@ -48,10 +48,6 @@ class Pictured(NamedTuple):
     largest: str
 
 
-def _straight(minutes: float) -> str:
-    return f'kind = "straight"; minutes = {minutes}'
-
-
 def _legs_of(
     cause: str, start_min: float, size: float
 ) -> tuple[float, float, tuple[str, ...], str, tuple[str, ...]]:
@@ -60,7 +56,7 @@ def _legs_of(
         return size, 0.0, (STILL.format(30),), PERFECT, ()
     if cause == "bank":
         turn = f'kind = "turn"; by_deg = 360; bank_deg = {size}'
-        return 0.0, 120.0, (_straight(start_min), turn, _straight(30.0 - start_min)), PERFECT, ()
+        return 0.0, 120.0, (straight(start_min), turn, straight(30.0 - start_min)), PERFECT, ()
     if cause == "setting":
         setting = f'kind = "set"; from = "truth"; misreading_deg = {size}'
         return 0.0, 0.0, (STILL.format(start_min), setting, STILL.format(30.0 - start_min)), PERFECT, ()
