@@ -1,6 +1,6 @@
 """kill -9 of the server while a class answers, again and again: every acknowledged answer is there, once.
 
-python benchmarks/class_kill.py            # 20 kills; prints the table of docs/performance.md
+python benchmarks/class_kill.py            # 20 kills; prints the table of docs/developers/performance.md
 python benchmarks/class_kill.py --kills 2
 """
 

@@ -1,6 +1,6 @@
 """A class of 200 phones that answer within two seconds: nothing lost, how long until each is acknowledged.
 
-python benchmarks/class_load.py            # prints the table of docs/performance.md
+python benchmarks/class_load.py            # prints the table of docs/developers/performance.md
 python benchmarks/class_load.py --phones 50 --rounds 1
 python benchmarks/class_load.py --phones 500 --servers 2 --restart --database postgresql://…
 """

@@ -6,7 +6,7 @@ Students hold 0 to 3 beliefs, each drawn from all the ideas that a subject's que
 contradicts a belief held already, being of the same law, is drawn again); every tenth holds a wrong idea
 outside the catalogue as well. They slip in 10% of their answers and guess blindly in 15%. They answer 20
 questions drawn by blueprint; others answer 20 chosen one by one by what would tell most. `--write` puts
-the tables into docs/diagnosis.md.
+the tables into docs/methods/diagnosis.md.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import BY_ID
 
 Floats = NDArray[np.float64]
-PAGE = Path(__file__).parents[1] / "docs" / "diagnosis.md"
+PAGE = Path(__file__).parents[1] / "docs" / "methods" / "diagnosis.md"
 SLIP, GUESS, OUTSIDE, MOST_BELIEFS, QUESTIONS, MORE_QUESTIONS = 0.10, 0.15, 0.10, 3, 20, 30
 STATEMENTS = tuple(model.id for model in models().values() if model.kind == "statement")
 
@@ -384,7 +384,7 @@ def speeds() -> list[tuple[str, ...]]:
 
 
 def put_into_page(name: str, text: str) -> None:
-    """Replaces what stands between the marks of a name in docs/diagnosis.md."""
+    """Replaces what stands between the marks of a name in docs/methods/diagnosis.md."""
     begin, end = f"<!-- {name} -->", f"<!-- end of {name} -->"
     before, _, rest = PAGE.read_text(encoding="utf-8").partition(begin)
     after = rest.partition(end)[2]
@@ -397,7 +397,7 @@ def main() -> None:
     parser.add_argument("--chosen", type=int, default=0, help="students who are asked by choice; as many")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--subjects", default=",".join(SUBJECTS))
-    parser.add_argument("--write", action="store_true", help="put the tables into docs/diagnosis.md")
+    parser.add_argument("--write", action="store_true", help="put the tables into docs/methods/diagnosis.md")
     chosen = parser.parse_args()
     found = conditions(
         chosen.students, chosen.chosen or chosen.students, chosen.seed, chosen.subjects.split(",")

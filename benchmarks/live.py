@@ -1,7 +1,7 @@
 """What the live bench costs: one viewer, 200, a pace of 600; beside a bare broadcast of the same bytes.
 
 python -m benchmarks.live            print the table
-python -m benchmarks.live --write    and put it into docs/performance.md
+python -m benchmarks.live --write    and put it into docs/developers/performance.md
 
 The server is a process of its own on loopback; its processor time is what the operating system counts. The
 delay of a frame is from when it was made to when a client has it, by the machine's own clock. Bounded: about
@@ -34,7 +34,7 @@ from lubberline.web.bench.real_time import FRAME_S, Playing
 from lubberline.web.bench.viewer import Viewer
 from lubberline.web.serve import free_socket
 
-DOCUMENT = Path(__file__).parent.parent / "docs" / "performance.md"
+DOCUMENT = Path(__file__).parent.parent / "docs" / "developers" / "performance.md"
 BEGIN, END = "<!-- live bench: begin -->\n", "<!-- live bench: end -->\n"
 VIEWERS = 200
 SECONDS = 10.0

@@ -36,7 +36,7 @@ from lubberline.questions.item import Item
 from lubberline.simulation.misconceptions import IDEAS_OF_LAW
 
 ROOT = Path(__file__).parents[1]
-PAGE = ROOT / "docs" / "readiness.md"
+PAGE = ROOT / "docs" / "methods" / "readiness.md"
 LSAT6 = ROOT / "tests" / "authorities" / "lsat6_patterns.txt"
 CLASS_SIZE, SITTINGS, TERM_DAYS = 25, 4, 100
 TRUE_EXAMS, BELIEVED_EXAMS = 400, 20
@@ -321,7 +321,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--classes", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--write", action="store_true", help="into docs/readiness.md")
+    parser.add_argument("--write", action="store_true", help="into docs/methods/readiness.md")
     given = parser.parse_args()
     tables = {"held out": lsat_text(held_out(20, given.seed))}
     results = {

@@ -1,4 +1,4 @@
-"""How well bank and heading come back from recorded fixes: the tables of `docs/tracks.md`.
+"""How well bank and heading come back from recorded fixes: the tables of `docs/instructors/tracks.md`.
 
 python -m benchmarks.smoothing            print them
 python -m benchmarks.smoothing --write    and put them into the document
@@ -21,7 +21,7 @@ from tests.flight.synthetic_tracks import (
     rms_errors_deg,
 )
 
-DOCUMENT = Path(__file__).parent.parent / "docs" / "tracks.md"
+DOCUMENT = Path(__file__).parent.parent / "docs" / "instructors" / "tracks.md"
 BEGIN, END = "<!-- smoothing: begin -->\n", "<!-- smoothing: end -->\n"
 STEPS_S = (1.0, 5.0, 10.0, 30.0)
 SPEEDS_KT = (60.0, 100.0, 150.0)

@@ -1,4 +1,4 @@
-"""Tables of `docs/upkeep.md`: logs simulated by the full engine, judged, and held to their truth.
+"""Tables of `docs/methods/upkeep.md`: logs simulated by the full engine, judged, and held to their truth.
 
     python -m benchmarks.upkeep_tables [--logs N] [--keep FOLDER] [--write]
 
@@ -24,7 +24,7 @@ from lubberline.upkeep.faults_fitted import CLASSES
 from lubberline.upkeep.judge import by_rule_of_thumb, judge
 from lubberline.upkeep.records import Log
 
-PAGE = Path(__file__).parent.parent / "docs" / "upkeep.md"
+PAGE = Path(__file__).parent.parent / "docs" / "methods" / "upkeep.md"
 BEGIN, END = "<!-- tables: written by benchmarks/upkeep_tables.py -->", "<!-- /tables -->"
 SEED = 20_261_125
 COUNTS = (3, 6, 10, 15, 20, 30, 40, 60)

@@ -1,4 +1,4 @@
-"""Every command and every Python example of docs/how-to.md and docs/questions.md is run."""
+"""Every command and every Python example of the instructors' and methods' pages is run."""
 
 from __future__ import annotations
 
@@ -18,8 +18,7 @@ from lubberline.questions.handwritten import HandwrittenItem, items_from_text, r
 from lubberline.questions.papers import assemble
 
 ROOT = Path(__file__).parents[1]
-NAMES = ("how-to.md", "questions.md", "judging.md", "statistics.md", "readiness.md", "lessons.md")
-PAGES = {name: (ROOT / "docs" / name).read_text(encoding="utf-8") for name in NAMES}
+PAGES = {page.name: page.read_text(encoding="utf-8") for page in sorted((ROOT / "docs").glob("[im]*/*.md"))}
 COMMANDS = re.findall(r"^\$ (lubberline .*)$", "\n".join(PAGES.values()), flags=re.MULTILINE)
 
 TRACK = "time_utc,latitude_deg,longitude_deg,altitude_m\n" + "".join(
@@ -65,21 +64,21 @@ def test_python_example_runs(page: str, example: str) -> None:
 
 
 def shown_in(language: str, place: int) -> str:
-    """A block of docs/questions.md."""
+    """A block of docs/instructors/questions.md."""
     return PAGES["questions.md"].split(f"```{language}\n")[place + 1].split("```")[0]
 
 
 def test_the_blueprint_shown_can_be_used() -> None:
     shown = shown_in("toml", 0)
-    papers = assemble(blueprint_from_text("docs/questions.md", shown), 1)
+    papers = assemble(blueprint_from_text("docs/instructors/questions.md", shown), 1)
     assert [len(paper.items) for paper in papers] == [12, 12]
 
 
 def test_the_files_of_an_instructor_shown_can_be_used() -> None:
-    (record,) = items_from_text("docs/questions.md", shown_in("markdown", 0))
+    (record,) = items_from_text("docs/instructors/questions.md", shown_in("markdown", 0))
     assert advice_on(record.item) == ()
-    assert list(words_from_text("docs/questions.md", shown_in("toml", 1))) == ["wander-rate"]
-    retired = retired_from_text("docs/questions.md", shown_in("toml", 2))
+    assert list(words_from_text("docs/instructors/questions.md", shown_in("toml", 1))) == ["wander-rate"]
+    retired = retired_from_text("docs/instructors/questions.md", shown_in("toml", 2))
     assert retired.holds(record.item)
     assert retired.holds(generate(model_named("wander-rate"), 1))
 

@@ -22,7 +22,7 @@ def typed(source: str, fields: Any, record: type[Record], right: str) -> Record:
         source: the file's name, or what else holds the fields, for messages.
         fields: as TOML or JSON gives them.
         record: its type.
-        right: what would be right where a value is missing or does not fit, as 'see docs/aircraft.md'.
+        right: what would be right where a value is missing or does not fit, as 'see docs/instructors/log.md'.
 
     Raises:
         InputError: naming `source` and the field: a key unknown or missing, a value that does not fit.

@@ -226,7 +226,7 @@ def test_markdown_is_html_with_headings_below_the_pages() -> None:
 
 
 def test_the_manual_names_every_kind_of_step_and_every_key() -> None:
-    manual = (ROOT / "docs" / "lessons.md").read_text(encoding="utf-8")
+    manual = (ROOT / "docs" / "instructors" / "lessons.md").read_text(encoding="utf-8")
     for kind in KINDS:
         assert f"`## {kind.capitalize()}: " in manual
     for keys in STEP_KEYS.values():

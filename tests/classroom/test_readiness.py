@@ -128,7 +128,7 @@ def test_binomial_sums_to_one_at_the_ends_too() -> None:
 
 
 def test_chances_come_true_and_beat_plain_percentages() -> None:
-    """Classes from a generator that is not the model; the long table is in docs/readiness.md."""
+    """Classes from a generator that is not the model; the long table is in docs/methods/readiness.md."""
     found = told(growing, 12, 3, (60.0,))
     ours = brier(found.ways["model"], found.passed)
     for way in ("percentage so far, as it stands", "percentage so far, as a chance", "share of all who pass"):

@@ -16,7 +16,7 @@ from lubberline.flight.legs.motion import read_legs_text
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.instruments.faults import FAULTS
 
-PAGE = (Path(__file__).parents[2] / "docs" / "legs.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "docs" / "instructors" / "legs.md").read_text(encoding="utf-8")
 SECTIONS = dict(re.findall(r"^## (.+?)\n(.*?)(?=^## |\Z)", PAGE, re.M | re.S))
 EXAMPLES = re.findall(r"^```toml\n(.*?)^```", PAGE, re.M | re.S)
 STRUCTS = {"The head": Head, **KINDS}
@@ -72,7 +72,7 @@ def test_every_example_flies(number):
     if "to_altitude_ft = 3000" in EXAMPLES[number] or "on_ground" in EXAMPLES[number]:
         after = ""
     text = first if number == 0 else climbing_out + EXAMPLES[number] + after
-    assert read_legs_text("docs/legs.md", text).duration_s > 300.0
+    assert read_legs_text("docs/instructors/legs.md", text).duration_s > 300.0
 
 
 def test_the_faults_are_those_that_an_aircraft_may_have():

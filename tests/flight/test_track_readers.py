@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from lubberline.errors import InputError
 from lubberline.flight.tracks.files import LARGEST_BYTES, read_fixes, read_track, read_track_bytes
 
-DOCUMENT = Path(__file__).parents[2] / "docs" / "tracks.md"
+DOCUMENT = Path(__file__).parents[2] / "docs" / "instructors" / "tracks.md"
 HEAD = "time_utc,latitude_deg,longitude_deg,altitude_m"
 ROWS = [f"2025-06-01T10:00:{second:02d}Z,{48 + second * 4e-4:.6f},11.2,900" for second in range(10)]
 

@@ -12,7 +12,7 @@ from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.rotor import Rotor
 
 ROOT = Path(__file__).parents[2]
-PAGE = (ROOT / "docs" / "suction.md").read_text(encoding="utf-8")
+PAGE = (ROOT / "docs" / "methods" / "suction.md").read_text(encoding="utf-8")
 
 
 def _builder() -> ModuleType:

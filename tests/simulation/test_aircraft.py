@@ -17,7 +17,7 @@ from lubberline.simulation.aircraft import Aircraft, aircraft_from_text, read_ai
     [
         ("nam = 'x'", "f, nam", "did you mean 'name'?"),
         ("[compass]\ndeviation_f_deg = 1", "f, compass.deviation_f_deg", "did you mean"),
-        ("[suction]\ngauge_tap = 'left'", "f, suction.gauge_tap", "docs/aircraft.md"),
+        ("[suction]\ngauge_tap = 'left'", "f, suction.gauge_tap", "docs/instructors/aircraft.md"),
         ("[heading_indicator]\nreal_wander_deg_15min = 'much'", "f, heading_indicator.real_wander", "docs"),
         ("[heading_indicator]\nreal_wander_deg_15min = nan", "f, heading_indicator.real_wander", "a value"),
         ("[[fault]]\nname = 'pumpp'", "f, fault 1", "did you mean 'pump'?"),

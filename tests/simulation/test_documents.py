@@ -28,12 +28,12 @@ def rows_of(text: str) -> list[str]:
 
 @pytest.mark.parametrize("table", TABLES)
 def test_every_key_of_the_aircraft_file_is_documented(table: str) -> None:
-    section = (DOCS / "aircraft.md").read_text().split(f"\n## {table}\n")[1].split("\n## ")[0]
+    section = (DOCS / "instructors" / "aircraft.md").read_text().split(f"\n## {table}\n")[1].split("\n## ")[0]
     assert rows_of(section) == [field.name for field in msgspec.structs.fields(TABLES[table])]
 
 
 def test_documented_defaults_are_the_defaults() -> None:
-    text = (DOCS / "aircraft.md").read_text()
+    text = (DOCS / "instructors" / "aircraft.md").read_text()
     for struct in TABLES.values():
         for field in msgspec.structs.fields(struct):
             found = re.search(rf"^\| `{field.name}` \|[^|]*\|([^|]*)\|", text, flags=re.MULTILINE)
@@ -45,20 +45,20 @@ def test_documented_defaults_are_the_defaults() -> None:
 
 
 def test_example_is_an_aircraft_with_every_key() -> None:
-    text = (DOCS / "aircraft.md").read_text()
+    text = (DOCS / "instructors" / "aircraft.md").read_text()
     example = text.split("```toml\n")[1].split("```")[0]
-    assert aircraft.aircraft_from_text("docs/aircraft.md", example).fault[0].name == "filter"
+    assert aircraft.aircraft_from_text("docs/instructors/aircraft.md", example).fault[0].name == "filter"
     for struct in TABLES.values():
         for field in msgspec.structs.fields(struct):
             assert f"{field.name} = " in example
 
 
 def test_every_fault_is_named() -> None:
-    text = (DOCS / "aircraft.md").read_text()
+    text = (DOCS / "instructors" / "aircraft.md").read_text()
     assert all(f"`{name}`" in text for name in FAULTS)
 
 
 def test_every_column_of_the_ledgers_is_documented() -> None:
-    first, second = (DOCS / "ledger.md").read_text().split("## The compass's own ledger")
+    first, second = (DOCS / "methods" / "ledger.md").read_text().split("## The compass's own ledger")
     assert tuple(rows_of(first)) == LEDGER_COLUMNS[1:]
     assert tuple(rows_of(second)) == COMPASS_LEDGER_COLUMNS[1:]

@@ -1,4 +1,4 @@
-"""`docs/live.md` against the code: orders with their fields, names of a frame, words of an address."""
+"""`docs/developers/live.md` against the code: orders, names of a frame, words of an address."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from lubberline.simulation.live.scene import Camera, SceneEntry, scene_of
 from lubberline.web.bench.pages import GREATEST_MESSAGE
 from lubberline.web.bench.viewer import BURST, PATIENCE
 
-TEXT = (Path(__file__).parents[2] / "docs" / "live.md").read_text(encoding="utf-8")
+TEXT = (Path(__file__).parents[2] / "docs" / "developers" / "live.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("kind", get_args(AnyOrder), ids=lambda kind: kind.__name__)
@@ -47,7 +47,7 @@ def test_every_name_of_a_frame_is_documented() -> None:
     ledger = set(frame["ledger"])
     for name in names_in(frame) - ledger:
         assert f'"{name}"' in TEXT, name
-    columns = (Path(__file__).parents[2] / "docs" / "ledger.md").read_text(encoding="utf-8")
+    columns = (Path(__file__).parents[2] / "docs" / "methods" / "ledger.md").read_text(encoding="utf-8")
     assert all(f"`{name}`" in columns for name in ledger)
 
 

@@ -423,6 +423,6 @@ def test_the_page_is_what_the_table_gives() -> None:
     assert spec.loader is not None
     builder = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(builder)
-    page = (root / "docs" / "misconceptions.md").read_text(encoding="utf-8")
+    page = (root / "docs" / "methods" / "misconceptions.md").read_text(encoding="utf-8")
     assert page == builder.page(), "run: python tools/write/misconceptions_page.py"
     assert all(f"### `{idea.id}`" in page for idea in ALL)

@@ -17,7 +17,7 @@ from tests.store.made import taught
 from tests.store.test_migrations import fill_first
 
 STORE = Path(__file__).parents[2] / "src" / "lubberline" / "store"
-HOW_TO = Path(__file__).parents[2] / "docs" / "records.md"
+HOW_TO = Path(__file__).parents[2] / "docs" / "instructors" / "records.md"
 EXAMPLES = HOW_TO.read_text(encoding="utf-8").split("```python\n")[1:]
 COMMANDS = re.findall(r"^\$ (lubberline .*)$", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)
 
@@ -51,7 +51,7 @@ def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.Captur
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_the_python_of_the_how_to_runs(example: str) -> None:
-    exec(compile(example.split("```")[0], "docs/records.md", "exec"), {})
+    exec(compile(example.split("```")[0], "docs/instructors/records.md", "exec"), {})
 
 
 def test_the_messages_that_the_how_to_lists_are_the_programs() -> None:

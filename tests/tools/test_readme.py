@@ -21,6 +21,24 @@ def test_sample_is_what_a_run_prints() -> None:
     assert written == pytest.approx([float(number) for number in NUMBER.findall(run)], abs=TOLERANCE)
 
 
+def test_documents_that_anything_names_are_there() -> None:
+    root = Path(readme.ROOT)
+    looked = [root / name for name in ("README.md", "CONTRIBUTING.md", "start.py")]
+    looked += [
+        path
+        for room in ("src", "tools", "tests", "benchmarks", "docs", "demo", "frontend/src")
+        for path in (root / room).rglob("*")
+    ]
+    named = {
+        name: path
+        for path in looked
+        if path.suffix in {".md", ".py", ".ts", ".toml", ".html"}
+        for name in re.findall(r"\bdocs/[\w/-]+\.md", path.read_text(encoding="utf-8"))
+    }
+    assert len(named) > 20
+    assert {name: str(path) for name, path in named.items() if not (root / name).exists()} == {}
+
+
 def test_files_that_the_readme_names_are_there() -> None:
     root = Path(readme.ROOT)
     named = re.findall(r"`([\w./]+\.(?:md|toml|py))`", readme.README.read_text(encoding="utf-8"))

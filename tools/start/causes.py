@@ -36,7 +36,7 @@ CAUSES: tuple[tuple[str, str], ...] = (
     (
         r"No matching distribution found|is not a supported wheel",
         "There is no ready-made package for this system and this Python. "
-        "docs/decisions.md lists those that work.",
+        "docs/developers/decisions.md lists those that work.",
     ),
     (
         r"Permission denied|EACCES|Access is denied",

@@ -101,7 +101,7 @@ def _check_system(part: str) -> None:
     if missing:
         raise Stop(
             f"No ready-made package of {', '.join(missing)} exists for {system}. "
-            "docs/decisions.md lists the systems that work."
+            "docs/developers/decisions.md lists the systems that work."
         )
     if importlib.util.find_spec("venv") is None or importlib.util.find_spec("ensurepip") is None:
         advice = venv_advice(sys.platform, _os_release())

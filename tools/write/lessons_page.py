@@ -1,4 +1,4 @@
-"""Writes the table of times in docs/lessons.md: `python tools/write/lessons_page.py`."""
+"""Writes the table of times in docs/instructors/lessons.md: `python tools/write/lessons_page.py`."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from lubberline.classroom.lessons.lesson import Lesson  # noqa: E402
 from lubberline.classroom.lessons.questions import taught_lesson  # noqa: E402
 from lubberline.classroom.lessons.timing import timed  # noqa: E402
 
-PAGE = ROOT / "docs" / "lessons.md"
+PAGE = ROOT / "docs" / "instructors" / "lessons.md"
 BEGIN, END = "<!-- times: written by tools/write/lessons_page.py -->", "<!-- end of times -->"
 
 

@@ -1,4 +1,4 @@
-"""Write `docs/misconceptions.md` anew from the table of wrong ideas.
+"""Write `docs/methods/misconceptions.md` anew from the table of wrong ideas.
 
     python tools/write/misconceptions_page.py
 
@@ -12,7 +12,7 @@ from pathlib import Path
 from lubberline.simulation.misconceptions import CAUSAL, FLOWN, LAW_BY_ID, QUANTITIES, VERBAL
 from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Rule, Verbal
 
-DOCUMENT = Path(__file__).parents[2] / "docs" / "misconceptions.md"
+DOCUMENT = Path(__file__).parents[2] / "docs" / "methods" / "misconceptions.md"
 
 HEAD = """\
 # Wrong ideas

@@ -1,4 +1,4 @@
-"""Write `docs/scenes.md`, the table of scenes, from their files.
+"""Write `docs/instructors/scenes.md`, the table of scenes, from their files.
 
     python tools/write/scenes_page.py
 
@@ -12,14 +12,14 @@ from pathlib import Path
 from lubberline.simulation.live.scene import Claim, Scene
 from lubberline.simulation.scenes import library
 
-PAGE = Path(__file__).parents[2] / "docs" / "scenes.md"
+PAGE = Path(__file__).parents[2] / "docs" / "instructors" / "scenes.md"
 HEAD = """\
 # Scenes: the bench's ready demonstrations
 
 Written by `python tools/write/scenes_page.py` from the files in `src/lubberline/scenes/`; \
-`docs/live.md` says what such a file holds. Each takes half a minute to three minutes to watch. The last \
-column is what the tests hold the engine to: the number of the bench's frame, the time of the scene, and \
-between which values it must lie.
+`docs/developers/live.md` says what such a file holds. Each takes half a minute to three minutes to watch. \
+The last column is what the tests hold the engine to: the number of the bench's frame, the time of the scene, \
+and between which values it must lie.
 
 For teaching only, not for navigation or airworthiness decisions: the aircraft's own handbook, local \
 regulations, a licensed maintenance engineer and the instructor in command decide.

@@ -1,4 +1,4 @@
-"""Write the table of faults in `docs/suction.md` anew from the model.
+"""Write the table of faults in `docs/methods/suction.md` anew from the model.
 
     python tools/write/suction_table.py
 
@@ -14,7 +14,7 @@ from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.symptoms import symptoms
 
-DOCUMENT = Path(__file__).parents[2] / "docs" / "suction.md"
+DOCUMENT = Path(__file__).parents[2] / "docs" / "methods" / "suction.md"
 BEGIN, END = "<!-- table of faults: begin -->\n", "<!-- table of faults: end -->\n"
 ENGINE_RPM = (800.0, 1200.0, 1700.0, 2400.0)
 AIR_FAULTS = ("pump", "regulator", "filter", "leak", "bearings")

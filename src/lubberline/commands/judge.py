@@ -12,7 +12,7 @@ from lubberline.commands import options
 def add(commands: Any) -> None:
     """Its options."""
     judge = commands.add_parser("judge", help="a log of heading checks: the Earth, or the instrument?")
-    judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/log.md")
+    judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/instructors/log.md")
     judge.add_argument("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)")
     judge.add_argument("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time")
     words = "judgement, entries, figure, report go there"

@@ -21,7 +21,9 @@ def add(commands: Any) -> None:
         ("handout", "the sheet for students and the instructor's, as PDF"),
     ):
         parser = verbs.add_parser(verb, help=words)
-        parser.add_argument("file", metavar="FILE.md", help="the lesson, as docs/lessons.md has it")
+        parser.add_argument(
+            "file", metavar="FILE.md", help="the lesson, as docs/instructors/lessons.md has it"
+        )
         parser.add_argument("--seed", type=options.seed, default=0, help="of the quiz's questions")
         if verb == "handout":
             words = "the two PDFs go there"

@@ -1,6 +1,6 @@
 """The smooth motion of an aircraft: what legs and tracks become, and what the panel is flown past.
 
-Axes, signs and angles are those of `docs/conventions.md`: level frame north-east-down, body frame
+Axes, signs and angles are those of `docs/methods/conventions.md`: level frame north-east-down, body frame
 forward-right-down. Arrays are sampled every `STEP_S`.
 """
 

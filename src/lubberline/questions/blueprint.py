@@ -90,7 +90,7 @@ def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None)
         InputError: naming `source` and the field, for anything that is not right, does not exist in the
             bank, or contradicts itself.
     """
-    right = "a title, and [[topic]] with a name and counts; see docs/questions.md"
+    right = "a title, and [[topic]] with a name and counts; see docs/instructors/questions.md"
     blueprint = typed(source, toml_of(source, text), Blueprint, right)
     if jurisdiction is not None:
         blueprint = msgspec.structs.replace(blueprint, jurisdiction=jurisdiction)

@@ -1,1 +1,1 @@
-"""Scenes for the bench, one TOML file each; see `docs/live.md`."""
+"""Scenes for the bench, one TOML file each; see `docs/developers/live.md`."""

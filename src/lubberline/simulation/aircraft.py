@@ -116,7 +116,7 @@ def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    aircraft = typed(source, fields, Aircraft, "see docs/aircraft.md")
+    aircraft = typed(source, fields, Aircraft, "see docs/instructors/aircraft.md")
     for number, entry in enumerate(aircraft.fault, start=1):
         with_fault(HEALTHY, entry.name, _size(entry), where=f"{source}, fault {number}")
     return aircraft

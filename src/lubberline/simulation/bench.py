@@ -162,7 +162,7 @@ class Bench:
         self._note(f"back to {self.time_s:g} s")
 
     def frame(self) -> Frame:
-        """What it shows now; see `docs/live.md`."""
+        """What it shows now; see `docs/developers/live.md`."""
         return {**view(self.state), "caption": self.caption or None}
 
     def events_after(self, number: int) -> list[Happened]:

@@ -29,7 +29,7 @@ def scene_from_text(source: str, text: str) -> Scene:
 
 
 def read_scene(path: str | Path) -> Scene:
-    """Read a scene file (TOML); see `docs/live.md`.
+    """Read a scene file (TOML); see `docs/developers/live.md`.
 
     Raises:
         InputError: when it cannot be read or is not right, or its id is not its file's name.

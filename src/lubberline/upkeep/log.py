@@ -2,7 +2,7 @@
 
 Columns: `time_utc`, `indicated`, `compass`, `set_at` are needed; `aircraft`, `place` (or `latitude` and
 `longitude`), `set_compass`, `groundspeed_kt`, `track`, `suction_idle`, `suction_cruise`, `spin_down`,
-`maintenance`, `note` may be there. See `docs/log.md`.
+`maintenance`, `note` may be there. See `docs/instructors/log.md`.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Who believes what: of each student, and of a class put together.
 
 `diagnose` reads one student's marked answers, `diagnose_all` a class's (faster where all were asked the
-same); `class_picture` and `teach_again` put students together. `docs/diagnosis.md` has the method. For
-teaching only: a probability is no verdict on a person.
+same); `class_picture` and `teach_again` put students together; `docs/methods/diagnosis.md` has the method.
+For teaching only: a probability is no verdict on a person.
 """
 
 from __future__ import annotations

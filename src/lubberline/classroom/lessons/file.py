@@ -1,6 +1,6 @@
 """Lesson files, in Markdown that a person writes: read, checked, found in a folder.
 
-`docs/lessons.md` says how one is written.
+`docs/instructors/lessons.md` says how one is written.
 """
 
 from __future__ import annotations

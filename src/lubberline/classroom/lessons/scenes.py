@@ -48,7 +48,7 @@ def flown(part: Section, key: str) -> tuple[str, ...]:
     for word in part.text(key, "").split(","):
         if (name := word.strip()) in BY_ID and name not in FLOWN_BY_ID:
             wrong = f"the wrong idea '{name}' is {BY_ID[name].kind}, and no gyro follows it"
-            raise InputError(part.where(key), wrong, "a physical one; see docs/misconceptions.md")
+            raise InputError(part.where(key), wrong, "a physical one; see docs/methods/misconceptions.md")
     return part.some_of(key, FLOWN_BY_ID, MOST_GHOSTS)
 
 

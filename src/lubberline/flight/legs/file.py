@@ -1,4 +1,4 @@
-"""Legs files: a flight written by hand in TOML, read into typed legs. Every key is told in `docs/legs.md`."""
+"""Legs files: a flight written by hand in TOML (`docs/instructors/legs.md`), read into typed legs."""
 
 from __future__ import annotations
 
@@ -171,7 +171,7 @@ def _right(struct: type[Any], key: str, value: Any = None) -> str:
         for mark in getattr(part, "__metadata__", ()):
             if isinstance(mark, msgspec.Meta) and mark.description:
                 return f"it takes {mark.description}"
-    return "see docs/legs.md"
+    return "see docs/instructors/legs.md"
 
 
 def _shown(value: Any) -> str:

@@ -59,7 +59,7 @@ SLOW_KT = 20.0
 
 
 def read_legs(path: Path | str, fault_names: tuple[str, ...] = FAULT_NAMES) -> Motion:
-    """The motion of a legs file (`docs/legs.md`).
+    """The motion of a legs file (`docs/instructors/legs.md`).
 
     Raises:
         InputError: naming file, leg number and key, when it cannot be read or cannot be flown.

@@ -1,7 +1,7 @@
 """The suction (or pressure) drive of a gyro: air in balance, the rotor it turns, what the gauge reads.
 
 The same step serves a whole flight and a live bench. Equations, faults and what they look like at the
-gauge: `docs/suction.md`.
+gauge: `docs/methods/suction.md`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """One figure of a flight: the sentence, the route, the headings, the ledger and the strips.
 
-Written directly as SVG: see `docs/decisions.md`.
+Written directly as SVG: see `docs/developers/decisions.md`.
 """
 
 from __future__ import annotations

@@ -83,7 +83,7 @@ def _orders(state: BenchState) -> list[Fields]:
 
 
 def aircraft_fields(carried: Carried) -> Fields:
-    """What an aircraft carries, as `docs/aircraft.md`, without what is as usual on the bench."""
+    """What an aircraft carries, as `docs/instructors/aircraft.md`, without what is as usual on the bench."""
     fields: Fields = {}
     for table in ("heading_indicator", "suction", "compass", "pilot"):
         usual = msgspec.to_builtins(getattr(BENCH_AIRCRAFT, table))

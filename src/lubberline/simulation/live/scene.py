@@ -119,7 +119,7 @@ class Scene(msgspec.Struct, frozen=True):
 
 
 def bench_aircraft(fields: dict[str, Any] | None, source: str) -> Aircraft:
-    """An aircraft by `docs/aircraft.md`; what chance would decide is nothing where it is not given.
+    """An aircraft by `docs/instructors/aircraft.md`; what chance would decide is 0 where it is not given.
 
     Raises:
         InputError: as `aircraft.aircraft_from_fields`.
@@ -155,7 +155,7 @@ def scene_of(source: str, fields: dict[str, Any]) -> Scene:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    entry = typed(source, fields, SceneEntry, "see docs/live.md")
+    entry = typed(source, fields, SceneEntry, "see docs/developers/live.md")
     events = tuple(
         Event(event.at_s, _order(event, f"{source}, event {number}"), event.caption)
         for number, event in enumerate(entry.event, start=1)

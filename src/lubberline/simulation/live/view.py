@@ -1,4 +1,4 @@
-"""The bench as a frame: plain numbers for a page, by the names of `docs/live.md`."""
+"""The bench as a frame: plain numbers for a page, by the names of `docs/developers/live.md`."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """Wrong ideas as wrong models: the one table, for flights, the bench's ghosts and the questions.
 
 Physical ones change coefficients that the kernels read and can be flown; causal ones change relations of
-the model of faults (`faults_seen`); verbal ones give a term another's quantity. `docs/misconceptions.md`
-lists them.
+the model of faults (`faults_seen`); verbal ones give a term another's quantity.
+`docs/methods/misconceptions.md` lists them.
 """
 
 from __future__ import annotations
