@@ -17,7 +17,7 @@ HEAD = """\
 # Scenes: the bench's ready demonstrations
 
 Written by `python tools/write/scenes_page.py` from the files in `src/lubberline/scenes/`; \
-`docs/developers/live.md` says what such a file holds. Each takes half a minute to three minutes to watch. \
+`docs/developers/live.md` says what one holds. Each takes half a minute to three minutes to watch. \
 The last column is what the tests hold the engine to: the number of the bench's frame, the time of the scene, \
 and between which values it must lie.
 
