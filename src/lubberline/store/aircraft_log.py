@@ -9,11 +9,41 @@ import msgspec
 from sqlalchemy import Connection, func, select, text
 
 from lubberline.errors import InputError
-from lubberline.store import tables
-from lubberline.store.log_records import LogChange, LogEntry
+from lubberline.store.database import tables
 from lubberline.store.people import new_id
 from lubberline.store.texts import clean_name, kept_json, kept_text
 from lubberline.store.times import now_utc
+
+
+class LogEntry(msgspec.Struct, frozen=True):
+    """An entry of an aircraft's log.
+
+    Attributes:
+        id: of the record.
+        aircraft: its name.
+        added_utc: when it was entered.
+        typed: each field as it was typed.
+        understood: what that was understood to mean.
+    """
+
+    id: str
+    aircraft: str
+    added_utc: str
+    typed: dict[str, str]
+    understood: dict[str, Any]
+
+
+class LogChange(msgspec.Struct, frozen=True):
+    """A correction of an entry: who changed it, when and why, from what, to what."""
+
+    entry: str
+    by: str
+    at_utc: str
+    why: str
+    typed_before: dict[str, str]
+    understood_before: dict[str, Any]
+    typed_after: dict[str, str]
+    understood_after: dict[str, Any]
 
 
 def _entry(row: Mapping[Any, Any]) -> LogEntry:

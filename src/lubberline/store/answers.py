@@ -5,15 +5,25 @@ from __future__ import annotations
 import math
 
 import msgspec
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, update
 from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.lessons.lesson import key_of
-from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Claim, LateAnswer, Place, Sitting
+from lubberline.classroom.records import (
+    NOT_CHOSEN,
+    Answer,
+    Asked,
+    Claim,
+    Correction,
+    LateAnswer,
+    Place,
+    Sitting,
+)
 from lubberline.errors import InputError
-from lubberline.store import late, people, sittings, tables
+from lubberline.store import people, sittings
+from lubberline.store.database import tables
 from lubberline.store.texts import kept_text
-from lubberline.store.times import now_utc, seconds_between
+from lubberline.store.times import is_time, now_utc, seconds_between
 
 # A sending on its way when the time ends still counts.
 GRACE_S = 10.0
@@ -50,8 +60,8 @@ def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str)
     if sitting.kind == "lesson" and not (sitting.phase == "open" and is_of_step(asked.key, sitting.step)):
         raise InputError("question", "it is closed", "wait for the next one", "question-closed")
     limit_s = place.limit_s(sitting)
-    late = limit_s is not None and seconds_between(place.began_utc or at_utc, at_utc) > limit_s + GRACE_S
-    if late:
+    answers = limit_s is not None and seconds_between(place.began_utc or at_utc, at_utc) > limit_s + GRACE_S
+    if answers:
         raise InputError("sitting", "the time is over", "no more answers are taken", "time-over")
 
 
@@ -106,14 +116,14 @@ def receive(connection: Connection, answer: Answer, claim: Claim | None) -> Answ
             raise
         sitting = sittings.sitting(connection, answer.sitting)
         place = sittings.place(connection, answer.sitting, answer.student)
-        if place is None or not late.is_sound(claim, place, now_utc()):
+        if place is None or not is_sound(claim, place, now_utc()):
             raise
         try:
-            then = late.as_of(connection, sitting, place, claim.given_utc)
+            then = sittings.as_of(connection, sitting, place, claim.given_utc)
             check_open(*then, check_fits(sitting, answer), claim.given_utc)
         except InputError:
             raise error from None
-        return late.put(connection, answer, claim)
+        return put_late(connection, answer, claim)
 
 
 def decide(connection: Connection, sitting: str, at: int | None, take: bool) -> int:
@@ -126,7 +136,7 @@ def decide(connection: Connection, sitting: str, at: int | None, take: bool) -> 
         take: whether they count from now on.
     """
     sittings.sitting(connection, sitting, held=True)
-    marked = late.decided(connection, sitting, at, take=take)
+    marked = decided(connection, sitting, at, take=take)
     for one in marked if take else ():
         answer = one.answer
         try:
@@ -204,3 +214,88 @@ def of_student(connection: Connection, student: str) -> tuple[Answer, ...]:
     found = select(tables.answers).where(tables.answers.c.student == student)
     rows = connection.execute(found.order_by(tables.answers.c.answered_utc, tables.answers.c.key))
     return tuple(_answer(row) for row in rows.mappings())
+
+
+# Between the server's word and its being heard.
+CLOCKS_APART_S = 5.0
+_OF_ANSWER = ("sitting", "student", "key", "chosen", "value", "sent", "seconds")
+
+
+def _late(row: RowMapping) -> LateAnswer:
+    answer = Answer(**{name: row[name] for name in _OF_ANSWER})
+    claim = Claim(**{name: row[name] for name in Claim.__struct_fields__})
+    return LateAnswer(answer, claim, row["came_utc"], row["state"], row["decided_utc"], row["at"])
+
+
+def is_sound(claim: Claim, place: Place, now: str) -> bool:
+    """Whether a claim can be true: times that are times, in their order, within the place's own."""
+    if not (is_time(claim.given_utc) and is_time(claim.heard_utc) and 0.0 <= claim.apart_s < 1e9):
+        return False
+    in_order = claim.heard_utc <= claim.given_utc and place.began_utc <= claim.heard_utc
+    return in_order and seconds_between(now, claim.given_utc) <= CLOCKS_APART_S
+
+
+def put_late(connection: Connection, answer: Answer, claim: Claim) -> LateAnswer:
+    """Keeps a late answer once; it takes the place of one to the same question that still waits."""
+    c = tables.late_answers.c
+    of_student = (c.sitting == answer.sitting, c.student == answer.student)
+    row = connection.execute(
+        select(tables.late_answers).where(*of_student, c.sent == answer.sent)
+    ).mappings().first()  # fmt: skip
+    if row is not None:
+        return _late(row)
+    before = update(tables.late_answers).where(*of_student, c.key == answer.key, c.state == "waiting")
+    connection.execute(before.values(state="replaced", decided_utc=now_utc()))
+    made = LateAnswer(answer, claim, now_utc())
+    plain = {name: getattr(answer, name) for name in _OF_ANSWER} | msgspec.structs.asdict(claim)
+    plain |= {"came_utc": made.came_utc, "state": made.state, "decided_utc": ""}
+    connection.execute(tables.late_answers.insert().values(plain))
+    return made
+
+
+def late_of(connection: Connection, sitting: str) -> tuple[LateAnswer, ...]:
+    """The late answers of a sitting in the order in which they came."""
+    c = tables.late_answers.c
+    found = select(tables.late_answers).where(c.sitting == sitting).order_by(c.at)
+    return tuple(_late(row) for row in connection.execute(found).mappings())
+
+
+def decided(connection: Connection, sitting: str, at: int | None, *, take: bool) -> tuple[LateAnswer, ...]:
+    """Marks one late answer that waits, or all of a sitting's, as taken or not; gives those it marked."""
+    waiting = [one for one in late_of(connection, sitting) if one.state == "waiting"]
+    marked = tuple(one for one in waiting if at in (None, one.at))
+    c = tables.late_answers.c
+    new = {"state": "taken" if take else "not taken", "decided_utc": now_utc()}
+    connection.execute(update(tables.late_answers).where(c.at.in_([one.at for one in marked])).values(new))
+    return marked
+
+
+FIELDS = ("chosen", "value", "points", "struck")
+
+
+def correct(connection: Connection, correction: Correction) -> Correction:
+    """Keeps a correction, stamped with the time when it has none.
+
+    Raises:
+        InputError: no such sitting or question, or a student who is not of its class.
+    """
+    sitting = sittings.sitting(connection, correction.sitting, held=True)
+    if correction.key not in {one.key for one in sitting.asked}:
+        raise InputError("question", "it is not one of this sitting", "choose one that was asked")
+    if correction.student:
+        sittings.check_member(connection, sitting.id, correction.student)
+    if correction.field not in FIELDS:
+        raise InputError("field", f"'{correction.field[:20]}'", f"one of {', '.join(FIELDS)}")
+    plain = {name: getattr(correction, name) for name in Correction.__struct_fields__}
+    for name in ("by", "why", "before", "after"):
+        kept_text(name, plain[name])
+    plain["at_utc"] = plain["at_utc"] or now_utc()
+    connection.execute(tables.corrections.insert().values(plain))
+    return Correction(**plain)
+
+
+def corrections_of(connection: Connection, sitting: str) -> tuple[Correction, ...]:
+    """The corrections of a sitting in the order in which they were made."""
+    found = select(tables.corrections).where(tables.corrections.c.sitting == sitting)
+    rows = connection.execute(found.order_by(tables.corrections.c.at)).mappings()
+    return tuple(Correction(**{name: row[name] for name in Correction.__struct_fields__}) for row in rows)

@@ -2,6 +2,11 @@
 
 The first line says what the file is and from which step of the tables; each further line is a row; the
 last is the digest of all lines before it, so that a file cut short or changed is known.
+
+Reading it back, the rows go into a database of their own first, at the step at which they were written. What
+does not fit there (an unknown column, a number where a text should be, an answer of nobody) is refused
+before anything of the school's records is touched, and an old backup is carried forward by the same steps as
+an old database.
 """
 
 from __future__ import annotations
@@ -9,20 +14,35 @@ from __future__ import annotations
 import gzip
 import hashlib
 import os
+import tempfile
+import zlib
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Table, select
+from sqlalchemy import Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
-from lubberline.store import tables
-from lubberline.store.migrating import newest
+from lubberline.store.bin import belongings, contents
+from lubberline.store.database import copies, tables
+from lubberline.store.database.engines import sqlite_engine
+from lubberline.store.database.transactions import plainly
+from lubberline.store.integrity import check_records, fits
+from lubberline.store.inventory import counts
+from lubberline.store.migrations import migrate, newest, steps
 from lubberline.store.settings import OF_THIS_PLACE
+from lubberline.store.times import now
 from lubberline.unfinished import part_of
 
 KIND = "lubberline records"
+MOST_BYTES = 2_000_000_000
+MOST_IN_MEMORY_BYTES = 5_000_000
+# What is in the bin is one row, and its JSON is a text within JSON.
+LONGEST_LINE = 2 * contents.LONGEST_ROWS
+ROWS_AT_ONCE = 500
+RIGHT = "give a file that 'lubberline records backup' wrote, as it was written"
 
 
 def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
@@ -34,7 +54,7 @@ def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
         yield {str(name): value for name, value in row.items()}
 
 
-def _lines(connection: Connection) -> Iterator[bytes]:
+def _records_lines(connection: Connection) -> Iterator[bytes]:
     yield msgspec.json.encode({"kind": KIND, "step": newest()})
     for table in tables.IN_ORDER:
         for row in _rows(connection, table):
@@ -65,9 +85,192 @@ def _write(connection: Connection, path: Path) -> None:
     opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
     with os.fdopen(opened, "wb") as plain:
         with gzip.GzipFile(filename="", mode="wb", fileobj=plain, mtime=0) as file:
-            for line in _lines(connection):
+            for line in _records_lines(connection):
                 digest.update(line + b"\n")
                 file.write(line + b"\n")
             file.write(msgspec.json.encode({"digest": digest.hexdigest()}) + b"\n")
         plain.flush()
         os.fsync(plain.fileno())
+
+
+class _Row(msgspec.Struct, frozen=True):
+    table: str
+    row: dict[str, str | int | float | bool | None]
+
+
+class _Head(msgspec.Struct, frozen=True):
+    kind: str
+    step: str
+
+
+class _Last(msgspec.Struct, frozen=True):
+    digest: str
+
+
+def _lines(path: Path) -> Iterator[bytes]:
+    """The lines of the file, without the last, once its digest has been found to be theirs.
+
+    Each is given when the next has been read: the digest is checked before the end is reached, and whoever
+    uses the lines must undo what they did when this raises.
+    """
+    digest, read_bytes, before = hashlib.sha256(), 0, b""
+    try:
+        with gzip.open(path, "rb") as file:
+            while line := file.readline(LONGEST_LINE):
+                read_bytes += len(line)
+                if read_bytes > MOST_BYTES or not line.endswith(b"\n"):
+                    raise InputError(str(path), "it is too large, or cut short", RIGHT)
+                if before:
+                    digest.update(before)
+                    yield before
+                before = line
+    except (EOFError, zlib.error, gzip.BadGzipFile):
+        raise InputError(str(path), "it is no backup, or was cut short", RIGHT) from None
+    except OSError as error:
+        raise InputError(str(path), error.strerror or "cannot be read", RIGHT) from None
+    if not before or msgspec.json.decode(before, type=_Last).digest != digest.hexdigest():
+        raise InputError(str(path), "it was changed or cut short: its digest is another", RIGHT)
+
+
+def _tables_of(connection: Connection) -> MetaData:
+    """The tables of an older step, empty: a step may have written a row of its own, as the records' id."""
+    known = MetaData()
+    known.reflect(connection, only=lambda name, _: name != "alembic_version")
+    for table in reversed(known.sorted_tables):
+        connection.execute(table.delete())
+    return known
+
+
+def _stage(connection: Connection, lines: Iterator[bytes], known: MetaData) -> None:
+    """Rows into the tables of the step at which they were written."""
+    waiting: list[dict[str, Any]] = []
+    into: Table | None = None
+    for line in lines:
+        found = msgspec.json.decode(line, type=_Row)
+        table = known.tables[found.table]
+        if set(found.row) != set(table.columns.keys()) or not all(
+            fits(table.columns[name], value) for name, value in found.row.items()
+        ):
+            raise ValueError(f"a row of {table.name}")
+        if into is not None and (table is not into or len(waiting) >= ROWS_AT_ONCE):
+            connection.execute(into.insert(), waiting)
+            waiting = []
+        into = table
+        waiting.append(found.row)
+    if into is not None and waiting:
+        connection.execute(into.insert(), waiting)
+
+
+@contextmanager
+def staged(path: Path) -> Iterator[Connection]:
+    """A backup's records in a database of their own, at this program's step.
+
+    Raises:
+        InputError: it is none, was changed or cut short, or was made by a newer program.
+    """
+    with tempfile.TemporaryDirectory(prefix="lubberline-") as folder:
+        # Most backups are small; others need not fit into memory.
+        small = path.is_file() and path.stat().st_size <= MOST_IN_MEMORY_BYTES
+        engine = sqlite_engine(None if small else Path(folder) / "staged.sqlite3")
+        try:
+            _fill(engine, path)
+            with engine.connect() as connection:
+                yield connection
+        finally:
+            engine.dispose()
+
+
+def counts_of(path: str | Path) -> dict[str, int]:
+    """How many there are of each kind in a backup; see `counting`.
+
+    Raises:
+        InputError: as `staged`.
+    """
+    with staged(Path(path)) as source:
+        return counts(source)
+
+
+def _fill(engine: Engine, path: Path) -> None:
+    wrong = "it is no backup of these records"
+    try:
+        lines = _lines(path)
+        head = msgspec.json.decode(next(lines, b""), type=_Head)
+        if head.kind != KIND:
+            raise InputError(str(path), wrong, RIGHT)
+        if head.step not in steps():
+            newer = f"it is of step {head.step[:20]}, newer than this program's {newest()}"
+            raise InputError(str(path), newer, "restore it with the newer Lubberline that made it")
+        is_new = head.step == newest()
+        if not is_new:
+            migrate(engine, head.step)
+        with plainly(engine, opening=True), engine.begin() as connection:
+            if is_new:
+                tables.METADATA.create_all(connection)
+            _stage(connection, lines, tables.METADATA if is_new else _tables_of(connection))
+        if not is_new:
+            migrate(engine)
+        with engine.connect() as connection:
+            _check(connection, path)
+    except InputError as error:
+        # Words about the database in between say nothing to whoever named the file.
+        raise error if error.where.startswith(str(path)) else InputError(str(path), wrong, RIGHT) from None
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
+        raise InputError(str(path), wrong, RIGHT) from None
+
+
+def _check(connection: Connection, path: Path) -> None:
+    try:
+        check_records(connection)
+    except InputError as error:
+        raise InputError(f"{path}, {error.where}", error.wrong, error.right) from None
+
+
+def replace(connection: Connection, source: Connection) -> Path | None:
+    """Puts the records of another database, at the same step, in the place of all that are here.
+
+    Returns:
+        The backup that was made of them first, in the same transaction; None where there was nothing, and
+        for records in memory.
+
+    Raises:
+        InputError: the backup cannot be made; nothing has changed then.
+    """
+    if connection.dialect.name == "postgresql":
+        # Whoever writes meanwhile would leave rows between the old records and the new.
+        names = ", ".join(f'"{table.name}"' for table in tables.IN_ORDER)
+        connection.execute(text(f"lock table {names} in exclusive mode"))
+    kept = _keep(connection)
+    try:
+        _replace(connection, source)
+    except BaseException:
+        if kept is not None:
+            kept.unlink(missing_ok=True)
+        raise
+    return kept
+
+
+def _keep(connection: Connection) -> Path | None:
+    """A backup of what is here."""
+    if not any(counts(connection).values()):
+        return None
+    try:
+        path = copies.new_path(connection.engine, f"restore-{now():%Y%m%d-%H%M%S}", "backup")
+        if path is not None:
+            write(connection, path)
+    except InputError as error:
+        wrong = f"no backup can be made of the records that are here ({error.wrong})"
+        raise InputError(error.where, wrong, f"{error.right}; nothing was changed") from None
+    return path
+
+
+def _replace(connection: Connection, source: Connection) -> None:
+    elsewhere = tables.settings.c.name.not_in(OF_THIS_PLACE)
+    for table in reversed(tables.IN_ORDER):
+        old = table.delete()
+        connection.execute(old.where(elsewhere) if table is tables.settings else old)
+    for table in tables.IN_ORDER:
+        new = select(table).order_by(*table.primary_key.columns)
+        rows = source.execute(new.where(elsewhere) if table is tables.settings else new).mappings()
+        for some in rows.partitions(ROWS_AT_ONCE):
+            connection.execute(table.insert(), [dict(row) for row in some])
+    belongings.settle_counters(connection)

@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, text
 
-from lubberline.store.opening import file_of
+from lubberline.store.database.engines import file_of
 
 LOG = logging.getLogger(__name__)
 CHANNEL = "lubberline"

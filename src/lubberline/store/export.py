@@ -12,8 +12,9 @@ from sqlalchemy import Connection, Table, select
 from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
-from lubberline.store import sittings, tables
-from lubberline.store.opening import keep_private
+from lubberline.store import sittings
+from lubberline.store.database import tables
+from lubberline.store.database.engines import keep_private
 from lubberline.unfinished import moving, part_of
 
 SECRET = frozenset({"secret_hash"})

@@ -11,8 +11,9 @@ from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Group, Student
 from lubberline.errors import InputError
-from lubberline.store import settings, tables
-from lubberline.store.setting_names import DEMO_CLASS
+from lubberline.store import settings
+from lubberline.store.database import tables
+from lubberline.store.settings import DEMO_CLASS
 from lubberline.store.texts import LONGEST_NAME, clean_name
 
 # Only letters and digits: a leading '-' would be an option to a command and a formula to a spreadsheet.

@@ -33,31 +33,27 @@ from lubberline.classroom.records import (
 )
 from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.store import (
-    acts,
     aircraft_log,
     answers,
     backup,
-    copies,
-    corrections,
-    counting,
-    deletion,
+    demo_class,
     export,
     integrity,
-    late,
-    made_up,
+    inventory,
     people,
-    restoring,
     settings,
     sittings,
 )
-from lubberline.store.bin_acts import Bin
+from lubberline.store.aircraft_log import LogChange, LogEntry
+from lubberline.store.bin import deletion
+from lubberline.store.bin.service import Bin
 from lubberline.store.changes import LOOK_AGAIN, changes_of
-from lubberline.store.known_settings import broken_settings
-from lubberline.store.log_records import LogChange, LogEntry
-from lubberline.store.migrating import migrate
-from lubberline.store.opening import checkpoint, engine_for, shown
-from lubberline.store.outage import outages_of
-from lubberline.store.watching import Watch, set_clock
+from lubberline.store.database import copies, transactions
+from lubberline.store.database.engines import checkpoint, engine_for, shown
+from lubberline.store.database.outage import outages_of
+from lubberline.store.migrations import migrate
+from lubberline.store.server import Watch, set_clock
+from lubberline.store.settings import broken_settings
 from lubberline.unfinished import close_at_end
 
 if TYPE_CHECKING:
@@ -84,7 +80,7 @@ def open_school(address: str | None = None, patience_s: float = OPENING_S) -> Sc
     ends_s = time.monotonic() + patience_s
     while True:
         try:
-            with acts.plainly(engine, opening=True):
+            with transactions.plainly(engine, opening=True):
                 integrity.check_whole(engine)
                 migrate(engine, keeps=True)
                 integrity.check_tables(engine)
@@ -140,8 +136,10 @@ class School:
         """
         known = outages_of(self._engine)
         with contextlib.suppress(Unavailable):
-            acts.read(self._engine, settings.touch)
-            acts.write(self._engine, settings.leave_no_trace if known.writing.code else settings.touch)
+            transactions.read(self._engine, settings.touch)
+            transactions.write(
+                self._engine, settings.leave_no_trace if known.writing.code else settings.touch
+            )
         return self.outage
 
     def watch(self) -> None:
@@ -160,7 +158,7 @@ class School:
         checkpoint(self._engine, wait_s=2.0)
 
     def _read(self, act: Callable[..., T], *given: Any, whole: bool = False) -> T:
-        return acts.read(self._engine, lambda connection: act(connection, *given), whole=whole)
+        return transactions.read(self._engine, lambda connection: act(connection, *given), whole=whole)
 
     def _write(self, topic: str | Callable[[T], str], act: Callable[..., T], *given: Any) -> T:
         def told(connection: Connection) -> tuple[T, str]:
@@ -170,7 +168,7 @@ class School:
                 self.changes.within(connection, named)
             return done, named
 
-        done, named = acts.write(self._engine, told)
+        done, named = transactions.write(self._engine, told)
         if named:
             self.changes.after(named)
         return done
@@ -207,11 +205,11 @@ class School:
 
     def made_up_class(self) -> Group | None:
         """The made-up class, where it is in the records."""
-        return self._read(made_up.there)
+        return self._read(demo_class.there)
 
     def add_made_up_class(self, term: Term) -> Group:
         """Writes a made-up class with its term, all or nothing; `InputError` when it is there already."""
-        return self._write("people", made_up.add, term)
+        return self._write("people", demo_class.add, term)
 
     # Sittings
 
@@ -309,7 +307,7 @@ class School:
 
     def late_answers(self, sitting: str) -> tuple[LateAnswer, ...]:
         """The answers of a sitting that came late, whatever became of them."""
-        return self._read(late.of_sitting, sitting)
+        return self._read(answers.late_of, sitting)
 
     def decide_late(self, sitting: str, at: int | None, *, take: bool) -> int:
         """Takes a late answer, or all that wait, or not; see `answers.decide`."""
@@ -374,11 +372,11 @@ class School:
 
     def correct(self, correction: Correction) -> Correction:
         """Keeps a correction beside what it corrects."""
-        return self._write(f"sitting:{correction.sitting}", corrections.correct, correction)
+        return self._write(f"sitting:{correction.sitting}", answers.correct, correction)
 
     def corrections(self, sitting: str) -> tuple[Correction, ...]:
         """The corrections of a sitting in order."""
-        return self._read(corrections.of_sitting, sitting)
+        return self._read(answers.corrections_of, sitting)
 
     # Settings
 
@@ -437,9 +435,9 @@ class School:
 
     def counted(self) -> dict[str, int]:
         """How many there are of each kind; see `counting`."""
-        return self._read(counting.counted, whole=True)
+        return self._read(inventory.counts, whole=True)
 
     def restore(self, path: str | Path) -> Path | None:
         """Puts the records of a backup in the place of what is here, all or nothing; see `restoring`."""
-        with restoring.staged(Path(path)) as source:
-            return self._write(LOOK_AGAIN, restoring.replace, source)
+        with backup.staged(Path(path)) as source:
+            return self._write(LOOK_AGAIN, backup.replace, source)

@@ -1,18 +1,43 @@
-"""The school's settings by name; what is secret among them is kept as a digest by whoever sets it."""
+"""The school's settings: their names, what a value of each may be, and the values.
+
+What is secret among them is kept as a digest by whoever sets it. What is checked when it is written is
+checked again when a backup brings it: a setting that no act of the program could have made is refused by its
+name before anything is replaced.
+"""
 
 from __future__ import annotations
 
+import json
+import re
+from collections.abc import Callable, Mapping
+
+import msgspec
 from sqlalchemy import Connection, select
 
-from lubberline.store import known_settings as known
-from lubberline.store import setting_names as names
-from lubberline.store import tables
+from lubberline.classroom.exam import Exam, check_exam
+from lubberline.errors import InputError
+from lubberline.simulation.aircraft import aircraft_from_text
+from lubberline.store.database import tables
+from lubberline.store.texts import LONGEST_TEXT, kept_text
+from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 
+SCHOOL_NAME, SIGNED_BY, EXAM = "school_name", "signed_by", "exam"
+PASSPHRASE, SESSION_KEY = "passphrase", "session-key"
+# Which records these are, wherever they are brought: devices send to those alone that they had it from.
+RECORDS_ID = "records-id"
+# Which class is the made-up one, and which students and sittings are its own.
+DEMO_CLASS, DEMO_OWN = "made-up class", "made-up class, own"
+# Which aircraft the school has, and the file, the swing and the code of each by its key.
+AIRCRAFT = "aircraft"
+MOST_AIRCRAFT = 200
+LONGEST_SCHOOL_NAME = 80
+AIRCRAFT_FILE, AIRCRAFT_SWING, AIRCRAFT_CODE = "aircraft_file:", "aircraft_swing:", "aircraft_code:"
 # Who gets in is a matter of the place, not of the records: a backup does not hold these, and bringing one
 # back does not open a school that had a passphrase.
-OF_THIS_PLACE = (names.PASSPHRASE, names.SESSION_KEY)
-# Which records these are, wherever they are brought: devices send to those alone that they had it from.
-RECORDS_ID = names.RECORDS_ID
+OF_THIS_PLACE = (PASSPHRASE, SESSION_KEY)
+_KEY = r"[a-z0-9][a-z0-9-]{0,39}"
+
+Check = Callable[[str, str], None]
 
 
 def everything(connection: Connection) -> dict[str, str]:
@@ -35,7 +60,7 @@ def set_setting(connection: Connection, name: str, value: str) -> None:
         InputError: a setting that the program does not have, or a value that cannot be one.
     """
     if value:
-        known.check_setting(name, value)
+        check_setting(name, value)
     connection.execute(tables.settings.delete().where(tables.settings.c.name == name))
     if value:
         connection.execute(tables.settings.insert().values(name=name, value=value))
@@ -46,7 +71,7 @@ def settle(connection: Connection, name: str, value: str) -> str:
     kept = setting(connection, name)
     if kept:
         return kept
-    known.check_setting(name, value)
+    check_setting(name, value)
     # Nothing is deleted here: of two that come at once, the second is refused, tries again and finds it.
     connection.execute(tables.settings.insert().values(name=name, value=value))
     return value
@@ -61,3 +86,193 @@ def leave_no_trace(connection: Connection) -> None:
     """Writes a row and takes it out again: the pages are written all the same."""
     connection.execute(tables.settings.insert().values(name="written", value="now"))
     connection.execute(tables.settings.delete().where(tables.settings.c.name == "written"))
+
+
+def aircraft_key(name: str) -> str:
+    """A short name of an aircraft for addresses and settings; '' where it has no letters or digits."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+
+
+def of_aircraft(name: str) -> tuple[str, ...]:
+    """The names of an aircraft's settings."""
+    key = aircraft_key(name)
+    return (AIRCRAFT_FILE + key, AIRCRAFT_SWING + key, AIRCRAFT_CODE + key)
+
+
+def key_of(name: str) -> str:
+    """The key of an aircraft, for addresses and settings.
+
+    Raises:
+        InputError: nothing of the name is left.
+    """
+    key = aircraft_key(name)
+    if not key:
+        raise InputError("name", f"'{name[:40]}' has no letters or digits", "name the aircraft")
+    return key
+
+
+def aircraft_keys(value: str) -> list[str]:
+    """The keys of the school's aircraft, from the setting that lists them.
+
+    Raises:
+        InputError: it is no list of keys.
+    """
+    try:
+        keys = msgspec.json.decode(value.encode(), type=list[str]) if value else []
+    except (ValueError, RecursionError):
+        keys = [""]
+    if len(keys) > MOST_AIRCRAFT or len(set(keys)) < len(keys) or not all(map(_is_key, keys)):
+        raise _wrong(AIRCRAFT, f"a list of at most {MOST_AIRCRAFT} keys of aircraft, none twice")
+    return keys
+
+
+def _is_key(text: str) -> bool:
+    return re.fullmatch(_KEY, text) is not None
+
+
+def _wrong(name: str, right: str) -> InputError:
+    return InputError(f"setting '{name}'", "not a value that the program writes", right)
+
+
+def _name(name: str, value: str) -> None:
+    if value != " ".join(value.split()) or len(value) > LONGEST_SCHOOL_NAME:
+        raise _wrong(name, f"a name on one line of at most {LONGEST_SCHOOL_NAME} characters")
+
+
+def _formed(pattern: str, right: str) -> Check:
+    def check(name: str, value: str) -> None:
+        if not re.fullmatch(pattern, value):
+            raise _wrong(name, right)
+
+    return check
+
+
+def _own(name: str, value: str) -> None:
+    try:
+        own = msgspec.json.decode(value.encode(), type=dict[str, list[str]])
+    except (ValueError, RecursionError):
+        own = {}
+    if set(own) != {"students", "sittings"}:
+        raise _wrong(name, "the ids of the demo class's own students and sittings")
+
+
+def _keys(name: str, value: str) -> None:
+    aircraft_keys(value)
+
+
+def _exam(name: str, value: str) -> None:
+    try:
+        check_exam(msgspec.json.decode(value.encode(), type=Exam), f"setting '{name}'")
+    except (msgspec.MsgspecError, RecursionError):
+        raise _wrong(name, "an exam as the page Readiness sets it") from None
+
+
+def _file(name: str, value: str) -> None:
+    aircraft = aircraft_from_text(f"setting '{name}'", value)
+    if aircraft_key(aircraft.name) != name.removeprefix(AIRCRAFT_FILE):
+        raise _wrong(name, f"the file of an aircraft whose name makes the key, not '{aircraft.name[:40]}'")
+
+
+def _swing(name: str, value: str) -> None:
+    try:
+        kept = msgspec.json.decode(value.encode(), type=dict[str, str])
+        limit_deg = float(kept["limit"] or LIMIT_DEG)
+        pairs = kept["pairs"]
+        if set(kept) != {"pairs", "day", "limit"} or not pairs:
+            raise ValueError
+    except (ValueError, KeyError, RecursionError):
+        raise _wrong(name, "a swing's pairs, day and limit, as texts") from None
+    for swung in pairs_from_text(f"setting '{name}'", pairs).values():
+        swing_of(swung, limit_deg)
+
+
+_EXACT: Mapping[str, Check] = {
+    SCHOOL_NAME: _name,
+    SIGNED_BY: lambda name, value: None,
+    EXAM: _exam,
+    DEMO_CLASS: _formed(r"[A-Za-z0-9_-]{1,64}", "the id of a class"),
+    DEMO_OWN: _own,
+    PASSPHRASE: _formed(r"scrypt\$[A-Za-z0-9+/=]{16,40}\$[A-Za-z0-9+/=]{40,120}", "a digest"),
+    SESSION_KEY: _formed(r"[A-Za-z0-9_-]{20,100}", "a random key"),
+    RECORDS_ID: _formed(r"[A-Za-z0-9_-]{8,64}", "the id of the records"),
+    AIRCRAFT: _keys,
+}
+_OF_AIRCRAFT: Mapping[str, Check] = {
+    AIRCRAFT_FILE: _file,
+    AIRCRAFT_SWING: _swing,
+    AIRCRAFT_CODE: _formed(r"[A-HJKMNP-Z2-9]{8}", "eight letters and digits"),
+}
+
+
+def check_setting(name: str, value: str) -> None:
+    """Whether the program may have written a setting.
+
+    Raises:
+        InputError: naming it, for a name that it does not know or a value that it could not have written.
+    """
+    kept_text(f"setting '{name[:60]}'", value, LONGEST_TEXT)
+    check = _EXACT.get(name)
+    if check is None:
+        head, colon, key = name.partition(":")
+        check = _OF_AIRCRAFT.get(head + colon) if _is_key(key) else None
+    if check is None:
+        raise InputError(f"setting '{name[:60]}'", "the program has no such setting", "leave it out")
+    check(name, value)
+
+
+def broken_settings(found: Mapping[str, str]) -> tuple[InputError, ...]:
+    """What is wrong with each setting that the program cannot have written."""
+    wrong = []
+    for name, value in found.items():
+        try:
+            check_setting(name, value)
+        except InputError as error:
+            wrong.append(error)
+    return tuple(wrong)
+
+
+def check_settings(found: Mapping[str, str]) -> None:
+    """Whether settings are such that the program may have written them, each and together.
+
+    Raises:
+        InputError: as `check_setting`, or an aircraft that is listed and has no file.
+    """
+    for name, value in found.items():
+        check_setting(name, value)
+    for key in aircraft_keys(found.get(AIRCRAFT, "")):
+        if AIRCRAFT_FILE + key not in found:
+            raise _wrong(AIRCRAFT, f"a file for each aircraft, and '{key}' has none")
+
+
+def own_aircraft(connection: Connection) -> list[str]:
+    """The keys of the school's own aircraft."""
+    return aircraft_keys(setting(connection, AIRCRAFT))
+
+
+def check_own_aircraft(connection: Connection, name: str) -> None:
+    """Whether an aircraft is the school's own.
+
+    Raises:
+        InputError: it is not.
+    """
+    if not setting(connection, AIRCRAFT_FILE + aircraft_key(name)):
+        raise InputError("aircraft", f"'{name[:60]}' is not one of your own", "choose one that you added")
+
+
+def unlist_aircraft(connection: Connection, name: str) -> int:
+    """Takes an aircraft off the list; gives the place that it had."""
+    keys = own_aircraft(connection)
+    place = keys.index(aircraft_key(name)) if aircraft_key(name) in keys else len(keys)
+    _keep_list(connection, [key for key in keys if key != aircraft_key(name)])
+    return place
+
+
+def relist_aircraft(connection: Connection, name: str, place: int) -> None:
+    """Puts an aircraft on the list, where it is not on it."""
+    keys = own_aircraft(connection)
+    if aircraft_key(name) not in keys:
+        _keep_list(connection, [*keys[:place], aircraft_key(name), *keys[place:]])
+
+
+def _keep_list(connection: Connection, keys: list[str]) -> None:
+    set_setting(connection, AIRCRAFT, json.dumps(keys) if keys else "")

@@ -13,7 +13,9 @@ from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKind
 from lubberline.errors import InputError
-from lubberline.store import late, people, settings, tables, wastebin
+from lubberline.store import people, settings
+from lubberline.store.bin import contents
+from lubberline.store.database import tables
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
@@ -145,7 +147,7 @@ def _row(connection: Connection, id: str) -> RowMapping | None:
 def _sought(connection: Connection, id: str) -> tuple[RowMapping | None, bool]:
     """A sitting's row, or whether it is in the bin."""
     row = _row(connection, id)
-    if row is None and wastebin.holds_sitting(connection, id):
+    if row is None and contents.holds_sitting(connection, id):
         return None, True
     # It may have been brought back between the two looks.
     return row or _row(connection, id), False
@@ -217,8 +219,28 @@ def move(
     wanted = {name: getattr(after, name) for name in ("step", "phase", "code", "closed_utc")}
     connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
     if (after.step, after.phase) != (before.step, before.phase):
-        late.moved(connection, after)
+        moved(connection, after)
     return after
+
+
+def as_of(connection: Connection, sitting: Sitting, place: Place, moment_utc: str) -> tuple[Sitting, Place]:
+    """A sitting and a place as they stood at a moment; a lesson of which that is not known stood closed."""
+    closed = sitting.closed_utc if moment_utc > sitting.closed_utc else ""
+    ended = place.ended_utc if moment_utc > place.ended_utc else ""
+    step, phase = sitting.step, sitting.phase
+    if sitting.kind == "lesson":
+        c = tables.moves.c
+        found = select(c.step, c.phase).where(c.sitting == sitting.id, c.at_utc <= moment_utc)
+        row = connection.execute(found.order_by(c.at.desc()).limit(1)).first()
+        step, phase = (row.step, row.phase) if row else (step, "closed")
+    then = msgspec.structs.replace(sitting, closed_utc=closed, step=step, phase=phase)
+    return then, msgspec.structs.replace(place, ended_utc=ended)
+
+
+def moved(connection: Connection, sitting: Sitting) -> None:
+    """Keeps where a lesson stands from now on."""
+    plain = {"sitting": sitting.id, "at_utc": now_utc(), "step": sitting.step, "phase": sitting.phase}
+    connection.execute(tables.moves.insert().values(plain))
 
 
 def places(connection: Connection, sitting: str) -> tuple[Place, ...]:

@@ -72,6 +72,14 @@ def stamped(at: datetime) -> str:
     return at.astimezone(UTC).strftime(FORM)
 
 
+def is_time(text: str) -> bool:
+    """Whether a text is a time as it is kept."""
+    try:
+        return datetime.strptime(text, FORM).strftime(FORM) == text
+    except ValueError:
+        return False
+
+
 def now_ms() -> int:
     """This moment, in milliseconds since 1970: from which a device counts on by its own clock."""
     return round(CLOCK.now_s() * 1000.0)

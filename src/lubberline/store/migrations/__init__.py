@@ -1,1 +1,100 @@
-"""The steps by which a school's tables came to be what they are."""
+"""Brings a database to the tables of this program, step by step, when it is opened."""
+
+from __future__ import annotations
+
+import logging
+from functools import cache
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine, text
+
+from lubberline.errors import InputError
+from lubberline.store.database import copies
+from lubberline.store.database.engines import file_of, shown
+
+LOG = logging.getLogger(__name__)
+STEPS = Path(__file__).parent / "migrations"
+# One number for all servers that open the same PostgreSQL at once: the first migrates, the others wait.
+LOCK = 726_210_001
+
+
+def _config(connection: Connection) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(STEPS))
+    config.attributes["connection"] = connection
+    return config
+
+
+@cache
+def steps() -> tuple[str, ...]:
+    """The numbers of the steps that this program knows, the newest first."""
+    config = Config()
+    config.set_main_option("script_location", str(STEPS))
+    return tuple(step.revision for step in ScriptDirectory.from_config(config).walk_revisions())
+
+
+def newest() -> str:
+    """The number of the newest step that this program knows."""
+    return steps()[0]
+
+
+def stands_at(connection: Connection) -> str | None:
+    """The step at which a database stands; None for one without tables of ours."""
+    found: str | None = MigrationContext.configure(connection).get_current_revision()
+    return found
+
+
+def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
+    """Take the steps that a database still lacks, in one transaction.
+
+    Args:
+        engine: of the database.
+        to: the last step to take.
+        keeps: whether a copy of a file as it was is kept beside it; what was done is logged then. Of
+            PostgreSQL a copy is its owner's to make, which is said before the first step.
+
+    Raises:
+        InputError: a database made by a newer program, or the copy cannot be written.
+    """
+    kept: Path | None = None
+    try:
+        with engine.begin() as connection:
+            if connection.dialect.name == "postgresql":
+                connection.execute(text("select pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+            stands = stands_at(connection)
+            if stands is not None and stands not in steps():
+                wrong = f"its tables are of step {stands}, newer than this program's {newest()}"
+                raise InputError(shown(engine.url), wrong, "use the newer Lubberline that made it")
+            if stands == newest() and to == "head":
+                return
+            forward = keeps and stands is not None and stands != newest()
+            if forward:
+                kept = _keep_copy(engine, str(stands))
+            command.upgrade(_config(connection), to)
+    except BaseException:
+        # The records are as they were: a copy of them says nothing.
+        if kept is not None:
+            kept.unlink(missing_ok=True)
+        raise
+    if kept is not None:
+        LOG.warning(
+            "The records were carried forward from step %s to %s. As they were: %s", stands, newest(), kept
+        )
+
+
+def _keep_copy(engine: Engine, stands: str) -> Path | None:
+    """A copy of a file while nobody writes to it: the transaction that goes on has the lock."""
+    if engine.dialect.name == "postgresql":
+        LOG.warning(
+            "%s is carried forward from step %s to %s; a copy (pg_dump) is for you to make.",
+            *(shown(engine.url), stands, newest()),
+        )
+        return None
+    source, path = file_of(engine.url), copies.new_path(engine, f"step-{newest()}", "sqlite3")
+    if source is not None and path is not None:
+        copies.copy_file(source, path)
+    return path

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Any, Protocol
 from sqlalchemy import Connection, Engine
 
 from lubberline.errors import InputError
-from lubberline.store import acts, deletion, made_up, undeletion, wastebin
-from lubberline.store.belongings import Kind
+from lubberline.store import demo_class
+from lubberline.store.bin import contents, deletion
+from lubberline.store.bin.belongings import Kind
+from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.store.bin.deletion import Brought
 from lubberline.store.changes import LOOK_AGAIN
-from lubberline.store.undeletion import Brought
-from lubberline.store.wastebin import Binned, Deletable
+from lubberline.store.database import transactions
 
 if TYPE_CHECKING:
     from lubberline.classroom.demo_class import DemoClass
@@ -41,7 +43,7 @@ class Bin:
 
     def settle_demo(self, plan: DemoClass) -> None:
         """Keeps what of the demo class is its own, where an older program did not; see `made_up.settle`."""
-        self._write("", made_up.settle, plan)
+        self._write("", demo_class.settle, plan)
 
     def deletable(self, kind: Kind, key: str) -> Deletable:
         """Something that may be deleted, with what would go; see `deletion.deletable`."""
@@ -63,17 +65,17 @@ class Bin:
         """Puts a lesson's text into the bin; whoever has the file deletes it when this returns."""
         thing = Deletable(kind, name, "", title, {kind: 1})
         rows = {kind: [{"name": name, "saved": saved, "draft": draft}]}
-        gone: Binned = self._write("", wastebin.put, thing, rows)
+        gone: Binned = self._write("", contents.put, thing, rows)
         return gone
 
     def entries(self) -> tuple[Binned, ...]:
         """All that is in the bin, the latest first."""
-        found: tuple[Binned, ...] = self._read(wastebin.entries)
+        found: tuple[Binned, ...] = self._read(contents.entries)
         return found
 
     def entry(self, id: str) -> Binned:
         """One thing of the bin; `InputError` when it is not in it."""
-        found: Binned = self._read(wastebin.entry, id)
+        found: Binned = self._read(contents.entry, id)
         return found
 
     def bring_back(self, id: str, files: Files | None = None) -> Brought:
@@ -85,13 +87,13 @@ class Bin:
         """
 
         def act(connection: Connection) -> Brought:
-            thing = wastebin.entry(connection, id, held=True)
+            thing = contents.entry(connection, id, held=True)
             if thing.kind not in FILES:
-                return undeletion.bring_back(connection, id)
+                return deletion.bring_back(connection, id)
             if files is None:
                 raise InputError("bin", "it is a lesson's file", "bring it back on the Bin page")
-            (row,) = wastebin.rows_of(connection, id)[thing.kind]
-            wastebin.remove(connection, id)
+            (row,) = contents.rows_of(connection, id)[thing.kind]
+            contents.remove(connection, id)
             return Brought(thing, files.bring_back(**row))
 
         brought: Brought = self._write(LOOK_AGAIN, act)
@@ -99,7 +101,7 @@ class Bin:
 
     def empty(self, id: str) -> Binned:
         """Deletes something in the bin for good."""
-        gone: Binned = self._write("", wastebin.delete, id)
+        gone: Binned = self._write("", contents.delete, id)
         deletion.wipe(self._engine)
         return gone
 
@@ -110,9 +112,9 @@ class Bin:
 
 def look_into_bin(engine: Engine) -> int:
     """Counts the days that passed and deletes what was there long enough; says how many things went."""
-    if not acts.read(engine, wastebin.entries):
+    if not transactions.read(engine, contents.entries):
         return 0
-    gone = acts.write(engine, wastebin.look)
+    gone = transactions.write(engine, contents.look)
     if gone:
         deletion.wipe(engine)
     return gone

@@ -11,8 +11,8 @@ from typing import Any, Literal
 from sqlalchemy import ColumnElement, Connection, Table, and_, func, select, text
 
 from lubberline.classroom.records import NOT_CHOSEN
-from lubberline.store import tables
-from lubberline.store.setting_names import of_aircraft
+from lubberline.store.database import tables
+from lubberline.store.settings import of_aircraft
 
 Kind = Literal["class", "demo", "student", "sitting", "aircraft", "entry", "lesson", "draft"]
 Rows = dict[str, list[dict[str, Any]]]

@@ -17,7 +17,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from lubberline.errors import InputError
-from lubberline.store import opening
+from lubberline.store.database import engines
 from lubberline.unfinished import part_of
 
 _NAMED = r"\.before-(step-\d{4}|restore-\d{8}-\d{6})(-\d+)?\.(sqlite3|backup)"
@@ -28,10 +28,10 @@ def _beside(engine: Engine) -> Path | None:
     """The name that the copies' names begin with, with its folder; None for records in memory."""
     url = engine.url
     if url.get_backend_name() == "sqlite":
-        file = opening.file_of(url)
+        file = engines.file_of(url)
         return file and file.with_suffix("")
     named = re.sub(r"[^A-Za-z0-9.-]+", "-", f"{url.host or 'local'}-{url.port or 5432}-{url.database}")
-    return opening.data_folder() / named
+    return engines.data_folder() / named
 
 
 def new_path(engine: Engine, why: str, ending: str) -> Path | None:
@@ -48,7 +48,7 @@ def new_path(engine: Engine, why: str, ending: str) -> Path | None:
     stem = _beside(engine)
     if stem is None:
         return None
-    opening.make_folder(stem.parent)
+    engines.make_folder(stem.parent)
     names = [f"{stem.name}.before-{why}{more}.{ending}" for more in ("", *(f"-{n}" for n in range(2, 1000)))]
     return next(path for name in names if not (path := stem.with_name(name)).exists())
 

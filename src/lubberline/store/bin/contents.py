@@ -15,9 +15,10 @@ from sqlalchemy import Connection, and_, or_, select, text
 from sqlalchemy.engine import RowMapping
 
 from lubberline.errors import InputError
-from lubberline.store import belongings, tables
-from lubberline.store.belongings import Kind, Rows
-from lubberline.store.migrating import newest
+from lubberline.store.bin import belongings
+from lubberline.store.bin.belongings import Kind, Rows
+from lubberline.store.database import tables
+from lubberline.store.migrations import newest
 from lubberline.store.people import new_id
 from lubberline.store.times import now_utc, seconds_between
 

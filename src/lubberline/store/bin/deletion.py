@@ -1,4 +1,4 @@
-"""Deleting: everything that is about somebody or something goes, trails included, into the bin or for good.
+"""Deleting and bringing back: all that is about somebody or something, trails included, goes and comes back.
 
 What stays of a sitting from which a student was deleted are its questions, the answers of the others, and
 counts without a person: how many of those who were deleted had a place in it, and how many of them chose
@@ -11,14 +11,16 @@ from collections.abc import Iterator
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, and_, select
 
 from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError
-from lubberline.store import aircraft_settings, belongings, made_up, people, sittings, tables, wastebin
-from lubberline.store.belongings import Kind, Rows
-from lubberline.store.opening import checkpoint
-from lubberline.store.wastebin import Binned, Deletable
+from lubberline.store import demo_class, people, settings, sittings
+from lubberline.store.bin import belongings, contents
+from lubberline.store.bin.belongings import Kind, Rows
+from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.store.database import tables
+from lubberline.store.database.engines import checkpoint
 
 
 class Forgotten(msgspec.Struct, frozen=True):
@@ -52,8 +54,8 @@ def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
     if kind in ("class", "demo"):
         people.check_group(connection, key)
         title = next(group.title for group in people.groups(connection) if group.id == key)
-        if made_up.is_demo(connection, key):
-            where, part_of = made_up.belonging(connection, key)
+        if demo_class.is_demo(connection, key):
+            where, part_of = demo_class.belonging(connection, key)
             return Deletable("demo", key, part_of, title, belongings.count(connection, where))
     elif kind == "student":
         student = people.student(connection, key)
@@ -62,7 +64,7 @@ def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
         sitting = sittings.sitting(connection, key)
         part_of, title = sitting.group, sitting.title
     elif kind == "aircraft":
-        aircraft_settings.check(connection, key)
+        settings.check_own_aircraft(connection, key)
         counts = {"aircraft": 1, **belongings.count(connection, belongings.about(kind, key))}
         return Deletable(kind, key, "", key, counts)
     elif kind == "entry":
@@ -91,7 +93,7 @@ def delete(connection: Connection, kind: Kind, key: str) -> Binned:
         InputError: as `deletable`.
     """
     thing, rows = _taken(connection, kind, key)
-    return wastebin.put(connection, thing, rows)
+    return contents.put(connection, thing, rows)
 
 
 def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
@@ -101,20 +103,20 @@ def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
         InputError: as `deletable`.
     """
     thing, _ = _taken(connection, kind, key)
-    wastebin.delete_parts(connection, thing)
+    contents.delete_parts(connection, thing)
     return thing
 
 
 def _taken(connection: Connection, kind: Kind, key: str) -> tuple[Deletable, Rows]:
     """Something with its rows, which are gone from their tables."""
-    wastebin.hold(connection)
+    contents.hold(connection)
     _hold(connection, "class" if kind == "demo" else kind, key)
     thing = deletable(connection, kind, key)
     if thing.kind == "demo":
-        where, _ = made_up.belonging(connection, key)
+        where, _ = demo_class.belonging(connection, key)
         rows = belongings.take_out(connection, where)
     elif thing.kind == "aircraft":
-        place = {"place": aircraft_settings.unlist(connection, key)}
+        place = {"place": settings.unlist_aircraft(connection, key)}
         rows = {"aircraft": [place], **belongings.take_out(connection, belongings.about(thing.kind, key))}
     else:
         rows = belongings.take_out(connection, belongings.about(thing.kind, key))
@@ -157,15 +159,15 @@ def _with_rows_in_the_bin(connection: Connection, student: Deletable, rows: Rows
         else:
             count(connection, sitting, key, chosen, 1)
     for id, theirs in binned.values():
-        wastebin.change_rows(connection, id, theirs)
+        contents.change_rows(connection, id, theirs)
     return together
 
 
 def sittings_in_the_bin(connection: Connection, group: str) -> dict[str, tuple[str, Rows]]:
     """By sitting's id, the id in the bin and the rows of each sitting of a class that is there."""
-    parts = wastebin.parts_of(connection, "class", group)
+    parts = contents.parts_of(connection, "class", group)
     return {
-        part.key: (part.id, wastebin.rows_of(connection, part.id)) for part in parts if part.kind == "sitting"
+        part.key: (part.id, contents.rows_of(connection, part.id)) for part in parts if part.kind == "sitting"
     }
 
 
@@ -216,3 +218,144 @@ def wipe(engine: Engine) -> None:
     next minute or to closing.
     """
     checkpoint(engine)
+
+
+class Brought(msgspec.Struct, frozen=True):
+    """What was brought back.
+
+    Attributes:
+        thing: as it was in the bin.
+        remarks: what is not as it was, as sentences.
+    """
+
+    thing: Binned
+    remarks: tuple[str, ...]
+
+
+def bring_back(connection: Connection, id: str) -> Brought:
+    """Moves something out of the bin, back to where it was.
+
+    Raises:
+        InputError: it is not in the bin, is in the records already, or was a part of something that is gone.
+    """
+    thing = contents.entry(connection, id, held=True)
+    rows = contents.rows_of(connection, id)
+    _check_place(connection, thing)
+    _check_absent(connection, rows)
+    remarks: list[str] = []
+    left: Rows = {}
+    if thing.kind == "student":
+        rows = _student(connection, thing, rows, remarks)
+    elif thing.kind == "aircraft":
+        rows, left = _aircraft(connection, thing, rows, remarks)
+    elif thing.kind == "demo" and demo_class.there(connection) is not None:
+        raise InputError("demo class", "another one is here", "take that out first, or leave this in the bin")
+    _free_codes(connection, rows, remarks)
+    _free_secrets(connection, rows)
+    belongings.put_in(connection, _of_who_is_there(connection, rows))
+    if left:
+        contents.change_rows(connection, id, left)
+    else:
+        contents.remove(connection, id)
+    return Brought(thing, tuple(remarks))
+
+
+def _check_place(connection: Connection, thing: Binned) -> None:
+    """What it was a part of must be there."""
+    if not thing.part_of:
+        return
+    if thing.kind == "entry":
+        gone = [
+            one for one in contents.entries(connection) if (one.kind, one.key) == ("aircraft", thing.part_of)
+        ]
+        if gone:
+            raise InputError("bin", f"{thing.part_of} is in the bin, too", "bring the aircraft back first")
+        return
+    if belongings.live(connection, tables.groups, {thing.part_of}):
+        return
+    classes = (one for one in contents.entries(connection) if one.kind in ("class", "demo"))
+    title = next((one.title for one in classes if one.key == thing.part_of), "")
+    if title:
+        raise InputError("bin", f"its class, {title}, is in the bin, too", "bring the class back first")
+    raise InputError("bin", "its class is gone", "it cannot come back; make the class anew")
+
+
+def _check_absent(connection: Connection, rows: Rows) -> None:
+    """Nothing of it may be in the records, as after a backup from before it was deleted."""
+    for table in belongings.OWN_TABLE.values():
+        ids = {row["id"] for row in rows.get(table.name, ())}
+        if belongings.live(connection, table, ids):
+            raise InputError("bin", "it is in the records already", "delete this one for good")
+
+
+def _student(connection: Connection, thing: Binned, rows: Rows, remarks: list[str]) -> Rows:
+    """A student's rows, without those of sittings in the bin, which wait there with their sitting."""
+    binned = sittings_in_the_bin(connection, thing.part_of)
+    for sitting, key, chosen in done_in(rows):
+        if sitting in binned:
+            count_in_rows(binned[sitting][1], sitting, key, chosen, -1)
+        else:
+            count(connection, sitting, key, chosen, -1)
+    here: Rows = {}
+    for name, listed in rows.items():
+        for row in listed:
+            where = binned[row["sitting"]][1] if row.get("sitting") in binned else here
+            where.setdefault(name, []).append(row)
+    for id, theirs in binned.values():
+        contents.change_rows(connection, id, theirs)
+    c = tables.students.c
+    for row in here["students"]:
+        taken = select(c.id).where(c.group_id == row["group_id"], c.number == row["number"])
+        if row["number"] and connection.execute(taken).first():
+            remarks.append(f"Somebody else has the number {row['number']} now: {row['name']} has none.")
+            row["number"] = ""
+    return here
+
+
+def _aircraft(connection: Connection, thing: Binned, rows: Rows, remarks: list[str]) -> tuple[Rows, Rows]:
+    """An aircraft's rows, and those that stay in the bin: one of its name was added meanwhile."""
+    settings.relist_aircraft(connection, thing.key, rows["aircraft"][0]["place"])
+    there = {row["name"]: settings.setting(connection, row["name"]) for row in rows.get("settings", ())}
+    free = [row for row in rows.get("settings", ()) if not there[row["name"]]]
+    left = [row for row in rows.get("settings", ()) if there[row["name"]] not in ("", row["value"])]
+    if left:
+        remarks.append(
+            f"{thing.title} was added again meanwhile, and stays as it is: its log is whole again, "
+            "the earlier file, swing or code is still in the bin."
+        )
+    return {**rows, "settings": free}, {"aircraft": rows["aircraft"], "settings": left} if left else {}
+
+
+def _free_codes(connection: Connection, rows: Rows, remarks: list[str]) -> None:
+    """A code that another open sitting has meanwhile is replaced."""
+    for row in rows.get("sittings", ()):
+        if row["code"] and not row["closed_utc"] and sittings.by_code(connection, row["code"]):
+            row["code"] = sittings.new_code(connection)
+            remarks.append(f"{row['title']} has a new code to join by: {row['code']}.")
+
+
+def _free_secrets(connection: Connection, rows: Rows) -> None:
+    """A browser that took another place in the same sitting meanwhile keeps that one."""
+    c = tables.places.c
+    for row in rows.get("places", ()):
+        if row["secret_hash"]:
+            held = and_(c.sitting == row["sitting"], c.secret_hash == row["secret_hash"])
+            if connection.execute(select(c.student).where(held)).first():
+                row["secret_hash"] = ""
+
+
+def _of_who_is_there(connection: Connection, rows: Rows) -> Rows:
+    """Without rows of students or sittings that were deleted for good meanwhile."""
+    there = {}
+    for column, table in (("student", tables.students), ("sitting", tables.sittings)):
+        named = {row[column] for listed in rows.values() for row in listed if row.get(column)}
+        coming = {row["id"] for row in rows.get(table.name, ())}
+        there[column] = coming | belongings.live(connection, table, named) | {""}
+    return {
+        name: [
+            row
+            for row in listed
+            if row.get("student", "") in there["student"] and row.get("sitting", "") in there["sitting"]
+        ]
+        for name, listed in rows.items()
+    }

@@ -9,9 +9,10 @@ from sqlalchemy import Connection, select
 
 from lubberline.classroom.records import Group
 from lubberline.errors import InputError
-from lubberline.store import answers, corrections, people, settings, sittings, tables
-from lubberline.store.belongings import Where
-from lubberline.store.setting_names import DEMO_CLASS, DEMO_OWN
+from lubberline.store import answers, people, settings, sittings
+from lubberline.store.bin.belongings import Where
+from lubberline.store.database import tables
+from lubberline.store.settings import DEMO_CLASS, DEMO_OWN
 from lubberline.store.times import stamped
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ def add(connection: Connection, term: Term) -> Group:
         answers.put(connection, own_answer)
     for correction in term.corrections:
         whom = names[correction.student] if correction.student else ""
-        corrections.correct(
+        answers.correct(
             connection, msgspec.structs.replace(correction, sitting=sat[correction.sitting], student=whom)
         )
     settings.set_setting(connection, DEMO_CLASS, group.id)

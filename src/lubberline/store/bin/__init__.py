@@ -1,0 +1,1 @@
+"""The bin: deleting, what was deleted, and bringing it back."""

@@ -1,0 +1,1 @@
+"""The database beneath the records: engines, tables, transactions, and what may befall them."""
