@@ -23,12 +23,21 @@ from numpy.typing import NDArray
 from benchmarks.diagnosis_sampler import SAMPLER_HEAD, sampler_rows
 from benchmarks.machine import heading, median_s, table
 from lubberline.classroom.demo_term import Mind, answer
-from lubberline.classroom.diagnosis.beliefs import Asking, ByLevel, Said, asking, by_level, of_class
+from lubberline.classroom.diagnosis.beliefs import (
+    Asking,
+    ByLevel,
+    LawStates,
+    Said,
+    asking,
+    by_level,
+    of_class,
+)
 from lubberline.classroom.diagnosis.diagnose import LIKELY
 from lubberline.classroom.diagnosis.likelihood import ItemTable, reading_of, table_of
 from lubberline.classroom.diagnosis.next_questions import (
+    ASK_ODDS,
+    PLACE,
     Pool,
-    chances_from,
     choose,
     pool_from_bank,
     pool_of,
@@ -161,6 +170,19 @@ def by_choice(pool: Pool, ideas: Sequence[str], students: int, seed: int, count:
         asked_by_choice(pool, ideas, random_of("diagnosis", "choice", seed, number), count)
         for number in range(students)
     ]
+
+
+def chances_from(states: Sequence[LawStates], shares: Sequence[Floats]) -> Floats:
+    """The vector of chances from the sums themselves: (states,) for each law."""
+    found = prior_chances()
+    for law, share in zip(states, shares, strict=True):
+        for idea in law.untested:
+            found[PLACE[idea]] = share[0] * ASK_ODDS / (1.0 + ASK_ODDS * len(law.untested))
+        for group, p in zip(law.groups, share[1:-1], strict=True):
+            for idea in group:
+                found[PLACE[idea]] = p / len(group)
+        found[PLACE[law.law.id]] = share[-1]
+    return found
 
 
 def asked_by_choice(pool: Pool, ideas: Sequence[str], random: Random, count: int) -> Sat:

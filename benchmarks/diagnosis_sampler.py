@@ -24,7 +24,8 @@ from lubberline.classroom.diagnosis.beliefs import (
     Asking,
     Said,
     asking,
-    beliefs_of,
+    by_level,
+    of_class,
 )
 from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
 from lubberline.questions.bank import model_named
@@ -184,7 +185,7 @@ def sampler_rows(runs: int = 12, steps: int = 3000) -> list[tuple[str, ...]]:
     """The small case three ways; the sampler's error is that of the mean of independent runs."""
     asked, said = small_case()
     logs = log_table(asked, said)
-    exact, own = enumerated(logs), beliefs_of(asked, [said]).laws
+    exact, own = enumerated(logs), of_class([by_level(asked, [said])])[0].laws
     every = [sampled(logs, steps, seed) for seed in range(runs)]
     names = state_names(asked)
     rows = []

@@ -22,7 +22,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from lubberline.classroom.ability import Floats, Table, chance_of, fitted, of_students
+from lubberline.classroom.ability import Ability, Floats, Table, expected, fitted
 from lubberline.classroom.demo_term import Mind, answer
 from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
 from lubberline.classroom.exam import Exam, usual_exam
@@ -246,6 +246,18 @@ def lsat6() -> Floats:
     return np.array(rows)
 
 
+def chance_of(found: Ability, table: Table) -> Floats:
+    """(students, columns) chance of a right answer to each column's question, by what is known of each."""
+    chance = 1.0 / (1.0 + np.exp(-found.logits(table)))
+    return np.stack(
+        [
+            np.einsum("ng,ngu,gu->n", found.general, found.given[:, section], chance[column])
+            for column, section in enumerate(table.section)
+        ],
+        axis=1,
+    )
+
+
 def held_out(splits: int, seed: int) -> dict[str, list[float]]:
     """Brier scores of each of five questions, told from the other four; half the persons teach."""
     points = lsat6()
@@ -260,7 +272,7 @@ def held_out(splits: int, seed: int) -> dict[str, list[float]]:
         for left in range(5):
             seen = np.ones(5)
             seen[left] = 0.0
-            known = of_students(found, one._replace(right=asked * seen, wrong=(1.0 - asked) * seen))
+            _, known = expected(one._replace(right=asked * seen, wrong=(1.0 - asked) * seen), found)
             ways = {
                 "model": chance_of(known, one)[:, left],
                 "percentage of the other four": (asked * seen).sum(axis=1) / 4.0,

@@ -14,7 +14,7 @@ from scipy import stats
 from benchmarks import diagnosis as benchmark
 from benchmarks.diagnosis_sampler import enumerated, log_table, sampled, small_case
 from lubberline.classroom.demo_term import Mind, answer
-from lubberline.classroom.diagnosis.beliefs import beliefs_of
+from lubberline.classroom.diagnosis.beliefs import by_level, of_class
 from lubberline.classroom.diagnosis.diagnose import (
     class_picture,
     count_between,
@@ -73,7 +73,7 @@ def small_logs() -> np.ndarray:
 
 def test_it_is_what_every_combination_of_the_plain_model_adds_up_to() -> None:
     asked, said = small_case()
-    for own, right in zip(beliefs_of(asked, [said]).laws, enumerated(small_logs()), strict=True):
+    for own, right in zip(of_class([by_level(asked, [said])])[0].laws, enumerated(small_logs()), strict=True):
         assert np.allclose(own[0], right, atol=1e-12)
 
 

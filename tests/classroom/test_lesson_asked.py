@@ -10,7 +10,6 @@ import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text, lessons_of, read_lesson
 from lubberline.classroom.lessons.lesson import Lesson, Show
-from lubberline.classroom.lessons.moments import bench_for
 from lubberline.classroom.lessons.questions import asked_of, taught_lesson
 from lubberline.classroom.lessons.timing import show_seconds, timed, words_in
 from lubberline.classroom.marking import marked_answer
@@ -139,15 +138,6 @@ def test_the_seed_draws_the_quiz_and_leaves_predictions_alone() -> None:
     assert one[:2] == other[:2]
     assert one[2:] != other[2:]
     assert [asked.key for asked in one] == ["step-2", "step-4", "step-5-1", "step-5-2"]
-
-
-def test_a_bench_for_a_reveal_shows_the_ghosts_that_the_items_were_made_with() -> None:
-    asked = item(LESSON, "step-2")
-    bench = bench_for(Show("fifteen_minutes_45n", "", 900.0, 900.0), ("same-wander-everywhere",))
-    slip = next(one for one in asked.slips if one.misconception == "same-wander-everywhere")
-    assert number_in(bench.frame(), "ghosts.same-wander-everywhere.indicated_deg") == pytest.approx(
-        slip.value, abs=0.051
-    )
 
 
 def test_a_show_takes_as_long_as_its_pace_says() -> None:

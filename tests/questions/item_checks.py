@@ -163,10 +163,10 @@ def check_many(count: int, seed: int, of: Sequence[ItemModel] | None = None) -> 
     begun = time.perf_counter()
     for number in range(count):
         model = taken[number % len(taken)]
-        made = make(model, seed + number)
-        _count(report, model, made.item, made.redraws)
-        if printed_ids.setdefault(_as_printed(made.item), made.item.id) != made.item.id:
-            _found(report, "doubled", made.item)
+        item, redraws = make(model, seed + number)
+        _count(report, model, item, redraws)
+        if printed_ids.setdefault(_as_printed(item), item.id) != item.id:
+            _found(report, "doubled", item)
     report.seconds = time.perf_counter() - begun
     report.items, report.distinct = count, len(printed_ids)
     return report

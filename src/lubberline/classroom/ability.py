@@ -126,7 +126,7 @@ def fitted(table: Table, *, slope_spread: float = SLOPE_SPREAD) -> Ability:
     sure = np.zeros(len(table.prior))
 
     def badness(place: Floats) -> tuple[float, Floats]:
-        likelihood, found = _expected(table, unasked(place, sure))
+        likelihood, found = expected(table, unasked(place, sure))
         by_slope, by_column, _ = _gradients(table, found, count)
         by_slope = by_slope * slope_spread * usual * np.exp(slope_spread * place[:count])
         by_item = table.prior_sd * np.bincount(table.item, by_column, len(table.prior))
@@ -138,15 +138,10 @@ def fitted(table: Table, *, slope_spread: float = SLOPE_SPREAD) -> Ability:
     # To a few thousandths of a log likelihood: nobody's chances show less.
     options = {"maxiter": MOST_STEPS, "ftol": 3e-7}
     best = minimize(badness, start, jac=True, method="L-BFGS-B", options=options)
-    _, found = _expected(table, unasked(best.x, sure))
+    _, found = expected(table, unasked(best.x, sure))
     bend = np.bincount(table.item, _gradients(table, found, count)[2], len(table.prior))
     spread: Floats = np.sqrt(1.0 / (bend + table.prior_sd**-2))
-    return _expected(table, unasked(best.x, spread))[1]
-
-
-def of_students(found: Ability, table: Table) -> Ability:
-    """What is known of other students by their answers, slopes and difficulties as found before."""
-    return _expected(table, found)[1]
+    return expected(table, unasked(best.x, spread))[1]
 
 
 def _log_normal(nodes: Floats) -> Floats:
@@ -156,7 +151,7 @@ def _log_normal(nodes: Floats) -> Floats:
     return found
 
 
-def _expected(table: Table, found: Ability) -> tuple[float, Ability]:
+def expected(table: Table, found: Ability) -> tuple[float, Ability]:
     """The log likelihood, and the students' chances over the grid."""
     students = len(table.right)
     logits = found.logits(table)
@@ -204,15 +199,3 @@ def _gradients(table: Table, found: Ability, slopes: int) -> tuple[Floats, Float
         bend[of] = (asked * chance[of] * (1.0 - chance[of])).sum(axis=(1, 2))
     axes = np.meshgrid(found.nodes, found.own_nodes, indexing="ij")[:slopes]
     return np.array([(by_node * axis).sum() for axis in axes]), by_difficulty, bend
-
-
-def chance_of(found: Ability, table: Table) -> Floats:
-    """(students, columns) chance of a right answer to each column's question, by what is known of each."""
-    chance = 1.0 / (1.0 + np.exp(-found.logits(table)))
-    return np.stack(
-        [
-            np.einsum("ng,ngu,gu->n", found.general, found.given[:, section], chance[column])
-            for column, section in enumerate(table.section)
-        ],
-        axis=1,
-    )

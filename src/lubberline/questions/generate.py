@@ -71,17 +71,7 @@ class CannotDrawError(RuntimeError):
     """A model's values collide whatever is drawn: a fault of the model, not of its user."""
 
 
-class Made:
-    """An item, and how many draws were thrown away on the way to it."""
-
-    __slots__ = ("item", "redraws")
-
-    def __init__(self, item: Item, redraws: int) -> None:
-        self.item = item
-        self.redraws = redraws
-
-
-def make(model: ItemModel, seed: int) -> Made:
+def make(model: ItemModel, seed: int) -> tuple[Item, int]:
     """An item of a model, and the count of draws that collided.
 
     Raises:
@@ -91,7 +81,7 @@ def make(model: ItemModel, seed: int) -> Made:
     for redraws in range(MOST_DRAWS):
         item = _item(model, model.draw(Draw(random)), random)
         if item is not None:
-            return Made(item, redraws)
+            return item, redraws
     raise CannotDrawError(f"{model.id}: {MOST_DRAWS} draws from seed {seed} all collide")
 
 
@@ -101,7 +91,7 @@ def generate(model: ItemModel, seed: int) -> Item:
     Raises:
         CannotDrawError: when the model's values collide whatever is drawn.
     """
-    return make(model, seed).item
+    return make(model, seed)[0]
 
 
 def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:

@@ -139,11 +139,6 @@ def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
     return LawStates(law, tuple(map(tuple, groups.values())), tuple(untested))
 
 
-def beliefs_of(asked: Asking, answers: Sequence[Sequence[Said]]) -> Beliefs:
-    """What students of one class hold who were all asked the same; see `by_level` and `of_class`."""
-    return of_class([by_level(asked, answers)])[0]
-
-
 def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
     """What students hold who were all asked the same, for each level.
 

@@ -185,13 +185,6 @@ def chances(table: ItemTable, chosen: int, value: float | None, noise: Noise) ->
     return found
 
 
-def choice_chances(table: ItemTable, slip: float, guess: float) -> Floats:
-    """The likelihoods of all options of a choice, (states of the first law, ..., options)."""
-    thought = (1.0 - slip) * table.base + slip * table.slip
-    found: Floats = guess / len(table.item.options) + (1.0 - guess) * thought
-    return found
-
-
 def _vector(item: Item, said: IdeaAnswer) -> Floats:
     """The shares of the options among the answers of somebody who thinks so."""
     count = len(item.options)

@@ -18,7 +18,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE, LawStates
+from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE
 from lubberline.classroom.diagnosis.likelihood import ItemTable, idea_answers, reading_of, table_of
 from lubberline.classroom.diagnosis.records import Diagnosis
 from lubberline.classroom.diagnosis.words import counted
@@ -250,19 +250,6 @@ def prior_chances() -> Floats:
         for idea in ideas:
             found[PLACE[idea]] = ASK_ODDS / whole
         found[PLACE[law]] = ASK_ODDS * OTHER_SHARE / whole
-    return found
-
-
-def chances_from(states: Sequence[LawStates], shares: Sequence[Floats]) -> Floats:
-    """The same vector from the sums themselves: (states,) for each law."""
-    found = prior_chances()
-    for law, share in zip(states, shares, strict=True):
-        for idea in law.untested:
-            found[PLACE[idea]] = share[0] * ASK_ODDS / (1.0 + ASK_ODDS * len(law.untested))
-        for group, p in zip(law.groups, share[1:-1], strict=True):
-            for idea in group:
-                found[PLACE[idea]] = p / len(group)
-        found[PLACE[law.law.id]] = share[-1]
     return found
 
 

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable
 from functools import lru_cache
 
 from lubberline.angles import wrapped_deg
-from lubberline.classroom.lessons.lesson import Show
 from lubberline.classroom.lessons.scenes import MOST_GHOSTS, scene_of
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
@@ -119,21 +118,6 @@ def _joined(one: Frame, other: Frame) -> Frame:
 def _own_ghosts(scene: Scene) -> set[str]:
     """Wrong ideas that a scene shows by itself."""
     return {event.order.id for event in scene.events if isinstance(event.order, Ghost) and event.order.on}
-
-
-def bench_for(show: Show, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0) -> Bench:
-    """A bench as it stands where watching begins, with wrong ideas that came in at their time.
-
-    Those that the scene shows by itself come in when it says so, and of the others as many as there is
-    room for.
-    """
-    bench = Bench(scene_of(show.scene_ref, show.scene_ref))
-    own = _own_ghosts(bench.scene)
-    bench.advance(round(min(ghosts_from_s, show.from_s) / STEP_S))
-    for id in [id for id in ghosts if id not in own][: MOST_GHOSTS - len(own)]:
-        bench.give(Ghost(id, True))
-    bench.advance(round(show.from_s / STEP_S) - bench.state.step)
-    return bench
 
 
 @lru_cache(maxsize=MOST_KEPT)

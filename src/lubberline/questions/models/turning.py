@@ -185,8 +185,6 @@ ACCELERATING = ItemModel(
     agree=0.6,
 )
 
-ROLL_OUTS = {"360": 360.0, "090": 90.0, "180": 180.0, "270": 270.0}
-
 
 def _roll_out(d: Drawn) -> Worked:
     heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
