@@ -3,7 +3,7 @@
 import type { Vector3 } from "three";
 import { belowCabin_inhg } from "./air.ts";
 import type { BenchFrame } from "./frame.ts";
-import { type Label, point } from "./labels.ts";
+import { type Label, point } from "./label.ts";
 import type { Model } from "./model.ts";
 import type { Scheme } from "./palette.ts";
 

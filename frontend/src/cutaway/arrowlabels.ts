@@ -2,7 +2,7 @@
 
 import { LEAST_TORQUE_NM, lengthOf, torqueInGimbal } from "./arrows.ts";
 import type { BenchFrame, GyroFrame } from "./frame.ts";
-import { type Label, point } from "./labels.ts";
+import { type Label, point } from "./label.ts";
 import type { Model } from "./model.ts";
 import type { Scheme } from "./palette.ts";
 

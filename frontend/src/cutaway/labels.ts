@@ -4,26 +4,14 @@ import { type Object3D, type PerspectiveCamera, Vector3 } from "three";
 import { airLabels } from "./airlabels.ts";
 import { arrowLabels } from "./arrowlabels.ts";
 import type { BenchFrame, Look, ViewState } from "./frame.ts";
+import { type Label, point } from "./label.ts";
 import type { Model } from "./model.ts";
 import type { Scheme } from "./palette.ts";
 import { BEVEL, CARD } from "./sizes.ts";
 
-export interface Label {
-  text: string;
-  /** What it points at, in the world. */
-  at: Vector3;
-  colour: string;
-  /** Beside the picture with a line to its part; else right at the point, so aligned. */
-  stands: "beside" | "center" | "left" | "right";
-  /** The side of the picture that is clear of other parts; else the nearer one. */
-  side?: "left" | "right";
-}
-
 /** The first are always there; the others with all labels. */
 type Rank = "few" | "all";
 type PartLabel = readonly [rank: Rank, text: string, at: Vector3, front: boolean];
-
-export const point = (of: Object3D, x: number, y: number, z: number): Vector3 => of.localToWorld(new Vector3(x, y, z));
 
 function partLabels(model: Model, eye: Vector3): PartLabel[] {
   const { outer, body, card } = model;

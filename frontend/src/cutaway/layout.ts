@@ -2,7 +2,7 @@
 // below it), none on another, each with a line to its part.
 
 import { type PerspectiveCamera, Vector3 } from "three";
-import type { Label } from "./labels.ts";
+import type { Label } from "./label.ts";
 
 /** What lies farther out than this, half the picture being 1, has no label. */
 const EDGE = 1.04;

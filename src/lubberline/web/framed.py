@@ -94,7 +94,7 @@ def framed(
         theme=theme if theme in THEMES else "auto",
         version=__version__,
         cautions=CAUTIONS,
-        built=(STATIC / "records.js").is_file(),
+        built=True, styled={"sittings","results","school","sit","class","teach","projector"},
         error=error,
         done=DONE.get(request.query_params.get("done", ""), ""),
         binned=just_binned(request),

@@ -37,6 +37,7 @@ from lubberline.errors import InputError
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
 from lubberline.web.forms import MOST_FIELDS, Form, read_form
+from lubberline.web.refusals import Refused
 
 if TYPE_CHECKING:
     from lubberline.store.school import School
@@ -147,6 +148,12 @@ def theme_of(request: HTTPConnection) -> str:
     return theme if theme in THEMES else "auto"
 
 
+def wants_json(request: HTTPConnection) -> bool:
+    """Whether a script asks that wants facts, not a person's browser that wants a page."""
+    accept = request.headers.get("accept", "")
+    return "application/json" in accept and "text/html" not in accept
+
+
 def part(template: str, **given: Any) -> str:
     """A part of a page as HTML, for a script that puts it into its place."""
     return TEMPLATES.get_template(template).render(**given)
@@ -163,20 +170,32 @@ def page(
         error: what was wrong with what was sent.
         status: of the answer; 200, or 422 with an error, without it.
         given: what the template shows.
+
+    Raises:
+        Refused: a script asked, and is told what is wrong as JSON.
     """
+    status = status or (422 if error else 200)
+    if error and status >= 400 and wants_json(request):
+        raise Refused(status, error.where, error.wrong, error.right, error.code)
     html = part(
         template,
         theme=theme_of(request),
         version=__version__,
         cautions=CAUTIONS,
         rooms=[one for one in shared(request).pages if one.name],
-        built=(STATIC / "app.css").is_file(),
+        built=bool(styled := _styled()),
+        styled=styled,
         error=error,
         done=DONE.get(request.query_params.get("done", ""), ""),
-        binned=_just_binned(request) if status < 400 and not error else None,
+        binned=_just_binned(request) if status < 400 else None,
         **given,
     )
-    return HTMLResponse(html, status_code=status or (422 if error else 200))
+    return HTMLResponse(html, status_code=status)
+
+
+def _styled() -> set[str]:
+    """The pages with a style of their own, as they are built; none where nothing is built."""
+    return {path.stem for path in STATIC.glob("*.css")}
 
 
 def _just_binned(request: HTTPConnection) -> Binned | None:

@@ -7,6 +7,7 @@ import logging
 from starlette.requests import Request
 from starlette.responses import Response
 
+from lubberline.errors import InputError
 from lubberline.store.setting_names import PASSPHRASE
 from lubberline.web import passphrase
 from lubberline.web.forms import Form
@@ -19,7 +20,8 @@ LOG = logging.getLogger(__name__)
 
 
 def _page(request: Request, after: str, wrong: str = "", status: int = 200, said: str = "") -> Response:
-    return page(request, "login.html", status=status, after=after, wrong=wrong, said=said)
+    error = InputError("passphrase", wrong, "log in with the school's passphrase") if wrong else None
+    return page(request, "login.html", error, status, after=after, wrong=wrong, said=said)
 
 
 def ask(request: Request) -> Response:

@@ -1,0 +1,63 @@
+// The heading indicator: a card that turns under a fixed lubber line. Ghosts point at what they would read.
+
+import { svg, type SVGTemplateResult } from "lit-html";
+import { heading, signed } from "../../shared/numbers.ts";
+import { at, every, fixed, strokes } from "../geometry.ts";
+import type { Frame } from "../messages.ts";
+import { referenceDeg, referenceName } from "../true/reference.ts";
+import { type Face, letter, NUMERALS, reading } from "./face.ts";
+
+export const HEADING_BOX = "-112 -116 224 264";
+const TENS = strokes(every(10), 82, 97);
+const FIVES = strokes(
+  every(10).map((deg) => deg + 5),
+  90,
+  97,
+);
+// A plan view in straight strokes, fixed to the case as the lubber line is.
+const PLAN = "M0 -34V26M-26 -4H26M-10 22H10";
+
+export function headingWords(frame: Frame): string {
+  const { indicated_deg, error_deg } = frame.shown;
+  const state = frame.gyro.caged ? ", caged" : frame.gyro.on_stop ? ", on its stop" : "";
+  return `Heading indicator: indicated ${heading(indicated_deg)}, ` +
+    `${referenceName(frame)} ${heading(referenceDeg(frame))}, error ${signed(error_deg, 0)}${state}`;
+}
+
+function numeral(deg: number, text: string, face: Face): SVGTemplateResult {
+  const letterly = deg % 90 === 0;
+  return svg`<text transform="rotate(${deg}) translate(0 -62)" font-size=${letterly ? 24 : 19}
+    font-weight=${letterly ? 750 : 600} text-anchor="middle" fill=${face.look.ink}>${text}</text>`;
+}
+
+function ghost(id: string, angleDeg: number, face: Face): SVGTemplateResult {
+  const [x, y] = at(44, angleDeg);
+  return svg`<path d=${strokes([angleDeg], 53, 82)} stroke=${face.look.ghost} stroke-width="4.5" stroke-dasharray="7 4"/>
+    <path d=${strokes([angleDeg], 14, 35)} stroke=${face.look.ghost} stroke-width="2" stroke-dasharray="4 4"/>
+    ${letter(x, y, face.letters.get(id) ?? "", face.look)}`;
+}
+
+function state(frame: Frame, face: Face): SVGTemplateResult | string {
+  const words = frame.gyro.caged ? "caged" : frame.gyro.on_stop ? "on the stop" : "";
+  if (!words) return "";
+  return svg`<rect x="-56" y="-14" width="112" height="28" rx="3" fill=${face.look.paper} stroke=${face.look.bad}
+    stroke-width="2"/><text y="6" font-size="17" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${words}</text>`;
+}
+
+export function headingDial(frame: Frame, face: Face): SVGTemplateResult {
+  const { look } = face;
+  const { indicated_deg, error_deg } = frame.shown;
+  return svg`
+    <circle r="103" fill=${look.raised} stroke=${look.edge} stroke-width="2"/>
+    <g transform="rotate(${fixed(-indicated_deg)})">
+      <path d=${TENS} stroke=${look.ink} stroke-width="2.4"/>
+      <path d=${FIVES} stroke=${look.ink} stroke-width="1.3"/>
+      ${NUMERALS.map(([deg, text]) => numeral(deg, text, face))}
+    </g>
+    <path d=${PLAN} stroke=${look.edge} stroke-width="4" stroke-linecap="round" fill="none"/>
+    ${frame.ghosts.map((one) => ghost(one.id, one.indicated_deg - indicated_deg, face))}
+    <path d="M0 -80V-112" stroke=${look.setting} stroke-width="4.5"/>
+    <path d="M-9 -114H9L0 -100Z" fill=${look.setting}/>
+    ${state(frame, face)}
+    ${reading(127, heading(indicated_deg), `error ${signed(error_deg)}°`, face)}`;
+}

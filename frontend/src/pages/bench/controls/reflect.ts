@@ -1,0 +1,47 @@
+// What the controls show of the bench: pressed, named, allowed.
+
+import type { Frame } from "../../../instrument/messages.ts";
+import { element } from "../../../instrument/page.ts";
+import { isPumpOff, isTurning, isUpset } from "../../../instrument/controls/demonstrations.ts";
+
+function put(id: string, words: string, pressed?: boolean): void {
+  const button = element(id);
+  if (button.textContent !== words) button.textContent = words;
+  if (pressed !== undefined) button.setAttribute("aria-pressed", String(pressed));
+}
+
+function valueAt(frame: Frame, path: string): unknown {
+  let value: unknown = frame;
+  for (const name of path.split(".")) value = (value as { [name: string]: unknown } | undefined)?.[name];
+  return value;
+}
+
+/** `path=value`, or `path=value~tolerance` for numbers. */
+function holds(frame: Frame, condition: string): boolean {
+  const [path, wanted] = condition.split("=");
+  const [value, tolerance] = (wanted ?? "").split("~");
+  const found = valueAt(frame, path ?? "");
+  return typeof found === "number" ? Math.abs(found - Number(value)) <= Number(tolerance ?? 1e-6) : String(found) === value;
+}
+
+export function reflect(frame: Frame, quarterRuns: boolean): void {
+  for (const button of document.querySelectorAll<HTMLElement>("[data-is]")) {
+    button.setAttribute("aria-pressed", String(holds(frame, button.dataset["is"] ?? "")));
+  }
+  put("pause", frame.paused ? "Go" : "Stop");
+  put("turn", isTurning(frame) ? "Stop the turn" : "Turn");
+  put("tumble", isUpset(frame) ? "Level again" : "Tumble it");
+  put("pump", isPumpOff(frame) ? "Start the pump" : "Stop the pump");
+  put("quarter", quarterRuns ? "Enough" : "15 minutes");
+  put("cage", frame.gyro.caged ? "Uncage" : "Cage", frame.gyro.caged);
+}
+
+/** Only the driver's controls work; what the page does by itself works for all. */
+export function allow(drives: boolean): void {
+  const own = new Set(["keys", "why-cutaway", "why-ledger", "copy-address", "save-scene", "mark", "unmark", "numbers", "say"]);
+  const fields = "button[data-do], form[data-do] button, select[data-do], button[data-page], button[data-hold], button[data-idea], button[data-fault], button[data-scene]";
+  for (const control of document.querySelectorAll<HTMLButtonElement>(fields)) {
+    const page = control.dataset["page"] ?? "";
+    control.disabled = !drives && !own.has(page) && !/^(picture|strip|look|cut)-/.test(page) && page !== "take";
+  }
+}

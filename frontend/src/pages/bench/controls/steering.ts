@@ -1,0 +1,28 @@
+// Bank and pitch by steps: presses add up while the aircraft still rolls towards what was asked before.
+
+import type { Frame } from "../../../instrument/messages.ts";
+import type { Send } from "../../../instrument/controls/demonstrations.ts";
+
+const STEP_DEG = 5;
+const FRESH_MS = 4000;
+
+/** One axis, with the order that steers it and how far it goes. */
+export class Steering {
+  private askedDeg = 0;
+  private askedMs = -Infinity;
+
+  constructor(
+    private readonly axis: "bank" | "pitch",
+    private readonly mostDeg: number,
+    private readonly send: Send,
+  ) {}
+
+  by(steps: number, frame: Frame): void {
+    const nowMs = performance.now();
+    const flown = this.axis === "bank" ? frame.truth.bank_deg : frame.truth.pitch_deg;
+    const from = nowMs - this.askedMs < FRESH_MS ? this.askedDeg : Math.round(flown / STEP_DEG) * STEP_DEG;
+    this.askedDeg = Math.max(-this.mostDeg, Math.min(this.mostDeg, from + steps * STEP_DEG));
+    this.askedMs = nowMs;
+    this.send({ do: this.axis, to_deg: this.askedDeg });
+  }
+}

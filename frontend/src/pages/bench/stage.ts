@@ -1,0 +1,136 @@
+// The panes: what is drawn at the display's rate, and what is said of it once a second.
+
+import { html, render, svg, type SVGTemplateResult } from "lit-html";
+import { plain } from "../../shared/numbers.ts";
+import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
+import type { Face } from "../../instrument/dials/face.ts";
+import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
+import { ROUND_BOX } from "../../instrument/dials/round.ts";
+import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
+import { engineDial, engineWords, rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
+import type { Frame } from "../../instrument/messages.ts";
+import { element } from "../../instrument/page.ts";
+import { ABOVE_BOX, above, aboveNumbers, aboveWords } from "./true/above.ts";
+import { ATTITUDE_BOX, attitude, attitudeWords } from "./true/attitude.ts";
+import { DIP_BOX, dip, dipCaption, dipWords } from "./true/dip.ts";
+import { GLOBE_BOX, globe, globeCaption, globeWords } from "./true/globe.ts";
+
+interface Picture {
+  name: string;
+  box: string;
+  /** Under the drawing; what it says of a frame changes slowly enough to be read. */
+  caption: (frame: Frame) => string;
+  draw: (frame: Frame, face: Face) => SVGTemplateResult;
+  words: (frame: Frame) => string;
+}
+
+const first = (frame: Frame): string => (frame.second ? "first" : "");
+
+const TRUE: Picture[] = [
+  { name: "above", box: ABOVE_BOX, caption: () => "Grey: the air it meets. Dashed, M: magnetic north. Arc: its turn in ten seconds.", draw: (frame, face) => above(frame, face.look), words: aboveWords },
+  {
+    name: "attitude",
+    box: ATTITUDE_BOX,
+    caption: () => "Picture of the true attitude, not an instrument",
+    draw: (frame, face) => attitude(frame, face.look),
+    words: attitudeWords,
+  },
+  { name: "globe", box: GLOBE_BOX, caption: globeCaption, draw: (frame, face) => globe(frame, face.look), words: globeWords },
+  { name: "dip", box: DIP_BOX, caption: dipCaption, draw: (frame, face) => dip(frame, face.look), words: dipWords },
+];
+
+const SHOWN: Picture[] = [
+  { name: "heading", box: HEADING_BOX, caption: (frame) => (frame.second ? "First aircraft" : "Heading indicator"), draw: headingDial, words: headingWords },
+  { name: "compass", box: COMPASS_BOX, caption: () => "Magnetic compass", draw: compassDial, words: compassWords },
+  { name: "suction", box: ROUND_BOX, caption: first, draw: suctionDial, words: suctionWords },
+  { name: "rotor", box: ROUND_BOX, caption: first, draw: rotorDial, words: rotorWords },
+  { name: "engine", box: ROUND_BOX, caption: () => "", draw: engineDial, words: engineWords },
+];
+
+/** The other aircraft of a scene with two, as a frame of its own. */
+function beside(frame: Frame): Frame | null {
+  return frame.second ? { ...frame, ...frame.second } : null;
+}
+
+const SECOND: Picture[] = [
+  { name: "heading-2", box: HEADING_BOX, caption: () => "Second aircraft", draw: headingDial, words: headingWords },
+  { name: "suction-2", box: ROUND_BOX, caption: () => "second", draw: suctionDial, words: suctionWords },
+  { name: "rotor-2", box: ROUND_BOX, caption: () => "second", draw: rotorDial, words: rotorWords },
+];
+
+interface Hung {
+  drawing: SVGSVGElement;
+  caption: HTMLElement;
+}
+
+function hang(host: HTMLElement, pictures: Picture[]): Map<Picture, Hung> {
+  const hung = new Map<Picture, Hung>();
+  for (const picture of pictures) {
+    const figure = document.createElement("figure");
+    figure.className = `dial dial-${picture.name}`;
+    const drawing = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    drawing.setAttribute("viewBox", picture.box);
+    drawing.setAttribute("role", "img");
+    drawing.setAttribute("aria-label", picture.name);
+    const caption = document.createElement("figcaption");
+    figure.append(drawing, caption);
+    host.append(figure);
+    hung.set(picture, { drawing, caption });
+  }
+  return hung;
+}
+
+export class Stage {
+  private readonly pictures: Map<Picture, Hung>;
+  private readonly second: Map<Picture, Hung>;
+  private readonly shown = element("shown-dials");
+  private readonly numbers = document.createElement("dl");
+
+  constructor() {
+    const host = element("true-dials");
+    this.numbers.className = "true-numbers";
+    this.pictures = new Map([...hang(host, TRUE), ...hang(this.shown, SHOWN)]);
+    this.second = hang(this.shown, SECOND);
+    host.append(this.numbers);
+  }
+
+  draw(frame: Frame, face: Face): void {
+    for (const [picture, { drawing }] of this.pictures) {
+      render(svg`${picture.draw(frame, face)}`, drawing as unknown as HTMLElement);
+    }
+    const other = beside(frame);
+    this.shown.classList.toggle("two", other !== null);
+    if (!other) return;
+    for (const [picture, { drawing }] of this.second) {
+      render(svg`${picture.draw(other, face)}`, drawing as unknown as HTMLElement);
+    }
+  }
+
+  private label(hung: Map<Picture, Hung>, frame: Frame, before: string): void {
+    for (const [picture, { drawing, caption }] of hung) {
+      drawing.setAttribute("aria-label", before + picture.words(frame));
+      const words = picture.caption(frame);
+      if (caption.textContent !== words) caption.textContent = words;
+    }
+  }
+
+  /** What changes slowly enough to be read. */
+  say(frame: Frame, face: Face): void {
+    this.label(this.pictures, frame, "");
+    const other = beside(frame);
+    if (other) this.label(this.second, other, "Second aircraft. ");
+    const pairs = face.numbers ? aboveNumbers(frame) : [];
+    const height: [string, string] = ["height", `${plain(Math.round(frame.truth.altitude_ft / 10) * 10)} ft`];
+    render(
+      html`${[...pairs, ...(face.numbers ? [height] : [])].map(
+        ([term, words]) => html`<div><dt>${term}</dt><dd>${words}</dd></div>`,
+      )}`,
+      this.numbers,
+    );
+  }
+}
+
+/** One sentence of all that is shown, for those who listen. */
+export function spoken(frame: Frame): string {
+  return [headingWords(frame), compassWords(frame), suctionWords(frame)].join(". ");
+}

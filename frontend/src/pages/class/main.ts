@@ -1,0 +1,191 @@
+// The page on a student's phone: what the class does now, one's own answers, and in private what was right.
+
+import "./style.css";
+import { html, nothing, type TemplateResult } from "lit-html";
+import { Drafts } from "../../shared/drafts.ts";
+import { guardLeaving, list, Outbox, outsideWords, type Sending, state as waitingWords } from "../../shared/outbox.ts";
+import * as theme from "../../shared/theme.ts";
+import type { StudentView } from "../../lesson/messages.ts";
+import { News } from "../../lesson/news.ts";
+import { firstView, here, say, show } from "../../lesson/page.ts";
+import { type Answering, type Draft, LETTERS, look, question, type State, told } from "../../lesson/views.ts";
+
+const sitting = here().dataset["place"] ?? "";
+let view = firstView<StudentView>() as StudentView;
+const drafts = new Map<string, Draft>();
+const { records = "", place = "", holder = "" } = here().dataset;
+// Of the same on the device: what was typed and not sent, in whatever step.
+const typedHere = new Drafts<Draft>(records, place, holder);
+const refused = new Map<string, string>();
+// What the server said that it has, before its view says so, too.
+const kept = new Map<string, { sending: Sending; atMs: number }>();
+const VIEW_KNOWS_MS = 3000;
+let shownMs = Date.now();
+let shownStep = view.seen.step;
+
+let news: News<StudentView> | null = null;
+let isHeard = true;
+// When the last view came.
+let viewMs = 0;
+// Why the server has nothing here for this browser, as a code.
+let outside = "";
+
+/** What stands above everything: what waits on this device, and whether the class is heard. */
+function line(): void {
+  news?.wait(outbox.open);
+  const away = outside ? outsideWords(outside, "lesson") : isHeard ? "" : "No connection; trying again.";
+  say(waitingWords(outbox) || away);
+  list(outbox, document.getElementById("told") as HTMLElement);
+}
+
+/** The page stays and says so: what is in the bin comes back, and what is answered meanwhile is sent then. */
+function out(code: string): void {
+  outside = code;
+  draw();
+}
+
+const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
+  name: "lesson",
+  changed: () => draw(),
+  saved: (sending) => {
+    const key = String(sending.what.key);
+    const atMs = performance.now();
+    kept.set(key, { sending, atMs });
+    refused.delete(key);
+    // Another tab may have answered since: the view that came last says so.
+    window.setTimeout(() => {
+      if (viewMs <= atMs || kept.get(key)?.sending !== sending) return;
+      kept.delete(key);
+      draw();
+    }, VIEW_KNOWS_MS);
+  },
+});
+
+/** What is kept or on its way, as somebody would have drafted it. */
+function known(key: string): { draft: Draft; state: State; words: string } {
+  const waiting = outbox.of(key);
+  const sent = waiting ?? kept.get(key)?.sending;
+  const told = sent ? undefined : outbox.told.find((one) => one.what.key === key);
+  const what = (sent ?? told)?.what as { chosen?: number; value?: number } | undefined;
+  const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
+  const words = waiting?.fate === "unfit" ? `Not taken: ${waiting.why}.` : told ? toldWords(told) : "";
+  if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: words ? "refused" : "none", words };
+  const text = given.value === null ? "" : String(given.value).replace("-", "−");
+  return { draft: { ...given, text }, state: words ? "refused" : waiting ? "waiting" : "kept", words };
+}
+
+function toldWords(one: Sending): string {
+  return one.fate === "late" ? "Came late; the instructor decides." : `Not taken: ${one.why}.`;
+}
+
+/** An answer as its giver knows it, to be shown should it not be taken. */
+function wordsOf(key: string, draft: Draft): string {
+  const place = view.seen.questions.findIndex((one) => one.key === key);
+  const question = view.seen.questions[place];
+  const number = view.seen.questions.length > 1 ? `, question ${place + 1}` : "";
+  const unit = question?.how === "dial" ? "°" : question?.unit ? ` ${question.unit}` : "";
+  const value = draft.value === null ? "" : `${question?.how === "dial" ? String(draft.value).padStart(3, "0") : draft.text || draft.value}${unit}`;
+  return `“${view.seen.heading}”${number}: ${draft.chosen >= 0 ? LETTERS[draft.chosen] : value}`;
+}
+
+function send(key: string, draft: Draft): void {
+  const seconds = Math.round((Date.now() - shownMs) / 100) / 10;
+  const what = draft.chosen >= 0 ? { chosen: draft.chosen } : { value: draft.value ?? 0 };
+  drafts.delete(key);
+  refused.delete(key);
+  kept.delete(key);
+  outbox.put({ key, seconds, ...what }, wordsOf(key, draft));
+  typedHere.drop(key);
+}
+
+function typed(text: string): number | null {
+  const plain = text.trim().replace("°", "").replace("−", "-").replace(",", ".");
+  const value = Number(plain);
+  return plain === "" || !Number.isFinite(value) ? null : value;
+}
+
+function answering(key: string): Answering {
+  const there = known(key);
+  const draft = drafts.get(key) ?? there.draft;
+  const put = (fresh: Draft): void => {
+    drafts.set(key, fresh);
+    if (fresh.value === null && !fresh.text.trim()) typedHere.drop(key);
+    else typedHere.keep(key, fresh);
+    refused.delete(key);
+    draw();
+  };
+  return {
+    draft,
+    isSaved: there.state === "kept",
+    state: drafts.has(key) ? "draft" : refused.has(key) ? "refused" : there.state,
+    words: refused.get(key) ?? (drafts.has(key) ? "" : there.words),
+    choose: (chosen) => send(key, { chosen, value: null, text: "" }),
+    turn: (value) => put({ chosen: -1, value, text: "" }),
+    type: (text) => put({ chosen: -1, value: typed(text), text }),
+    send: () => {
+      if (draft.value !== null) return send(key, draft);
+      refused.set(key, "This is no number. Give one such as 274 or 3.5.");
+      return draw();
+    },
+  };
+}
+
+function body(): TemplateResult {
+  const { seen, own } = view;
+  if (seen.kind === "over") return html`<h1>The lesson is over</h1><p>Thank you for your answers.</p>`;
+  if (seen.kind === "") return html`<h1>You are in</h1><p>Look at the projector: the lesson begins soon.</p>`;
+  const closed = seen.phase !== "open";
+  const asked = own.told.length ? [] : seen.questions;
+  return html`<p class="meta">${seen.step + 1} of ${seen.steps}</p><h1>${seen.heading}</h1>
+    ${look(seen, own.told.length > 0)}
+    ${asked.map((one, index) => question(one, index + 1, closed, answering(one.key)))}
+    ${asked.length && closed ? html`<p class="look-up">Look at the projector.</p>` : nothing}
+    ${own.told.map((one, index) => told(one, index + 1))}`;
+}
+
+function draw(): void {
+  show(body());
+  line();
+}
+
+/** What was typed before this page was loaded, or before the class went on. */
+function recall(): void {
+  drafts.clear();
+  for (const one of typedHere.all()) drafts.set(one.key, one.thing);
+}
+
+function came(fresh: StudentView): void {
+  outside = "";
+  const moved = fresh.seen.step !== shownStep;
+  if (moved) {
+    shownStep = fresh.seen.step;
+    shownMs = Date.now();
+    recall();
+    refused.clear();
+    // What was acknowledged in an earlier step is in the view by now.
+    kept.clear();
+  }
+  // A view made just before an answer was kept does not know of it; one that comes later knows best.
+  for (const [key, one] of kept) if (performance.now() - one.atMs > VIEW_KNOWS_MS) kept.delete(key);
+  const again = fresh.seen.phase === "open" && view.seen.phase !== "open";
+  if (again) refused.clear();
+  view = fresh;
+  viewMs = performance.now();
+  draw();
+  if (moved) scrollTo({ top: 0 });
+}
+
+document.documentElement.dataset["script"] = "on";
+theme.listen(() => undefined);
+guardLeaving(document.getElementById("leave") as HTMLFormElement | null, outbox);
+news = new News<StudentView>(`/class/${sitting}`, {
+  came,
+  heard: (is) => {
+    isHeard = is;
+    line();
+  },
+  out,
+  time: (ms) => outbox.clock.hear(ms),
+});
+recall();
+draw();

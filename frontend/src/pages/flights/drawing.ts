@@ -1,0 +1,69 @@
+// All drawings of one flight, put up together and following one moment.
+
+import type { Cursor } from "./cursor.ts";
+import type { Design } from "./design.ts";
+import { type Chart, chart } from "./frame.ts";
+import { headings } from "./headings.ts";
+import { account } from "./ledger.ts";
+import { moment } from "./moment.ts";
+import type { Reply } from "./reply.ts";
+import { route } from "./route.ts";
+import { strips } from "./strips.ts";
+import type { Stretch } from "./stretch.ts";
+import { follow } from "./timebar.ts";
+
+const host = document.getElementById("charts") as HTMLElement;
+
+function designs(reply: Reply): Design[] {
+  // Charts are as high as a projector's or a phone's page leaves room for.
+  const unit = Math.max(0.72, Math.min(1.25, innerHeight / 900));
+  return [
+    account(reply, {
+      id: "ledger",
+      title: "Error of the heading indicator, by cause",
+      total: "error",
+      height: Math.round(330 * unit),
+      ledger: reply.ledger,
+      causes: reply.causes,
+      ghosts: reply.believed.map((idea) => ({ values: idea.total_deg, colour: "ghost", width: 5 })),
+      cut: "tumble",
+    }),
+    headings(reply, Math.round(210 * unit)),
+    account(reply, {
+      id: "compass",
+      title: "Error of the compass, by cause",
+      total: "compass error",
+      height: Math.round(190 * unit),
+      ledger: reply.compass_ledger,
+      causes: reply.compass_causes,
+      ghosts: [],
+      cut: "bands",
+    }),
+    ...strips(reply, Math.round(105 * unit)),
+  ];
+}
+
+export class Drawing {
+  private charts: Chart[] = [];
+
+  constructor(private readonly cursor: Cursor) {}
+
+  /** Another flight, or the same in other colours or another width. */
+  put(reply: Reply, stretch: Stretch, timeS: number): void {
+    const held = document.activeElement?.closest("figure")?.id;
+    for (const old of this.charts) old.destroy();
+    this.cursor.begin(reply.time_s, [], timeS);
+    this.charts = designs(reply).map((design) => chart(host, design, reply.time_s, this.cursor));
+    const drawRoute = route(document.getElementById("route") as HTMLElement, reply, this.cursor);
+    for (const show of [...this.charts.map((one) => one.show), drawRoute, moment(reply), follow(reply, this.cursor)]) {
+      this.cursor.watch(show);
+    }
+    this.stretch(stretch);
+    this.cursor.to(this.cursor.row);
+    if (held) document.getElementById(held)?.querySelector<HTMLElement>(".plot")?.focus();
+  }
+
+  stretch(stretch: Stretch): void {
+    for (const one of this.charts) one.stretch(stretch);
+  }
+}

@@ -1,0 +1,3 @@
+import { begin } from "../../shared/in_place.ts";
+
+begin();

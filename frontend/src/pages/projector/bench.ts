@@ -1,0 +1,173 @@
+// The bench on the projector: cutaway and dials, large, with the class's commonest wrong ideas beside the truth.
+
+import { render, svg, type SVGTemplateResult } from "lit-html";
+import { blend } from "../../instrument/blend.ts";
+import { letters } from "../../instrument/controls/lists.ts";
+import { Cutaway } from "../../instrument/cutaway.ts";
+import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
+import type { Face } from "../../instrument/dials/face.ts";
+import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
+import { ROUND_BOX } from "../../instrument/dials/round.ts";
+import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
+import { rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
+import { pageLook } from "../../instrument/look.ts";
+import type { Command, Frame, FromServer, Hello } from "../../instrument/messages.ts";
+import { element } from "../../instrument/page.ts";
+import { Line, socketAddress } from "../../instrument/socket.ts";
+import { received } from "../../instrument/turns.ts";
+import { clock } from "../../shared/numbers.ts";
+import { type Plan, Player, type Stage } from "./player.ts";
+
+interface Dial {
+  name: string;
+  box: string;
+  draw: (frame: Frame, face: Face) => SVGTemplateResult;
+  words: (frame: Frame) => string;
+}
+
+const HEADING: Dial = { name: "heading", box: HEADING_BOX, draw: headingDial, words: headingWords };
+const SUCTION: Dial = { name: "suction", box: ROUND_BOX, draw: suctionDial, words: suctionWords };
+const ROTOR: Dial = { name: "rotor", box: ROUND_BOX, draw: rotorDial, words: rotorWords };
+
+/** The same dial of the other aircraft, in a scene with two. */
+function beside(dial: Dial): Dial {
+  return {
+    name: `${dial.name}-2`,
+    box: dial.box,
+    draw: (frame, face) => (frame.second ? dial.draw({ ...frame, ...frame.second }, face) : svg``),
+    words: (frame) => (frame.second ? `Second aircraft. ${dial.words({ ...frame, ...frame.second })}` : "No second aircraft"),
+  };
+}
+
+const DIALS: Dial[] = [
+  HEADING,
+  beside(HEADING),
+  { name: "compass", box: COMPASS_BOX, draw: compassDial, words: compassWords },
+  SUCTION,
+  beside(SUCTION),
+  ROTOR,
+  beside(ROTOR),
+];
+const WORDS_EVERY_MS = 1000;
+
+/** A frame for those who are to predict: without the wrong ideas that a scene shows by itself. */
+function withoutGhosts(frame: Frame): Frame {
+  const { second } = frame;
+  return { ...frame, ghosts: [], ...(second && { second: { ...second, ghosts: [] } }) };
+}
+
+export class ClassBench {
+  private readonly line: Line;
+  private readonly player: Player;
+  private readonly cutaway: Cutaway;
+  private readonly drawings = new Map<Dial, SVGSVGElement>();
+  private hello: Hello | null = null;
+  private previous: Frame | null = null;
+  private latest: Frame | null = null;
+  private cameMs = 0;
+  private gapMs = 33;
+  private drawnShare = 0;
+  private saidMs = 0;
+  private face: Face = { look: pageLook(), letters: new Map(), numbers: true };
+
+  constructor(
+    bench: string,
+    private readonly lettered: (letters: ReadonlyMap<string, string>) => void,
+  ) {
+    const send = (command: Command): void => void this.line.send(command);
+    this.player = new Player(send);
+    this.cutaway = new Cutaway(element("cutaway"), send, () => false);
+    for (const dial of DIALS) this.hang(dial);
+    this.line = new Line(socketAddress(bench), {
+      opened: () => undefined,
+      came: (message) => this.came(message),
+      lost: () => this.say("The connection to the bench is lost; trying again."),
+    });
+    requestAnimationFrame(() => this.draw());
+  }
+
+  get frame(): Frame | null {
+    return this.latest;
+  }
+
+  want(plan: Plan | null, stage: Stage): void {
+    if (this.hello) this.player.want(plan, stage);
+    else this.waiting = [plan, stage];
+  }
+
+  recolour(): void {
+    this.face = { ...this.face, look: pageLook() };
+    this.drawnShare = 0;
+    this.cutaway.recolour();
+  }
+
+  private waiting: [Plan | null, Stage] | null = null;
+
+  private hang(dial: Dial): void {
+    const drawing = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    drawing.setAttribute("viewBox", dial.box);
+    drawing.setAttribute("role", "img");
+    drawing.setAttribute("aria-label", dial.name);
+    drawing.classList.add("proj-dial", `proj-${dial.name}`);
+    if (dial.name.endsWith("-2")) drawing.classList.add("proj-second");
+    element("dials").append(drawing);
+    this.drawings.set(dial, drawing);
+  }
+
+  private say(words: string): void {
+    element("refused").textContent = words;
+  }
+
+  private came(message: FromServer): void {
+    if (message.kind === "frame") this.take(received(message));
+    else if (message.kind === "hello") this.greet(message);
+    // A wrong idea that the scene shows by itself is on already.
+    else if (message.kind === "refused" && message.where !== "ghost") this.say(`${message.where}: ${message.wrong}`);
+  }
+
+  private greet(hello: Hello): void {
+    const isFirst = this.hello === null;
+    this.hello = hello;
+    this.previous = this.latest = null;
+    this.say("");
+    if (!isFirst) this.player.again();
+    else if (this.waiting) this.player.want(...this.waiting);
+  }
+
+  private get predicting(): boolean {
+    return document.getElementById("main")?.dataset["kind"] === "predict";
+  }
+
+  private take(came: Frame): void {
+    const frame = this.predicting ? withoutGhosts(came) : came;
+    const nowMs = performance.now();
+    this.gapMs = this.latest ? Math.min(250, 0.9 * this.gapMs + 0.1 * (nowMs - this.cameMs)) : 33;
+    this.cameMs = nowMs;
+    this.previous = this.latest;
+    this.latest = frame;
+    this.drawnShare = 0;
+    element("dials").dataset["two"] = String(frame.second !== undefined);
+    const named = letters(frame.ghosts);
+    if (named.size !== this.face.letters.size || [...named.keys()].some((id) => !this.face.letters.has(id))) this.lettered(named);
+    this.face = { ...this.face, letters: named };
+    this.cutaway.show(this.hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
+    this.player.follow(frame);
+  }
+
+  private draw(): void {
+    requestAnimationFrame(() => this.draw());
+    if (!this.latest || element("bench-here").hidden || this.drawnShare === 1) return;
+    const nowMs = performance.now();
+    const share = this.previous ? Math.min(1, (nowMs - this.cameMs) / this.gapMs) : 1;
+    this.drawnShare = share;
+    const frame = this.previous ? blend(this.previous, this.latest, share) : this.latest;
+    for (const [dial, drawing] of this.drawings) render(svg`${dial.draw(frame, this.face)}`, drawing as unknown as HTMLElement);
+    this.cutaway.draw(frame);
+    if (nowMs - this.saidMs < WORDS_EVERY_MS) return;
+    this.saidMs = nowMs;
+    for (const [dial, drawing] of this.drawings) drawing.setAttribute("aria-label", dial.words(frame));
+    const told = this.predicting ? "" : (this.latest.caption ?? "");
+    const caption = [told, `${clock(frame.time_s)}${frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`}`];
+    element("caption").textContent = caption.filter((part) => part).join(" · ");
+  }
+}

@@ -1,0 +1,137 @@
+// What the whole class sees: how to join, texts and questions in large letters, the bench, how the class answered.
+
+import "./style.css";
+import { html, nothing, type TemplateResult } from "lit-html";
+import type { ProjectorView } from "../../lesson/messages.ts";
+import { News } from "../../lesson/news.ts";
+import { firstView, here, say, show } from "../../lesson/page.ts";
+import { marked } from "../../lesson/views.ts";
+import { spread } from "../../lesson/spread.ts";
+import { tell } from "../../shared/outage.ts";
+import * as theme from "../../shared/theme.ts";
+import { ClassBench } from "./bench.ts";
+import type { Stage } from "./player.ts";
+
+const STAGES: { [phase: string]: Stage } = { open: "ready", closed: "playing", shown: "done" };
+const LETTERS = "ABCDEFGH";
+const { sitting = "", bench: benchName = "", address = "" } = here().dataset;
+let view = firstView<ProjectorView>() as ProjectorView;
+let bench: ClassBench | null = null;
+let heard = true;
+let away = false;
+let letters: ReadonlyMap<string, string> = new Map();
+
+function joining(): TemplateResult {
+  return html`<section class="cl-joining">
+    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="Picture for phones: the address to join at">
+    <div><h1>${view.seen.title}</h1>
+      <p class="cl-how">On your phone, read the picture, or go to</p>
+      <p class="cl-address">${address}</p>
+      <p class="cl-how">and type</p>
+      <p class="cl-code">${view.code}</p>
+      <p class="cl-joined">${view.joined} in class</p></div></section>`;
+}
+
+/** For those who come late: small, in a corner. */
+function late(): TemplateResult | typeof nothing {
+  return view.code ? html`<p class="cl-late">${address} <strong>${view.code}</strong></p>` : nothing;
+}
+
+function asking(): TemplateResult {
+  const { questions, kind, phase, heading } = view.seen;
+  const [only] = questions;
+  const closed = phase !== "open";
+  const count = html`<p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". The answers are closed." : ""}</p>`;
+  if (kind === "quiz" || !only) {
+    return html`<section class="cl-asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
+      ${closed ? nothing : html`<p class="cl-how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
+  }
+  const options = !closed && only.options.length
+    ? html`<ol class="cl-choices">${only.options.map((text, place) => html`<li><strong>${LETTERS[place]}</strong> ${text}</li>`)}</ol>`
+    : nothing;
+  return html`<section class="cl-asked" data-closed=${closed}><div><h1>${heading}</h1>${marked(only.html)}${options}${count}</div>${spreads()}</section>`;
+}
+
+function spreads(): TemplateResult | typeof nothing {
+  if (!view.spreads.length) return nothing;
+  const many = view.spreads.length > 1;
+  return html`<div class="cl-spreads" data-many=${many}>${view.spreads.map(
+    (one) => html`<figure>${many ? marked(one.question.html) : nothing}${spread(one)}</figure>`,
+  )}</div>`;
+}
+
+function beside(): TemplateResult | typeof nothing {
+  if (!view.ghosts.length) return nothing;
+  return html`<ul class="cl-ghosts">${view.ghosts.map(
+    (ghost) => html`<li><span class="ghost-letter">${letters.get(ghost.id) ?? "?"}</span> <q>${ghost.statement}</q>
+      ${ghost.count ? html`<span class="meta">${ghost.count} of you</span>` : nothing}</li>`,
+  )}</ul>`;
+}
+
+function playing(): TemplateResult {
+  return html`<section class="cl-played"><h1>${view.seen.heading}</h1>
+    ${view.seen.html ? marked(view.seen.html) : nothing}${beside()}${spreads()}</section>`;
+}
+
+function body(): TemplateResult {
+  const { kind, heading, html: text } = view.seen;
+  if (kind === "over") return html`<section class="said-large"><h1>The lesson is over</h1></section>`;
+  if (kind === "") return joining();
+  if (kind === "predict" || kind === "quiz") return html`${asking()}${late()}`;
+  if (view.show) return html`${playing()}${late()}`;
+  return html`<section class="said-large"><h1>${heading}</h1>${marked(text)}${spreads()}</section>${late()}`;
+}
+
+/** What a class needs to know while something is away. */
+function red(): void {
+  const keep = "Your phones keep your answers.";
+  if (!heard) tell(`No connection to the server. ${keep}`);
+  else tell(away ? `No connection to the records. ${keep}` : "");
+}
+
+function draw(): void {
+  // How the class answered has the screen to itself.
+  const shows = view.show !== null && !(view.seen.kind === "predict" && view.seen.phase !== "open");
+  here().dataset["kind"] = view.seen.kind || "joining";
+  here().dataset["shows"] = String(shows);
+  const place = document.getElementById("bench-here") as HTMLElement;
+  place.hidden = !shows;
+  if (shows) bench ??= new ClassBench(benchName, lettered);
+  show(body());
+  const plan = view.show && { show: view.show, ghosts: view.ghosts.map((one) => ({ ...one, count: 0 })), ghostsFromS: view.ghosts_from_s };
+  // While the class predicts, the bench stands where the question leaves it.
+  const stage = view.seen.kind === "predict" ? "done" : (STAGES[view.seen.phase] ?? "ready");
+  bench?.want(plan, stage);
+}
+
+function lettered(fresh: ReadonlyMap<string, string>): void {
+  letters = fresh;
+  draw();
+}
+
+document.documentElement.dataset["script"] = "on";
+theme.listen(() => bench?.recolour());
+let isGone = false;
+new News<ProjectorView>(`/teach/${sitting}/projector`, {
+  came: (fresh) => {
+    if (isGone) say("");
+    isGone = false;
+    view = fresh;
+    draw();
+  },
+  heard: (is) => {
+    heard = is;
+    red();
+  },
+  contact: (fresh) => {
+    away = fresh.away !== "";
+    red();
+  },
+  out: () => {
+    isGone = true;
+    say("The server does not have this lesson.");
+  },
+});
+draw();
+// For looks from outside: the frame that the bench was sent last.
+Object.assign(globalThis, { lubberline: { frame: () => bench?.frame ?? null } });

@@ -1,0 +1,4 @@
+import "./style.css";
+import { begin } from "../../shared/in_place.ts";
+
+begin();

@@ -1,0 +1,3 @@
+import { begin } from "../../shared/plain.ts";
+
+begin();
