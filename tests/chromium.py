@@ -37,7 +37,7 @@ def browser() -> Iterator[Browser]:
     found = browsers.find()
     if found is None:
         missing(browsers.NONE_FOUND)
-    if not (STATIC / "app.js").is_file():
+    if not (STATIC / "base.css").is_file():
         missing("the pages are not built: python -m tools.start.pages")
     from playwright.sync_api import sync_playwright
 

@@ -32,7 +32,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_wheel_carries_pages_and_demo_and_nothing_to_build_them(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
-    assert {"lubberline/web/static/app.js", "lubberline/web/static/built-from.txt"} <= names
+    assert {"lubberline/web/static/base.css", "lubberline/web/static/built-from.txt"} <= names
     # Every library that the pages bundle, with its licence.
     bundled = json.loads((ROOT / "frontend" / "package.json").read_text(encoding="utf-8"))["dependencies"]
     notices = zipfile.ZipFile(wheel).read("lubberline/web/static/notices.md").decode("utf-8")

@@ -11,7 +11,7 @@ from lubberline.web.flights.answer import MOST_ROWS
 from tests.web.caller import Caller
 from tests.web.pretend import HOSTILE, SECONDS
 
-TYPES = Path(__file__).parents[2] / "frontend" / "src" / "reply.ts"
+TYPES = Path(__file__).parents[2] / "frontend" / "src" / "pages" / "flights" / "reply.ts"
 
 
 def test_a_flight_comes_with_columns_of_one_length(call):

@@ -19,7 +19,7 @@ from typing import NamedTuple
 from tools.start import causes
 
 BUILT = Path("src/lubberline/web/static")
-ENTRY = "app.js"
+ENTRY = "base.css"
 DIGEST_NAME = "built-from.txt"
 # A renderer of questions by others, for tests alone.
 RENDERER = "tests/qti_renderer"

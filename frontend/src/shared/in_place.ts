@@ -1,6 +1,6 @@
 // Pages that work as plain links and forms: this keeps place and focus where a page would jump.
 
-import { begin as plain } from "./plain.ts";
+import { begin as plain } from "./begin.ts";
 
 const LARGEST_BYTES = 200_000;
 const OWN = "own";

@@ -19,7 +19,7 @@ from lubberline.publish.words import many, number, typeset
 from lubberline.simulation import CAUTIONS
 from lubberline.store.school import School
 from lubberline.store.wastebin import Binned
-from lubberline.web.kit import STATIC, THEMES
+from lubberline.web.kit import THEMES
 
 # What a page says after something was done, by the word in its address.
 DONE = {

@@ -1,7 +1,7 @@
 // The aircraft's pages work as plain links and forms; a file that is chosen is put into its field.
 
 import "./style.css";
-import { begin } from "../../shared/plain.ts";
+import { begin } from "../../shared/begin.ts";
 
 for (const field of document.querySelectorAll<HTMLInputElement>("input[type=file][data-into]")) {
   field.addEventListener("change", () => {

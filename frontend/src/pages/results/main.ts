@@ -1,4 +1,4 @@
 import "./style.css";
-import { begin } from "../../shared/plain.ts";
+import { begin } from "../../shared/begin.ts";
 
 begin();

@@ -2,7 +2,7 @@
 
 import "./style.css";
 import { tell } from "../../shared/outage.ts";
-import { begin } from "../../shared/plain.ts";
+import { begin } from "../../shared/begin.ts";
 
 const AGAIN_MS = 4000;
 

@@ -1,3 +1,0 @@
-import { begin } from "../../shared/plain.ts";
-
-begin();
