@@ -19,7 +19,7 @@ from lubberline.csvfile import FORMULA_SIGNS, csv_rows, csv_text, guarded, lines
 from lubberline.errors import InputError
 from lubberline.flight.tracks.files import read_fixes
 from lubberline.publish.papers.files import items_csv
-from lubberline.store.log_records import LogEntry
+from lubberline.store.aircraft_log import LogEntry
 from lubberline.upkeep.log import log_from_text
 from lubberline.web.aircraft.entries import as_csv, entries_of
 from lubberline.web.aircraft.fleet import demo_fleet

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lubberline.store import opening
+from lubberline.store.database import engines
 from lubberline.store.school import School, open_school
 
 KINDS = ("sqlite", "postgresql")
@@ -16,7 +16,7 @@ KINDS = ("sqlite", "postgresql")
 @pytest.fixture(autouse=True)
 def own_data_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Copies of what is in PostgreSQL go to no folder of whoever runs the tests."""
-    monkeypatch.setattr(opening, "data_folder", lambda: tmp_path / "data")
+    monkeypatch.setattr(engines, "data_folder", lambda: tmp_path / "data")
 
 
 @pytest.fixture(params=KINDS)

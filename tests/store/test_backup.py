@@ -18,8 +18,9 @@ from sqlalchemy import Connection, Executable, Result, Table, select, text
 from lubberline import unfinished
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
-from lubberline.store import backup, export, restoring, tables
-from lubberline.store.opening import engine_for
+from lubberline.store import backup, export
+from lubberline.store.database import tables
+from lubberline.store.database.engines import engine_for
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import OF_THIS_PLACE
 from lubberline.web import passphrase
@@ -276,8 +277,8 @@ def test_a_restoring_that_fails_half_way_changes_nothing(
                 raise RuntimeError("half-way")
             return self.source.execute(statement)
 
-    replace = restoring.replace
-    monkeypatch.setattr(restoring, "replace", lambda into, source: replace(into, Half(source)))
+    replace = backup.replace
+    monkeypatch.setattr(backup, "replace", lambda into, source: replace(into, Half(source)))
     with pytest.raises(RuntimeError, match="half-way"):
         school.restore(path)
     assert everything(school) == before
@@ -357,7 +358,7 @@ def test_without_a_backup_of_what_is_here_nothing_is_restored(tmp_path: Path, sc
             school.restore(path)
     assert everything(school) == before
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(restoring, "_replace", full)
+        patch.setattr(backup, "_replace", full)
         with pytest.raises(InputError):
             school.restore(path)
     assert school.copies() == ()
@@ -384,7 +385,7 @@ def test_a_process_that_has_to_end_leaves_no_half_of_a_backup_or_an_export(
         left.extend(tmp_path.rglob("*.part"))
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(backup, "_lines", end)
+    monkeypatch.setattr(backup, "_lines_of", end)
     monkeypatch.setattr(export, "_write", end)
     for write in (school.backup, school.export_csv):
         with pytest.raises(KeyboardInterrupt):

@@ -16,11 +16,13 @@ import pytest
 
 from lubberline.classroom.records import Answer, Correction
 from lubberline.errors import InputError
-from lubberline.store import deletion, tables, wastebin, watching
-from lubberline.store.belongings import Kind
-from lubberline.store.deletion import Forgotten
+from lubberline.store import server as records_server
+from lubberline.store.bin import contents, deletion
+from lubberline.store.bin.belongings import Kind
+from lubberline.store.bin.deletion import Forgotten
+from lubberline.store.database import tables
 from lubberline.store.school import School, open_school
-from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE
+from lubberline.store.settings import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE
 from tests.store.made import Taught, taught
 from tests.store.test_backup import everything
 
@@ -180,11 +182,11 @@ def test_rows_of_an_older_step_come_back_with_defaults(school: School) -> None:
     one, _ = school_of_two(school)
     gone = school.bin.delete("sitting", one.paper.id)
     with school._engine.begin() as connection:
-        rows = wastebin.rows_of(connection, gone.id)
+        rows = contents.rows_of(connection, gone.id)
         for place in rows["places"]:
             del place["extra_min"]
             place["of_a_later_step"] = 1
-        wastebin.change_rows(connection, gone.id, rows)
+        contents.change_rows(connection, gone.id, rows)
     school.bin.bring_back(gone.id)
     assert {place.extra_min for place in school.places(one.paper.id)} == {0.0}
 
@@ -193,7 +195,7 @@ def test_what_is_there_already_does_not_come_back_twice(school: School, tmp_path
     one, _ = school_of_two(school)
     gone = school.bin.delete("student", one.students[0].id)
     with school._engine.begin() as connection:
-        rows = wastebin.rows_of(connection, gone.id)
+        rows = contents.rows_of(connection, gone.id)
         connection.execute(tables.students.insert(), rows["students"])
     with pytest.raises(InputError, match="in the records already"):
         school.bin.bring_back(gone.id)
@@ -255,7 +257,7 @@ def test_a_bin_that_the_program_could_not_have_written_is_refused(
 def test_a_running_server_looks_into_the_bin(tmp_path: Path) -> None:
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
     one, _ = school_of_two(school)
-    for student, age_days in zip(one.students, (wastebin.KEPT_DAYS, wastebin.KEPT_DAYS - 1.0), strict=False):
+    for student, age_days in zip(one.students, (contents.KEPT_DAYS, contents.KEPT_DAYS - 1.0), strict=False):
         id = school.bin.delete("student", student.id).id
         with school._engine.begin() as connection:
             old = tables.bin_entries.update().where(tables.bin_entries.c.id == id)
@@ -269,7 +271,7 @@ def test_a_running_server_looks_into_the_bin(tmp_path: Path) -> None:
 
 
 def at(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
-    monkeypatch.setattr(wastebin, "now_utc", lambda: moment.strftime("%Y-%m-%dT%H:%M:%SZ"))
+    monkeypatch.setattr(contents, "now_utc", lambda: moment.strftime("%Y-%m-%dT%H:%M:%SZ"))
 
 
 def test_only_time_that_was_seen_to_pass_empties_the_bin(
@@ -369,7 +371,7 @@ def test_a_backup_holds_a_bin_with_a_large_class(tmp_path: Path) -> None:
 def test_what_is_too_large_for_the_bin_stays(school: School, monkeypatch: pytest.MonkeyPatch) -> None:
     one, _ = school_of_two(school)
     before = records(school)
-    monkeypatch.setattr(wastebin, "LONGEST_ROWS", 1_000)
+    monkeypatch.setattr(contents, "LONGEST_ROWS", 1_000)
     with pytest.raises(InputError, match="too large"):
         school.bin.delete("class", one.paper.group)
     assert records(school) == before
@@ -414,7 +416,7 @@ def test_a_sitting_deleted_for_good_is_not_in_the_bin_with_a_student(
 def test_whoever_was_read_while_being_deleted_for_good_is_gone_soon_after(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(watching, "SETTLE_S", 0.0)
+    monkeypatch.setattr(records_server, "SETTLE_S", 0.0)
     name = b"Theophania Example"
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
     student = school.add_student(school.add_group("Spring").id, name.decode())

@@ -11,7 +11,7 @@ from sqlalchemy import text
 
 from lubberline.errors import InputError
 from lubberline.store.changes import LOOK_AGAIN, MOST_WAITING, Changes
-from lubberline.store.opening import engine_for
+from lubberline.store.database.engines import engine_for
 from lubberline.store.school import School, open_school
 from tests.own_loop import run_apart
 from tests.store.made import taught

@@ -11,9 +11,10 @@ import pytest
 from sqlalchemy import text
 
 from lubberline.errors import InputError
-from lubberline.store import copies, migrating, opening
-from lubberline.store.migrating import newest
-from lubberline.store.opening import engine_for
+from lubberline.store import migrations
+from lubberline.store.database import copies, engines
+from lubberline.store.database.engines import engine_for
+from lubberline.store.migrations import newest
 from lubberline.store.school import School, open_school
 from tests.store.test_migrations import fill_first
 
@@ -57,7 +58,7 @@ def test_before_a_file_is_carried_forward_a_copy_is_kept_and_named(
 def test_what_is_still_in_the_write_ahead_file_is_in_the_copy(tmp_path: Path) -> None:
     path = tmp_path / "school.sqlite3"
     engine = engine_for(f"sqlite:///{path}")
-    migrating.migrate(engine, "0001")
+    migrations.migrate(engine, "0001")
     with engine.begin() as connection:
         connection.execute(text("insert into groups (id, number, title) values ('g', 1, 'Spring')"))
     copies.copy_file(path, tmp_path / "copy.sqlite3")
@@ -87,7 +88,7 @@ def test_a_step_that_fails_leaves_no_copy(tmp_path: Path, monkeypatch: pytest.Mo
         assert [one for one in tmp_path.iterdir() if "before-step" in one.name]
         raise RuntimeError("half-way")
 
-    monkeypatch.setattr(migrating.command, "upgrade", broken)
+    monkeypatch.setattr(migrations, "_take_steps", broken)
     with pytest.raises(RuntimeError, match="half-way"):
         open_school(f"sqlite:///{path}")
     assert not [one for one in tmp_path.iterdir() if "before-step" in one.name]
@@ -139,9 +140,9 @@ def test_new_files_are_their_owners_under_any_mask(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, mask: int
 ) -> None:
     monkeypatch.delenv("LUBBERLINE_DATABASE", raising=False)
-    monkeypatch.setattr(opening, "data_folder", lambda: tmp_path / "data")
+    monkeypatch.setattr(engines, "data_folder", lambda: tmp_path / "data")
     (tmp_path / "data").mkdir(mode=0o755)
-    before = opening.os.umask(mask)
+    before = engines.os.umask(mask)
     try:
         school = open_school()
         school.add_group("Spring")
@@ -152,7 +153,7 @@ def test_new_files_are_their_owners_under_any_mask(
         assert [str(one) for one in [*there, *folders] if not is_private(one)] == []
         school.close()
     finally:
-        opening.os.umask(before)
+        engines.os.umask(before)
 
 
 def test_records_in_memory_have_no_copies() -> None:

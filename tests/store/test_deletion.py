@@ -8,9 +8,9 @@ import pytest
 
 from lubberline.classroom.records import Answer, Correction
 from lubberline.errors import InputError
-from lubberline.store import tables
-from lubberline.store.deletion import Forgotten
-from lubberline.store.opening import sqlite_engine
+from lubberline.store.bin.deletion import Forgotten
+from lubberline.store.database import tables
+from lubberline.store.database.engines import sqlite_engine
 from lubberline.store.school import School, open_school
 from tests.store.made import taught
 from tests.store.test_backup import everything

@@ -11,7 +11,7 @@ from lubberline.classroom.demo_term import GROUP, Term
 from lubberline.classroom.records import Answer, Correction, Group, Place, Sitting, Student
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.store.setting_names import DEMO_CLASS, DEMO_OWN
+from lubberline.store.settings import DEMO_CLASS, DEMO_OWN
 from tests.store.made import paper_questions, taught
 from tests.store.test_bin import records
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.store import known_settings as known
+from lubberline.store import settings as known
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
 from tests.store.test_backup import rewritten

@@ -10,12 +10,12 @@ import pytest
 from lubberline.classroom.records import Answer, Claim, LateAnswer, Sitting
 from lubberline.errors import InputError
 from lubberline.store import times
+from lubberline.store.database.tables import late_answers
 from lubberline.store.export import table_csv
 from lubberline.store.school import School
-from lubberline.store.tables import late_answers
 from tests.store.made import Taught, taught
 
-ROOMS = ("answers", "sittings", "late")
+ROOMS = ("answers", "sittings")
 
 
 @pytest.fixture

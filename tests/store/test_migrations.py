@@ -12,9 +12,10 @@ from sqlalchemy import inspect, text
 
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
-from lubberline.store import migrating, tables
-from lubberline.store.migrating import migrate, newest, steps
-from lubberline.store.opening import engine_for
+from lubberline.store import migrations
+from lubberline.store.database import tables
+from lubberline.store.database.engines import engine_for
+from lubberline.store.migrations import migrate, newest, steps
 from lubberline.store.school import School, open_school
 from lubberline.store.sittings import text_of
 from tests.store.made import paper_questions
@@ -97,8 +98,8 @@ def test_a_step_that_fails_leaves_the_records_as_they_were(
         upgrade(*_)
         raise RuntimeError("half-way")
 
-    upgrade = migrating.command.upgrade
-    monkeypatch.setattr(migrating.command, "upgrade", broken)
+    upgrade = migrations._take_steps
+    monkeypatch.setattr(migrations, "_take_steps", broken)
     with pytest.raises(RuntimeError, match="half-way"):
         migrate(engine)
     with engine.connect() as connection:

@@ -13,9 +13,9 @@ from sqlalchemy.exc import OperationalError
 
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError, Unavailable
-from lubberline.store import opening
-from lubberline.store.acts import plainly
-from lubberline.store.opening import engine_for
+from lubberline.store.database import engines
+from lubberline.store.database.engines import engine_for
+from lubberline.store.database.transactions import plainly
 from lubberline.store.school import open_school
 from tests.store.made import taught
 
@@ -28,7 +28,7 @@ def all_said(error: BaseException) -> str:
 def test_without_an_address_it_is_the_users_own_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.delenv("LUBBERLINE_DATABASE", raising=False)
     folder = tmp_path / "deep #1? 100%" / "data"
-    monkeypatch.setattr(opening, "data_folder", lambda: folder)
+    monkeypatch.setattr(engines, "data_folder", lambda: folder)
     school = open_school()
     school.add_group("Spring")
     assert school.where == str(folder / "school.sqlite3")
@@ -39,7 +39,7 @@ def test_without_an_address_it_is_the_users_own_file(monkeypatch: pytest.MonkeyP
 @pytest.mark.skipif(sys.platform == "win32", reason="owners are another matter there")
 def test_the_users_own_folder_is_for_nobody_else(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.delenv("LUBBERLINE_DATABASE", raising=False)
-    monkeypatch.setattr(opening, "data_folder", lambda: tmp_path / "data")
+    monkeypatch.setattr(engines, "data_folder", lambda: tmp_path / "data")
     open_school().close()
     assert (tmp_path / "data").stat().st_mode & 0o077 == 0
 

@@ -14,9 +14,9 @@ from sqlalchemy.exc import TimeoutError as NoConnection
 from lubberline import cli
 from lubberline.classroom.records import Answer
 from lubberline.errors import Unavailable
-from lubberline.store import opening
-from lubberline.store.failures import code_of
-from lubberline.store.outage import WORDS
+from lubberline.store.database import engines
+from lubberline.store.database.outage import WORDS
+from lubberline.store.database.transactions import code_of
 from lubberline.store.school import School, open_school
 from tests import away
 from tests.store.made import Taught, taught
@@ -25,7 +25,7 @@ from tests.store.made import Taught, taught
 @pytest.fixture(autouse=True)
 def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
     """A test need not wait as long as a page does."""
-    monkeypatch.setattr(opening, "PATIENCE_S", 0.05)
+    monkeypatch.setattr(engines, "PATIENCE_S", 0.05)
 
 
 @pytest.fixture
@@ -80,7 +80,7 @@ def test_while_it_is_locked_one_tries_and_the_others_are_told(
 ) -> None:
     """A server's threads must not all wait for the same lock: other pages need them."""
     waited: list[int] = []
-    patiently = opening._patiently
+    patiently = engines._patiently
     inside, go_on = threading.Event(), threading.Event()
 
     def counted(act: Callable[[], object]) -> None:
@@ -89,7 +89,7 @@ def test_while_it_is_locked_one_tries_and_the_others_are_told(
         go_on.wait(10.0)
         patiently(act)
 
-    monkeypatch.setattr(opening, "_patiently", counted)
+    monkeypatch.setattr(engines, "_patiently", counted)
     told: list[str] = []
 
     def write(number: int) -> None:

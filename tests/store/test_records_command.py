@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from lubberline.cli import main
-from lubberline.store.migrating import stands_at
-from lubberline.store.opening import engine_for
+from lubberline.store.database.engines import engine_for
+from lubberline.store.migrations import stands_at
 from lubberline.store.school import open_school
 from tests.store.made import taught
 from tests.store.test_migrations import fill_first
@@ -57,7 +57,7 @@ def test_the_python_of_the_how_to_runs(example: str) -> None:
 def test_the_messages_that_the_how_to_lists_are_the_programs() -> None:
     """What the database itself says is not the program's."""
     listed = re.findall(r"^\| (`.*`) \|", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)
-    said = " ".join(path.read_text(encoding="utf-8") for path in STORE.glob("*.py"))
+    said = " ".join(path.read_text(encoding="utf-8") for path in STORE.rglob("*.py"))
     for message in re.findall("`([^`]*)`", " ".join(listed)):
         assert message in said or message.startswith("permission denied"), message
 

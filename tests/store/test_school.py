@@ -12,8 +12,8 @@ from sqlalchemy import select
 
 from lubberline.classroom.records import Answer, Correction
 from lubberline.errors import InputError
-from lubberline.store import tables
 from lubberline.store.answers import GRACE_S
+from lubberline.store.database import tables
 from lubberline.store.school import School
 from tests.store.made import lesson_questions, paper_questions, taught
 

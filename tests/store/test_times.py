@@ -8,7 +8,8 @@ import msgspec
 import pytest
 
 from lubberline.classroom.records import Answer
-from lubberline.store import times, watching
+from lubberline.store import server as records_server
+from lubberline.store import times
 from lubberline.store.school import School
 from lubberline.store.times import Clock, now_utc
 from lubberline.web.sittings.timing import left_s
@@ -37,7 +38,7 @@ def machine(monkeypatch: pytest.MonkeyPatch) -> Machine:
     made = Machine()
     monkeypatch.setattr(times, "CLOCK", made.clock())
     # PostgreSQL's own clock is the pretend one, too.
-    monkeypatch.setattr(watching, "_wall_s", lambda _: made.wall_s)
+    monkeypatch.setattr(records_server, "_wall_s", lambda _: made.wall_s)
     return made
 
 
@@ -57,7 +58,7 @@ def test_setting_the_clock_moves_no_paper(
     limit_s = class_.paper.minutes * 60.0
     machine.passes(600.0)
     machine.wall_s += set_by_s
-    watching.set_clock(school._engine)
+    records_server.set_clock(school._engine)
     assert left_of(class_, school) == pytest.approx(limit_s - 600.0, abs=1.0)
     machine.passes(limit_s - 600.0 + 11.0)
     student = class_.students[0]
@@ -88,10 +89,10 @@ def test_while_nobody_sits_a_timed_paper_the_clock_follows_the_machines(
     for set_by_s in (365 * 86400.0, -365 * 86400.0):
         machine.wall_s += set_by_s
         before = now_utc()
-        watching.set_clock(school._engine)
+        records_server.set_clock(school._engine)
         assert now_utc() == before
         school.move_sitting(class_.paper.id, closed=True)
-        watching.set_clock(school._engine)
+        records_server.set_clock(school._engine)
         assert times.now().timestamp() == machine.wall_s
         assert "clock was set" in caplog.text
         caplog.clear()

@@ -22,9 +22,9 @@ import pytest
 
 from lubberline.cli import main
 from lubberline.errors import InputError
-from lubberline.store import running
-from lubberline.store.running import Claim, Running
+from lubberline.store import server as records_server
 from lubberline.store.school import open_school
+from lubberline.store.server import RunningServer, ServerLock
 from lubberline.web import serve as serving
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals are sent to no single process there")
@@ -186,30 +186,32 @@ def test_however_it_is_ended(
 
 def test_a_process_that_is_killed_leaves_no_lock(tmp_path: Path) -> None:
     path = tmp_path / "school.sqlite3"
-    act = f"from lubberline.store.running import claim; c = claim('sqlite:///{path}'); print(c); input()"
+    act = (
+        f"from lubberline.store.server import take_lock; c = take_lock('sqlite:///{path}'); print(c); input()"
+    )
     words = [sys.executable, "-c", act]
     with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         assert "Claim" in process.stdout.readline()
         process.kill()
     assert (tmp_path / "school.sqlite3.running").exists()
-    held = running.claim(f"sqlite:///{path}")
-    assert isinstance(held, Claim)
+    held = records_server.take_lock(f"sqlite:///{path}")
+    assert isinstance(held, ServerLock)
     held.release()
     assert list(tmp_path.glob("*.running")) == []
 
 
-def running_at(port: int) -> Running:
-    return Running(f"http://127.0.0.1:{port}/", os.getpid(), "2026-05-01T10:00:00Z", port)
+def running_at(port: int) -> RunningServer:
+    return RunningServer(f"http://127.0.0.1:{port}/", os.getpid(), "2026-05-01T10:00:00Z", port)
 
 
 def test_of_many_that_start_at_once_one_has_the_records(tmp_path: Path) -> None:
     path = tmp_path / "school.sqlite3"
-    found: list[Claim | Running | None] = []
+    found: list[ServerLock | RunningServer | None] = []
 
     def come(number: int) -> None:
-        held = running.claim(f"sqlite:///{path}")
-        if isinstance(held, Claim):
+        held = records_server.take_lock(f"sqlite:///{path}")
+        if isinstance(held, ServerLock):
             # The others meet it before it has told where it is.
             time.sleep(0.1)
             held.tell(running_at(number))
@@ -227,8 +229,8 @@ def test_of_many_that_start_at_once_one_has_the_records(tmp_path: Path) -> None:
         thread.start()
     for thread in threads:
         thread.join(30.0)
-    (held,) = [one for one in found if isinstance(one, Claim)]
-    told = {one.port for one in found if isinstance(one, Running)}
+    (held,) = [one for one in found if isinstance(one, ServerLock)]
+    told = {one.port for one in found if isinstance(one, RunningServer)}
     assert len(found) == 6
     assert len(told) == 1
     with (tmp_path / "school.sqlite3.running").open("rb") as file:
@@ -243,36 +245,36 @@ def test_one_that_says_nothing_is_waited_for_and_named(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "school.sqlite3"
-    held = running.claim(f"sqlite:///{path}")
-    assert isinstance(held, Claim)
-    monkeypatch.setattr(running, "LONGEST_WAIT_S", 0.2)
+    held = records_server.take_lock(f"sqlite:///{path}")
+    assert isinstance(held, ServerLock)
+    monkeypatch.setattr(records_server, "LONGEST_WAIT_S", 0.2)
     with pytest.raises(InputError, match="does not say where"):
-        running.claim(f"sqlite:///{path}")
+        records_server.take_lock(f"sqlite:///{path}")
     held.release()
 
 
 def test_records_in_memory_and_in_postgresql_have_many_servers() -> None:
-    assert running.claim("memory") is None
-    assert running.claim("postgresql://u@h/d") is None
+    assert records_server.take_lock("memory") is None
+    assert records_server.take_lock("postgresql://u@h/d") is None
 
 
 def test_a_file_that_somebody_else_put_there_is_not_believed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """In a folder that others may write to: no file of ours is overwritten, no address of theirs opened."""
-    monkeypatch.setattr(running, "LONGEST_WAIT_S", 0.3)
+    monkeypatch.setattr(records_server, "LONGEST_WAIT_S", 0.3)
     address, path = f"sqlite:///{tmp_path / 'school.sqlite3'}", tmp_path / "school.sqlite3.running"
     (tmp_path / "own.txt").write_text("mine")
     path.symlink_to(tmp_path / "own.txt")
-    assert running.claim(address) is None
+    assert records_server.take_lock(address) is None
     assert (tmp_path / "own.txt").read_text() == "mine"
     path.unlink()
-    held = running.claim(address)
-    assert isinstance(held, Claim)
-    held.tell(Running("https://elsewhere.example/", 1, "2026-05-01T10:00:00Z", 443))
+    held = records_server.take_lock(address)
+    assert isinstance(held, ServerLock)
+    held.tell(RunningServer("https://elsewhere.example/", 1, "2026-05-01T10:00:00Z", 443))
     with pytest.raises(InputError, match="does not say where"):
-        running.claim(address)
+        records_server.take_lock(address)
     held.release()
     path.touch()
     monkeypatch.setattr(os, "geteuid", lambda: os.getuid() + 1)
-    assert running.claim(address) is None
+    assert records_server.take_lock(address) is None

@@ -12,7 +12,7 @@ import pytest
 from anyio.from_thread import start_blocking_portal
 
 from lubberline.classroom.records import Sitting
-from lubberline.store import opening
+from lubberline.store.database import engines
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
@@ -51,7 +51,7 @@ class Running:
 
 @pytest.fixture(autouse=True)
 def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening, "PATIENCE_S", 0.05)
+    monkeypatch.setattr(engines, "PATIENCE_S", 0.05)
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from lubberline.classroom.records import Sitting
-from lubberline.store import opening
+from lubberline.store.database import engines
 from tests import away
 from tests.web import papers
 from tests.web.access import broken_rules
@@ -72,7 +72,7 @@ class Opened:
 
 @pytest.fixture
 def opened(browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Opened]:
-    monkeypatch.setattr(opening, "PATIENCE_S", 0.2)
+    monkeypatch.setattr(engines, "PATIENCE_S", 0.2)
     server = ClassServer(f"sqlite:///{tmp_path / 'school.sqlite3'}")
     made = Opened(browser, server)
     yield made

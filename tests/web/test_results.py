@@ -22,7 +22,7 @@ from lubberline.classroom.records import Answer
 from lubberline.classroom.statistics import item_statistics
 from lubberline.publish.words import typeset
 from lubberline.store.school import School, open_school
-from lubberline.store.setting_names import DEMO_CLASS
+from lubberline.store.settings import DEMO_CLASS
 from lubberline.web.app import create_app
 from lubberline.web.results import drawn, exam
 from lubberline.web.results.gathering import gather

@@ -16,7 +16,8 @@ import pytest
 
 from lubberline.classroom.records import Answer
 from lubberline.publish.words import many
-from lubberline.store import belongings, counting
+from lubberline.store import inventory
+from lubberline.store.bin import belongings
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
@@ -238,4 +239,4 @@ def test_other_sites_huge_bodies_and_other_forms_are_refused(call: Caller, schoo
 def test_counts_are_written_in_one_way() -> None:
     """On the page that deletes, in a restore's preview and in every other sentence."""
     counts = {"answers": 1784}
-    assert {counting.words(counts), belongings.in_words(counts), many(1784, "answer")} == {"1,784 answers"}
+    assert {inventory.words(counts), belongings.in_words(counts), many(1784, "answer")} == {"1,784 answers"}

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from lubberline.store.school import School, open_school
-from lubberline.store.setting_names import DEMO_CLASS
+from lubberline.store.settings import DEMO_CLASS
 from lubberline.web.aircraft.plan import SAMPLE
 from lubberline.web.app import create_app
 from lubberline.web.forms import digest

@@ -40,10 +40,9 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _where() -> None:
-    from lubberline.store.counting import words
-    from lubberline.store.looking import look
+    from lubberline.store.inventory import survey, words
 
-    seen = look()
+    seen = survey()
     if seen.step is None:
         print(f"{seen.where}: no records yet")
         return
@@ -62,8 +61,8 @@ def _backup(school: Any, given: argparse.Namespace) -> None:
 
 def _restore(school: Any, given: argparse.Namespace) -> None:
     from lubberline.errors import InputError
-    from lubberline.store.counting import words
-    from lubberline.store.restoring import counts_of
+    from lubberline.store.backup import counts_of
+    from lubberline.store.inventory import words
 
     here, comes = school.counted(), counts_of(given.file)
     print(f"{school.where} holds {words(here)}.")

@@ -54,7 +54,7 @@ def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
         yield {str(name): value for name, value in row.items()}
 
 
-def _records_lines(connection: Connection) -> Iterator[bytes]:
+def _lines_of(connection: Connection) -> Iterator[bytes]:
     yield msgspec.json.encode({"kind": KIND, "step": newest()})
     for table in tables.IN_ORDER:
         for row in _rows(connection, table):
@@ -85,7 +85,7 @@ def _write(connection: Connection, path: Path) -> None:
     opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
     with os.fdopen(opened, "wb") as plain:
         with gzip.GzipFile(filename="", mode="wb", fileobj=plain, mtime=0) as file:
-            for line in _records_lines(connection):
+            for line in _lines_of(connection):
                 digest.update(line + b"\n")
                 file.write(line + b"\n")
             file.write(msgspec.json.encode({"digest": digest.hexdigest()}) + b"\n")
@@ -107,7 +107,7 @@ class _Last(msgspec.Struct, frozen=True):
     digest: str
 
 
-def _lines(path: Path) -> Iterator[bytes]:
+def _lines_in(path: Path) -> Iterator[bytes]:
     """The lines of the file, without the last, once its digest has been found to be theirs.
 
     Each is given when the next has been read: the digest is checked before the end is reached, and whoever
@@ -193,7 +193,7 @@ def counts_of(path: str | Path) -> dict[str, int]:
 def _fill(engine: Engine, path: Path) -> None:
     wrong = "it is no backup of these records"
     try:
-        lines = _lines(path)
+        lines = _lines_in(path)
         head = msgspec.json.decode(next(lines, b""), type=_Head)
         if head.kind != KIND:
             raise InputError(str(path), wrong, RIGHT)

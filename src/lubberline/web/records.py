@@ -7,7 +7,7 @@ import threading
 from typing import TYPE_CHECKING
 
 from lubberline.errors import InputError, Unavailable, UnavailableCode
-from lubberline.store.outage import Outage, unavailable
+from lubberline.store.database.outage import Outage, unavailable
 
 if TYPE_CHECKING:
     from lubberline.store.school import School

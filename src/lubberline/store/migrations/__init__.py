@@ -1,4 +1,7 @@
-"""Brings a database to the tables of this program, step by step, when it is opened."""
+"""The steps by which a school's tables came to be what they are, one module each, in order of their numbers.
+
+A database is brought to the tables of this program by the steps that it lacks, when it is opened.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,8 @@ import logging
 from functools import cache
 from pathlib import Path
 
-from alembic import command
-from alembic.config import Config
 from alembic.migration import MigrationContext
+from alembic.operations import Operations
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, text
 
@@ -17,24 +19,20 @@ from lubberline.store.database import copies
 from lubberline.store.database.engines import file_of, shown
 
 LOG = logging.getLogger(__name__)
-STEPS = Path(__file__).parent / "migrations"
+STEPS = Path(__file__).parent
 # One number for all servers that open the same PostgreSQL at once: the first migrates, the others wait.
 LOCK = 726_210_001
 
 
-def _config(connection: Connection) -> Config:
-    config = Config()
-    config.set_main_option("script_location", str(STEPS))
-    config.attributes["connection"] = connection
-    return config
+@cache
+def _scripts() -> ScriptDirectory:
+    return ScriptDirectory(STEPS, version_locations=[STEPS])
 
 
 @cache
 def steps() -> tuple[str, ...]:
     """The numbers of the steps that this program knows, the newest first."""
-    config = Config()
-    config.set_main_option("script_location", str(STEPS))
-    return tuple(step.revision for step in ScriptDirectory.from_config(config).walk_revisions())
+    return tuple(step.revision for step in _scripts().walk_revisions())
 
 
 def newest() -> str:
@@ -74,7 +72,7 @@ def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
             forward = keeps and stands is not None and stands != newest()
             if forward:
                 kept = _keep_copy(engine, str(stands))
-            command.upgrade(_config(connection), to)
+            _take_steps(connection, to)
     except BaseException:
         # The records are as they were: a copy of them says nothing.
         if kept is not None:
@@ -84,6 +82,15 @@ def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
         LOG.warning(
             "The records were carried forward from step %s to %s. As they were: %s", stands, newest(), kept
         )
+
+
+def _take_steps(connection: Connection, to: str) -> None:
+    context = MigrationContext.configure(connection)
+    lacking = [*_scripts().iterate_revisions(to, context.get_current_revision() or "base")]
+    with Operations.context(context):
+        for step in reversed(lacking):
+            step.module.upgrade()
+            context.stamp(_scripts(), step.revision)
 
 
 def _keep_copy(engine: Engine, stands: str) -> Path | None:
