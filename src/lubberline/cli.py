@@ -17,40 +17,38 @@ from lubberline import __version__
 from lubberline.commands import (
     ask,
     course,
-    demo_class,
     fly,
-    ideas,
     interrupt,
     judge,
     lesson,
-    pages,
+    open_pages,
     plan,
     records,
     statistics,
-    streams,
     swing,
+    terminal,
     wander,
 )
-from lubberline.commands.progress import Progress
+from lubberline.commands.terminal import Progress
 from lubberline.errors import InputError, Unavailable
 from lubberline.unfinished import begin, refusal
 
 REFUSED = 2
 # In the order in which help lists them; each with what is said of it when it takes long.
 COMMANDS = {
-    "fly": (fly, "Flying"),
-    "wander": (wander, "Working out the rates"),
-    "ask": (ask, "Making the questions"),
-    "open": (pages, "Opening"),
-    "ideas": (ideas, "Listing"),
-    "judge": (judge, "Judging the log"),
-    "swing": (swing, "Fitting the swing"),
-    "plan": (plan, "Planning"),
-    "records": (records, "Working on the records"),
-    "demo-class": (demo_class, "Writing the demo class"),
-    "lesson": (lesson, "Working out the lesson"),
-    "statistics": (statistics, "Working out the statistics"),
-    "course": (course, "Working out the course records"),
+    "fly": (fly.add, fly.run, "Flying"),
+    "wander": (wander.add, wander.run, "Working out the rates"),
+    "ask": (ask.add, ask.run, "Making the questions"),
+    "open": (open_pages.add, open_pages.run, "Opening"),
+    "ideas": (fly.add_ideas, fly.list_ideas, "Listing"),
+    "judge": (judge.add, judge.run, "Judging the log"),
+    "swing": (swing.add, swing.run, "Fitting the swing"),
+    "plan": (plan.add, plan.run, "Planning"),
+    "records": (records.add, records.run, "Working on the records"),
+    "demo-class": (records.add_demo_class, records.run_demo_class, "Writing the demo class"),
+    "lesson": (lesson.add, lesson.run, "Working out the lesson"),
+    "statistics": (statistics.add, statistics.run, "Working out the statistics"),
+    "course": (course.add, course.run, "Working out the course records"),
 }
 
 
@@ -68,34 +66,34 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"lubberline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for module, _ in COMMANDS.values():
-        module.add(commands)
+    for add, _, _ in COMMANDS.values():
+        add(commands)
     return parser
 
 
-def _do(arguments: Sequence[str] | None, err: streams.Output, out: streams.Output) -> int:
+def _do(arguments: Sequence[str] | None, err: terminal.Output, out: terminal.Output) -> int:
     """Run one command; returns its code."""
     try:
         given = _parser().parse_args(arguments)
     except SystemExit as stop:
         return int(stop.code or 0)
-    module, words = COMMANDS[given.command]
-    given.progress = progress = Progress(streams.Output(err.stream), words)
+    _, run, words = COMMANDS[given.command]
+    given.progress = progress = Progress(terminal.Output(err.stream), words)
     # In a process of its own: others that call this have signals and a standard error of their own.
-    if arguments is None and module is pages:
+    if arguments is None and run is open_pages.run:
         interrupt.leave_to_python()
     elif arguments is None:
         interrupt.listen()
         out.before = err.before = progress.clear
         progress.start()
     try:
-        module.run(given)
+        run(given)
     finally:
         progress.end()
     return 0
 
 
-def _code_of(arguments: Sequence[str] | None, err: streams.Output, out: streams.Output) -> int:
+def _code_of(arguments: Sequence[str] | None, err: terminal.Output, out: terminal.Output) -> int:
     try:
         return _do(arguments, err, out)
     except (InputError, Unavailable) as error:
@@ -128,7 +126,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit code. Output that nobody reads any more is no failure; one that cannot be written is.
     """
     begin()
-    with streams.guarded() as (out, err):
+    with terminal.guarded() as (out, err):
         code = _code_of(arguments, err, out)
         out.flush()
         if out.fault is not None and not out.reader_is_gone:

@@ -50,13 +50,13 @@ COMMAND = f"""
 import hashlib, signal, sys, time
 signal.signal(signal.SIGINT, signal.default_int_handler)
 from lubberline import cli
-from lubberline.commands import ideas, progress
-progress.AFTER_S, progress.BAR_EVERY_S = 0.0, 0.01
+from lubberline.commands import fly, terminal
+terminal.AFTER_S, terminal.BAR_EVERY_S = 0.0, 0.01
 def work(_):
     time.sleep(0.3)
     print("begun", flush=True)
     {ONE_CALL}
-ideas.run = work
+cli.COMMANDS["ideas"] = (fly.add_ideas, work, "Listing")
 sys.argv = ["lubberline", "ideas"]
 sys.exit(cli.main())
 """

@@ -6,9 +6,8 @@ import io
 
 import pytest
 
-from lubberline.commands import progress as shown
-from lubberline.commands.progress import Progress
-from lubberline.commands.streams import Output
+from lubberline.commands import terminal
+from lubberline.commands.terminal import Output, Progress
 
 
 class Terminal(io.StringIO):
@@ -25,7 +24,7 @@ class Clock:
 
 @pytest.fixture(autouse=True)
 def _nothing_compiled(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(shown, "compiling_since_s", lambda: None)
+    monkeypatch.setattr(terminal, "compiling_since_s", lambda: None)
 
 
 def ticked(progress: Progress, clock: Clock, seconds: float, every_s: float = 0.2) -> None:
@@ -81,9 +80,9 @@ def test_on_a_terminal_there_is_a_bar_that_goes_before_a_line_and_at_the_end() -
 def test_compiling_is_named_while_it_lasts_and_only_then(monkeypatch: pytest.MonkeyPatch) -> None:
     stream, clock = io.StringIO(), Clock()
     progress = Progress(Output(stream), "Flying", clock)
-    monkeypatch.setattr(shown, "compiling_since_s", lambda: 100.5)
+    monkeypatch.setattr(terminal, "compiling_since_s", lambda: 100.5)
     ticked(progress, clock, 2.5)
-    monkeypatch.setattr(shown, "compiling_since_s", lambda: None)
+    monkeypatch.setattr(terminal, "compiling_since_s", lambda: None)
     ticked(progress, clock, 10.0)
     assert stream.getvalue().splitlines() == [
         "Compiling the engine, which takes up to a minute: 2 s so far",

@@ -192,7 +192,7 @@ def test_a_process_that_is_killed_leaves_no_lock(tmp_path: Path) -> None:
     words = [sys.executable, "-c", act]
     with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
-        assert "Claim" in process.stdout.readline()
+        assert "ServerLock" in process.stdout.readline()
         process.kill()
     assert (tmp_path / "school.sqlite3.running").exists()
     held = records_server.take_lock(f"sqlite:///{path}")

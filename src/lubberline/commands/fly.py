@@ -1,4 +1,4 @@
-"""`lubberline fly`: a flight past its heading indicator, and every degree of its error by cause."""
+"""`lubberline fly`: a flight past its heading indicator, its error by cause; `ideas` to fly it with."""
 
 from __future__ import annotations
 
@@ -111,3 +111,16 @@ def print_summary(summary: dict[str, Any]) -> None:
     for warning in summary["warnings"]:
         print(f"Warning: {warning}", file=sys.stderr)
     print(f"\n{' '.join(summary['cautions'])}")
+
+
+def add_ideas(commands: Any) -> None:
+    """`lubberline ideas` has no options."""
+    commands.add_parser("ideas", help="list the wrong ideas that --believe knows")
+
+
+def list_ideas(_: argparse.Namespace) -> None:
+    """The wrong ideas that a flight can be flown with."""
+    from lubberline.simulation.misconceptions import FLOWN
+
+    for idea in FLOWN:
+        print(f'{idea.id}\n    "{idea.statement}"\n    {idea.mend}')

@@ -1,4 +1,4 @@
-"""`lubberline records`: where the school's records are, backup, restore, export, delete, bring back."""
+"""`lubberline records`, where they are, backup, restore, export, delete; `demo-class`, a class in them."""
 
 from __future__ import annotations
 
@@ -79,6 +79,41 @@ def _restore(school: Any, given: argparse.Namespace) -> None:
 def _export(school: Any, given: argparse.Namespace) -> None:
     for path in school.export_csv(given.folder):
         print(f"wrote {path}")
+
+
+def add_demo_class(commands: Any) -> None:
+    """The options of `lubberline demo-class`."""
+    words = "the demo class, invented, with a whole term, into the school's records"
+    page = commands.add_parser("demo-class", help=words)
+    page.add_argument("--remove", action="store_true", help="delete it again")
+    deletion.add_consent(page)
+
+
+def run_demo_class(given: argparse.Namespace) -> None:
+    """Put the class into the records, or delete it."""
+    from lubberline.classroom.demo_class import read_class
+    from lubberline.classroom.demo_term import demo_class
+    from lubberline.errors import InputError
+    from lubberline.store.school import open_school
+    from lubberline.web.catalogue import demo_folder
+
+    school = open_school()
+    folder = demo_folder() / "class"
+    try:
+        if given.remove:
+            group = school.made_up_class()
+            if group is None:
+                raise InputError("demo class", "it is not in the records", "nothing has to be deleted")
+            school.bin.settle_demo(read_class(folder))
+            deletion.delete(school, "class", group.id, group.title, given)
+            return
+        term = demo_class(folder)
+        group = school.add_made_up_class(term)
+        print(f"in {school.where} now: {group.title}")
+        print(f"{len(term.students)} students, {len(term.sittings)} sittings, {len(term.answers)} answers.")
+        print("All of it is invented: no real person is in it. To delete it: lubberline demo-class --remove")
+    finally:
+        school.close()
 
 
 _VERBS = {
