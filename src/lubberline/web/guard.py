@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from lubberline.errors import Unavailable
-from lubberline.store.setting_names import PASSPHRASE
+from lubberline.store.settings import PASSPHRASE
 from lubberline.web.forms import limited
 from lubberline.web.refusal_pages import refusal, unavailable
 from lubberline.web.refusals import Refused

@@ -40,8 +40,8 @@ from lubberline.web.forms import MOST_FIELDS, Form, read_form
 from lubberline.web.refusals import Refused
 
 if TYPE_CHECKING:
+    from lubberline.store.bin.contents import Binned
     from lubberline.store.school import School
-    from lubberline.store.wastebin import Binned
     from lubberline.web.state import State
 
 HERE = Path(__file__).parent

@@ -14,7 +14,7 @@ import threading
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.store.setting_names import PASSPHRASE, SESSION_KEY
+from lubberline.store.settings import PASSPHRASE, SESSION_KEY
 from lubberline.store.times import now
 
 KEY = SESSION_KEY

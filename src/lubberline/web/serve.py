@@ -18,10 +18,9 @@ from typing import NamedTuple
 import uvicorn
 
 from lubberline.errors import InputError
-from lubberline.store import running
-from lubberline.store.running import Claim, Running
 from lubberline.store.school import School, open_school
-from lubberline.store.setting_names import PASSPHRASE
+from lubberline.store.server import RunningServer, ServerLock
+from lubberline.store.settings import PASSPHRASE
 from lubberline.store.times import now_utc
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
@@ -200,7 +199,7 @@ def _end_as_ctrl_c_does() -> list[int]:
     return heard
 
 
-def _show_running(running: Running, wanted: Wanted) -> None:
+def _show_running(running: RunningServer, wanted: Wanted) -> None:
     """Opens the server that has the records already.
 
     Raises:
@@ -258,8 +257,8 @@ def serve(wanted: Wanted) -> None:
         raise InputError(
             "--forgotten", "there is nothing to do without it", "add --passphrase or --no-passphrase"
         )
-    held = running.claim()
-    if isinstance(held, Running):
+    held = take_lock()
+    if isinstance(held, RunningServer):
         _show_running(held, wanted)
         return
     heard = _end_as_ctrl_c_does()
@@ -277,7 +276,7 @@ def serve(wanted: Wanted) -> None:
         raise KeyboardInterrupt
 
 
-def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
+def _serve(wanted: Wanted, opened: Door, held: ServerLock | None) -> None:
     records = _records(opened, wanted)
     bound = free_socket(
         DEFAULT_PORT if wanted.port is None else wanted.port, EVERYWHERE if opened.lan else ADDRESS
@@ -285,7 +284,7 @@ def _serve(wanted: Wanted, opened: Door, held: Claim | None) -> None:
     own_port = bound.getsockname()[1]
     if held is not None:
         address = f"http://{ADDRESS}:{own_port}/"
-        held.tell(Running(address, os.getpid(), now_utc(), own_port, opened.lan, opened.behind))
+        held.tell(RunningServer(address, os.getpid(), now_utc(), own_port, opened.lan, opened.behind))
     config = uvicorn.Config(
         create_app(school=records, door=opened),
         log_level="warning",

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.store import times
-from lubberline.store.log_records import LogChange, LogEntry
+from lubberline.store.aircraft_log import LogChange, LogEntry
 from lubberline.upkeep.log import Setting, check_of
 from lubberline.upkeep.log_cells import COLUMNS, moment, rows_of
 from lubberline.upkeep.records import Check, Log

@@ -14,8 +14,15 @@ from starlette.requests import Request
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
-from lubberline.store.known_settings import aircraft_keys, check_setting, key_of
-from lubberline.store.setting_names import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE, MOST_AIRCRAFT
+from lubberline.store.settings import (
+    AIRCRAFT,
+    AIRCRAFT_CODE,
+    AIRCRAFT_FILE,
+    MOST_AIRCRAFT,
+    aircraft_keys,
+    check_setting,
+    key_of,
+)
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.store import times
-from lubberline.store.log_records import LogEntry
+from lubberline.store.aircraft_log import LogEntry
 from lubberline.upkeep.log import Setting, log_from_rows
 from lubberline.upkeep.log_cells import COLUMNS, moment, place, with_points
 from lubberline.upkeep.log_cells import rows_of as rows_in

@@ -9,7 +9,7 @@ import msgspec
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.deviation_card import RADIOS, deviation_card_pdf
-from lubberline.store.setting_names import AIRCRAFT_SWING as SWING
+from lubberline.store.settings import AIRCRAFT_SWING as SWING
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, pairs_from_text, swing_of, why_they_differ
 from lubberline.web.aircraft.fleet import Craft, Settings
 from lubberline.web.refusals import Refused

@@ -19,8 +19,8 @@ from lubberline.textfile import text_of
 from lubberline.web.catalogue import demo_folder
 
 if TYPE_CHECKING:
-    from lubberline.store.bin_acts import Bin
-    from lubberline.store.wastebin import Binned, Deletable
+    from lubberline.store.bin.contents import Binned, Deletable
+    from lubberline.store.bin.service import Bin
 
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 DRAFTS = "drafts"
@@ -80,7 +80,7 @@ class Shelf:
         """The folder of the instructor's own lessons."""
         if self._folder is None:
             # The database's library takes its time: it is not waited for before a page is asked for.
-            from lubberline.store.opening import data_folder
+            from lubberline.store.database.engines import data_folder
 
             self._folder = data_folder() / "lessons"
         return self._folder
@@ -138,7 +138,7 @@ class Shelf:
         Raises:
             InputError: there is none, or the lesson came with the program.
         """
-        from lubberline.store.wastebin import Deletable
+        from lubberline.store.bin.contents import Deletable
 
         if kind == "draft" and self.draft(name) is not None:
             return Deletable("draft", name, "", f"unsaved changes of {name}", {"draft": 1})

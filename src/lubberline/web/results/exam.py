@@ -10,7 +10,7 @@ import msgspec
 from lubberline.classroom.exam import Exam, ExamSection, check_exam, usual_exam
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.store.setting_names import EXAM
+from lubberline.store.settings import EXAM
 
 SETTING = EXAM
 MOST_ROWS = 8

@@ -12,7 +12,7 @@ from lubberline.errors import InputError
 from lubberline.publish.reports.course_record import course_record, course_record_csv, course_record_pdf
 from lubberline.store import times
 from lubberline.store.school import School
-from lubberline.store.setting_names import SCHOOL_NAME
+from lubberline.store.settings import SCHOOL_NAME
 from lubberline.web.framed import file_answer, framed, go_to
 from lubberline.web.results import drawn, exam, finding
 from lubberline.web.results.acting import off_the_loop, shelf

@@ -12,10 +12,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
-from lubberline.store.belongings import Kind
-from lubberline.store.known_settings import key_of
+from lubberline.store.bin.belongings import Kind
+from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.school import School
-from lubberline.store.wastebin import Binned, Deletable
+from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.framed import framed, go_to, refused, school_of
 from lubberline.web.kit import shared

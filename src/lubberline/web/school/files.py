@@ -10,7 +10,7 @@ from io import BytesIO
 from pathlib import Path
 
 from lubberline.errors import InputError
-from lubberline.store.restoring import counts_of
+from lubberline.store.backup import counts_of
 from lubberline.store.school import School
 from lubberline.store.times import now
 from lubberline.web.forms import SentFile

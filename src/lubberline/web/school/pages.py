@@ -11,7 +11,7 @@ from starlette.routing import Route
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.store.setting_names import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
+from lubberline.store.settings import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.framed import file_answer, framed, go_to, school_of
 from lubberline.web.guard import LOGIN

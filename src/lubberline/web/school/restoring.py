@@ -14,7 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from lubberline.errors import InputError
-from lubberline.store.opening import IN_MEMORY
+from lubberline.store.database.engines import IN_MEMORY
 from lubberline.store.school import School
 from lubberline.web.forms import SentFile
 from lubberline.web.framed import file_answer, framed, go_to, refused, school_of

@@ -9,7 +9,7 @@ from starlette.routing import Route
 from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.store.setting_names import SIGNED_BY
+from lubberline.store.settings import SIGNED_BY
 from lubberline.web.framed import framed, go_to
 from lubberline.web.sent import sent_fields
 from lubberline.web.sittings import correcting, roll

@@ -10,7 +10,7 @@ from lubberline.classroom.records import Answer, Asked, Correction, Sitting
 from lubberline.errors import InputError
 from lubberline.publish.words import number
 from lubberline.store.school import School
-from lubberline.store.setting_names import SIGNED_BY
+from lubberline.store.settings import SIGNED_BY
 from lubberline.web.sittings.roll import marks_of, struck_in
 
 LONGEST_WHY, LONGEST_BY = 300, 60

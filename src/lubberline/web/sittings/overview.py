@@ -8,9 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from lubberline.classroom.records import Sitting
-from lubberline.store.outage import WORDS
+from lubberline.store.database.outage import WORDS
 from lubberline.store.school import School
-from lubberline.store.setting_names import SIGNED_BY
+from lubberline.store.settings import SIGNED_BY
 from lubberline.web.framed import framed
 from lubberline.web.heard import Heard, Phones
 from lubberline.web.kit import shared

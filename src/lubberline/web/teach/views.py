@@ -12,7 +12,7 @@ from lubberline.classroom.lessons.file import lesson_from_text
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError, UnavailableCode
-from lubberline.store.outage import WORDS
+from lubberline.store.database.outage import WORDS
 from lubberline.store.school import School
 from lubberline.store.times import now_ms
 from lubberline.web.heard import Heard
