@@ -19,7 +19,7 @@ import uvicorn
 
 from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
-from lubberline.store.server import RunningServer, ServerLock
+from lubberline.store.server import RunningServer, ServerLock, take_lock
 from lubberline.store.settings import PASSPHRASE
 from lubberline.store.times import now_utc
 from lubberline.web import passphrase
