@@ -32,7 +32,18 @@ from lubberline.classroom.records import (
     Student,
 )
 from lubberline.errors import InputError, Unavailable, UnavailableCode
-from lubberline.store import aircraft_log, answers, backup, demo_class, export, integrity, inventory, people, settings, sittings
+from lubberline.store import (
+    aircraft_log,
+    answers,
+    backup,
+    demo_class,
+    export,
+    integrity,
+    inventory,
+    people,
+    settings,
+    sittings,
+)
 from lubberline.store.aircraft_log import LogChange, LogEntry
 from lubberline.store.bin import deletion
 from lubberline.store.bin.service import Bin

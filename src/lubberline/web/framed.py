@@ -17,8 +17,8 @@ from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.publish.words import many, number, typeset
 from lubberline.simulation import CAUTIONS
+from lubberline.store.bin.contents import Binned
 from lubberline.store.school import School
-from lubberline.store.wastebin import Binned
 from lubberline.web.kit import THEMES
 
 # What a page says after something was done, by the word in its address.
@@ -94,7 +94,8 @@ def framed(
         theme=theme if theme in THEMES else "auto",
         version=__version__,
         cautions=CAUTIONS,
-        built=True, styled={"sittings","results","school","sit","class","teach","projector"},
+        built=True,
+        styled={"sittings", "results", "school", "sit", "class", "teach", "projector"},
         error=error,
         done=DONE.get(request.query_params.get("done", ""), ""),
         binned=just_binned(request),

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from lubberline.errors import InputError
-from lubberline.store.setting_names import PASSPHRASE
+from lubberline.store.settings import PASSPHRASE
 from lubberline.web import passphrase
 from lubberline.web.forms import Form
 from lubberline.web.guard import LOGIN, SESSION_COOKIE
