@@ -21,7 +21,7 @@ from lubberline.store.bin import belongings
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
-from lubberline.web.tries import Tries
+from lubberline.web.rate_limit import Tries
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
 

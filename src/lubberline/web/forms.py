@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Mapping
 from typing import NamedTuple
 from urllib.parse import unquote_to_bytes
@@ -142,3 +143,12 @@ def was_typed(fields: Mapping[str, str], name: str) -> bool:
     """Whether a text was changed since the page showed it: the page sends the digest of what it showed."""
     shown, text = fields.get(f"{name}_shown", ""), fields.get(name, "")
     return bool(shown and text.strip()) and digest(text) != shown
+
+
+def number_in(text: str) -> float:
+    """A number as it was typed, with a point or a comma; nan where it is none."""
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        value = math.nan
+    return value if math.isfinite(value) else math.nan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from lubberline.web.tries import Tries
+from lubberline.web.rate_limit import Tries
 
 if TYPE_CHECKING:
     from lubberline.web.aircraft.verdict import Judging

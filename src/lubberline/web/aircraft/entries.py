@@ -15,6 +15,7 @@ from lubberline.upkeep.log import Setting, check_of
 from lubberline.upkeep.log_cells import COLUMNS, moment, rows_of
 from lubberline.upkeep.records import Check, Log
 from lubberline.web.aircraft.fleet import Craft
+from lubberline.web.forms import number_in
 
 if TYPE_CHECKING:
     from lubberline.store.school import School
@@ -124,10 +125,7 @@ def _setting(typed: Mapping[str, str], last: Check | None, at: datetime) -> dict
     if typed["set_ago_min"] == AFTER_LAST and last is not None:
         then = datetime.fromtimestamp(last.time_s, UTC)
         return {"set_at": f"{then:%Y-%m-%dT%H:%M:%SZ}", "set_compass": f"{last.compass_deg:03.0f}"}
-    try:
-        minutes = float(typed["set_ago_min"])
-    except ValueError:
-        minutes = math.nan
+    minutes = number_in(typed["set_ago_min"])
     if not 0.0 <= minutes <= 1440.0:
         raise InputError("last set", "it is not said when", "how long ago, or a time such as 10:32")
     return {"set_at": f"{at - timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"}

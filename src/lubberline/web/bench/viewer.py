@@ -9,6 +9,7 @@ from collections.abc import Awaitable, Callable
 import msgspec
 
 from lubberline.simulation.bench import Happened
+from lubberline.web.rate_limit import Bucket
 
 Send = Callable[[str], Awaitable[None]]
 # Frames that wait for a viewer; when it does not keep up the oldest are left out.
@@ -101,19 +102,16 @@ class Allowance:
 
     def __init__(self, now_s: float) -> None:
         self.beyond = 0
-        self._left = BURST
-        self._at_s = now_s
+        self._bucket = Bucket(BURST, RATE_HZ, now_s)
         self._told = False
 
     def take(self, now_s: float) -> bool:
         """Whether one more message is within it."""
-        self._left = min(BURST, self._left + (now_s - self._at_s) * RATE_HZ)
-        self._at_s = now_s
-        if self._left < 1.0:
+        if self._bucket.left(now_s) < 1.0:
             self.beyond += 1
             return False
-        self._left -= 1.0
-        if self._left > 0.5 * BURST:
+        self._bucket.take(now_s)
+        if self._bucket.left(now_s) > 0.5 * BURST:
             self._told = False
         return True
 

@@ -10,6 +10,7 @@ import msgspec
 from starlette.datastructures import QueryParams
 
 from lubberline.errors import InputError
+from lubberline.web.forms import number_in
 
 FAULT_FIELDS = ("fault_name", "fault_size", "fault_at_min")
 Source = Literal["", "compass", "truth"]
@@ -54,11 +55,8 @@ def _number(query: QueryParams, name: str, right: str) -> float | None:
     text = query.get(name, "").strip()
     if not text:
         return None
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
+    value = number_in(text)
+    if math.isnan(value):
         raise InputError(name, f"'{text}' is not a number", right)
     return value
 

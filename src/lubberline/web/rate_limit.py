@@ -12,17 +12,28 @@ from lubberline.web.refusals import Refused
 GREATEST_REMEMBERED = 4096
 
 
-class _Bucket:
-    """Tries that are left; they come back with time."""
+class Bucket:
+    """What may still be done; it comes back with time.
 
-    def __init__(self, room: float, now_s: float) -> None:
-        self.left = room
-        self.at_s = now_s
+    Args:
+        room: how much of it at once.
+        per_s: how much comes back in a second.
+        now_s: by the clock that later calls go by.
+    """
 
-    def refill(self, room: float, per_s: float, now_s: float) -> float:
-        self.left = min(room, self.left + (now_s - self.at_s) * per_s)
-        self.at_s = now_s
-        return self.left
+    def __init__(self, room: float, per_s: float, now_s: float) -> None:
+        self._room, self._per_s = room, per_s
+        self._left, self._at_s = room, now_s
+
+    def left(self, now_s: float) -> float:
+        """How much there is now."""
+        self._left = min(self._room, self._left + (now_s - self._at_s) * self._per_s)
+        self._at_s = now_s
+        return self._left
+
+    def take(self, now_s: float) -> None:
+        """Takes one, though there may be none left."""
+        self._left = self.left(now_s) - 1.0
 
 
 class Tries:
@@ -44,11 +55,10 @@ class Tries:
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._each, self._each_per_s = each, each_per_min / 60.0
-        self._together, self._together_per_s = together, together_per_min / 60.0
         self._clock = clock
         self._lock = threading.Lock()
-        self._all = _Bucket(together, clock())
-        self._own: OrderedDict[str, _Bucket] = OrderedDict()
+        self._all = Bucket(together, together_per_min / 60.0, clock())
+        self._own: OrderedDict[str, Bucket] = OrderedDict()
         self._seen: OrderedDict[tuple[str, str], None] = OrderedDict()
 
     def check(self, address: str) -> None:
@@ -59,10 +69,8 @@ class Tries:
         """
         with self._lock:
             now_s = self._clock()
-            left = self._all.refill(self._together, self._together_per_s, now_s)
-            own = self._own.get(address)
-            if own is not None:
-                left = min(left, own.refill(self._each, self._each_per_s, now_s))
+            own = self._own.get(address, self._all)
+            left = min(self._all.left(now_s), own.left(now_s))
         if left < 1.0:
             raise Refused(429, "tries", "too many wrong ones", "wait a minute, then try again")
 
@@ -78,14 +86,12 @@ class Tries:
             if what and self._knows(address, what):
                 return
             now_s = self._clock()
-            own = self._own.pop(address, None) or _Bucket(self._each, now_s)
-            own.refill(self._each, self._each_per_s, now_s)
-            own.left -= 1.0
+            own = self._own.pop(address, None) or Bucket(self._each, self._each_per_s, now_s)
             self._own[address] = own
+            own.take(now_s)
+            self._all.take(now_s)
             while len(self._own) > GREATEST_REMEMBERED:
                 self._own.popitem(last=False)
-            self._all.refill(self._together, self._together_per_s, now_s)
-            self._all.left -= 1.0
 
     def _knows(self, address: str, what: str) -> bool:
         tried = (address, what)
