@@ -18,8 +18,8 @@ HEAD = """\
 
 Written by `python tools/write/scenes_page.py` from the files in `src/lubberline/scenes/`; \
 `docs/developers/live.md` says what one holds. Each takes half a minute to three minutes to watch. \
-The last column is what the tests hold the engine to: the number of the bench's frame, the time of the scene, \
-and between which values it must lie.
+The last column is what the tests hold the engine to: the number of the bench's frame, \
+the time of the scene, and between which values it must lie.
 
 For teaching only, not for navigation or airworthiness decisions: the aircraft's own handbook, local \
 regulations, a licensed maintenance engineer and the instructor in command decide.
