@@ -1,4 +1,4 @@
-"""Draws the rooms of `src/lubberline` with their imports, and lists them in `docs/developers/architecture.md`.
+"""Draws the rooms of `src/lubberline` with their imports, and lists them, in `docs/developers/`.
 
 python -m tools.write.architecture
 """
