@@ -13,7 +13,6 @@ from starlette.staticfiles import StaticFiles
 from lubberline.errors import InputError, Unavailable
 from lubberline.web import login, notices
 from lubberline.web.aircraft import pages as aircraft
-from lubberline.web.aircraft.verdict import Judging
 from lubberline.web.bench import pages as bench
 from lubberline.web.bench.rooms import Rooms
 from lubberline.web.catalogue import Catalogue, demo_catalogue
@@ -88,7 +87,6 @@ def create_app(
         uploads=uploads,
         flying=Flying(catalogue, uploads),
         rooms=Rooms(),
-        judging=Judging(),
         lessons=Shelf(),
         heard=heard,
         answer_queue=AnswerQueue(records),

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from lubberline.web.rate_limit import Tries
 
 if TYPE_CHECKING:
-    from lubberline.web.aircraft.verdict import Judging
     from lubberline.web.bench.rooms import Rooms
     from lubberline.web.catalogue import Catalogue
     from lubberline.web.flights.engine import Flying, Uploads
@@ -34,7 +33,6 @@ class State:
         uploads: flights that the browser gave.
         flying: the engine behind the Flights page.
         rooms: the benches that are open.
-        judging: the aircraft's logs, judged.
         lessons: the shelf of lessons.
         heard: the phones that are heard.
         answer_queue: answers of a lesson on their way to the records.
@@ -53,7 +51,6 @@ class State:
     uploads: Uploads
     flying: Flying
     rooms: Rooms
-    judging: Judging
     lessons: Shelf
     heard: Heard
     answer_queue: AnswerQueue

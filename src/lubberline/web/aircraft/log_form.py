@@ -14,7 +14,6 @@ from starlette.routing import Route
 from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.settings import RECORDS_ID
-from lubberline.upkeep.records import Log
 from lubberline.web.aircraft import log_book
 from lubberline.web.aircraft.entries import (
     AFTER_LAST,
@@ -25,8 +24,9 @@ from lubberline.web.aircraft.entries import (
     lately,
 )
 from lubberline.web.aircraft.fleet import Craft, craft_for, craft_of
+from lubberline.web.aircraft.verdict import judged_of
 from lubberline.web.forms import Form, read_form
-from lubberline.web.kit import as_json, get, go_to, page, post, records, shared
+from lubberline.web.kit import as_json, get, go_to, page, post, records
 from lubberline.web.refusal_pages import refusal
 from lubberline.web.refusals import Refused
 from lubberline.web.sendings import Sending, acknowledged, check_records, read_sending, refused, whose
@@ -42,10 +42,6 @@ def _craft(request: Request) -> Craft:
     return craft_for(request, code) if code else craft_of(records(request), request.path_params["key"])
 
 
-def _log(request: Request, craft: Craft) -> Log:
-    return shared(request).judging.of(craft, log_book.all_entries(records(request), craft)).log
-
-
 def _address(request: Request, craft: Craft) -> str:
     code = request.path_params.get("code")
     return f"/log/{code}" if code else f"/aircraft/{craft.key}/log"
@@ -55,7 +51,7 @@ def _form_page(
     request: Request, craft: Craft, typed: Mapping[str, str], error: InputError | None = None
 ) -> Response:
     school = records(request)
-    last = log_book.last_check(_log(request, craft))
+    last = log_book.last_check(judged_of(records(request), craft).log)
     choices = list(SET_CHOICES)
     now_s = times.now().timestamp()
     if last is not None and 0.0 < now_s - last.time_s < LONGEST_S:
@@ -96,7 +92,7 @@ def _keep_sending(request: Request, sending: Sending) -> Response:
     try:
         check_records(school.setting(RECORDS_ID), sending, craft.key)
         form = {**sending.fields, "sent": sending.sent}
-        entry = log_book.keep_form(school, craft, form, _log(request, craft))
+        entry = log_book.keep_form(school, craft, form, judged_of(records(request), craft).log)
     except InputError as error:
         where = error.where.removeprefix("entry, ")
         return refused(sending, InputError(where, error.wrong, error.right, error.code))
@@ -106,7 +102,7 @@ def _keep_sending(request: Request, sending: Sending) -> Response:
 def _keep_form(request: Request, form: Form) -> Response:
     craft = _craft(request)
     try:
-        log_book.keep_form(records(request), craft, form, _log(request, craft))
+        log_book.keep_form(records(request), craft, form, judged_of(records(request), craft).log)
     except InputError as error:
         return _form_page(request, craft, form, error)
     return go_to(_address(request, craft), "kept")

@@ -27,7 +27,6 @@ from lubberline.web.aircraft.fleet import (
     make_code,
     take_code,
 )
-from lubberline.web.aircraft.verdict import Judged
 from lubberline.web.forms import Form
 from lubberline.web.kit import (
     THEMES,
@@ -39,7 +38,6 @@ from lubberline.web.kit import (
     post,
     qr_picture,
     records,
-    shared,
     theme_of,
 )
 from lubberline.web.questions.items import item_look
@@ -55,14 +53,9 @@ def _craft(request: Request) -> Craft:
     return craft_of(records(request), request.path_params["key"])
 
 
-def judged_of(request: Request, craft: Craft) -> Judged:
-    """What the log of an aircraft says."""
-    return shared(request).judging.of(craft, log_book.all_entries(records(request), craft))
-
-
 def _fleet_page(request: Request, form: Form, error: InputError | None = None) -> Response:
     school = records(request)
-    rows = [verdict.brief(craft, judged_of(request, craft)) for craft in fleet(school)]
+    rows = [verdict.brief(craft, verdict.judged_of(records(request), craft)) for craft in fleet(school)]
     text = form.get("file", "") or SAMPLE_FILE
     return page(request, "aircraft/fleet.html", error, rows=rows, file_text=text, broken=broken(school))
 
@@ -89,7 +82,7 @@ def _one_page(
 ) -> Response:
     school = records(request)
     entries, trail = log_book.all_entries(school, craft), school.log_trail(craft.name)
-    found = judged_of(request, craft)
+    found = verdict.judged_of(records(request), craft)
     picture = f"/aircraft/{craft.key}/figure.svg?theme={theme_of(request)}&of={len(entries)}-{len(trail)}"
     view = verdict.whole(craft, found, picture)
     estimated = verdict.estimated_of(craft, found)
@@ -225,7 +218,7 @@ def _entry_again(request: Request, form: Form, error: InputError | None) -> Resp
 def show_questions(request: Request) -> Response:
     """GET /aircraft/KEY/questions: questions with this aircraft's numbers."""
     craft = _craft(request)
-    estimated = verdict.estimated_of(craft, judged_of(request, craft))
+    estimated = verdict.estimated_of(craft, verdict.judged_of(records(request), craft))
     if estimated is None:
         raise Refused(404, "questions", "the log says nothing yet", "log a check first")
     seed = whole_seed(request.query_params.get("seed", ""))
@@ -247,7 +240,7 @@ def take_file(request: Request) -> Response:
         return file(stem, as_csv(log_book.all_entries(school, craft)))
     if name == "card.pdf":
         return file(stem, swings.card_file(school, craft))
-    found = judged_of(request, craft)
+    found = verdict.judged_of(records(request), craft)
     estimated = verdict.estimated_of(craft, found)
     if found.judgement is None or estimated is None:
         raise Refused(404, "file", "the log says nothing yet", "log a check first")

@@ -24,7 +24,7 @@ from lubberline.store import times
 from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.routes import parse_day, route_from_text
-from lubberline.web.aircraft import log_book, verdict
+from lubberline.web.aircraft import verdict
 from lubberline.web.aircraft.fleet import Craft, craft_of
 from lubberline.web.catalogue import Choice, chosen
 from lubberline.web.forms import Form, digest, was_typed
@@ -149,7 +149,7 @@ def _page(
 
 
 def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:
-    found = shared(request).judging.of(craft, log_book.all_entries(records(request), craft))
+    found = verdict.judged_of(records(request), craft)
     return planned(asked, craft, shared(request).catalogue.flights, verdict.own_wander(craft, found))
 
 

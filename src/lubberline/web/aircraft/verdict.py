@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
-import threading
-from collections import OrderedDict
-from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import Any, NamedTuple
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.upkeep_report import (
@@ -26,8 +22,11 @@ from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
 from lubberline.upkeep.plan_records import OwnWander, own_wander_from
 from lubberline.upkeep.records import Judgement, Log
-from lubberline.web.aircraft.entries import Entry
 from lubberline.web.aircraft.fleet import Craft
+from lubberline.web.aircraft.log_book import all_entries
+
+if TYPE_CHECKING:
+    from lubberline.store.school import School
 
 LEVELS = {"only the Earth": "earth", "keep watching": "watch", "have it looked at": "look"}
 TODO = {
@@ -35,7 +34,7 @@ TODO = {
     "keep watching": "Log more checks.",
     "have it looked at": "Give the report to the engineer.",
 }
-KEPT = 256
+REMEMBERED = 256
 # The drawing of a fleet's row: half its width in degrees, and in its own units.
 SPAN_DEG, HALF_WIDTH = 8.0, 100.0
 LEAST_SHARE = 0.01
@@ -53,35 +52,18 @@ class Judged(NamedTuple):
     judgement: Judgement | None
 
 
-class Judging:
-    """Judges logs and remembers the answers."""
-
-    def __init__(self) -> None:
-        self._known: OrderedDict[str, Judged] = OrderedDict()
-        self._lock = threading.Lock()
-
-    def of(self, craft: Craft, entries: Sequence[Entry]) -> Judged:
-        """What a log says of an aircraft's instrument."""
-        said = json.dumps([craft.file_text, [entry.cells for entry in entries]], sort_keys=True)
-        digest = hashlib.sha256(said.encode()).hexdigest()
-        with self._lock:
-            if digest in self._known:
-                self._known.move_to_end(digest)
-                return self._known[digest]
-        made = _judged(craft, entries)
-        with self._lock:
-            self._known[digest] = made
-            while len(self._known) > KEPT:
-                self._known.popitem(last=False)
-        return made
+def judged_of(school: School, craft: Craft) -> Judged:
+    """What the log of an aircraft says of its instrument."""
+    return _judged(craft, tuple(tuple(entry.cells.items()) for entry in all_entries(school, craft)))
 
 
-def _judged(craft: Craft, entries: Sequence[Entry]) -> Judged:
-    rows = [
-        (f"entry {entry.cells.get('time_utc') or number_}", number_, entry.cells)
-        for number_, entry in enumerate(entries, start=1)
-    ]
-    log = log_from_rows(rows, craft.name)
+@lru_cache(maxsize=REMEMBERED)
+def _judged(craft: Craft, rows: tuple[tuple[tuple[str, str], ...], ...]) -> Judged:
+    numbered = enumerate(map(dict, rows), start=1)
+    log = log_from_rows(
+        [(f"entry {cells.get('time_utc') or number_}", number_, cells) for number_, cells in numbered],
+        craft.name,
+    )
     if not log.checks:
         return Judged(log, None)
     try:
