@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 import msgspec
 import pytest
 
-from lubberline.classroom.records import Answer, Claim, LateAnswer, Sitting
+from lubberline.classroom.records import Answer, ClaimedTime, LateAnswer, Sitting
 from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.database.tables import late_answers
@@ -54,7 +54,7 @@ def to_paper(class_: Taught, sent: str = "sending-1", chosen: int = 1) -> Answer
 def test_one_given_in_time_waits_apart_and_counts_once_it_is_taken(
     school: School, class_: Taught, closed: str
 ) -> None:
-    claim = Claim(later(-5.0, closed), later(-20.0, closed), 3.0)
+    claim = ClaimedTime(later(-5.0, closed), later(-20.0, closed), 3.0)
     late = school.receive(to_paper(class_), claim)
     assert isinstance(late, LateAnswer)
     assert (late.claim, late.came_utc, late.state) == (claim, later(300.0, closed), "waiting")
@@ -74,7 +74,7 @@ def test_one_given_in_time_waits_apart_and_counts_once_it_is_taken(
 
 
 def test_a_later_one_takes_the_place_of_one_that_waits(school: School, class_: Taught, closed: str) -> None:
-    claim = Claim(closed, closed)
+    claim = ClaimedTime(closed, closed)
     school.receive(to_paper(class_, "sending-1", 1), claim)
     school.receive(to_paper(class_, "sending-2", 2), claim)
     school.receive(Answer(class_.paper.id, class_.students[1].id, "A2", value=6.0, sent="sending-3"), claim)
@@ -86,7 +86,7 @@ def test_a_later_one_takes_the_place_of_one_that_waits(school: School, class_: T
 
 
 def test_one_that_is_not_taken_stays_in_the_trail(school: School, class_: Taught, closed: str) -> None:
-    school.receive(to_paper(class_), Claim(closed, closed))
+    school.receive(to_paper(class_), ClaimedTime(closed, closed))
     assert school.decide_late(class_.paper.id, None, take=False) == 1
     assert school.answers(class_.paper.id) == ()
     (kept,) = school.late_answers(class_.paper.id)
@@ -105,7 +105,7 @@ def test_one_that_is_not_taken_stays_in_the_trail(school: School, class_: Taught
 def test_a_claim_that_cannot_be_or_is_too_late_is_none(
     school: School, class_: Taught, closed: str, given_s: float, heard_s: float
 ) -> None:
-    claim = Claim(later(given_s, closed), later(heard_s, closed))
+    claim = ClaimedTime(later(given_s, closed), later(heard_s, closed))
     with pytest.raises(InputError) as refused:
         school.receive(to_paper(class_), claim)
     assert refused.value.code == "sitting-closed"
@@ -114,7 +114,12 @@ def test_a_claim_that_cannot_be_or_is_too_late_is_none(
 
 @pytest.mark.parametrize("text", ["", "yesterday", "2026-01-01", "2026-13-01T00:00:00Z", "9" * 40])
 def test_a_time_that_is_none_is_no_claim(school: School, class_: Taught, closed: str, text: str) -> None:
-    for claim in (Claim(text, closed), Claim(closed, text), Claim(closed, closed, float("nan")), None):
+    for claim in (
+        ClaimedTime(text, closed),
+        ClaimedTime(closed, text),
+        ClaimedTime(closed, closed, float("nan")),
+        None,
+    ):
         with pytest.raises(InputError):
             school.receive(to_paper(class_), claim)
 
@@ -124,10 +129,10 @@ def test_the_time_limit_counts_by_the_device_too(
 ) -> None:
     start = began(school, class_.paper)
     at(monkeypatch, later(3600.0, start))
-    in_time = school.receive(to_paper(class_), Claim(later(1790.0, start), start))
+    in_time = school.receive(to_paper(class_), ClaimedTime(later(1790.0, start), start))
     assert isinstance(in_time, LateAnswer)
     with pytest.raises(InputError) as refused:
-        school.receive(to_paper(class_, "sending-2"), Claim(later(1900.0, start), start))
+        school.receive(to_paper(class_, "sending-2"), ClaimedTime(later(1900.0, start), start))
     assert refused.value.code == "time-over"
 
 
@@ -142,7 +147,7 @@ def test_a_lessons_question_was_open_while_its_step_was(
     school.move_sitting(lesson.id, step=3, phase="open")
 
     def given(sent: str, seconds: float) -> Answer | LateAnswer:
-        claim = Claim(later(seconds, start), start)
+        claim = ClaimedTime(later(seconds, start), start)
         return school.receive(Answer(lesson.id, ada, "step-2", 1, sent=sent), claim)
 
     assert isinstance(given("sending-1", 50.0), LateAnswer)
@@ -152,7 +157,7 @@ def test_a_lessons_question_was_open_while_its_step_was(
     # Those that came together are told one by one.
     together = school.record_each(
         [Answer(lesson.id, ada, "step-2", 2, sent=sent) for sent in ("sending-3", "sending-4")],
-        [Claim(later(55.0, start), start), None],
+        [ClaimedTime(later(55.0, start), start), None],
     )
     assert [type(one) for one in together] == [LateAnswer, InputError]
 
@@ -160,7 +165,7 @@ def test_a_lessons_question_was_open_while_its_step_was(
 def test_late_answers_go_with_their_student_and_out_with_an_export(
     school: School, class_: Taught, closed: str
 ) -> None:
-    school.receive(to_paper(class_), Claim(closed, closed))
+    school.receive(to_paper(class_), ClaimedTime(closed, closed))
     text = school._read(table_csv, late_answers)
     assert class_.students[0].name in text
     assert closed in text
@@ -185,7 +190,7 @@ def test_one_id_for_two_questions_keeps_nobody_from_being_taken(
     school: School, class_: Taught, closed: str
 ) -> None:
     """What one device sends must not stand in the way of the others."""
-    claim = Claim(later(-5.0, closed), later(-20.0, closed), 0.0)
+    claim = ClaimedTime(later(-5.0, closed), later(-20.0, closed), 0.0)
     school.receive(to_paper(class_, "sending-1"), claim)
     other = msgspec.structs.replace(to_paper(class_, "sending-2", 2), student=class_.students[1].id)
     school.receive(other, claim)

@@ -151,7 +151,7 @@ class Answer(msgspec.Struct, frozen=True):
         return self.chosen == NOT_CHOSEN and self.value is None
 
 
-class Claim(msgspec.Struct, frozen=True):
+class ClaimedTime(msgspec.Struct, frozen=True):
     """When an answer was given, by the clock of the device that it was given on.
 
     Attributes:
@@ -182,7 +182,7 @@ class LateAnswer(msgspec.Struct, frozen=True):
     """
 
     answer: Answer
-    claim: Claim
+    claim: ClaimedTime
     came_utc: str = ""
     state: LateState = "waiting"
     decided_utc: str = ""

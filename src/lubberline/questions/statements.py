@@ -12,7 +12,7 @@ from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 TRUE, FALSE = "true", "false"
 
 
-class Claim(NamedTuple):
+class Statement(NamedTuple):
     """One claim.
 
     Attributes:
@@ -42,12 +42,12 @@ def _word(holds: bool) -> str:
     return TRUE if holds else FALSE
 
 
-def claims_model(
+def statements_model(
     *,
     id: str,
     topic: str,
     level: Level,
-    claims: Sequence[Claim],
+    claims: Sequence[Statement],
     source: str,
     second_way: str,
     steps: int,

@@ -13,7 +13,7 @@ from lubberline.classroom.records import (
     NOT_CHOSEN,
     Answer,
     Asked,
-    Claim,
+    ClaimedTime,
     Correction,
     LateAnswer,
     Place,
@@ -103,7 +103,7 @@ def record(connection: Connection, answer: Answer) -> Answer:
     return _put(connection, stamped)
 
 
-def receive(connection: Connection, answer: Answer, claim: Claim | None) -> Answer | LateAnswer:
+def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None) -> Answer | LateAnswer:
     """Takes an answer as `record` does; one that comes too late waits apart if it was given in time.
 
     Raises:
@@ -223,11 +223,11 @@ _OF_ANSWER = ("sitting", "student", "key", "chosen", "value", "sent", "seconds")
 
 def _late(row: RowMapping) -> LateAnswer:
     answer = Answer(**{name: row[name] for name in _OF_ANSWER})
-    claim = Claim(**{name: row[name] for name in Claim.__struct_fields__})
+    claim = ClaimedTime(**{name: row[name] for name in ClaimedTime.__struct_fields__})
     return LateAnswer(answer, claim, row["came_utc"], row["state"], row["decided_utc"], row["at"])
 
 
-def is_sound(claim: Claim, place: Place, now: str) -> bool:
+def is_sound(claim: ClaimedTime, place: Place, now: str) -> bool:
     """Whether a claim can be true: times that are times, in their order, within the place's own."""
     if not (is_time(claim.given_utc) and is_time(claim.heard_utc) and 0.0 <= claim.apart_s < 1e9):
         return False
@@ -235,7 +235,7 @@ def is_sound(claim: Claim, place: Place, now: str) -> bool:
     return in_order and seconds_between(now, claim.given_utc) <= CLOCKS_APART_S
 
 
-def put_late(connection: Connection, answer: Answer, claim: Claim) -> LateAnswer:
+def put_late(connection: Connection, answer: Answer, claim: ClaimedTime) -> LateAnswer:
     """Keeps a late answer once; it takes the place of one to the same question that still waits."""
     c = tables.late_answers.c
     of_student = (c.sitting == answer.sitting, c.student == answer.student)

@@ -21,7 +21,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from lubberline.classroom.records import (
     Answer,
     Asked,
-    Claim,
+    ClaimedTime,
     Correction,
     Group,
     LateAnswer,
@@ -301,7 +301,7 @@ class School:
         """Takes an answer while it may be taken; see `answers.record`."""
         return self._write(f"sitting:{answer.sitting}", answers.record, answer)
 
-    def receive(self, answer: Answer, claim: Claim | None) -> Answer | LateAnswer:
+    def receive(self, answer: Answer, claim: ClaimedTime | None) -> Answer | LateAnswer:
         """Takes an answer, or keeps one apart that came late; see `answers.receive`."""
         return self._write(f"sitting:{answer.sitting}", answers.receive, answer, claim)
 
@@ -324,7 +324,7 @@ class School:
         return self._write(topic, act)
 
     def record_each(
-        self, given: Iterable[Answer], claims: Sequence[Claim | None] = ()
+        self, given: Iterable[Answer], claims: Sequence[ClaimedTime | None] = ()
     ) -> tuple[Answer | LateAnswer | InputError, ...]:
         """Takes answers that came together, each as `receive` does, in one transaction.
 

@@ -17,7 +17,7 @@ import msgspec
 from starlette.requests import Request
 from starlette.responses import Response
 
-from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Claim, Place, Seat, Sitting
+from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, ClaimedTime, Place, Seat, Sitting
 from lubberline.errors import InputError
 from lubberline.store.times import now_ms
 from lubberline.web.refusals import Refused
@@ -68,7 +68,7 @@ class Sending(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     value: float | str | None = None
     seconds: float = 0.0
     fields: dict[str, str] = {}
-    given: Claim | None = None
+    given: ClaimedTime | None = None
 
 
 async def read_sending(request: Request, limit_bytes: int = LIMIT_BYTES) -> Sending:

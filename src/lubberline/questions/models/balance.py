@@ -7,7 +7,7 @@ from lubberline.questions.blackboard import balance_deg_h, travel_deg_h, under, 
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import drift_deg_h
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 
 BALANCED = "Its heading indicator has no friction; its latitude balance is set for {set_for}."
 THEORY = (
@@ -227,12 +227,12 @@ def _limit_facts(d: Drawn) -> dict[str, str]:
     }
 
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="balance-claims",
     topic="balance",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "other-hemisphere",
             "Standing still at {latitude}, a perfect heading indicator balanced for {set_for} drifts less "
             "than one without a balance.",
@@ -247,7 +247,7 @@ CLAIMS = claims_model(
             _facts,
             doubt="balance-left-out",
         ),
-        Claim(
+        Statement(
             "journey",
             "A perfect heading indicator is balanced for {latitude}. Flying due {way} there at 200 kt, its "
             "reading drifts by more than {limit} an hour.",
@@ -259,7 +259,7 @@ CLAIMS = claims_model(
             _limit_facts,
             doubt="balance-cancels-journey",
         ),
-        Claim(
+        Statement(
             "equator",
             "A perfect heading indicator balanced for {set_for} drifts by more than {limit} an hour when "
             "it stands still on the equator.",

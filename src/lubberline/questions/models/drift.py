@@ -10,7 +10,7 @@ from lubberline.questions.blackboard import TAUGHT_EARTH_DEG_H, travel_deg_h, un
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts, engine_deg_h
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 
 JOURNEY_FEEDBACK = {
     "journey-adds-nothing": "Flying {way} at {knots} kt at {latitude}, {knots} / 60 × tan {latitude} is "
@@ -327,12 +327,12 @@ def _on_track(d: Drawn) -> float:
     return wander(d["latitude_deg"], 200.0, TRACKS_DEG[d["way"]]).total_deg_h
 
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="wander-claims",
     topic="wander",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "falls",
             "A perfect heading indicator without latitude balance stands still at {latitude}. Its reading "
             "falls as time goes on.",
@@ -344,7 +344,7 @@ CLAIMS = claims_model(
             lambda d: earth_facts(d["latitude_deg"]),
             doubt="rises-in-the-north",
         ),
-        Claim(
+        Statement(
             "north",
             "Flying due {way} at 200 kt, a perfect heading indicator drifts at the same rate as one that "
             "stands still at the same latitude, {latitude}.",
@@ -363,7 +363,7 @@ CLAIMS = claims_model(
             },
             doubt="journey-north-counts",
         ),
-        Claim(
+        Statement(
             "parked",
             "A perfect heading indicator without latitude balance drifts as fast in an aircraft that "
             "stands still at {latitude} as in one that flies due {way} there at 200 kt.",
@@ -381,7 +381,7 @@ CLAIMS = claims_model(
             },
             doubt="no-drift-when-parked",
         ),
-        Claim(
+        Statement(
             "slower",
             "At {latitude} a perfect heading indicator without latitude balance drifts more slowly while "
             "the aircraft flies due {way} at 200 kt than while it stands still.",

@@ -12,7 +12,7 @@ from lubberline.questions import notation
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
 ENGINE = "the ledger of an engine turn through a whole circle at that bank"
@@ -215,12 +215,12 @@ NO_ERROR = ItemModel(
     least=3,
 )
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="gimballing-claims",
     topic="gimballing",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "stays",
             "A gimballing error of {size}, seen in a turn with {bank} of bank, stays until the heading "
             "indicator is set again.",
@@ -237,7 +237,7 @@ CLAIMS = claims_model(
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
             },
         ),
-        Claim(
+        Statement(
             "north",
             "The knob of a heading indicator turns its card alone, and its spin axis lies along {axis}. In "
             "a turn with 45° of bank it shows no gimballing error on north.",
@@ -253,7 +253,7 @@ CLAIMS = claims_model(
             },
             doubt="gimballing-places-exchanged",
         ),
-        Claim(
+        Statement(
             "gone",
             "A gimballing error of {size}, seen in a turn with {bank} of bank, is gone as soon as the "
             "wings are level.",
@@ -267,7 +267,7 @@ CLAIMS = claims_model(
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
             },
         ),
-        Claim(
+        Statement(
             "grows",
             "When the bank goes from {small} to {large}, the largest gimballing error of a level turn "
             "becomes more than {times} times as large.",
@@ -310,12 +310,12 @@ def flown_pitch_error_deg(pitch_deg: float, from_axis_deg: float) -> float:
     return float(np.abs(ledger.geometry_deg).max())
 
 
-PITCH = claims_model(
+PITCH = statements_model(
     id="gimballing-pitch-claims",
     topic="gimballing",
     level="apply",
     claims=(
-        Claim(
+        Statement(
             "pitch",
             "The nose is {angle} from the spin axis of a heading indicator. Pitching {pitch} nose up with "
             "the wings level makes it wrong by more than 1°.",

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 
 CANADA, UNITED_STATES = "Canada", "United States"
 EDITION = "consolidation to November 2025"
@@ -172,10 +172,10 @@ AMERICA_DIRECTION = _direction_model(
 )
 
 
-def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Claim:
+def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Statement:
     by_id = {rule.id: rule for rule in CANADIAN_DIRECTION}
     gyro, _ = CANADIAN_PARAGRAPHS.values()
-    return Claim(
+    return Statement(
         name,
         "Rules of Canada: a private power-driven aeroplane may fly {flight} with no direction instrument "
         "other than its magnetic compass.",
@@ -192,7 +192,7 @@ def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Claim:
     )
 
 
-CANADA_CLAIMS = claims_model(
+CANADA_CLAIMS = statements_model(
     id="rules-canada-compass-alone",
     topic="regulations",
     level="apply",
@@ -211,12 +211,12 @@ def _deviation(draw: Draw) -> dict[str, float]:
     return {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))}
 
 
-AMERICA_CLAIMS = claims_model(
+AMERICA_CLAIMS = statements_model(
     id="rules-united-states-limits",
     topic="regulations",
     level="apply",
     claims=(
-        Claim(
+        Statement(
             "deviation",
             "Rules of the United States, transport category aeroplanes: a compensated magnetic compass "
             "with {deviation} of deviation on one heading in level flight is within its limit.",
@@ -227,7 +227,7 @@ AMERICA_CLAIMS = claims_model(
             "14 CFR 25.1327 allows 10° on any heading.",
             lambda d: {"deviation": f"{d['deviation_deg']:.0f}°"},
         ),
-        Claim(
+        Statement(
             "card",
             "Rules of the United States, transport category aeroplanes: a correction card with a row for "
             "every {step} of heading has enough rows.",
@@ -238,7 +238,7 @@ AMERICA_CLAIMS = claims_model(
             "14 CFR 25.1547 asks for headings 45° apart or closer.",
             lambda d: {"step": f"{d['step_deg']:.0f}°"},
         ),
-        Claim(
+        Statement(
             "altimeter",
             "Rules of the United States: an aeroplane whose altimeter and static system were tested "
             "{months} calendar months ago may be flown under IFR in controlled airspace as far as this "

@@ -14,7 +14,7 @@ from lubberline.questions import notation
 from lubberline.questions.blackboard import under, wander_deg_h
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import PERFECT, drift_deg_h, drive, flown_legs, torque_deg_h
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 from lubberline.units import RAD_PER_RPM
 
 SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"
@@ -158,12 +158,12 @@ def _spin_up_by_share(share: float) -> float:
     return seconds
 
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="rotor-claims",
     topic="rotor",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "minutes-to-speed",
             "With a usual air drive the rotor of a heading indicator is at nine tenths of its speed "
             "{minutes} after the engine is started.",
@@ -179,7 +179,7 @@ CLAIMS = claims_model(
             },
             doubt="rotor-takes-much-longer",
         ),
-        Claim(
+        Statement(
             "stops-at-once",
             "When the suction fails in flight, the rotor of a heading indicator stands still within "
             "{minutes}.",
@@ -192,7 +192,7 @@ CLAIMS = claims_model(
             lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
             doubt="rotor-takes-much-longer",
         ),
-        Claim(
+        Statement(
             "still-bench",
             "A rotor that runs at half its speed lets friction move the reading {times} times as fast as "
             "at full speed.",
@@ -253,12 +253,12 @@ def _turn_facts(d: Drawn) -> dict[str, str]:
     }
 
 
-LEVELLING = claims_model(
+LEVELLING = statements_model(
     id="rotor-levelling-claims",
     topic="rotor",
     level="apply",
     claims=(
-        Claim(
+        Statement(
             "turn",
             "A perfect heading indicator with its rotor at full speed is wrong by more than {limit} after "
             "a level turn of 360° with {bank} of bank, with the wings level again.",
@@ -270,7 +270,7 @@ LEVELLING = claims_model(
             "left.",
             _turn_facts,
         ),
-        Claim(
+        Statement(
             "bench",
             "Standing still at {latitude} with the engine stopped, a heading indicator at full rotor speed "
             "drifts by less than half of what the Earth's turning would make.",
@@ -282,7 +282,7 @@ LEVELLING = claims_model(
             "on a quiet bench may look too good.",
             lambda d: {"latitude": notation.latitude(d["latitude_deg"])},
         ),
-        Claim(
+        Statement(
             "caged",
             "In a turn by {by} a caged heading indicator changes its reading by {by}.",
             "caged-card-goes-on",

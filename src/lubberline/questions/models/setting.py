@@ -14,7 +14,7 @@ from lubberline.questions.figures import heading_dial
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.turning import accelerating_deg, off_deg, turning_deg
 from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
@@ -290,12 +290,12 @@ BUDGET = ItemModel(
 )
 
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="setting-claims",
     topic="setting",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "finds-north",
             "A heading indicator was set {error} too high by mistake, at {latitude}. After {minutes} "
             "minutes of straight flight to the north it is still wrong by more than {limit}.",
@@ -323,7 +323,7 @@ CLAIMS = claims_model(
                 "drift": notation.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0),
             },
         ),
-        Claim(
+        Statement(
             "limit",
             "A perfect heading indicator without latitude balance stays within 3° for {minutes} minutes "
             "after it was set, while the aircraft stands at {latitude}.",

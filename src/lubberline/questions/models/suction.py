@@ -9,7 +9,7 @@ from typing import Any
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import Sight, believed_sight, sight
 
@@ -302,10 +302,10 @@ def _share(fault: str, size: float) -> float:
     return drive(fault, size, CRUISE_RPM).rotor_rpm / drive("", 0.0, CRUISE_RPM).rotor_rpm
 
 
-def _gauge_claim(fault: str, name: str, idea: str) -> Claim:
+def _gauge_claim(fault: str, name: str, idea: str) -> Statement:
     """Whether a gauge against the cabin stays in its usual range in cruise with a fault."""
     size = MIDDLE[fault]
-    return Claim(
+    return Statement(
         f"gauge {fault}",
         "A suction gauge that reads the manifold against the cabin shows between {low} and {high} inHg in "
         "cruise "
@@ -325,7 +325,7 @@ def _gauge_claim(fault: str, name: str, idea: str) -> Claim:
     )
 
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="suction-claims",
     topic="suction",
     level="recall",
@@ -333,7 +333,7 @@ CLAIMS = claims_model(
         _gauge_claim("bearings", "the rotor's bearings are worn", "worn-bearings-lower-the-suction"),
         _gauge_claim("filter", "the filter is clogged", "clogged-filter-reads-low"),
         _gauge_claim("regulator", "the regulator is set 1.4 inHg too low", "regulator-governs-the-rotor"),
-        Claim(
+        Statement(
             "idle-low",
             "In a healthy system of this kind the suction gauge may read under {limit} inHg while the "
             "engine runs at {rpm} turns a minute.",

@@ -12,7 +12,7 @@ from lubberline.questions import notation
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import PERFECT, flown_legs
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 
 SOURCE = (
     "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "
@@ -155,8 +155,8 @@ def _attitude_facts(d: Drawn) -> dict[str, str]:
     }
 
 
-def _attitude(kind: str, sizes: tuple[float, ...]) -> Claim:
-    return Claim(
+def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
+    return Statement(
         kind,
         f"The spin axis of a heading indicator lies along {{axis}}, and its stops are at 85° of tilt. "
         f"{{size}} of {kind} "
@@ -176,7 +176,7 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Claim:
     )
 
 
-STOPS = claims_model(
+STOPS = statements_model(
     id="tumbling-stop-claims",
     topic="tumbling",
     level="apply",
@@ -207,12 +207,12 @@ def _run_down_spin_deg_s(real_deg_15min: float) -> float:
     return float(np.abs(np.diff(shown)).max())
 
 
-AFTER = claims_model(
+AFTER = statements_model(
     id="tumbling-after-claims",
     topic="tumbling",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "spins-on",
             "The gyro of a heading indicator was forced against its stop, with the rotor at full speed. "
             "Three minutes after the aircraft is level again the card still turns by more than {limit} a "
@@ -225,7 +225,7 @@ AFTER = claims_model(
             "mark of a rotor that has run down.",
             _limit_facts,
         ),
-        Claim(
+        Statement(
             "usable",
             "The gyro of a heading indicator was forced against its stop for some twenty seconds. With the "
             "aircraft level again one may rely on its reading to within {limit} without setting it.",
@@ -237,7 +237,7 @@ AFTER = claims_model(
             "setting again are needed.",
             _limit_facts,
         ),
-        Claim(
+        Statement(
             "run-down",
             "When the suction has failed, the card of a heading indicator may turn by more than {limit} a "
             "second while its rotor runs down.",

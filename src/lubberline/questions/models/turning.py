@@ -10,7 +10,7 @@ from lubberline.questions.blackboard import laws_of
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import hanging_card_deg
-from lubberline.questions.statements import Claim, claims_model
+from lubberline.questions.statements import Statement, statements_model
 from lubberline.simulation.laws import PHYSICS, Laws
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
@@ -375,12 +375,12 @@ def _cardinal(draw: Draw) -> dict[str, float]:
     return {"heading_deg": draw.pick(tuple(_NAMES))}
 
 
-CLAIMS = claims_model(
+CLAIMS = statements_model(
     id="turning-claims",
     topic="turning",
     level="recall",
     claims=(
-        Claim(
+        Statement(
             "acceleration",
             "Speeding up with 0.1 g on a steady heading of {name}, at middle northern latitudes, makes the "
             "magnetic compass read wrong by 5° or more.",
@@ -392,7 +392,7 @@ CLAIMS = claims_model(
             lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_speed_size(d):.0f}°"},
             doubt="no-acceleration-error",
         ),
-        Claim(
+        Statement(
             "turning",
             "In a right turn with 12° of bank at middle northern latitudes the magnetic compass is wrong "
             "by 10° or more as the nose passes {name}.",

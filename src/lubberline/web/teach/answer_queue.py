@@ -12,7 +12,7 @@ from collections import deque
 from concurrent.futures import Future
 from typing import NamedTuple
 
-from lubberline.classroom.records import Answer, Claim, LateAnswer
+from lubberline.classroom.records import Answer, ClaimedTime, LateAnswer
 from lubberline.errors import InputError
 from lubberline.web.records import Opening
 
@@ -23,7 +23,7 @@ IDLE_S = 30.0
 
 class _Waiting(NamedTuple):
     answer: Answer
-    claim: Claim | None
+    claim: ClaimedTime | None
     done: Future[Answer | LateAnswer]
 
 
@@ -36,7 +36,7 @@ class AnswerQueue:
         self._wake = threading.Condition()
         self._thread: threading.Thread | None = None
 
-    async def keep(self, answer: Answer, claim: Claim | None = None) -> Answer | LateAnswer:
+    async def keep(self, answer: Answer, claim: ClaimedTime | None = None) -> Answer | LateAnswer:
         """Gives the answer as it was kept, once it is on the disk; one that came late as it waits.
 
         Raises:
@@ -44,7 +44,7 @@ class AnswerQueue:
         """
         return await asyncio.wrap_future(self.put(answer, claim))
 
-    def put(self, answer: Answer, claim: Claim | None = None) -> Future[Answer | LateAnswer]:
+    def put(self, answer: Answer, claim: ClaimedTime | None = None) -> Future[Answer | LateAnswer]:
         """The answer's way to the records, as something to wait for."""
         done: Future[Answer | LateAnswer] = Future()
         with self._wake:
