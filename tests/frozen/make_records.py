@@ -28,8 +28,8 @@ from lubberline.web.aircraft.swing import keep_swing
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.passphrase import set_passphrase
 from lubberline.web.results.exam import exam_of, keep_exam
-from lubberline.web.sittings.correcting import correct_answer
-from lubberline.web.sittings.starting import asked_of_papers
+from lubberline.web.sittings.corrections import correct_answer
+from lubberline.web.sittings.new_sitting import asked_of_papers
 from tests.postgres import cluster
 
 PASSPHRASE = "four invented words here"

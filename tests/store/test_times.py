@@ -12,7 +12,7 @@ from lubberline.store import server as records_server
 from lubberline.store import times
 from lubberline.store.school import School
 from lubberline.store.times import Clock, now_utc
-from lubberline.web.sittings.timing import left_s
+from lubberline.web.sittings.roll import left_s
 from tests.store.made import Taught, taught
 
 NOON_S = 1_780_000_000.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import dataclass, field
 from html import unescape
@@ -81,7 +82,10 @@ def words(html: str) -> str:
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
 
 
-def told(html: str) -> str:
-    """What a page says was wrong."""
-    found = re.search(r'id="refused" role="alert">(.*?)</div>', html, re.DOTALL)
+def told(answer: str) -> str:
+    """What a page, or the refusal of a script's request, says was wrong."""
+    if answer.startswith('{"error"'):
+        error = json.loads(answer)["error"]
+        return f"{error['where']}: {error['wrong']}; {error['right']}"
+    found = re.search(r'id="refused" role="alert">(.*?)</div>', answer, re.DOTALL)
     return words(found[1]).replace(" : ", ": ") if found else ""

@@ -197,7 +197,7 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
         moment = datetime.fromisoformat(began) + timedelta(seconds=seconds)
         return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
-    for room in ("lubberline.store.answers", "lubberline.web.sittings.timing"):
+    for room in ("lubberline.store.answers", "lubberline.web.sittings.roll"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S - 1))
     # On its way when the time ended: kept; and the page says that it is over.
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
@@ -206,7 +206,7 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
     stands = phone.get(f"/sit/{sitting.id}/state").json()
     assert stands == {**told_of, **own, "now_ms": stands["now_ms"]}
     assert "The time is over" in phone.get(f"/sit/{sitting.id}").text
-    for room in ("lubberline.store.answers", "lubberline.web.sittings.timing"):
+    for room in ("lubberline.store.answers", "lubberline.web.sittings.roll"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S + 1))
     late = phone.answer(sitting, "A2", "sending-2", chosen=1)
     assert late.status_code == 409
@@ -228,7 +228,7 @@ def test_time_is_given_to_one_student_alone(
         assert refused.status_code == 422
         assert "extra time" in told(refused.text)
     moment = datetime.fromisoformat(ada.began_utc) + timedelta(minutes=11)
-    for room in ("lubberline.store.answers", "lubberline.web.sittings.timing"):
+    for room in ("lubberline.store.answers", "lubberline.web.sittings.roll"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: moment.strftime("%Y-%m-%dT%H:%M:%SZ"))
     assert phone.get(f"/sit/{sitting.id}/state").json()["over"]
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 409

@@ -12,7 +12,7 @@ from lubberline.store.settings import DEMO_CLASS
 from lubberline.web.aircraft.plan import SAMPLE
 from lubberline.web.app import create_app
 from lubberline.web.forms import digest
-from lubberline.web.sittings import starting
+from lubberline.web.sittings import new_sitting
 from lubberline.web.teach import pages as teach
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
@@ -31,8 +31,8 @@ Hello.
 
 @pytest.fixture
 def school(monkeypatch: pytest.MonkeyPatch) -> Iterator[School]:
-    monkeypatch.setattr(starting, "papers_for", lambda *_: ())
-    monkeypatch.setattr(starting, "asked_of_papers", lambda _: asked(("A",)))
+    monkeypatch.setattr(new_sitting, "papers_for", lambda *_: ())
+    monkeypatch.setattr(new_sitting, "asked_of_papers", lambda _: asked(("A",)))
     found = open_school("memory")
     yield found
     found.close()
@@ -97,9 +97,9 @@ def test_a_refused_paper_makes_no_class(call: Caller, school: School) -> None:
 
 def test_a_file_that_was_chosen_is_the_paper(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
-    file = starting.SentFile("mine.json", b"none of the kind")
-    with pytest.raises(starting.InputError, match=r"mine\.json"):
-        starting.papers_for({"blueprint": "first of the list"}, file)
+    file = new_sitting.SentFile("mine.json", b"none of the kind")
+    with pytest.raises(new_sitting.InputError, match=r"mine\.json"):
+        new_sitting.papers_for({"blueprint": "first of the list"}, file)
 
 
 def test_a_blueprint_that_was_changed_is_the_one_that_is_meant(call: Caller) -> None:

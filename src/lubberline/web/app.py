@@ -30,9 +30,7 @@ from lubberline.web.results import pages as results
 from lubberline.web.school import pages as school_page
 from lubberline.web.school.restoring import HeldBackup
 from lubberline.web.sides import Door
-from lubberline.web.sittings import join
 from lubberline.web.sittings import pages as sittings
-from lubberline.web.sittings import students as sitting_students
 from lubberline.web.state import State
 from lubberline.web.teach import pages as teach
 from lubberline.web.teach.answer_queue import AnswerQueue
@@ -48,7 +46,7 @@ PAGES = (
     questions.PAGE,
     lessons.PAGE,
     teach.PAGE,
-    Page("/sittings", "Sittings", [*join.ROUTES, *sittings.ROUTES, *sitting_students.ROUTES]),
+    sittings.PAGE,
     Page("/results", "Results", results.ROUTES),
     aircraft.PAGE,
     Page("/school", "School", school_page.ROUTES),

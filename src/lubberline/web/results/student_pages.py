@@ -18,7 +18,7 @@ from lubberline.web.results import drawn, exam, finding
 from lubberline.web.results.acting import off_the_loop, shelf
 from lubberline.web.results.gathering import Gathered, gather
 from lubberline.web.sent import sent_fields
-from lubberline.web.sittings.starting import asked_of_items
+from lubberline.web.sittings.new_sitting import asked_of_items
 
 
 def _of_student(school: School, id: str) -> tuple[Gathered, Any]:

@@ -57,6 +57,11 @@ def square_code(address: str) -> segno.QRCode:
     return segno.make(address, error="m", micro=False)
 
 
+def picture_data(address: str) -> str:
+    """The same, as what a page's picture shows."""
+    return str(square_code(address).svg_data_uri(scale=6, border=2, dark="#000", light="#fff"))
+
+
 # A browser's secret
 
 

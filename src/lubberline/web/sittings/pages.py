@@ -1,165 +1,201 @@
-"""The instructor's pages of sittings: the list, a new one, and what is done with one."""
+"""The instructor's pages of sittings: the list, and one sitting while it runs and after."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
+from lubberline.classroom.marking import score
 from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
-from lubberline.questions.bank import jurisdictions
-from lubberline.questions.locked_papers import GREATEST_BYTES
-from lubberline.store.school import School
-from lubberline.web.framed import file_answer, framed, go_to, school_of
-from lubberline.web.questions import papers as making
-from lubberline.web.questions.papers import OWN
-from lubberline.web.sent import sent_fields, sent_form
-from lubberline.web.sittings import answer_pages, late, roll, starting, typing_pages
-from lubberline.web.sittings.acting import with_sitting
-from lubberline.web.sittings.files import answers_csv, totals_csv
-from lubberline.web.sittings.overview import now_given, sitting_page, state_of
-from lubberline.web.typed import real_groups
-
-LEFT = ("group", "new_group", "minutes", "on_paper")
-CARRIED = ("text", "items", "jurisdiction", "seed", "forms", "blueprint", "title")
-
-
-def _list(request: Request) -> Response:
-    school = school_of(request.app)
-    groups = {group.id: group.title for group in school.groups()}
-    rows = []
-    for sitting in school.sittings():
-        places = school.places(sitting.id)
-        rows.append(
-            {
-                "id": sitting.id,
-                "title": sitting.title,
-                "group": groups.get(sitting.group, ""),
-                "kind": sitting.kind,
-                "opened": sitting.opened_utc,
-                "state": state_of(sitting),
-                "on_paper": sitting.on_paper,
-                "count": len(places),
-                "ended": sum(bool(place.ended_utc) for place in places),
-            }
-        )
-    return framed(request, "sittings.html", rows=rows, has_classes=bool(groups))
+from lubberline.publish.reports.results_tables import marks_csv, points_text, table_csv
+from lubberline.store.database.outage import WORDS
+from lubberline.store.settings import SIGNED_BY
+from lubberline.web.forms import Form
+from lubberline.web.heard import Phones
+from lubberline.web.kit import Page, file, get, go_to, page, post, records, shared
+from lubberline.web.records import away
+from lubberline.web.sittings import (
+    corrections,
+    join,
+    late_answers,
+    new_sitting,
+    paper_answers,
+    student_paper,
+)
+from lubberline.web.sittings.late_answers import late_rows
+from lubberline.web.sittings.roll import Roll, roll_of, sitting_of
 
 
-async def show_list(request: Request) -> Response:
+def _state_of(sitting: Sitting) -> str:
+    """How a sitting stands, in a word or two."""
+    if not sitting.closed_utc:
+        return "open"
+    return "closed, marks shown" if sitting.phase == "shown" else "closed"
+
+
+def show_list(request: Request) -> Response:
     """GET /sittings: all sittings, the latest first."""
-    return await to_thread.run_sync(_list, request)
+    school = records(request)
+    groups = {group.id: group.title for group in school.groups()}
+    rows = [
+        {
+            "id": sitting.id,
+            "title": sitting.title,
+            "group": groups.get(sitting.group, ""),
+            "kind": sitting.kind,
+            "opened": sitting.opened_utc,
+            "state": _state_of(sitting),
+            "on_paper": sitting.on_paper,
+            "count": len(places),
+            "ended": sum(bool(place.ended_utc) for place in places),
+        }
+        for sitting in school.sittings()
+        for places in (school.places(sitting.id),)
+    ]
+    return page(request, "sittings/list.html", rows=rows)
 
 
-def _new(request: Request, fields: dict[str, str], error: InputError | None = None) -> Response:
-    school = school_of(request.app)
-    chosen = fields.get("blueprint", "") or next((one.name for one in making.shelf()), "")
-    return framed(
+def _now_given(request: Request) -> dict[str, Any]:
+    """What changes while a sitting runs."""
+    school, sitting = sitting_of(request)
+    found = roll_of(school, sitting)
+    runs = not (sitting.closed_utc or sitting.on_paper)
+    working = {row["id"] for row in found.rows if not row["over"]}
+    why = away(school) if runs else None
+    phones = shared(request).heard.of(sitting.id, school.places(sitting.id)) if runs else Phones()
+    return {
+        "sitting": sitting,
+        "state": _state_of(sitting),
+        "rows": found.rows,
+        "has_forms": bool(sitting.forms),
+        "ended": sum(row["ended"] for row in found.rows),
+        "struck": found.struck,
+        "late": late_rows(school, sitting),
+        "silent": phones.silent & working,
+        "waiting": phones.waiting,
+        "away": WORDS[why][0] if why else "",
+        # While a paper runs this page is often on the projector for its code.
+        "shows_marks": bool(sitting.closed_utc or sitting.on_paper or sitting.kind == "lesson"),
+    }
+
+
+def show_one(request: Request) -> Response:
+    """GET /sittings/ID: the sitting as it is now."""
+    return _show_one(request)
+
+
+def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lines: int = 0) -> Response:
+    """The page of a sitting, and what came of a file that was read."""
+    school, sitting = sitting_of(request)
+    students = school.students(sitting.group)
+    names = {one.id: one.name for one in students}
+    here = {place.student for place in school.places(sitting.id)}
+    joins = bool(sitting.code and not sitting.closed_utc and not sitting.on_paper)
+    address, door = join.join_address(request, sitting), shared(request).door
+    return page(
         request,
-        "sitting_new.html",
-        error,
-        fields={
-            name: fields.get(name, "") for name in (*CARRIED, "group", "new_group", "minutes", "on_paper")
-        },
-        chosen=chosen,
-        own=OWN,
-        from_file=starting.FROM_FILE,
-        shelf=making.shelf(),
-        groups=real_groups(school),
-        jurisdictions=jurisdictions(),
+        "sittings/one.html",
+        **_now_given(request),
+        group=next((one.title for one in school.groups() if one.id == sitting.group), ""),
+        forms=sitting.forms,
+        questions=len(sitting.asked_in(sitting.forms[0] if sitting.forms else "")),
+        trail=[(one, names.get(one.student, "")) for one in school.corrections(sitting.id)],
+        keys=[asked.key for asked in sitting.asked],
+        absent=[one for one in students if one.id not in here],
+        joins=joins,
+        address=address,
+        only_here=not (door.lan or door.behind),
+        # As it is read out: two groups of three.
+        code=f"{sitting.code[:3]} {sitting.code[3:]}",
+        picture=join.picture_data(address) if joins else "",
+        signed_by=school.setting(SIGNED_BY),
+        class_said=request.query_params.get("class", "") if not here else "",
+        bad_lines=bad_lines,
+        good_lines=good_lines,
     )
 
 
-async def show_new(request: Request) -> Response:
-    """GET /sittings/new: what the paper is made of, who sits it, for how long."""
-    return await to_thread.run_sync(_new, request, dict(request.query_params))
-
-
-async def carry_over(request: Request) -> Response:
-    """POST /sittings/new: the same, with papers as they stand on the Questions page."""
-    fields = dict(await sent_fields(request))
-    return await to_thread.run_sync(_new, request, {name: fields.get(name, "") for name in CARRIED})
-
-
-async def add(request: Request) -> Response:
-    """POST /sittings: makes the sitting and shows it."""
-    sent = await sent_form(request, GREATEST_BYTES)
-
-    def act() -> Response:
-        try:
-            made, said = starting.begin(school_of(request.app), sent.fields, sent.file)
-        except InputError as error:
-            return _new(request, sent.fields, error)
-        return go_to(f"/sittings/{made.id}{f'?class={said}' if said else ''}")
-
-    return await to_thread.run_sync(act)
-
-
-async def show_one(request: Request) -> Response:
-    """GET /sittings/ID: the sitting as it is now."""
-    return await with_sitting(request, lambda school, sitting: sitting_page(request, school, sitting))
-
-
-async def show_now(request: Request) -> Response:
+def show_now(request: Request) -> Response:
     """GET /sittings/ID/now: who is in, for a page that looks again every few seconds."""
+    return page(request, "sittings/_roll.html", **_now_given(request))
 
-    def act(school: School, sitting: Sitting) -> Response:
-        return framed(request, "_roll.html", **now_given(request, school, sitting))
 
-    return await with_sitting(request, act)
+def read_file(request: Request, form: Form) -> Response:
+    """POST /sittings/ID/read: answers from CSV; good lines are kept, the others listed."""
+    found = paper_answers.keep_file(*sitting_of(request), form.file)
+    return _show_one(request, found.refused, len(found.answers))
 
 
 MOVES: dict[str, tuple[dict[str, Any], str]] = {
     "close": ({"closed": True}, "closed"),
     "open again": ({"closed": False, "phase": "open"}, "opened"),
     "show marks": ({"phase": "shown"}, "released"),
-    "hide marks": ({"phase": "closed"}, "taken-back"),
+    "hide marks": ({"phase": "closed"}, "hidden"),
 }
 
 
-async def move(request: Request) -> Response:
+def move(request: Request, form: Form) -> Response:
     """POST /sittings/ID/move: closes, opens again, shows or hides the marks."""
-    fields = await sent_fields(request)
-
-    def act(school: School, sitting: Sitting) -> Response:
-        wanted = MOVES.get(fields.get("do", ""))
-        if wanted is None:
-            raise InputError("do", "there is nothing of that name", " or ".join(MOVES))
-        if wanted[1] == "released" and not sitting.closed_utc:
-            raise InputError("sitting", "it is open: marks would tell the others", "close it first")
-        school.move_sitting(sitting.id, **wanted[0])
-        return go_to(f"/sittings/{sitting.id}", wanted[1])
-
-    return await with_sitting(request, act)
+    school, sitting = sitting_of(request)
+    wanted, done = MOVES.get(form.get("do", ""), ({}, ""))
+    if not done:
+        raise InputError("do", "there is nothing of that name", " or ".join(MOVES))
+    if done == "released" and not sitting.closed_utc:
+        raise InputError("sitting", "it is open: marks would tell the others", "close it first")
+    school.move_sitting(sitting.id, **wanted)
+    return go_to(f"/sittings/{sitting.id}", done)
 
 
-async def take_file(request: Request) -> Response:
+def totals_csv(roll: Roll) -> bytes:
+    """A row for each student, those who answered nothing too: points, questions that count, percent."""
+    head = ("name", "number", "form", "points", "questions", "percent", "handed in")
+    rows = []
+    for row in roll.rows:
+        points, count = score(roll.marks.get(row["id"], {}).values())
+        percent = f"{100.0 * points / count:.1f}" if count else ""
+        ended = "yes" if row["ended"] else "no"
+        who = (row["name"], row["number"], row["form"])
+        rows.append((*who, points_text(points), count, percent, ended))
+    return table_csv(head, rows)
+
+
+def answers_csv(roll: Roll) -> bytes:
+    """A row for each student and question: the answer, its points, and the wrong idea it fits."""
+    names = {row["id"]: row["name"] for row in roll.rows}
+    marks = [mark for row in roll.rows for mark in roll.marks.get(row["id"], {}).values()]
+    return marks_csv(marks, names)
+
+
+FILES = {"marks.csv": totals_csv, "answers.csv": answers_csv}
+
+
+def take_file(request: Request) -> Response:
     """GET /sittings/ID/marks.csv and answers.csv."""
+    school, sitting = sitting_of(request)
     name = request.path_params["file"]
-
-    def act(school: School, sitting: Sitting) -> Response:
-        makers = {"marks.csv": totals_csv, "answers.csv": answers_csv}
-        if name not in makers:
-            raise InputError("file", f"there is no '{name[:40]}'", " or ".join(makers))
-        return file_answer(name, makers[name](roll.roll_of(school, sitting)), "text/csv; charset=utf-8")
-
-    return await with_sitting(request, act)
+    if name not in FILES:
+        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(FILES))
+    return file(name, FILES[name](roll_of(school, sitting)))
 
 
-ROUTES = [
-    Route("/sittings", show_list, methods=["GET"]),
-    Route("/sittings", add, methods=["POST"]),
-    Route("/sittings/new", show_new, methods=["GET"]),
-    Route("/sittings/new", carry_over, methods=["POST"]),
-    Route("/sittings/{sitting}", show_one, methods=["GET"]),
-    Route("/sittings/{sitting}/now", show_now, methods=["GET"]),
-    Route("/sittings/{sitting}/move", move, methods=["POST"]),
-    *answer_pages.ROUTES,
-    *late.ROUTES,
-    *typing_pages.ROUTES,
-    Route("/sittings/{sitting}/{file}", take_file, methods=["GET"]),
-]
+PAGE = Page(
+    "/sittings",
+    "Sittings",
+    [
+        get("/sittings", show_list),
+        *new_sitting.ROUTES,
+        get("/sittings/{sitting}", show_one),
+        get("/sittings/{sitting}/now", show_now),
+        post("/sittings/{sitting}/move", move),
+        post("/sittings/{sitting}/read", read_file, file_bytes=paper_answers.CSV_LIMIT_BYTES),
+        *corrections.ROUTES,
+        *late_answers.ROUTES,
+        *paper_answers.ROUTES,
+        get("/sittings/{sitting}/{file}", take_file),
+        *join.ROUTES,
+        *student_paper.ROUTES,
+    ],
+)

@@ -1,11 +1,11 @@
-"""Who is in a sitting, how far they are, and their marks, as the instructor's page shows them."""
+"""The roll of a sitting: who is in it, how far they are, the time they have left, and their marks."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from typing import Any, NamedTuple
 
-import segno
+from starlette.requests import Request
 
 from lubberline.classroom.marking import answer_words, marked, score
 from lubberline.classroom.records import Asked, Marked, Place, Sitting, Student
@@ -13,8 +13,8 @@ from lubberline.errors import InputError
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.words import number
 from lubberline.store.school import School
-from lubberline.web.sittings.shown import asked_in
-from lubberline.web.sittings.timing import clock, is_over, left_s
+from lubberline.store.times import now_utc, seconds_between
+from lubberline.web.kit import records
 
 
 class Roll(NamedTuple):
@@ -31,6 +31,56 @@ class Roll(NamedTuple):
     rows: list[dict[str, Any]]
     marks: dict[str, dict[str, Marked]]
     struck: frozenset[str]
+
+
+def sitting_of(request: Request) -> tuple[School, Sitting]:
+    """The records, and the sitting that an address names.
+
+    Raises:
+        InputError: there is none.
+    """
+    school = records(request)
+    return school, school.sitting(request.path_params["sitting"])
+
+
+def place_of(request: Request) -> tuple[School, Sitting, Place]:
+    """The records, and the place of a student in a sitting that an address names.
+
+    Raises:
+        InputError: there is no such sitting, or the student is not in it.
+    """
+    school, sitting = sitting_of(request)
+    student = request.path_params["student"]
+    found = next((one for one in school.places(sitting.id) if one.student == student), None)
+    if found is None:
+        raise InputError("student", "is not in this sitting", "choose one of the list", "no-place")
+    return school, sitting, found
+
+
+def left_s(sitting: Sitting, place: Place) -> float | None:
+    """Seconds that a student has left by the server's clock, not below 0; None without a time limit."""
+    limit_s = place.limit_s(sitting)
+    if limit_s is None or not place.began_utc:
+        return None
+    return max(0.0, limit_s - seconds_between(place.began_utc, now_utc()))
+
+
+def is_over(sitting: Sitting, place: Place) -> bool:
+    """Whether a student can answer no more: closed, handed in, or out of time."""
+    return bool(sitting.closed_utc or place.ended_utc or left_s(sitting, place) == 0.0)
+
+
+def clock(seconds: float | None) -> str:
+    """A length of time as minutes and seconds; '' without a limit."""
+    if seconds is None:
+        return ""
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02d}"
+
+
+def points_words(points: float) -> str:
+    """Points as they are read: 7, or 6.5."""
+    return number(points, 0 if points == round(points) else 1)
 
 
 def student_or_gone(school: School, id: str) -> Student:
@@ -51,11 +101,6 @@ def marks_of(school: School, sitting: Sitting) -> dict[str, dict[str, Marked]]:
     return dict(found)
 
 
-def points_words(points: float, count: int) -> str:
-    """Points of a number of questions: '7 of 10', '6.5 of 10'."""
-    return f"{number(points, 0 if points == round(points) else 1)} of {count}"
-
-
 def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked]) -> dict[str, Any]:
     answered = sum(not mark.answer.blank for mark in own.values())
     points, count = score(own.values())
@@ -65,12 +110,12 @@ def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked
         "number": student.number,
         "form": place.form,
         "answered": answered,
-        "of": len(asked_in(sitting, place.form)),
+        "of": len(sitting.asked_in(place.form)),
         "ended": bool(place.ended_utc),
         "left": clock(left_s(sitting, place)),
         "extra": f"{place.extra_min:g}" if place.extra_min else "",
         "over": is_over(sitting, place),
-        "points": points_words(points, count) if own else "",
+        "points": f"{points_words(points)} of {count}" if own else "",
         "share": points / count if own and count else None,
     }
 
@@ -107,33 +152,21 @@ def answer_rows(
     asked: tuple[Asked, ...], own: dict[str, Marked], struck: frozenset[str]
 ) -> list[dict[str, Any]]:
     """A student's answers beside the key, for the instructor."""
-    rows = []
-    for one in asked:
-        mark = own.get(one.key)
-        rows.append(
-            {
-                "key": one.key,
-                "stem": " ".join(one.item.stem.split()),
-                "said": answer_words(mark.answer, one.item) if mark else "-",
-                "right": key_words(one.item),
-                "points": number(mark.points, 0 if mark.points == round(mark.points) else 1) if mark else "",
-                "is_right": bool(mark and mark.points > 0.0),
-                "idea": mark.idea if mark else "",
-                "struck": one.key in struck,
-                "corrected": bool(mark and mark.corrected),
-                "kind": one.item.kind,
-                "last_letter": "ABCDEFGH"[len(one.item.options) - 1] if one.item.options else "",
-                "unit": one.item.unit,
-            }
-        )
-    return rows
-
-
-def code_in_parts(code: str) -> str:
-    """A code as it is read out: two groups of three."""
-    return f"{code[:3]} {code[3:]}"
-
-
-def picture_of(address: str) -> str:
-    """A square code of an address, as a picture for the page."""
-    return str(segno.make(address, error="m").svg_data_uri(scale=6, border=2, dark="#000", light="#fff"))
+    return [
+        {
+            "key": one.key,
+            "stem": " ".join(one.item.stem.split()),
+            "said": answer_words(mark.answer, one.item) if mark else "-",
+            "right": key_words(one.item),
+            "points": points_words(mark.points) if mark else "",
+            "is_right": bool(mark and mark.points > 0.0),
+            "idea": mark.idea if mark else "",
+            "struck": one.key in struck,
+            "corrected": bool(mark and mark.corrected),
+            "kind": one.item.kind,
+            "last_letter": "ABCDEFGH"[len(one.item.options) - 1] if one.item.options else "",
+            "unit": one.item.unit,
+        }
+        for one in asked
+        for mark in (own.get(one.key),)
+    ]

@@ -30,9 +30,9 @@ from lubberline.web.records import away
 from lubberline.web.refusals import Refused
 from lubberline.web.sides import lan_addresses
 from lubberline.web.sittings.join import join_address, join_base, square_code
+from lubberline.web.sittings.new_sitting import class_meant, real_groups
 from lubberline.web.teach import lines, phone
 from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_of, lesson_sitting
-from lubberline.web.typed import class_meant, real_groups
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_JSON_BYTES = 4_000

@@ -17,7 +17,7 @@ from lubberline.store.school import School
 from lubberline.store.times import now_ms
 from lubberline.web.heard import Heard
 from lubberline.web.refusals import Refused
-from lubberline.web.sittings.late import late_rows
+from lubberline.web.sittings.late_answers import late_rows
 
 
 @lru_cache(maxsize=32)

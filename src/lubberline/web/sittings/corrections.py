@@ -1,9 +1,15 @@
-"""Corrections: checked before they are kept, with who makes them and why."""
+"""What one student answered, and what is put right: an answer, its points, a question, the time, the place.
+
+Corrections are checked before they are kept, with who makes them and why.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+
+from starlette.requests import Request
+from starlette.responses import Response
 
 from lubberline.classroom.marking import COUNTS, STRUCK, answer_words, read_answer
 from lubberline.classroom.records import Answer, Asked, Correction, Sitting
@@ -11,7 +17,11 @@ from lubberline.errors import InputError
 from lubberline.publish.words import number
 from lubberline.store.school import School
 from lubberline.store.settings import SIGNED_BY
-from lubberline.web.sittings.roll import marks_of, struck_in
+from lubberline.web.forms import Form
+from lubberline.web.kit import get, go_to, page, post
+from lubberline.web.sittings.late_answers import late_rows
+from lubberline.web.sittings.new_sitting import minutes_of
+from lubberline.web.sittings.roll import answer_rows, marks_of, place_of, sitting_of, struck_in
 
 LONGEST_WHY, LONGEST_BY = 300, 60
 
@@ -78,7 +88,7 @@ def _points(text: str) -> float:
     return points
 
 
-def strike(school: School, sitting: Sitting, fields: Mapping[str, str]) -> Correction:
+def strike_out(school: School, sitting: Sitting, fields: Mapping[str, str]) -> Correction:
     """Strikes a question out for everybody, or lets it count again.
 
     Raises:
@@ -89,3 +99,73 @@ def strike(school: School, sitting: Sitting, fields: Mapping[str, str]) -> Corre
     is_struck = key in struck_in(school, sitting)
     before, after = (STRUCK, COUNTS) if is_struck else (COUNTS, STRUCK)
     return school.correct(Correction(sitting.id, "", key, by, "", why, "struck", before, after))
+
+
+# The pages
+
+
+def show(request: Request) -> Response:
+    """GET /sittings/ID/students/STUDENT: what one student answered, and how to put it right."""
+    return _show_again(request, Form(), None)
+
+
+def _show_again(request: Request, form: Form, error: InputError | None) -> Response:
+    school, sitting, place = place_of(request)
+    own = marks_of(school, sitting).get(place.student, {})
+    asked = sitting.asked_in(place.form)
+    keys = {one.key for one in asked}
+    return page(
+        request,
+        "sittings/answers.html",
+        error,
+        sitting=sitting,
+        student=school.student(place.student),
+        place=place,
+        rows=answer_rows(asked, own, struck_in(school, sitting)),
+        trail=[
+            one
+            for one in school.corrections(sitting.id)
+            if one.student in ("", place.student) and one.key in keys
+        ],
+        signed_by=school.setting(SIGNED_BY),
+        late=late_rows(school, sitting, place.student),
+        chosen_key=request.query_params.get("key", ""),
+    )
+
+
+def correct(request: Request, form: Form) -> Response:
+    """POST /sittings/ID/students/STUDENT: a correction of an answer or of its points."""
+    school, sitting, place = place_of(request)
+    correct_answer(school, sitting, place.student, form)
+    return go_to(f"/sittings/{sitting.id}/students/{place.student}", "corrected")
+
+
+def release(request: Request, form: Form) -> Response:
+    """POST /sittings/ID/students/STUDENT/release: the student may come in again from another browser."""
+    school, sitting, place = place_of(request)
+    school.release_place(sitting.id, place.student)
+    return go_to(f"/sittings/{sitting.id}", "released-place")
+
+
+def give_time(request: Request, form: Form) -> Response:
+    """POST /sittings/ID/students/STUDENT/time: minutes beyond the limit for this student alone."""
+    school, sitting, place = place_of(request)
+    school.give_time(sitting.id, place.student, minutes_of(form.get("extra_min", ""), "extra time"))
+    return go_to(f"/sittings/{sitting.id}", "gave-time")
+
+
+def strike(request: Request, form: Form) -> Response:
+    """POST /sittings/ID/strike: strikes a question out for everybody, or lets it count again."""
+    school, sitting = sitting_of(request)
+    strike_out(school, sitting, form)
+    return go_to(f"/sittings/{sitting.id}", "corrected")
+
+
+_STUDENT = "/sittings/{sitting}/students/{student}"
+ROUTES = [
+    post("/sittings/{sitting}/strike", strike),
+    get(_STUDENT, show),
+    post(_STUDENT, correct, _show_again),
+    post(f"{_STUDENT}/release", release),
+    post(f"{_STUDENT}/time", give_time, _show_again),
+]

@@ -5,16 +5,15 @@ from __future__ import annotations
 import msgspec
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
 from lubberline.classroom.lessons.audiences import words_of
 from lubberline.classroom.lessons.lesson import words_of_key
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
-from lubberline.web.framed import go_to
-from lubberline.web.sent import sent_fields
-from lubberline.web.sittings.acting import with_sitting
+from lubberline.web.forms import Form
+from lubberline.web.kit import go_to, post
+from lubberline.web.sittings.roll import sitting_of
 
 
 class LateRow(msgspec.Struct, frozen=True):
@@ -90,20 +89,14 @@ def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateR
     ]
 
 
-async def decide(request: Request) -> Response:
+def decide(request: Request, form: Form) -> Response:
     """POST /sittings/ID/late: takes a late answer or not; all that wait where none is named."""
-    fields = dict(await sent_fields(request))
-
-    def act(school: School, sitting: Sitting) -> Response:
-        done, at = fields.get("do", ""), fields.get("at", "")
-        if done not in ("take", "leave") or not (
-            at == "" or (at.isascii() and at.isdigit() and len(at) < 19)
-        ):
-            raise InputError("late answers", "it is not said what to do with them", "take or leave")
-        school.decide_late(sitting.id, int(at) if at else None, take=done == "take")
-        return go_to(f"/sittings/{sitting.id}", "late-taken" if done == "take" else "late-left")
-
-    return await with_sitting(request, act)
+    school, sitting = sitting_of(request)
+    done, at = form.get("do", ""), form.get("at", "")
+    if done not in ("take", "leave") or (at and not (at.isascii() and at.isdigit() and len(at) < 19)):
+        raise InputError("late answers", "it is not said what to do with them", "take or leave")
+    school.decide_late(sitting.id, int(at) if at else None, take=done == "take")
+    return go_to(f"/sittings/{sitting.id}", "late-taken" if done == "take" else "late-left")
 
 
-ROUTES = [Route("/sittings/{sitting}/late", decide, methods=["POST"])]
+ROUTES = [post("/sittings/{sitting}/late", decide)]

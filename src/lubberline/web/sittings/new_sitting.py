@@ -1,0 +1,203 @@
+"""A new sitting: what it asks, who sits it and for how long.
+
+Its papers come from a blueprint, from a locked file, or from the Questions page. What was typed wins over
+what a list beside it happens to show.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from lubberline.classroom.records import Asked, Sitting
+from lubberline.errors import InputError
+from lubberline.questions.bank import jurisdictions
+from lubberline.questions.item import Item
+from lubberline.questions.locked_papers import GREATEST_BYTES, locked_from_text
+from lubberline.questions.papers import Paper
+from lubberline.store.school import School
+from lubberline.store.texts import clean_name
+from lubberline.web.forms import Form, SentFile
+from lubberline.web.kit import get, go_to, page, post, records
+from lubberline.web.questions.papers import OWN, form_letters, paper_asked, papers_of, shelf
+
+MOST_ASKED = 1200
+LONGEST_MIN = 600.0
+FROM_FILE = "locked file"
+CARRIED = ("text", "items", "jurisdiction", "seed", "forms", "blueprint", "title")
+FIELDS = (*CARRIED, "group", "new_group", "minutes", "on_paper")
+
+
+# The class
+
+
+class ClassMeant(NamedTuple):
+    """The class that a form means.
+
+    Attributes:
+        id: of the class; '' for one that is to be made.
+        title: of the one that is to be made.
+        said: what there is to say where another was chosen: 'new' or 'typed'; else ''.
+    """
+
+    id: str
+    title: str
+    said: str
+
+    def made(self, school: School) -> str:
+        """Its id, once it is there."""
+        return self.id or school.add_group(self.title).id
+
+
+def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
+    """The class whose title was typed, new where there is none; else the one that was chosen.
+
+    Raises:
+        InputError: neither, none with this id, a title that is none, or the demo class.
+    """
+    typed = " ".join(title.split())
+    demo = school.made_up_class()
+    if typed:
+        alike = [one for one in school.groups() if one.title.casefold() == typed.casefold()]
+        if demo in alike:
+            raise InputError("class", "that is the demo class: nobody in it is real", "type another name")
+        if alike:
+            return ClassMeant(alike[0].id, "", "" if alike[0].id == chosen else "typed")
+        return ClassMeant("", clean_name("class", typed), "new" if chosen else "")
+    if not chosen:
+        raise InputError("class", "none is chosen", "choose a class, or name a new one")
+    if demo is not None and chosen == demo.id:
+        raise InputError("class", "that is the demo class: nobody in it is real", "another one, or a new one")
+    if all(one.id != chosen for one in school.groups()):
+        raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
+    return ClassMeant(chosen, "", "")
+
+
+def real_groups(school: School) -> list[tuple[str, str]]:
+    """Ids and titles of the classes to choose from for something new: all but the demo's."""
+    demo = school.made_up_class()
+    return [(one.id, one.title) for one in school.groups() if one != demo]
+
+
+# The papers and the time
+
+
+def minutes_of(text: str, where: str = "minutes") -> float:
+    """Minutes as they were typed; empty: none. `where` names the field.
+
+    Raises:
+        InputError: no number, or out of bounds.
+    """
+    try:
+        minutes = float(text.strip().replace(",", ".") or 0.0)
+    except ValueError:
+        minutes = math.nan
+    if not 0.0 <= minutes <= LONGEST_MIN:
+        raise InputError(where, f"'{text.strip()[:20]}' is no time", f"0 (none) to {LONGEST_MIN:g} minutes")
+    return minutes
+
+
+def asked_of_papers(papers: Iterable[Paper]) -> tuple[Asked, ...]:
+    """The questions of papers with their keys: 'A7' is question 7 of form A."""
+    listed = list(papers)
+    alone = len(listed) == 1
+    asked = tuple(
+        Asked(f"{paper.form}{place}", item, "" if alone else paper.form)
+        for paper in listed
+        for place, item in enumerate(paper.items, start=1)
+    )
+    if len({one.key for one in asked}) != len(asked):
+        raise InputError("forms", "the letters of two forms run into each other", "letters such as A and B")
+    if len(asked) > MOST_ASKED:
+        raise InputError("paper", f"{len(asked)} questions", f"at most {MOST_ASKED} in all forms")
+    return asked
+
+
+def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
+    """A practice paper of these questions."""
+    return tuple(Asked(f"A{place}", item) for place, item in enumerate(items, start=1))
+
+
+def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper, ...]:
+    """The papers that the form asks for.
+
+    Raises:
+        InputError: what is wrong with the blueprint, the file or the forms.
+    """
+    # A file that was chosen is meant, whatever the list shows.
+    if file is None and fields.get("blueprint", "") != FROM_FILE:
+        return papers_of(paper_asked(fields))
+    if file is None:
+        raise InputError("file", "none was chosen", "choose a file of locked papers")
+    papers = locked_from_text(file.name, file.text)
+    letters = form_letters(fields.get("forms", ""))
+    chosen = tuple(paper for paper in papers if not letters or paper.form in letters)
+    if not chosen or len(chosen) < len(letters):
+        there = ", ".join(paper.form for paper in papers)
+        raise InputError("forms", "the file has not all of these forms", f"choose among {there}")
+    return chosen
+
+
+def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> tuple[Sitting, str]:
+    """Makes the sitting that the form asks for.
+
+    Returns:
+        The sitting, and how its class was meant: see `ClassMeant`.
+
+    Raises:
+        InputError: what is wrong, by field; nothing is made then.
+    """
+    papers = papers_for(fields, file)
+    asked = asked_of_papers(papers)
+    minutes = minutes_of(fields.get("minutes", ""))
+    on_paper = fields.get("on_paper", "") == "1"
+    title = clean_name("title", (fields.get("title", "").strip() or papers[0].title)[:60])
+    meant = class_meant(school, fields.get("group", ""), fields.get("new_group", ""))
+    group = meant.made(school)
+    return school.add_sitting(group, "paper", title, asked, minutes=minutes, on_paper=on_paper), meant.said
+
+
+# The page
+
+
+def show(request: Request) -> Response:
+    """GET /sittings/new: what the paper is made of, who sits it, for how long."""
+    return _show(request, request.query_params)
+
+
+def carry_over(request: Request, form: Form) -> Response:
+    """POST /sittings/new: the same, with papers as they stand on the Questions page."""
+    return _show(request, {name: form.get(name, "") for name in CARRIED})
+
+
+def _show(request: Request, fields: Mapping[str, str], error: InputError | None = None) -> Response:
+    blueprints = shelf()
+    return page(
+        request,
+        "sittings/new.html",
+        error,
+        fields={name: fields.get(name, "") for name in FIELDS},
+        chosen=fields.get("blueprint", "") or next((one.name for one in blueprints), ""),
+        own=OWN,
+        from_file=FROM_FILE,
+        shelf=blueprints,
+        groups=real_groups(records(request)),
+        jurisdictions=jurisdictions(),
+    )
+
+
+def add(request: Request, form: Form) -> Response:
+    """POST /sittings: makes the sitting and shows it."""
+    made, said = begin(records(request), form, form.file)
+    return go_to(f"/sittings/{made.id}{f'?class={said}' if said else ''}")
+
+
+ROUTES = [
+    post("/sittings", add, _show, file_bytes=GREATEST_BYTES),
+    get("/sittings/new", show),
+    post("/sittings/new", carry_over),
+]
