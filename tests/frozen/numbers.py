@@ -36,8 +36,8 @@ from lubberline.store.school import School, open_school
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import read_log
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.results import finding
-from lubberline.web.results.gathering import gather
+from lubberline.web.results import findings
+from lubberline.web.results.findings import gather
 from tests.frozen.records import copied_sqlite
 
 FOLDER = Path(__file__).parent / "numbers"
@@ -181,11 +181,11 @@ def class_numbers(school: School, group: Group) -> Found:
     names |= {one.id: one.title for one in gathered.sittings}
     exam = usual_exam()
     return {
-        "diagnosis": plain(finding.diagnoses(gathered), names),
-        "class": plain(finding.picture(gathered), names),
-        "teach again": plain(finding.again(gathered), names),
+        "diagnosis": plain(findings.diagnoses(gathered), names),
+        "class": plain(findings.picture(gathered), names),
+        "teach again": plain(findings.again(gathered), names),
         "readiness": {
-            names[one.student]: plain(one, names) for one in finding.ready(gathered, exam).students
+            names[one.student]: plain(one, names) for one in findings.ready(gathered, exam).students
         },
     }
 
@@ -193,7 +193,7 @@ def class_numbers(school: School, group: Group) -> Found:
 def statistics(school: School, group: Group) -> Found:
     """Item statistics of a class. Students with equal totals are told apart by their ids' order."""
     gathered = gather(school, group)
-    return {one.title: plain(finding.statistics(gathered, one)) for one in gathered.sittings}
+    return {one.title: plain(findings.statistics(gathered, one)) for one in gathered.sittings}
 
 
 def old_classes() -> Found:

@@ -24,9 +24,8 @@ from lubberline.publish.words import typeset
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import DEMO_CLASS
 from lubberline.web.app import create_app
-from lubberline.web.results import drawn, exam
-from lubberline.web.results.gathering import gather
-from lubberline.web.results.kept import Kept
+from lubberline.web.results import drawings, exam
+from lubberline.web.results.findings import WorkedOut, gather
 from tests.poppler import poppler
 from tests.web.caller import Caller
 from tests.web.papers import asked, told, words
@@ -238,7 +237,7 @@ def test_what_was_worked_out_is_kept_until_an_answer_changes(school: School) -> 
 
 
 def test_two_who_ask_at_once_wait_for_one_working() -> None:
-    kept, worked, found = Kept(most=2), [], []
+    kept, worked, found = WorkedOut(most=2), [], []
 
     def slow() -> int:
         worked.append(1)
@@ -259,11 +258,11 @@ def test_two_who_ask_at_once_wait_for_one_working() -> None:
 
 
 def test_drawings_say_in_words_what_they_show() -> None:
-    assert 'aria-label="over 99%"' in drawn.cell(0.999)
-    assert "99+" in drawn.cell(0.999)
-    assert "not asked" in drawn.cell(None)
-    assert 'aria-label="Marks in order: 50%, away, 100%"' in drawn.strip([0.5, None, 1.0])
-    assert 'aria-label="&lt;b&gt;"' in drawn.bar(0.5, words="<b>")
+    assert 'aria-label="over 99%"' in drawings.cell(0.999)
+    assert "99+" in drawings.cell(0.999)
+    assert "not asked" in drawings.cell(None)
+    assert 'aria-label="Marks in order: 50%, away, 100%"' in drawings.strip([0.5, None, 1.0])
+    assert 'aria-label="&lt;b&gt;"' in drawings.bar(0.5, words="<b>")
 
 
 def test_who_was_deleted_is_left_as_counts_beside_the_statistics() -> None:

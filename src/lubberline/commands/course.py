@@ -70,7 +70,7 @@ def write_course(
     from lubberline.publish.reports.course_record import course_record, course_record_pdf, course_records_csv
     from lubberline.store.settings import SCHOOL_NAME
     from lubberline.web.results.exam import exam_of, note_of
-    from lubberline.web.results.gathering import gather
+    from lubberline.web.results.findings import gather
 
     gathered = gather(school, group)
     if not gathered.students:

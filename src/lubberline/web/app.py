@@ -20,7 +20,7 @@ from lubberline.web.flights import pages as flights
 from lubberline.web.flights.engine import Flying, Uploads
 from lubberline.web.guard import Guard
 from lubberline.web.heard import Heard, Hearing
-from lubberline.web.kit import STATIC, Page
+from lubberline.web.kit import STATIC
 from lubberline.web.lessons import pages as lessons
 from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.questions import pages as questions
@@ -28,7 +28,7 @@ from lubberline.web.records import Opening
 from lubberline.web.refusal_pages import answer
 from lubberline.web.results import pages as results
 from lubberline.web.school import pages as school_page
-from lubberline.web.school.restoring import HeldBackup
+from lubberline.web.school.backup import HeldBackup
 from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.state import State
@@ -47,9 +47,9 @@ PAGES = (
     lessons.PAGE,
     teach.PAGE,
     sittings.PAGE,
-    Page("/results", "Results", results.ROUTES),
+    results.PAGE,
     aircraft.PAGE,
-    Page("/school", "School", school_page.ROUTES),
+    school_page.PAGE,
     login.PAGE,
     notices.PAGE,
 )

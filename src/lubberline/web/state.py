@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from lubberline.web.kit import Page
     from lubberline.web.lessons.shelf import Shelf
     from lubberline.web.records import Opening
-    from lubberline.web.school.restoring import HeldBackup
+    from lubberline.web.school.backup import HeldBackup
     from lubberline.web.sides import Door
     from lubberline.web.teach.answer_queue import AnswerQueue
     from lubberline.web.teach.lines import Hub

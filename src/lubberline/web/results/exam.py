@@ -82,8 +82,8 @@ def keep_exam(school: School, exam: Exam) -> None:
     school.set_setting(SETTING, msgspec.json.encode(exam).decode())
 
 
-def rows_of(exam: Exam, typed: Mapping[str, str] | None) -> list[dict[str, str]]:
-    """The rows of the form: as they were typed, or as the exam has them, and empty ones after them."""
+def rows_of(exam: Exam, typed: Mapping[str, str]) -> list[dict[str, str]]:
+    """The rows of the form: as they were typed, else as the exam has them, and empty ones after them."""
     rows = []
     for row in range(1, MOST_ROWS + 1):
         section = exam.sections[row - 1] if row <= len(exam.sections) else None
@@ -93,6 +93,6 @@ def rows_of(exam: Exam, typed: Mapping[str, str] | None) -> list[dict[str, str]]
             "questions": str(section.questions) if section else "",
             "mark": f"{100 * section.mark:g}" if section else "",
         }
-        rows.append({name: (typed or {}).get(f"{name}{row}", value) for name, value in kept.items()})
+        rows.append({name: typed.get(f"{name}{row}", value) for name, value in kept.items()})
     filled = sum(bool(row["title"] or row["topics"]) for row in rows)
     return rows[: min(filled + 2, MOST_ROWS)]

@@ -1,38 +1,75 @@
-"""The Results pages: the class, a student, the items, and who is ready. For the instructor alone."""
+"""The Results pages: the class, its questions, and who is ready for the exam. For the instructor alone."""
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from base64 import b64encode
+from html import unescape
+from typing import Any, NamedTuple
+from urllib.parse import quote
 
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
+from lubberline.classroom.marking import LETTERS
+from lubberline.classroom.records import NOT_CHOSEN, Group, Sitting
+from lubberline.classroom.statistics import PaperStatistics
+from lubberline.errors import InputError
+from lubberline.publish.figures.results_figures import item_map_svg
+from lubberline.publish.reports.results_tables import distractors_csv, items_statistics_csv
+from lubberline.questions.bank import TOPICS
 from lubberline.store.school import School
-from lubberline.web.framed import framed
-from lubberline.web.results import drawn, finding, item_pages, readiness_pages, student_pages
-from lubberline.web.results.acting import empty, off_the_loop, shelf
-from lubberline.web.results.gathering import Gathered, gather, group_shown
+from lubberline.web.forms import Form
+from lubberline.web.kit import Page, file, get, go_to, page, post, records, theme_of
+from lubberline.web.results import drawings, exam, findings
+from lubberline.web.results import student as one_student
+from lubberline.web.results.findings import Gathered, gather, group_shown
 
 MOST_AGAIN = 6
+ITEM_FILES = {"statistics.csv": items_statistics_csv, "answered.csv": distractors_csv}
 
 
-async def show_class(request: Request) -> Response:
+class _Shown(NamedTuple):
+    """The class that an address asks for.
+
+    Attributes:
+        group: it; None where the school has none.
+        gathered: what was answered in it; None where nothing was.
+        shelf: the classes to choose from, and this one, as templates read them.
+    """
+
+    group: Group | None
+    gathered: Gathered | None
+    shelf: dict[str, Any]
+
+
+def _class_shown(request: Request) -> _Shown:
+    school = records(request)
+    group = group_shown(school, request.query_params.get("group", ""))
+    gathered = gather(school, group) if group else None
+    answered = gathered if gathered and gathered.answered else None
+    return _Shown(group, answered, {"groups": school.groups(), "group": group})
+
+
+def _empty(request: Request, shown: _Shown, here: str) -> Response:
+    """What a page is for, where nothing was answered yet."""
+    return page(request, "results/empty.html", here=here, **shown.shelf)
+
+
+# The class
+
+
+def show_class(request: Request) -> Response:
     """GET /results: the class."""
-
-    def act(school: School) -> Response:
-        group = group_shown(school, request.query_params.get("group", ""))
-        gathered = gather(school, group) if group else None
-        if gathered is None or not gathered.answered:
-            return empty(request, school, group, "Class")
-        finding.make_ready()
-        return framed(request, "results_class.html", **_class_given(gathered), **shelf(school, group))
-
-    return await off_the_loop(request, act)
+    shown = _class_shown(request)
+    if shown.gathered is None:
+        return _empty(request, shown, "Class")
+    findings.make_ready()
+    return page(request, "results/class.html", **_class_given(shown.gathered), **shown.shelf)
 
 
 def _class_given(gathered: Gathered) -> dict[str, Any]:
-    found, ideas = finding.diagnoses(gathered), finding.columns(gathered)
+    found, ideas = findings.diagnoses(gathered), findings.columns(gathered)
     rows = []
     for student in gathered.students:
         shares = [gathered.share(student.id, sitting.id) for sitting in gathered.sittings]
@@ -41,19 +78,19 @@ def _class_given(gathered: Gathered) -> dict[str, Any]:
                 "id": student.id,
                 "name": student.name,
                 "number": student.number,
-                "marks": [drawn.percent(share) for share in shares],
-                "strip": drawn.strip(shares),
-                "cells": [drawn.cell(finding.chance(found, student.id, idea["ideas"])) for idea in ideas],
+                "marks": [drawings.percent(share) for share in shares],
+                "strip": drawings.strip(shares),
+                "cells": [drawings.cell(findings.chance(found, student.id, idea["ideas"])) for idea in ideas],
             }
         )
     flags = [
-        (sitting, sum(bool(item.flags) for item in finding.statistics(gathered, sitting).items))
+        (sitting, sum(bool(item.flags) for item in findings.statistics(gathered, sitting).items))
         for sitting in gathered.sittings
         if gathered.by_sitting[sitting.id] and sitting.kind == "paper"
     ]
-    again = finding.again(gathered)
+    again = findings.again(gathered)
     return {
-        "picture": finding.picture(gathered),
+        "picture": findings.picture(gathered),
         "again": [(one, [(id, gathered.name(id)) for id in one.students]) for one in again[:MOST_AGAIN]],
         "more_again": max(0, len(again) - MOST_AGAIN),
         "again_bars": [_count_bar(one.expected, one.low, one.high, len(gathered.answered)) for one in again],
@@ -61,7 +98,7 @@ def _class_given(gathered: Gathered) -> dict[str, Any]:
         "ideas": ideas,
         "rows": rows,
         "flags": [(sitting, count) for sitting, count in flags if count],
-        "examples": [(drawn.cell(p), words) for p, words in _EXAMPLES],
+        "examples": [(drawings.cell(p), words) for p, words in _EXAMPLES],
     }
 
 
@@ -75,12 +112,144 @@ _EXAMPLES: tuple[tuple[float | None, str], ...] = (
 
 def _count_bar(expected: float, low: int, high: int, of: int) -> Any:
     words = f"about {expected:.0f} of {of}, between {low} and {high}"
-    return drawn.bar(expected / of, low / of, high / of, words=words)
+    return drawings.bar(expected / of, low / of, high / of, words=words)
 
 
-ROUTES = [
-    Route("/results", show_class, methods=["GET"]),
-    *item_pages.ROUTES,
-    *readiness_pages.ROUTES,
-    *student_pages.ROUTES,
-]
+# Its questions
+
+
+def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
+    """The questions in one drawing, as a picture that the page's own inks don't reach."""
+    svg = item_map_svg(found, theme=theme_of(request))
+    size = re.search(r'width="([0-9.]+)" height="([0-9.]+)"', svg)
+    told = re.search(r"<desc[^>]*>(.*?)</desc>", svg, re.DOTALL)
+    return {
+        "src": f"data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}",
+        "alt": unescape(told[1]) if told else "",
+        "width": size[1] if size else "760",
+        "height": size[2] if size else "800",
+    }
+
+
+def _gone(school: School, sitting: Sitting) -> tuple[int, list[str]]:
+    """How many students of a sitting were deleted since, and what they answered, by question."""
+    students, by_key = 0, dict[str, list[str]]()
+    for one in school.forgotten(sitting.id):
+        if not one.key:
+            students += one.count
+            continue
+        letter = LETTERS[one.chosen] if one.chosen != NOT_CHOSEN else "a number"
+        by_key.setdefault(one.key, []).append(f"{letter} {one.count}")
+    order = [asked.key for asked in sitting.asked if asked.key in by_key]
+    return students, [f"{key}: {', '.join(by_key[key])}" for key in order]
+
+
+def take_items(request: Request) -> Response:
+    """GET /results/items/SITTING/NAME.csv: the statistics, or who answered what, as CSV."""
+    school = records(request)
+    sitting = school.sitting(request.path_params["sitting"])
+    name = request.path_params["file"]
+    if name not in ITEM_FILES:
+        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(ITEM_FILES))
+    group = next(one for one in school.groups() if one.id == sitting.group)
+    return file(name, ITEM_FILES[name](findings.statistics(gather(school, group), sitting)))
+
+
+def show_items(request: Request) -> Response:
+    """GET /results/items: what the answers say of the questions."""
+    shown = _class_shown(request)
+    if shown.gathered is None:
+        return _empty(request, shown, "Items")
+    sat = [one for one in shown.gathered.sittings if shown.gathered.by_sitting[one.id]]
+    wanted = request.query_params.get("sitting", "")
+    sitting = next((one for one in sat if one.id == wanted), sat[-1])
+    found = findings.statistics(shown.gathered, sitting)
+    gone, gone_answers = _gone(records(request), sitting)
+    return page(
+        request,
+        "results/items.html",
+        sat=list(reversed(sat)),
+        sitting=sitting,
+        found=found,
+        gone=gone,
+        gone_answers=gone_answers,
+        figure=_figure(request, found),
+        bars=[
+            drawings.bar(
+                one.right_share,
+                one.right_low,
+                one.right_high,
+                words=f"{drawings.percent(one.right_share)}, between {drawings.percent(one.right_low)} "
+                f"and {drawings.percent(one.right_high)}",
+            )
+            for one in found.items
+        ],
+        percent=drawings.percent,
+        **shown.shelf,
+    )
+
+
+# Who is ready
+
+
+def show_readiness(request: Request) -> Response:
+    """GET /results/readiness: the exam as it is set, and each student's chance to pass."""
+    return _readiness_again(request, Form(), None)
+
+
+def _readiness_again(request: Request, form: Form, error: InputError | None) -> Response:
+    shown, school = _class_shown(request), records(request)
+    if shown.gathered is None:
+        return _empty(request, shown, "Readiness")
+    meant = exam.exam_of(school)
+    found = findings.ready(shown.gathered, meant)
+    return page(
+        request,
+        "results/readiness.html",
+        error,
+        exam=meant,
+        exam_note=exam.note_of(school),
+        rows=exam.rows_of(meant, form),
+        title=form.get("title", meant.title),
+        mark=form.get("mark", f"{100 * meant.mark:g}"),
+        topics=TOPICS,
+        found=found,
+        students=[
+            (
+                one,
+                shown.gathered.name(one.student),
+                drawings.bar(
+                    one.pass_chance,
+                    one.low,
+                    one.high,
+                    words=f"{drawings.chance(one.pass_chance)}, between {drawings.chance(one.low)} "
+                    f"and {drawings.chance(one.high)}",
+                ),
+            )
+            for one in sorted(found.students, key=lambda one: one.pass_chance)
+        ],
+        percent=drawings.percent,
+        chance=drawings.chance,
+        **shown.shelf,
+    )
+
+
+def set_exam(request: Request, form: Form) -> Response:
+    """POST /results/readiness: another exam."""
+    exam.keep_exam(records(request), exam.exam_from(form))
+    group = request.query_params.get("group", "")
+    return go_to(f"/results/readiness?group={quote(group, safe='')}", "kept")
+
+
+PAGE = Page(
+    "/results",
+    "Results",
+    [
+        get("/results", show_class),
+        get("/results/items", show_items),
+        get("/results/items/{sitting}/{file}", take_items),
+        get("/results/readiness", show_readiness),
+        post("/results/readiness", set_exam, _readiness_again),
+        *one_student.ROUTES,
+    ],
+)

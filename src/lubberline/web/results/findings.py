@@ -1,0 +1,230 @@
+"""What a class's answers say: its marks over the term, and what is worked out from them.
+
+Each is worked out once for the same records, and kept by their digest.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from typing import Any, NamedTuple, TypeVar
+
+import msgspec
+
+from lubberline.classroom.diagnosis.diagnose import class_picture, diagnose_all, teach_again
+from lubberline.classroom.diagnosis.next_questions import Pool, ask_next, pool_from_bank
+from lubberline.classroom.diagnosis.records import ClassPicture, Diagnosis, Held, TeachAgain
+from lubberline.classroom.exam import ClassReadiness, Exam, StudentReadiness
+from lubberline.classroom.marking import marked, score
+from lubberline.classroom.readiness import readiness
+from lubberline.classroom.records import Group, Marked, Sitting, Student
+from lubberline.classroom.statistics import PaperStatistics, item_statistics
+from lubberline.errors import InputError
+from lubberline.questions.bank import TOPICS
+from lubberline.store.school import School
+
+T = TypeVar("T")
+MOST_FOUND = 60
+MOST_COLUMNS = 14
+SHOWN_FROM = 0.4
+NEXT = 5
+
+
+# The records
+
+
+class Gathered(NamedTuple):
+    """A class with everything that was answered in it.
+
+    Attributes:
+        group: the class.
+        students: by name.
+        sittings: the earliest first.
+        by_student: marks by student's id, those with none included.
+        by_sitting: marks by sitting's id.
+        digest: the same for the same records.
+    """
+
+    group: Group
+    students: tuple[Student, ...]
+    sittings: tuple[Sitting, ...]
+    by_student: dict[str, list[Marked]]
+    by_sitting: dict[str, list[Marked]]
+    digest: str
+
+    @property
+    def answered(self) -> dict[str, list[Marked]]:
+        """Marks of those who answered anything."""
+        return {student: marks for student, marks in self.by_student.items() if marks}
+
+    def name(self, student: str) -> str:
+        """A student's name."""
+        return next((one.name for one in self.students if one.id == student), "")
+
+    def share(self, student: str, sitting: str) -> float | None:
+        """Share of the points in a sitting; None where the student was not in it."""
+        own = [mark for mark in self.by_sitting.get(sitting, []) if mark.answer.student == student]
+        points, count = score(own)
+        return points / count if count else None
+
+
+def group_shown(school: School, wanted: str) -> Group | None:
+    """The class that is asked for, or the one that sat something last; None where there is none.
+
+    Raises:
+        InputError: no class has this id.
+    """
+    groups = school.groups()
+    if wanted:
+        found = next((one for one in groups if one.id == wanted), None)
+        if found is None:
+            raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
+        return found
+    last = next((one.group for one in school.sittings()), "")
+    return next((one for one in groups if one.id == last), groups[0] if groups else None)
+
+
+def gather(school: School, group: Group) -> Gathered:
+    """Everything that was answered in a class."""
+    students = school.students(group.id)
+    sittings = tuple(reversed(school.sittings(group.id)))
+    by_student: dict[str, list[Marked]] = {one.id: [] for one in students}
+    by_sitting: dict[str, list[Marked]] = {}
+    digest = hashlib.sha256(msgspec.json.encode(students))
+    for sitting in sittings:
+        answers, corrections = school.answers(sitting.id), school.corrections(sitting.id)
+        digest.update(msgspec.json.encode((sitting.id, sitting.title, answers, corrections)))
+        by_sitting[sitting.id] = list(marked(sitting, answers, corrections))
+        for mark in by_sitting[sitting.id]:
+            by_student.setdefault(mark.answer.student, []).append(mark)
+    return Gathered(group, students, sittings, by_student, by_sitting, digest.hexdigest())
+
+
+# What is worked out
+
+
+class WorkedOut:
+    """The last results; whoever asks for one that is being worked out waits for it."""
+
+    def __init__(self, most: int = MOST_FOUND) -> None:
+        self._most = most
+        self._found: OrderedDict[Hashable, Any] = OrderedDict()
+        self._locks: dict[Hashable, threading.Lock] = {}
+        self._lock = threading.Lock()
+
+    def get(self, key: Hashable, work: Callable[[], T]) -> T:
+        """The result under a key; worked out in the thread of the first who asks, never in the loop's."""
+        with self._lock:
+            own = self._locks.setdefault(key, threading.Lock())
+        with own:
+            with self._lock:
+                if key in self._found:
+                    self._found.move_to_end(key)
+                    found: T = self._found[key]
+                    return found
+            made = work()
+            with self._lock:
+                self._found[key] = made
+                self._locks.pop(key, None)
+                while len(self._found) > self._most:
+                    self._found.popitem(last=False)
+            return made
+
+
+WORKED_OUT = WorkedOut()
+POOL = WorkedOut(most=1)
+
+
+def diagnoses(gathered: Gathered) -> dict[str, Diagnosis]:
+    """What each student who answered anything seems to think."""
+    return WORKED_OUT.get(("diagnoses", gathered.digest), lambda: diagnose_all(gathered.answered))
+
+
+def picture(gathered: Gathered) -> ClassPicture:
+    """How many hold which wrong idea."""
+    return WORKED_OUT.get(("picture", gathered.digest), lambda: class_picture(diagnoses(gathered)))
+
+
+def again(gathered: Gathered) -> tuple[TeachAgain, ...]:
+    """What to teach again, the first first."""
+    return WORKED_OUT.get(("again", gathered.digest), lambda: teach_again(diagnoses(gathered)))
+
+
+def ready(gathered: Gathered, exam: Exam) -> ClassReadiness:
+    """Who is ready for the exam."""
+    key = ("ready", gathered.digest, exam)
+    return WORKED_OUT.get(key, lambda: readiness(gathered.answered, exam, sittings=gathered.sittings))
+
+
+def readiness_of(gathered: Gathered, exam: Exam, student: str) -> StudentReadiness | None:
+    """One student's readiness; None without an answer."""
+    return next((one for one in ready(gathered, exam).students if one.student == student), None)
+
+
+def next_items(gathered: Gathered, student: str) -> tuple[Any, ...]:
+    """The questions that would tell most about a student, none that was asked already."""
+    found = diagnoses(gathered).get(student)
+    if found is None:
+        return ()
+    asked = [mark.item for mark in gathered.by_student[student]]
+    return WORKED_OUT.get(
+        ("next", gathered.digest, student), lambda: ask_next(found, _pool(), NEXT, asked=asked)
+    )
+
+
+def _pool() -> Pool:
+    """The questions to choose from, drawn from the bank once."""
+    return POOL.get("bank", lambda: pool_from_bank(1))
+
+
+def make_ready() -> None:
+    """Draws the questions in the background, before a student's page needs them."""
+    threading.Thread(target=_pool, daemon=True).start()
+
+
+def statistics(gathered: Gathered, sitting: Sitting) -> PaperStatistics:
+    """The statistics of a sitting; forms of one set are pooled."""
+    several = len({asked.form for asked in sitting.asked}) > 1
+    key = ("statistics", gathered.digest, sitting.id)
+    return WORKED_OUT.get(key, lambda: item_statistics(gathered.by_sitting[sitting.id], by_model=several))
+
+
+def columns(gathered: Gathered) -> list[dict[str, Any]]:
+    """The ideas that at least one student may well hold, most common first, for the matrix."""
+    groups: dict[tuple[str, ...], dict[str, float]] = {}
+    seen: dict[tuple[str, ...], Held] = {}
+    for student, diagnosis in diagnoses(gathered).items():
+        for law in diagnosis.laws:
+            for held in law.held:
+                groups.setdefault(held.ideas, {})[student] = held.p
+                seen.setdefault(held.ideas, held)
+    shown = [ideas for ideas, chances in groups.items() if max(chances.values()) >= SHOWN_FROM]
+    shown.sort(key=lambda ideas: -sum(groups[ideas].values()))
+    return [
+        {"ideas": ideas, "statements": seen[ideas].statements, "scenes": seen[ideas].scenes}
+        for ideas in shown[:MOST_COLUMNS]
+    ]
+
+
+def by_topic(marks: list[Marked]) -> list[dict[str, Any]]:
+    """Points by topic of the bank."""
+    rows = []
+    for topic in TOPICS:
+        points, count = score(mark for mark in marks if mark.item.topic == topic)
+        if count:
+            rows.append({"topic": topic, "points": points, "count": count, "share": points / count})
+    return rows
+
+
+def chance(diagnosis: Mapping[str, Diagnosis], student: str, ideas: tuple[str, ...]) -> float | None:
+    """How likely a student holds an idea; None where nothing asked could show it."""
+    found = diagnosis.get(student)
+    if found is None:
+        return None
+    for law in found.laws:
+        for held in law.held:
+            if set(ideas) & set(held.ideas):
+                return held.p
+    return None

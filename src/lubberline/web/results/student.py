@@ -1,0 +1,117 @@
+"""One student's page: what they seem to think, with the answers that led to it, and what to do next."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from lubberline.classroom.records import Student
+from lubberline.errors import InputError
+from lubberline.publish.reports.course_record import course_record, course_record_csv, course_record_pdf
+from lubberline.store import times
+from lubberline.store.school import School
+from lubberline.store.settings import SCHOOL_NAME
+from lubberline.web.forms import Form
+from lubberline.web.kit import file, get, go_to, page, post, records
+from lubberline.web.results import drawings, exam, findings
+from lubberline.web.results.findings import Gathered, gather
+from lubberline.web.sittings.new_sitting import asked_of_items
+
+RECORD_FILES = {"record.pdf": course_record_pdf, "record.csv": course_record_csv}
+
+
+def _of_student(request: Request) -> tuple[School, Gathered, Student]:
+    """The records, the class of the student that an address names, and the student."""
+    school = records(request)
+    student = school.student(request.path_params["student"])
+    group = next(one for one in school.groups() if one.id == student.group)
+    return school, gather(school, group), student
+
+
+def show(request: Request) -> Response:
+    """GET /results/student/ID: what one student seems to think, with the answers that led to it."""
+    return _show_again(request, Form(), None)
+
+
+def _show_again(request: Request, form: Form, error: InputError | None) -> Response:
+    school, gathered, student = _of_student(request)
+    diagnosis = findings.diagnoses(gathered).get(student.id)
+    marks = gathered.by_student.get(student.id, [])
+    shown_exam = exam.exam_of(school)
+    laws = diagnosis.laws if diagnosis else ()
+    topics = findings.by_topic(marks)
+    ready = findings.readiness_of(gathered, shown_exam, student.id) if marks else None
+    titles = {sitting.id: sitting.title for sitting in gathered.sittings}
+    return page(
+        request,
+        "results/student.html",
+        error,
+        student=student,
+        is_demo=gathered.group == school.made_up_class(),
+        diagnosis=diagnosis,
+        beliefs=[law for law in laws if law.verdict in ("holds", "perhaps", "other")],
+        known=[law for law in laws if law.verdict == "knows"],
+        unclear=[law for law in laws if law.verdict == "unclear"],
+        not_asked=[law for law in laws if law.verdict == "not asked"],
+        bar=drawings.bar,
+        percent=drawings.percent,
+        chance=drawings.chance,
+        titles=titles,
+        topics=topics,
+        sat=[
+            (sitting, drawings.percent(share))
+            for sitting in gathered.sittings
+            if (share := gathered.share(student.id, sitting.id)) is not None
+        ],
+        exam=shown_exam,
+        exam_note=exam.note_of(school),
+        ready=ready,
+        next=findings.next_items(gathered, student.id) if diagnosis else (),
+        groups=school.groups(),
+        group=gathered.group,
+    )
+
+
+def practise(request: Request, form: Form) -> Response:
+    """POST /results/student/ID/practice: a paper of the questions that would tell most."""
+    school, gathered, student = _of_student(request)
+    items = [one.item for one in findings.next_items(gathered, student.id)]
+    if not items:
+        raise InputError("practice", "no question would tell more", "let the student answer some first")
+    title = f"Practice: {student.name}"[:60]
+    made = school.add_sitting(student.group, "paper", title, asked_of_items(items))
+    return go_to(f"/sittings/{made.id}", "added")
+
+
+def change(request: Request, form: Form) -> Response:
+    """POST /results/student/ID: another name or number."""
+    school, id = records(request), request.path_params["student"]
+    school.rename_student(id, form.get("name", ""), form.get("number", ""))
+    return go_to(f"/results/student/{id}", "kept")
+
+
+def take_record(request: Request) -> Response:
+    """GET /results/student/ID/record.pdf and record.csv: the course record, to print and sign."""
+    name = request.path_params["file"]
+    if name not in RECORD_FILES:
+        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(RECORD_FILES))
+    school, gathered, student = _of_student(request)
+    record = course_record(
+        student,
+        gathered.group,
+        gathered.sittings,
+        gathered.by_student.get(student.id, []),
+        places=school.places_of(student.id),
+        corrections=[one for each in gathered.sittings for one in school.corrections(each.id)],
+        school=school.setting(SCHOOL_NAME),
+        made_on=times.now().strftime("%Y-%m-%d"),
+    )
+    return file(name, RECORD_FILES[name](record))
+
+
+ROUTES = [
+    get("/results/student/{student}", show),
+    post("/results/student/{student}", change, _show_again),
+    post("/results/student/{student}/practice", practise),
+    get("/results/student/{student}/{file}", take_record),
+]

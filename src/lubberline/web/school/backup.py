@@ -1,0 +1,200 @@
+"""Files of the records: a backup taken, everything as CSV, and a restore in two steps.
+
+What goes and what comes is shown first, then one press does it. Nothing is left behind on the disk.
+"""
+
+from __future__ import annotations
+
+import secrets
+import tempfile
+import threading
+import time
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from io import BytesIO
+from pathlib import Path
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from lubberline.errors import InputError
+from lubberline.store.database.engines import IN_MEMORY
+from lubberline.store.backup import counts_of
+from lubberline.store.school import School
+from lubberline.store.times import now
+from lubberline.web.forms import Form, SentFile
+from lubberline.web.kit import file, get, go_to, page, post, records, shared
+from lubberline.web.refusals import Refused
+
+RESTORE_LIMIT_BYTES = 90_000_000
+HELD_S = 15 * 60.0
+
+
+def _stamp() -> str:
+    return now().strftime("%Y-%m-%d")
+
+
+def backup_of(school: School) -> tuple[str, bytes]:
+    """A backup's name and bytes."""
+    with tempfile.TemporaryDirectory() as scratch:
+        path = Path(scratch, "records")
+        school.backup(path)
+        return f"lubberline-records-{_stamp()}.backup", path.read_bytes()
+
+
+@contextmanager
+def _laid_down(file: SentFile) -> Iterator[Path]:
+    """A backup that was sent, as a file; what is wrong names its own name, not where it lies meanwhile."""
+    with tempfile.TemporaryDirectory() as scratch:
+        path = Path(scratch, "records")
+        path.write_bytes(file.data)
+        try:
+            yield path
+        except InputError as error:
+            where = file.name if error.where == str(path) else error.where
+            raise InputError(where, error.wrong, error.right, error.code) from None
+
+
+def counts_in(file: SentFile | None) -> tuple[dict[str, int], SentFile]:
+    """How many there are of each kind in a backup that was sent, and the backup.
+
+    Raises:
+        InputError: none was chosen, or it is none.
+    """
+    if file is None:
+        raise InputError("file", "none was chosen", "choose a backup")
+    with _laid_down(file) as path:
+        return counts_of(path), file
+
+
+def restore_from(school: School, file: SentFile) -> None:
+    """Puts the records of a backup in the place of those that are here.
+
+    Raises:
+        InputError: it is none, or no backup of what is here can be made; nothing has changed then.
+    """
+    with _laid_down(file) as path:
+        school.restore(path)
+
+
+def csv_zip(school: School) -> tuple[str, bytes]:
+    """All tables as CSV in one zip."""
+    packed = BytesIO()
+    with (
+        tempfile.TemporaryDirectory() as scratch,
+        zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as zipped,
+    ):
+        for path in school.export_csv(scratch):
+            zipped.write(path, path.name)
+    return f"lubberline-records-{_stamp()}.zip", packed.getvalue()
+
+
+class HeldBackup:
+    """The backup that was sent last, in memory, until it is restored or a quarter of an hour is over."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._held: tuple[str, float, SentFile] | None = None
+
+    def hold(self, file: SentFile) -> str:
+        """Holds it in the place of any other; gives the key to it."""
+        key = secrets.token_urlsafe(12)
+        with self._lock:
+            self._held = key, time.monotonic() + HELD_S, file
+        return key
+
+    def here(self) -> SentFile | None:
+        """The one that is held."""
+        with self._lock:
+            return self._held[2] if self._held and time.monotonic() <= self._held[1] else None
+
+    @contextmanager
+    def taken(self, key: str) -> Iterator[SentFile]:
+        """Gives it, once; where the restore fails it is held on.
+
+        Raises:
+            InputError: another was sent since, or it was restored, or too long ago.
+        """
+        with self._lock:
+            held = self._held
+            if held is None or held[1] < time.monotonic():
+                raise InputError("backup", "it is not held here any more", "choose the file again")
+            if not secrets.compare_digest(held[0].encode(), key.encode("utf-8", "replace")):
+                raise InputError(
+                    "backup", "another one is held here", "look at what it holds, then restore it"
+                )
+            self._held = None
+        try:
+            yield held[2]
+        except BaseException:
+            with self._lock:
+                self._held = self._held or held
+            raise
+
+
+# The pages
+
+
+def take_backup(request: Request) -> Response:
+    """GET /school/backup: everything in one file."""
+    return file(*backup_of(records(request)))
+
+
+def take_csv(request: Request) -> Response:
+    """GET /school/csv: everything as CSV in a zip."""
+    return file(*csv_zip(records(request)))
+
+
+def _shown(request: Request, sent: SentFile | None, error: InputError | None = None) -> Response:
+    school = records(request)
+    comes, sent = counts_in(sent)
+    here = school.counted()
+    return page(
+        request,
+        "school/restore.html",
+        error,
+        kinds=[(kind, here.get(kind, 0), comes.get(kind, 0)) for kind in {**here, **comes}],
+        file_name=sent.name,
+        keeps=any(here.values()) and school.where != IN_MEMORY,
+        something=any(here.values()),
+        where=school.where,
+        key=shared(request).held_backup.hold(sent),
+    )
+
+
+def show(request: Request, form: Form) -> Response:
+    """POST /school/restore: a backup; what would go and what would come. Nothing is changed."""
+    return _shown(request, form.file)
+
+
+def restore(request: Request, form: Form) -> Response:
+    """POST /school/restore/now: the records of the backup that was shown, in the place of those here."""
+    with shared(request).held_backup.taken(form.get("key", "")) as sent:
+        restore_from(records(request), sent)
+    return go_to("/school", "restored")
+
+
+def _show_held(request: Request, form: Form, error: InputError | None) -> Response:
+    kept = shared(request).held_backup.here()
+    if kept is None and error is not None:
+        raise error
+    return _shown(request, kept, error)
+
+
+def take_copy(request: Request) -> Response:
+    """GET /school/copies/NAME: one of the copies that the program has made and kept."""
+    wanted = request.path_params["name"]
+    found = next((one for one in records(request).copies() if one.name == wanted), None)
+    if found is None:
+        raise Refused(404, "copy", "there is none of this name", "choose one of the School page")
+    return file(found.name, found.read_bytes())
+
+
+ROUTES = [
+    get("/school/backup", take_backup),
+    get("/school/csv", take_csv),
+    post("/school/restore", show, file_bytes=RESTORE_LIMIT_BYTES),
+    post("/school/restore/now", restore, _show_held),
+    get("/school/copies/{name}", take_copy),
+]

@@ -1,0 +1,177 @@
+"""Deleting with a question first, and the bin: what is in it, brought back or deleted for good."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import cast
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from lubberline.classroom.demo_class import read_class
+from lubberline.errors import InputError
+from lubberline.store.bin.belongings import Kind
+from lubberline.store.settings import key_of
+from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.web.aircraft.fleet import craft_of
+from lubberline.web.catalogue import demo_folder
+from lubberline.web.forms import Form
+from lubberline.web.kit import get, go_to, page, post, records, shared
+from lubberline.web.sides import own_address
+
+FILES = ("lesson", "draft")
+# Where things are listed, and where one stands by its key.
+LISTED = {"sitting": "/sittings", "aircraft": "/aircraft", "lesson": "/lessons", "draft": "/lessons"}
+STANDS = {
+    "student": "/results/student/",
+    "sitting": "/sittings/",
+    "lesson": "/lessons/",
+    "draft": "/lessons/",
+}
+
+
+def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
+    """What is to be deleted.
+
+    Raises:
+        InputError: there is none such, or it came with the program.
+    """
+    school, kind, key = records(request), fields.get("kind", ""), fields.get("key", "")
+    if kind in FILES:
+        return shared(request).lessons.deletable(kind, key)
+    if kind == "aircraft":
+        craft = craft_of(school, key)
+        if craft.invented:
+            raise InputError("aircraft", f"{craft.name} came with the program", "one that you added")
+        return school.bin.deletable("aircraft", craft.name)
+    if kind in ("class", "demo") and school.made_up_class() is not None:
+        # What of the demo class is its own must be known before any of it is counted or deleted.
+        school.bin.settle_demo(read_class(demo_folder() / "class"))
+    if kind not in ("class", "demo", "student", "sitting", "entry"):
+        raise InputError("kind", f"'{kind[:20]}' is nothing that is deleted here", "use the page's buttons")
+    return school.bin.deletable(cast("Kind", kind), key)
+
+
+def _copies(request: Request, thing: Deletable) -> tuple[Path, ...]:
+    """The program's own copies of the records that hold something."""
+    return () if thing.kind in FILES else records(request).copies_holding(thing.key)
+
+
+def _parts(request: Request, thing: Deletable) -> list[Binned]:
+    """What of something is in the bin already."""
+    return [one for one in records(request).bin.entries() if one.part_of == thing.key]
+
+
+def _not_sure() -> InputError:
+    return InputError("delete for good", "it was not confirmed", "tick the box: nothing brings it back")
+
+
+def _delete_copies(copies: tuple[Path, ...]) -> None:
+    for copy in copies:
+        try:
+            copy.unlink(missing_ok=True)
+        except OSError as error:
+            wrong = f"the copy could not be deleted ({error.strerror}); all the rest is deleted"
+            raise InputError(copy.name, wrong, "delete it by hand") from None
+
+
+def ask(request: Request) -> Response:
+    """GET /school/delete: who or what would go, and how to delete it, or not."""
+    return _ask(request, request.query_params)
+
+
+def _ask(request: Request, fields: Mapping[str, str], error: InputError | None = None) -> Response:
+    school, thing = records(request), _thing(request, fields)
+    sitting = school.sitting(thing.key) if thing.kind == "sitting" else None
+    return page(
+        request,
+        "school/delete.html",
+        error,
+        thing=thing,
+        group=next((one.title for one in school.groups() if one.id == thing.part_of), ""),
+        is_open=bool(sitting and not sitting.closed_utc),
+        parts=_parts(request, thing),
+        copies=_copies(request, thing),
+        key=fields.get("key", ""),
+        back=own_address(fields.get("back", "")),
+    )
+
+
+def _after(thing: Deletable, back: str) -> str:
+    """Where to go when something was deleted: back, or where it was listed."""
+    if not back and thing.kind == "entry":
+        return f"/aircraft/{key_of(thing.part_of)}"
+    return back or LISTED.get(thing.kind, "/school")
+
+
+def delete(request: Request, form: Form) -> Response:
+    """POST /school/delete: into the bin, or for good."""
+    school, thing = records(request), _thing(request, form)
+    lessons, is_file = shared(request).lessons, thing.kind in FILES
+    after = _after(thing, own_address(form.get("back", "")))
+    if form.get("do") != "for good":
+        binned = lessons.put_in(school.bin, thing) if is_file else school.bin.delete(thing.kind, thing.key)
+        return go_to(after, binned=binned.id)
+    if form.get("sure") != "1":
+        return _ask(request, form, _not_sure())
+    copies = _copies(request, thing) if form.get("copies") == "1" else ()
+    if is_file:
+        lessons.delete(thing.kind, thing.key)
+    else:
+        school.bin.delete_for_good(thing.kind, thing.key)
+    _delete_copies(copies)
+    return go_to(after, "deleted")
+
+
+# The bin
+
+
+def show(request: Request) -> Response:
+    """GET /school/bin: what was deleted and can be brought back."""
+    return _show(request)
+
+
+def _show(request: Request, remarks: tuple[str, ...] = ()) -> Response:
+    return page(request, "school/bin.html", entries=records(request).bin.entries(), remarks=remarks)
+
+
+def show_entry(request: Request) -> Response:
+    """GET /school/bin/ID: something in the bin, to be deleted for good."""
+    thing = records(request).bin.entry(request.path_params["id"])
+    parts, copies = _parts(request, thing), _copies(request, thing)
+    return page(request, "school/bin_entry.html", thing=thing, parts=parts, copies=copies)
+
+
+def address_of(thing: Deletable) -> str:
+    """Where something that was brought back stands."""
+    if thing.kind in ("aircraft", "entry"):
+        return f"/aircraft/{key_of(thing.key if thing.kind == 'aircraft' else thing.part_of)}"
+    return f"{STANDS[thing.kind]}{quote(thing.key)}" if thing.kind in STANDS else "/school"
+
+
+def change(request: Request, form: Form) -> Response:
+    """POST /school/bin/ID: brought back, or deleted for good."""
+    school, id = records(request), request.path_params["id"]
+    if form.get("do") != "for good":
+        brought = school.bin.bring_back(id, shared(request).lessons)
+        if brought.remarks:
+            return _show(request, brought.remarks)
+        return go_to(address_of(brought.thing), "brought-back")
+    thing = school.bin.entry(id)
+    if form.get("sure") != "1":
+        raise _not_sure()
+    copies = school.copies_holding(thing.key) if form.get("copies") == "1" else ()
+    school.bin.empty(id)
+    _delete_copies(copies)
+    return go_to("/school/bin", "deleted")
+
+
+ROUTES = [
+    get("/school/delete", ask),
+    post("/school/delete", delete),
+    get("/school/bin", show),
+    get("/school/bin/{id}", show_entry),
+    post("/school/bin/{id}", change),
+]
