@@ -33,8 +33,8 @@ from lubberline.web.sides import Door
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.state import State
 from lubberline.web.teach import pages as teach
-from lubberline.web.teach.answer_queue import AnswerQueue
 from lubberline.web.teach.lines import Hub
+from lubberline.web.teach.phone import AnswerQueue
 
 if TYPE_CHECKING:
     from lubberline.store.school import School

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from lubberline.web.records import Opening
     from lubberline.web.school.backup import HeldBackup
     from lubberline.web.sides import Door
-    from lubberline.web.teach.answer_queue import AnswerQueue
     from lubberline.web.teach.lines import Hub
+    from lubberline.web.teach.phone import AnswerQueue
 
 
 @dataclass(kw_only=True)

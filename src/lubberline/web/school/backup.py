@@ -19,8 +19,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from lubberline.errors import InputError
-from lubberline.store.database.engines import IN_MEMORY
 from lubberline.store.backup import counts_of
+from lubberline.store.database.engines import IN_MEMORY
 from lubberline.store.school import School
 from lubberline.store.times import now
 from lubberline.web.forms import Form, SentFile

@@ -13,8 +13,8 @@ from starlette.responses import Response
 from lubberline.classroom.demo_class import read_class
 from lubberline.errors import InputError
 from lubberline.store.bin.belongings import Kind
-from lubberline.store.settings import key_of
 from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.forms import Form
