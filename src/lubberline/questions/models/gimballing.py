@@ -9,7 +9,6 @@ import numpy as np
 
 from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
-from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
 from lubberline.questions.statements import Statement, statements_model
@@ -36,14 +35,6 @@ def peak_deg(bank_deg: float) -> float:
     """The largest gimballing error of a level bank: atan((1 - cos) / (2 sqrt(cos)))."""
     cosine = math.cos(math.radians(bank_deg))
     return math.degrees(math.atan((1.0 - cosine) / (2.0 * math.sqrt(cosine))))
-
-
-def _draw_bank(draw: Draw) -> dict[str, float]:
-    return {
-        "axis_deg": draw.heading_deg(10),
-        "from_axis_deg": draw.step(0.0, 345.0, 15.0),
-        "bank_deg": draw.pick((30.0, 40.0, 45.0, 50.0)),
-    }
 
 
 def _facts(d: Drawn) -> dict[str, str]:
@@ -77,7 +68,11 @@ IN_BANK = ItemModel(
     topic="gimballing",
     level="judge",
     kind="choice",
-    draw=_draw_bank,
+    draw=lambda draw: {
+        "axis_deg": draw.heading_deg(10),
+        "from_axis_deg": draw.step(0.0, 345.0, 15.0),
+        "bank_deg": draw.pick((30.0, 40.0, 45.0, 50.0)),
+    },
     work=_in_bank,
     second=lambda d: bank_error_deg(d["bank_deg"], d["from_axis_deg"]),
     second_way=ENGINE,
@@ -165,14 +160,6 @@ def _no_error(d: Drawn) -> Worked:
     )
 
 
-def _draw_no_error(draw: Draw) -> dict[str, float]:
-    return {
-        "axis_deg": draw.step(0.0, 270.0, 90.0) + draw.pick((20.0, 25.0, 30.0, 60.0, 65.0, 70.0)),
-        "quarter": float(draw.random.randrange(4)),
-        "bank_deg": draw.pick((30.0, 40.0, 45.0)),
-    }
-
-
 def _no_error_second(d: Drawn) -> float:
     """The heading nearest the drawn quarter where the engine's error changes its sign."""
     low, high = 90.0 * d["quarter"] - 30.0, 90.0 * d["quarter"] + 30.0
@@ -191,7 +178,11 @@ NO_ERROR = ItemModel(
     topic="gimballing",
     level="apply",
     kind="choice",
-    draw=_draw_no_error,
+    draw=lambda draw: {
+        "axis_deg": draw.step(0.0, 270.0, 90.0) + draw.pick((20.0, 25.0, 30.0, 60.0, 65.0, 70.0)),
+        "quarter": float(draw.random.randrange(4)),
+        "bank_deg": draw.pick((30.0, 40.0, 45.0)),
+    },
     work=_no_error,
     second=_no_error_second,
     second_way="where the error in an engine turn changes its sign",

@@ -265,10 +265,6 @@ NEXT = ItemModel(
 )
 
 
-def _draw_first(draw: Draw) -> dict[str, Any]:
-    return {"procedure": draw.pick(PROCEDURES).id}
-
-
 def _first(d: Drawn) -> Worked:
     procedure = BY_ID[d["procedure"]]
     steps, first = procedure.steps, procedure.steps[0]
@@ -284,7 +280,7 @@ FIRST = ItemModel(
     topic="procedures",
     level="recall",
     kind="choice",
-    draw=_draw_first,
+    draw=lambda draw: {"procedure": draw.pick(PROCEDURES).id},
     work=_first,
     second=lambda d: f"{d['procedure']} {_sorted_by_needs(BY_ID[d['procedure']].steps[::-1])[0]}",
     second_way=NEEDS,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.statements import Statement, statements_model
 
@@ -207,10 +206,6 @@ CANADA_CLAIMS = statements_model(
 )
 
 
-def _deviation(draw: Draw) -> dict[str, float]:
-    return {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))}
-
-
 AMERICA_CLAIMS = statements_model(
     id="rules-united-states-limits",
     topic="regulations",
@@ -221,7 +216,7 @@ AMERICA_CLAIMS = statements_model(
             "Rules of the United States, transport category aeroplanes: a compensated magnetic compass "
             "with {deviation} of deviation on one heading in level flight is within its limit.",
             "figure-of-another-rule",
-            _deviation,
+            lambda draw: {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))},
             lambda d: d["deviation_deg"] <= DEVIATION_LIMIT_DEG,
             lambda d: int(d["deviation_deg"]) in range(11),
             "14 CFR 25.1327 allows 10° on any heading.",

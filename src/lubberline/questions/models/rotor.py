@@ -93,10 +93,6 @@ def _mixed(d: Drawn) -> Worked:
     )
 
 
-def _mixed_second(d: Drawn) -> float:
-    return drift_deg_h(d["latitude_deg"], 0.0) + torque_deg_h(0.0, d["real_deg_15min"], d["share"])
-
-
 MIXED = ItemModel(
     id="rotor-slow-and-the-earth",
     topic="rotor",
@@ -108,7 +104,7 @@ MIXED = ItemModel(
         "share": draw.pick((0.5, 0.6)),
     },
     work=_mixed,
-    second=_mixed_second,
+    second=lambda d: drift_deg_h(d["latitude_deg"], 0.0) + torque_deg_h(0.0, d["real_deg_15min"], d["share"]),
     second_way="engine flights: the Earth's part at that place, and friction at that rotor speed",
     words=Words(
         stem="With the rotor at full speed, friction and unbalance alone make a reading drift: it {real}. "
@@ -245,14 +241,6 @@ def _bench_share(latitude_deg: float) -> float:
     return float(abs(flown.trace.heading_error_deg[-1] / flown.ledger.earth_deg[-1]))
 
 
-def _turn_facts(d: Drawn) -> dict[str, str]:
-    return {
-        "limit": f"{d['limit_deg']:.0f}°",
-        "bank": f"{d['bank_deg']:.0f}°",
-        "left": f"{_left_after_turn_deg(d['bank_deg'], 1.0):.1f}°",
-    }
-
-
 LEVELLING = statements_model(
     id="rotor-levelling-claims",
     topic="rotor",
@@ -268,7 +256,11 @@ LEVELLING = statements_model(
             lambda d: _left_after_turn_deg(d["bank_deg"], -1.0) > d["limit_deg"],
             "Only the levelling jets have worked to the wrong plane for a while: in the model {left} is "
             "left.",
-            _turn_facts,
+            lambda d: {
+                "limit": f"{d['limit_deg']:.0f}°",
+                "bank": f"{d['bank_deg']:.0f}°",
+                "left": f"{_left_after_turn_deg(d['bank_deg'], 1.0):.1f}°",
+            },
         ),
         Statement(
             "bench",

@@ -139,10 +139,6 @@ def fault_by_rule(seen: Drawn, usual: Drawn, tap: str) -> str:
     return "filter"
 
 
-def _which_second(d: Drawn) -> str:
-    return fault_by_rule(_seen(d), _seen({**d, "fault": "", "size": 0.0}), d["tap"])
-
-
 WHICH = ItemModel(
     id="suction-which-fault",
     topic="suction",
@@ -150,7 +146,7 @@ WHICH = ItemModel(
     kind="choice",
     draw=_draw_fault,
     work=_which,
-    second=_which_second,
+    second=lambda d: fault_by_rule(_seen(d), _seen({**d, "fault": "", "size": 0.0}), d["tap"]),
     second_way="a rule of thumb on the observations alone",
     words=Words(
         stem="The suction gauge of this aircraft shows {tap}. In good health it shows {usual_idle} inHg at "

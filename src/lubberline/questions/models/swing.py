@@ -58,17 +58,6 @@ def _coefficient(d: Drawn) -> Worked:
     )
 
 
-def _draw_swing(draw: Draw) -> dict[str, float | str]:
-    return {
-        "asked": draw.pick(("B", "C")),
-        "a_deg": draw.step(-1.5, 1.5, 0.5),
-        "b_deg": draw.signed(2, 7, 0.5),
-        "c_deg": draw.signed(2, 7, 0.5),
-        "d_deg": draw.step(-1.5, 1.5, 0.5),
-        "e_deg": draw.step(-1, 1, 0.5),
-    }
-
-
 def _coefficient_second(d: Drawn) -> float:
     fitted = fit_swing(_swing(d)).coefficients
     return {"A": fitted.a_deg, "B": fitted.b_deg, "C": fitted.c_deg}[d["asked"]]
@@ -79,7 +68,14 @@ COEFFICIENT = ItemModel(
     topic="compass",
     level="apply",
     kind="choice",
-    draw=_draw_swing,
+    draw=lambda draw: {
+        "asked": draw.pick(("B", "C")),
+        "a_deg": draw.step(-1.5, 1.5, 0.5),
+        "b_deg": draw.signed(2, 7, 0.5),
+        "c_deg": draw.signed(2, 7, 0.5),
+        "d_deg": draw.step(-1.5, 1.5, 0.5),
+        "e_deg": draw.step(-1, 1, 0.5),
+    },
     work=_coefficient,
     second=_coefficient_second,
     second_way="least squares on all eight headings",

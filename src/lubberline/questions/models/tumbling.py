@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import Any
 
 import numpy as np
 
@@ -87,16 +86,15 @@ def _cases(d: Drawn) -> tuple[str, ...]:
     return (d["reaching"], "pitch across", "bank along", "pitch half", "bank half")
 
 
-def _draw_which(draw: Draw) -> dict[str, Any]:
-    return {"axis_deg": draw.heading_deg(10), "reaching": draw.pick(("pitch along", "bank across"))}
-
-
 WHICH = ItemModel(
     id="tumbling-which-attitude",
     topic="tumbling",
     level="judge",
     kind="choice",
-    draw=_draw_which,
+    draw=lambda draw: {
+        "axis_deg": draw.heading_deg(10),
+        "reaching": draw.pick(("pitch along", "bank across")),
+    },
     work=_which,
     second=lambda d: next(name for name in _cases(d) if flown_to_stop(*CASES[name])),
     second_way=FLOWN,
@@ -146,15 +144,6 @@ PUSHES_DEG_S = (30.0, 40.0)
 PITCHED, BANKED = (0.0, 1.0, 2.0), (89.0, 90.0, 91.0)
 
 
-def _attitude_facts(d: Drawn) -> dict[str, str]:
-    return {
-        "size": f"{d['size_deg']:.0f}°",
-        "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
-        "axis": notation.heading(d["axis_deg"]),
-        "angle": f"{d['from_axis_deg']:.0f}°",
-    }
-
-
 def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
     return Statement(
         kind,
@@ -171,7 +160,12 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
         lambda d: flown_to_stop(kind, d["size_deg"], d["from_axis_deg"]),
         f"A {kind} tilts the housing in full only with the spin axis "
         f"{'along' if kind == 'pitch' else 'across'} the aircraft; here the nose is {{angle}} from the axis.",
-        _attitude_facts,
+        lambda d: {
+            "size": f"{d['size_deg']:.0f}°",
+            "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
+            "axis": notation.heading(d["axis_deg"]),
+            "angle": f"{d['from_axis_deg']:.0f}°",
+        },
         doubt="housing-never-meets-its-stop",
     )
 

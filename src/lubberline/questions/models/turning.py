@@ -80,20 +80,16 @@ def _through(d: Drawn) -> Worked:
     )
 
 
-def _draw_through(draw: Draw) -> dict[str, float]:
-    return {
-        "heading_deg": draw.pick((360.0, 180.0)),
-        "bank_deg": draw.signed(10, 18, 1),
-        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
-    }
-
-
 THROUGH = ItemModel(
     id="turning-through-north-or-south",
     topic="turning",
     level="apply",
     kind="choice",
-    draw=_draw_through,
+    draw=lambda draw: {
+        "heading_deg": draw.pick((360.0, 180.0)),
+        "bank_deg": draw.signed(10, 18, 1),
+        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+    },
     work=_through,
     second=lambda d: hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]),
     second_way=HUNG,
