@@ -22,7 +22,8 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from lubberline.classroom.ability import Ability, Floats, Table, expected, fitted
+from lubberline.arrays import Floats
+from lubberline.classroom.ability import Ability, Table, expected, fitted
 from lubberline.classroom.demo_term import Mind, answer
 from lubberline.classroom.diagnosis.likelihood import ItemTable, table_of
 from lubberline.classroom.exam import Exam, usual_exam

@@ -19,7 +19,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from lubberline.arrays import Floats
+
 # Nodes of g and of u, from -4 to 4: finer than what some hundred answers leave open.
 GENERAL_NODES, OWN_NODES, SINGLE_NODES = 21, 13, 61
 # The slopes before anything is known: sections correlate by 0.67, and one standard deviation of ability

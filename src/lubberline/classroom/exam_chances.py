@@ -14,7 +14,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.classroom.ability import Ability, Floats, moderated
+from lubberline.arrays import Floats
+from lubberline.classroom.ability import Ability, moderated
 from lubberline.classroom.exam import Exam
 
 Complexes = NDArray[np.complex128]

@@ -14,7 +14,8 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from lubberline.classroom.ability import DIFFICULTY_SPREAD, Ability, Floats, Table, fitted
+from lubberline.arrays import Floats
+from lubberline.classroom.ability import DIFFICULTY_SPREAD, Ability, Table, fitted
 from lubberline.classroom.exam import ClassReadiness, Exam, SectionReadiness, StudentReadiness, check_exam
 from lubberline.classroom.exam_chances import Chances, exam_chances
 from lubberline.classroom.records import Marked, Sitting

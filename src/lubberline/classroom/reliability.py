@@ -12,9 +12,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from lubberline.arrays import Floats
+
 LEVEL = 0.95
 NORMAL_95 = 1.959963984540054
 

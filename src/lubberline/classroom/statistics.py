@@ -13,6 +13,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.classroom import reliability
 from lubberline.classroom.marking import LETTERS, idea_of, is_right
 from lubberline.classroom.records import Marked
@@ -200,7 +201,6 @@ def notes_of(points: NDArray[np.float64], found: float, low: float, high: float)
     return tuple(notes)
 
 
-Floats = NDArray[np.float64]
 UPPER_SHARE = 0.27
 
 

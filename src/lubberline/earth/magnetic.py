@@ -17,11 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 from pygeomag import GeoMag
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.errors import InputError
 from lubberline.units import DEG, NM_M, SEMI_MAJOR_AXIS_M
-
-Floats = NDArray[np.float64]
 
 # Source: headers of the coefficient files; NOAA NCEI and BGS, World Magnetic Model.
 FIRST_YEAR = 2010.0

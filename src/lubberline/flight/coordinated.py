@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.flight.motion import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, STEP_S, Floats
+from lubberline.arrays import Floats
+from lubberline.flight.motion import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, STEP_S
 from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
 
 Bools = NDArray[np.bool_]

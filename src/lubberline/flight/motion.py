@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import transport_rate_rad_s
 from lubberline.units import STANDARD_GRAVITY_MPS2
@@ -70,7 +71,6 @@ def complete(samples: Any, step_s: float) -> None:
         put_derived(samples, i, before, after, (after - before) * step_s)
 
 
-Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Samples = NDArray[np.void]
 

@@ -20,8 +20,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
-from lubberline.flight.motion import STEP_S, Floats
+from lubberline.flight.motion import STEP_S
 from lubberline.units import DEG, STANDARD_GRAVITY_MPS2
 
 NDComplex = NDArray[np.complex128]

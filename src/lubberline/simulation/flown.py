@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.arrays import Floats
 from lubberline.earth.magnetic import field_along
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import Motion
@@ -127,9 +128,6 @@ class Flown:
     summary: dict[str, Any]
     motion: Motion
     believed: tuple[Believed, ...] = field(default_factory=tuple)
-
-
-Floats = NDArray[np.float64]
 
 
 def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_]:

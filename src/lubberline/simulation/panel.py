@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.earth.magnetic import FieldAlong, field_along
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
 from lubberline.instruments.compass.reading import Compass, fly_compass
@@ -33,8 +34,6 @@ from lubberline.simulation.heading_indicator.chance import misreadings_deg, real
 from lubberline.simulation.heading_indicator.settings import Action
 from lubberline.simulation.laws import Laws
 from lubberline.units import DEG, INHG_PA
-
-Floats = NDArray[np.float64]
 
 ROW_EVERY = round(1.0 / STEP_S)
 

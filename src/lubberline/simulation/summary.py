@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import lubberline
+from lubberline.arrays import Floats
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.flown import Columns
 from lubberline.simulation.heading_indicator.ledger import running_deg, set_errors, settings_of
@@ -16,8 +17,6 @@ from lubberline.simulation.heading_indicator.settings import Interval, interval,
 from lubberline.simulation.laws import Laws
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
 from lubberline.units import DEG
-
-Floats = NDArray[np.float64]
 
 LIMITS_DEG = (3.0, 5.0)
 # A twentieth of full speed: below it the gyro no longer rules its own motion.

@@ -7,13 +7,11 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.upkeep import filtering
 from lubberline.upkeep.filtering import Noise, Settings
 from lubberline.upkeep.records import Estimate, Log, TrendPoint
-
-Floats = NDArray[np.float64]
 
 LIMIT_DEG_15MIN = 3.0
 HEALTHY_SD_DEG_15MIN = 1.0

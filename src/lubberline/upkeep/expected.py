@@ -13,6 +13,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S, Motion
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.heading_indicator.chance import SLOW_PART_S
@@ -75,7 +76,6 @@ def _long_enough(starts: list[int], end: int) -> tuple[Stretch, ...]:
     return tuple(Stretch(first, last) for first, last in zip(kept, ends, strict=True))
 
 
-Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 CAUSES = ("earth", "travel", "friction", "balance", "levelling", "tumble", "variation_change")

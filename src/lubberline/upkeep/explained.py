@@ -13,8 +13,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import meridian_radius_m, transport_rate_rad_s
 from lubberline.earth.magnetic import field_at
@@ -24,7 +24,6 @@ from lubberline.units import DEG, EARTH_RATE_RAD_S, KT_MPS
 from lubberline.upkeep.faults_fitted import shown
 from lubberline.upkeep.records import Check
 
-Floats = NDArray[np.float64]
 # The field's slopes are taken at the middle of cells of this size; within one they hardly change.
 CELL_DEG = 0.5
 SLOPE_DEG = 0.2

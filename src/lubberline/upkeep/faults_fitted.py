@@ -12,8 +12,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction
@@ -24,8 +24,6 @@ from lubberline.simulation.symptoms import CRUISE_RPM, IDLE_RPM
 from lubberline.units import DEG, EARTH_RATE_RAD_S, INHG_PA
 from lubberline.upkeep import filtering
 from lubberline.upkeep.records import FaultClass, FaultFit, Log
-
-Floats = NDArray[np.float64]
 
 # The engine's faults that make up each class; those of one class look alike at the gauge.
 CLASSES: dict[FaultClass, tuple[str, ...]] = {

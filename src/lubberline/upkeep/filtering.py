@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 
-Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 CELLS = 401

@@ -12,8 +12,8 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.earth.magnetic import zone_of
 from lubberline.errors import InputError
 from lubberline.flight.motion import Motion
@@ -23,8 +23,6 @@ from lubberline.simulation.panel import ROW_EVERY, Panel
 from lubberline.units import DEG
 from lubberline.upkeep.expected import Expected, Stretch, expected_of, spread_deg, stretches_of
 from lubberline.upkeep.plan_records import OwnWander, Plan, PlannedLeg, PlannedSetting, own_wander_of
-
-Floats = NDArray[np.float64]
 
 # A compass is read to about a degree (common practice, no source).
 READING_SD_DEG = 1.0

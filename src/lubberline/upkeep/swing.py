@@ -22,6 +22,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.csvfile import csv_rows
 from lubberline.errors import InputError, nearest_of
 from lubberline.instruments.compass.deviation import (
@@ -32,8 +33,6 @@ from lubberline.instruments.compass.deviation import (
     deviation_deg,
 )
 from lubberline.textfile import text_of
-
-Floats = NDArray[np.float64]
 
 # 14 CFR 25.1327(a), and 23.1327(a) as it stood: level flight, any heading.
 LIMIT_DEG = 10.0

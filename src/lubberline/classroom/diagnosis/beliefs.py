@@ -14,12 +14,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.classroom.diagnosis.elimination import Factor, posterior
 from lubberline.classroom.diagnosis.likelihood import ItemTable, Noise, Touched, chances
 from lubberline.simulation.misconceptions import IDEAS_OF_LAW, LAW_BY_ID
 from lubberline.simulation.misconceptions.laws import IdeaLaw
-
-Floats = NDArray[np.float64]
 
 # Rates at which a student takes up an idea of a law, the first of which is held, and how common such students
 # are. Set by hand: on average three or four of the catalogue's 68 ideas a student.

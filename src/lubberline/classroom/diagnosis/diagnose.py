@@ -11,8 +11,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.classroom.diagnosis.beliefs import Asking, LawStates, Said, asking, by_level, of_class
 from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, slips_of, table_of
 from lubberline.classroom.diagnosis.records import (
@@ -167,8 +167,6 @@ def _again(id: str, ideas: Sequence[IdeaInClass], wrong: Mapping[str, float]) ->
         sentence=sentence,
     )
 
-
-Floats = NDArray[np.float64]
 
 # How much an answer counts for each later sitting that asked about the same law.
 FADE = 0.4

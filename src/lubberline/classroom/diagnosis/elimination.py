@@ -10,9 +10,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from lubberline.arrays import Floats
 
 # After so many factors a product is scaled, so that hundreds of answers do not run out of numbers.
 AT_MOST = 8

@@ -16,8 +16,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.questions.bank import models
 from lubberline.questions.generate import WrongAnswer, wrong_answers
 from lubberline.questions.item import Item, Option
@@ -99,8 +99,6 @@ def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
         )
     )
 
-
-Floats = NDArray[np.float64]
 
 # A slip of working or reading leads to its own option more often than to one that takes a wrong idea.
 SLIP_WEIGHT = 2.0

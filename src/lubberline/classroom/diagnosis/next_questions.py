@@ -18,6 +18,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE
 from lubberline.classroom.diagnosis.likelihood import ItemTable, idea_answers, reading_of, table_of
 from lubberline.classroom.diagnosis.records import Diagnosis
@@ -76,8 +77,6 @@ def opened(item: Item) -> Item | None:
         drawn={**item.drawn, OPEN[0]: OPEN[1]},
     )
 
-
-Floats = NDArray[np.float64]
 
 IDEAS: tuple[str, ...] = tuple(chain.from_iterable(IDEAS_OF_LAW.values()))
 # Places in a vector of chances: every idea, then for each law some other wrong idea, then one for nothing.

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from lubberline.arrays import Floats
 from lubberline.flight.legs.file import LegPosition
 from lubberline.flight.legs.kinds import Head
-from lubberline.flight.motion import STEP_S, FlightEvent, Floats
+from lubberline.flight.motion import STEP_S, FlightEvent
 from lubberline.units import DEG, FT_M, KT_MPS
 
 GREATEST_HOURS = 24

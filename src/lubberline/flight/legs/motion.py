@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from lubberline.arrays import Floats
 from lubberline.earth.geodesy import walk
 from lubberline.flight.legs.file import (
     FAULT_NAMES,
@@ -19,7 +20,7 @@ from lubberline.flight.legs.file import (
 from lubberline.flight.legs.kinds import Head
 from lubberline.flight.legs.logbook import Logbook
 from lubberline.flight.legs.pieces import fly_leg
-from lubberline.flight.motion import STEP_S, FlightEvent, Floats, Motion, smooth_motion
+from lubberline.flight.motion import STEP_S, FlightEvent, Motion, smooth_motion
 from lubberline.flight.turbulence import FADE_S, rough_air
 from lubberline.units import DEG, GREATEST_LATITUDE_DEG, KT_MPS
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lubberline.flight.motion import STEP_S, Floats
+from lubberline.arrays import Floats
+from lubberline.flight.motion import STEP_S
 from lubberline.units import STANDARD_GRAVITY_MPS2
 
 Flow = Callable[[Floats], Floats]

@@ -8,8 +8,9 @@ import numpy as np
 from geographiclib.geodesic import Geodesic
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.errors import InputError
-from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes, Floats, clock
+from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes, clock
 from lubberline.units import DEG, KT_MPS
 
 # A column that disagrees with the positions by more than this is not used.

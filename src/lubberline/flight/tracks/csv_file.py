@@ -6,9 +6,10 @@ from datetime import datetime
 
 import numpy as np
 
+from lubberline.arrays import Floats
 from lubberline.csvfile import csv_rows
 from lubberline.errors import InputError, nearest_of
-from lubberline.flight.tracks.fixes import Fixes, Floats, checked, number, seconds_utc, shown
+from lubberline.flight.tracks.fixes import Fixes, checked, number, seconds_utc, shown
 
 REQUIRED = ("time_utc", "latitude_deg", "longitude_deg", "altitude_m")
 OPTIONAL = ("groundspeed_kt", "track_deg")

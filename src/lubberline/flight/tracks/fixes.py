@@ -13,10 +13,10 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.errors import InputError
 from lubberline.units import GREATEST_LATITUDE_DEG
 
-Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 LONGEST_FLIGHT_S = 86400.0

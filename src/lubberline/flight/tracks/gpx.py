@@ -12,8 +12,9 @@ from xml.parsers import expat
 
 import numpy as np
 
+from lubberline.arrays import Floats
 from lubberline.errors import InputError
-from lubberline.flight.tracks.fixes import Fixes, Floats, checked, number, seconds_utc, shown
+from lubberline.flight.tracks.fixes import Fixes, checked, number, seconds_utc, shown
 from lubberline.units import KT_MPS
 
 # 1.0 writes track points alike, so old files fly as well.

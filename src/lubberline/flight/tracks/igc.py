@@ -11,8 +11,9 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
+from lubberline.arrays import Floats
 from lubberline.errors import InputError
-from lubberline.flight.tracks.fixes import Fixes, Floats, checked, seconds_utc, shown
+from lubberline.flight.tracks.fixes import Fixes, checked, seconds_utc, shown
 
 DATE = re.compile(r"^HFDTE(?:DATE)?:?\s*(\d{2})(\d{2})(\d{2})", re.ASCII)
 # B, time, latitude, longitude, validity, pressure altitude, altitude by satellites.

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
@@ -24,7 +25,7 @@ from lubberline.flight.motion import (
     smooth_motion,
 )
 from lubberline.flight.tracks.cleaning import Cleaned, bridge, clean, is_whole, position_noise_m
-from lubberline.flight.tracks.fixes import Fixes, Floats
+from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.tracks.smoothing import ACROSS, UP, Measured, sample_path, smoothed
 from lubberline.units import DEG, ECCENTRICITY_SQUARED, KT_MPS
 

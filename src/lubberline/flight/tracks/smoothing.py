@@ -15,11 +15,9 @@ from itertools import product
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
-
-Floats = NDArray[np.float64]
 
 STATES = 3
 

@@ -17,12 +17,10 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.errors import InputError
 from lubberline.units import DEG
-
-Floats = NDArray[np.float64]
 
 HAND_HEADINGS_DEG = (0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0)
 CARD_STEP_DEG = 30

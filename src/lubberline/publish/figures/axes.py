@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from lubberline.flight.motion import Floats
+from lubberline.arrays import Floats
 from lubberline.publish.figures.svg import Drawing, text_width
 from lubberline.publish.words import LONG_FLIGHT_S, number, shortened, signed
 from lubberline.simulation.flown import Flown

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lubberline.flight.motion import Floats
+from lubberline.arrays import Floats
 
 Rows = NDArray[np.intp]
 MOST_POINTS = 1500

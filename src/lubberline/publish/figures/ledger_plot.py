@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from lubberline.flight.motion import Bools, Floats
+from lubberline.arrays import Floats
+from lubberline.flight.motion import Bools
 from lubberline.publish.figures.axes import (
     Frame,
     Mark,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lubberline.flight.motion import Floats
+from lubberline.arrays import Floats
 from lubberline.publish.figures.axes import round_step, ticks
 from lubberline.publish.figures.decimation import kept_rows
 from lubberline.publish.figures.svg import Drawing, open_path, text_width

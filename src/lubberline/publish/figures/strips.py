@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from lubberline.flight.motion import Floats
+from lubberline.arrays import Floats
 from lubberline.publish.figures.axes import (
     Frame,
     Mark,

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
-from lubberline.flight.motion import Floats
+from lubberline.arrays import Floats
 
 # What XML 1.0 does not allow, even escaped (Extensible Markup Language 1.0, section 2.2, Char).
 FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

@@ -7,9 +7,9 @@ from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
+from lubberline.arrays import Floats
 from lubberline.flight.legs.motion import read_legs_text
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
@@ -285,9 +285,6 @@ INSTRUMENT = ItemModel(
     source=SOURCE,
     steps=1,
 )
-
-
-Floats = NDArray[np.float64]
 
 MEANING_SOURCE = (
     "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5 (from memory); texts on gyroscopic theory"

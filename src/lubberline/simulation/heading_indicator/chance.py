@@ -5,12 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.instruments.heading_indicator.gyro import wander_torque_nm
 from lubberline.simulation.aircraft import HeadingIndicatorEntry
-
-Floats = NDArray[np.float64]
 
 # The slow part of real wander keeps its sense for about this long; an assumption.
 SLOW_PART_S = 1200.0

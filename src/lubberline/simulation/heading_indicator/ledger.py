@@ -12,6 +12,7 @@ import itertools
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.card import SET
 from lubberline.simulation.flown import LEDGER_COLUMNS, Columns
@@ -19,8 +20,6 @@ from lubberline.simulation.laws import PHYSICS, Laws
 from lubberline.simulation.live.state import Believer, Rows
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
 from lubberline.units import DEG, HOUR_S
-
-Floats = NDArray[np.float64]
 
 RATE_COLUMNS = ("earth", "travel", "friction", "balance", "levelling", "tumble")
 SET_COLUMNS = ("set_deviation_deg", "set_turning_deg", "set_acceleration_deg", "set_misreading_deg")

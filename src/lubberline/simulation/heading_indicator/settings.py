@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
 from lubberline.instruments.heading_indicator.card import CAGE, SET, UNCAGE
@@ -93,8 +94,6 @@ def actions_of(motion: Motion, set_every_min: float | None, set_from: Source | N
     last = len(motion.samples) - 1
     return sorted((a for a in [*first, *own, *more] if a.index <= last), key=lambda a: a.index)
 
-
-Floats = NDArray[np.float64]
 
 BLOCK = 64
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
+from lubberline.arrays import Floats
 from lubberline.earth.magnetic import FIELD_SAMPLE
 from lubberline.flight.motion import SAMPLE, STEP_S, Samples
 from lubberline.flight.steering import fly_steered
@@ -31,8 +31,6 @@ from lubberline.simulation.live.field import put_field, renewed
 from lubberline.simulation.live.state import RECENT, Believer, BenchState, Carried, Rows
 from lubberline.simulation.panel import suction_system_of
 from lubberline.units import DEG
-
-Floats = NDArray[np.float64]
 
 # Steps between looks at the magnetic field; random numbers come in blocks of as many. No stretch that is
 # advanced at once goes past a beat, so that it does not matter how a time is divided into stretches.
