@@ -114,7 +114,8 @@ def plain_code(given: str) -> str:
 
 
 def _form_page(request: Request, typed: Mapping[str, str], wrong: str = "", status: int = 200) -> Response:
-    return page(request, "sittings/join.html", status=status, typed=typed, wrong=wrong)
+    error = InputError("class", wrong, "join with the code on the projector") if wrong else None
+    return page(request, "sittings/join.html", error, status, typed=typed, wrong=wrong)
 
 
 def ask(request: Request) -> Response:
