@@ -14,6 +14,7 @@ from lubberline.web import passphrase, serve
 from lubberline.web.app import create_app
 from lubberline.web.sides import Door
 from lubberline.web.sittings import join
+from lubberline.web.teach import pages as teach
 from tests.web.caller import Caller
 from tests.web.class_server import LESSON, begun
 from tests.web.pretend import HOSTILE, pretend_catalogue
@@ -134,8 +135,8 @@ def test_a_lesson_that_is_not_there(call, path):
 )
 def test_the_picture_holds_the_address_to_join_at(school, tmp_path, monkeypatch, door, base):
     made: list[str] = []
-    real = join.segno.make
-    monkeypatch.setattr(join.segno, "make", lambda text, **more: made.append(text) or real(text, **more))
+    real = teach.segno.make
+    monkeypatch.setattr(teach.segno, "make", lambda text, **more: made.append(text) or real(text, **more))
     monkeypatch.setattr(join, "lan_addresses", lambda: ("192.168.7.20",))
     sitting = begun(school)
     picture = Caller(create_app(pretend_catalogue(tmp_path), school, door)).get(

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from base64 import b64encode
 from html import unescape
-from typing import Any, NamedTuple
+from typing import Any
 from urllib.parse import quote
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from lubberline.classroom.marking import LETTERS
-from lubberline.classroom.records import NOT_CHOSEN, Group, Sitting
+from lubberline.classroom.records import NOT_CHOSEN, Sitting
 from lubberline.classroom.statistics import PaperStatistics
 from lubberline.errors import InputError
 from lubberline.publish.figures.results_figures import item_map_svg
@@ -29,31 +29,21 @@ MOST_AGAIN = 6
 ITEM_FILES = {"statistics.csv": items_statistics_csv, "answered.csv": distractors_csv}
 
 
-class _Shown(NamedTuple):
-    """The class that an address asks for.
+def _class_shown(request: Request) -> tuple[Gathered | None, dict[str, Any]]:
+    """What was answered in the class that an address asks for, and what the shelf of the pages shows.
 
-    Attributes:
-        group: it; None where the school has none.
-        gathered: what was answered in it; None where nothing was.
-        shelf: the classes to choose from, and this one, as templates read them.
+    Nothing was answered where the first is None.
     """
-
-    group: Group | None
-    gathered: Gathered | None
-    shelf: dict[str, Any]
-
-
-def _class_shown(request: Request) -> _Shown:
     school = records(request)
     group = group_shown(school, request.query_params.get("group", ""))
     gathered = gather(school, group) if group else None
-    answered = gathered if gathered and gathered.answered else None
-    return _Shown(group, answered, {"groups": school.groups(), "group": group})
+    shelf = {"groups": school.groups(), "group": group}
+    return (gathered if gathered and gathered.answered else None), shelf
 
 
-def _empty(request: Request, shown: _Shown, here: str) -> Response:
+def _empty(request: Request, shelf: dict[str, Any], here: str) -> Response:
     """What a page is for, where nothing was answered yet."""
-    return page(request, "results/empty.html", here=here, **shown.shelf)
+    return page(request, "results/empty.html", here=here, **shelf)
 
 
 # The class
@@ -61,11 +51,11 @@ def _empty(request: Request, shown: _Shown, here: str) -> Response:
 
 def show_class(request: Request) -> Response:
     """GET /results: the class."""
-    shown = _class_shown(request)
-    if shown.gathered is None:
-        return _empty(request, shown, "Class")
+    gathered, shelf = _class_shown(request)
+    if gathered is None:
+        return _empty(request, shelf, "Class")
     findings.make_ready()
-    return page(request, "results/class.html", **_class_given(shown.gathered), **shown.shelf)
+    return page(request, "results/class.html", **_class_given(gathered), **shelf)
 
 
 def _class_given(gathered: Gathered) -> dict[str, Any]:
@@ -157,13 +147,13 @@ def take_items(request: Request) -> Response:
 
 def show_items(request: Request) -> Response:
     """GET /results/items: what the answers say of the questions."""
-    shown = _class_shown(request)
-    if shown.gathered is None:
-        return _empty(request, shown, "Items")
-    sat = [one for one in shown.gathered.sittings if shown.gathered.by_sitting[one.id]]
+    gathered, shelf = _class_shown(request)
+    if gathered is None:
+        return _empty(request, shelf, "Items")
+    sat = [one for one in gathered.sittings if gathered.by_sitting[one.id]]
     wanted = request.query_params.get("sitting", "")
     sitting = next((one for one in sat if one.id == wanted), sat[-1])
-    found = findings.statistics(shown.gathered, sitting)
+    found = findings.statistics(gathered, sitting)
     gone, gone_answers = _gone(records(request), sitting)
     return page(
         request,
@@ -185,7 +175,7 @@ def show_items(request: Request) -> Response:
             for one in found.items
         ],
         percent=drawings.percent,
-        **shown.shelf,
+        **shelf,
     )
 
 
@@ -198,11 +188,12 @@ def show_readiness(request: Request) -> Response:
 
 
 def _readiness_again(request: Request, form: Form, error: InputError | None) -> Response:
-    shown, school = _class_shown(request), records(request)
-    if shown.gathered is None:
-        return _empty(request, shown, "Readiness")
+    school = records(request)
+    gathered, shelf = _class_shown(request)
+    if gathered is None:
+        return _empty(request, shelf, "Readiness")
     meant = exam.exam_of(school)
-    found = findings.ready(shown.gathered, meant)
+    found = findings.ready(gathered, meant)
     return page(
         request,
         "results/readiness.html",
@@ -217,7 +208,7 @@ def _readiness_again(request: Request, form: Form, error: InputError | None) -> 
         students=[
             (
                 one,
-                shown.gathered.name(one.student),
+                gathered.name(one.student),
                 drawings.bar(
                     one.pass_chance,
                     one.low,
@@ -230,7 +221,7 @@ def _readiness_again(request: Request, form: Form, error: InputError | None) -> 
         ],
         percent=drawings.percent,
         chance=drawings.chance,
-        **shown.shelf,
+        **shelf,
     )
 
 

@@ -1,4 +1,4 @@
-"""Joining a sitting with its code: the address and its picture, the form, and the place that a browser holds.
+"""Joining a sitting with its code: the address, the page that asks for it, and the place that a browser holds.
 
 A browser is known by a secret of which only the digest is kept.
 """
@@ -11,7 +11,6 @@ import threading
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-import segno
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
 
@@ -50,16 +49,6 @@ def join_base(request: Request) -> str:
 def join_address(request: Request, sitting: Sitting) -> str:
     """The address at which a sitting is joined, with its code in it."""
     return f"{join_base(request)}/join?code={sitting.code}"
-
-
-def square_code(address: str) -> segno.QRCode:
-    """An address as a picture that phones read."""
-    return segno.make(address, error="m", micro=False)
-
-
-def picture_data(address: str) -> str:
-    """The same, as what a page's picture shows."""
-    return str(square_code(address).svg_data_uri(scale=6, border=2, dark="#000", light="#fff"))
 
 
 # A browser's secret

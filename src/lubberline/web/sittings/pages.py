@@ -15,7 +15,7 @@ from lubberline.store.database.outage import WORDS
 from lubberline.store.settings import SIGNED_BY
 from lubberline.web.forms import Form
 from lubberline.web.heard import Phones
-from lubberline.web.kit import Page, file, get, go_to, page, post, records, shared
+from lubberline.web.kit import Page, file, get, go_to, page, post, qr_picture, records, shared
 from lubberline.web.records import away
 from lubberline.web.sittings import (
     corrections,
@@ -110,7 +110,7 @@ def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lin
         only_here=not (door.lan or door.behind),
         # As it is read out: two groups of three.
         code=f"{sitting.code[:3]} {sitting.code[3:]}",
-        picture=join.picture_data(address) if joins else "",
+        picture=qr_picture(address, 6) if joins else "",
         signed_by=school.setting(SIGNED_BY),
         class_said=request.query_params.get("class", "") if not here else "",
         bad_lines=bad_lines,

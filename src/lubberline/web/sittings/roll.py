@@ -21,13 +21,11 @@ class Roll(NamedTuple):
     """A sitting with everybody in it.
 
     Attributes:
-        sitting: itself.
         rows: a row for each student, in order.
         marks: by student's id and question's key.
         struck: keys of the questions that do not count.
     """
 
-    sitting: Sitting
     rows: list[dict[str, Any]]
     marks: dict[str, dict[str, Marked]]
     struck: frozenset[str]
@@ -83,16 +81,6 @@ def points_words(points: float) -> str:
     return number(points, 0 if points == round(points) else 1)
 
 
-def student_or_gone(school: School, id: str) -> Student:
-    """A student; one without a name where the record was deleted meanwhile."""
-    try:
-        return school.student(id)
-    except InputError as error:
-        if error.code != "no-student":
-            raise
-        return Student(id, "", "deleted")
-
-
 def marks_of(school: School, sitting: Sitting) -> dict[str, dict[str, Marked]]:
     """The marks of a sitting by student's id and question's key."""
     found: dict[str, dict[str, Marked]] = defaultdict(dict)
@@ -116,7 +104,6 @@ def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked
         "extra": f"{place.extra_min:g}" if place.extra_min else "",
         "over": is_over(sitting, place),
         "points": f"{points_words(points)} of {count}" if own else "",
-        "share": points / count if own and count else None,
     }
 
 
@@ -132,14 +119,15 @@ def in_order(school: School, sitting: Sitting) -> list[Place]:
 def roll_of(school: School, sitting: Sitting) -> Roll:
     """Everybody who is in a sitting."""
     marks = marks_of(school, sitting)
-    names = {one.id: one for one in school.students(sitting.group)}
     places = in_order(school, sitting)
+    # Read after the places: whoever is not in it was deleted meanwhile.
+    names = {one.id: one for one in school.students(sitting.group)}
     rows = [
-        _row(names.get(place.student) or student_or_gone(school, place.student), place, sitting, own)
+        _row(names.get(place.student) or Student(place.student, "", "deleted"), place, sitting, own)
         for place in places
         for own in (marks.get(place.student, {}),)
     ]
-    return Roll(sitting, rows, marks, struck_in(school, sitting))
+    return Roll(rows, marks, struck_in(school, sitting))
 
 
 def struck_in(school: School, sitting: Sitting) -> frozenset[str]:
@@ -160,7 +148,6 @@ def answer_rows(
             "right": key_words(one.item),
             "points": points_words(mark.points) if mark else "",
             "is_right": bool(mark and mark.points > 0.0),
-            "idea": mark.idea if mark else "",
             "struck": one.key in struck,
             "corrected": bool(mark and mark.corrected),
             "kind": one.item.kind,

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import msgspec
+import segno
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
@@ -29,7 +30,7 @@ from lubberline.web.kit import Page, as_json, get, go_to, page, post, records, s
 from lubberline.web.records import away
 from lubberline.web.refusals import Refused
 from lubberline.web.sides import lan_addresses
-from lubberline.web.sittings.join import join_address, join_base, square_code
+from lubberline.web.sittings.join import join_address, join_base
 from lubberline.web.sittings.new_sitting import class_meant, real_groups
 from lubberline.web.teach import lines, phone
 from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_of, lesson_sitting
@@ -197,7 +198,7 @@ def code_picture(request: Request) -> Response:
     """GET /teach/SITTING/code.svg: the address to join at, as a picture that phones read."""
     sitting = lesson_sitting(records(request), request.path_params["sitting"])
     drawn = io.BytesIO()
-    square_code(join_address(request, sitting)).save(
+    segno.make(join_address(request, sitting), error="m", micro=False).save(
         drawn, kind="svg", border=3, dark="#000", light="#fff", xmldecl=False, omitsize=True
     )
     return Response(drawn.getvalue(), media_type="image/svg+xml")
