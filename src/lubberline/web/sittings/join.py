@@ -1,4 +1,4 @@
-"""Joining a sitting with its code: the address, the page that asks for it, and the place that a browser holds.
+"""Joining a sitting with its code: the address, the page that asks for it, and the place a browser holds.
 
 A browser is known by a secret of which only the digest is kept.
 """
