@@ -60,10 +60,10 @@ async def _kill(process: Process, kills: int, seed: int) -> None:
 
 def judged(school: School, id: str, sent: list[Sent], kills: int) -> Killed:
     """What is in the records after all."""
-    names = {one.id: one.name for one in school.students(school.sitting(id).group)}
-    trail = school.answer_trail(id)
+    names = {one.id: one.name for one in school.people.students(school.sittings.sitting(id).group)}
+    trail = school.answers.trail(id)
     kept = {(names[one.student], one.sent): one.value for one in trail}
-    counting = Counter((names[one.student], one.sent) for one in school.answers(id))
+    counting = Counter((names[one.student], one.sent) for one in school.answers.of_sitting(id))
     last = {one.student: one.id for one in sent}
     return Killed(
         kills,
@@ -77,7 +77,7 @@ def judged(school: School, id: str, sent: list[Sent], kills: int) -> Killed:
 
 async def drive(process: Process, school: School, kills: int, phones: int, seed: int) -> Killed:
     """A class that answers all the time on a server that is killed all the time."""
-    sitting = school.move_sitting(begun(school).id, step=STEP, phase="open")
+    sitting = school.sittings.move(begun(school).id, step=STEP, phase="open")
     class_ = [Phone(process.address, f"Student {number}") for number in range(phones)]
     await asyncio.gather(*(phone.join(sitting.code) for phone in class_))
     sent: list[Sent] = []

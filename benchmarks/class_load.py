@@ -83,7 +83,7 @@ async def drive(processes: list[Process], school: School, count: int, rounds: in
         told += [1000.0 * (at_s - closed_s) for at_s in knew]
         took += [1000.0 * one.took_s for one in sent]
         lost += missing(school, sitting.id, sent)
-    counted = Counter((one.student, one.key) for one in school.answers(sitting.id))
+    counted = Counter((one.student, one.key) for one in school.answers.of_sitting(sitting.id))
     for line in lines:
         line.cancel()
     for phone in phones:
@@ -127,8 +127,8 @@ async def move_round(phones: list[Phone], process: Process, id: str, number: int
 
 def missing(school: School, id: str, sent: list[Sent]) -> int:
     """How many acknowledged answers are not in the records as they were acknowledged."""
-    names = {one.id: one.name for one in school.students(school.sitting(id).group)}
-    kept = Counter((names[one.student], one.value) for one in school.answers(id))
+    names = {one.id: one.name for one in school.people.students(school.sittings.sitting(id).group)}
+    kept = Counter((names[one.student], one.value) for one in school.answers.of_sitting(id))
     return sum(kept[(one.student, one.value)] != 1 for one in sent)
 
 

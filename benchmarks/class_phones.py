@@ -49,11 +49,11 @@ class Sent(NamedTuple):
 def begun(school: School) -> Sitting:
     """A sitting of the short lesson, at which the class joins."""
     lesson = read_lesson(LESSON)
-    group = school.add_group("Load")
-    sitting = school.add_sitting(
+    group = school.people.add_group("Load")
+    sitting = school.sittings.add(
         group.id, "lesson", lesson.title, taught_lesson(lesson).asked, source=lesson.text
     )
-    return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
+    return school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
 
 
 class Process:

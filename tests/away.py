@@ -16,7 +16,7 @@ from lubberline.store.school import School
 @contextmanager
 def _told_at_each_beginning(school: School, pragma: str, undo: str) -> Iterator[None]:
     """Every transaction of a SQLite file begins with a pragma."""
-    engine: Any = school._engine
+    engine: Any = school.transactions.engine
 
     def tell(connection: Connection) -> None:
         cursor = connection.connection.cursor()
@@ -57,12 +57,12 @@ def read_only(school: School) -> AbstractContextManager[None]:
 @contextmanager
 def no_connections(school: School) -> Iterator[None]:
     """Others have all connections that there are."""
-    pool: Any = school._engine.pool
+    pool: Any = school.transactions.engine.pool
     patience_s, pool._timeout = pool._timeout, 0.05
     taken = []
     try:
         for _ in range(pool.size() + max(pool._max_overflow, 0)):
-            taken.append(school._engine.raw_connection())
+            taken.append(school.transactions.engine.raw_connection())
         yield
     finally:
         pool._timeout = patience_s
@@ -73,7 +73,7 @@ def no_connections(school: School) -> Iterator[None]:
 @contextmanager
 def no_server(school: School) -> Iterator[None]:
     """PostgreSQL ends every connection to the database and lets nobody in."""
-    url = make_url(str(school._engine.url.render_as_string(hide_password=False)))
+    url = make_url(str(school.transactions.engine.url.render_as_string(hide_password=False)))
     server = create_engine(url.set(database="postgres"), isolation_level="AUTOCOMMIT")
     name = url.database
     others = "select pg_terminate_backend(pid) from pg_stat_activity where datname = :name"

@@ -18,15 +18,15 @@ def school_of_two(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Records with a class of two, one of whom has sat a paper."""
     monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'school.db'}")
     school = open_school()
-    group = school.add_group("Spring")
-    school.add_group("Empty")
-    ada = school.add_student(group.id, "Ada")
-    school.add_student(group.id, "../=Bo")
-    sitting = school.add_sitting(
+    group = school.people.add_group("Spring")
+    school.people.add_group("Empty")
+    ada = school.people.add_student(group.id, "Ada")
+    school.people.add_student(group.id, "../=Bo")
+    sitting = school.sittings.add(
         group.id, "paper", "Mid-term", (Asked("A1", CHOICE, "A"), Asked("A2", DIAL, "A")), on_paper=True
     )
-    school.add_place(sitting.id, ada.id, "A")
-    school.record_many(
+    school.sittings.add_place(sitting.id, ada.id, "A")
+    school.answers.put_all(
         [Answer(sitting.id, ada.id, "A1", chosen=1), Answer(sitting.id, ada.id, "A2", value=1.0)]
     )
     school.close()

@@ -126,16 +126,16 @@ def test_the_command_fills_and_empties_the_records(
 ) -> None:
     monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'school.sqlite3'}")
     school = open_school()
-    own = school.add_group("My own class")
+    own = school.people.add_group("My own class")
     assert main(["demo-class"]) == 0
     assert "invented" in capsys.readouterr().out
-    group = school.made_up_class()
+    group = school.demo.find()
     assert group is not None
-    assert len(school.students(group.id)) == 14
-    sittings = school.sittings(group.id)
+    assert len(school.people.students(group.id)) == 14
+    sittings = school.sittings.listing(group.id)
     assert len(sittings) == len(term().sittings)
-    assert sum(len(school.answers(one.id)) for one in sittings) == len(term().answers)
-    assert sum(len(school.corrections(one.id)) for one in sittings) == len(term().corrections)
+    assert sum(len(school.answers.of_sitting(one.id)) for one in sittings) == len(term().answers)
+    assert sum(len(school.answers.corrections_of(one.id)) for one in sittings) == len(term().corrections)
     assert all(not one.code and one.closed_utc for one in sittings)
     assert main(["demo-class"]) == 2
     assert "already" in capsys.readouterr().err
@@ -144,10 +144,10 @@ def test_the_command_fills_and_empties_the_records(
     said = capsys.readouterr()
     assert "1 class, 14 students, 8 sittings, 1,774 answers" in said.out
     assert "add --yes" in said.err
-    assert school.made_up_class() == group
+    assert school.demo.find() == group
     assert main(["demo-class", "--remove", "--yes"]) == 0
     assert "records bring-back" in capsys.readouterr().out
-    assert [one.id for one in school.groups()] == [own.id]
-    assert school.sittings() == ()
+    assert [one.id for one in school.people.groups()] == [own.id]
+    assert school.sittings.listing() == ()
     assert main(["demo-class", "--remove"]) == 2
     school.close()

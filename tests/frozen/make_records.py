@@ -61,50 +61,50 @@ def answer(school: School, sitting: Sitting, student: str, asked: Asked, turn: i
             sent=f"{student[:8]}-{asked.key}-{sending}",
             seconds=20.5 + turn,
         )
-        school.record(given)
+        school.answers.record(given)
         if sending == 0 and turn == 0:
-            school.record(given)
+            school.answers.record(given)
 
 
 def paper(school: School, group: str) -> None:
     """A sitting of the demo's locked paper: taken, corrected, one student deleted, closed, marks shown."""
     asked = asked_of_papers(read_locked(demo_folder() / "editing" / "locked.json"))
-    sitting = school.add_sitting(group, "paper", "Locked paper", asked, minutes=30.0)
+    sitting = school.sittings.add(group, "paper", "Locked paper", asked, minutes=30.0)
     places = [
-        school.enter(sitting.id, name, "" if k else "17", f"digest-{k}", "AB"[k % 2])
+        school.sittings.enter(sitting.id, name, "" if k else "17", f"digest-{k}", "AB"[k % 2])
         for k, name in enumerate(NAMES)
     ]
-    school.give_time(sitting.id, places[1].student, 7.5)
+    school.sittings.give_time(sitting.id, places[1].student, 7.5)
     for k, place in enumerate(places):
         own = [one for one in asked if one.form == place.form]
         for turn, one in enumerate(own[: len(own) - k % 3]):
             answer(school, sitting, place.student, one, turn + k)
     for place in places[:4]:
-        school.hand_in(sitting.id, place.student)
-    school.move_sitting(sitting.id, closed=True)
-    sitting = school.sitting(sitting.id)
+        school.sittings.hand_in(sitting.id, place.student)
+    school.sittings.move(sitting.id, closed=True)
+    sitting = school.sittings.sitting(sitting.id)
     signed = {"by": "An instructor", "why": "read wrongly"}
     correct_answer(school, sitting, places[0].student, {"key": "A2", "after": "B", "field": "", **signed})
     correct_answer(
         school, sitting, places[2].student, {"key": "A3", "after": "1", "field": "points", **signed}
     )
-    school.move_sitting(sitting.id, phase="shown")
+    school.sittings.move(sitting.id, phase="shown")
     school.forget_student(places[5].student)
-    still_open = school.add_sitting(group, "paper", "Still open", asked, minutes=45.0)
-    place = school.enter(still_open.id, NAMES[0], "17", "digest-open", "A")
+    still_open = school.sittings.add(group, "paper", "Still open", asked, minutes=45.0)
+    place = school.sittings.enter(still_open.id, NAMES[0], "17", "digest-open", "A")
     answer(school, still_open, place.student, asked[0], 1)
-    school.add_sitting(group, "paper", "On paper", asked[:3], on_paper=True)
+    school.sittings.add(group, "paper", "On paper", asked[:3], on_paper=True)
 
 
 def lesson(school: School, group: str) -> None:
     """A lesson that stands at a question, answered by some."""
     read = read_lesson(demo_folder() / "lessons" / "2_wander_and_setting.md")
     asked = taught_lesson(read, 0).asked
-    sitting = school.add_sitting(group, "lesson", read.title, asked, source=read.text)
-    places = [school.enter(sitting.id, name, "", f"phone-{name}") for name in NAMES[1:5]]
+    sitting = school.sittings.add(group, "lesson", read.title, asked, source=read.text)
+    places = [school.sittings.enter(sitting.id, name, "", f"phone-{name}") for name in NAMES[1:5]]
     for turn, one in enumerate(asked[:2]):
         step = int(one.key.split("-")[1]) - 1
-        school.move_sitting(sitting.id, step=step, phase="open")
+        school.sittings.move(sitting.id, step=step, phase="open")
         for k, place in enumerate(places[: 4 - turn]):
             answer(school, sitting, place.student, one, turn + k)
 
@@ -114,10 +114,10 @@ def log(school: School) -> None:
     craft = add_aircraft(school, OWN)
     text = (demo_folder() / "logs" / "zz_oak.csv").read_text(encoding="utf-8")
     take_csv(school, craft, text)
-    entries = school.log_entries(craft.name)
+    entries = school.log.entries(craft.name)
     cells = {**entries[3].typed, "indicated": "201"}
     told = understood_from(cells)
-    school.correct_log_entry(entries[3].id, "An instructor", "a digit", cells, told)
+    school.log.correct(entries[3].id, "An instructor", "a digit", cells, told)
     log_book.withdraw(school, craft, entries[5].id, "An instructor", "another aircraft's")
     work = {"time": "2026-11-20T09:00:00Z", "maintenance": "filter changed"}
     log_book.keep_maintenance(school, craft, work)
@@ -134,17 +134,17 @@ def log(school: School) -> None:
         "suction_cruise": "5.0",
         "note": "=bumpy, 'smooth' later",
     }
-    school.add_log_entry(other.name, typed, understood_from(typed))
+    school.log.add(other.name, typed, understood_from(typed))
 
 
 def fill(school: School) -> None:
     """All of it."""
-    school.add_made_up_class(demo_class(demo_folder() / "class"))
-    group = school.add_group("Autumn evening")
+    school.demo.add(demo_class(demo_folder() / "class"))
+    group = school.people.add_group("Autumn evening")
     paper(school, group.id)
     lesson(school, group.id)
     log(school)
-    school.set_setting("school_name", "Lakeside (invented)")
+    school.settings.put("school_name", "Lakeside (invented)")
     keep_exam(school, exam_of(school))
     set_passphrase(school, PASSPHRASE)
 

@@ -203,7 +203,7 @@ def old_classes() -> Found:
         try:
             return {
                 group.title: {**class_numbers(school, group), "statistics": statistics(school, group)}
-                for group in school.groups()
+                for group in school.people.groups()
             }
         finally:
             school.close()
@@ -213,7 +213,7 @@ def demo() -> Found:
     """The demo class as the program makes it up today."""
     school = open_school("memory")
     try:
-        group = school.add_made_up_class(demo_class(demo_folder() / "class"))
+        group = school.demo.add(demo_class(demo_folder() / "class"))
         return class_numbers(school, group)
     finally:
         school.close()

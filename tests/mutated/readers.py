@@ -331,22 +331,22 @@ def small_records() -> School:
     school = open_school("memory")
     class_ = taught(school, count=2)
     for k, student in enumerate(class_.students):
-        school.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
-        school.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
+        school.answers.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
+        school.answers.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
     why = Correction(
         class_.paper.id, class_.students[0].id, "A2", "M", "", "read wrongly", "points", "0", "1"
     )
-    school.correct(why)
-    gone = school.add_student(class_.paper.group, "Gone")
-    school.add_place(class_.paper.id, gone.id, "A")
+    school.answers.correct(why)
+    gone = school.people.add_student(class_.paper.group, "Gone")
+    school.sittings.add_place(class_.paper.id, gone.id, "A")
     school.bin.delete("student", gone.id)
     craft = add_aircraft(school, 'name = "ZZ-YEW"\n')
     typed = {"time_utc": "2026-01-01T10:00Z", "indicated": "004", "compass": "002", "set_at": "09:30Z"}
     typed["place"] = "47N 8E"
     log = log_from_text("x.csv", ",".join(typed) + "\n" + ",".join(typed.values()) + "\n")
-    entry = school.add_log_entry("ZZ-YEW", typed, {"indicated_deg": log.checks[0].indicated_deg})
-    school.correct_log_entry(entry.id, "M", "read wrongly", typed, {"indicated_deg": 5.0})
-    school.set_setting("school_name", "Lakeside")
+    entry = school.log.add("ZZ-YEW", typed, {"indicated_deg": log.checks[0].indicated_deg})
+    school.log.correct(entry.id, "M", "read wrongly", typed, {"indicated_deg": 5.0})
+    school.settings.put("school_name", "Lakeside")
     make_code(school, craft)
     pairs = "magnetic_deg,compass_deg\n" + "".join(f"{k},{k + 1}\n" for k in range(0, 360, 45))
     keep_swing(school, craft, {"pairs": pairs, "day": "today", "limit": "10"})
@@ -393,7 +393,7 @@ def pages_answer(school: School) -> None:
     """No page dies of what is in the records, and everything can be taken out again."""
     call = Caller(create_app(school=school))
     addresses = [*PAGES]
-    for sitting in school.sittings():
+    for sitting in school.sittings.listing():
         addresses += [f"/sittings/{sitting.id}", f"/results?group={sitting.group}"]
     for address in addresses:
         answer = call.get(address, follow_redirects=True)

@@ -38,12 +38,12 @@ class Taught:
 
 def taught(school: School, count: int = 3) -> Taught:
     """A class that is in a lesson, at its first question, and in a paper."""
-    group = school.add_group("Spring")
-    students = tuple(school.add_student(group.id, f"Student {k}", str(k)) for k in range(count))
-    lesson = school.add_sitting(group.id, "lesson", "Wander", lesson_questions(), source="# Wander")
-    paper = school.add_sitting(group.id, "paper", "Paper 1", paper_questions(), minutes=30.0)
-    lesson = school.move_sitting(lesson.id, step=1)
+    group = school.people.add_group("Spring")
+    students = tuple(school.people.add_student(group.id, f"Student {k}", str(k)) for k in range(count))
+    lesson = school.sittings.add(group.id, "lesson", "Wander", lesson_questions(), source="# Wander")
+    paper = school.sittings.add(group.id, "paper", "Paper 1", paper_questions(), minutes=30.0)
+    lesson = school.sittings.move(lesson.id, step=1)
     for student in students:
-        school.add_place(lesson.id, student.id)
-        school.add_place(paper.id, student.id, "A")
+        school.sittings.add_place(lesson.id, student.id)
+        school.sittings.add_place(paper.id, student.id, "A")
     return Taught(school, students, lesson, paper)

@@ -36,52 +36,52 @@ def test_what_is_no_answer_is_refused(school: School) -> None:
     for key, given, wrong in NO_ANSWERS:
         answer = Answer(class_.paper.id, class_.students[0].id, key, **{"sent": "a", **given})
         with pytest.raises(InputError, match=wrong):
-            school.record(answer)
+            school.answers.record(answer)
         with pytest.raises(InputError, match=wrong):
-            school.record_many([answer])
-    assert school.answer_trail(class_.paper.id) == ()
+            school.answers.put_all([answer])
+    assert school.answers.trail(class_.paper.id) == ()
 
 
 def test_an_answer_comes_back_whole(school: School) -> None:
     class_ = taught(school)
     given = Answer(class_.paper.id, class_.students[0].id, "A2", value=-6.25, sent="a", seconds=12.5)
-    kept = school.record(given)
+    kept = school.answers.record(given)
     assert kept.answered_utc
     assert (kept.value, kept.seconds, kept.sent) == (-6.25, 12.5, "a")
-    assert school.record(given) == kept
-    assert school.answers(class_.paper.id) == (kept,)
-    assert school.answers_of(kept.student) == (kept,)
-    assert school.answer_trail(class_.paper.id) == (kept,)
+    assert school.answers.record(given) == kept
+    assert school.answers.of_sitting(class_.paper.id) == (kept,)
+    assert school.answers.of_student(kept.student) == (kept,)
+    assert school.answers.trail(class_.paper.id) == (kept,)
 
 
 def test_a_sending_is_of_one_question(school: School) -> None:
     """A page that gave two answers one id must hear of it, not lose the second."""
     class_ = taught(school)
     ada = class_.students[0].id
-    school.record(Answer(class_.paper.id, ada, "A1", 1, sent="a"))
+    school.answers.record(Answer(class_.paper.id, ada, "A1", 1, sent="a"))
     with pytest.raises(InputError, match="another question's"):
-        school.record(Answer(class_.paper.id, ada, "A2", value=6.0, sent="a"))
+        school.answers.record(Answer(class_.paper.id, ada, "A2", value=6.0, sent="a"))
 
 
 def test_an_answer_taken_back_is_blank_and_the_trail_has_it(school: School) -> None:
     class_ = taught(school)
     ada = class_.students[0].id
-    school.record(Answer(class_.paper.id, ada, "A1", 1, sent="a"))
-    assert school.record(Answer(class_.paper.id, ada, "A1", sent="b")).blank
-    assert [one.chosen for one in school.answer_trail(class_.paper.id)] == [1, -1]
+    school.answers.record(Answer(class_.paper.id, ada, "A1", 1, sent="a"))
+    assert school.answers.record(Answer(class_.paper.id, ada, "A1", sent="b")).blank
+    assert [one.chosen for one in school.answers.trail(class_.paper.id)] == [1, -1]
 
 
 def test_paper_answers_make_places_and_keep_to_the_form(school: School) -> None:
     class_ = taught(school)
-    zoe = school.add_student(class_.paper.group, "Zoe")
-    school.record_many([Answer(class_.paper.id, zoe.id, "B1", value=6.0)])
-    (place,) = school.places_of(zoe.id)
+    zoe = school.people.add_student(class_.paper.group, "Zoe")
+    school.answers.put_all([Answer(class_.paper.id, zoe.id, "B1", value=6.0)])
+    (place,) = school.sittings.places_of(zoe.id)
     assert place.form == "B"
     with pytest.raises(InputError, match="form A"):
-        school.record_many([Answer(class_.paper.id, zoe.id, "A1", 1)])
+        school.answers.put_all([Answer(class_.paper.id, zoe.id, "A1", 1)])
     other = taught(school)
     with pytest.raises(InputError, match="another class's"):
-        school.record_many([Answer(class_.paper.id, other.students[0].id, "A1", 1)])
+        school.answers.put_all([Answer(class_.paper.id, other.students[0].id, "A1", 1)])
 
 
 def test_a_correction_is_of_a_question_and_a_student_of_the_class(school: School) -> None:
@@ -95,17 +95,17 @@ def test_a_correction_is_of_a_question_and_a_student_of_the_class(school: School
         (paper, ada, "A1", "name", "field"),
     ):
         with pytest.raises(InputError, match=wrong):
-            school.correct(Correction(sitting, student, key, "N. N.", "", "why", field, "0", "1"))
-    assert school.corrections(paper) == ()
+            school.answers.correct(Correction(sitting, student, key, "N. N.", "", "why", field, "0", "1"))
+    assert school.answers.corrections_of(paper) == ()
 
 
 def test_some_of_those_that_came_together_may_be_refused(school: School) -> None:
     class_ = taught(school)
     ada, bo = (one.id for one in class_.students[:2])
     given = [Answer(class_.paper.id, student, "A1", 1, sent="a") for student in (bo, "nobody", ada)]
-    kept = school.record_each(given)
+    kept = school.answers.receive_all(given)
     assert [type(one) for one in kept] == [Answer, InputError, Answer]
-    assert {one.student for one in school.answers(class_.paper.id)} == {ada, bo}
+    assert {one.student for one in school.answers.of_sitting(class_.paper.id)} == {ada, bo}
 
 
 @pytest.mark.parametrize("change", [{"closed": True}, {"phase": "closed"}, {"step": 2}])
@@ -121,7 +121,9 @@ def test_nothing_is_taken_after_it_was_closed(opened: Callable[[], School], chan
         while not stop.is_set():
             count += 1
             try:
-                answering.record(Answer(class_.lesson.id, student, "step-2", count % 4, sent=str(count)))
+                answering.answers.record(
+                    Answer(class_.lesson.id, student, "step-2", count % 4, sent=str(count))
+                )
             except InputError as error:
                 refused.append(error.wrong)
                 return
@@ -129,15 +131,15 @@ def test_nothing_is_taken_after_it_was_closed(opened: Callable[[], School], chan
     threads = [threading.Thread(target=answer, args=(one.id,)) for one in class_.students]
     for thread in threads:
         thread.start()
-    while len(teaching.answer_trail(class_.lesson.id)) < 20:
+    while len(teaching.answers.trail(class_.lesson.id)) < 20:
         time.sleep(0.01)
-    teaching.move_sitting(class_.lesson.id, **change)
-    at_closing = teaching.answer_trail(class_.lesson.id)
+    teaching.sittings.move(class_.lesson.id, **change)
+    at_closing = teaching.answers.trail(class_.lesson.id)
     for thread in threads:
         thread.join(30.0)
     stop.set()
     assert refused == ["it is closed"] * 8
-    assert teaching.answer_trail(class_.lesson.id) == at_closing
+    assert teaching.answers.trail(class_.lesson.id) == at_closing
 
 
 def test_deleting_and_answering_at_once_leaves_no_half(opened: Callable[[], School]) -> None:
@@ -149,7 +151,7 @@ def test_deleting_and_answering_at_once_leaves_no_half(opened: Callable[[], Scho
         for count in range(200):
             given = Answer(class_.lesson.id, student, "step-2", count % 4, sent=str(count))
             try:
-                answering.record(given)
+                answering.answers.record(given)
             except InputError as error:
                 if "not in it" not in error.wrong:
                     strange.append(error)
@@ -166,18 +168,18 @@ def test_deleting_and_answering_at_once_leaves_no_half(opened: Callable[[], Scho
     for thread in threads:
         thread.join(30.0)
     assert strange == []
-    assert deleting.answer_trail(class_.lesson.id) == ()
-    assert deleting.students(class_.lesson.group) == ()
+    assert deleting.answers.trail(class_.lesson.id) == ()
+    assert deleting.people.students(class_.lesson.group) == ()
 
 
 def test_ids_that_no_text_holds_are_nobodys(school: School) -> None:
     """They come from addresses that somebody typed into a browser."""
     for id in ("a\0b", "\ud800", "x" * 100_000, "'; drop table answers; --"):
         with pytest.raises(InputError):
-            school.sitting(id)
+            school.sittings.sitting(id)
         with pytest.raises(InputError):
-            school.student(id)
-    assert school.sitting_by_code("a\0b\ud800") is None
+            school.people.student(id)
+    assert school.sittings.by_code("a\0b\ud800") is None
 
 
 def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]) -> None:
@@ -185,7 +187,7 @@ def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]
     found: list[str] = []
 
     def settle(k: int) -> None:
-        found.append(schools[k % 2].settle("session-key", f"made-by-{k}-{'x' * 20}"))
+        found.append(schools[k % 2].settings.settle("session-key", f"made-by-{k}-{'x' * 20}"))
 
     threads = [threading.Thread(target=settle, args=(k,)) for k in range(12)]
     for thread in threads:
@@ -193,7 +195,7 @@ def test_a_setting_that_servers_make_at_once_is_one(opened: Callable[[], School]
     for thread in threads:
         thread.join(30.0)
     assert len(found) == 12
-    assert set(found) == {schools[0].setting("session-key")}
+    assert set(found) == {schools[0].settings.get("session-key")}
 
 
 def test_an_entry_that_two_servers_are_sent_at_once_is_one(opened: Callable[[], School]) -> None:
@@ -204,7 +206,7 @@ def test_an_entry_that_two_servers_are_sent_at_once_is_one(opened: Callable[[], 
     def send(k: int) -> None:
         start.wait(30.0)
         for sent in ("sending-1", "sending-2"):
-            made.append(schools[k % 2].add_log_entry("ZZ-OAK", {"indicated": "270"}, {"sent": sent}).id)
+            made.append(schools[k % 2].log.add("ZZ-OAK", {"indicated": "270"}, {"sent": sent}).id)
 
     threads = [threading.Thread(target=send, args=(k,)) for k in range(8)]
     for thread in threads:
@@ -212,7 +214,7 @@ def test_an_entry_that_two_servers_are_sent_at_once_is_one(opened: Callable[[], 
     for thread in threads:
         thread.join(30.0)
     assert len(made) == 16
-    kept = schools[0].log_entries("ZZ-OAK")
+    kept = schools[0].log.entries("ZZ-OAK")
     assert sorted(str(one.understood["sent"]) for one in kept) == ["sending-1", "sending-2"]
     assert {one.id for one in kept} == set(made)
 
@@ -220,12 +222,12 @@ def test_an_entry_that_two_servers_are_sent_at_once_is_one(opened: Callable[[], 
 def test_the_log_takes_plain_values_only_and_tells_what_became_of_what(school: School) -> None:
     for understood in ({"deg": INFINITE}, {"deg": {1, 2}}, {"text": "\ud800"}):
         with pytest.raises(InputError, match="understood"):
-            school.add_log_entry("ZZ-OAK", {}, understood)
-    entry = school.add_log_entry("ZZ-OAK", {"indicated": "27o"}, {})
+            school.log.add("ZZ-OAK", {}, understood)
+    entry = school.log.add("ZZ-OAK", {"indicated": "27o"}, {})
     for typed in ("271", "270"):
-        school.correct_log_entry(entry.id, "N. N.", "misread", {"indicated": typed}, {"deg": float(typed)})
+        school.log.correct(entry.id, "N. N.", "misread", {"indicated": typed}, {"deg": float(typed)})
     told = [
         (one.typed_before["indicated"], one.typed_after["indicated"], one.understood_after.get("deg"))
-        for one in school.log_trail("ZZ-OAK")
+        for one in school.log.trail("ZZ-OAK")
     ]
     assert told == [("27o", "271", 271.0), ("271", "270", 270.0)]

@@ -29,7 +29,7 @@ from tests.store.test_migrations import fill_first
 
 
 def everything(school: School) -> dict[str, list]:
-    with school._engine.connect() as connection:
+    with school.transactions.engine.connect() as connection:
         return {
             table.name: sorted((tuple(row) for row in connection.execute(select(table))), key=repr)
             for table in tables.IN_ORDER
@@ -39,10 +39,10 @@ def everything(school: School) -> dict[str, list]:
 def filled(school: School) -> School:
     class_ = taught(school)
     for k, student in enumerate(class_.students):
-        school.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
-        school.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
-    school.add_log_entry("ZZ-OAK", {"indicated": "270"}, {"indicated_deg": 270.0})
-    school.set_setting("school_name", "Field school")
+        school.answers.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
+        school.answers.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
+    school.log.add("ZZ-OAK", {"indicated": "270"}, {"indicated_deg": 270.0})
+    school.settings.put("school_name", "Field school")
     return school
 
 
@@ -51,16 +51,16 @@ def test_a_backup_restores_into_either_database(school: School, tmp_path: Path) 
     path = tmp_path / "school.backup"
     school.backup(path)
     other = open_school("memory")
-    other.add_group("will be gone")
+    other.people.add_group("will be gone")
     other.restore(path)
     assert everything(other) == before
-    school.add_group("will be gone, too")
+    school.people.add_group("will be gone, too")
     school.restore(path)
     assert everything(school) == before
     # Rows go on being numbered where they were.
-    sitting = school.sittings()[-1]
-    student = school.students(sitting.group)[0]
-    school.record_many([Answer(sitting.id, student.id, sitting.asked[0].key, 1)])
+    sitting = school.sittings.listing()[-1]
+    student = school.people.students(sitting.group)[0]
+    school.answers.put_all([Answer(sitting.id, student.id, sitting.asked[0].key, 1)])
     other.close()
 
 
@@ -78,17 +78,17 @@ def test_who_gets_in_is_not_in_a_backup_and_stays_through_one(school: School, tm
     filled(school)
     old, own = ({name: value_of(name, letter) for name in OF_THIS_PLACE} for letter in "AB")
     for name, value in old.items():
-        school.set_setting(name, value)
+        school.settings.put(name, value)
     school.backup(path)
     written = gzip.decompress(path.read_bytes()).decode()
     assert not [value for value in old.values() if value in written]
     path.write_bytes(rewritten(path.read_bytes(), _a_passphrase))
-    school.set_setting("school_name", "Hangar school")
+    school.settings.put("school_name", "Hangar school")
     for name, value in own.items():
-        school.set_setting(name, value)
+        school.settings.put(name, value)
     school.restore(path)
-    assert school.setting("school_name") == "Field school"
-    assert {name: school.setting(name) for name in OF_THIS_PLACE} == own
+    assert school.settings.get("school_name") == "Field school"
+    assert {name: school.settings.get(name) for name in OF_THIS_PLACE} == own
 
 
 def test_a_backup_is_not_written_over(school: School, tmp_path: Path) -> None:
@@ -132,7 +132,7 @@ def test_a_damaged_backup_is_refused_and_nothing_changes(school: School, tmp_pat
     path = tmp_path / "school.backup"
     filled(school).backup(path)
     whole = path.read_bytes()
-    school.add_group("after it")
+    school.people.add_group("after it")
     before = everything(school)
     for how in DAMAGES:
         path.write_bytes(damaged(whole, how))
@@ -251,10 +251,10 @@ def test_a_backup_of_an_older_program_is_carried_forward(school: School, tmp_pat
         made[:] = rows
 
     path.write_bytes(rewritten(gzip.compress(b"{}\n{}\n"), as_it_was))
-    school.add_group("will be gone")
+    school.people.add_group("will be gone")
     school.restore(path)
-    assert [one.name for one in school.students("g")] == ["Ada", "Bo"]
-    assert [one.seconds for one in school.answer_trail("p1")] == [0.0, 17.5]
+    assert [one.name for one in school.people.students("g")] == ["Ada", "Bo"]
+    assert [one.seconds for one in school.answers.trail("p1")] == [0.0, 17.5]
 
 
 def test_a_restoring_that_fails_half_way_changes_nothing(
@@ -262,7 +262,7 @@ def test_a_restoring_that_fails_half_way_changes_nothing(
 ) -> None:
     path = tmp_path / "school.backup"
     filled(school).backup(path)
-    school.add_group("after it")
+    school.people.add_group("after it")
     before = everything(school)
 
     class Half:
@@ -288,7 +288,7 @@ def test_a_backup_is_of_one_moment(opened: Callable[[], School], tmp_path: Path)
     """Somebody who is deleted while it is written is in all of its tables."""
     school, other = opened(), opened()
     filled(school)
-    student = school.students(school.groups()[0].id)[0]
+    student = school.people.students(school.people.groups()[0].id)[0]
     read_rows = backup._rows
     met = []
 
@@ -302,10 +302,10 @@ def test_a_backup_is_of_one_moment(opened: Callable[[], School], tmp_path: Path)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(backup, "_rows", slowly)
         school.backup(path)
-    assert student not in school.students(student.group)
+    assert student not in school.people.students(student.group)
     school.restore(path)
-    assert student in school.students(student.group)
-    assert len(school.answers_of(student.id)) == 2
+    assert student in school.people.students(student.group)
+    assert len(school.answers.of_student(student.id)) == 2
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="owners are another matter there")
@@ -327,20 +327,20 @@ def test_any_text_and_number_comes_back(
     school: School, title: str, typed: dict[str, str], value: float
 ) -> None:
     class_ = taught(school, count=1)
-    school.move_sitting(class_.lesson.id, step=3)
+    school.sittings.move(class_.lesson.id, step=3)
     if title.strip():
-        assert school.add_group(title) in school.groups()
-    entry = school.add_log_entry("ZZ-OAK", typed, {"value": 0.25})
-    assert school.log_entries("ZZ-OAK")[-1] == entry
+        assert school.people.add_group(title) in school.people.groups()
+    entry = school.log.add("ZZ-OAK", typed, {"value": 0.25})
+    assert school.log.entries("ZZ-OAK")[-1] == entry
     given_ = Answer(class_.lesson.id, class_.students[0].id, "step-4-1", value=value, sent="s")
-    assert school.record(given_).value == value
-    assert school.answers(class_.lesson.id)[0].value == value
+    assert school.answers.record(given_).value == value
+    assert school.answers.of_sitting(class_.lesson.id)[0].value == value
 
 
 def test_two_openings_see_each_others_records(opened: Callable[[], School]) -> None:
     first, second = opened(), opened()
-    group = first.add_group("Spring")
-    assert second.groups() == (group,)
+    group = first.people.add_group("Spring")
+    assert second.people.groups() == (group,)
 
 
 def test_without_a_backup_of_what_is_here_nothing_is_restored(tmp_path: Path, school: School) -> None:
@@ -361,10 +361,10 @@ def test_without_a_backup_of_what_is_here_nothing_is_restored(tmp_path: Path, sc
         patch.setattr(backup, "_replace", full)
         with pytest.raises(InputError):
             school.restore(path)
-    assert school.copies() == ()
+    assert school.copies.kept() == ()
     kept = school.restore(path)
     assert kept is not None
-    assert school.copies() == (kept,)
+    assert school.copies.kept() == (kept,)
     assert sys.platform == "win32" or kept.stat().st_mode & 0o077 == 0
     other = open_school("memory")
     assert other.restore(kept) is None

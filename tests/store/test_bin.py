@@ -36,29 +36,37 @@ def school_of_two(school: School) -> tuple[Taught, Taught]:
     for n, one in enumerate(both):
         for k, student in enumerate(one.students):
             for sitting, key in ((one.lesson, "step-2"), (one.paper, "A1")):
-                school.record(Answer(sitting.id, student.id, key, k, sent=f"first {n} {k}"))
-                school.record(Answer(sitting.id, student.id, key, k + 1, sent=f"second {n} {k}", seconds=7.3))
-            school.record(Answer(one.paper.id, student.id, "A2", value=k + 0.1, sent=f"number {n} {k}"))
-            school.correct(Correction(one.paper.id, student.id, "A1", "N", "", "w", "points", "0", "1"))
-        school.correct(Correction(one.paper.id, "", "A2", "N", "", "w", "struck", "counts", "struck"))
-        school.enter(one.paper.id, "From a phone", "", f"digest {n}", "A")
-    school.set_setting(AIRCRAFT, json.dumps(["zz-oak", "zz-elm", "zz-ash"]))
+                school.answers.record(Answer(sitting.id, student.id, key, k, sent=f"first {n} {k}"))
+                school.answers.record(
+                    Answer(sitting.id, student.id, key, k + 1, sent=f"second {n} {k}", seconds=7.3)
+                )
+            school.answers.record(
+                Answer(one.paper.id, student.id, "A2", value=k + 0.1, sent=f"number {n} {k}")
+            )
+            school.answers.correct(
+                Correction(one.paper.id, student.id, "A1", "N", "", "w", "points", "0", "1")
+            )
+        school.answers.correct(Correction(one.paper.id, "", "A2", "N", "", "w", "struck", "counts", "struck"))
+        school.sittings.enter(one.paper.id, "From a phone", "", f"digest {n}", "A")
+    school.settings.put(AIRCRAFT, json.dumps(["zz-oak", "zz-elm", "zz-ash"]))
     for other in ("ZZ-OAK", "ZZ-ASH"):
-        school.set_setting(f"{AIRCRAFT_FILE}{other.lower()}", f'name = "{other}"')
-    school.set_setting(f"{AIRCRAFT_FILE}zz-elm", f'name = "{OWN_CRAFT}"')
-    school.set_setting(f"{AIRCRAFT_CODE}zz-elm", "ABCDEFGH")
+        school.settings.put(f"{AIRCRAFT_FILE}{other.lower()}", f'name = "{other}"')
+    school.settings.put(f"{AIRCRAFT_FILE}zz-elm", f'name = "{OWN_CRAFT}"')
+    school.settings.put(f"{AIRCRAFT_CODE}zz-elm", "ABCDEFGH")
     for aircraft in (OWN_CRAFT, "ZZ-OAK", OWN_CRAFT):
-        entry = school.add_log_entry(aircraft, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
-        school.correct_log_entry(entry.id, "N", "misread", {"indicated": "271"}, {"indicated_deg": 271.0})
+        entry = school.log.add(aircraft, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
+        school.log.correct(entry.id, "N", "misread", {"indicated": "271"}, {"indicated_deg": 271.0})
     return both
 
 
 def deletables(school: School) -> list[tuple[Kind, str]]:
     found: list[tuple[Kind, str]] = [("aircraft", OWN_CRAFT)]
-    found += [("class", one.id) for one in school.groups()]
-    found += [("student", one.id) for group in school.groups() for one in school.students(group.id)]
-    found += [("sitting", one.id) for one in school.sittings()]
-    found += [("entry", one.id) for one in school.log_entries(OWN_CRAFT)]
+    found += [("class", one.id) for one in school.people.groups()]
+    found += [
+        ("student", one.id) for group in school.people.groups() for one in school.people.students(group.id)
+    ]
+    found += [("sitting", one.id) for one in school.sittings.listing()]
+    found += [("entry", one.id) for one in school.log.entries(OWN_CRAFT)]
     return found
 
 
@@ -119,82 +127,82 @@ def test_counts_of_who_was_deleted_hold_in_the_bin_and_out_of_it(school: School)
     gone = school.bin.delete("student", student)
     assert gone.words == "1 student, 3 answers, 1 correction"
     school.bin.bring_back(sitting.id)
-    assert school.forgotten(paper) == counted
-    assert student not in {answer.student for answer in school.answers(paper)}
+    assert school.bin.forgotten(paper) == counted
+    assert student not in {answer.student for answer in school.answers.of_sitting(paper)}
     school.bin.delete("sitting", paper)
     school.bin.bring_back(gone.id)
     (again,) = school.bin.entries()
     school.bin.bring_back(again.id)
-    assert school.forgotten(paper) == ()
-    assert len([answer for answer in school.answers(paper) if answer.student == student]) == 2
+    assert school.bin.forgotten(paper) == ()
+    assert len([answer for answer in school.answers.of_sitting(paper) if answer.student == student]) == 2
 
 
 def test_what_was_taken_meanwhile_is_said(school: School) -> None:
     one, _ = school_of_two(school)
     paper, student = one.paper, one.students[0]
-    place = next(place for place in school.places(paper.id) if place.secret_hash)
+    place = next(place for place in school.sittings.places(paper.id) if place.secret_hash)
     gone = [school.bin.delete("student", id) for id in (student.id, place.student)]
-    school.add_student(paper.group, "Newcomer", student.number)
+    school.people.add_student(paper.group, "Newcomer", student.number)
     assert "Somebody else has the number 0" in school.bin.bring_back(gone[0].id).remarks[0]
-    assert school.student(student.id).number == ""
-    other = school.enter(paper.id, "From a phone", "", place.secret_hash, "A")
+    assert school.people.student(student.id).number == ""
+    other = school.sittings.enter(paper.id, "From a phone", "", place.secret_hash, "A")
     assert school.bin.bring_back(gone[1].id).remarks == ()
-    assert school.place_by_secret(paper.id, place.secret_hash) == other
-    assert sorted(one.name for one in school.students(paper.group)).count("From a phone") == 2
+    assert school.sittings.place_by_secret(paper.id, place.secret_hash) == other
+    assert sorted(one.name for one in school.people.students(paper.group)).count("From a phone") == 2
     gone_paper = school.bin.delete("sitting", paper.id)
-    school.move_sitting(one.lesson.id, code=paper.code)
+    school.sittings.move(one.lesson.id, code=paper.code)
     (said,) = school.bin.bring_back(gone_paper.id).remarks
-    assert said.endswith(f"{school.sitting(paper.id).code}.")
-    assert school.sitting(paper.id).code != paper.code
+    assert said.endswith(f"{school.sittings.sitting(paper.id).code}.")
+    assert school.sittings.sitting(paper.id).code != paper.code
 
 
 def test_an_aircraft_that_was_added_again_keeps_its_new_file(school: School) -> None:
     school_of_two(school)
-    log = school.log_entries(OWN_CRAFT)
+    log = school.log.entries(OWN_CRAFT)
     gone = school.bin.delete("aircraft", OWN_CRAFT)
-    assert json.loads(school.setting(AIRCRAFT)) == ["zz-oak", "zz-ash"]
-    school.set_setting(AIRCRAFT, json.dumps(["zz-elm"]))
+    assert json.loads(school.settings.get(AIRCRAFT)) == ["zz-oak", "zz-ash"]
+    school.settings.put(AIRCRAFT, json.dumps(["zz-elm"]))
     new = f'name = "{OWN_CRAFT}"\nnote = "new"\n'
-    school.set_setting(f"{AIRCRAFT_FILE}zz-elm", new)
+    school.settings.put(f"{AIRCRAFT_FILE}zz-elm", new)
     assert "added again" in school.bin.bring_back(gone.id).remarks[0]
-    assert school.log_entries(OWN_CRAFT) == log
-    assert school.setting(f"{AIRCRAFT_FILE}zz-elm") == new
+    assert school.log.entries(OWN_CRAFT) == log
+    assert school.settings.get(f"{AIRCRAFT_FILE}zz-elm") == new
     # The earlier file is not lost: it comes back when the new one has gone.
     (earlier,) = school.bin.entries()
     school.bin.delete("aircraft", OWN_CRAFT)
     assert school.bin.bring_back(earlier.id).remarks == ()
-    assert school.setting(f"{AIRCRAFT_FILE}zz-elm") == f'name = "{OWN_CRAFT}"'
+    assert school.settings.get(f"{AIRCRAFT_FILE}zz-elm") == f'name = "{OWN_CRAFT}"'
 
 
 def test_an_answer_goes_on_to_be_numbered_after_rows_that_came_back(school: School) -> None:
     one, _ = school_of_two(school)
     student = one.students[2]
     gone = school.bin.delete("student", student.id)
-    school.record(Answer(one.paper.id, one.students[0].id, "A1", 3, sent="later"))
+    school.answers.record(Answer(one.paper.id, one.students[0].id, "A1", 3, sent="later"))
     school.bin.bring_back(gone.id)
-    school.record(Answer(one.paper.id, student.id, "A1", 1, sent="the last"))
-    trail = [(answer.key, answer.sent) for answer in school.answer_trail(one.paper.id)]
+    school.answers.record(Answer(one.paper.id, student.id, "A1", 1, sent="the last"))
+    trail = [(answer.key, answer.sent) for answer in school.answers.trail(one.paper.id)]
     assert trail[-1] == ("A1", "the last")
-    assert school.record(Answer(one.paper.id, student.id, "A1", 3, sent="second 0 2")).chosen == 3
+    assert school.answers.record(Answer(one.paper.id, student.id, "A1", 3, sent="second 0 2")).chosen == 3
 
 
 def test_rows_of_an_older_step_come_back_with_defaults(school: School) -> None:
     one, _ = school_of_two(school)
     gone = school.bin.delete("sitting", one.paper.id)
-    with school._engine.begin() as connection:
+    with school.transactions.engine.begin() as connection:
         rows = contents.rows_of(connection, gone.id)
         for place in rows["places"]:
             del place["extra_min"]
             place["of_a_later_step"] = 1
         contents.change_rows(connection, gone.id, rows)
     school.bin.bring_back(gone.id)
-    assert {place.extra_min for place in school.places(one.paper.id)} == {0.0}
+    assert {place.extra_min for place in school.sittings.places(one.paper.id)} == {0.0}
 
 
 def test_what_is_there_already_does_not_come_back_twice(school: School, tmp_path: Path) -> None:
     one, _ = school_of_two(school)
     gone = school.bin.delete("student", one.students[0].id)
-    with school._engine.begin() as connection:
+    with school.transactions.engine.begin() as connection:
         rows = contents.rows_of(connection, gone.id)
         connection.execute(tables.students.insert(), rows["students"])
     with pytest.raises(InputError, match="in the records already"):
@@ -205,10 +213,10 @@ def test_what_is_there_already_does_not_come_back_twice(school: School, tmp_path
 
 def test_the_bin_is_in_a_backup(school: School, tmp_path: Path) -> None:
     one, _ = school_of_two(school)
-    school.set_setting(f"{AIRCRAFT_CODE}zz-elm", "")
-    school.set_setting(AIRCRAFT, json.dumps(["zz-elm"]))
+    school.settings.put(f"{AIRCRAFT_CODE}zz-elm", "")
+    school.settings.put(AIRCRAFT, json.dumps(["zz-elm"]))
     before = records(school)
-    entry = school.log_entries("ZZ-OAK")[0].id
+    entry = school.log.entries("ZZ-OAK")[0].id
     for kind, key in (("class", one.paper.group), ("aircraft", OWN_CRAFT), ("entry", entry)):
         school.bin.delete(kind, key)  # type: ignore[arg-type]
     school.bin.put_file("lesson", "mine", "Mine", "text", None)
@@ -244,7 +252,7 @@ def test_a_bin_that_the_program_could_not_have_written_is_refused(
     school = open_school("memory")
     one, _ = school_of_two(school)
     school.bin.delete("student", one.students[0].id)
-    with school._engine.begin() as connection:
+    with school.transactions.engine.begin() as connection:
         connection.execute(tables.bin_entries.update().values(change))
     school.backup(tmp_path / "school.backup")
     before = everything(school)
@@ -259,7 +267,7 @@ def test_a_running_server_looks_into_the_bin(tmp_path: Path) -> None:
     one, _ = school_of_two(school)
     for student, age_days in zip(one.students, (contents.KEPT_DAYS, contents.KEPT_DAYS - 1.0), strict=False):
         id = school.bin.delete("student", student.id).id
-        with school._engine.begin() as connection:
+        with school.transactions.engine.begin() as connection:
             old = tables.bin_entries.update().where(tables.bin_entries.c.id == id)
             connection.execute(old.values(age_days=age_days))
     school.watch()
@@ -305,7 +313,7 @@ def test_only_time_that_was_seen_to_pass_empties_the_bin(
 def test_a_class_takes_its_parts_in_the_bin_with_it_for_good(school: School) -> None:
     one, other = school_of_two(school)
     school.bin.delete("student", one.students[0].id)
-    kept = school.bin.delete("student", other.students[0].id)
+    kept = school.bin.delete("student", other.people.students[0].id)
     group = school.bin.delete("class", one.paper.group)
     assert len(school.bin.entries()) == 3
     school.bin.empty(group.id)
@@ -331,7 +339,7 @@ Act = Callable[[School, str, str], object]
             school.bin.delete_for_good("student", student),
         ),
         lambda school, student, _: school.bin.empty(
-            school.bin.delete("class", school.student(student).group).id
+            school.bin.delete("class", school.people.student(student).group).id
         ),
     ],
     ids=["at once", "from the bin", "with a sitting in the bin", "with the class"],
@@ -340,11 +348,13 @@ def test_for_good_leaves_no_trace_in_any_file(tmp_path: Path, act: Act) -> None:
     name = "Theophania Example"
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
     class_ = taught(school)
-    student = school.add_student(class_.paper.group, name)
+    student = school.people.add_student(class_.paper.group, name)
     for sitting, key in ((class_.paper, "A1"), (class_.lesson, "step-2")):
-        school.add_place(sitting.id, student.id, "A")
+        school.sittings.add_place(sitting.id, student.id, "A")
         for count in range(40):
-            school.record(Answer(sitting.id, student.id, key, count % 4, sent=f"{sitting.kind}{count}"))
+            school.answers.record(
+                Answer(sitting.id, student.id, key, count % 4, sent=f"{sitting.kind}{count}")
+            )
     assert name.encode() in on_disk(tmp_path)
     act(school, student.id, class_.paper.id)
     assert name.encode() not in on_disk(tmp_path)
@@ -356,7 +366,7 @@ def test_a_backup_holds_a_bin_with_a_large_class(tmp_path: Path) -> None:
     """As long as the rows of fifty students with sixty papers of forty questions."""
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
     gone = school.bin.delete("class", taught(school).paper.group)
-    with school._engine.begin() as connection:
+    with school.transactions.engine.begin() as connection:
         rows = tables.bin_entries.c.rows
         # Spaces are quick to read.
         connection.execute(tables.bin_entries.update().values(rows=rows + " " * 25_000_000))
@@ -384,16 +394,16 @@ def test_an_answer_to_a_sitting_in_the_bin_waits_for_it(school: School, kind: Ki
     answer = Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="sending-1")
     key = class_.paper.id if kind == "sitting" else class_.paper.group
     id = school.bin.delete(kind, key).id
-    assert school.seat(class_.paper.id, "digest").in_bin
+    assert school.sittings.seat(class_.paper.id, "digest").in_bin
     with pytest.raises(InputError) as refused:
-        school.receive(answer, None)
+        school.answers.receive(answer, None)
     assert refused.value.code == "no-place"
     school.bin.bring_back(id)
-    assert not school.seat(class_.paper.id, "digest").in_bin
-    assert school.receive(answer, None).chosen == 1
+    assert not school.sittings.seat(class_.paper.id, "digest").in_bin
+    assert school.answers.receive(answer, None).chosen == 1
     school.bin.delete_for_good(kind, key)
     with pytest.raises(InputError) as refused:
-        school.receive(answer, None)
+        school.answers.receive(answer, None)
     assert refused.value.code == "no-sitting"
 
 
@@ -410,7 +420,7 @@ def test_a_sitting_deleted_for_good_is_not_in_the_bin_with_a_student(
     assert one.paper.id not in str(everything(school))
     assert school.bin.entry(student.id).words == "1 student, 1 answer"
     assert school.bin.bring_back(student.id).remarks == ()
-    assert [found.sitting for found in school.answers_of(one.students[0].id)] == [one.lesson.id]
+    assert [found.sitting for found in school.answers.of_student(one.students[0].id)] == [one.lesson.id]
 
 
 def test_whoever_was_read_while_being_deleted_for_good_is_gone_soon_after(
@@ -419,8 +429,8 @@ def test_whoever_was_read_while_being_deleted_for_good_is_gone_soon_after(
     monkeypatch.setattr(records_server, "SETTLE_S", 0.0)
     name = b"Theophania Example"
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
-    student = school.add_student(school.add_group("Spring").id, name.decode())
-    with school._engine.connect() as reader:
+    student = school.people.add_student(school.people.add_group("Spring").id, name.decode())
+    with school.transactions.engine.connect() as reader:
         reader.execution_options(reads=True)
         reader.execute(tables.students.select()).all()
         school.bin.delete_for_good("student", student.id)
@@ -462,12 +472,12 @@ def test_a_sitting_deleted_while_a_student_is_brought_back_takes_nothing_of_thei
 def test_a_log_entry_that_comes_again_while_it_is_in_the_bin_is_not_made_twice(school: School) -> None:
     """The answer to the phone was lost, and somebody deleted the entry before it was sent again."""
     given = (OWN_CRAFT, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z", "sent": "sending-1"})
-    entry = school.add_log_entry(*given)
+    entry = school.log.add(*given)
     binned = school.bin.delete("entry", entry.id)
-    assert school.add_log_entry(*given) == entry
-    assert school.log_entries(OWN_CRAFT) == ()
+    assert school.log.add(*given) == entry
+    assert school.log.entries(OWN_CRAFT) == ()
     school.bin.bring_back(binned.id)
-    assert school.log_entries(OWN_CRAFT) == (entry,)
+    assert school.log.entries(OWN_CRAFT) == (entry,)
     # Deleted for good, it is nobody's any more.
     school.bin.delete_for_good("entry", entry.id)
-    assert school.add_log_entry(*given).id != entry.id
+    assert school.log.add(*given).id != entry.id

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import text
 
 from lubberline.errors import InputError
-from lubberline.store.changes import LOOK_AGAIN, MOST_WAITING, Changes
+from lubberline.store.database.changes import LOOK_AGAIN, MOST_WAITING, Changes
 from lubberline.store.database.engines import engine_for
 from lubberline.store.school import School, open_school
 from tests.own_loop import run_apart
@@ -23,7 +23,7 @@ def heard(listening: School, act: Callable[[], object], wanted: str) -> list[str
     async def listen() -> list[str]:
         topics: list[str] = []
         news = listening.changes.subscribe()
-        if listening._engine.dialect.name == "postgresql":
+        if listening.transactions.engine.dialect.name == "postgresql":
             assert await asyncio.wait_for(anext(news), 20.0) == LOOK_AGAIN
         await asyncio.to_thread(act)
         while wanted not in topics:
@@ -41,23 +41,23 @@ def heard(listening: School, act: Callable[[], object], wanted: str) -> list[str
 def test_a_listener_hears_what_changed(school: School) -> None:
     class_ = taught(school)
     topic = f"sitting:{class_.lesson.id}"
-    assert heard(school, lambda: school.move_sitting(class_.lesson.id, phase="closed"), topic) == [topic]
+    assert heard(school, lambda: school.sittings.move(class_.lesson.id, phase="closed"), topic) == [topic]
 
 
 def test_an_act_that_fails_is_no_news(school: School) -> None:
     def act() -> None:
         with pytest.raises(InputError):
-            school.move_sitting("none", phase="closed")
-        school.add_group("Spring")
+            school.sittings.move("none", phase="closed")
+        school.people.add_group("Spring")
 
     assert heard(school, act, "people") == ["people"]
 
 
 def test_a_change_of_an_aircrafts_log_names_the_aircraft(school: School) -> None:
-    entry = school.add_log_entry("ZZ-OAK", {}, {})
+    entry = school.log.add("ZZ-OAK", {}, {})
 
     def act() -> None:
-        school.correct_log_entry(entry.id, "N. N.", "", {}, {})
+        school.log.correct(entry.id, "N. N.", "", {}, {})
 
     assert heard(school, act, "log:ZZ-OAK") == ["log:ZZ-OAK"]
 
@@ -66,7 +66,7 @@ def test_another_server_hears_it_by_the_database(postgres: str) -> None:
     first, second = open_school(postgres), open_school(postgres)
     class_ = taught(first)
     topic = f"sitting:{class_.lesson.id}"
-    assert topic in heard(second, lambda: first.move_sitting(class_.lesson.id, phase="closed"), topic)
+    assert topic in heard(second, lambda: first.sittings.move(class_.lesson.id, phase="closed"), topic)
     assert "word" in heard(first, lambda: second.changes.publish("word"), "word")
     first.close()
     second.close()

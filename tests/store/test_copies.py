@@ -40,10 +40,10 @@ def test_before_a_file_is_carried_forward_a_copy_is_kept_and_named(
     earlier.write_text("an earlier one")
     school = open_school(f"sqlite:///{path}")
     kept = tmp_path / f"school.before-step-{newest()}-2.sqlite3"
-    assert set(school.copies()) == {earlier, kept}
+    assert set(school.copies.kept()) == {earlier, kept}
     assert str(kept) in caplog.text
-    assert school.copies_holding("s") == (kept,) or earlier in school.copies_holding("s")
-    assert school.copies_holding("nobody-of-this-id") == ()
+    assert school.copies.holding("s") == (kept,) or earlier in school.copies.holding("s")
+    assert school.copies.holding("nobody-of-this-id") == ()
     school.close()
     assert earlier.read_text() == "an earlier one"
     assert is_private(kept)
@@ -64,7 +64,7 @@ def test_what_is_still_in_the_write_ahead_file_is_in_the_copy(tmp_path: Path) ->
     copies.copy_file(path, tmp_path / "copy.sqlite3")
     engine.dispose()
     school = open_school(f"sqlite:///{tmp_path / 'copy.sqlite3'}")
-    assert [one.title for one in school.groups()] == ["Spring"]
+    assert [one.title for one in school.people.groups()] == ["Spring"]
     school.close()
 
 
@@ -100,7 +100,7 @@ def test_of_postgresql_it_is_said_that_a_copy_is_its_owners_to_make(
     address = emptied()
     fill_first(address)
     school = open_school(address)
-    assert school.copies() == ()
+    assert school.copies.kept() == ()
     school.close()
     (said,) = [record.getMessage() for record in caplog.records if record.levelno == logging.WARNING]
     assert "pg_dump" in said
@@ -112,7 +112,7 @@ def readable(tmp_path: Path) -> Path:
     """Records that other users of the machine could read, their write-ahead file, too."""
     path = tmp_path / "school.sqlite3"
     school = open_school(f"sqlite:///{path}")
-    school.add_group("Spring")
+    school.people.add_group("Spring")
     school.close()
     for ending in ("", "-wal", "-shm"):
         beside = path.with_name(path.name + ending)
@@ -126,7 +126,7 @@ def test_a_file_that_others_could_read_is_tightened_and_it_is_said_once(
     readable: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
     school = open_school(f"sqlite:///{readable}")
-    school.add_group("Autumn")
+    school.people.add_group("Autumn")
     there = [one for one in readable.parent.iterdir() if one.name.startswith(readable.name)]
     assert len(there) == 3
     assert all(is_private(one) for one in there)
@@ -145,7 +145,7 @@ def test_new_files_are_their_owners_under_any_mask(
     before = engines.os.umask(mask)
     try:
         school = open_school()
-        school.add_group("Spring")
+        school.people.add_group("Spring")
         written = school.export_csv(tmp_path / "out")
         school.backup(tmp_path / "school.backup")
         there = [*(tmp_path / "data").iterdir(), *written, tmp_path / "school.backup"]
@@ -158,22 +158,22 @@ def test_new_files_are_their_owners_under_any_mask(
 
 def test_records_in_memory_have_no_copies() -> None:
     school: School = open_school("memory")
-    assert school.copies() == ()
-    assert copies.new_path(school._engine, "step-0009", "sqlite3") is None
+    assert school.copies.kept() == ()
+    assert copies.new_path(school.transactions.engine, "step-0009", "sqlite3") is None
     school.close()
 
 
 def test_what_is_left_of_a_copy_that_was_never_whole_holds_people_too(tmp_path: Path) -> None:
     """The process was killed while it wrote: nobody knows of the file, and whoever is deleted is in it."""
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
-    student = school.add_student(school.add_group("Spring").id, "Theophania Example")
+    student = school.people.add_student(school.people.add_group("Spring").id, "Theophania Example")
     school.backup(tmp_path / "whole.backup")
     kept = school.restore(tmp_path / "whole.backup")
     assert kept is not None
     left = kept.rename(kept.with_name(f".{kept.name}.0123abcd.part"))
-    assert school.copies() == ()
-    assert school.copies_holding(student.id) == (left,)
-    assert school.copies_holding("nobody-of-this-id") == ()
+    assert school.copies.kept() == ()
+    assert school.copies.holding(student.id) == (left,)
+    assert school.copies.holding("nobody-of-this-id") == ()
     left.write_bytes(left.read_bytes()[:-40])
-    assert school.copies_holding(student.id) == (left,)
+    assert school.copies.holding(student.id) == (left,)
     school.close()

@@ -44,41 +44,41 @@ def term() -> Term:
 
 def as_an_older_program_left_it(school: School) -> tuple[Group, Student, Sitting]:
     """Somebody real in the demo class, with a sitting of their own; nobody noted what is the demo's."""
-    group = school.add_made_up_class(term())
+    group = school.demo.add(term())
     for name in (DEMO_CLASS, DEMO_OWN):
-        school.set_setting(name, "")
-    real = school.add_student(group.id, "Real")
-    own = school.add_sitting(group.id, "paper", "Own", paper_questions())
-    school.enter(own.id, "Real", "", "digest", "A")
-    school.record(Answer(own.id, real.id, "A1", 2, sent="mine"))
-    school.set_setting(DEMO_CLASS, group.id)
+        school.settings.put(name, "")
+    real = school.people.add_student(group.id, "Real")
+    own = school.sittings.add(group.id, "paper", "Own", paper_questions())
+    school.sittings.enter(own.id, "Real", "", "digest", "A")
+    school.answers.record(Answer(own.id, real.id, "A1", 2, sent="mine"))
+    school.settings.put(DEMO_CLASS, group.id)
     return group, real, own
 
 
 def test_nobody_real_gets_in(school: School) -> None:
-    group = school.add_made_up_class(term())
-    sitting = school.sittings(group.id)[0]
-    school.move_sitting(sitting.id, closed=False)
+    group = school.demo.add(term())
+    sitting = school.sittings.listing(group.id)[0]
+    school.sittings.move(sitting.id, closed=False)
     for act in (
-        lambda: school.add_student(group.id, "Real"),
-        lambda: school.add_sitting(group.id, "paper", "Own", paper_questions()),
-        lambda: school.enter(sitting.id, "Real", "", "digest"),
-        lambda: school.enter(sitting.id, "Alder", "1", "digest"),
+        lambda: school.people.add_student(group.id, "Real"),
+        lambda: school.sittings.add(group.id, "paper", "Own", paper_questions()),
+        lambda: school.sittings.enter(sitting.id, "Real", "", "digest"),
+        lambda: school.sittings.enter(sitting.id, "Alder", "1", "digest"),
     ):
         with pytest.raises(InputError, match="nobody who is real"):
             act()
-    assert [one.name for one in school.students(group.id)] == list(NAMES)
+    assert [one.name for one in school.people.students(group.id)] == list(NAMES)
     # Marks of those in it may be typed as ever.
-    alder = school.students(group.id)[0].id
-    school.record_many([Answer(sitting.id, alder, "A2", value=3.0)])
+    alder = school.people.students(group.id)[0].id
+    school.answers.put_all([Answer(sitting.id, alder, "A2", value=3.0)])
 
 
 def test_it_goes_and_comes_back_alone(school: School) -> None:
     taught(school)
     before = records(school)
-    group = school.add_made_up_class(term())
+    group = school.demo.add(term())
     with_it = records(school)
-    school.bin.settle_demo(PLAN)
+    school.demo.settle(PLAN)
     assert records(school) == with_it
     goes = school.bin.deletable("class", group.id)
     assert (goes.kind, goes.words) == (
@@ -87,12 +87,12 @@ def test_it_goes_and_comes_back_alone(school: School) -> None:
     )
     gone = school.bin.delete("class", group.id)
     assert records(school) == before
-    assert school.made_up_class() is None
+    assert school.demo.find() is None
     school.bin.bring_back(gone.id)
     assert records(school) == with_it
     # One at a time.
     gone = school.bin.delete("class", group.id)
-    again = school.add_made_up_class(term())
+    again = school.demo.add(term())
     with pytest.raises(InputError, match="another one is here"):
         school.bin.bring_back(gone.id)
     school.bin.delete_for_good("class", again.id)
@@ -104,37 +104,40 @@ def test_it_goes_and_comes_back_alone(school: School) -> None:
 def test_real_people_in_it_stay_with_all_their_sittings(school: School, for_good: bool) -> None:
     """One press on 'take the class out' used to delete them."""
     group, real, own = as_an_older_program_left_it(school)
-    places, answers = school.places(own.id), school.answers(own.id)
-    school.bin.settle_demo(PLAN)
+    places, answers = school.sittings.places(own.id), school.answers.of_sitting(own.id)
+    school.demo.settle(PLAN)
     goes = school.bin.deletable("class", group.id)
     assert goes.words == "2 students, 2 sittings, 4 answers, 1 correction"
     (school.bin.delete_for_good if for_good else school.bin.delete)("class", group.id)
-    assert school.students(group.id) == (real,)
-    assert [one.id for one in school.sittings(group.id)] == [own.id]
-    assert (school.places(own.id), school.answers(own.id)) == (places, answers)
+    assert school.people.students(group.id) == (real,)
+    assert [one.id for one in school.sittings.listing(group.id)] == [own.id]
+    assert (school.sittings.places(own.id), school.answers.of_sitting(own.id)) == (places, answers)
     # It is a class like any other now.
-    assert school.made_up_class() is None
-    school.add_student(group.id, "Another")
+    assert school.demo.find() is None
+    school.people.add_student(group.id, "Another")
     if not for_good:
         (gone,) = school.bin.entries()
         school.bin.bring_back(gone.id)
-        assert len(school.students(group.id)) == 4
-        assert school.made_up_class() == group
+        assert len(school.people.students(group.id)) == 4
+        assert school.demo.find() == group
 
 
 def test_whatever_somebody_real_touched_stays(school: School) -> None:
     """A demo paper that somebody real sat; a demo student whose place somebody real took."""
     group, real, own = as_an_older_program_left_it(school)
-    first = next(one for one in school.sittings(group.id) if one.title == "First")
-    alder, bryony, _ = school.students(group.id)
-    school.add_place(first.id, real.id, "A")
-    school.record_many([Answer(first.id, real.id, "A1", 3)])
-    school.add_place(own.id, alder.id, "A")
-    school.record(Answer(own.id, alder.id, "A1", 1, sent="as Alder"))
-    school.bin.settle_demo(PLAN)
+    first = next(one for one in school.sittings.listing(group.id) if one.title == "First")
+    alder, bryony, _ = school.people.students(group.id)
+    school.sittings.add_place(first.id, real.id, "A")
+    school.answers.put_all([Answer(first.id, real.id, "A1", 3)])
+    school.sittings.add_place(own.id, alder.id, "A")
+    school.answers.record(Answer(own.id, alder.id, "A1", 1, sent="as Alder"))
+    school.demo.settle(PLAN)
     school.bin.delete("class", group.id)
-    assert [one.id for one in school.students(group.id)] == [alder.id, real.id]
-    assert {one.id for one in school.sittings(group.id)} == {own.id, first.id}
-    assert {(one.student, one.chosen) for one in school.answers(own.id)} == {(real.id, 2), (alder.id, 1)}
-    assert (real.id, 3) in {(one.student, one.chosen) for one in school.answers(first.id)}
-    assert bryony.id not in {one.student for one in school.places(first.id)}
+    assert [one.id for one in school.people.students(group.id)] == [alder.id, real.id]
+    assert {one.id for one in school.sittings.listing(group.id)} == {own.id, first.id}
+    assert {(one.student, one.chosen) for one in school.answers.of_sitting(own.id)} == {
+        (real.id, 2),
+        (alder.id, 1),
+    }
+    assert (real.id, 3) in {(one.student, one.chosen) for one in school.answers.of_sitting(first.id)}
+    assert bryony.id not in {one.student for one in school.sittings.places(first.id)}

@@ -24,11 +24,11 @@ def read(path: Path) -> list[dict[str, str]]:
 
 def test_the_export_has_every_row_and_no_formula_or_secret(school: School, tmp_path: Path) -> None:
     class_ = taught(filled(school))
-    school.add_student(class_.paper.group, '=HYPERLINK("x")', "@1")
-    school.enter(class_.lesson.id, "-Bo", "", "the digest")
+    school.people.add_student(class_.paper.group, '=HYPERLINK("x")', "@1")
+    school.sittings.enter(class_.lesson.id, "-Bo", "", "the digest")
     written = school.export_csv(tmp_path / "out")
     tables_read = {path.stem: read(path) for path in written}
-    asked = sum(len(sitting.asked) for sitting in school.sittings())
+    asked = sum(len(sitting.asked) for sitting in school.sittings.listing())
     assert len(tables_read.pop("questions")) == asked
     found = everything(school)
     assert {name: len(rows) for name, rows in tables_read.items()} == {
@@ -63,9 +63,9 @@ def test_the_questions_and_names_can_be_read_by_a_person(school: School, tmp_pat
 
 def test_what_a_spreadsheet_would_compute_is_text(school: School, tmp_path: Path) -> None:
     """The signs are those of OWASP's page on CSV injection, from memory."""
-    entry = school.add_log_entry("ZZ-OAK", {}, {})
+    entry = school.log.add("ZZ-OAK", {}, {})
     for sign in FORMULA_SIGNS:
-        school.correct_log_entry(entry.id, "N. N.", f"{sign}1+1", {}, {})
+        school.log.correct(entry.id, "N. N.", f"{sign}1+1", {}, {})
     school.export_csv(tmp_path / "out")
     assert [row["why"] for row in read(tmp_path / "out" / "log_changes.csv")] == [
         f"'{sign}1+1" for sign in FORMULA_SIGNS
@@ -75,7 +75,7 @@ def test_what_a_spreadsheet_would_compute_is_text(school: School, tmp_path: Path
 def test_numbers_and_ids_stay_as_they_are(school: School, tmp_path: Path) -> None:
     class_ = taught(school)
     ada = class_.students[0]
-    school.record(Answer(class_.paper.id, ada.id, "A2", value=-6.5, sent="a"))
+    school.answers.record(Answer(class_.paper.id, ada.id, "A2", value=-6.5, sent="a"))
     assert all(people.new_id().isalnum() for _ in range(200))
     school.export_csv(tmp_path / "out")
     (row,) = read(tmp_path / "out" / "answers.csv")

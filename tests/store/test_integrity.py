@@ -113,7 +113,7 @@ def test_a_damaged_file_is_refused_with_what_to_do(
 
 def test_a_whole_file_opens(path: Path) -> None:
     school = open_school(f"sqlite:///{path}")
-    assert len(school.groups()) == 1
+    assert len(school.people.groups()) == 1
     school.close()
 
 

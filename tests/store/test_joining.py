@@ -15,121 +15,121 @@ from tests.store.made import lesson_questions, paper_questions, taught
 
 
 def a_lesson(school: School) -> Sitting:
-    group = school.add_group("Spring")
-    return school.add_sitting(group.id, "lesson", "Wander", lesson_questions())
+    group = school.people.add_group("Spring")
+    return school.sittings.add(group.id, "lesson", "Wander", lesson_questions())
 
 
 def test_nobody_takes_the_place_of_somebody_in_the_room(school: School) -> None:
     lesson = a_lesson(school)
-    ada = school.enter(lesson.id, "Ada", "17", "digest-1")
+    ada = school.sittings.enter(lesson.id, "Ada", "17", "digest-1")
     for number, (name, typed) in enumerate((("Ada", "17"), ("ADA", ""), ("Bo", "17"))):
-        other = school.enter(lesson.id, name, typed, f"other-{number}")
+        other = school.sittings.enter(lesson.id, name, typed, f"other-{number}")
         assert other.student != ada.student
-        assert school.student(other.student).number == ""
-    names = [one.name for one in school.students(lesson.group)]
+        assert school.people.student(other.student).number == ""
+    names = [one.name for one in school.people.students(lesson.group)]
     assert names == ["Ada", "Ada (2)", "ADA (3)", "Bo"]
-    assert school.place_by_secret(lesson.id, "digest-1") == ada
+    assert school.sittings.place_by_secret(lesson.id, "digest-1") == ada
 
 
 def test_a_number_says_who_somebody_is_whatever_name_they_give(school: School) -> None:
     first, second = a_lesson(school), None
-    ada = school.enter(first.id, "Ada", "17", "digest-1")
-    second = school.add_sitting(first.group, "lesson", "Air", lesson_questions())
+    ada = school.sittings.enter(first.id, "Ada", "17", "digest-1")
+    second = school.sittings.add(first.group, "lesson", "Air", lesson_questions())
     # A name alone is not enough for somebody who has a number.
-    assert school.enter(second.id, "Ada", "", "digest-2").student != ada.student
-    assert school.enter(second.id, "A.", "17", "digest-3").student == ada.student
-    assert [one.sitting for one in school.places_of(ada.student)] == sorted(
-        (first.id, second.id), key=[one.sitting for one in school.places_of(ada.student)].index
+    assert school.sittings.enter(second.id, "Ada", "", "digest-2").student != ada.student
+    assert school.sittings.enter(second.id, "A.", "17", "digest-3").student == ada.student
+    assert [one.sitting for one in school.sittings.places_of(ada.student)] == sorted(
+        (first.id, second.id), key=[one.sitting for one in school.sittings.places_of(ada.student)].index
     )
-    assert {one.sitting for one in school.places_of(ada.student)} == {first.id, second.id}
+    assert {one.sitting for one in school.sittings.places_of(ada.student)} == {first.id, second.id}
 
 
 def test_who_is_let_in_again_keeps_the_place(school: School) -> None:
     lesson = a_lesson(school)
-    ada = school.enter(lesson.id, "Ada", "", "lost telephone")
-    school.release_place(lesson.id, ada.student)
-    assert school.place_by_secret(lesson.id, "lost telephone") is None
-    again = school.enter(lesson.id, "Ada", "", "new telephone")
+    ada = school.sittings.enter(lesson.id, "Ada", "", "lost telephone")
+    school.sittings.release(lesson.id, ada.student)
+    assert school.sittings.place_by_secret(lesson.id, "lost telephone") is None
+    again = school.sittings.enter(lesson.id, "Ada", "", "new telephone")
     assert (again.student, again.began_utc) == (ada.student, ada.began_utc)
-    assert school.place_by_secret(lesson.id, "new telephone") == again
-    assert len(school.places(lesson.id)) == 1
+    assert school.sittings.place_by_secret(lesson.id, "new telephone") == again
+    assert len(school.sittings.places(lesson.id)) == 1
     with pytest.raises(InputError, match="not in it"):
-        school.release_place(lesson.id, "nobody")
+        school.sittings.release(lesson.id, "nobody")
 
 
 def test_extra_time_is_kept_for_one_and_checked(school: School) -> None:
     lesson = a_lesson(school)
-    ada = school.enter(lesson.id, "Ada", "", "digest-1")
+    ada = school.sittings.enter(lesson.id, "Ada", "", "digest-1")
     with pytest.raises(InputError, match="no time limit"):
-        school.give_time(lesson.id, ada.student, 5.0)
-    paper = school.add_sitting(lesson.group, "paper", "Test", lesson_questions(), minutes=30.0)
-    here = school.add_place(paper.id, ada.student)
+        school.sittings.give_time(lesson.id, ada.student, 5.0)
+    paper = school.sittings.add(lesson.group, "paper", "Test", lesson_questions(), minutes=30.0)
+    here = school.sittings.add_place(paper.id, ada.student)
     assert (here.extra_min, here.limit_s(paper)) == (0.0, 1800.0)
-    assert school.give_time(paper.id, ada.student, 7.5).limit_s(paper) == 2250.0
-    assert [one.extra_min for one in school.places(paper.id)] == [7.5]
+    assert school.sittings.give_time(paper.id, ada.student, 7.5).limit_s(paper) == 2250.0
+    assert [one.extra_min for one in school.sittings.places(paper.id)] == [7.5]
     for wrong in (-1.0, float("nan"), float("inf"), 1e6):
         with pytest.raises(InputError, match="extra time"):
-            school.give_time(paper.id, ada.student, wrong)
+            school.sittings.give_time(paper.id, ada.student, wrong)
     with pytest.raises(InputError, match="not in it"):
-        school.give_time(paper.id, "nobody", 5.0)
+        school.sittings.give_time(paper.id, "nobody", 5.0)
 
 
 def test_a_closed_sitting_lets_nobody_in_but_knows_who_was(school: School) -> None:
     lesson = a_lesson(school)
-    ada = school.enter(lesson.id, "Ada", "", "digest-1")
-    school.move_sitting(lesson.id, closed=True)
-    assert school.enter(lesson.id, "Ada", "", "digest-1") == ada
+    ada = school.sittings.enter(lesson.id, "Ada", "", "digest-1")
+    school.sittings.move(lesson.id, closed=True)
+    assert school.sittings.enter(lesson.id, "Ada", "", "digest-1") == ada
     with pytest.raises(InputError, match="it is closed"):
-        school.enter(lesson.id, "Bo", "", "digest-2")
+        school.sittings.enter(lesson.id, "Bo", "", "digest-2")
 
 
 def test_a_number_is_one_persons(school: School) -> None:
-    group = school.add_group("Spring")
-    ada = school.add_student(group.id, "Ada", " 17 ")
-    bo = school.add_student(group.id, "Bo")
+    group = school.people.add_group("Spring")
+    ada = school.people.add_student(group.id, "Ada", " 17 ")
+    bo = school.people.add_student(group.id, "Bo")
     assert ada.number == "17"
     for act in (
-        lambda: school.add_student(group.id, "Cy", "17"),
-        lambda: school.rename_student(bo.id, "Bo", "17"),
+        lambda: school.people.add_student(group.id, "Cy", "17"),
+        lambda: school.people.rename(bo.id, "Bo", "17"),
     ):
         with pytest.raises(InputError, match="has 17 already"):
             act()
-    assert school.rename_student(ada.id, "Ada B.", "17").name == "Ada B."
-    other = school.add_group("Autumn")
-    assert school.add_student(other.id, "Dee", "17").number == "17"
+    assert school.people.rename(ada.id, "Ada B.", "17").name == "Ada B."
+    other = school.people.add_group("Autumn")
+    assert school.people.add_student(other.id, "Dee", "17").number == "17"
 
 
 def test_names_are_kept_as_text(school: School) -> None:
     """What a page must escape comes back as it was typed; what no text holds is refused or left out."""
-    group = school.add_group("Spring")
+    group = school.people.add_group("Spring")
     for name in ("<script>alert(1)</script>", "Robert'); drop table students;--", "Zoë Ωmega 陈"):
-        assert school.student(school.add_student(group.id, name).id).name == name
-    assert school.add_student(group.id, "A\u202eda\0\n B\ud800").name == "Ada B"
+        assert school.people.student(school.people.add_student(group.id, name).id).name == name
+    assert school.people.add_student(group.id, "A\u202eda\0\n B\ud800").name == "Ada B"
 
 
 def test_codes_are_plain_and_each_opens_one_sitting(school: School) -> None:
-    group = school.add_group("Spring")
-    made = [school.add_sitting(group.id, "lesson", f"L{k}", lesson_questions()) for k in range(5)]
+    group = school.people.add_group("Spring")
+    made = [school.sittings.add(group.id, "lesson", f"L{k}", lesson_questions()) for k in range(5)]
     assert len({one.code for one in made}) == 5
     assert all(set(one.code) <= set(CODE_LETTERS) for one in made)
     with pytest.raises(InputError, match="another open sitting"):
-        school.move_sitting(made[0].id, code=made[1].code)
+        school.sittings.move(made[0].id, code=made[1].code)
     # Given to a closed sitting, or to one that nobody joins any more, it may be used again.
-    school.move_sitting(made[1].id, closed=True)
-    assert school.move_sitting(made[0].id, code=made[1].code).code == made[1].code
-    reopened = school.move_sitting(made[1].id, closed=False)
+    school.sittings.move(made[1].id, closed=True)
+    assert school.sittings.move(made[0].id, code=made[1].code).code == made[1].code
+    reopened = school.sittings.move(made[1].id, closed=False)
     assert reopened.closed_utc == ""
     assert reopened.code not in ("", made[1].code)
-    assert school.move_sitting(made[2].id, code="").code == ""
+    assert school.sittings.move(made[2].id, code="").code == ""
 
 
 def test_closing_twice_is_closing_once(school: School) -> None:
-    group = school.add_group("Spring")
+    group = school.people.add_group("Spring")
     closed_utc = "2026-01-05T10:40:00Z"
     closed = Sitting("p", group.id, "paper", "T", "2026-01-05T10:00:00Z", closed_utc=closed_utc)
-    school.put_sitting(closed)
-    assert school.move_sitting("p", closed=True) == closed
-    assert school.sitting("p") == closed
+    school.sittings.put(closed)
+    assert school.sittings.move("p", closed=True) == closed
+    assert school.sittings.sitting("p") == closed
 
 
 @pytest.mark.parametrize(
@@ -139,12 +139,12 @@ def test_closing_twice_is_closing_once(school: School) -> None:
 def test_a_sitting_is_not_moved_to_where_it_cannot_be(school: School, change: dict, wrong: str) -> None:
     lesson = a_lesson(school)
     with pytest.raises(InputError, match=wrong):
-        school.move_sitting(lesson.id, **change)
-    assert school.sitting(lesson.id) == lesson
+        school.sittings.move(lesson.id, **change)
+    assert school.sittings.sitting(lesson.id) == lesson
 
 
 def test_a_sitting_that_is_none_is_refused(school: School) -> None:
-    group = school.add_group("Spring")
+    group = school.people.add_group("Spring")
     twice = (paper_questions()[0], paper_questions()[0])
     for given, wrong in (
         (("none", "paper", "T", ()), "class"),
@@ -156,18 +156,18 @@ def test_a_sitting_that_is_none_is_refused(school: School) -> None:
         ((group.id, "paper", "T", (), "", -1.0), "minutes"),
     ):
         with pytest.raises(InputError, match=wrong):
-            school.add_sitting(*given)
-    assert school.sittings() == ()
+            school.sittings.add(*given)
+    assert school.sittings.listing() == ()
 
 
 def test_a_place_is_for_a_student_of_the_class(school: School) -> None:
     class_, other = taught(school), taught(school)
     with pytest.raises(InputError, match="another class's"):
-        school.add_place(class_.paper.id, other.students[0].id, "A")
+        school.sittings.add_place(class_.paper.id, other.students[0].id, "A")
     with pytest.raises(InputError, match="nobody with this id"):
-        school.add_place(class_.paper.id, "nobody", "A")
+        school.sittings.add_place(class_.paper.id, "nobody", "A")
     with pytest.raises(InputError, match="sitting"):
-        school.add_place("none", class_.students[0].id, "A")
+        school.sittings.add_place("none", class_.students[0].id, "A")
 
 
 def test_many_who_come_at_once_are_each_one_student(opened: Callable[[], School]) -> None:
@@ -179,7 +179,7 @@ def test_many_who_come_at_once_are_each_one_student(opened: Callable[[], School]
     def come(k: int) -> None:
         try:
             for school in schools:
-                school.enter(lesson.id, "Ada" if k % 2 else f"S{k}", "", f"digest-{k}")
+                school.sittings.enter(lesson.id, "Ada" if k % 2 else f"S{k}", "", f"digest-{k}")
         except BaseException as error:
             failures.append(error)
 
@@ -189,5 +189,5 @@ def test_many_who_come_at_once_are_each_one_student(opened: Callable[[], School]
     for thread in threads:
         thread.join(60.0)
     assert failures == []
-    assert len(schools[0].places(lesson.id)) == 30
-    assert len({one.name for one in schools[0].students(lesson.group)}) == 30
+    assert len(schools[0].sittings.places(lesson.id)) == 30
+    assert len({one.name for one in schools[0].people.students(lesson.group)}) == 30

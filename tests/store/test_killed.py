@@ -40,12 +40,12 @@ def test_what_was_acknowledged_survives_a_kill(address: str) -> None:
         writing.wait(20.0)
         writing.stdout.close()
     school = open_school(address)
-    kept = Counter(one.sent for one in school.answer_trail(class_.paper.id))
+    kept = Counter(one.sent for one in school.answers.trail(class_.paper.id))
     assert len(told) >= KILLS
     assert all(kept[f"n{number}"] == 1 for number in told)
     # At most the one that was under way when it was killed is more than was told.
     assert len(kept) - len(set(told)) <= KILLS
     assert max(kept.values()) == 1
-    (last,) = school.answers(class_.paper.id)
+    (last,) = school.answers.of_sitting(class_.paper.id)
     assert int(last.sent[1:]) >= max(told)
     school.close()

@@ -58,7 +58,7 @@ def brought(tmp_path: Path) -> tuple[School, Path]:
 @pytest.mark.parametrize("name", ["aircraft", "aircraft_swing:zz-yew", "name"])
 def test_a_backup_with_such_a_setting_changes_nothing(brought: tuple[School, Path], name: str) -> None:
     school, path = brought
-    school.add_group("Spring")
+    school.people.add_group("Spring")
 
     def add(rows: list[dict]) -> None:
         rows.append({"table": "settings", "row": {"name": name, "value": WRONG[name]}})
@@ -66,7 +66,7 @@ def test_a_backup_with_such_a_setting_changes_nothing(brought: tuple[School, Pat
     path.write_bytes(rewritten(path.read_bytes(), add))
     with pytest.raises(InputError, match=f"setting '{name}'"):
         school.restore(path)
-    assert [one.title for one in school.groups()] == ["Spring"]
+    assert [one.title for one in school.people.groups()] == ["Spring"]
 
 
 @pytest.mark.parametrize(
@@ -78,7 +78,7 @@ def test_pages_live_with_a_broken_setting_and_say_which(
 ) -> None:
     school = open_school("memory")
     monkeypatch.setattr(known, "check_setting", lambda *_: None)
-    school.set_setting(name, value)
+    school.settings.put(name, value)
     monkeypatch.undo()
     call = Caller(create_app(school=school))
     for address in ("/school", "/aircraft", "/aircraft/zz-oak", "/results"):

@@ -53,23 +53,26 @@ def fill_first(address: str) -> None:
 def test_records_of_the_first_step_are_carried_forward(address: str, opened: Callable[[], School]) -> None:
     fill_first(address)
     school = opened()
-    assert [one.name for one in school.students("g")] == ["Ada", "Bo"]
-    assert msgspec.json.encode(school.sitting("p1").asked) == msgspec.json.encode(paper_questions())
-    (kept,) = school.answers("p1")
+    assert [one.name for one in school.people.students("g")] == ["Ada", "Bo"]
+    assert msgspec.json.encode(school.sittings.sitting("p1").asked) == msgspec.json.encode(paper_questions())
+    (kept,) = school.answers.of_sitting("p1")
     assert (kept.chosen, kept.seconds) == (2, 17.5)
     # A sending that still counts is known to have taken as long as its answer; of others it is not known.
-    assert [(one.chosen, one.seconds) for one in school.answer_trail("p1")] == [(1, 0.0), (2, 17.5)]
-    assert school.record(Answer("p1", "s", "A1", 2, sent="second")).answered_utc == "2026-01-01T09:02:00Z"
-    assert sorted(one.code for one in school.sittings()) == ["", "ABCDEF"]
-    assert [one.secret_hash for one in school.places("p1")] == ["digest", ""]
-    with school._engine.connect() as connection:
+    assert [(one.chosen, one.seconds) for one in school.answers.trail("p1")] == [(1, 0.0), (2, 17.5)]
+    assert (
+        school.answers.record(Answer("p1", "s", "A1", 2, sent="second")).answered_utc
+        == "2026-01-01T09:02:00Z"
+    )
+    assert sorted(one.code for one in school.sittings.listing()) == ["", "ABCDEF"]
+    assert [one.secret_hash for one in school.sittings.places("p1")] == ["digest", ""]
+    with school.transactions.engine.connect() as connection:
         stands = connection.execute(text("select version_num from alembic_version")).scalar_one()
     assert stands == newest()
 
 
 def test_the_steps_make_the_tables_that_the_program_writes_to(school: School) -> None:
     """Alembic itself compares the tables made by all steps with those in `tables`."""
-    with school._engine.connect() as connection:
+    with school.transactions.engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, tables.METADATA) == []
 

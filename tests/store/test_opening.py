@@ -30,7 +30,7 @@ def test_without_an_address_it_is_the_users_own_file(monkeypatch: pytest.MonkeyP
     folder = tmp_path / "deep #1? 100%" / "data"
     monkeypatch.setattr(engines, "data_folder", lambda: folder)
     school = open_school()
-    school.add_group("Spring")
+    school.people.add_group("Spring")
     assert school.where == str(folder / "school.sqlite3")
     school.close()
     assert (folder / "school.sqlite3").is_file()
@@ -145,8 +145,8 @@ def test_memory_serves_many_threads() -> None:
                 given = Answer(
                     class_.lesson.id, class_.students[k].id, "step-2", chosen, sent=f"{k}-{chosen}"
                 )
-                school.record(given)
-                assert any(one.student == given.student for one in school.answers(given.sitting))
+                school.answers.record(given)
+                assert any(one.student == given.student for one in school.answers.of_sitting(given.sitting))
         except BaseException as error:
             failures.append(error)
 
@@ -156,5 +156,5 @@ def test_memory_serves_many_threads() -> None:
     for thread in threads:
         thread.join(60.0)
     assert failures == []
-    assert len(school.answer_trail(class_.lesson.id)) == 36
+    assert len(school.answers.trail(class_.lesson.id)) == 36
     school.close()

@@ -37,7 +37,7 @@ def class_(tmp_path: Path) -> Iterator[Taught]:
 
 def answered(class_: Taught, sent: str) -> Answer:
     student = class_.students[0].id
-    return class_.school.record(Answer(class_.paper.id, student, "A1", 1, sent=sent))
+    return class_.school.answers.record(Answer(class_.paper.id, student, "A1", 1, sent=sent))
 
 
 def answer_often(class_: Taught) -> None:
@@ -65,7 +65,7 @@ def test_an_outage_has_a_code_and_names_no_file(class_: Taught, kind: str, tmp_p
 def test_what_can_only_not_be_written_can_be_read(class_: Taught, kind: str) -> None:
     kept = answered(class_, "before")
     with away.OF_SQLITE[kind](class_.school):
-        assert class_.school.answers(class_.paper.id) == (kept,)
+        assert class_.school.answers.of_sitting(class_.paper.id) == (kept,)
 
 
 def test_it_is_found_without_anybody_who_writes(class_: Taught) -> None:
@@ -128,14 +128,14 @@ def test_a_postgresql_that_lets_nobody_in_is_unreachable(emptied: Callable[[], s
     class_ = taught(school)
     kept = answered(class_, "before")
     with away.no_server(school):
-        for act in (lambda: answered(class_, "during"), lambda: school.answers(class_.paper.id)):
+        for act in (lambda: answered(class_, "during"), lambda: school.answers.of_sitting(class_.paper.id)):
             with pytest.raises(Unavailable) as caught:
                 act()
             assert caught.value.code == "unreachable"
             assert "127.0.0.1" not in str(caught.value)
         assert school.look_after() == "unreachable"
     assert school.look_after() is None
-    assert school.answers(class_.paper.id) == (kept,)
+    assert school.answers.of_sitting(class_.paper.id) == (kept,)
     school.close()
 
 
@@ -147,7 +147,7 @@ def test_a_lock_in_postgresql_is_not_waited_for_for_ever(emptied: Callable[[], s
     with other._engine.begin() as connection:
         connection.exec_driver_sql("lock table answers in exclusive mode")
         with pytest.raises(Unavailable) as caught:
-            school.record(Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="during"))
+            school.answers.record(Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="during"))
     assert caught.value.code == "locked"
     school.close()
     other.close()

@@ -30,7 +30,7 @@ def own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> str:
     monkeypatch.chdir(tmp_path)
     school = open_school()
     group = taught(school).paper.group
-    school.add_student(group, "Student Zero", "99")
+    school.people.add_student(group, "Student Zero", "99")
     school.close()
     return address
 
@@ -44,7 +44,7 @@ def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.Captur
     assert "As it was before: " in said
     assert "Student Zero of Spring: 1 student." in said
     school = open_school()
-    assert len(school.students(school.groups()[0].id)) == 3
+    assert len(school.people.students(school.people.groups()[0].id)) == 3
     school.close()
     assert (Path("out") / "answers.csv").is_file()
 
@@ -85,8 +85,8 @@ def test_what_cannot_be_done_is_said(
 
 def test_of_two_alike_none_is_deleted(own: str, capsys: pytest.CaptureFixture[str]) -> None:
     school = open_school()
-    other = school.add_group("Autumn")
-    school.add_student(other.id, "Student Zero")
+    other = school.people.add_group("Autumn")
+    school.people.add_student(other.id, "Student Zero")
     school.close()
     assert main(["records", "forget", "Student Zero"]) == 2
     assert "2 students" in capsys.readouterr().err
@@ -95,7 +95,7 @@ def test_of_two_alike_none_is_deleted(own: str, capsys: pytest.CaptureFixture[st
 
 def names_in(address: str) -> list[str]:
     school = open_school(address)
-    found = [one.name for group in school.groups() for one in school.students(group.id)]
+    found = [one.name for group in school.people.groups() for one in school.people.students(group.id)]
     school.close()
     return found
 
@@ -160,8 +160,8 @@ def test_a_restore_shows_what_goes_and_keeps_it(
     other.backup("other.backup")
     other.close()
     school = open_school()
-    school.add_log_entry("ZZ-OAK", {"indicated": "270"}, {})
-    school.set_setting("school_name", "Field school")
+    school.log.add("ZZ-OAK", {"indicated": "270"}, {})
+    school.settings.put("school_name", "Field school")
     school.close()
     assert main(["records", "restore", "other.backup"]) == 2
     said = capsys.readouterr()
@@ -171,13 +171,13 @@ def test_a_restore_shows_what_goes_and_keeps_it(
     assert main(["records", "restore", "other.backup", "--yes"]) == 0
     said = capsys.readouterr()
     school = open_school()
-    assert len(school.groups()) == 1
-    assert school.aircraft_names() == ()
-    (kept,) = school.copies()
+    assert len(school.people.groups()) == 1
+    assert school.log.aircraft_names() == ()
+    (kept,) = school.copies.kept()
     assert str(kept) in said.out
     school.restore(kept)
-    assert school.aircraft_names() == ("ZZ-OAK",)
-    assert school.setting("school_name") == "Field school"
+    assert school.log.aircraft_names() == ("ZZ-OAK",)
+    assert school.settings.get("school_name") == "Field school"
     school.close()
 
 
@@ -186,13 +186,13 @@ def test_into_empty_records_a_backup_goes_without_asking(
 ) -> None:
     monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'own.sqlite3'}")
     other = open_school("memory")
-    other.add_group("Spring")
+    other.people.add_group("Spring")
     other.backup(tmp_path / "other.backup")
     other.close()
     assert main(["records", "restore", str(tmp_path / "other.backup")]) == 0
     school = open_school()
-    assert [one.title for one in school.groups()] == ["Spring"]
-    assert school.copies() == ()
+    assert [one.title for one in school.people.groups()] == ["Spring"]
+    assert school.copies.kept() == ()
     school.close()
 
 

@@ -43,8 +43,8 @@ def machine(monkeypatch: pytest.MonkeyPatch) -> Machine:
 
 
 def left_of(class_: Taught, school: School) -> float:
-    place = school.places(class_.paper.id)[0]
-    found = left_s(school.sitting(class_.paper.id), place)
+    place = school.sittings.places(class_.paper.id)[0]
+    found = left_s(school.sittings.sitting(class_.paper.id), place)
     assert found is not None
     return found
 
@@ -58,12 +58,12 @@ def test_setting_the_clock_moves_no_paper(
     limit_s = class_.paper.minutes * 60.0
     machine.passes(600.0)
     machine.wall_s += set_by_s
-    records_server.set_clock(school._engine)
+    records_server.set_clock(school.transactions.engine)
     assert left_of(class_, school) == pytest.approx(limit_s - 600.0, abs=1.0)
     machine.passes(limit_s - 600.0 + 11.0)
     student = class_.students[0]
     with pytest.raises(Exception, match="time is over"):
-        school.record(Answer(class_.paper.id, student.id, "A1", 1, sent="late"))
+        school.answers.record(Answer(class_.paper.id, student.id, "A1", 1, sent="late"))
 
 
 def test_a_server_that_comes_back_with_its_clock_set_back_gives_no_more_time(
@@ -72,7 +72,7 @@ def test_a_server_that_comes_back_with_its_clock_set_back_gives_no_more_time(
     school = opened()
     class_ = taught(school)
     machine.passes(600.0)
-    school.record(Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="first"))
+    school.answers.record(Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="first"))
     school.close()
     machine.wall_s -= 86400.0
     monkeypatch.setattr(times, "CLOCK", machine.clock())
@@ -89,19 +89,19 @@ def test_while_nobody_sits_a_timed_paper_the_clock_follows_the_machines(
     for set_by_s in (365 * 86400.0, -365 * 86400.0):
         machine.wall_s += set_by_s
         before = now_utc()
-        records_server.set_clock(school._engine)
+        records_server.set_clock(school.transactions.engine)
         assert now_utc() == before
-        school.move_sitting(class_.paper.id, closed=True)
-        records_server.set_clock(school._engine)
+        school.sittings.move(class_.paper.id, closed=True)
+        records_server.set_clock(school.transactions.engine)
         assert times.now().timestamp() == machine.wall_s
         assert "clock was set" in caplog.text
         caplog.clear()
-        school.move_sitting(class_.paper.id, closed=False)
+        school.sittings.move(class_.paper.id, closed=False)
         # Whose place began under the other clock begins anew for the next turn.
-        school.move_sitting(class_.paper.id, closed=True)
+        school.sittings.move(class_.paper.id, closed=True)
         paper = msgspec.structs.replace(class_.paper, id=f"again{set_by_s:.0f}", code="")
-        school.put_sitting(paper)
-        school.add_place(paper.id, class_.students[0].id, "A")
+        school.sittings.put(paper)
+        school.sittings.add_place(paper.id, class_.students[0].id, "A")
         class_ = Taught(school, class_.students, class_.lesson, paper)
 
 

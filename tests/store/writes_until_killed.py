@@ -11,7 +11,7 @@ from lubberline.store.school import open_school
 def main(address: str, sitting: str, student: str, first: int) -> None:
     school = open_school(address)
     for number in range(first, first + 100_000):
-        school.record(Answer(sitting, student, "A1", number % 4, sent=f"n{number}"))
+        school.answers.record(Answer(sitting, student, "A1", number % 4, sent=f"n{number}"))
         print(number, flush=True)
 
 

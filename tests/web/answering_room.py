@@ -146,8 +146,8 @@ def questions_of(sitting: Sitting, step: int | None = None) -> tuple[Question, .
 
 def _begun(school: School) -> tuple[Sitting, Sitting]:
     """A lesson whose quiz is open, and a paper."""
-    lesson = school.move_sitting(begun(school).id, step=QUIZ_STEP, phase="open")
-    paper = school.add_sitting(lesson.group, "paper", "Drift", asked(forms=("A",)))
+    lesson = school.sittings.move(begun(school).id, step=QUIZ_STEP, phase="open")
+    paper = school.sittings.add(lesson.group, "paper", "Drift", asked(forms=("A",)))
     return lesson, paper
 
 

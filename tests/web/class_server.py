@@ -19,10 +19,10 @@ LESSON = Path(__file__).with_name("class_lesson.md")
 def begun(school: School, title: str = "Spring") -> Sitting:
     """A sitting of the short lesson, at which the class joins."""
     lesson = read_lesson(LESSON)
-    group = school.add_group(title)
+    group = school.people.add_group(title)
     asked = taught_lesson(lesson).asked
-    sitting = school.add_sitting(group.id, "lesson", lesson.title, asked, source=lesson.text)
-    return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
+    sitting = school.sittings.add(group.id, "lesson", lesson.title, asked, source=lesson.text)
+    return school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
 
 
 class ClassServer(AppServer):

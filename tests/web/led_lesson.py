@@ -60,7 +60,7 @@ class Led:
 
     @property
     def stands(self) -> teaching.Standing:
-        return teaching.standing(self.room.server.school.sitting(self.sitting.id), self.lesson)
+        return teaching.standing(self.room.server.school.sittings.sitting(self.sitting.id), self.lesson)
 
     def lead_through(self, look: Look) -> None:
         """Every step of the lesson, with a look after everything that changed."""
@@ -119,14 +119,14 @@ class Led:
             assert self.watched_s < LONGEST_SHOW_S, ended
             assert show.from_s < self.projector.evaluate("lubberline.frame().time_s") < show.to_s
         ghosts = self.projector.evaluate("lubberline.frame().ghosts.map(one => one.id)")
-        kept = self.room.server.school.answers(self.sitting.id)
+        kept = self.room.server.school.answers.of_sitting(self.sitting.id)
         assert {idea for idea, _ in teaching.ghosts_of(before, kept)} <= set(ghosts)
 
     def _told(self, before: teaching.Standing) -> None:
         stands = self.stands
-        kept = self.room.server.school.answers(self.sitting.id)
+        kept = self.room.server.school.answers.of_sitting(self.sitting.id)
         school = self.room.server.school
-        ids = {one.name: one.id for one in school.students(self.sitting.group)}
+        ids = {one.name: one.id for one in school.people.students(self.sitting.group)}
         by: dict[tuple[str, str], Answer] = {(one.student, one.key): one for one in kept}
         for student in self.students:
             until(student.page, f"document.querySelectorAll('.cl-told').length === {len(stands.revealed)}")

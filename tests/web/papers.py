@@ -35,8 +35,8 @@ def asked(forms: tuple[str, ...] = ("A", "B"), count: int = 4) -> tuple[Asked, .
 
 
 def opened(school: School, **more: Any) -> Sitting:
-    group = school.add_group("Spring")
-    return school.add_sitting(group.id, "paper", "Drift", asked(), **more)
+    group = school.people.add_group("Spring")
+    return school.sittings.add(group.id, "paper", "Drift", asked(), **more)
 
 
 @dataclass

@@ -113,7 +113,7 @@ def test_a_check_is_kept_once_and_stands_as_typed_beside_as_understood(ask: Call
     first = sent(ask, address, check()).json()["kept"]
     again = sent(ask, address, check()).json()["kept"]
     assert first == again
-    (entry,) = school.log_entries("D-Own 1")
+    (entry,) = school.log.entries("D-Own 1")
     assert entry.typed["indicated"] == "270"
     assert entry.typed["place"] == "47.5N 8.5E"
     assert entry.understood["indicated_deg"] == 270.0
@@ -137,7 +137,7 @@ def test_without_script_the_form_works_too(ask: Caller, school: School) -> None:
     # What was typed stays, and stays text.
     assert 'value="361"' in refused.text
     assert HOSTILE not in refused.text
-    assert len(school.log_entries("D-Own 1")) == 1
+    assert len(school.log.entries("D-Own 1")) == 1
 
 
 @pytest.mark.parametrize(
@@ -165,7 +165,7 @@ def test_what_cannot_be_is_refused_with_its_field(
     assert error["where"].endswith(where)
     assert wrong in error["wrong"]
     assert error["right"]
-    assert school.log_entries("D-Own 1") == ()
+    assert school.log.entries("D-Own 1") == ()
 
 
 def test_two_settings_at_once_and_two_entries_at_once_are_refused(ask: Caller) -> None:
@@ -186,7 +186,7 @@ def test_since_the_last_entry_takes_its_time_and_its_compass(ask: Caller, school
     sent(ask, address, check(time=at, compass="118"))
     assert "after the last entry" in ask.get(address).text
     sent(ask, address, check(set_ago_min="last", sent="sending-b"))
-    second = school.log_entries("D-Own 1")[1]
+    second = school.log.entries("D-Own 1")[1]
     assert second.understood["set_utc"] == at
     assert second.understood["set_compass_deg"] == 118.0
     assert second.understood["minutes_since_set"] == pytest.approx(25.0, abs=0.2)
@@ -197,7 +197,7 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
     kept = sent(ask, address, check()).json()["kept"]
     assert kept["can_undo"]
     assert ask.post(f"{address}/undo", data={"entry": kept["id"]}, headers=JSON).json() == {"undone": True}
-    (change,) = school.log_trail("D-Own 1")
+    (change,) = school.log.trail("D-Own 1")
     assert change.typed_before["indicated"] == "270"
     text = words(ask.get("/aircraft/d-own-1").text)
     assert "1 entry taken out" in text
@@ -211,13 +211,13 @@ def test_undo_takes_back_and_leaves_a_trail(ask: Caller, school: School) -> None
     back = {"entry": kept["id"], "do": "bring back"}
     assert ask.post(f"{address}/undo", data=back, headers=JSON).json() == {"undone": False}
     assert 'value="bring back"' not in ask.get(address).text
-    assert [one.why for one in school.log_trail("D-Own 1")] == ["taken back at once", "brought back"]
-    assert not school.log_entries("D-Own 1")[0].understood.get("withdrawn")
+    assert [one.why for one in school.log.trail("D-Own 1")] == ["taken back at once", "brought back"]
+    assert not school.log.entries("D-Own 1")[0].understood.get("withdrawn")
 
 
 def test_what_was_taken_out_on_the_page_is_not_put_back_from_the_form(ask: Caller, school: School) -> None:
     craft = craft_of(school, "zz-ash")
-    entry = school.add_log_entry(craft.name, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
+    entry = school.log.add(craft.name, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
     log_book.undo(school, craft, entry.id)
     log_book.redo(school, craft, entry.id)
     # Twice is no more than once: it is there.
@@ -225,7 +225,7 @@ def test_what_was_taken_out_on_the_page_is_not_put_back_from_the_form(ask: Calle
     log_book.withdraw(school, craft, entry.id, "N. N.", "the wrong aircraft")
     with pytest.raises(InputError, match=r"N\. N\. changed it last"):
         log_book.redo(school, craft, entry.id)
-    assert school.log_entries(craft.name)[-1].understood["withdrawn"]
+    assert school.log.entries(craft.name)[-1].understood["withdrawn"]
 
 
 def test_an_old_entry_cannot_be_undone_but_corrected(
@@ -236,7 +236,7 @@ def test_an_old_entry_cannot_be_undone_but_corrected(
     monkeypatch.setattr("lubberline.web.aircraft.entries.UNDO_WITHIN_S", -1.0)
     late = ask.post(f"{address}/log/undo", data={"entry": kept["id"]}, headers=JSON)
     assert "older than 15 minutes" in late.json()["error"]["wrong"]
-    (entry,) = school.log_entries("D-Own 1")
+    (entry,) = school.log.entries("D-Own 1")
     fields = {**entry.typed, "compass": "266", "by": "A. Fitter", "why": "read again from the sheet"}
     unsigned = ask.post(f"{address}/entries/{entry.id}", data={**fields, "by": " "})
     assert unsigned.status_code == 422
@@ -245,7 +245,7 @@ def test_an_old_entry_cannot_be_undone_but_corrected(
     assert "'x' is no number" in words(wrong.text)
     done = ask.post(f"{address}/entries/{entry.id}", data=fields)
     assert done.status_code == 303
-    (entry,) = school.log_entries("D-Own 1")
+    (entry,) = school.log.entries("D-Own 1")
     assert entry.understood["compass_deg"] == 266.0
     text = words(ask.get(address).text)
     assert "A. Fitter: read again from the sheet. Before:" in text
@@ -268,7 +268,7 @@ def test_a_log_comes_in_as_csv_and_goes_out_as_it_came(ask: Caller, school: Scho
     text = words(answer.text)
     assert "line 3, indicated: a heading of 361; from 0 to 360" in text
     assert "line 4, time_utc: '2026-05-01 12:00' has no zone" in text
-    assert len(school.log_entries("D-Own 1")) == 2
+    assert len(school.log.entries("D-Own 1")) == 2
     out = ask.get(f"{address}/log.csv").text
     read = log_from_text("out", out)
     assert [one.indicated_deg for one in read.checks] == [271.0, 100.0]
@@ -276,7 +276,7 @@ def test_a_log_comes_in_as_csv_and_goes_out_as_it_came(ask: Caller, school: Scho
     assert read.checks[1].latitude_deg == pytest.approx(47.5)
     # The same again is known already.
     assert ask.post(f"{address}/csv", data={"csv": out}).status_code == 303
-    assert len(school.log_entries("D-Own 1")) == 2
+    assert len(school.log.entries("D-Own 1")) == 2
     wrong = ask.post(f"{address}/csv", data={"csv": "a,b\n1,2\n"})
     assert wrong.status_code == 422
     assert "time_utc" in words(wrong.text)
@@ -293,7 +293,7 @@ time_utc,place,indicated,compass,set_at
 def test_rows_that_lean_on_the_rows_before_stand_by_themselves_here(ask: Caller, school: School) -> None:
     address = owned(ask)
     assert ask.post(f"{address}/csv", data={"csv": CONTEXT}).status_code == 303
-    kept = school.log_entries("D-Own 1")
+    kept = school.log.entries("D-Own 1")
     assert len(kept) == 3
     assert kept[2].typed["place"] == "47.5000, 8.5000"
     assert kept[2].typed["note"] == "Home"
@@ -304,7 +304,7 @@ def test_rows_that_lean_on_the_rows_before_stand_by_themselves_here(ask: Caller,
     # An entry whose setting came from the row before keeps it when it is corrected.
     fields = {**kept[1].typed, "indicated": "272", "by": "A. Fitter", "why": "misread"}
     assert ask.post(f"{address}/entries/{kept[1].id}", data=fields).status_code == 303
-    assert school.log_entries("D-Own 1")[1].understood["minutes_since_set"] == 30.0
+    assert school.log.entries("D-Own 1")[1].understood["minutes_since_set"] == 30.0
 
 
 def test_work_done_on_it_is_kept(ask: Caller, school: School) -> None:
@@ -409,7 +409,7 @@ def test_the_code_opens_one_log_and_nothing_else(ask: Caller, school: School) ->
     assert "D-Own 1" in ask.get(f"/log/{code.lower()}").text
     kept = sent(ask, f"/log/{code}", check())
     assert kept.status_code == 200
-    assert len(school.log_entries("D-Own 1")) == 1
+    assert len(school.log.entries("D-Own 1")) == 1
     # No way from there to the instructor's side.
     assert 'href="/aircraft' not in ask.get(f"/log/{code}").text
     ask.post(f"{address}/code", data={"do": "new"})

@@ -43,16 +43,16 @@ class Made:
     """One of everything that can be deleted."""
 
     def __init__(self, school: School, call: Caller) -> None:
-        group = school.add_group("Spring")
-        self.student = school.add_student(group.id, "Ada", "7")
-        school.add_student(group.id, "Bo")
-        self.sitting = school.add_sitting(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
-        school.add_place(self.sitting.id, self.student.id)
-        school.record_many([Answer(self.sitting.id, self.student.id, "A1", 1)])
+        group = school.people.add_group("Spring")
+        self.student = school.people.add_student(group.id, "Ada", "7")
+        school.people.add_student(group.id, "Bo")
+        self.sitting = school.sittings.add(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
+        school.sittings.add_place(self.sitting.id, self.student.id)
+        school.answers.put_all([Answer(self.sitting.id, self.student.id, "A1", 1)])
         self.group = group
         assert call.post("/aircraft", data={"file": OWN_FILE}).status_code == 303
         assert call.post("/aircraft/zz-tst/maintenance", data={"maintenance": "filter"}).status_code == 303
-        self.entry = school.log_entries("ZZ-TST")[0]
+        self.entry = school.log.entries("ZZ-TST")[0]
         name = {"name": (None, "mine"), "file": ("mine.md", b"# Mine\n\nmy own words\n")}
         assert call.post("/lessons", files=name).status_code == 303
 
@@ -114,15 +114,18 @@ def test_deleting_asks_with_what_goes_and_comes_back_with_one_press(
 
 def kept(school: School, folder: Path) -> list[object]:
     """What the records and the shelf hold."""
-    groups = school.groups()
-    sittings = school.sittings()
+    groups = school.people.groups()
+    sittings = school.sittings.listing()
     return [
         groups,
-        [school.students(group.id) for group in groups],
-        [(sitting.id, school.places(sitting.id), school.answers(sitting.id)) for sitting in sittings],
-        [school.forgotten(sitting.id) for sitting in sittings],
-        school.log_entries("ZZ-TST"),
-        [school.setting(name) for name in ("aircraft", "aircraft_file:zz-tst")],
+        [school.people.students(group.id) for group in groups],
+        [
+            (sitting.id, school.sittings.places(sitting.id), school.answers.of_sitting(sitting.id))
+            for sitting in sittings
+        ],
+        [school.bin.forgotten(sitting.id) for sitting in sittings],
+        school.log.entries("ZZ-TST"),
+        [school.settings.get(name) for name in ("aircraft", "aircraft_file:zz-tst")],
         sorted((str(path), path.read_bytes()) for path in folder.rglob("*.md")),
     ]
 
@@ -133,10 +136,10 @@ def test_for_good_is_a_choice_of_its_own(call: Caller, school: School) -> None:
     unsure = call.post("/school/delete", data=sent)
     assert unsure.status_code == 422
     assert "not confirmed" in told(unsure.text)
-    assert school.student(made.student.id)
+    assert school.people.student(made.student.id)
     assert call.post("/school/delete", data={**sent, "sure": "1"}).status_code == 303
     assert school.bin.entries() == ()
-    assert len(school.forgotten(made.sitting.id)) == 2
+    assert len(school.bin.forgotten(made.sitting.id)) == 2
     id = school.bin.delete("sitting", made.sitting.id).id
     asks = call.get(f"/school/bin/{id}")
     assert "Delete Drift for good?" in words(asks.text)
@@ -159,7 +162,7 @@ def test_a_part_of_what_is_in_the_bin_waits_for_it(call: Caller, school: School)
 def test_what_is_not_as_it_was_is_said(call: Caller, school: School) -> None:
     made = Made(school, call)
     gone = school.bin.delete("student", made.student.id)
-    school.add_student(made.group.id, "Cy", "7")
+    school.people.add_student(made.group.id, "Cy", "7")
     page = call.post(f"/school/bin/{gone.id}", data={"do": "bring back"})
     assert "Somebody else has the number 7 now: Ada has none." in words(page.text)
 
@@ -206,11 +209,11 @@ def test_an_entry_that_was_taken_out_is_put_back(call: Caller, school: School) -
     assert 'value="bring back"' in page
     assert call.post(own, data={"do": "bring back"}).status_code == 303
     assert "taken out" not in words(call.get("/aircraft/zz-tst").text).partition("Entries")[2][:200]
-    assert [change.why for change in school.log_trail("ZZ-TST")] == ["twice", "brought back"]
+    assert [change.why for change in school.log.trail("ZZ-TST")] == ["twice", "brought back"]
 
 
 def test_what_a_phone_sends_waits_while_its_paper_is_in_the_bin(school: School, call: Caller) -> None:
-    paper = school.add_sitting(school.add_group("Spring").id, "paper", "Drift", asked(("A",)))
+    paper = school.sittings.add(school.people.add_group("Spring").id, "paper", "Drift", asked(("A",)))
     phone = Phone(call)
     phone.enter(paper, "Ada")
     assert phone.answer(paper, "A1", "sending-1", chosen=0).status_code == 200

@@ -133,7 +133,7 @@ def test_a_whole_lesson(room, server, sitting):
     label = projector.get_attribute(".cl-asked .rose", "aria-label")
     assert label == "Answers by direction: 000: 4, 005: 2, 355: 6"
     assert projector.locator(".truth-pointer").count() == 0
-    assert len(server.school.answers(sitting.id)) == 12
+    assert len(server.school.answers.of_sitting(sitting.id)) == 12
 
     press(lead, "Next step")
     says(projector, ".cl-ghosts", NO_DRIFT)
@@ -191,15 +191,15 @@ def test_a_whole_lesson(room, server, sitting):
     press(lead, "End the lesson")
     for page in (projector, phones[0], phones[11]):
         heads(page, "The lesson is over")
-    kept = server.school.answers(sitting.id)
+    kept = server.school.answers.of_sitting(sitting.id)
     assert len(kept) == len({(one.student, one.key) for one in kept}) == 12 + 12 + 9
-    assert server.school.sitting(sitting.id).closed_utc
+    assert server.school.sittings.sitting(sitting.id).closed_utc
 
 
 def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, sitting):
     school = server.school
     phone, other = room.phone("Ada"), room.phone("Ben")
-    school.move_sitting(sitting.id, step=1, phase="open")
+    school.sittings.move(sitting.id, step=1, phase="open")
     heads(phone, "Fifteen minutes")
     # Without a network an answer waits in the page, and even its closing does not lose it.
     phone.context.set_offline(True)
@@ -208,10 +208,10 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     phone.click("text=Send the answer")
     says(phone, ".cl-state", "Not sent yet")
     says(phone, "#line", "Not sent yet (1)")
-    assert school.answers(sitting.id) == ()
+    assert school.answers.of_sitting(sitting.id) == ()
     phone.context.set_offline(False)
     says(phone, ".cl-state", "Saved.")
-    (first,) = school.answers(sitting.id)
+    (first,) = school.answers.of_sitting(sitting.id)
     assert first.value == 10.0
 
     # A second tab of the same browser is the same student, and both tabs agree.
@@ -222,8 +222,8 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     phone.wait_for_timeout(3200)
     tab.reload()
     says(phone, ".read", "002")
-    assert [one.value for one in school.answers(sitting.id)] == [2.0]
-    assert len(school.places(sitting.id)) == 2
+    assert [one.value for one in school.answers.of_sitting(sitting.id)] == [2.0]
+    assert len(school.sittings.places(sitting.id)) == 2
 
     # Away and back again, by the browser's button.
     phone.goto(f"{server.address}/join")
@@ -238,26 +238,26 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     says(other, ".cl-state", "Not sent yet")
     server.start()
     says(other, ".cl-state", "Saved.")
-    assert sorted(one.value for one in school.answers(sitting.id)) == [2.0, 350.0]
+    assert sorted(one.value for one in school.answers.of_sitting(sitting.id)) == [2.0, 350.0]
 
     # A sleeping phone that wakes after the closing is told; somebody who comes late is in at once.
-    school.move_sitting(sitting.id, phase="closed")
+    school.sittings.move(sitting.id, phase="closed")
     late = room.phone("Cleo")
     heads(late, "Fifteen minutes")
     says(late, ".cl-state", "The answers are closed")
     says(other, ".cl-state", "Saved. The answers are closed")
 
     # An answer that comes after the closing is not taken, and the student is told so.
-    school.move_sitting(sitting.id, phase="open")
+    school.sittings.move(sitting.id, phase="open")
     says(late, "body", "Send the answer")
     late.context.set_offline(True)
     late.focus(".turn")
     late.keyboard.press("PageUp")
     late.click("text=Send the answer")
-    school.move_sitting(sitting.id, phase="closed")
+    school.sittings.move(sitting.id, phase="closed")
     late.context.set_offline(False)
     says(late, ".cl-state", "Not taken: it is closed")
-    assert len(school.answers(sitting.id)) == 2
+    assert len(school.answers.of_sitting(sitting.id)) == 2
 
 
 def test_the_space_bar_does_what_comes_next_whatever_was_clicked_before(room, server, sitting):
@@ -269,7 +269,7 @@ def test_the_space_bar_does_what_comes_next_whatever_was_clicked_before(room, se
     lead.click("[data-act=open]")
     press(lead, "Close the answers")
     says(lead, "#next", "Next step")
-    assert server.school.sitting(sitting.id).step == 1
+    assert server.school.sittings.sitting(sitting.id).step == 1
     # A presenter's key does, too, and the button that was clicked is not pressed once more.
     lead.click("[data-act=back]")
     says(lead, ".cl-now .meta", "1 of")
@@ -303,16 +303,16 @@ def test_a_browser_without_sockets_asks_by_itself(room, server, sitting):
     phone.fill("#name", "Ada")
     phone.click("button.act")
     heads(phone, "You are in")
-    server.school.move_sitting(sitting.id, step=1, phase="open")
+    server.school.sittings.move(sitting.id, step=1, phase="open")
     heads(phone, "Fifteen minutes")
     turn(phone, 4)
-    assert [one.value for one in server.school.answers(sitting.id)] == [4.0]
+    assert [one.value for one in server.school.answers.of_sitting(sitting.id)] == [4.0]
 
 
 def test_a_view_that_is_older_than_an_answer_takes_nothing_back(room, server, sitting):
     phone = room.page("/join")
     phone.context.add_init_script("delete window.WebSocket")
-    server.school.move_sitting(sitting.id, step=4, phase="open")
+    server.school.sittings.move(sitting.id, step=4, phase="open")
     phone.fill("#code", sitting.code)
     phone.fill("#name", "Ada")
     phone.click("button.act")
@@ -327,12 +327,12 @@ def test_a_view_that_is_older_than_an_answer_takes_nothing_back(room, server, si
     # The first one can be chosen anew: were it shown as chosen, a press on it would do nothing.
     phone.locator(".cl-option").nth(0).click()
     until(phone, "document.querySelector('.cl-state').dataset.state === 'kept'")
-    assert [one.chosen for one in server.school.answer_trail(sitting.id)] == [0, 1, 0]
+    assert [one.chosen for one in server.school.answers.trail(sitting.id)] == [0, 1, 0]
 
 
 def test_a_finger_turns_the_card_about_its_middle(room, server, sitting):
     phone = room.phone("Ada")
-    server.school.move_sitting(sitting.id, step=1, phase="open")
+    server.school.sittings.move(sitting.id, step=1, phase="open")
     phone.wait_for_selector(".turn")
     box = phone.locator(".turn").bounding_box()
     across, middle = box["x"] + box["width"] / 2, box["y"] + box["height"] * 118 / 232
@@ -376,7 +376,7 @@ def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
     for page in (phone, lead, screen):
         look(page, "joining")
     for step, phase in ((1, "open"), (1, "closed"), (2, "shown"), (6, "shown")):
-        school.move_sitting(sitting.id, step=step, phase=phase)
+        school.sittings.move(sitting.id, step=step, phase=phase)
         for page in (phone, lead, screen):
             place = page.locator("#view-here h1")
             place.filter(has_text=re.compile(".")).wait_for()

@@ -50,7 +50,7 @@ async def split(servers, school):
     phones = [Phone(servers[number % 2].address, f"Student {number}") for number in range(8)]
     for phone in phones:
         await phone.join(sitting.code)
-    assert len(school.places(sitting.id)) == 8
+    assert len(school.sittings.places(sitting.id)) == 8
     lines = [asyncio.create_task(phone.listen()) for phone in phones]
     await asyncio.gather(*(phone.until(-1, "closed") for phone in phones))
     # The instructor is at the first server: those at the second learn of it by news of the database.
@@ -58,7 +58,7 @@ async def split(servers, school):
         sent, _ = await class_load.move_round(phones, servers[0], sitting.id, 0)
         await asyncio.gather(*(phone.until(STEP, "closed") for phone in phones))
     assert class_load.missing(school, sitting.id, sent) == 0
-    assert len(school.answers(sitting.id)) == 8
+    assert len(school.answers.of_sitting(sitting.id)) == 8
     # A phone that changes from one server to the other has its place and its answer there, too.
     moved = phones[0]
     moved.client.base_url = servers[1].address

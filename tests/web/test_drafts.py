@@ -50,15 +50,15 @@ def test_a_dial_and_a_number_in_a_lesson_outlive_the_page(
     says(page, ".cl-state", NOT_SENT)
     assert page.text_content(".read") == "011"
     # The class goes on and comes back: it is still there, and is not taken for an answer.
-    server.school.move_sitting(lesson.id, phase="closed")
+    server.school.sittings.move(lesson.id, phase="closed")
     says(page, ".cl-state", "This was not sent. The answers are closed.")
-    assert server.school.answers(lesson.id) == ()
-    server.school.move_sitting(lesson.id, phase="open")
+    assert server.school.answers.of_sitting(lesson.id) == ()
+    server.school.sittings.move(lesson.id, phase="open")
     says(page, ".cl-state", NOT_SENT)
     assert broken_rules(page) == []
     page.click("text=Send the answer")
     says(page, ".cl-state", "Saved")
-    assert [(one.key, one.value) for one in server.school.answers(lesson.id)] == [(key, 11.0)]
+    assert [(one.key, one.value) for one in server.school.answers.of_sitting(lesson.id)] == [(key, 11.0)]
     assert drafts(page) == 0
 
 
@@ -89,7 +89,7 @@ def test_a_number_in_a_paper_outlives_the_page_before_its_pause(
     page.context.unroute("**/answer?*")
     hurry(page)
     says(page, "#s-A3", "saved")
-    assert [one.value for one in server.school.answer_trail(paper.id)] == [27.0]
+    assert [one.value for one in server.school.answers.trail(paper.id)] == [27.0]
 
 
 def away(route: Route) -> None:
@@ -138,8 +138,8 @@ def test_answers_typed_in_from_paper_outlive_a_dead_server(
     open_page: Callable[..., Page], server: ClassServer
 ) -> None:
     paper = opened(server.school, on_paper=True)
-    student = server.school.add_student(paper.group, "Ada")
-    server.school.add_place(paper.id, student.id, "A")
+    student = server.school.people.add_student(paper.group, "Ada")
+    server.school.sittings.add_place(paper.id, student.id, "A")
     path = f"/sittings/{paper.id}/type/{student.id}"
     page = open_page(path)
     page.context.route("**/*", away)

@@ -34,8 +34,8 @@ def check_pages(school: School, wanted: dict[str, tuple[str, ...]]) -> None:
 
 
 def test_pages_of_the_old_records_open(school: School) -> None:
-    own = school.groups()[1]
-    papers = [one for one in school.sittings(own.id) if one.kind == "paper"]
+    own = school.people.groups()[1]
+    papers = [one for one in school.sittings.listing(own.id) if one.kind == "paper"]
     check_pages(
         school,
         {
@@ -49,9 +49,9 @@ def test_pages_of_the_old_records_open(school: School) -> None:
 
 @pytest.mark.acceptance
 def test_pages_that_reckon_with_the_old_records_open(school: School) -> None:
-    demo, own = school.groups()
-    (lesson,) = (one for one in school.sittings(own.id) if one.kind == "lesson")
-    someone = school.students(demo.id)[0]
+    demo, own = school.people.groups()
+    (lesson,) = (one for one in school.sittings.listing(own.id) if one.kind == "lesson")
+    someone = school.people.students(demo.id)[0]
     check_pages(
         school,
         {

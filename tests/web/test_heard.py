@@ -189,7 +189,7 @@ def test_phones_are_heard_while_the_records_are_away(
     ada.enter(lesson, "Ada")
     assert ada.get(f"/class/{lesson.id}").status_code == 200
     clock.now_s += SILENT_S + 1
-    places = school.places(lesson.id)
+    places = school.sittings.places(lesson.id)
     assert app.state.shared.heard.of(lesson.id, places).silent
     with away.no_connections(school):
         assert ada.get(f"/class/{lesson.id}/state?waiting=4").status_code == 503

@@ -32,17 +32,17 @@ PICTURES = os.environ.get("LUBBERLINE_PICTURES", "")
 def test_a_lesson_from_its_first_step_to_its_last(browser: Any, tmp_path: Path, path: Path) -> None:
     lesson = taught_lesson(read_lesson(path))
     server = ClassServer(f"sqlite:///{tmp_path / 'school.sqlite3'}")
-    group = server.school.add_group("Spring")
+    group = server.school.people.add_group("Spring")
     title = lesson.lesson.title
-    sitting = server.school.add_sitting(group.id, "lesson", title, lesson.asked, source=lesson.lesson.text)
-    sitting = server.school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
+    sitting = server.school.sittings.add(group.id, "lesson", title, lesson.asked, source=lesson.lesson.text)
+    sitting = server.school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED)
     with ExitStack() as stack:
         stack.callback(server.end)
         room = Room(browser, server, sitting, stack)
         led = Led(room, lesson, sitting, minds(), LONGEST_SHOW_S if PICTURES else WATCHED_S)
         led.lead_through(lambda name, now: look(path.stem, name, now))
         assert room.complaints == []
-        kept = server.school.answers(sitting.id)
+        kept = server.school.answers.of_sitting(sitting.id)
         assert [asked.key for asked in led.answered] == [asked.key for asked in lesson.asked]
         assert len(kept) == len({(one.student, one.key) for one in kept}) == PHONES * len(lesson.asked)
 

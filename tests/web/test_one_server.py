@@ -69,7 +69,7 @@ def post(port: int, path: str, fields: dict[str, str]) -> int:
 
 def groups_of(path: Path) -> list[str]:
     school = open_school(f"sqlite:///{path}")
-    found = [group.title for group in school.groups()]
+    found = [group.title for group in school.people.groups()]
     school.close()
     return found
 
@@ -131,10 +131,10 @@ def test_what_another_program_writes_is_news_to_the_server(served: tuple[Path, S
     async def listen() -> None:
         news = school.changes.subscribe()
         school.watch()
-        own = school.add_group("Own")
+        own = school.people.add_group("Own")
         assert await asyncio.wait_for(anext(news), 10.0) == "people", own
         other = await asyncio.to_thread(open_school, f"sqlite:///{path}")
-        await asyncio.to_thread(other.add_group, "Another program's")
+        await asyncio.to_thread(other.people.add_group, "Another program's")
         heard.append(await asyncio.wait_for(anext(news), 10.0))
         other.close()
         await asyncio.sleep(0)

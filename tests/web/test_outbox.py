@@ -126,7 +126,7 @@ def hurry(page: Page) -> None:
 
 
 def given(school: School, sitting: Sitting) -> list[tuple[str, int]]:
-    return [(one.key, one.chosen) for one in school.answers(sitting.id)]
+    return [(one.key, one.chosen) for one in school.answers.of_sitting(sitting.id)]
 
 
 def kept(page: Page) -> list[dict[str, Any]]:
@@ -190,7 +190,7 @@ def test_nothing_but_the_servers_own_word_ends_a_sending(
     says(page, "#given", "1 saved.")
     assert page.text_content("#kept") == ""
     assert given(server.school, paper) == [("A1", 1)]
-    assert len(server.school.answer_trail(paper.id)) == 1
+    assert len(server.school.answers.trail(paper.id)) == 1
     assert kept(page) == []
 
 
@@ -227,7 +227,7 @@ def test_what_waits_outlives_the_page_and_the_last_answer_counts(
     page.reload()
     says(page, "#given", "2 saved.")
     assert sorted(given(server.school, paper)) == [("A1", 2), ("A2", 1)]
-    assert [one.chosen for one in server.school.answer_trail(paper.id)] == [0, 1, 2, 1]
+    assert [one.chosen for one in server.school.answers.trail(paper.id)] == [0, 1, 2, 1]
 
 
 def test_two_tabs_lose_and_double_nothing(
@@ -246,7 +246,7 @@ def test_two_tabs_lose_and_double_nothing(
     second.context.unroute("**/answer?*")
     until(second, "document.getElementById('kept').textContent === ''")
     assert sorted(given(server.school, paper)) == [("A1", 0), ("A2", 1)]
-    assert len(server.school.answer_trail(paper.id)) == 2
+    assert len(server.school.answers.trail(paper.id)) == 2
     assert kept(second) == []
 
 
@@ -258,7 +258,7 @@ def test_typing_is_kept_at_every_stroke_and_sent_once(
     assert [one["what"]["value"] for one in kept(page)] == ["27"]
     page.locator("#a-A3").press_sequentially("4,5")
     says(page, "#s-A3", "saved")
-    assert [one.value for one in server.school.answer_trail(paper.id)] == [274.5]
+    assert [one.value for one in server.school.answers.trail(paper.id)] == [274.5]
     # What cannot be taken as it is stays, and is said; corrected, it is taken.
     page.locator("#a-A3").fill("north")
     says(page, "#s-A3", "Not saved: 'north' is no number")
@@ -274,7 +274,7 @@ def test_what_is_over_is_said_and_stays_to_be_shown(
 ) -> None:
     page = seated(open_page, paper)
     page.route("**/state?*", lambda route: route.abort())
-    server.school.move_sitting(paper.id, closed=True)
+    server.school.sittings.move(paper.id, closed=True)
     page.wait_for_timeout(1100)
     choose(page, "A1", 1)
     says(page, "#told", "Question 1: B was not taken: it is closed")
@@ -297,7 +297,7 @@ def test_one_given_in_time_comes_late_and_the_instructor_decides(
     choose(page, "A2", 2)
     says(page, "#kept", "Not sent yet (2)")
     page.wait_for_timeout(1100)
-    server.school.move_sitting(paper.id, closed=True)
+    server.school.sittings.move(paper.id, closed=True)
     page.unroute("**/answer?*")
     hurry(page)
     says(page, "#told", "Question 1: B came late; the instructor decides.")
@@ -325,7 +325,7 @@ def test_marks_that_are_out_do_not_hide_what_came_late(
     choose(page, "A1", 1)
     says(page, "#kept", "Not sent yet (1)")
     page.wait_for_timeout(1100)
-    server.school.move_sitting(paper.id, closed=True, phase="shown")
+    server.school.sittings.move(paper.id, closed=True, phase="shown")
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
     page.wait_for_selector("#marks")
     # The page with the marks is older than the answer.
@@ -346,23 +346,23 @@ def test_handing_in_waits_until_everything_is_sent(
     says(page, "#ending", "have no answer")
     page.click("text=Hand in all the same")
     says(page, "#kept", "Handing in waits until it is sent")
-    assert not server.school.places(paper.id)[0].ended_utc
+    assert not server.school.sittings.places(paper.id)[0].ended_utc
     page.unroute("**/answer?*")
     hurry(page)
     says(page, "#kept", "Not handed in yet: no connection")
     page.unroute("**/hand-in?*")
     page.wait_for_selector(".answered")
-    assert server.school.places(paper.id)[0].ended_utc
+    assert server.school.sittings.places(paper.id)[0].ended_utc
     assert given(server.school, paper) == [("A1", 1)]
 
 
 def test_another_student_on_the_device_never_sends_it_as_theirs(
     open_page: Callable[..., Page], server: ClassServer
 ) -> None:
-    lesson = server.school.move_sitting(begun(server.school, "Two on one").id, step=3, phase="open")
+    lesson = server.school.sittings.move(begun(server.school, "Two on one").id, step=3, phase="open")
     asked = next(one for one in lesson.asked if one.item.options)
     step = int(asked.key.split("-")[1]) - 1
-    lesson = server.school.move_sitting(lesson.id, step=step, phase="open")
+    lesson = server.school.sittings.move(lesson.id, step=step, phase="open")
     page = seated(open_page, lesson, "Ada")
     page.route("**/answer?*", lambda route: route.abort())
     page.locator(".cl-option").first.click()
@@ -375,29 +375,29 @@ def test_another_student_on_the_device_never_sends_it_as_theirs(
     join(page, "Ben")
     says(page, "#who", "Ben")
     page.wait_for_timeout(1500)
-    assert server.school.answers(lesson.id) == ()
+    assert server.school.answers.of_sitting(lesson.id) == ()
     (waits,) = kept(page)
     assert waits["fate"] == "waiting"
     # Once the instructor has let the place go, Ada comes back to it, and it is sent.
-    ada = next(one.id for one in server.school.students(lesson.group) if one.name == "Ada")
-    server.school.release_place(lesson.id, ada)
+    ada = next(one.id for one in server.school.people.students(lesson.group) if one.name == "Ada")
+    server.school.sittings.release(lesson.id, ada)
     page.context.clear_cookies()
     page.goto(f"{server.address}/join?code={lesson.code}")
     join(page, "Ada")
     says(page, ".cl-state", "Saved")
-    assert [(one.student, one.chosen) for one in server.school.answers(lesson.id)] == [(ada, 0)]
+    assert [(one.student, one.chosen) for one in server.school.answers.of_sitting(lesson.id)] == [(ada, 0)]
 
 
 def test_other_records_at_the_same_address_get_nothing(
     open_page: Callable[..., Page], server: ClassServer, paper: Sitting
 ) -> None:
     page = seated(open_page, paper)
-    own = server.school.setting("records-id")
-    server.school.set_setting("records-id", "another-school")
+    own = server.school.settings.get("records-id")
+    server.school.settings.put("records-id", "another-school")
     choose(page, "A1", 1)
     says(page, "#kept", "This server has other records")
     assert given(server.school, paper) == []
-    server.school.set_setting("records-id", own)
+    server.school.settings.put("records-id", own)
     hurry(page)
     says(page, "#s-A1", "saved")
     assert given(server.school, paper) == [("A1", 1)]
@@ -433,7 +433,7 @@ def test_a_paper_in_the_bin_ends_nothing(
     hurry(page)
     says(page, "#s-A1", "saved")
     until(page, "document.getElementById('kept').textContent === ''")
-    assert [one.chosen for one in server.school.answer_trail(paper.id)] == [1]
+    assert [one.chosen for one in server.school.answers.trail(paper.id)] == [1]
     assert kept(page) == []
 
 
@@ -442,7 +442,7 @@ def asked_lesson(server: ClassServer, title: str, number: bool = False) -> tuple
     lesson = begun(server.school, title)
     asked = next(one for one in lesson.asked if bool(one.item.options) != number)
     step = int(asked.key.split("-")[1]) - 1
-    return server.school.move_sitting(lesson.id, step=step, phase="open"), asked.key
+    return server.school.sittings.move(lesson.id, step=step, phase="open"), asked.key
 
 
 @pytest.mark.parametrize("kind", ["sitting", "student"])
@@ -452,7 +452,7 @@ def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
     lesson, _ = asked_lesson(server, f"A {kind} in the bin")
     page = seated(open_page, lesson)
     place = page.url
-    (student,) = server.school.students(lesson.group)
+    (student,) = server.school.people.students(lesson.group)
     binned = server.school.bin.delete(kind, lesson.id if kind == "sitting" else student.id)
     # Over its line the page hears of it, and stays.
     words = "This device has no place in this lesson at the moment"
@@ -464,10 +464,12 @@ def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
     hurry(page)
     says(page, ".cl-state", "Saved")
     until(page, "document.getElementById('line').textContent === ''")
-    assert [(one.student, one.chosen) for one in server.school.answers(lesson.id)] == [(student.id, 0)]
-    assert len(server.school.answer_trail(lesson.id)) == 1
+    assert [(one.student, one.chosen) for one in server.school.answers.of_sitting(lesson.id)] == [
+        (student.id, 0)
+    ]
+    assert len(server.school.answers.trail(lesson.id)) == 1
     # The lesson goes on for it.
-    server.school.move_sitting(lesson.id, phase="closed")
+    server.school.sittings.move(lesson.id, phase="closed")
     says(page, ".cl-state", "The answers are closed")
     assert page.url == place
 

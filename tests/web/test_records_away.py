@@ -96,7 +96,7 @@ def test_an_answer_is_refused_for_now_and_taken_later(running: Running, code: st
     asked = sitting.asked[0]
     if kind == "lesson":
         step = int(asked.key.split("-")[1]) - 1
-        sitting = running.school.move_sitting(sitting.id, step=step, phase="open")
+        sitting = running.school.sittings.move(sitting.id, step=step, phase="open")
 
     whose = whose_of(running.phone.get(f"/{side}/{sitting.id}").text)
 

@@ -52,14 +52,16 @@ def plainly(text: str) -> str:
 
 
 def group_of(school: School) -> Any:
-    return school.made_up_class()
+    return school.demo.find()
 
 
 def own_marks(school: School) -> dict[str, list[Any]]:
     """Every mark by student, by another way than the pages'."""
-    found: dict[str, list[Any]] = {one.id: [] for one in school.students(group_of(school).id)}
-    for sitting in reversed(school.sittings(group_of(school).id)):
-        for mark in marked(sitting, school.answers(sitting.id), school.corrections(sitting.id)):
+    found: dict[str, list[Any]] = {one.id: [] for one in school.people.students(group_of(school).id)}
+    for sitting in reversed(school.sittings.listing(group_of(school).id)):
+        for mark in marked(
+            sitting, school.answers.of_sitting(sitting.id), school.answers.corrections_of(sitting.id)
+        ):
             found.setdefault(mark.answer.student, []).append(mark)
     return found
 
@@ -105,7 +107,7 @@ def test_a_student_s_page_gives_the_answers_that_led_to_it(call: Caller, school:
         for one in held.evidence:
             assert one.key in page
         assert plainly(held.mends[0]) in page
-    exam_found = readiness(own_marks(school), usual_exam(), sittings=school.sittings())
+    exam_found = readiness(own_marks(school), usual_exam(), sittings=school.sittings.listing())
     ready = next(one for one in exam_found.students if one.student == student)
     assert f"{round(100 * ready.pass_chance)}%" in page
     assert "Ask these next" in page
@@ -113,30 +115,30 @@ def test_a_student_s_page_gives_the_answers_that_led_to_it(call: Caller, school:
 
 def test_a_practice_paper_is_made_of_what_to_ask_next(call: Caller, school: School) -> None:
     student = gather(school, group_of(school)).students[0]
-    before = len(school.sittings())
+    before = len(school.sittings.listing())
     address = f"/results/student/{student.id}"
     # Nobody in the demo class sits anything new.
     assert "practice paper" not in call.get(address).text
     assert call.post(f"{address}/practice", data={"do": "make"}).status_code != 303
     asked_before = {mark.item.id for mark in own_marks(school)[student.id]}
-    demo = school.setting(DEMO_CLASS)
-    school.set_setting(DEMO_CLASS, "")
+    demo = school.settings.get(DEMO_CLASS)
+    school.settings.put(DEMO_CLASS, "")
     assert "practice paper" in call.get(address).text
     answer = call.post(f"/results/student/{student.id}/practice", data={"do": "make"})
     assert answer.status_code == 303
-    made = school.sitting(re.search(r"/sittings/([\w-]+)", answer.headers["location"])[1])  # type: ignore[index]
+    made = school.sittings.sitting(re.search(r"/sittings/([\w-]+)", answer.headers["location"])[1])  # type: ignore[index]
     assert made.title == f"Practice: {student.name}"
     assert len(made.asked) == 5
     assert not {one.item.id for one in made.asked} & asked_before
     school.bin.delete_for_good("sitting", made.id)
-    assert len(school.sittings()) == before
-    school.set_setting(DEMO_CLASS, demo)
+    assert len(school.sittings.listing()) == before
+    school.settings.put(DEMO_CLASS, demo)
 
 
 def test_items_are_shown_as_the_statistics_have_them(call: Caller, school: School) -> None:
-    sitting = next(one for one in school.sittings() if one.title == "End of course")
+    sitting = next(one for one in school.sittings.listing() if one.title == "End of course")
     html = call.get(f"/results/items?sitting={sitting.id}").text
-    marks = marked(sitting, school.answers(sitting.id), school.corrections(sitting.id))
+    marks = marked(sitting, school.answers.of_sitting(sitting.id), school.answers.corrections_of(sitting.id))
     found = item_statistics(marks, by_model=True)
     page = words(html)
     assert f"{found.kr20:.2f} ({found.kr20_low:.2f} to {found.kr20_high:.2f})".replace("-", "−") in page
@@ -159,7 +161,7 @@ def test_the_course_record_is_taken_as_pdf(call: Caller, school: School, tmp_pat
     text = poppler("pdftotext", answer.content, tmp_path)
     assert student.name in text
     assert "End of course" in text
-    others = {one.name for one in school.students(group_of(school).id)} - {student.name}
+    others = {one.name for one in school.people.students(group_of(school).id)} - {student.name}
     assert not [name for name in others if name in text]
     assert call.get(f"/results/student/{student.id}/record.csv").status_code == 200
     assert call.get(f"/results/student/{student.id}/..%2Fx").status_code in (400, 404)
@@ -168,9 +170,9 @@ def test_the_course_record_is_taken_as_pdf(call: Caller, school: School, tmp_pat
 
 def test_readiness_follows_the_exam_that_is_set(call: Caller, school: School) -> None:
     page = words(call.get("/results/readiness").text)
-    found = readiness(own_marks(school), usual_exam(), sittings=school.sittings())
-    weakest = min(found.students, key=lambda one: one.pass_chance)
-    assert page.index(school.student(weakest.student).name) < page.index("What would raise") + 200
+    found = readiness(own_marks(school), usual_exam(), sittings=school.sittings.listing())
+    weakest = min(found.people.students, key=lambda one: one.pass_chance)
+    assert page.index(school.people.student(weakest.student).name) < page.index("What would raise") + 200
     sent = {
         "title": "Hard exam",
         "mark": "95",
@@ -186,9 +188,11 @@ def test_readiness_follows_the_exam_that_is_set(call: Caller, school: School) ->
     assert call.post("/results/readiness", data={**sent, "questions1": "20"}).status_code == 303
     hard = words(call.get("/results/readiness").text)
     assert "20 questions, pass mark 95%" in hard
-    again = readiness(own_marks(school), exam.exam_of(school), sittings=school.sittings())
-    assert sum(one.pass_chance for one in again.students) < sum(one.pass_chance for one in found.students)
-    school.set_setting(exam.SETTING, "")
+    again = readiness(own_marks(school), exam.exam_of(school), sittings=school.sittings.listing())
+    assert sum(one.pass_chance for one in again.students) < sum(
+        one.pass_chance for one in found.people.students
+    )
+    school.settings.put(exam.SETTING, "")
 
 
 @pytest.mark.parametrize(
@@ -216,7 +220,7 @@ def test_an_exam_that_cannot_be_read_is_told_and_not_passed_over(
     call: Caller, school: School, kept: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """No act of the program keeps such a one; a damaged file may hold it."""
-    student = next(one for group in school.groups() for one in school.students(group.id))
+    student = next(one for group in school.people.groups() for one in school.people.students(group.id))
     pages = ("/results/readiness", f"/results/student/{student.id}")
     assert not any(exam.UNREADABLE in call.get(page).text for page in pages)
     kept_of = School.setting
@@ -229,11 +233,11 @@ def test_an_exam_that_cannot_be_read_is_told_and_not_passed_over(
 def test_what_was_worked_out_is_kept_until_an_answer_changes(school: School) -> None:
     before = gather(school, group_of(school)).digest
     assert gather(school, group_of(school)).digest == before
-    sitting = school.sittings()[0]
-    old = school.answers(sitting.id)[0]
-    school.record_many([Answer(old.sitting, old.student, old.key, (old.chosen + 1) % 2)])
+    sitting = school.sittings.listing()[0]
+    old = school.answers.of_sitting(sitting.id)[0]
+    school.answers.put_all([Answer(old.sitting, old.student, old.key, (old.chosen + 1) % 2)])
     assert gather(school, group_of(school)).digest != before
-    school.record_many([old])
+    school.answers.put_all([old])
 
 
 def test_two_who_ask_at_once_wait_for_one_working() -> None:
@@ -268,13 +272,13 @@ def test_drawings_say_in_words_what_they_show() -> None:
 def test_who_was_deleted_is_left_as_counts_beside_the_statistics() -> None:
     school = open_school("memory")
     call = Caller(create_app(school=school))
-    group = school.add_group("Spring")
-    sitting = school.add_sitting(group.id, "paper", "Drift", asked())
+    group = school.people.add_group("Spring")
+    sitting = school.sittings.add(group.id, "paper", "Drift", asked())
     for name, chosen in (("Ada", 1), ("Ben", 0), ("Cleo", 0)):
-        place = school.add_place(sitting.id, school.add_student(group.id, name).id, "A")
-        school.record(Answer(sitting.id, place.student, "A1", chosen=chosen))
+        place = school.sittings.add_place(sitting.id, school.people.add_student(group.id, name).id, "A")
+        school.answers.record(Answer(sitting.id, place.student, "A1", chosen=chosen))
         if name != "Ada":
-            school.record(Answer(sitting.id, place.student, "A3", value=7.0))
+            school.answers.record(Answer(sitting.id, place.student, "A3", value=7.0))
             school.bin.delete_for_good("student", place.student)
     page = words(call.get(f"/results/items?group={group.id}").text)
     assert "2 students of this sitting were deleted since" in page
@@ -285,11 +289,11 @@ def test_who_was_deleted_is_left_as_counts_beside_the_statistics() -> None:
 def test_a_student_is_renamed_and_deleted_only_when_confirmed() -> None:
     school = open_school("memory")
     call = Caller(create_app(school=school))
-    group = school.add_group("Spring")
-    student = school.add_student(group.id, "Ada")
-    sitting = school.add_sitting(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
-    school.add_place(sitting.id, student.id)
-    school.record_many([Answer(sitting.id, student.id, "A1", 1)])
+    group = school.people.add_group("Spring")
+    student = school.people.add_student(group.id, "Ada")
+    sitting = school.sittings.add(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
+    school.sittings.add_place(sitting.id, student.id)
+    school.answers.put_all([Answer(sitting.id, student.id, "A1", 1)])
     address = f"/results/student/{student.id}"
     assert call.post(address, data={"do": "rename", "name": HOSTILE, "number": "7"}).status_code == 303
     for page in (address, "/results", "/results/readiness", "/school"):
@@ -301,14 +305,14 @@ def test_a_student_is_renamed_and_deleted_only_when_confirmed() -> None:
     asks = f"/school/delete?kind=student&amp;key={student.id}&amp;back=/results%3Fgroup%3D{group.id}"
     assert asks in call.get(address).text
     assert call.get(unescape(asks)).status_code == 200
-    assert school.answers(sitting.id)
+    assert school.answers.of_sitting(sitting.id)
     sent = {"kind": "student", "key": student.id, "back": f"/results?group={group.id}"}
     foreign = {"origin": "http://elsewhere.example"}
     assert call.post("/school/delete", data=sent, headers=foreign).status_code == 403
     gone = call.post("/school/delete", data=sent)
     assert gone.headers["location"].startswith(f"/results?group={group.id}&binned=")
     assert "Bring back" in call.get(gone.headers["location"]).text
-    assert not school.answers(sitting.id)
+    assert not school.answers.of_sitting(sitting.id)
     assert call.get(address).status_code == 404
     school.close()
 
@@ -321,8 +325,8 @@ def test_a_newcomer_sees_what_the_pages_are_for_and_one_button() -> None:
         assert answer.status_code == 200
         assert "Load the demo class" in answer.text
     assert call.get("/results?group=nobody").status_code == 404
-    group = school.add_group("Empty")
+    group = school.people.add_group("Empty")
     assert "Nobody of Empty has answered" in words(call.get(f"/results?group={group.id}").text)
-    student = school.add_student(group.id, "Ada")
+    student = school.people.add_student(group.id, "Ada")
     assert "No answers yet" in call.get(f"/results/student/{student.id}").text
     school.close()

@@ -86,7 +86,7 @@ def phone(app: Starlette) -> From:
 
 @pytest.fixture
 def sitting(school: School) -> Sitting:
-    return school.move_sitting(begun(school).id, step=1, phase="open")
+    return school.sittings.move(begun(school).id, step=1, phase="open")
 
 
 def join(phone: From, code: str, name: str = "Ada", **more: str) -> httpx.Response:
@@ -243,21 +243,21 @@ def test_a_passphrase_is_asked_for_on_this_machine_too(app, locked):
 
 @pytest.mark.parametrize("cookie", ["", "9999999999.x", "9999999999.x.00", "x", "1.2.3", "²²²²²²²²²².x.y"])
 def test_a_cookie_that_was_made_up_opens_nothing(locked, cookie):
-    assert not passphrase.is_session(locked.setting(passphrase.KEY), cookie)
+    assert not passphrase.is_session(locked.settings.get(passphrase.KEY), cookie)
 
 
 def test_a_session_ends_by_its_time_and_with_a_new_passphrase(locked, monkeypatch):
     cookie = passphrase.new_session(locked)
-    assert passphrase.is_session(locked.setting(passphrase.KEY), cookie)
+    assert passphrase.is_session(locked.settings.get(passphrase.KEY), cookie)
     monkeypatch.setattr(passphrase, "now", lambda: datetime(2096, 1, 1, tzinfo=UTC))
-    assert not passphrase.is_session(locked.setting(passphrase.KEY), cookie)
+    assert not passphrase.is_session(locked.settings.get(passphrase.KEY), cookie)
     monkeypatch.undo()
     passphrase.set_passphrase(locked, "another one entirely")
-    assert not passphrase.is_session(locked.setting(passphrase.KEY), cookie)
+    assert not passphrase.is_session(locked.settings.get(passphrase.KEY), cookie)
 
 
 def test_of_the_passphrase_only_a_digest_is_kept(locked):
-    kept = locked.setting(passphrase.PASSPHRASE)
+    kept = locked.settings.get(passphrase.PASSPHRASE)
     assert kept.startswith("scrypt$")
     assert WORDS not in kept
     assert passphrase.fits(WORDS, kept)
@@ -340,7 +340,9 @@ def test_a_class_is_joined_and_a_browser_gets_its_own_place_again(phone, school,
     assert (joined.status_code, joined.headers["location"]) == (303, f"/class/{sitting.id}")
     assert "httponly" in joined.headers["set-cookie"].lower()
     join(phone, sitting.code, "Somebody else")
-    assert [school.student(place.student).name for place in school.places(sitting.id)] == ["Ada"]
+    assert [school.people.student(place.student).name for place in school.sittings.places(sitting.id)] == [
+        "Ada"
+    ]
     assert phone.get(f"/class/{sitting.id}/state").json()["own"]["name"] == "Ada"
 
 
@@ -404,7 +406,7 @@ def test_an_answer_is_acknowledged_once_it_is_kept_and_counts_once(phone, school
         assert kept.json()["kept"] == {"key": "step-2", "sent": "sending-1", "chosen": -1, "value": 357.0}
     answer(phone, sitting, "step-2", "sending-2", value=-3.0)
     answer(phone, sitting, "step-2", "sending-1", value=357.0)
-    (only,) = school.answers(sitting.id)
+    (only,) = school.answers.of_sitting(sitting.id)
     assert (only.value, only.sent) == (357.0, "sending-2")
 
 
@@ -427,15 +429,15 @@ def test_an_answer_that_is_none_is_refused(phone, school, sitting, given, status
     whose = whose_of(phone.get(f"/class/{sitting.id}").text)
     body = {"for": whose, **given} if isinstance(given, dict) else given
     assert phone.post(f"/class/{sitting.id}/answer", json=body).status_code == status
-    assert school.answers(sitting.id) == ()
+    assert school.answers.of_sitting(sitting.id) == ()
 
 
 def test_nobody_answers_for_another_or_without_a_place(app, phone, school, sitting):
     assert answer(phone, sitting, "step-2", "sending-1", value=1.0).status_code in (403, 409)
     assert phone.get(f"/class/{sitting.id}/state").json()["error"]["code"] == "no-place"
     assert phone.get(f"/class/{sitting.id}").headers["location"] == "/join"
-    other = school.add_student(sitting.group, "Ben")
-    school.add_place(sitting.id, other.id)
+    other = school.people.add_student(sitting.group, "Ben")
+    school.sittings.add_place(sitting.id, other.id)
     phone.cookies.set("seat", "")
     assert answer(phone, sitting, "step-2", "sending-1", value=1.0).status_code in (403, 409)
 
@@ -450,7 +452,7 @@ def test_a_sending_that_is_for_others_is_not_taken(phone, school, sitting, what,
     sent["for"] = {**whose_of(phone.get(f"/class/{sitting.id}").text), what: "another"}
     refused = phone.post(f"/class/{sitting.id}/answer", json=sent).json()["error"]
     assert (refused["code"], refused["sent"]) == (code, "sending-1")
-    assert school.answers(sitting.id) == ()
+    assert school.answers.of_sitting(sitting.id) == ()
 
 
 def test_large_bodies_are_refused_on_the_students_side(phone, sitting):
@@ -470,7 +472,7 @@ def test_another_sites_page_cannot_answer(phone, school, sitting, origin):
         headers={"origin": origin},
     )
     assert refused.status_code == 403
-    assert school.answers(sitting.id) == ()
+    assert school.answers.of_sitting(sitting.id) == ()
     assert sent(phone, sitting, "step-2", "sending-1", value=1.0).status_code == 200
 
 
@@ -495,7 +497,7 @@ def test_no_secret_gets_into_a_log(app, phone, school, sitting, caplog, monkeypa
     def broken(*_: Any) -> None:
         raise RuntimeError("the disk is full")
 
-    monkeypatch.setattr(school, "record_each", broken)
+    monkeypatch.setattr(school.answers, "receive_all", broken)
     assert answer(phone, sitting, "step-2", "sending-2", value=1.0).status_code == 500
     secrets = [WORDS, "a guess that is wrong", sitting.code, "Secretname", "357.25"]
     secrets += [value for jar in (phone.cookies, here.cookies) for value in jar.values()]
@@ -509,9 +511,9 @@ def test_no_secret_gets_into_a_log(app, phone, school, sitting, caplog, monkeypa
 
 def test_what_is_sent_to_students_holds_no_key_and_no_one_elses_answer(app, phone, school, sitting):
     join(phone, sitting.code)
-    other = school.add_student(sitting.group, "Zebedee")
-    school.add_place(sitting.id, other.id)
-    school.record(Answer(sitting.id, other.id, "step-2", value=123.0, sent="of another"))
+    other = school.people.add_student(sitting.group, "Zebedee")
+    school.sittings.add_place(sitting.id, other.id)
+    school.answers.record(Answer(sitting.id, other.id, "step-2", value=123.0, sent="of another"))
     for page in ("", "/state"):
         told = phone.get(f"/class/{sitting.id}{page}").text
         for hidden in (

@@ -93,13 +93,13 @@ def test_students_come_in_by_name_and_get_their_own_paper(
     for phone, name in zip(phones, ("Ada", "Bo", "Cy"), strict=True):
         assert phone.get(f"/sit/{sitting.id}").headers["location"] == "/join"
         assert phone.enter(sitting, name).headers["location"] == f"/sit/{sitting.id}"
-    assert {place.form for place in school.places(sitting.id)} == {"A", "B"}
+    assert {place.form for place in school.sittings.places(sitting.id)} == {"A", "B"}
     for phone, form in zip(phones, "ABA", strict=True):
         page = phone.get(f"/sit/{sitting.id}").text
         assert set(re.findall(r'data-key="(\w+)"', page)) == {one.key for one in own(sitting, form)}
     # The same browser again is the same student, whatever it says.
     phones[0].enter(sitting, "Somebody else")
-    assert len(school.places(sitting.id)) == 3
+    assert len(school.sittings.places(sitting.id)) == 3
 
 
 def test_an_answer_is_told_to_be_kept_only_when_it_is(call: Caller, school: School, sitting: Sitting) -> None:
@@ -110,12 +110,12 @@ def test_an_answer_is_told_to_be_kept_only_when_it_is(call: Caller, school: Scho
     # Sent twice, it counts once; a later one takes its place.
     phone.answer(sitting, "A1", "sending-1", chosen=1)
     phone.answer(sitting, "A1", "sending-2", chosen=2)
-    assert [(one.key, one.chosen) for one in school.answers(sitting.id)] == [("A1", 2)]
+    assert [(one.key, one.chosen) for one in school.answers.of_sitting(sitting.id)] == [("A1", 2)]
     for key, given in (("B1", {"chosen": 1}), ("A1", {"chosen": 99}), ("A9", {}), ("A3", {"value": "north"})):
         answer = phone.answer(sitting, key, "sending-3", **given)
         assert answer.status_code == 422, key
         assert "error" in answer.json()
-    assert len(school.answers(sitting.id)) == 1
+    assert len(school.answers.of_sitting(sitting.id)) == 1
     assert 'value="2" checked' in phone.get(f"/sit/{sitting.id}").text
 
 
@@ -127,13 +127,13 @@ def test_it_works_as_a_plain_form_too(call: Caller, school: School, sitting: Sit
     assert wrong.status_code == 422
     assert "question A3: '12,x' is no number" in told(wrong.text)
     assert 'value="12,x"' in wrong.text
-    assert not school.places(sitting.id)[0].ended_utc
+    assert not school.sittings.places(sitting.id)[0].ended_utc
     asked_once = phone.post(address, data={"A1": "0", "A3": "12,5", "do": "hand in"})
     assert asked_once.headers["location"].endswith("?ending=1")
     assert "2 questions have no answer: 2 , 4" in words(phone.get(asked_once.headers["location"]).text)
-    assert not school.places(sitting.id)[0].ended_utc
+    assert not school.sittings.places(sitting.id)[0].ended_utc
     assert phone.post(address, data={"do": "hand in now"}).status_code == 303
-    found = {one.key: (one.chosen, one.value) for one in school.answers(sitting.id)}
+    found = {one.key: (one.chosen, one.value) for one in school.answers.of_sitting(sitting.id)}
     assert found == {"A1": (0, None), "A3": (-1, 12.5)}
     page = words(phone.get(f"/sit/{sitting.id}").text)
     assert "You have handed in" in page
@@ -162,7 +162,7 @@ def test_no_key_reaches_a_student_before_the_marks_are_let_out(
     ]
     phone.post(f"/sit/{sitting.id}/keep", data={"do": "hand in now"})
     seen += looks()
-    school.move_sitting(sitting.id, closed=True)
+    school.sittings.move(sitting.id, closed=True)
     seen += looks()
     for answer in seen:
         everything = plain(answer)
@@ -189,7 +189,7 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
     sitting = opened(school, minutes=10.0)
     phone = Phone(call)
     phone.enter(sitting, "Ada")
-    began = school.places(sitting.id)[0].began_utc
+    began = school.sittings.places(sitting.id)[0].began_utc
     state = phone.get(f"/sit/{sitting.id}/state").json()
     assert 590 < state["left_s"] <= 600
 
@@ -220,7 +220,9 @@ def test_time_is_given_to_one_student_alone(
     phone, other = Phone(call), Phone(call)
     phone.enter(sitting, "Ada")
     other.enter(sitting, "Ben")
-    ada = next(one for one in school.places(sitting.id) if school.student(one.student).name == "Ada")
+    ada = next(
+        one for one in school.sittings.places(sitting.id) if school.people.student(one.student).name == "Ada"
+    )
     address = f"/sittings/{sitting.id}/students/{ada.student}"
     assert "Extra time" in call.get(address).text
     for wrong in ("-1", "601", "much", "nan"):
@@ -241,7 +243,7 @@ def test_time_is_given_to_one_student_alone(
     assert other.get(f"/sit/{sitting.id}/state").json()["over"]
     assert other.answer(sitting, "A1", "sending-2", chosen=1).status_code == 422
     assert "+4.5 min" in call.get(f"/sittings/{sitting.id}").text
-    assert {one.extra_min for one in school.places(sitting.id)} == {0.0, 4.5}
+    assert {one.extra_min for one in school.sittings.places(sitting.id)} == {0.0, 4.5}
     assert 'value="4.5"' in call.get(address).text
 
 
@@ -252,9 +254,9 @@ def test_a_browser_without_a_place_gets_nothing(call: Caller, school: School, si
     assert stranger.post(f"/sit/{sitting.id}/keep", data={"A1": "1"}).status_code == 403
     assert stranger.get(f"/sit/{sitting.id}/state").status_code == 403
     assert stranger.get("/sit/nothing").status_code == 404
-    lesson = school.add_sitting(sitting.group, "lesson", "A lesson", asked())
+    lesson = school.sittings.add(sitting.group, "lesson", "A lesson", asked())
     assert stranger.get(f"/sit/{lesson.id}").status_code == 404
-    assert not school.answers(sitting.id)
+    assert not school.answers.of_sitting(sitting.id)
 
 
 def test_a_paper_in_the_bin_is_told_of_on_a_page_and_comes_back(
@@ -279,11 +281,11 @@ def test_a_student_goes_on_with_another_phone(call: Caller, school: School, sitt
     old, new_phone = Phone(call), Phone(call)
     old.enter(sitting, "Ada")
     old.answer(sitting, "A1", "sending-1", chosen=1)
-    place = school.places(sitting.id)[0]
+    place = school.sittings.places(sitting.id)[0]
     address = f"/sittings/{sitting.id}/students/{place.student}/release"
     assert call.post(address, data={"do": "release"}).status_code == 303
     assert new_phone.enter(sitting, "Ada").status_code == 303
-    assert [one.student for one in school.places(sitting.id)] == [place.student]
+    assert [one.student for one in school.sittings.places(sitting.id)] == [place.student]
     assert 'value="1" checked' in new_phone.get(f"/sit/{sitting.id}").text
     assert old.answer(sitting, "A1", "sending-2", chosen=0).status_code == 403
 
@@ -294,7 +296,7 @@ def test_marks_stay_off_the_page_with_the_code(call: Caller, school: School, sit
     phone.answer(sitting, "A1", "sending-1", chosen=own(sitting, "A")[0].item.key)
     assert "1 of 4" in words(call.get(f"/sittings/{sitting.id}").text)
     assert ">Marks</th>" not in call.get(f"/sittings/{sitting.id}").text
-    school.move_sitting(sitting.id, closed=True)
+    school.sittings.move(sitting.id, closed=True)
     assert ">Marks</th>" in call.get(f"/sittings/{sitting.id}").text
 
 
@@ -304,7 +306,7 @@ def test_corrections_are_signed_and_leave_a_trail(call: Caller, school: School, 
     item = own(sitting, "A")[0].item
     wrong = next(place for place in range(len(item.options)) if place != item.key)
     phone.answer(sitting, "A1", "sending-1", chosen=wrong)
-    student = school.places(sitting.id)[0].student
+    student = school.sittings.places(sitting.id)[0].student
     address = f"/sittings/{sitting.id}/students/{student}"
     page = call.get(address).text
     assert "ABCDEFGH"[item.key] in words(page)
@@ -313,7 +315,7 @@ def test_corrections_are_signed_and_leave_a_trail(call: Caller, school: School, 
     signed = {"by": "I. Structor", "why": "The ring was round B"}
     bad = call.post(address, data={"key": "A1", "field": "answer", "after": "Q", **signed})
     assert bad.status_code == 422
-    assert not school.corrections(sitting.id)
+    assert not school.answers.corrections_of(sitting.id)
     right = "ABCDEFGH"[item.key]
     assert (
         call.post(address, data={"key": "A1", "field": "answer", "after": right, **signed}).status_code == 303
@@ -344,20 +346,20 @@ def rows_of(answer: Any) -> list[dict[str, str]]:
 
 def test_a_paper_on_paper_is_typed_in_student_by_student(call: Caller, school: School) -> None:
     sitting = opened(school, on_paper=True)
-    ada, bo = (school.add_student(sitting.group, name).id for name in ("Ada", "Bo"))
+    ada, bo = (school.people.add_student(sitting.group, name).id for name in ("Ada", "Bo"))
     assert call.post(f"/sittings/{sitting.id}/people", data={"do": "all"}).status_code == 303
-    forms = {place.student: place.form for place in school.places(sitting.id)}
+    forms = {place.student: place.form for place in school.sittings.places(sitting.id)}
     assert forms == {ada: "A", bo: "B"}
     first = ada
     address = f"/sittings/{sitting.id}/type/{first}"
     bad = call.post(address, data={"A1": "b", "A2": "Q", "A3": "274", "A4": "-"})
     assert bad.status_code == 422
     assert "question A2" in words(bad.text)
-    assert {one.key for one in school.answers(sitting.id)} == {"A1", "A3", "A4"}
+    assert {one.key for one in school.answers.of_sitting(sitting.id)} == {"A1", "A3", "A4"}
     good = call.post(address, data={"A1": "b", "A2": "A", "A3": "274", "A4": ""})
     assert good.status_code == 303
     assert good.headers["location"] == f"/sittings/{sitting.id}/type/{bo}?done=typed"
-    found = {one.key: (one.chosen, one.value) for one in school.answers(sitting.id)}
+    found = {one.key: (one.chosen, one.value) for one in school.answers.of_sitting(sitting.id)}
     assert found["A1"] == (1, None)
     assert found["A3"] == (-1, 274.0)
     assert Phone(call).get(f"/sit/{sitting.id}").status_code == 404
@@ -368,7 +370,7 @@ def test_a_paper_on_paper_is_typed_in_student_by_student(call: Caller, school: S
 def test_answers_are_read_from_csv_good_lines_kept(call: Caller, school: School) -> None:
     sitting = opened(school, on_paper=True)
     for name in ("Ada", "Bo"):
-        school.add_student(sitting.group, name)
+        school.people.add_student(sitting.group, name)
     text = "student,question,answer\nAda,A1,B\nBo,B3,274\nCy,A1,A\nAda,A2,Q\n"
     files = {"file": ("../../etc/answers.csv", text, "text/csv")}
     answer = call.post(f"/sittings/{sitting.id}/read", files=files)
@@ -376,8 +378,8 @@ def test_answers_are_read_from_csv_good_lines_kept(call: Caller, school: School)
     assert "2 answers kept. 2 lines were not:" in page
     assert "answers.csv line 4 : 'Cy' is not of this class" in page
     assert "etc" not in page
-    assert len(school.answers(sitting.id)) == 2
-    assert {place.form for place in school.places(sitting.id)} == {"A", "B"}
+    assert len(school.answers.of_sitting(sitting.id)) == 2
+    assert {place.form for place in school.sittings.places(sitting.id)} == {"A", "B"}
     binary = call.post(f"/sittings/{sitting.id}/read", files={"file": ("x.csv", b"\xff\xfe\x00", "text/csv")})
     assert "it is no text in UTF-8" in told(binary.text)
 
@@ -399,7 +401,7 @@ def new(call: Caller, file: Any = None, **fields: str) -> Any:
 def test_a_sitting_is_made_from_a_blueprint(call: Caller, school: School) -> None:
     answer = new(call, minutes="45", seed="3")
     assert answer.status_code == 303
-    made = school.sittings()[0]
+    made = school.sittings.listing()[0]
     papers = assemble(blueprint_from_text("blueprint", SMALL), 3)
     assert [one.item for one in made.asked] == [item for paper in papers for item in paper.items]
     assert [one.key for one in made.asked] == ["A1", "A2", "B1", "B2"]
@@ -413,12 +415,12 @@ def test_a_sitting_is_made_from_locked_papers(call: Caller, school: School) -> N
     text = locked_text(assemble(blueprint_from_text("blueprint", SMALL), 3))
     file = ("papers.json", text, "application/json")
     assert new(call, file, blueprint="locked file", forms="B").status_code == 303
-    made = school.sittings()[0]
+    made = school.sittings.listing()[0]
     assert [(one.key, one.form) for one in made.asked] == [("B1", ""), ("B2", "")]
     changed = ("papers.json", text.replace("A short test", "A changed test"), "application/json")
     assert "its digest is another" in told(new(call, changed, blueprint="locked file").text)
     assert "none was chosen" in told(new(call, blueprint="locked file").text)
-    assert len(school.sittings()) == 1
+    assert len(school.sittings.listing()) == 1
 
 
 @pytest.mark.parametrize(
@@ -439,8 +441,8 @@ def test_what_is_wrong_with_a_new_sitting_is_told(
     answer = new(call, **change)
     assert answer.status_code == 422
     assert told(answer.text).startswith(what)
-    assert not school.sittings()
-    assert not school.groups()
+    assert not school.sittings.listing()
+    assert not school.people.groups()
 
 
 def test_papers_come_over_from_the_questions_page(call: Caller) -> None:
@@ -456,7 +458,7 @@ def test_papers_come_over_from_the_questions_page(call: Caller) -> None:
 def test_hostile_names_are_text(call: Caller, school: School, sitting: Sitting) -> None:
     phone = Phone(call)
     phone.enter(sitting, HOSTILE)
-    student = school.places(sitting.id)[0].student
+    student = school.sittings.places(sitting.id)[0].student
     for address in (
         f"/sittings/{sitting.id}",
         f"/sittings/{sitting.id}/now",
@@ -482,7 +484,7 @@ def test_other_sites_and_huge_bodies_are_refused(call: Caller, school: School, s
         "/sittings",
     ):
         assert call("POST", address, data={"do": "close"}, headers=foreign).status_code == 403
-    assert not school.sitting(sitting.id).closed_utc
+    assert not school.sittings.sitting(sitting.id).closed_utc
     phone = Phone(call)
     phone.enter(sitting, "Ada")
     kind = {"content-type": "application/json"}
@@ -512,7 +514,7 @@ def test_a_student_who_was_deleted_leaves_the_page_whole(
     call: Caller, school: School, sitting: Sitting
 ) -> None:
     Phone(call).enter(sitting, "Ada")
-    school.record_many([Answer(sitting.id, school.places(sitting.id)[0].student, "A1", 1)])
-    school.bin.delete_for_good("student", school.places(sitting.id)[0].student)
+    school.answers.put_all([Answer(sitting.id, school.sittings.places(sitting.id)[0].student, "A1", 1)])
+    school.bin.delete_for_good("student", school.sittings.places(sitting.id)[0].student)
     assert call.get(f"/sittings/{sitting.id}").status_code == 200
     assert call.get("/sittings/none-such").status_code == 404

@@ -55,9 +55,11 @@ def join(page: Any, base: str, code: str, name: str) -> None:
 
 def answers(running: Running, sitting: str, name: str) -> dict[str, tuple[int, float | None]]:
     names = {
-        one.id: one.name for group in running.school.groups() for one in running.school.students(group.id)
+        one.id: one.name
+        for group in running.school.people.groups()
+        for one in running.school.people.students(group.id)
     }
-    given = running.school.answers(sitting)
+    given = running.school.answers.of_sitting(sitting)
     return {one.key: (one.chosen, one.value) for one in given if names[one.student] == name}
 
 
@@ -119,7 +121,7 @@ def test_a_whole_sitting_with_three_phones(browser: Any, running: Running) -> No
     second = ada.context.new_page()
     second.goto(ada.url)
     assert second.locator("#q-A1 input:checked").get_attribute("value") == "1"
-    assert len(running.school.places(sitting)) == 3
+    assert len(running.school.sittings.places(sitting)) == 3
 
     until(desk, "document.querySelectorAll('#roll tbody tr').length === 3")
     ada.click("#hand-in")
@@ -134,7 +136,9 @@ def test_a_whole_sitting_with_three_phones(browser: Any, running: Running) -> No
     ada.reload()
     assert "Question 1:" in ada.text_content("main")
     assert ada.locator(".mending").count() == len(
-        re.findall("^A", "\n".join(one.key for one in running.school.sitting(sitting).asked), re.MULTILINE)
+        re.findall(
+            "^A", "\n".join(one.key for one in running.school.sittings.sitting(sitting).asked), re.MULTILINE
+        )
     )
     assert all("ERR_INTERNET_DISCONNECTED" in said for said in complaints), complaints
     for page in (*phones, desk):
@@ -143,8 +147,8 @@ def test_a_whole_sitting_with_three_phones(browser: Any, running: Running) -> No
 
 def test_a_paper_is_typed_in_by_keyboard_alone(browser: Any, running: Running) -> None:
     sitting = opened(running.school, on_paper=True)
-    ada = running.school.add_student(sitting.group, "Ada").id
-    running.school.add_place(sitting.id, ada, "A")
+    ada = running.school.people.add_student(sitting.group, "Ada").id
+    running.school.sittings.add_place(sitting.id, ada, "A")
     page = browser.new_context(viewport={"width": 1366, "height": 768}).new_page()
     page.goto(f"{running.base}/sittings/{sitting.id}/type/{ada}")
     until(page, "document.documentElement.dataset.script === 'on'")
@@ -167,14 +171,14 @@ def test_a_paper_is_typed_in_by_keyboard_alone(browser: Any, running: Running) -
 
 def addresses(running: Running) -> list[str]:
     """Every page of these rooms, alive."""
-    group = running.school.made_up_class()
+    group = running.school.demo.find()
     assert group
-    student = running.school.students(group.id)[2].id
-    sat = next(one for one in running.school.sittings(group.id) if one.on_paper)
+    student = running.school.people.students(group.id)[2].id
+    sat = next(one for one in running.school.sittings.listing(group.id) if one.on_paper)
     given = opened(running.school, minutes=20.0)
     typed = opened(running.school, on_paper=True)
-    ada = running.school.add_student(typed.group, "Ada").id
-    running.school.add_place(typed.id, ada, "A")
+    ada = running.school.people.add_student(typed.group, "Ada").id
+    running.school.sittings.add_place(typed.id, ada, "A")
     return [
         "/sittings",
         "/sittings/new",
@@ -216,7 +220,7 @@ def test_axe_finds_nothing(browser: Any, running: Running, scheme: str) -> None:
     page.click("text=Hand in all the same")
     page.wait_for_selector(".answered")
     check("over")
-    running.school.move_sitting(sitting.id, closed=True, phase="shown")
+    running.school.sittings.move(sitting.id, closed=True, phase="shown")
     page.reload()
     check("marks")
     context.close()
@@ -238,7 +242,7 @@ def test_a_page_older_than_its_last_answer_shows_the_answer_all_the_same(
     until(page, "document.querySelector('.asked-one .state').textContent === 'saved'")
     assert page.locator(".asked-one").nth(0).locator("input").nth(0).is_checked()
     assert answers(running, sitting.id, "Ada") == {"A1": (0, None)}
-    assert len(running.school.answer_trail(sitting.id)) == 1
+    assert len(running.school.answers.trail(sitting.id)) == 1
     # Another student on the same device is not given them.
     page.unroute(whole)
     page.context.clear_cookies()
@@ -257,7 +261,7 @@ def test_a_paper_whose_time_ran_out_comes_back_with_extra_time(browser: Any, run
     join(page, running.base, sitting.code, "Ada")
     page.wait_for_selector(".answered")
     assert "The time is over" in page.text_content("main")
-    student = running.school.places(sitting.id)[0].student
+    student = running.school.sittings.places(sitting.id)[0].student
     desk = browser.new_context(viewport={"width": 1366, "height": 768}).new_page()
     desk.goto(f"{running.base}/sittings/{sitting.id}/students/{student}")
     desk.fill("#extra-min", "30")

@@ -40,10 +40,10 @@ def begin(call: Caller, name: str, text: str | bytes, **fields: str) -> Any:
 def test_a_lesson_of_ones_own_is_begun_with_a_new_class(call, school):
     sent = begin(call, "short_lesson.md", LESSON.read_bytes())
     assert sent.status_code == 303
-    (sitting,) = school.sittings()
+    (sitting,) = school.sittings.listing()
     assert sent.headers["location"] == f"/teach/{sitting.id}"
     assert (sitting.step, sitting.title, len(sitting.asked)) == (-1, "A short lesson on drift", 5)
-    assert [group.title for group in school.groups()] == ["Spring"]
+    assert [group.title for group in school.people.groups()] == ["Spring"]
     for page in ("", "/projector", "/state", "/projector/state"):
         assert call.get(f"/teach/{sitting.id}{page}").status_code == 200
     assert sitting.title in call.get("/teach").text
@@ -51,9 +51,9 @@ def test_a_lesson_of_ones_own_is_begun_with_a_new_class(call, school):
 
 def test_a_lesson_taught_again_to_a_class_asks_its_quiz_with_other_numbers(call, school):
     begin(call, "short_lesson.md", LESSON.read_bytes())
-    group = school.groups()[0].id
+    group = school.people.groups()[0].id
     begin(call, "short_lesson.md", LESSON.read_bytes(), group=group)
-    second, first = (sitting.asked for sitting in school.sittings(group))
+    second, first = (sitting.asked for sitting in school.sittings.listing(group))
     assert [one.item.stem for one in first[:2]] == [one.item.stem for one in second[:2]]
     assert [one.item.stem for one in first[2:]] != [one.item.stem for one in second[2:]]
 
@@ -64,8 +64,8 @@ def test_html_in_a_lesson_is_shown_as_text(call, school):
     )
     text = text.replace("A short lesson on drift", "A <b>short</b> lesson")
     begin(call, "short_lesson.md", text)
-    (sitting,) = school.sittings()
-    school.move_sitting(sitting.id, step=0)
+    (sitting,) = school.sittings.listing()
+    school.sittings.move(sitting.id, step=0)
     for page in ("", "/projector"):
         html = call.get(f"/teach/{sitting.id}{page}").text
         for raw in ("<script>alert", "<img src=x>", "<b>short"):
@@ -90,8 +90,8 @@ def test_a_file_that_is_no_lesson_is_refused_by_name_and_nothing_is_begun(call, 
     assert refused.status_code == (413 if "larger" in wrong else 422)
     assert wrong in refused.text
     assert "etc/" not in refused.text
-    assert school.sittings() == ()
-    assert school.groups() == ()
+    assert school.sittings.listing() == ()
+    assert school.people.groups() == ()
 
 
 def test_a_class_is_needed(call, school):
@@ -109,9 +109,9 @@ def test_a_page_that_is_behind_moves_nothing(call, school):
     assert move(call, id, "next", -1, "closed").json() == {"step": 0, "phase": "open", "over": False}
     assert move(call, id, "next", -1, "closed").status_code == 409
     assert move(call, id, "close", 0, "open").status_code == 422
-    assert school.sitting(id).step == 0
+    assert school.sittings.sitting(id).step == 0
     assert move(call, id, "end", 0, "open").json()["over"]
-    assert school.sitting(id).code == ""
+    assert school.sittings.sitting(id).code == ""
     assert move(call, id, "next", 0, "open").status_code == 422
 
 
@@ -157,20 +157,20 @@ def test_a_passphrase_is_typed_twice_or_taken_from_the_environment(school, monke
         serve.keep_passphrase(school, lambda _: next(typed))
     assert not passphrase.is_set(school)
     serve.keep_passphrase(school, lambda _: next(typed))
-    assert passphrase.fits("one of ten signs", school.setting(passphrase.PASSPHRASE))
+    assert passphrase.fits("one of ten signs", school.settings.get(passphrase.PASSPHRASE))
     monkeypatch.setenv(serve.PASSPHRASE_VARIABLE, "from the environment")
     with pytest.raises(InputError, match="--forgotten"):
         serve.keep_passphrase(school, lambda _: "a guess at the old one")
-    assert passphrase.fits("one of ten signs", school.setting(passphrase.PASSPHRASE))
+    assert passphrase.fits("one of ten signs", school.settings.get(passphrase.PASSPHRASE))
     serve.keep_passphrase(school, lambda _: "one of ten signs")
-    kept = school.setting(passphrase.PASSPHRASE)
+    kept = school.settings.get(passphrase.PASSPHRASE)
     assert passphrase.fits("from the environment", kept)
     # A server that starts again with the same one asks nothing and ends no session.
     serve.keep_passphrase(school, None)
-    assert school.setting(passphrase.PASSPHRASE) == kept
+    assert school.settings.get(passphrase.PASSPHRASE) == kept
     monkeypatch.setenv(serve.PASSPHRASE_VARIABLE, "when nobody knows it")
     serve.keep_passphrase(school, None, forgotten=True)
-    assert passphrase.fits("when nobody knows it", school.setting(passphrase.PASSPHRASE))
+    assert passphrase.fits("when nobody knows it", school.settings.get(passphrase.PASSPHRASE))
 
 
 def test_a_passphrase_is_taken_away_only_by_who_knows_it_or_says_that_nobody_does(

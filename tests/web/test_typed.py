@@ -55,34 +55,34 @@ def begun(call: Caller, room: str, group: str, title: str) -> str:
 @pytest.mark.parametrize("room", ["/teach", "/sittings"])
 def test_the_name_that_was_typed_is_the_class(call: Caller, school: School, room: str) -> None:
     """The list shows the first class by itself: real students landed in it."""
-    shown = school.add_group("Shown first")
+    shown = school.people.add_group("Shown first")
     where = begun(call, room, shown.id, "  My  evening class ")
-    (sitting,) = school.sittings()
-    mine = next(one for one in school.groups() if one.id == sitting.group)
+    (sitting,) = school.sittings.listing()
+    mine = next(one for one in school.people.groups() if one.id == sitting.group)
     assert mine.title == "My evening class"
     assert "The class is My evening class, new, as its name was typed." in words(call.get(where).text)
     # Its title again, in whatever letters, is the same class, and the page says that it is not the list's.
     where = begun(call, room, shown.id, "my evening CLASS")
-    assert {one.group for one in school.sittings()} == {mine.id}
+    assert {one.group for one in school.sittings.listing()} == {mine.id}
     assert "The class is My evening class, as its name was typed." in words(call.get(where).text)
     where = begun(call, room, shown.id, "")
-    assert len(school.sittings(shown.id)) == 1
+    assert len(school.sittings.listing(shown.id)) == 1
     assert "typed" not in words(call.get(where).text)
-    assert len(school.groups()) == 2
+    assert len(school.people.groups()) == 2
     assert begun(call, room, "", " ") == ""
 
 
 @pytest.mark.parametrize("room", ["/teach", "/sittings"])
 def test_the_demo_class_is_not_for_real_people(call: Caller, school: School, room: str) -> None:
-    demo = school.add_group("Demo")
-    school.set_setting(DEMO_CLASS, demo.id)
+    demo = school.people.add_group("Demo")
+    school.settings.put(DEMO_CLASS, demo.id)
     form = call.get("/teach" if room == "/teach" else "/sittings/new").text
     assert demo.id not in form
     for group, title in ((demo.id, ""), ("", "demo"), (demo.id, "DEMO")):
         assert begun(call, room, group, title) == ""
     assert begun(call, room, demo.id, "Real")
-    assert [one.title for one in school.groups()] == ["Demo", "Real"]
-    assert not school.sittings(demo.id)
+    assert [one.title for one in school.people.groups()] == ["Demo", "Real"]
+    assert not school.sittings.listing(demo.id)
     sent = {"do": "add student", "group": demo.id, "name": "Ada"}
     refused = call.post("/school/classes", data=sent)
     assert refused.status_code == 422
@@ -92,7 +92,7 @@ def test_the_demo_class_is_not_for_real_people(call: Caller, school: School, roo
 def test_a_refused_paper_makes_no_class(call: Caller, school: School) -> None:
     sent = {"new_group": (None, "New"), "title": (None, "Drift"), "minutes": (None, "soon")}
     assert call.post("/sittings", files=sent).status_code == 422
-    assert not school.groups()
+    assert not school.people.groups()
 
 
 def test_a_file_that_was_chosen_is_the_paper(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -134,4 +134,4 @@ def test_a_route_that_was_changed_is_the_one_that_is_planned(call: Caller) -> No
 
 
 def test_the_lesson_is_not_worked_out_for_a_class_that_cannot_be(school: School) -> None:
-    assert teach.class_meant(school, "", "New").made(school) == school.groups()[0].id
+    assert teach.class_meant(school, "", "New").made(school) == school.people.groups()[0].id

@@ -47,7 +47,7 @@ def group_called(school: School, title: str) -> Group:
     Raises:
         InputError: there is none, or more than one.
     """
-    groups = school.groups()
+    groups = school.people.groups()
     found = [one for one in groups if one.title.casefold() == title.strip().casefold()]
     if len(found) == 1:
         return found[0]
@@ -75,7 +75,7 @@ def write_course(
     gathered = gather(school, group)
     if not gathered.students:
         raise InputError("class", f"nobody is in '{group.title}'", "add students first")
-    corrections = [one for sitting in gathered.sittings for one in school.corrections(sitting.id)]
+    corrections = [one for sitting in gathered.sittings for one in school.answers.corrections_of(sitting.id)]
     ready = readiness(gathered.by_student, exam_of(school), sittings=gathered.sittings)
     by_student = {one.student: one for one in ready.students}
     today = datetime.now(UTC).strftime("%Y-%m-%d")
@@ -85,10 +85,10 @@ def write_course(
             group,
             gathered.sittings,
             gathered.by_student.get(student.id, []),
-            places=school.places_of(student.id),
+            places=school.sittings.places_of(student.id),
             corrections=corrections,
             readiness=by_student.get(student.id) if readiness_too else None,
-            school=school.setting(SCHOOL_NAME),
+            school=school.settings.get(SCHOOL_NAME),
             made_on=today,
         )
         for student in gathered.students

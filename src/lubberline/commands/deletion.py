@@ -33,9 +33,9 @@ def forget(school: Any, given: argparse.Namespace) -> None:
 
     found = [
         (group, student)
-        for group in school.groups()
+        for group in school.people.groups()
         if given.group in ("", group.title)
-        for student in school.students(group.id)
+        for student in school.people.students(group.id)
         if given.student in (student.id, student.name, student.number)
     ]
     if len(found) > 1:
@@ -78,7 +78,7 @@ def delete(
         InputError: nobody can be asked, and `--yes` was not given.
     """
     thing = school.bin.entry(in_the_bin) if in_the_bin else school.bin.deletable(kind, key)
-    copies = school.copies_holding(key) if given.for_good else ()
+    copies = school.copies.holding(key) if given.for_good else ()
     print(f"{title}: {thing.words}.")
     for copy in copies:
         print(f"Still in the program's own copy {copy}{' (it goes, too)' if given.copies else ''}")

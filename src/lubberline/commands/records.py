@@ -64,7 +64,7 @@ def _restore(school: Any, given: argparse.Namespace) -> None:
     from lubberline.store.backup import counts_of
     from lubberline.store.inventory import words
 
-    here, comes = school.counted(), counts_of(given.file)
+    here, comes = school.counts(), counts_of(given.file)
     print(f"{school.where} holds {words(here)}.")
     print(f"{given.file} holds {words(comes)}.")
     if any(here.values()) and not given.yes:
@@ -101,14 +101,14 @@ def run_demo_class(given: argparse.Namespace) -> None:
     folder = demo_folder() / "class"
     try:
         if given.remove:
-            group = school.made_up_class()
+            group = school.demo.find()
             if group is None:
                 raise InputError("demo class", "it is not in the records", "nothing has to be deleted")
-            school.bin.settle_demo(read_class(folder))
+            school.demo.settle(read_class(folder))
             deletion.delete(school, "class", group.id, group.title, given)
             return
         term = demo_class(folder)
-        group = school.add_made_up_class(term)
+        group = school.demo.add(term)
         print(f"in {school.where} now: {group.title}")
         print(f"{len(term.students)} students, {len(term.sittings)} sittings, {len(term.answers)} answers.")
         print("All of it is invented: no real person is in it. To delete it: lubberline demo-class --remove")

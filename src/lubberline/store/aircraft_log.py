@@ -10,6 +10,7 @@ from sqlalchemy import Connection, func, select, text
 
 from lubberline.errors import InputError
 from lubberline.store.database import tables
+from lubberline.store.database.transactions import Service, reads, writes
 from lubberline.store.people import new_id
 from lubberline.store.texts import clean_name, kept_json, kept_text
 from lubberline.store.times import now_utc
@@ -96,12 +97,14 @@ def _in_the_bin(connection: Connection, aircraft: str, sent: str) -> list[Mappin
     return [row for rows in binned for row in msgspec.json.decode(rows)["log_entries"]]
 
 
-def add(connection: Connection, aircraft: str, typed: dict[str, str], understood: dict[str, Any]) -> LogEntry:
+def add(
+    connection: Connection, aircraft: str, typed: Mapping[str, str], understood: Mapping[str, Any]
+) -> LogEntry:
     """A new entry; what was sent under an id that is there already is the entry that it made."""
     before = _sent_before(connection, aircraft, str(understood.get("sent", "")))
     if before is not None:
         return before
-    made = LogEntry(new_id(), clean_name("aircraft", aircraft), now_utc(), typed, understood)
+    made = LogEntry(new_id(), clean_name("aircraft", aircraft), now_utc(), dict(typed), dict(understood))
     last = connection.execute(select(func.coalesce(func.max(tables.log_entries.c.number), 0))).scalar_one()
     connection.execute(
         tables.log_entries.insert().values(
@@ -117,7 +120,12 @@ def add(connection: Connection, aircraft: str, typed: dict[str, str], understood
 
 
 def correct(
-    connection: Connection, id: str, by: str, why: str, typed: dict[str, str], understood: dict[str, Any]
+    connection: Connection,
+    id: str,
+    by: str,
+    why: str,
+    typed: Mapping[str, str],
+    understood: Mapping[str, Any],
 ) -> LogEntry:
     """Changes an entry and keeps what it was.
 
@@ -141,7 +149,7 @@ def correct(
     after = {"typed": kept_json("typed", typed), "understood": kept_json("understood", understood)}
     changed = tables.log_entries.update().where(tables.log_entries.c.id == id)
     connection.execute(changed.values(after))
-    return msgspec.structs.replace(_entry(row), typed=typed, understood=understood)
+    return msgspec.structs.replace(_entry(row), typed=dict(typed), understood=dict(understood))
 
 
 def trail(connection: Connection, aircraft: str) -> tuple[LogChange, ...]:
@@ -158,3 +166,13 @@ def trail(connection: Connection, aircraft: str) -> tuple[LogChange, ...]:
         told.append(LogChange(row["entry"], row["by"], row["at_utc"], row["why"], *plain))
         after[row["entry"]] = before
     return tuple(reversed(told))
+
+
+class AircraftLog(Service):
+    """The log of each of the school's aircraft."""
+
+    aircraft_names = reads(aircraft_names)
+    entries = reads(entries)
+    add = writes(add, "log:{aircraft}")
+    correct = writes(correct, "log:{done.aircraft}")
+    trail = reads(trail)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import msgspec
 from sqlalchemy import Connection, select, update
@@ -22,6 +23,7 @@ from lubberline.classroom.records import (
 from lubberline.errors import InputError
 from lubberline.store import people, sittings
 from lubberline.store.database import tables
+from lubberline.store.database.transactions import Service, reads, writes
 from lubberline.store.texts import kept_text
 from lubberline.store.times import is_time, now_utc, seconds_between
 
@@ -103,7 +105,7 @@ def record(connection: Connection, answer: Answer) -> Answer:
     return _put(connection, stamped)
 
 
-def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None) -> Answer | LateAnswer:
+def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None = None) -> Answer | LateAnswer:
     """Takes an answer as `record` does; one that comes too late waits apart if it was given in time.
 
     Raises:
@@ -126,7 +128,31 @@ def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None) -
         return put_late(connection, answer, claim)
 
 
-def decide(connection: Connection, sitting: str, at: int | None, take: bool) -> int:
+def receive_all(
+    connection: Connection, answers: Sequence[Answer], claims: Sequence[ClaimedTime | None] = ()
+) -> tuple[Answer | LateAnswer | InputError, ...]:
+    """Takes answers that came together, each as `receive` does.
+
+    Args:
+        connection: within a transaction.
+        answers: as they came.
+        claims: of each, when it was given by its device's clock; none of any without it.
+
+    Returns:
+        In the order given, the answer as it was kept, or why it was not; the others are kept all the same.
+    """
+    claimed = claims or [None] * len(answers)
+    found: dict[int, Answer | LateAnswer | InputError] = {}
+    # In the same order in every server, lest two wait for each other's students.
+    for place in sorted(range(len(answers)), key=lambda k: (answers[k].sitting, answers[k].student)):
+        try:
+            found[place] = receive(connection, answers[place], claimed[place])
+        except InputError as error:
+            found[place] = error
+    return tuple(found[place] for place in range(len(answers)))
+
+
+def decide(connection: Connection, sitting: str, at: int | None, *, take: bool) -> int:
     """Takes a late answer of a sitting, or all that wait, or lets it be; gives how many.
 
     Args:
@@ -180,6 +206,11 @@ def put(connection: Connection, answer: Answer) -> Answer:
         raise InputError(f"question {answer.key}", wrong, "a question of the student's own form")
     kept = _sent_before(connection, answer)
     return kept if kept is not None else _put(connection, answer)
+
+
+def put_all(connection: Connection, answers: Sequence[Answer]) -> tuple[Answer, ...]:
+    """Takes answers from paper, all or none, whenever they come."""
+    return tuple(put(connection, one) for one in answers)
 
 
 def _put(connection: Connection, answer: Answer) -> Answer:
@@ -299,3 +330,19 @@ def corrections_of(connection: Connection, sitting: str) -> tuple[Correction, ..
     found = select(tables.corrections).where(tables.corrections.c.sitting == sitting)
     rows = connection.execute(found.order_by(tables.corrections.c.at)).mappings()
     return tuple(Correction(**{name: row[name] for name in Correction.__struct_fields__}) for row in rows)
+
+
+class Answers(Service):
+    """Answers, those that came late, and corrections."""
+
+    record = writes(record, "sitting:{answer.sitting}")
+    receive = writes(receive, "sitting:{answer.sitting}")
+    receive_all = writes(receive_all, "sitting:{one.sitting}", each="answers")
+    put_all = writes(put_all, "sitting:{one.sitting}", each="answers")
+    of_sitting = reads(of_sitting)
+    of_student = reads(of_student)
+    trail = reads(trail)
+    late_of = reads(late_of)
+    decide = writes(decide, "sitting:{sitting}")
+    correct = writes(correct, "sitting:{correction.sitting}")
+    corrections_of = reads(corrections_of)

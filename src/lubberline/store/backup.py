@@ -26,7 +26,8 @@ from sqlalchemy import Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
 from lubberline.store.bin import belongings, contents
-from lubberline.store.database import copies, tables
+from lubberline.store.database import tables
+from lubberline.store.database.copies import Copies
 from lubberline.store.database.engines import sqlite_engine
 from lubberline.store.database.transactions import plainly
 from lubberline.store.integrity import check_records, fits
@@ -61,7 +62,7 @@ def _lines_of(connection: Connection) -> Iterator[bytes]:
             yield msgspec.json.encode({"table": str(table.name), "row": row})
 
 
-def write(connection: Connection, path: Path) -> None:
+def write(connection: Connection, to: str | Path) -> None:
     """Writes a backup beside its name and renames it when it is whole and on the disk.
 
     Only its owner can read it, where the system knows owners.
@@ -69,6 +70,7 @@ def write(connection: Connection, path: Path) -> None:
     Raises:
         InputError: there is a file of that name, or it cannot be written.
     """
+    path = Path(to)
     if path.exists():
         raise InputError(str(path), "is there already", "name a new file; backups are not written over")
     try:
@@ -254,7 +256,7 @@ def _keep(connection: Connection) -> Path | None:
     if not any(counts(connection).values()):
         return None
     try:
-        path = copies.new_path(connection.engine, f"restore-{now():%Y%m%d-%H%M%S}", "backup")
+        path = Copies(connection.engine).new_path(f"restore-{now():%Y%m%d-%H%M%S}", "backup")
         if path is not None:
             write(connection, path)
     except InputError as error:

@@ -12,6 +12,7 @@ from lubberline.errors import InputError
 from lubberline.store import answers, people, settings, sittings
 from lubberline.store.bin.belongings import Where
 from lubberline.store.database import tables
+from lubberline.store.database.transactions import Service, reads, writes
 from lubberline.store.settings import DEMO_CLASS, DEMO_OWN
 from lubberline.store.times import stamped
 
@@ -27,20 +28,20 @@ class Own(msgspec.Struct, frozen=True):
     sittings: tuple[str, ...]
 
 
-def there(connection: Connection) -> Group | None:
+def find(connection: Connection) -> Group | None:
     """The demo class, where it is in the records."""
-    id = settings.setting(connection, DEMO_CLASS)
+    id = settings.get(connection, DEMO_CLASS)
     return next((group for group in people.groups(connection) if group.id == id), None)
 
 
 def is_demo(connection: Connection, group: str) -> bool:
     """Whether a class is the demo's."""
-    return settings.setting(connection, DEMO_CLASS) == group
+    return settings.get(connection, DEMO_CLASS) == group
 
 
 def own(connection: Connection) -> Own:
     """What is the demo's own."""
-    kept = settings.setting(connection, DEMO_OWN)
+    kept = settings.get(connection, DEMO_OWN)
     return msgspec.json.decode(kept, type=Own) if kept else Own((), ())
 
 
@@ -49,13 +50,13 @@ def settle(connection: Connection, plan: DemoClass) -> None:
 
     They are known by name and number, and by title and time, as the demo's files have them.
     """
-    group = there(connection)
-    if group is None or settings.setting(connection, DEMO_OWN):
+    group = find(connection)
+    if group is None or settings.get(connection, DEMO_OWN):
         return
     names = {(one.name, str(number)) for number, one in enumerate(plan.student, start=1)}
     times = {(one.title, stamped(one.at)) for one in plan.sitting}
     students = people.students(connection, group.id)
-    sat = sittings.sittings(connection, group.id)
+    sat = sittings.listing(connection, group.id)
     _keep(
         connection,
         Own(
@@ -66,7 +67,7 @@ def settle(connection: Connection, plan: DemoClass) -> None:
 
 
 def _keep(connection: Connection, own: Own) -> None:
-    settings.set_setting(connection, DEMO_OWN, msgspec.json.encode(own).decode())
+    settings.put(connection, DEMO_OWN, msgspec.json.encode(own).decode())
 
 
 def add(connection: Connection, term: Term) -> Group:
@@ -75,7 +76,7 @@ def add(connection: Connection, term: Term) -> Group:
     Raises:
         InputError: when one is there already.
     """
-    if there(connection) is not None:
+    if find(connection) is not None:
         right = "delete it first: lubberline demo-class --remove"
         raise InputError("demo class", "it is in the records already", right)
     group = people.add_group(connection, term.title)
@@ -100,7 +101,7 @@ def add(connection: Connection, term: Term) -> Group:
         answers.correct(
             connection, msgspec.structs.replace(correction, sitting=sat[correction.sitting], student=whom)
         )
-    settings.set_setting(connection, DEMO_CLASS, group.id)
+    settings.put(connection, DEMO_CLASS, group.id)
     _keep(connection, Own(tuple(names.values()), tuple(sat.values())))
     return group
 
@@ -114,7 +115,7 @@ def belonging(connection: Connection, group: str) -> tuple[Where, str]:
     mine, places = own(connection), tables.places.c
     students, sat = set(mine.students), set(mine.sittings)
     everybody = {one.id for one in people.students(connection, group)}
-    every_sitting = {one.id for one in sittings.sittings(connection, group)}
+    every_sitting = {one.id for one in sittings.listing(connection, group)}
     for sitting, student in connection.execute(
         select(places.sitting, places.student).where(places.sitting.in_(every_sitting))
     ):
@@ -136,3 +137,11 @@ def belonging(connection: Connection, group: str) -> tuple[Where, str]:
             if "student" in table.c:
                 where[table] |= table.c.student.in_(students)
     return where, "" if goes else group
+
+
+class Demo(Service):
+    """The demo class in the records."""
+
+    find = reads(find)
+    add = writes(add, "people")
+    settle = writes(settle)

@@ -49,7 +49,7 @@ def _options(item: Item) -> str:
 
 
 def _questions(connection: Connection) -> Iterator[tuple[object, ...]]:
-    for sitting in reversed(sittings.sittings(connection, None)):
+    for sitting in reversed(sittings.listing(connection, None)):
         for asked in sitting.asked:
             item = asked.item
             right = _letter(item.key) if item.options else ""
@@ -67,13 +67,13 @@ def _texts(connection: Connection) -> Iterator[tuple[str, str]]:
     yield "questions.csv", csv_text(QUESTION_COLUMNS, _questions(connection))
 
 
-def export_csv(connection: Connection, folder: Path) -> tuple[Path, ...]:
+def export_csv(connection: Connection, to: str | Path) -> tuple[Path, ...]:
     """Writes the files into a new or empty folder, all of them or none; only their owner can read them.
 
     Raises:
         InputError: the folder holds something, or cannot be written to.
     """
-    texts = dict(_texts(connection))
+    folder, texts = Path(to), dict(_texts(connection))
     made = not folder.exists()
     moved: list[Path] = []
     try:

@@ -28,7 +28,8 @@ from lubberline.classroom.records import Asked, LateState
 from lubberline.errors import InputError
 from lubberline.store import answers, settings, sittings
 from lubberline.store.bin import belongings, contents
-from lubberline.store.database import copies, tables
+from lubberline.store.database import tables
+from lubberline.store.database.copies import Copies
 from lubberline.store.database.engines import file_of
 from lubberline.store.settings import check_settings
 from lubberline.store.texts import LONGEST_TEXT, kept_text
@@ -360,7 +361,7 @@ def _check_columns(connection: Connection) -> None:
 
 def _damaged(engine: Engine, path: Path, said: str) -> InputError:
     line = " ".join(said.split())[:160]
-    kept = copies.kept(engine)
+    kept = Copies(engine).kept()
     return InputError(str(path), f"the file is damaged ({line})", _to_do(path, kept[-1] if kept else None))
 
 

@@ -13,6 +13,7 @@ from lubberline.classroom.records import Group, Student
 from lubberline.errors import InputError
 from lubberline.store import settings
 from lubberline.store.database import tables
+from lubberline.store.database.transactions import Service, reads, writes
 from lubberline.store.settings import DEMO_CLASS
 from lubberline.store.texts import LONGEST_NAME, clean_name
 
@@ -87,7 +88,7 @@ def check_real(connection: Connection, group: str) -> None:
         InputError: there is none with this id, or it is the demo class.
     """
     check_group(connection, group)
-    if settings.setting(connection, DEMO_CLASS) == group:
+    if settings.get(connection, DEMO_CLASS) == group:
         raise InputError("class", "the demo class holds nobody who is real", "another class, or a new one")
 
 
@@ -117,7 +118,7 @@ def add_student(connection: Connection, group: str, name: str, number: str = "")
     return found
 
 
-def rename(connection: Connection, id: str, name: str, number: str) -> Student:
+def rename(connection: Connection, id: str, name: str, number: str = "") -> Student:
     """Gives a student another name or number.
 
     Raises:
@@ -139,3 +140,14 @@ def name_for(class_: Sequence[Student], wanted: str) -> str:
     bare = wanted[: LONGEST_NAME - 6]
     numbered = (f"{bare} ({count})" for count in range(2, len(taken) + 3))
     return next(name for name in numbered if name.casefold() not in taken)
+
+
+class People(Service):
+    """Classes and students."""
+
+    groups = reads(groups)
+    add_group = writes(add_group, "people")
+    students = reads(students)
+    student = reads(student)
+    add_student = writes(add_student, "people")
+    rename = writes(rename, "people")

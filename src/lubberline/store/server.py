@@ -21,14 +21,14 @@ from pathlib import Path
 from typing import IO
 
 import msgspec
-from sqlalchemy import Connection, Engine, func, select, text
+from sqlalchemy import Connection, func, select, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from lubberline.errors import InputError, Unavailable
 from lubberline.store import times
-from lubberline.store.bin.service import look_into_bin
-from lubberline.store.changes import Changes
-from lubberline.store.database import engines, tables, transactions
+from lubberline.store.bin.service import Bin
+from lubberline.store.database import engines, tables
+from lubberline.store.database.transactions import Transactions
 
 LOG = logging.getLogger(__name__)
 LOOK_S = 0.5
@@ -67,23 +67,23 @@ def _wall_s(connection: Connection) -> float:
     return times.CLOCK.wall_s()
 
 
-def set_clock(engine: Engine, *, starts: bool = False) -> None:
+def set_clock(transactions: Transactions, *, starts: bool = False) -> None:
     """Lets the clock of the records follow the machine's, unless somebody sits a paper with a time limit.
 
     While somebody does, it only ever goes ahead to the last moment that is kept of them: a machine that
     comes back with its clock set back does not give them more time.
 
     Args:
-        engine: of the records.
+        transactions: of the records.
         starts: at their opening, when servers of one PostgreSQL take its clock whatever goes on.
     """
 
     def look(connection: Connection) -> tuple[float, str]:
         return _wall_s(connection), _last_running(connection)
 
-    wall_s, last_utc = transactions.read(engine, look)
+    wall_s, last_utc = transactions.read(look)
     apart_s = wall_s - times.CLOCK.now_s()
-    if not last_utc or (starts and engine.dialect.name == "postgresql"):
+    if not last_utc or (starts and transactions.engine.dialect.name == "postgresql"):
         if abs(apart_s) > TOLD_S:
             LOG.warning("The machine's clock was set: times of the records move by %.0f s.", apart_s)
         if abs(apart_s) > FOLLOWED_S:
@@ -95,9 +95,9 @@ def set_clock(engine: Engine, *, starts: bool = False) -> None:
 class Watch(threading.Thread):
     """Beside a server until it ends."""
 
-    def __init__(self, engine: Engine, changes: Changes) -> None:
+    def __init__(self, transactions: Transactions) -> None:
         super().__init__(name="watch", daemon=True)
-        self._engine, self._changes = engine, changes
+        self._transactions = transactions
         self._stop_asked = threading.Event()
 
     def run(self) -> None:
@@ -105,15 +105,15 @@ class Watch(threading.Thread):
         settled_s, binned_s = time.monotonic(), -math.inf
         while not self._stop_asked.wait(LOOK_S):
             with contextlib.suppress(InputError, Unavailable, SQLAlchemyError, OSError):
-                self._changes.look()
+                self._transactions.changes.look()
                 if time.monotonic() - settled_s > SETTLE_S:
                     settled_s = time.monotonic()
-                    set_clock(self._engine)
+                    set_clock(self._transactions)
                     # Emptied, too: after a deletion for good while somebody read, it holds who was deleted.
-                    engines.checkpoint(self._engine, wait_s=0.0)
+                    engines.checkpoint(self._transactions.engine, wait_s=0.0)
                 if time.monotonic() - binned_s > LOOK_INTO_BIN_S:
                     binned_s = time.monotonic()
-                    look_into_bin(self._engine)
+                    Bin(self._transactions).look()
 
     def stop(self) -> None:
         """Ends it."""

@@ -18,6 +18,7 @@ from lubberline.classroom.exam import Exam, check_exam
 from lubberline.errors import InputError
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.store.database import tables
+from lubberline.store.database.transactions import Service, reads, writes
 from lubberline.store.texts import LONGEST_TEXT, kept_text
 from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 
@@ -46,14 +47,14 @@ def everything(connection: Connection) -> dict[str, str]:
     return {row.name: row.value for row in rows}
 
 
-def setting(connection: Connection, name: str) -> str:
+def get(connection: Connection, name: str) -> str:
     """The value with this name; '' where nothing was set."""
     found = select(tables.settings.c.value).where(tables.settings.c.name == name)
     value = connection.execute(found).scalar_one_or_none()
     return value or ""
 
 
-def set_setting(connection: Connection, name: str, value: str) -> None:
+def put(connection: Connection, name: str, value: str) -> None:
     """Sets a value; '' takes it away.
 
     Raises:
@@ -68,7 +69,7 @@ def set_setting(connection: Connection, name: str, value: str) -> None:
 
 def settle(connection: Connection, name: str, value: str) -> str:
     """Sets a value where there is none yet; gives the one that counts, whoever came first."""
-    kept = setting(connection, name)
+    kept = get(connection, name)
     if kept:
         return kept
     check_setting(name, value)
@@ -220,17 +221,6 @@ def check_setting(name: str, value: str) -> None:
     check(name, value)
 
 
-def broken_settings(found: Mapping[str, str]) -> tuple[InputError, ...]:
-    """What is wrong with each setting that the program cannot have written."""
-    wrong = []
-    for name, value in found.items():
-        try:
-            check_setting(name, value)
-        except InputError as error:
-            wrong.append(error)
-    return tuple(wrong)
-
-
 def check_settings(found: Mapping[str, str]) -> None:
     """Whether settings are such that the program may have written them, each and together.
 
@@ -246,7 +236,7 @@ def check_settings(found: Mapping[str, str]) -> None:
 
 def own_aircraft(connection: Connection) -> list[str]:
     """The keys of the school's own aircraft."""
-    return aircraft_keys(setting(connection, AIRCRAFT))
+    return aircraft_keys(get(connection, AIRCRAFT))
 
 
 def check_own_aircraft(connection: Connection, name: str) -> None:
@@ -255,7 +245,7 @@ def check_own_aircraft(connection: Connection, name: str) -> None:
     Raises:
         InputError: it is not.
     """
-    if not setting(connection, AIRCRAFT_FILE + aircraft_key(name)):
+    if not get(connection, AIRCRAFT_FILE + aircraft_key(name)):
         raise InputError("aircraft", f"'{name[:60]}' is not one of your own", "choose one that you added")
 
 
@@ -275,4 +265,24 @@ def relist_aircraft(connection: Connection, name: str, place: int) -> None:
 
 
 def _keep_list(connection: Connection, keys: list[str]) -> None:
-    set_setting(connection, AIRCRAFT, json.dumps(keys) if keys else "")
+    put(connection, AIRCRAFT, json.dumps(keys) if keys else "")
+
+
+def broken(connection: Connection) -> tuple[InputError, ...]:
+    """What is wrong with each setting that the program cannot have written; each is named."""
+    wrong = []
+    for name, value in everything(connection).items():
+        try:
+            check_setting(name, value)
+        except InputError as error:
+            wrong.append(error)
+    return tuple(wrong)
+
+
+class Settings(Service):
+    """The school's settings by name."""
+
+    get = reads(get)
+    put = writes(put, "settings")
+    settle = writes(settle, "settings")
+    broken = reads(broken)

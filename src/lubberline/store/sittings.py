@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 import msgspec
@@ -16,6 +16,7 @@ from lubberline.errors import InputError
 from lubberline.store import people, settings
 from lubberline.store.bin import contents
 from lubberline.store.database import tables
+from lubberline.store.database.transactions import Service, reads, writes
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
@@ -67,10 +68,10 @@ def add(
     group: str,
     kind: SittingKind,
     title: str,
-    asked: Iterable[Asked],
-    source: str,
-    minutes: float,
-    on_paper: bool,
+    asked: Sequence[Asked],
+    source: str = "",
+    minutes: float = 0.0,
+    on_paper: bool = False,
 ) -> Sitting:
     """A new sitting, open, with a code to join by unless it is on paper.
 
@@ -121,7 +122,7 @@ def put(connection: Connection, sitting: Sitting) -> Sitting:
     return sitting
 
 
-def sittings(connection: Connection, group: str | None) -> tuple[Sitting, ...]:
+def listing(connection: Connection, group: str | None = None) -> tuple[Sitting, ...]:
     """All sittings, or a class's, the latest first."""
     found = select(tables.sittings).order_by(tables.sittings.c.opened_utc.desc(), tables.sittings.c.id)
     if group is not None:
@@ -182,10 +183,11 @@ def by_code(connection: Connection, code: str) -> Sitting | None:
 def move(
     connection: Connection,
     id: str,
-    step: int | None,
-    phase: str | None,
-    closed: bool | None,
-    code: str | None,
+    *,
+    step: int | None = None,
+    phase: str | None = None,
+    closed: bool | None = None,
+    code: str | None = None,
 ) -> Sitting:
     """Moves a sitting on; None leaves things as they are, `code=''` lets nobody join any more.
 
@@ -280,13 +282,18 @@ def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> P
 def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
     """Whom the browser stands for that holds the secret with this digest, in which records."""
     row, in_bin = _sought(connection, id)
-    records = settings.setting(connection, settings.RECORDS_ID)
+    records = settings.get(connection, settings.RECORDS_ID)
     found = None if row is None else of_row(row)
     return Seat(records, found, place_by_secret(connection, id, secret_hash), in_bin)
 
 
 def add_place(
-    connection: Connection, sitting: str, student: str, form: str, secret_hash: str = "", began_utc: str = ""
+    connection: Connection,
+    sitting: str,
+    student: str,
+    form: str = "",
+    began_utc: str = "",
+    secret_hash: str = "",
 ) -> Place:
     """A student's place, made or as it was.
 
@@ -317,7 +324,9 @@ def check_member(connection: Connection, id: str, student: str) -> None:
         raise InputError("student", "this sitting is another class's", "choose one of its class")
 
 
-def enter(connection: Connection, id: str, name: str, number: str, secret_hash: str, form: str) -> Place:
+def enter(
+    connection: Connection, id: str, name: str, number: str = "", secret_hash: str = "", form: str = ""
+) -> Place:
     """A student comes in from a browser.
 
     The same secret is the same place. Somebody of the class whom no browser stands for here is recognised
@@ -344,13 +353,13 @@ def enter(connection: Connection, id: str, name: str, number: str, secret_hash: 
         if not own or (known.number and not number):
             continue
         if known.id not in here:
-            return add_place(connection, id, known.id, form, secret_hash)
+            return add_place(connection, id, known.id, form, secret_hash=secret_hash)
         if not here[known.id].secret_hash:
             return _hold(connection, here[known.id], secret_hash)
     # A number that somebody in the room came in with is theirs.
     free = number if number not in {one.number for one in class_} else ""
     made = people.add_student(connection, found.group, people.name_for(class_, name), free)
-    return add_place(connection, id, made.id, form, secret_hash)
+    return add_place(connection, id, made.id, form, secret_hash=secret_hash)
 
 
 def _hold(connection: Connection, place: Place, secret_hash: str) -> Place:
@@ -405,3 +414,23 @@ def hand_in(connection: Connection, sitting: str, student: str) -> Place:
     ended = msgspec.structs.replace(there, ended_utc=now_utc())
     connection.execute(changed.values(ended_utc=ended.ended_utc))
     return ended
+
+
+class Sittings(Service):
+    """Sittings and the places of students in them."""
+
+    listing = reads(listing)
+    sitting = reads(sitting)
+    by_code = reads(by_code)
+    add = writes(add, "people")
+    put = writes(put, "people")
+    move = writes(move, "sitting:{id}")
+    enter = writes(enter, "sitting:{id}")
+    add_place = writes(add_place, "sitting:{sitting}")
+    place_by_secret = reads(place_by_secret)
+    seat = reads(seat)
+    places = reads(places)
+    places_of = reads(places_of)
+    release = writes(release, "sitting:{sitting}")
+    give_time = writes(give_time, "sitting:{sitting_id}")
+    hand_in = writes(hand_in, "sitting:{sitting}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import unicodedata
+from collections.abc import Mapping
 from typing import Any
 
 from lubberline.errors import InputError
@@ -41,14 +42,14 @@ def kept_text(field: str, given: str, longest: int = LONGEST_NOTE) -> str:
     return given
 
 
-def kept_json(field: str, given: dict[str, Any]) -> str:
+def kept_json(field: str, given: Mapping[str, Any]) -> str:
     """Plain values as JSON, when they come back from it as they are.
 
     Raises:
         InputError: a number without an end, something that is no plain value, or too much of it.
     """
     try:
-        text = json.dumps(given, ensure_ascii=False, allow_nan=False)
+        text = json.dumps(dict(given), ensure_ascii=False, allow_nan=False)
     except (ValueError, TypeError, RecursionError):
         raise InputError(field, "it holds what is no plain value", "texts and finite numbers") from None
     return kept_text(field, text, LONGEST_TEXT)

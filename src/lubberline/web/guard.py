@@ -193,8 +193,8 @@ def _session(records: Opening, cookie: str) -> tuple[tuple[str, str], bool]:
     from lubberline.web import passphrase
 
     school = records()
-    digest = school.setting(PASSPHRASE)
-    key = school.setting(passphrase.KEY) if digest else ""
+    digest = school.settings.get(PASSPHRASE)
+    key = school.settings.get(passphrase.KEY) if digest else ""
     return (digest, key), passphrase.is_session(key, cookie)
 
 

@@ -39,7 +39,7 @@ def log_in(request: Request, form: Form) -> Response:
         tries.check(by.address)
     except Refused as refused:
         return _page(request, after, f"{refused.wrong.capitalize()}: {refused.right}.", 429)
-    if not passphrase.fits(form.get("passphrase", ""), school.setting(PASSPHRASE)):
+    if not passphrase.fits(form.get("passphrase", ""), school.settings.get(PASSPHRASE)):
         tries.failed(by.address)
         LOG.warning("a wrong passphrase was given")
         return _page(request, after, "That is not the passphrase.", 403)

@@ -65,17 +65,17 @@ def set_passphrase(school: School, passphrase: str) -> None:
     digest = digest_of(passphrase) if passphrase else ""
     # First: should the records go away in between, no session outlives its passphrase.
     end_sessions(school)
-    school.set_setting(PASSPHRASE, digest)
+    school.settings.put(PASSPHRASE, digest)
 
 
 def is_set(school: School) -> bool:
     """Whether the instructor's side asks for a passphrase."""
-    return bool(school.setting(PASSPHRASE))
+    return bool(school.settings.get(PASSPHRASE))
 
 
 def end_sessions(school: School) -> None:
     """Makes every session's cookie worthless."""
-    school.set_setting(KEY, secrets.token_urlsafe(32))
+    school.settings.put(KEY, secrets.token_urlsafe(32))
 
 
 def _sign(key: str, told: str) -> str:
@@ -84,10 +84,10 @@ def _sign(key: str, told: str) -> str:
 
 def new_session(school: School) -> str:
     """A cookie's text for somebody who gave the right passphrase."""
-    if not school.setting(KEY):
+    if not school.settings.get(KEY):
         end_sessions(school)
     told = f"{int(now().timestamp()) + SESSION_S}.{secrets.token_urlsafe(9)}"
-    return f"{told}.{_sign(school.setting(KEY), told)}"
+    return f"{told}.{_sign(school.settings.get(KEY), told)}"
 
 
 def is_session(key: str, cookie: str) -> bool:

@@ -120,7 +120,7 @@ def keep_passphrase(school: School, ask: Callable[[str], str], forgotten: bool =
         InputError: it is too short, was typed differently the second time, or the old one is another.
     """
     given = os.environ.get(PASSPHRASE_VARIABLE, "")
-    if given and passphrase.fits(given, school.setting(PASSPHRASE)):
+    if given and passphrase.fits(given, school.settings.get(PASSPHRASE)):
         return
     _ask_old(school, ask, forgotten)
     if not given:
@@ -134,7 +134,7 @@ def _ask_old(school: School, ask: Callable[[str], str], forgotten: bool) -> None
     """Whoever has the file can do anything with it; nobody should change the passphrase by mistake."""
     if forgotten or not passphrase.is_set(school):
         return
-    if not passphrase.fits(ask("The passphrase that is set now: "), school.setting(PASSPHRASE)):
+    if not passphrase.fits(ask("The passphrase that is set now: "), school.settings.get(PASSPHRASE)):
         right = "type the one that is set, or add --forgotten if nobody knows it"
         raise InputError("passphrase", "it is not the one that is set", right)
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Engine, and_, select
+from sqlalchemy import Connection, and_, select
 
 from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError
@@ -20,7 +20,6 @@ from lubberline.store.bin import belongings, contents
 from lubberline.store.bin.belongings import Kind, Rows
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.database import tables
-from lubberline.store.database.engines import checkpoint
 
 
 class Forgotten(msgspec.Struct, frozen=True):
@@ -210,16 +209,6 @@ def forgotten(connection: Connection, sitting: str) -> tuple[Forgotten, ...]:
     return tuple(Forgotten(**row) for row in rows.mappings())
 
 
-def wipe(engine: Engine) -> None:
-    """Sees that what was deleted is not in SQLite's files either; PostgreSQL vacuums by itself.
-
-    Deleted rows are overwritten in the pages (`secure_delete`); the write-ahead file still has the pages
-    as they were, until it is emptied. While somebody reads for long, a backup say, that is left to a server's
-    next minute or to closing.
-    """
-    checkpoint(engine)
-
-
 class Brought(msgspec.Struct, frozen=True):
     """What was brought back.
 
@@ -248,7 +237,7 @@ def bring_back(connection: Connection, id: str) -> Brought:
         rows = _student(connection, thing, rows, remarks)
     elif thing.kind == "aircraft":
         rows, left = _aircraft(connection, thing, rows, remarks)
-    elif thing.kind == "demo" and demo_class.there(connection) is not None:
+    elif thing.kind == "demo" and demo_class.find(connection) is not None:
         raise InputError("demo class", "another one is here", "take that out first, or leave this in the bin")
     _free_codes(connection, rows, remarks)
     _free_secrets(connection, rows)
@@ -315,7 +304,7 @@ def _student(connection: Connection, thing: Binned, rows: Rows, remarks: list[st
 def _aircraft(connection: Connection, thing: Binned, rows: Rows, remarks: list[str]) -> tuple[Rows, Rows]:
     """An aircraft's rows, and those that stay in the bin: one of its name was added meanwhile."""
     settings.relist_aircraft(connection, thing.key, rows["aircraft"][0]["place"])
-    there = {row["name"]: settings.setting(connection, row["name"]) for row in rows.get("settings", ())}
+    there = {row["name"]: settings.get(connection, row["name"]) for row in rows.get("settings", ())}
     free = [row for row in rows.get("settings", ()) if not there[row["name"]]]
     left = [row for row in rows.get("settings", ()) if there[row["name"]] not in ("", row["value"])]
     if left:

@@ -24,58 +24,6 @@ _NAMED = r"\.before-(step-\d{4}|restore-\d{8}-\d{6})(-\d+)?\.(sqlite3|backup)"
 _CHUNK_BYTES = 1 << 20
 
 
-def _beside(engine: Engine) -> Path | None:
-    """The name that the copies' names begin with, with its folder; None for records in memory."""
-    url = engine.url
-    if url.get_backend_name() == "sqlite":
-        file = engines.file_of(url)
-        return file and file.with_suffix("")
-    named = re.sub(r"[^A-Za-z0-9.-]+", "-", f"{url.host or 'local'}-{url.port or 5432}-{url.database}")
-    return engines.data_folder() / named
-
-
-def new_path(engine: Engine, why: str, ending: str) -> Path | None:
-    """A free name for a copy, in a folder that is there; None for records in memory.
-
-    Args:
-        engine: of the records.
-        why: what it is made before, 'step-0004' or 'restore-20260501-102000'.
-        ending: of the file, 'sqlite3' or 'backup'.
-
-    Raises:
-        InputError: the folder is not there and cannot be made.
-    """
-    stem = _beside(engine)
-    if stem is None:
-        return None
-    engines.make_folder(stem.parent)
-    names = [f"{stem.name}.before-{why}{more}.{ending}" for more in ("", *(f"-{n}" for n in range(2, 1000)))]
-    return next(path for name in names if not (path := stem.with_name(name)).exists())
-
-
-def kept(engine: Engine) -> tuple[Path, ...]:
-    """The copies that are there, the newest last."""
-    return _named(engine, "{}" + _NAMED)
-
-
-def _named(engine: Engine, pattern: str) -> tuple[Path, ...]:
-    stem = _beside(engine)
-    if stem is None or not stem.parent.is_dir():
-        return ()
-    named = re.compile(pattern.replace("{}", re.escape(stem.name), 1))
-    found = [path for path in stem.parent.iterdir() if named.fullmatch(path.name) and path.is_file()]
-    return tuple(sorted(found, key=lambda path: (path.stat().st_mtime, path.name)))
-
-
-def holding(engine: Engine, id: str) -> tuple[Path, ...]:
-    """The copies in whose bytes an id of the records stands, a deleted row's too.
-
-    Among them what is left of one that was never whole: the process was killed while it wrote.
-    """
-    parts = _named(engine, r"\.{}" + _NAMED + r"\.[0-9a-f]{8}\.part")
-    return tuple(path for path in (*kept(engine), *parts) if _holds(path, id.encode()))
-
-
 def _holds(path: Path, sought: bytes) -> bool:
     before = b""
     is_backup = re.search(r"\.backup(\.[0-9a-f]{8}\.part)?$", path.name)
@@ -108,3 +56,58 @@ def copy_file(source: Path, path: Path) -> None:
     except (OSError, sqlite3.Error) as error:
         right = "make room there, or let this user write there; nothing was changed"
         raise InputError(str(path), f"the copy cannot be written ({error})", right) from None
+
+
+class Copies:
+    """Those of the records of one database."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    def _beside(self) -> Path | None:
+        """The name that the copies' names begin with, with its folder; None for records in memory."""
+        url = self._engine.url
+        if url.get_backend_name() == "sqlite":
+            file = engines.file_of(url)
+            return file and file.with_suffix("")
+        named = re.sub(r"[^A-Za-z0-9.-]+", "-", f"{url.host or 'local'}-{url.port or 5432}-{url.database}")
+        return engines.data_folder() / named
+
+    def new_path(self, why: str, ending: str) -> Path | None:
+        """A free name for a copy, in a folder that is there; None for records in memory.
+
+        Args:
+            why: what it is made before, 'step-0004' or 'restore-20260501-102000'.
+            ending: of the file, 'sqlite3' or 'backup'.
+
+        Raises:
+            InputError: the folder is not there and cannot be made.
+        """
+        stem = self._beside()
+        if stem is None:
+            return None
+        engines.make_folder(stem.parent)
+        names = [
+            f"{stem.name}.before-{why}{more}.{ending}" for more in ("", *(f"-{n}" for n in range(2, 1000)))
+        ]
+        return next(path for name in names if not (path := stem.with_name(name)).exists())
+
+    def kept(self) -> tuple[Path, ...]:
+        """The copies that are there, the newest last."""
+        return self._named("{}" + _NAMED)
+
+    def _named(self, pattern: str) -> tuple[Path, ...]:
+        stem = self._beside()
+        if stem is None or not stem.parent.is_dir():
+            return ()
+        named = re.compile(pattern.replace("{}", re.escape(stem.name), 1))
+        found = [path for path in stem.parent.iterdir() if named.fullmatch(path.name) and path.is_file()]
+        return tuple(sorted(found, key=lambda path: (path.stat().st_mtime, path.name)))
+
+    def holding(self, id: str) -> tuple[Path, ...]:
+        """The copies in whose bytes an id of the records stands, a deleted row's too.
+
+        Among them what is left of one that was never whole: the process was killed while it wrote.
+        """
+        parts = self._named(r"\.{}" + _NAMED + r"\.[0-9a-f]{8}\.part")
+        return tuple(path for path in (*self.kept(), *parts) if _holds(path, id.encode()))

@@ -1,13 +1,15 @@
-"""An act on the database: one transaction, tried again when it crossed another's, its faults in words."""
+"""Transactions: one an act, tried again when it crossed another's, its faults in words, its news told."""
 
 from __future__ import annotations
 
 import random
 import sqlite3
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TypeVar
+from functools import wraps
+from inspect import signature
+from typing import Concatenate, ParamSpec, TypeVar
 
 from sqlalchemy import Connection, Engine
 from sqlalchemy.engine import URL
@@ -22,6 +24,7 @@ from sqlalchemy.exc import (
 from sqlalchemy.exc import TimeoutError as NoConnection
 
 from lubberline.errors import InputError, UnavailableCode
+from lubberline.store.database.changes import changes_of
 from lubberline.store.database.engines import shown
 from lubberline.store.database.outage import Outages, outages_of, unavailable
 
@@ -71,6 +74,7 @@ def code_of(error: BaseException) -> UnavailableCode | None:
     return next((POSTGRESQL_CODES[state[:n]] for n in (5, 2) if state[:n] in POSTGRESQL_CODES), None)
 
 
+P = ParamSpec("P")
 T = TypeVar("T")
 # PostgreSQL's codes for transactions that met: deadlock, serialization, and a row that another just made
 # or deleted. Whoever comes second finds what the first left and is right at the next try.
@@ -82,44 +86,131 @@ LONGEST_TURN_S = 15.0
 LOOKS_EVERY_S = 0.2
 
 
-def read(engine: Engine, act: Callable[[Connection], T], *, whole: bool = False) -> T:
-    """What an act finds.
+def _nothing(_: object) -> tuple[str, ...]:
+    return ()
+
+
+class Transactions:
+    """The way to the records of one database, a transaction an act.
+
+    Attributes:
+        engine: of the database.
+        changes: news of what changed, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings', and '*'
+            for everything.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+        self.changes = changes_of(engine)
+
+    def read(self, act: Callable[[Connection], T], *, whole: bool = False) -> T:
+        """What an act finds.
+
+        Args:
+            act: reads, and writes nothing.
+            whole: of one moment, however many tables it reads.
+
+        Raises:
+            InputError: as the act does.
+            Unavailable: the records cannot be read at the moment.
+        """
+        reading = outages_of(self.engine).reading
+        with reading.watched(), plainly(self.engine), self.engine.connect() as connection:
+            connection.execution_options(reads=True)
+            if whole and connection.dialect.name == "postgresql":
+                connection.execution_options(isolation_level="REPEATABLE READ")
+            return act(connection)
+
+    def write(self, act: Callable[[Connection], T], topics: Callable[[T], Iterable[str]] = _nothing) -> T:
+        """What an act makes: kept when this returns, and told then, or nothing of it is.
+
+        Args:
+            act: what is done.
+            topics: of what the act gave, what is news then.
+
+        Raises:
+            InputError: as the act does, or when it does not fit what is kept.
+            Unavailable: the records cannot be written to at the moment.
+        """
+
+        def told(connection: Connection) -> tuple[T, list[str]]:
+            done = act(connection)
+            named = sorted(topics(done))
+            for topic in named:
+                self.changes.within(connection, topic)
+            return done, named
+
+        done, named = self._written(told)
+        for topic in named:
+            self.changes.after(topic)
+        return done
+
+    def _written(self, act: Callable[[Connection], T]) -> T:
+        tries_left = TRIES
+        outages = outages_of(self.engine)
+        with outages.writing.watched() as tries, plainly(self.engine):
+            while True:
+                try:
+                    with _turn(self.engine, outages, tries), self.engine.begin() as connection:
+                        return act(connection)
+                except DBAPIError as error:
+                    tries_left -= 1
+                    if not tries_left or getattr(error.orig, "sqlstate", "") not in CROSSED:
+                        raise
+                time.sleep(random.uniform(0.01, 0.05))
+
+
+class Service:
+    """What one module does with the records, a transaction each; a school has one of each module's.
+
+    Its methods are the module's functions on a connection, made by `reads` and `writes`.
+    """
+
+    def __init__(self, transactions: Transactions) -> None:
+        self.transactions = transactions
+
+
+def reads(
+    act: Callable[Concatenate[Connection, P], T], *, whole: bool = False
+) -> Callable[Concatenate[Service, P], T]:
+    """A method that reads: the act on a connection, in a transaction of its own.
 
     Args:
-        engine: of the database.
         act: reads, and writes nothing.
         whole: of one moment, however many tables it reads.
-
-    Raises:
-        InputError: as the act does.
-        Unavailable: the records cannot be read at the moment.
     """
-    with outages_of(engine).reading.watched(), plainly(engine), engine.connect() as connection:
-        connection.execution_options(reads=True)
-        if whole and connection.dialect.name == "postgresql":
-            connection.execution_options(isolation_level="REPEATABLE READ")
-        return act(connection)
+
+    @wraps(act)
+    def method(service: Service, /, *given: P.args, **named: P.kwargs) -> T:
+        return service.transactions.read(lambda connection: act(connection, *given, **named), whole=whole)
+
+    return method
 
 
-def write(engine: Engine, act: Callable[[Connection], T]) -> T:
-    """What an act makes: kept when this returns, or nothing of it is.
+def writes(
+    act: Callable[Concatenate[Connection, P], T], topic: str = "", *, each: str = ""
+) -> Callable[Concatenate[Service, P], T]:
+    """A method that writes: the act on a connection, in a transaction of its own, and the news of it.
 
-    Raises:
-        InputError: as the act does, or when it does not fit what is kept.
-        Unavailable: the records cannot be written to at the moment.
+    Args:
+        act: what is done.
+        topic: what is news then, with names of the act's arguments in braces, or `done` for what it gave:
+            'sitting:{answer.sitting}'; nothing without it.
+        each: the argument that lists many, of each of which the topic tells as `one`.
     """
-    tries_left = TRIES
-    outages = outages_of(engine)
-    with outages.writing.watched() as tries, plainly(engine):
-        while True:
-            try:
-                with _turn(engine, outages, tries), engine.begin() as connection:
-                    return act(connection)
-            except DBAPIError as error:
-                tries_left -= 1
-                if not tries_left or getattr(error.orig, "sqlstate", "") not in CROSSED:
-                    raise
-            time.sleep(random.uniform(0.01, 0.05))
+    form = signature(act)
+
+    @wraps(act)
+    def method(service: Service, /, *given: P.args, **named: P.kwargs) -> T:
+        arguments = form.bind(None, *given, **named).arguments
+
+        def topics(done: T) -> set[str]:
+            listed = arguments[each] if each else (None,) if topic else ()
+            return {topic.format(**arguments, done=done, one=one) for one in listed}
+
+        return service.transactions.write(lambda connection: act(connection, *given, **named), topics)
+
+    return method
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, text
 
 from lubberline.errors import InputError
-from lubberline.store.database import copies
+from lubberline.store.database.copies import Copies, copy_file
 from lubberline.store.database.engines import file_of, shown
 
 LOG = logging.getLogger(__name__)
@@ -101,7 +101,7 @@ def _keep_copy(engine: Engine, stands: str) -> Path | None:
             *(shown(engine.url), stands, newest()),
         )
         return None
-    source, path = file_of(engine.url), copies.new_path(engine, f"step-{newest()}", "sqlite3")
+    source, path = file_of(engine.url), Copies(engine).new_path(f"step-{newest()}", "sqlite3")
     if source is not None and path is not None:
-        copies.copy_file(source, path)
+        copy_file(source, path)
     return path

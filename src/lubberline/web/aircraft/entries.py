@@ -203,7 +203,7 @@ def by_row(log: Log) -> dict[int, dict[str, Any]]:
 
 def lately(school: School, craft: Craft) -> list[dict[str, Any]]:
     """The last entries, for the form; one that was just taken back is there to be brought back."""
-    entries = school.log_entries(craft.name)
+    entries = school.log.entries(craft.name)
     kept = [entry for entry in entries if not entry.understood.get("withdrawn") or is_fresh(entry)]
     return [kept_words(entry) for entry in kept[-LATELY:][::-1]]
 
@@ -279,7 +279,7 @@ def _change_words(change: LogChange) -> str:
 def withdrawn_of(school: School, craft: Craft, trail: Sequence[LogChange]) -> list[dict[str, Any]]:
     """Entries that were taken out, with their words and trail."""
     rows = []
-    for entry in school.log_entries(craft.name):
+    for entry in school.log.entries(craft.name):
         if entry.understood.get("withdrawn"):
             told = kept_words(entry)
             changes = "; ".join(_change_words(change) for change in trail if change.entry == entry.id)

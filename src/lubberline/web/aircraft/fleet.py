@@ -8,7 +8,7 @@ import secrets
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 
@@ -28,20 +28,13 @@ from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused
 from lubberline.web.sides import caller, lan_addresses
 
+if TYPE_CHECKING:
+    from lubberline.store.school import School
+
 # Without letters and digits that are taken for each other.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 CODE_LENGTH = 8
 LONGEST_CODE = 64
-
-
-class Settings(Protocol):
-    """What the pages need of the school's records for an aircraft's files."""
-
-    def setting(self, name: str) -> str:
-        """A value by name; '' where nothing was set."""
-
-    def set_setting(self, name: str, value: str) -> None:
-        """Keeps a value."""
 
 
 @dataclass(frozen=True)
@@ -92,25 +85,25 @@ def _log_of(stem: str) -> str:
     return path.read_text(encoding="utf-8") if path.is_file() else ""
 
 
-def fleet(school: Settings) -> tuple[Craft, ...]:
+def fleet(school: School) -> tuple[Craft, ...]:
     """All aircraft that can be read: the school's own first, then the invented ones."""
     return (*_own(school)[0], *demo_fleet())
 
 
-def broken(school: Settings) -> tuple[InputError, ...]:
+def broken(school: School) -> tuple[InputError, ...]:
     """What cannot be read of the school's own aircraft: each names its setting."""
     return tuple(_own(school)[1])
 
 
-def _own(school: Settings) -> tuple[list[Craft], list[InputError]]:
+def _own(school: School) -> tuple[list[Craft], list[InputError]]:
     own: list[Craft] = []
     wrong: list[InputError] = []
     try:
-        keys = aircraft_keys(school.setting(AIRCRAFT))
+        keys = aircraft_keys(school.settings.get(AIRCRAFT))
     except InputError as error:
         return [], [error]
     for key in keys:
-        name, text = AIRCRAFT_FILE + key, school.setting(AIRCRAFT_FILE + key)
+        name, text = AIRCRAFT_FILE + key, school.settings.get(AIRCRAFT_FILE + key)
         try:
             check_setting(name, text)
             aircraft = aircraft_from_text(name, text)
@@ -121,7 +114,7 @@ def _own(school: Settings) -> tuple[list[Craft], list[InputError]]:
     return own, wrong
 
 
-def craft_of(school: Settings, key: str) -> Craft:
+def craft_of(school: School, key: str) -> Craft:
     """The aircraft of that key.
 
     Raises:
@@ -135,7 +128,7 @@ def craft_of(school: Settings, key: str) -> Craft:
     raise Refused(404, "aircraft", f"there is no '{key[:40]}' here", near)
 
 
-def add_aircraft(school: Settings, text: str) -> Craft:
+def add_aircraft(school: School, text: str) -> Craft:
     """Takes an aircraft by its file; the same name again replaces the file.
 
     Raises:
@@ -149,40 +142,40 @@ def add_aircraft(school: Settings, text: str) -> Craft:
         raise InputError(
             "aircraft file, name", f"'{aircraft.name}' is one of the demo's", "give another name"
         )
-    keys = aircraft_keys(school.setting(AIRCRAFT))
+    keys = aircraft_keys(school.settings.get(AIRCRAFT))
     if key not in keys and len(keys) >= MOST_AIRCRAFT:
         raise InputError("aircraft", f"{len(keys)} are here", f"at most {MOST_AIRCRAFT}")
     # The file first: an aircraft that is listed has one, whatever comes between.
-    school.set_setting(AIRCRAFT_FILE + key, text)
+    school.settings.put(AIRCRAFT_FILE + key, text)
     if key not in keys:
-        school.set_setting(AIRCRAFT, json.dumps([*keys, key]))
+        school.settings.put(AIRCRAFT, json.dumps([*keys, key]))
     return Craft(key, aircraft.name, _about(text), aircraft, text)
 
 
-def craft_by_code(school: Settings, code: str) -> Craft | None:
+def craft_by_code(school: School, code: str) -> Craft | None:
     """The aircraft whose log this code opens; None when no aircraft has it."""
     for craft in fleet(school):
-        own = school.setting(AIRCRAFT_CODE + craft.key)
+        own = school.settings.get(AIRCRAFT_CODE + craft.key)
         if own and hmac.compare_digest(own.encode(), code.upper().encode()):
             return craft
     return None
 
 
-def make_code(school: Settings, craft: Craft) -> str:
+def make_code(school: School, craft: Craft) -> str:
     """A new code for an aircraft's log; an old one opens nothing any more."""
     code = "".join(secrets.choice(ALPHABET) for _ in range(CODE_LENGTH))
-    school.set_setting(AIRCRAFT_CODE + craft.key, code)
+    school.settings.put(AIRCRAFT_CODE + craft.key, code)
     return code
 
 
-def take_code(school: Settings, craft: Craft) -> None:
+def take_code(school: School, craft: Craft) -> None:
     """No code opens this aircraft's log any more."""
-    school.set_setting(AIRCRAFT_CODE + craft.key, "")
+    school.settings.put(AIRCRAFT_CODE + craft.key, "")
 
 
-def code_of(school: Settings, craft: Craft) -> str:
+def code_of(school: School, craft: Craft) -> str:
     """The code of an aircraft's log; '' for none."""
-    return school.setting(AIRCRAFT_CODE + craft.key)
+    return school.settings.get(AIRCRAFT_CODE + craft.key)
 
 
 def craft_for(request: Request, code: str) -> Craft:

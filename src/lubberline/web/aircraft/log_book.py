@@ -38,7 +38,7 @@ GREATEST_CSV = 1_000_000
 
 def all_entries(school: School, craft: Craft) -> list[Entry]:
     """Every row that counts."""
-    return entries_of(craft, school.log_entries(craft.name))
+    return entries_of(craft, school.log.entries(craft.name))
 
 
 def last_check(log: Log) -> Check | None:
@@ -58,7 +58,7 @@ def keep_form(school: School, craft: Craft, form: Mapping[str, str], log: Log) -
 
 def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) -> LogEntry:
     sent = form.get("sent", "")[:64]
-    kept = school.log_entries(craft.name)
+    kept = school.log.entries(craft.name)
     for entry in kept:
         if sent and entry.understood.get("sent") == sent:
             return entry
@@ -68,7 +68,7 @@ def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) 
     cells = cells_from_form(form, last, times.now())
     understood = understood_from(cells, last)
     _fits(understood, log)
-    return school.add_log_entry(craft.name, cells, {**understood, "sent": sent})
+    return school.log.add(craft.name, cells, {**understood, "sent": sent})
 
 
 def _fits(understood: Mapping[str, Any], log: Log) -> None:
@@ -95,7 +95,7 @@ def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> L
         raise InputError("maintenance", "it is empty", "what was done")
     now = f"{times.now():%Y-%m-%dT%H:%M:%SZ}"
     cells = {"time_utc": form.get("time", "").strip() or now, "maintenance": words}
-    return school.add_log_entry(craft.name, cells, understood_from(cells))
+    return school.log.add(craft.name, cells, understood_from(cells))
 
 
 def withdraw(school: School, craft: Craft, id: str, by: str, why: str) -> None:
@@ -106,7 +106,7 @@ def withdraw(school: School, craft: Craft, id: str, by: str, why: str) -> None:
     """
     entry = own_entry(school, craft, id)
     signed(by, why)
-    school.correct_log_entry(id, by, why, entry.typed, {**entry.understood, "withdrawn": True})
+    school.log.correct(id, by, why, entry.typed, {**entry.understood, "withdrawn": True})
 
 
 def undo(school: School, craft: Craft, id: str) -> None:
@@ -132,7 +132,7 @@ def redo(school: School, craft: Craft, id: str) -> None:
     entry = own_entry(school, craft, id)
     if not is_fresh(entry):
         raise InputError("undo", "the entry is older than 15 minutes", right)
-    changes = [one for one in school.log_trail(craft.name) if one.entry == id]
+    changes = [one for one in school.log.trail(craft.name) if one.entry == id]
     if entry.understood.get("withdrawn") and changes and changes[-1].by != THE_FORM:
         raise InputError("undo", f"{changes[-1].by} changed it last", right)
     put_back(school, craft, id)
@@ -147,7 +147,7 @@ def put_back(school: School, craft: Craft, id: str) -> None:
     entry = own_entry(school, craft, id)
     if entry.understood.get("withdrawn"):
         understood = {name: value for name, value in entry.understood.items() if name != "withdrawn"}
-        school.correct_log_entry(id, "the page", "brought back", entry.typed, understood)
+        school.log.correct(id, "the page", "brought back", entry.typed, understood)
 
 
 def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
@@ -156,7 +156,7 @@ def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
     Raises:
         InputError: there is none.
     """
-    for entry in school.log_entries(craft.name):
+    for entry in school.log.entries(craft.name):
         if entry.id == id:
             return entry
     raise InputError("entry", "there is none such in this log", "choose one of the list")
@@ -185,7 +185,7 @@ def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> N
     cells = {name: form.get(name, "").strip()[:200] for name in NAMES}
     cells = {name: cell for name, cell in cells.items() if cell}
     understood = understood_from(cells, _placed(entry), _setting(entry))
-    school.correct_log_entry(id, by, why, cells, {**understood, "sent": entry.understood.get("sent", "")})
+    school.log.correct(id, by, why, cells, {**understood, "sent": entry.understood.get("sent", "")})
 
 
 def _placed(entry: LogEntry) -> Check | None:
@@ -239,7 +239,7 @@ def take_csv(school: School, craft: Craft, text: str) -> Taken:
             continue
         told = understood[row]
         _with_its_place(typed, told)
-        school.add_log_entry(craft.name, typed, told)
+        school.log.add(craft.name, typed, told)
         kept += 1
     return Taken(kept, known, log)
 

@@ -71,7 +71,7 @@ def _form_page(
         set_choices=choices,
         engine_choices=ENGINE_CHOICES,
         recent=lately(school, craft),
-        whose=whose(school.setting(RECORDS_ID), craft.key),
+        whose=whose(school.settings.get(RECORDS_ID), craft.key),
         kept=request.query_params.get("done") == "kept",
     )
 
@@ -90,7 +90,7 @@ def _keep_sending(request: Request, sending: Sending) -> Response:
             raise
         return refused(sending, InputError(error.where, error.wrong, error.right, error.code))
     try:
-        check_records(school.setting(RECORDS_ID), sending, craft.key)
+        check_records(school.settings.get(RECORDS_ID), sending, craft.key)
         form = {**sending.fields, "sent": sending.sent}
         entry = log_book.keep_form(school, craft, form, judged_of(records(request), craft).log)
     except InputError as error:

@@ -9,18 +9,19 @@ import msgspec
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.deviation_card import RADIOS, deviation_card_pdf
+from lubberline.store.school import School
 from lubberline.store.settings import AIRCRAFT_SWING as SWING
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, pairs_from_text, swing_of, why_they_differ
-from lubberline.web.aircraft.fleet import Craft, Settings
+from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.refusals import Refused
 
 SAMPLE = "magnetic_deg,compass_deg\n000,\n045,\n090,\n135,\n180,\n225,\n270,\n315,\n"
 GREATEST_TEXT = 20_000
 
 
-def kept_swing(school: Settings, craft: Craft) -> dict[str, str]:
+def kept_swing(school: School, craft: Craft) -> dict[str, str]:
     """The pairs, the day and the limit that are kept for an aircraft; the pairs '' when there are none."""
-    kept = school.setting(SWING + craft.key)
+    kept = school.settings.get(SWING + craft.key)
     try:
         found = msgspec.json.decode(kept.encode(), type=dict[str, str]) if kept else {}
     except (ValueError, RecursionError):
@@ -46,7 +47,7 @@ def swings_of(kept: dict[str, str]) -> dict[str, Swing]:
     }
 
 
-def keep_swing(school: Settings, craft: Craft, fields: dict[str, str]) -> None:
+def keep_swing(school: School, craft: Craft, fields: dict[str, str]) -> None:
     """Keeps the pairs of a swing.
 
     Raises:
@@ -56,10 +57,10 @@ def keep_swing(school: Settings, craft: Craft, fields: dict[str, str]) -> None:
     kept["day"] = kept["day"][:40]
     if kept["pairs"]:
         swings_of(kept)
-    school.set_setting(SWING + craft.key, json.dumps(kept) if kept["pairs"] else "")
+    school.settings.put(SWING + craft.key, json.dumps(kept) if kept["pairs"] else "")
 
 
-def swing_view(school: Settings, craft: Craft) -> dict[str, Any]:
+def swing_view(school: School, craft: Craft) -> dict[str, Any]:
     """What the page shows of the swing that is kept."""
     kept = kept_swing(school, craft)
     if not kept["pairs"]:
@@ -84,7 +85,7 @@ def swing_view(school: Settings, craft: Craft) -> dict[str, Any]:
     return {"typed": kept, "swings": views}
 
 
-def card_file(school: Settings, craft: Craft) -> bytes:
+def card_file(school: School, craft: Craft) -> bytes:
     """The deviation card.
 
     Raises:

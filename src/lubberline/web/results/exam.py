@@ -21,12 +21,12 @@ UNREADABLE = (
 
 def exam_of(school: School) -> Exam:
     """The exam that was set; the usual one where none was, or where it cannot be read."""
-    return _kept(school.setting(SETTING)) or usual_exam()
+    return _kept(school.settings.get(SETTING)) or usual_exam()
 
 
 def note_of(school: School) -> str:
     """What to tell somebody who is shown the usual exam although another was set; '' otherwise."""
-    text = school.setting(SETTING)
+    text = school.settings.get(SETTING)
     return UNREADABLE if text and _kept(text) is None else ""
 
 
@@ -79,7 +79,7 @@ def exam_from(fields: Mapping[str, str]) -> Exam:
 
 def keep_exam(school: School, exam: Exam) -> None:
     """Keeps the exam for the next time."""
-    school.set_setting(SETTING, msgspec.json.encode(exam).decode())
+    school.settings.put(SETTING, msgspec.json.encode(exam).decode())
 
 
 def rows_of(exam: Exam, typed: Mapping[str, str]) -> list[dict[str, str]]:

@@ -119,18 +119,18 @@ def _joined(school: School, typed: Mapping[str, str], digest: str) -> Sitting | 
     Raises:
         InputError: a name that is none, or a sitting that is full or closed.
     """
-    sitting = school.sitting_by_code(typed["code"])
-    if sitting is None or school.place_by_secret(sitting.id, digest) is not None:
+    sitting = school.sittings.by_code(typed["code"])
+    if sitting is None or school.sittings.place_by_secret(sitting.id, digest) is not None:
         return sitting
-    if len(school.places(sitting.id)) >= GREATEST_PLACES:
+    if len(school.sittings.places(sitting.id)) >= GREATEST_PLACES:
         raise InputError("class", f"{GREATEST_PLACES} are in it", "ask the instructor")
     if sitting.kind == "lesson":
-        school.enter(sitting.id, typed["name"], typed["number"], digest)
+        school.sittings.enter(sitting.id, typed["name"], typed["number"], digest)
         return sitting
     # One at a time, or two who come at once would be dealt the same form.
     with _DEALING:
-        form = form_for_next(sitting, school.places(sitting.id), _LAST.get(sitting.id, ""))
-        place = school.enter(sitting.id, typed["name"], typed["number"], digest, form)
+        form = form_for_next(sitting, school.sittings.places(sitting.id), _LAST.get(sitting.id, ""))
+        place = school.sittings.enter(sitting.id, typed["name"], typed["number"], digest, form)
         _LAST[sitting.id] = place.form
     return sitting
 

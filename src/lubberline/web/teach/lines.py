@@ -19,7 +19,7 @@ from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from lubberline.errors import Unavailable, UnavailableCode
-from lubberline.store.changes import LOOK_AGAIN
+from lubberline.store.database.changes import LOOK_AGAIN
 from lubberline.web.heard import Heard
 from lubberline.web.kit import records, shared
 from lubberline.web.records import Opening, away
@@ -261,7 +261,7 @@ async def student_line(websocket: WebSocket) -> None:
     digest, place = digest_of(websocket), None
     try:
         if digest:
-            place = await to_thread.run_sync(lambda: records(websocket).place_by_secret(id, digest))
+            place = await to_thread.run_sync(lambda: records(websocket).sittings.place_by_secret(id, digest))
     except Unavailable:
         await websocket.close(TRY_AGAIN)
         return

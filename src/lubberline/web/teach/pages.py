@@ -93,7 +93,7 @@ def _choose_again(request: Request, form: Form, error: InputError | None) -> Res
         error,
         lessons=lessons_listed(shared(request).lessons.folder),
         groups=real_groups(school),
-        going=[one for one in school.sittings() if one.kind == "lesson" and not one.closed_utc],
+        going=[one for one in school.sittings.listing() if one.kind == "lesson" and not one.closed_utc],
         locked=passphrase.is_set(school),
     )
 
@@ -121,12 +121,12 @@ def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[
     """
     lesson_of(lesson.text)
     meant = class_meant(school, group, new_group)
-    before = school.sittings(meant.id) if meant.id else ()
+    before = school.sittings.listing(meant.id) if meant.id else ()
     taught_before = sum(one.title == lesson.title for one in before)
     # Taught again, its quiz asks with other numbers.
     asked = taught_lesson(lesson, taught_before).asked
-    sitting = school.add_sitting(meant.made(school), "lesson", lesson.title, asked, source=lesson.text)
-    return school.move_sitting(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
+    sitting = school.sittings.add(meant.made(school), "lesson", lesson.title, asked, source=lesson.text)
+    return school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 
 
 def begin(request: Request, form: Form) -> Response:
@@ -143,7 +143,7 @@ def _snapshot(request: Request) -> Snapshot:
 def lead(request: Request) -> Response:
     """GET /teach/SITTING: the instructor's own view."""
     snapshot, door = _snapshot(request), shared(request).door
-    groups = records(request).groups()
+    groups = records(request).people.groups()
     return page(
         request,
         "teach/lead.html",
@@ -213,8 +213,8 @@ def _moved(school: School, id: str, given: SentMove) -> Sitting:
         stands = teaching.standing(sitting, lesson)
         step, phase = teaching.moved(lesson, stands, given.do, given.to)
         if given.do == "end":
-            return school.move_sitting(id, closed=True, code="")
-        return school.move_sitting(id, step=step, phase=phase)
+            return school.sittings.move(id, closed=True, code="")
+        return school.sittings.move(id, step=step, phase=phase)
 
 
 async def move(request: Request) -> Response:

@@ -119,7 +119,7 @@ def _view(request: Request) -> tuple[bytes, dict[str, str]]:
         InputError: by code: no such lesson, or no place in it.
     """
     school = records(request)
-    seat = school.seat(request.path_params["sitting"], digest_of(request))
+    seat = school.sittings.seat(request.path_params["sitting"], digest_of(request))
     sitting, place = held(seat, "lesson")
     return student_view(school, sitting, place.student), whose(seat.records, sitting.id, place.student)
 
@@ -168,7 +168,7 @@ async def take_answer(request: Request) -> Response:
     """
     id, digest = request.path_params["sitting"], digest_of(request)
     sending = await read_sending(request)
-    seat = await to_thread.run_sync(lambda: records(request).seat(id, digest))
+    seat = await to_thread.run_sync(lambda: records(request).sittings.seat(id, digest))
     try:
         answer = _answer(*seated(seat, sending, id, "lesson"), sending)
         kept = await shared(request).answer_queue.keep(answer, sending.given)

@@ -37,7 +37,7 @@ def lesson_sitting(school: School, id: str) -> Sitting:
         Refused: there is none.
     """
     try:
-        sitting = school.sitting(id)
+        sitting = school.sittings.sitting(id)
     except InputError as error:
         if error.code != "no-sitting":
             raise
@@ -61,9 +61,9 @@ class Snapshot:
 
     def __init__(self, school: School, id: str) -> None:
         self.sitting = lesson_sitting(school, id)
-        self.places: tuple[Place, ...] = school.places(id)
-        self.answers: tuple[Answer, ...] = school.answers(id)
-        self.names = {one.id: one.name for one in school.students(self.sitting.group)}
+        self.places: tuple[Place, ...] = school.sittings.places(id)
+        self.answers: tuple[Answer, ...] = school.answers.of_sitting(id)
+        self.names = {one.id: one.name for one in school.people.students(self.sitting.group)}
         self.late = [row for row in late_rows(school, self.sitting) if row.state == "waiting"]
         self.lesson = lesson_of(self.sitting.source)
         self.stands = teaching.standing(self.sitting, self.lesson)
@@ -101,8 +101,8 @@ def student_view(school: School, sitting: Sitting, student: str) -> bytes:
     """One student's view as JSON, with no more read than it needs: for phones that ask by themselves."""
     lesson = lesson_of(sitting.source)
     stands = teaching.standing(sitting, lesson)
-    own = [answer for answer in school.answers_of(student) if answer.sitting == sitting.id]
-    alone = audiences.seen_alone(school.student(student).name, stands, own)
+    own = [answer for answer in school.answers.of_student(student) if answer.sitting == sitting.id]
+    alone = audiences.seen_alone(school.people.student(student).name, stands, own)
     return msgspec.json.encode({"seen": audiences.seen_by_all(sitting, lesson, stands), "own": alone})
 
 
