@@ -148,7 +148,7 @@ from lubberline.store.school import open_school
 sys.modules["lubberline.compiled"] = sys
 interrupt.listen()
 school = open_school(sys.argv[1])
-school.add_group("Spring")
+school.people.add_group("Spring")
 os.kill(os.getpid(), signal.SIGINT)
 time.sleep(5)
 """

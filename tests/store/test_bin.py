@@ -313,7 +313,7 @@ def test_only_time_that_was_seen_to_pass_empties_the_bin(
 def test_a_class_takes_its_parts_in_the_bin_with_it_for_good(school: School) -> None:
     one, other = school_of_two(school)
     school.bin.delete("student", one.students[0].id)
-    kept = school.bin.delete("student", other.people.students[0].id)
+    kept = school.bin.delete("student", other.students[0].id)
     group = school.bin.delete("class", one.paper.group)
     assert len(school.bin.entries()) == 3
     school.bin.empty(group.id)

@@ -74,7 +74,7 @@ def test_without_room_for_a_copy_nothing_is_carried_forward(
     path = tmp_path / "school.sqlite3"
     fill_first(f"sqlite:///{path}")
     nowhere = tmp_path / "none" / "copy.sqlite3"
-    monkeypatch.setattr(copies, "new_path", lambda *_: nowhere)
+    monkeypatch.setattr(copies.Copies, "new_path", lambda *_: nowhere)
     with pytest.raises(InputError, match="the copy cannot be written"):
         open_school(f"sqlite:///{path}")
     assert step_of(path) == "0001"
@@ -159,7 +159,7 @@ def test_new_files_are_their_owners_under_any_mask(
 def test_records_in_memory_have_no_copies() -> None:
     school: School = open_school("memory")
     assert school.copies.kept() == ()
-    assert copies.new_path(school.transactions.engine, "step-0009", "sqlite3") is None
+    assert school.copies.new_path("step-0009", "sqlite3") is None
     school.close()
 
 

@@ -92,8 +92,8 @@ def test_pages_live_with_a_broken_setting_and_say_which(
 
 
 def test_every_setting_that_is_set_has_a_known_name() -> None:
-    """Names are given as constants of `known_settings`, never as texts of their own."""
-    of_its_own = re.compile(r"(?:set_setting|settle)\(\s*(?:connection,\s*)?f?[\"']")
-    assert of_its_own.search('school.set_setting("x", value)')
+    """Names are given as constants of `store.settings`, never as texts of their own."""
+    of_its_own = re.compile(r"settings\.(?:put|settle)\(\s*(?:connection,\s*)?f?[\"']")
+    assert of_its_own.search('school.settings.put("x", value)')
     found = [path.name for path in SOURCES.rglob("*.py") if of_its_own.search(path.read_text("utf-8"))]
     assert found == []

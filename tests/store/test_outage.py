@@ -144,7 +144,7 @@ def test_a_lock_in_postgresql_is_not_waited_for_for_ever(emptied: Callable[[], s
     school, other = open_school(address), open_school(address)
     class_ = taught(other)
 
-    with other._engine.begin() as connection:
+    with other.transactions.engine.begin() as connection:
         connection.exec_driver_sql("lock table answers in exclusive mode")
         with pytest.raises(Unavailable) as caught:
             school.answers.record(Answer(class_.paper.id, class_.students[0].id, "A1", 1, sent="during"))

@@ -58,7 +58,7 @@ def test_setting_the_clock_moves_no_paper(
     limit_s = class_.paper.minutes * 60.0
     machine.passes(600.0)
     machine.wall_s += set_by_s
-    records_server.set_clock(school.transactions.engine)
+    records_server.set_clock(school.transactions)
     assert left_of(class_, school) == pytest.approx(limit_s - 600.0, abs=1.0)
     machine.passes(limit_s - 600.0 + 11.0)
     student = class_.students[0]
@@ -89,10 +89,10 @@ def test_while_nobody_sits_a_timed_paper_the_clock_follows_the_machines(
     for set_by_s in (365 * 86400.0, -365 * 86400.0):
         machine.wall_s += set_by_s
         before = now_utc()
-        records_server.set_clock(school.transactions.engine)
+        records_server.set_clock(school.transactions)
         assert now_utc() == before
         school.sittings.move(class_.paper.id, closed=True)
-        records_server.set_clock(school.transactions.engine)
+        records_server.set_clock(school.transactions)
         assert times.now().timestamp() == machine.wall_s
         assert "clock was set" in caplog.text
         caplog.clear()

@@ -171,7 +171,7 @@ def test_the_course_record_is_taken_as_pdf(call: Caller, school: School, tmp_pat
 def test_readiness_follows_the_exam_that_is_set(call: Caller, school: School) -> None:
     page = words(call.get("/results/readiness").text)
     found = readiness(own_marks(school), usual_exam(), sittings=school.sittings.listing())
-    weakest = min(found.people.students, key=lambda one: one.pass_chance)
+    weakest = min(found.students, key=lambda one: one.pass_chance)
     assert page.index(school.people.student(weakest.student).name) < page.index("What would raise") + 200
     sent = {
         "title": "Hard exam",
@@ -189,9 +189,7 @@ def test_readiness_follows_the_exam_that_is_set(call: Caller, school: School) ->
     hard = words(call.get("/results/readiness").text)
     assert "20 questions, pass mark 95%" in hard
     again = readiness(own_marks(school), exam.exam_of(school), sittings=school.sittings.listing())
-    assert sum(one.pass_chance for one in again.students) < sum(
-        one.pass_chance for one in found.people.students
-    )
+    assert sum(one.pass_chance for one in again.students) < sum(one.pass_chance for one in found.students)
     school.settings.put(exam.SETTING, "")
 
 
