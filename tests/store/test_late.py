@@ -34,7 +34,7 @@ def at(monkeypatch: pytest.MonkeyPatch, utc: str) -> None:
 
 
 def began(school: School, sitting: Sitting) -> str:
-    return school.places(sitting.id)[0].began_utc
+    return school.sittings.places(sitting.id)[0].began_utc
 
 
 @pytest.fixture
@@ -42,7 +42,7 @@ def closed(school: School, class_: Taught, monkeypatch: pytest.MonkeyPatch) -> s
     """When the paper was closed; it is five minutes after that now."""
     end = later(60.0, began(school, class_.paper))
     at(monkeypatch, end)
-    school.move_sitting(class_.paper.id, closed=True)
+    school.sittings.move(class_.paper.id, closed=True)
     at(monkeypatch, later(300.0, end))
     return end
 
@@ -55,41 +55,47 @@ def test_one_given_in_time_waits_apart_and_counts_once_it_is_taken(
     school: School, class_: Taught, closed: str
 ) -> None:
     claim = ClaimedTime(later(-5.0, closed), later(-20.0, closed), 3.0)
-    late = school.receive(to_paper(class_), claim)
+    late = school.answers.receive(to_paper(class_), claim)
     assert isinstance(late, LateAnswer)
     assert (late.claim, late.came_utc, late.state) == (claim, later(300.0, closed), "waiting")
     # The same sending again is the same late answer, and nothing counts yet.
-    again = school.receive(to_paper(class_), claim)
+    again = school.answers.receive(to_paper(class_), claim)
     assert isinstance(again, LateAnswer)
-    assert school.answers(class_.paper.id) == () == school.answer_trail(class_.paper.id)
-    (kept,) = school.late_answers(class_.paper.id)
-    assert school.counted()["late answers"] == 1
-    assert school.decide_late(class_.paper.id, kept.at, take=True) == 1
-    assert [one.chosen for one in school.answers(class_.paper.id)] == [1]
-    assert [one.sent for one in school.answer_trail(class_.paper.id)] == ["sending-1"]
-    assert [one.state for one in school.late_answers(class_.paper.id)] == ["taken"]
+    assert school.answers.of_sitting(class_.paper.id) == () == school.answers.trail(class_.paper.id)
+    (kept,) = school.answers.late_of(class_.paper.id)
+    assert school.counts()["late answers"] == 1
+    assert school.answers.decide(class_.paper.id, kept.at, take=True) == 1
+    assert [one.chosen for one in school.answers.of_sitting(class_.paper.id)] == [1]
+    assert [one.sent for one in school.answers.trail(class_.paper.id)] == ["sending-1"]
+    assert [one.state for one in school.answers.late_of(class_.paper.id)] == ["taken"]
     # Decided is decided; and a device that did not hear of it is told that it counts.
-    assert school.decide_late(class_.paper.id, kept.at, take=False) == 0
-    assert isinstance(school.receive(to_paper(class_), claim), Answer)
+    assert school.answers.decide(class_.paper.id, kept.at, take=False) == 0
+    assert isinstance(school.answers.receive(to_paper(class_), claim), Answer)
 
 
 def test_a_later_one_takes_the_place_of_one_that_waits(school: School, class_: Taught, closed: str) -> None:
     claim = ClaimedTime(closed, closed)
-    school.receive(to_paper(class_, "sending-1", 1), claim)
-    school.receive(to_paper(class_, "sending-2", 2), claim)
-    school.receive(Answer(class_.paper.id, class_.students[1].id, "A2", value=6.0, sent="sending-3"), claim)
-    assert [one.state for one in school.late_answers(class_.paper.id)] == ["replaced", "waiting", "waiting"]
-    assert school.decide_late(class_.paper.id, None, take=True) == 2
-    assert {(one.key, one.chosen, one.value) for one in school.answers(class_.paper.id)} == {
+    school.answers.receive(to_paper(class_, "sending-1", 1), claim)
+    school.answers.receive(to_paper(class_, "sending-2", 2), claim)
+    school.answers.receive(
+        Answer(class_.paper.id, class_.students[1].id, "A2", value=6.0, sent="sending-3"), claim
+    )
+    assert [one.state for one in school.answers.late_of(class_.paper.id)] == [
+        "replaced",
+        "waiting",
+        "waiting",
+    ]
+    assert school.answers.decide(class_.paper.id, None, take=True) == 2
+    assert {(one.key, one.chosen, one.value) for one in school.answers.of_sitting(class_.paper.id)} == {
         ("A1", 2, None), ("A2", -1, 6.0),
     }  # fmt: skip
 
 
 def test_one_that_is_not_taken_stays_in_the_trail(school: School, class_: Taught, closed: str) -> None:
-    school.receive(to_paper(class_), ClaimedTime(closed, closed))
-    assert school.decide_late(class_.paper.id, None, take=False) == 1
-    assert school.answers(class_.paper.id) == ()
-    (kept,) = school.late_answers(class_.paper.id)
+    school.answers.receive(to_paper(class_), ClaimedTime(closed, closed))
+    assert school.answers.decide(class_.paper.id, None, take=False) == 1
+    assert school.answers.of_sitting(class_.paper.id) == ()
+    (kept,) = school.answers.late_of(class_.paper.id)
     assert (kept.state, kept.decided_utc) == ("not taken", later(300.0, closed))
 
 
@@ -107,9 +113,9 @@ def test_a_claim_that_cannot_be_or_is_too_late_is_none(
 ) -> None:
     claim = ClaimedTime(later(given_s, closed), later(heard_s, closed))
     with pytest.raises(InputError) as refused:
-        school.receive(to_paper(class_), claim)
+        school.answers.receive(to_paper(class_), claim)
     assert refused.value.code == "sitting-closed"
-    assert school.late_answers(class_.paper.id) == ()
+    assert school.answers.late_of(class_.paper.id) == ()
 
 
 @pytest.mark.parametrize("text", ["", "yesterday", "2026-01-01", "2026-13-01T00:00:00Z", "9" * 40])
@@ -121,7 +127,7 @@ def test_a_time_that_is_none_is_no_claim(school: School, class_: Taught, closed:
         None,
     ):
         with pytest.raises(InputError):
-            school.receive(to_paper(class_), claim)
+            school.answers.receive(to_paper(class_), claim)
 
 
 def test_the_time_limit_counts_by_the_device_too(
@@ -129,10 +135,10 @@ def test_the_time_limit_counts_by_the_device_too(
 ) -> None:
     start = began(school, class_.paper)
     at(monkeypatch, later(3600.0, start))
-    in_time = school.receive(to_paper(class_), ClaimedTime(later(1790.0, start), start))
+    in_time = school.answers.receive(to_paper(class_), ClaimedTime(later(1790.0, start), start))
     assert isinstance(in_time, LateAnswer)
     with pytest.raises(InputError) as refused:
-        school.receive(to_paper(class_, "sending-2"), ClaimedTime(later(1900.0, start), start))
+        school.answers.receive(to_paper(class_, "sending-2"), ClaimedTime(later(1900.0, start), start))
     assert refused.value.code == "time-over"
 
 
@@ -142,20 +148,20 @@ def test_a_lessons_question_was_open_while_its_step_was(
     lesson, ada = class_.lesson, class_.students[0].id
     start = began(school, lesson)
     at(monkeypatch, later(60.0, start))
-    school.move_sitting(lesson.id, phase="closed")
+    school.sittings.move(lesson.id, phase="closed")
     at(monkeypatch, later(120.0, start))
-    school.move_sitting(lesson.id, step=3, phase="open")
+    school.sittings.move(lesson.id, step=3, phase="open")
 
     def given(sent: str, seconds: float) -> Answer | LateAnswer:
         claim = ClaimedTime(later(seconds, start), start)
-        return school.receive(Answer(lesson.id, ada, "step-2", 1, sent=sent), claim)
+        return school.answers.receive(Answer(lesson.id, ada, "step-2", 1, sent=sent), claim)
 
     assert isinstance(given("sending-1", 50.0), LateAnswer)
     with pytest.raises(InputError) as refused:
         given("sending-2", 90.0)
     assert refused.value.code == "question-closed"
     # Those that came together are told one by one.
-    together = school.record_each(
+    together = school.answers.receive_all(
         [Answer(lesson.id, ada, "step-2", 2, sent=sent) for sent in ("sending-3", "sending-4")],
         [ClaimedTime(later(55.0, start), start), None],
     )
@@ -165,25 +171,25 @@ def test_a_lessons_question_was_open_while_its_step_was(
 def test_late_answers_go_with_their_student_and_out_with_an_export(
     school: School, class_: Taught, closed: str
 ) -> None:
-    school.receive(to_paper(class_), ClaimedTime(closed, closed))
-    text = school._read(table_csv, late_answers)
+    school.answers.receive(to_paper(class_), ClaimedTime(closed, closed))
+    text = school.transactions.read(lambda connection: table_csv(connection, late_answers))
     assert class_.students[0].name in text
     assert closed in text
-    before = school.late_answers(class_.paper.id)
+    before = school.answers.late_of(class_.paper.id)
     gone = school.bin.delete("student", class_.students[0].id)
-    assert school.late_answers(class_.paper.id) == ()
+    assert school.answers.late_of(class_.paper.id) == ()
     school.bin.bring_back(gone.id)
-    assert school.late_answers(class_.paper.id) == before
+    assert school.answers.late_of(class_.paper.id) == before
     school.bin.delete_for_good("student", class_.students[0].id)
-    assert school.late_answers(class_.paper.id) == ()
+    assert school.answers.late_of(class_.paper.id) == ()
 
 
 def test_the_records_have_an_id_that_stays(school: School, class_: Taught) -> None:
-    seat = school.seat(class_.paper.id, "")
+    seat = school.sittings.seat(class_.paper.id, "")
     assert len(seat.records) == 16
     assert seat.place is None
-    assert school.seat("none-such", "").sitting is None
-    assert school.seat("none-such", "").records == seat.records
+    assert school.sittings.seat("none-such", "").sitting is None
+    assert school.sittings.seat("none-such", "").records == seat.records
 
 
 def test_one_id_for_two_questions_keeps_nobody_from_being_taken(
@@ -191,13 +197,13 @@ def test_one_id_for_two_questions_keeps_nobody_from_being_taken(
 ) -> None:
     """What one device sends must not stand in the way of the others."""
     claim = ClaimedTime(later(-5.0, closed), later(-20.0, closed), 0.0)
-    school.receive(to_paper(class_, "sending-1"), claim)
+    school.answers.receive(to_paper(class_, "sending-1"), claim)
     other = msgspec.structs.replace(to_paper(class_, "sending-2", 2), student=class_.students[1].id)
-    school.receive(other, claim)
-    school.record_many(
+    school.answers.receive(other, claim)
+    school.answers.put_all(
         [msgspec.structs.replace(to_paper(class_, "sending-1"), key="A2", chosen=-1, value=3.0)]
     )
-    assert school.decide_late(class_.paper.id, None, take=True) == 2
-    kept = [(one.student, one.key, one.chosen) for one in school.answers(class_.paper.id)]
+    assert school.answers.decide(class_.paper.id, None, take=True) == 2
+    kept = [(one.student, one.key, one.chosen) for one in school.answers.of_sitting(class_.paper.id)]
     first, second = (student.id for student in class_.students)
     assert sorted(kept) == sorted([(first, "A1", 1), (first, "A2", -1), (second, "A1", 2)])

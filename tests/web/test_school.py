@@ -42,20 +42,20 @@ def call(school: School) -> Caller:
 
 def filled(school: School) -> tuple[str, str]:
     """A class, a student, an answer."""
-    group = school.add_group("Spring")
-    student = school.add_student(group.id, "Ada", "7")
-    sitting = school.add_sitting(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
-    school.add_place(sitting.id, student.id)
-    school.record_many([Answer(sitting.id, student.id, "A1", 1)])
+    group = school.people.add_group("Spring")
+    student = school.people.add_student(group.id, "Ada", "7")
+    sitting = school.sittings.add(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
+    school.sittings.add_place(sitting.id, student.id)
+    school.answers.put_all([Answer(sitting.id, student.id, "A1", 1)])
     return group.id, student.id
 
 
 def test_classes_and_students_are_added_and_deleted(call: Caller, school: School) -> None:
     assert call.post("/school/classes", data={"do": "add class", "title": "Autumn"}).status_code == 303
-    group = school.groups()[0]
+    group = school.people.groups()[0]
     sent = {"do": "add student", "group": group.id, "name": "Bo"}
     assert call.post("/school/classes", data=sent).status_code == 303
-    student = school.students(group.id)[0]
+    student = school.people.students(group.id)[0]
     page = words(call.get("/school").text)
     assert "Autumn 1 student" in page
     assert "Bo" in page
@@ -63,7 +63,7 @@ def test_classes_and_students_are_added_and_deleted(call: Caller, school: School
         assert call.get("/school/delete", params=gone).status_code == 200
         assert call.post("/school/delete", data=gone).status_code == 303
         assert call.get("/school/delete", params=gone).status_code == 404
-    assert not school.groups()
+    assert not school.people.groups()
     for wrong in ({"do": "add class", "title": " "}, {"do": "drop"}, {"do": "add student", "name": "Cy"}):
         assert call.post("/school/classes", data=wrong).status_code == 422
 
@@ -79,7 +79,7 @@ def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School)
     page = words(shown.text)
     for kind, goes, comes in (("Classes", 1, 1), ("Students", 0, 1), ("Papers", 1, 1), ("Answers", 0, 1)):
         assert f"{kind} {goes} {comes}" in page
-    assert not school.students(group), "nothing has changed yet"
+    assert not school.people.students(group), "nothing has changed yet"
     key = re.search(r'name="key" value="([^"]+)"', shown.text)
     assert key
     # With a wrong key, or that of a page shown before, it is asked again; what was sent is still held.
@@ -87,12 +87,12 @@ def test_a_backup_comes_back_only_when_it_is_meant(call: Caller, school: School)
         again = call.post("/school/restore/now", data={"key": wrong})
         assert again.status_code == 422
         assert "Students 0 1" in words(again.text)
-    assert not school.students(group)
+    assert not school.people.students(group)
     third = re.search(r'name="key" value="([^"]+)"', again.text)
     assert third
     assert call.post("/school/restore/now", data={"key": third[1]}).status_code == 303
-    assert [one.name for one in school.students(group)] == ["Ada"]
-    assert len(school.answers(school.sittings()[0].id)) == 1
+    assert [one.name for one in school.people.students(group)] == ["Ada"]
+    assert len(school.answers.of_sitting(school.sittings.listing()[0].id)) == 1
     assert call.post("/school/restore/now", data={"key": third[1]}).status_code == 422, "once"
 
 
@@ -106,8 +106,8 @@ def test_the_backup_that_a_restore_makes_first_is_offered(tmp_path: Path) -> Non
     key = re.search(r'name="key" value="([^"]+)"', shown.text)
     assert key
     assert call.post("/school/restore/now", data={"key": key[1]}).status_code == 303
-    assert school.groups() == ()
-    (kept,) = school.copies()
+    assert school.people.groups() == ()
+    (kept,) = school.copies.kept()
     assert f'href="/school/copies/{kept.name}"' in call.get("/school").text
     taken = call.get(f"/school/copies/{kept.name}")
     assert f"filename*=UTF-8''{quote(kept.name)}" in taken.headers["content-disposition"]
@@ -115,7 +115,7 @@ def test_the_backup_that_a_restore_makes_first_is_offered(tmp_path: Path) -> Non
     for name in ("school.sqlite3", "..%2Fschool.sqlite3", "none.backup"):
         assert call.get(f"/school/copies/{name}").status_code in (400, 404)
     school.restore(kept)
-    assert [one.id for one in school.groups()] == [group]
+    assert [one.id for one in school.people.groups()] == [group]
     school.close()
 
 
@@ -127,14 +127,14 @@ def test_what_is_no_backup_changes_nothing(call: Caller, school: School) -> None
         assert answer.status_code == 422
         assert told(answer.text).startswith("old.backup"), "its own name, no path of this machine"
         assert "/tmp" not in answer.text
-        assert school.students(group)
+        assert school.people.students(group)
     missing = call.post("/school/restore", data={"sure": "1"}, files={"file": ("", b"")})
     assert "none was chosen" in told(missing.text)
 
 
 def test_everything_is_taken_as_csv(call: Caller, school: School) -> None:
     _, student = filled(school)
-    school.rename_student(student, "=1+1", "7")
+    school.people.rename(student, "=1+1", "7")
     answer = call.get("/school/csv")
     with zipfile.ZipFile(io.BytesIO(answer.content)) as archive:
         assert {"students.csv", "answers.csv", "sittings.csv"} <= set(archive.namelist())
@@ -150,22 +150,22 @@ def test_the_demo_class_comes_with_one_button_and_goes_when_that_is_meant(
     added = call.post("/school/demo", data={"do": "add"})
     assert added.status_code == 303
     assert added.headers["location"].startswith("/results?group=")
-    assert len(school.groups()) == 2
+    assert len(school.people.groups()) == 2
     assert call.post("/school/demo", data={"do": "add"}).status_code == 422
-    demo = next(one for one in school.groups() if one.id != group)
+    demo = next(one for one in school.people.groups() if one.id != group)
     link = f"/school/delete?kind=class&amp;key={demo.id}"
     assert call.get("/school").text.count(link) == 2
     asks = words(call.get(unescape(link)).text)
     assert re.search(r"What will be deleted: 1 class, 14 students, \d+ sittings, [\d,]+ answers", asks)
     assert "Nothing else is touched" in asks
-    assert len(school.groups()) == 2
+    assert len(school.people.groups()) == 2
     gone = call.post("/school/delete", data={"kind": "class", "key": demo.id})
     assert gone.status_code == 303
-    assert [one.id for one in school.groups()] == [group]
+    assert [one.id for one in school.people.groups()] == [group]
     # Deleted by mistake, with marks typed into it: back it comes, and there is one at a time.
     id = gone.headers["location"].partition("binned=")[2]
     assert call.post(f"/school/bin/{id}", data={"do": "bring back"}).status_code == 303
-    assert school.made_up_class() == demo
+    assert school.demo.find() == demo
 
 
 def test_names_are_text(call: Caller, school: School) -> None:
@@ -194,7 +194,7 @@ def test_whoever_changes_the_passphrase_knows_the_old_one(call: Caller, school: 
     assert call.post("/school/passphrase", data=sent).status_code == 303
     logged_in = call.post("/login", data={"passphrase": "a long one here"})
     cookie = {"cookie": logged_in.headers["set-cookie"].partition(";")[0]}
-    kept = school.setting(passphrase.PASSPHRASE)
+    kept = school.settings.get(passphrase.PASSPHRASE)
     assert 'name="old"' in call.get("/school", headers=cookie).text
     for new in ("", "another one here"):
         for old in ("", "a guess"):
@@ -206,7 +206,7 @@ def test_whoever_changes_the_passphrase_knows_the_old_one(call: Caller, school: 
     right = {"passphrase": "", "again": "", "old": "a long one here"}
     tried_out = call.post("/school/passphrase", data=right, headers=cookie)
     assert "too many wrong ones" in told(tried_out.text)
-    assert school.setting(passphrase.PASSPHRASE) == kept
+    assert school.settings.get(passphrase.PASSPHRASE) == kept
     call.app.state.shared.login_tries = Tries(5, 2, 20, 6)
     assert call.post("/school/passphrase", data=right, headers=cookie).status_code == 303
     assert not passphrase.is_set(school)
@@ -228,12 +228,12 @@ def test_other_sites_huge_bodies_and_other_forms_are_refused(call: Caller, schoo
     ):
         sent: Any = {"kind": "class", "key": group, "sure": "1"}
         assert call("POST", address, data=sent, headers=foreign).status_code == 403
-    assert school.groups()
+    assert school.people.groups()
     big = call.post("/school/restore", data={"sure": "1"}, files={"file": ("x", b"x" * 91_000_000)})
     assert big.status_code == 413
     assert call.post("/school/restore", data={"sure": "1"}).status_code == 415
     assert call.get("/school/restore").status_code == 405
-    assert school.groups()
+    assert school.people.groups()
 
 
 def test_counts_are_written_in_one_way() -> None:

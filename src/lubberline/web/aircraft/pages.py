@@ -81,7 +81,7 @@ def _one_page(
     refused: tuple[Refusal, ...] = (),
 ) -> Response:
     school = records(request)
-    entries, trail = log_book.all_entries(school, craft), school.log_trail(craft.name)
+    entries, trail = log_book.all_entries(school, craft), school.log.trail(craft.name)
     found = verdict.judged_of(records(request), craft)
     picture = f"/aircraft/{craft.key}/figure.svg?theme={theme_of(request)}&of={len(entries)}-{len(trail)}"
     view = verdict.whole(craft, found, picture)

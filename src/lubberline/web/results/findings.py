@@ -76,25 +76,28 @@ def group_shown(school: School, wanted: str) -> Group | None:
     Raises:
         InputError: no class has this id.
     """
-    groups = school.groups()
+    groups = school.people.groups()
     if wanted:
         found = next((one for one in groups if one.id == wanted), None)
         if found is None:
             raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
         return found
-    last = next((one.group for one in school.sittings()), "")
+    last = next((one.group for one in school.sittings.listing()), "")
     return next((one for one in groups if one.id == last), groups[0] if groups else None)
 
 
 def gather(school: School, group: Group) -> Gathered:
     """Everything that was answered in a class."""
-    students = school.students(group.id)
-    sittings = tuple(reversed(school.sittings(group.id)))
+    students = school.people.students(group.id)
+    sittings = tuple(reversed(school.sittings.listing(group.id)))
     by_student: dict[str, list[Marked]] = {one.id: [] for one in students}
     by_sitting: dict[str, list[Marked]] = {}
     digest = hashlib.sha256(msgspec.json.encode(students))
     for sitting in sittings:
-        answers, corrections = school.answers(sitting.id), school.corrections(sitting.id)
+        answers, corrections = (
+            school.answers.of_sitting(sitting.id),
+            school.answers.corrections_of(sitting.id),
+        )
         digest.update(msgspec.json.encode((sitting.id, sitting.title, answers, corrections)))
         by_sitting[sitting.id] = list(marked(sitting, answers, corrections))
         for mark in by_sitting[sitting.id]:

@@ -37,7 +37,7 @@ def _class_shown(request: Request) -> tuple[Gathered | None, dict[str, Any]]:
     school = records(request)
     group = group_shown(school, request.query_params.get("group", ""))
     gathered = gather(school, group) if group else None
-    shelf = {"groups": school.groups(), "group": group}
+    shelf = {"groups": school.people.groups(), "group": group}
     return (gathered if gathered and gathered.answered else None), shelf
 
 
@@ -124,7 +124,7 @@ def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
 def _gone(school: School, sitting: Sitting) -> tuple[int, list[str]]:
     """How many students of a sitting were deleted since, and what they answered, by question."""
     students, by_key = 0, dict[str, list[str]]()
-    for one in school.forgotten(sitting.id):
+    for one in school.bin.forgotten(sitting.id):
         if not one.key:
             students += one.count
             continue
@@ -137,11 +137,11 @@ def _gone(school: School, sitting: Sitting) -> tuple[int, list[str]]:
 def take_items(request: Request) -> Response:
     """GET /results/items/SITTING/NAME.csv: the statistics, or who answered what, as CSV."""
     school = records(request)
-    sitting = school.sitting(request.path_params["sitting"])
+    sitting = school.sittings.sitting(request.path_params["sitting"])
     name = request.path_params["file"]
     if name not in ITEM_FILES:
         raise InputError("file", f"there is no '{name[:40]}'", " or ".join(ITEM_FILES))
-    group = next(one for one in school.groups() if one.id == sitting.group)
+    group = next(one for one in school.people.groups() if one.id == sitting.group)
     return file(name, ITEM_FILES[name](findings.statistics(gather(school, group), sitting)))
 
 

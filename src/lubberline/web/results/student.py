@@ -23,8 +23,8 @@ RECORD_FILES = {"record.pdf": course_record_pdf, "record.csv": course_record_csv
 def _of_student(request: Request) -> tuple[School, Gathered, Student]:
     """The records, the class of the student that an address names, and the student."""
     school = records(request)
-    student = school.student(request.path_params["student"])
-    group = next(one for one in school.groups() if one.id == student.group)
+    student = school.people.student(request.path_params["student"])
+    group = next(one for one in school.people.groups() if one.id == student.group)
     return school, gather(school, group), student
 
 
@@ -47,7 +47,7 @@ def _show_again(request: Request, form: Form, error: InputError | None) -> Respo
         "results/student.html",
         error,
         student=student,
-        is_demo=gathered.group == school.made_up_class(),
+        is_demo=gathered.group == school.demo.find(),
         diagnosis=diagnosis,
         beliefs=[law for law in laws if law.verdict in ("holds", "perhaps", "other")],
         known=[law for law in laws if law.verdict == "knows"],
@@ -67,7 +67,7 @@ def _show_again(request: Request, form: Form, error: InputError | None) -> Respo
         exam_note=exam.note_of(school),
         ready=ready,
         next=findings.next_items(gathered, student.id) if diagnosis else (),
-        groups=school.groups(),
+        groups=school.people.groups(),
         group=gathered.group,
     )
 
@@ -79,14 +79,14 @@ def practise(request: Request, form: Form) -> Response:
     if not items:
         raise InputError("practice", "no question would tell more", "let the student answer some first")
     title = f"Practice: {student.name}"[:60]
-    made = school.add_sitting(student.group, "paper", title, asked_of_items(items))
+    made = school.sittings.add(student.group, "paper", title, asked_of_items(items))
     return go_to(f"/sittings/{made.id}", "added")
 
 
 def change(request: Request, form: Form) -> Response:
     """POST /results/student/ID: another name or number."""
     school, id = records(request), request.path_params["student"]
-    school.rename_student(id, form.get("name", ""), form.get("number", ""))
+    school.people.rename(id, form.get("name", ""), form.get("number", ""))
     return go_to(f"/results/student/{id}", "kept")
 
 
@@ -101,9 +101,9 @@ def take_record(request: Request) -> Response:
         gathered.group,
         gathered.sittings,
         gathered.by_student.get(student.id, []),
-        places=school.places_of(student.id),
-        corrections=[one for each in gathered.sittings for one in school.corrections(each.id)],
-        school=school.setting(SCHOOL_NAME),
+        places=school.sittings.places_of(student.id),
+        corrections=[one for each in gathered.sittings for one in school.answers.corrections_of(each.id)],
+        school=school.settings.get(SCHOOL_NAME),
         made_on=times.now().strftime("%Y-%m-%d"),
     )
     return file(name, RECORD_FILES[name](record))

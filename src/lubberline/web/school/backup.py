@@ -149,7 +149,7 @@ def take_csv(request: Request) -> Response:
 def _shown(request: Request, sent: SentFile | None, error: InputError | None = None) -> Response:
     school = records(request)
     comes, sent = counts_in(sent)
-    here = school.counted()
+    here = school.counts()
     return page(
         request,
         "school/restore.html",
@@ -185,7 +185,7 @@ def _show_held(request: Request, form: Form, error: InputError | None) -> Respon
 def take_copy(request: Request) -> Response:
     """GET /school/copies/NAME: one of the copies that the program has made and kept."""
     wanted = request.path_params["name"]
-    found = next((one for one in records(request).copies() if one.name == wanted), None)
+    found = next((one for one in records(request).copies.kept() if one.name == wanted), None)
     if found is None:
         raise Refused(404, "copy", "there is none of this name", "choose one of the School page")
     return file(found.name, found.read_bytes())

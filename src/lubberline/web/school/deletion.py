@@ -46,7 +46,7 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
         if craft.invented:
             raise InputError("aircraft", f"{craft.name} came with the program", "one that you added")
         return school.bin.deletable("aircraft", craft.name)
-    if kind in ("class", "demo") and school.made_up_class() is not None:
+    if kind in ("class", "demo") and school.demo.find() is not None:
         # What of the demo class is its own must be known before any of it is counted or deleted.
         school.bin.settle_demo(read_class(demo_folder() / "class"))
     if kind not in ("class", "demo", "student", "sitting", "entry"):
@@ -56,7 +56,7 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
 
 def _copies(request: Request, thing: Deletable) -> tuple[Path, ...]:
     """The program's own copies of the records that hold something."""
-    return () if thing.kind in FILES else records(request).copies_holding(thing.key)
+    return () if thing.kind in FILES else records(request).copies.holding(thing.key)
 
 
 def _parts(request: Request, thing: Deletable) -> list[Binned]:
@@ -84,13 +84,13 @@ def ask(request: Request) -> Response:
 
 def _ask(request: Request, fields: Mapping[str, str], error: InputError | None = None) -> Response:
     school, thing = records(request), _thing(request, fields)
-    sitting = school.sitting(thing.key) if thing.kind == "sitting" else None
+    sitting = school.sittings.sitting(thing.key) if thing.kind == "sitting" else None
     return page(
         request,
         "school/delete.html",
         error,
         thing=thing,
-        group=next((one.title for one in school.groups() if one.id == thing.part_of), ""),
+        group=next((one.title for one in school.people.groups() if one.id == thing.part_of), ""),
         is_open=bool(sitting and not sitting.closed_utc),
         parts=_parts(request, thing),
         copies=_copies(request, thing),
@@ -162,7 +162,7 @@ def change(request: Request, form: Form) -> Response:
     thing = school.bin.entry(id)
     if form.get("sure") != "1":
         raise _not_sure()
-    copies = school.copies_holding(thing.key) if form.get("copies") == "1" else ()
+    copies = school.copies.holding(thing.key) if form.get("copies") == "1" else ()
     school.bin.empty(id)
     _delete_copies(copies)
     return go_to("/school/bin", "deleted")

@@ -38,14 +38,14 @@ def _show_again(request: Request, form: Form, error: InputError | None) -> Respo
         request,
         "school/school.html",
         error,
-        school_name=school.setting(SCHOOL_NAME),
+        school_name=school.settings.get(SCHOOL_NAME),
         where=school.where,
-        groups=[(group, school.students(group.id)) for group in school.groups()],
-        made_up=school.made_up_class(),
+        groups=[(group, school.people.students(group.id)) for group in school.people.groups()],
+        made_up=school.demo.find(),
         has_passphrase=passphrase.is_set(school),
-        copies=school.copies()[::-1],
+        copies=school.copies.kept()[::-1],
         in_the_bin=len(school.bin.entries()),
-        broken=school.broken_settings(),
+        broken=school.settings.broken(),
     )
 
 
@@ -54,7 +54,7 @@ def rename(request: Request, form: Form) -> Response:
     name = " ".join(form.get("name", "").split())
     if len(name) > LONGEST_SCHOOL_NAME:
         raise InputError("name", f"{len(name)} signs", f"at most {LONGEST_SCHOOL_NAME}")
-    records(request).set_setting(SCHOOL_NAME, name)
+    records(request).settings.put(SCHOOL_NAME, name)
     return go_to("/school", "kept")
 
 
@@ -62,9 +62,9 @@ def change_classes(request: Request, form: Form) -> Response:
     """POST /school/classes: a new class or student."""
     school, wanted = records(request), form.get("do", "")
     if wanted == "add class":
-        school.add_group(form.get("title", ""))
+        school.people.add_group(form.get("title", ""))
     elif wanted == "add student":
-        school.add_student(form.get("group", ""), form.get("name", ""), form.get("number", "").strip())
+        school.people.add_student(form.get("group", ""), form.get("name", ""), form.get("number", "").strip())
     else:
         raise InputError("do", "there is nothing of that name", "use the page's buttons")
     return go_to("/school", "added")
@@ -72,7 +72,7 @@ def change_classes(request: Request, form: Form) -> Response:
 
 def add_demo(request: Request, form: Form) -> Response:
     """POST /school/demo: the demo class, loaded."""
-    group = records(request).add_made_up_class(demo_term())
+    group = records(request).demo.add(demo_term())
     return go_to(f"/results?group={group.id}", "demo")
 
 
@@ -83,7 +83,7 @@ def _check_old(request: Request, school: School, old: str) -> None:
         tries.check(address)
     except Refused as error:
         raise InputError("passphrase", error.wrong, error.right) from None
-    if not passphrase.fits(old, school.setting(PASSPHRASE)):
+    if not passphrase.fits(old, school.settings.get(PASSPHRASE)):
         tries.failed(address)
         right = "type the one that is set; if nobody knows it: lubberline open --passphrase --forgotten"
         raise InputError("present passphrase", "it is not the one that is set", right)

@@ -46,8 +46,8 @@ def _signed(school: School, fields: Mapping[str, str]) -> tuple[str, str]:
         raise InputError(
             "why", "no reason is given" if not why else "too long", "a sentence, at most 300 signs"
         )
-    if school.setting(SIGNED_BY) != by:
-        school.set_setting(SIGNED_BY, by)
+    if school.settings.get(SIGNED_BY) != by:
+        school.settings.put(SIGNED_BY, by)
     return by, why
 
 
@@ -73,9 +73,9 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
     by, why = _signed(school, fields)
     if mark is None:
         # A correction needs something to correct: the question as it was left.
-        school.record_many([Answer(sitting.id, student, asked.key)])
+        school.answers.put_all([Answer(sitting.id, student, asked.key)])
     made = Correction(sitting.id, student, asked.key, by, "", why, field, before, after)  # type: ignore[arg-type]
-    return school.correct(made)
+    return school.answers.correct(made)
 
 
 def _points(text: str) -> float:
@@ -98,7 +98,7 @@ def strike_out(school: School, sitting: Sitting, fields: Mapping[str, str]) -> C
     by, why = _signed(school, fields)
     is_struck = key in struck_in(school, sitting)
     before, after = (STRUCK, COUNTS) if is_struck else (COUNTS, STRUCK)
-    return school.correct(Correction(sitting.id, "", key, by, "", why, "struck", before, after))
+    return school.answers.correct(Correction(sitting.id, "", key, by, "", why, "struck", before, after))
 
 
 # The pages
@@ -119,15 +119,15 @@ def _show_again(request: Request, form: Form, error: InputError | None) -> Respo
         "sittings/answers.html",
         error,
         sitting=sitting,
-        student=school.student(place.student),
+        student=school.people.student(place.student),
         place=place,
         rows=answer_rows(asked, own, struck_in(school, sitting)),
         trail=[
             one
-            for one in school.corrections(sitting.id)
+            for one in school.answers.corrections_of(sitting.id)
             if one.student in ("", place.student) and one.key in keys
         ],
-        signed_by=school.setting(SIGNED_BY),
+        signed_by=school.settings.get(SIGNED_BY),
         late=late_rows(school, sitting, place.student),
         chosen_key=request.query_params.get("key", ""),
     )
@@ -143,14 +143,14 @@ def correct(request: Request, form: Form) -> Response:
 def release(request: Request, form: Form) -> Response:
     """POST /sittings/ID/students/STUDENT/release: the student may come in again from another browser."""
     school, sitting, place = place_of(request)
-    school.release_place(sitting.id, place.student)
+    school.sittings.release(sitting.id, place.student)
     return go_to(f"/sittings/{sitting.id}", "released-place")
 
 
 def give_time(request: Request, form: Form) -> Response:
     """POST /sittings/ID/students/STUDENT/time: minutes beyond the limit for this student alone."""
     school, sitting, place = place_of(request)
-    school.give_time(sitting.id, place.student, minutes_of(form.get("extra_min", ""), "extra time"))
+    school.sittings.give_time(sitting.id, place.student, minutes_of(form.get("extra_min", ""), "extra time"))
     return go_to(f"/sittings/{sitting.id}", "gave-time")
 
 

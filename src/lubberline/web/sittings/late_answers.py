@@ -72,12 +72,12 @@ def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None) -
 
 def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateRow]:
     """The late answers of a sitting, or of one student in it, in the order in which they came."""
-    found = [one for one in school.late_answers(sitting.id) if student in ("", one.answer.student)]
+    found = [one for one in school.answers.late_of(sitting.id) if student in ("", one.answer.student)]
     if not found:
         return []
-    names = {one.id: one.name for one in school.students(sitting.group)}
+    names = {one.id: one.name for one in school.people.students(sitting.group)}
     asked = {one.key: one for one in sitting.asked}
-    now = {(one.student, one.key): one for one in school.answers(sitting.id)}
+    now = {(one.student, one.key): one for one in school.answers.of_sitting(sitting.id)}
     return [
         _row(
             one,
@@ -95,7 +95,7 @@ def decide(request: Request, form: Form) -> Response:
     done, at = form.get("do", ""), form.get("at", "")
     if done not in ("take", "leave") or (at and not (at.isascii() and at.isdigit() and len(at) < 19)):
         raise InputError("late answers", "it is not said what to do with them", "take or leave")
-    school.decide_late(sitting.id, int(at) if at else None, take=done == "take")
+    school.answers.decide(sitting.id, int(at) if at else None, take=done == "take")
     return go_to(f"/sittings/{sitting.id}", "late-taken" if done == "take" else "late-left")
 
 

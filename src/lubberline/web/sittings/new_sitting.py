@@ -50,7 +50,7 @@ class ClassMeant(NamedTuple):
 
     def made(self, school: School) -> str:
         """Its id, once it is there."""
-        return self.id or school.add_group(self.title).id
+        return self.id or school.people.add_group(self.title).id
 
 
 def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
@@ -60,9 +60,9 @@ def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
         InputError: neither, none with this id, a title that is none, or the demo class.
     """
     typed = " ".join(title.split())
-    demo = school.made_up_class()
+    demo = school.demo.find()
     if typed:
-        alike = [one for one in school.groups() if one.title.casefold() == typed.casefold()]
+        alike = [one for one in school.people.groups() if one.title.casefold() == typed.casefold()]
         if demo in alike:
             raise InputError("class", "that is the demo class: nobody in it is real", "type another name")
         if alike:
@@ -72,15 +72,15 @@ def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
         raise InputError("class", "none is chosen", "choose a class, or name a new one")
     if demo is not None and chosen == demo.id:
         raise InputError("class", "that is the demo class: nobody in it is real", "another one, or a new one")
-    if all(one.id != chosen for one in school.groups()):
+    if all(one.id != chosen for one in school.people.groups()):
         raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
     return ClassMeant(chosen, "", "")
 
 
 def real_groups(school: School) -> list[tuple[str, str]]:
     """Ids and titles of the classes to choose from for something new: all but the demo's."""
-    demo = school.made_up_class()
-    return [(one.id, one.title) for one in school.groups() if one != demo]
+    demo = school.demo.find()
+    return [(one.id, one.title) for one in school.people.groups() if one != demo]
 
 
 # The papers and the time
@@ -158,7 +158,7 @@ def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> t
     title = clean_name("title", (fields.get("title", "").strip() or papers[0].title)[:60])
     meant = class_meant(school, fields.get("group", ""), fields.get("new_group", ""))
     group = meant.made(school)
-    return school.add_sitting(group, "paper", title, asked, minutes=minutes, on_paper=on_paper), meant.said
+    return school.sittings.add(group, "paper", title, asked, minutes=minutes, on_paper=on_paper), meant.said
 
 
 # The page

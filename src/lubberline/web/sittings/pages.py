@@ -39,7 +39,7 @@ def _state_of(sitting: Sitting) -> str:
 def show_list(request: Request) -> Response:
     """GET /sittings: all sittings, the latest first."""
     school = records(request)
-    groups = {group.id: group.title for group in school.groups()}
+    groups = {group.id: group.title for group in school.people.groups()}
     rows = [
         {
             "id": sitting.id,
@@ -52,8 +52,8 @@ def show_list(request: Request) -> Response:
             "count": len(places),
             "ended": sum(bool(place.ended_utc) for place in places),
         }
-        for sitting in school.sittings()
-        for places in (school.places(sitting.id),)
+        for sitting in school.sittings.listing()
+        for places in (school.sittings.places(sitting.id),)
     ]
     return page(request, "sittings/list.html", rows=rows)
 
@@ -65,7 +65,7 @@ def _now_given(request: Request) -> dict[str, Any]:
     runs = not (sitting.closed_utc or sitting.on_paper)
     working = {row["id"] for row in found.rows if not row["over"]}
     why = away(school) if runs else None
-    phones = shared(request).heard.of(sitting.id, school.places(sitting.id)) if runs else Phones()
+    phones = shared(request).heard.of(sitting.id, school.sittings.places(sitting.id)) if runs else Phones()
     return {
         "sitting": sitting,
         "state": _state_of(sitting),
@@ -90,19 +90,19 @@ def show_one(request: Request) -> Response:
 def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lines: int = 0) -> Response:
     """The page of a sitting, and what came of a file that was read."""
     school, sitting = sitting_of(request)
-    students = school.students(sitting.group)
+    students = school.people.students(sitting.group)
     names = {one.id: one.name for one in students}
-    here = {place.student for place in school.places(sitting.id)}
+    here = {place.student for place in school.sittings.places(sitting.id)}
     joins = bool(sitting.code and not sitting.closed_utc and not sitting.on_paper)
     address, door = join.join_address(request, sitting), shared(request).door
     return page(
         request,
         "sittings/one.html",
         **_now_given(request),
-        group=next((one.title for one in school.groups() if one.id == sitting.group), ""),
+        group=next((one.title for one in school.people.groups() if one.id == sitting.group), ""),
         forms=sitting.forms,
         questions=len(sitting.asked_in(sitting.forms[0] if sitting.forms else "")),
-        trail=[(one, names.get(one.student, "")) for one in school.corrections(sitting.id)],
+        trail=[(one, names.get(one.student, "")) for one in school.answers.corrections_of(sitting.id)],
         keys=[asked.key for asked in sitting.asked],
         absent=[one for one in students if one.id not in here],
         joins=joins,
@@ -111,7 +111,7 @@ def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lin
         # As it is read out: two groups of three.
         code=f"{sitting.code[:3]} {sitting.code[3:]}",
         picture=qr_picture(address, 6) if joins else "",
-        signed_by=school.setting(SIGNED_BY),
+        signed_by=school.settings.get(SIGNED_BY),
         class_said=request.query_params.get("class", "") if not here else "",
         bad_lines=bad_lines,
         good_lines=good_lines,
@@ -145,7 +145,7 @@ def move(request: Request, form: Form) -> Response:
         raise InputError("do", "there is nothing of that name", " or ".join(MOVES))
     if done == "released" and not sitting.closed_utc:
         raise InputError("sitting", "it is open: marks would tell the others", "close it first")
-    school.move_sitting(sitting.id, **wanted)
+    school.sittings.move(sitting.id, **wanted)
     return go_to(f"/sittings/{sitting.id}", done)
 
 

@@ -50,21 +50,23 @@ def add_person(school: School, sitting: Sitting, fields: Mapping[str, str]) -> P
     student = fields.get("student", "")
     if not student:
         name = fields.get("name", "")
-        student = school.add_student(sitting.group, name, fields.get("number", "").strip()).id
-    elif school.student(student).group != sitting.group:
+        student = school.people.add_student(sitting.group, name, fields.get("number", "").strip()).id
+    elif school.people.student(student).group != sitting.group:
         raise InputError("student", "is of another class", "choose one of this class")
-    return school.add_place(sitting.id, student, form or form_for_next(sitting, school.places(sitting.id)))
+    return school.sittings.add_place(
+        sitting.id, student, form or form_for_next(sitting, school.sittings.places(sitting.id))
+    )
 
 
 def seat_all(school: School, sitting: Sitting) -> None:
     """Puts the whole class into a sitting on paper, by name, forms dealt one after the other."""
     check_typable(sitting)
-    here = {place.student for place in school.places(sitting.id)}
-    dealt = [place.form for place in school.places(sitting.id)]
-    for student in school.students(sitting.group):
+    here = {place.student for place in school.sittings.places(sitting.id)}
+    dealt = [place.form for place in school.sittings.places(sitting.id)]
+    for student in school.people.students(sitting.group):
         if student.id not in here:
             dealt.append(next_form(sitting.forms, dealt, dealt[-1] if dealt else ""))
-            school.add_place(sitting.id, student.id, dealt[-1])
+            school.sittings.add_place(sitting.id, student.id, dealt[-1])
 
 
 def type_answers(
@@ -72,7 +74,7 @@ def type_answers(
 ) -> dict[str, InputError]:
     """Keeps what was typed for one student; gives back what could not be read, by the question's key."""
     check_typable(sitting)
-    before = {one.key: one for one in school.answers(sitting.id) if one.student == place.student}
+    before = {one.key: one for one in school.answers.of_sitting(sitting.id) if one.student == place.student}
     answers: list[Answer] = []
     refused: dict[str, InputError] = {}
     for asked in sitting.asked_in(place.form):
@@ -86,7 +88,7 @@ def type_answers(
         if old is None or (old.chosen, old.value) != (chosen, value):
             answers.append(Answer(sitting.id, place.student, asked.key, chosen, value))
     if answers:
-        school.record_many(answers)
+        school.answers.put_all(answers)
     return refused
 
 
@@ -106,10 +108,10 @@ def keep_file(school: School, sitting: Sitting, file: SentFile | None) -> Read:
     check_typable(sitting)
     if file is None:
         raise InputError("file", "none was chosen", "choose a CSV file: student,question,answer")
-    found = read_answers(file.name, file.text, sitting, school.students(sitting.group))
+    found = read_answers(file.name, file.text, sitting, school.people.students(sitting.group))
     for student in dict.fromkeys(one.student for one in found.answers):
-        school.add_place(sitting.id, student, found.forms.get(student, ""))
-    school.record_many(found.answers)
+        school.sittings.add_place(sitting.id, student, found.forms.get(student, ""))
+    school.answers.put_all(found.answers)
     return found
 
 
@@ -133,7 +135,7 @@ def _typing_page(
         "sittings/type.html",
         status=422 if wrong else 200,
         sitting=sitting,
-        student=school.student(place.student),
+        student=school.people.student(place.student),
         place=place,
         rows=rows,
         wrong=tuple(wrong.values()),

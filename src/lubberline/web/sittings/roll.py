@@ -38,7 +38,7 @@ def sitting_of(request: Request) -> tuple[School, Sitting]:
         InputError: there is none.
     """
     school = records(request)
-    return school, school.sitting(request.path_params["sitting"])
+    return school, school.sittings.sitting(request.path_params["sitting"])
 
 
 def place_of(request: Request) -> tuple[School, Sitting, Place]:
@@ -49,7 +49,7 @@ def place_of(request: Request) -> tuple[School, Sitting, Place]:
     """
     school, sitting = sitting_of(request)
     student = request.path_params["student"]
-    found = next((one for one in school.places(sitting.id) if one.student == student), None)
+    found = next((one for one in school.sittings.places(sitting.id) if one.student == student), None)
     if found is None:
         raise InputError("student", "is not in this sitting", "choose one of the list", "no-place")
     return school, sitting, found
@@ -84,7 +84,9 @@ def points_words(points: float) -> str:
 def marks_of(school: School, sitting: Sitting) -> dict[str, dict[str, Marked]]:
     """The marks of a sitting by student's id and question's key."""
     found: dict[str, dict[str, Marked]] = defaultdict(dict)
-    for mark in marked(sitting, school.answers(sitting.id), school.corrections(sitting.id)):
+    for mark in marked(
+        sitting, school.answers.of_sitting(sitting.id), school.answers.corrections_of(sitting.id)
+    ):
         found[mark.answer.student][mark.answer.key] = mark
     return dict(found)
 
@@ -109,9 +111,9 @@ def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked
 
 def in_order(school: School, sitting: Sitting) -> list[Place]:
     """The places of a sitting: on paper by name, as papers are sorted, else as people came."""
-    places = list(school.places(sitting.id))
+    places = list(school.sittings.places(sitting.id))
     if sitting.on_paper:
-        order = {one.id: place for place, one in enumerate(school.students(sitting.group))}
+        order = {one.id: place for place, one in enumerate(school.people.students(sitting.group))}
         places.sort(key=lambda place: order.get(place.student, len(order)))
     return places
 
@@ -121,7 +123,7 @@ def roll_of(school: School, sitting: Sitting) -> Roll:
     marks = marks_of(school, sitting)
     places = in_order(school, sitting)
     # Read after the places: whoever is not in it was deleted meanwhile.
-    names = {one.id: one for one in school.students(sitting.group)}
+    names = {one.id: one for one in school.people.students(sitting.group)}
     rows = [
         _row(names.get(place.student) or Student(place.student, "", "deleted"), place, sitting, own)
         for place in places
@@ -132,7 +134,7 @@ def roll_of(school: School, sitting: Sitting) -> Roll:
 
 def struck_in(school: School, sitting: Sitting) -> frozenset[str]:
     """The keys of the questions that were struck out and not put back."""
-    last = {one.key: one.after for one in school.corrections(sitting.id) if one.field == "struck"}
+    last = {one.key: one.after for one in school.answers.corrections_of(sitting.id) if one.field == "struck"}
     return frozenset(key for key, after in last.items() if after == "struck")
 
 

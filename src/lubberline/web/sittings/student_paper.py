@@ -121,7 +121,7 @@ def _paper_of(request: Request) -> tuple[School, Sitting, Place | None]:
     """
     school, id = records(request), request.path_params["sitting"]
     try:
-        sitting = school.sitting(id)
+        sitting = school.sittings.sitting(id)
     except InputError as error:
         if error.code != "no-sitting":
             raise
@@ -129,12 +129,12 @@ def _paper_of(request: Request) -> tuple[School, Sitting, Place | None]:
     if sitting is None or sitting.kind != "paper" or sitting.on_paper:
         right = "ask for the code, and join with it"
         raise Refused(404, "address", "there is no paper here", right, "no-sitting")
-    return school, sitting, school.place_by_secret(id, digest_of(request))
+    return school, sitting, school.sittings.place_by_secret(id, digest_of(request))
 
 
 def _own_answers(school: School, place: Place) -> dict[str, Answer]:
     """A student's answers to a sitting by question."""
-    given = school.answers_of(place.student)
+    given = school.answers.of_student(place.student)
     return {one.key: one for one in given if one.sitting == place.sitting}
 
 
@@ -153,13 +153,13 @@ def _show_again(
     base: dict[str, Any] = {
         "sitting_id": sitting.id,
         "title": sitting.title,
-        "who": school.student(place.student).name,
+        "who": school.people.student(place.student).name,
         "form": place.form,
-        "whose": whose(school.setting(RECORDS_ID), sitting.id, place.student),
+        "whose": whose(school.settings.get(RECORDS_ID), sitting.id, place.student),
         "late": late_rows(school, sitting, place.student),
     }
     if _is_released(sitting):
-        marks = marked(sitting, tuple(answers.values()), school.corrections(sitting.id))
+        marks = marked(sitting, tuple(answers.values()), school.answers.corrections_of(sitting.id))
         seen = _mended(sitting, place.form, {mark.answer.key: mark for mark in marks})
         return page(request, "sittings/marks.html", error, **base, **seen, questions=seen["rows"])
     questions = _paper(sitting, place.form, answers)
@@ -210,7 +210,7 @@ def keep(request: Request, form: Form) -> Response:
             given = _of_field(asked, sitting, place.student, form[asked.key])
             old = before.get(asked.key, Answer(sitting.id, place.student, asked.key))
             if (given.chosen, given.value) != (old.chosen, old.value):
-                school.record(given)
+                school.answers.record(given)
         except InputError as error:
             where = f"question {asked.key}" if error.where == "answer" else error.where
             wrong = wrong or InputError(where, error.wrong, error.right, error.code)
@@ -219,7 +219,7 @@ def keep(request: Request, form: Form) -> Response:
     if form.get("do") == "hand in" and _blanks(school, sitting, place):
         return go_to(f"/sit/{sitting.id}?ending=1")
     if form.get("do") in ("hand in", "hand in now"):
-        school.hand_in(sitting.id, place.student)
+        school.sittings.hand_in(sitting.id, place.student)
         return go_to(f"/sit/{sitting.id}")
     return go_to(f"/sit/{sitting.id}", "kept")
 
@@ -239,7 +239,7 @@ def _sent(path: str, act: Callable[[School, Sitting, Place, Sending], Response])
     def done(request: Request, sending: Sending) -> Response:
         school, id = records(request), request.path_params["sitting"]
         try:
-            sitting, place = seated(school.seat(id, digest_of(request)), sending, id, "paper")
+            sitting, place = seated(school.sittings.seat(id, digest_of(request)), sending, id, "paper")
             return act(school, sitting, place, sending)
         except InputError as error:
             return refused(sending, error)
@@ -256,7 +256,7 @@ def _keep_answer(school: School, sitting: Sitting, place: Place, sending: Sendin
     if asked is None:
         raise InputError("question", "it is not one of this paper", "answer one that is shown")
     given = answer_of(sending, asked, sitting, place.student)
-    kept = school.receive(given, sending.given)
+    kept = school.answers.receive(given, sending.given)
     if isinstance(kept, LateAnswer):
         return acknowledged(sending, "late", {"key": given.key})
     told = {"key": kept.key, "blank": kept.blank, "left_s": left_s(sitting, place)}
@@ -265,7 +265,7 @@ def _keep_answer(school: School, sitting: Sitting, place: Place, sending: Sendin
 
 def _hand_in(school: School, sitting: Sitting, place: Place, sending: Sending) -> Response:
     """POST /sit/SITTING/hand-in: the student ends; the page has asked about what is left blank."""
-    school.hand_in(sitting.id, place.student)
+    school.sittings.hand_in(sitting.id, place.student)
     return acknowledged(sending, "kept", {})
 
 
@@ -273,7 +273,9 @@ def state(request: Request) -> Response:
     """GET /sit/SITTING/state: the time left, what is kept, and whether there is something else to see."""
     school = records(request)
     try:
-        sitting, place = held(school.seat(request.path_params["sitting"], digest_of(request)), "paper")
+        sitting, place = held(
+            school.sittings.seat(request.path_params["sitting"], digest_of(request)), "paper"
+        )
     except InputError as error:
         return refused(None, error)
     return as_json(

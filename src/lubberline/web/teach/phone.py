@@ -91,7 +91,7 @@ class AnswerQueue:
 
     def _keep(self, together: list[_Waiting]) -> None:
         try:
-            kept = self._records().record_each(
+            kept = self._records().answers.receive_all(
                 [one.answer for one in together], [one.claim for one in together]
             )
         except Exception as error:
