@@ -48,7 +48,7 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
         return school.bin.deletable("aircraft", craft.name)
     if kind in ("class", "demo") and school.demo.find() is not None:
         # What of the demo class is its own must be known before any of it is counted or deleted.
-        school.bin.settle_demo(read_class(demo_folder() / "class"))
+        school.demo.settle(read_class(demo_folder() / "class"))
     if kind not in ("class", "demo", "student", "sitting", "entry"):
         raise InputError("kind", f"'{kind[:20]}' is nothing that is deleted here", "use the page's buttons")
     return school.bin.deletable(cast("Kind", kind), key)
