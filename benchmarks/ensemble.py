@@ -19,8 +19,7 @@ from pathlib import Path
 from benchmarks.flights import hold_toml
 from benchmarks.machine import heading, load, median_s, table
 from lubberline.flight.legs.motion import read_legs_text
-from lubberline.simulation.ensemble import fly_ensemble
-from lubberline.simulation.flying import prepare_flight
+from lubberline.simulation.flying import fly_ensemble, prepare_flight
 from lubberline.simulation.heading_indicator.settings import Action
 from lubberline.simulation.panel import Panel
 

@@ -27,8 +27,7 @@ from benchmarks.motion import PLACE, training_flight
 from benchmarks.twin_kernel import FLAGS, build, compiler, fly_twin
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
-from lubberline.instruments.heading_indicator.gyro import GyroState
-from lubberline.simulation.laws import PHYSICS
+from lubberline.instruments.heading_indicator.gyro import GyroLaws, GyroState
 from tests.instruments.heading_runs import (
     NO_ACTIONS,
     NO_ROWS,
@@ -41,6 +40,8 @@ from tests.references.base_motion import BaseMotion, Floats
 from tests.references.gyro_values import Values
 from tests.references.rigid_body import drive_of, simulate_rigid_body
 from tests.references.rigid_equations import rate_table, solve_equations
+
+PHYSICS = GyroLaws()
 
 HOURS = 3.0
 STRETCH_S = 600.0

@@ -15,6 +15,7 @@ import numpy as np
 from lubberline.flight.legs.motion import read_legs_text
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import HEALTHY, with_fault
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.rotor import Rotor, wear_factor
 from lubberline.simulation.aircraft import (
     Aircraft,
@@ -25,7 +26,6 @@ from lubberline.simulation.aircraft import (
     SuctionEntry,
 )
 from lubberline.simulation.flying import fly
-from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import CRUISE_RPM, IDLE_RPM, symptoms
 from lubberline.upkeep.records import Check, Log
 
@@ -170,7 +170,7 @@ def _truth(real: Aircraft, filed: Aircraft, rpm: list[float]) -> float:
     """
     slow = FULL_RPM / float(np.median(rpm))
     own = real.heading_indicator.real_wander_deg_15min
-    own *= slow * wear_factor(real.faults_at_start.bearings_worn, Rotor())
+    own *= slow * wear_factor(real.faults_at_start().bearings_worn, Rotor())
     healthy = symptoms(CRUISE_RPM, 0.0, suction_system_of(filed), Rotor(), HEALTHY).rotor_rpm
     return own + _balance(real) * slow - _balance(filed) * FULL_RPM / healthy
 

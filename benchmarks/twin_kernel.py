@@ -12,19 +12,39 @@ from numpy.typing import NDArray
 
 from lubberline.flight.motion import SAMPLE, STEP_S
 from lubberline.instruments.heading_indicator.card import HEADING_ROW
-from lubberline.instruments.heading_indicator.gyro import Gyro, GyroState
+from lubberline.instruments.heading_indicator.gyro import Gyro, GyroLaws, GyroState
 from lubberline.instruments.suction.drive import DRIVE_SAMPLE
-from lubberline.simulation.laws import Laws
 
 SOURCE = Path(__file__).parent / "twin" / "heading_indicator.c"
 FLAGS = ("-O2", "-std=c11", "-D_DEFAULT_SOURCE", "-Wall", "-Wextra", "-Werror", "-shared", "-fPIC")
+
+
+def _names(record: Any, before: str = "") -> tuple[str, ...]:
+    """The fields of a record, those of records in it by their path."""
+    names: list[str] = []
+    for name, value in zip(record._fields, record, strict=True):
+        names += _names(value, f"{name}_") if isinstance(value, tuple) else [f"{before}{name}"]
+    return tuple(names)
+
+
+def numbers(record: Any) -> list[float]:
+    """The numbers of a record, those of records in it in their places."""
+    return [n for value in record for n in (numbers(value) if isinstance(value, tuple) else [float(value)])]
+
+
+def filled(record: Any, values: list[float]) -> Any:
+    """A record of the same shape from the numbers, which are used up."""
+    parts = [filled(value, values) if isinstance(value, tuple) else values.pop(0) for value in record]
+    return type(record)(*parts)
+
+
 RECORDS: dict[str, tuple[str, ...]] = {
     "Sample": SAMPLE.names or (),
     "DriveSample": DRIVE_SAMPLE.names or (),
     "HeadingRow": HEADING_ROW.names or (),
     "Gyro": Gyro._fields,
-    "GyroState": GyroState._fields,
-    "Laws": Laws._fields,
+    "GyroState": _names(GyroState(0.0, 0.0, 0.0, 0.0)),
+    "Laws": GyroLaws._fields,
 }
 
 
@@ -62,7 +82,7 @@ def fly_twin(
     variation_rad: NDArray[np.float64],
     row_every: int,
     gyro: Gyro,
-    laws: Laws,
+    laws: GyroLaws,
     rows: NDArray[np.void],
 ) -> GyroState:
     """As the engine's `fly_heading` without actions; refuses flights at the stops or with a slow rotor."""
@@ -70,7 +90,7 @@ def fly_twin(
     def at(array: NDArray[Any]) -> ctypes.c_void_p:
         return ctypes.c_void_p(array.ctypes.data)
 
-    held = np.array(state, dtype=np.float64)
+    held = np.array(numbers(state), dtype=np.float64)
     parameters, laws_held = np.array(gyro, dtype=np.float64), np.array(laws, dtype=np.float64)
     stopped = twin.fly_heading(
         at(held),
@@ -87,4 +107,5 @@ def fly_twin(
     )
     if stopped >= 0:
         raise RuntimeError(f"sample {stopped} needs the rigid body, which the twin does not have")
-    return GyroState(*(float(value) for value in held))
+    after: GyroState = filled(state, held.tolist())
+    return after

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from lubberline.flight.motion import STEP_S, smooth_motion
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading, spin_along
-from lubberline.instruments.heading_indicator.gyro import FULL_SPEED_RAD_S, Gyro, GyroState
+from lubberline.instruments.heading_indicator.gyro import FULL_SPEED_RAD_S, Gyro, GyroLaws, GyroState
 from lubberline.instruments.suction.drive import DRIVE_SAMPLE
-from lubberline.simulation.laws import PHYSICS, Laws
 from lubberline.units import DEG
+
+PHYSICS = GyroLaws()
 
 Floats = NDArray[np.float64]
 Angle = Callable[[Floats], Floats]
@@ -91,7 +92,7 @@ def fly_card(
     wander_nm: float = 0.0,
     state: GyroState | None = None,
     actions: Floats | None = None,
-    laws: Laws = PHYSICS,
+    laws: GyroLaws = PHYSICS,
     every: int = 10,
     step_s: float = STEP_S,
 ) -> Card:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import logging
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -133,3 +134,39 @@ def test_when_something_is_compiled_it_is_known(store, tmp_path: Path) -> None:
     assert len(seen) == 1
     compile_anew()
     assert len(seen) == 1
+
+
+@pytest.fixture(scope="module")
+def sources(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the package's sources."""
+    copy = tmp_path_factory.mktemp("sources") / "lubberline"
+    others = shutil.ignore_patterns("*.[!p]*", "static", "templates", "__pycache__")
+    return Path(shutil.copytree(compiled.PACKAGE, copy, ignore=others))
+
+
+def test_the_copy_is_digested_as_the_package(sources: Path) -> None:
+    assert compiled.sources_digest(sources) == compiled.sources_digest()
+
+
+@pytest.mark.parametrize(
+    ("module", "moves"),
+    [
+        ("simulation/misconceptions/drift.py", False),
+        ("simulation/misconceptions/terms.py", False),
+        ("simulation/summary.py", False),
+        ("web/app.py", False),
+        ("upkeep/filtering.py", True),
+        ("upkeep/explained.py", True),
+        ("earth/magnetic.py", True),
+        ("instruments/compass/card.py", True),
+        # No kernel stands there, but constants that kernels are compiled with.
+        ("units.py", True),
+        ("instruments/faults.py", True),
+    ],
+)
+def test_only_what_can_be_compiled_in_moves_the_digest(sources: Path, module: str, moves: bool) -> None:
+    before, path = compiled.sources_digest(sources), sources / module
+    text = path.read_text()
+    path.write_text(text + "\n# Another sentence.\n")
+    assert (compiled.sources_digest(sources) != before) == moves
+    path.write_text(text)

@@ -262,13 +262,13 @@ static void put_row(HeadingRow *row, const GyroState *s, const Sample *here, dou
     row->tilt_rad = tilt(s, here);
     row->on_stop = touched;
     row->caged = s->caged;
-    row->earth_rad = s->earth_rad;
-    row->travel_rad = s->travel_rad;
-    row->friction_rad = s->friction_rad;
-    row->balance_rad = s->balance_rad;
-    row->levelling_rad = s->levelling_rad;
-    row->tumble_rad = s->tumble_rad;
-    row->seeking_rad = s->seeking_rad;
+    row->earth_rad = s->booked_earth_rad;
+    row->travel_rad = s->booked_travel_rad;
+    row->friction_rad = s->booked_friction_rad;
+    row->balance_rad = s->booked_balance_rad;
+    row->levelling_rad = s->booked_levelling_rad;
+    row->tumble_rad = s->booked_tumble_rad;
+    row->seeking_rad = s->booked_seeking_rad;
 }
 
 static GyroState averaged_step(const GyroState *state, const Sample *samples, const DriveSample *drive,
@@ -287,12 +287,12 @@ static GyroState averaged_step(const GyroState *state, const Sample *samples, co
     after.spin_n = next.n / length;
     after.spin_e = next.e / length;
     after.spin_d = next.d / length;
-    after.earth_rad += span * r.earth;
-    after.travel_rad += span * r.travel;
-    after.friction_rad += span * r.friction;
-    after.balance_rad += span * r.balance;
-    after.levelling_rad += span * r.levelling;
-    after.seeking_rad += span * r.seeking;
+    after.booked_earth_rad += span * r.earth;
+    after.booked_travel_rad += span * r.travel;
+    after.booked_friction_rad += span * r.friction;
+    after.booked_balance_rad += span * r.balance;
+    after.booked_levelling_rad += span * r.levelling;
+    after.booked_seeking_rad += span * r.seeking;
     after.drift_n = r.spin.n;
     after.drift_e = r.spin.e;
     after.drift_d = r.spin.d;

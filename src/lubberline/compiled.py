@@ -1,9 +1,10 @@
 """The door to the compiler: every kernel is decorated with `kernel` from here.
 
 Numba does not notice when a kernel in another file changes, and would go on with the old machine
-code. So the cache folder is named by a digest of all sources that hold kernels: an edit anywhere
-means a new folder, never an old result. Each file of compiled code carries its own digest, so that a
-damaged one is compiled again, never run. Where nothing can be kept, all is compiled in memory.
+code. So the cache folder is named by a digest of the sources that can be compiled in: those that hold
+kernels, and all that they import. An edit there means a new folder, never an old result. Each file of
+compiled code carries its own digest, so that a damaged one is compiled again, never run. Where nothing
+can be kept, all is compiled in memory.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -27,20 +29,41 @@ from numba.core.serialize import dumps, pickle
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-KERNEL_ROOMS = ("earth", "flight", "instruments", "simulation")
+PACKAGE = Path(__file__).parent
+# Only what is imported as a module begins: a kernel is compiled from the globals of its module.
+_IMPORT = re.compile(r"^from (lubberline[\w.]*) import (\([^)]*\)|.*)", re.MULTILINE)
+_KERNELS = re.compile(r"^from lubberline\.compiled import ", re.MULTILINE)
 STALE_AFTER_S = 14 * 86400.0
 DIGEST_BYTES = hashlib.sha256().digest_size
 # Without a handler of the program's own, Python writes a warning to standard error.
 _log = logging.getLogger(__name__)
 
 
-def _digest() -> str:
-    package = Path(__file__).parent
-    digest = hashlib.sha256(Path(__file__).read_bytes())
-    for room in KERNEL_ROOMS:
-        for source in sorted((package / room).rglob("*.py")):
-            digest.update(source.relative_to(package).as_posix().encode())
-            digest.update(source.read_bytes())
+def kernel_sources(package: Path = PACKAGE) -> list[Path]:
+    """The sources that can be part of compiled code: modules that hold kernels, and those they import."""
+    texts = {path: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
+    modules = {}
+    for path in texts:
+        parts = path.relative_to(package.parent).with_suffix("").parts
+        modules[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    waiting = [path for path, text in texts.items() if _KERNELS.search(text)]
+    taken = {package / "compiled.py", *waiting}
+    while waiting:
+        for module, names in _IMPORT.findall(texts[waiting.pop()]):
+            for name in (module, *(f"{module}.{name}" for name in re.findall(r"\w+", names))):
+                source = modules.get(name)
+                if source is not None and source not in taken:
+                    taken.add(source)
+                    waiting.append(source)
+    return sorted(taken)
+
+
+def sources_digest(package: Path = PACKAGE) -> str:
+    """A digest of `kernel_sources`, which names the folder of compiled kernels."""
+    digest = hashlib.sha256()
+    for source in kernel_sources(package):
+        digest.update(source.relative_to(package).as_posix().encode())
+        digest.update(source.read_bytes())
     return digest.hexdigest()[:16]
 
 
@@ -66,7 +89,7 @@ class _Store:
         self.root = Path()
         try:
             self.root = cache_root()
-            folder = self.root / _digest()
+            folder = self.root / sources_digest()
             is_new = not folder.exists()
             folder.mkdir(parents=True, exist_ok=True)
             tempfile.TemporaryFile(dir=folder).close()

@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from lubberline.flight.motion import STEP_S, Samples, smooth_motion
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
-from lubberline.instruments.heading_indicator.gyro import Gyro, GyroState
+from lubberline.instruments.heading_indicator.gyro import Gyro, GyroLaws, GyroState
 from lubberline.instruments.suction.drive import DRIVE_SAMPLE
-from lubberline.simulation.laws import PHYSICS
 from tests.references.base_motion import BaseMotion
 from tests.references.gyro_values import ROTOR_RAD_S, Values
+
+PHYSICS = GyroLaws()
 
 Floats = NDArray[np.float64]
 NO_ACTIONS = np.zeros((0, 3))

@@ -18,17 +18,17 @@ from scipy.integrate import solve_ivp
 
 from lubberline.earth.magnetic import FIELD_SAMPLE
 from lubberline.flight.motion import STEP_S, smooth_motion
+from lubberline.instruments.compass.card import Compass, CompassLaws
 from lubberline.instruments.compass.reading import (
-    Compass,
-    compass_row,
-    compass_step,
+    COMPASS_ROW,
+    carry_compass,
     deviation_rad,
     dip_tilt_rad,
-    fly_compass,
     settle_compass,
 )
-from lubberline.simulation.laws import PHYSICS
 from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
+
+PHYSICS = CompassLaws()
 
 CASES = {
     case["id"]: case
@@ -96,6 +96,24 @@ def williams_acceleration(heading_deg, acceleration_g, dip_deg):
     p, e = heading_deg * DEG, math.atan(acceleration_g)
     along = math.cos(p) * math.cos(e) + math.tan(dip_deg * DEG) * math.sin(e)
     return math.degrees(math.atan2(math.sin(p), along))
+
+
+def fly_compass(samples, field, compass, laws):
+    rows = np.zeros(len(samples), dtype=COMPASS_ROW)
+    state = settle_compass(samples, field, 0, compass, laws)
+    carry_compass(state, samples, field, compass, laws, rows)
+    return rows
+
+
+def compass_step(state, samples, field, i, compass, laws):
+    rows = np.zeros(2, dtype=COMPASS_ROW)
+    return carry_compass(state, samples[i : i + 2], field[i : i + 2], compass, laws, rows)
+
+
+def compass_row(state, samples, field, i, compass, laws):
+    rows = np.zeros(1, dtype=COMPASS_ROW)
+    carry_compass(state, samples[i : i + 1], field[i : i + 1], compass, laws, rows)
+    return tuple(rows[0].tolist())
 
 
 def flown(samples, dip_deg, compass, laws=PHYSICS):

@@ -13,11 +13,11 @@ from lubberline.instruments.suction.drive import (
     ElectricDrive,
     ElectricState,
     electric_step,
-    fly_electric,
     settle_electric,
 )
 from lubberline.instruments.suction.rotor import Rotor, run_down_s
 from lubberline.units import RAD_PER_RPM
+from tests.instruments.drive_runs import fly_drive
 
 DRIVE, ROTOR = ElectricDrive(), Rotor()
 REST = ElectricState(0.0, 0.0, 1.0, 1.0)
@@ -25,7 +25,7 @@ REST = ElectricState(0.0, 0.0, 1.0, 1.0)
 
 def _fly(minutes: float, starts: list[int], faults: list[Faults], state: ElectricState) -> np.ndarray:
     samples = np.zeros(round(minutes * 600) + 1, dtype=SAMPLE)
-    return fly_electric(samples, np.array(starts), np.array(faults, dtype=float), DRIVE, ROTOR, state)
+    return fly_drive(samples, dict(zip(starts, faults, strict=True)), DRIVE, state)
 
 
 # Common practice, no source: an electric gyro is at speed within two or three minutes.

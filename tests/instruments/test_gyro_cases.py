@@ -15,10 +15,16 @@ import numpy as np
 import pytest
 
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.heading_indicator.gyro import RIGID, Gyro, balance_torque_nm, wander_torque_nm
+from lubberline.instruments.heading_indicator.gyro import (
+    RIGID,
+    Gyro,
+    GyroLaws,
+    Shares,
+    balance_torque_nm,
+    wander_torque_nm,
+)
 from lubberline.instruments.heading_indicator.rigid import rigid_step
 from lubberline.instruments.suction.rotor import Rotor, rotor_step
-from lubberline.simulation.laws import PHYSICS, Laws
 from tests.instruments.heading_runs import (
     Shown,
     axis_in_gimbals,
@@ -30,6 +36,8 @@ from tests.instruments.heading_runs import (
 )
 from tests.references.base_motion import DEG, Attitude, BaseMotion, Floats, held
 from tests.references.gyro_values import FREE, ROTOR_RAD_S, Values
+
+PHYSICS = GyroLaws()
 
 CASES = json.loads((Path(__file__).parents[1] / "authorities" / "gyro_cases.json").read_text("utf-8"))
 # On the pole, and with its vertical rate off, the Earth does nothing: the closed forms know no Earth.
@@ -141,7 +149,7 @@ def test_g06_nutation_of_the_rigid_body() -> None:
     step_s, count = 2e-4, 2500
     samples = samples_of(BaseMotion(held()), STEP_S, latitude_deg=POLE_DEG)
     drive = steady_drive(2)
-    state = axis_in_gimbals(samples, 0.0, 0.0)._replace(regime=RIGID, rest_housing_rad_s=0.01)
+    state = axis_in_gimbals(samples, 0.0, 0.0)._replace(regime=RIGID, shares=Shares(rest_housing=0.01))
     tilt_rad = np.empty(count)
     for k in range(count):
         tilt_rad[k] = -math.asin(state.spin_d)
@@ -160,7 +168,7 @@ def drift_deg_h(
     load_factor: float = 1.0,
     momentum_share: float = 1.0,
     balance_latitude_deg: float | None = None,
-    laws: Laws = PHYSICS,
+    laws: GyroLaws = PHYSICS,
 ) -> float:
     """Drift of a level card on north over two minutes, in deg/h."""
     time_s = np.arange(1201) * STEP_S

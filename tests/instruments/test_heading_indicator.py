@@ -17,10 +17,17 @@ from hypothesis import strategies as st
 
 from lubberline.flight import motion as motion_module
 from lubberline.instruments.heading_indicator.card import CAGE, SET, UNCAGE, spin_along
-from lubberline.instruments.heading_indicator.gyro import Gyro, GyroState, balance_torque_nm, wander_torque_nm
-from lubberline.simulation.laws import PHYSICS
+from lubberline.instruments.heading_indicator.gyro import (
+    Gyro,
+    GyroLaws,
+    GyroState,
+    balance_torque_nm,
+    wander_torque_nm,
+)
 from lubberline.units import DEG
 from tests.bench import FREE, fly_card, motion, smooth_bank, smooth_turn, steady_drive
+
+PHYSICS = GyroLaws()
 
 H = Gyro().full_momentum_nms
 

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lubberline.flight.motion import SAMPLE
-from lubberline.instruments.faults import HEALTHY, Faults, fault_segments, with_fault
+from lubberline.instruments.faults import HEALTHY, Faults, with_fault
 from lubberline.instruments.suction.drive import (
     DRIVE_SAMPLE,
     SuctionState,
     SuctionSystem,
-    fly_suction,
     settle_suction,
     suction_at_rest,
     suction_step,
@@ -23,6 +20,7 @@ from lubberline.instruments.suction.drive import (
 from lubberline.instruments.suction.rotor import Rotor, run_down_s
 from lubberline.simulation.symptoms import Symptoms, symptoms
 from lubberline.units import INHG_PA, RAD_PER_RPM
+from tests.instruments.drive_runs import fly_drive
 
 SYSTEM, ROTOR = SuctionSystem(), Rotor()
 ACROSS = SuctionSystem(gauge_tap=1.0)
@@ -155,8 +153,7 @@ def _motion(minutes: float, engine_rpm: float = CRUISE) -> np.ndarray:
 
 
 def _fly(samples: np.ndarray, changes: dict[int, Faults], state: SuctionState) -> np.ndarray:
-    starts, sizes = np.array(list(changes)), np.array(list(changes.values()), dtype=float)
-    return fly_suction(samples, starts, sizes, SYSTEM, ROTOR, state)
+    return fly_drive(samples, changes, SYSTEM, state)
 
 
 def _cruising() -> SuctionState:
@@ -251,15 +248,3 @@ def test_rows_are_finite_whatever_fails(
         assert np.isfinite(rows[name]).all()
     assert (rows["rotor_rad_s"] >= 0.0).all()
     assert (rows["wear_factor"] >= 1.0).all()
-
-
-def test_a_million_steps_a_second_when_nothing_changes() -> None:
-    samples = _motion(1000.0)
-    starts, sizes = fault_segments(HEALTHY, (), 0.1)
-    took_s = []
-    for _ in range(4):
-        begin = time.perf_counter()
-        fly_suction(samples, starts, sizes, SYSTEM, ROTOR, _cruising())
-        took_s.append(time.perf_counter() - begin)
-    print(f"{len(samples) / min(took_s):,.0f} steps/s")
-    assert len(samples) / min(took_s) > 1e6

@@ -189,8 +189,7 @@ def made_up_flown(
     samples["time_s"] = [0.0, time_s[-1]]
     return Flown(
         trace=Columns(trace),
-        ledger=Columns(ledger),
-        compass_ledger=Columns(compass),
+        ledgers={"heading_indicator": Columns(ledger), "compass": Columns(compass)},
         summary=_summary(flight, ledger, error),
         motion=Motion(samples=samples, start_utc=start, title=title, notes=notes, warnings=warnings),
         believed=tuple(Believed(name, "it is so", Columns(trace), Columns(ledger)) for name in believed),

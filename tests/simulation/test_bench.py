@@ -13,16 +13,16 @@ from lubberline.earth.magnetic import field_at
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
+from lubberline.instruments.heading_indicator.gyro import GyroLaws
 from lubberline.simulation import bench as bench_module
 from lubberline.simulation.aircraft import Aircraft, CompassEntry, HeadingIndicatorEntry
-from lubberline.simulation.bench import Bench
+from lubberline.simulation.bench import GREATEST_ROWS, Bench
 from lubberline.simulation.flying import fly
+from lubberline.simulation.heading_indicator import wander_along_nm
 from lubberline.simulation.heading_indicator.ledger import account_now
-from lubberline.simulation.laws import PHYSICS
-from lubberline.simulation.live.advance import Stretch
-from lubberline.simulation.live.history import GREATEST_ROWS, SERIES
 from lubberline.simulation.live.orders import as_fields, order_in_json, order_of
 from lubberline.simulation.live.scene import Scene, scene_of
+from lubberline.simulation.live.state import Stretch
 from lubberline.units import DEG
 from tests.simulation.alike import differences
 
@@ -124,7 +124,7 @@ def test_a_setting_in_a_turn_books_what_the_compass_was_wrong_by() -> None:
 
 
 def joined(stretches: list[Stretch], name: str) -> np.ndarray:
-    parts = [getattr(way, name) for way in stretches]
+    parts = [getattr(way, name, way.rows.get(name)) for way in stretches]
     return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
 
 
@@ -132,7 +132,7 @@ def test_a_live_session_is_the_batch_kernel_over_its_samples() -> None:
     """The same step functions: `fly_heading` over what was recorded gives the same card to the bit."""
     stretches: list[Stretch] = []
     bench = Bench(scene(DIRTY, latitude_deg=57.0), on_stretch=stretches.append)
-    start = bench.state.carried[0].truth.gyro
+    start = bench.state.carried[0].truth.held["heading_indicator"].state
     give(bench, do="rough", level="moderate")
     give(bench, do="bank", to_deg=-30)
     wait(bench, 65.0)
@@ -140,25 +140,25 @@ def test_a_live_session_is_the_batch_kernel_over_its_samples() -> None:
     wait(bench, 20.0)
     give(bench, do="pitch", to_deg=0)
     wait(bench, 100.0)
-    samples, rows = joined(stretches, "samples"), joined(stretches, "rows")
+    samples, rows = joined(stretches, "samples"), joined(stretches, "heading_indicator")
     flown = np.zeros(len(samples), dtype=HEADING_ROW)
     none = np.zeros(0, dtype=HEADING_ROW)
     gyro = fly_heading(
         start,
         samples,
-        joined(stretches, "drive"),
-        joined(stretches, "wander_nm"),
+        joined(stretches, "suction"),
+        wander_along_nm(bench.state.carried[0], 0, len(samples)),
         joined(stretches, "variation_rad"),
         np.zeros((0, 3)),
         STEP_S,
         1,
-        bench.state.carried[0].gyro,
-        PHYSICS,
+        bench.state.carried[0].fitted["heading_indicator"],
+        GyroLaws(),
         flown,
         none,
         none,
     )
-    assert tuple(gyro) == tuple(bench.state.carried[0].truth.gyro)
+    assert tuple(gyro) == tuple(bench.state.carried[0].truth.held["heading_indicator"].state)
     for name in HEADING_ROW.names or ():
         if name != "on_stop":
             np.testing.assert_array_equal(flown[name], rows[name], err_msg=name)
@@ -212,7 +212,8 @@ def test_a_finger_tilts_the_gyro_at_right_angles() -> None:
     wait(bench, 2.0)
     frame = bench.frame()
     carried = bench.state.carried[0]
-    momentum = carried.gyro.rotor_inertia_kgm2 * float(carried.drive[1]["rotor_rad_s"])
+    rotor_rad_s = carried.shared["suction"].rows[-1]["rotor_rad_s"]
+    momentum = carried.fitted["heading_indicator"].rotor_inertia_kgm2 * float(rotor_rad_s)
     expected_deg_h = -0.0015 / momentum / DEG * 3600.0
     assert frame["gyro"]["precession_tilt_deg_h"] == pytest.approx(expected_deg_h, rel=0.05)
     tilted = frame["gyro"]["tilt_deg"] - before["gyro"]["tilt_deg"]
@@ -389,8 +390,9 @@ def test_a_ghost_without_geometry_keeps_its_ledger_when_it_comes_in_a_bank() -> 
     give(bench, do="ghost", id="bank-leaves-card-alone", on=True)
     wait(bench, 30.0)
     ghost = bench.state.carried[0].believers[1]
-    ledger = account_now(ghost, bench.time_s, bench.state.variation_rad, False)
-    error = (float(ghost.rows[-1]["indicated_rad"]) - bench.state.reference_rad) / DEG
+    held = ghost.held["heading_indicator"]
+    ledger = account_now(held, ghost.laws, bench.time_s, bench.state.variation_rad, False)
+    error = (float(held.rows[-1]["indicated_rad"]) - bench.state.reference_rad) / DEG
     assert abs((ledger["total_deg"] - error + 180.0) % 360.0 - 180.0) < ROUNDING_DEG
 
 
@@ -453,13 +455,13 @@ def test_the_history_is_bounded_and_goes_back_with_time() -> None:
     bench.advance(30_000)
     rows = bench.history.rows
     assert 250 < len(rows) <= GREATEST_ROWS
-    times = [row[0] for row in rows]
+    times = [row["time_s"] for row in rows]
     assert times == sorted(times)
     assert times[-1] > 2990.0
-    last = dict(zip(SERIES, rows[-1], strict=True))
+    last = rows[-1]
     assert last["total_deg"] == pytest.approx(last["error_deg"], abs=ROUNDING_DEG)
     bench.rewind(1000.0)
-    assert bench.history.rows[-1][0] <= 1000.0
+    assert bench.history.rows[-1]["time_s"] <= 1000.0
 
 
 @pytest.mark.parametrize(

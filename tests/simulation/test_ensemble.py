@@ -7,8 +7,7 @@ import pytest
 
 from lubberline import InputError, fly
 from lubberline.simulation.aircraft import aircraft_from_text
-from lubberline.simulation.ensemble import fly_ensemble
-from lubberline.simulation.flying import prepare_flight
+from lubberline.simulation.flying import fly_ensemble, prepare_flight
 from tests.flights import STRAIGHT, busy, legs
 
 AIRCRAFT = aircraft_from_text(

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 import msgspec
 import pytest
 
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.live import address
-from lubberline.simulation.live.begin import Start
-from lubberline.simulation.live.orders import AnyOrder
+from lubberline.simulation.live.orders import order_kinds
 from lubberline.simulation.live.scene import Camera, SceneEntry, scene_of
+from lubberline.simulation.live.state import Start
 from lubberline.web.bench.pages import GREATEST_MESSAGE
 from lubberline.web.bench.viewer import BURST, PATIENCE
 
 TEXT = (Path(__file__).parents[2] / "docs" / "developers" / "live.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("kind", get_args(AnyOrder), ids=lambda kind: kind.__name__)
+@pytest.mark.parametrize("kind", order_kinds().values(), ids=lambda kind: kind.__name__)
 def test_every_order_and_its_fields_are_documented(kind: Any) -> None:
     (row,) = re.findall(rf"^\| `{kind.__struct_config__.tag}` \|.*$", TEXT, re.MULTILINE)
     for field in msgspec.structs.fields(kind):
@@ -30,7 +30,7 @@ def test_every_order_and_its_fields_are_documented(kind: Any) -> None:
 def test_no_order_is_documented_that_is_not_there() -> None:
     table = TEXT.split("| order | fields |")[1].split("\n\n")[0]
     documented = set(re.findall(r"^\| `([a-z]+)` \|", table, re.MULTILINE))
-    assert documented == {kind.__struct_config__.tag for kind in get_args(AnyOrder)}
+    assert documented == {kind.__struct_config__.tag for kind in order_kinds().values()}
 
 
 def names_in(part: Any) -> set[str]:

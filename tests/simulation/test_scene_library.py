@@ -10,8 +10,8 @@ from itertools import pairwise
 
 import pytest
 
-from lubberline.simulation.laws import PHYSICS
-from lubberline.simulation.live import begin
+from lubberline.instruments.instrument import Laws
+from lubberline.simulation.live import state
 from lubberline.simulation.live.orders import Pace, Pause
 from lubberline.simulation.live.scene import Claim, Scene
 from lubberline.simulation.scenes import broken_claims, library, run_scene, scene_from_text, scene_named
@@ -132,7 +132,7 @@ def test_what_is_unclaimed_stands_in_the_texts(id: str) -> None:
 def test_claims_notice_a_wrong_law(
     law: str, wrong: float, ids: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(begin, "PHYSICS", PHYSICS._replace(**{law: wrong}))
+    monkeypatch.setattr(state, "PHYSICS", Laws({law: wrong}))
     assert [id for id in ids if not broken(scene_named(id))] == []
 
 

@@ -12,10 +12,10 @@ import pytest
 
 from lubberline.flight.legs.motion import read_legs_text
 from lubberline.instruments.faults import HEALTHY
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, CompassEntry, HeadingIndicatorEntry, SuctionEntry
 from lubberline.simulation.flying import fly
-from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import symptoms
 from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness, wrapped
 from lubberline.upkeep.records import Check

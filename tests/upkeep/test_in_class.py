@@ -51,8 +51,8 @@ def test_the_address_of_the_bench_opens_the_same_instrument() -> None:
     query = parse_qs(urlsplit(bench_address(ASH)).query)
     assert query["bench"] == ["aircraft-zz-ash"]
     scene = scene_at(query["state"][0])
-    assert scene.aircraft[0].faults_at_start.bearings_worn == 1.0
-    assert scene.aircraft[1].faults_at_start.bearings_worn == 0.0
+    assert scene.aircraft[0].faults_at_start().bearings_worn == 1.0
+    assert scene.aircraft[1].faults_at_start().bearings_worn == 0.0
     assert scene.aircraft[0].heading_indicator.setting == "turns_gimbal"
     assert scene.entry.start.latitude_deg == 47.0
 

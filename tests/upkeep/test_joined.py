@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lubberline.earth.geodesy import destination, meridian_convergence_deg
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.explained import explained
 from lubberline.upkeep.log import join_fixes, log_from_text
 from lubberline.upkeep.records import Log
+from tests.references.geodesics import destination, meridian_convergence_deg
 
 HEAD = "time_utc,place,indicated,compass,set_at\n"
 START_S = 1_778_576_400.0  # 2026-05-12T09:00Z

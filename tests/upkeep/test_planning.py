@@ -14,8 +14,7 @@ from lubberline import fly
 from lubberline.errors import InputError
 from lubberline.flight.flights import read_flight
 from lubberline.simulation.aircraft import Aircraft, HeadingIndicatorEntry, read_aircraft
-from lubberline.simulation.ensemble import fly_ensemble
-from lubberline.simulation.flying import prepare_flight
+from lubberline.simulation.flying import fly_ensemble, prepare_flight
 from lubberline.upkeep.expected import CAUSES, expected_of, spread_deg
 from lubberline.upkeep.plan_records import HEALTHY, OwnWander, own_wander_of
 from lubberline.upkeep.planning import coefficients_of, plan_of, steer_deg

@@ -90,7 +90,11 @@ class PretendEngine:
         compass = columns(COMPASS_LEDGER_COLUMNS, {"time_s": time_s}, len(time_s))
         title = flight.title if isinstance(flight, Motion) else Path(flight).stem
         return Flown(
-            trace, ledger, compass, summary(title), motion(title), self._believed(options, trace, ledger)
+            trace,
+            {"heading_indicator": ledger, "compass": compass},
+            summary(title),
+            motion(title),
+            self._believed(options, trace, ledger),
         )
 
     def _believed(self, options: dict[str, Any], trace: Columns, ledger: Columns) -> tuple[Believed, ...]:
@@ -134,7 +138,7 @@ def pretend_catalogue(folder: Path) -> Catalogue:
         flights=(choice("plain", "Plain flight"), choice("hostile", HOSTILE)),
         aircraft=(choice("zz_one", "ZZ-ONE"), choice("zz_two", "ZZ-TWO")),
         faults=FAULTS,
-        ideas=FLOWN,
+        ideas=tuple(FLOWN),
         fly=PretendEngine(),
         read_flight=read_flight,
     )

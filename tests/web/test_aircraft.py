@@ -388,7 +388,7 @@ def test_bringing_it_to_class_opens_the_estimated_instrument(ask: Caller) -> Non
     html = ask.get("/aircraft/zz-ash").text
     bench = unescape(re.search(r'id="to-class" href="([^"]+)"', html)[1])  # type: ignore[index]
     scene = scene_at(parse_qs(urlsplit(bench).query)["state"][0])
-    assert scene.aircraft[0].faults_at_start.bearings_worn > 0.3
+    assert scene.aircraft[0].faults_at_start().bearings_worn > 0.3
     assert ask.get(bench).status_code == 200
     toml = ask.get("/aircraft/zz-ash/scene.toml").text
     kept = scene_from_text("scene", toml)

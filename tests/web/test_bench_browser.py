@@ -15,6 +15,7 @@ from xml.etree import ElementTree
 import pytest
 
 from lubberline.web.app import create_app
+from tests.load_needle import registered
 from tests.web.access import broken_rules
 from tests.web.app_server import AppServer
 from tests.web.test_browser import SIZES, holds, until
@@ -88,6 +89,19 @@ def test_it_draws_says_what_it_draws_and_asks_nobody_else(watched, server):
     assert watched.complaints == []
     own = (server.address, server.address.replace("http", "ws"), "data:")
     assert all(url.startswith(own) for url in watched.requests)
+
+
+def test_an_instrument_without_a_drawing_is_drawn_by_its_own_description(watched, server):
+    page = watched.page
+    with registered():
+        opened(page, server, query="&state=1_bank60_ghost-turns-weigh-nothing")
+        when(page, "f.shown.load_needle_g > 1.9 && f.ghosts.length === 1")
+        until(page, "/^load: (1\\.9|2\\.0)\\d g$/.test(document.querySelector('.dial-more svg').ariaLabel)")
+        drawn = page.locator(".dial-more svg")
+        assert drawn.locator("text").all_text_contents()[:5] == ["0", "1", "2", "3", "4"]
+        assert drawn.locator("path[stroke-dasharray]").count() == 1
+        assert drawn.bounding_box()["height"] > 60
+        assert watched.complaints == []
 
 
 def test_the_dials_stand_soon_after_the_address_is_opened(watched, server):

@@ -18,9 +18,8 @@ import numpy as np
 import pytest
 
 from lubberline.instruments.heading_indicator.averaged import precession
-from lubberline.instruments.heading_indicator.gyro import Gyro
+from lubberline.instruments.heading_indicator.gyro import Gyro, GyroLaws
 from lubberline.instruments.heading_indicator.torques import Moment, gimbals_of
-from lubberline.simulation.laws import Laws
 from tests.chromium import missing
 from tests.web import cutaway_page
 from tools.start.pages import PagesError
@@ -166,7 +165,7 @@ def test_the_picture_of_an_engines_gyro_has_its_axis_and_goes_where_the_engine_t
     outer = math.degrees(math.atan2(gimbals.outer_sin, gimbals.outer_cos))
     tilt = math.degrees(math.atan2(gimbals.tilt_sin, gimbals.tilt_cos))
     still = Gyro(outer_friction_nm=0.0, inner_friction_nm=0.0)
-    moved = precession(*axis, 0.0, moment, still, Laws())
+    moved = precession(*axis, 0.0, moment, still, GyroLaws())
     change = {"outer_deg": outer, "tilt_deg": tilt, "torque_outer_nm": finger_nm, "finger_nm": finger_nm}
     frame = f"probe.withGyro({flown(*attitude, 0)}, {json.dumps(change)})"
     measured = drawn(page, frame, "{showArrows: true}")

@@ -20,11 +20,11 @@ import numpy as np
 
 from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.legs.motion import fly_legs
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, FaultEntry, read_aircraft
 from lubberline.simulation.flown import Columns, Flown
 from lubberline.simulation.flying import fly
-from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import symptoms
 
 ROOT = Path(__file__).parents[2]
@@ -210,7 +210,7 @@ def entries(story: Story, seed: int = SEED, most: int | None = None) -> list[dic
         rows = _rows_of(fly(motion, as_it_was, seed=int(random.integers(2**31))), start, reader)
         if number % 4 == 1:
             # The rotor's run-down is timed after a run at cruise power, with the watch in the hand.
-            seen = symptoms(2400.0, 400.0, suction_system_of(as_it_was), Rotor(), as_it_was.faults_at_start)
+            seen = symptoms(2400.0, 400.0, suction_system_of(as_it_was), Rotor(), as_it_was.faults_at_start())
             rows[-1]["spin_down"] = reader.watch(seen.run_down_min)
         log += rows
         if number == story.maintenance:

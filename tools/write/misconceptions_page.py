@@ -36,7 +36,7 @@ CAUSAL_HEAD = """\
 ## Causal
 A relation between a fault and what is seen of it is changed: what is expected is what is really seen of \
 another fault, or with the gauge tapped elsewhere, or at another power. \
-`faults_seen.believed_sight` runs them.
+`symptoms.believed_sight` runs them.
 
 """
 VERBAL_HEAD = """\

@@ -29,6 +29,8 @@ export interface Shown {
   compass_error_deg: number;
   gauge_inhg: number | null;
   rotor_rpm: number;
+  /** What other instruments show, by the name in their dial's description. */
+  [shows: string]: number | null;
 }
 
 export interface Gyro {
@@ -66,6 +68,7 @@ export interface Ghost {
   indicated_deg: number;
   compass_deg: number;
   tilt_deg: number;
+  [shows: string]: number | string | null;
 }
 
 export interface BenchEvent {
@@ -128,6 +131,18 @@ export interface FaultKind {
   unit: string;
 }
 
+/** A round dial of an instrument that has no drawing of its own. */
+export interface DialKind {
+  title: string;
+  unit: string;
+  shows: string;
+  greatest: number;
+  step: number;
+  decimals: number;
+  good: readonly [from: number, to: number] | null;
+  per: number;
+}
+
 export interface Scene {
   id: string;
   title: string;
@@ -146,6 +161,7 @@ export interface Hello {
   version: string;
   ideas: Idea[];
   faults: FaultKind[];
+  dials: DialKind[];
   scenes: Scene[];
   history: Ledger[];
 }

@@ -64,8 +64,7 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _ensemble(given: argparse.Namespace, settings: dict[str, Any]) -> Any:
-    from lubberline.simulation.ensemble import fly_ensemble
-    from lubberline.simulation.flying import prepare_flight
+    from lubberline.simulation.flying import fly_ensemble, prepare_flight
 
     panel, actions = prepare_flight(given.flight, given.aircraft, **settings)
     progress = given.progress.stage("Flying the ensemble")

@@ -1,1 +1,1 @@
-"""One module an instrument: its parameters, its state, its step, what it shows and how it fails."""
+"""One folder an instrument: its parameters, its state, its step, what it shows and how it fails."""

@@ -8,10 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import NamedTuple
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import Any, NamedTuple, TypeVar
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import FlightEvent
@@ -38,6 +35,15 @@ class Faults(NamedTuple):
 
 
 HEALTHY = Faults()
+
+
+class Sound(NamedTuple):
+    """The faults of an instrument that has none."""
+
+
+SOUND = Sound()
+# A record of sizes, 0.0 healthy: one kind for each instrument.
+Sizes = TypeVar("Sizes", bound=Any)
 
 
 class Fault(NamedTuple):
@@ -76,11 +82,10 @@ FAULTS: dict[str, Fault] = {
 }
 
 
-def with_fault(faults: Faults, name: str, size: float = math.nan, *, where: str = "fault") -> Faults:
-    """The faults with the one called `name` set to `size` (nan: its default size; 0: mended).
+def size_of(name: str, size: float = math.nan, *, where: str = "fault") -> float:
+    """The size of a fault as a person gives it, checked (nan: its default size; 0: mended).
 
     Args:
-        faults: what is wrong already.
         name: a name of `FAULTS`.
         size: in the unit that `FAULTS` gives.
         where: file and field, or the option, for the message.
@@ -99,35 +104,52 @@ def with_fault(faults: Faults, name: str, size: float = math.nan, *, where: str 
             f"the fault '{name}' can't have size {chosen:g}{unit}",
             f"give a size from 0 to {fault.greatest_size:g}{unit} ({fault.description})",
         )
-    return faults._replace(**{fault.field: chosen})
+    return chosen
 
 
-def fault_segments(
-    first: Faults, events: Iterable[FlightEvent], step_s: float
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def with_fault(faults: Sizes, name: str, size: float = math.nan, *, where: str = "fault") -> Sizes:
+    """An instrument's faults with the one called `name` at a size; the same if it is another instrument's.
+
+    Args:
+        faults: what is wrong with the instrument already: its record of sizes.
+        name: see `size_of`.
+        size: see `size_of`.
+        where: see `size_of`.
+
+    Raises:
+        InputError: as `size_of`.
+    """
+    chosen = size_of(name, size, where=where)
+    field = FAULTS[name].field
+    changed: Sizes = faults._replace(**{field: chosen}) if field in faults._fields else faults
+    return changed
+
+
+def fault_segments(first: Sizes, events: Iterable[FlightEvent], step_s: float) -> list[tuple[int, Sizes]]:
     """Faults along a flight as segments of samples in which they do not change.
 
     Args:
-        first: what is wrong from the start.
+        first: what is wrong with an instrument from the start.
         events: of the flight, in order of time; only those of kind 'fault' count.
         step_s: time between samples.
 
     Returns:
-        `starts` (k,): the sample with which each segment begins, the first 0; and `sizes` (k, 6): the
-        fields of `Faults` in each segment.
+        The sample with which each segment begins, the first 0, and what is wrong in it.
 
     Raises:
         InputError: as `with_fault`.
     """
-    starts, sizes, faults = [0], [first], first
+    segments, faults = [(0, first)], first
     for event in events:
         if event.kind != "fault":
             continue
-        faults = with_fault(faults, event.name, event.size, where=f"fault at {event.time_s:g} s")
+        after = with_fault(faults, event.name, event.size, where=f"fault at {event.time_s:g} s")
         start = math.ceil(event.time_s / step_s - 1e-6)
-        if start <= starts[-1]:
-            sizes[-1] = faults
+        if after == faults:
+            continue
+        faults = after
+        if start <= segments[-1][0]:
+            segments[-1] = (segments[-1][0], faults)
         else:
-            starts.append(start)
-            sizes.append(faults)
-    return np.array(starts, dtype=np.int64), np.array(sizes, dtype=np.float64)
+            segments.append((start, faults))
+    return segments

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from lubberline.instruments.heading_indicator.gyro import GyroLaws
+from lubberline.instruments.instrument import PHYSICS, Physics
 from lubberline.questions.model import Wrong
-from lubberline.simulation.laws import PHYSICS, Laws
 from lubberline.simulation.misconceptions import misconception
 from lubberline.units import DEG
 
@@ -18,13 +19,18 @@ TAUGHT_EARTH_DEG_H = 15.0
 NM_PER_DEG = 60.0
 
 
-def laws_of(idea: str) -> Laws:
-    """The laws as somebody with this idea has them; physics for '' and for ideas that change no law."""
-    laws: Laws = getattr(misconception(idea), "laws", PHYSICS) if idea else PHYSICS
-    return laws
+# Of the heading indicator, by which most sums go.
+GYRO = GyroLaws()
 
 
-def earth_deg_h(latitude_deg: float, laws: Laws = PHYSICS) -> float:
+def laws_of(idea: str, physics: Physics = GYRO) -> Physics:  # type: ignore[assignment]
+    """An instrument's laws as somebody with this idea has them; physics for '' and for other ideas."""
+    laws = getattr(misconception(idea), "laws", PHYSICS) if idea else PHYSICS
+    believed: Physics = laws.of(physics)
+    return believed
+
+
+def earth_deg_h(latitude_deg: float, laws: GyroLaws = GYRO) -> float:
     """Apparent wander of the card at a latitude, positive rising, deg/h: -15 sin(latitude)."""
     latitude = (abs(latitude_deg) if laws.earth_both_hemispheres else latitude_deg) * DEG
     share = laws.earth_sine * math.sin(latitude) + laws.earth_cosine * math.cos(latitude)
@@ -32,14 +38,14 @@ def earth_deg_h(latitude_deg: float, laws: Laws = PHYSICS) -> float:
     return -TAUGHT_EARTH_DEG_H * share
 
 
-def travel_deg_h(latitude_deg: float, east_kt: float, laws: Laws = PHYSICS) -> float:
+def travel_deg_h(latitude_deg: float, east_kt: float, laws: GyroLaws = GYRO) -> float:
     """Transport wander of the card, positive rising, deg/h: -(east kt / 60) tan(latitude)."""
     crowding = laws.travel * math.tan(latitude_deg * DEG) + laws.travel_flat
     return -east_kt / NM_PER_DEG * crowding
 
 
 def balance_deg_h(
-    latitude_deg: float, set_deg: float | None, east_kt: float, share: float, laws: Laws = PHYSICS
+    latitude_deg: float, set_deg: float | None, east_kt: float, share: float, laws: GyroLaws = GYRO
 ) -> float:
     """What a latitude balance set for a latitude adds, positive rising, the rotor at a share of its speed."""
     if set_deg is None:
@@ -51,7 +57,7 @@ def balance_deg_h(
     return found * (1.0 if laws.balance_at_any_speed else _slowness(share, laws))
 
 
-def _slowness(share: float, laws: Laws) -> float:
+def _slowness(share: float, laws: GyroLaws) -> float:
     slowness: float = (1.0 / share) ** laws.slow_rotor_power
     return slowness
 
@@ -63,7 +69,7 @@ def wander_deg_h(
     set_deg: float | None = None,
     real_deg_h: float = 0.0,
     share: float = 1.0,
-    laws: Laws = PHYSICS,
+    laws: GyroLaws = GYRO,
 ) -> float:
     """The whole wander of a card, positive rising.
 
@@ -85,7 +91,11 @@ def wander_deg_h(
     )
 
 
-def under(ideas: Iterable[str], sum_of: Callable[[Laws], float]) -> tuple[Wrong, ...]:
+def under(
+    ideas: Iterable[str],
+    sum_of: Callable[[Physics], float],
+    physics: Physics = GYRO,  # type: ignore[assignment]
+) -> tuple[Wrong, ...]:
     """What each idea makes of a sum, by running its laws through it; infinite answers are left out."""
-    found = ((idea, sum_of(laws_of(idea))) for idea in ideas)
+    found = ((idea, sum_of(laws_of(idea, physics))) for idea in ideas)
     return tuple(Wrong(idea, value) for idea, value in found if math.isfinite(value))

@@ -3,63 +3,22 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 import msgspec
 from msgspec import Meta
 
-from lubberline.instruments.faults import HEALTHY, Faults, with_fault
+from lubberline.instruments.compass import CompassEntry
+from lubberline.instruments.faults import HEALTHY, Sizes, size_of, with_fault
+from lubberline.instruments.heading_indicator import HeadingIndicatorEntry
+from lubberline.instruments.suction import SuctionEntry
+from lubberline.simulation.fitted import instruments
 from lubberline.textfile import text_of, toml_of
 from lubberline.typed_fields import typed
 
-Drive = Literal["suction", "pressure", "electric"]
-Setting = Literal["turns_card", "turns_gimbal"]
-Tap = Literal["cabin", "instruments"]
-Wander = Annotated[float, Meta(ge=-90.0, le=90.0)]
-Spread = Annotated[float, Meta(ge=0.0, le=30.0)]
-Deviation = Annotated[float, Meta(ge=-45.0, le=45.0)]
-
 GREATEST_FILE_BYTES = 1_000_000
-
-
-class HeadingIndicatorEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The heading indicator as it is.
-
-    Attributes:
-        drive: what turns its rotor.
-        setting: what the knob does: 'turns_card' alone, or 'turns_gimbal' and card together.
-        real_wander_deg_15min: its constant real wander at 12,000 rpm, positive: the card rises.
-        real_wander_sd_deg_15min: how unsure that is; drawn anew for each seed.
-        random_wander_deg_15min: standard deviation of its slow random part.
-        balance_latitude_deg: latitude for which it is balanced; none when absent.
-        spin_axis_deg: true azimuth of the spin axis at the start (knob turns the card alone).
-    """
-
-    drive: Drive = "suction"
-    setting: Setting = "turns_card"
-    real_wander_deg_15min: Wander = 0.0
-    real_wander_sd_deg_15min: Spread = 0.0
-    random_wander_deg_15min: Spread = 0.3
-    balance_latitude_deg: Annotated[float, Meta(ge=-90.0, le=90.0)] | None = None
-    spin_axis_deg: Annotated[float, Meta(ge=0.0, lt=360.0)] = 0.0
-
-
-class SuctionEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The air system: where the gauge is tapped, and what the regulator is set to."""
-
-    gauge_tap: Tap = "cabin"
-    regulator_inhg: Annotated[float, Meta(ge=1.0, le=10.0)] = 4.9
-
-
-class CompassEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The compass's deviation coefficients, east positive, by compass heading."""
-
-    deviation_a_deg: Deviation = 0.0
-    deviation_b_deg: Deviation = 0.0
-    deviation_c_deg: Deviation = 0.0
-    deviation_d_deg: Deviation = 0.0
-    deviation_e_deg: Deviation = 0.0
 
 
 class PilotEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -77,24 +36,53 @@ class FaultEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Aircraft(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """An aircraft with its heading indicator, air system, compass and pilot; all keys are optional."""
+    """An aircraft with its instruments and pilot; all keys are optional.
+
+    Tables of other instruments of the registry stand in an `aircraft_kind`.
+    """
 
     name: str = "healthy aircraft"
     note: str = ""
     heading_indicator: HeadingIndicatorEntry = HeadingIndicatorEntry(real_wander_sd_deg_15min=1.0)
     suction: SuctionEntry = SuctionEntry()
-    compass: CompassEntry = CompassEntry()
     pilot: PilotEntry = PilotEntry()
+    compass: CompassEntry = CompassEntry()
     fault: tuple[FaultEntry, ...] = ()
 
-    @property
-    def faults_at_start(self) -> Faults:
-        """The faults that are there from the beginning of a flight."""
-        faults = HEALTHY
+    def faults_at_start(self, healthy: Sizes = HEALTHY) -> Sizes:  # type: ignore[assignment]
+        """The faults of an instrument that are there from the beginning of a flight.
+
+        Args:
+            healthy: its record of sizes, all nothing; that of the drive where it is left out.
+        """
+        faults = healthy
         for entry in self.fault:
             if entry.at_min == 0.0:
                 faults = with_fault(faults, entry.name, _size(entry), where=f"{self.name}: fault")
         return faults
+
+
+@cache
+def _kind(tables: tuple[tuple[str, type[msgspec.Struct]], ...]) -> type[Aircraft]:
+    fields = [(name, table, table()) for name, table in tables]
+    kind: Any = msgspec.defstruct(
+        "Aircraft", fields, bases=(Aircraft,), frozen=True, forbid_unknown_fields=True
+    )
+    found: type[Aircraft] = kind
+    return found
+
+
+def aircraft_kind() -> type[Aircraft]:
+    """An aircraft as its file may describe it: with a table for every instrument of the registry."""
+    tables = ((name, each.instrument.table) for name, each in instruments().items())
+    more = tuple((name, table) for name, table in tables if name not in Aircraft.__struct_fields__)
+    return _kind(more) if more else Aircraft
+
+
+def whole(aircraft: Aircraft) -> Aircraft:
+    """The aircraft with a table for every instrument of the registry."""
+    kind = aircraft_kind()
+    return aircraft if isinstance(aircraft, kind) else msgspec.convert(msgspec.to_builtins(aircraft), kind)
 
 
 def _size(entry: FaultEntry) -> float:
@@ -116,9 +104,9 @@ def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
     Raises:
         InputError: naming `source` and the field, for anything that is not right.
     """
-    aircraft = typed(source, fields, Aircraft, "see docs/instructors/aircraft.md")
+    aircraft = typed(source, fields, aircraft_kind(), "see docs/instructors/aircraft.md")
     for number, entry in enumerate(aircraft.fault, start=1):
-        with_fault(HEALTHY, entry.name, _size(entry), where=f"{source}, fault {number}")
+        size_of(entry.name, _size(entry), where=f"{source}, fault {number}")
     return aircraft
 
 

@@ -9,22 +9,23 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import get_args
+
+import numpy as np
+from numpy.typing import NDArray
 
 from lubberline.earth.magnetic import field_warnings
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.faults import FAULTS
-from lubberline.instruments.heading_indicator.gyro import HELD, RIGID
 from lubberline.simulation.aircraft import FaultEntry
-from lubberline.simulation.live.advance import BEAT, Stretch, advanced
-from lubberline.simulation.live.begin import begin
+from lubberline.simulation.fitted import Frame, instruments
+from lubberline.simulation.flown import LEDGER_COLUMNS
 from lubberline.simulation.live.effects import obey
-from lubberline.simulation.live.history import History
-from lubberline.simulation.live.orders import AnyOrder, Fault, Pace, Pause, StateOrder, checked
+from lubberline.simulation.live.orders import SESSION_ORDERS, Fault, Order, Pace, Pause, checked
 from lubberline.simulation.live.scene import Scene, SceneEntry
-from lubberline.simulation.live.state import BenchState
-from lubberline.simulation.live.view import Frame, view
+from lubberline.simulation.live.state import BEAT, BenchState, Stretch, advanced, begin
+from lubberline.simulation.live.view import view
+from lubberline.units import DEG
 
 EMPTY_BENCH = Scene(SceneEntry(id="bench", title="The bench"))
 GREATEST_KEPT = 240
@@ -34,7 +35,63 @@ REMEMBERED_EVENTS = 200
 _REPLACING = frozenset(
     {"bank", "rate", "heading", "pitch", "roll", "climb", "speed", "engine", "finger", "rough"}
 )
-STATE_ORDERS = get_args(StateOrder)
+
+
+# Columns of a bench's history; those of other instruments of the registry come after them.
+SERIES = (
+    "time_s",
+    "heading_deg",
+    "indicated_deg",
+    "error_deg",
+    "compass_deg",
+    "rotor_rpm",
+    "gauge_inhg",
+    *LEDGER_COLUMNS[1:],
+)
+GREATEST_ROWS = 600
+ROW_STEPS = round(1.0 / STEP_S)
+
+Row = dict[str, float | None]
+
+
+class History:
+    """What a bench has shown so far: at most `GREATEST_ROWS`, one a second at first.
+
+    When full, every second row goes and half as many come.
+
+    Attributes:
+        rows: in order of time.
+    """
+
+    def __init__(self) -> None:
+        self.rows: list[Row] = []
+        self._every = ROW_STEPS
+
+    def add(self, after: BenchState, way: Stretch) -> None:
+        """Take in a stretch that ended in a state."""
+        number = np.arange(1, len(way.samples))
+        number = number[(way.first_step + number) % self._every == 0]
+        if len(number):
+            self.rows.extend(_rows(after, way, number))
+            if len(self.rows) > GREATEST_ROWS:
+                self._every *= 2
+                self.rows = [
+                    row for row in self.rows if round((row["time_s"] or 0.0) / STEP_S) % self._every == 0
+                ]
+
+    def back_to(self, time_s: float) -> None:
+        """Forget what came after a time."""
+        self.rows = [row for row in self.rows if (row["time_s"] or 0.0) <= time_s]
+
+
+def _rows(after: BenchState, way: Stretch, number: NDArray[np.int64]) -> list[Row]:
+    columns = {"heading_deg": way.samples["heading_rad"][number] / DEG % 360.0}
+    for each in instruments().values():
+        columns |= each.series(after, way, number)
+    names = [*SERIES, *(name for name in columns if name not in SERIES)]
+    table = np.round(np.column_stack([columns[name] for name in names]), 3)
+    lines = [[float(x) if np.isfinite(x) else None for x in line] for line in table]
+    return [dict(zip(names, line, strict=True)) for line in lines]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +99,7 @@ class Taped:
     """An order at a step; `scripted` ones belong to the scene."""
 
     step: int
-    order: AnyOrder | None
+    order: Order | None
     scripted: bool = False
     caption: str = ""
 
@@ -115,7 +172,7 @@ class Bench:
         """What was done, and what the scene will do."""
         return tuple(self._tape)
 
-    def give(self, order: StateOrder) -> str:
+    def give(self, order: Order) -> str:
         """Do something to it now; what was taped after now, but for the scene's own, is wiped.
 
         Returns:
@@ -187,7 +244,9 @@ class Bench:
             if self.on_stretch is not None:
                 self.on_stretch(way)
             if not quiet:
-                self._note_what_happened(before, way)
+                for each in instruments().values():
+                    for words in each.happened(before, self.state, way):
+                        self._note(words)
             if self.state.step % BEAT == 0:
                 self._keep()
             self._arrive(quiet)
@@ -212,7 +271,7 @@ class Bench:
         if isinstance(taped.order, Pace | Pause):
             if not quiet:
                 self.wishes.append(taped.order)
-        elif isinstance(taped.order, STATE_ORDERS):
+        elif taped.order is not None and not isinstance(taped.order, SESSION_ORDERS):
             try:
                 self.state, words = obey(self.state, taped.order)
             except InputError as error:
@@ -246,17 +305,6 @@ class Bench:
     def _note(self, words: str) -> None:
         self._happened += 1
         self.events.append(Happened(self._happened, round(self.time_s, 1), words))
-
-    def _note_what_happened(self, before: BenchState, way: Stretch) -> None:
-        touched = way.rows["on_stop"][1:] != 0.0
-        truth, old = self.state.carried[0].truth, before.carried[0].truth
-        if touched.any() and not old.rows["on_stop"].any():
-            self._note("the gyro is on its stop")
-        if truth.gyro.regime != old.gyro.regime and truth.gyro.caged == 0.0:
-            if truth.gyro.regime == HELD:
-                self._note("the rotor has all but stopped: friction holds the card")
-            elif truth.gyro.regime == RIGID and not touched.any() and old.gyro.regime != HELD:
-                self._note("the gyro is near its stop, or its rotor slow")
 
 
 def _tape_of(scene: Scene) -> list[Taped]:

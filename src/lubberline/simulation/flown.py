@@ -17,8 +17,10 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS
 from lubberline.instruments.heading_indicator.card import CAGE, SET
+from lubberline.instruments.instrument import Laws
+from lubberline.simulation.fitted import instruments
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
-from lubberline.units import DEG, INHG_PA, KT_MPS, RAD_PER_RPM
+from lubberline.units import DEG, KT_MPS
 
 TRACE_COLUMNS = (
     "time_s",
@@ -115,19 +117,27 @@ class Flown:
 
     Attributes:
         trace: the columns of `TRACE_COLUMNS`, one row a second ('event' and flags as arrays too).
-        ledger: `LEDGER_COLUMNS`; each heading error split by cause, unwrapped.
-        compass_ledger: `COMPASS_LEDGER_COLUMNS`.
+        ledgers: each instrument's error split by cause, by its name.
         summary: what `summary.json` holds (plain numbers, strings, lists and dicts).
         motion: the motion flown.
         believed: a trace for each wrong idea that was asked for.
     """
 
     trace: Columns
-    ledger: Columns
-    compass_ledger: Columns
+    ledgers: Mapping[str, Columns]
     summary: dict[str, Any]
     motion: Motion
     believed: tuple[Believed, ...] = field(default_factory=tuple)
+
+    @property
+    def ledger(self) -> Columns:
+        """`LEDGER_COLUMNS`; each heading error split by cause, unwrapped."""
+        return self.ledgers["heading_indicator"]
+
+    @property
+    def compass_ledger(self) -> Columns:
+        """`COMPASS_LEDGER_COLUMNS`."""
+        return self.ledgers["compass"]
 
 
 def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_]:
@@ -154,14 +164,10 @@ def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_
 
 
 def trace_of(panel: Panel, readings: Readings) -> Columns:
-    """The columns of `TRACE_COLUMNS`, one row a second."""
-    rows = readings.rows
-    index = np.arange(len(rows)) * ROW_EVERY
-    samples, drive = panel.motion.samples[index], panel.drive[index]
+    """The columns of `TRACE_COLUMNS`, one row a second, and those of other instruments before the last."""
+    index = panel.row_index
+    samples, variation = panel.motion.samples[index], panel.variation_rad[index]
     north, east = samples["north_mps"], samples["east_mps"]
-    indicated = rose_deg(rows["indicated_rad"] / DEG)
-    compass = rose_deg(readings.compass["reading_rad"][index] / DEG)
-    magnetic = samples["heading_rad"] - panel.variation_rad[index]
     columns = {
         "time_s": samples["time_s"],
         "latitude_deg": samples["latitude_rad"] / DEG,
@@ -170,37 +176,25 @@ def trace_of(panel: Panel, readings: Readings) -> Columns:
         "groundspeed_kt": np.hypot(north, east) / KT_MPS,
         "track_deg": rose_deg(np.arctan2(east, north) / DEG),
         "true_heading_deg": rose_deg(samples["heading_rad"] / DEG),
-        "magnetic_heading_deg": rose_deg(magnetic / DEG),
-        "variation_deg": wrapped_deg(panel.variation_rad[index] / DEG),
+        "magnetic_heading_deg": rose_deg((samples["heading_rad"] - variation) / DEG),
+        "variation_deg": wrapped_deg(variation / DEG),
         "pitch_deg": samples["pitch_rad"] / DEG,
         "bank_deg": samples["bank_rad"] / DEG,
-        "indicated_heading_deg": indicated,
-        "heading_error_deg": wrapped_deg(indicated - readings.reference_rad[index] / DEG),
-        "compass_deg": compass,
-        "compass_error_deg": wrapped_deg(compass - magnetic / DEG),
-        "gauge_inhg": drive["gauge_pa"] / INHG_PA,
-        "instrument_suction_inhg": drive["instrument_pa"] / INHG_PA,
-        "rotor_rpm": drive["rotor_rad_s"] / RAD_PER_RPM,
         "engine_rpm": samples["engine_rpm"],
-        "housing_tilt_deg": rows["tilt_rad"] / DEG,
-        "on_stop": rows["on_stop"] != 0.0,
-        "caged": rows["caged"] != 0.0,
-        "event": _events(panel, readings, len(rows)),
     }
-    return Columns({name: columns[name] for name in TRACE_COLUMNS})
+    for each in instruments().values():
+        columns |= each.columns(panel, readings, index)
+    more = [name for name in columns if name not in TRACE_COLUMNS]
+    columns["event"] = _events(panel, readings, len(index))
+    return Columns({name: columns[name] for name in [*TRACE_COLUMNS[:-1], *more, "event"]})
 
 
-def compass_ledger_of(panel: Panel, readings: Readings) -> Columns:
-    """The compass's error by cause, one row a second, in degrees."""
-    index = np.arange(len(readings.rows)) * ROW_EVERY
-    rows = readings.compass[index]
-    columns: dict[str, Floats] = {"time_s": panel.motion.samples["time_s"][index]}
-    total = np.zeros(len(rows))
-    for cause in ("deviation", "turning", "acceleration", "lag"):
-        columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
-        total = total + columns[f"{cause}_deg"]
-    columns["total_deg"] = total
-    return Columns(columns)
+def ledgers_of(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Columns]:
+    """Each instrument's error by cause, one row a second, by its name."""
+    found = {
+        name: each.ledger(panel, readings, laws, panel.row_index) for name, each in instruments().items()
+    }
+    return {name: Columns(columns) for name, columns in found.items() if columns}
 
 
 def _dip_deg(flown: Flown) -> Floats:

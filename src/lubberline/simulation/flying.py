@@ -1,24 +1,33 @@
-"""The door of the engine: a flight and an aircraft in, what was shown and why out."""
+"""The door of the engine: a flight and an aircraft in, what was shown and why out; one flight or many."""
 
 from __future__ import annotations
 
 import math
+import os
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
+from lubberline.angles import wrapped_deg
 from lubberline.errors import InputError
 from lubberline.flight.flights import parse_wind, read_flight
 from lubberline.flight.motion import FlightEvent, Motion
-from lubberline.instruments.faults import HEALTHY, with_fault
+from lubberline.instruments.faults import size_of
+from lubberline.instruments.instrument import PHYSICS, Laws
 from lubberline.simulation.aircraft import Aircraft, read_aircraft
-from lubberline.simulation.flown import Believed, Flown, compass_ledger_of, trace_of
+from lubberline.simulation.fitted import instruments
+from lubberline.simulation.flown import Believed, Columns, Flown, ledgers_of, trace_of
 from lubberline.simulation.heading_indicator.ledger import ledger_of
 from lubberline.simulation.heading_indicator.settings import Action, Source, actions_of
-from lubberline.simulation.laws import PHYSICS
 from lubberline.simulation.misconceptions import flown_idea
 from lubberline.simulation.panel import Panel, prepare, read
 from lubberline.simulation.summary import summary_of
+from lubberline.units import DEG
 
 GREATEST_SEED = 2**32 - 1
 LEAST_INTERVAL_MIN = 0.5
@@ -42,7 +51,7 @@ def parse_fault(text: str, where: str = "--fault") -> FlightEvent:
         raise InputError(where, f"'{text[:40]}' holds a number that is none", right) from None
     if minutes > DAY_MIN:
         raise InputError(where, f"{minutes:g} minutes is after a whole day", right)
-    with_fault(HEALTHY, found[1], size, where=where)
+    size_of(found[1], size, where=where)
     return FlightEvent(minutes * 60.0, "fault", found[1], size)
 
 
@@ -130,7 +139,7 @@ def fly(
         seed=seed,
     )
     readings = read(panel, actions, PHYSICS, seed)
-    trace, ledger = trace_of(panel, readings), ledger_of(panel, readings, PHYSICS)
+    trace, ledgers = trace_of(panel, readings), ledgers_of(panel, readings, PHYSICS)
     believed = []
     for idea in ideas:
         thought = read(panel, actions, idea.laws, seed)
@@ -139,9 +148,85 @@ def fly(
         )
     return Flown(
         trace=trace,
-        ledger=ledger,
-        compass_ledger=compass_ledger_of(panel, readings),
-        summary=summary_of(panel, readings, PHYSICS, trace, ledger, seed),
+        ledgers=ledgers,
+        summary=summary_of(panel, readings, PHYSICS, trace, ledgers["heading_indicator"], seed),
         motion=panel.motion,
         believed=tuple(believed),
     )
+
+
+GREATEST_MEMBERS = 100_000
+SHARES = (5, 25, 50, 75, 95)
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Ensemble:
+    """Errors of all members.
+
+    Attributes:
+        time_s: of the rows.
+        heading_error_deg: (members, rows), in (-180, 180], single precision to save memory.
+        first_seed: the seed of the first member; the others follow it.
+    """
+
+    time_s: NDArray[np.float64]
+    heading_error_deg: NDArray[np.float32]
+    first_seed: int
+
+    @property
+    def columns(self) -> Columns:
+        """Shares of the members: the error below which 5, 25, 50, 75 and 95% lie at each row."""
+        levels = np.percentile(self.heading_error_deg, SHARES, axis=0)
+        named = {f"error_p{share:02d}_deg": level for share, level in zip(SHARES, levels, strict=True)}
+        return Columns({"time_s": self.time_s, **named})
+
+
+def fly_ensemble(
+    panel: Panel,
+    actions: tuple[Action, ...],
+    members: int,
+    *,
+    seed: int = 0,
+    workers: int | None = None,
+    progress: Progress | None = None,
+    laws: Laws = PHYSICS,
+) -> Ensemble:
+    """Fly one panel with `members` seeds: real wander and misreadings differ, the flight's air does not.
+
+    Args:
+        panel: from `prepare_flight`.
+        actions: from `prepare_flight`.
+        members: 1 to 100,000.
+        seed: of the first member; member k has seed + k.
+        workers: threads; all cores without it.
+        progress: called with (done, members) after each member, from the calling thread.
+        laws: the laws.
+
+    Raises:
+        InputError: for a number of members out of range.
+    """
+    if not 1 <= members <= GREATEST_MEMBERS:
+        raise InputError("--ensemble", f"{members} members", f"give 1 to {GREATEST_MEMBERS}")
+    cards, row_index = instruments()["heading_indicator"], panel.row_index
+    others = dict(panel.rows)
+    for name in cards.instrument.needs:
+        if name not in others:
+            others[name] = instruments()[name].fly(panel, others, laws, actions, seed)
+    errors = np.empty((members, len(row_index)), dtype=np.float32)
+
+    def one(member: int) -> None:
+        shown = cards.fly(panel, others, laws, actions, seed + member)
+        error = shown.rows["indicated_rad"] - panel.reference_rad[row_index]
+        errors[member] = wrapped_deg(error / DEG)
+
+    pool = ThreadPoolExecutor(max_workers=workers or os.cpu_count() or 1)
+    try:
+        for done, _ in enumerate(pool.map(one, range(members)), start=1):
+            if progress:
+                progress(done, members)
+    finally:
+        # After an interruption the members that wait are not flown.
+        pool.shutdown(cancel_futures=True)
+    return Ensemble(panel.motion.samples["time_s"][row_index], errors, seed)

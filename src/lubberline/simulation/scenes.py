@@ -10,9 +10,9 @@ from typing import Any
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.address import address_of, scene_fields
 from lubberline.simulation.live.scene import Claim, Scene, scene_of
-from lubberline.simulation.live.view import Frame
 from lubberline.textfile import as_toml, text_of, toml_of
 
 FOLDER = Path(__file__).parent.parent / "scenes"

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
+from importlib.metadata import version
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-import lubberline
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
+from lubberline.instruments.instrument import Laws
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.flown import Columns
-from lubberline.simulation.heading_indicator.ledger import running_deg, set_errors, settings_of
+from lubberline.simulation.heading_indicator.ledger import cards_of, running_deg, set_errors, settings_of
 from lubberline.simulation.heading_indicator.settings import Interval, interval, straight_rows
-from lubberline.simulation.laws import Laws
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
 from lubberline.units import DEG
 
@@ -53,13 +54,13 @@ def _interval_entry(found: Interval) -> dict[str, float | None]:
 
 
 def _settings_entry(panel: Panel, readings: Readings, laws: Laws) -> list[dict[str, Any]]:
-    errors = set_errors(panel, readings, laws)
+    errors, cards = set_errors(panel, readings, laws), cards_of(readings)
     entries = []
     for k in settings_of(readings):
         action = readings.actions[k]
-        reference = readings.reference_rad[action.index]
-        before = math.remainder(readings.before["indicated_rad"][k] - reference, 2.0 * math.pi) / DEG
-        after = math.remainder(readings.after["indicated_rad"][k] - reference, 2.0 * math.pi) / DEG
+        reference = panel.reference_rad[action.index]
+        before = wrapped_deg((cards.before["indicated_rad"][k] - reference) / DEG)
+        after = wrapped_deg((cards.after["indicated_rad"][k] - reference) / DEG)
         entries.append(
             {
                 "time_s": round(float(panel.motion.samples["time_s"][action.index]), 1),
@@ -147,7 +148,7 @@ def summary_of(
         "reference": "true" if panel.true_reference else "magnetic",
         "field_model": _field_entry(panel),
         "seed": seed,
-        "versions": {"lubberline": lubberline.__version__, "numpy": np.__version__},
+        "versions": {"lubberline": version("lubberline"), "numpy": np.__version__},
         "sentence": sentence(drift, lasting[0], tumbled, _stopped_min(trace)),
         "drift_deg_15min": {name: round(value, 3) for name, value in drift.items()},
         "interval_3deg_min": _interval_entry(lasting[0]),
@@ -172,5 +173,5 @@ def _share(flags: NDArray[np.bool_]) -> float:
 
 def _gap(trace: Columns, ledger: Columns) -> float:
     """How far the ledger's sum is from the error, modulo 360, at the worst row."""
-    apart = (ledger["total_deg"] - trace["heading_error_deg"] + 180.0) % 360.0 - 180.0
+    apart = wrapped_deg(ledger["total_deg"] - trace["heading_error_deg"])
     return float(f"{np.max(np.abs(apart)):.2e}")

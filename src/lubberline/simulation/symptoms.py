@@ -10,12 +10,11 @@ import math
 from functools import lru_cache
 from typing import NamedTuple
 
-from lubberline.compiled import kernel
 from lubberline.earth.atmosphere import density_ratio
 from lubberline.instruments.faults import HEALTHY as NO_FAULTS
 from lubberline.instruments.faults import Faults, with_fault
 from lubberline.instruments.suction.airflow import SuctionSystem
-from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
+from lubberline.instruments.suction.drive import settle_suction, spin_up_s
 from lubberline.instruments.suction.rotor import Rotor, run_down_s
 from lubberline.simulation.misconceptions.idea import HEALTHY, Causal, Rule, Tap
 from lubberline.units import DEG, EARTH_RATE_RAD_S, INHG_PA, QUARTER_HOUR_S, RAD_PER_RPM
@@ -114,7 +113,6 @@ def believed_sight(
 
 # Common practice, no source: the usual allowance for friction drift at full rotor speed.
 LIMIT_DRIFT_DEG_15MIN = 3.0
-LONGEST_SPIN_UP_S = 3600.0
 
 
 class Symptoms(NamedTuple):
@@ -136,23 +134,6 @@ class Symptoms(NamedTuple):
     spin_up_min: float
     run_down_min: float
     limit_drift_deg_15min: float
-
-
-@kernel
-def spin_up_s(
-    engine_rpm: float, altitude_m: float, system: SuctionSystem, rotor: Rotor, faults: Faults, share: float
-) -> float:
-    """Time from rest to a share of the steady speed; nan if that takes over an hour or never comes."""
-    goal = share * settle_suction(engine_rpm, altitude_m, system, rotor, faults).rotor_rad_s
-    state = suction_at_rest(altitude_m, system, rotor, faults)
-    step_s = 0.1
-    time_s = 0.0
-    while goal > 0.0 and time_s < LONGEST_SPIN_UP_S:
-        state = suction_step(state, engine_rpm, altitude_m, system, rotor, faults, step_s)
-        time_s += step_s
-        if state.rotor_rad_s >= goal:
-            return time_s
-    return math.nan
 
 
 def symptoms(

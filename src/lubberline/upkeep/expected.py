@@ -15,11 +15,15 @@ from numpy.typing import NDArray
 
 from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S, Motion
+from lubberline.instruments.instrument import PHYSICS
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.heading_indicator.chance import SLOW_PART_S
 from lubberline.simulation.heading_indicator.ledger import running_deg
-from lubberline.simulation.heading_indicator.settings import SETTLING_S, actions_of, straight_rows
-from lubberline.simulation.laws import PHYSICS
+from lubberline.simulation.heading_indicator.settings import (
+    SETTLING_S,
+    SLOW_PART_S,
+    actions_of,
+    straight_rows,
+)
 from lubberline.simulation.panel import ROW_EVERY, Panel, prepare, read
 from lubberline.units import DEG
 from lubberline.upkeep.plan_records import OwnWander

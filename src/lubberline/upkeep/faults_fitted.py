@@ -15,11 +15,11 @@ import numpy as np
 
 from lubberline.arrays import Floats
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction
 from lubberline.instruments.suction.rotor import Rotor, run_down_s, wear_factor
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import CRUISE_RPM, IDLE_RPM
 from lubberline.units import DEG, EARTH_RATE_RAD_S, INHG_PA
 from lubberline.upkeep import filtering

@@ -14,14 +14,14 @@ import msgspec
 
 from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.instruments.heading_indicator.gyro import wander
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.questions.bank import model_named
 from lubberline.questions.generate import CannotDrawError, generate, item_of
 from lubberline.questions.item import Item
 from lubberline.simulation.aircraft import Aircraft
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.address import address_of
-from lubberline.simulation.live.view import Frame
-from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.scenes import number_in, run_scene, scene_from_text
 from lubberline.simulation.symptoms import CRUISE_RPM, LIMIT_DRIFT_DEG_15MIN, symptoms
 from lubberline.textfile import as_toml

@@ -6,9 +6,9 @@ import math
 
 import msgspec
 
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.panel import suction_system_of
 from lubberline.simulation.symptoms import CRUISE_RPM, LIMIT_DRIFT_DEG_15MIN, symptoms
 from lubberline.upkeep.records import Estimate
 
@@ -147,7 +147,7 @@ def own_wander_from(estimate: Estimate, aircraft: Aircraft) -> OwnWander:
 
     The faults that the aircraft's file has from the start are flown again, so that they are taken out here.
     """
-    seen = symptoms(CRUISE_RPM, 0.0, suction_system_of(aircraft), Rotor(), aircraft.faults_at_start)
+    seen = symptoms(CRUISE_RPM, 0.0, suction_system_of(aircraft), Rotor(), aircraft.faults_at_start())
     factor = seen.limit_drift_deg_15min / LIMIT_DRIFT_DEG_15MIN
     if not (math.isfinite(factor) and factor > 0.0):
         return HEALTHY

@@ -105,7 +105,7 @@ def demo_catalogue() -> Catalogue:
         flights=_choices(folder / "flights", "title"),
         aircraft=_choices(folder / "aircraft", "name"),
         faults=FAULTS,
-        ideas=FLOWN,
+        ideas=tuple(FLOWN),
         fly=fly,
         read_flight=read_given,
     )

@@ -1,8 +1,8 @@
 // A small round gauge with one needle: suction, engine, rotor.
 
 import { svg, type SVGTemplateResult } from "lit-html";
-import { arc, every, fixed, strokes } from "../geometry.ts";
-import type { Face } from "./face.ts";
+import { arc, at, every, fixed, strokes } from "../geometry.ts";
+import { type Face, letter } from "./face.ts";
 
 export const ROUND_BOX = "-62 -62 124 148";
 const FROM_DEG = -130;
@@ -16,9 +16,11 @@ export interface Gauge {
   step: number;
   decimals: number;
   /** The part of the scale that is marked as right, if there is one. */
-  good?: readonly [from: number, to: number];
+  good?: readonly [from: number, to: number] | undefined;
   /** What the numerals are divided by: 1000 for a tachometer. */
   per?: number;
+  /** What those with a wrong idea expect, each with its letter. */
+  ghosts?: readonly { value: number; letter: string }[];
 }
 
 export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
@@ -38,6 +40,7 @@ export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
     ${gauge.good ? svg`<path d=${arc(51, angle(gauge.good[0]), angle(gauge.good[1]))} stroke=${look.good} stroke-width="6" fill="none"/>` : ""}
     <path d=${strokes(steps.map(angle), 44, 54)} stroke=${look.ink} stroke-width="2"/>
     ${numerals}
+    ${(gauge.ghosts ?? []).map((one) => ghostAt(angle(one.value), one.letter, face))}
     ${needle}
     <text y="42" font-size="10" text-anchor="middle" fill=${look.soft}>${gauge.title}</text>
     <text y="80" font-size="18" font-weight="700" text-anchor="middle" fill=${look.ink}>${face.numbers ? text : ""}<tspan
@@ -47,6 +50,12 @@ export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
 function needleAt(angleDeg: number, face: Face): SVGTemplateResult {
   return svg`<g transform="rotate(${fixed(angleDeg)})"><path d="M-2.6 10L-1.2 -46H1.2L2.6 10Z"
     fill=${face.look.ink}/><circle r="4.5" fill=${face.look.ink}/></g>`;
+}
+
+function ghostAt(angleDeg: number, text: string, face: Face): SVGTemplateResult {
+  const [x, y] = at(50, angleDeg);
+  return svg`<g transform="rotate(${fixed(angleDeg)})"><path d="M0 -8V-42" stroke=${face.look.ghost} stroke-width="3"
+    stroke-dasharray="5 3"/></g>${letter(x, y, text, face.look, 7)}`;
 }
 
 /** Thousands apart by a thin space. */

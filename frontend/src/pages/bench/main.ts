@@ -73,6 +73,7 @@ function greet(message: Hello): void {
   previous = latest = null;
   recording.begin(message.history.map(lessWholeTurns));
   connection.greet(message);
+  stage.fit(message.dials);
   openAddress();
 }
 

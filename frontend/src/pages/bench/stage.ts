@@ -3,12 +3,13 @@
 import { html, render, svg, type SVGTemplateResult } from "lit-html";
 import { plain } from "../../shared/numbers.ts";
 import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
+import { described } from "../../instrument/dials/described.ts";
 import type { Face } from "../../instrument/dials/face.ts";
 import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
 import { ROUND_BOX } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { engineDial, engineWords, rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
-import type { Frame } from "../../instrument/messages.ts";
+import type { DialKind, Frame } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
 import { ABOVE_BOX, above, aboveNumbers, aboveWords } from "./true/above.ts";
 import { ATTITUDE_BOX, attitude, attitudeWords } from "./true/attitude.ts";
@@ -92,6 +93,13 @@ export class Stage {
     this.pictures = new Map([...hang(host, TRUE), ...hang(this.shown, SHOWN)]);
     this.second = hang(this.shown, SECOND);
     host.append(this.numbers);
+  }
+
+  /** Hang the dials of other instruments, as they are described; those of a bench before come down. */
+  fit(kinds: readonly DialKind[]): void {
+    for (const picture of [...this.pictures.keys()].filter((one) => one.name === "more")) this.pictures.delete(picture);
+    for (const figure of this.shown.querySelectorAll(".dial-more")) figure.remove();
+    for (const [picture, hung] of hang(this.shown, kinds.map(described))) this.pictures.set(picture, hung);
   }
 
   draw(frame: Frame, face: Face): void {

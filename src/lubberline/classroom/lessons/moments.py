@@ -10,9 +10,9 @@ from lubberline.classroom.lessons.scenes import MOST_GHOSTS, scene_of
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.orders import Ghost
 from lubberline.simulation.live.scene import Scene
-from lubberline.simulation.live.view import Frame
 from lubberline.simulation.scenes import number_in
 
 # What a ghost shows, by the path of the same number of the truth; an error is told from its reading.

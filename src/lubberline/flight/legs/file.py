@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -18,7 +19,8 @@ GREATEST_BYTES = 1_000_000
 GREATEST_LEGS = 2000
 # Beyond this no key means anything; kept apart so that huge whole numbers never reach a float.
 GREATEST_NUMBER = 1e15
-FAULT_NAMES = ("pump", "regulator", "filter", "leak", "bearings", "supply")
+# Those of every instrument; one that is registered later adds its own.
+FAULT_NAMES = ["pump", "regulator", "filter", "leak", "bearings", "supply"]
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def text_of_file(path: Path | str) -> str:
         raise place.error(f"byte {fault.start + 1}", "this is not UTF-8 text", "save it as UTF-8") from None
 
 
-def parse_legs(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES) -> LegsFile:
+def parse_legs(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -> LegsFile:
     """Typed legs from the text of a legs file.
 
     Args:
@@ -95,7 +97,7 @@ def _toml(place: LegPosition, text: str) -> dict[str, Any]:
     return toml_of(place.file, text, any_number=True)
 
 
-def _leg(name: str, number: int, entry: Any, fault_names: tuple[str, ...]) -> tuple[LegPosition, Leg]:
+def _leg(name: str, number: int, entry: Any, fault_names: Sequence[str]) -> tuple[LegPosition, Leg]:
     bare = LegPosition(name, number)
     if not isinstance(entry, dict):
         raise bare.error("", "this is not a table", "write [[leg]] and keys under it")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import UTC
 from pathlib import Path
 
@@ -59,7 +60,7 @@ WIND_EASE_S = 20.0
 SLOW_KT = 20.0
 
 
-def read_legs(path: Path | str, fault_names: tuple[str, ...] = FAULT_NAMES) -> Motion:
+def read_legs(path: Path | str, fault_names: Sequence[str] = FAULT_NAMES) -> Motion:
     """The motion of a legs file (`docs/instructors/legs.md`).
 
     Raises:
@@ -68,7 +69,7 @@ def read_legs(path: Path | str, fault_names: tuple[str, ...] = FAULT_NAMES) -> M
     return read_legs_text(str(path), text_of_file(path), fault_names)
 
 
-def read_legs_text(name: str, text: str, fault_names: tuple[str, ...] = FAULT_NAMES) -> Motion:
+def read_legs_text(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -> Motion:
     """As `read_legs`, from text; `name` is what errors call it."""
     return fly_legs(parse_legs(name, text, fault_names))
 

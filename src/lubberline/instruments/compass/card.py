@@ -64,6 +64,26 @@ class Compass(NamedTuple):
     e_deg: float = 0.0
 
 
+class CompassLaws(NamedTuple):
+    """Coefficients and switches of every law of the compass; the defaults are the physics."""
+
+    # Turning and acceleration errors as multiples of the true ones.
+    compass_turning: float = 1.0
+    compass_acceleration: float = 1.0
+    # 1 if its errors keep the northern hemisphere's sense in the southern one.
+    compass_northern_everywhere: float = 0.0
+    # 1 if turning errs on east and west, acceleration on north and south.
+    compass_swapped: float = 0.0
+    # 1 if it leads or lags through north and south by the latitude, whatever the bank.
+    compass_by_latitude: float = 0.0
+    # The case's pull on the liquid as a multiple of the true one.
+    compass_liquid: float = 1.0
+    # 0 if its card comes to rest at once.
+    compass_swings: float = 1.0
+    # Deviation as a multiple of the true one (-1: the card applied the wrong way round).
+    compass_deviation: float = 1.0
+
+
 class CompassState(NamedTuple):
     """The card: its normal in body axes, its heading before deviation, its rate and the liquid's."""
 

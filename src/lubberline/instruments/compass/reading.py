@@ -27,7 +27,6 @@ from lubberline.angles import rose_rad, wrapped_rad
 from lubberline.compiled import kernel
 from lubberline.instruments.compass.card import (
     TESLA_PER_NT,
-    Compass,
     CompassState,
     at_rest,
     carry,
@@ -35,19 +34,6 @@ from lubberline.instruments.compass.card import (
     look,
 )
 from lubberline.units import DEG
-
-__all__ = [
-    "COMPASS_ROW",
-    "Compass",
-    "CompassState",
-    "carry_compass",
-    "compass_row",
-    "compass_step",
-    "deviation_rad",
-    "dip_tilt_rad",
-    "fly_compass",
-    "settle_compass",
-]
 
 COMPASS_ROW = np.dtype(
     [
@@ -123,14 +109,6 @@ def settle_compass(samples: Any, field: Any, i: int, compass: Any, laws: Any) ->
 
 
 @kernel
-def compass_step(state: Any, samples: Any, field: Any, i: int, compass: Any, laws: Any) -> CompassState:
-    """The card at sample i + 1 from the card at sample i, `STEP_S` later."""
-    first = look(samples, field, i, compass, laws)
-    last = look(samples, field, i + 1, compass, laws)
-    return carry(state, samples[i], samples[i + 1], first, last, compass, laws)
-
-
-@kernel
 def _account(
     state: Any, here: Any, earth: Any, acting: Any, compass: Any, laws: Any
 ) -> tuple[float, float, float, float, float]:
@@ -149,37 +127,19 @@ def _account(
 
 
 @kernel
-def compass_row(
-    state: Any, samples: Any, field: Any, i: int, compass: Any, laws: Any
-) -> tuple[float, float, float, float, float]:
-    """What the compass shows at sample i, and its ledger, in the order of `COMPASS_ROW`."""
-    acting = look(samples, field, i, compass, laws)
-    return _account(state, samples[i], field[i], acting, compass, laws)
-
-
-@kernel
-def fly_compass(samples: Any, field: Any, compass: Any, laws: Any) -> Any:
-    """Carry a compass along a motion, settled at its first sample.
-
-    Args:
-        samples: `SAMPLE` records of `flight.motion`, shape (n,).
-        field: `FIELD_SAMPLE` records of `earth.magnetic`, shape (n,).
-        compass: a `Compass`; every field a float.
-        laws: a record with the compass's fields of `simulation.laws.Laws`.
-
-    Returns:
-        `COMPASS_ROW` records, shape (n,).
-    """
-    rows = np.empty(samples.shape[0], dtype=COMPASS_ROW)
-    carry_compass(settle_compass(samples, field, 0, compass, laws), samples, field, compass, laws, rows)
-    return rows
-
-
-@kernel
 def carry_compass(
     state: CompassState, samples: Any, field: Any, compass: Any, laws: Any, rows: Any
 ) -> CompassState:
-    """Carry a card from the first sample to the last, filling a row for each; arguments as above."""
+    """Carry a card from the first sample to the last, filling a row for each.
+
+    Args:
+        state: the card at the first sample.
+        samples: `SAMPLE` records of `flight.motion`, shape (n,).
+        field: `FIELD_SAMPLE` records of `earth.magnetic`, shape (n,).
+        compass: a `Compass`; every field a float.
+        laws: a `CompassLaws`.
+        rows: `COMPASS_ROW` records, shape (n,), to be filled.
+    """
     acting = look(samples, field, 0, compass, laws)
     for i in range(rows.shape[0]):
         if i > 0:

@@ -11,7 +11,7 @@ import math
 from typing import Any, NamedTuple
 
 from lubberline.compiled import inlined_kernel, kernel
-from lubberline.instruments.heading_indicator.gyro import AVERAGED, Gyro, GyroState
+from lubberline.instruments.heading_indicator.gyro import AVERAGED, STILL, Booked, Drift, Gyro, GyroState
 from lubberline.instruments.heading_indicator.torques import (
     Gimbals,
     Moment,
@@ -188,9 +188,9 @@ def averaged_step(
     half = 0.5 * span_s
     middle = moment_at(samples, drive, wander_nm, i, share, step_s, gyro, laws)
     r = precession(
-        n + half * state.drift_n,
-        e + half * state.drift_e,
-        d + half * state.drift_d,
+        n + half * state.drift.n,
+        e + half * state.drift.e,
+        d + half * state.drift.d,
         believed_rad_s,
         middle,
         gyro,
@@ -200,28 +200,24 @@ def averaged_step(
     e += span_s * r.spin_e
     d += span_s * r.spin_d
     length = math.sqrt(n * n + e * e + d * d)
+    booked = state.booked
     return GyroState(
-        n / length,
-        e / length,
-        d / length,
-        state.knob_rad,
-        AVERAGED,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        state.earth_rad + span_s * r.earth_rad_s,
-        state.travel_rad + span_s * r.travel_rad_s,
-        state.friction_rad + span_s * r.friction_rad_s,
-        state.balance_rad + span_s * r.balance_rad_s,
-        state.levelling_rad + span_s * r.levelling_rad_s,
-        state.tumble_rad,
-        state.seeking_rad + span_s * r.seeking_rad_s,
-        r.spin_n,
-        r.spin_e,
-        r.spin_d,
+        spin_n=n / length,
+        spin_e=e / length,
+        spin_d=d / length,
+        knob_rad=state.knob_rad,
+        booked=Booked(
+            earth_rad=booked.earth_rad + span_s * r.earth_rad_s,
+            travel_rad=booked.travel_rad + span_s * r.travel_rad_s,
+            friction_rad=booked.friction_rad + span_s * r.friction_rad_s,
+            balance_rad=booked.balance_rad + span_s * r.balance_rad_s,
+            levelling_rad=booked.levelling_rad + span_s * r.levelling_rad_s,
+            tumble_rad=booked.tumble_rad,
+            seeking_rad=booked.seeking_rad + span_s * r.seeking_rad_s,
+        ),
+        regime=AVERAGED,
+        caged=0.0,
+        on_stop=0.0,
+        shares=STILL,
+        drift=Drift(n=r.spin_n, e=r.spin_e, d=r.spin_d),
     )

@@ -3,21 +3,37 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from lubberline.angles import rose_rad, wrapped_rad
 from lubberline.compiled import inlined_kernel, kernel
-from lubberline.instruments.heading_indicator.averaged import averaged_step
-from lubberline.instruments.heading_indicator.gyro import AVERAGED, HELD, RIGID, Gyro, GyroState
+from lubberline.instruments.heading_indicator.averaged import averaged_step, precession
+from lubberline.instruments.heading_indicator.gyro import (
+    AVERAGED,
+    HELD,
+    NO_DRIFT,
+    NOTHING_BOOKED,
+    RIGID,
+    STILL,
+    Gyro,
+    GyroState,
+)
 from lubberline.instruments.heading_indicator.rigid import (
+    dry,
+    gimbal_motion,
     held_step,
     rigid_start,
     rigid_step,
+    stop_torque_nm,
 )
 from lubberline.instruments.heading_indicator.torques import (
+    Moment,
+    gimbals_of,
     moment_at,
+    shift_of_card,
+    torques_of,
 )
 
 # Shares of full momentum at which the way of computing changes, with room between out and back.
@@ -106,7 +122,7 @@ def believed_rate_rad_s(
         rate -= laws.north_seeking_per_s * wrapped_rad(level_reading_rad(state, samples, i) - here)
     if laws.turn_drag != 0.0:
         rate -= laws.turn_drag * (samples[i + 1].heading_rad - samples[i].heading_rad) / step_s
-    if laws.tumble_spin_rad_s != 0.0 and state.tumble_rad != 0.0:
+    if laws.tumble_spin_rad_s != 0.0 and state.booked.tumble_rad != 0.0:
         rate += laws.tumble_spin_rad_s
     return rate
 
@@ -166,8 +182,7 @@ def is_calm(state: GyroState, samples: Any, drive: Any, i: int, gyro: Gyro) -> b
 @kernel
 def stays_rigid(state: GyroState, momentum_nms: float, tilt_rad: float, gyro: Gyro) -> bool:
     """Whether a gyro computed as a rigid body must be so for another step."""
-    gimbal = state.rest_gimbal_rad_s + state.levelling_gimbal_rad_s + state.balance_gimbal_rad_s
-    housing = state.rest_housing_rad_s + state.levelling_housing_rad_s + state.balance_housing_rad_s
+    housing, gimbal = gimbal_motion(state.shares)
     if momentum_nms < STOPPED_SHARE * gyro.full_momentum_nms:
         return abs(gimbal) > CARD_AT_REST_RAD_S or abs(housing) > CARD_AT_REST_RAD_S
     if momentum_nms < WORKING_SHARE * gyro.full_momentum_nms:
@@ -199,31 +214,17 @@ def turn_knob(state: GyroState, samples: Any, i: int, target_rad: float, gyro: G
     else:
         knob = target_rad + outer_angle_rad(state, samples, i, laws)
     regime = AVERAGED if gyro.knob_turns_gimbal != 0.0 and state.regime == RIGID else state.regime
-    still = 0.0 if gyro.knob_turns_gimbal != 0.0 else 1.0
     return GyroState(
-        n,
-        e,
-        d,
-        knob,
-        regime,
-        state.caged,
-        0.0,
-        still * state.rest_housing_rad_s,
-        still * state.rest_gimbal_rad_s,
-        still * state.levelling_housing_rad_s,
-        still * state.levelling_gimbal_rad_s,
-        still * state.balance_housing_rad_s,
-        still * state.balance_gimbal_rad_s,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
+        spin_n=n,
+        spin_e=e,
+        spin_d=d,
+        knob_rad=knob,
+        booked=NOTHING_BOOKED,
+        regime=regime,
+        caged=state.caged,
+        on_stop=0.0,
+        shares=STILL if gyro.knob_turns_gimbal != 0.0 else state.shares,
+        drift=NO_DRIFT,
     )
 
 
@@ -231,29 +232,16 @@ def turn_knob(state: GyroState, samples: Any, i: int, target_rad: float, gyro: G
 def cage(state: GyroState, caged: float) -> GyroState:
     """Lock the gimbals to the case (caged 1) or let them go (0)."""
     return GyroState(
-        state.spin_n,
-        state.spin_e,
-        state.spin_d,
-        state.knob_rad,
-        HELD if caged != 0.0 else AVERAGED,
-        caged,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        state.earth_rad,
-        state.travel_rad,
-        state.friction_rad,
-        state.balance_rad,
-        state.levelling_rad,
-        state.tumble_rad,
-        state.seeking_rad,
-        0.0,
-        0.0,
-        0.0,
+        spin_n=state.spin_n,
+        spin_e=state.spin_e,
+        spin_d=state.spin_d,
+        knob_rad=state.knob_rad,
+        booked=state.booked,
+        regime=HELD if caged != 0.0 else AVERAGED,
+        caged=caged,
+        on_stop=0.0,
+        shares=STILL,
+        drift=NO_DRIFT,
     )
 
 
@@ -268,13 +256,13 @@ def put_row(row: Any, state: GyroState, samples: Any, i: int, touched: float, la
     row.tilt_rad = tilt_rad(state, samples, i)
     row.on_stop = touched
     row.caged = state.caged
-    row.earth_rad = state.earth_rad
-    row.travel_rad = state.travel_rad
-    row.friction_rad = state.friction_rad
-    row.balance_rad = state.balance_rad
-    row.levelling_rad = state.levelling_rad
-    row.tumble_rad = state.tumble_rad
-    row.seeking_rad = state.seeking_rad
+    row.earth_rad = state.booked.earth_rad
+    row.travel_rad = state.booked.travel_rad
+    row.friction_rad = state.booked.friction_rad
+    row.balance_rad = state.booked.balance_rad
+    row.levelling_rad = state.booked.levelling_rad
+    row.tumble_rad = state.booked.tumble_rad
+    row.seeking_rad = state.booked.seeking_rad
 
 
 @kernel
@@ -348,6 +336,68 @@ def fly_heading(
             touched = max(touched, state.on_stop)
             i += 1
     return state
+
+
+class Inside(NamedTuple):
+    """Torques about the housing's and the outer gimbal's axis, and the motion that they bring.
+
+    Attributes:
+        inner_nm: about the housing's axis: unbalance, latitude balance, friction, the stop.
+        outer_nm: about the outer gimbal's axis: levelling, balance, friction, a finger on the card.
+        card_rad_s: rate of a level card by torques alone, Earth and travel left out.
+        tilt_rad_s: rate of the housing about its axis in space, spin end up positive.
+    """
+
+    inner_nm: float
+    outer_nm: float
+    card_rad_s: float
+    tilt_rad_s: float
+
+
+@kernel
+def _swinging(state: GyroState, m: Moment, gyro: Gyro, laws: Any) -> Inside:
+    """The same of a gyro that is computed as a rigid body."""
+    g = gimbals_of(state.spin_n, state.spin_e, state.spin_d, m)
+    t = torques_of(g, m, gyro, laws)
+    p = m.roll_rad_s * g.outer_cos + m.pitch_rad_s * g.outer_sin
+    q = -m.roll_rad_s * g.outer_sin + m.pitch_rad_s * g.outer_cos
+    housing, gimbal = gimbal_motion(state.shares)
+    inner_dry = dry(housing - q, gyro.inner_friction_nm * m.wear_factor, m.friction_rate_rad_s)
+    outer_dry = dry(gimbal - m.yaw_rad_s, gyro.outer_friction_nm * m.wear_factor, m.friction_rate_rad_s)
+    by_z = shift_of_card(state.spin_n, state.spin_e, g.y_n, g.y_e)
+    by_y = -shift_of_card(state.spin_n, state.spin_e, g.z_n, g.z_e)
+    return Inside(
+        t.wander_inner_nm + t.balance_inner_nm + inner_dry + stop_torque_nm(g, housing - q, gyro),
+        t.levelling_outer_nm + t.balance_outer_nm + outer_dry + m.finger_nm,
+        (p * g.tilt_sin + gimbal * g.tilt_cos) * by_z + housing * by_y,
+        housing,
+    )
+
+
+@kernel
+def inside(
+    state: GyroState,
+    samples: Any,
+    drive: Any,
+    wander_nm: Any,
+    i: int,
+    share: float,
+    step_s: float,
+    gyro: Gyro,
+    laws: Any,
+) -> Inside:
+    """Torques and precession `share` of the way from sample i to i + 1; nothing where the gyro is held.
+
+    Source: as `averaged.precession` and `rigid.swing_rates`.
+    """
+    if state.regime == HELD:
+        return Inside(0.0, 0.0, 0.0, 0.0)
+    m = moment_at(samples, drive, wander_nm, i, share, step_s, gyro, laws)
+    if state.regime != AVERAGED:
+        return _swinging(state, m, gyro, laws)
+    r = precession(state.spin_n, state.spin_e, state.spin_d, 0.0, m, gyro, laws)
+    by_torques = r.friction_rad_s + r.balance_rad_s + r.levelling_rad_s
+    return Inside(r.inner_nm, r.outer_nm, by_torques, r.tilt_rad_s)
 
 
 def spin_along(azimuth_rad: float, knob_rad: float = 0.0) -> GyroState:

@@ -61,29 +61,23 @@ class Gyro(NamedTuple):
     knob_turns_gimbal: float = 0.0
 
 
-class GyroState(NamedTuple):
-    """Where the gyro is, and what has moved its card since it was last set.
+class Shares(NamedTuple):
+    """Shares of the gimbals' inertial rates that each law drives while the motion is that of a rigid body.
 
-    The spin axis is a unit vector in the level frame. `rest_*`, `levelling_*` and `balance_*` are the
-    shares of the gimbals' inertial rates (housing about its y axis, outer gimbal about the floor axis)
-    that each law drives while the motion is computed as a rigid body; zero otherwise. The ledger counts
-    radians of card reading, unwrapped. `drift_*` is the motion of the axis over the last averaged step,
-    per second; zero when there was none.
+    Of the housing about its y axis and of the outer gimbal about the floor axis, rad/s.
     """
 
-    spin_n: float
-    spin_e: float
-    spin_d: float
-    knob_rad: float
-    regime: float = AVERAGED
-    caged: float = 0.0
-    on_stop: float = 0.0
-    rest_housing_rad_s: float = 0.0
-    rest_gimbal_rad_s: float = 0.0
-    levelling_housing_rad_s: float = 0.0
-    levelling_gimbal_rad_s: float = 0.0
-    balance_housing_rad_s: float = 0.0
-    balance_gimbal_rad_s: float = 0.0
+    rest_housing: float = 0.0
+    rest_gimbal: float = 0.0
+    levelling_housing: float = 0.0
+    levelling_gimbal: float = 0.0
+    balance_housing: float = 0.0
+    balance_gimbal: float = 0.0
+
+
+class Booked(NamedTuple):
+    """What has moved the card since it was last set, by cause: radians of card reading, unwrapped."""
+
     earth_rad: float = 0.0
     travel_rad: float = 0.0
     friction_rad: float = 0.0
@@ -91,9 +85,94 @@ class GyroState(NamedTuple):
     levelling_rad: float = 0.0
     tumble_rad: float = 0.0
     seeking_rad: float = 0.0
-    drift_n: float = 0.0
-    drift_e: float = 0.0
-    drift_d: float = 0.0
+
+
+class Drift(NamedTuple):
+    """Motion of the spin axis over the last averaged step, per second, in the level frame."""
+
+    n: float = 0.0
+    e: float = 0.0
+    d: float = 0.0
+
+
+# Inside kernels no field of a record has a default: there these stand for one.
+STILL = Shares()
+NOTHING_BOOKED = Booked()
+NO_DRIFT = Drift()
+
+
+class GyroState(NamedTuple):
+    """Where the gyro is, and what has moved its card since it was last set.
+
+    The spin axis is a unit vector in the level frame. `shares` is zero while the motion is averaged,
+    `drift` while it is not.
+    """
+
+    spin_n: float
+    spin_e: float
+    spin_d: float
+    knob_rad: float
+    booked: Booked = NOTHING_BOOKED
+    regime: float = AVERAGED
+    caged: float = 0.0
+    on_stop: float = 0.0
+    shares: Shares = STILL
+    drift: Drift = NO_DRIFT
+
+
+class GyroLaws(NamedTuple):
+    """Coefficients and switches of every law of the heading indicator; the defaults are the physics.
+
+    Switches are 0.0 or 1.0; coefficients multiply the true term.
+    """
+
+    # Apparent wander = Earth rate x (sine sin L + cosine cos L + constant), L the latitude,
+    # or its absolute value where `earth_both_hemispheres` is 1.
+    earth_sine: float = 1.0
+    earth_cosine: float = 0.0
+    earth_constant: float = 0.0
+    earth_both_hemispheres: float = 0.0
+    # The same going straight up with latitude, as a multiple of Earth rate x latitude / 90 deg.
+    earth_linear: float = 0.0
+    # Apparent wander of an aircraft that stands still, as a multiple of the true one.
+    earth_when_parked: float = 1.0
+    # Transport wander as a multiple of the true one.
+    travel: float = 1.0
+    # Travel east at any latitude as much as at 45 deg north; travel north as much as travel east.
+    travel_flat: float = 0.0
+    travel_northing: float = 0.0
+    # Wander by torque goes as (full momentum / momentum) to this power.
+    slow_rotor_power: float = 1.0
+    # Real wander as a multiple of the true one.
+    real_wander: float = 1.0
+    # Real wander: 1 if it always makes the card fall.
+    real_wander_falls: float = 0.0
+    # Gimbal friction: 1 if a still bench shakes it loose as a flying aircraft does.
+    bench_shakes: float = 0.0
+    # Latitude balance: 1 if it cancels the Earth at the latitude of the moment, not at the one set.
+    balance_everywhere: float = 0.0
+    # Latitude balance: 1 if it cancels transport wander too.
+    balance_cancels_travel: float = 0.0
+    # Latitude balance: 1 if it is right at any rotor speed.
+    balance_at_any_speed: float = 0.0
+    # Bank and pitch as the card's geometry sees them, multiples of the true angles.
+    geometry: float = 1.0
+    # Pitch alone likewise, on top of that.
+    geometry_pitch: float = 1.0
+    # 1 if the card's error in a bank goes by what it reads, as though its axis lay along its zero.
+    bank_by_quadrant: float = 0.0
+    # Levelling as a multiple of the true one.
+    levelling: float = 1.0
+    # The card creeps towards the reference heading, this many 1/s ('it finds north by itself').
+    north_seeking_per_s: float = 0.0
+    # Share of every turn by which the card is dragged along with the aircraft.
+    turn_drag: float = 0.0
+    # A card that has tumbled goes round at this rate until it is set.
+    tumble_spin_rad_s: float = 0.0
+    # 0 if a caged gyro goes on keeping its direction.
+    caging: float = 1.0
+    # Sign with which variation is applied to get from true to magnetic (1: magnetic = true - variation).
+    variation_sign: float = 1.0
 
 
 def balance_torque_nm(latitude_deg: float, full_momentum_nms: float) -> float:

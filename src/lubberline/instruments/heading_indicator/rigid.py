@@ -13,7 +13,16 @@ from typing import Any, NamedTuple
 
 from lubberline.compiled import kernel
 from lubberline.instruments.heading_indicator.averaged import inertia_torque_nm
-from lubberline.instruments.heading_indicator.gyro import HELD, RIGID, Gyro, GyroState
+from lubberline.instruments.heading_indicator.gyro import (
+    HELD,
+    NO_DRIFT,
+    RIGID,
+    STILL,
+    Booked,
+    Gyro,
+    GyroState,
+    Shares,
+)
 from lubberline.instruments.heading_indicator.torques import (
     Gimbals,
     Moment,
@@ -37,12 +46,7 @@ class Swing(NamedTuple):
     spin_n: float
     spin_e: float
     spin_d: float
-    rest_housing: float
-    rest_gimbal: float
-    levelling_housing: float
-    levelling_gimbal: float
-    balance_housing: float
-    balance_gimbal: float
+    shares: Shares
     earth: float
     travel: float
     rest: float
@@ -53,21 +57,33 @@ class Swing(NamedTuple):
 @kernel
 def plus(s: Swing, r: Swing, dt_s: float) -> Swing:
     """The swing after `dt_s` at the rates r."""
+    a, b = s.shares, r.shares
     return Swing(
         s.spin_n + dt_s * r.spin_n,
         s.spin_e + dt_s * r.spin_e,
         s.spin_d + dt_s * r.spin_d,
-        s.rest_housing + dt_s * r.rest_housing,
-        s.rest_gimbal + dt_s * r.rest_gimbal,
-        s.levelling_housing + dt_s * r.levelling_housing,
-        s.levelling_gimbal + dt_s * r.levelling_gimbal,
-        s.balance_housing + dt_s * r.balance_housing,
-        s.balance_gimbal + dt_s * r.balance_gimbal,
+        Shares(
+            a.rest_housing + dt_s * b.rest_housing,
+            a.rest_gimbal + dt_s * b.rest_gimbal,
+            a.levelling_housing + dt_s * b.levelling_housing,
+            a.levelling_gimbal + dt_s * b.levelling_gimbal,
+            a.balance_housing + dt_s * b.balance_housing,
+            a.balance_gimbal + dt_s * b.balance_gimbal,
+        ),
         s.earth + dt_s * r.earth,
         s.travel + dt_s * r.travel,
         s.rest + dt_s * r.rest,
         s.levelling + dt_s * r.levelling,
         s.balance + dt_s * r.balance,
+    )
+
+
+@kernel
+def gimbal_motion(shares: Shares) -> tuple[float, float]:
+    """Inertial rates of the housing and of the outer gimbal, all shares together."""
+    return (
+        shares.rest_housing + shares.levelling_housing + shares.balance_housing,
+        shares.rest_gimbal + shares.levelling_gimbal + shares.balance_gimbal,
     )
 
 
@@ -101,8 +117,8 @@ def swing_rates(s: Swing, contact: float, m: Moment, gyro: Gyro, laws: Any) -> S
     inertia_z = gyro.housing_inertia_z_kgm2 + gyro.rotor_cross_inertia_kgm2
     p = m.roll_rad_s * ca + m.pitch_rad_s * sa
     q = -m.roll_rad_s * sa + m.pitch_rad_s * ca
-    gimbal = s.rest_gimbal + s.levelling_gimbal + s.balance_gimbal
-    housing = s.rest_housing + s.levelling_housing + s.balance_housing
+    share = s.shares
+    housing, gimbal = gimbal_motion(share)
     outer_rate, tilt_rate = gimbal - m.yaw_rad_s, housing - q
     about_x, about_z = p * cb - gimbal * sb, p * sb + gimbal * cb
 
@@ -129,11 +145,11 @@ def swing_rates(s: Swing, contact: float, m: Moment, gyro: Gyro, laws: Any) -> S
         - mass_change * gimbal
         - base_change
     )
-    rest_housing = -h * (p * sb + s.rest_gimbal * cb) + (inertia_z - inertia_x) * about_x * about_z
-    rest_gimbal = h * cb * s.rest_housing + swirl + outer_nm
-    levelling_gimbal = h * cb * s.levelling_housing + free * t.levelling_outer_nm
-    balance_housing = -h * s.balance_gimbal * cb + free * t.balance_inner_nm
-    balance_gimbal = h * cb * s.balance_housing + free * t.balance_outer_nm
+    rest_housing = -h * (p * sb + share.rest_gimbal * cb) + (inertia_z - inertia_x) * about_x * about_z
+    rest_gimbal = h * cb * share.rest_housing + swirl + outer_nm
+    levelling_gimbal = h * cb * share.levelling_housing + free * t.levelling_outer_nm
+    balance_housing = -h * share.balance_gimbal * cb + free * t.balance_inner_nm
+    balance_gimbal = h * cb * share.balance_housing + free * t.balance_outer_nm
 
     north, east = m.earth_north_rad_s + m.travel_north_rad_s, m.travel_east_rad_s
     down = m.earth_down_rad_s + m.travel_down_rad_s
@@ -143,19 +159,21 @@ def swing_rates(s: Swing, contact: float, m: Moment, gyro: Gyro, laws: Any) -> S
         about_z * g.y_n - housing * g.z_n - (east * s.spin_d - down * s.spin_e),
         about_z * g.y_e - housing * g.z_e - (down * s.spin_n - north * s.spin_d),
         about_z * g.y_d - housing * g.z_d - (north * s.spin_e - east * s.spin_n),
-        (rest_housing + inner_nm) / inertia_y,
-        rest_gimbal / mass,
-        -h * s.levelling_gimbal * cb / inertia_y,
-        levelling_gimbal / mass,
-        balance_housing / inertia_y,
-        balance_gimbal / mass,
+        Shares(
+            rest_housing=(rest_housing + inner_nm) / inertia_y,
+            rest_gimbal=rest_gimbal / mass,
+            levelling_housing=-h * share.levelling_gimbal * cb / inertia_y,
+            levelling_gimbal=levelling_gimbal / mass,
+            balance_housing=balance_housing / inertia_y,
+            balance_gimbal=balance_gimbal / mass,
+        ),
         shift_by_frame(s.spin_n, s.spin_e, s.spin_d, m.earth_north_rad_s, 0.0, m.earth_down_rad_s),
         shift_by_frame(
             s.spin_n, s.spin_e, s.spin_d, m.travel_north_rad_s, m.travel_east_rad_s, m.travel_down_rad_s
         ),
-        (p * sb + s.rest_gimbal * cb) * by_z + s.rest_housing * by_y,
-        s.levelling_gimbal * cb * by_z + s.levelling_housing * by_y,
-        s.balance_gimbal * cb * by_z + s.balance_housing * by_y,
+        (p * sb + share.rest_gimbal * cb) * by_z + share.rest_housing * by_y,
+        share.levelling_gimbal * cb * by_z + share.levelling_housing * by_y,
+        share.balance_gimbal * cb * by_z + share.balance_housing * by_y,
     )
 
 
@@ -176,29 +194,23 @@ def rigid_start(state: GyroState, m: Moment, gyro: Gyro, laws: Any) -> GyroState
     reaction_nm = swing + m.finger_nm + m.spin_torque_nm * g.tilt_sin
     rest_housing = -reaction_nm / (g.tilt_cos * h)
     return GyroState(
-        state.spin_n,
-        state.spin_e,
-        state.spin_d,
-        state.knob_rad,
-        RIGID,
-        0.0,
-        0.0,
-        rest_housing,
-        rest_gimbal,
-        levelling_housing,
-        0.0,
-        balance_housing,
-        balance_gimbal,
-        state.earth_rad,
-        state.travel_rad,
-        state.friction_rad,
-        state.balance_rad,
-        state.levelling_rad,
-        state.tumble_rad,
-        state.seeking_rad,
-        0.0,
-        0.0,
-        0.0,
+        spin_n=state.spin_n,
+        spin_e=state.spin_e,
+        spin_d=state.spin_d,
+        knob_rad=state.knob_rad,
+        booked=state.booked,
+        regime=RIGID,
+        caged=0.0,
+        on_stop=0.0,
+        shares=Shares(
+            rest_housing=rest_housing,
+            rest_gimbal=rest_gimbal,
+            levelling_housing=levelling_housing,
+            levelling_gimbal=0.0,
+            balance_housing=balance_housing,
+            balance_gimbal=balance_gimbal,
+        ),
+        drift=NO_DRIFT,
     )
 
 
@@ -213,53 +225,27 @@ def longest_step_s(s: Swing, m: Moment, gyro: Gyro) -> float:
     if inner > 0.0:
         inertia = gyro.housing_inertia_y_kgm2 + gyro.rotor_cross_inertia_kgm2
         step = min(step, inertia * m.friction_rate_rad_s / inner)
-    gimbal = abs(s.rest_gimbal) + abs(s.levelling_gimbal) + abs(s.balance_gimbal)
-    housing = abs(s.rest_housing) + abs(s.levelling_housing) + abs(s.balance_housing)
+    share = s.shares
+    gimbal = abs(share.rest_gimbal) + abs(share.levelling_gimbal) + abs(share.balance_gimbal)
+    housing = abs(share.rest_housing) + abs(share.levelling_housing) + abs(share.balance_housing)
     rate = gimbal + housing + abs(m.roll_rad_s) + abs(m.pitch_rad_s) + 1e-9
     flat = math.sqrt(s.spin_n * s.spin_n + s.spin_e * s.spin_e)
     return max(min(step, GREATEST_SWEEP_RAD * flat / rate), LEAST_STEP_S)
 
 
 @kernel
-def swing_of(state: GyroState) -> Swing:
-    """The part of a gyro's state that the Runge-Kutta steps carry; its rest column starts at zero."""
-    return Swing(
-        state.spin_n,
-        state.spin_e,
-        state.spin_d,
-        state.rest_housing_rad_s,
-        state.rest_gimbal_rad_s,
-        state.levelling_housing_rad_s,
-        state.levelling_gimbal_rad_s,
-        state.balance_housing_rad_s,
-        state.balance_gimbal_rad_s,
-        state.earth_rad,
-        state.travel_rad,
-        0.0,
-        state.levelling_rad,
-        state.balance_rad,
-    )
-
-
-@kernel
 def on_the_stop(s: Swing) -> Swing:
     """On the stop all motion of the gimbals is the tumble's: the other shares go over to the rest."""
-    return Swing(
-        s.spin_n,
-        s.spin_e,
-        s.spin_d,
-        s.rest_housing + s.levelling_housing + s.balance_housing,
-        s.rest_gimbal + s.levelling_gimbal + s.balance_gimbal,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        s.earth,
-        s.travel,
-        s.rest,
-        s.levelling,
-        s.balance,
+    housing, gimbal = gimbal_motion(s.shares)
+    shares = Shares(
+        rest_housing=housing,
+        rest_gimbal=gimbal,
+        levelling_housing=0.0,
+        levelling_gimbal=0.0,
+        balance_housing=0.0,
+        balance_gimbal=0.0,
     )
+    return Swing(s.spin_n, s.spin_e, s.spin_d, shares, s.earth, s.travel, s.rest, s.levelling, s.balance)
 
 
 @kernel
@@ -270,12 +256,7 @@ def of_unit_length(s: Swing) -> Swing:
         s.spin_n / length,
         s.spin_e / length,
         s.spin_d / length,
-        s.rest_housing,
-        s.rest_gimbal,
-        s.levelling_housing,
-        s.levelling_gimbal,
-        s.balance_housing,
-        s.balance_gimbal,
+        s.shares,
         s.earth,
         s.travel,
         0.0,
@@ -309,8 +290,19 @@ def rigid_step(
     laws: Any,
 ) -> GyroState:
     """From sample i to i + 1 by Runge-Kutta steps of 2 ms or less."""
-    s = swing_of(state)
-    friction, tumble, touched = state.friction_rad, state.tumble_rad, 0.0
+    booked = state.booked
+    s = Swing(
+        spin_n=state.spin_n,
+        spin_e=state.spin_e,
+        spin_d=state.spin_d,
+        shares=state.shares,
+        earth=booked.earth_rad,
+        travel=booked.travel_rad,
+        rest=0.0,
+        levelling=booked.levelling_rad,
+        balance=booked.balance_rad,
+    )
+    friction, tumble, touched = booked.friction_rad, booked.tumble_rad, 0.0
     done_s = 0.0
     m = moment_at(samples, drive, wander_nm, i, 0.0, step_s, gyro, laws)
     while done_s < step_s - 1e-9:
@@ -332,29 +324,24 @@ def rigid_step(
         done_s += dt_s
         m = last
     return GyroState(
-        s.spin_n,
-        s.spin_e,
-        s.spin_d,
-        state.knob_rad,
-        RIGID,
-        0.0,
-        touched,
-        s.rest_housing,
-        s.rest_gimbal,
-        s.levelling_housing,
-        s.levelling_gimbal,
-        s.balance_housing,
-        s.balance_gimbal,
-        s.earth,
-        s.travel,
-        friction,
-        s.balance,
-        s.levelling,
-        tumble,
-        state.seeking_rad,
-        0.0,
-        0.0,
-        0.0,
+        spin_n=s.spin_n,
+        spin_e=s.spin_e,
+        spin_d=s.spin_d,
+        knob_rad=state.knob_rad,
+        booked=Booked(
+            earth_rad=s.earth,
+            travel_rad=s.travel,
+            friction_rad=friction,
+            balance_rad=s.balance,
+            levelling_rad=s.levelling,
+            tumble_rad=tumble,
+            seeking_rad=booked.seeking_rad,
+        ),
+        regime=RIGID,
+        caged=0.0,
+        on_stop=touched,
+        shares=s.shares,
+        drift=NO_DRIFT,
     )
 
 
@@ -387,28 +374,24 @@ def held_step(
     earth = step_s * shift_by_frame(n, e, d, m.earth_north_rad_s, 0.0, m.earth_down_rad_s)
     travel = step_s * shift_by_frame(n, e, d, m.travel_north_rad_s, m.travel_east_rad_s, m.travel_down_rad_s)
     length = math.sqrt(next_n * next_n + next_e * next_e + next_d * next_d)
+    booked = state.booked
     return GyroState(
-        next_n / length,
-        next_e / length,
-        next_d / length,
-        state.knob_rad,
-        HELD,
-        state.caged,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        0.0,
-        state.earth_rad + earth,
-        state.travel_rad + travel,
-        state.friction_rad - turned - earth - travel,
-        state.balance_rad,
-        state.levelling_rad,
-        state.tumble_rad,
-        state.seeking_rad,
-        0.0,
-        0.0,
-        0.0,
+        spin_n=next_n / length,
+        spin_e=next_e / length,
+        spin_d=next_d / length,
+        knob_rad=state.knob_rad,
+        booked=Booked(
+            earth_rad=booked.earth_rad + earth,
+            travel_rad=booked.travel_rad + travel,
+            friction_rad=booked.friction_rad - turned - earth - travel,
+            balance_rad=booked.balance_rad,
+            levelling_rad=booked.levelling_rad,
+            tumble_rad=booked.tumble_rad,
+            seeking_rad=booked.seeking_rad,
+        ),
+        regime=HELD,
+        caged=state.caged,
+        on_stop=0.0,
+        shares=STILL,
+        drift=NO_DRIFT,
     )

@@ -20,22 +20,10 @@ from lubberline.instruments.suction.airflow import Airflow, SuctionSystem, solve
 from lubberline.instruments.suction.rotor import Rotor, rotor_step, steady_speed_rad_s, wear_factor
 from lubberline.units import RAD_PER_RPM
 
-__all__ = [
-    "Airflow",
-    "SuctionState",
-    "SuctionSystem",
-    "carry_suction",
-    "fly_suction",
-    "gauge_pa",
-    "put_drive",
-    "settle_suction",
-    "suction_at_rest",
-    "suction_step",
-]
-
 # The air is balanced again when its inputs have changed by this: under 0.01 inHg at the gauge.
 NOTICEABLE_RPM = 1.0
 NOTICEABLE_ALTITUDE_M = 5.0
+LONGEST_SPIN_UP_S = 3600.0
 
 
 class SuctionState(NamedTuple):
@@ -149,13 +137,24 @@ def suction_step(
 
 
 @kernel
-def faults_of(sizes: Any) -> Faults:
-    """A row of fault sizes, in the order of the fields of `Faults`, as that record."""
-    return Faults(sizes[0], sizes[1], sizes[2], sizes[3], sizes[4], sizes[5])
+def spin_up_s(
+    engine_rpm: float, altitude_m: float, system: SuctionSystem, rotor: Rotor, faults: Faults, share: float
+) -> float:
+    """Time from rest to a share of the steady speed; nan if that takes over an hour or never comes."""
+    goal = share * settle_suction(engine_rpm, altitude_m, system, rotor, faults).rotor_rad_s
+    state = suction_at_rest(altitude_m, system, rotor, faults)
+    step_s = 0.1
+    time_s = 0.0
+    while goal > 0.0 and time_s < LONGEST_SPIN_UP_S:
+        state = suction_step(state, engine_rpm, altitude_m, system, rotor, faults, step_s)
+        time_s += step_s
+        if state.rotor_rad_s >= goal:
+            return time_s
+    return math.nan
 
 
 @kernel
-def put_drive(row: Any, state: SuctionState) -> None:
+def put_drive(row: Any, state: Any) -> None:
     """Write the drive into a `DRIVE_SAMPLE`; the finger on the card is not the drive's."""
     row.rotor_rad_s = state.rotor_rad_s
     row.spin_torque_nm = state.spin_torque_nm
@@ -175,59 +174,6 @@ def carry_suction(
         state = suction_step(state, here.engine_rpm, here.altitude_m, system, rotor, faults, STEP_S)
         put_drive(rows[i], state)
     return state
-
-
-@kernel
-def _fly(
-    samples: Any,
-    starts: NDArray[np.int64],
-    sizes: NDArray[np.float64],
-    system: SuctionSystem,
-    rotor: Rotor,
-    state: SuctionState,
-    step_s: float,
-    rows: Any,
-) -> None:
-    segment = 0
-    faults = faults_of(sizes[0])
-    for i in range(samples.shape[0]):
-        while segment + 1 < starts.shape[0] and starts[segment + 1] <= i:
-            segment += 1
-            faults = faults_of(sizes[segment])
-        here = samples[i]
-        state = suction_step(
-            state, here.engine_rpm, here.altitude_m, system, rotor, faults, step_s if i > 0 else 0.0
-        )
-        put_drive(rows[i], state)
-
-
-def fly_suction(
-    samples: Samples,
-    starts: NDArray[np.int64],
-    sizes: NDArray[np.float64],
-    system: SuctionSystem,
-    rotor: Rotor,
-    state: SuctionState,
-) -> NDArray[np.void]:
-    """The drive along a whole motion.
-
-    Args:
-        samples: (n,) of `flight.motion.SAMPLE`, one every `STEP_S`.
-        starts: (k,) samples with which segments of unchanging faults begin, the first 0, increasing.
-        sizes: (k, 6) fault sizes in each segment, as `faults.fault_segments` gives both.
-        system: the air system.
-        rotor: the rotor.
-        state: the drive at the first sample.
-
-    Returns:
-        (n,) of `DRIVE_SAMPLE`. A row's torque is the mean over the step that ends there; in the first
-        row it is the torque of that moment.
-    """
-    rows = np.zeros(len(samples), dtype=DRIVE_SAMPLE)
-    plain_system = SuctionSystem(*(float(value) for value in system))
-    plain_rotor = Rotor(*(float(value) for value in rotor))
-    _fly(samples, starts, np.asarray(sizes, dtype=np.float64), plain_system, plain_rotor, state, STEP_S, rows)
-    return rows
 
 
 DRIVE_SAMPLE = np.dtype(
@@ -263,12 +209,17 @@ class ElectricDrive(NamedTuple):
 
 
 class ElectricState(NamedTuple):
-    """The drive at a moment; its first four fields are those of `DRIVE_SAMPLE`."""
+    """The drive at a moment, as in `DRIVE_SAMPLE`; there is no gauge."""
 
     rotor_rad_s: float
     spin_torque_nm: float
     levelling_fraction: float
     wear_factor: float
+    gauge_pa: float = math.nan
+    instrument_pa: float = math.nan
+
+
+DriveState = SuctionState | ElectricState
 
 
 @kernel
@@ -301,7 +252,7 @@ def settle_electric(altitude_m: float, drive: ElectricDrive, rotor: Rotor, fault
         fall = limit / drive.slip_rad_s
         push = fall * drive.nominal_rad_s * voltage
         speed = steady_speed_rad_s(push, fall, density, faults.bearings_worn, rotor)
-    return ElectricState(speed, 0.0, voltage, wear_factor(faults.bearings_worn, rotor))
+    return ElectricState(speed, 0.0, voltage, wear_factor(faults.bearings_worn, rotor), math.nan, math.nan)
 
 
 @kernel
@@ -318,18 +269,7 @@ def electric_step(
     density = density_ratio(altitude_m)
     speed, torque = rotor_step(state.rotor_rad_s, push, fall, density, faults.bearings_worn, rotor, dt_s)
     voltage = 1.0 - faults.supply_failing
-    return ElectricState(speed, torque, voltage, wear_factor(faults.bearings_worn, rotor))
-
-
-@kernel
-def put_electric(row: Any, state: ElectricState) -> None:
-    """Write the drive into a `DRIVE_SAMPLE`, without a gauge."""
-    row.rotor_rad_s = state.rotor_rad_s
-    row.spin_torque_nm = state.spin_torque_nm
-    row.levelling_fraction = state.levelling_fraction
-    row.wear_factor = state.wear_factor
-    row.gauge_pa = math.nan
-    row.instrument_pa = math.nan
+    return ElectricState(speed, torque, voltage, wear_factor(faults.bearings_worn, rotor), math.nan, math.nan)
 
 
 @kernel
@@ -339,44 +279,47 @@ def carry_electric(
     """The drive from sample 0 to the last with unchanging faults; fills `rows` from the second on."""
     for i in range(1, rows.shape[0]):
         state = electric_step(state, samples[i].altitude_m, drive, rotor, faults, STEP_S)
-        put_electric(rows[i], state)
+        put_drive(rows[i], state)
     return state
 
 
-@kernel
-def _fly_motor(
-    samples: Any,
-    starts: NDArray[np.int64],
-    sizes: NDArray[np.float64],
-    drive: ElectricDrive,
+def settle_drive(
+    altitude_m: float, engine_rpm: float, system: SuctionSystem | ElectricDrive, rotor: Rotor, faults: Faults
+) -> DriveState:
+    """The drive after a long time in these conditions."""
+    if isinstance(system, ElectricDrive):
+        return settle_electric(altitude_m, system, rotor, faults)
+    return settle_suction(engine_rpm, altitude_m, system, rotor, faults)
+
+
+def balanced_drive(
+    state: DriveState,
+    here: Any,
+    faults: Faults,
+    system: SuctionSystem | ElectricDrive,
     rotor: Rotor,
-    state: ElectricState,
-    step_s: float,
-    rows: Any,
-) -> None:
-    segment = 0
-    faults = faults_of(sizes[0])
-    for i in range(samples.shape[0]):
-        while segment + 1 < starts.shape[0] and starts[segment + 1] <= i:
-            segment += 1
-            faults = faults_of(sizes[segment])
-        state = electric_step(state, samples[i].altitude_m, drive, rotor, faults, step_s if i > 0 else 0.0)
-        put_electric(rows[i], state)
+    rows: NDArray[np.void],
+) -> DriveState:
+    """The drive at a sample with faults that may be new, its rotor as fast as it was; fills the first row."""
+    altitude_m, engine_rpm = float(here["altitude_m"]), float(here["engine_rpm"])
+    after: DriveState
+    if isinstance(state, ElectricState):
+        after = electric_step(state, altitude_m, system, rotor, faults, 0.0)  # type: ignore[arg-type]
+    else:
+        after = suction_step(state, engine_rpm, altitude_m, system, rotor, faults, 0.0)  # type: ignore[arg-type]
+    put_drive(rows[0], after)
+    return after
 
 
-def fly_electric(
+def carry_drive(
+    state: DriveState,
     samples: Samples,
-    starts: NDArray[np.int64],
-    sizes: NDArray[np.float64],
-    drive: ElectricDrive,
+    faults: Faults,
+    system: SuctionSystem | ElectricDrive,
     rotor: Rotor,
-    state: ElectricState,
-) -> NDArray[np.void]:
-    """The drive along a whole motion; arguments and rows as in `suction.fly_suction`, gauge nan."""
-    rows = np.zeros(len(samples), dtype=DRIVE_SAMPLE)
-    plain_drive = ElectricDrive(*(float(value) for value in drive))
-    plain_rotor = Rotor(*(float(value) for value in rotor))
-    _fly_motor(
-        samples, starts, np.asarray(sizes, dtype=np.float64), plain_drive, plain_rotor, state, STEP_S, rows
-    )
-    return rows
+    rows: NDArray[np.void],
+) -> DriveState:
+    """The drive from the first sample to the last with unchanging faults; fills rows from the second on."""
+    if isinstance(state, ElectricState):
+        return carry_electric(state, samples, faults, system, rotor, rows)  # type: ignore[arg-type]
+    return carry_suction(state, samples, faults, system, rotor, rows)  # type: ignore[arg-type]

@@ -30,6 +30,8 @@ DECIMALS = (
 OTHER_DECIMALS = 6
 # Directions, 0 <= h < 360: what rounds up to 360 is 0.
 DIRECTIONS = ("track_deg", "heading_deg", "compass_deg")
+# Of the instrument that the program is about; the others' files bear their names.
+LEDGER_FILES = {"heading_indicator": "ledger.csv"}
 QUOTED = re.compile('[",\r\n]')
 BELIEVED_NAME = re.compile(r"[A-Za-z0-9_-]+")
 
@@ -95,8 +97,7 @@ def _contents(flown: Flown, ensemble: Columns | None) -> dict[str, Callable[[], 
 
     contents = {
         "trace.csv": csv(flown.trace),
-        "ledger.csv": csv(flown.ledger),
-        "compass_ledger.csv": csv(flown.compass_ledger),
+        **{LEDGER_FILES.get(name, f"{name}_ledger.csv"): csv(each) for name, each in flown.ledgers.items()},
         "summary.json": lambda: json_text(flown.summary).encode("utf-8"),
         "figure.svg": lambda: figure_svg(flown).encode("utf-8"),
         "report.pdf": lambda: report_pdf(flown),
@@ -114,7 +115,7 @@ def _contents(flown: Flown, ensemble: Columns | None) -> dict[str, Callable[[], 
 
 def _stale(folder: Path, names: Mapping[str, Any]) -> list[Path]:
     """Believed traces and ensembles of an earlier flight, which would be taken for this one's."""
-    headers = (",".join(TRACE_COLUMNS), "time_s,earth_deg,", "time_s,error_p")
+    headers = (",".join(TRACE_COLUMNS[:-1]), "time_s,earth_deg,", "time_s,error_p")
     stale = []
     for path in [*folder.glob("believed_*.csv"), folder / "ensemble.csv"]:
         if path.name not in names and path.is_file():

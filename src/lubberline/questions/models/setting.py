@@ -12,7 +12,7 @@ from lubberline.questions.blackboard import laws_of, under, wander_deg_h
 from lubberline.questions.draws import Draw
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.models.turning import accelerating_deg, off_deg, turning_deg
+from lubberline.questions.models.turning import COMPASS, accelerating_deg, off_deg, turning_deg
 from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
 from lubberline.questions.statements import Statement, statements_model
 
@@ -85,6 +85,7 @@ def _in_turn(d: Drawn) -> Worked:
         under(
             ("set-it-in-the-turn", "compass-northern-everywhere", "compass-lag-and-lead-exchanged"),
             lambda laws: wrapped_deg(turning_deg(heading, bank, dip, laws) - heading),
+            COMPASS,
         ),
         {
             "name": "north" if heading > 270.0 else "south",

@@ -5,21 +5,22 @@ from __future__ import annotations
 import math
 
 from lubberline.angles import wrapped_deg
+from lubberline.instruments.compass.card import CompassLaws
 from lubberline.questions import notation
 from lubberline.questions.blackboard import laws_of
 from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import hanging_card_deg
 from lubberline.questions.statements import Statement, statements_model
-from lubberline.simulation.laws import PHYSICS, Laws
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
 GRAVITY_MPS2 = 9.80665
+COMPASS = CompassLaws()
 KT_MPS = 0.514444
 
 
-def turning_deg(heading_deg: float, bank_deg: float, dip_deg: float, laws: Laws = PHYSICS) -> float:
+def turning_deg(heading_deg: float, bank_deg: float, dip_deg: float, laws: CompassLaws = COMPASS) -> float:
     """Compass heading in a coordinated turn (right bank +, northern dip +): Williams, equation 2."""
     dip = math.radians(abs(dip_deg) if laws.compass_northern_everywhere else dip_deg)
     p, f = math.radians(heading_deg), math.radians(laws.compass_turning * bank_deg)
@@ -27,7 +28,9 @@ def turning_deg(heading_deg: float, bank_deg: float, dip_deg: float, laws: Laws 
     return math.degrees(shown) % 360.0
 
 
-def accelerating_deg(heading_deg: float, along_g: float, dip_deg: float, laws: Laws = PHYSICS) -> float:
+def accelerating_deg(
+    heading_deg: float, along_g: float, dip_deg: float, laws: CompassLaws = COMPASS
+) -> float:
     """Compass heading while speeding up (+) or slowing down: Williams, equations 3 and 4."""
     dip = math.radians(abs(dip_deg) if laws.compass_northern_everywhere else dip_deg)
     p, e = math.radians(heading_deg), math.atan(laws.compass_acceleration * along_g)
@@ -54,15 +57,17 @@ def _through(d: Drawn) -> Worked:
     shown = turning_deg(heading, bank, dip)
     latitude = math.degrees(math.atan(math.tan(math.radians(abs(dip))) / 2.0))
     error = wrapped_deg(shown - heading)
-    northern = turning_deg(heading, bank, dip, laws_of("compass-northern-everywhere"))
+    northern = turning_deg(heading, bank, dip, laws_of("compass-northern-everywhere", COMPASS))
     return Worked(
         shown,
         (
-            Wrong("set-it-in-the-turn", turning_deg(heading, bank, dip, laws_of("set-it-in-the-turn"))),
+            Wrong(
+                "set-it-in-the-turn", turning_deg(heading, bank, dip, laws_of("set-it-in-the-turn", COMPASS))
+            ),
             Wrong("compass-northern-everywhere", northern),
             Wrong(
                 "compass-lag-and-lead-exchanged",
-                turning_deg(heading, bank, dip, laws_of("compass-lag-and-lead-exchanged")),
+                turning_deg(heading, bank, dip, laws_of("compass-lag-and-lead-exchanged", COMPASS)),
             ),
             Wrong("compass-leads-by-the-latitude", heading + math.copysign(latitude, error)),
         ),
@@ -124,15 +129,15 @@ def _accelerating(d: Drawn) -> Worked:
         (
             Wrong(
                 "compass-northern-everywhere",
-                accelerating_deg(heading, along, dip, laws_of("compass-northern-everywhere")),
+                accelerating_deg(heading, along, dip, laws_of("compass-northern-everywhere", COMPASS)),
             ),
             Wrong(
                 "accelerating-shows-south",
-                accelerating_deg(heading, along, dip, laws_of("accelerating-shows-south")),
+                accelerating_deg(heading, along, dip, laws_of("accelerating-shows-south", COMPASS)),
             ),
             Wrong(
                 "no-acceleration-error",
-                accelerating_deg(heading, along, dip, laws_of("no-acceleration-error")),
+                accelerating_deg(heading, along, dip, laws_of("no-acceleration-error", COMPASS)),
             ),
         ),
         {

@@ -1,93 +1,142 @@
-"""Cards set, turned, caged and let go: one action on every gyro, by the step functions of batch."""
+"""Cards set, turned, caged and let go on the bench: each an action on every gyro, by the step of batch."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Annotated, Any, Literal
 
+import msgspec
 import numpy as np
+from msgspec import Meta
+from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
+from lubberline.arrays import Floats
+from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
+from lubberline.instruments.heading_indicator import HEADING_INDICATOR, NO_ROWS
 from lubberline.instruments.heading_indicator.card import CAGE, HEADING_ROW, SET, UNCAGE, fly_heading
-from lubberline.simulation.heading_indicator.chance import misreadings_deg
-from lubberline.simulation.heading_indicator.ledger import errors_when_set
-from lubberline.simulation.live.state import Believer, BenchState, Carried, Rows, Setting
-from lubberline.simulation.panel import card_targets
+from lubberline.instruments.heading_indicator.gyro import GyroLaws, GyroState
+from lubberline.instruments.instrument import Laws, Rows
+from lubberline.simulation.fitted import Done, Effect
+from lubberline.simulation.heading_indicator.ledger import NAME, HeldCard, Setting, errors_when_set
+from lubberline.simulation.heading_indicator.settings import misreadings_deg
+from lubberline.simulation.live.orders import Heading, Order, side
+from lubberline.simulation.live.state import Believer, BenchState, Carried
 from lubberline.units import DEG
 
-NO_ACTIONS = np.zeros((0, 3))
-NO_ROWS = np.zeros(0, dtype=HEADING_ROW)
 # Reading to which a card is set, rad, and what was misread, deg.
 Aim = Callable[[BenchState, Carried, Believer], tuple[float, float]]
 
 
-def _acted(state: BenchState, carried: Carried, believer: Believer, kind: int, target_rad: float) -> Believer:
-    """A believer after one action, its last row as it is then."""
-    rows, before, after = (np.zeros(1, dtype=HEADING_ROW) for _ in range(3))
+class Set(Order, frozen=True, tag="set"):
+    """Set the cards from the compass or the truth, or to a number."""
+
+    from_: Literal["compass", "truth"] | None = msgspec.field(default=None, name="from")
+    to_deg: Heading | None = None
+
+    def check(self, where: str) -> None:
+        """It is set from one thing."""
+        if (self.from_ is None) == (self.to_deg is None):
+            raise InputError(f"{where}, set", "it is set from one thing", "give from, or to_deg")
+
+
+class Knob(Order, frozen=True, tag="knob"):
+    """Turn the setting knob, moving the cards by so much."""
+
+    by_deg: Annotated[float, Meta(ge=-180.0, le=180.0)]
+
+
+class Cage(Order, frozen=True, tag="cage"):
+    """Lock the gimbals to the case, or let them go."""
+
+    on: bool
+
+
+class Finger(Order, frozen=True, tag="finger"):
+    """A finger on the card, clockwise seen from above positive; 0 lets go."""
+
+    torque_nm: Annotated[float, Meta(ge=-0.002, le=0.002)]
+
+
+class Reference(Order, frozen=True, tag="reference"):
+    """Errors and settings by true heading, or by magnetic; the cards are set to it rightly."""
+
+    true: bool
+
+
+def card_targets(
+    *,
+    heading_rad: Floats,
+    compass_rad: Floats,
+    variation_rad: Floats,
+    from_compass: NDArray[np.bool_],
+    misreading_deg: Floats,
+    laws: Laws,
+    true_reference: bool,
+) -> Floats:
+    """Readings to which cards are set from the compass, or else from the truth, rad; arrays alike."""
+    variation = laws.of(GyroLaws()).variation_sign * variation_rad
+    by_compass = compass_rad + (variation if true_reference else 0.0)
+    by_truth = heading_rad - (0.0 if true_reference else variation)
+    targets: Floats = np.where(from_compass, by_compass, by_truth) + misreading_deg * DEG
+    return targets
+
+
+def acted(
+    state: BenchState, carried: Carried, gyro: GyroState, laws: Laws, actions: Floats
+) -> tuple[GyroState, Rows]:
+    """A gyro after actions at this step, and what its card shows then: one row."""
+    rows, before, after = (np.zeros(max(len(actions), 1), dtype=HEADING_ROW) for _ in range(3))
     gyro = fly_heading(
-        believer.gyro,
+        gyro,
         state.samples[1:2],
-        carried.drive[1:2],
+        carried.shared["suction"].rows[-1:],
         np.zeros(1),
         np.array([state.variation_rad]),
-        np.array([[0.0, float(kind), target_rad]]),
+        actions,
         STEP_S,
         1,
-        carried.gyro,
-        believer.laws,
+        carried.fitted[NAME],
+        laws.of(HEADING_INDICATOR.laws),
         rows,
-        before,
-        after,
+        before if len(actions) else NO_ROWS,
+        after if len(actions) else NO_ROWS,
     )
-    return replace(believer, gyro=gyro, rows=np.concatenate([believer.rows[:-1], after]))
+    return gyro, after if len(actions) else rows
 
 
-def row_of(state: BenchState, carried: Carried, believer: Believer) -> Rows:
-    """What a card shows now: one `HEADING_ROW`."""
-    rows = np.zeros(1, dtype=HEADING_ROW)
-    fly_heading(
-        believer.gyro,
-        state.samples[1:2],
-        carried.drive[1:2],
-        np.zeros(1),
-        np.array([state.variation_rad]),
-        NO_ACTIONS,
-        STEP_S,
-        1,
-        carried.gyro,
-        believer.laws,
-        rows,
-        NO_ROWS,
-        NO_ROWS,
-    )
-    return rows
+def _acted(state: BenchState, carried: Carried, believer: Believer, kind: int, target_rad: float) -> HeldCard:
+    """A believer's card after one action, its last row as it is then."""
+    held = believer.held[NAME]
+    actions = np.array([[0.0, float(kind), target_rad]])
+    gyro, after = acted(state, carried, held.state, believer.laws, actions)
+    done: HeldCard = replace(held, state=gyro, rows=np.concatenate([held.rows[:-1], after]))
+    return done
 
 
-def each_card(state: BenchState, act: Callable[[Carried, Believer], Believer]) -> BenchState:
-    """The state with every believer of every aircraft replaced."""
+def _each_card(state: BenchState, act: Callable[[Carried, Believer], HeldCard]) -> BenchState:
+    """The state with every card of every aircraft replaced."""
     carried = tuple(
-        replace(entry, believers=tuple(act(entry, believer) for believer in entry.believers))
+        replace(
+            entry,
+            believers=tuple(believer.holding(NAME, act(entry, believer)) for believer in entry.believers),
+        )
         for entry in state.carried
     )
     return replace(state, carried=carried, actions=state.actions + 1)
 
 
-def caged(state: BenchState, on: bool) -> BenchState:
-    """All gyros locked to the case, or let go."""
-    kind = CAGE if on else UNCAGE
-    return each_card(state, lambda carried, believer: _acted(state, carried, believer, kind, 0.0))
-
-
 def _set(state: BenchState, source: str, aim: Aim) -> BenchState:
-    def act(carried: Carried, believer: Believer) -> Believer:
+    def act(carried: Carried, believer: Believer) -> HeldCard:
         target_rad, misread_deg = aim(state, carried, believer)
         done = _acted(state, carried, believer, SET, target_rad)
         errors = errors_when_set(
             by_compass=np.array([source == "compass"]),
             by_truth=np.array([source == "truth"]),
-            compass=believer.compass_row,
+            compass=believer.held["compass"].rows[-1:],
             variation_rad=np.array([state.variation_rad]),
             misreading_deg=np.array([misread_deg]),
             laws=believer.laws,
@@ -98,7 +147,7 @@ def _set(state: BenchState, source: str, aim: Aim) -> BenchState:
         )
         return replace(done, setting=setting, geometry_deg=0.0, rows=done.rows[-1:])
 
-    return each_card(state, act)
+    return _each_card(state, act)
 
 
 def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState:
@@ -111,7 +160,7 @@ def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState
             misread_deg = float(misreadings_deg(sd_deg, state.actions + 1, carried.seed)[-1])
         targets = card_targets(
             heading_rad=np.array([state.samples[1]["heading_rad"]]),
-            compass_rad=believer.compass_row["reading_rad"],
+            compass_rad=believer.held["compass"].rows[-1:]["reading_rad"],
             variation_rad=np.array([state.variation_rad]),
             from_compass=np.array([source == "compass"]),
             misreading_deg=np.array([misread_deg]),
@@ -124,7 +173,7 @@ def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState
 
 
 def _misread_deg(state: BenchState, target_rad: float) -> float:
-    return float(wrapped_deg(np.array([(target_rad - state.reference_rad) / DEG]))[0])
+    return wrapped_deg((target_rad - state.reference_rad) / DEG)
 
 
 def set_to(state: BenchState, to_deg: float) -> BenchState:
@@ -136,11 +185,44 @@ def set_to(state: BenchState, to_deg: float) -> BenchState:
     return _set(state, "number", aim)
 
 
-def turned_by(state: BenchState, by_deg: float) -> BenchState:
+def _by_order(state: BenchState, order: Set) -> Done:
+    if order.from_ is not None:
+        words = f"set from {'the truth' if order.from_ == 'truth' else 'compass'}"
+        return set_from(state, order.from_), words
+    to_deg = order.to_deg or 0.0
+    return set_to(state, to_deg), f"set to {to_deg % 360.0:05.1f}"
+
+
+def _turned(state: BenchState, order: Knob) -> Done:
     """Every card moved by so much with the knob: a setting, all that is wrong then booked as misread."""
 
     def aim(state: BenchState, carried: Carried, believer: Believer) -> tuple[float, float]:
-        target = (float(believer.rows[-1]["indicated_rad"]) + by_deg * DEG) % (2.0 * math.pi)
+        shown = float(believer.held[NAME].rows[-1]["indicated_rad"])
+        target = (shown + order.by_deg * DEG) % (2.0 * math.pi)
         return target, _misread_deg(state, target)
 
-    return _set(state, "knob", aim)
+    return _set(state, "knob", aim), f"knob turned {side(order.by_deg)}"
+
+
+def _caged(state: BenchState, order: Cage) -> Done:
+    kind = CAGE if order.on else UNCAGE
+    done = _each_card(state, lambda carried, believer: _acted(state, carried, believer, kind, 0.0))
+    return done, "caged" if order.on else "uncaged"
+
+
+def _touched(state: BenchState, order: Finger) -> Done:
+    return replace(state, finger_nm=order.torque_nm), "finger on the card" if order.torque_nm else "let go"
+
+
+def _referred(state: BenchState, order: Reference) -> Done:
+    state = set_from(replace(state, true_reference=order.true), "truth", by_hand=False)
+    return state, f"set to {'true' if order.true else 'magnetic'} heading, and errors are against it"
+
+
+EFFECTS: Mapping[type[Any], Effect] = {
+    Set: _by_order,
+    Knob: _turned,
+    Cage: _caged,
+    Finger: _touched,
+    Reference: _referred,
+}

@@ -8,24 +8,80 @@ was set. Nothing here is a remainder, so that the sum is a check.
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.card import SET
+from lubberline.instruments.heading_indicator.gyro import GyroLaws
+from lubberline.instruments.instrument import Laws, Rows
+from lubberline.simulation.fitted import Held
 from lubberline.simulation.flown import LEDGER_COLUMNS, Columns
-from lubberline.simulation.laws import PHYSICS, Laws
-from lubberline.simulation.live.state import Believer, Rows
-from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
+from lubberline.simulation.panel import Panel, Readings
 from lubberline.units import DEG, HOUR_S
 
 RATE_COLUMNS = ("earth", "travel", "friction", "balance", "levelling", "tumble")
 SET_COLUMNS = ("set_deviation_deg", "set_turning_deg", "set_acceleration_deg", "set_misreading_deg")
 CAUSES = LEDGER_COLUMNS[1:-1]
 # What these laws do has no cause in the truth, and stands in a column of its own.
+PHYSICS = GyroLaws()
+NAME = "heading_indicator"
 LAWS_OF_BELIEF = ("north_seeking_per_s", "turn_drag", "tumble_spin_rad_s", "variation_sign")
+
+
+@dataclass(frozen=True)
+class Cards:
+    """What a heading indicator showed along a flight.
+
+    Attributes:
+        rows: `HEADING_ROW` records, one a second.
+        before: the row just before each action.
+        after: the row just after each action.
+        misreading_deg: of each action (0 where it is no setting).
+    """
+
+    rows: Rows
+    before: Rows
+    after: Rows
+    misreading_deg: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """The last setting of a card.
+
+    Attributes:
+        step: when.
+        variation_rad: then.
+        errors_deg: what was wrong then by cause, and 'believed_deg', as `errors_when_set`.
+    """
+
+    step: int
+    variation_rad: float
+    errors_deg: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class HeldCard(Held):
+    """A heading indicator on the bench; its rows are those of the last second or since it was set.
+
+    Attributes:
+        setting: when it was last set.
+        geometry_deg: bank and pitch's part since then, unwrapped.
+    """
+
+    setting: Setting
+    geometry_deg: float
+
+
+def cards_of(readings: Readings) -> Cards:
+    """What the heading indicator showed."""
+    cards: Cards = readings.of[NAME]
+    return cards
 
 
 def settings_of(readings: Readings) -> NDArray[np.int64]:
@@ -33,12 +89,11 @@ def settings_of(readings: Readings) -> NDArray[np.int64]:
     return np.flatnonzero([a.kind == SET for a in readings.actions])
 
 
-def last_setting(readings: Readings) -> NDArray[np.int64]:
+def last_setting(panel: Panel, readings: Readings) -> NDArray[np.int64]:
     """For each row, the number (among the actions) of the setting it follows."""
     settings = settings_of(readings)
     index = np.array([readings.actions[k].index for k in settings])
-    row_index = np.arange(len(readings.rows)) * ROW_EVERY
-    return settings[np.searchsorted(index, row_index, side="right") - 1]
+    return settings[np.searchsorted(index, panel.row_index, side="right") - 1]
 
 
 def set_errors(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Floats]:
@@ -47,9 +102,9 @@ def set_errors(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Floats
     return errors_when_set(
         by_compass=np.array([a.kind == SET and a.source == "compass" for a in readings.actions]),
         by_truth=np.array([a.kind == SET and a.source == "truth" for a in readings.actions]),
-        compass=readings.compass[index],
+        compass=readings.of["compass"][index],
         variation_rad=panel.variation_rad[index],
-        misreading_deg=readings.misreading_deg,
+        misreading_deg=cards_of(readings).misreading_deg,
         laws=laws,
         true_reference=panel.true_reference,
     )
@@ -69,7 +124,7 @@ def errors_when_set(
 
     Lag and liquid drag of the compass are booked with turning, from which they come.
     """
-    shift = (laws.variation_sign - 1.0) * variation_rad / DEG
+    shift = (laws.of(PHYSICS).variation_sign - 1.0) * variation_rad / DEG
     believed = np.where(by_compass, shift, 0.0) if true_reference else np.where(by_truth, -shift, 0.0)
     return {
         "set_deviation_deg": np.where(by_compass, compass["deviation_rad"] / DEG, 0.0),
@@ -80,10 +135,10 @@ def errors_when_set(
     }
 
 
-def _geometry_deg(readings: Readings, since: NDArray[np.int64]) -> Floats:
+def _geometry_deg(cards: Cards, since: NDArray[np.int64]) -> Floats:
     """Unwrapped from each setting on, zero there."""
-    raw = readings.rows["geometry_rad"] / DEG
-    at_setting = readings.after["geometry_rad"] / DEG
+    raw = cards.rows["geometry_rad"] / DEG
+    at_setting = cards.after["geometry_rad"] / DEG
     geometry = np.empty(len(raw))
     for k in np.unique(since):
         rows = since == k
@@ -98,12 +153,12 @@ def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
     That column holds what only the wrong idea does: a card that seeks north, is dragged along in a turn or
     spins on, a variation applied the wrong way at the setting.
     """
-    rows, since = readings.rows, last_setting(readings)
-    row_index = np.arange(len(rows)) * ROW_EVERY
+    cards, since, row_index = cards_of(readings), last_setting(panel, readings), panel.row_index
+    rows = cards.rows
     columns: dict[str, Floats] = {"time_s": panel.motion.samples["time_s"][row_index]}
     for cause in RATE_COLUMNS:
         columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
-    columns["geometry_deg"] = _geometry_deg(readings, since)
+    columns["geometry_deg"] = _geometry_deg(cards, since)
     if panel.true_reference:
         columns["variation_change_deg"] = np.zeros(len(rows))
     else:
@@ -119,7 +174,8 @@ def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
 def summed(columns: dict[str, Floats], laws: Laws) -> dict[str, Floats]:
     """The columns in the ledger's order with their sum; `believed_deg` only where the laws need it."""
     ordered = {name: columns[name] for name in LEDGER_COLUMNS[:-1]}
-    if any(getattr(laws, name) != getattr(PHYSICS, name) for name in LAWS_OF_BELIEF):
+    own = laws.of(PHYSICS)
+    if any(getattr(own, name) != getattr(PHYSICS, name) for name in LAWS_OF_BELIEF):
         ordered["believed_deg"] = columns["believed_deg"]
     total = np.zeros(len(columns["time_s"]))
     for name, column in ordered.items():
@@ -134,19 +190,19 @@ def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
 
     What the error would do if it were never set: the drift of a flight, and how soon it passes a limit.
     """
-    rows, since = readings.rows, last_setting(readings)
+    cards, since = cards_of(readings), last_setting(panel, readings)
+    rows = cards.rows
     running: dict[str, Floats] = {}
     settings = settings_of(readings)
     for cause in RATE_COLUMNS:
         field = f"{cause}_rad"
         carried = np.zeros(len(readings.actions))
         for earlier, later in itertools.pairwise(settings):
-            carried[later] = carried[earlier] + readings.before[field][later]
+            carried[later] = carried[earlier] + cards.before[field][later]
         running[f"{cause}_deg"] = (carried[since] + rows[field]) / DEG
-    row_index = np.arange(len(rows)) * ROW_EVERY
     running["geometry_deg"] = rows["geometry_rad"] / DEG
     change = 0.0 if panel.true_reference else 1.0
-    variation = panel.variation_rad[row_index]
+    variation = panel.variation_rad[panel.row_index]
     running["variation_change_deg"] = change * (variation - variation[0]) / DEG
     return running
 
@@ -155,59 +211,62 @@ def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
 STEADY = ("earth", "travel", "friction", "balance", "levelling")
 
 
+def geometry_along_deg(rows: Rows, last_deg: float) -> Floats:
+    """Bank and pitch's part at every row, unwrapped, from that at the last one."""
+    moved = np.cumsum(wrapped_deg(np.diff(rows["geometry_rad"]) / DEG))
+    whole = np.concatenate([[0.0], moved])
+    along: Floats = last_deg + (whole - whole[-1])
+    return along
+
+
 def account(
-    believer: Believer,
+    held: HeldCard,
+    laws: Laws,
     time_s: Floats,
     rows: Rows,
     geometry_deg: Floats,
     variation_rad: Floats,
     true_reference: bool,
 ) -> dict[str, Floats]:
-    """The ledger of steps since a believer's last setting, in degrees.
+    """The ledger of a bench's steps since a card's last setting, in degrees.
 
     Args:
-        believer: whose; its setting is read.
+        held: the card; its setting is read.
+        laws: under which it moves.
         time_s: of each row.
         rows: `HEADING_ROW` records.
         geometry_deg: bank and pitch's part since the setting, unwrapped, at each row.
         variation_rad: unwrapped, at each row.
         true_reference: errors are against true heading.
     """
+    setting = held.setting
     columns: dict[str, Floats] = {"time_s": time_s}
     for cause in RATE_COLUMNS:
         columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
     columns["geometry_deg"] = geometry_deg
     change = 0.0 if true_reference else 1.0
-    columns["variation_change_deg"] = change * (variation_rad - believer.setting.variation_rad) / DEG
+    columns["variation_change_deg"] = change * (variation_rad - setting.variation_rad) / DEG
     none = np.zeros(len(rows))
     for name in SET_COLUMNS:
-        columns[name] = none + believer.setting.errors_deg[name]
-    columns["believed_deg"] = rows["seeking_rad"] / DEG + believer.setting.errors_deg["believed_deg"]
-    return summed(columns, believer.laws)
+        columns[name] = none + setting.errors_deg[name]
+    columns["believed_deg"] = rows["seeking_rad"] / DEG + setting.errors_deg["believed_deg"]
+    return summed(columns, laws)
 
 
 def account_now(
-    believer: Believer, time_s: float, variation_rad: float, true_reference: bool
+    held: HeldCard, laws: Laws, time_s: float, variation_rad: float, true_reference: bool
 ) -> dict[str, float]:
-    """The ledger of this step, without its time."""
-    columns = account(
-        believer,
-        np.array([time_s]),
-        believer.rows[-1:],
-        np.array([believer.geometry_deg]),
-        np.array([variation_rad]),
-        true_reference,
-    )
+    """The ledger of a card now, in degrees; arguments as in `account`."""
+    geometry, variation = np.array([held.geometry_deg]), np.array([variation_rad])
+    columns = account(held, laws, np.array([time_s]), held.rows[-1:], geometry, variation, true_reference)
     return {name: float(column[0]) for name, column in columns.items() if name != "time_s"}
 
 
-def rates_deg_h(believer: Believer) -> dict[str, float]:
+def rates_deg_h(rows: Rows) -> dict[str, float]:
     """How fast the steady causes move the card, over the last second or since it was set."""
-    first, last = believer.rows[0], believer.rows[-1]
-    span_s = (len(believer.rows) - 1) * STEP_S
+    span_s = (len(rows) - 1) * STEP_S
     if span_s == 0.0:
         return {f"{cause}_deg_h": 0.0 for cause in STEADY}
     per_hour = HOUR_S / span_s / DEG
-    return {
-        f"{cause}_deg_h": float(last[f"{cause}_rad"] - first[f"{cause}_rad"]) * per_hour for cause in STEADY
-    }
+    moved = {cause: float(rows[-1][f"{cause}_rad"] - rows[0][f"{cause}_rad"]) for cause in STEADY}
+    return {f"{cause}_deg_h": moved[cause] * per_hour for cause in STEADY}

@@ -8,31 +8,32 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
 import msgspec
 
-from lubberline.angles import wrapped_rad
+from lubberline.angles import wrapped_deg
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.steering import BANK, HEADING
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.instruments.faults import FAULTS
-from lubberline.simulation.live.begin import BENCH_AIRCRAFT, Start
+from lubberline.simulation.aircraft import aircraft_kind, whole
+from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live.scene import Scene, scene_of
-from lubberline.simulation.live.state import BenchState, Carried
+from lubberline.simulation.live.state import BENCH_AIRCRAFT, BenchState, Carried, Start
+from lubberline.simulation.live.view import fault_sizes
 from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS
 
 Fields = dict[str, Any]
-# A card that reads right within this is set rightly again.
-RIGHT_DEG = 0.05
 
 
 def _start(state: BenchState, first: Start) -> Fields:
     here = state.samples[1]
     fields: Fields = {
         "latitude_deg": round(float(here["latitude_rad"]) / DEG, 4),
-        "longitude_deg": round((float(here["longitude_rad"]) / DEG + 180.0) % 360.0 - 180.0, 4),
+        "longitude_deg": round(wrapped_deg(float(here["longitude_rad"]) / DEG), 4),
         "heading_deg": round(state.steered.heading_rad / DEG % 360.0, 2) % 360.0,
         "speed_kt": round(state.steered.airspeed_mps / KT_MPS, 1),
         "altitude_ft": round(max(state.steered.altitude_m, 0.0) / FT_M, 0),
@@ -41,26 +42,19 @@ def _start(state: BenchState, first: Start) -> Fields:
         "seed": state.seed,
         "utc": first.utc,
     }
-    indicated = float(state.carried[0].truth.rows[-1]["indicated_rad"]) / DEG
-    error_deg = (indicated - state.reference_rad / DEG + 180.0) % 360.0 - 180.0
-    # Under true reference the card is set at its event; a reading is kept there.
-    if abs(error_deg) > RIGHT_DEG and not state.true_reference:
-        fields["indicated_deg"] = round(indicated, 2) % 360.0
+    for each in instruments().values():
+        fields |= each.start_fields(state)
     defaults = msgspec.structs.asdict(Start())
     return {name: value for name, value in fields.items() if defaults[name] != value}
 
 
 def _orders(state: BenchState) -> list[Fields]:
     steer = state.steer
-    done: list[Fields] = []
-    if state.true_reference:
-        done.append({"do": "reference", "true": True})
-        indicated = float(state.carried[0].truth.rows[-1]["indicated_rad"]) / DEG
-        if abs((indicated - state.reference_rad / DEG + 180.0) % 360.0 - 180.0) > RIGHT_DEG:
-            done.append({"do": "set", "to_deg": round(indicated, 2)})
+    by_hand = [each.order_fields(state) for each in instruments().values()]
+    done: list[Fields] = [order for first, _ in by_hand for order in first]
     turn = round(steer.turn_to / DEG, 2)
     if steer.turning == HEADING:
-        if abs(wrapped_rad(steer.turn_to - state.steered.heading_rad)) > 0.01 * DEG:
+        if abs(wrapped_deg((steer.turn_to - state.steered.heading_rad) / DEG)) > 0.01:
             done.append({"do": "heading", "to_deg": turn % 360.0})
     elif turn:
         done.append(
@@ -74,25 +68,28 @@ def _orders(state: BenchState) -> list[Fields]:
     for level, sd_deg in LEVEL_BANK_SD_DEG.items():
         if sd_deg and abs(steer.bank_sd_rad - sd_deg * DEG) < 1e-9:
             done.append({"do": "rough", "level": level})
-    if state.carried[0].truth.gyro.caged:
-        done.append({"do": "cage", "on": True})
-    if state.finger_nm:
-        done.append({"do": "finger", "torque_nm": state.finger_nm})
+    done += [order for _, last in by_hand for order in last]
     done.extend({"do": "ghost", "id": ghost.id, "on": True} for ghost in state.carried[0].believers[1:])
     return done
+
+
+def _tables() -> dict[str, Mapping[str, str | tuple[str, str]]]:
+    """Tables of an aircraft's file with their words in an address, in the file's order."""
+    words = {name: each.instrument.words for name, each in instruments().items()}
+    words["pilot"] = {"misread": "misreading_sd_deg"}
+    return {name: words[name] for name in aircraft_kind().__struct_fields__ if name in words}
 
 
 def aircraft_fields(carried: Carried) -> Fields:
     """What an aircraft carries, as `docs/instructors/aircraft.md`, without what is as usual on the bench."""
     fields: Fields = {}
-    for table in ("heading_indicator", "suction", "compass", "pilot"):
-        usual = msgspec.to_builtins(getattr(BENCH_AIRCRAFT, table))
-        own = msgspec.to_builtins(getattr(carried.aircraft, table))
-        differing = {name: value for name, value in own.items() if usual[name] != value}
-        if differing:
-            fields[table] = differing
-    sizes = ((name, float(getattr(carried.faults, fault.field))) for name, fault in FAULTS.items())
-    faults = [{"name": name, "size": size} for name, size in sizes if size]
+    bench = msgspec.to_builtins(whole(BENCH_AIRCRAFT))
+    for table, own in msgspec.to_builtins(carried.aircraft).items():
+        if isinstance(own, dict):
+            differing = {name: value for name, value in own.items() if bench[table][name] != value}
+            if differing:
+                fields[table] = differing
+    faults = [{"name": name, "size": float(size)} for name, size in fault_sizes(carried).items()]
     if faults:
         fields["fault"] = faults
     return fields
@@ -131,14 +128,6 @@ _START = {
     "seed": "seed",
     "ind": "indicated_deg",
 }
-_INDICATOR = {
-    "balance": "balance_latitude_deg",
-    "wander": "real_wander_deg_15min",
-    "wandersd": "real_wander_sd_deg_15min",
-    "random": "random_wander_deg_15min",
-    "axis": "spin_axis_deg",
-}
-_DEVIATIONS = {f"dev{letter}": f"deviation_{letter}_deg" for letter in "abcde"}
 _ORDERS = {
     "bank": ("bank", "to_deg"),
     "rate": ("rate", "to_deg_s"),
@@ -146,12 +135,13 @@ _ORDERS = {
     "pitch": ("pitch", "to_deg"),
     "roll": ("roll", "to_deg"),
     "climb": ("climb", "to_fpm"),
-    "set": ("set", "to_deg"),
-    "finger": ("finger", "torque_nm"),
     "pace": ("pace", "factor"),
 }
 _WORDS = {"rough": ("rough", "level"), "ghost": ("ghost", "id")}
-_FLAGS = ("ground", "cage", "true", "gimbal", "instruments")
+_FLAGS: dict[str, Fields] = {
+    "cage": {"do": "cage", "on": True},
+    "true": {"do": "reference", "true": True},
+}
 _SHAPE = re.compile(r"([a-z]+)(?:(-?[0-9]+(?:\.[0-9]+)?)|-([a-z][a-z0-9-]*))?")
 
 
@@ -160,37 +150,33 @@ def _number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
+def _number_orders() -> dict[str, tuple[str, str]]:
+    """Words that stand for an order with a number."""
+    by_hand = [item for each in instruments().values() for item in each.order_words.items()]
+    return _ORDERS | dict(by_hand)
+
+
 def _aircraft_words(fields: Fields, tail: str) -> list[str]:
-    indicator, suction = fields.get("heading_indicator", {}), fields.get("suction", {})
-    words = [
-        f"{word}{tail}{_number(indicator[name])}"
-        for word, name in _INDICATOR.items()
-        if indicator.get(name) is not None
-    ]
-    if indicator.get("drive"):
-        words.append(f"drive{tail}-{indicator['drive']}")
-    if indicator.get("setting") == "turns_gimbal":
-        words.append(f"gimbal{tail}")
-    if suction.get("gauge_tap") == "instruments":
-        words.append(f"instruments{tail}")
-    if "regulator_inhg" in suction:
-        words.append(f"setting{tail}{_number(suction['regulator_inhg'])}")
-    if "misreading_sd_deg" in fields.get("pilot", {}):
-        words.append(f"misread{tail}{_number(fields['pilot']['misreading_sd_deg'])}")
-    compass = fields.get("compass", {})
-    words += [
-        f"{word}{tail}{_number(compass[name])}" for word, name in _DEVIATIONS.items() if name in compass
-    ]
-    words += [f"{entry['name']}{tail}{_number(entry['size'])}" for entry in fields.get("fault", [])]
-    return words
+    words = []
+    for table, names in _tables().items():
+        own = fields.get(table, {})
+        for word, key in names.items():
+            value = own.get(key if isinstance(key, str) else key[0])
+            if not isinstance(key, str):
+                words += [f"{word}{tail}"] if value == key[1] else []
+            elif value is not None:
+                words.append(
+                    f"{word}{tail}-{value}" if isinstance(value, str) else f"{word}{tail}{_number(value)}"
+                )
+    return words + [f"{entry['name']}{tail}{_number(entry['size'])}" for entry in fields.get("fault", [])]
 
 
 def _order_words(order: Fields) -> list[str]:
-    for word, (kind, name) in (_ORDERS | _WORDS).items():
+    for word, (kind, name) in (_number_orders() | _WORDS).items():
         if order["do"] == kind and name in order:
             value = order[name]
             return [f"{word}-{value}" if isinstance(value, str) else f"{word}{_number(value)}"]
-    return {"cage": ["cage"], "reference": ["true"]}.get(order["do"], [])
+    return [word for word, flag in _FLAGS.items() if flag["do"] == order["do"]]
 
 
 def address_of(fields: Fields, pace: float = 1.0) -> str:
@@ -224,26 +210,21 @@ def _needed(number: float, word: str) -> float:
 
 
 def _put_aircraft(aircraft: Fields, name: str, number: float, text: str, word: str) -> bool:
-    indicator = aircraft.setdefault("heading_indicator", {})
-    if name in _INDICATOR:
-        indicator[_INDICATOR[name]] = _needed(number, word)
-    elif name == "drive":
-        indicator["drive"] = text
-    elif name == "gimbal":
-        indicator["setting"] = "turns_gimbal"
-    elif name == "instruments":
-        aircraft.setdefault("suction", {})["gauge_tap"] = "instruments"
-    elif name == "setting":
-        aircraft.setdefault("suction", {})["regulator_inhg"] = _needed(number, word)
-    elif name == "misread":
-        aircraft.setdefault("pilot", {})["misreading_sd_deg"] = _needed(number, word)
-    elif name in _DEVIATIONS:
-        aircraft.setdefault("compass", {})[_DEVIATIONS[name]] = _needed(number, word)
-    elif name in FAULTS:
+    for table, words in _tables().items():
+        key = words.get(name)
+        if key is None:
+            continue
+        own = aircraft.setdefault(table, {})
+        if not isinstance(key, str):
+            own[key[0]] = key[1]
+        elif isinstance(getattr(getattr(aircraft_kind()(), table), key), str):
+            own[key] = text
+        else:
+            own[key] = _needed(number, word)
+        return True
+    if name in FAULTS:
         aircraft.setdefault("fault", []).append({"name": name, "size": _needed(number, word)})
-    else:
-        return False
-    return True
+    return name in FAULTS
 
 
 def _day(number: float, word: str) -> date:
@@ -263,17 +244,15 @@ def _put(fields: Fields, name: str, number: float, text: str, word: str) -> bool
         start["on_ground"] = True
     elif name == "day":
         start["utc"] = _day(number, word)
-    elif name in _ORDERS:
-        kind, field = _ORDERS[name]
+    elif name in (by_number := _number_orders()):
+        kind, field = by_number[name]
         orders.append({"at_s": 0.0, "do": {"do": kind, field: _needed(number, word)}})
     elif name in _WORDS:
         kind, field = _WORDS[name]
         order: Fields = {"do": kind, field: text}
         orders.append({"at_s": 0.0, "do": order | ({"on": True} if kind == "ghost" else {})})
-    elif name == "cage":
-        orders.append({"at_s": 0.0, "do": {"do": "cage", "on": True}})
-    elif name == "true":
-        orders.append({"at_s": 0.0, "do": {"do": "reference", "true": True}})
+    elif name in _FLAGS:
+        orders.append({"at_s": 0.0, "do": dict(_FLAGS[name])})
     elif name == "second":
         fields["second"] = {"aircraft": {}}
     else:
@@ -282,8 +261,8 @@ def _put(fields: Fields, name: str, number: float, text: str, word: str) -> bool
 
 
 def _names() -> list[str]:
-    aircraft = [*_INDICATOR, *_DEVIATIONS, *FAULTS, "drive", "setting", "misread"]
-    return [*_START, *_ORDERS, *_WORDS, *_FLAGS, *aircraft, "day", "second"]
+    aircraft = [word for words in _tables().values() for word in words]
+    return [*_START, *_number_orders(), *_WORDS, *_FLAGS, *aircraft, *FAULTS, "ground", "day", "second"]
 
 
 def scene_at(text: str) -> Scene:

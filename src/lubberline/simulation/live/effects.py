@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -11,32 +10,31 @@ import msgspec
 import numpy as np
 from msgspec import UNSET
 
-from lubberline.earth.magnetic import FIELD_SAMPLE
+from lubberline.earth.magnetic import FIELD_SAMPLE, field_here, put_field
 from lubberline.errors import InputError
 from lubberline.flight.legs.turns import bank_for_rate_rad
 from lubberline.flight.motion import STEP_S, put_derived
 from lubberline.flight.steering import BANK, HEADING, RATE, placed
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
-from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass
 from lubberline.instruments.faults import with_fault
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.heading_indicator.knob import caged, row_of, set_from, set_to, turned_by
+from lubberline.simulation.fitted import Done, instruments
 from lubberline.simulation.live import orders
-from lubberline.simulation.live.begin import TAXI_KT, carry_instruments
-from lubberline.simulation.live.field import field_here, put_field
-from lubberline.simulation.live.state import Believer, BenchState, Carried
+from lubberline.simulation.live.state import (
+    TAXI_KT,
+    Believer,
+    BenchState,
+    Carried,
+    carry_instruments,
+    reset_instruments,
+)
 from lubberline.simulation.misconceptions import flown_idea
 from lubberline.units import DEG, FPM_MPS, KT_MPS, STANDARD_GRAVITY_MPS2
 
-Done = tuple[BenchState, str]
 RATE_ONE_RAD_S = 3.0 * DEG
 GREATEST_HEADING_BANK_DEG = 25.0
 BRAKING_G = 0.3
 GREATEST_GHOSTS = 6
-
-
-def _side(degrees: float) -> str:
-    return f"{abs(degrees):g} deg {'right' if degrees > 0.0 else 'left'}"
 
 
 def _steered(state: BenchState, **changes: float) -> BenchState:
@@ -47,12 +45,12 @@ def _bank(state: BenchState, order: orders.Bank) -> Done:
     if state.steer.on_ground:
         raise InputError("bank", "the aircraft is on the ground", "turn by rate or heading there")
     turned = _steered(state, turning=BANK, turn_to=order.to_deg * DEG, roll_rad=0.0)
-    return turned, f"bank {_side(order.to_deg)}" if order.to_deg else "wings level"
+    return turned, f"bank {orders.side(order.to_deg)}" if order.to_deg else "wings level"
 
 
 def _rate(state: BenchState, order: orders.Rate) -> Done:
     turned = _steered(state, turning=RATE, turn_to=order.to_deg_s * DEG, roll_rad=0.0)
-    return turned, f"turn {_side(order.to_deg_s)} a second" if order.to_deg_s else "turn stopped"
+    return turned, f"turn {orders.side(order.to_deg_s)} a second" if order.to_deg_s else "turn stopped"
 
 
 def _heading(state: BenchState, order: orders.Heading_) -> Done:
@@ -77,7 +75,7 @@ def _pitch(state: BenchState, order: orders.Pitch) -> Done:
 
 def _roll(state: BenchState, order: orders.Roll) -> Done:
     rolled = _steered(state, turning=BANK, turn_to=0.0, roll_rad=order.to_deg * DEG)
-    return rolled, f"roll {_side(order.to_deg)}, not turning" if order.to_deg else "roll taken out"
+    return rolled, f"roll {orders.side(order.to_deg)}, not turning" if order.to_deg else "roll taken out"
 
 
 def _climb(state: BenchState, order: orders.Climb) -> Done:
@@ -130,29 +128,13 @@ def _rough(state: BenchState, order: orders.Rough) -> Done:
     return _steered(state, bank_sd_rad=LEVEL_BANK_SD_DEG[order.level] * DEG), words
 
 
-def _set(state: BenchState, order: orders.Set) -> Done:
-    if order.from_ is not None:
-        return set_from(
-            state, order.from_
-        ), f"set from {'the truth' if order.from_ == 'truth' else 'compass'}"
-    to_deg = order.to_deg or 0.0
-    return set_to(state, to_deg), f"set to {to_deg % 360.0:05.1f}"
-
-
-def _knob(state: BenchState, order: orders.Knob) -> Done:
-    return turned_by(state, order.by_deg), f"knob turned {_side(order.by_deg)}"
-
-
-def _cage(state: BenchState, order: orders.Cage) -> Done:
-    return caged(state, order.on), "caged" if order.on else "uncaged"
-
-
 def _fault(state: BenchState, order: orders.Fault) -> Done:
     number = 1 if order.second else 0
     if number >= len(state.carried):
         raise InputError("fault, second", "there is one aircraft here", "leave out 'second'")
     entry = state.carried[number]
-    changed = replace(entry, faults=with_fault(entry.faults, order.name, order.size))
+    faults = {name: with_fault(own, order.name, order.size) for name, own in entry.faults.items()}
+    changed = replace(entry, faults=faults)
     carried = (*state.carried[:number], changed, *state.carried[number + 1 :])
     whose = " on the second" if order.second else ""
     words = f"fault {order.name}={order.size:g}" if order.size else f"{order.name} mended"
@@ -163,18 +145,11 @@ def _engine(state: BenchState, order: orders.Engine) -> Done:
     return _steered(state, engine_rpm=order.rpm), f"engine {order.rpm:g} rpm" if order.rpm else "engine off"
 
 
-def _finger(state: BenchState, order: orders.Finger) -> Done:
-    return replace(state, finger_nm=order.torque_nm), "finger on the card" if order.torque_nm else "let go"
-
-
 def _with_ghost(state: BenchState, entry: Carried, id: str) -> Carried:
-    ghost = replace(entry.truth, id=id, laws=flown_idea(id).laws)
-    row = row_of(state, entry, ghost)
-    change = math.remainder(
-        float(row[0]["geometry_rad"] - entry.truth.rows[-1]["geometry_rad"]), 2.0 * math.pi
-    )
-    ghost = replace(ghost, geometry_deg=ghost.geometry_deg + change / DEG, rows=row)
-    return replace(entry, believers=(*entry.believers, ghost))
+    laws, truth = flown_idea(id).laws, entry.truth
+    fitted = instruments()
+    held = {name: fitted[name].believed(state, entry, own, laws) for name, own in truth.held.items()}
+    return replace(entry, believers=(*entry.believers, Believer(id, laws, held)))
 
 
 def _ghost(state: BenchState, order: orders.Ghost) -> Done:
@@ -193,39 +168,30 @@ def _ghost(state: BenchState, order: orders.Ghost) -> Done:
     return replace(state, carried=carried), f"ghost: {statement}"
 
 
-def _reference(state: BenchState, order: orders.Reference) -> Done:
-    state = set_from(replace(state, true_reference=order.true), "truth", by_hand=False)
-    return state, f"set to {'true' if order.true else 'magnetic'} heading, and errors are against it"
-
-
 def _refitted(aircraft: Aircraft, order: orders.Refit) -> Aircraft:
-    indicator: dict[str, Any] = {
-        "balance_latitude_deg": order.latitude_balance_deg,
-        "real_wander_deg_15min": order.real_wander_deg_15min,
-        "setting": order.setting,
-        "drive": order.drive,
-    }
-    given = {name: value for name, value in indicator.items() if value is not UNSET}
-    changed = msgspec.structs.replace(
-        aircraft, heading_indicator=msgspec.structs.replace(aircraft.heading_indicator, **given)
-    )
-    if order.gauge_tap is not UNSET:
-        suction = msgspec.structs.replace(aircraft.suction, gauge_tap=order.gauge_tap)
-        changed = msgspec.structs.replace(changed, suction=suction)
-    if order.deviation is not UNSET:
-        names = (f"deviation_{letter}_deg" for letter in "abcde")
-        compass = msgspec.structs.replace(aircraft.compass, **dict(zip(names, order.deviation, strict=True)))
-        changed = msgspec.structs.replace(changed, compass=compass)
-    return changed
+    for name, each in instruments().items():
+        given = {
+            field: getattr(order, field)
+            for field in each.instrument.refit
+            if getattr(order, field, UNSET) is not UNSET
+        }
+        keys = {
+            key: new
+            for field, value in given.items()
+            for key, new in each.instrument.refit[field][1](value).items()
+        }
+        if keys:
+            table = msgspec.structs.replace(getattr(aircraft, name), **keys)
+            aircraft = msgspec.structs.replace(aircraft, **{name: table})
+    return aircraft
 
 
 def _refit(state: BenchState, order: orders.Refit) -> Done:
     first = state.carried[0]
     fitted = carry_instruments(state, _refitted(first.aircraft, order), first.faults, first.seed)
-    ghosts = [believer.id for believer in first.believers[1:]]
-    state = set_from(replace(state, carried=(fitted, *state.carried[1:])), "truth", by_hand=False)
-    for id in ghosts:
-        state = replace(state, carried=(_with_ghost(state, state.carried[0], id), *state.carried[1:]))
+    state = reset_instruments(replace(state, carried=(fitted, *state.carried[1:])))
+    for ghost in first.believers[1:]:
+        state = replace(state, carried=(_with_ghost(state, state.carried[0], ghost.id), *state.carried[1:]))
     return state, "other instruments, set rightly"
 
 
@@ -240,25 +206,22 @@ _DO: dict[type[Any], Callable[[BenchState, Any], Done]] = {
     orders.Place: _place,
     orders.Taxi: _taxi,
     orders.Rough: _rough,
-    orders.Set: _set,
-    orders.Knob: _knob,
-    orders.Cage: _cage,
     orders.Fault: _fault,
     orders.Engine: _engine,
-    orders.Finger: _finger,
     orders.Ghost: _ghost,
-    orders.Reference: _reference,
-    orders.Refit: _refit,
 }
 
 
-def obey(state: BenchState, order: orders.StateOrder) -> Done:
+def obey(state: BenchState, order: orders.Order) -> Done:
     """The bench after an order, and what was done, in words.
 
     Raises:
         InputError: when it cannot be done now.
     """
-    return _DO[type(order)](state, order)
+    if isinstance(order, orders.Refit):
+        return _refit(state, order)
+    by_hand = {kind: effect for each in instruments().values() for kind, effect in each.orders.items()}
+    return (_DO | by_hand)[type(order)](state, order)
 
 
 def moved(state: BenchState, latitude_rad: float, longitude_rad: float) -> BenchState:
@@ -279,15 +242,20 @@ def moved(state: BenchState, latitude_rad: float, longitude_rad: float) -> Bench
         field=field[1:].copy(),
         variation_rad=float(variation[1]),
     )
-    carried = tuple(
-        replace(entry, believers=tuple(_read_again(here, entry, believer) for believer in entry.believers))
-        for entry in state.carried
+    return replace(here, carried=tuple(_carried_there(here, entry) for entry in state.carried))
+
+
+def _carried_there(state: BenchState, entry: Carried) -> Carried:
+    """Instruments that have not moved, but may be wrong by something else now."""
+    fitted = instruments()
+    believers = tuple(
+        replace(
+            believer,
+            held={
+                name: fitted[name].again(state, entry, own, believer.laws)
+                for name, own in believer.held.items()
+            },
+        )
+        for believer in entry.believers
     )
-    return replace(here, carried=carried)
-
-
-def _read_again(state: BenchState, carried: Carried, believer: Believer) -> Believer:
-    """A believer whose compass has not moved, but is wrong by something else now."""
-    row = np.zeros(1, dtype=COMPASS_ROW)
-    carry_compass(believer.compass, state.samples[1:2], state.field, carried.compass, believer.laws, row)
-    return replace(believer, compass_row=row)
+    return replace(entry, believers=believers)

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import UNSET, Meta, UnsetType
 
 from lubberline.errors import InputError, nearest_of
-from lubberline.instruments.faults import HEALTHY, with_fault
-from lubberline.simulation.aircraft import Deviation, Drive, Tap
-from lubberline.simulation.aircraft import Setting as KnobKind
+from lubberline.instruments.faults import size_of
+from lubberline.simulation.fitted import instruments
 from lubberline.simulation.misconceptions import FLOWN_BY_ID
 from lubberline.typed_fields import typed
 
@@ -20,8 +19,20 @@ Longitude = Annotated[float, Meta(ge=-180.0, le=180.0)]
 Level = Literal["off", "light", "moderate", "severe"]
 
 
+def side(degrees: float) -> str:
+    """So many degrees to the right or left, in words."""
+    return f"{abs(degrees):g} deg {'right' if degrees > 0.0 else 'left'}"
+
+
 class Order(msgspec.Struct, frozen=True, forbid_unknown_fields=True, tag_field="do"):
     """Something asked of a bench."""
+
+    def check(self, where: str) -> None:
+        """See that its fields go together.
+
+        Raises:
+            InputError: when they do not.
+        """
 
 
 class Bank(Order, frozen=True, tag="bank"):
@@ -87,25 +98,6 @@ class Rough(Order, frozen=True, tag="rough"):
     level: Level
 
 
-class Set(Order, frozen=True, tag="set"):
-    """Set the cards from the compass or the truth, or to a number."""
-
-    from_: Literal["compass", "truth"] | None = msgspec.field(default=None, name="from")
-    to_deg: Heading | None = None
-
-
-class Knob(Order, frozen=True, tag="knob"):
-    """Turn the setting knob, moving the cards by so much."""
-
-    by_deg: Annotated[float, Meta(ge=-180.0, le=180.0)]
-
-
-class Cage(Order, frozen=True, tag="cage"):
-    """Lock the gimbals to the case, or let them go."""
-
-    on: bool
-
-
 class Fault(Order, frozen=True, tag="fault"):
     """Give a fault a size; 0 mends it. `second`: of the aircraft shown beside."""
 
@@ -120,12 +112,6 @@ class Engine(Order, frozen=True, tag="engine"):
     rpm: Annotated[float, Meta(ge=0.0, le=2700.0)]
 
 
-class Finger(Order, frozen=True, tag="finger"):
-    """A finger on the card, clockwise seen from above positive; 0 lets go."""
-
-    torque_nm: Annotated[float, Meta(ge=-0.002, le=0.002)]
-
-
 class Ghost(Order, frozen=True, tag="ghost"):
     """Show from now on what somebody with a wrong idea expects, or no more."""
 
@@ -133,44 +119,11 @@ class Ghost(Order, frozen=True, tag="ghost"):
     on: bool
 
 
-class Reference(Order, frozen=True, tag="reference"):
-    """Errors and settings by true heading, or by magnetic; the cards are set to it rightly."""
-
-    true: bool
-
-
 class Refit(Order, frozen=True, tag="aircraft"):
-    """Change what the aircraft carries; its instruments start anew, set rightly."""
+    """Change what the aircraft carries; its instruments start anew, set rightly.
 
-    latitude_balance_deg: Annotated[float, Meta(ge=-90.0, le=90.0)] | UnsetType | None = UNSET
-    real_wander_deg_15min: Annotated[float, Meta(ge=-90.0, le=90.0)] | UnsetType = UNSET
-    setting: KnobKind | UnsetType = UNSET
-    gauge_tap: Tap | UnsetType = UNSET
-    drive: Drive | UnsetType = UNSET
-    deviation: tuple[Deviation, Deviation, Deviation, Deviation, Deviation] | UnsetType = UNSET
-
-
-StateOrder = (
-    Bank
-    | Rate
-    | Heading_
-    | Pitch
-    | Roll
-    | Climb
-    | Speed
-    | Place
-    | Taxi
-    | Rough
-    | Set
-    | Knob
-    | Cage
-    | Fault
-    | Engine
-    | Finger
-    | Ghost
-    | Reference
-    | Refit
-)
+    Its fields are those that each instrument of the registry says may be changed: see `refit_kind`.
+    """
 
 
 class Take(Order, frozen=True, tag="take"):
@@ -218,32 +171,54 @@ class OpenState(Order, frozen=True, tag="state"):
     text: str
 
 
-SessionOrder = Take | Pace | Pause | Step | Rewind | PlayScene | Reset | OpenState
-AnyOrder = StateOrder | SessionOrder
+SESSION_ORDERS = (Take, Pace, Pause, Step, Rewind, PlayScene, Reset, OpenState)
+FLIGHT_ORDERS = (Bank, Rate, Heading_, Pitch, Roll, Climb, Speed, Place, Taxi, Rough, Fault, Engine, Ghost)
+
+
+def refit_kind() -> type[Refit]:
+    """The order that changes what an aircraft carries, with the fields of every instrument."""
+    given = [item for each in instruments().values() for item in each.instrument.refit.items()]
+    fields = [(name, kind | UnsetType, UNSET) for name, (kind, _) in given]
+    order: Any = msgspec.defstruct(
+        "Refit", fields, bases=(Refit,), frozen=True, forbid_unknown_fields=True, tag="aircraft"
+    )
+    kind: type[Refit] = order
+    return kind
+
+
+def state_orders() -> tuple[type[Order], ...]:
+    """What may be asked of a bench's aircraft and instruments."""
+    by_hand = [kind for each in instruments().values() for kind in each.orders]
+    return (*FLIGHT_ORDERS, *by_hand, refit_kind())
+
+
+def order_kinds() -> dict[str, type[Order]]:
+    """Every order by its name."""
+    kinds: tuple[type[Order], ...] = (*state_orders(), *SESSION_ORDERS)
+    return {str(kind.__struct_config__.tag): kind for kind in kinds}
+
 
 # Fields for which nothing is something: no latitude balance.
 _NULLABLE = frozenset({"latitude_balance_deg"})
-_KINDS = {str(kind.__struct_config__.tag): kind for kind in get_args(AnyOrder)}
 
 
-def checked(order: AnyOrder, where: str) -> AnyOrder:
+def checked(order: Order, where: str) -> Order:
     """The same order, its names looked up.
 
     Raises:
         InputError: a fault or wrong idea that does not exist, a setting from nothing or from two things.
     """
     if isinstance(order, Fault):
-        with_fault(HEALTHY, order.name, order.size, where=f"{where}, fault")
+        size_of(order.name, order.size, where=f"{where}, fault")
     elif isinstance(order, Ghost) and order.id not in FLOWN_BY_ID:
         raise InputError(
             f"{where}, id", f"there is no wrong idea '{order.id}'", nearest_of(order.id, [*FLOWN_BY_ID])
         )
-    elif isinstance(order, Set) and (order.from_ is None) == (order.to_deg is None):
-        raise InputError(f"{where}, set", "it is set from one thing", "give from, or to_deg")
+    order.check(where)
     return order
 
 
-def order_of(fields: Any, where: str) -> AnyOrder:
+def order_of(fields: Any, where: str) -> Order:
     """An order from its plain fields.
 
     Raises:
@@ -254,15 +229,16 @@ def order_of(fields: Any, where: str) -> AnyOrder:
         raise InputError(where, "this is no order", 'an object with \'do\', as {"do": "bank", "to_deg": 30}')
     # A form's empty field is sent as nothing, which is as if it were left out.
     fields = {name: value for name, value in fields.items() if value is not None or name in _NULLABLE}
-    if kind not in _KINDS:
-        raise InputError(f"{where}, do", f"there is no order '{kind[:40]}'", nearest_of(kind, [*_KINDS]))
-    names = [entry.encode_name for entry in msgspec.structs.fields(_KINDS[kind])]
+    kinds = order_kinds()
+    if kind not in kinds:
+        raise InputError(f"{where}, do", f"there is no order '{kind[:40]}'", nearest_of(kind, [*kinds]))
+    names = [entry.encode_name for entry in msgspec.structs.fields(kinds[kind])]
     right = f"{kind} takes: {', '.join(names) or 'nothing'}"
-    order: AnyOrder = typed(f"{where}, {kind}", fields, _KINDS[kind], right)
+    order: Order = typed(f"{where}, {kind}", fields, kinds[kind], right)
     return checked(order, where)
 
 
-def order_in_json(text: str | bytes, where: str = "message") -> AnyOrder:
+def order_in_json(text: str | bytes, where: str = "message") -> Order:
     """An order from a message.
 
     Raises:
@@ -275,7 +251,7 @@ def order_in_json(text: str | bytes, where: str = "message") -> AnyOrder:
     return order_of(fields, where)
 
 
-def as_fields(order: AnyOrder) -> dict[str, Any]:
+def as_fields(order: Order) -> dict[str, Any]:
     """The plain fields of an order, without what is as usual."""
     fields: dict[str, Any] = msgspec.to_builtins(order)
     defaults = {

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, cast, get_args
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import Meta
 
 from lubberline.errors import InputError
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_fields
-from lubberline.simulation.live.begin import BENCH_AIRCRAFT, Start
-from lubberline.simulation.live.orders import Pace, Pause, StateOrder, order_of
+from lubberline.simulation.live.orders import Order, Pace, Pause, order_of, state_orders
+from lubberline.simulation.live.state import BENCH_AIRCRAFT, Start
 from lubberline.typed_fields import typed
 
-SceneOrder = StateOrder | Pace | Pause
-SCENE_ORDERS = get_args(SceneOrder)
 Seconds = Annotated[float, Meta(ge=0.0, le=86400.0)]
 Share = Annotated[float, Meta(ge=0.0, le=1.0)]
 Look = Literal["rotor", "card", "air", "whole"]
@@ -84,7 +82,7 @@ class Event(msgspec.Struct, frozen=True):
     """Something done or said at a time, read."""
 
     at_s: float
-    order: SceneOrder | None
+    order: Order | None
     caption: str
 
 
@@ -132,7 +130,7 @@ def bench_aircraft(fields: dict[str, Any] | None, source: str) -> Aircraft:
     return aircraft_from_fields(source, {"name": "bench", **fields, "heading_indicator": indicator})
 
 
-def _order(event: EventEntry, where: str) -> SceneOrder | None:
+def _order(event: EventEntry, where: str) -> Order | None:
     """What an event does.
 
     Raises:
@@ -141,12 +139,12 @@ def _order(event: EventEntry, where: str) -> SceneOrder | None:
     if event.do is None:
         return None
     order = order_of(event.do, where)
-    if not isinstance(order, SCENE_ORDERS):
+    if not isinstance(order, (*state_orders(), Pace, Pause)):
         kind = str(event.do["do"])
         raise InputError(
             f"{where}, do", f"a scene can't give the order '{kind}'", "flying, faults, pace, pause"
         )
-    return cast(SceneOrder, order)
+    return order
 
 
 def scene_of(source: str, fields: dict[str, Any]) -> Scene:

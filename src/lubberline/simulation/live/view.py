@@ -5,19 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from lubberline.angles import rose_deg, wrapped_deg
 from lubberline.earth.magnetic import zone_of
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.faults import FAULTS
-from lubberline.instruments.heading_indicator.gyro import AVERAGED, HELD
-from lubberline.instruments.heading_indicator.inside import inside
-from lubberline.instruments.suction.drive import SuctionState
-from lubberline.simulation.heading_indicator.ledger import account_now, rates_deg_h
-from lubberline.simulation.live.advance import wander_along_nm
-from lubberline.simulation.live.state import Believer, BenchState, Carried
-from lubberline.units import DEG, FT_M, HOUR_S, INHG_PA, KT_MPS, RAD_PER_RPM, STANDARD_GRAVITY_MPS2
-
-Frame = dict[str, Any]
-GRAMS_PER_KG = 1000.0
+from lubberline.simulation.fitted import Frame, instruments
+from lubberline.simulation.live.state import BenchState, Carried
+from lubberline.units import DEG, FT_M, KT_MPS, STANDARD_GRAVITY_MPS2
 
 
 def rounded(value: float, digits: int) -> float | None:
@@ -25,15 +19,14 @@ def rounded(value: float, digits: int) -> float | None:
     return round(float(value), digits) + 0.0 if math.isfinite(value) else None
 
 
-def rose_deg(angle_rad: float) -> float:
+def shown_rose_deg(angle_rad: float) -> float:
     """A heading in 0 <= h < 360, for a message."""
     return (round(angle_rad / DEG, 4) % 360.0) + 0.0
 
 
-def signed_deg(angle_rad: float) -> float:
+def shown_signed_deg(angle_rad: float) -> float:
     """An angle in (-180, 180], for a message."""
-    turned = -((-angle_rad / DEG + 180.0) % 360.0 - 180.0)
-    return round(turned, 4) + 0.0
+    return round(wrapped_deg(angle_rad / DEG), 4) + 0.0
 
 
 def _truth(state: BenchState) -> Frame:
@@ -44,17 +37,17 @@ def _truth(state: BenchState) -> Frame:
     horizontal = math.hypot(field["north_nt"], field["east_nt"])
     span_s = STEP_S * (2.0 if state.step else 1.0)
     return {
-        "heading_deg": rose_deg(heading),
-        "magnetic_deg": rose_deg(heading - state.variation_rad),
+        "heading_deg": shown_rose_deg(heading),
+        "magnetic_deg": shown_rose_deg(heading - state.variation_rad),
         "pitch_deg": rounded(here["pitch_rad"] / DEG, 3),
         "bank_deg": rounded(here["bank_rad"] / DEG, 3),
-        "track_deg": rose_deg(math.atan2(east, north)),
+        "track_deg": shown_rose_deg(math.atan2(east, north)),
         "groundspeed_kt": rounded(math.hypot(north, east) / KT_MPS, 2),
         "airspeed_kt": rounded(here["airspeed_mps"] / KT_MPS, 2),
         "altitude_ft": rounded(here["altitude_m"] / FT_M, 1),
         "latitude_deg": rounded(here["latitude_rad"] / DEG, 5),
-        "longitude_deg": signed_deg(float(here["longitude_rad"])),
-        "variation_deg": signed_deg(state.variation_rad),
+        "longitude_deg": shown_signed_deg(float(here["longitude_rad"])),
+        "variation_deg": shown_signed_deg(state.variation_rad),
         "dip_deg": rounded(math.atan2(field["down_nt"], horizontal) / DEG, 2),
         "horizontal_nt": rounded(horizontal, 0),
         "zone": zone_of(horizontal),
@@ -64,88 +57,28 @@ def _truth(state: BenchState) -> Frame:
     }
 
 
-def _shown(state: BenchState, carried: Carried) -> Frame:
-    row, drive = carried.truth.rows[-1], carried.drive[1]
-    compass = float(carried.truth.compass_row[0]["reading_rad"])
-    magnetic = float(state.samples[1]["heading_rad"]) - state.variation_rad
-    return {
-        "indicated_deg": rose_deg(float(row["indicated_rad"])),
-        "error_deg": signed_deg(float(row["indicated_rad"]) - state.reference_rad),
-        "compass_deg": rose_deg(compass),
-        "compass_error_deg": signed_deg(compass - magnetic),
-        "gauge_inhg": rounded(drive["gauge_pa"] / INHG_PA, 3),
-        "rotor_rpm": rounded(drive["rotor_rad_s"] / RAD_PER_RPM, 1),
-    }
-
-
-def _gyro(state: BenchState, carried: Carried, finger_nm: float) -> Frame:
-    truth = carried.truth
-    gyro, row = truth.gyro, truth.rows[-1]
-    wander = wander_along_nm(carried, max(state.step - 1, 0), 2)
-    within = inside(gyro, state.samples[:2], carried.drive, wander, 0, 1.0, STEP_S, carried.gyro, truth.laws)
-    regime = {AVERAGED: "averaged", HELD: "held"}.get(gyro.regime, "rigid")
-    per_hour = HOUR_S / DEG
-    return {
-        "outer_deg": signed_deg(gyro.knob_rad - float(row["indicated_rad"])),
-        "tilt_deg": rounded(row["tilt_rad"] / DEG, 3),
-        "knob_deg": rose_deg(gyro.knob_rad),
-        "rotor_turns": round(carried.rotor_turns % 1.0, 4),
-        "caged": gyro.caged != 0.0,
-        "on_stop": bool(row["on_stop"] != 0.0),
-        "regime": regime,
-        "spin_n": rounded(gyro.spin_n, 6),
-        "spin_e": rounded(gyro.spin_e, 6),
-        "spin_d": rounded(gyro.spin_d, 6),
-        "torque_inner_nm": rounded(within.inner_nm, 9),
-        "torque_outer_nm": rounded(within.outer_nm, 9),
-        "precession_card_deg_h": rounded(within.card_rad_s * per_hour, 2),
-        "precession_tilt_deg_h": rounded(within.tilt_rad_s * per_hour, 2),
-        "finger_nm": finger_nm,
-    }
-
-
-def _air(carried: Carried) -> Frame | None:
-    state = carried.drive_state
-    if not isinstance(state, SuctionState):
-        return None
-    flow = state.airflow
-    return {
-        "engine_rpm": rounded(flow.engine_rpm, 0),
-        "manifold_inhg": rounded(flow.manifold_pa / INHG_PA, 3),
-        "instrument_inhg": rounded(flow.instrument_pa / INHG_PA, 3),
-        "filter_inhg": rounded((flow.manifold_pa - flow.instrument_pa) / INHG_PA, 3),
-        "pump_g_s": rounded(flow.pump_kg_s * GRAMS_PER_KG, 3),
-        "instrument_g_s": rounded(flow.instrument_kg_s * GRAMS_PER_KG, 3),
-        "regulator_g_s": rounded(flow.regulator_kg_s * GRAMS_PER_KG, 3),
-        "leak_g_s": rounded(flow.leak_kg_s * GRAMS_PER_KG, 3),
-        "jet_mps": rounded(flow.jet_mps, 1),
-    }
-
-
-def _ghost(believer: Believer) -> Frame:
-    row = believer.rows[-1]
-    return {
-        "id": believer.id,
-        "indicated_deg": rose_deg(float(row["indicated_rad"])),
-        "compass_deg": rose_deg(float(believer.compass_row[0]["reading_rad"])),
-        "tilt_deg": rounded(row["tilt_rad"] / DEG, 3),
-    }
-
-
 def _carried(state: BenchState, carried: Carried, finger_nm: float) -> Frame:
-    truth = carried.truth
-    ledger = account_now(truth, state.time_s, state.variation_rad, state.true_reference)
-    sizes = {name: getattr(carried.faults, fault.field) for name, fault in FAULTS.items()}
-    return {
-        "shown": _shown(state, carried),
-        "gyro": _gyro(state, carried, finger_nm),
-        "air": _air(carried),
-        "ledger": {name: rounded(value, 4) for name, value in ledger.items()},
-        "since_set_s": round((state.step - truth.setting.step) * STEP_S, 1),
-        "rates": {name: rounded(value, 3) for name, value in rates_deg_h(truth).items()},
-        "ghosts": [_ghost(believer) for believer in carried.believers[1:]],
-        "faults": {name: size for name, size in sizes.items() if size},
-    }
+    fitted = instruments().values()
+    frame: Frame = {"shown": {}}
+    for each in fitted:
+        frame["shown"] |= each.shown(state, carried, carried.truth)
+        more = each.inside(state, carried, finger_nm)
+        more["ledgers"] = frame.get("ledgers", {}) | more.get("ledgers", {})
+        frame |= more
+    frame["ghosts"] = [
+        {"id": believer.id}
+        | {key: value for each in fitted for key, value in each.ghost(state, carried, believer).items()}
+        for believer in carried.believers[1:]
+    ]
+    if not frame["ledgers"]:
+        del frame["ledgers"]
+    return {**frame, "faults": fault_sizes(carried)}
+
+
+def fault_sizes(carried: Carried) -> dict[str, float]:
+    """What is wrong with an aircraft's instruments now: the size of each fault that there is."""
+    sizes = {field: size for record in carried.faults.values() for field, size in record._asdict().items()}
+    return {name: sizes[fault.field] for name, fault in FAULTS.items() if sizes.get(fault.field)}
 
 
 def view(state: BenchState) -> Frame:
@@ -168,11 +101,8 @@ DIGITS = 9
 
 
 def _angle(name: str, first: float, last: float, share: float) -> float:
-    way = (last - first + 180.0) % 360.0 - 180.0
-    turned = round(first + share * way, 4)
-    if name in ROSE:
-        return turned % 360.0
-    return -((-turned + 180.0) % 360.0 - 180.0) + 0.0
+    turned = round(first + share * wrapped_deg(last - first), 4)
+    return rose_deg(turned) if name in ROSE else wrapped_deg(turned)
 
 
 def _number(name: str, first: float, last: float, share: float) -> float:

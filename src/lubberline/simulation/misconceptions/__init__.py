@@ -1,11 +1,13 @@
 """Wrong ideas as wrong models: the one table, for flights, the bench's ghosts and the questions.
 
 Physical ones change coefficients that the kernels read and can be flown; causal ones change relations of
-the model of faults (`faults_seen`); verbal ones give a term another's quantity.
+the model of faults (`simulation/symptoms`); verbal ones give a term another's quantity.
 `docs/methods/misconceptions.md` lists them.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterable
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.misconceptions import card, compass, drift, faults, terms
@@ -28,21 +30,29 @@ __all__ = [
     "Misconception",
     "Physical",
     "Verbal",
+    "add_ideas",
     "flown_idea",
     "misconception",
 ]
 
-# Those that fly: for `fly --believe` and the ghosts.
-FLOWN: tuple[Physical, ...] = (*drift.IDEAS, *card.IDEAS, *compass.IDEAS)
+# Those that fly: for `fly --believe` and the ghosts; those of instruments that are registered come to them.
+FLOWN_BY_ID: dict[str, Physical] = {idea.id: idea for idea in (*drift.IDEAS, *card.IDEAS, *compass.IDEAS)}
+FLOWN = FLOWN_BY_ID.values()
 CAUSAL: tuple[Causal, ...] = faults.IDEAS
 VERBAL: tuple[Verbal, ...] = terms.IDEAS
-ALL: tuple[Misconception, ...] = (*FLOWN, *CAUSAL, *VERBAL)
 
-BY_ID: dict[str, Misconception] = {idea.id: idea for idea in ALL}
-FLOWN_BY_ID: dict[str, Physical] = {idea.id: idea for idea in FLOWN}
+BY_ID: dict[str, Misconception] = {idea.id: idea for idea in (*FLOWN, *CAUSAL, *VERBAL)}
+ALL = BY_ID.values()
 IDEAS_OF_LAW: dict[str, tuple[str, ...]] = {
     law.id: tuple(idea.id for idea in ALL if idea.law == law.id) for law in LAWS
 }
+
+
+def add_ideas(ideas: Iterable[Physical]) -> None:
+    """Take in the wrong ideas of an instrument."""
+    for idea in ideas:
+        BY_ID[idea.id] = FLOWN_BY_ID[idea.id] = idea
+        IDEAS_OF_LAW[idea.law] = tuple(dict.fromkeys((*IDEAS_OF_LAW[idea.law], idea.id)))
 
 
 def misconception(id: str, where: str = "misconception") -> Misconception:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, ClassVar, Literal
+from typing import ClassVar, Literal
 
-from lubberline.simulation.laws import PHYSICS, Laws
+from lubberline.instruments.instrument import Laws
 from lubberline.simulation.misconceptions.laws import LAW_BY_ID
 
 HANDBOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5 (from memory)"
@@ -65,7 +65,7 @@ class Physical(Misconception):
     """A changed law of motion.
 
     Attributes:
-        change: the fields of `Laws` that differ, with their wrong values.
+        change: the fields of instruments' records of laws that differ, with their wrong values.
     """
 
     kind = "physical"
@@ -75,13 +75,12 @@ class Physical(Misconception):
     @property
     def laws(self) -> Laws:
         """The laws as somebody with this idea has them."""
-        changed: dict[str, Any] = dict(self.change)
-        return PHYSICS._replace(**changed)
+        return Laws(self.change)
 
 
 @dataclass(frozen=True)
 class Rule:
-    """A changed relation between a fault and what is seen of it (the fields of `faults_seen.Sight`).
+    """A changed relation between a fault and what is seen of it (the fields of `symptoms.Sight`).
 
     Believed is `factor` times what is really seen with `as_fault`, in `as_field`, at a gauge tapped as
     `as_tap`; where one of these is None, it is the fault, the field or the tap itself.
@@ -112,7 +111,7 @@ class Causal(Misconception):
     """Changed relations of the model of faults.
 
     Attributes:
-        rules: they apply in order; `faults_seen.believed_sight` runs them.
+        rules: they apply in order; `symptoms.believed_sight` runs them.
     """
 
     kind = "causal"

@@ -9,10 +9,11 @@ from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.gyro import AVERAGED
 from lubberline.simulation.bench import Bench
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.live.scene import Scene
-from lubberline.simulation.live.view import Frame, between
+from lubberline.simulation.live.view import between
 from lubberline.simulation.scenes import scene_named
 
 # Steps of a frame that are flown where they are asked for; more are flown in a thread.
@@ -51,7 +52,7 @@ class Playing:
         self._before: Frame | None = None
         self._heed()
 
-    def obey(self, order: orders.AnyOrder) -> str:
+    def obey(self, order: orders.Order) -> str:
         """Do what the driver asks.
 
         Returns:
@@ -113,16 +114,19 @@ class Playing:
 
     def is_light(self, steps: int) -> bool:
         """Whether that many steps take no longer than a page may wait."""
-        return steps <= FEW_STEPS and self.bench.state.carried[0].truth.gyro.regime == AVERAGED
+        return (
+            steps <= FEW_STEPS
+            and self.bench.state.carried[0].truth.held["heading_indicator"].state.regime == AVERAGED
+        )
 
     def fly(self, steps: int, clock: Any) -> None:
         """Fly steps, measuring what one takes; `clock` gives seconds."""
         before = self._frame_now() if steps == 1 and self._is_slow else None
         started = clock()
-        turns = self.bench.state.carried[0].rotor_turns
+        turns = self.bench.state.carried[0].shared["suction"].turns
         self.bench.advance(steps, heed_wishes=True)
         self._step_s += 0.2 * ((clock() - started) / steps - self._step_s)
-        self._turns += (self.bench.state.carried[0].rotor_turns - turns) / max(self.pace, 1.0)
+        self._turns += (self.bench.state.carried[0].shared["suction"].turns - turns) / max(self.pace, 1.0)
         self._heed()
         self._before, self._now = before, None
 

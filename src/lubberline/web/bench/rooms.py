@@ -16,8 +16,8 @@ from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.instruments.faults import FAULTS
 from lubberline.simulation.bench import Happened
+from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live import orders
-from lubberline.simulation.live.history import SERIES
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.misconceptions import FLOWN
 from lubberline.simulation.scenes import library
@@ -81,7 +81,7 @@ class Room:
         self.playing: Playing | None = None
         self.viewers: list[Viewer] = []
         self.empty_since_s = time.monotonic()
-        self._waiting: deque[tuple[Viewer, orders.AnyOrder]] = deque()
+        self._waiting: deque[tuple[Viewer, orders.Order]] = deque()
         self._wake = asyncio.Event()
         self._task: asyncio.Task[None] | None = None
         self._number = 0
@@ -113,7 +113,7 @@ class Room:
             other.drives = other is viewer
         self._wake.set()
 
-    def ask(self, viewer: Viewer, order: orders.AnyOrder) -> None:
+    def ask(self, viewer: Viewer, order: orders.Order) -> None:
         """An order, to be done before the next frame.
 
         Raises:
@@ -139,7 +139,6 @@ class Room:
             viewer.say({"kind": "notice", "words": words})
 
     def _hello(self, viewer: Viewer, playing: Playing) -> Message:
-        rows = [dict(zip(SERIES, row, strict=True)) for row in playing.bench.history.rows]
         return {
             "kind": "hello",
             "role": "driver" if viewer.drives else "viewer",
@@ -159,8 +158,9 @@ class Room:
                 }
                 for name, fault in FAULTS.items()
             ],
+            "dials": [dial for each in instruments().values() for dial in each.instrument.dials],
             "scenes": [_scene_words(scene) for scene in library().values()],
-            "history": rows,
+            "history": playing.bench.history.rows,
         }
 
     async def _run(self) -> None:

@@ -1,0 +1,227 @@
+"""The registry of instruments: each as flights, the bench, addresses and files take it.
+
+An instrument is registered in one line of `REGISTERED`. `Fitted` is the general way, which a simple
+instrument needs nothing but; one that is set by hand, or shows more than a needle, does some of it otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from lubberline.flight.legs.file import FAULT_NAMES
+from lubberline.flight.motion import STEP_S
+from lubberline.instruments.faults import FAULTS, fault_segments
+from lubberline.instruments.instrument import Instrument, Laws, Met, Rows, fly_instrument
+from lubberline.units import DEG
+
+if TYPE_CHECKING:
+    from lubberline.simulation.heading_indicator.settings import Action
+    from lubberline.simulation.live.state import Believer, BenchState, Carried, Start, Stretch
+    from lubberline.simulation.misconceptions.idea import Physical
+    from lubberline.simulation.panel import Panel, Readings
+
+Frame = dict[str, Any]
+Done = tuple["BenchState", str]
+Effect = Callable[["BenchState", Any], Done]
+
+# In the order in which the page and files show them.
+REGISTERED = (
+    "lubberline.simulation.heading_indicator",
+    "lubberline.simulation.suction",
+    "lubberline.simulation.compass",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """An instrument on the bench: its state, and its rows of the last steps, the last of them now."""
+
+    state: Any
+    rows: Rows
+
+
+def column_of(field: str) -> str:
+    """The column under which a field of a row leaves: angles in degrees, all else as it is."""
+    return f"{field.removesuffix('_rad')}_deg" if field.endswith("_rad") else field
+
+
+def value_of(rows: Any, field: str) -> Any:
+    """The values of a field of rows, by the unit of its column."""
+    return rows[field] / DEG if field.endswith("_rad") else rows[field]
+
+
+class Fitted:
+    """An instrument fitted to a panel, the general way.
+
+    Attributes:
+        instrument: what it is.
+        ideas: wrong ideas of it: named changes of its laws.
+        orders: what may be done to it on the bench, by the order's record.
+        order_words: words of an address that stand for an order: its kind, and the field with the number.
+    """
+
+    orders: Mapping[type, Effect] = {}
+    order_words: Mapping[str, tuple[str, str]] = {}
+
+    def __init__(self, instrument: Instrument, ideas: Iterable[Physical] = ()) -> None:
+        self.instrument = instrument
+        self.ideas = tuple(ideas)
+
+    @property
+    def name(self) -> str:
+        """The instrument's name."""
+        return self.instrument.name
+
+    def _needed(self, rows: Mapping[str, Any]) -> dict[str, Rows]:
+        return {name: rows[name] for name in self.instrument.needs}
+
+    def fly(
+        self, panel: Panel, before: Mapping[str, Any], laws: Laws, actions: tuple[Action, ...], seed: int
+    ) -> Any:
+        """What it shows along a whole flight: a row a sample.
+
+        Args:
+            panel: the flight and what is fitted.
+            before: what the instruments flown before it showed, by name.
+            laws: the laws.
+            actions: what the pilot does to it.
+            seed: of what chance decides.
+        """
+        own = self.instrument
+        met = Met(panel.motion.samples, panel.field.samples, panel.variation_rad, self._needed(before))
+        first = panel.aircraft.faults_at_start(own.healthy)
+        segments = fault_segments(first, panel.faults, STEP_S)
+        return fly_instrument(own, met, panel.fitted[self.name], first, segments, laws.of(own.laws))
+
+    def columns(self, panel: Panel, readings: Readings, index: Any) -> dict[str, Any]:
+        """Its columns of the trace at samples."""
+        rows = readings.of[self.name][index]
+        return {column_of(field): value_of(rows, field) for field in self.instrument.shows}
+
+    def ledger(self, panel: Panel, readings: Readings, laws: Laws, index: Any) -> dict[str, Any]:
+        """Its error by cause at samples, with their sum; nothing where it has no causes."""
+        rows = readings.of[self.name][index]
+        columns = {column_of(field): value_of(rows, field) for field in self.instrument.causes}
+        if not columns:
+            return {}
+        total = np.sum(list(columns.values()), axis=0)
+        unit = next(iter(columns)).rpartition("_")[2]
+        return {"time_s": panel.motion.samples["time_s"][index], **columns, f"total_{unit}": total}
+
+    def begin(self, met: Met, carried: Carried, laws: Laws) -> Held:
+        """New and at rest at the bench's place."""
+        own, faults = self.instrument, carried.faults[self.name]
+        rows = np.zeros(len(met.samples), dtype=own.row)
+        state = own.settle(met, carried.fitted[self.name], faults, faults, laws.of(own.laws), rows)
+        return Held(state, rows[:1])
+
+    def advance(
+        self, held: Any, met: Met, rows: Mapping[str, Any], carried: Carried, laws: Laws
+    ) -> tuple[Any, Rows]:
+        """The instrument at the last sample of a stretch, and its rows at every sample."""
+        own = self.instrument
+        met = met._replace(rows=self._needed(rows))
+        shown = np.zeros(len(met.samples), dtype=own.row)
+        shown[0] = held.rows[-1]
+        state = own.carry(
+            held.state, met, carried.fitted[self.name], carried.faults[self.name], laws.of(own.laws), shown
+        )
+        return replace(held, state=state, rows=shown[-2:].copy()), shown
+
+    def chance(self, carried: Carried, met: Met) -> Any:
+        """What chance does to it at each sample; nothing."""
+        return None
+
+    def again(self, state: BenchState, carried: Carried, held: Any, laws: Laws) -> Any:
+        """The instrument where the bench was moved to another place at once: as it was."""
+        return held
+
+    def believed(self, state: BenchState, carried: Carried, held: Any, laws: Laws) -> Any:
+        """The true instrument taken over by somebody with a wrong idea, from now on."""
+        return held
+
+    def reset(self, state: BenchState, start: Start | None = None) -> BenchState:
+        """The bench after its instruments were begun anew: nothing is to be done."""
+        return state
+
+    def shown(self, state: BenchState, carried: Carried, believer: Believer) -> Frame:
+        """What it shows now: its part of a frame's `shown`."""
+        row = believer.held[self.name].rows[-1]
+        return {column_of(field): round(float(value_of(row, field)), 4) for field in self.instrument.shows}
+
+    def inside(self, state: BenchState, carried: Carried, finger_nm: float) -> Frame:
+        """The rest of its part of a frame: its error by cause."""
+        row = carried.truth.held[self.name].rows[-1]
+        causes = {column_of(field): round(float(value_of(row, field)), 4) for field in self.instrument.causes}
+        return {"ledgers": {self.name: causes}} if causes else {}
+
+    def ghost(self, state: BenchState, carried: Carried, believer: Believer) -> Frame:
+        """What somebody with a wrong idea expects it to show now."""
+        return self.shown(state, carried, believer)
+
+    def series(self, after: BenchState, way: Stretch, number: Any) -> dict[str, Any]:
+        """Its columns of a bench's history, at steps of a stretch that ended in a state."""
+        rows = way.rows[self.name][number]
+        return {column_of(field): value_of(rows, field) for field in self.instrument.shows}
+
+    def happened(self, before: BenchState, after: BenchState, way: Stretch) -> list[str]:
+        """What is to be told of a stretch."""
+        return []
+
+    def start_fields(self, state: BenchState) -> Frame:
+        """What a scene's start has to say so that it starts as this state is."""
+        return {}
+
+    def order_fields(self, state: BenchState) -> tuple[list[Frame], list[Frame]]:
+        """Orders that make a fresh bench as this state is: those before and those after the flight's own."""
+        return [], []
+
+
+FITTED: dict[str, Fitted] = {}
+
+
+def register(fitted: Fitted) -> None:
+    """Take an instrument into the registry, with its faults and the wrong ideas of it."""
+    from lubberline.simulation.misconceptions import add_ideas
+
+    FITTED[fitted.name] = fitted
+    FAULTS.update(fitted.instrument.faults)
+    FAULT_NAMES.extend(name for name in fitted.instrument.faults if name not in FAULT_NAMES)
+    add_ideas(fitted.ideas)
+
+
+@cache
+def _read_registered() -> None:
+    for module in REGISTERED:
+        register(import_module(module).FITTED)
+
+
+def instruments() -> dict[str, Fitted]:
+    """Every instrument by name, as they are shown."""
+    _read_registered()
+    return FITTED
+
+
+@lru_cache(maxsize=4)
+def _ordered(names: tuple[str, ...]) -> tuple[Fitted, ...]:
+    ordered: dict[str, Fitted] = {}
+
+    def take(fitted: Fitted) -> None:
+        for name in fitted.instrument.needs:
+            take(FITTED[name])
+        ordered.setdefault(fitted.name, fitted)
+
+    for name in names:
+        take(FITTED[name])
+    return tuple(ordered.values())
+
+
+def in_order() -> tuple[Fitted, ...]:
+    """Every instrument, each after those that it needs."""
+    return _ordered(tuple(instruments()))
