@@ -1,11 +1,14 @@
 """The page as the server renders it, read without script."""
 
+import re
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from starlette.datastructures import QueryParams
 
 from lubberline.publish.words import until
+from lubberline.web.app import PAGES
 from lubberline.web.flights.pages import fault_fields
 from lubberline.web.flights.query import FlightQuery, query_in_address
 from lubberline.web.kit import duration
@@ -127,3 +130,14 @@ def test_notices_name_the_libraries_that_the_pages_carry(call, monkeypatch, tmp_
     told = call.get("/notices").text
     assert "<h2>some-library - 1.0 (MIT)</h2>" in told
     assert "Free &lt;to&gt; use." in told
+
+
+def test_the_page_of_addresses_names_those_that_give_json():
+    text = (Path(__file__).parents[2] / "docs" / "developers" / "endpoints.md").read_text(encoding="utf-8")
+    addresses = {route.path for page in PAGES for route in page.routes}
+    for_scripts = {
+        one for one in addresses if re.search(r"/(state|line|socket|answer|hand-in|now|move|log)$|^/api", one)
+    }
+    for_scripts -= {"/sittings/{sitting}/move", "/school/restore/now"}
+    assert {one for one in for_scripts if one not in text} == set()
+    assert {one for one in re.findall(r"`(?:GET |POST )?(/[\w/{}-]+)", text) if one not in addresses} == set()
