@@ -10,7 +10,7 @@ from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
-from lubberline.web.sides import Door
+from lubberline.web.callers import Door
 from tests.web.app_server import AppServer
 
 LESSON = Path(__file__).with_name("class_lesson.md")

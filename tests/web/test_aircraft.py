@@ -22,7 +22,7 @@ from lubberline.upkeep.log import log_from_text
 from lubberline.web.aircraft import log_book
 from lubberline.web.aircraft.fleet import ALPHABET, CODE_LENGTH, craft_of, log_addresses
 from lubberline.web.app import create_app
-from lubberline.web.sides import door, is_students
+from lubberline.web.callers import door, is_students
 from tests.poppler import poppler
 from tests.web.caller import BASE, Caller
 from tests.web.papers import whose_of

@@ -9,8 +9,8 @@ import pytest
 
 from lubberline.errors import InputError
 from lubberline.web.app import create_app
+from lubberline.web.callers import Door
 from lubberline.web.lessons.shelf import DRAFTS, Shelf, digest_of
-from lubberline.web.sides import Door
 from tests.classroom.test_lessons import LESSON
 from tests.web.caller import Caller
 

@@ -15,7 +15,7 @@ from starlette.routing import Route
 
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
-from lubberline.web.sides import Door, is_students
+from lubberline.web.callers import Door, is_students
 from tests.web.pretend import pretend_catalogue
 
 BROWSER = {"accept": "text/html,application/xhtml+xml", "sec-fetch-mode": "navigate"}

@@ -19,9 +19,9 @@ from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
+from lubberline.web.callers import Door, door, is_students
 from lubberline.web.rate_limit import Tries
 from lubberline.web.refusals import Refused
-from lubberline.web.sides import Door, door, is_students
 from tests.web.class_server import begun
 from tests.web.papers import whose_of
 from tests.web.pretend import HOSTILE, pretend_catalogue

@@ -12,7 +12,7 @@ from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
 from lubberline.web import passphrase, serve
 from lubberline.web.app import create_app
-from lubberline.web.sides import Door
+from lubberline.web.callers import Door
 from lubberline.web.sittings import join
 from lubberline.web.teach import pages as teach
 from tests.web.caller import Caller

@@ -15,10 +15,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from lubberline.errors import Unavailable
 from lubberline.store.settings import PASSPHRASE
+from lubberline.web.callers import Caller, Door, caller_of, is_students, keep_caller
 from lubberline.web.forms import limited
 from lubberline.web.refusal_pages import refusal, unavailable
 from lubberline.web.refusals import Refused
-from lubberline.web.sides import Caller, Door, caller_of, is_students, keep_caller
 
 if TYPE_CHECKING:
     from lubberline.web.records import Opening

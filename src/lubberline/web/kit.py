@@ -42,7 +42,7 @@ from lubberline.web.refusals import Refused
 if TYPE_CHECKING:
     from lubberline.store.bin.contents import Binned
     from lubberline.store.school import School
-    from lubberline.web.state import State
+    from lubberline.web.app import State
 
 HERE = Path(__file__).parent
 STATIC = HERE / "static"

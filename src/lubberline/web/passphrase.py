@@ -1,4 +1,4 @@
-"""The instructor's passphrase and the sessions that it opens.
+"""The instructor's passphrase, the sessions that it opens, and the page where it is typed.
 
 The school keeps a scrypt digest of the passphrase and a random key; a session is a cookie that carries
 its end and a keyed digest over it. A new passphrase and a logout end all sessions.
@@ -9,13 +9,22 @@ from __future__ import annotations
 import base64
 import hashlib
 import hmac
+import logging
 import secrets
 import threading
+
+from starlette.requests import Request
+from starlette.responses import Response
 
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.settings import PASSPHRASE, SESSION_KEY
 from lubberline.store.times import now
+from lubberline.web.callers import caller, own_address
+from lubberline.web.forms import Form
+from lubberline.web.guard import LOGIN, SESSION_COOKIE
+from lubberline.web.kit import Page, get, go_to, page, post, records, shared
+from lubberline.web.refusals import Refused
 
 KEY = SESSION_KEY
 SHORTEST = 10
@@ -26,6 +35,7 @@ MEMORY_BYTES = 64 * 2**20
 SESSION_S = 12 * 3600
 # One try at a time: each takes its memory.
 _TRYING = threading.Lock()
+LOG = logging.getLogger(__name__)
 
 
 def _stretched(passphrase: str, salt: bytes) -> bytes:
@@ -97,3 +107,50 @@ def is_session(key: str, cookie: str) -> bool:
     if not key or not (end.isascii() and end.isdigit() and len(end) < 12):
         return False
     return hmac.compare_digest(_sign(key, told), signed) and int(end) > now().timestamp()
+
+
+def _page(request: Request, after: str, wrong: str = "", status: int = 200, said: str = "") -> Response:
+    error = InputError("passphrase", wrong, "log in with the school's passphrase") if wrong else None
+    return page(request, "login.html", error, status, after=after, wrong=wrong, said=said)
+
+
+def ask(request: Request) -> Response:
+    """GET /login: the form; where nothing is asked for, the first page."""
+    after = own_address(request.query_params.get("next", "")) or "/"
+    said = "Passphrase set; log in with it." if request.query_params.get("done") == "set" else ""
+    return _page(request, after, said=said) if is_set(records(request)) else go_to(after)
+
+
+def log_in(request: Request, form: Form) -> Response:
+    """POST /login: the passphrase; the right one opens a session in this browser."""
+    school, tries = records(request), shared(request).login_tries
+    after, by = own_address(form.get("next", "")) or "/", caller(request)
+    try:
+        tries.check(by.address)
+    except Refused as refused:
+        return _page(request, after, f"{refused.wrong.capitalize()}: {refused.right}.", 429)
+    if not fits(form.get("passphrase", ""), school.settings.get(PASSPHRASE)):
+        tries.failed(by.address)
+        LOG.warning("a wrong passphrase was given")
+        return _page(request, after, "That is not the passphrase.", 403)
+    answer = go_to(after)
+    answer.set_cookie(
+        SESSION_COOKIE,
+        new_session(school),
+        max_age=SESSION_S,
+        httponly=True,
+        secure=by.proxied,
+        samesite="strict",
+    )
+    return answer
+
+
+def log_out(request: Request, form: Form) -> Response:
+    """POST /logout: ends every session, so that a cookie left anywhere is worth nothing."""
+    end_sessions(records(request))
+    answer = go_to(LOGIN)
+    answer.delete_cookie(SESSION_COOKIE)
+    return answer
+
+
+PAGE = Page(LOGIN, "", [get(LOGIN, ask), post(LOGIN, log_in), post("/logout", log_out)])

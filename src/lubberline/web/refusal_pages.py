@@ -13,9 +13,9 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Match, Route
 
 from lubberline.errors import INPUT, InputError, Unavailable
+from lubberline.web.callers import sees_students_pages
 from lubberline.web.kit import page
 from lubberline.web.refusals import Refused, kept_sent
-from lubberline.web.sides import sees_students_pages
 
 # What is asked for may be right in itself, and about something that is not there.
 STATUS = {"no-sitting": 404, "no-student": 404, "no-class": 404}

@@ -25,8 +25,8 @@ from lubberline.store.times import now_utc
 from lubberline.web import passphrase
 from lubberline.web.app import create_app
 from lubberline.web.bench.pages import SERVER_OPTIONS
+from lubberline.web.callers import Door, door, lan_addresses
 from lubberline.web.records import Opening
-from lubberline.web.sides import Door, door, lan_addresses
 
 ADDRESS = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"

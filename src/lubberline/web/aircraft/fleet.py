@@ -23,10 +23,10 @@ from lubberline.store.settings import (
     check_setting,
     key_of,
 )
+from lubberline.web.callers import caller, lan_addresses
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.kit import records, shared
 from lubberline.web.refusals import Refused
-from lubberline.web.sides import caller, lan_addresses
 
 if TYPE_CHECKING:
     from lubberline.store.school import School

@@ -16,10 +16,10 @@ from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
+from lubberline.web.callers import own_address
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.forms import Form
 from lubberline.web.kit import get, go_to, page, post, records, shared
-from lubberline.web.sides import own_address
 
 FILES = ("lesson", "draft")
 # Where things are listed, and where one stands by its key.

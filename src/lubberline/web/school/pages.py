@@ -12,13 +12,13 @@ from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.settings import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
+from lubberline.web.callers import caller
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.forms import Form
 from lubberline.web.guard import LOGIN
 from lubberline.web.kit import Page, get, go_to, page, post, records, shared
 from lubberline.web.refusals import Refused
 from lubberline.web.school import backup, deletion
-from lubberline.web.sides import caller
 
 
 @cache

@@ -17,10 +17,10 @@ from starlette.responses import Response
 from lubberline.classroom.records import Place, Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
+from lubberline.web.callers import caller, lan_addresses
 from lubberline.web.forms import Form
 from lubberline.web.kit import get, go_to, page, post, records, shared
 from lubberline.web.refusals import Refused
-from lubberline.web.sides import caller, lan_addresses
 
 COOKIE = "seat"
 LONGEST_SECRET = 100

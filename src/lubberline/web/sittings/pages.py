@@ -14,8 +14,8 @@ from lubberline.publish.reports.results_tables import marks_csv, points_text, ta
 from lubberline.store.database.outage import WORDS
 from lubberline.store.settings import SIGNED_BY
 from lubberline.web.forms import Form
-from lubberline.web.heard import Phones
 from lubberline.web.kit import Page, file, get, go_to, page, post, qr_picture, records, shared
+from lubberline.web.phones import Phones
 from lubberline.web.records import away
 from lubberline.web.sittings import (
     corrections,

@@ -20,8 +20,8 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from lubberline.errors import Unavailable, UnavailableCode
 from lubberline.store.database.changes import LOOK_AGAIN
-from lubberline.web.heard import Heard
 from lubberline.web.kit import records, shared
+from lubberline.web.phones import Heard
 from lubberline.web.records import Opening, away
 from lubberline.web.refusals import Refused
 from lubberline.web.sittings.join import digest_of

@@ -24,12 +24,12 @@ from lubberline.classroom.records import Sitting
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.web import passphrase
+from lubberline.web.callers import lan_addresses
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.forms import Form
 from lubberline.web.kit import Page, as_json, get, go_to, page, post, records, shared
 from lubberline.web.records import away
 from lubberline.web.refusals import Refused
-from lubberline.web.sides import lan_addresses
 from lubberline.web.sittings.join import join_address, join_base
 from lubberline.web.sittings.new_sitting import class_meant, real_groups
 from lubberline.web.teach import lines, phone

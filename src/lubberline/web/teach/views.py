@@ -15,7 +15,7 @@ from lubberline.errors import InputError, UnavailableCode
 from lubberline.store.database.outage import WORDS
 from lubberline.store.school import School
 from lubberline.store.times import now_ms
-from lubberline.web.heard import Heard
+from lubberline.web.phones import Heard
 from lubberline.web.refusals import Refused
 from lubberline.web.sittings.late_answers import late_rows
 

@@ -10,10 +10,10 @@ import pytest
 
 from lubberline.classroom.records import Place
 from lubberline.store.school import School, open_school
-from lubberline.web import heard as module
+from lubberline.web import phones as module
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import Catalogue
-from lubberline.web.heard import KEY_LENGTH, MOST_WAITING, SILENT_S, Heard, Phones, waiting_in
+from lubberline.web.phones import KEY_LENGTH, MOST_WAITING, SILENT_S, Heard, Phones, waiting_in
 from lubberline.web.records import Opening
 from tests import away
 from tests.own_loop import run_apart
