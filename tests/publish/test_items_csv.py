@@ -8,9 +8,9 @@ import json
 
 import msgspec
 
-from lubberline.publish.papers.answers import LETTERS
 from lubberline.publish.papers.files import items_csv
 from lubberline.publish.papers.qti import identifier_of
+from lubberline.questions.item import LETTERS
 
 from .made_up_paper import choice, number, paper, statement
 

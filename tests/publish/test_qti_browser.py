@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from lubberline.publish.papers.answers import LETTERS, right_bounds
+from lubberline.publish.papers.answers import right_bounds
 from lubberline.publish.papers.qti import identifier_of, package_files
 from lubberline.publish.papers.qti_names import QTI_30
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 from tests.chromium import missing
 
 from .made_up_paper import whole

@@ -85,7 +85,9 @@ def read_answers(source: str, text: str, sitting: Sitting, students: Sequence[St
         try:
             student = _named(row.get("student", ""), students, where)
             key = row.get("question", "").upper()
-            place = by_key.get(key, by_key.get(f"A{key}") if len(_forms(sitting)) < 2 else None)
+            place = by_key.get(
+                key, by_key.get(f"A{key}") if len({asked.form for asked in sitting.asked}) < 2 else None
+            )
             if place is None:
                 right = nearest_of(key, [asked.key for asked in sitting.asked])
                 raise InputError(where, f"there is no question '{key[:20]}'", right)
@@ -103,7 +105,3 @@ def read_answers(source: str, text: str, sitting: Sitting, students: Sequence[St
         except InputError as error:
             refused.append(error)
     return Read(tuple(answers), forms, tuple(refused))
-
-
-def _forms(sitting: Sitting) -> set[str]:
-    return {asked.form for asked in sitting.asked}

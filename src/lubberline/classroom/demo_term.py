@@ -30,12 +30,12 @@ from lubberline.classroom.diagnosis.beliefs import Said
 from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, table_of
 from lubberline.classroom.lessons.file import read_lesson
 from lubberline.classroom.lessons.questions import asked_of
-from lubberline.classroom.marking import LETTERS, answer_words, is_right
+from lubberline.classroom.marking import answer_words, is_right
 from lubberline.classroom.records import Answer, Asked, Correction, Place, Sitting, Student
 from lubberline.errors import InputError
 from lubberline.questions.blueprint import read_blueprint
 from lubberline.questions.draws import random_of
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.papers import assemble
 
 # How often somebody whose answer is not among the options takes the nearest number; else they guess.

@@ -10,9 +10,8 @@ import msgspec
 
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Correction, Marked, Sitting
 from lubberline.errors import InputError
-from lubberline.questions.item import Item, Option
+from lubberline.questions.item import LETTERS, Item, Option
 
-LETTERS = "ABCDEFGH"
 # Where a number has no tolerance of its own it must be met as it is written.
 LEAST_TOLERANCE = 1e-9
 # '1,234', but not '0,125' or '1234,567'.

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from lubberline.arrays import Floats
 from lubberline.classroom import reliability
-from lubberline.classroom.marking import LETTERS, idea_of, is_right
+from lubberline.classroom.marking import idea_of, is_right
 from lubberline.classroom.records import Marked
+from lubberline.questions.item import LETTERS
 
 
 class DistractorLine(msgspec.Struct, frozen=True):
@@ -118,9 +119,9 @@ def flags_of(item: ItemStatistics) -> tuple[str, ...]:
 
 
 def _key_flags(item: ItemStatistics) -> list[str]:
-    found = []
+    found, key_best = [], sum(line.by_third[2] for line in item.table if line.is_key)
     for line in item.table:
-        best, key_best = line.by_third[2], _key_third(item, 2)
+        best = line.by_third[2]
         if not line.is_key and line.label not in "-*" and best > key_best and best >= EXPECTED_BY_CHANCE:
             words = f"The best third chose {_called(line.label, line.text)} {best} times and the key "
             found.append(words + f"{key_best} times: check the key and the wording.")
@@ -134,10 +135,6 @@ def _key_flags(item: ItemStatistics) -> list[str]:
             "chance."
         )
     return found
-
-
-def _key_third(item: ItemStatistics, third: int) -> int:
-    return sum(line.by_third[third] for line in item.table if line.is_key)
 
 
 def _called(label: str, text: str) -> str:

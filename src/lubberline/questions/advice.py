@@ -17,7 +17,7 @@ from collections.abc import Callable, Sequence
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 
 NUMBER = r"[-−+]?\d+(?:[.,]\d+)?"
 RANGE = re.compile(
@@ -114,7 +114,6 @@ def _opened(value: float, before: str, after: str) -> Interval:
     return Interval(-math.inf, value, False, holds, before, after)
 
 
-LETTERS = "ABCDEFGH"
 NEGATIVE = re.compile(
     r"\b(?:which|what|who|when|where|all|each|every)\b.*?\b(not|except|never|cannot|incorrect|untrue|false|"
     r"least|\w+n['’]t)\b",

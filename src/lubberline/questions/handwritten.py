@@ -34,14 +34,14 @@ import msgspec
 from lubberline.errors import InputError, near_to
 from lubberline.headed_markdown import BoxedOption, Line, Section, numbered_lines, option_in, short
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions
-from lubberline.questions.item import STEPS, Item, Level, Option, prior_difficulty
+from lubberline.questions.item import LETTERS, STEPS, Item, Level, Option, prior_difficulty
 from lubberline.questions.slips import SLIPS, mend_of
 from lubberline.simulation.misconceptions import BY_ID
 from lubberline.textfile import text_of
 
 PREFIX = "hand-"
 NO_SOURCE = "written by hand, no source given"
-MOST_OPTIONS, MOST_ITEMS = 8, 300
+MOST_ITEMS = 300
 HEAD_KEYS = ("topic", "level", "codes", "source", "difficulty", "jurisdiction")
 LONGEST_TITLE = 100
 _TITLE = re.compile(r"#+(?:\s+(.*))?$")
@@ -150,7 +150,7 @@ def _item(section: Section) -> Item:
     )
     topic, level = section.one_of("topic", TOPICS), cast(Level, section.one_of("level", LEVELS))
     short(section.where(), stem, "stem")
-    key = section.marked_option(MOST_OPTIONS)
+    key = section.marked_option(len(LETTERS))
     options = tuple(_option(section, boxed) for boxed in section.options)
     codes = section.text("codes", "").split(",")
     difficulty, right = _prior(level, len(options)), "from 0 (everybody is right) to 1 (nobody)"

@@ -12,6 +12,9 @@ from lubberline.questions.notation import apart
 Level = Literal["recall", "apply", "judge"]
 Kind = Literal["choice", "number", "statement"]
 
+# The letters of options, as many as a question may have.
+LETTERS = "ABCDEFGH"
+
 
 class Figure(msgspec.Struct, frozen=True):
     """A drawing that belongs to the stem: SVG, and in words what a reader must get from it."""

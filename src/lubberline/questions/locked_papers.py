@@ -16,14 +16,13 @@ from typing import Any
 import msgspec
 
 from lubberline.errors import InputError
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.papers import Paper
 from lubberline.textfile import text_of
 from lubberline.unfinished import check_writable, refusal, write_whole
 
 KIND, VERSION = "lubberline locked papers", 1
 GREATEST_BYTES = 20_000_000
-MOST_OPTIONS = 8
 
 
 class _File(msgspec.Struct, forbid_unknown_fields=True):
@@ -138,4 +137,4 @@ def _is_whole(item: Item) -> bool:
         return False
     if item.kind == "number":
         return item.answer is not None and not item.options
-    return 0 <= item.key < len(item.options) <= MOST_OPTIONS
+    return 0 <= item.key < len(item.options) <= len(LETTERS)

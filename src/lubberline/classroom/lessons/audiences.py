@@ -24,9 +24,9 @@ from lubberline.classroom.lessons.teaching import (
     shown_in,
 )
 from lubberline.classroom.lessons.text import lesson_html
-from lubberline.classroom.marking import LETTERS, feedback_of, idea_of, is_right
+from lubberline.classroom.marking import feedback_of, idea_of, is_right
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID
 

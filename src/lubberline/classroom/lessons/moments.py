@@ -105,6 +105,20 @@ class SceneFrames:
         """The frame of a moment that was wanted."""
         return self._frames[(scene_ref, ghosts_from_s, round(at_s / STEP_S))]
 
+    def number(
+        self, where: str, scene_ref: str, at_s: float, path: str, ghosts_from_s: float = 0.0, idea: str = ""
+    ) -> float:
+        """A number of a moment that was wanted, or what somebody with a wrong idea expects of it.
+
+        Raises:
+            InputError: when the frame or the ghost has no such number; names `where`.
+        """
+        frame = self.at(scene_ref, at_s, ghosts_from_s)
+        try:
+            return ghost_number(frame, path, idea) if idea else number_in(frame, path)
+        except InputError as error:
+            raise InputError(where, error.wrong, error.right) from None
+
 
 def _joined(one: Frame, other: Frame) -> Frame:
     """A frame with the ghosts of another run of the same scene, too."""

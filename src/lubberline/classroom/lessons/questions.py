@@ -15,7 +15,7 @@ from threading import Lock
 import msgspec
 
 from lubberline.classroom.lessons.lesson import Choice, Lesson, Question, Quiz, Step, ToldIdea, key_of
-from lubberline.classroom.lessons.moments import Progress, SceneFrames, WantedMoments, ghost_number
+from lubberline.classroom.lessons.moments import Progress, SceneFrames, WantedMoments
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
@@ -26,7 +26,6 @@ from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
 from lubberline.questions.notation import apart
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
-from lubberline.simulation.scenes import number_in
 
 
 def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
@@ -63,9 +62,9 @@ def prediction_item(lesson: Lesson, step: Step, question: Question, seen: SceneF
             the engine does not bear out; names file and line.
     """
     where = f"{lesson.source}, line {step.line}"
-    right = _number(where, question, seen, question.asks) if question.asks else None
+    right = _number(where, question, seen, question.asks, question.at_s) if question.asks else None
     drawn: dict[str, float | str] = {"scene": question.show.scene_ref, "at_s": question.at_s}
-    drawn |= {"asks": question.asks, "text": _digest(step.text)}
+    drawn |= {"asks": question.asks, "text": hashlib.sha256(step.text.encode()).hexdigest()[:12]}
     options: tuple[Option, ...] = ()
     slips: tuple[Option, ...] = ()
     key, reason, answer = -1, question.because, None
@@ -97,20 +96,14 @@ def prediction_item(lesson: Lesson, step: Step, question: Question, seen: SceneF
     )
 
 
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()[:12]
-
-
 def _slug(title: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:60] or "prediction"
 
 
-def _number(where: str, question: Question, seen: SceneFrames, path: str, at_s: float | None = None) -> float:
-    frame = seen.at(question.show.scene_ref, question.at_s if at_s is None else at_s, question.ghosts_from_s)
-    try:
-        return number_in(frame, path)
-    except InputError as error:
-        raise InputError(where, error.wrong, error.right) from None
+def _number(
+    where: str, question: Question, seen: SceneFrames, path: str, at_s: float, idea: str = ""
+) -> float:
+    return seen.number(where, question.show.scene_ref, at_s, path, question.ghosts_from_s, idea)
 
 
 def _written(value: float, question: Question) -> float:
@@ -121,15 +114,6 @@ def _written(value: float, question: Question) -> float:
     return shown % 360.0 if question.answer == "dial" else shown
 
 
-def _believed(where: str, question: Question, idea: str, seen: SceneFrames) -> float:
-    """What a ghost shows of the number asked for."""
-    frame = seen.at(question.show.scene_ref, question.at_s, question.ghosts_from_s)
-    try:
-        return ghost_number(frame, question.asks, idea)
-    except InputError as error:
-        raise InputError(where, error.wrong, error.right) from None
-
-
 def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, seen: SceneFrames) -> Option:
     where = f"{lesson.source}, line {belief.line}"
     if belief.value is not None:
@@ -137,7 +121,7 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
     elif belief.path:
         value = _number(where, question, seen, belief.path, belief.at_s)
     else:
-        value = _believed(where, question, belief.idea, seen)
+        value = _number(where, question, seen, question.asks, question.at_s, belief.idea)
     value = _written(value, question)
     if apart(value, answer, question.answer == "dial") <= question.tolerance:
         wrong = f"'{belief.idea}' expects {value:g}, and right is {answer:g} within {question.tolerance:g}"
@@ -159,7 +143,7 @@ def _option(
             fault = "it is marked right" if choice.right else "it is not marked right"
             raise InputError(where, f"{fault}; {wrong}", "mend the mark or the numbers")
         if choice.idea in FLOWN_BY_ID:
-            believed = _believed(where, question, choice.idea, seen)
+            believed = _number(where, question, seen, question.asks, question.at_s, choice.idea)
             if not choice.low <= believed <= choice.high:
                 wrong = f"it stands for {span}, and '{choice.idea}' expects {believed:.4g}"
                 raise InputError(where, wrong, "give it the idea, or the numbers, that belong to it")
@@ -266,11 +250,9 @@ def _want(wanted: WantedMoments, question: Question) -> None:
 def _told(lesson: Lesson, seen: SceneFrames) -> Lesson:
     values = {}
     for number in lesson.numbers:
-        frame = seen.at(number.scene_ref, number.at_s)
-        try:
-            found = number_in(frame, number.path)
-        except InputError as error:
-            raise InputError(f"{lesson.source}, line {number.line}", error.wrong, error.right) from None
+        found = seen.number(
+            f"{lesson.source}, line {number.line}", number.scene_ref, number.at_s, number.path
+        )
         values[number.written] = number_text(number, found)
     return msgspec.structs.replace(lesson, steps=tuple(_told_step(step, values) for step in lesson.steps))
 

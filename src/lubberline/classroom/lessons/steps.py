@@ -21,11 +21,11 @@ from lubberline.classroom.lessons.scenes import MOST_GHOSTS, PATH, flown, length
 from lubberline.errors import InputError
 from lubberline.headed_markdown import BoxedOption, Section, plain_number
 from lubberline.questions.bank import LEVELS, TOPICS, models, models_of
-from lubberline.questions.item import Level
+from lubberline.questions.item import LETTERS, Level
 from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID, misconception
 
 ANSWERS: tuple[AnswerKind, ...] = get_args(AnswerKind)
-MOST_CHOICES, MOST_QUIZ, MOST_MINUTES = 8, 20, 60.0
+MOST_QUIZ, MOST_MINUTES = 20, 60.0
 DIAL_TOLERANCE_DEG = 1.0
 _BETWEEN = re.compile(r"(\S+)\s+and\s+(\S+)$")
 _BELIEF = re.compile(r"([a-z0-9-]+)(?:\s*=\s*(\S+)(?:\s*@\s*(\S+))?)?$")
@@ -214,7 +214,7 @@ def _ghost(where: str, idea: str, asks: str, line: int) -> ToldIdea:
 
 def _choices(part: Section, answer: AnswerKind, computed: bool) -> tuple[Choice, ...]:
     if answer == "options":
-        part.marked_option(MOST_CHOICES)
+        part.marked_option(len(LETTERS))
         return tuple(_choice(part.source, boxed, computed) for boxed in part.options)
     if part.options:
         where = f"{part.source}, line {part.options[0].line}"

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 from lubberline.errors import InputError
 from lubberline.publish.words import typeset
-from lubberline.questions.item import Figure, Item, Option
+from lubberline.questions.item import LETTERS, Figure, Item, Option
 
 # A drawing up to this much wider than high is a dial or the like; a wider one is a strip or a trace.
 WIDEST_UPRIGHT = 1.35
@@ -37,7 +37,6 @@ def _length(text: str) -> float:
     return float(found[1]) if found else 0.0
 
 
-LETTERS = "ABCDEFGH"
 # After a line to write on, where a degree sign alone would be overlooked.
 UNITS_AFTER_A_LINE = {
     "deg": "degrees",

@@ -10,12 +10,12 @@ from pathlib import Path
 
 from lubberline.csvfile import csv_text
 from lubberline.publish.folder import Progress, write_together
-from lubberline.publish.papers.answers import LETTERS, plain_number
+from lubberline.publish.papers.answers import plain_number
 from lubberline.publish.papers.qti import identifier_of, package_files, qti_package
 from lubberline.publish.papers.qti_names import DIALECTS, Dialect
 from lubberline.publish.papers.qti_schema import Schemas
 from lubberline.publish.papers.sheets import Task, answer_sheet_pdf, key_pdf, paper_pdf, tasks, worksheet_pdf
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.papers import Paper
 
 FEWEST_OPTIONS = 4

@@ -18,7 +18,6 @@ from collections.abc import Mapping, Sequence
 
 from lubberline.errors import InputError
 from lubberline.publish.papers.answers import (
-    LETTERS,
     WIDEST_UPRIGHT,
     number_words,
     paragraphs,
@@ -30,7 +29,7 @@ from lubberline.publish.papers.answers import (
     unit_words,
 )
 from lubberline.publish.papers.qti_names import Dialect, Node, document, node
-from lubberline.questions.item import Figure, Item
+from lubberline.questions.item import LETTERS, Figure, Item
 
 UPRIGHT_PX, WIDE_PX = 260, 520
 LANGUAGE = "en"

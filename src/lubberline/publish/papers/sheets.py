@@ -11,14 +11,7 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from typing import Any, NamedTuple
 
-from lubberline.publish.papers.answers import (
-    LETTERS,
-    WIDEST_UPRIGHT,
-    key_words,
-    paragraphs,
-    shape_of,
-    unit_words,
-)
+from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragraphs, shape_of, unit_words
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many, number, typeset
 from lubberline.questions.bank import models
@@ -26,7 +19,7 @@ from lubberline.questions.draws import Draw, random_of
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import is_handwritten
-from lubberline.questions.item import Item, Option
+from lubberline.questions.item import LETTERS, Item, Option
 from lubberline.questions.notation import heading
 from lubberline.questions.papers import Paper
 from lubberline.simulation import CAUTIONS

@@ -10,11 +10,11 @@ from lubberline.classroom.lessons.lesson import Step
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
-from lubberline.publish.papers.answers import LETTERS, number_words, paragraphs, range_words, unit_words
+from lubberline.publish.papers.answers import number_words, paragraphs, range_words, unit_words
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import typeset
 from lubberline.questions.figures import heading_dial
-from lubberline.questions.item import Item
+from lubberline.questions.item import LETTERS, Item
 from lubberline.simulation import CAUTIONS
 
 SIZE, INSTRUCTOR_SIZE = 10.5, 9.5

@@ -12,12 +12,11 @@ from lubberline.questions.draws import Draw
 from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import hanging_card_deg
 from lubberline.questions.statements import Statement, statements_model
+from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
-GRAVITY_MPS2 = 9.80665
 COMPASS = CompassLaws()
-KT_MPS = 0.514444
 
 
 def turning_deg(heading_deg: float, bank_deg: float, dip_deg: float, laws: CompassLaws = COMPASS) -> float:
@@ -45,7 +44,7 @@ def off_deg(shown_deg: float, heading_deg: float) -> float:
 
 def rate_one_bank_deg(speed_kt: float) -> float:
     """Bank of a level turn at 3 deg a second: tan(bank) = rate x speed / g."""
-    return math.degrees(math.atan(math.radians(3.0) * speed_kt * KT_MPS / GRAVITY_MPS2))
+    return math.degrees(math.atan(math.radians(3.0) * speed_kt * KT_MPS / STANDARD_GRAVITY_MPS2))
 
 
 def _side(dip_deg: float) -> str:
@@ -322,8 +321,8 @@ def _bank_second(d: Drawn) -> float:
     low, high = 1.0, 60.0
     for _ in range(30):
         middle = 0.5 * (low + high)
-        radius_m = (d["speed_kt"] * 1852.0 / 3600.0) ** 2 / (GRAVITY_MPS2 * math.tan(math.radians(middle)))
-        seconds = 2.0 * math.pi * radius_m / (d["speed_kt"] * 1852.0 / 3600.0)
+        radius_m = (d["speed_kt"] * KT_MPS) ** 2 / (STANDARD_GRAVITY_MPS2 * math.tan(math.radians(middle)))
+        seconds = 2.0 * math.pi * radius_m / (d["speed_kt"] * KT_MPS)
         low, high = (middle, high) if seconds > 120.0 else (low, middle)
     return 0.5 * (low + high)
 

@@ -15,8 +15,9 @@ from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
-from lubberline.publish.papers.answers import LETTERS, key_words
+from lubberline.publish.papers.answers import key_words
 from lubberline.publish.reports.handout import instructor_pdf, student_pdf
+from lubberline.questions.item import LETTERS
 from lubberline.web.forms import Form
 from lubberline.web.kit import Page, file, get, go_to, page, post, records, shared
 from lubberline.web.lessons.shelf import Shelf, checked_name, digest_of

@@ -7,19 +7,12 @@ from functools import cache
 from typing import Any
 
 from lubberline.errors import InputError
-from lubberline.publish.papers.answers import (
-    LETTERS,
-    WIDEST_UPRIGHT,
-    key_words,
-    paragraphs,
-    shape_of,
-    unit_words,
-)
+from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragraphs, shape_of, unit_words
 from lubberline.questions.advice import advice_on, advice_on_paper
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import items_from_text
-from lubberline.questions.item import Figure, Item, Option
+from lubberline.questions.item import LETTERS, Figure, Item, Option
 from lubberline.questions.model import ItemModel
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import ALL, BY_ID, Misconception

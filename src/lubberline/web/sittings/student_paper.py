@@ -15,10 +15,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from lubberline.classroom.marking import LETTERS, answer_words, feedback_of, marked, score
+from lubberline.classroom.marking import answer_words, feedback_of, marked, score
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, LateAnswer, Marked, Place, Sitting
 from lubberline.errors import InputError
 from lubberline.publish.papers.answers import key_words, paragraphs, unit_words
+from lubberline.questions.item import LETTERS
 from lubberline.store.school import School
 from lubberline.store.settings import RECORDS_ID
 from lubberline.store.times import now_ms
