@@ -161,7 +161,7 @@ def test_what_is_left_out_is_told(folder, capsys):
         (["--blueprint", "b.toml", "--items", "none.md"], "none.md: No such file"),
         (["--blueprint", "b.toml", "--items", "b.toml"], "b.toml, line 1: text before the first title"),
         (["--blueprint", "b.toml", "--words", "own.md"], "own.md, line 2: not valid TOML"),
-        (["--blueprint", "b.toml", "--retired", "b.toml"], "b.toml: "),
+        (["--blueprint", "b.toml", "--retired", "b.toml"], "b.toml, title: unknown key"),
         (["--blueprint", "b.toml", "--lock", "none/l.json"], "none/l.json: there is no folder"),
         (["--locked", "b.toml"], "b.toml: no locked papers"),
         (["--locked", "l.json", "--seed", "0"], "--seed: locked papers are not made again"),

@@ -53,9 +53,9 @@ LISTEN = """
 """
 # With less patience, and a look more often, a short outage is one.
 IMPATIENT = """
-from lubberline.store import opening
+from lubberline.store.database import engines
 from lubberline.web.teach import lines
-opening.PATIENCE_S, lines.LOOK_AFTER_EVERY_S = 0.3, 0.3
+engines.PATIENCE_S, lines.LOOK_AFTER_EVERY_S = 0.3, 0.3
 """
 SENT = "!/not sent yet/i.test(document.getElementById('main').textContent)"
 QUIET = "document.getElementById('away')?.hidden !== false"
