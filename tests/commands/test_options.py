@@ -58,7 +58,7 @@ BAD: list[tuple[list[str], list[str], str]] = [
     (ASK, ["--out", "out", "--lock", "none/lock.json"], "none/lock.json"),
     (ASK, ["--out", "out", "--lock", "file"], "file: is there already"),
     (ASK, ["--out", "out", "--lock", "file/lock.json"], "file/lock.json"),
-    *((["open", "--no-open"], ["--port", bad], "--port") for bad in ("65536", "99999", "-1", "x", "80.5")),
+    *((["open", "--no-open"], ["--port", bad], "--port: '") for bad in ("65536", "99999", "-1", "x", "80.5")),
     (["open", "--no-open"], ["--behind", "http://x"], "--behind"),
     (["open", "--no-open"], ["--behind", "school.example"], "--behind"),
     (["open", "--no-open"], ["--passphrase", "--no-passphrase"], "--no-passphrase"),

@@ -81,6 +81,10 @@ class Outcome(NamedTuple):
     lasting: list[str]
 
 
+# A press on a machine with too much to do takes effect before it is told to have: it must not time out.
+PRESS_MS = 15_000.0
+
+
 class LoopThread:
     """An event loop in a thread of its own: the browser's driver has one running in the main thread."""
 
@@ -117,23 +121,25 @@ class StudentsPage:
         question = self.questions[place]
         times = sum(one.key == question.key for one in self.given)
         field = self.page.locator(".cl-question, .asked-one").nth(place)
+        if not field.count():
+            # Nobody answers on a page that shows no question; where it went is found out afterwards.
+            return
         try:
             if question.options:
                 chosen, value = times % question.options, None
-                field.locator(".cl-option, .choice").nth(chosen).click(timeout=1000)
+                field.locator(".cl-option, .choice").nth(chosen).click(timeout=PRESS_MS)
             else:
                 chosen, value = -1, float(times + 10)
-                field.locator("input").fill(f"{value:g}", timeout=1000)
+                field.locator("input").fill(f"{value:g}", timeout=PRESS_MS)
                 self._rest(field)
         except Gone:
-            # Nobody answers on a page that shows no question; where it went is found out afterwards.
             return
         self.given.append(Given(self.name, question.key, "", chosen, value))
 
     def _rest(self, field: Any) -> None:
         """A number of the lesson is sent with its button; of a paper, once the student has stopped typing."""
         if field.locator("button.act").count():
-            field.locator("button.act").click(timeout=1000)
+            field.locator("button.act").click(timeout=PRESS_MS)
         else:
             self.page.wait_for_timeout(900)
 
