@@ -497,7 +497,7 @@ def test_no_secret_gets_into_a_log(app, phone, school, sitting, caplog, monkeypa
     def broken(*_: Any) -> None:
         raise RuntimeError("the disk is full")
 
-    monkeypatch.setattr(school.answers.of_sitting, "receive_all", broken)
+    monkeypatch.setattr(school.answers, "receive_all", broken)
     assert answer(phone, sitting, "step-2", "sending-2", value=1.0).status_code == 500
     secrets = [WORDS, "a guess that is wrong", sitting.code, "Secretname", "357.25"]
     secrets += [value for jar in (phone.cookies, here.cookies) for value in jar.values()]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 import re
+from contextlib import closing
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from lubberline.commands import options
+from lubberline.commands import options, terminal
 from lubberline.errors import InputError, nearest_of
 
 if TYPE_CHECKING:
@@ -32,13 +33,10 @@ def run(given: argparse.Namespace) -> None:
     """Write the records of a class."""
     from lubberline.store.school import open_school
 
-    school = open_school()
-    try:
+    with closing(open_school()) as school:
         group = group_called(school, given.group)
         progress = given.progress.stage("Drawing the records")
         write_course(school, group, given.out, readiness_too=given.readiness, progress=progress)
-    finally:
-        school.close()
 
 
 def group_called(school: School, title: str) -> Group:
@@ -107,8 +105,7 @@ def write_course(
         folder,
         progress=progress,
     )
-    for path in written:
-        print(f"wrote {path}")
+    terminal.say_written(written)
     for note in filter(None, (note_of(school), *ready.notes)):
         print(f"Note: {note}")
 

@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import Any
 
-from lubberline.commands import options
+from lubberline.commands import options, terminal
 
 
 def add(commands: Any) -> None:
@@ -50,9 +50,7 @@ def run(given: argparse.Namespace) -> None:
     )
     if doubt:
         print(f"Warning: {doubt}", file=sys.stderr)
-    for path in written:
-        print(f"wrote {path}")
-    print("\n" + " ".join(judgement.cautions))
+    terminal.say_written(written, judgement.cautions)
 
 
 def _say(judgement: Any, log: Any) -> None:

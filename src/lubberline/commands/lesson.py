@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from lubberline.commands import options
+from lubberline.commands import options, terminal
 
 
 def add(commands: Any) -> None:
@@ -95,9 +95,7 @@ def _handout(made: Any, given: argparse.Namespace) -> None:
         given.out,
         progress=given.progress.stage("Writing the files"),
     )
-    for path in written:
-        print(f"wrote {path}")
-    print("\n" + " ".join(CAUTIONS))
+    terminal.say_written(written, CAUTIONS)
 
 
 _VERBS: dict[str, Callable[[Any, argparse.Namespace], None]] = {

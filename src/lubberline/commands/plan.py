@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import Any
 
-from lubberline.commands import options
+from lubberline.commands import options, terminal
 
 
 def add(commands: Any) -> None:
@@ -77,9 +77,7 @@ def run(given: argparse.Namespace) -> None:
         given.out,
         progress=given.progress.stage("Writing the files"),
     )
-    for path in written:
-        print(f"wrote {path}")
-    print("\n" + " ".join(CAUTIONS))
+    terminal.say_written(written, CAUTIONS)
 
 
 def _say(plan: Any) -> None:

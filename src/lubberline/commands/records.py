@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import closing
 from typing import Any
 
 from lubberline.commands import deletion
@@ -32,11 +33,8 @@ def run(given: argparse.Namespace) -> None:
     if given.verb == "where":
         _where()
         return
-    school = open_school()
-    try:
+    with closing(open_school()) as school:
         _VERBS[given.verb](school, given)
-    finally:
-        school.close()
 
 
 def _where() -> None:
@@ -97,9 +95,8 @@ def run_demo_class(given: argparse.Namespace) -> None:
     from lubberline.store.school import open_school
     from lubberline.web.catalogue import demo_folder
 
-    school = open_school()
     folder = demo_folder() / "class"
-    try:
+    with closing(open_school()) as school:
         if given.remove:
             group = school.demo.find()
             if group is None:
@@ -108,12 +105,9 @@ def run_demo_class(given: argparse.Namespace) -> None:
             deletion.delete(school, "class", group.id, group.title, given)
             return
         term = demo_class(folder)
-        group = school.demo.add(term)
-        print(f"in {school.where} now: {group.title}")
+        print(f"in {school.where} now: {school.demo.add(term).title}")
         print(f"{len(term.students)} students, {len(term.sittings)} sittings, {len(term.answers)} answers.")
         print("All of it is invented: no real person is in it. To delete it: lubberline demo-class --remove")
-    finally:
-        school.close()
 
 
 _VERBS = {

@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import Any
 
-from lubberline.commands import options
+from lubberline.commands import options, terminal
 
 
 def add(commands: Any) -> None:
@@ -47,9 +47,7 @@ def run(given: argparse.Namespace) -> None:
         },
         given.out,
     )
-    for path in written:
-        print(f"wrote {path}")
-    print("\n" + " ".join(CAUTIONS))
+    terminal.say_written(written, CAUTIONS)
 
 
 def _say(title: str, swing: Any) -> None:

@@ -14,8 +14,9 @@ import sys
 import threading
 import time
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import Any, TextIO, cast
 
 PLAIN = "lubberline-plain"
@@ -200,3 +201,11 @@ class Progress:
         filled = round(BAR_WIDTH * self._done / self._total)
         bar = f" [{'#' * filled}{'.' * (BAR_WIDTH - filled)}]" if with_bar else ""
         return f"{self._words}:{bar} {self._done} of {self._total}"
+
+
+def say_written(written: Iterable[Path], cautions: Iterable[str] = ()) -> None:
+    """Says which files a command wrote, and what its numbers are not for."""
+    for path in written:
+        print(f"wrote {path}")
+    if cautions:
+        print("\n" + " ".join(cautions))

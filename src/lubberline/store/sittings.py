@@ -6,6 +6,7 @@ import math
 import secrets
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from typing import Any
 
 import msgspec
 from sqlalchemy import Connection, select, text
@@ -355,19 +356,26 @@ def enter(
         if known.id not in here:
             return add_place(connection, id, known.id, form, secret_hash=secret_hash)
         if not here[known.id].secret_hash:
-            return _hold(connection, here[known.id], secret_hash)
+            return _changed(connection, here[known.id], secret_hash=secret_hash)
     # A number that somebody in the room came in with is theirs.
     free = number if number not in {one.number for one in class_} else ""
     made = people.add_student(connection, found.group, people.name_for(class_, name), free)
     return add_place(connection, id, made.id, form, secret_hash=secret_hash)
 
 
-def _hold(connection: Connection, place: Place, secret_hash: str) -> Place:
-    """A place, from now on held by the browser with this secret; '' by none."""
+def _held(connection: Connection, sitting: str, student: str, right: str = "choose one who is") -> Place:
+    """A student's place, to which one thing at a time happens; `InputError` where there is none."""
+    there = place(connection, sitting, student, held=True)
+    if there is None:
+        raise InputError("sitting", "this student is not in it", right, "no-place")
+    return there
+
+
+def _changed(connection: Connection, place: Place, **values: Any) -> Place:
     c = tables.places.c
     changed = tables.places.update().where(c.sitting == place.sitting, c.student == place.student)
-    connection.execute(changed.values(secret_hash=secret_hash))
-    return msgspec.structs.replace(place, secret_hash=secret_hash)
+    connection.execute(changed.values(values))
+    return msgspec.structs.replace(place, **values)
 
 
 def release(connection: Connection, sitting: str, student: str) -> Place:
@@ -376,10 +384,7 @@ def release(connection: Connection, sitting: str, student: str) -> Place:
     Raises:
         InputError: the student is not in the sitting.
     """
-    there = place(connection, sitting, student, held=True)
-    if there is None:
-        raise InputError("sitting", "this student is not in it", "choose one who is", "no-place")
-    return _hold(connection, there, "")
+    return _changed(connection, _held(connection, sitting, student), secret_hash="")
 
 
 def give_time(connection: Connection, sitting_id: str, student: str, extra_min: float) -> Place:
@@ -389,31 +394,22 @@ def give_time(connection: Connection, sitting_id: str, student: str, extra_min: 
         InputError: the student is not in it, the sitting has no limit, or a time that cannot be.
     """
     limit = sitting(connection, sitting_id).minutes
-    there = place(connection, sitting_id, student, held=True)
-    if there is None:
-        raise InputError("sitting", "this student is not in it", "choose one who is", "no-place")
+    there = _held(connection, sitting_id, student)
     if not limit:
         raise InputError("extra time", "this sitting has no time limit", "nothing has to be given")
     if not (math.isfinite(extra_min) and 0.0 <= extra_min <= LONGEST_MINUTES):
         raise InputError("extra time", f"{extra_min:g} minutes", f"0 to {LONGEST_MINUTES:g} minutes")
-    c = tables.places.c
-    changed = tables.places.update().where(c.sitting == sitting_id, c.student == student)
-    connection.execute(changed.values(extra_min=extra_min))
-    return msgspec.structs.replace(there, extra_min=extra_min)
+    return _changed(connection, there, extra_min=extra_min)
 
 
 def hand_in(connection: Connection, sitting: str, student: str) -> Place:
-    """A student ends; a second time changes nothing."""
-    there = place(connection, sitting, student, held=True)
-    if there is None:
-        raise InputError("sitting", "this student is not in it", "join it first", "no-place")
-    if there.ended_utc:
-        return there
-    c = tables.places.c
-    changed = tables.places.update().where(c.sitting == sitting, c.student == student)
-    ended = msgspec.structs.replace(there, ended_utc=now_utc())
-    connection.execute(changed.values(ended_utc=ended.ended_utc))
-    return ended
+    """A student ends; a second time changes nothing.
+
+    Raises:
+        InputError: the student is not in the sitting.
+    """
+    there = _held(connection, sitting, student, "join it first")
+    return there if there.ended_utc else _changed(connection, there, ended_utc=now_utc())
 
 
 class Sittings(Service):

@@ -52,7 +52,7 @@ def refusal(
     students = sees_students_pages(request)
     answer = page(
         request,
-        "templates/refused.html",
+        "refused.html",
         status=status,
         students=students,
         refused_status=status,
