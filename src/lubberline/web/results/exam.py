@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 import msgspec
@@ -11,6 +10,7 @@ from lubberline.classroom.exam import Exam, ExamSection, check_exam, usual_exam
 from lubberline.errors import InputError
 from lubberline.store.school import School
 from lubberline.store.settings import EXAM
+from lubberline.web.forms import number_in
 
 SETTING = EXAM
 MOST_ROWS = 8
@@ -40,10 +40,7 @@ def _kept(text: str) -> Exam | None:
 
 
 def _percent(text: str, where: str) -> float:
-    try:
-        found = float(text.strip().removesuffix("%").replace(",", ".") or 0.0) / 100.0
-    except ValueError:
-        found = math.nan
+    found = number_in(text.strip().removesuffix("%") or "0") / 100.0
     if not 0.0 <= found <= 1.0:
         raise InputError(where, f"'{text.strip()[:20]}'", "percent, from 0 to 100")
     return found

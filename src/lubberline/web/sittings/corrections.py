@@ -5,7 +5,6 @@ Corrections are checked before they are kept, with who makes them and why.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 from starlette.requests import Request
@@ -17,7 +16,7 @@ from lubberline.errors import InputError
 from lubberline.publish.words import number
 from lubberline.store.school import School
 from lubberline.store.settings import SIGNED_BY
-from lubberline.web.forms import Form
+from lubberline.web.forms import Form, number_in
 from lubberline.web.kit import get, go_to, page, post
 from lubberline.web.sittings.late_answers import late_rows
 from lubberline.web.sittings.new_sitting import minutes_of
@@ -79,10 +78,7 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
 
 
 def _points(text: str) -> float:
-    try:
-        points = float(text.replace(",", "."))
-    except ValueError:
-        points = math.nan
+    points = number_in(text)
     if not 0.0 <= points <= 1.0:
         raise InputError("points", f"'{text[:20]}'", "from 0 to 1")
     return points

@@ -6,7 +6,6 @@ what a list beside it happens to show.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
@@ -21,7 +20,7 @@ from lubberline.questions.locked_papers import GREATEST_BYTES, locked_from_text
 from lubberline.questions.papers import Paper
 from lubberline.store.school import School
 from lubberline.store.texts import clean_name
-from lubberline.web.forms import Form, SentFile
+from lubberline.web.forms import Form, SentFile, number_in
 from lubberline.web.kit import get, go_to, page, post, records
 from lubberline.web.questions.papers import OWN, form_letters, paper_asked, papers_of, shelf
 
@@ -92,10 +91,7 @@ def minutes_of(text: str, where: str = "minutes") -> float:
     Raises:
         InputError: no number, or out of bounds.
     """
-    try:
-        minutes = float(text.strip().replace(",", ".") or 0.0)
-    except ValueError:
-        minutes = math.nan
+    minutes = number_in(text.strip() or "0")
     if not 0.0 <= minutes <= LONGEST_MIN:
         raise InputError(where, f"'{text.strip()[:20]}' is no time", f"0 (none) to {LONGEST_MIN:g} minutes")
     return minutes
