@@ -7,7 +7,7 @@ instrument needs nothing but; one that is set by hand, or shows more than a need
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
@@ -125,14 +125,20 @@ class Fitted:
         self, held: Any, met: Met, rows: Mapping[str, Any], carried: Carried, laws: Laws
     ) -> tuple[Any, Rows]:
         """The instrument at the last sample of a stretch, and its rows at every sample."""
-        own = self.instrument
-        met = met._replace(rows=self._needed(rows))
+        state, shown = self.stepped(held, met, rows, carried, laws)
+        return Held(state, shown[-2:].copy()), shown
+
+    def stepped(
+        self, held: Any, met: Met, rows: Mapping[str, Any], carried: Carried, laws: Laws
+    ) -> tuple[Any, Rows]:
+        """The state at the last sample of a stretch, and the rows at every sample."""
+        own, name = self.instrument, self.name
+        if own.needs:
+            met = met._replace(rows=self._needed(rows))
         shown = np.zeros(len(met.samples), dtype=own.row)
         shown[0] = held.rows[-1]
-        state = own.carry(
-            held.state, met, carried.fitted[self.name], carried.faults[self.name], laws.of(own.laws), shown
-        )
-        return replace(held, state=state, rows=shown[-2:].copy()), shown
+        faults, fitted = carried.faults[name], carried.fitted[name]
+        return own.carry(held.state, met, fitted, faults, laws.of(own.laws), shown), shown
 
     def chance(self, carried: Carried, met: Met) -> Any:
         """What chance does to it at each sample; nothing."""

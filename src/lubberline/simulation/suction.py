@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -52,10 +52,10 @@ class Suction(Fitted):
         self, held: HeldDrive, met: Met, rows: Mapping[str, Any], carried: Carried, laws: Laws
     ) -> tuple[HeldDrive, Rows]:
         """The drive at the last sample of a stretch, its rotor turned on."""
-        after, shown = super().advance(held, met, rows, carried, laws)
+        state, shown = self.stepped(held, met, rows, carried, laws)
         turns = shown["rotor_rad_s"] * (STEP_S / (2.0 * math.pi) / SLOWED)
         turns[0] = held.turns
-        return replace(after, turns=float(np.cumsum(turns)[-1])), shown
+        return HeldDrive(state, shown[-2:].copy(), float(np.cumsum(turns)[-1])), shown
 
     def shown(self, state: BenchState, carried: Carried, believer: Believer) -> Frame:
         """Gauge and rotor."""

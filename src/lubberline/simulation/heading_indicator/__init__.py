@@ -145,10 +145,10 @@ class HeadingIndicator(Fitted):
         self, held: HeldCard, met: Met, rows: Mapping[str, Any], carried: Carried, laws: Laws
     ) -> tuple[HeldCard, Rows]:
         """The card at the last sample of a stretch, its rows of the last second kept."""
-        after, shown = super().advance(held, met, rows, carried, laws)
+        state, shown = self.stepped(held, met, rows, carried, laws)
         moved = np.cumsum(wrapped_deg(np.diff(shown["geometry_rad"]) / DEG))
         recent = np.concatenate([held.rows, shown[1:]])[-RECENT:].copy()
-        return HeldCard(after.state, recent, held.setting, float(held.geometry_deg + moved[-1])), shown
+        return HeldCard(state, recent, held.setting, float(held.geometry_deg + moved[-1])), shown
 
     def believed(self, state: BenchState, carried: Carried, held: HeldCard, laws: Laws) -> HeldCard:
         """The card as it shows under other laws, what differs booked to bank and pitch."""

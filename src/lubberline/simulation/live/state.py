@@ -277,7 +277,8 @@ def _beat_normals(seed: int, beat: int) -> Floats:
 def _carried(entry: Carried, met: Met) -> tuple[Carried, dict[str, Rows]]:
     """An aircraft's instruments at the last sample, and the rows of its truth at every sample."""
     shared, common, ordered = dict(entry.shared), dict[str, Rows](), in_order()
-    mets = {each.name: met._replace(chance=each.chance(entry, met)) for each in ordered}
+    chances = {each.name: each.chance(entry, met) for each in ordered}
+    mets = {name: met if chance is None else met._replace(chance=chance) for name, chance in chances.items()}
     for each in ordered:
         if (name := each.name) in shared:
             shared[name], common[name] = each.advance(shared[name], mets[name], common, entry, PHYSICS)
