@@ -10,6 +10,7 @@ import math
 import numpy as np
 import pytest
 
+from lubberline.angles import wrapped_deg
 from lubberline.flight.legs.motion import read_legs_text
 from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.suction import suction_system_of
@@ -17,7 +18,7 @@ from lubberline.instruments.suction.rotor import Rotor
 from lubberline.simulation.aircraft import Aircraft, CompassEntry, HeadingIndicatorEntry, SuctionEntry
 from lubberline.simulation.flying import fly
 from lubberline.simulation.symptoms import symptoms
-from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness, wrapped
+from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness
 from lubberline.upkeep.records import Check
 
 FREE = Aircraft(heading_indicator=HeadingIndicatorEntry(random_wander_deg_15min=0.0))
@@ -121,7 +122,7 @@ def test_turning_all_headings_changes_nothing_without_deviation() -> None:
 
 
 def test_angles_are_wrapped_into_half_a_circle() -> None:
-    assert wrapped(np.array([180.0, -180.0, 190.0, -350.0, 0.0])).tolist() == [
+    assert wrapped_deg(np.array([180.0, -180.0, 190.0, -350.0, 0.0])).tolist() == [
         180.0,
         180.0,
         -170.0,

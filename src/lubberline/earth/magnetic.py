@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pygeomag import GeoMag
 
-from lubberline.angles import wrapped_rad
+from lubberline.angles import wrapped_deg, wrapped_rad
 from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.errors import InputError
@@ -139,9 +139,10 @@ def _issue_for(decimal_year: float) -> tuple[Any, float, tuple[str, ...]]:
 def _components_nt(
     issue: Any, latitude_deg: float, longitude_deg: float, altitude_m: float, year: float
 ) -> tuple[float, float, float]:
-    wrapped_deg = (longitude_deg + 180.0) % 360.0 - 180.0
     with _ONE_AT_A_TIME:
-        found = issue.calculate(glat=latitude_deg, glon=wrapped_deg, alt=altitude_m / 1000.0, time=year)
+        found = issue.calculate(
+            glat=latitude_deg, glon=wrapped_deg(longitude_deg), alt=altitude_m / 1000.0, time=year
+        )
     return found.x, found.y, found.z
 
 

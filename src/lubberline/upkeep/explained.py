@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import meridian_radius_m, transport_rate_rad_s
@@ -45,13 +46,7 @@ class Explained(NamedTuple):
     def left(self) -> Floats:
         """What remains, within half a circle."""
         gone = self.earth + self.travel + self.balance + self.variation + self.deviation
-        return wrapped(self.seen - gone)
-
-
-def wrapped(angle_deg: Floats) -> Floats:
-    """Angles in (-180, 180]."""
-    found: Floats = 180.0 - (180.0 - angle_deg) % 360.0
-    return found
+        return wrapped_deg(self.seen - gone)
 
 
 @kernel
@@ -85,7 +80,7 @@ def _slopes(latitude_cell: int, longitude_cell: int, half_year: int) -> tuple[fl
 
     north = variation(latitude + SLOPE_DEG, longitude) - variation(latitude - SLOPE_DEG, longitude)
     east = variation(latitude, longitude + SLOPE_DEG) - variation(latitude, longitude - SLOPE_DEG)
-    return tuple(math.remainder(step, 360.0) / (2.0 * SLOPE_DEG) for step in (north, east))  # type: ignore[return-value]
+    return tuple(wrapped_deg(step) / (2.0 * SLOPE_DEG) for step in (north, east))  # type: ignore[return-value]
 
 
 def _variation_change(checks: Sequence[Check], start_latitude: Floats) -> Floats:
@@ -177,7 +172,7 @@ def explained(checks: Sequence[Check], aircraft: Aircraft, rotor_slowness: float
         np.isnan(column["set_compass_deg"]), column["compass_deg"], column["set_compass_deg"]
     )
     return Explained(
-        seen=wrapped(column["indicated_deg"] - column["compass_deg"]),
+        seen=wrapped_deg(column["indicated_deg"] - column["compass_deg"]),
         earth=out[0],
         travel=out[1],
         balance=balance_deg_15min(aircraft, rotor_slowness) * time_s / 900.0,

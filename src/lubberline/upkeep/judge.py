@@ -9,11 +9,12 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.errors import InputError
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.upkeep.estimating import LIMIT_DEG_15MIN, Found, estimate_of, under_prior
-from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness, wrapped
+from lubberline.upkeep.explained import Explained, balance_deg_15min, explained, slowness
 from lubberline.upkeep.faults_fitted import (
     Fitted,
     Readings,
@@ -220,7 +221,7 @@ def _residuals(log: Log, parts: Explained, found: Found) -> tuple[Residual, ...]
 
 def by_rule_of_thumb(checks: Sequence[Check]) -> bool:
     """Whether 'more than 3 deg in 15 minutes' blames the instrument: by the median of all checks, as seen."""
-    seen = wrapped(np.array([check.indicated_deg - check.compass_deg for check in checks]))
+    seen = wrapped_deg(np.array([check.indicated_deg - check.compass_deg for check in checks]))
     quarters = np.array([max(check.minutes, 1.0) / 15.0 for check in checks])
     return bool(abs(float(np.median(seen / quarters))) > LIMIT_DEG_15MIN)
 

@@ -17,6 +17,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
 from lubberline.errors import InputError
 from lubberline.flight.tracks.files import read_file, read_fixes
@@ -190,7 +191,7 @@ def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[l
 
 def _differ(one_deg: float, other_deg: float) -> bool:
     known = math.isfinite(one_deg) and math.isfinite(other_deg)
-    return known and abs(math.remainder(one_deg - other_deg, 360.0)) > 0.5
+    return known and abs(wrapped_deg(one_deg - other_deg)) > 0.5
 
 
 def check_of(
@@ -382,7 +383,7 @@ def _joined(check: Check, fixes: Fixes) -> Check:
     return msgspec.structs.replace(
         check,
         latitude_deg=float(north),
-        longitude_deg=math.remainder(float(east), 360.0),
+        longitude_deg=wrapped_deg(float(east)),
         groundspeed_kt=math.hypot(north_m, east_m) / seconds / KT_MPS,
         track_deg=math.degrees(math.atan2(east_m, north_m)) % 360.0,
     )

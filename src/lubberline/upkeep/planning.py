@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.earth.magnetic import zone_of
 from lubberline.errors import InputError
@@ -111,7 +112,7 @@ def _leg(number: int, stretch: Stretch, panel: Panel, expected: Expected, wander
         end_min=float(samples["time_s"][stretch.last]) / 60.0,
         true_deg=true_deg,
         magnetic_deg=magnetic,
-        variation_deg=math.remainder(variation, 360.0),
+        variation_deg=wrapped_deg(variation),
         steer_deg=steer_deg(magnetic, coefficients_of(panel.aircraft)),
         latitude_deg=float(samples["latitude_rad"][middle] / DEG),
         drift_deg={**drift, "total": sum(drift.values())},

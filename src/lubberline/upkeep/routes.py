@@ -13,6 +13,7 @@ from xml.parsers import expat
 
 import msgspec
 
+from lubberline.angles import wrapped_deg
 from lubberline.csvfile import csv_rows
 from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
 from lubberline.errors import InputError
@@ -169,7 +170,7 @@ def rhumb(start: Waypoint, end: Waypoint) -> Rhumb:
     """
     north_m = distance_m(start.latitude_deg, 0.0, end.latitude_deg, 0.0)
     north_m = math.copysign(north_m, end.latitude_deg - start.latitude_deg)
-    east_rad = math.remainder(end.longitude_deg - start.longitude_deg, 360.0) * DEG
+    east_rad = wrapped_deg(end.longitude_deg - start.longitude_deg) * DEG
     stretch = _isometric(end.latitude_deg) - _isometric(start.latitude_deg)
     track = math.atan2(east_rad, stretch)
     if abs(math.cos(track)) > 1e-6:
@@ -235,7 +236,7 @@ def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
                 f"leave it out; legs are at least {LEAST_LEG_NM:g} nm long",
             )
         wanted = heading_in_wind_deg(line.track_deg, flying.airspeed_kt, flying.wind_from_deg, flying.wind_kt)
-        turn = math.remainder(wanted - heading, 360.0) if legs else 0.0
+        turn = wrapped_deg(wanted - heading) if legs else 0.0
         if abs(turn) > LEAST_TURN_DEG:
             legs.append(_leg(title, len(legs) + 1, "turn", by_deg=turn, bank_deg=ROUTE_BANK_DEG))
             heading = wanted

@@ -22,6 +22,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.csvfile import csv_rows
 from lubberline.errors import InputError, nearest_of
@@ -54,7 +55,7 @@ class Pair(NamedTuple):
     @property
     def deviation_deg(self) -> float:
         """Magnetic less compass, in (-180, 180], east positive."""
-        return -((self.compass_deg - self.magnetic_deg + 180.0) % 360.0 - 180.0) + 0.0
+        return wrapped_deg(self.magnetic_deg - self.compass_deg)
 
 
 class SwungPair(msgspec.Struct, frozen=True):

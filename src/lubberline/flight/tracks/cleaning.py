@@ -8,6 +8,7 @@ import numpy as np
 from geographiclib.geodesic import Geodesic
 from numpy.typing import NDArray
 
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.errors import InputError
 from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes, clock
@@ -52,10 +53,10 @@ def _compared(fixes: Fixes) -> tuple[Floats, Floats]:
     time_s, speed_kt, track = fixes.time_utc_s[pick], fixes.groundspeed_kt[pick], fixes.track_deg[pick]
     distance_m, direction_deg = legs(fixes.latitude_deg[pick], fixes.longitude_deg[pick])
     step_s = np.diff(time_s)
-    turn_deg = (track[1:] - track[:-1] + 180.0) % 360.0 - 180.0
+    turn_deg = wrapped_deg(track[1:] - track[:-1])
     fair = (distance_m > CHORD_M) & ~(np.abs(turn_deg) > 20.0) & (step_s < 2.0 * CHORD_S)
     ratio = 0.5 * (speed_kt[:-1] + speed_kt[1:]) * KT_MPS * step_s / np.maximum(distance_m, 1.0)
-    off_deg = (track[:-1] + 0.5 * turn_deg - direction_deg + 180.0) % 360.0 - 180.0
+    off_deg = wrapped_deg(track[:-1] + 0.5 * turn_deg - direction_deg)
     return ratio[fair], off_deg[fair]
 
 
@@ -88,7 +89,7 @@ def position_noise_m(fixes: Fixes) -> float:
     """
     distance_m = legs(fixes.latitude_deg, fixes.longitude_deg)[0]
     speed, track, step_s = fixes.groundspeed_kt * KT_MPS, fixes.track_deg, np.diff(fixes.time_utc_s)
-    turn_deg = (track[1:] - track[:-1] + 180.0) % 360.0 - 180.0
+    turn_deg = wrapped_deg(track[1:] - track[:-1])
     fair = (np.abs(turn_deg) < STRAIGHT_DEG) & (np.minimum(speed[1:], speed[:-1]) > STRAIGHT_MPS)
     fair &= step_s < 2.0 * CHORD_S
     if fair.sum() < LEAST_STRAIGHT:

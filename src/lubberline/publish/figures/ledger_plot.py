@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.motion import Bools
 from lubberline.publish.figures.axes import (
@@ -157,7 +158,7 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
     drawing.text(left + 24, y, "total", "b", size=size)
     drawing.text(right, y, degrees(total_deg, decimals), "b", size=size, anchor="end")
     if abs(total_deg) > 180.0:
-        on_card = 180.0 - (180.0 - total_deg) % 360.0
+        on_card = wrapped_deg(total_deg)
         drawing.text(
             right, y + pitch, f"on the card {degrees(on_card, decimals)}", "t", size=size, anchor="end"
         )
