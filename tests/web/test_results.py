@@ -221,10 +221,9 @@ def test_an_exam_that_cannot_be_read_is_told_and_not_passed_over(
     student = next(one for group in school.people.groups() for one in school.people.students(group.id))
     pages = ("/results/readiness", f"/results/student/{student.id}")
     assert not any(exam.UNREADABLE in call.get(page).text for page in pages)
-    kept_of = School.setting
-    monkeypatch.setattr(
-        School, "setting", lambda school, name: kept if name == exam.SETTING else kept_of(school, name)
-    )
+    settings = school.settings
+    kept_of = settings.get
+    monkeypatch.setattr(settings, "get", lambda name: kept if name == exam.SETTING else kept_of(name))
     assert all(exam.UNREADABLE in call.get(page).text for page in pages)
 
 

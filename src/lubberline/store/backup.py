@@ -183,7 +183,7 @@ def staged(path: Path) -> Iterator[Connection]:
 
 
 def counts_of(path: str | Path) -> dict[str, int]:
-    """How many there are of each kind in a backup; see `counting`.
+    """How many there are of each kind in a backup; see `inventory`.
 
     Raises:
         InputError: as `staged`.

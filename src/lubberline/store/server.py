@@ -169,7 +169,7 @@ def take_lock(address: str | None = None) -> ServerLock | RunningServer | None:
         The claim; or the server that has it; or None where there may be many, or where no lock can be made.
 
     Raises:
-        InputError: as `opening.engine_for`, or a server starts or ends and does not say where it is.
+        InputError: as `engines.engine_for`, or a server starts or ends and does not say where it is.
     """
     engine = engines.engine_for(address)
     file = engines.file_of(engine.url)

@@ -3,7 +3,7 @@
 The machine's clock is set by people and by the network, forwards and back. What is decided by a time (how
 long a paper still runs, how long a code holds) must not move with it: the clock of the records starts at
 what the machine's shows and then goes by the time since the machine was started. When it may follow the
-machine's again is `watching`'s to say.
+machine's again is `server`'s to say.
 """
 
 from __future__ import annotations

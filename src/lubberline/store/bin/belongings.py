@@ -43,7 +43,7 @@ def about(kind: Kind, key: str) -> Where:
     """The rows about one thing, by table.
 
     Args:
-        kind: of the thing; not 'demo', which `made_up` knows, nor a lesson, which is a file.
+        kind: of the thing; not 'demo', which `demo_class` knows, nor a lesson, which is a file.
         key: its id; of an aircraft its name.
     """
     found = ((table, _about(table, kind, key)) for table in tables.IN_ORDER)
