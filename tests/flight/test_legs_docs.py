@@ -76,7 +76,7 @@ def test_every_example_flies(number):
 
 
 def test_the_faults_are_those_that_an_aircraft_may_have():
-    assert tuple(FAULTS) == FAULT_NAMES
+    assert list(FAULTS) == FAULT_NAMES
 
 
 def test_every_kind_has_an_example():

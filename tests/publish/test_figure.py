@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -191,7 +192,8 @@ def test_a_perfect_instrument_has_no_bands_and_is_drawn_all_the_same():
     flown = made_up_flown(minutes=20)
     nothing = {name: np.zeros(flown.ledger.row_count) for name in flown.ledger}
     nothing["time_s"] = flown.ledger["time_s"]
-    perfect = type(flown)(flown.trace, type(flown.ledger)(nothing), *list(vars(flown).values())[2:])
+    ledgers = {**flown.ledgers, "heading_indicator": type(flown.ledger)(nothing)}
+    perfect = replace(flown, ledgers=ledgers)
     root = drawn(perfect)
     assert not [path for path in root.iter(f"{SVG}path") if "data-cause" in path.attrib]
     assert "limit +3°" in texts(root)
