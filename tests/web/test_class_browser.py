@@ -52,7 +52,7 @@ class Room:
         context = self.browser.new_context(**{"viewport": PHONE, **options})
         self.stack.callback(context.close)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.goto(self.server.address + address)
         return page
