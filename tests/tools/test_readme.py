@@ -42,5 +42,6 @@ def test_documents_that_anything_names_are_there() -> None:
 def test_files_that_the_readme_names_are_there() -> None:
     root = Path(readme.ROOT)
     named = re.findall(r"`([\w./]+\.(?:md|toml|py))`", readme.README.read_text(encoding="utf-8"))
+    named += re.findall(r"\]\(([\w./]+)\)", readme.README.read_text(encoding="utf-8"))
     assert "start.py" in named or "CONTRIBUTING.md" in named
     assert [name for name in named if not (root / name).exists()] == []
