@@ -58,6 +58,8 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+# `.ci/run` proves the same of the pack, each time.
+@pytest.mark.acceptance
 def test_installed_command_flies_the_demo_with_no_node_and_no_network(
     installed: Path, tmp_path: Path
 ) -> None:
