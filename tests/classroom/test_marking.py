@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from lubberline.classroom.answers_csv import read_answers
@@ -38,6 +39,14 @@ def test_a_choice_is_its_option(chosen: int, points: float, idea: str) -> None:
 def test_a_number_is_near_the_key_or_a_slip_round_the_circle(value: float, points: float, idea: str) -> None:
     found = marked_answer(put("p", "2", value), DIAL)
     assert (found.points, found.idea) == (points, idea)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "points"), [(359.5, 0.5, 1.0), (0.5, 359.5, 1.0), (359.5, 1.5, 0.0), (0.5, 358.5, 0.0)]
+)
+def test_a_direction_is_near_its_key_across_north(key: float, value: float, points: float) -> None:
+    item = msgspec.structs.replace(DIAL, answer=key)
+    assert marked_answer(put("p", "2", value), item).points == points
 
 
 def test_feedback_is_of_the_idea_behind_the_answer() -> None:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from lubberline.classroom import reliability
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer, Marked
-from lubberline.classroom.statistics import item_statistics
+from lubberline.classroom.statistics import item_statistics, upper_lower
 from tests.classroom.made import CHOICE, DIAL, table_of_marks
 
 LSAT6 = Path(__file__).parents[1] / "authorities" / "lsat6_patterns.txt"
@@ -221,3 +221,10 @@ def test_a_large_class_says_outright_what_hardly_tells() -> None:
     ability = rng.integers(0, 6, 400).tolist()
     flags = first([chosen, ability]).flags
     assert flags == ("It hardly tells those who know more from those who know less.",)
+
+
+def test_the_best_and_the_weakest_are_of_those_who_were_asked() -> None:
+    """Kelley 1939: 27%. Eleven of twenty-two were asked, so three and three are set against each other."""
+    asked = [0.0, 0.0, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 1.0, 1.0, 1.0]
+    own = np.array([*asked, *[math.nan] * 11])
+    assert upper_lower(own, np.arange(22)) == 1.0

@@ -218,6 +218,12 @@ def test_g13_latitude_balance_at_two_g() -> None:
     assert drift == pytest.approx(outputs["card_drift_deg_per_h"], abs=tolerance)
 
 
+@pytest.mark.parametrize(("latitude_deg", "sine"), [(0.0, 0.0), (30.0, 0.5), (-30.0, -0.5), (90.0, 1.0)])
+def test_a_latitude_balance_goes_by_the_sine(latitude_deg: float, sine: float) -> None:
+    """Momentum times the Earth's turning about the vertical; at 45 degrees a cosine would do as well."""
+    assert balance_torque_nm(latitude_deg, 2.0) == pytest.approx(2.0 * 7.292115e-5 * sine, abs=1e-12)
+
+
 def test_g14_torque_of_the_usual_allowance() -> None:
     outputs, tolerance = expected("G14")
     inputs = case("G14")["inputs"]
