@@ -12,12 +12,12 @@ import sys
 import tempfile
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, ViewportSize, sync_playwright
 
 from tools.start import browsers, paths
 
 FOLDER = paths.ROOT / "docs" / "pictures"
-SIZE = {"width": 1366, "height": 768}
+SIZE: ViewportSize = {"width": 1366, "height": 768}
 QUALITY = 82
 
 
