@@ -86,6 +86,8 @@ class Workshop:
         shutil.rmtree(self.copy, ignore_errors=True)
         # Times of change are kept: by them Numba knows its files again.
         shutil.copytree(PACKAGE, self.copy, ignore=shutil.ignore_patterns("__pycache__"))
+        # The package looks for the invented school beside its sources.
+        shutil.copytree(ROOT / "demo", folder / "demo", dirs_exist_ok=True)
         self.tree = tree_digest()
 
     def key(self, mutant: Mutant) -> str:
