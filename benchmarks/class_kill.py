@@ -4,8 +4,6 @@ python benchmarks/class_kill.py            # 20 kills; prints the table of docs/
 python benchmarks/class_kill.py --kills 2
 """
 
-from __future__ import annotations
-
 import argparse
 import asyncio
 import random

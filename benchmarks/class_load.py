@@ -5,8 +5,6 @@ python benchmarks/class_load.py --phones 50 --rounds 1
 python benchmarks/class_load.py --phones 500 --servers 2 --restart --database postgresql://…
 """
 
-from __future__ import annotations
-
 import argparse
 import asyncio
 import random

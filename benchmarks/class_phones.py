@@ -1,7 +1,5 @@
 """Pretended phones and a server of their own, for the load and the kill of a live class."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 import os

@@ -9,8 +9,6 @@ questions drawn by blueprint; others answer 20 chosen one by one by what would t
 the tables into docs/methods/diagnosis.md.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections.abc import Callable, Sequence
 from pathlib import Path

@@ -5,8 +5,6 @@ item's wrong ideas answer, the states of mind are drawn by emcee (D. Foreman-Mac
 2013), and `enumerated` adds up every combination.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Sequence

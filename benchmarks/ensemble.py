@@ -5,8 +5,6 @@
 Run from the repository's root on a quiet machine: threads are compared in wall time.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import statistics

@@ -1,7 +1,5 @@
 """Flights of any length for the benchmarks: a hold in light rough air, and a recorded track of one."""
 
-from __future__ import annotations
-
 from tests.flight.synthetic_tracks import as_csv, flight, rate_one_bank_deg, recorded
 
 HEAD = """title = "A hold of {hours:g} h"

@@ -8,8 +8,6 @@ friction, levelling and real wander, the motion made ready beforehand; ours keep
 runs in one thread and is timed in processor time.
 """
 
-from __future__ import annotations
-
 import argparse
 import statistics
 import tempfile

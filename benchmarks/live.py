@@ -8,8 +8,6 @@ delay of a frame is from when it was made to when a client has it, by the machin
 a minute in all.
 """
 
-from __future__ import annotations
-
 import asyncio
 import json
 import os

@@ -1,7 +1,5 @@
 """What the tables of the benchmarks begin with: the machine, the versions, how busy it was."""
 
-from __future__ import annotations
-
 import os
 import platform
 import statistics

@@ -1,7 +1,5 @@
 """The motion that every side of the benchmark flies: hours of turns in rough air."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

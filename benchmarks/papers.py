@@ -6,8 +6,6 @@ Run from the repository's root on a quiet machine. The target is 3 s for the who
 after a first start.
 """
 
-from __future__ import annotations
-
 import argparse
 import sys
 import tempfile

@@ -10,8 +10,6 @@ no reasons and no feedback, and checks nothing.
 `--report` makes and checks so many items of all models and prints the counts.
 """
 
-from __future__ import annotations
-
 import argparse
 import math
 import random

@@ -4,8 +4,6 @@ Each setting is a flight of its own: set by the compass in straight flight, then
 times. The estimator's model is not used: drift, compass, suction and rotor come out of `lubberline.fly`.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ python -m benchmarks.smoothing            print them
 python -m benchmarks.smoothing --write    and put them into the document
 """
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 

@@ -6,8 +6,6 @@ prints one line a figure for `src/lubberline` (or another checkout's), so that t
 tree can be laid side by side. It reads the files and runs none of them.
 """
 
-from __future__ import annotations
-
 import ast
 import sys
 from collections import defaultdict

@@ -1,7 +1,5 @@
 """The C twin of the heading indicator's kernel: `gcc -O2`, called on the engine's own arrays."""
 
-from __future__ import annotations
-
 import ctypes
 import subprocess
 from pathlib import Path

@@ -7,8 +7,6 @@ by the filter and by emcee's ensemble sampler, which samples the wander and ever
 same densities; both get the same scatter, and no growth.
 """
 
-from __future__ import annotations
-
 import argparse
 import math
 import time

@@ -6,8 +6,6 @@ N logs of each kind (60 without it). `--keep` keeps the simulated logs, so that 
 when the judgement alone has changed. `--write` puts the tables into the page, between their marks.
 """
 
-from __future__ import annotations
-
 import argparse
 import pickle
 import sys

@@ -5,8 +5,6 @@
 Run from the repository's root on a quiet machine. One run beforehand fills the cache of compiled kernels.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import statistics

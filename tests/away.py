@@ -1,7 +1,5 @@
 """Records that go away for a while: locked, full, not to be written to, out of connections, unreachable."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager

@@ -1,7 +1,5 @@
 """A gyro on a motion given by plain functions of time, for tests of the kernels."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

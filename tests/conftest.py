@@ -1,7 +1,5 @@
 """Fixtures for all tests."""
 
-from __future__ import annotations
-
 from tests.chromium import browser
 from tests.postgres import emptied, postgres
 

@@ -1,7 +1,5 @@
 """Legs files written by the tests, to fly through the door of the engine."""
 
-from __future__ import annotations
-
 from lubberline.flight.legs.motion import read_legs_text
 from lubberline.flight.motion import Motion
 

@@ -3,8 +3,6 @@
 It shows the load factor late, and short of it where it sticks. No such gauge is on any panel.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from contextlib import contextmanager

@@ -1,7 +1,5 @@
 """An event loop away from the main thread, where the browser's driver keeps one running."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor

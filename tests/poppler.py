@@ -1,7 +1,5 @@
 """What poppler's tools, an independent reader, find in a PDF."""
 
-from __future__ import annotations
-
 import os
 import shutil
 import subprocess

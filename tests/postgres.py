@@ -1,7 +1,5 @@
 """A PostgreSQL of the tests' own: a private cluster in a temporary folder, on a port of its own."""
 
-from __future__ import annotations
-
 import os
 import shutil
 import signal

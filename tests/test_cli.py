@@ -1,7 +1,5 @@
 """The command line: what it prints, what it writes, and how it refuses."""
 
-from __future__ import annotations
-
 import json
 import subprocess
 import sys

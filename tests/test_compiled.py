@@ -1,7 +1,5 @@
 """Compiled kernels are kept where they can be, and nothing goes wrong where they cannot."""
 
-from __future__ import annotations
-
 import errno
 import logging
 import os

@@ -1,7 +1,5 @@
 """`lubberline course`: a class's records as files."""
 
-from __future__ import annotations
-
 import csv
 from pathlib import Path
 

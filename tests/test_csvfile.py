@@ -3,8 +3,6 @@
 Source of the signs: OWASP, 'CSV Injection' (https://owasp.org/www-community/attacks/CSV_Injection).
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import re

@@ -1,7 +1,5 @@
 """Every command and every Python example of the instructors' and methods' pages is run."""
 
-from __future__ import annotations
-
 import re
 import shlex
 from pathlib import Path

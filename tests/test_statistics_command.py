@@ -1,7 +1,5 @@
 """`lubberline statistics`: files in, tables and figures out; what cannot be read is said with its line."""
 
-from __future__ import annotations
-
 import csv
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Build hook of wheel and sdist: the pages are built into the package, the demo travels in the wheel."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """`python -m lubberline`, and what the command `lubberline` calls."""
 
-from __future__ import annotations
-
 import os
 import signal
 import sys

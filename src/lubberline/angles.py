@@ -1,7 +1,5 @@
 """Angles brought into one turn: in radians for kernels, in degrees for numbers and arrays."""
 
-from __future__ import annotations
-
 import math
 from typing import TypeVar
 

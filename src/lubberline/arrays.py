@@ -1,7 +1,5 @@
 """Types of arrays, for signatures."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -5,8 +5,6 @@ a command, it ends with one line and a code: 0 when it did what was asked, 2 whe
 after Ctrl-C, 143 after a request to end. Once its files are in place it did what was asked.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import sys

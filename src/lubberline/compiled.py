@@ -7,8 +7,6 @@ compiled code carries its own digest, so that a damaged one is compiled again, n
 can be kept, all is compiled in memory.
 """
 
-from __future__ import annotations
-
 import hashlib
 import logging
 import os

@@ -4,8 +4,6 @@ A spreadsheet takes a cell that begins with one of a few signs for a formula and
 Injection). An apostrophe before it makes it text again; the reader here takes that apostrophe off.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import math

@@ -3,8 +3,6 @@
 Both carry a code. Programs, in Python and in the pages, go by the code; the words are for people alone.
 """
 
-from __future__ import annotations
-
 from difflib import get_close_matches
 from typing import Literal
 

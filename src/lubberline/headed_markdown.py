@@ -3,8 +3,6 @@
 Lessons and hand-written items are such files. What is wrong is said with file and line.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import unicodedata

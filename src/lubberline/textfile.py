@@ -1,7 +1,5 @@
 """The text of a file that a person names, and what stands in it where it is TOML."""
 
-from __future__ import annotations
-
 import math
 import re
 import tomllib

@@ -1,7 +1,5 @@
 """Plain fields of a file or a message as a typed record: one reading of what does not fit, and where."""
 
-from __future__ import annotations
-
 import re
 from typing import Any, TypeVar
 

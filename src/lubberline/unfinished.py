@@ -4,8 +4,6 @@
 interrupted; `remove_parts` is for a process that has to end at once.
 """
 
-from __future__ import annotations
-
 import errno
 import secrets
 import shutil

@@ -1,7 +1,5 @@
 """Factors to SI, each once, exact by definition unless said."""
 
-from __future__ import annotations
-
 import math
 
 DEG = math.pi / 180.0

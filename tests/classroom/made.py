@@ -1,7 +1,5 @@
 """Questions and answers for the tests of the classroom."""
 
-from __future__ import annotations
-
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer, Asked, Marked, Sitting
 from lubberline.questions.item import Item, Option

@@ -1,7 +1,5 @@
 """What to ask next: information against scipy's entropy, and what a class would really be asked."""
 
-from __future__ import annotations
-
 import msgspec
 import numpy as np
 import pytest

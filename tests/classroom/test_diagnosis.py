@@ -1,7 +1,5 @@
 """Who believes what: against the same model written plainly, a general-purpose sampler, known beliefs."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from random import Random

@@ -1,7 +1,5 @@
 """Exact sums over things that share evidence, against adding up every combination with numpy.einsum."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

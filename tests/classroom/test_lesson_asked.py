@@ -1,7 +1,5 @@
 """Lessons worked out by the engine; the demo's three held to its numbers and to their time."""
 
-from __future__ import annotations
-
 import math
 import re
 from pathlib import Path

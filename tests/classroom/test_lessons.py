@@ -1,7 +1,5 @@
 """Lesson files: what is read, what is complained of and where, and HTML that is safe to show."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

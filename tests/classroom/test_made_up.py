@@ -1,7 +1,5 @@
 """Made-up students answer as told; the invented class is whole, and the same every time it is made."""
 
-from __future__ import annotations
-
 import shutil
 from collections import Counter
 from functools import cache

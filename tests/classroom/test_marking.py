@@ -1,7 +1,5 @@
 """Marking: keys, tolerances round the circle, ideas behind answers, corrections that leave the answer."""
 
-from __future__ import annotations
-
 import msgspec
 import pytest
 

@@ -5,8 +5,6 @@ Its documentation says that they were checked against the R package psych. The d
 tests are skipped, and where the environment variable `CI` is set they must run.
 """
 
-from __future__ import annotations
-
 import os
 
 import numpy as np

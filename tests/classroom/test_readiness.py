@@ -1,7 +1,5 @@
 """Readiness: published estimates, chances by direct sums, students whose chance is known."""
 
-from __future__ import annotations
-
 import itertools
 import math
 from random import Random

@@ -1,7 +1,5 @@
 """Item statistics against published data, a general-purpose statistics library and their own laws."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 

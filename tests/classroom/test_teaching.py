@@ -1,7 +1,5 @@
 """A lesson being taught: the order of its acts, and what each audience may see at each of them."""
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Ctrl-C and a request to end, in real processes: in work of Python's own and in one that it cannot stop."""
 
-from __future__ import annotations
-
 import signal
 import subprocess
 import sys

@@ -1,7 +1,5 @@
 """Every option of every command: a bad value is one line and exit code 2, before anything is done."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

@@ -1,8 +1,6 @@
 """All commands as real processes, each with every fault of its surroundings. The quick versions of what is
 looked for here are in this folder's other tests, in process."""
 
-from __future__ import annotations
-
 import os
 import re
 import shutil

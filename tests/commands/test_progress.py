@@ -1,7 +1,5 @@
 """What is shown while long work is under way: by a clock that the test moves."""
 
-from __future__ import annotations
-
 import io
 
 import pytest

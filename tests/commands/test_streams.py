@@ -1,7 +1,5 @@
 """What is printed to a reader who goes away, to a full disk, and where there are few characters."""
 
-from __future__ import annotations
-
 import errno
 import io
 import os

@@ -1,7 +1,5 @@
 """The standard atmosphere against printed tables."""
 
-from __future__ import annotations
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st

@@ -1,7 +1,5 @@
 """Geodesics against a published example, and the carried level frame against their convergence."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

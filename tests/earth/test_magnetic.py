@@ -1,7 +1,5 @@
 """The field against the published values of WMM-2025, and against IGRF-14, an independent model and code."""
 
-from __future__ import annotations
-
 import csv
 import math
 from datetime import datetime, timedelta

@@ -1,7 +1,5 @@
 """Legs files written for tests, and the motions they make."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from lubberline.flight.legs.motion import read_legs_text

@@ -1,7 +1,5 @@
 """Flights of known bank, and the dirty tracks a recorder would make of them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import UTC, datetime
 

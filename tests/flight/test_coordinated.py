@@ -1,7 +1,5 @@
 """Attitude from a path: no side force whatever it does, with climb, pull and turn together."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

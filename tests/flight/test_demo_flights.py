@@ -1,7 +1,5 @@
 """The demo flights are what their table says: believable, of an hour or two, and in both hemispheres."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Body rates against the turning of the body's own axes, which no formula of angles enters."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """Motions made of legs, against formulas of flight mechanics and a geodesic library."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The page on legs files against the code: every key with its default, and every example flies."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

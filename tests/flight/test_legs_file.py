@@ -1,7 +1,5 @@
 """Legs files that are wrong: refused in one line that names file, leg and key, and says what is right."""
 
-from __future__ import annotations
-
 import math
 import string
 

@@ -1,7 +1,5 @@
 """Smooth manoeuvres add up to what they must, whatever is asked."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given, settings

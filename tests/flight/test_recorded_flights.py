@@ -4,8 +4,6 @@ Fetched by `tools/write/fetch_recorded_flights.py` and kept outside the tree. Wi
 network these tests are skipped; where the environment variable `CI` is set they must run.
 """
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 

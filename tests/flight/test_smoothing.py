@@ -4,8 +4,6 @@ The flights are made from g tan(bank) = V x turn rate (any text on flight mechan
 rms for rate-one turns at 1 and 5 s is the project's own. The full table is `benchmarks/smoothing.py`.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Flying by command: the samples are those of a whole motion, turns obey their formula, targets are met."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

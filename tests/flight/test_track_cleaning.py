@@ -1,7 +1,5 @@
 """Dirty tracks fly, and say what was assumed and where."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The readers of recorded tracks: what flies, what is refused, and with which words."""
 
-from __future__ import annotations
-
 import contextlib
 import re
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Rough air: its size, its spectrum, and that it leaves the flight where it was."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -5,8 +5,6 @@
 It is kept to be read, not to be run again: what it would write today are today's records.
 """
 
-from __future__ import annotations
-
 import gzip
 import sqlite3
 import subprocess

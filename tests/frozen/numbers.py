@@ -6,8 +6,6 @@ writes them anew, all or those named. Whoever does so names in CHANGELOG.md whic
 what; `README.md` beside says more.
 """
 
-from __future__ import annotations
-
 import csv
 import gzip
 import io

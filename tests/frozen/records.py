@@ -1,7 +1,5 @@
 """The frozen records: copies of them to open, and the rows that they were made with."""
 
-from __future__ import annotations
-
 import gzip
 import json
 from collections import defaultdict

@@ -3,8 +3,6 @@
 See `tests/simulation/test_scene_library.py` and `tests/upkeep/test_demo_fleet.py`.
 """
 
-from __future__ import annotations
-
 import copy
 import math
 from pathlib import Path

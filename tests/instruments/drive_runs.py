@@ -1,7 +1,5 @@
 """A drive flown from any state along samples, by the engine's own loop over faults."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

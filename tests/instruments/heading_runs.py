@@ -1,7 +1,5 @@
 """Flies the engine's heading indicator past the same motion that a reference is given."""
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

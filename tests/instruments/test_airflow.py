@@ -1,7 +1,5 @@
 """The flow balance: nozzle flow against published tables, and the laws written a second time."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

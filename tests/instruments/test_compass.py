@@ -4,8 +4,6 @@ Sources: E. Williams, Compass Errors (2001), eqs. 2 to 4 (`williams_turn`, `will
 tests/authorities/gyro_cases.json, cases C01 to C03; FAA handbook rules as named at each test.
 """
 
-from __future__ import annotations
-
 import json
 import math
 from pathlib import Path

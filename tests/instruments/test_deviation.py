@@ -4,8 +4,6 @@ NGA, Handbook of Magnetic Compass Adjustment (2004), ch. V, sec. 501, fig. 501: 
 there; the coefficients by hand come out as A 1.0, B 12.0, C 8.0, D 5.0, E 1.5 (printed answers from memory).
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

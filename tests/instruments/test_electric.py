@@ -1,7 +1,5 @@
 """The electric drive: it holds its supply's speed, and fails with the supply."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given, settings

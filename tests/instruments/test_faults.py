@@ -1,7 +1,5 @@
 """Names, sizes and messages of the faults, and their course along a flight."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

@@ -4,8 +4,6 @@ Source: tests/authorities/gyro_cases.json, rows G01 to G19: closed forms, most o
 independent rigid-body model. Tolerances are the file's own.
 """
 
-from __future__ import annotations
-
 import json
 import math
 from pathlib import Path

@@ -6,8 +6,6 @@ universal-joint relation tan(card) = cos(bank) tan(heading), headings from the s
 3,870,940 says about 12 deg for bank 30 with pitch 20.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

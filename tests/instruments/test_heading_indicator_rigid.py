@@ -4,8 +4,6 @@ MuJoCo is a general engine for rigid bodies that knows nothing of gyroscopes; `t
 the model and its own checks. The Earth turns under both, and both travel north-east at 54 m/s.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 

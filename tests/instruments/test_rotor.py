@@ -1,7 +1,5 @@
 """The rotor against the closed form of its run-down, and against the balance of its torques."""
 
-from __future__ import annotations
-
 import json
 import math
 from pathlib import Path

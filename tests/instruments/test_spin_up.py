@@ -4,8 +4,6 @@ The second one shares nothing with the program but the parameters: its own stand
 balance by Brent's method in the manifold's pressure, its own rotor by Runge-Kutta of order 8 (SciPy).
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

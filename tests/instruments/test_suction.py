@@ -1,7 +1,5 @@
 """The air drive: the pattern of gauge, rotor and times for each fault, and the flight along a motion."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given, settings

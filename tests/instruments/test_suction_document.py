@@ -1,7 +1,5 @@
 """The page about suction says what the model gives."""
 
-from __future__ import annotations
-
 import importlib.util
 import re
 from pathlib import Path

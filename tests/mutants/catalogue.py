@@ -1,7 +1,5 @@
 """The mutants of `mutants.toml`, and where in the sources each one's text stands."""
 
-from __future__ import annotations
-
 import ast
 import re
 import tomllib

@@ -5,8 +5,6 @@ likeliest first, until one fails. What is found is written to the report as it c
 interrupted goes on where it stopped; a report of other sources or tests is begun anew.
 """
 
-from __future__ import annotations
-
 import argparse
 import hashlib
 import json

@@ -1,7 +1,5 @@
 """No law or fault is less caught than before: every mutant still fits the sources, and is still killed."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

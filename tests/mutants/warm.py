@@ -4,8 +4,6 @@ What was compiled from the same file at the same place, with the same time of ch
 so kernels of modules that import the broken one: Numba would not notice.
 """
 
-from __future__ import annotations
-
 import json
 import os
 from collections.abc import Iterator

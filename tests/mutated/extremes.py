@@ -1,7 +1,5 @@
 """Values at the edge of what a file can hold, and beyond it."""
 
-from __future__ import annotations
-
 from typing import Any
 
 NUMBERS = (

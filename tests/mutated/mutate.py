@@ -4,8 +4,6 @@
 the file as it was, so that it is read far before anything is found.
 """
 
-from __future__ import annotations
-
 import gzip
 import hashlib
 import json

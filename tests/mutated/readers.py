@@ -4,8 +4,6 @@ Reading goes as far as the file is used: an aircraft is flown, a blueprint assem
 backup's pages opened. Using costs more than reading, so only some of the files that read are used.
 """
 
-from __future__ import annotations
-
 import contextlib
 import gzip
 import tempfile

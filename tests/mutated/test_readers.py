@@ -1,7 +1,5 @@
 """No file that a person gives breaks the program: it is read, or refused in a sentence, soon."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import signal

@@ -1,7 +1,5 @@
 """Flights put together by hand from the laws' closed forms, for tests of what is published about them."""
 
-from __future__ import annotations
-
 from datetime import UTC, datetime
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A small class with a lesson, a paper in two forms, and corrections."""
 
-from __future__ import annotations
-
 import msgspec
 
 from lubberline.classroom.marking import marked

@@ -1,7 +1,5 @@
 """Papers made up by hand, with everything an item may have."""
 
-from __future__ import annotations
-
 from lubberline.questions.blueprint import Blueprint
 from lubberline.questions.item import Figure, Item, Option
 from lubberline.questions.papers import Paper

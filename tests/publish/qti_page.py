@@ -3,8 +3,6 @@
 The renderer is @citolab/qti-components (npm, GPL-3.0-only), in `tests/qti_renderer/`, for tests alone.
 """
 
-from __future__ import annotations
-
 import functools
 import http.server
 import threading

@@ -1,7 +1,5 @@
 """What counts as right: bounds in decimals, directions round the circle, words of the key."""
 
-from __future__ import annotations
-
 import pytest
 
 from lubberline.publish.papers.answers import (

@@ -1,7 +1,5 @@
 """`lubberline ask`: what it writes, says and refuses."""
 
-from __future__ import annotations
-
 import hashlib
 from pathlib import Path
 

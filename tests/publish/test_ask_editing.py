@@ -1,7 +1,5 @@
 """`lubberline ask` with questions written by hand, other words, retired questions and locked papers."""
 
-from __future__ import annotations
-
 import csv
 import io
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The stacked bands against the ledger they are made of."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

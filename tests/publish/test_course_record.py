@@ -1,7 +1,5 @@
 """The course record, as records gather it and as an independent reader finds it in the PDF."""
 
-from __future__ import annotations
-
 import csv
 import io
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The figure of a flight: well-formed, safe, complete, and true to the ledger."""
 
-from __future__ import annotations
-
 import re
 import time
 import xml.etree.ElementTree as ET

@@ -1,7 +1,5 @@
 """What the engine hands over is what the figure and the files need."""
 
-from __future__ import annotations
-
 import csv
 import json
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Files that belong together: all of them or none, whatever happens meanwhile."""
 
-from __future__ import annotations
-
 import errno
 import os
 import signal

@@ -1,7 +1,5 @@
 """A lesson's sheets: what students take home holds no key; the instructor's holds all."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The table of items, read back with Python's own csv reader."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

@@ -1,7 +1,5 @@
 """Papers, answer sheets, keys and worksheets, read with an outside reader of PDF (poppler)."""
 
-from __future__ import annotations
-
 import re
 
 import msgspec

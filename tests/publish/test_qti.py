@@ -3,8 +3,6 @@
 Names and order: 1EdTech, Question & Test Interoperability ASI 3.0 and 2.1, information models and bindings.
 """
 
-from __future__ import annotations
-
 import io
 import os
 import re

@@ -1,7 +1,5 @@
 """Every kind of question, in a renderer by others: the key scores 1, everything else 0, feedback shown."""
 
-from __future__ import annotations
-
 import pytest
 
 from lubberline.publish.papers.answers import right_bounds

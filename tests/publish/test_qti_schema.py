@@ -4,8 +4,6 @@ It declares what the ASI 3.0 binding says of an item's head, and takes its types
 public address, as the official files do.
 """
 
-from __future__ import annotations
-
 import builtins
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The one-page report, read with an outside reader of PDF (poppler)."""
 
-from __future__ import annotations
-
 import time
 
 import pytest

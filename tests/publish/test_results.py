@@ -1,7 +1,5 @@
 """Tables and figures of a class's results."""
 
-from __future__ import annotations
-
 import csv
 import io
 from xml.etree import ElementTree

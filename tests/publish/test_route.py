@@ -1,7 +1,5 @@
 """The chart's projection against geodesics on WGS 84."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Lines on a circle: led to the edge where they wrap, never drawn across."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given

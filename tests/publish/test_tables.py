@@ -1,7 +1,5 @@
 """Files of a flight: what stands in them, that they are whole, and how fast they are written."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

@@ -1,7 +1,5 @@
 """The deviation card and the knee-board card as an independent reader of PDFs finds them."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

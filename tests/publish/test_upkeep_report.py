@@ -1,7 +1,5 @@
 """The page for the engineer, and the trend, as an independent reader finds them."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Holds made items to what they promise, and counts what is found."""
 
-from __future__ import annotations
-
 import time
 from collections import Counter
 from collections.abc import Callable, Sequence

@@ -3,8 +3,6 @@
 The faults are those of the item-writing guidelines named in `advice.py`; the examples are ours.
 """
 
-from __future__ import annotations
-
 import msgspec
 import pytest
 from hypothesis import given, settings

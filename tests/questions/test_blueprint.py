@@ -1,7 +1,5 @@
 """Blueprints: what they may ask for, what is refused and how, and that parallel papers are parallel."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

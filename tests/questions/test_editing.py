@@ -1,7 +1,5 @@
 """Other words, retired questions and locked papers: what is taken, what is refused, and round trips."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 import re

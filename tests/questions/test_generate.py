@@ -1,7 +1,5 @@
 """Making items: the same seed the same item, every promise kept, whatever is drawn."""
 
-from __future__ import annotations
-
 import dataclasses
 import re
 import subprocess

@@ -1,7 +1,5 @@
 """Items written by hand: what is read, what is refused and where, and that reading undoes writing."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -4,8 +4,6 @@ Marks: SEEN, the source's numbers were read in a copy; MEMORY, its numbers are f
 source gives the formula and the numbers were worked out from it apart from this package.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import pytest

@@ -3,8 +3,6 @@
 Nothing here comes from the project: the references must not share a mistake with it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """Where a geodesic ends, and by how much it turns against the meridians: by GeographicLib."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from geographiclib.geodesic import Geodesic

@@ -4,8 +4,6 @@ The numbers are those of the reference study's instrument (rotor of brass, 12,00
 assumptions. They are written here a second time on purpose: the references read nothing of the project.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

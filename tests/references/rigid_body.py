@@ -7,8 +7,6 @@ axes are inertial, body axes forward-right-down. Every part is balanced but for 
 balance, a shift of the rotor along its axis, on which gravity works straight down in the level frame.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -11,8 +11,6 @@ Written in momenta, so that only the base's rates are needed and not their deriv
 State (a, b, L, V, H): gimbal angle from the nose, housing tilt (spin end up positive), two momenta, spin.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

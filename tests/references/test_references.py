@@ -1,7 +1,5 @@
 """The references themselves, against closed forms and against each other."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 

@@ -1,7 +1,5 @@
 """Whether two bench states are the same to the bit, and where not."""
 
-from __future__ import annotations
-
 from dataclasses import fields, is_dataclass
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Numbers that a scene's texts state, and whether one of its claims holds the engine to them."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass

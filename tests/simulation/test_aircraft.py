@@ -1,7 +1,5 @@
 """The aircraft file: what is accepted and what is refused, by file and field."""
 
-from __future__ import annotations
-
 import contextlib
 
 import pytest

@@ -1,7 +1,5 @@
 """The live bench: the batch's own steps, a ledger that closes, time that goes back to the bit."""
 
-from __future__ import annotations
-
 import json
 import math
 from datetime import UTC, datetime

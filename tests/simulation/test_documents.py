@@ -1,7 +1,5 @@
 """The documents name every key and column there is, and their examples are read."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Many seeds of one flight: each as if flown alone, whatever the number of workers."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """The door: what a flight comes to, and what is refused."""
 
-from __future__ import annotations
-
 import copy
 import pickle
 

@@ -1,7 +1,5 @@
 """The ledger closes at every row, and each of its columns is needed for that."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """`docs/developers/live.md` against the code: orders, names of a frame, words of an address."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 from typing import Any

@@ -3,8 +3,6 @@
 Closed forms beside the changed laws are ours, from the statement; the right law's source is the idea's own.
 """
 
-from __future__ import annotations
-
 import importlib.util
 import math
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """The time until a limit is passed, against the plain double loop."""
 
-from __future__ import annotations
-
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st

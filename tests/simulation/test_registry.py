@@ -1,7 +1,5 @@
 """An instrument that lives in the tests alone is flown, accounted for, broken and believed otherwise."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from pathlib import Path
 

@@ -4,8 +4,6 @@ The engine itself is held to published formulas and to a rigid-body engine elsew
 claims in the files say where their numbers come from.
 """
 
-from __future__ import annotations
-
 from itertools import pairwise
 
 import pytest

@@ -1,7 +1,5 @@
 """Scenes: read or refused by name, held to their claims at any pace; states kept as text and opened."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

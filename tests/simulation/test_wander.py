@@ -1,7 +1,5 @@
 """The quick sums against published figures: texts on gyroscopic theory for pilots."""
 
-from __future__ import annotations
-
 import pytest
 
 from lubberline import InputError

@@ -1,7 +1,5 @@
 """Every test of the store runs on SQLite and on PostgreSQL."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from pathlib import Path
 

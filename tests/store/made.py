@@ -1,7 +1,5 @@
 """A small class with a lesson and a paper, to try the records on."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

@@ -1,7 +1,5 @@
 """What is taken as an answer, and that closing and answering never cross."""
 
-from __future__ import annotations
-
 import threading
 import time
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Backup and restore: the same file in either database, all or nothing."""
 
-from __future__ import annotations
-
 import gzip
 import hashlib
 import json

@@ -1,7 +1,5 @@
 """The bin: whatever was deleted comes back as it was, and goes for good when its time is over, not before."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import threading

@@ -1,7 +1,5 @@
 """News: whoever listens learns what changed, in this process and in every other on the same PostgreSQL."""
 
-from __future__ import annotations
-
 import asyncio
 import threading
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Copies made before the tables are carried forward, and files that are nobody else's."""
 
-from __future__ import annotations
-
 import logging
 import stat
 import sys

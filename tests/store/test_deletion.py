@@ -1,7 +1,5 @@
 """Deleting a student: everywhere, from the files too, and only counts stay."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

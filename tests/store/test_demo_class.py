@@ -1,7 +1,5 @@
 """The demo class holds nobody who is real, and takes nobody along when it is deleted."""
 
-from __future__ import annotations
-
 from datetime import UTC, datetime
 
 import pytest

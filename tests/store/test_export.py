@@ -1,7 +1,5 @@
 """The export: every row, no formula, no secret, whole numbers and texts."""
 
-from __future__ import annotations
-
 import csv
 import json
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Records of an earlier program: opened, carried forward, and found to hold what was in them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Opening a damaged file says that it is damaged and what to do; nothing is made of it."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing

@@ -1,7 +1,5 @@
 """Coming into a sitting: who is who, codes, and being let in again."""
 
-from __future__ import annotations
-
 import threading
 from collections.abc import Callable
 

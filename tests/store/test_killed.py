@@ -1,7 +1,5 @@
 """A program killed while it writes: whatever it said was kept is there, once."""
 
-from __future__ import annotations
-
 import os
 import random
 import subprocess

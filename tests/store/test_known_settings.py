@@ -1,7 +1,5 @@
 """Settings: every name that the program writes is known, and nothing else is taken or restored."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Answers that came when none was taken any more, and were given in time by their device's clock."""
 
-from __future__ import annotations
-
 from datetime import datetime, timedelta
 
 import msgspec

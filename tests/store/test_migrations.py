@@ -1,7 +1,5 @@
 """Tables that grow with the program: old records are carried forward, newer ones refused."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import msgspec

@@ -1,7 +1,5 @@
 """Opening: where records are, what is refused, and that no message shows a password or a record."""
 
-from __future__ import annotations
-
 import sys
 import threading
 from pathlib import Path

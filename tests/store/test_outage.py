@@ -1,7 +1,5 @@
 """Records that are away: told by code, at once, without a path; and it ends by itself."""
 
-from __future__ import annotations
-
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator

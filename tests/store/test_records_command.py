@@ -1,7 +1,5 @@
 """`lubberline records` and the how-to that promises it."""
 
-from __future__ import annotations
-
 import re
 import shlex
 import shutil

@@ -1,7 +1,5 @@
 """People, sittings, answers and corrections: each act whole or not at all, nothing lost or counted twice."""
 
-from __future__ import annotations
-
 import threading
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta

@@ -1,7 +1,5 @@
 """The clock of the records: nobody who sets the machine's clock lengthens or shortens a paper."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import msgspec

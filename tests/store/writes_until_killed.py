@@ -1,7 +1,5 @@
 """Answers one after the other, and says each on standard output once it is taken."""
 
-from __future__ import annotations
-
 import sys
 
 from lubberline.classroom.records import Answer

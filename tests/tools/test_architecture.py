@@ -1,7 +1,5 @@
 """The picture of the rooms and their table are those of the imports."""
 
-from __future__ import annotations
-
 from tools.write import architecture
 
 

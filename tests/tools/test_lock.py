@@ -1,7 +1,5 @@
 """The locks: hash-checked, complete, free of host names, and counted for every system."""
 
-from __future__ import annotations
-
 import json
 import re
 import tomllib

@@ -1,7 +1,5 @@
 """The pages are built when their sources changed, and only then."""
 
-from __future__ import annotations
-
 import shutil
 import subprocess
 import sys

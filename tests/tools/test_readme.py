@@ -1,7 +1,5 @@
 """The README's sample is what the command prints, to the last figure but one."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Nothing hangs on the wording of a sentence: errors are told apart by code, in both languages."""
 
-from __future__ import annotations
-
 import ast
 import re
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """start.py: what it says on each system, and when it does nothing."""
 
-from __future__ import annotations
-
 import ast
 import importlib.util
 import io

@@ -1,7 +1,5 @@
 """The tree keeps its own rules: sizes, names, one-way imports, docstrings."""
 
-from __future__ import annotations
-
 import ast
 import os
 import subprocess

@@ -1,7 +1,5 @@
 """The built wheel gives a `lubberline` that works without Node and without a network."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess

@@ -1,7 +1,5 @@
 """The invented fleet gets the verdicts it was built to deserve, out of logs that the engine wrote."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

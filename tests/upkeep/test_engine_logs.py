@@ -1,7 +1,5 @@
 """Logs that the full engine flew, judged and held to their truth; the long run is that of the tables."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -3,8 +3,6 @@
 Earth's rate 15.041067 deg in a sidereal hour's terms: IERS Conventions (2010), table 1.2, 7.292115e-5 rad/s.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

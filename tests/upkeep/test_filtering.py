@@ -4,8 +4,6 @@ A likelihood written out with `scipy.stats.multivariate_normal`, over every choi
 outside: it shares nothing with the kernels.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 

@@ -1,7 +1,5 @@
 """An estimated instrument on the bench, as a scene, as questions: the engine shows what was estimated."""
 
-from __future__ import annotations
-
 from datetime import date
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit

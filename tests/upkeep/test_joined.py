@@ -1,7 +1,5 @@
 """A recorded flight joined to a log by time."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

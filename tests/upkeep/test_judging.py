@@ -1,7 +1,5 @@
 """The judgement: mirrored and turned logs, what no reading says, what an observation is worth."""
 
-from __future__ import annotations
-
 import math
 
 import msgspec

@@ -4,8 +4,6 @@ Ways of writing a place: ICAO Doc 4444, appendix 2 (2°N and 4-digit minutes, '4
 practice, no source, for the others. Units: NIST SP 811, 1 inHg = 3386.389 Pa.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import math

@@ -1,7 +1,5 @@
 """Plans against the engine's own flights, against sums by hand, and against geodesy by others."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from datetime import UTC, date, datetime

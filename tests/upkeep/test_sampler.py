@@ -1,7 +1,5 @@
 """The estimate of wander beside emcee, a general-purpose ensemble sampler of the same densities."""
 
-from __future__ import annotations
-
 import pytest
 
 from benchmarks.upkeep import FLEET, GOAL_S, compared, fleet_s

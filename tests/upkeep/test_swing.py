@@ -1,7 +1,5 @@
 """The swing against a published worked example and against general least squares."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

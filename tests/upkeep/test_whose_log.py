@@ -1,7 +1,5 @@
 """A log of one aircraft is not judged as another's without a word."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import msgspec

@@ -1,7 +1,5 @@
 """Access rules that a checker can tell: WCAG 2.2 A and AA and good practice, by axe-core."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The application on a real port, in a thread of the tests' own process."""
 
-from __future__ import annotations
-
 import socket
 import threading
 import time

@@ -1,7 +1,5 @@
 """Calls the application in process, as a browser on this machine would."""
 
-from __future__ import annotations
-
 from collections.abc import AsyncIterator
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A server with a class in it, for tests: in this process, at a port of its own, on records in a file."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from lubberline.classroom.lessons import teaching

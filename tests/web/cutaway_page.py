@@ -1,7 +1,5 @@
 """The cutaway's own page for tests: built apart from the package, served under the application's policy."""
 
-from __future__ import annotations
-
 import functools
 import http.server
 import subprocess

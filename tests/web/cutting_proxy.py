@@ -1,7 +1,5 @@
 """A way between phones and a server on which every so many replies are lost: they leave and never come."""
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import threading

@@ -1,7 +1,5 @@
 """What can go away in the midst of a lesson, and come back: databases, disks, servers, replies."""
 
-from __future__ import annotations
-
 import os
 import random
 import subprocess

@@ -1,7 +1,5 @@
 """A small school with an open paper, to try its pages on; browsers that hold their own cookies."""
 
-from __future__ import annotations
-
 import json
 import re
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """A catalogue whose engine adds up simple sums, so that pages are tested apart from physics."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path

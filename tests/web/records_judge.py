@@ -1,7 +1,5 @@
 """What stands in the records, read from the database by plain SQL: no code of the program in it."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence

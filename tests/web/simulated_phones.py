@@ -5,8 +5,6 @@ has an id of its own; it waits until the server says that it has this very one; 
 pauses, the oldest first; and only a code that says that the sitting has ended takes it out of the queue.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import random

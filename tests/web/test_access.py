@@ -1,7 +1,5 @@
 """The checker itself: it finds what is broken, and does not pass a page on which there is nothing."""
 
-from __future__ import annotations
-
 import pytest
 
 from tests.web.access import broken_rules

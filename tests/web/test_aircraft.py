@@ -1,7 +1,5 @@
 """The Aircraft pages in process: verdicts, entries with their trail, CSV, swings, plans, the log's code."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta

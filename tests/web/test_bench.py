@@ -1,7 +1,5 @@
 """The bench's page as the server renders it, and the accounts of the causes against the engine's frame."""
 
-from __future__ import annotations
-
 import gzip
 import json
 import re

@@ -1,7 +1,5 @@
 """The bench in a real browser on the real server: flown, set, broken, watched by two, kept on paper."""
 
-from __future__ import annotations
-
 import itertools
 import json
 import os

@@ -1,7 +1,5 @@
 """Deleting on the pages: asked first with what goes, brought back with one press, for good if meant."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from html import unescape

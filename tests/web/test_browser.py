@@ -1,7 +1,5 @@
 """The real page in a real browser: drawn, changed, driven by keys, checked for access."""
 
-from __future__ import annotations
-
 import json
 import math
 import re

@@ -1,7 +1,5 @@
 """A day at the school from the program's start to its end; see `class_day`."""
 
-from __future__ import annotations
-
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """The script of the page on a phone: small, and of a syntax that old phones know."""
 
-from __future__ import annotations
-
 import gzip
 import re
 

@@ -1,7 +1,5 @@
 """The class on servers of their own: killed in the middle, two on one database, many phones at once."""
 
-from __future__ import annotations
-
 import asyncio
 import gc
 from collections.abc import Iterator

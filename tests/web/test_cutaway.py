@@ -6,8 +6,6 @@ gyro's axis stays while the case turns about it. The way of the gears, jets and 
 no source.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import struct

@@ -1,7 +1,5 @@
 """The rooms of the front end: pages use what is shared, never each other; a page's style reaches it alone."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

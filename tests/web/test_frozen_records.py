@@ -1,7 +1,5 @@
 """The pages of a school whose records an earlier program made."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The three lessons led from end to end: a projector, an instructor and the phones of twelve students."""
 
-from __future__ import annotations
-
 import os
 from contextlib import ExitStack
 from pathlib import Path

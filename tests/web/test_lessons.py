@@ -1,7 +1,5 @@
 """The Lessons pages: written, kept, previewed and printed; nothing lost, nothing led out of the folder."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

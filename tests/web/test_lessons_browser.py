@@ -1,7 +1,5 @@
 """A lesson written in a real browser: previewed, kept, saved by keyboard; checked for access."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The bench over its line: start, turn, tumble, set, fault, ghost, rewind; many viewers; wrong messages."""
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import json

@@ -1,7 +1,5 @@
 """One server for the records of a file: how it ends, what it leaves, and what a second start finds."""
 
-from __future__ import annotations
-
 import http.client
 import json
 import os

@@ -4,8 +4,6 @@ The long runs are those that were asked for: fifty phones, and outages as long a
 run breaks the same things for a second each, in two rooms.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The passphrase as it is typed before the pages are served."""
 
-from __future__ import annotations
-
 import io
 
 import pytest

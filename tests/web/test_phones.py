@@ -1,7 +1,5 @@
 """Which phones are silent and how many answers wait on them, as the instructor is told."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Callable, Iterator
 from typing import Any

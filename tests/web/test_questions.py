@@ -1,7 +1,5 @@
 """The Questions pages: read in process, files taken, and used in a browser by hand and without script."""
 
-from __future__ import annotations
-
 import io
 import json
 import re

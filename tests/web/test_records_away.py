@@ -1,7 +1,5 @@
 """While the records are away no page takes a place for gone, shows a path, or forgets what was typed."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterator
 from html import unescape

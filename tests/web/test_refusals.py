@@ -1,7 +1,5 @@
 """Whatever is refused is a page in the frame of whoever asked, with a way back, or JSON for a script."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from html import unescape

@@ -1,7 +1,5 @@
 """Results: what the pages say is what diagnosis, statistics and readiness say of the same answers."""
 
-from __future__ import annotations
-
 import csv
 import io
 import re

@@ -1,7 +1,5 @@
 """The School page: the records taken out, put back and deleted, and nothing lost by accident."""
 
-from __future__ import annotations
-
 import csv
 import io
 import re

@@ -1,7 +1,5 @@
 """The two sides: what the students' side can reach, who gets to the instructor's, codes, bodies, logs."""
 
-from __future__ import annotations
-
 import json
 import logging
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """Sittings: a paper dealt, taken on phones, marked, corrected and let out; keys stay with the instructor."""
 
-from __future__ import annotations
-
 import base64
 import csv
 import io

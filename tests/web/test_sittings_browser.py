@@ -1,7 +1,5 @@
 """A whole sitting in browsers: an instructor, three phones, a lost network; every page checked for access."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Choosing a lesson, leading it, and what starting the server asks for."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What was typed wins over what a list happens to show; the demo class is not to be had for real people."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

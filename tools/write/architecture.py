@@ -3,8 +3,6 @@
 python -m tools.write.architecture
 """
 
-from __future__ import annotations
-
 import ast
 import re
 from pathlib import Path

@@ -6,8 +6,6 @@ The paper is drawn by a blueprint of the made-up class's term and locked; each s
 they believe on the day, with slips and guesses at their own rates.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 from datetime import UTC, datetime

@@ -6,8 +6,6 @@ Every entry comes out of the engine: a flight is flown, the pilot reads card, co
 and now and then misreads one. Nothing of the estimator is used.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import math

@@ -6,8 +6,6 @@ wheel alone is downloaded and opened as a zip (GPL-3.0: a check in tests, nothin
     python -m tools.write.fetch_published_answers         fetch and list
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import zipfile

@@ -7,8 +7,6 @@ cache folder outside the tree: `LUBBERLINE_CACHE` if set, else the user's cache 
     python -m tools.write.fetch_recorded_flights          fetch, convert and list
 """
 
-from __future__ import annotations
-
 import gzip
 import json
 import zipfile

@@ -1,7 +1,5 @@
 """Writes the table of times in docs/instructors/lessons.md: `python tools/write/lessons_page.py`."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 

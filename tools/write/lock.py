@@ -12,8 +12,6 @@ out as requirements files that plain pip reads:
 packages have no wheel there. No file names a registry's host.
 """
 
-from __future__ import annotations
-
 import json
 import shutil
 import subprocess

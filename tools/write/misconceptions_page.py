@@ -5,8 +5,6 @@
 A test asserts that the page is what this gives.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from lubberline.simulation.misconceptions import CAUSAL, FLOWN, LAW_BY_ID, QUANTITIES, VERBAL

@@ -3,8 +3,6 @@
 It needs a Chromium (`tools.start.browsers`) and the test environment's playwright.
 """
 
-from __future__ import annotations
-
 import os
 import re
 import subprocess

@@ -3,8 +3,6 @@
 It stays in a cache folder outside the tree: `LUBBERLINE_CACHE` if set, else the user's cache folder.
 """
 
-from __future__ import annotations
-
 import hashlib
 import os
 import subprocess

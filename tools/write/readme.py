@@ -5,8 +5,6 @@
 `tests/tools/test_readme.py` flies the same flight and compares.
 """
 
-from __future__ import annotations
-
 import re
 import subprocess
 import sys

@@ -5,8 +5,6 @@
 A test asserts that the page is what the files say.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from lubberline.simulation.live.scene import Claim, Scene

@@ -5,8 +5,6 @@
 A test asserts that the table in the document is what the model gives.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from lubberline.instruments.faults import FAULTS, HEALTHY, with_fault

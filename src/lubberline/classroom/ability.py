@@ -11,8 +11,6 @@ Sources: Rasch 1960; Bock and Aitkin 1981, Psychometrika 46, for marginal maximu
 Hedeker 1992, Psychometrika 57, for the common and the sections' own factors.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Answers from paper as CSV: `student,question,answer`, good rows kept and bad ones listed."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 

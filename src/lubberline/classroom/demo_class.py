@@ -1,7 +1,5 @@
 """The files of a made-up class: who is in it, what they believe and until when, and the term's sittings."""
 
-from __future__ import annotations
-
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Literal, TypeVar

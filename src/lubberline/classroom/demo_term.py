@@ -8,8 +8,6 @@ kind of question a fixed distortion of the right number, or a fixed liking among
 time it is asked. The same files and seed give the same term.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta

@@ -1,7 +1,5 @@
 """A written exam as an instructor describes it, and who is ready for it, as plain values."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import msgspec

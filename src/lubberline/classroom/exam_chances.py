@@ -5,8 +5,6 @@ coefficients, in which adding sections is a product and 'at least so many of all
 is drawn at random except what the intervals need.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """Marking: an answer against its question, and the wrong idea whose answer it is."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterable, Sequence

@@ -5,8 +5,6 @@
 The model of `ability` is fitted to the class; `exam_chances` carries it to the exam.
 """
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence

@@ -4,8 +4,6 @@ The store keeps them, the pages show them, and statistics, diagnosis and readine
 Times are UTC, ISO 8601 with seconds and 'Z'. Ids are text without meaning.
 """
 
-from __future__ import annotations
-
 from typing import Literal
 
 import msgspec

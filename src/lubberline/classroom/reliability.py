@@ -7,8 +7,6 @@ Sources: Kuder and Richardson 1937 (formulas 20 and 21); Cronbach 1951; Feldt, W
 the interval; Wilson 1927 for shares; Fisher 1921 for correlations.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

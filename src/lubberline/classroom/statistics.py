@@ -4,8 +4,6 @@ Questions that were struck out do not count. Forms of one set ask the same model
 are pooled by model where asked for, else each place of each form stands by itself.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

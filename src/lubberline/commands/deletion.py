@@ -1,7 +1,5 @@
 """Deleting from the command line: what goes is shown first, and comes back from the bin."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from typing import Any

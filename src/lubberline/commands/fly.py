@@ -1,7 +1,5 @@
 """`lubberline fly`: a flight past its heading indicator, its error by cause; `ideas` to fly it with."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from typing import Any

@@ -5,8 +5,6 @@ being compiled. So a thread waits for the signal beside it: work that has not en
 is ended, and what it had half-written is removed.
 """
 
-from __future__ import annotations
-
 import os
 import signal
 import socket

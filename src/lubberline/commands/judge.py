@@ -1,7 +1,5 @@
 """`lubberline judge`: what a log says of a heading indicator."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from typing import Any

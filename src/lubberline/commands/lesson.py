@@ -1,7 +1,5 @@
 """`lubberline lesson`: check a lesson, read it against the clock, print its handout."""
 
-from __future__ import annotations
-
 import argparse
 from collections.abc import Callable
 from typing import Any

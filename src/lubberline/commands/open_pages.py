@@ -1,7 +1,5 @@
 """`lubberline open`: the pages, served on this machine."""
 
-from __future__ import annotations
-
 import argparse
 from typing import Any
 

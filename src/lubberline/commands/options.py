@@ -1,7 +1,5 @@
 """Kinds of options: each is checked when it is read, before any work begins."""
 
-from __future__ import annotations
-
 import argparse
 import math
 from collections.abc import Callable

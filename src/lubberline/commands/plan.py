@@ -1,7 +1,5 @@
 """`lubberline plan`: a flight planned for its heading indicator."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from typing import Any

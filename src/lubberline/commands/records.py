@@ -1,7 +1,5 @@
 """`lubberline records`, where they are, backup, restore, export, delete; `demo-class`, a class in them."""
 
-from __future__ import annotations
-
 import argparse
 from contextlib import closing
 from typing import Any

@@ -1,7 +1,5 @@
 """`lubberline swing`: a compass swing to coefficients, limits and the card to post."""
 
-from __future__ import annotations
-
 import argparse
 import json
 from typing import Any

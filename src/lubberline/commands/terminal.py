@@ -5,8 +5,6 @@ the output cannot show are replaced. How far long work is stands in a bar on a t
 then elsewhere, and nowhere for short work.
 """
 
-from __future__ import annotations
-
 import codecs
 import errno
 import os

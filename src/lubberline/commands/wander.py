@@ -1,7 +1,5 @@
 """`lubberline wander`: apparent and transport wander, the quick sum for a blackboard."""
 
-from __future__ import annotations
-
 import argparse
 from typing import Any
 

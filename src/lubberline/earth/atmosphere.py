@@ -5,8 +5,6 @@ the last layer is carried on. Source: U.S. Standard Atmosphere 1976 and ICAO Doc
 height; equations quoted from memory and checked against printed rows.
 """
 
-from __future__ import annotations
-
 import math
 
 from lubberline.compiled import kernel

@@ -1,7 +1,5 @@
 """Radii of the WGS 84 ellipsoid, and the turning of the level frame as one travels over it."""
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -5,8 +5,6 @@ five years: WMM-2010 (2010.0 to 2015.0), WMM-2015v2 (2015.0 to 2020.0), WMM-2020
 WMM-2025 (2025.0 to 2030.0). Other dates get the nearest issue held at its nearest valid date, and a warning.
 """
 
-from __future__ import annotations
-
 import math
 import threading
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Attitude of coordinated flight along a path: heading, pitch and bank from velocity and acceleration."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The one door for a flight of either kind: a legs file or a recorded track, as a path or an upload."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from pathlib import Path

@@ -4,8 +4,6 @@ Axes, signs and angles are those of `docs/methods/conventions.md`: level frame n
 forward-right-down. Arrays are sampled every `STEP_S`.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from datetime import UTC, datetime

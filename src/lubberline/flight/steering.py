@@ -5,8 +5,6 @@ climb (no angle of attack), as in flights from legs; attitudes past that leave t
 those of a gentle hand on a light aeroplane: engineering choices.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

@@ -11,8 +11,6 @@ which rises by 20 dB a decade below the band and falls by 40 above it. Levels, r
 engineering choices for a light aeroplane, not measurements of one.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Any, NamedTuple

@@ -4,8 +4,6 @@ A fault changes parameters of the model and nothing else; what the gauge then re
 then drifts comes from running the model.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from typing import Any, NamedTuple, TypeVar

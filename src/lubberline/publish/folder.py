@@ -1,7 +1,5 @@
 """Files that belong together, written into a folder: all of them or none."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path

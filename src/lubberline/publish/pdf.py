@@ -1,7 +1,5 @@
 """A PDF from a template and data: tagged, repeatable, with the fonts that the typesetter carries."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 from collections.abc import Mapping, Sequence

@@ -1,7 +1,5 @@
 """Numbers as a pilot reads them: signs, minutes, dates, and the names of the causes."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Mapping

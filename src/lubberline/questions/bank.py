@@ -1,7 +1,5 @@
 """The bank: every item model, by id, topic and level."""
 
-from __future__ import annotations
-
 from functools import cache
 from importlib import import_module
 from typing import get_args

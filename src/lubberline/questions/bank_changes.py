@@ -1,7 +1,5 @@
 """What an instructor changes in the bank, from files of TOML: what is not asked any more, and other words."""
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Mapping

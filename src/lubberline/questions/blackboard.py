@@ -4,8 +4,6 @@ These are the taught forms (15 deg an hour, 60 NM a degree, the static compass);
 the sidereal rate, WGS 84 and the moving card, confirms them.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable
 

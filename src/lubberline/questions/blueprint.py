@@ -1,7 +1,5 @@
 """The blueprint of a paper, from its TOML: topics, levels, how many, codes, which forms."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 from typing import Annotated

@@ -1,7 +1,5 @@
 """Seeded draws in the steps that the trade uses: the same seed and model give the same values."""
 
-from __future__ import annotations
-
 import hashlib
 from collections.abc import Sequence
 from random import Random

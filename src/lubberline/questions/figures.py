@@ -1,7 +1,5 @@
 """Drawings of stems: a heading indicator's dial, a compass face, an error over time; each with its words."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

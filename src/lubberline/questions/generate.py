@@ -1,7 +1,5 @@
 """Makes items: draws values, works them out, leaves out what collides, fills in the words."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 from typing import NamedTuple

@@ -20,8 +20,6 @@ that is not right is an `InputError` that names file and line; nothing is guesse
       idea: drift-means-bearings
 """
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence

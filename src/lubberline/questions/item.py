@@ -1,7 +1,5 @@
 """An item: one question as printed, with its key, its distractors, and how hard it is thought to be."""
 
-from __future__ import annotations
-
 import hashlib
 from typing import Literal
 

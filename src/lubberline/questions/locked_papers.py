@@ -5,8 +5,6 @@ shows that nothing in the file was changed since; it is a guard against accident
 holds all answers: keep it from candidates.
 """
 
-from __future__ import annotations
-
 import hashlib
 import re
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """An item model: drawn values, a key computed in two ways, and words that can be changed by themselves."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple

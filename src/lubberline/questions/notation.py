@@ -1,7 +1,5 @@
 """How the trade writes numbers: a notation turns a value into the words of an option, and says its step."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass

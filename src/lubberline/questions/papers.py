@@ -1,7 +1,5 @@
 """Parallel papers from a blueprint: the same models with other values, matched in expected difficulty."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from random import Random
 

@@ -3,8 +3,6 @@
 Each flight is flown once in a process, and none depends on a seed.
 """
 
-from __future__ import annotations
-
 import math
 from functools import cache
 

@@ -4,8 +4,6 @@ They stand beside the misconceptions of `simulation.misconceptions`, which chang
 faults, or the meaning of a term.
 """
 
-from __future__ import annotations
-
 from functools import cache
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """True-or-false models: claims with drawn numbers, each decided by a sum and again by a second way."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 

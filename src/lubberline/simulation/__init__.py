@@ -1,7 +1,5 @@
 """Flies a motion past a panel and accounts for every degree."""
 
-from __future__ import annotations
-
 CAUTIONS = (
     "For teaching only: not for navigation, and not for deciding whether an aircraft is airworthy.",
     "The aircraft's own handbook, local regulations, a licensed maintenance engineer and the instructor "

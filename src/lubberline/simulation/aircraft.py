@@ -1,7 +1,5 @@
 """The aircraft file: what instruments it carries, as they are, and how its pilot reads them."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from pathlib import Path

@@ -4,8 +4,6 @@ What is done to it is written on a tape with the step at which it was done. A st
 seconds of its time; going back takes the last one before and plays the tape from there, to the bit.
 """
 
-from __future__ import annotations
-
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass

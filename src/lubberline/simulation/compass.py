@@ -1,7 +1,5 @@
 """The magnetic compass along a flight and on the bench."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

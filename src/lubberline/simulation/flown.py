@@ -1,7 +1,5 @@
 """The result of a flight: named columns as arrays, and what they add up to."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field

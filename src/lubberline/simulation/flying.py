@@ -1,7 +1,5 @@
 """The door of the engine: a flight and an aircraft in, what was shown and why out; one flight or many."""
 
-from __future__ import annotations
-
 import math
 import os
 import re

@@ -1,7 +1,5 @@
 """The library of scenes: reading them, running them, holding them to what they claim, saving new ones."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path

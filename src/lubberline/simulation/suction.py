@@ -1,7 +1,5 @@
 """The drive of the gyros along a flight and on the bench: gauge, rotor, and the flow of the air."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass

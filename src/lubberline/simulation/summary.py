@@ -1,7 +1,5 @@
 """What a flight comes to: drift by cause, how long a setting lasts, and a sentence a pilot can read."""
 
-from __future__ import annotations
-
 import math
 from importlib.metadata import version
 from typing import Any

@@ -4,8 +4,6 @@ For teaching, of an invented instrument: what is wrong with a real one is found 
 engineer.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """The aircraft's log: entries as typed beside what was understood, corrections leaving a trail."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

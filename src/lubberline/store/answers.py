@@ -1,7 +1,5 @@
 """Answers: each taken once, the last one counting, every sending kept."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

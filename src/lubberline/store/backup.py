@@ -9,8 +9,6 @@ before anything of the school's records is touched, and an old backup is carried
 an old database.
 """
 
-from __future__ import annotations
-
 import gzip
 import hashlib
 import os

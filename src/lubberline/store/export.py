@@ -1,7 +1,5 @@
 """Everything as CSV: a file for each table, for a spreadsheet or another program."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterator
 from pathlib import Path

@@ -9,8 +9,6 @@ out of a list, finite numbers, and what is kept as JSON. Whatever stands here is
 doubt. The same is asked of a backup before it takes the place of the records.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import sqlite3

@@ -1,7 +1,5 @@
 """How much the records hold, kind by kind: of those that are open, or of an address as it stands."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Mapping
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Classes and students."""
 
-from __future__ import annotations
-
 import secrets
 import string
 from collections.abc import Sequence

@@ -5,8 +5,6 @@ PostgreSQL's, and those in memory, may have as many as there are. While it runs,
 other programs, to the one file, and to the clock.
 """
 
-from __future__ import annotations
-
 import contextlib
 import logging
 import math

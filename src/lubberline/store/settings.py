@@ -5,8 +5,6 @@ checked again when a backup brings it: a setting that no act of the program coul
 name before anything is replaced.
 """
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Callable, Mapping

@@ -1,7 +1,5 @@
 """Sittings and the places of students in them."""
 
-from __future__ import annotations
-
 import math
 import secrets
 from collections.abc import Iterable, Sequence

@@ -1,7 +1,5 @@
 """Texts as they may be kept: what both databases take, and no longer than a page can show."""
 
-from __future__ import annotations
-
 import json
 import unicodedata
 from collections.abc import Mapping

@@ -6,8 +6,6 @@ what the machine's shows and then goes by the time since the machine was started
 machine's again is `server`'s to say.
 """
 
-from __future__ import annotations
-
 import sys
 import time
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The estimate of real wander from a log: the filter under several noises and growths, weighed together."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import NamedTuple

@@ -5,8 +5,6 @@ in 15 min of real wander added; the difference is how much each degree of the in
 comes to along this flight, its rotor's speed and wear included.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 import msgspec

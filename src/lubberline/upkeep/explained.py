@@ -4,8 +4,6 @@ The card keeps a direction in space, so it leaves the compass by all of these si
 belongs to the instrument, to reading, and to the setting. The rates are the engine's own.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import UTC, datetime

@@ -5,8 +5,6 @@ readings are from that, and how well its drift agrees with what the checks say, 
 alike. Nothing is asked of a gauge that was not read.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 from typing import NamedTuple

@@ -7,8 +7,6 @@ likelihood is a parabola in w in closed form; the choices are summed, up to two 
 Between settings w may walk slowly; at maintenance it may be drawn anew.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -4,8 +4,6 @@ What the log says of an instrument becomes an aircraft file's numbers: its own w
 and the fault that fits best if one does. Nothing else of the log goes along.
 """
 
-from __future__ import annotations
-
 import math
 from datetime import date
 from typing import Any

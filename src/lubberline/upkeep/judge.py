@@ -1,7 +1,5 @@
 """The judgement of an instrument from its log: the Earth, or is it sick?"""
 
-from __future__ import annotations
-
 import math
 import os
 from collections.abc import Callable, Iterable, Sequence

@@ -5,8 +5,6 @@ Columns: `time_utc`, `indicated`, `compass`, `set_at` are needed; `aircraft`, `p
 `maintenance`, `note` may be there. See `docs/instructors/log.md`.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterable, Mapping

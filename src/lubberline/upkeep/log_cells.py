@@ -1,7 +1,5 @@
 """The rows and cells of a log's CSV: separators, named places, and what pilots type made into numbers."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable, Mapping

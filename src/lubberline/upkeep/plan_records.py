@@ -1,7 +1,5 @@
 """A plan for a flight's heading indicator, as plain values."""
 
-from __future__ import annotations
-
 import math
 
 import msgspec

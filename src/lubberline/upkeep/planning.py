@@ -6,8 +6,6 @@ and how exactly it is set.
 For teaching only: not for navigation.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

@@ -3,8 +3,6 @@
 Angles in degrees, drift and wander in degrees per 15 min, positive: the card rises. Times in seconds UTC.
 """
 
-from __future__ import annotations
-
 from typing import Literal
 
 import msgspec

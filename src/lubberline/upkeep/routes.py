@@ -1,7 +1,5 @@
 """The flight that a plan is made for: a legs file, waypoints in CSV or GPX, or a recorded track."""
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Sequence

@@ -11,8 +11,6 @@ stood, 23.1327: no more than 10 deg on any heading.
 For teaching: a compass in service is swung, and its card signed, by those licensed to do so.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from pathlib import Path

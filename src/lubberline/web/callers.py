@@ -6,8 +6,6 @@ the school's own HTTPS proxy to somebody who knows the passphrase; the local net
 side alone.
 """
 
-from __future__ import annotations
-
 import contextlib
 import ipaddress
 import socket

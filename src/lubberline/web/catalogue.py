@@ -1,7 +1,5 @@
 """What the pages can choose from: the demo's flights, aircraft and papers, and the ways into the engine."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The forms that pages send: read by Starlette within bounds, one small file at most."""
 
-from __future__ import annotations
-
 import hashlib
 import math
 from collections.abc import Mapping

@@ -4,8 +4,6 @@ The school keeps a scrypt digest of the passphrase and a random key; a session i
 its end and a keyed digest over it. A new passphrase and a logout end all sessions.
 """
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import hmac

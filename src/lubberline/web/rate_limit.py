@@ -1,7 +1,5 @@
 """How often something may be tried: by one device, and by all together."""
 
-from __future__ import annotations
-
 import threading
 import time
 from collections import OrderedDict

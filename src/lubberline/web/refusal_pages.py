@@ -5,8 +5,6 @@
 The page says what is wrong and what to do, and has a way back.
 """
 
-from __future__ import annotations
-
 from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import JSONResponse, Response

@@ -1,7 +1,5 @@
 """What the server will not take, raised from the middle of a request, and what was sent with it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from starlette.exceptions import HTTPException

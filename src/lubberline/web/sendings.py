@@ -7,8 +7,6 @@ A device keeps what it sent until the server names that very sending: what a pro
 place names none.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Any

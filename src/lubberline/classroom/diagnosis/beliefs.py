@@ -6,8 +6,6 @@ them: how ready the student is for wrong ideas at all, and how careless the answ
 the same answers to everything asked are one state. The sums are exact.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

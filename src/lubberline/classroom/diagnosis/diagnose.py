@@ -5,8 +5,6 @@ same); `class_picture` and `teach_again` put students together; `docs/methods/di
 For teaching only: a probability is no verdict on a person.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 

@@ -4,8 +4,6 @@ The method is that of clusters in a tree (S. L. Lauritzen and D. J. Spiegelhalte
 Statistical Society B 50, 1988, from memory). Everything runs for a batch at once along the first axis.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

@@ -10,8 +10,6 @@ each alike. Where an idea leads to none of the options, its owner takes the near
 alike. Somebody with a wrong idea that is not in the catalogue takes any answer.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

@@ -6,8 +6,6 @@ the answer and of whether the idea is held, summed over ideas. For several quest
 one of them already tests counts only by what that one is expected to leave open.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import chain

@@ -1,7 +1,5 @@
 """What a diagnosis says, as plain values: for each law the truth and each wrong idea, with the answers."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 import msgspec

@@ -1,7 +1,5 @@
 """The sentences of a diagnosis: the answers that led to it, and how sure it is."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, reading_of

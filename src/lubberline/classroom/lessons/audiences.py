@@ -4,8 +4,6 @@ A student's view holds no key, no slip, no note and no other student's answer; w
 only when the instructor has told the class. The tests hold every view to that.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import msgspec

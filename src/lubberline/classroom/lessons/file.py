@@ -3,8 +3,6 @@
 `docs/instructors/lessons.md` says how one is written.
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 from typing import get_args

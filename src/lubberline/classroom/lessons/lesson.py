@@ -1,7 +1,5 @@
 """A lesson as plain values: its steps, what each shows and asks, and the numbers the engine puts in."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 import msgspec

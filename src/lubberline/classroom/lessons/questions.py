@@ -4,8 +4,6 @@ The right answer of a prediction is the number of its scene at its moment; what 
 read off the ghost that flies beside, or off the number that the lesson says its believer goes by.
 """
 
-from __future__ import annotations
-
 import hashlib
 import math
 import re

@@ -1,7 +1,5 @@
 """The scenes that a lesson plays: by id, or a bench by its address; how long, with which wrong ideas."""
 
-from __future__ import annotations
-
 import re
 
 from lubberline.classroom.lessons.lesson import Show

@@ -1,7 +1,5 @@
 """A lesson's steps, made of the parts of its file."""
 
-from __future__ import annotations
-
 import re
 from typing import cast, get_args
 

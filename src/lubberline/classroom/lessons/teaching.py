@@ -4,8 +4,6 @@ A lesson's sitting stands at a step and in a phase of it. Before the first step 
 is open, then closed, and (in a quiz) told; what plays is made ready, played, and (in a reveal) told.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Literal

@@ -4,8 +4,6 @@ The measures are common practice, no source: 130 words a minute aloud, 75 second
 answer, a minute to talk about what was shown, a minute for the board and for questions after an explanation.
 """
 
-from __future__ import annotations
-
 import re
 
 import msgspec

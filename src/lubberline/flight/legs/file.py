@@ -1,7 +1,5 @@
 """Legs files: a flight written by hand in TOML (`docs/instructors/legs.md`), read into typed legs."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime

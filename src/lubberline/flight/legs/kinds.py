@@ -1,7 +1,5 @@
 """The keys of a legs file as structs: what each is called, its unit, default and range."""
 
-from __future__ import annotations
-
 from datetime import datetime
 from typing import Annotated, ClassVar, Literal
 

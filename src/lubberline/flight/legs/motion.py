@@ -1,7 +1,5 @@
 """Legs into motion: each leg is flown from where the last one ended, then walked over the Earth."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import UTC

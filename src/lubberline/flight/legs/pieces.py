@@ -1,7 +1,5 @@
 """One leg at a time: what each kind does to heading, attitude, speed, altitude and engine."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from typing import Any

@@ -1,7 +1,5 @@
 """Turns: roll in, hold, roll out exactly on the heading; in the air coordinated, on the ground flat."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass

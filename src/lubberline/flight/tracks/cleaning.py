@@ -1,7 +1,5 @@
 """Dirty tracks made fit to fly: what is left out, what is bridged, and the words that say so."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

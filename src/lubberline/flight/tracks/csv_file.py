@@ -1,7 +1,5 @@
 """Tracks written as a table: `time_utc,latitude_deg,longitude_deg,altitude_m[,groundspeed_kt,track_deg]`."""
 
-from __future__ import annotations
-
 from datetime import datetime
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The door for recorded tracks: a file or an upload in, a smooth motion out."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

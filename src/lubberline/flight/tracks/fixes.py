@@ -4,8 +4,6 @@ The readers of this room (`csv_track`, `gpx`, `igc`) fill this record; `checked`
 flight, naming the line.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from datetime import UTC, datetime

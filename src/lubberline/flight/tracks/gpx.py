@@ -4,8 +4,6 @@ Python's own expat is used for the line numbers it gives. A document type or an 
 nothing is ever fetched or expanded.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from xml.parsers import expat

@@ -4,8 +4,6 @@ Source: FAI, Technical Specification for GNSS Flight Recorders, appendix A (layo
 records, from memory).
 """
 
-from __future__ import annotations
-
 import re
 from datetime import UTC, datetime, timedelta
 

@@ -1,7 +1,5 @@
 """Fixes to the smooth motion of an aircraft: smoothing, coordinated attitude, and what was assumed."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from datetime import UTC, datetime

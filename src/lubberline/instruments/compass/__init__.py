@@ -1,7 +1,5 @@
 """The magnetic compass: its card, what it reads, its deviation."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 import msgspec

@@ -20,8 +20,6 @@ enter here and is given for drawing only (`compass.dip_tilt_rad`).
 Source: rigid card of a reference study; static forms: Ed Williams, Compass Errors (2001), eqs. 2 to 4.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

@@ -10,8 +10,6 @@ may rightly differ in B and C. Source: NGA, Handbook of Magnetic Compass Adjustm
 For teaching: a compass in service is swung and its card signed by those licensed to do so.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import NamedTuple

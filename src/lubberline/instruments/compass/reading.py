@@ -16,8 +16,6 @@ The ledger sets the reading against magnetic heading, and each column is worked 
 Source of the deviation formula: NGA, Handbook of Magnetic Compass Adjustment (2004), ch. V.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The heading indicator: its gyro, its card and its knob."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 import msgspec

@@ -5,8 +5,6 @@ gimbal geometry; checked against a rigid-body engine in the tests. The axis is c
 in the level frame: stepping the gimbal angles instead goes wrong in rough air.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

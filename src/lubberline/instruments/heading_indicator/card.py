@@ -1,7 +1,5 @@
 """The heading indicator: its card, its knob, and the choice of how its gyro is computed."""
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

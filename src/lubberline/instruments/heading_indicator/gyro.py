@@ -3,8 +3,6 @@
 The default values are engineering choices for a small air-driven instrument, not measurements of one.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -6,8 +6,6 @@ the tests. The gimbals' rates are kept in shares, one for each law that drives t
 equation of motion, so that the ledger needs no remainder. On the stop everything is the tumble's.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """What a gyro feels at one moment: the aircraft's attitude and turning, the level frame's, its drive."""
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

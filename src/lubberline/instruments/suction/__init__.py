@@ -1,7 +1,5 @@
 """The drive of the gyros: air or a motor, the rotor, and the gauge."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 import msgspec

@@ -10,8 +10,6 @@ has been throttled or has left a jet is at cabin temperature again, and a pump's
 hoses.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -4,8 +4,6 @@ The same step serves a whole flight and a live bench. Equations, faults and what
 gauge: `docs/methods/suction.md`.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

@@ -4,8 +4,6 @@ J dw/dt = push - T0 - c2 (rho / rho0) w^2, the push falling in proportion to spe
 the housing. Only the rotor's speed is followed here; where its axis points is the gyro's own business.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

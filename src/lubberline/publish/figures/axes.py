@@ -1,7 +1,5 @@
 """Scales and round steps: where a value lies on the paper, and where the ticks go."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The ledger as stacked bands: what is above zero stacked upwards, what is below it downwards."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise

@@ -4,8 +4,6 @@
 of the live bench; nothing is computed where they are put in.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import NamedTuple
 

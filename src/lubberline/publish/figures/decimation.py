@@ -1,7 +1,5 @@
 """Which rows of a long flight to draw, so that no peak is lost."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The headline numbers of a flight: as lines of text, and the drift by cause as bars."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -3,8 +3,6 @@
 Written directly as SVG: see `docs/developers/decisions.md`.
 """
 
-from __future__ import annotations
-
 import zlib
 from collections.abc import Sequence
 

@@ -1,7 +1,5 @@
 """The ledger over time: bands by cause, the total as a line, limits, and the worst moment in numbers."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 import numpy as np

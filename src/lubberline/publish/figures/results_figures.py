@@ -1,7 +1,5 @@
 """A class's results drawn: each question's difficulty and discrimination, each student's marks."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple

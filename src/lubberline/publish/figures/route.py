@@ -1,7 +1,5 @@
 """The route drawn from its own coordinates: no map, north up in the middle, a scale and a graticule."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Plots of a value over time: the headings, and the narrow strips under the ledger."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

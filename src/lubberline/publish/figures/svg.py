@@ -1,7 +1,5 @@
 """Writes SVG: escaped text, shapes, and lines from arrays."""
 
-from __future__ import annotations
-
 import re
 import zlib
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """Right answers as they are printed and marked: letters, numbers with their bounds, units in words."""
 
-from __future__ import annotations
-
 import re
 from decimal import Decimal
 from xml.etree import ElementTree

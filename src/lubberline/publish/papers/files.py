@@ -1,7 +1,5 @@
 """All files of a set of parallel papers, written together."""
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Callable, Sequence

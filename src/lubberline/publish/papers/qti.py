@@ -8,8 +8,6 @@ fractions might not). What is chosen is the outcome that shows that option's fee
 These trees hold the key: they are for the learning system, never for a candidate's browser.
 """
 
-from __future__ import annotations
-
 import hashlib
 import io
 import re

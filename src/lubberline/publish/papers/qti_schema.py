@@ -3,8 +3,6 @@
 The schema files may not be shipped with this program: their licence allows it to registered users alone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any

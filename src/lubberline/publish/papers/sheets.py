@@ -4,8 +4,6 @@ Nothing here holds the key, the names of wrong ideas or anything else that an an
 `key.py` sets what is for the instructor.
 """
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Collection, Sequence

@@ -1,7 +1,5 @@
 """A student's course record: a PDF that a school can print and sign, and a table of the results."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import Any
 

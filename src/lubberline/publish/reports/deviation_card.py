@@ -1,7 +1,5 @@
 """The deviation card of a swing as a PDF: the card to cut out, and the sheet that it rests on."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

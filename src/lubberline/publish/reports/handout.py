@@ -1,7 +1,5 @@
 """A lesson on paper: what students take home, and the sheet that the instructor teaches from."""
 
-from __future__ import annotations
-
 import math
 import re
 from typing import Any

@@ -1,7 +1,5 @@
 """A plan as a card for the knee board: one A5 page, or more on a long route."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The one-page report of a flight as a PDF that is tagged for screen readers."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from lubberline.publish.figures.facts import drift_decimals, drift_rows, fact_lines

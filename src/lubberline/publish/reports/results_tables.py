@@ -1,7 +1,5 @@
 """Marks and item statistics as CSV, safe to open in a spreadsheet."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 

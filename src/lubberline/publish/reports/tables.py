@@ -1,7 +1,5 @@
 """A flight as files: columns as CSV, the summary as JSON, and all of a flight's files at once."""
 
-from __future__ import annotations
-
 import json
 import math
 import re

@@ -1,7 +1,5 @@
 """What an aircraft's log says of its heading indicator, on one page for the engineer."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import UTC, datetime

@@ -1,7 +1,5 @@
 """The latitude balance: where it is right, what it does elsewhere, what it cannot cancel."""
 
-from __future__ import annotations
-
 from lubberline.questions import notation
 from lubberline.questions.blackboard import balance_deg_h, travel_deg_h, under, wander_deg_h
 from lubberline.questions.draws import Draw

@@ -1,7 +1,5 @@
 """Variation, deviation and the compass at rest: chains of headings, swings, cards, and its window."""
 
-from __future__ import annotations
-
 import cmath
 import math
 import re

@@ -1,7 +1,5 @@
 """Drift taken apart: what a journey east or west adds, and what is left for the instrument itself."""
 
-from __future__ import annotations
-
 import math
 
 from lubberline.instruments.heading_indicator.gyro import wander

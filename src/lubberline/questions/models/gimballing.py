@@ -1,7 +1,5 @@
 """Gimballing error: what a bank does to the card, by the angle between nose and spin axis."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 

@@ -1,7 +1,5 @@
 """What to do, and in what order: keyed from the table of procedures."""
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 from lubberline.questions.draws import Draw

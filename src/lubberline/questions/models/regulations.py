@@ -1,7 +1,5 @@
 """What the rules of a country ask for: keyed from the tables of rules, only for the country picked."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """The rotor: what its speed does to drift, how it comes up and how it runs down."""
 
-from __future__ import annotations
-
 from functools import cache
 
 import numpy as np

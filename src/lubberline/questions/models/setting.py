@@ -1,7 +1,5 @@
 """The heading indicator set and read: from what, at which moment, what stays wrong; its dial."""
 
-from __future__ import annotations
-
 import math
 import re
 from functools import cache

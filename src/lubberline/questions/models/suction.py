@@ -1,7 +1,5 @@
 """The air system: which fault fits, what the gauge shows, which check tells two faults apart."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from typing import Any

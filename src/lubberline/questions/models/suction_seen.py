@@ -3,8 +3,6 @@
 Each distractor is what somebody expects who has one relation of the model of faults wrong.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import cache
 from typing import Any

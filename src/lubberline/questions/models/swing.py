@@ -1,7 +1,5 @@
 """Deviation: coefficients from a swing, the correction card, and what a weaker field does."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Words of the trade: which name belongs to which error, and what each term stands for."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import cache
 from typing import Any, NamedTuple

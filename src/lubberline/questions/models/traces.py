@@ -1,7 +1,5 @@
 """Pictures of the error over time: what made it, how fast it grows, where that is."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Limits and stops of the gimbals, tumbling, and what comes after it."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 

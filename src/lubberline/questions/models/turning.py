@@ -1,7 +1,5 @@
 """Compass turning and acceleration errors; rolling out by compass; timed turns."""
 
-from __future__ import annotations
-
 import math
 
 from lubberline.angles import wrapped_deg

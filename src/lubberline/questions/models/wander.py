@@ -1,7 +1,5 @@
 """Apparent and transport wander as sums: rates, changes, readings, times, places."""
 
-from __future__ import annotations
-
 import math
 
 from lubberline.instruments.heading_indicator.gyro import wander

@@ -1,7 +1,5 @@
 """The heading indicator along a flight and on the bench: set by hand, with a ledger of its own."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import replace

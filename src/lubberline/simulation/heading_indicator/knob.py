@@ -1,7 +1,5 @@
 """Cards set, turned, caged and let go on the bench: each an action on every gyro, by the step of batch."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace

@@ -5,8 +5,6 @@ card's reading less that in a level aircraft, less the same at the setting; the 
 was set. Nothing here is a remainder, so that the sum is a check.
 """
 
-from __future__ import annotations
-
 import itertools
 from dataclasses import dataclass
 

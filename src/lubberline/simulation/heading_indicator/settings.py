@@ -1,7 +1,5 @@
 """How a heading indicator is set along a flight, what chance does to it, and how long a setting lasts."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Literal, NamedTuple

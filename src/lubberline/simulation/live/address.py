@@ -4,8 +4,6 @@ What is kept is what can be told to a bench: where it is, how it flies, what it 
 the card reads. A turn already begun, the tilt of a housing or a rotor on its way down begin anew.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Mapping

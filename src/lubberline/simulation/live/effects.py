@@ -1,7 +1,5 @@
 """What an order does to a bench: a state and an order in, a state and a sentence out."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any

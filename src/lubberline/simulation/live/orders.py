@@ -1,7 +1,5 @@
 """What may be asked of a bench: one record an order, as it comes in a message or stands in a scene."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 import msgspec

@@ -1,7 +1,5 @@
 """A scene: where a bench starts, what it carries, and what is done along the way."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 import msgspec

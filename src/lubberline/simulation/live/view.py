@@ -1,7 +1,5 @@
 """The bench as a frame: plain numbers for a page, by the names of `docs/developers/live.md`."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -5,8 +5,6 @@ the model of faults (`simulation/symptoms`); verbal ones give a term another's q
 `docs/methods/misconceptions.md` lists them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from lubberline.errors import InputError, nearest_of

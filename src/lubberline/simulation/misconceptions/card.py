@@ -1,7 +1,5 @@
 """Wrong ideas on what the card shows: in a bank, after a tumble, caged, and of what it is set to."""
 
-from __future__ import annotations
-
 import math
 
 from lubberline.simulation.misconceptions.idea import (

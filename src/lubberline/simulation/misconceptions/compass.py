@@ -1,7 +1,5 @@
 """Wrong ideas on the magnetic compass that the heading indicator is set from."""
 
-from __future__ import annotations
-
 from lubberline.simulation.misconceptions.idea import COMPASS_TEXT, DEVIATION_TEXT, PRACTICE, Physical
 
 IDEAS: tuple[Physical, ...] = (

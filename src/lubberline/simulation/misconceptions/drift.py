@@ -1,7 +1,5 @@
 """Wrong ideas on what makes the card drift: the Earth, the journey, friction, the balance, the rotor."""
 
-from __future__ import annotations
-
 from lubberline.simulation.misconceptions.idea import (
     DRIFT_LIMIT_TEXT,
     GYRO_TEXT,

@@ -1,7 +1,5 @@
 """Wrong ideas on faults of the air drive: which one shows where."""
 
-from __future__ import annotations
-
 from lubberline.simulation.misconceptions.idea import (
     DRIFT_LIMIT_TEXT,
     HANDBOOK,

@@ -1,7 +1,5 @@
 """What a wrong idea is: what a student would say, what mends it, and the wrong model that runs."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal

@@ -4,8 +4,6 @@ Of one law a student holds the truth, one of its ideas, or some other wrong idea
 one law says nothing of another. An idea says itself of which law it is.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 

@@ -1,7 +1,5 @@
 """Wrong ideas on words: terms of the trade, what each stands for, and whose place it is given."""
 
-from __future__ import annotations
-
 from lubberline.simulation.misconceptions.idea import (
     COMPASS_TEXT,
     DEVIATION_TEXT,

@@ -4,8 +4,6 @@ A table is about a student, a sitting or an entry by its column of that name; so
 is taken along without a word here.
 """
 
-from __future__ import annotations
-
 from typing import Any, Literal
 
 from sqlalchemy import ColumnElement, Connection, Table, and_, func, select, text

@@ -4,8 +4,6 @@ A day counts when the program saw it pass: the time between two looks, while tha
 that was set a year ahead, or back, empties nothing.
 """
 
-from __future__ import annotations
-
 import contextlib
 from datetime import timedelta
 from typing import Any

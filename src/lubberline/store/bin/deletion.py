@@ -5,8 +5,6 @@ counts without a person: how many of those who were deleted had a place in it, a
 which option. The rows of a student who is deleted are not in the bin with a sitting: they are together.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Deleting and bringing back, one transaction an act: `school.bin`."""
 
-from __future__ import annotations
-
 from typing import Protocol
 
 from sqlalchemy import Connection

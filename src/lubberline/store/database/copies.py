@@ -4,8 +4,6 @@ They lie beside a SQLite file, and in the user's data folder for PostgreSQL. Onl
 Records in memory have none.
 """
 
-from __future__ import annotations
-
 import gzip
 import os
 import re

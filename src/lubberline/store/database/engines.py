@@ -1,7 +1,5 @@
 """Opening a database: SQLite in the user's data folder, or PostgreSQL by its address."""
 
-from __future__ import annotations
-
 import contextlib
 import logging
 import os

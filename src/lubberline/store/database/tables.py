@@ -4,8 +4,6 @@ Times are UTC as text, ISO 8601 with seconds and 'Z', which sorts as it should. 
 entry was typed as and understood to mean, are JSON as they were given.
 """
 
-from __future__ import annotations
-
 from sqlalchemy import (
     Boolean,
     Column,

@@ -1,7 +1,5 @@
 """Transactions: one an act, tried again when it crossed another's, its faults in words, its news told."""
 
-from __future__ import annotations
-
 import random
 import sqlite3
 import time

@@ -3,8 +3,6 @@
 A database is brought to the tables of this program by the steps that it lacks, when it is opened.
 """
 
-from __future__ import annotations
-
 import logging
 from functools import cache
 from pathlib import Path

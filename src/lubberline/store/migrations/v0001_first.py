@@ -1,7 +1,5 @@
 """The first tables: classes, students, sittings, answers with their trail, aircraft logs, settings."""
 
-from __future__ import annotations
-
 import sqlalchemy as sa
 from alembic import op
 

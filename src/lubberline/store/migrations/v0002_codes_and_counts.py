@@ -1,7 +1,5 @@
 """Codes and secrets that hold once, how long a sending took, and counts of those who were deleted."""
 
-from __future__ import annotations
-
 import sqlalchemy as sa
 from alembic import op
 

@@ -1,7 +1,5 @@
 """Time beyond a sitting's limit for one student."""
 
-from __future__ import annotations
-
 import sqlalchemy as sa
 from alembic import op
 

@@ -1,7 +1,5 @@
 """The bin: what was deleted, whole, until it is brought back or its time is over."""
 
-from __future__ import annotations
-
 import sqlalchemy as sa
 from alembic import op
 

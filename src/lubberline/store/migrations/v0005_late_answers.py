@@ -1,7 +1,5 @@
 """Answers that came late, where a lesson stood when, and an id of the records for what devices send."""
 
-from __future__ import annotations
-
 import secrets
 
 import sqlalchemy as sa

@@ -1,7 +1,5 @@
 """The log's form: on this machine under the aircraft, on the network under its code."""
 
-from __future__ import annotations
-
 import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime

@@ -1,7 +1,5 @@
 """The Aircraft pages, rendered here and complete without script."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 import msgspec

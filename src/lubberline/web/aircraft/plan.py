@@ -1,7 +1,5 @@
 """A plan on an aircraft's page: a flight of the list or waypoints of one's own, a day and a limit."""
 
-from __future__ import annotations
-
 import base64
 import math
 from collections.abc import Mapping

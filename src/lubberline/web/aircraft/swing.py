@@ -1,7 +1,5 @@
 """The swing of an aircraft's compass on its page: pairs kept, coefficients shown, the card to take."""
 
-from __future__ import annotations
-
 import json
 from typing import Any
 

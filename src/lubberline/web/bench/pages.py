@@ -1,7 +1,5 @@
 """The page of the bench, whose frame is rendered here, and the line over which comes what moves in it."""
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import time

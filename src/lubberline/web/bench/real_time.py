@@ -1,7 +1,5 @@
 """A bench in real time: so many steps for the time that has passed, and the frame to show."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The benches that are open and who sees each: the clock, the orders that wait, the frames that go out."""
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import logging

@@ -1,7 +1,5 @@
 """One viewer of a bench: what is still to be sent to it, the sending, and how many messages it may send."""
 
-from __future__ import annotations
-
 import asyncio
 from collections import deque
 from collections.abc import Awaitable, Callable

@@ -1,7 +1,5 @@
 """A flown flight as the page takes it: words, causes, events and columns, all plain."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any

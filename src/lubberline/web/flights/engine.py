@@ -3,8 +3,6 @@
 Files that the browser gives are kept in memory while the program runs, never written to disk.
 """
 
-from __future__ import annotations
-
 import hashlib
 from collections import OrderedDict
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The Flights page, complete without script but for the drawings, and what its script asks for."""
 
-from __future__ import annotations
-
 from pathlib import PurePosixPath
 from typing import Any
 

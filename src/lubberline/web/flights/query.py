@@ -1,7 +1,5 @@
 """What the Flights page is asked for, and its address: one record, one query string, each way."""
 
-from __future__ import annotations
-
 import math
 from typing import Literal, TypeVar
 from urllib.parse import urlencode

@@ -1,7 +1,5 @@
 """The Lessons pages: the shelf, the editor with its preview, and what is printed; complete without script."""
 
-from __future__ import annotations
-
 from contextlib import suppress
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The notices page: whose libraries the pages carry, and under which licences, as they ask to be told."""
 
-from __future__ import annotations
-
 from starlette.requests import Request
 from starlette.responses import Response
 

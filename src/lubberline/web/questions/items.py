@@ -1,7 +1,5 @@
 """Items, models and wrong ideas as the templates read them, and items written by hand with their advice."""
 
-from __future__ import annotations
-
 import base64
 from functools import cache
 from typing import Any

@@ -1,7 +1,5 @@
 """The Questions pages, rendered here and complete without script."""
 
-from __future__ import annotations
-
 from collections import Counter
 from typing import Any, get_args
 

@@ -1,7 +1,5 @@
 """Papers as the Questions page is asked for them, made in memory, and the files to take from them."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache

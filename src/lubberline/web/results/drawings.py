@@ -3,8 +3,6 @@
 Colours come from the page's own sheet by class; nothing is told by colour alone.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from xml.sax.saxutils import quoteattr

@@ -1,7 +1,5 @@
 """The exam that readiness is meant for: as the instructor set it, kept among the school's settings."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 import msgspec

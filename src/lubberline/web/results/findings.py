@@ -3,8 +3,6 @@
 Each is worked out once for the same records, and kept by their digest.
 """
 
-from __future__ import annotations
-
 import hashlib
 import threading
 from collections import OrderedDict

@@ -1,7 +1,5 @@
 """The Results pages: the class, its questions, and who is ready for the exam. For the instructor alone."""
 
-from __future__ import annotations
-
 import re
 from base64 import b64encode
 from html import unescape

@@ -1,7 +1,5 @@
 """One student's page: what they seem to think, with the answers that led to it, and what to do next."""
 
-from __future__ import annotations
-
 from starlette.requests import Request
 from starlette.responses import Response
 

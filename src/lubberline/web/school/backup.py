@@ -3,8 +3,6 @@
 What goes and what comes is shown first, then one press does it. Nothing is left behind on the disk.
 """
 
-from __future__ import annotations
-
 import secrets
 import tempfile
 import threading

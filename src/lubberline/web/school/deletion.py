@@ -1,7 +1,5 @@
 """Deleting with a question first, and the bin: what is in it, brought back or deleted for good."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from pathlib import Path
 from typing import cast

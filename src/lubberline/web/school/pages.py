@@ -1,7 +1,5 @@
 """The School page: its name, its classes, and its records: where they lie, taken out, put back, deleted."""
 
-from __future__ import annotations
-
 from functools import cache
 
 from starlette.requests import Request

@@ -3,8 +3,6 @@
 Corrections are checked before they are kept, with who makes them and why.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from starlette.requests import Request

@@ -3,8 +3,6 @@
 A browser is known by a secret of which only the digest is kept.
 """
 
-from __future__ import annotations
-
 import hashlib
 import secrets
 import threading

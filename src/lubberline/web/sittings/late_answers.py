@@ -1,7 +1,5 @@
 """Answers that came late: put before the instructor, taken or not by one press each, or all at once."""
 
-from __future__ import annotations
-
 import msgspec
 from starlette.requests import Request
 from starlette.responses import Response

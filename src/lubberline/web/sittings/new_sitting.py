@@ -4,8 +4,6 @@ Its papers come from a blueprint, from a locked file, or from the Questions page
 what a list beside it happens to show.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 

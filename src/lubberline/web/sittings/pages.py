@@ -1,7 +1,5 @@
 """The instructor's pages of sittings: the list, and one sitting while it runs and after."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from starlette.requests import Request

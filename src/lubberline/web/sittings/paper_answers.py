@@ -3,8 +3,6 @@
 What is right is kept, what is not is told.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 from starlette.requests import Request

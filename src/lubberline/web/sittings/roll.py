@@ -1,7 +1,5 @@
 """The roll of a sitting: who is in it, how far they are, the time they have left, and their marks."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from typing import Any, NamedTuple
 

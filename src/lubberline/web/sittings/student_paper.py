@@ -5,8 +5,6 @@ a question is built from nothing but stem, drawing and options: keys, feedback, 
 never put in, so that no template can let them out.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any
 

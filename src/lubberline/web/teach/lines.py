@@ -5,8 +5,6 @@ which the sitting is read once for all who watch it, at most a few times a secon
 waits on them.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import logging

@@ -1,7 +1,5 @@
 """The instructor's side of a live class: choosing a lesson, leading it, the projector's page."""
 
-from __future__ import annotations
-
 import hashlib
 import io
 import threading

@@ -4,8 +4,6 @@ An answer is acknowledged when it is kept, and a sending that comes again is the
 send as often as it likes. Answers that come together are kept together, for a commit waits for the disk.
 """
 
-from __future__ import annotations
-
 import asyncio
 import threading
 from collections import deque

@@ -1,7 +1,5 @@
 """What the pages of a live class are told: each audience's view of the lesson, and what cannot be reached."""
 
-from __future__ import annotations
-
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
