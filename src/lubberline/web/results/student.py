@@ -50,7 +50,7 @@ def _show_again(request: Request, form: Form, error: InputError | None) -> Respo
         beliefs=[law for law in laws if law.verdict in ("holds", "perhaps", "other")],
         known=[law for law in laws if law.verdict == "knows"],
         unclear=[law for law in laws if law.verdict == "unclear"],
-        not_asked=[law for law in laws if law.verdict == "not asked"],
+        not_asked=[law for law in laws if law.verdict == "not-asked"],
         bar=drawings.bar,
         percent=drawings.percent,
         chance=drawings.chance,
