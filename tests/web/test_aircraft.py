@@ -93,7 +93,13 @@ def test_the_fleet_at_a_glance(ask: Caller) -> None:
 
 def test_one_aircraft_with_its_reasons_and_its_files(ask: Caller, tmp_path: Path) -> None:
     text = words(ask.get("/aircraft/zz-ash").text)
-    for part in ("Have it checked by an engineer", "bearings 100 %", "Next:", "For teaching only", "56 entries"):
+    for part in (
+        "Have it checked by an engineer",
+        "bearings 100 %",
+        "Next:",
+        "For teaching only",
+        "56 entries",
+    ):
         assert part in text
     report = ask.get("/aircraft/zz-ash/report.pdf")
     assert report.headers["content-disposition"] == 'attachment; filename="zz-ash_report.pdf"'
