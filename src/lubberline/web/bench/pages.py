@@ -13,7 +13,7 @@ from starlette.websockets import WebSocket, WebSocketState
 from lubberline.errors import InputError
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
-from lubberline.publish.words import cause_label
+from lubberline.simulation.flown import cause_name
 from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.web.bench.rooms import Room, refusal_of
@@ -36,7 +36,7 @@ def known_causes() -> list[dict[str, Any]]:
         causes.append(
             {
                 "key": key,
-                "name": cause_label(key),
+                "name": cause_name(key),
                 "fill": look.fill,
                 "ink": look.ink,
                 "pattern": PATTERNS[look.pattern],
