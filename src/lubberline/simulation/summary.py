@@ -12,7 +12,13 @@ from lubberline.arrays import Floats
 from lubberline.instruments.instrument import Laws
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.flown import Columns, cause_name
-from lubberline.simulation.heading_indicator.ledger import cards_of, running_deg, set_errors, settings_of
+from lubberline.simulation.heading_indicator.ledger import (
+    DRIFT_COLUMNS,
+    cards_of,
+    running_deg,
+    set_errors,
+    settings_of,
+)
 from lubberline.simulation.heading_indicator.settings import Interval, interval, straight_rows
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
 from lubberline.units import DEG
@@ -20,11 +26,6 @@ from lubberline.units import DEG
 LIMITS_DEG = (3.0, 5.0)
 # A twentieth of full speed: below it the gyro no longer rules its own motion.
 NO_GYRO_RPM = 600.0
-# What moves a card that is set right and flown straight.
-DRIFT_COLUMNS = (
-    *("earth_deg", "travel_deg", "friction_deg", "balance_deg", "levelling_deg"),
-    *("tumble_deg", "variation_change_deg"),
-)
 
 
 def drift_deg_15min(running: dict[str, Floats], duration_s: float) -> dict[str, float]:
