@@ -1,5 +1,5 @@
-// How far each part stands from its place when all are apart, along the axis it is mounted on (mm).
-// What turns about the upright axis goes up or down on it; what faces the pilot goes toward him.
+// How far each part moves from its place when taken apart, along the axis it is mounted on (mm).
+// Parts that turn about the vertical axis move up or down; parts that face the pilot move towards the pilot.
 
 export const APART = {
   front: -150,

@@ -28,7 +28,7 @@ export function arrowLabels(model: Model, { gyro }: BenchFrame, scheme: Scheme):
     add(`torque ${torqueWords(torque_nm)}`, point(arrows.torque.group, tip, 0, 0), scheme.torque);
     if (arrows.precession.group.visible) {
       add(`precession ${rateWords(gyro)}`, point(arrows.precession.group, tip, 0, 0), scheme.precession);
-      add("axis goes", point(arrows.going.group, 36, 0, 0), scheme.precession);
+      add("axis moves", point(arrows.going.group, 36, 0, 0), scheme.precession);
     }
   }
   if (arrows.finger.visible) {

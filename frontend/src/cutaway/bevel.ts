@@ -1,4 +1,4 @@
-// A mitre gear: teeth on a cone of 45 degrees about the x axis, whose point lies in the origin.
+// A mitre gear: teeth on a cone of 45 degrees about the x axis, with its apex at the origin.
 
 import { type BufferGeometry, Vector3 } from "three";
 import { BEVEL } from "./sizes.ts";

@@ -1,5 +1,5 @@
-// Caging: pushed in, the knob lowers a ring on the vertical gimbal's axis; a fork that rides under the
-// ring, and turns with the gimbal, then holds the housing's tail, so that the housing stands level.
+// Caging: pushed in, the knob lowers a ring on the outer gimbal's axis; a fork that rides under the
+// ring, and turns with the gimbal, then holds the inner gimbal's tail, which keeps the inner gimbal level.
 
 import { BoxGeometry, type Group } from "three";
 import type { Finish } from "./finish.ts";
@@ -23,7 +23,7 @@ function turnedDown(angle: number): ReturnType<typeof moved> {
   return moved(0, 0, 0).makeRotationZ(angle);
 }
 
-/** The fork: turns with the vertical gimbal. */
+/** The fork: turns with the outer gimbal. */
 export function makeCagingFork(finish: Finish): Group {
   const solid = new Solid()
     .add(new BoxGeometry(3, 12, 1.6), METAL.steelDark, moved(0, 40.5, -44.4))

@@ -1,4 +1,4 @@
-// The card: the disc that the pilot reads, with its toothed edge; slips on its gear when it is set.
+// The card: the disc the pilot reads, with its toothed edge; it slips on its gear when set.
 
 import { CircleGeometry, type CanvasTexture, type Group, Matrix4, Mesh } from "three";
 import { cardTexture } from "./cardface.ts";
@@ -10,7 +10,7 @@ import { CARD } from "./sizes.ts";
 import { Solid } from "./solid.ts";
 import { turned } from "./turned.ts";
 
-/** Lays a flat drawing (x right, y up) before the pilot, facing him. */
+/** Turns a flat drawing (x right, y up) to face the pilot. */
 export const TO_PILOT = new Matrix4().set(0, 0, -1, 0, 1, 0, 0, 0, 0, -1, 0, 0, 0, 0, 0, 1);
 
 export interface Card {

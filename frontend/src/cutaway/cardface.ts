@@ -22,7 +22,7 @@ function numeral(pen: CanvasRenderingContext2D, degrees: number): void {
   pen.fillText(letter ?? String(degrees / 10), 0, -(MIDDLE - 152));
 }
 
-/** Read at a slant, it needs filtering along the slant, which only graphics hardware gives cheaply. */
+/** Seen at a slant, it needs filtering along the slant, which is cheap only on graphics hardware. */
 export function cardTexture(fine: boolean): CanvasTexture {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = SIZE;

@@ -22,7 +22,7 @@ export function makeCase(finish: Finish, segments: number): Case {
   const shell = new Group();
   const mesh = new Mesh(walls, finish.shell);
   mesh.name = "case";
-  // After the works, which hide most of it.
+  // After the mechanism, which hides most of it.
   mesh.renderOrder = 1;
   const lines = new LineSegments(new EdgesGeometry(walls, 40), finish.shellLine);
   lines.raycast = () => undefined;

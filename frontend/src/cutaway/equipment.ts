@@ -1,4 +1,4 @@
-// What stands ahead of the instrument in the air's way: filter, regulator, pump, gauge.
+// The equipment ahead of the instrument along the air path: filter, regulator, pump, gauge.
 
 import { BoxGeometry, type CanvasTexture, CircleGeometry, Group, Matrix4, Mesh } from "three";
 import type { Finish } from "./finish.ts";
@@ -16,7 +16,7 @@ export interface Equipment {
   texture: CanvasTexture;
 }
 
-/** Faces the right wing, with the top up: the side from which the air's way is looked at. */
+/** Faces the right wing, top up: the side from which the air path is viewed. */
 const TO_RIGHT = new Matrix4().set(1, 0, 0, 0, 0, 0, 1, 0, 0, -1, 0, 0, 0, 0, 0, 1);
 /** Turns a body about x into one about y. */
 const RIGHTWARD = new Matrix4().makeRotationZ(Math.PI / 2);
@@ -45,7 +45,7 @@ function makePump(finish: Finish): Group {
     .build("pump", finish.metal, finish.line);
 }
 
-/** Faces along its own y axis. */
+/** Turns it to face along its own y axis. */
 function makeGauge(finish: Finish): { group: Group; needle: Group; texture: CanvasTexture } {
   const texture = gaugeTexture();
   const paint = finish.plain("#ffffff");
@@ -67,7 +67,7 @@ function makeGauge(finish: Finish): { group: Group; needle: Group; texture: Canv
   return { group, needle, texture };
 }
 
-/** Turns the gauge to the side from which it is looked at, right (1) or left (-1). */
+/** Turns the gauge to the viewer's side, right (1) or left (-1). */
 export function turnGauge(equipment: Equipment, side: number): void {
   equipment.gauge.rotation.z = side < 0 ? Math.PI : 0;
 }
@@ -86,7 +86,7 @@ export function makeEquipment(finish: Finish): Equipment {
   return { group, gauge: gauge.group, needle: gauge.needle, shaft, texture: gauge.texture };
 }
 
-/** The needle's angle, counter-clockwise from upright, for a reading. */
+/** The needle's angle for a reading, anticlockwise from the top. */
 export function needleAngle(reading_inhg: number): number {
   const share = Math.min(Math.max(reading_inhg / SCALE_END_INHG, 0), 1.03);
   return ((0.5 - share) * NEEDLE_SWEEP_DEG * Math.PI) / 180;

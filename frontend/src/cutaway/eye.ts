@@ -1,4 +1,4 @@
-// Where the camera stands for a camera state; a wider field never cuts what is looked at.
+// Where the camera stands for a camera state; a wider picture never cuts off the subject.
 
 import { MathUtils, type PerspectiveCamera, Vector3 } from "three";
 import type { BenchFrame, CameraState, Look, ViewState } from "./frame.ts";
@@ -7,7 +7,7 @@ import { baseOf } from "./pose.ts";
 
 export const FIELD_DEG = 26;
 
-/** What must fit into the picture: half its height and half its width about a middle, mm. */
+/** What must fit into the picture: half its height and half its width about its centre, mm. */
 interface Extent {
   /** In the aircraft's axes. */
   middle: readonly [number, number, number];
@@ -46,7 +46,7 @@ export function aim(
   state: CameraState,
   view: ViewState,
 ): void {
-  // The whole has its air's way with it while that is shown.
+  // The whole view includes the air path while that is shown.
   const look = state.look === "whole" && model.air.visible ? "air" : state.look;
   const { middle, high, wide } = between(TOGETHER[look], APART[look], view.explode);
   const target = model.body.localToWorld(new Vector3(...middle));

@@ -1,4 +1,4 @@
-// Materials of the drawing: one lit metal, lines, and what has its own flat colour.
+// Materials of the drawing: one lit metal, lines, and flat colours.
 
 import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial } from "three";
 import { METAL, type Scheme } from "./palette.ts";
@@ -27,7 +27,7 @@ export function createFinish(): Finish {
   return {
     metal: kept(new Studio({ vertexColors: true })),
     line,
-    // Only the walls behind the works are drawn: from everywhere one looks into the case.
+    // Only the walls behind the mechanism are drawn, so that the inside is visible from everywhere.
     shell: kept(new Studio({ tint: METAL.shell, inside: true })),
     shellLine,
     plain: (colour) => kept(new MeshBasicMaterial({ color: colour, side: DoubleSide })),

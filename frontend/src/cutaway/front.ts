@@ -1,5 +1,5 @@
-// The front of the case: bezel with its window, the lubber line and the aircraft mark that the card is
-// read against.
+// The front of the case: bezel with its window, and the lubber line and aircraft mark against which the card
+// is read.
 
 import { Group, Matrix4, Mesh, Shape, ShapeGeometry } from "three";
 import { TO_PILOT } from "./card.ts";

@@ -1,4 +1,4 @@
-// The two equal mitre gears: one on the vertical gimbal's shaft, one behind the card. They mesh below.
+// The two equal mitre gears: one on the outer gimbal's shaft, one behind the card. They mesh below.
 
 import { BoxGeometry, type Group, Matrix4 } from "three";
 import { bevelBlank, bevelTeeth } from "./bevel.ts";
@@ -11,7 +11,7 @@ import { extruded, turned } from "./turned.ts";
 
 const AFT = new Matrix4().makeRotationZ(Math.PI);
 
-/** On the vertical gimbal: turns with it, below it. */
+/** Below the outer gimbal, and turns with it. */
 export function makeGimbalGear(finish: Finish, segments: number): Group {
   const solid = new Solid()
     .add(bevelBlank(segments), METAL.gearGimbal, ABOUT_Z)
@@ -24,7 +24,7 @@ export function makeGimbalGear(finish: Finish, segments: number): Group {
   return solid.build("gears", finish.metal, finish.line);
 }
 
-/** Behind the card: turns with the vertical gimbal, whatever the card was set to. */
+/** Behind the card: turns with the outer gimbal, whatever the card is set to. */
 export function makeCardGear(finish: Finish, segments: number): Group {
   return new Solid()
     .add(bevelBlank(segments), METAL.gearCard, AFT)

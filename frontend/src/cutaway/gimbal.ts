@@ -1,4 +1,4 @@
-// The vertical gimbal: a ring that turns about the case's upright axis, with the two stops on its side.
+// The outer gimbal: a ring that turns about the case's vertical axis, with the two stops on its side.
 
 import { BoxGeometry, Group, Mesh } from "three";
 import type { Studio } from "./studio.ts";
@@ -26,11 +26,11 @@ export function makeGimbal(finish: Finish, segments: number): VerticalGimbal {
   return { ring: solid.build("gimbal", finish.metal, finish.line), ...makeStops(finish) };
 }
 
-/** Two pegs that the housing's arm meets at 85 degrees either way. */
+/** Two pegs that the inner gimbal's arm meets at 85 degrees either way. */
 function makeStops(finish: Finish): { stops: Group; stopPaint: Studio } {
   const stops = new Group();
   const stopPaint = finish.paint(METAL.stop);
-  // Peg and arm have a breadth: their middles stand this much further apart when they touch.
+  // Peg and arm have a width: this is the distance of their centres when they touch.
   const beyond = Math.asin(2.6 / STOP.arm);
   const angle = (STOP.degrees * Math.PI) / 180 + beyond;
   for (const side of [-1, 1]) {

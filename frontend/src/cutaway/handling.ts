@@ -1,5 +1,5 @@
-// Hands on the cutaway: pointer and keys become camera changes, a finger's torque on the card, turns of
-// the knob. Nothing is drawn here; whoever listens draws.
+// Input on the cutaway: pointer and keys become camera changes, a finger's torque on the card, turns of
+// the knob. The caller does the drawing.
 
 import type { CameraState, Part } from "./frame.ts";
 import { HOME, orbited, zoomed } from "./steering.ts";
@@ -8,9 +8,9 @@ export interface Hands {
   camera: () => CameraState;
   moved: (camera: CameraState) => void;
   pick: (x: number, y: number) => Part | null;
-  /** Where the card's middle is in the picture, and its radius there; for the lever of a finger. */
+  /** The card's centre in the picture and its radius there, for a finger's lever arm. */
   card: () => { x: number; radius: number };
-  /** Torque of the finger on the card, clockwise as the pilot sees it; 0 lets go. */
+  /** Torque of the finger on the card, clockwise as the pilot sees it; 0 releases it. */
   finger: (torque_nm: number) => void;
   knob: (by_deg: number) => void;
   held: (part: "card" | "knob" | null) => void;
@@ -37,11 +37,11 @@ const KEYS: Record<string, (camera: CameraState) => CameraState> = {
   "-": (camera) => zoomed(camera, 1 / 0.9),
   Home: (camera) => ({ ...HOME, look: camera.look }),
 };
-/** Held down like a finger: j presses the card's left side, l its right side. */
+/** Works like a finger while held: j presses the card's left side, l its right side. */
 const FINGERS: Record<string, number> = { j: -KEY_TORQUE_NM, l: KEY_TORQUE_NM };
 const KNOB_TURNS: Record<string, number> = { ",": -1, ".": 1 };
 
-/** Listens on a canvas that can be focused; gives the function that stops it. */
+/** Listens on a focusable canvas; returns the function that stops it. */
 export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
   const touches = new Map<number, Touch>();
   let holding: "card" | "knob" | null = null;

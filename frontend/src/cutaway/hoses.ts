@@ -1,4 +1,4 @@
-// The air's way from the cabin to the pump, as lengths of hose that each carry one pressure.
+// The air path from the cabin to the pump, as hoses with one pressure each.
 
 import { CatmullRomCurve3, Mesh, TubeGeometry, Vector3 } from "three";
 import type { Studio } from "./studio.ts";
@@ -9,7 +9,7 @@ export type Stretch = "intake" | "filtered" | "inside" | "manifold" | "spill" | 
 
 type Point = readonly [number, number, number];
 
-/** In the direction of flow; in the aircraft's axes, beside and ahead of the instrument. */
+/** In the direction of flow, in the aircraft's axes. */
 const WAYS: Record<Stretch, readonly Point[]> = {
   intake: [[128, 0, -122], [128, 0, -113], [128, 0, -104]],
   filtered: [[128, 0, -64], [127, 0, -57], [118, 0, -53], [92, 0, -53], [66, 0, -53]],

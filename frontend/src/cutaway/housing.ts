@@ -1,5 +1,5 @@
-// The housing (inner gimbal): carries the rotor's bearings, and turns in the vertical gimbal about y.
-// Outside the vertical gimbal its pin carries the arm that meets the stops and the tail that is caged.
+// The inner gimbal (housing): carries the rotor's bearings and turns in the outer gimbal about y.
+// Outside the outer gimbal its pin carries the arm that meets the stops and the tail that is caged.
 
 import { BoxGeometry, type Group } from "three";
 import type { Finish } from "./finish.ts";

@@ -1,4 +1,4 @@
-// The setting knob: its rod, the pinion that turns the card when it is pushed in, and the cone that cages.
+// The setting knob: its rod, the pinion that turns the card when pushed in, and the cone that cages.
 
 import type { Group } from "three";
 import type { Finish } from "./finish.ts";

@@ -1,15 +1,15 @@
-// A label: what it says and what it points at.
+// A label: its text and the point it leads to.
 
 import { type Object3D, Vector3 } from "three";
 
 export interface Label {
   text: string;
-  /** What it points at, in the world. */
+  /** The point it leads to, in world coordinates. */
   at: Vector3;
   colour: string;
-  /** Beside the picture with a line to its part; else right at the point, so aligned. */
+  /** "beside": at the side, with a line to its part; else at the point itself, aligned this way. */
   stands: "beside" | "center" | "left" | "right";
-  /** The side of the picture that is clear of other parts; else the nearer one. */
+  /** The side of the picture clear of other parts; default: the nearer one. */
   side?: "left" | "right";
 }
 

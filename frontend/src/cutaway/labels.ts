@@ -1,4 +1,4 @@
-// What the labels say and what they point at, for a moment.
+// The labels of a moment and the points they lead to.
 
 import { type Object3D, type PerspectiveCamera, Vector3 } from "three";
 import { airLabels } from "./airlabels.ts";
@@ -9,37 +9,37 @@ import type { Model } from "./model.ts";
 import type { Scheme } from "./palette.ts";
 import { BEVEL, CARD } from "./sizes.ts";
 
-/** The first are always there; the others with all labels. */
+/** "few" labels are always shown, the others only with all labels. */
 type Rank = "few" | "all";
 type PartLabel = readonly [rank: Rank, text: string, at: Vector3, front: boolean];
 
 function partLabels(model: Model, eye: Vector3): PartLabel[] {
   const { outer, body, card } = model;
-  // On the side that is seen.
+  // On the visible side.
   const side = Math.sign(eye.y) || 1;
   const spinSide = Math.sign(model.rotorTilt.worldToLocal(body.localToWorld(eye.clone())).x) || 1;
   const across = Math.sign(outer.worldToLocal(body.localToWorld(eye.clone())).y) || 1;
   const below = model.gimbalGear.position.z;
   const face = card.group.position.x + CARD.x;
   return [
-    ["few", "rotor with buckets", point(model.rotorTilt, 7 * spinSide, -10 * across, 21), false],
-    ["few", "housing (inner gimbal)", point(model.housingTilt, 24 * spinSide, 25 * across, 0), false],
-    ["few", "vertical gimbal", point(outer, 3 * spinSide, 20 * across, -34), false],
+    ["few", "rotor (buckets on its rim)", point(model.rotorTilt, 7 * spinSide, -10 * across, 21), false],
+    ["few", "inner gimbal (housing)", point(model.housingTilt, 24 * spinSide, 25 * across, 0), false],
+    ["few", "outer gimbal", point(outer, 3 * spinSide, 20 * across, -34), false],
     ["few", "bevel gears", point(body, 10, side * (BEVEL.outer - 2), below + BEVEL.outer - 2), false],
     ["few", "card", point(body, face, -12, 40), true],
     ["few", "setting knob", point(model.knob, -80, 0, 0), true],
     ["all", "lubber line", point(model.front, -60, 0, -42), true],
-    ["all", "gear of the card", point(body, model.cardGear.position.x - 46, side * 12, -42), false],
+    ["all", "card gear", point(body, model.cardGear.position.x - 46, side * 12, -42), false],
     ["all", "stop, 85° either way", point(model.gimbal.stops, 8, 45, -2), false],
     ["all", "caging fork", point(model.fork, 0, 47, -30), false],
     ["all", "caging ring", point(model.link, 30, 17 * side, -46), false],
-    ["all", "pinion of the knob", point(model.knob, -58, 0, 12), false],
+    ["all", "knob pinion", point(model.knob, -58, 0, 12), false],
     ["all", "air jets", point(model.nozzles.group, 0, -24, -22), false],
     ["all", "case", point(model.case.shell, 58, -30, 40), true],
   ];
 }
 
-/** True when the card stands before everything else. */
+/** Whether the card is in front of everything else. */
 function facesCard(eye: Vector3, view: ViewState): boolean {
   return eye.x < 0 && Math.hypot(eye.y, eye.z) < -0.5 * eye.x && view.explode < 0.25;
 }
@@ -54,7 +54,7 @@ function stateLabels(model: Model, frame: BenchFrame, scheme: Scheme): Label[] {
   return made;
 }
 
-/** On which side of the picture the front is, when parts stand together and it is clearly at one. */
+/** On which side of the picture the front is, when parts are assembled and it is clearly on one side. */
 function frontSide(model: Model, view: ViewState, camera: PerspectiveCamera): "left" | "right" | null {
   if (view.explode > 0.25) return null;
   const across = point(model.body, -60, 0, 0).project(camera).x - point(model.body, 0, 0, 0).project(camera).x;
@@ -71,7 +71,7 @@ export function labelsOf(
   look: Look,
 ): Label[] {
   const state = stateLabels(model, frame, scheme);
-  // Near the rotor or the card, names along the hoses would stand on the parts that are looked at.
+  // Close to the rotor or the card, names along the hoses would cover the parts of interest.
   const showAir = showsAirsWay(model, look);
   const wanted = view.labels ?? (view.explode > 0.25 && !showAir ? "all" : "few");
   if (wanted === "none") return state;
@@ -80,12 +80,12 @@ export function labelsOf(
   const hidden = view.hideCase ? ["case", "lubber line"] : [];
   const kept = partLabels(model, seen).filter(([rank, text, , atFront]) => {
     if (hidden.includes(text) || (front && !atFront) || (showAir && text === "air jets")) return false;
-    if (showAir && wanted === "few") return text === "card" || text === "rotor with buckets";
+    if (showAir && wanted === "few") return text === "card" || text === "rotor (buckets on its rim)";
     return rank === "few" || wanted === "all" || (front && text === "lubber line");
   });
   const near = frontSide(model, view, camera);
   const far = near === "left" ? "right" : "left";
-  // In the order in which they keep their places.
+  // In the order in which they get their places.
   return [
     ...state,
     ...arrowLabels(model, frame, scheme),
@@ -100,12 +100,12 @@ export function labelsOf(
   ];
 }
 
-/** Whether the air's whole way is looked at, with its names and its scale of pressure. */
+/** Whether the whole air path is shown, with its names and its scale of pressure. */
 export function showsAirsWay(model: Model, look: Look): boolean {
   return model.air.visible && (look === "whole" || look === "air");
 }
 
-/** Corners of what is drawn, beside which labels stand clear. */
+/** Corners of the drawing, which labels keep clear of. */
 export function cornersOf(model: Model, view: ViewState): Vector3[] {
   const half = view.hideCase ? 46 : 58;
   const box = (of: Object3D, xs: readonly number[]): Vector3[] =>

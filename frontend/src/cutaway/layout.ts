@@ -1,10 +1,10 @@
-// Places labels in the picture: in a column at either side of what is drawn (in a tall picture above and
-// below it), none on another, each with a line to its part.
+// Places labels in the picture: in a column on either side of the drawing (in a tall picture above and
+// below it), without overlaps, each with a line to its part.
 
 import { type PerspectiveCamera, Vector3 } from "three";
 import type { Label } from "./label.ts";
 
-/** What lies farther out than this, half the picture being 1, has no label. */
+/** Points further out than this, with half the picture as 1, have no label. */
 const EDGE = 1.04;
 
 export interface Spot {
@@ -16,7 +16,7 @@ export interface Placed extends Spot {
   text: string;
   colour: string;
   align: "left" | "right" | "center";
-  /** What the line leads to; absent for a label that stands at its point. */
+  /** The end of the line; absent for a label at its point. */
   to?: Spot;
 }
 
@@ -27,7 +27,7 @@ export interface Sheet {
   measure: (text: string) => number;
 }
 
-/** Letters for the back row: a share of the picture's height, within what its width bears. */
+/** Letter size for the back row: a share of the picture's height, limited by its width. */
 export function letterOf(width: number, height: number): number {
   return Math.round(Math.min(Math.max(height / 36, 13), 32, Math.max(width / 30, 13)));
 }
@@ -78,7 +78,7 @@ function aboveAndBelow(all: Placed[], reach: readonly Spot[], sheet: Sheet): voi
   });
 }
 
-/** Moves labels that stand at their points off the others; gives those back that found room. */
+/** Moves labels at their points away from the others; returns those that found room. */
 function clear(free: readonly Placed[], columns: readonly Placed[], sheet: Sheet): Placed[] {
   const high = sheet.letter * 1.3;
   const shift = { left: 0.5, center: 0, right: -0.5 } as const;

@@ -1,4 +1,4 @@
-// Writes placed labels, and the scale of air pressure, over the picture; upright and with a halo.
+// Draws placed labels and the scale of air pressure over the picture, upright and with a halo.
 
 import { type Placed, type Sheet } from "./layout.ts";
 import { pressureColour, SCALE_END_INHG, type Scheme } from "./palette.ts";

@@ -1,4 +1,4 @@
-// What a picture shows, measured in the drawn geometry itself and not in the numbers it was drawn from.
+// Measures a picture in the drawn geometry itself, not in the numbers it was drawn from.
 
 import { type Mesh, type Object3D, Vector3 } from "three";
 import type { Stage } from "./stage.ts";
@@ -6,7 +6,7 @@ import type { Stage } from "./stage.ts";
 type Triple = readonly [number, number, number];
 
 export interface Measured {
-  /** What stands under the lubber line on the drawn card. */
+  /** The reading of the drawn card under the lubber line. */
   card_deg: number;
   /** Spin axis north, east, down. */
   spin: Triple;
@@ -15,21 +15,21 @@ export interface Measured {
   jet: Triple;
   torque: Triple;
   precession: Triple;
-  /** Where the arrow says that the axis goes. */
+  /** The direction of the arrow "axis moves". */
   going: Triple;
-  /** Vertical gimbal's angle from the nose as drawn, and the card gear's about the nose. */
+  /** Outer gimbal's angle from the nose as drawn, and the card gear's about the nose. */
   gimbal_deg: number;
   gear_deg: number;
   triangles: number;
   calls: number;
-  /** Geometries on the graphics side: stays the same from frame to frame. */
+  /** Number of geometries in graphics memory: constant from frame to frame. */
   geometries: number;
 }
 
 const DEG = 180 / Math.PI;
 const plain = (one: Vector3): Triple => [one.x, one.y, one.z];
 
-/** From the middles of the first and the last dash of one jet; the rim moves as spin x place. */
+/** From the centres of the first and last dash of one jet; the rim's velocity is spin x position. */
 function jetFacts(stage: Stage, spin: Vector3): Pick<Measured, "jet" | "rim_motion"> {
   const { body, nozzles, rotorTilt } = stage.model;
   const middle = (dash: Object3D): Vector3 => {

@@ -1,4 +1,4 @@
-// The whole drawing as a tree of groups: Earth, aircraft, vertical gimbal, housing, rotor; built once.
+// The whole drawing as a tree of groups: Earth, aircraft, outer gimbal, inner gimbal, rotor; built once.
 
 import { Group, Matrix4, Scene } from "three";
 import { makeMarks, type Marks } from "./air.ts";
@@ -37,7 +37,7 @@ export interface Model {
   gimbalGear: Group;
   fork: Group;
   nozzles: Nozzles;
-  /** Lifted when parts are apart; below each one tilts. */
+  /** Lifted when taken apart; the groups inside tilt. */
   housingLift: Group;
   housingTilt: Group;
   rotorLift: Group;
@@ -51,7 +51,7 @@ export interface Model {
   dispose: () => void;
 }
 
-/** North is away from the viewer, east at the right, down is down. */
+/** North is away from the viewer, east on the right, down is down. */
 const LEVEL = new Matrix4().set(0, 1, 0, 0, 0, 0, -1, 0, -1, 0, 0, 0, 0, 0, 0, 1);
 
 function makeHoses(finish: Finish, fine: boolean): Pick<Model, "hoses" | "marks"> {

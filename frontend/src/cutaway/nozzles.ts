@@ -1,5 +1,5 @@
 // The jets: a duct from the gimbal's hollow upper bearing along its ring to two nozzles side by side,
-// which blow at the rim's buckets in the sense of rotation. They turn with the vertical gimbal.
+// which blow at the rim's buckets in the sense of rotation. They turn with the outer gimbal.
 
 import { BoxGeometry, CatmullRomCurve3, Group, Matrix4, Mesh, TubeGeometry, Vector3 } from "three";
 import type { Studio } from "./studio.ts";
@@ -13,12 +13,12 @@ const HIT = (JET.at_deg * Math.PI) / 180;
 /** The rim's motion where the jets meet it, and so the jets' own direction. */
 const ALONG = at(0, HIT + Math.PI / 2, 1);
 
-/** A place on the jets' line, so many millimetres before they meet the buckets. */
+/** A point on the jets' line, this many millimetres before the buckets. */
 function before(distance: number, x = 0): Vector3 {
   return at(x, HIT, ROTOR.radius - 1).addScaledVector(ALONG, -distance);
 }
 
-/** Lays a body about x along a direction in the plane across x. */
+/** Turns a body about x to a direction in the plane across x. */
 function laid(along: Vector3, where: Vector3): Matrix4 {
   const third = new Vector3(1, 0, 0);
   return new Matrix4().makeBasis(along, third, along.clone().cross(third)).setPosition(where);

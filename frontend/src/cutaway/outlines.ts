@@ -16,8 +16,8 @@ export function spur(teeth: number, root: number, tip: number): Outline {
 }
 
 /**
- * Buckets of a rotor that turns toward growing angles: the steep face looks back, to meet the jet that
- * comes from behind it, and a hollow leads down to the next one's foot.
+ * Buckets of a rotor that turns towards growing angles: the steep face points back, towards the jet that
+ * comes from behind, and a hollow leads down to the foot of the next one.
  */
 export function buckets(count: number, root: number, tip: number): Outline {
   const step = FULL / count;

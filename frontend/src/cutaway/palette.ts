@@ -2,8 +2,8 @@
 
 import { Color, ColorManagement } from "three";
 
-// Colours go to the screen as they are written: no conversion at every picture point. Said here, before
-// the first colour is made.
+// Colours go to the screen unconverted, which saves work at every pixel. Set here, before
+// the first colour is created.
 ColorManagement.enabled = false;
 
 export const METAL = {
@@ -71,11 +71,11 @@ const DARK: Scheme = {
 
 export const schemeOf = (dark: boolean): Scheme => (dark ? DARK : LIGHT);
 
-/** The scale ends here; more suction than this keeps the last colour. */
+/** End of the scale; more suction than this has the last colour. */
 export const SCALE_END_INHG = 6;
 const STOPS = ["#f2cf63", "#7fbf8d", "#3f93b5", "#4f6fc4", "#8a55bd"].map((one) => new Color(one));
 
-/** Colour of air at so much below the cabin's pressure; light sand in the cabin to violet at the pump. */
+/** Colour of air at a suction: from light sand in the cabin to violet at the pump. */
 export function pressureColour(below_inhg: number, into = new Color()): Color {
   const place = Math.min(Math.max(below_inhg / SCALE_END_INHG, 0), 1) * (STOPS.length - 1);
   const low = Math.min(Math.floor(place), STOPS.length - 2);

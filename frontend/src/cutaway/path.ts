@@ -1,4 +1,4 @@
-// A camera's path through a scene: its stations, and the state at any time between them.
+// A camera path through a scene: its points, and the state at any time between them.
 
 import type { CameraState, ViewState } from "./frame.ts";
 
@@ -9,12 +9,12 @@ export interface Station extends CameraState {
   hide_case: boolean;
 }
 
-/** Time that a move from one station to the next takes, ending when the next is reached. */
+/** Duration of the move that ends at this point. */
 const MOVE_S = 3;
 
 const shortest = (from_deg: number, to_deg: number): number => ((((to_deg - from_deg) % 360) + 540) % 360) - 180;
 
-/** Camera and view at a time. Between stations it moves evenly eased; `still` (reduced motion) cuts. */
+/** Camera and view at a time. Moves between points are eased; `still` (reduced motion) cuts instead. */
 export function alongPath(
   stations: readonly Station[],
   time_s: number,

@@ -1,4 +1,4 @@
-// Sets every part as a frame says. Nothing is remembered: the same frame gives the same pose.
+// Poses every part for a frame. There is no state: the same frame always gives the same pose.
 
 import { Euler, Matrix4, MathUtils, Quaternion } from "three";
 import { belowCabin_inhg, flow_g_s, markColour, phaseOf } from "./air.ts";
@@ -11,7 +11,7 @@ import { METAL, pressureColour, schemeOf } from "./palette.ts";
 import { CAGING_TRAVEL, CARD, KNOB } from "./sizes.ts";
 
 const rad = MathUtils.degToRad;
-/** Slower than this the eye can follow the buckets. */
+/** Below this speed the eye can follow the buckets. */
 const BLUR_RPM = 240;
 
 /** Level to aircraft: heading about down, then pitch about the wing, then bank about the nose. */
@@ -21,7 +21,7 @@ function attitudeOf(truth: Attitude): Quaternion {
   );
 }
 
-/** The pinion's angle that goes with the knob's, moved by less than half a tooth so that it meshes. */
+/** The pinion's angle for the knob's, moved by less than half a tooth so that it meshes. */
 function pinionAngle(knob_deg: number, indicated_deg: number): number {
   const ratio = CARD.spurTeeth / KNOB.pinionTeeth;
   const pitch = 360 / KNOB.pinionTeeth;
@@ -108,11 +108,11 @@ export function pose(model: Model, frame: BenchFrame, view: ViewState): void {
   model.scene.updateMatrixWorld();
 }
 
-/** Rotation that the camera turns with. */
+/** Rotation that the camera follows. */
 export function baseOf(truth: Attitude, follow: NonNullable<ViewState["follow"]>): Matrix4 {
   if (follow === "earth") return new Matrix4();
   const attitude = attitudeOf(truth);
   if (follow === "aircraft") return new Matrix4().makeRotationFromQuaternion(attitude);
-  // The turn about the vertical alone; goes on smoothly through upright and inverted.
+  // Only the rotation about the vertical; smooth through vertical and inverted attitudes.
   return new Matrix4().makeRotationZ(2 * Math.atan2(attitude.z, attitude.w));
 }

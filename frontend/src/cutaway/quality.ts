@@ -1,9 +1,9 @@
-// How finely to draw: steps down when frames take long, and up again after a while of quick ones.
+// The level of detail: lower when frames take long, higher again after a run of quick ones.
 
 export type Quality = 0 | 1 | 2 | 3;
 
 export interface Level {
-  /** Most picture points for each point of the page. */
+  /** Most pixels per CSS pixel. */
   most_ratio: number;
   share_of_ratio: number;
   fine: boolean;
@@ -18,14 +18,14 @@ export const LEVELS: Record<Quality, Level> = {
 };
 
 const SLOW_MS = 40;
-/** One such frame leads straight to the fastest level. */
+/** One frame this slow leads straight to the fastest level. */
 const HOPELESS_MS = 120;
 const QUICK_MS = 9;
 const SLOW_IN_A_ROW = 2;
 const QUICK_IN_A_ROW = 6;
 const FIRST_WAIT_MS = 20_000;
 
-/** Chooses the level from what finished frames took; a level that was too slow is left for ever longer. */
+/** Chooses the level from the time frames took; a level that was too slow is avoided for longer each time. */
 export class Governor {
   level: Quality;
   private slow = 0;

@@ -1,4 +1,4 @@
-// The ground under the instrument: a rose that lies still on the Earth, with a soft shadow.
+// The ground under the instrument: a compass rose fixed to the Earth, with a soft shadow.
 
 import { CanvasTexture, Group, Mesh, MeshBasicMaterial, PlaneGeometry } from "three";
 import type { Scheme } from "./palette.ts";

@@ -1,4 +1,4 @@
-// The rotor: a brass wheel with buckets round its rim; seen one by one, or blurred as at full speed.
+// The rotor: a brass wheel with buckets round its rim; drawn one by one, or blurred as at full speed.
 
 import { BoxGeometry, Group } from "three";
 import type { Finish } from "./finish.ts";
@@ -39,7 +39,7 @@ export function makeRotor(finish: Finish, segments: number): Rotor {
   const group = new Group();
   const rim = extruded(buckets(ROTOR.buckets, ROTOR.root, ROTOR.radius), () => 20, -6, 6);
   const slow = wheel(segments).add(rim, METAL.brass);
-  // One painted spoke and bucket on each face, so that the turning shows.
+  // One painted spoke and bucket on each face, so that the rotation is visible.
   for (const x of [-3.2, 3.2]) slow.add(new BoxGeometry(0.5, 4, 9), METAL.mark, moved(x, 0, -12.8));
   for (const x of [-7.1, 7.1]) slow.add(new BoxGeometry(0.5, 4, 4.4), METAL.mark, moved(x, 0, -21.8));
   const fast = wheel(segments)

@@ -27,7 +27,7 @@ export class Solid {
   private readonly colours: number[] = [];
   private readonly lines: number[] = [];
 
-  /** Adds a piece; without edges where lines would only be noise. */
+  /** Adds a piece, without edges where lines would only be noise. */
   add(piece: BufferGeometry, colour: string, where = new Matrix4(), edges = true): this {
     const plain = piece.index ? piece.toNonIndexed() : piece;
     plain.applyMatrix4(where);
@@ -47,7 +47,7 @@ export class Solid {
     return this;
   }
 
-  /** The part, under a name by which it is picked. */
+  /** The part, with a name for picking. */
   build(name: string, surface: Material, line: Material): Group {
     const body = new BufferGeometry();
     body.setAttribute("position", new Float32BufferAttribute(this.places, 3));

@@ -18,7 +18,7 @@ export interface Moment {
   view: ViewState;
 }
 
-/** True where no graphics hardware draws; smooth edges cost too much there. */
+/** Whether there is no graphics hardware; smooth edges cost too much then. */
 export function isSoftware(context: WebGL2RenderingContext): boolean {
   const named = context.getExtension("WEBGL_debug_renderer_info");
   const name: unknown = named ? context.getParameter(named.UNMASKED_RENDERER_WEBGL) : "";
@@ -51,7 +51,7 @@ export class Stage {
     this.model.rose.group.visible = level.ground;
   }
 
-  /** Sets everything for a moment and draws it at the renderer's size. */
+  /** Poses everything for a moment and draws it at the renderer's size. */
   draw({ frame, camera, view }: Moment): void {
     const scheme = schemeOf(view.dark);
     if (this.dark !== view.dark) {
@@ -65,7 +65,7 @@ export class Stage {
     this.renderer.render(this.model.scene, this.camera);
   }
 
-  /** Writes the labels of the moment last drawn, for a picture of the given size. */
+  /** Draws the labels of the moment last drawn, for a picture of the given size. */
   letter(pen: CanvasRenderingContext2D, { frame, view, camera }: Moment, width: number, height: number): void {
     const scheme = schemeOf(view.dark);
     const sheet = sheetFor(pen, width, height, letterOf(width, height));

@@ -1,9 +1,9 @@
-// How the camera moves when it is steered: pure changes of its state, with its limits.
+// Camera movements by the user: pure changes of its state, with limits.
 
 import type { CameraState, Look } from "./frame.ts";
 
 export const HOME: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" };
-/** Where each thing is best seen from. */
+/** The best view of each part. */
 export const BEST: Record<Look, CameraState> = {
   whole: HOME,
   rotor: { orbit_deg: 62, height_deg: 14, distance: 1, look: "rotor" },
@@ -23,7 +23,7 @@ export function orbited(camera: CameraState, right_deg: number, up_deg: number):
   };
 }
 
-/** More than 1 goes farther away. */
+/** More than 1 moves away. */
 export function zoomed(camera: CameraState, factor: number): CameraState {
   return { ...camera, distance: clamp(camera.distance * factor, NEAREST, FARTHEST) };
 }

@@ -1,11 +1,11 @@
-// Learns how long a picture takes until the graphics side has finished it, without waiting for it.
+// Measures how long the graphics take to finish a picture, without waiting for them.
 
 const POLL_MS = 4;
-/** A picture that takes longer counts as this long; a lost context never ends. */
+/** The longest time counted; with a lost context a picture never finishes. */
 const LONGEST_MS = 2000;
 
 export interface Stopwatch {
-  /** Times the picture whose drawing began then and was just handed over; one at a time. */
+  /** Times the picture started then and just submitted; one at a time. */
   time: (started_ms: number) => void;
   stop: () => void;
 }

@@ -1,5 +1,5 @@
-// The light of the drawing: one soft window at the eye's upper left and the sky, worked out at the corners
-// of each surface, so that even without graphics hardware a picture point costs next to nothing.
+// The light of the drawing: one soft window at the viewer's upper left and the sky, computed at the corners
+// of each surface, so that pixels are cheap even without graphics hardware.
 
 import { BackSide, Color, FrontSide, ShaderMaterial } from "three";
 
@@ -44,7 +44,7 @@ export class Studio extends ShaderMaterial {
       uniforms: { tint: { value: tint } },
       vertexColors: options.vertexColors ?? false,
       side: options.inside ? BackSide : FrontSide,
-      // Surfaces stand a little back, so that lines on them are not half swallowed.
+      // Surfaces are moved back a little, so that lines on them are fully visible.
       polygonOffset: true,
       polygonOffsetFactor: 1,
       polygonOffsetUnits: 1,

@@ -1,4 +1,4 @@
-// Bodies made by turning or by extruding an outline along the x axis, with crisp and round edges told apart.
+// Solids made by revolving or extruding an outline along the x axis, with sharp and smooth edges.
 
 import { BufferGeometry, Float32BufferAttribute, Vector3 } from "three";
 
@@ -50,7 +50,7 @@ export class Surface {
   }
 }
 
-/** A body of revolution; the profile runs so that the outside is at its left (outer surfaces toward +x). */
+/** A body of revolution; the profile runs with the outside on its left (outer surfaces toward +x). */
 export function turned(profile: Profile, segments: number, from = 0, sweep = 2 * Math.PI): BufferGeometry {
   const surface = new Surface();
   for (let i = 0; i + 1 < profile.length; i++) {

@@ -1,10 +1,10 @@
-// Arrows: a straight one for an axis and a curled one round it in its right-hand sense, built once.
+// Arrows, built once: a straight one for an axis and a curved one round it in the right-hand sense.
 
 import { type BufferGeometry, GreaterDepth, Group, Mesh, type MeshBasicMaterial, Vector3 } from "three";
 import type { Finish } from "./finish.ts";
 import { Surface, turned } from "./turned.ts";
 
-/** An arrow's colour, and the same faintly where metal stands before it. */
+/** An arrow's colour, and a fainter one where metal is in front of it. */
 export interface Paint {
   near: MeshBasicMaterial;
   behind: MeshBasicMaterial;
@@ -81,7 +81,7 @@ export function makeCurl(radius: number, paint: Paint, sweep = 4.4, thick = 1.3)
     }
   }
   const point = painted(head(4), paint);
-  // The head lies along the arc's end, where it runs toward growing angles.
+  // The head follows the arc's end, towards growing angles.
   point.rotation.set(0, 0, Math.PI / 2);
   const end = new Group();
   end.rotation.x = sweep + 6 / radius;

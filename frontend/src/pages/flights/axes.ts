@@ -1,4 +1,4 @@
-// The axes of every chart: minutes along the foot, the design's own labels at the left.
+// The axes of every chart: minutes at the bottom, the design's labels on the left.
 
 import type uPlot from "uplot";
 import type { Colours } from "./colours.ts";

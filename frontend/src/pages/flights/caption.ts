@@ -1,4 +1,4 @@
-// The line above a chart: its title, which line is which, and the numbers of the moment.
+// The line above a chart: title, legend, and the numbers of the moment.
 
 import type { Design, Line } from "./design.ts";
 

@@ -1,4 +1,4 @@
-// Colours and widths of the drawings, from the style sheet, so that dark and light are said once.
+// Colours and widths of the drawings, from the style sheet, so that dark and light are defined once.
 
 export interface Colours {
   ink: string;

@@ -1,4 +1,4 @@
-// What a chart draws: its lines, its range, its words.
+// The design of a chart: its lines, its range, its texts.
 
 import type uPlot from "uplot";
 import type { Colours } from "./colours.ts";
@@ -13,7 +13,7 @@ export interface Line {
 export interface Design {
   id: string;
   title: string;
-  /** Shapes in the caption that say which line is which: words, colour, dash. */
+  /** Legend in the caption: words, colour, dash. */
   key: { words: string; line: Line }[];
   height: number;
   lines: Line[];
@@ -25,6 +25,6 @@ export interface Design {
   /** Between the axes and the lines. */
   between?: (chart: uPlot, colours: Colours) => void;
   words: (row: number) => string;
-  /** What the stretch last given to `range` leaves off the chart, in words. */
+  /** What is off the chart in the period last given to `range`, in words. */
   cutWords?: () => string;
 }

@@ -1,4 +1,4 @@
-// Headings as a line: unbroken where the flight allows, else 0 to 360 with gaps at north.
+// Headings as a line: continuous where possible, else 0 to 360 with gaps at north.
 
 import type { Column } from "./reply.ts";
 
@@ -8,7 +8,7 @@ function nearest(value: number, to: number): number {
   return value + 360 * Math.round((to - value) / 360);
 }
 
-/** The first column unwrapped; every other one carried along beside it. */
+/** Unwraps the first column and moves the others with it. */
 export function unwrapped(columns: Column[]): Column[] {
   const lead = columns[0] ?? [];
   let last: number | null = null;
@@ -33,7 +33,7 @@ function broken(column: Column): Column {
   });
 }
 
-/** Columns ready to draw against the first, and whether they were left unbroken. */
+/** Columns ready to draw against the first, and whether they are continuous. */
 export function drawn(columns: Column[]): { columns: Column[]; unbroken: boolean } {
   const carried = unwrapped(columns);
   const values = (carried[0] ?? []).filter((value): value is number => value !== null);

@@ -1,4 +1,4 @@
-// All drawings of one flight, put up together and following one moment.
+// All drawings of one flight, showing the same moment.
 
 import type { Cursor } from "./cursor.ts";
 import type { Design } from "./design.ts";
@@ -15,7 +15,7 @@ import { follow } from "./timebar.ts";
 const host = document.getElementById("charts") as HTMLElement;
 
 function designs(reply: Reply): Design[] {
-  // Charts are as high as a projector's or a phone's page leaves room for.
+  // The height of the charts depends on the page, from projector to phone.
   const unit = Math.max(0.72, Math.min(1.25, innerHeight / 900));
   return [
     account(reply, {
@@ -48,7 +48,7 @@ export class Drawing {
 
   constructor(private readonly cursor: Cursor) {}
 
-  /** Another flight, or the same in other colours or another width. */
+  /** For another flight, colours or width. */
   put(reply: Reply, stretch: Stretch, timeS: number): void {
     const held = document.activeElement?.closest("figure")?.id;
     for (const old of this.charts) old.destroy();

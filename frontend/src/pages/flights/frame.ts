@@ -1,4 +1,4 @@
-// One chart over time: axes, the mark of the moment, pointer and keys. What is drawn in it comes from a design.
+// One chart over time: axes, the mark of the moment, pointer and keys. The design says what is drawn in it.
 
 import uPlot from "uplot";
 import { axes } from "./axes.ts";
@@ -23,7 +23,7 @@ function options(design: Design, width: number, palette: Colours, drawn: () => v
     legend: { show: false },
     cursor: { show: false },
     padding: [8, 10, 0, 0],
-    // Both scales are set together, by the stretch of time shown.
+    // Both scales are set together, from the period shown.
     scales: { x: { time: false, auto: false }, y: { auto: false, range: (_, low, high) => [low, high] } },
     axes: axes(design, palette),
     series: [
@@ -43,14 +43,14 @@ function options(design: Design, width: number, palette: Colours, drawn: () => v
   };
 }
 
-/** The extent of some lines with a little room, at least so many units high. */
+/** The extent of some lines with a margin, with a minimum height. */
 export function roomy(columns: ArrayLike<number | null>[], from: number, to: number, least: number): [number, number] {
   const [low, high] = extent(columns, from, to) ?? [0, 0];
   const room = Math.max((high - low) * 0.06, (least - (high - low)) / 2);
   return [low - room, high + room];
 }
 
-/** Puts one chart at the end of the host. */
+/** Appends one chart to the host. */
 export function chart(host: HTMLElement, design: Design, times: number[], cursor: Cursor): Chart {
   const figure = document.createElement("figure");
   figure.className = "chart";

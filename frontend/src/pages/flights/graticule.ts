@@ -10,7 +10,7 @@ function path(points: Point[]): string {
   return points.map((point, at) => `${at ? "L" : "M"}${point.x.toFixed(1)} ${point.y.toFixed(1)}`).join("");
 }
 
-/** Where a line crosses the level or upright at a label's edge of the sheet, if it does. */
+/** Where a line crosses the horizontal or vertical line of the labels, if it does. */
 function crossing(points: Point[], along: "x" | "y", at: number): Point | null {
   for (let next = 1; next < points.length; next += 1) {
     const a = points[next - 1];

@@ -1,4 +1,4 @@
-// What was indicated against where the nose pointed, with the compass and the wrong idea.
+// Indicated heading and reference heading, with the compass and the wrong idea.
 
 import { drawn } from "./directions.ts";
 import type { Design, Line } from "./design.ts";

@@ -1,4 +1,4 @@
-// A ledger as stacked bands over time, each named where it is thick enough, the total as a line.
+// A ledger as stacked bands over time, named where thick enough, with the total as a line.
 
 import type uPlot from "uplot";
 import type { Colours } from "./colours.ts";
@@ -11,9 +11,9 @@ import { drawShades, turns } from "./shades.ts";
 import { type Band, bands, extent } from "./stacking.ts";
 
 const LEAST_SPAN_DEG = 4;
-// Where the tumble is more than so many times all else, the chart is cut so that the rest can be seen.
+// Where the tumble is this many times all else, the chart is cut so that the rest is visible.
 const CUT_AT = 4;
-// Beyond half a turn a card may stand anywhere, and how often it has gone round says nothing more.
+// Beyond half a turn the card may be anywhere; the number of turns adds no information.
 const FARTHEST_DEG = 180;
 
 export interface Account {
@@ -24,7 +24,7 @@ export interface Account {
   ledger: Ledger;
   causes: Cause[];
   ghosts: Line[];
-  /** What may run off the chart so that the rest can be read: a tumble, or any band beside the total. */
+  /** What may run off the chart so that the rest is readable: a tumble, or any band except the total. */
   cut: "tumble" | "bands";
 }
 
@@ -36,7 +36,7 @@ function span(stack: Band[], lines: ArrayLike<number | null>[], from: number, to
   return [Math.min(0, low), Math.max(0, high)];
 }
 
-/** What is shown of the whole span: cut where a tumble, or bands beside the total, would hide all else. */
+/** The visible range: cut where a tumble, or bands other than the total, would hide all else. */
 function limited(all: Span, still: Span, lines: Span, by: Account["cut"]): Span {
   const kept = by === "bands" ? lines : still;
   const size = Math.max(LEAST_SPAN_DEG, kept[1] - kept[0]);
@@ -109,7 +109,7 @@ export function account(reply: Reply, of: Account): Design {
       const room = Math.max((shown[1] - shown[0]) * 0.05, (LEAST_SPAN_DEG - (shown[1] - shown[0])) / 2);
       return [shown[0] - room, shown[1] + room];
     },
-    cutWords: () => (cut ? "some of it runs off the chart" : ""),
+    cutWords: () => (cut ? "partly off the chart" : ""),
     label: (value) => signed(value, Number.isInteger(value) ? 0 : 1) + "°",
     under: (chart, palette) => drawShades(chart, spans, reply.events, palette),
     between: (chart, palette) => drawBands(chart, stack, total, palette),

@@ -1,4 +1,4 @@
-// Names written into the bands, each where its band is thick enough for the whole of it.
+// Names in the bands, each where its band is thick enough for it.
 
 import type uPlot from "uplot";
 import type { Column } from "./reply.ts";
@@ -6,7 +6,7 @@ import type { Band } from "./stacking.ts";
 
 const FONT_PX = 12.5;
 
-// A name may stand out of its band by this much of its height: it is written on the band's own colour.
+// A name may extend beyond its band by this share of its height: it has the band's colour behind it.
 const LEAST_SHARE = 0.7;
 
 interface Place {
@@ -40,7 +40,7 @@ function edges(chart: uPlot, inner: Float64Array, outer: Float64Array, total: Co
   return out;
 }
 
-/** Where the band is thickest for the middle of a name, clear of the total's line and of other names. */
+/** The thickest place of the band for the centre of a name, clear of the total's line and other names. */
 function place(chart: uPlot, all: Edge[], step: number, width: number, taken: Taken): Place | null {
   const size = FONT_PX * devicePixelRatio;
   const reach = Math.ceil(width / step / 4);

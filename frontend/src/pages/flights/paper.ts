@@ -1,4 +1,4 @@
-// SVG elements and the sheet that the route is drawn on: its size, its middle, its scale.
+// SVG elements and the sheet of the route: its size, centre and scale.
 
 import { about, middle, type Point } from "./projection.ts";
 import type { Trace } from "./reply.ts";
@@ -19,7 +19,7 @@ export interface Sheet {
   height: number;
   pxPerNm: number;
   middleDeg: [number, number];
-  /** The place of each row, null where the trace has none. */
+  /** The position of each row, null where the trace has none. */
   points: (Point | null)[];
   place: (latitudeDeg: number, longitudeDeg: number) => Point;
 }

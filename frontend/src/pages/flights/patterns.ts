@@ -1,4 +1,4 @@
-// The look of each cause as a canvas pattern: the fill, and strokes in its ink on an 8 by 8 tile.
+// The canvas pattern of each cause: the fill, with strokes in its ink on an 8 by 8 tile.
 
 import type { Cause } from "./reply.ts";
 

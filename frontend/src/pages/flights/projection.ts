@@ -1,4 +1,4 @@
-// A chart from its own coordinates: azimuthal equidistant about the middle of the route, north up there.
+// The map projection: azimuthal equidistant about the centre of the route, north up there.
 
 const DEG = Math.PI / 180;
 const NM_PER_RAD = 3440.065;
@@ -9,7 +9,7 @@ export interface Point {
 }
 
 export interface Projection {
-  /** Nautical miles right of and below the middle. */
+  /** Nautical miles to the right of and below the centre. */
   toNm: (latitudeDeg: number, longitudeDeg: number) => Point;
 }
 
@@ -31,7 +31,7 @@ export function about(latitude0Deg: number, longitude0Deg: number): Projection {
   };
 }
 
-/** The middle of a route, by the mean of its points as vectors, so that neither pole nor date line matters. */
+/** The centre of a route: the mean of its points as vectors, so that poles and date line do not matter. */
 export function middle(latitudes: (number | null)[], longitudes: (number | null)[]): [number, number] {
   let x = 0;
   let y = 0;
@@ -54,7 +54,7 @@ export function roundLength(most: number): number {
 
 const STEPS_MIN = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800];
 
-/** A step of the graticule in degrees, so that about so many lines cross a span. */
+/** A step of the graticule in degrees for about this many lines across a span. */
 export function graticuleStep(spanDeg: number, lines: number): number {
   const wanted = (spanDeg * 60) / lines;
   return (STEPS_MIN.find((step) => step >= wanted) ?? 2700) / 60;

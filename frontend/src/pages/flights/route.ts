@@ -1,4 +1,4 @@
-// The route: where it went, where it turned, where the card was set, and where we are now.
+// The route: track, turns, settings, and the present position.
 
 import type { Cursor } from "./cursor.ts";
 import { graticule, northMark, scaleBar } from "./graticule.ts";
@@ -34,7 +34,7 @@ function named(paper: Sheet, row: number, words: string, shape: "start" | "end" 
   return group;
 }
 
-/** Start and end, named together where they are the same place. */
+/** Start and end, as one label where they are the same place. */
 function ends(paper: Sheet): (SVGElement | null)[] {
   const last = paper.points.length - 1;
   const [a, b] = [paper.points[0], paper.points[last]];
@@ -77,7 +77,7 @@ export function route(host: HTMLElement, reply: Reply, cursor: Cursor): (row: nu
   };
 }
 
-/** The row nearest to the pointer, if one is near at all. */
+/** The row nearest to the pointer, if any is close. */
 function nearest(event: PointerEvent, svg: SVGElement, paper: Sheet): number | null {
   const box = svg.getBoundingClientRect();
   const x = event.clientX - box.left;

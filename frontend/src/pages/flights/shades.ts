@@ -1,11 +1,11 @@
-// What lies under every chart: turns as a shade, settings and other doings as upright lines.
+// The background of every chart: turns as shading, settings and other events as vertical lines.
 
 import type uPlot from "uplot";
 import type { Colours } from "./colours.ts";
 import type { FlightEvent, Reply } from "./reply.ts";
 
 const TURN_DEG = 5;
-// Rough air banks too, for moments; a turn lasts.
+// Turbulence banks the aircraft too, but only for moments.
 const LEAST_TURN_S = 8;
 
 export interface Span {
@@ -13,7 +13,7 @@ export interface Span {
   toS: number;
 }
 
-/** Stretches of the flight banked more than five degrees for longer than a gust. */
+/** Parts of the flight banked more than five degrees for longer than a gust. */
 export function turns(reply: Reply): Span[] {
   const spans: Span[] = [];
   let open: Span | null = null;

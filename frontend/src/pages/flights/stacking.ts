@@ -1,4 +1,4 @@
-// The ledger as bands: what is above zero stacked up, what is below it stacked down.
+// The ledger as bands: positive parts stacked up, negative parts stacked down.
 
 import type { Cause, Column, Ledger } from "./reply.ts";
 
@@ -31,7 +31,7 @@ export function bands(ledger: Ledger, causes: Cause[], rows: number): Band[] {
   return out;
 }
 
-/** Least and greatest value of columns between two rows, null when there is none. */
+/** Least and greatest value of columns between two rows, null for none. */
 export function extent(columns: ArrayLike<number | null>[], from: number, to: number): [number, number] | null {
   let low = Infinity;
   let high = -Infinity;

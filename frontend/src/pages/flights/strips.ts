@@ -1,4 +1,4 @@
-// The drive in two small strips: suction, as the gauge reads and as the instrument gets it, and the rotor.
+// The drive in two small strips: suction (gauge and instrument) and the rotor.
 
 import type { Design, Line } from "./design.ts";
 import { roomy } from "./frame.ts";

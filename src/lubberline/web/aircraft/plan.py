@@ -48,7 +48,9 @@ def _number(asked: Mapping[str, str], name: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputError(name, f"'{asked[name][:30]}' is no number", "digits, with a point for decimals")
+        raise InputError(
+            name, f"'{asked[name][:30]}' is not a number", "use digits, with a point for decimals"
+        )
     return value
 
 
@@ -62,7 +64,7 @@ def planned(
     """
     if asked["flight"] == OWN:
         if len(asked["text"]) > GREATEST_TEXT:
-            raise InputError("route", "the text is too long", "waypoints in CSV or GPX, or a legs file")
+            raise InputError("route", "the text is too long", "give waypoints in CSV or GPX, or a legs file")
         name, text = _own_name(asked["text"]), asked["text"]
     else:
         choice = chosen("flight", asked["flight"], flights)

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from lubberline.store.school import School
 
 TODO: dict[Verdict, str] = {
-    "earth": "Nothing; go on logging.",
+    "earth": "Nothing; keep logging.",
     "watch": "Log more checks.",
     "look": "Give the report to the engineer.",
 }
@@ -106,10 +106,10 @@ def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
     if judgement is None:
         return {
             **row,
-            "verdict": "Not known yet",
+            "verdict": "Too few checks",
             "level": "none",
             "wander": None,
-            "todo": "Log a check: the card, the compass, when it was set.",
+            "todo": "Log a check: card, compass, and when it was last set.",
         }
     return {
         **row,
@@ -135,7 +135,12 @@ def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
     row = brief(craft, judged)
     if judgement is None:
         nothing: dict[str, Any] = {"reasons": [], "next": "", "shares": [], "assumed": [], "class": None}
-        return {**row, **nothing, "sentence": "Nothing can be said of the instrument yet.", "picture": ""}
+        return {
+            **row,
+            **nothing,
+            "sentence": "There are too few checks to judge the instrument.",
+            "picture": "",
+        }
     return {
         **row,
         "sentence": _plainly(judgement.sentence),

@@ -74,8 +74,8 @@ class Uploads:
         """
         given = self._given.get(key)
         if given is None:
-            wrong = "this file is no longer kept here"
-            raise InputError("flight", wrong, "open the file again; files are not stored")
+            wrong = "this file is no longer in memory"
+            raise InputError("flight", wrong, "open the file again; files are not saved")
         if wind not in given.motions:
             # The calm reading and the last wind are kept, no more: motions are large.
             given.motions = {"": given.motions[""], wind: self._read(given.name, given.data, wind)}

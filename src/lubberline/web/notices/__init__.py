@@ -18,7 +18,7 @@ def show(request: Request) -> Response:
     try:
         text = FILE.read_text(encoding="utf-8")
     except OSError:
-        raise Refused(404, "notices", "they are not in this copy", "build the pages first") from None
+        raise Refused(404, "notices", "missing from this copy", "build the pages first") from None
     libraries = []
     for one in text.split("\n## ")[1:]:
         name, _, terms = one.partition("\n")

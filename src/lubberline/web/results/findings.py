@@ -78,7 +78,9 @@ def group_shown(school: School, wanted: str) -> Group | None:
     if wanted:
         found = next((one for one in groups if one.id == wanted), None)
         if found is None:
-            raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
+            raise InputError(
+                "class", "there is no class with this id", "choose one from the list", "no-class"
+            )
         return found
     last = next((one.group for one in school.sittings.listing()), "")
     return next((one for one in groups if one.id == last), groups[0] if groups else None)

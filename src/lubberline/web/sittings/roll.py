@@ -49,7 +49,7 @@ def place_of(request: Request) -> tuple[School, Sitting, Place]:
     student = request.path_params["student"]
     found = next((one for one in school.sittings.places(sitting.id) if one.student == student), None)
     if found is None:
-        raise InputError("student", "is not in this sitting", "choose one of the list", "no-place")
+        raise InputError("student", "is not in this sitting", "choose one from the list", "no-place")
     return school, sitting, found
 
 
