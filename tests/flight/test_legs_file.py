@@ -8,9 +8,10 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
+from lubberline.flight.flights import read_flight
 from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.legs.kinds import KINDS
-from lubberline.flight.legs.motion import read_legs, read_legs_text
+from lubberline.flight.legs.motion import read_legs_text
 from tests.flight.hand_written import HEAD, leg, legs_text, toml
 
 MINUTE = leg("straight", minutes=1)
@@ -175,7 +176,7 @@ def test_texts_that_are_no_legs_file(text, where, wrong):
 def test_files_that_cannot_be_read(tmp_path):
     def refused(path):
         with pytest.raises(InputError) as caught:
-            read_legs(path)
+            read_flight(path)
         assert str(path) in caught.value.where
         return str(caught.value)
 
@@ -184,13 +185,13 @@ def test_files_that_cannot_be_read(tmp_path):
     assert "cannot be read" in refused("null\0byte.toml")
     binary = tmp_path / "binary.toml"
     binary.write_bytes(b"title = '\xff\xfe'")
-    assert "byte 10: this is not UTF-8" in refused(binary)
+    assert "not a text file in UTF-8" in refused(binary)
     large = tmp_path / "large.toml"
     large.write_bytes(b"#" * 1_000_001)
     assert "too large" in refused(large)
     good = tmp_path / "good.toml"
     good.write_text("\ufeff" + legs_text(MINUTE), encoding="utf-8")
-    assert read_legs(good).title == "good"
+    assert read_flight(good).title == "good"
 
 
 def test_the_faults_may_be_named_by_the_caller():

@@ -8,8 +8,8 @@ import pytest
 from lubberline.publish.reports.deviation_card import deviation_card_pdf, deviation_svg
 from lubberline.publish.reports.kneeboard import MARK, kneeboard_pdf, plan_svg
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.upkeep.plan_records import HEALTHY, Plan
-from lubberline.upkeep.planning import plan_of
+from lubberline.upkeep.planning import HEALTHY, plan_of
+from lubberline.upkeep.records import Plan
 from lubberline.upkeep.routes import read_route
 from lubberline.upkeep.swing import Pair, swing_of
 from tests.poppler import poppler

@@ -3,7 +3,9 @@
 import json
 import math
 from datetime import UTC, datetime
+from typing import Any
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -18,7 +20,7 @@ from lubberline.simulation.bench import GREATEST_ROWS, Bench
 from lubberline.simulation.flying import fly
 from lubberline.simulation.heading_indicator import wander_along_nm
 from lubberline.simulation.heading_indicator.ledger import account_now
-from lubberline.simulation.live.orders import as_fields, order_in_json, order_of
+from lubberline.simulation.live.orders import Order, order_in_json, order_of
 from lubberline.simulation.live.scene import Scene, scene_of
 from lubberline.simulation.live.state import Stretch
 from lubberline.units import DEG
@@ -282,6 +284,13 @@ def test_rewinding_gives_the_same_state_to_the_bit() -> None:
     bench.rewind(0.0)
     bench.advance(end.step)
     assert differences(end, bench.state) == []
+
+
+def as_fields(order: Order | None) -> dict[str, Any]:
+    """The plain fields of an order, without what is as usual."""
+    fields: dict[str, Any] = msgspec.to_builtins(order)
+    usual = {entry.encode_name: entry.default for entry in msgspec.structs.fields(type(order))}
+    return {name: value for name, value in fields.items() if name == "do" or usual[name] != value}
 
 
 def test_the_tape_played_again_gives_the_same_frames() -> None:

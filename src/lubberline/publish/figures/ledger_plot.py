@@ -5,8 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
-from lubberline.flight.motion import Bools
+from lubberline.arrays import Bools, Floats
 from lubberline.publish.figures.axes import (
     Frame,
     Mark,

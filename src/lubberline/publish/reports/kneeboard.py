@@ -10,7 +10,7 @@ from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, number, shortened, signed
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.flown import cause_name
-from lubberline.upkeep.plan_records import Plan, PlannedLeg
+from lubberline.upkeep.records import Plan, PlannedLeg
 
 WIDTH, HEIGHT = 760.0, 300.0
 SETTING_ROOM = 20.0

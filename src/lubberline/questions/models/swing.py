@@ -57,7 +57,7 @@ def _coefficient(d: Drawn) -> Worked:
 
 
 def _coefficient_second(d: Drawn) -> float:
-    fitted = fit_swing(_swing(d)).coefficients
+    fitted = fit_swing(_swing(d))
     return {"A": fitted.a_deg, "B": fitted.b_deg, "C": fitted.c_deg}[d["asked"]]
 
 

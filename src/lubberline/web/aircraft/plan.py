@@ -19,8 +19,8 @@ from lubberline.publish.reports.kneeboard import (
     plan_svg,
 )
 from lubberline.store import times
-from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
+from lubberline.upkeep.records import OwnWander, Plan
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft import verdict
 from lubberline.web.aircraft.fleet import Craft, craft_of

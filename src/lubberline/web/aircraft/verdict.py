@@ -18,8 +18,8 @@ from lubberline.publish.words import degrees, number, typeset
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
-from lubberline.upkeep.plan_records import OwnWander, own_wander_from
-from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, Verdict
+from lubberline.upkeep.planning import own_wander_from
+from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, OwnWander, Verdict
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.aircraft.log_book import all_entries
 
