@@ -43,8 +43,8 @@ SLIPS: dict[str, Slip] = {
     ),
     "gimballing-places-exchanged": Slip(
         "There is no error half way between the spin axis and the line square to it.",
-        "Half way between the two the error is near its largest. It is zero with the nose along the spin "
-        "axis and square to it.",
+        "The error is near its largest half way between the spin axis and the line square to it. It is zero"
+        " with the nose along the spin axis or square to it.",
     ),
     "gimballing-stays": Slip(
         "The error of a bank remains until the card is set again.",
@@ -192,16 +192,16 @@ SLIPS: dict[str, Slip] = {
     ),
     "gyro-always-required": Slip(
         "Every aeroplane must have a heading indicator.",
-        "The rules require it for some kinds of flight only.",
+        "The rules require a direction indicator for some kinds of flight only.",
     ),
     "gyro-enough-in-the-north": Slip(
         "A direction indicator is enough in the north too.",
-        "Near the magnetic pole there is nothing reliable to set it to, so the rules require a source of "
-        "direction that is not magnetic.",
+        "Near the magnetic pole there is nothing reliable to set a direction indicator to, so the rules "
+        "require a source of direction that is not magnetic.",
     ),
     "non-magnetic-everywhere": Slip(
         "A source of direction that is not magnetic is required everywhere.",
-        "It is required only where the compass is unreliable.",
+        "A source of direction that is not magnetic is required only where the compass is unreliable.",
     ),
     "figure-of-another-rule": Slip("I had another figure in mind.", "Each limit has a paragraph of its own."),
     "name-of-another-error": Slip("I mixed up two names.", "Each error has its own name and its own cause."),

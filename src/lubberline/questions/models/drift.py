@@ -11,9 +11,9 @@ from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_fa
 from lubberline.questions.statements import Statement, statements_model
 
 JOURNEY_FEEDBACK = {
-    "journey-adds-nothing": "Flying {way} at {knots} kt at {latitude}, transport wander is {knots} / 60 × "
-    "tan {latitude} = {size}° an hour.",
-    "journey-the-other-way": "Flying {way} at {latitude}, the reading {journey} from transport wander.",
+    "journey-adds-nothing": "On a flight {way} at {knots} kt at {latitude}, transport wander is {knots} / "
+    "60 × tan {latitude} = {size}° an hour.",
+    "journey-the-other-way": "On a flight {way} at {latitude} the reading {journey} from transport wander.",
     "same-wander-everywhere": "At {latitude} apparent wander is 15 × {sine} = {rate_size}° an hour.",
     "no-wander-at-poles": "At {latitude} the sine is {sine}, so apparent wander is {rate_size}° an hour.",
     "journey-same-at-every-latitude": "At {latitude} the tangent is {tangent}, so transport wander is "
@@ -73,12 +73,12 @@ JOURNEY = ItemModel(
         stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. How does the "
         "reading of its heading indicator change because of transport wander alone?",
         reason="Transport wander is ground speed east or west / 60 × tan(latitude) = {knots} / 60 × "
-        "{tangent} = {size}° an hour. Flying {way} {side} of the equator, the reading {journey}.",
+        "{tangent} = {size}° an hour. On a flight {way}, {side} of the equator, the reading {journey}.",
         feedback={
             "journey-adds-nothing": JOURNEY_FEEDBACK["journey-adds-nothing"],
             "journey-the-other-way": JOURNEY_FEEDBACK["journey-the-other-way"],
             "journey-same-at-every-latitude": JOURNEY_FEEDBACK["journey-same-at-every-latitude"],
-            "transport-wander-is-the-earth": "From apparent wander alone the reading {rate}, from transport "
+            "transport-wander-is-the-earth": "From apparent wander alone the reading {rate}; from transport "
             "wander alone it {journey}.",
         },
     ),

@@ -60,7 +60,7 @@ PROCEDURES: tuple[Procedure, ...] = (
             ),
             Step(
                 "taxi",
-                "watch in turns while taxiing that it follows them",
+                "watch that it follows the turns while taxiing",
                 ("set",),
                 "only an instrument that is up to speed and set can be checked in a turn",
             ),

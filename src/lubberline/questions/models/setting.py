@@ -387,8 +387,7 @@ DIAL = ItemModel(
         reason="The card is read under the lubber line at the top, and its headings increase clockwise: "
         "{heading}.",
         feedback={
-            "dial-read-backwards": "Counted clockwise from the mark on the left of the lubber line, the "
-            "heading is {key}.",
+            "dial-read-backwards": "Clockwise from the mark left of the lubber line, the heading is {key}.",
             "dial-read-at-the-foot": "{this} is at the bottom of the dial; {key} is under the lubber line.",
             "dial-read-at-the-side": "{this} is at the side of the dial; {key} is under the lubber line.",
         },

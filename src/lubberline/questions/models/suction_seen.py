@@ -50,7 +50,7 @@ def _facts(d: Drawn) -> dict[str, str]:
     return {
         "fault": FAULTS[fault].format(percent=f"{size * 100.0:.0f}", inches=f"{size:.1f}"),
         "tap": TAPS[tap],
-        "power": "at idle (800 rpm)" if "idle" in quantity else "in cruise (2400 rpm)",
+        "power": "at idle (engine at 800 rpm)" if "idle" in quantity else "in cruise (engine at 2400 rpm)",
         "usual": notation.INHG.written(usual),
         "usual_rpm": RPM.written(usual),
         "usual_min": notation.MINUTES.written(usual),

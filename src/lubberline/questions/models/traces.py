@@ -278,7 +278,7 @@ PLACE = ItemModel(
             "no-wander-at-poles": "{rate_size}° an hour is about 15 times the sine of {key}.",
             "falls-in-both-hemispheres": "The sense of the drift shows that the place is {side} of the "
             "equator.",
-            "slope-over-half-an-hour": "The rate is {rate_size}° an hour.",
+            "slope-over-half-an-hour": "Here the rate is {rate_size}° an hour.",
         },
     ),
     source="apparent wander 15.04 sin(latitude) deg/h: texts on gyroscopic theory",

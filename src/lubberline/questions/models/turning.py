@@ -171,10 +171,10 @@ ACCELERATING = ItemModel(
         reason="The card tilts with apparent gravity, and the dip swings its reading towards {pole}, here by "
         "{size}: it shows {key}.",
         feedback={
-            "compass-northern-everywhere": "In the {half} hemisphere the compass swings towards {pole} on an "
-            "aircraft that {doing} like this: {key}.",
-            "accelerating-shows-south": "In the {half} hemisphere the compass swings towards {pole} on an "
-            "aircraft that {doing} like this: {key}.",
+            "compass-northern-everywhere": "In the {half} hemisphere the compass of an aircraft that {doing} "
+            "swings towards {pole}. It shows {key}.",
+            "accelerating-shows-south": "In the {half} hemisphere the compass of an aircraft that {doing} "
+            "swings towards {pole}. It shows {key}.",
             "no-acceleration-error": "On {heading} at {along} the error is {size}.",
         },
     ),

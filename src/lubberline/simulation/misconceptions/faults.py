@@ -26,8 +26,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "clogged-filter-reads-low",
         "A clogged filter always shows as low suction on the gauge.",
-        "It does so only on a gauge connected across the instruments. A gauge between manifold and cabin "
-        "reads normal, and even high at idle, while the rotor runs slow.",
+        "A clogged filter shows as low suction only on a gauge connected across the instruments. A gauge "
+        "between manifold and cabin reads normal, and even high at idle, while the rotor runs slow.",
         PRACTICE,
         law="filter",
         rules=(Rule(GAUGES, ("filter",), as_tap="instruments"),),
@@ -94,8 +94,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "green-gauge-good-instrument",
         "With the gauge in the green, the instrument is good.",
-        "The gauge shows nothing about the bearings and, if it is connected between manifold and cabin, "
-        "nothing about the filter.",
+        "The gauge shows nothing about the bearings, and it does not fall with a clogged filter if it is "
+        "connected between manifold and cabin.",
         PRACTICE,
         law="gauge",
         rules=(Rule(BEHIND_THE_GAUGE, as_fault=HEALTHY, in_the_green=True),),

@@ -106,8 +106,8 @@ IDEAS: tuple[Verbal, ...] = (
     Verbal(
         "compass-heading-is-magnetic",
         "What the compass reads is the magnetic heading.",
-        "It is the magnetic heading only after deviation has been applied, and only in straight, steady "
-        "flight.",
+        "The compass reading is the magnetic heading only after deviation has been applied, and only in "
+        "straight, steady flight.",
         DEVIATION_TEXT,
         law="term-compass-heading",
         term="compass-heading",
