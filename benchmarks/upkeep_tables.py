@@ -135,8 +135,8 @@ def tables(found: list[Judged]) -> Iterator[str]:
         bad = [one for one in wrong if fault in ("all", one.task.fault)]
         width = float(np.mean([one.width for one in own]))
         yield (
-            f"| {NAMES.get(fault, fault)} | {len(own)} | {_share([one.covered for one in own])} | {width:.2f} | "
-            f"{_share([one.covered for one in bad])} of {len(bad)} |"
+            f"| {NAMES.get(fault, fault)} | {len(own)} | {_share([one.covered for one in own])} | "
+            f"{width:.2f} | {_share([one.covered for one in bad])} of {len(bad)} |"
         )
     yield "\n### False alarms: healthy instruments, by latitude\n"
     yield "| latitude | logs | have it checked | keep watching | rule of thumb blames |"

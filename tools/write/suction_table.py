@@ -18,7 +18,8 @@ ENGINE_RPM = (800.0, 1200.0, 1700.0, 2400.0)
 AIR_FAULTS = ("pump", "regulator", "filter", "leak", "bearings")
 
 HEAD = """\
-| | gauge against cabin, inHg, at 800 / 1,200 / 1,700 / 2,400 rpm | across the instruments, inHg, at the same rpm \
+| | gauge against cabin, inHg, at 800 / 1,200 / 1,700 / 2,400 rpm \
+| across the instruments, inHg, at the same rpm \
 | rotor rpm at 800 / 2,400 | spin-up to 90 % at 2,400, min | spin-down from 800 / 2,400, min \
 | drift at 800 / 2,400, deg/15 min |
 |---|---|---|---|---|---|---|
