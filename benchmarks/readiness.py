@@ -185,7 +185,7 @@ def plain(exam: Exam, marks: Sequence[Marked]) -> tuple[float, float]:
 
 
 class Told(NamedTuple):
-    """Predictions of passing by each method, the results, and whether the range includes the true chance."""
+    """Predictions by each method, the results, and whether the range includes the true chance."""
 
     ways: dict[str, Floats]
     passed: NDArrayBool
@@ -260,7 +260,7 @@ def chance_of(found: Ability, table: Table) -> Floats:
 
 
 def held_out(splits: int, seed: int) -> dict[str, list[float]]:
-    """Brier scores of each of five questions, predicted from the other four; the model is fitted to half the persons."""
+    """Brier scores of each of five questions, predicted from the other four."""
     points = lsat6()
     draw = np.random.default_rng(seed)
     one = Table(points[:0], points[:0], np.zeros(5, dtype=np.intp), 1, np.arange(5), np.zeros(5), np.zeros(5))
@@ -334,7 +334,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--classes", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--write", action="store_true", help="write the tables into docs/methods/readiness.md")
+    parser.add_argument("--write", action="store_true", help="write docs/methods/readiness.md")
     given = parser.parse_args()
     tables = {"held out": lsat_text(held_out(20, given.seed))}
     results = {

@@ -129,7 +129,8 @@ def test_chances_come_true_and_beat_plain_percentages() -> None:
     """Classes from a generator that is not the model; the long table is in docs/methods/readiness.md."""
     found = told(growing, 12, 3, (60.0,))
     ours = brier(found.ways["model"], found.passed)
-    for way in ("percentage so far, as pass or fail", "percentage so far, as a chance", "share of all who pass"):
+    plain = "percentage so far, as pass or fail", "percentage so far, as a chance"
+    for way in (*plain, "share of all who pass"):
         assert ours < brier(found.ways[way], found.passed) - 0.02, way
     calibrated = bins(found.ways["model"], found.passed)
     off = sum(abs(said - came) * count for said, came, count in calibrated) / len(found.passed)
