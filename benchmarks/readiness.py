@@ -6,7 +6,8 @@ Simulated students come from two generators that differ from the model: abilitie
 guessing and questions of different discrimination (a three-parameter model with skewed abilities), and
 students like those of the demo class, who answer from wrong ideas that lessons remove. The model is compared
 with the plain percentage right so far, as pass or fail and as the student's chance on each question, and
-with the share of all who pass. The open answers are those of LSAT section 6, tests/authorities/lsat6_patterns.txt.
+with the share of all who pass. The open answers are those of LSAT section 6,
+tests/authorities/lsat6_patterns.txt.
 """
 
 from __future__ import annotations
