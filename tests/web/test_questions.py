@@ -327,7 +327,9 @@ def test_an_item_by_hand_is_previewed_with_its_key_and_advice(ask: Caller) -> No
 
 
 def test_keys_of_many_items_by_hand_are_looked_at_together(ask: Caller) -> None:
-    many = "".join(SAMPLE.replace("no apparent wander", f"no apparent wander {number}") for number in range(5))
+    many = "".join(
+        SAMPLE.replace("no apparent wander", f"no apparent wander {number}") for number in range(5)
+    )
     read = Read(ask.post("/questions/write", data={"text": many}).text)
     assert "5 items" in read.text
     assert "A is right 5 times in a row" in read.text

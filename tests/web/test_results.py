@@ -145,7 +145,7 @@ def test_items_are_shown_as_the_statistics_have_them(call: Caller, school: Schoo
         for flag in item.flags:
             assert flag.split("'")[0] in page
     # The drawing says in words what it shows.
-    assert "questions: the share of the class that had each right" in html
+    assert "questions: the share of the class that answered each one right" in html
     rows = list(csv.DictReader(io.StringIO(call.get(f"/results/items/{sitting.id}/statistics.csv").text[1:])))
     assert [row["question"] for row in rows] == [item.name for item in found.items]
     assert call.get(f"/results/items/{sitting.id}/answered.csv").status_code == 200

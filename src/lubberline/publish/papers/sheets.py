@@ -58,18 +58,18 @@ def _item(number: int, item: Item, size: float) -> dict[str, Any]:
 
 
 def instructions(items: Sequence[Item]) -> str:
-    """What a candidate is told before the first question."""
+    """Instructions before the first question."""
     kinds = {item.kind for item in items}
     told = f"{many(len(items), 'question')}, one mark each."
     if kinds & {"choice", "statement"}:
-        told += " For each question choose the one best answer and mark its letter on the answer sheet."
+        told += " For each question choose the best answer and mark its letter on the answer sheet."
     if "number" in kinds:
-        told += " Where a number is asked for, write it there, in the unit given."
+        told += " If a question asks for a number, write it on the answer sheet in the unit given."
     return told
 
 
 def header(paper: Paper, size: float, foot: str = "") -> dict[str, Any]:
-    """What every sheet of a paper begins and ends with."""
+    """The head and foot of every sheet of a paper."""
     return {
         "title": paper.title,
         "paper": f"Paper {paper.form}",
@@ -166,7 +166,7 @@ def _key_item(place: int, item: Item) -> dict[str, Any]:
 
 
 def jurisdictions_of(items: Sequence[Item]) -> list[str]:
-    """Whose rules the items of a paper are keyed by."""
+    """The jurisdictions whose rules the keys of a paper follow."""
     return sorted({item.jurisdiction for item in items} - {""})
 
 
@@ -178,12 +178,14 @@ def _facts(paper: Paper) -> list[str]:
     facts = [
         "Topics: " + ", ".join(f"{topic} {count}" for topic, count in topics.items()) + ".",
         "Levels: " + ", ".join(f"{level} {levels[level]}" for level in ("recall", "apply", "judge")) + ".",
-        f"Expected difficulty, mean: {number(paper.difficulty, 2)} (0: everybody is right, 1: nobody).",
+        f"Expected difficulty, mean: {number(paper.difficulty, 2)} (0: everybody right, 1: nobody right).",
     ]
     if rules:
-        facts.append(f"Questions on rules are keyed by those of {', '.join(rules)}; they change: check them.")
+        facts.append(
+            f"Keys to questions on rules follow those of {', '.join(rules)}. Rules change: check them."
+        )
     else:
-        facts.append("No question depends on the rules of one country.")
+        facts.append("No question depends on one country's rules.")
     return [*facts, f"Made from the blueprint '{paper.title}' with seed {paper.seed}."]
 
 
@@ -246,7 +248,9 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
     for _ in range(readings):
         reading = draw.heading_deg()
         words = f"The heading indicator reads {heading(reading)}. Draw its card."
-        found.append(Task(words, reading, "It stands under the lubber line; headings rise clockwise."))
+        found.append(
+            Task(words, reading, "The reading is under the lubber line; headings increase clockwise.")
+        )
     seen = set(taken)
     for _ in range(MOST_DRAWS):
         if len(found) == count or not working:
