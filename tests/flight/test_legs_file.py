@@ -4,7 +4,7 @@ import math
 import string
 
 import pytest
-from hypothesis import event, given, settings
+from hypothesis import event, given
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
@@ -227,7 +227,6 @@ def _only_input_errors(text: str) -> bool:
     return True
 
 
-@settings(deadline=None, max_examples=300)
 @given(
     entries=st.lists(ENTRY, min_size=1, max_size=4),
     head=st.dictionaries(st.sampled_from(KEYS), VALUES, max_size=1),
@@ -263,7 +262,6 @@ FLYABLE = st.one_of(
 )
 
 
-@settings(deadline=None, max_examples=200)
 @given(
     legs=st.lists(FLYABLE, min_size=1, max_size=5),
     latitude_deg=in_range(-89.9, 89.9),
@@ -279,14 +277,12 @@ def test_flights_at_random_fly_or_give_an_input_error(legs, latitude_deg, airspe
     event(f"flew: {flew}")
 
 
-@settings(deadline=None, max_examples=300)
 @given(text=st.one_of(st.text(), st.text(alphabet="[]{}='\"\n.legkind0123456789-:T", max_size=60)))
 def test_random_texts_give_an_input_error(text):
     with pytest.raises(InputError):
         read_legs_text("fuzz.toml", text)
 
 
-@settings(deadline=None, max_examples=300)
 @given(data=st.data())
 def test_a_good_file_with_a_damage_gives_a_flight_or_an_input_error(data):
     text = legs_text(MINUTE, TURN, leg("set", from_="compass"), leg("fault", name="filter", size=0.5), MINUTE)

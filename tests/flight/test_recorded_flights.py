@@ -5,6 +5,7 @@ network these tests are skipped; where the environment variable `CI` is set they
 """
 
 import os
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ import pytest
 
 from lubberline.errors import InputError
 from lubberline.flight.flights import read_flight, read_flight_bytes
+from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.files import read_fixes
 from lubberline.units import KT_MPS
 from tests.flight.synthetic_tracks import off_deg, rms
@@ -28,6 +30,12 @@ def flights() -> dict[str, Path]:
         pytest.skip(f"no recorded flights here: {why}")
 
 
+@cache
+def flown(path: Path) -> Motion:
+    """The motion of a recorded flight, read once for all that is claimed of it."""
+    return read_flight(path)
+
+
 # Hours, and the greatest share of samples that may be sparse and slow.
 FLOWN = {
     "glider_franconia": (7.51, 0.3, 0.1),
@@ -40,12 +48,15 @@ FLOWN = {
     "calibration_perth": (4.31, 0.02, 0.05),
     "parabolas_biscay": (2.88, 0.02, 0.05),
 }
+LONG = {"glider_franconia"}
 
 
-@pytest.mark.parametrize("name", FLOWN)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.acceptance if name in LONG else ()) for name in FLOWN]
+)
 def test_a_recorded_flight_flies(flights: dict[str, Path], name: str) -> None:
     hours, most_sparse, most_slow = FLOWN[name]
-    motion = read_flight(flights[name])
+    motion = flown(flights[name])
     assert motion.duration_s / 3600.0 == pytest.approx(hours, abs=0.01)
     assert motion.sparse.mean() < most_sparse
     assert motion.slow.mean() < most_slow
@@ -78,7 +89,7 @@ def test_positions_alone_say_what_the_columns_said(flights: dict[str, Path], nam
 def test_bank_against_the_roll_the_aircraft_reported(flights: dict[str, Path]) -> None:
     """An airliner flying parabolas broadcast its own roll; ours is found from fixes every 10 s."""
     path = flights["parabolas_biscay"]
-    motion = read_flight(path)
+    motion = flown(path)
     time_s, roll_deg = np.loadtxt(path.with_suffix(".roll"), delimiter=",", skiprows=1, unpack=True)
     within = time_s <= motion.duration_s
     time_s, roll_deg = time_s[within], roll_deg[within]
@@ -92,14 +103,14 @@ def test_bank_against_the_roll_the_aircraft_reported(flights: dict[str, Path]) -
 
 
 def test_silences_of_a_glider_are_named(flights: dict[str, Path]) -> None:
-    motion = read_flight(flights["glider_oxford"])
+    motion = flown(flights["glider_oxford"])
     assert any("silent for 16.3 min" in warning for warning in motion.warnings)
     assert sum(event.kind == "gap" for event in motion.events) >= 3
 
 
 def test_folded_tracks_of_the_calibration_flights_are_not_used(flights: dict[str, Path]) -> None:
     """Their track column has lost half of the circle (it lies within 90 deg of north)."""
-    motion = read_flight(flights["calibration_kiruna"])
+    motion = flown(flights["calibration_kiruna"])
     assert any("track_deg stands" in warning and "not used" in warning for warning in motion.warnings)
 
 

@@ -236,13 +236,7 @@ def test_a_wind_that_is_none_is_refused(wind: str) -> None:
 
 
 GOOD = {"t.csv": csv_of(*ROWS), "t.gpx": GPX.encode(), "t.igc": IGC.encode()}
-FUZZ = settings(max_examples=150, deadline=2000, suppress_health_check=[HealthCheck.too_slow])
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _compiled() -> None:
-    """So that no example of the fuzzing below pays for the compiler."""
-    read_flight_bytes("t.csv", GOOD["t.csv"])
+FUZZ = settings(suppress_health_check=[HealthCheck.too_slow])
 
 
 def only_refusal(name: str, data: bytes) -> None:

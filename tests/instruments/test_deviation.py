@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
@@ -43,7 +43,6 @@ def test_published_swing_by_least_squares():
     assert left == pytest.approx(RESIDUALS_DEG, abs=0.0051)
 
 
-@settings(deadline=None)
 @given(anything)
 def test_a_swing_gives_back_its_coefficients(coefficients):
     headings = np.arange(0.0, 360.0, 30.0)
@@ -53,7 +52,6 @@ def test_a_swing_gives_back_its_coefficients(coefficients):
     assert coefficients_by_hand(eight) == pytest.approx(coefficients, abs=1e-9)
 
 
-@settings(deadline=None)
 @given(anything, st.floats(0.0, 360.0))
 def test_the_compass_uses_the_same_deviation(coefficients, heading_deg):
     flown = Compass(**coefficients._asdict())

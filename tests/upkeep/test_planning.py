@@ -74,15 +74,15 @@ def test_the_interval_holds_what_many_such_instruments_do() -> None:
     # Each member of the ensemble draws its own constant wander and its own slow random part.
     entry = HeadingIndicatorEntry(real_wander_sd_deg_15min=1.0, random_wander_deg_15min=0.6)
     aircraft = Aircraft(heading_indicator=entry)
-    motion = level_flight(50.0)
+    motion = level_flight(50.0, Waypoint("B", 50.75, 10.0))
     panel, actions = prepare_flight(motion, aircraft, set_from="truth")
-    found = fly_ensemble(panel, actions, 400, seed=3).columns
+    found = fly_ensemble(panel, actions, 150, seed=3).columns
     _, expected = expected_of(motion, aircraft, OwnWander(0.0, 1.0, "test"))
     last = len(expected.total) - 1
     sd = float(spread_deg(expected, OwnWander(0.0, 1.0, "test"), 0, 0.0)[last])
     low, high = (float(found[f"error_p{share}_deg"][last]) for share in ("05", "95"))
-    # 400 draws: the two quantiles are known to about 8 %.
-    assert (high - low) / (2.0 * 1.645) == pytest.approx(sd, rel=0.12)
+    # 150 draws: the two quantiles are known to about 13 %.
+    assert (high - low) / (2.0 * 1.645) == pytest.approx(sd, rel=0.2)
 
 
 def test_the_sum_on_the_blackboard() -> None:
