@@ -1,10 +1,10 @@
 // The air at a moment: pressure and flow of each stretch, and marks that travel along it.
 
 import { Color, InstancedMesh, Matrix4, Vector3 } from "three";
-import type { Finish } from "./finish.ts";
+import type { Finish } from "./shapes/finish.ts";
 import type { AirFrame, BenchFrame } from "./frame.ts";
-import type { Hose, Stretch } from "./hoses.ts";
-import { turned } from "./turned.ts";
+import type { Hose, Stretch } from "./parts/hoses.ts";
+import { turned } from "./shapes/turned.ts";
 
 /** How far the pressure of a stretch is below the cabin's. */
 export function belowCabin_inhg(stretch: Stretch, air: AirFrame): number {

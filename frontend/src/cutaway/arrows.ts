@@ -1,10 +1,10 @@
 // The arrows of a moment: spin axis, torque, precession, and the push of a finger.
 
 import { Group, Vector3 } from "three";
-import type { Finish } from "./finish.ts";
+import type { Finish } from "./shapes/finish.ts";
 import type { GyroFrame } from "./frame.ts";
-import type { Scheme } from "./palette.ts";
-import { type Arrow, arrowPaint, makeArrow, makeCurl, type Paint } from "./vectors.ts";
+import type { Scheme } from "./shapes/palette.ts";
+import { type Arrow, arrowPaint, makeArrow, makeCurl, type Paint } from "./shapes/vectors.ts";
 
 const DEG = Math.PI / 180;
 /** Weaker torques are not drawn: friction that only fluctuates. */

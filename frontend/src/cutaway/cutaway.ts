@@ -1,12 +1,12 @@
 // The cutaway on a canvas: draws moments, steps its quality, finds the part under a point.
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
-import { type Measured, measure } from "./measure.ts";
-import { cardAt, pickAt } from "./pick.ts";
-import { pictureOf } from "./picture.ts";
-import { Governor, LEVELS, type Quality } from "./quality.ts";
-import { makeStopwatch } from "./stopwatch.ts";
-import { isSoftware, type Moment, Stage } from "./stage.ts";
+import { type Measured, measure } from "./view/measure.ts";
+import { cardAt, pickAt } from "./view/pick.ts";
+import { pictureOf } from "./view/picture.ts";
+import { Governor, LEVELS, type Quality } from "./view/quality.ts";
+import { makeStopwatch } from "./view/stopwatch.ts";
+import { isSoftware, type Moment, Stage } from "./view/stage.ts";
 
 export interface Options {
   /** A fixed level; without it the level adapts to this machine. */

@@ -23,8 +23,8 @@
  */
 export { createCutaway, type Cutaway, type Options } from "./cutaway.ts";
 export type { BenchFrame, CameraState, Look, Part, ViewState } from "./frame.ts";
-export { handle, type Hands } from "./handling.ts";
-export type { Measured } from "./measure.ts";
-export { alongPath, type Station } from "./path.ts";
-export type { Quality } from "./quality.ts";
-export { BEST, HOME, orbited, zoomed } from "./steering.ts";
+export { handle, type Hands } from "./view/handling.ts";
+export type { Measured } from "./view/measure.ts";
+export { alongPath, type Station } from "./view/path.ts";
+export type { Quality } from "./view/quality.ts";
+export { BEST, HOME, orbited, zoomed } from "./view/steering.ts";

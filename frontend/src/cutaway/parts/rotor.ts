@@ -1,12 +1,12 @@
 // The rotor: a brass wheel with buckets round its rim; drawn one by one, or blurred as at full speed.
 
 import { BoxGeometry, Group } from "three";
-import type { Finish } from "./finish.ts";
-import { buckets, pin, ring } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { ROTOR } from "./sizes.ts";
-import { moved, Solid } from "./solid.ts";
-import { extruded, type Profile, turned } from "./turned.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { buckets, pin, ring } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { ROTOR } from "../shapes/sizes.ts";
+import { moved, Solid } from "../shapes/solid.ts";
+import { extruded, type Profile, turned } from "../shapes/turned.ts";
 
 export interface Rotor {
   group: Group;

@@ -2,13 +2,13 @@
 
 import { CircleGeometry, type CanvasTexture, type Group, Matrix4, Mesh } from "three";
 import { cardTexture } from "./cardface.ts";
-import type { Finish } from "./finish.ts";
+import type { Finish } from "../shapes/finish.ts";
 import { cardEdge } from "./gears.ts";
-import { ring } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { CARD } from "./sizes.ts";
-import { Solid } from "./solid.ts";
-import { turned } from "./turned.ts";
+import { ring } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { CARD } from "../shapes/sizes.ts";
+import { Solid } from "../shapes/solid.ts";
+import { turned } from "../shapes/turned.ts";
 
 /** Turns a flat drawing (x right, y up) to face the pilot. */
 export const TO_PILOT = new Matrix4().set(0, 0, -1, 0, 1, 0, 0, 0, 0, -1, 0, 0, 0, 0, 0, 1);

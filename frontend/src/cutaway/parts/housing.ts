@@ -2,12 +2,12 @@
 // Outside the outer gimbal its pin carries the arm that meets the stops and the tail that is caged.
 
 import { BoxGeometry, type Group } from "three";
-import type { Finish } from "./finish.ts";
-import { pin, ring } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { HOUSING, STOP } from "./sizes.ts";
-import { ABOUT_Y, ABOUT_Z, moved, Solid } from "./solid.ts";
-import { turned } from "./turned.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { pin, ring } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { HOUSING, STOP } from "../shapes/sizes.ts";
+import { ABOUT_Y, ABOUT_Z, moved, Solid } from "../shapes/solid.ts";
+import { turned } from "../shapes/turned.ts";
 
 export function makeHousing(finish: Finish, segments: number): Group {
   const solid = new Solid().add(

@@ -3,12 +3,12 @@
 
 import { Group, Matrix4, Mesh, Shape, ShapeGeometry } from "three";
 import { TO_PILOT } from "./card.ts";
-import type { Finish } from "./finish.ts";
-import { ring } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { KNOB } from "./sizes.ts";
-import { moved, Solid } from "./solid.ts";
-import { type Profile, turned } from "./turned.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { ring } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { KNOB } from "../shapes/sizes.ts";
+import { moved, Solid } from "../shapes/solid.ts";
+import { type Profile, turned } from "../shapes/turned.ts";
 
 const WINDOW_RADIUS = 47.5;
 const BEZEL: Profile = [

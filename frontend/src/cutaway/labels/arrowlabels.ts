@@ -1,10 +1,10 @@
 // Labels of the arrows, with their sizes.
 
-import { LEAST_TORQUE_NM, lengthOf, torqueInGimbal } from "./arrows.ts";
-import type { BenchFrame, GyroFrame } from "./frame.ts";
+import { LEAST_TORQUE_NM, lengthOf, torqueInGimbal } from "../arrows.ts";
+import type { BenchFrame, GyroFrame } from "../frame.ts";
 import { type Label, point } from "./label.ts";
-import type { Model } from "./model.ts";
-import type { Scheme } from "./palette.ts";
+import type { Model } from "../parts/model.ts";
+import type { Scheme } from "../shapes/palette.ts";
 
 const torqueWords = (torque_nm: number): string =>
   torque_nm >= 1e-4 ? `${(torque_nm * 1000).toFixed(1)} mN m` : `${(torque_nm * 1e6).toFixed(1)} µN m`;

@@ -1,9 +1,9 @@
 // Where the camera stands for a camera state; a wider picture never cuts off the subject.
 
 import { MathUtils, type PerspectiveCamera, Vector3 } from "three";
-import type { BenchFrame, CameraState, Look, ViewState } from "./frame.ts";
-import type { Model } from "./model.ts";
-import { baseOf } from "./pose.ts";
+import type { BenchFrame, CameraState, Look, ViewState } from "../frame.ts";
+import type { Model } from "../parts/model.ts";
+import { baseOf } from "../parts/pose.ts";
 
 export const FIELD_DEG = 26;
 

@@ -2,7 +2,7 @@
 
 import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial } from "three";
 import { METAL, type Scheme } from "./palette.ts";
-import { Studio } from "./studio.ts";
+import { Studio } from "../view/studio.ts";
 
 export interface Finish {
   /** For parts of many colours. */

@@ -1,13 +1,13 @@
 // The whole drawing as a tree of groups: Earth, aircraft, outer gimbal, inner gimbal, rotor; built once.
 
 import { Group, Matrix4, Scene } from "three";
-import { makeMarks, type Marks } from "./air.ts";
-import { type Arrows, makeArrows } from "./arrows.ts";
+import { makeMarks, type Marks } from "../air.ts";
+import { type Arrows, makeArrows } from "../arrows.ts";
 import { type Card, makeCard } from "./card.ts";
 import { makeCagingFork, makeCagingLink } from "./caging.ts";
 import { type Case, makeCase } from "./case.ts";
 import { type Equipment, makeEquipment } from "./equipment.ts";
-import { createFinish, type Finish } from "./finish.ts";
+import { createFinish, type Finish } from "../shapes/finish.ts";
 import { makeFront } from "./front.ts";
 import { makeCardGear, makeGimbalGear } from "./gears.ts";
 import { makeGimbal, type VerticalGimbal } from "./gimbal.ts";

@@ -1,12 +1,12 @@
 // The equipment ahead of the instrument along the air path: filter, regulator, pump, gauge.
 
 import { BoxGeometry, type CanvasTexture, CircleGeometry, Group, Matrix4, Mesh } from "three";
-import type { Finish } from "./finish.ts";
+import type { Finish } from "../shapes/finish.ts";
 import { gaugeTexture, NEEDLE_SWEEP_DEG } from "./gaugeface.ts";
-import { pin, ring, spur } from "./outlines.ts";
-import { METAL, SCALE_END_INHG } from "./palette.ts";
-import { ABOUT_Z, moved, Solid } from "./solid.ts";
-import { extruded, turned } from "./turned.ts";
+import { pin, ring, spur } from "../shapes/outlines.ts";
+import { METAL, SCALE_END_INHG } from "../shapes/palette.ts";
+import { ABOUT_Z, moved, Solid } from "../shapes/solid.ts";
+import { extruded, turned } from "../shapes/turned.ts";
 
 export interface Equipment {
   group: Group;

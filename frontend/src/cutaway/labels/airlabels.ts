@@ -1,11 +1,11 @@
 // Labels along the air path: names, pressures and whether air flows.
 
 import type { Vector3 } from "three";
-import { belowCabin_inhg } from "./air.ts";
-import type { BenchFrame } from "./frame.ts";
+import { belowCabin_inhg } from "../air.ts";
+import type { BenchFrame } from "../frame.ts";
 import { type Label, point } from "./label.ts";
-import type { Model } from "./model.ts";
-import type { Scheme } from "./palette.ts";
+import type { Model } from "../parts/model.ts";
+import type { Scheme } from "../shapes/palette.ts";
 
 const inhg = (value: number): string => `${Math.abs(value).toFixed(1)} inHg`;
 const OPEN_G_S = 0.01;

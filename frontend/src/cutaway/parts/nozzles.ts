@@ -2,12 +2,12 @@
 // which blow at the rim's buckets in the sense of rotation. They turn with the outer gimbal.
 
 import { BoxGeometry, CatmullRomCurve3, Group, Matrix4, Mesh, TubeGeometry, Vector3 } from "three";
-import type { Studio } from "./studio.ts";
-import type { Finish } from "./finish.ts";
-import { METAL } from "./palette.ts";
-import { JET, ROTOR } from "./sizes.ts";
-import { Solid } from "./solid.ts";
-import { at, turned } from "./turned.ts";
+import type { Studio } from "../view/studio.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { METAL } from "../shapes/palette.ts";
+import { JET, ROTOR } from "../shapes/sizes.ts";
+import { Solid } from "../shapes/solid.ts";
+import { at, turned } from "../shapes/turned.ts";
 
 const HIT = (JET.at_deg * Math.PI) / 180;
 /** The rim's motion where the jets meet it, and so the jets' own direction. */

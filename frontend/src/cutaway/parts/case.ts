@@ -1,13 +1,13 @@
 // The case: a box with its far walls only, fittings for the air, and the two bearings of the gimbal.
 
 import { EdgesGeometry, Group, LineSegments, Mesh } from "three";
-import type { Studio } from "./studio.ts";
-import type { Finish } from "./finish.ts";
-import { pin, ring, roundedSquare, sampled } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { CASE } from "./sizes.ts";
-import { ABOUT_Z, moved, Solid } from "./solid.ts";
-import { extruded, turned } from "./turned.ts";
+import type { Studio } from "../view/studio.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { pin, ring, roundedSquare, sampled } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { CASE } from "../shapes/sizes.ts";
+import { ABOUT_Z, moved, Solid } from "../shapes/solid.ts";
+import { extruded, turned } from "../shapes/turned.ts";
 
 export interface Case {
   shell: Group;

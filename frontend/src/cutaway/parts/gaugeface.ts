@@ -1,7 +1,7 @@
 // The gauge's face: 0 to 6 inHg over three quarters of a turn, the usual working range marked.
 
 import { CanvasTexture } from "three";
-import { METAL, SCALE_END_INHG } from "./palette.ts";
+import { METAL, SCALE_END_INHG } from "../shapes/palette.ts";
 
 export const NEEDLE_SWEEP_DEG = 260;
 // Usual working range of instrument suction; common practice, the aircraft's handbook decides.

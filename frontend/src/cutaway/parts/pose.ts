@@ -1,14 +1,14 @@
 // Poses every part for a frame. There is no state: the same frame always gives the same pose.
 
 import { Euler, Matrix4, MathUtils, Quaternion } from "three";
-import { belowCabin_inhg, flow_g_s, markColour, phaseOf } from "./air.ts";
+import { belowCabin_inhg, flow_g_s, markColour, phaseOf } from "../air.ts";
 import { APART } from "./apart.ts";
 import { needleAngle } from "./equipment.ts";
-import type { Attitude, BenchFrame, ViewState } from "./frame.ts";
+import type { Attitude, BenchFrame, ViewState } from "../frame.ts";
 import { STRETCHES } from "./hoses.ts";
 import type { Model } from "./model.ts";
-import { METAL, pressureColour, schemeOf } from "./palette.ts";
-import { CAGING_TRAVEL, CARD, KNOB } from "./sizes.ts";
+import { METAL, pressureColour, schemeOf } from "../shapes/palette.ts";
+import { CAGING_TRAVEL, CARD, KNOB } from "../shapes/sizes.ts";
 
 const rad = MathUtils.degToRad;
 /** Below this speed the eye can follow the buckets. */

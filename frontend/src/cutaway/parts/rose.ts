@@ -1,8 +1,8 @@
 // The ground under the instrument: a compass rose fixed to the Earth, with a soft shadow.
 
 import { CanvasTexture, Group, Mesh, MeshBasicMaterial, PlaneGeometry } from "three";
-import type { Scheme } from "./palette.ts";
-import { ROSE } from "./sizes.ts";
+import type { Scheme } from "../shapes/palette.ts";
+import { ROSE } from "../shapes/sizes.ts";
 
 const SIZE = 1024;
 const SCALE = SIZE / 2 / (ROSE.outer + 4);

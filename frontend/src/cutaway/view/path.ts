@@ -1,6 +1,6 @@
 // A camera path through a scene: its points, and the state at any time between them.
 
-import type { CameraState, ViewState } from "./frame.ts";
+import type { CameraState, ViewState } from "../frame.ts";
 
 /** One `[[camera]]` of a scene file. */
 export interface Station extends CameraState {

@@ -2,12 +2,12 @@
 // ring, and turns with the gimbal, then holds the inner gimbal's tail, which keeps the inner gimbal level.
 
 import { BoxGeometry, type Group } from "three";
-import type { Finish } from "./finish.ts";
-import { ring } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { STOP } from "./sizes.ts";
-import { ABOUT_Z, moved, Solid } from "./solid.ts";
-import { turned } from "./turned.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { ring } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { STOP } from "../shapes/sizes.ts";
+import { ABOUT_Z, moved, Solid } from "../shapes/solid.ts";
+import { turned } from "../shapes/turned.ts";
 
 /** The link from the knob's cone and the ring: does not turn. */
 export function makeCagingLink(finish: Finish, segments: number): Group {

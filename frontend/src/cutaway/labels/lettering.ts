@@ -1,7 +1,7 @@
 // Draws placed labels and the scale of air pressure over the picture, upright and with a halo.
 
 import { type Placed, type Sheet } from "./layout.ts";
-import { pressureColour, SCALE_END_INHG, type Scheme } from "./palette.ts";
+import { pressureColour, SCALE_END_INHG, type Scheme } from "../shapes/palette.ts";
 
 const FACE = 'system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Liberation Sans", sans-serif';
 

@@ -1,7 +1,7 @@
 // Input on the cutaway: pointer and keys become camera changes, a finger's torque on the card, turns of
 // the knob. The caller does the drawing.
 
-import type { CameraState, Part } from "./frame.ts";
+import type { CameraState, Part } from "../frame.ts";
 import { HOME, orbited, zoomed } from "./steering.ts";
 
 export interface Hands {

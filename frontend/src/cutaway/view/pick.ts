@@ -1,8 +1,8 @@
 // Finds the part under a point of the picture.
 
 import { Raycaster, Vector2, Vector3 } from "three";
-import type { Part } from "./frame.ts";
-import { CARD } from "./sizes.ts";
+import type { Part } from "../frame.ts";
+import { CARD } from "../shapes/sizes.ts";
 import type { Stage } from "./stage.ts";
 
 /** At a point from -1 to 1 across and up; null for none. */

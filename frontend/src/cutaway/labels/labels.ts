@@ -3,11 +3,11 @@
 import { type Object3D, type PerspectiveCamera, Vector3 } from "three";
 import { airLabels } from "./airlabels.ts";
 import { arrowLabels } from "./arrowlabels.ts";
-import type { BenchFrame, Look, ViewState } from "./frame.ts";
+import type { BenchFrame, Look, ViewState } from "../frame.ts";
 import { type Label, point } from "./label.ts";
-import type { Model } from "./model.ts";
-import type { Scheme } from "./palette.ts";
-import { BEVEL, CARD } from "./sizes.ts";
+import type { Model } from "../parts/model.ts";
+import type { Scheme } from "../shapes/palette.ts";
+import { BEVEL, CARD } from "../shapes/sizes.ts";
 
 /** "few" labels are always shown, the others only with all labels. */
 type Rank = "few" | "all";

@@ -1,15 +1,15 @@
 // One picture: WebGL context, camera, model and lettering, drawn for a size and a quality level.
 
 import { Color, LinearSRGBColorSpace, PerspectiveCamera, WebGLRenderer } from "three";
-import { turnGauge } from "./equipment.ts";
+import { turnGauge } from "../parts/equipment.ts";
 import { aim, FIELD_DEG } from "./eye.ts";
-import type { BenchFrame, CameraState, ViewState } from "./frame.ts";
-import { cornersOf, labelsOf, showsAirsWay } from "./labels.ts";
-import { layOut, letterOf } from "./layout.ts";
-import { sheetFor, write, writeScale } from "./lettering.ts";
-import { buildModel, type Model } from "./model.ts";
-import { schemeOf } from "./palette.ts";
-import { pose } from "./pose.ts";
+import type { BenchFrame, CameraState, ViewState } from "../frame.ts";
+import { cornersOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
+import { layOut, letterOf } from "../labels/layout.ts";
+import { sheetFor, write, writeScale } from "../labels/lettering.ts";
+import { buildModel, type Model } from "../parts/model.ts";
+import { schemeOf } from "../shapes/palette.ts";
+import { pose } from "../parts/pose.ts";
 import type { Level } from "./quality.ts";
 
 export interface Moment {

@@ -1,9 +1,9 @@
 // The air path from the cabin to the pump, as hoses with one pressure each.
 
 import { CatmullRomCurve3, Mesh, TubeGeometry, Vector3 } from "three";
-import type { Studio } from "./studio.ts";
-import type { Finish } from "./finish.ts";
-import { METAL } from "./palette.ts";
+import type { Studio } from "../view/studio.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { METAL } from "../shapes/palette.ts";
 
 export type Stretch = "intake" | "filtered" | "inside" | "manifold" | "spill" | "sensed" | "exhaust";
 

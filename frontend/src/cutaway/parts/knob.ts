@@ -1,12 +1,12 @@
 // The setting knob: its rod, the pinion that turns the card when pushed in, and the cone that cages.
 
 import type { Group } from "three";
-import type { Finish } from "./finish.ts";
-import { pin, spur } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { KNOB } from "./sizes.ts";
-import { Solid } from "./solid.ts";
-import { extruded, turned } from "./turned.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { pin, spur } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { KNOB } from "../shapes/sizes.ts";
+import { Solid } from "../shapes/solid.ts";
+import { extruded, turned } from "../shapes/turned.ts";
 
 /** Its axis is the group's own x axis. */
 export function makeKnob(finish: Finish): Group {

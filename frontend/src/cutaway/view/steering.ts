@@ -1,6 +1,6 @@
 // Camera movements by the user: pure changes of its state, with limits.
 
-import type { CameraState, Look } from "./frame.ts";
+import type { CameraState, Look } from "../frame.ts";
 
 export const HOME: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" };
 /** The best view of each part. */

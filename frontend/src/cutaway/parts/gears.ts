@@ -1,13 +1,13 @@
 // The two equal mitre gears: one on the outer gimbal's shaft, one behind the card. They mesh below.
 
 import { BoxGeometry, type Group, Matrix4 } from "three";
-import { bevelBlank, bevelTeeth } from "./bevel.ts";
-import type { Finish } from "./finish.ts";
-import { pin, ring, spur } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { BEVEL, CARD } from "./sizes.ts";
-import { ABOUT_Z, moved, Solid } from "./solid.ts";
-import { extruded, turned } from "./turned.ts";
+import { bevelBlank, bevelTeeth } from "../shapes/bevel.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { pin, ring, spur } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { BEVEL, CARD } from "../shapes/sizes.ts";
+import { ABOUT_Z, moved, Solid } from "../shapes/solid.ts";
+import { extruded, turned } from "../shapes/turned.ts";
 
 const AFT = new Matrix4().makeRotationZ(Math.PI);
 

@@ -1,7 +1,7 @@
 // The card's face: ticks every 5 degrees, numerals every 30, letters on the four quarters.
 
 import { CanvasTexture } from "three";
-import { METAL } from "./palette.ts";
+import { METAL } from "../shapes/palette.ts";
 
 const SIZE = 1024;
 const MIDDLE = SIZE / 2;

@@ -1,13 +1,13 @@
 // The outer gimbal: a ring that turns about the case's vertical axis, with the two stops on its side.
 
 import { BoxGeometry, Group, Mesh } from "three";
-import type { Studio } from "./studio.ts";
-import type { Finish } from "./finish.ts";
-import { pin, ring } from "./outlines.ts";
-import { METAL } from "./palette.ts";
-import { GIMBAL, STOP } from "./sizes.ts";
-import { ABOUT_Y, ABOUT_Z, moved, Solid } from "./solid.ts";
-import { turned } from "./turned.ts";
+import type { Studio } from "../view/studio.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { pin, ring } from "../shapes/outlines.ts";
+import { METAL } from "../shapes/palette.ts";
+import { GIMBAL, STOP } from "../shapes/sizes.ts";
+import { ABOUT_Y, ABOUT_Z, moved, Solid } from "../shapes/solid.ts";
+import { turned } from "../shapes/turned.ts";
 
 export interface VerticalGimbal {
   ring: Group;
