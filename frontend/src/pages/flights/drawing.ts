@@ -1,14 +1,14 @@
 // All drawings of one flight, showing the same moment.
 
 import type { Cursor } from "./cursor.ts";
-import type { Design } from "./design.ts";
-import { type Chart, chart } from "./frame.ts";
-import { headings } from "./headings.ts";
-import { account } from "./ledger.ts";
+import type { Design } from "./charts/design.ts";
+import { type Chart, chart } from "./charts/frame.ts";
+import { headings } from "./charts/headings.ts";
+import { account } from "./charts/ledger.ts";
 import { moment } from "./moment.ts";
 import type { Reply } from "./reply.ts";
-import { route } from "./route.ts";
-import { strips } from "./strips.ts";
+import { route } from "./route/route.ts";
+import { strips } from "./charts/strips.ts";
 import type { Stretch } from "./stretch.ts";
 import { follow } from "./timebar.ts";
 

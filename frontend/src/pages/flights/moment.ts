@@ -1,6 +1,6 @@
 // The numbers of one moment: a list, the 'now' column of the table, and one sentence for screen readers.
 
-import { referenceColumn, referenceName } from "./headings.ts";
+import { referenceColumn, referenceName } from "./charts/headings.ts";
 import { clock, heading, latitude, longitude, plain, signed, signedShort } from "../../shared/numbers.ts";
 import type { Reply } from "./reply.ts";
 

@@ -1,7 +1,7 @@
 // SVG elements and the sheet of the route: its size, centre and scale.
 
 import { about, middle, type Point } from "./projection.ts";
-import type { Trace } from "./reply.ts";
+import type { Trace } from "../reply.ts";
 
 const SVG = "http://www.w3.org/2000/svg";
 const MARGIN_PX = 34;

@@ -1,6 +1,6 @@
 // The canvas pattern of each cause: the fill, with strokes in its ink on an 8 by 8 tile.
 
-import type { Cause } from "./reply.ts";
+import type { Cause } from "../reply.ts";
 
 const TILE = 8;
 

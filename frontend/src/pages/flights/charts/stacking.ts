@@ -1,6 +1,6 @@
 // The ledger as bands: positive parts stacked up, negative parts stacked down.
 
-import type { Cause, Column, Ledger } from "./reply.ts";
+import type { Cause, Column, Ledger } from "../reply.ts";
 
 export interface Band {
   cause: Cause;

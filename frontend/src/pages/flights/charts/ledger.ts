@@ -4,9 +4,9 @@ import type uPlot from "uplot";
 import type { Colours } from "./colours.ts";
 import type { Design, Line } from "./design.ts";
 import { nameBands } from "./names.ts";
-import { signed } from "../../shared/numbers.ts";
+import { signed } from "../../../shared/numbers.ts";
 import { pattern } from "./patterns.ts";
-import type { Cause, Column, Ledger, Reply } from "./reply.ts";
+import type { Cause, Column, Ledger, Reply } from "../reply.ts";
 import { drawShades, turns } from "./shades.ts";
 import { type Band, bands, extent } from "./stacking.ts";
 

@@ -1,7 +1,7 @@
 // Names in the bands, each where its band is thick enough for it.
 
 import type uPlot from "uplot";
-import type { Column } from "./reply.ts";
+import type { Column } from "../reply.ts";
 import type { Band } from "./stacking.ts";
 
 const FONT_PX = 12.5;

@@ -3,8 +3,8 @@
 import { drawn } from "./directions.ts";
 import type { Design, Line } from "./design.ts";
 import { roomy } from "./frame.ts";
-import { heading, signed } from "../../shared/numbers.ts";
-import type { Reply } from "./reply.ts";
+import { heading, signed } from "../../../shared/numbers.ts";
+import type { Reply } from "../reply.ts";
 import { drawShades, turns } from "./shades.ts";
 
 const STEPS_DEG = [1, 2, 5, 10, 20, 30, 45, 90, 180, 360];

@@ -4,11 +4,11 @@ import uPlot from "uplot";
 import { axes } from "./axes.ts";
 import { caption } from "./caption.ts";
 import { colours, type Colours } from "./colours.ts";
-import type { Cursor } from "./cursor.ts";
-import { pointing } from "./pointing.ts";
+import type { Cursor } from "../cursor.ts";
+import { pointing } from "../pointing.ts";
 import type { Design } from "./design.ts";
 import { extent } from "./stacking.ts";
-import type { Stretch } from "./stretch.ts";
+import type { Stretch } from "../stretch.ts";
 
 export interface Chart {
   show: (row: number) => void;

@@ -1,6 +1,6 @@
 // Headings as a line: continuous where possible, else 0 to 360 with gaps at north.
 
-import type { Column } from "./reply.ts";
+import type { Column } from "../reply.ts";
 
 const WIDEST_DEG = 400;
 

@@ -2,7 +2,7 @@
 
 import type uPlot from "uplot";
 import type { Colours } from "./colours.ts";
-import type { FlightEvent, Reply } from "./reply.ts";
+import type { FlightEvent, Reply } from "../reply.ts";
 
 const TURN_DEG = 5;
 // Turbulence banks the aircraft too, but only for moments.

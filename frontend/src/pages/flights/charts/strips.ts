@@ -2,8 +2,8 @@
 
 import type { Design, Line } from "./design.ts";
 import { roomy } from "./frame.ts";
-import { plain } from "../../shared/numbers.ts";
-import type { Column, Reply } from "./reply.ts";
+import { plain } from "../../../shared/numbers.ts";
+import type { Column, Reply } from "../reply.ts";
 import { drawShades, turns } from "./shades.ts";
 
 function known(column: Column): boolean {

@@ -1,11 +1,11 @@
 // The route: track, turns, settings, and the present position.
 
-import type { Cursor } from "./cursor.ts";
+import type { Cursor } from "../cursor.ts";
 import { graticule, northMark, scaleBar } from "./graticule.ts";
 import { make, type Sheet, sheet } from "./paper.ts";
-import { pointing } from "./pointing.ts";
-import type { Reply } from "./reply.ts";
-import { turns } from "./shades.ts";
+import { pointing } from "../pointing.ts";
+import type { Reply } from "../reply.ts";
+import { turns } from "../charts/shades.ts";
 
 const HEIGHT_SHARE = 0.8;
 const REACH_PX = 40;
