@@ -1,8 +1,8 @@
-"""Write `docs/instructors/scenes.md`, the table of scenes, from their files.
+"""Write `docs/instructors/scenes.md`, the table of scenes, from the scene files.
 
     python tools/write/scenes_page.py
 
-A test asserts that the page is what the files say.
+A test compares the page with the files.
 """
 
 from pathlib import Path
@@ -12,17 +12,17 @@ from lubberline.simulation.scenes import library
 
 PAGE = Path(__file__).parents[2] / "docs" / "instructors" / "scenes.md"
 HEAD = """\
-# Scenes: the bench's ready demonstrations
+# Scenes: ready demonstrations for the bench
 
 Written by `python tools/write/scenes_page.py` from the files in `src/lubberline/scenes/`; \
-`docs/developers/live.md` says what one holds. Each takes half a minute to three minutes to watch. \
-The last column is what the tests hold the engine to: the number of the bench's frame, \
-the time of the scene, and between which values it must lie.
+`docs/developers/live.md` describes a scene file. Each scene takes half a minute to three minutes. \
+The last column lists the claims that the tests check: a number of the bench's frame, the time in the \
+scene, and the two values between which it must be.
 
 For teaching only, not for navigation or airworthiness decisions: the aircraft's own handbook, local \
 regulations, a licensed maintenance engineer and the instructor in command decide.
 
-| scene | title | what the class should understand | what it claims |
+| scene | title | what the class should understand | claims |
 |---|---|---|---|
 """
 
