@@ -1,5 +1,7 @@
 """Fixtures for all tests, and how many cases a random test looks at."""
 
+import sys
+
 import pytest
 from hypothesis import settings
 
@@ -15,3 +17,12 @@ settings.register_profile("many", max_examples=300, deadline=None)
 def pytest_configure(config: pytest.Config) -> None:
     """Many cases where the acceptance runs were asked for, few in every other run."""
     settings.load_profile("few" if config.option.markexpr else "many")
+
+
+def pytest_collection_finish() -> None:
+    """Nothing is flown to collect tests: every process would have to fly, and compile, it."""
+    modules = [module for name, module in sys.modules.items() if name.startswith("lubberline.")]
+    kernels = [one for module in modules for one in vars(module).values() if hasattr(one, "py_func")]
+    used = sorted({kernel.__name__ for kernel in kernels if kernel.signatures})
+    if used:
+        raise pytest.UsageError(f"used while tests were collected: {', '.join(used)}")

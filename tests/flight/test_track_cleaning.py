@@ -1,6 +1,7 @@
 """Dirty tracks fly, and say what was assumed and where."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -12,13 +13,17 @@ from lubberline.flight.tracks.cleaning import clean
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.tracks.motion import motion_of
 from lubberline.units import KT_MPS
-from tests.flight.synthetic_tracks import flight, off_deg, recorded, rms_errors_deg
+from tests.flight.synthetic_tracks import Truth, flight, off_deg, recorded, rms_errors_deg
 
-TRUTH = flight(100.0, [(0.0, 200.0), (15.0, 60.0), (0.0, 60.0)])
+
+@cache
+def truth() -> Truth:
+    """What the dirty tracks are made of."""
+    return flight(100.0, [(0.0, 200.0), (15.0, 60.0), (0.0, 60.0)])
 
 
 def plain(every_s: float = 1.0, *, columns: bool = True, noise_m: float = 3.0) -> Fixes:
-    return recorded(TRUTH, every_s, speed_and_track=columns, seed=11, noise_m=noise_m)
+    return recorded(truth(), every_s, speed_and_track=columns, seed=11, noise_m=noise_m)
 
 
 def picked(fixes: Fixes, index: np.ndarray) -> Fixes:
@@ -57,7 +62,7 @@ def test_a_frozen_receiver_is_left_out_and_a_parked_aircraft_is_not() -> None:
         axis[101:106] = axis[100]
     motion = motion_of(replace(fixes, latitude_deg=frozen[0], longitude_deg=frozen[1]))
     assert said(motion, "line 103", "repeat the place", "left out: 5")
-    assert rms_errors_deg(TRUTH, motion)[0] < 1.0
+    assert rms_errors_deg(truth(), motion)[0] < 1.0
 
     parked = picked(plain(columns=False, noise_m=0.0), np.arange(61))
     place = np.full(61, parked.latitude_deg[0]), np.full(61, parked.longitude_deg[0])
@@ -109,7 +114,7 @@ def test_a_single_fix_aside_is_left_out() -> None:
     longitude[120] += 300.0 / 74_000.0
     motion = motion_of(replace(fixes, longitude_deg=longitude))
     assert said(motion, "line 122", "1 fixes lie aside")
-    assert rms_errors_deg(TRUTH, motion)[0] < 1.0
+    assert rms_errors_deg(truth(), motion)[0] < 1.0
 
 
 def test_a_wrong_unit_or_a_magnetic_track_is_not_used() -> None:
@@ -119,7 +124,7 @@ def test_a_wrong_unit_or_a_magnetic_track_is_not_used() -> None:
     magnetic = replace(fixes, track_deg=(fixes.track_deg + 12.0) % 360.0)
     motion = motion_of(magnetic)
     assert said(motion, "track_deg stands +12 deg", "not used")
-    assert rms_errors_deg(TRUTH, motion)[1] < 1.0
+    assert rms_errors_deg(truth(), motion)[1] < 1.0
 
 
 def test_a_step_of_700_kt_is_the_fastest_that_is_believed() -> None:

@@ -4,6 +4,7 @@ import hashlib
 import json
 import re
 import tomllib
+from functools import cache
 
 import msgspec
 import pytest
@@ -174,6 +175,7 @@ def blueprint() -> Blueprint:
     return blueprint_from_text("b.toml", 'title = "All"\n[[topic]]\nname = "wander"\napply = 1\n')
 
 
+@cache
 def every_model() -> tuple[Paper, ...]:
     """Two papers with an item of every model and one by hand."""
     return tuple(
@@ -182,24 +184,26 @@ def every_model() -> tuple[Paper, ...]:
     )
 
 
-PAPERS = every_model()
-LOCKED = locked_text(PAPERS)
+@cache
+def locked() -> str:
+    """The file of these papers."""
+    return locked_text(every_model())
 
 
 def test_a_locked_paper_is_the_same_with_every_model(tmp_path):
-    (tmp_path / "locked.json").write_text(LOCKED, encoding="utf-8")
+    (tmp_path / "locked.json").write_text(locked(), encoding="utf-8")
     again = read_locked(tmp_path / "locked.json")
-    assert again == PAPERS
+    assert again == every_model()
     assert [[item.id for item in paper.items] for paper in again] == [
-        [item.id for item in paper.items] for paper in PAPERS
+        [item.id for item in paper.items] for paper in every_model()
     ]
-    assert digest_of(again) == digest_of(PAPERS) == json.loads(LOCKED)["digest"]
-    assert locked_text(again) == LOCKED
+    assert digest_of(again) == digest_of(every_model()) == json.loads(locked())["digest"]
+    assert locked_text(again) == locked()
 
 
 def test_a_change_in_a_locked_paper_is_seen():
-    file = json.loads(LOCKED)
-    assert locked_from_text("l.json", json.dumps(file)) == PAPERS  # laid out in another way: no change
+    file = json.loads(locked())
+    assert locked_from_text("l.json", json.dumps(file)) == every_model()  # laid out in another way: no change
     file["papers"][0]["items"][0]["key"] += 1
     with pytest.raises(InputError, match="changed since it was locked"):
         locked_from_text("l.json", json.dumps(file))
@@ -218,9 +222,9 @@ def test_a_change_in_a_locked_paper_is_seen():
     ],
 )
 def test_papers_locked_by_other_means_must_be_whole(changes, words):
-    plain = msgspec.to_builtins(list(PAPERS))
+    plain = msgspec.to_builtins(list(every_model()))
     plain[0].update(changes)
-    file = {**json.loads(LOCKED), "papers": plain}
+    file = {**json.loads(locked()), "papers": plain}
     file["digest"] = hashlib.sha256(msgspec.json.encode(plain, order="sorted")).hexdigest()
     with pytest.raises(InputError, match=words):
         locked_from_text("l.json", json.dumps(file))
@@ -232,8 +236,6 @@ def test_papers_locked_by_other_means_must_be_whole(changes, words):
         "",
         "{}",
         "[" * 100_000,
-        LOCKED.replace('"version": 1', '"version": 2'),
-        LOCKED[:-40],
         "\ud800",
         '{"papers": []}',
     ],
@@ -243,10 +245,16 @@ def test_what_is_no_locked_paper_is_refused(text):
         locked_from_text("l.json", text)
 
 
+def test_of_another_version_or_cut_short_it_is_refused():
+    for text in (locked().replace('"version": 1', '"version": 2'), locked()[:-40]):
+        with pytest.raises(InputError, match=r"l\.json"):
+            locked_from_text("l.json", text)
+
+
 @given(st.integers(0, 3000), st.integers(0, 4), st.text(max_size=4))
 def test_a_locked_file_with_one_place_changed_is_the_same_or_refused(at, length, text):
     try:
-        again = locked_from_text("l.json", LOCKED[:at] + text + LOCKED[at + length :])
+        again = locked_from_text("l.json", locked()[:at] + text + locked()[at + length :])
     except InputError:
         return
-    assert again == PAPERS
+    assert again == every_model()
