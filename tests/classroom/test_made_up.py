@@ -1,4 +1,4 @@
-"""Made-up students answer as told; the invented class is whole, and the same every time it is made."""
+"""Simulated students answer as their beliefs say; the demo class is whole, and the same every time."""
 
 import shutil
 from collections import Counter
@@ -69,7 +69,7 @@ def test_rates_that_are_none_are_refused() -> None:
 def test_the_term_is_whole() -> None:
     made = term()
     assert len(made.students) == 14
-    assert "invented" in made.title
+    assert "demo class" in made.title
     keys = {sitting.id: {one.key for one in sitting.asked} for sitting in made.sittings}
     assert all(one.key in keys[one.sitting] for one in made.answers)
     places = {(place.sitting, place.student) for place in made.places}

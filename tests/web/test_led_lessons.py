@@ -57,7 +57,7 @@ def look(lesson: str, name: str, led: Led) -> None:
 
 
 def minds() -> dict[str, Mind]:
-    """The invented class's first twelve, as they were before the course."""
+    """The demo class's first twelve, as they were before the course."""
     made_up = read_class(DEMO / "class")
     students = made_up.student[:PHONES]
     return {one.name: mind_on(one, made_up.sitting[0].at, number) for number, one in enumerate(students)}

@@ -84,7 +84,7 @@ def test_a_demo_lesson_is_saved_as_ones_own(call: Caller, shelf: Shelf) -> None:
     call.post("/lessons/3_when_it_fails/save", data={"text": changed, "based": digest_of(demo)})
     assert shelf.saved("3_when_it_fails") == changed
     assert call.get("/lessons").text.count(", demo") == 2
-    assert call.get("/teach").text.count("When it or its air fails") == 1
+    assert call.get("/teach").text.count("When the instrument or its suction fails") == 1
     shelf.save("mine", LESSON, "")
     assert "A small lesson" in call.get("/teach").text
     begun = call.post(
