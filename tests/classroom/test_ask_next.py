@@ -54,7 +54,7 @@ def test_a_suspected_idea_is_asked_about() -> None:
     first = ask_next(found, count=3)
     assert any("no-earth-wander" in one.ideas for one in first)
     assert first[0].bits >= first[1].bits
-    assert "tells most about" in first[0].sentence
+    assert "best tests" in first[0].sentence
 
 
 def test_several_questions_spread_over_the_ideas() -> None:

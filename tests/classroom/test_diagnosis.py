@@ -135,7 +135,7 @@ def test_ideas_that_nothing_asked_can_tell_apart_are_one_group() -> None:
     marked = answered(CAREFUL._replace(ideas=("rises-in-the-north",)), [item])
     held = law_of(diagnose(marked), "earth").held[0]
     assert set(held.ideas) == {"falls-in-both-hemispheres", "rises-in-the-north"}
-    assert "tell these apart" in held.sentence
+    assert "tells these ideas apart" in held.sentence
 
 
 def test_few_answers_are_said_to_be_few() -> None:

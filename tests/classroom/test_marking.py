@@ -113,7 +113,7 @@ def test_a_comma_is_a_decimal_mark_but_not_where_it_may_part_thousands() -> None
     for text, right in (("1,234", "1.234 or 1234"), ("-12,345°", "-12.345° or -12345°")):
         with pytest.raises(InputError, match="can be read in two ways") as told:
             read_answer(text, DIAL, "here")
-        assert told.value.right == f"{right}, without a comma"
+        assert told.value.right == f"write {right}, without a comma"
 
 
 STUDENTS = [Student("i1", "g", "Ada", "1"), Student("i2", "g", "Bo", "2"), Student("i3", "g", "Ada", "3")]
@@ -135,11 +135,11 @@ def test_a_file_of_answers_keeps_the_good_rows_and_lists_the_bad() -> None:
     places = [(error.where.split()[-1], error.wrong) for error in read.refused]
     assert [place for place, _ in places] == ["6", "7", "8", "9", "10", "11"]
     assert "2 students are called 'Ada'" in places[0][1]
-    assert "not of this class" in places[1][1]
+    assert "not in this class" in places[1][1]
     assert "no question 'A9'" in places[2][1]
     assert "in line 3 already" in places[3][1]
-    assert "no option" in places[4][1]
-    assert "form B before" in places[5][1]
+    assert "not an option" in places[4][1]
+    assert "has answers of form B" in places[5][1]
 
 
 def test_a_file_without_its_columns_is_refused() -> None:

@@ -374,7 +374,7 @@ def test_answers_are_read_from_csv_good_lines_kept(call: Caller, school: School)
     answer = call.post(f"/sittings/{sitting.id}/read", files=files)
     page = words(answer.text)
     assert "2 answers saved. 2 lines were not read:" in page
-    assert "answers.csv line 4 : 'Cy' is not of this class" in page
+    assert "answers.csv line 4 : 'Cy' is not in this class" in page
     assert "etc" not in page
     assert len(school.answers.of_sitting(sitting.id)) == 2
     assert {place.form for place in school.sittings.places(sitting.id)} == {"A", "B"}

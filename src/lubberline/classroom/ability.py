@@ -1,11 +1,10 @@
 """What a class knows, by section: a Rasch model with a common ability and one of each section.
 
 The logit of a right answer is `common * g + own * u - difficulty - learned * age`: g is the student's
-general ability today, u that in the question's section, both standard normal before anything is answered;
-`age` is how long ago the answer was given, and `learned` what the class has learned since. Sections are
-correlated through g. Slopes and difficulties have the greatest marginal likelihood, by sums over a grid of
-g and u, which is exact for this model: given g, sections do not depend on each other. Difficulties start
-from priors.
+general ability today and u that in the question's section, both standard normal before any answer; `age` is
+how long ago the answer was given, and `learned` what the class has learned since. Sections are correlated
+through g. Slopes and difficulties maximise the marginal likelihood, by sums over a grid of g and u, which is
+exact for this model: given g, sections are independent of each other. Difficulties start from priors.
 
 Sources: Rasch 1960; Bock and Aitkin 1981, Psychometrika 46, for marginal maximum likelihood; Gibbons and
 Hedeker 1992, Psychometrika 57, for the common and the sections' own factors.
@@ -19,13 +18,13 @@ from numpy.typing import NDArray
 
 from lubberline.arrays import Floats
 
-# Nodes of g and of u, from -4 to 4: finer than what some hundred answers leave open.
+# Nodes of g and of u, from -4 to 4: finer than some hundred answers can resolve.
 GENERAL_NODES, OWN_NODES, SINGLE_NODES = 21, 13, 61
-# The slopes before anything is known: sections correlate by 0.67, and one standard deviation of ability
-# turns a half chance into 0.73. Two classes in three lie within the factor of exp(0.4).
+# The slopes before any answer: sections correlate by 0.67, and one standard deviation of ability turns a
+# chance of 0.5 into 0.73. Two classes in three are within a factor of exp(0.4).
 USUAL_COMMON, USUAL_OWN, SLOPE_SPREAD = 0.85, 0.6, 0.4
-# How far a question may be from its prior difficulty, and a class from all priors, logits; and what a class
-# may learn in a unit of age, which is for the caller to choose.
+# How far a question may be from its prior difficulty, and a class from all priors, logits; and how much a
+# class may learn in a unit of age, which the caller chooses.
 DIFFICULTY_SPREAD, CLASS_SPREAD, LEARNED_SPREAD = 0.7, 1.0, 0.7
 MOST_STEPS = 60
 
@@ -33,7 +32,7 @@ MOST_STEPS = 60
 class Table(NamedTuple):
     """Answers of a class, weighted.
 
-    A column is a question as it was put at one time; questions of one difficulty may have several.
+    A column is a question as it was asked at one time; questions of one difficulty may have several columns.
 
     Attributes:
         right: (students, columns) weight of right answers; 0 where not asked.
@@ -41,9 +40,9 @@ class Table(NamedTuple):
         section: (columns,) which section a question belongs to, from 0.
         sections: how many sections.
         item: (columns,) place in `prior` of its difficulty.
-        age: (columns,) how long ago it was put.
+        age: (columns,) how long ago it was asked.
         prior: (items,) difficulty expected beforehand, logit.
-        prior_sd: how sure that is; one number.
+        prior_sd: standard deviation of the prior; one number.
     """
 
     right: Floats
@@ -64,7 +63,7 @@ class Ability(NamedTuple):
         own: slope on a section's own; 0 with a single section.
         shift: how much harder than the priors all questions were, logit.
         learned: by the class in a unit of age, logit.
-        difficulty: (items,) logit; `difficulty_sd` how sure.
+        difficulty: (items,) logit; `difficulty_sd` its standard deviation.
         nodes: (g,) grid of the general ability; `own_nodes` (u,) that of a section's own.
         general: (students, g) chances.
         given: (students, sections, g, u) chances of u given g.
@@ -82,7 +81,7 @@ class Ability(NamedTuple):
     given: Floats
 
     def logits(self, table: Table) -> Floats:
-        """(columns, g, u) logit of right, with what is not known of a difficulty averaged in."""
+        """(columns, g, u) logit of a right answer, averaged over the uncertainty of the difficulty."""
         ability = self.common * self.nodes[:, None] + self.own * self.own_nodes[None, :]
         hard = self.difficulty[table.item] + self.learned * table.age
         spread = self.difficulty_sd[table.item]
@@ -98,12 +97,12 @@ def moderated(logit: Floats, spread: Floats) -> Floats:
 def fitted(table: Table, *, slope_spread: float = SLOPE_SPREAD) -> Ability:
     """Slopes, difficulties and every student's abilities from a class's answers.
 
-    The greatest of the marginal likelihood times the priors, by its gradient, which is that of the
-    expected counts (Fisher's identity).
+    Maximises the marginal likelihood times the priors by its gradient, which is that of the expected counts
+    (Fisher's identity).
 
     Args:
-        table: the answers; nobody, or no questions, gives what is known beforehand.
-        slope_spread: how far slopes may be from their usual values, as logs; 0 keeps these.
+        table: the answers; without students or questions the priors are returned.
+        slope_spread: how far slopes may be from their usual values, as logs; 0 fixes them.
     """
     from scipy.optimize import minimize
 
@@ -175,7 +174,7 @@ def expected(table: Table, found: Ability) -> tuple[float, Ability]:
 
 
 def _summed(how: str, one: Floats, other: Floats) -> Floats:
-    """A sum of products without threads: those wait longer for each other than so small a sum takes."""
+    """A sum of products without threads, which would take longer than so small a sum."""
     found: Floats = np.einsum(how, one, other)
     return found
 

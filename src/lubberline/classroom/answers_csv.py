@@ -18,7 +18,7 @@ class Read(NamedTuple):
     Attributes:
         answers: of the good rows.
         forms: by student's id, the form of the paper they had.
-        refused: of the bad ones: where, what is wrong, what would be right.
+        refused: of the bad rows: where, what is wrong, what would be right.
     """
 
     answers: tuple[Answer, ...]
@@ -32,9 +32,9 @@ def _rows(source: str, text: str) -> Iterable[tuple[int, dict[str, str]]]:
     missing = [name for name in COLUMNS if name not in head]
     if missing:
         wrong = f"there is no column '{missing[0]}'"
-        raise InputError(f"{source} line 1", wrong, f"a first line {','.join(COLUMNS)}")
+        raise InputError(f"{source} line 1", wrong, f"begin with the line {','.join(COLUMNS)}")
     if len(rows) > MOST_ROWS:
-        raise InputError(source, f"more than {MOST_ROWS} rows", "the answers of one sitting")
+        raise InputError(source, f"more than {MOST_ROWS} rows", "give the answers of one sitting")
     for line, row in rows[1:]:
         yield line, dict(zip(head, (cell.strip() for cell in row), strict=False))
 
@@ -45,13 +45,15 @@ def _named(word: str, students: Sequence[Student], where: str) -> Student:
     if len(found) == 1:
         return found[0]
     if found:
-        raise InputError(where, f"{len(found)} students are called '{word[:40]}'", "give the number")
+        raise InputError(
+            where, f"{len(found)} students are called '{word[:40]}'", "give the student's number"
+        )
     right = nearest_of(word, [one.name for one in students]) if students else "add the student first"
-    raise InputError(where, f"'{word[:40]}' is not of this class", right)
+    raise InputError(where, f"'{word[:40]}' is not in this class", right)
 
 
 def students_in(source: str, text: str) -> tuple[Student, ...]:
-    """The students that a file names, in its order, for a class that is in no records.
+    """The students that a file names, in its order, for a class that is not in the records.
 
     Raises:
         InputError: without the three columns.
@@ -65,13 +67,13 @@ def read_answers(source: str, text: str, sitting: Sitting, students: Sequence[St
     """The answers of a file; a student's form is that of the first question answered.
 
     Args:
-        source: the file's name, for complaints.
+        source: the file's name, for messages.
         text: its content; comma, semicolon or tab between cells.
         sitting: which they belong to. Questions by their keys ('A7'), or by number alone with one form.
         students: of the class; by name, number or id.
 
     Raises:
-        InputError: without the three columns. Rows that are wrong are in `refused`.
+        InputError: without the three columns. Bad rows are in `refused`.
     """
     by_key: Mapping[str, int] = {asked.key.upper(): k for k, asked in enumerate(sitting.asked)}
     forms: dict[str, str] = {}
@@ -92,11 +94,11 @@ def read_answers(source: str, text: str, sitting: Sitting, students: Sequence[St
             asked = sitting.asked[place]
             form = forms.setdefault(student.id, asked.form)
             if not concerns(asked, form):
-                wrong = f"{student.name} answered form {form} before, and here form {asked.form}"
-                raise InputError(where, wrong, "one student has one form")
+                wrong = f"{student.name} has answers of form {form}, and here one of form {asked.form}"
+                raise InputError(where, wrong, "give one form for each student")
             if (student.id, asked.key) in seen:
                 wrong = f"{student.name} answered {asked.key} in line {seen[student.id, asked.key]} already"
-                raise InputError(where, wrong, "one row for each question")
+                raise InputError(where, wrong, "give one row for each question")
             chosen, value = read_answer(row.get("answer", ""), asked.item, where)
             seen[student.id, asked.key] = line
             answers.append(Answer(sitting.id, student.id, asked.key, chosen, value))

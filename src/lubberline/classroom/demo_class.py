@@ -1,4 +1,4 @@
-"""The files of a made-up class: who is in it, what they believe and until when, and the term's sittings."""
+"""The files of the demo class: its students, what they believe and when, and the term's sittings."""
 
 from datetime import date, datetime
 from pathlib import Path
@@ -17,13 +17,13 @@ T = TypeVar("T", bound=msgspec.Struct)
 
 
 class HeldIdea(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={"since": "from"}):
-    """A wrong idea that a made-up student holds from one day until before another.
+    """A wrong idea that a demo student holds from one day until before another.
 
     Attributes:
-        idea: of the catalogue; '' for one outside of it.
+        idea: of the catalogue; '' for one outside it.
         law: id in `misconceptions.LAWS`, for an idea outside the catalogue.
         since: first day; in the file, `from`.
-        until: first day without it, as that of the lesson that mended it.
+        until: first day without it, such as the day of the lesson that corrected it.
     """
 
     idea: str = ""
@@ -33,14 +33,14 @@ class HeldIdea(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename={
 
 
 class DemoStudent(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A made-up student.
+    """A demo student.
 
     Attributes:
         name: an invented first name.
         slip: rate of slips.
         guess: rate of blind guesses.
-        belief: what is believed, the strongest first.
-        absent: days on which the student was not there.
+        belief: what the student believes, the strongest first.
+        absent: days on which the student was absent.
     """
 
     name: str
@@ -73,15 +73,15 @@ class PlannedSitting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class PlannedCorrection(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Something that the instructor put right.
+    """A correction by the instructor.
 
     Attributes:
         sitting: title.
         question: number in the paper.
         why: in words.
-        field: 'chosen' (a letter was read wrongly), 'points' (given after all) or 'struck'.
+        field: 'chosen' (a misread letter), 'points' (given after all) or 'struck'.
         student: name; '' for everybody.
-        form: letter, for what concerns everybody.
+        form: letter, for a correction for everybody.
     """
 
     sitting: str
@@ -93,15 +93,15 @@ class PlannedCorrection(msgspec.Struct, frozen=True, forbid_unknown_fields=True)
 
 
 class DemoClass(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The class and its term as the files have them.
+    """The class and its term, as in the files.
 
     Attributes:
         title: of the class.
         instructor: who signs corrections.
         seed: decides every slip and guess.
-        student: who is in it.
+        student: its students.
         sitting: of the term, in order.
-        correction: what was put right.
+        correction: the instructor's corrections.
     """
 
     title: str
@@ -120,7 +120,7 @@ def read_class(folder: str | Path) -> DemoClass:
     """
     fields: dict[str, Any] = {}
     for name in ("students.toml", "term.toml"):
-        text = text_of(Path(folder) / name, "a file of a made-up class (TOML)", GREATEST_BYTES)
+        text = text_of(Path(folder) / name, "a file of a demo class (TOML)", GREATEST_BYTES)
         fields.update(toml_of(name, text))
     found = typed(Path(folder).name, fields, DemoClass, "see demo/class")
     _check(found)
@@ -130,7 +130,11 @@ def read_class(folder: str | Path) -> DemoClass:
 def _check(found: DemoClass) -> None:
     names = [student.name for student in found.student]
     if not names or len(set(names)) != len(names):
-        raise InputError("students.toml", "no student, or a name twice", "give each a name of its own")
+        raise InputError(
+            "students.toml",
+            "there are no students, or a name is used twice",
+            "give each student a different name",
+        )
     for student in found.student:
         where = f"students.toml, {student.name}"
         for belief in student.belief:
@@ -142,7 +146,11 @@ def _check(found: DemoClass) -> None:
     titles = [sitting.title for sitting in found.sitting]
     for sitting in found.sitting:
         if bool(sitting.blueprint) == bool(sitting.lesson):
-            raise InputError(f"term.toml, {sitting.title}", "neither or both", "a blueprint or a lesson")
+            raise InputError(
+                f"term.toml, {sitting.title}",
+                "there is neither a blueprint nor a lesson, or there are both",
+                "give exactly one: a blueprint or a lesson",
+            )
     for correction in found.correction:
         if correction.sitting not in titles or correction.student not in ("", *names):
             raise InputError("term.toml, correction", correction.sitting, "name a sitting and a student")

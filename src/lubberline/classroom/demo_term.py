@@ -2,10 +2,10 @@
 
     term = demo_class(folder)
 
-Nobody in it is real. A belief of the catalogue answers what its wrong model computes for the item, with
-slips and blind guesses at known rates. A belief outside the catalogue is a wrong model of its own: for each
-kind of question a fixed distortion of the right number, or a fixed liking among the words, the same every
-time it is asked. The same files and seed give the same term.
+Nobody in it is real. A student with an idea of the catalogue answers what its wrong model calculates for the
+item, with slips and blind guesses at known rates. An idea outside the catalogue is a wrong model of its own:
+for each kind of question a fixed distortion of the right number, or a fixed preference among the word
+options, the same every time. The same files and seed give the same term.
 """
 
 import re
@@ -36,19 +36,19 @@ from lubberline.questions.draws import random_of
 from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.papers import assemble
 
-# How often somebody whose answer is not among the options takes the nearest number; else they guess.
+# How often a student whose answer is not among the options takes the nearest number instead of guessing.
 NEAREST_SHARE = 0.7
-# Of the tolerance of a number: how far what is written scatters about what was worked out.
+# How far a written number scatters about the calculated one, as a share of the tolerance.
 SCATTER_SHARE = 0.3
 STRETCHES = (-1.6, -0.6, 0.4, 0.65, 1.4, 1.8)
 SHIFTS_DEG = (-90.0, -50.0, -25.0, 25.0, 50.0, 90.0, 180.0)
 
 
 class Mind(NamedTuple):
-    """What a made-up student thinks, and how carefully.
+    """What a demo student thinks, and how carefully.
 
     Attributes:
-        ideas: misconceptions held, the strongest first; where two make a difference it is followed.
+        ideas: misconceptions held, the strongest first; the first that makes a difference is followed.
         slip: rate of slips.
         guess: rate of blind guesses.
         outside: laws (ids in `misconceptions.LAWS`) on which a wrong idea outside the catalogue is held.
@@ -63,18 +63,18 @@ class Mind(NamedTuple):
 
 
 def answer(mind: Mind, table: ItemTable, random: Random) -> Said:
-    """What a made-up student answers.
+    """What a demo student answers.
 
     Args:
         mind: what is thought.
-        table: the question, with what wrong ideas answer to it.
+        table: the question, with the answers of wrong ideas to it.
         random: source of chance.
 
     Raises:
-        InputError: for rates that are none.
+        InputError: for rates that are not from 0 to 1.
     """
     if not (0.0 <= mind.slip <= 1.0 and 0.0 <= mind.guess <= 1.0):
-        raise InputError("made-up student", f"slip {mind.slip}, guess {mind.guess}", "rates from 0 to 1")
+        raise InputError("demo student", f"slip {mind.slip}, guess {mind.guess}", "rates from 0 to 1")
     item = table.item
     if random.random() < mind.guess:
         return _guess(item, random)
@@ -116,7 +116,7 @@ def _believed(item: Item, said: IdeaAnswer, random: Random) -> Said:
 
 
 def _nearest(item: Item, value: float) -> int:
-    """The option whose number is nearest; the first where none has a number."""
+    """The option whose number is nearest; the first if none has a number."""
     far = [float("inf") if one.value is None else item.apart(value, one.value) for one in item.options]
     return far.index(min(far))
 
@@ -134,7 +134,7 @@ def _outside(mind: Mind, item: Item) -> Said:
 
 
 def _liking(mind: Mind, item: Item, place: int) -> float:
-    """How an outside idea ranks words, whatever numbers stand in them."""
+    """How an outside idea ranks word options, whatever numbers are in them."""
     words = re.sub(r"[\d.,°−]+", "#", item.options[place].text)
     return random_of("liking", mind.own, item.model, words).random()
 
@@ -150,7 +150,7 @@ def _slipped(item: Item, thought: Said, random: Random) -> Said:
 
 
 def _written(item: Item, value: float) -> float:
-    """A number as it is written down: whole, or to one place where the tolerance is below a whole."""
+    """A number as it is written down: whole, or to one decimal if the tolerance is below 1."""
     found = round(value, 1) if (item.tolerance or 1.0) < 1.0 else float(round(value))
     if item.circle:
         return found % 360.0 or 360.0
@@ -164,15 +164,15 @@ GROUP = "group"
 
 
 class Term(msgspec.Struct, frozen=True):
-    """A made-up class's term. Ids are the files' own; whoever keeps it gives others.
+    """The term of the demo class. Ids are those of the files; the store gives others.
 
     Attributes:
         title: of the class.
-        students: who is in it; their group is 'group'.
+        students: of the class; their group is 'group'.
         sittings: in order of time, all closed.
         places: who sat what.
         answers: as recorded.
-        corrections: what the instructor put right.
+        corrections: the instructor's corrections.
         beliefs: by sitting and student, the ideas held on that day.
     """
 
@@ -189,7 +189,7 @@ def demo_class(folder: str | Path) -> Term:
     """The term of the class in a folder.
 
     Raises:
-        InputError: naming the file and the field that is not right.
+        InputError: naming the file and the field that is wrong.
     """
     plan = read_class(folder)
     students = tuple(
@@ -213,7 +213,7 @@ def demo_class(folder: str | Path) -> Term:
 
 
 def mind_on(student: DemoStudent, at: datetime, own: int) -> Mind:
-    """What a made-up student thinks on a day."""
+    """What a demo student thinks on a day."""
     held = [belief for belief in student.belief if belief.since <= at.date() < belief.until]
     return Mind(
         ideas=tuple(belief.idea for belief in held if belief.idea),
@@ -235,7 +235,7 @@ class _Making:
         self.beliefs: dict[tuple[str, str], tuple[str, ...]] = {}
 
     def sit(self, id: str, planned: PlannedSitting, folder: Path) -> None:
-        """Puts a sitting to everybody who was there."""
+        """Put a sitting to everybody who is present."""
         asked, source = _asked(planned, folder, self.plan.seed)
         length = timedelta(minutes=planned.minutes or 40.0)
         self.sittings.append(
@@ -296,7 +296,7 @@ class _Making:
         self.places.append(Place(sitting, student, form, stamp(began), stamp(now)))
 
     def correct(self, planned: PlannedCorrection) -> None:
-        """Puts something right, a day after the sitting."""
+        """Make a correction, a day after the sitting."""
         sitting = next(one for one in self.sittings if one.title == planned.sitting)
         at = datetime.fromisoformat(sitting.closed_utc) + timedelta(days=1)
         student = next((one.id for one in self.students if one.name == planned.student), "")
@@ -324,17 +324,23 @@ class _Making:
     ) -> tuple[str, str]:
         item = next((one.item for one in sitting.asked if one.key == key), None)
         if item is None:
-            raise InputError("term.toml, correction", f"no question {key} in it", "another number or form")
+            raise InputError(
+                "term.toml, correction", f"the sitting has no question {key}", "give another number or form"
+            )
         if planned.field == "struck":
             return "counts", "struck"
         there = self.answers.get((sitting.id, student, key))
         if there is None:
-            raise InputError("term.toml, correction", f"{planned.student} left {key} blank", "another one")
+            raise InputError(
+                "term.toml, correction", f"{planned.student} left {key} blank", "give another question"
+            )
         if planned.field == "points":
             return f"{float(is_right(there, item)):g}", "1"
         if item.kind == "number":
-            raise InputError("term.toml, correction", f"{key} asks for a number", "one with options")
-        # What was typed in first was another letter than the student's.
+            raise InputError(
+                "term.toml, correction", f"{key} asks for a number", "give a question with options"
+            )
+        # The letter that was typed in first differs from the student's.
         meant = answer_words(there, item)
         misread = (there.chosen + 1) % len(item.options)
         self.answers[sitting.id, student, key] = msgspec.structs.replace(there, chosen=misread)

@@ -1,4 +1,4 @@
-"""A written exam as an instructor describes it, and who is ready for it, as plain values."""
+"""A written exam as the instructor describes it, and the readiness for it, as plain values."""
 
 from typing import Annotated
 
@@ -20,9 +20,9 @@ class ExamSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     Attributes:
         title: as shown.
-        topics: of `questions.bank.TOPICS`, whose answers tell of it.
+        topics: of `questions.bank.TOPICS`, whose answers count for it.
         questions: how many it has.
-        mark: share of them that must be right; 0 where the section has no mark of its own.
+        mark: share of them that must be right; 0 if the section has no mark of its own.
     """
 
     title: str
@@ -38,8 +38,8 @@ class Exam(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         sections: its parts.
         title: as shown.
         mark: share of all questions that must be right.
-        unlike: how much harder or easier than the questions asked in class it may be: standard deviation
-            on the logit scale, on which 0.3 is 7 points in 100 about the middle.
+        unlike: how much harder or easier it may be than the questions asked in class: standard deviation
+            on the logit scale, on which 0.3 is about 7 points in 100 near the middle.
     """
 
     sections: tuple[ExamSection, ...]
@@ -58,8 +58,8 @@ class SectionReadiness(msgspec.Struct, frozen=True):
 
     Attributes:
         title: of the section.
-        answers: how many tell of it.
-        expected: share of its questions that will be right; `low` to `high` holds nine times in ten.
+        answers: how many count for it.
+        expected: expected share of its questions right; `low` to `high` is its 90% range.
         pass_chance: of reaching the section's own mark.
         raised: the chance to pass the whole exam if one more question in ten were right here.
         idea: id of the wrong idea that most wrong answers of the last two sittings fit, at least two; or ''.
@@ -82,15 +82,15 @@ class StudentReadiness(msgspec.Struct, frozen=True):
 
     Attributes:
         student: id.
-        answers: how many tell of the exam, of any time.
-        pass_chance: of passing, by all that is known.
-        low: and `high`: nine times in ten the chance would turn out between them if the student's
-            knowledge and the paper's difficulty were known; the rest is the luck of the paper.
-        expected: share of all questions that will be right; `expected_low` to `expected_high` likewise
-            holds nine times in ten.
+        answers: how many count for the exam, of any time.
+        pass_chance: chance of passing.
+        low: and `high`: the 90% range of the chance, were the student's knowledge and the paper's
+            difficulty known; the rest is the luck of the paper.
+        expected: expected share of all questions right; `expected_low` to `expected_high` is its 90%
+            range.
         sections: of the exam, in order.
-        best: place in `sections` of the one where one more right in ten raises the chance most.
-        words: what it comes to, sentence by sentence.
+        best: place in `sections` of the one where one more right answer in ten raises the chance most.
+        words: the same in sentences.
     """
 
     student: str
@@ -110,8 +110,8 @@ class ClassReadiness(msgspec.Struct, frozen=True):
     """How ready a class is.
 
     Attributes:
-        exam: which was meant.
-        students: by student, in the order they were given in.
+        exam: which one.
+        students: by student, in the order given.
         notes: what was assumed, in words.
     """
 
@@ -123,7 +123,7 @@ class ClassReadiness(msgspec.Struct, frozen=True):
 def usual_exam() -> Exam:
     """An exam on the subject of this course, with the usual marks and 40 questions in four sections.
 
-    The sections and counts are ours, to start from; an instructor sets those of the real exam.
+    The sections and counts are ours, as a start; an instructor sets those of the real exam.
     """
     sections = (
         ExamSection("Gyro and its drift", ("wander", "balance", "rotor", "terms"), 12),
@@ -135,28 +135,29 @@ def usual_exam() -> Exam:
 
 
 def check_exam(exam: Exam, where: str = "exam") -> None:
-    """Hold an exam against what can be worked out.
+    """Check an exam.
 
     Raises:
         InputError: without sections, with a topic twice or unknown, or with counts and marks out of range.
     """
     if not 0 < len(exam.sections) <= MOST_SECTIONS:
-        raise InputError(where, f"{len(exam.sections)} sections", f"from 1 to {MOST_SECTIONS}")
+        raise InputError(where, f"{len(exam.sections)} sections", f"give from 1 to {MOST_SECTIONS} sections")
     if not (0.0 <= exam.mark <= 1.0 and 0.0 <= exam.unlike <= 2.0):
-        raise InputError(where, f"mark {exam.mark:g}", "a share from 0 to 1, as 0.6 for 60%")
+        raise InputError(where, f"mark {exam.mark:g}", "give a share from 0 to 1, such as 0.6 for 60%")
     seen: set[str] = set()
     for number, section in enumerate(exam.sections, start=1):
         here = f"{where}, section {number}"
         if not section.topics or not section.title.strip():
-            raise InputError(here, "no title, or no topics", f"topics of {', '.join(TOPICS)}")
+            right = f"give a title and topics from {', '.join(TOPICS)}"
+            raise InputError(here, "the title or the topics are missing", right)
         for topic in section.topics:
             if topic not in TOPICS:
                 raise InputError(here, f"there is no topic '{topic[:60]}'", f"one of {', '.join(TOPICS)}")
             if topic in seen:
-                raise InputError(here, f"'{topic}' is in two sections", "put it in one")
+                raise InputError(here, f"'{topic}' is in two sections", "leave it in one of them")
             seen.add(topic)
         if section.questions < 1 or not 0.0 <= section.mark <= 1.0:
             wrong = f"{section.questions} questions, mark {section.mark:g}"
-            raise InputError(here, wrong, "at least one question, and a mark from 0 to 1")
+            raise InputError(here, wrong, "give at least one question and a mark from 0 to 1")
     if exam.questions > MOST_QUESTIONS:
-        raise InputError(where, f"{exam.questions} questions", f"at most {MOST_QUESTIONS}")
+        raise InputError(where, f"{exam.questions} questions", f"give at most {MOST_QUESTIONS}")

@@ -1,8 +1,8 @@
-"""The chance to pass an exam with section marks, from what is known of each student.
+"""The chance of passing an exam with section marks, from each student's abilities.
 
-Given the abilities, the right answers in a section are binomial. Their distributions are carried as Fourier
-coefficients, in which adding sections is a product and 'at least so many of all' a weighted sum: nothing
-is drawn at random except what the intervals need.
+Given the abilities, the right answers in a section are binomial. Their distributions are kept as Fourier
+coefficients, in which adding sections is a product and 'at least so many of all' is a weighted sum. Random
+draws are needed for the intervals only.
 """
 
 import math
@@ -30,11 +30,11 @@ class Chances(NamedTuple):
     """By student.
 
     Attributes:
-        passing: (n,) chance to pass; `low` and `high` its interval.
-        expected: (n,) share right of the whole; `expected_low` and `expected_high` its interval.
+        passing: (n,) chance of passing; `low` and `high` its interval.
+        expected: (n,) expected share right of the whole; `expected_low` and `expected_high` its interval.
         section_expected: (n, sections), with `section_low` and `section_high`.
-        section_passing: (n, sections) chance to reach the section's mark.
-        raised: (n, sections) chance to pass with one more in ten right there.
+        section_passing: (n, sections) chance of reaching the section's mark.
+        raised: (n, sections) chance of passing with one more answer in ten right there.
     """
 
     passing: Floats
@@ -51,7 +51,7 @@ class Chances(NamedTuple):
 
 
 def least_right(mark: float, questions: int) -> int:
-    """How many right answers reach a mark; rounding does not cost one."""
+    """How many right answers reach a mark, safe from rounding."""
     return math.ceil(mark * questions - 1e-9)
 
 
@@ -115,7 +115,7 @@ def _section(found: Ability, exam: Exam, place: int, difficulty: float, spread: 
 
 
 def _at_least(least: int, size: int) -> Complexes:
-    """Weights that make the chance of `least` or more of all from Fourier coefficients."""
+    """Weights that turn Fourier coefficients into the chance of `least` or more in all."""
     counted = np.zeros(size)
     counted[least:] = 1.0
     weights: Complexes = np.asarray(np.conj(np.fft.rfft(counted)) / size, dtype=np.complex128)
@@ -174,7 +174,7 @@ def _some(
 
 
 def _over_own(given: Floats, table: Complexes) -> Complexes:
-    """(n, g, paper, f): a table over (g, paper, u, f) averaged over u given g."""
+    """(n, g, paper, f): a table over (g, paper, u, f), averaged over u given g."""
     g, papers, u, size = table.shape
     flat = table.transpose(0, 2, 1, 3).reshape(g, u, papers * size)
     found = np.matmul(given.transpose(1, 0, 2), flat.view(np.float64).reshape(g, u, -1))
@@ -195,7 +195,7 @@ def _chance(weight: Floats, whole: Complexes, passed: Complexes) -> Floats:
 
 
 def _real(whole: Complexes, passed: Complexes) -> Floats:
-    """Real part of a weighted sum; without threads, which wait longer than so small a sum takes."""
+    """Real part of a weighted sum, without threads, which would take longer than so small a sum."""
     found: Floats = np.einsum("...f,f->...", whole.real, passed.real)
     found -= np.einsum("...f,f->...", whole.imag, passed.imag)
     return found
@@ -220,7 +220,7 @@ def _total(by_section: Sequence[Floats], weight: Floats, questions: int) -> Floa
 
 
 def _shares(chances: Floats, questions: int) -> tuple[Floats, Floats, Floats]:
-    """Mean share right, and the shares between which nine in ten fall."""
+    """Mean share right, and its 90% range."""
     held = np.maximum(chances, 0.0)
     held = held / held.sum(axis=1, keepdims=True)
     below = np.cumsum(held, axis=1)
@@ -237,7 +237,7 @@ def _interval(
     passed: Complexes,
     random: np.random.Generator,
 ) -> tuple[Floats, Floats]:
-    """Between which chances that of passing would fall, were abilities and the paper known."""
+    """The 90% range of the chance of passing, were abilities and the paper known."""
     students = len(general)
     g = _drawn(general[:, None, :], random.random((students, DRAWS)))
     paper = _drawn(UNLIKE_WEIGHTS[None, None, :], random.random((students, DRAWS)))

@@ -1,4 +1,4 @@
-"""Marking: an answer against its question, and the wrong idea whose answer it is."""
+"""Marking: whether an answer is right, and the wrong idea that it fits."""
 
 import math
 import re
@@ -10,7 +10,7 @@ from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Correction, 
 from lubberline.errors import InputError
 from lubberline.questions.item import LETTERS, Item, Option
 
-# Where a number has no tolerance of its own it must be met as it is written.
+# A number without a tolerance must be given exactly as written.
 LEAST_TOLERANCE = 1e-9
 # '1,234', but not '0,125' or '1234,567'.
 _TWO_WAYS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}°?", re.ASCII)
@@ -32,7 +32,7 @@ def is_right(answer: Answer, item: Item) -> bool:
 
 
 def idea_of(answer: Answer, item: Item) -> str:
-    """The wrong idea or slip whose answer this is, the nearest where several are; '' for none."""
+    """The wrong idea or slip that this answer fits, the nearest of several; '' for none."""
     if answer.blank or is_right(answer, item):
         return ""
     if item.kind != "number":
@@ -48,7 +48,7 @@ def idea_of(answer: Answer, item: Item) -> str:
 
 
 def feedback_of(answer: Answer, item: Item) -> str:
-    """What mends the idea behind an answer, with this question's numbers; the reason when it is right."""
+    """The correction of the idea behind an answer, with this question's numbers; the reason if right."""
     if is_right(answer, item):
         return item.reason
     if item.kind != "number":
@@ -74,10 +74,10 @@ def answer_words(answer: Answer, item: Item) -> str:
 def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:
     """The option's index and the number that a text stands for: a letter, a number, or '' and '-' for none.
 
-    A comma is a decimal mark, but not where it may part thousands.
+    A comma is a decimal mark, but not where it may separate thousands.
 
     Raises:
-        InputError: it is neither, or not one of the options; names `where`.
+        InputError: for anything else; names `where`.
     """
     word = text.strip()
     if word in ("", "-"):
@@ -86,21 +86,23 @@ def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:
         letters = LETTERS[: len(item.options)]
         if len(word) == 1 and word.upper() in letters:
             return letters.index(word.upper()), None
-        raise InputError(where, f"'{word[:20]}' is no option", f"a letter from A to {letters[-1]}, or -")
+        raise InputError(
+            where, f"'{word[:20]}' is not an option", f"give a letter from A to {letters[-1]}, or -"
+        )
     if _TWO_WAYS.fullmatch(word):
-        right = f"{word.replace(',', '.')} or {word.replace(',', '')}, without a comma"
+        right = f"write {word.replace(',', '.')} or {word.replace(',', '')}, without a comma"
         raise InputError(where, f"'{word}' can be read in two ways", right)
     try:
         value = float(word.removesuffix("°").replace(",", "."))
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputError(where, f"'{word[:20]}' is no number", "a number such as 274 or 3.5, or -")
+        raise InputError(where, f"'{word[:20]}' is not a number", "give a number such as 274 or 3.5, or -")
     return NOT_CHOSEN, value
 
 
 def corrected(mark: Marked, corrections: Iterable[Correction]) -> Marked:
-    """A mark with the corrections that concern it, in the order in which they were made."""
+    """A mark with its corrections, in the order in which they were made."""
     for one in corrections:
         if one.key != mark.answer.key or one.student not in ("", mark.answer.student):
             continue
@@ -125,7 +127,7 @@ def concerns(asked: Asked, form: str) -> bool:
 def marked(
     sitting: Sitting, answers: Sequence[Answer], corrections: Sequence[Correction] = ()
 ) -> tuple[Marked, ...]:
-    """Every answer of a sitting with its marks: corrections applied, questions struck out marked so.
+    """Every answer of a sitting with its marks: corrections applied, struck questions marked.
 
     Questions that a student was asked and left blank count, with 0 points: of the form from which the
     student answered anything, or of all forms where there is only one.
@@ -146,7 +148,7 @@ def marked(
         for asked in sitting.asked:
             if not concerns(asked, form):
                 continue
-            # In a lesson somebody may have come late: what was not answered says nothing.
+            # In a lesson a student may have come late: a missing answer means nothing.
             if sitting.kind == "lesson" and asked.key not in own:
                 continue
             answer = own.get(asked.key, Answer(sitting.id, student, asked.key))

@@ -1,8 +1,8 @@
-"""Readiness for a written exam: each student's chance to pass, and what would raise it most.
+"""Readiness for a written exam: each student's chance of passing, and what would raise it most.
 
     found = readiness({student: marks, ...}, exam)
 
-The model of `ability` is fitted to the class; `exam_chances` carries it to the exam.
+The model of `ability` is fitted to the class; `exam_chances` applies it to the exam.
 """
 
 import math
@@ -14,22 +14,19 @@ import numpy as np
 
 from lubberline.arrays import Floats
 from lubberline.classroom.ability import DIFFICULTY_SPREAD, Ability, Table, fitted
+from lubberline.classroom.diagnosis.words import counted as in_words
+from lubberline.classroom.diagnosis.words import percent
 from lubberline.classroom.exam import ClassReadiness, Exam, SectionReadiness, StudentReadiness, check_exam
 from lubberline.classroom.exam_chances import Chances, exam_chances
 from lubberline.classroom.records import Marked, Sitting
 from lubberline.questions.item import Item
 from lubberline.simulation.misconceptions import BY_ID
 
-# Fewer answers than this leave nearly everything to what is usual in the class.
+# With fewer answers than this the estimate is mostly the average of the class.
 FEW = 8
 LIKELY, UNLIKELY, OPEN = 0.9, 0.5, 0.4
 # A rise in the chance that is worth a sentence.
 WORTH = 0.01
-
-
-def percent(share: float) -> str:
-    """A share in whole percent; never 0 or 100, which nobody can promise."""
-    return "over 99%" if share > 0.99 else "under 1%" if share < 0.01 else f"{100.0 * share:.0f}%"
 
 
 def student_words(
@@ -45,31 +42,34 @@ def student_words(
     Args:
         exam: which.
         answers: how many there are.
-        passing: chance to pass, and its interval.
+        passing: chance of passing, and its interval.
         expected: share right, and its interval.
         sections: of the exam.
-        best: the one where one more right in ten raises the chance most.
+        best: place of the section where one more right answer in ten raises the chance most.
     """
     chance, low, high = passing
     words = [
-        f"Chance to pass: {percent(chance)} ({percent(low)} to {percent(high)}); "
-        f"about {percent(expected[0])} of the questions right ({percent(expected[1])} to "
-        f"{percent(expected[2])})."
+        f"Chance of passing: {percent(chance)} ({percent(low)} to {percent(high)}). Expected score: "
+        f"{percent(expected[0])} ({percent(expected[1])} to {percent(expected[2])})."
     ]
-    if answers < FEW:
-        words.append(f"Only {answers} answers so far: this is mostly what is usual in the class.")
+    if answers == 0:
+        words.append("No answers so far: the estimate is the class average.")
+    elif answers < FEW:
+        words.append(
+            f"Only {in_words(answers, 'answer', 'answers')} so far: the estimate is mostly the class average."
+        )
     elif chance >= LIKELY:
-        words.append("Ready, as far as these answers tell.")
+        words.append("Ready, as far as these answers show.")
     elif high - low > OPEN:
-        words.append("The answers do not tell yet: a practice paper would.")
+        words.append("The answers are not conclusive yet. Set a practice paper.")
     elif chance < UNLIKELY:
         words.append("Not ready yet.")
     else:
-        words.append("More likely than not to pass, but not safely.")
+        words.append("More likely to pass than to fail, but not safe yet.")
     words += _section_words(chance, sections, best)
     unknown = [one.title for one in sections if one.answers == 0]
     if unknown:
-        words.append(f"Nothing was answered yet on {_listed(unknown)}: that is judged by the other sections.")
+        words.append(f"No answers yet on {_listed(unknown)}: estimated from the other sections.")
     return tuple(words)
 
 
@@ -78,17 +78,18 @@ def _section_words(chance: float, sections: Sequence[SectionReadiness], best: in
     words = []
     if one.raised - chance >= WORTH:
         words.append(
-            f"{one.title} would add most: with one more in ten right there the chance would be "
-            f"{percent(one.raised)}."
+            f"{one.title} would help most: the chance of passing would rise to {percent(one.raised)} if one "
+            "more answer in ten were right there."
         )
         if one.idea in BY_ID:
             statement = BY_ID[one.idea].statement.rstrip(".")
             words.append(
-                f"There, {one.idea_count} wrong answers of late fit one idea: '{statement}'. Mend it first."
+                f"There, {one.idea_count} recent wrong answers fit one wrong idea: '{statement}'. Correct it "
+                "first."
             )
     weak = min(sections, key=lambda section: section.pass_chance)
     if weak is not one and weak.pass_chance < UNLIKELY:
-        words.append(f"{weak.title} by itself would more likely be missed than passed.")
+        words.append(f"{weak.title}: more likely to be failed than passed.")
     return words
 
 
@@ -105,23 +106,28 @@ def class_notes(exam: Exam, students: int, answers: int, half_life_days: float) 
     )
     notes = [
         f"{exam.title}: {percent(exam.mark)} of {exam.questions} questions needed. {marks}. "
-        "The instructor sets these.",
-        "The exam is taken to be about as hard as the questions asked in class, and of the same kind.",
-        f"An answer counts half when it is {half_life_days:g} days older than the student's last.",
+        "The instructor sets these marks.",
+        "The exam is assumed to be about as hard as the questions asked in class, and of the same kind.",
+        f"An answer that is {half_life_days:g} days older than the student's last one counts half."
+        if math.isfinite(half_life_days)
+        else "All answers count equally, however old they are.",
     ]
-    if students < FEW:
-        notes.append(f"{students} in the class: how hard the questions are is mostly an estimate beforehand.")
+    if 0 < students < FEW:
+        notes.append(
+            f"Only {in_words(students, 'student', 'students')}: the difficulty of the questions is mostly a "
+            "prior estimate."
+        )
     if answers == 0:
-        notes.append("No answers yet: nothing can be said of anybody.")
-    notes.append("A help for planning lessons; whether somebody sits the exam, the instructor decides.")
+        notes.append("No answers yet: the estimates are the same for every student.")
+    notes.append("For planning lessons. The instructor decides whether a student sits the exam.")
     return tuple(notes)
 
 
-# Answers of a term count: half as much after two months. Common practice, no source.
+# An answer counts half after two months. Common practice, no source.
 HALF_LIFE_DAYS = 60.0
 LEAST_OF_AN_IDEA = 2
 DAY_S = 86400.0
-# In so many days a class may learn what `ability.LEARNED_SPREAD` allows.
+# The time in which a class may learn as much as `ability.LEARNED_SPREAD` allows.
 TERM_DAYS = 100.0
 
 
@@ -136,14 +142,14 @@ def readiness(
     """Every student's readiness.
 
     Args:
-        by_student: marks by student's id, of all sittings that should count; struck questions do not.
+        by_student: marks by student's id, of all sittings that count; struck questions do not count.
         exam: sections and marks.
-        sittings: give the times of answers that have none of their own, as those typed in from paper.
-        half_life_days: after how many days an answer counts half; math.inf for all alike.
+        sittings: for the times of answers without one, such as answers typed in from paper.
+        half_life_days: after how many days an answer counts half; math.inf: all count equally.
         seed: of the draws behind the intervals.
 
     Raises:
-        InputError: for an exam that cannot be worked out.
+        InputError: for an exam that is not valid.
     """
     check_exam(exam)
     opened = {sitting.id: sitting.opened_utc for sitting in sittings}
@@ -167,7 +173,7 @@ def _sections_of(exam: Exam) -> dict[str, int]:
 def _table(
     counted: Mapping[str, Sequence[Marked]], exam: Exam, opened: Mapping[str, str], half_life_days: float
 ) -> Table:
-    """Answers by student, model and day; topics of no section make one more, which the exam does not ask."""
+    """Answers by student, model and day; topics in no section form one more, which is not in the exam."""
     sections = _sections_of(exam)
     rest = len(exam.sections)
     days = {id(mark): _day(mark, opened) for marks in counted.values() for mark in marks}
@@ -203,7 +209,7 @@ def _table(
 
 
 def _day(mark: Marked, opened: Mapping[str, str]) -> float:
-    """When an answer was given, in days; nan where nobody knows."""
+    """When an answer was given, in days; nan if unknown."""
     text = mark.answer.answered_utc or opened.get(mark.answer.sitting, "")
     try:
         moment = datetime.fromisoformat(text)
@@ -213,7 +219,7 @@ def _day(mark: Marked, opened: Mapping[str, str]) -> float:
 
 
 def _of_sections(found: Ability, table: Table, sections: int) -> tuple[Floats, Floats]:
-    """Mean difficulty and spread of the questions of each section: of those asked, drawn to what is usual."""
+    """Mean difficulty and spread of each section: of the questions asked, drawn towards the usual values."""
     usual = float(found.difficulty.mean()) if len(found.difficulty) else 0.0
     means, spreads = np.full(sections, usual), np.full(sections, DIFFICULTY_SPREAD)
     for section in range(sections):
@@ -260,9 +266,9 @@ def _student(
 
 
 def _commonest(marks: Sequence[Marked], opened: Mapping[str, str]) -> tuple[str, int]:
-    """The wrong idea that most answers of late fit, and how many; none that fits a single one.
+    """The wrong idea that most recent answers fit, and how many; ideas with a single answer do not count.
 
-    Of late: in the last two sittings with such questions. What was mended before need not be again.
+    Recent: in the last two sittings with such questions. Ideas corrected earlier do not count again.
     """
     days = {mark.answer.sitting: _day(mark, opened) for mark in marks}
     late = sorted(days, key=lambda sitting: -math.inf if math.isnan(days[sitting]) else days[sitting])[-2:]

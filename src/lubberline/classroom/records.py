@@ -1,6 +1,6 @@
-"""Records of a class as plain values: who, what was asked, what was answered, what was put right.
+"""Records of a class as plain values: students, questions, answers and corrections.
 
-The store keeps them, the pages show them, and statistics, diagnosis and readiness read nothing else.
+The store saves them, the pages show them, and statistics, diagnosis and readiness read only these.
 Times are UTC, ISO 8601 with seconds and 'Z'. Ids are text without meaning.
 """
 
@@ -60,14 +60,14 @@ class Sitting(msgspec.Struct, frozen=True):
         kind: 'lesson' or 'paper'.
         title: as shown.
         opened_utc: when it began.
-        closed_utc: when answers were no longer taken; '' while they are.
+        closed_utc: when it was closed for answers; '' while it is open.
         asked: its questions in order, all forms.
         source: text of the lesson's file; '' for a paper.
-        code: what students type to join; '' when nobody joins any more.
-        step: which step a lesson stands at, from 0; -1 while the class joins.
-        phase: of that step: 'open' while answers are taken, 'closed', 'shown' when the reveal has been made.
+        code: what students type to join; '' when joining is closed.
+        step: the lesson's current step, from 0; -1 while the class joins.
+        phase: of that step: 'open' for answers, 'closed', or 'shown' after the reveal.
         minutes: a paper's time limit; 0 without one.
-        on_paper: answers come from paper, typed in or read from CSV.
+        on_paper: answers are on paper and typed in or read from CSV.
     """
 
     id: str
@@ -101,9 +101,9 @@ class Place(msgspec.Struct, frozen=True):
         sitting: id.
         student: id.
         form: of the paper; '' in a lesson.
-        began_utc: when they came in, from which a time limit runs.
-        ended_utc: when they handed in; '' before.
-        secret_hash: digest of the secret that their browser holds; '' on paper.
+        began_utc: when they joined; a time limit runs from then.
+        ended_utc: when they handed in; '' before that.
+        secret_hash: digest of the secret in their browser; '' on paper.
         extra_min: time beyond the sitting's limit that the instructor gave this student.
     """
 
@@ -116,22 +116,22 @@ class Place(msgspec.Struct, frozen=True):
     extra_min: float = 0.0
 
     def limit_s(self, sitting: Sitting) -> float | None:
-        """How long this student has from coming in; None without a limit."""
+        """How long this student has after joining; None without a limit."""
         return 60.0 * (sitting.minutes + self.extra_min) if sitting.minutes else None
 
 
 class Answer(msgspec.Struct, frozen=True):
-    """One student's answer to one question: the last that counts.
+    """One student's answer to one question: the last one that counts.
 
     Attributes:
         sitting: id.
         student: id.
         key: of `Asked`.
-        chosen: index into the item's options as the item has them; -1 when none was.
+        chosen: index into the item's options; -1 if none was chosen.
         value: a number or a dial's direction in the item's unit; None for choices.
-        answered_utc: when the server took it.
-        sent: the browser's own id of this sending, so that sending twice counts once.
-        seconds: how long the student took; 0 when not known.
+        answered_utc: when the server received it.
+        sent: the browser's id of this message, so that sending it twice counts once.
+        seconds: how long the student took; 0 if unknown.
     """
 
     sitting: str
@@ -150,13 +150,13 @@ class Answer(msgspec.Struct, frozen=True):
 
 
 class ClaimedTime(msgspec.Struct, frozen=True):
-    """When an answer was given, by the clock of the device that it was given on.
+    """When an answer was given, by the clock of the device.
 
     Attributes:
-        given_utc: the server's time as the device had it: its last word and what has passed since.
-        heard_utc: that last word.
-        apart_s: by how much more the device's calendar went on meanwhile than its running clock, which
-            stands still on some devices while they sleep.
+        given_utc: the server's time as the device knew it: the last time received plus what has passed since.
+        heard_utc: that last time received.
+        apart_s: how much further the device's calendar clock has advanced since then than its running clock,
+            which stops on some devices while they sleep.
     """
 
     given_utc: str
@@ -168,14 +168,14 @@ LateState = Literal["waiting", "taken", "not taken", "replaced"]
 
 
 class LateAnswer(msgspec.Struct, frozen=True):
-    """An answer that came when none was taken any more, and was given in time by the device's clock.
+    """An answer that arrived after closing but was given in time by the device's clock.
 
     Attributes:
         answer: as it was sent.
-        claim: when it was given, as the device says.
-        came_utc: when the server had it.
-        state: 'waiting' for the instructor, 'taken', 'not taken', or 'replaced' by a later one.
-        decided_utc: when it was taken or not; '' before.
+        claim: when it was given, by the device.
+        came_utc: when the server received it.
+        state: 'waiting' for the instructor, 'taken' (accepted), 'not taken', or 'replaced' by a later one.
+        decided_utc: when the instructor decided; '' before that.
         at: of the record.
     """
 
@@ -188,13 +188,13 @@ class LateAnswer(msgspec.Struct, frozen=True):
 
 
 class Seat(msgspec.Struct, frozen=True):
-    """Whom the browser stands for that holds a secret, in which records.
+    """The student whose browser holds a secret, and in which records.
 
     Attributes:
         records: id of the records.
-        sitting: asked for; None where there is none of that id.
-        place: of the browser in it; None where it has none.
-        in_bin: whether the sitting was deleted and may be brought back.
+        sitting: the one asked for; None if there is none with that id.
+        place: of the browser in it; None if it has none.
+        in_bin: whether the sitting is in the bin and can be brought back.
     """
 
     records: str
@@ -208,14 +208,14 @@ class Correction(msgspec.Struct, frozen=True):
 
     Attributes:
         sitting: id.
-        student: id; '' for a change that concerns everybody (a question struck out).
+        student: id; '' for a change for everybody (a question struck out).
         key: of `Asked`.
-        by: who, as the instructor signs.
+        by: who made it, as the instructor signs.
         at_utc: when.
         why: in words.
         field: 'chosen', 'value', 'points' or 'struck'.
-        before: as it was, in words.
-        after: as it is, in words: an option's letter, a number, points, 'struck' or 'counts'.
+        before: the old value, in words.
+        after: the new value, in words: an option's letter, a number, points, 'struck' or 'counts'.
     """
 
     sitting: str
@@ -230,15 +230,15 @@ class Correction(msgspec.Struct, frozen=True):
 
 
 class Marked(msgspec.Struct, frozen=True):
-    """An answer with its marks: what statistics, diagnosis and readiness read.
+    """An answer with its marks, as statistics, diagnosis and readiness read it.
 
     Attributes:
-        answer: as it counts, corrections applied.
+        answer: with corrections applied.
         item: the question.
         points: 1 for right, 0 for wrong or blank, or as corrected.
-        idea: id of the wrong idea that the answer is what it would compute; '' for none or for right.
+        idea: id of the wrong idea that the answer fits; '' for none or for a right answer.
         struck: whether the question does not count in this sitting.
-        corrected: whether somebody changed anything.
+        corrected: whether anything was changed.
     """
 
     answer: Answer

@@ -1,7 +1,7 @@
-"""How well a paper measures: alpha and its kin, correlations and their intervals.
+"""How well a paper measures: alpha and related numbers, correlations and their intervals.
 
-A table of points has a row for each student and a column for each question; nan where a student was not
-asked one. Variances and correlations take the pairs that are there.
+A table of points has a row for each student and a column for each question; nan if a student was not
+asked one. Variances and correlations use the pairs that exist.
 
 Sources: Kuder and Richardson 1937 (formulas 20 and 21); Cronbach 1951; Feldt, Woodruff and Salih 1987 for
 the interval; Wilson 1927 for shares; Fisher 1921 for correlations.
@@ -18,7 +18,7 @@ NORMAL_95 = 1.959963984540054
 
 
 def covariances(points: Floats) -> Floats:
-    """Covariances of the columns over n - 1, each pair by the rows that have both."""
+    """Covariances of the columns over n - 1, each pair from the rows that have both."""
     there = np.isfinite(points)
     count = there.astype(float).T @ there
     filled = np.where(there, points, 0.0)
@@ -40,7 +40,7 @@ def alpha(points: Floats) -> float:
 
 
 def kr21(points: Floats) -> float:
-    """Kuder-Richardson 21: as if all questions were equally hard; students with gaps are left out."""
+    """Kuder-Richardson 21: as if all questions were equally hard; students with gaps are ignored."""
     totals = points[np.isfinite(points).all(axis=1)].sum(axis=1)
     k = points.shape[1]
     if len(totals) < 2 or k < 2 or totals.var() == 0.0:
@@ -62,12 +62,12 @@ def feldt(found: float, students: int, questions: int) -> tuple[float, float]:
 
 
 def error_of_measurement(sd: float, reliability: float) -> float:
-    """Standard error of a total: its spread times the root of what the reliability leaves."""
+    """Standard error of a total: its spread times the root of (1 - reliability)."""
     return sd * math.sqrt(max(1.0 - reliability, 0.0)) if math.isfinite(reliability) else math.nan
 
 
 def correlation(one: Floats, other: Floats) -> float:
-    """Pearson's correlation of the pairs that are there; nan where one of them never varies."""
+    """Pearson's correlation of the pairs that exist; nan if one of the two never varies."""
     both = np.isfinite(one) & np.isfinite(other)
     x, y = one[both], other[both]
     if len(x) < 2 or np.ptp(x) == 0.0 or np.ptp(y) == 0.0:
@@ -85,12 +85,12 @@ def correlation_interval(found: float, count: int) -> tuple[float, float]:
 
 
 def wilson(right: float, count: int) -> tuple[float, float]:
-    """Wilson's 95% interval of a share; (0, 1) of nobody."""
+    """Wilson's 95% interval of a share; (0, 1) without students."""
     if count == 0:
         return 0.0, 1.0
     share, z2 = right / count, NORMAL_95**2
     middle = (share + z2 / (2.0 * count)) / (1.0 + z2 / count)
     spread = share * (1.0 - share) / count + z2 / (4.0 * count * count)
     half = NORMAL_95 / (1.0 + z2 / count) * math.sqrt(spread)
-    # Where everybody or nobody is right the ends are 1 and 0, whatever rounding says.
+    # If everybody or nobody is right, the ends are exactly 1 and 0, despite rounding.
     return max(middle - half, 0.0), min(middle + half, 1.0)

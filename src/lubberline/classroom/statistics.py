@@ -1,7 +1,7 @@
-"""Item statistics: what the answers of a sitting say of its questions.
+"""Item statistics: what the answers of a sitting show about its questions.
 
-Questions that were struck out do not count. Forms of one set ask the same models with other values: they
-are pooled by model where asked for, else each place of each form stands by itself.
+Questions that were struck out do not count. Forms of one set ask the same models with other values: on
+request they are pooled by model; otherwise each question of each form is counted on its own.
 """
 
 import math
@@ -16,18 +16,19 @@ from lubberline.classroom import reliability
 from lubberline.classroom.marking import idea_of, is_right
 from lubberline.classroom.records import Marked
 from lubberline.questions.item import LETTERS
+from lubberline.questions.notation import plain
 
 
 class DistractorLine(msgspec.Struct, frozen=True):
     """One line of a distractor table.
 
     Attributes:
-        label: the option's letter; a number's slip as written; '-' for blank, '*' for any other number.
+        label: the option's letter; the number of a slip as written; '-' for blank, '*' for any other number.
         text: the option as printed.
         idea: id of the wrong idea it stands for; '' for the key and for other numbers.
         is_key: whether it is right.
-        count: how many answered so.
-        by_third: of the weakest, middle and best third of the class by their total.
+        count: how many gave this answer.
+        by_third: how many of the weakest, middle and best third of the class by total.
     """
 
     label: str
@@ -39,21 +40,21 @@ class DistractorLine(msgspec.Struct, frozen=True):
 
 
 class ItemStatistics(msgspec.Struct, frozen=True):
-    """What answers say of one question.
+    """What the answers show about one question.
 
-    Intervals are of 95%; nan stands where there is nothing to compute.
+    Intervals are of 95%; nan where nothing can be calculated.
 
     Attributes:
         name: the question's place, or its model where forms are pooled.
         stem: as asked.
         count: students who were asked it.
-        right_share: of them, who had it right (item difficulty); with its interval.
+        right_share: share of them who had it right (item difficulty), with its interval.
         in_total: point-biserial correlation with the total.
-        in_rest: the same with the total of the other questions (discrimination); with its interval.
+        in_rest: the same with the total of the other questions (discrimination), with its interval.
         upper_lower: share right of the best 27% less that of the weakest 27%.
         alpha_without: the paper's alpha with this question left out.
         table: who answered what.
-        flags: what to look at, in words.
+        flags: what to check, in words.
     """
 
     name: str
@@ -73,17 +74,17 @@ class ItemStatistics(msgspec.Struct, frozen=True):
 
 
 class PaperStatistics(msgspec.Struct, frozen=True):
-    """What answers say of a paper.
+    """What the answers show about a paper.
 
     Attributes:
         students: how many sat it.
         questions: how many count.
         mean: of the totals, in points; `sd` their standard deviation over n - 1.
-        kr20: Kuder-Richardson 20, or alpha where points are not all 0 or 1; `low`, `high` by Feldt.
+        kr20: Kuder-Richardson 20, or alpha if points are not all 0 or 1; `low`, `high` by Feldt.
         kr21: Kuder-Richardson 21.
         error_of_measurement: standard error of a student's total, points.
         items: by question.
-        notes: what was assumed, and how much the numbers are worth, in words.
+        notes: what was assumed, and how reliable the numbers are, in words.
     """
 
     students: int
@@ -99,9 +100,9 @@ class PaperStatistics(msgspec.Struct, frozen=True):
     notes: tuple[str, ...]
 
 
-# Fewer answers than this say next to nothing of a question.
+# Fewer answers than this show almost nothing about a question.
 FEW = 8
-# An option that this share of a class would choose by chance should have been chosen by somebody.
+# With so many choices expected by chance, an option should have been chosen by somebody.
 EXPECTED_BY_CHANCE = 3.0
 WEAK_DISCRIMINATION, GOOD_DISCRIMINATION = 0.1, 0.3
 SMALL_CLASS = 30
@@ -109,9 +110,9 @@ WIDE = 0.3
 
 
 def flags_of(item: ItemStatistics) -> tuple[str, ...]:
-    """What to look at; the first is the most serious."""
+    """What to check; the first is the most serious."""
     if item.count < FEW:
-        return (f"Only {item.count} answered it: too few to say anything of the question.",)
+        return (f"Only {item.count} answered it: too few to judge the question.",)
     found = [*_key_flags(item), *_ease_flags(item), *_option_flags(item), *_blank_flags(item)]
     return tuple(found)
 
@@ -124,12 +125,12 @@ def _key_flags(item: ItemStatistics) -> list[str]:
             words = f"The best third chose {_called(line.label, line.text)} {best} times and the key "
             found.append(words + f"{key_best} times: check the key and the wording.")
     if math.isfinite(item.rest_high) and item.rest_high < 0.0:
-        found.append("Those who know more got it wrong more often than those who know less: check the key.")
+        found.append("Stronger students got it wrong more often than weaker ones: check the key.")
     elif item.in_rest < WEAK_DISCRIMINATION and item.rest_high < 2.0 * WEAK_DISCRIMINATION:
-        found.append("It hardly tells those who know more from those who know less.")
+        found.append("It hardly separates stronger from weaker students.")
     elif item.in_rest < 0.0 and item.rest_high < GOOD_DISCRIMINATION:
         found.append(
-            "Those who know more got it right less often than the others; in so small a class that may be "
+            "Stronger students got it right less often than the others; in so small a class that may be "
             "chance."
         )
     return found
@@ -141,12 +142,12 @@ def _called(label: str, text: str) -> str:
 
 def _ease_flags(item: ItemStatistics) -> list[str]:
     if item.right_share == 1.0:
-        return ["Everybody got it right: it tells nobody from another."]
+        return ["Everybody got it right: it does not separate stronger from weaker students."]
     if item.right_share == 0.0:
-        return ["Nobody got it right: check the key, or whether it was taught."]
+        return ["Nobody got it right: check the key and whether the point was taught."]
     options = sum(1 for line in item.table if line.label.isalpha() and len(line.label) == 1)
     if options > 1 and item.right_high < 1.0 / options:
-        return [f"Fewer got it right than would by guessing among {options} options."]
+        return [f"Fewer got it right than expected from guessing among {options} options."]
     return []
 
 
@@ -167,31 +168,35 @@ def _option_flags(item: ItemStatistics) -> list[str]:
 def _blank_flags(item: ItemStatistics) -> list[str]:
     blank = sum(line.count for line in item.table if line.label == "-")
     if blank >= EXPECTED_BY_CHANCE and blank >= 0.2 * item.count:
-        return [f"{blank} of {item.count} left it blank: too long a paper, or unclear?"]
+        return [
+            f"{blank} of {item.count} left it blank: check whether the paper is too long or the question "
+            "unclear."
+        ]
     return []
 
 
 def notes_of(points: NDArray[np.float64], found: float, low: float, high: float) -> tuple[str, ...]:
-    """How much the numbers of a paper are worth."""
+    """How reliable the numbers of a paper are."""
     students, questions = points.shape
     notes = []
     if students < SMALL_CLASS:
         counted = f"{students} student{'' if students == 1 else 's'}"
         notes.append(
-            f"{counted}: read the intervals, not the numbers. A question that looks bad once may look "
-            "good in the next class."
+            f"Only {counted}: read the intervals, not the single numbers. A question that looks bad in this "
+            "class may look good in the next."
         )
     if questions < 2 or students < 3:
-        notes.append("Too little for any reliability.")
+        notes.append("Too few answers to calculate a reliability.")
     elif not math.isfinite(found):
-        notes.append("All totals are alike: there is no reliability to compute.")
+        notes.append("All totals are equal: no reliability can be calculated.")
     elif high - low > WIDE:
-        notes.append(f"The reliability may be anything from {low:.2f} to {high:.2f}.")
+        notes.append(f"The reliability may be anywhere from {plain(low, 2)} to {plain(high, 2)}.")
     gaps = int((~np.isfinite(points)).sum())
     if gaps:
         notes.append(
-            f"{gaps} of {points.size} places are empty, since not everybody was asked everything (forms, or "
-            "late to a lesson): each number takes the students it has."
+            f"{gaps} of {points.size} answers {'is' if gaps == 1 else 'are'} missing because not every "
+            "student was asked every question (other forms, or late for a lesson). Each number counts the "
+            "students who were asked."
         )
     return tuple(notes)
 
@@ -203,11 +208,11 @@ def item_statistics(marks: Sequence[Marked], *, by_model: bool = False) -> Paper
     """The statistics of a sitting.
 
     Args:
-        marks: from `marking.marked`; those that are struck are left out.
+        marks: from `marking.marked`; questions struck out are ignored.
         by_model: pool the forms: the same model is the same question, whatever its values.
 
-    Totals are shares of what a student was asked, so that forms of other lengths compare. Ties at the cut
-    of the best and weakest 27% are broken by the order of the students' ids, which is the same every time.
+    Totals are shares of what a student was asked, so that forms of different lengths can be compared. Ties at
+    the cut of the best and weakest 27% are broken by the order of the students' ids.
     """
     counted = [mark for mark in marks if not mark.struck]
     names = list(dict.fromkeys(_name(mark, by_model) for mark in counted))
@@ -314,7 +319,7 @@ def upper_lower(own: Floats, order: NDArray[np.intp]) -> float:
 
 
 def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[DistractorLine, ...]:
-    """Who answered what; pooled forms are told apart by the wrong idea behind an option, not its letter."""
+    """Who answered what; in pooled forms an option is known by its wrong idea, not by its letter."""
     item = marks[0].item
     pooled = any(mark.item.id != item.id for mark in marks)
     lines: dict[tuple[str, str, str, bool], list[int]] = {}

@@ -89,7 +89,8 @@ class ItemModel:
         also_right: values right by another road or convention, which no distractor may come near.
         least: fewest distractors; with fewer left the values are drawn again.
         most: most distractors; of more, some are drawn.
-        by_text: word options stand by their printed text (as headings rise), not as the table has them.
+        by_text: word options are sorted by their printed text (as headings rise), not by the table.
+        needs_options: the question makes sense only with its options.
         jurisdiction: whose rules, for a regulation.
     """
 
@@ -112,4 +113,5 @@ class ItemModel:
     least: int = 2
     most: int = 3
     by_text: bool = False
+    needs_options: bool = False
     jurisdiction: str = ""

@@ -1,9 +1,9 @@
-"""The probabilities of what students hold, law by law, from their answers to the same questions.
+"""The probabilities of what students think, law by law, from their answers to the same questions.
 
-Of each law a student holds the truth, one of its ideas or some other wrong idea; the laws are independent
-of each other but for two things about the student that are not known beforehand and are inferred with
-them: how ready the student is for wrong ideas at all, and how careless the answers are. Ideas that give
-the same answers to everything asked are one state. The sums are exact.
+Of each law a student believes the truth, one of its ideas or some other wrong idea. The laws are independent
+of each other except for two unknown properties of the student, which are inferred too: how prone the student
+is to wrong ideas, and how careless the answers are. Ideas that give the same answers to every question asked
+are one state. The sums are exact.
 """
 
 from collections.abc import Sequence
@@ -18,26 +18,26 @@ from lubberline.classroom.diagnosis.likelihood import ItemTable, Noise, Touched,
 from lubberline.simulation.misconceptions import IDEAS_OF_LAW, LAW_BY_ID
 from lubberline.simulation.misconceptions.laws import IdeaLaw
 
-# Rates at which a student takes up an idea of a law, the first of which is held, and how common such students
-# are. Set by hand: on average three or four of the catalogue's 68 ideas a student.
+# Rates at which a student takes up an idea of a law, of which the first is held, and the shares of students
+# with each rate. Set by hand: on average three or four of the catalogue's 68 ideas for each student.
 READY = np.array([0.010, 0.016, 0.026, 0.042, 0.067, 0.107, 0.17, 0.27])
 READY_SHARES = np.array([0.12, 0.18, 0.20, 0.18, 0.14, 0.10, 0.05, 0.03])
-# The rate of wrong ideas on a law that are not in the catalogue, beside that of one that is.
+# The rate of a wrong idea outside the catalogue on a law, relative to one in it.
 OTHER_SHARE = 0.2
-# Rates of slips and of blind guesses, and how often students are like that. Set by hand.
+# Rates of slips and of blind guesses, and the shares of students with each. Set by hand.
 NOISE = Noise(
     slip=np.array([0.02, 0.05, 0.08, 0.12, 0.17, 0.24]), guess=np.array([0.03, 0.07, 0.12, 0.18, 0.27, 0.40])
 )
 NOISE_SHARES = np.array([0.12, 0.22, 0.26, 0.22, 0.12, 0.06])
 LEVELS = len(READY) * len(NOISE_SHARES)
-# How many students the expectation of any class counts for beside those in it, and rounds until it settles.
+# How many students the expectation for any class counts as, and the rounds until it settles.
 EXPECTED_WEIGHT, ROUNDS = 5.0, 60
-# Students whose sums are done at once: bounds the memory.
+# Students who are calculated at once; it limits the memory.
 AT_ONCE = 64
 
 
 class Said(NamedTuple):
-    """An answer as the sums take it.
+    """An answer, for the sums.
 
     Attributes:
         chosen: index of the option; -1 for none.
@@ -51,14 +51,14 @@ class Said(NamedTuple):
 
     @property
     def blank(self) -> bool:
-        """Whether it tells nothing."""
+        """Whether there is no answer."""
         return self.chosen < 0 and self.value is None
 
 
 class LawStates(NamedTuple):
     """The states of a law that the questions asked can tell apart.
 
-    State 0 is the truth or an idea in `untested`; then the groups; the last is some other wrong idea.
+    State 0 is the truth or an idea in `untested`; the groups follow; the last is some other wrong idea.
     """
 
     law: IdeaLaw
@@ -81,14 +81,14 @@ class LawStates(NamedTuple):
 
 
 class Asking(NamedTuple):
-    """Questions put to somebody, made ready for the sums."""
+    """Questions asked, prepared for the sums."""
 
     tables: tuple[ItemTable, ...]
     laws: tuple[LawStates, ...]
 
 
 class ByLevel(NamedTuple):
-    """What some students hold, for each level of readiness and noise as if that were known.
+    """What some students think, for each level of readiness and noise, as if that were known.
 
     Attributes:
         laws: (students, levels, states) for each law of the asking.
@@ -100,7 +100,7 @@ class ByLevel(NamedTuple):
 
 
 class Beliefs(NamedTuple):
-    """What some students hold.
+    """What some students think.
 
     Attributes:
         laws: (students, states) for each law of the asking.
@@ -119,7 +119,7 @@ class Beliefs(NamedTuple):
 
 
 def asking(tables: Sequence[ItemTable]) -> Asking:
-    """Questions made ready: which laws they touch, and which ideas they cannot tell apart."""
+    """Questions prepared: the laws that they touch, and the ideas that they cannot tell apart."""
     ids = {law.law for table in tables for law in table.touched}
     return Asking(tuple(tables), tuple(_states(LAW_BY_ID[id], tables) for id in LAW_BY_ID if id in ids))
 
@@ -137,7 +137,7 @@ def _states(law: IdeaLaw, tables: Sequence[ItemTable]) -> LawStates:
 
 
 def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
-    """What students hold who were all asked the same, for each level.
+    """What students think who were all asked the same, for each level.
 
     Args:
         asked: the questions.
@@ -149,15 +149,15 @@ def by_level(asked: Asking, answers: Sequence[Sequence[Said]]) -> ByLevel:
 
 
 def of_class(parts: Sequence[ByLevel]) -> list[Beliefs]:
-    """The levels weighed by what each student's answers say of them, and by what the class is like.
+    """The levels weighted by each student's answers and by what the class is like.
 
-    How common each level is among the others of the class is found from their answers, by the steps of A. P.
-    Dempster, N. M. Laird and D. B. Rubin (Journal of the Royal Statistical Society B 39, 1977, from memory),
-    beside what is expected of any class. So a single student is read by that expectation alone, and a
-    larger class more and more by what it is like.
+    How common each level is among the rest of the class is estimated from their answers, by the steps of
+    A. P. Dempster, N. M. Laird and D. B. Rubin (Journal of the Royal Statistical Society B 39, 1977, from
+    memory), and from what is expected of any class. A single student is read by that expectation alone; the
+    larger the class, the more its own answers count.
 
     Args:
-        parts: students of one class, together where they were asked the same.
+        parts: students of one class, grouped by what they were asked.
     """
     logs = np.concatenate([part.logs for part in parts])
     likely = np.exp(logs - logs.max(axis=1, keepdims=True))

@@ -1,8 +1,8 @@
-"""Who believes what: of each student, and of a class put together.
+"""Who believes what: each student, and the class as a whole.
 
-`diagnose` reads one student's marked answers, `diagnose_all` a class's (faster where all were asked the
-same); `class_picture` and `teach_again` put students together; `docs/methods/diagnosis.md` has the method.
-For teaching only: a probability is no verdict on a person.
+`diagnose` reads the marked answers of one student, `diagnose_all` those of a class (faster if all were asked
+the same). `class_picture` and `teach_again` sum up the class. `docs/methods/diagnosis.md` explains the
+method. For teaching only: a probability is not a verdict on a person.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -31,6 +31,7 @@ from lubberline.classroom.diagnosis.words import (
     fits,
     held_sentence,
     law_sentence,
+    quoted,
     whole_sentence,
 )
 from lubberline.classroom.records import Marked
@@ -38,23 +39,23 @@ from lubberline.questions.item import Item
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID, IDEAS_OF_LAW, LAW_BY_ID, LAWS
 
-# An idea shows in the picture when so many students are expected to hold it.
+# An idea is shown if at least so many students are expected to hold it.
 LEAST_EXPECTED = 0.5
 LIKELY_IN = 0.5
 LOW, HIGH = 0.05, 0.95
 
 
 def class_picture(by_student: Mapping[str, Diagnosis]) -> ClassPicture:
-    """How many of a class hold which wrong idea, the most common first.
+    """How many students of a class hold each wrong idea, the most common first.
 
-    Expected counts are the sums of the students' probabilities; the interval holds 90% of the counts that
-    so many independent chances give. It says nothing of students who were not asked.
+    Expected counts are the sums of the students' probabilities; the interval holds 90% of the distribution of
+    the count. Students who were not asked are not included.
     """
     shown = [one for one in _ideas(by_student) if one.expected >= LEAST_EXPECTED]
     if not by_student:
         sentence = "There are no answers yet."
     elif not shown:
-        sentence = f"Of {counted(len(by_student), 'student', 'students')} none seems to hold a wrong idea."
+        sentence = f"No wrong idea shows among {counted(len(by_student), 'student', 'students')}."
     else:
         first = shown[0]
         sentence = f"Most common among {counted(len(by_student), 'student', 'students')}: {first.sentence}"
@@ -80,7 +81,7 @@ def _ideas(by_student: Mapping[str, Diagnosis]) -> list[IdeaInClass]:
 
 
 def _always_together(idea: str, seen: Iterable[tuple[float, Held]]) -> tuple[str, ...]:
-    """The ideas that stand in one group with this one in every student."""
+    """The ideas that are in one group with this one for every student."""
     groups = [held.ideas for _, held in seen]
     return tuple(one for one in groups[0] if one == idea or all(one in group for group in groups))
 
@@ -89,8 +90,8 @@ def _idea(ideas: tuple[str, ...], chances: Mapping[str, float]) -> IdeaInClass:
     low, high = count_between(list(chances.values()))
     expected = sum(chances.values())
     likely = sorted((name for name, p in chances.items() if p >= LIKELY_IN), key=lambda name: -chances[name])
-    thinks = " or ".join(f"“{BY_ID[idea].statement}”" for idea in ideas)
-    sentence = f"{thinks} {_about(expected, low, high)} of {len(chances)} who were asked."
+    asked = counted(len(chances), "student who was asked", "students who were asked")
+    sentence = f"{quoted(ideas)}: {_about(expected, low, high)} of {asked}."
     return IdeaInClass(
         ideas=ideas,
         law=BY_ID[ideas[0]].law,
@@ -106,7 +107,7 @@ def _idea(ideas: tuple[str, ...], chances: Mapping[str, float]) -> IdeaInClass:
 
 
 def count_between(chances: Sequence[float], low: float = LOW, high: float = HIGH) -> tuple[int, int]:
-    """Bounds of how many of several independent things are so, from the exact distribution of the count."""
+    """Bounds of a count of independent events, from its exact distribution."""
     counts = np.ones(1)
     for p in chances:
         counts = np.convolve(counts, (1.0 - p, p))
@@ -116,12 +117,12 @@ def count_between(chances: Sequence[float], low: float = LOW, high: float = HIGH
 
 def _about(expected: float, low: int, high: int) -> str:
     if low == high:
-        return f"About {low}"
-    return f"About {expected:.0f} ({low} to {high})"
+        return f"about {low}"
+    return f"about {expected:.0f} ({low} to {high})"
 
 
 def teach_again(by_student: Mapping[str, Diagnosis]) -> tuple[TeachAgain, ...]:
-    """The laws to teach again, those first where most students are expected to need it."""
+    """The laws to reteach, in order of how many students are expected to need it."""
     ideas: dict[str, list[IdeaInClass]] = {}
     for one in _ideas(by_student):
         ideas.setdefault(one.law, []).append(one)
@@ -147,8 +148,8 @@ def _again(id: str, ideas: Sequence[IdeaInClass], wrong: Mapping[str, float]) ->
     likely = sorted((name for name, p in wrong.items() if p >= LIKELY_IN), key=lambda name: -wrong[name])
     shown = f" The scene '{scene}' shows it." if scene else ""
     sentence = (
-        f"On {law.title}: {_about(expected, low, high).lower()} of {len(wrong)} need it. Most common: "
-        f"“{commonest.statements[0]}” {mend}{shown}"
+        f"Reteach {law.title}: {_about(expected, low, high)} of {counted(len(wrong), 'student', 'students')} "
+        f"need it. Most common wrong idea: {quoted(commonest.ideas[:1])}. {mend}{shown}"
     )
     shown_ideas = tuple(one for one in ideas if one.expected >= 0.5 * LEAST_EXPECTED)
     return TeachAgain(
@@ -168,20 +169,19 @@ def _again(id: str, ideas: Sequence[IdeaInClass], wrong: Mapping[str, float]) ->
 
 # How much an answer counts for each later sitting that asked about the same law.
 FADE = 0.4
-# From these probabilities on an idea is called likely, or possible, and a law known.
+# At or above these probabilities an idea is called likely or possible, and a law known.
 LIKELY, POSSIBLE, KNOWN = 0.9, 0.4, 0.8
 
 
 def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
     """What one student seems to think.
 
-    Answers of earlier sittings count less where a later one asked about the same law, since people learn.
-    Blank answers, questions struck out, and answers given points against the key tell nothing and are left
-    aside.
+    Answers of earlier sittings count less if a later one asked about the same law, since people learn. Blank
+    answers, questions struck out, and answers given points against the key are ignored.
 
     Args:
         marked: all the answers of the student, from any sittings.
-        student: id; that of the first answer without it.
+        student: id; by default that of the first answer.
     """
     name = student or (marked[0].answer.student if marked else "")
     return diagnose_all({name: marked})[name]
@@ -190,7 +190,7 @@ def diagnose(marked: Sequence[Marked], student: str = "") -> Diagnosis:
 def diagnose_all(by_student: Mapping[str, Sequence[Marked]]) -> dict[str, Diagnosis]:
     """What each student of a class seems to think.
 
-    They are read together: how common wrong ideas and careless answers are in this class is learnt from it.
+    They are read together: the class's answers show how common wrong ideas and careless answers are in it.
     """
     tables = _Tables()
     alike: dict[tuple[int, ...], list[str]] = {}
@@ -213,7 +213,7 @@ def diagnose_all(by_student: Mapping[str, Sequence[Marked]]) -> dict[str, Diagno
 
 
 class _Tables:
-    """Tables of items, one for all places that ask the same."""
+    """Tables of items, one for all places that ask the same question."""
 
     def __init__(self) -> None:
         self.made: list[ItemTable] = []
@@ -232,7 +232,7 @@ class _Tables:
 
 
 def _said(marked: Sequence[Marked], tables: Sequence[ItemTable]) -> list[Said]:
-    """The answers as the sums take them; people learn, so later sittings on the same law count more."""
+    """The answers for the sums; people learn, so later sittings on the same law count more."""
     began: dict[str, str] = {}
     for one in marked:
         sitting, at = one.answer.sitting, one.answer.answered_utc
@@ -351,7 +351,7 @@ def _slips(marked: Sequence[Marked]) -> tuple[SlipSeen, ...]:
     found = []
     for slip, places in sorted(keys.items(), key=lambda pair: -len(pair[1])):
         where = f"{counted(len(places), 'answer', 'answers')} ({', '.join(places)})"
-        sentence = f"A slip, not a belief: “{SLIPS[slip].statement}” In {where}. {SLIPS[slip].mend}"
+        sentence = f"A slip, not a wrong idea, in {where}: “{SLIPS[slip].statement}” {SLIPS[slip].mend}"
         found.append(SlipSeen(slip, SLIPS[slip].statement, SLIPS[slip].mend, tuple(places), sentence))
     return tuple(found)
 

@@ -1,4 +1,4 @@
-"""Exact probabilities of several things that share evidence: summing them out one by one, and back.
+"""Exact probabilities of several variables that share evidence, by summing them out one by one and back.
 
 The method is that of clusters in a tree (S. L. Lauritzen and D. J. Spiegelhalter, Journal of the Royal
 Statistical Society B 50, 1988, from memory). Everything runs for a batch at once along the first axis.
@@ -11,17 +11,17 @@ import numpy as np
 
 from lubberline.arrays import Floats
 
-# After so many factors a product is scaled, so that hundreds of answers do not run out of numbers.
+# A product is scaled after so many factors, so that hundreds of answers do not underflow.
 AT_MOST = 8
 
 
 class Factor(NamedTuple):
-    """How well states of some of the things agree with a piece of evidence.
+    """How well states of some of the variables agree with a piece of evidence.
 
     Attributes:
-        scope: numbers of the things, rising.
+        scope: numbers of the variables, rising.
         values: (batch, states of the first, states of the second, ...), all above zero; a batch of one
-            stands for all.
+            is used for all.
     """
 
     scope: tuple[int, ...]
@@ -37,15 +37,15 @@ class _Cluster(NamedTuple):
 
 
 def posterior(states: Sequence[int], factors: Sequence[Factor], batch: int) -> tuple[list[Floats], Floats]:
-    """The probabilities of each thing's states, and the logarithm of the whole.
+    """The probabilities of each variable's states, and the logarithm of the total.
 
     Args:
-        states: how many states each thing has.
+        states: how many states each variable has.
         factors: priors and evidence.
         batch: how many cases run at once.
 
     Returns:
-        For each thing (batch, its states), and (batch,) the log of the sum over everything.
+        For each variable (batch, its states), and (batch,) the log of the sum over everything.
     """
     clusters, logs = _inward(states, factors, batch)
     return _outward(clusters, len(states)), logs
@@ -85,7 +85,7 @@ def _inward(states: Sequence[int], factors: Sequence[Factor], batch: int) -> tup
 
 
 def _to_one(values: Floats) -> Floats:
-    """Scales each case so that its greatest value is one, in place; gives the logs of what was taken out."""
+    """Scale each case so that its greatest value is one, in place; gives the logs of the factors."""
     scale = values.reshape(len(values), -1).max(axis=1)
     values /= scale.reshape(-1, *[1] * (values.ndim - 1))
     found: Floats = np.log(scale)
@@ -93,7 +93,7 @@ def _to_one(values: Floats) -> Floats:
 
 
 def _cheapest(states: Sequence[int], waiting: Sequence[Factor], left: set[int]) -> int:
-    """The thing whose summing out makes the smallest table."""
+    """The variable that makes the smallest table when it is summed out."""
 
     def size(thing: int) -> tuple[int, int]:
         scope = {thing}.union(*(factor.scope for factor in waiting if thing in factor.scope))
@@ -106,7 +106,7 @@ def _cheapest(states: Sequence[int], waiting: Sequence[Factor], left: set[int]) 
 
 
 def _spread(factor: Factor, scope: tuple[int, ...]) -> Floats:
-    """A factor's values with axes of length one for the things of a wider scope."""
+    """A factor's values with axes of length one for the variables of a wider scope."""
     shape = [factor.values.shape[0]]
     place = 1
     for name in scope:

@@ -1,16 +1,16 @@
-"""What each idea answers to an item, and how likely an answer is under what a student holds.
+"""What each idea answers to an item, and how likely an answer is for what a student thinks.
 
-An item shows at most a few wrong options, and leaves out those that collide. For an item of the bank its
-model is asked again, so that a wrong answer that does not stand among the options is known as well. Of
-any other item (a lesson's prediction, a question written by hand) the options and slips are all there is.
+An item shows at most a few wrong options, and leaves out those that collide. For an item of the bank, its
+model is run again, so that wrong answers that are not among the options are known too. For any other item
+(a lesson's prediction, a question written by hand) only the options and slips are known.
 
-An answer is a blind guess with one rate, else a slip with another, else what the student thinks. Of two
-ideas held at once that both make a difference to an item, the answer is taken to be that of one of them,
-each alike. Where an idea leads to none of the options, its owner takes the nearest number or guesses, each
-alike. Somebody with a wrong idea that is not in the catalogue takes any answer.
+An answer is a blind guess at one rate, otherwise a slip at another, otherwise what the student thinks. If two
+ideas are held that both make a difference to an item, the answer is that of either, with equal chances. If an
+idea leads to none of the options, the student takes the nearest number or guesses, with equal chances. A
+student with a wrong idea that is not in the catalogue takes any answer.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,12 +24,12 @@ from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
 
 
 class IdeaAnswer(NamedTuple):
-    """What somebody with an idea answers, where that differs from the truth.
+    """The answer of a student with an idea, if it differs from the right one.
 
     Attributes:
-        options: indices of the options that are it; empty where it is none of them, and for numbers.
-        value: what it comes to in the item's unit; None for words.
-        text: as written; '' where it is not known.
+        options: indices of the options with this answer; empty if there is none, and for numbers.
+        value: the answer in the item's unit; None for words.
+        text: as written; '' if unknown.
     """
 
     options: tuple[int, ...]
@@ -38,12 +38,16 @@ class IdeaAnswer(NamedTuple):
 
 
 def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
-    """By misconception of the catalogue: its answer, where the idea makes a difference to this item."""
+    """By misconception of the catalogue: its answer, if the idea makes a difference to this item."""
     found = _of_options(item)
-    for said in _of_model(item):
+    computed = _of_model(item)
+    leads: dict[str, set[str]] = {}
+    for said in computed:
+        leads.setdefault(said.idea, set()).add(said.text)
+    for said in computed:
         if said.idea not in BY_ID or said.idea in found or said.is_key:
             continue
-        options = () if item.kind == "number" else _same(item, said)
+        options = () if item.kind == "number" else _same(item, said, leads)
         if item.key in options:
             continue
         found[said.idea] = IdeaAnswer(options, said.value, said.text)
@@ -51,7 +55,7 @@ def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
 
 
 def slips_of(item: Item) -> dict[int, str]:
-    """The options that a slip of working leads to, by index in options (in slips, for a number)."""
+    """The options that a slip leads to, by index in options (for a number, in slips)."""
     shown = item.slips if item.kind == "number" else item.options
     return {
         place: option.misconception for place, option in enumerate(shown) if option.misconception in SLIPS
@@ -79,17 +83,21 @@ def _of_model(item: Item) -> tuple[WrongAnswer, ...]:
     try:
         return wrong_answers(model, item)
     except (KeyError, TypeError, ValueError):
-        # The item was locked by an earlier version, whose values this one does not know.
+        # The item was locked by an earlier version and has values that this version does not know.
         return ()
 
 
-def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
-    """The options that cannot be told from a wrong answer: the same words, or near it in value."""
+def _same(item: Item, said: WrongAnswer, leads: Mapping[str, set[str]]) -> tuple[int, ...]:
+    """The options that are the same as a wrong answer: in words, in value, or by the idea that leads there.
+
+    Words alone do not do: an item that was locked earlier may have the words of that day.
+    """
     apart = models()[item.model].apart
     return tuple(
         place
         for place, option in enumerate(item.options)
         if option.text == said.text
+        or (said.value is None and leads.get(option.misconception) == {said.text})
         or (
             said.value is not None
             and option.value is not None
@@ -98,27 +106,27 @@ def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
     )
 
 
-# A slip of working or reading leads to its own option more often than to one that takes a wrong idea.
+# A slip in working or reading leads to its own option more often than to the option of a wrong idea.
 SLIP_WEIGHT = 2.0
 NEAREST_SHARE = 0.5
-# Of the tolerance of a number: how far answers of the same thought scatter.
+# How far answers of the same thought scatter, as a share of the tolerance of a number.
 READING_SHARE = 0.5
 READING_WITHOUT_TOLERANCE = 1.0
-# Share of guessed numbers that lie beyond all numbers that anybody would work out.
+# Share of guessed numbers beyond all numbers that a student could calculate.
 FAR_SHARE = 0.1
 
 
 class Noise(NamedTuple):
-    """Rates at which answers are not what is thought, each of shape (levels,)."""
+    """Rates at which answers are not what the student thinks, each of shape (levels,)."""
 
     slip: Floats
     guess: Floats
 
 
 class Touched(NamedTuple):
-    """A law in an item: the ideas that make a difference there, in the order of its states 1, 2, ...
+    """A law in an item, with the ideas that make a difference there, in the order of its states 1, 2, ...
 
-    State 0 is the truth or an idea that makes no difference, the last one some other wrong idea.
+    State 0 is the truth or an idea that makes no difference; the last is some other wrong idea.
     """
 
     law: str
@@ -126,13 +134,13 @@ class Touched(NamedTuple):
 
 
 class ItemTable(NamedTuple):
-    """What an item can tell.
+    """What an item can show.
 
     Attributes:
         item: the question.
         touched: the laws, in the order of the axes.
         said: by idea, its answer.
-        base: for a choice, (states of the first law, ..., options): answers as thought; else empty.
+        base: for a choice, (states of the first law, ..., options): answers as thought; otherwise empty.
         slip: for a choice, the same for slips.
     """
 
@@ -143,7 +151,7 @@ class ItemTable(NamedTuple):
     slip: Floats
 
     def signature(self, idea: str) -> tuple[float, ...]:
-        """What an idea answers, as numbers that are equal for ideas that this item cannot tell apart."""
+        """The answer of an idea, as numbers that are equal for ideas that this item cannot tell apart."""
         if idea not in self.said:
             return ()
         if self.item.kind != "number":
@@ -153,7 +161,7 @@ class ItemTable(NamedTuple):
 
 
 def table_of(item: Item) -> ItemTable:
-    """What an item can tell of each law that it touches."""
+    """What an item can show about each law that it touches."""
     said = idea_answers(item)
     by_law: dict[str, list[str]] = {}
     for idea in said:
@@ -182,7 +190,7 @@ def chances(table: ItemTable, chosen: int, value: float | None, noise: Noise) ->
 
 
 def _vector(item: Item, said: IdeaAnswer) -> Floats:
-    """The shares of the options among the answers of somebody who thinks so."""
+    """The shares of the options among the answers of students who think so."""
     count = len(item.options)
     found = np.zeros(count)
     if said.options:
@@ -198,11 +206,11 @@ def _vector(item: Item, said: IdeaAnswer) -> Floats:
 
 
 def combined(parts: Sequence[Sequence[Floats | float]], truth: Floats | float) -> Floats:
-    """Answers for every combination of states: of one of the wrong ideas held, each alike, or the truth's.
+    """Answers for every combination of states: of any wrong idea held, with equal chances, or of the truth.
 
     Args:
         parts: for each law the answers of its wrong states (those after state 0).
-        truth: the answers of the truth, with whatever axis the answers have last.
+        truth: the answers of the truth, with the same last axis as the answers.
     """
     tail = np.ndim(truth)
     shape = tuple(len(wrong) + 1 for wrong in parts)
@@ -265,7 +273,7 @@ def _near(item: Item, value: float, thought: float | None, broad: float = 0.0) -
 
 
 def _broad(table: ItemTable, value: float) -> float:
-    """The density of a number that is anybody's guess."""
+    """The density of a guessed number."""
     item = table.item
     if item.circle:
         return 1.0 / 360.0

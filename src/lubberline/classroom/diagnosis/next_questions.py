@@ -1,9 +1,9 @@
-"""Which questions would tell most about what students hold, from a pool of the bank's.
+"""Which questions of a pool would best show what students think.
 
-The worth of a question is the information that its answer is expected to give about each idea it could
+The value of a question is the information that its answer is expected to give about each idea it could
 show (D. V. Lindley, Annals of Mathematical Statistics 27, 1956, from memory): the mutual information of
-the answer and of whether the idea is held, summed over ideas. For several questions at once an idea that
-one of them already tests counts only by what that one is expected to leave open.
+the answer and of whether the idea is held, summed over ideas. If several questions are chosen together, an
+idea that one of them already tests counts only for the uncertainty that is expected to remain.
 """
 
 from collections.abc import Sequence
@@ -20,7 +20,7 @@ from lubberline.arrays import Floats
 from lubberline.classroom.diagnosis.beliefs import NOISE, NOISE_SHARES, OTHER_SHARE
 from lubberline.classroom.diagnosis.likelihood import ItemTable, idea_answers, reading_of, table_of
 from lubberline.classroom.diagnosis.records import Diagnosis
-from lubberline.classroom.diagnosis.words import counted
+from lubberline.classroom.diagnosis.words import counted, quoted
 from lubberline.errors import InputError
 from lubberline.questions import notation
 from lubberline.questions.bank import models
@@ -29,33 +29,33 @@ from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel
 from lubberline.questions.notation import Notation
-from lubberline.simulation.misconceptions import BY_ID, IDEAS_OF_LAW, LAW_BY_ID
+from lubberline.simulation.misconceptions import IDEAS_OF_LAW, LAW_BY_ID
 
 OPEN = ("asked", "open")
-# By how a model writes its numbers: what the student is told of how to answer.
+# How to answer, by the way in which a model writes its numbers.
 HOW: tuple[tuple[Notation, str], ...] = (
-    (notation.HEADING, "(Answer with a direction, 001 to 360.)"),
-    (notation.RATE, "(Answer in degrees an hour, with a minus where the reading falls.)"),
-    (notation.CHANGE, "(Answer in degrees, with a minus where the reading falls.)"),
-    (notation.CHANGE_TENTHS, "(Answer in degrees, with a minus where the reading falls.)"),
-    (notation.ERROR, "(Answer in degrees, with a minus where it reads too low.)"),
-    (notation.ERROR_TENTHS, "(Answer in degrees, with a minus where it reads too low.)"),
-    (notation.LATITUDE, "(Answer in degrees of latitude, with a minus for south.)"),
-    (notation.EAST_WEST, "(Answer in degrees, with a minus for west.)"),
+    (notation.HEADING, "(Answer with a direction from 001 to 360.)"),
+    (notation.RATE, "(Answer in degrees an hour, with a minus sign if the reading falls.)"),
+    (notation.CHANGE, "(Answer in degrees, with a minus sign if the reading falls.)"),
+    (notation.CHANGE_TENTHS, "(Answer in degrees, with a minus sign if the reading falls.)"),
+    (notation.ERROR, "(Answer in degrees, with a minus sign if the reading is too low.)"),
+    (notation.ERROR_TENTHS, "(Answer in degrees, with a minus sign if the reading is too low.)"),
+    (notation.LATITUDE, "(Answer in degrees of latitude, with a minus sign for south.)"),
+    (notation.EAST_WEST, "(Answer in degrees, with a minus sign for west.)"),
     (notation.DEGREES, "(Answer in degrees.)"),
     (notation.MINUTES, "(Answer in minutes.)"),
     (notation.INHG, "(Answer in inHg.)"),
 )
-BY_UNIT = {"rpm": "(Answer in turns a minute.)"}
+BY_UNIT = {"rpm": "(Answer in rpm.)"}
 
 
 def opened(item: Item) -> Item | None:
-    """The item without options, or None where it needs them.
+    """The item without options, or None if it needs them.
 
-    It is right within half of the distance that the model keeps between options.
+    The tolerance is half the distance that the model keeps between options.
     """
     model = models().get(item.model)
-    if model is None or item.kind != "choice" or "of these" in item.stem:
+    if model is None or item.kind != "choice" or model.needs_options:
         return None
     how = next((words for way, words in HOW if way is model.notation), BY_UNIT.get(model.notation.unit))
     answer = item.options[item.key].value
@@ -77,20 +77,20 @@ def opened(item: Item) -> Item | None:
 
 
 IDEAS: tuple[str, ...] = tuple(chain.from_iterable(IDEAS_OF_LAW.values()))
-# Places in a vector of chances: every idea, then for each law some other wrong idea, then one for nothing.
+# Places in a vector of chances: every idea, then for each law some other wrong idea, then one unused place.
 PLACE = {name: place for place, name in enumerate((*IDEAS, *LAW_BY_ID))}
 NOTHING = len(PLACE)
-# Odds of an idea that nothing asked so far could show: above those by which answers are read, so that what
-# was not asked yet comes before what is nearly settled.
+# Odds of an idea that no question so far could show: higher than those used in reading answers, so that what
+# has not been asked comes before what is nearly settled.
 ASK_ODDS = 0.1
 SLIP, GUESS = float(NOISE.slip @ NOISE_SHARES), float(NOISE.guess @ NOISE_SHARES)
-# To be shown that an idea of the catalogue is held helps more than that some other one is.
+# Finding an idea of the catalogue helps more than finding that some other one is held.
 OTHER_WORTH = 0.3
-# An idea counts by one less its chance to this power: one that is as good as certain needs no more.
+# An idea counts by one minus its chance to this power: one that is almost certain needs no more questions.
 SETTLED_POWER = 2.0
 PER_IDEA = 5
 MOST_DRAWS = 40
-# A model of which so many draws show no idea has none.
+# If so many draws of a model show no idea, it has none.
 DRAWS_WITHOUT = 3
 MOST_ASKED = 50
 
@@ -100,8 +100,8 @@ class NextItem(msgspec.Struct, frozen=True):
 
     Attributes:
         item: the question.
-        bits: information that its answer is expected to give, per student.
-        ideas: the ideas that it would tell most about, most first.
+        bits: expected information from its answer, per student.
+        ideas: the ideas that it would test, the best tested first.
         sentence: in words.
     """
 
@@ -112,7 +112,7 @@ class NextItem(msgspec.Struct, frozen=True):
 
 
 class Pool(NamedTuple):
-    """Questions to choose from, made ready: what each state of mind answers to each.
+    """Questions to choose from, with the answer of each state of mind to each.
 
     Attributes:
         tables: the questions.
@@ -147,9 +147,9 @@ def pool_from_bank(
 
     Args:
         seed: decides the values.
-        topics: keys of `bank.TOPICS`; all without it.
-        per_idea: how many questions of a model show each of its ideas, where it can show it.
-        jurisdiction: whose rules; '' leaves out the rules of all.
+        topics: keys of `bank.TOPICS`; all by default.
+        per_idea: how many questions of a model show each of its ideas, if it can.
+        jurisdiction: whose rules; '' leaves out all rules.
     """
     items: list[Item] = []
     for model in models().values():
@@ -159,7 +159,7 @@ def pool_from_bank(
 
 
 def _of_model(model: ItemModel, random: Random, per_idea: int) -> list[Item]:
-    """Questions of a model: as many as show each of its ideas so often, asked open where they can be."""
+    """Questions of a model, enough to show each of its ideas so often, without options if possible."""
     found: dict[str, Item] = {}
     counts: dict[str, int] = {}
     for draws in range(MOST_DRAWS):
@@ -199,7 +199,7 @@ def _states(table: ItemTable) -> tuple[list[str], Floats]:
 
 
 def _number_rows(table: ItemTable, count: int) -> Floats:
-    """The same for a number: outcomes are the numbers that somebody would work out, and all others."""
+    """The same for a number: outcomes are the numbers that a student may calculate, and all others."""
     item = table.item
     known = [item.answer or 0.0]
     chosen = [0]
@@ -240,7 +240,7 @@ def chances_of(diagnosis: Diagnosis) -> Floats:
 
 
 def prior_chances() -> Floats:
-    """The vector of chances of somebody who has answered nothing."""
+    """The vector of chances of a student who has not answered anything."""
     found = np.zeros(len(PLACE) + 1)
     for law, ideas in IDEAS_OF_LAW.items():
         whole = 1.0 + ASK_ODDS * (len(ideas) + OTHER_SHARE)
@@ -276,7 +276,7 @@ def gains(pool: Pool, chances: Floats) -> Floats:
 
 
 def choose(pool: Pool, chances: Floats, count: int, taken: Sequence[int] = ()) -> list[tuple[int, float]]:
-    """The places of the questions in the pool that tell most together, each with its expected bits.
+    """The places in the pool of the questions that are best together, each with its expected bits.
 
     Args:
         pool: the questions.
@@ -313,11 +313,11 @@ def ask_next(
     seed: int = 0,
     asked: Sequence[Item] = (),
 ) -> tuple[NextItem, ...]:
-    """The questions that would tell most about one student, or about a class that is asked the same.
+    """The questions that would best show what one student thinks, or a class that is asked the same.
 
     Args:
         diagnoses: of the student, or of the class.
-        candidates: a pool, or items; those drawn from the bank with `seed` without it.
+        candidates: a pool, or items; by default a pool drawn from the bank with `seed`.
         count: how many, from 1 to 50.
         seed: of the pool from the bank.
         asked: items that are not to be asked again.
@@ -329,7 +329,7 @@ def ask_next(
         raise InputError("how many to ask", str(count), f"ask for 1 to {MOST_ASKED}")
     several = [diagnoses] if isinstance(diagnoses, Diagnosis) else list(diagnoses)
     if not several:
-        raise InputError("whom to ask", "there is nobody", "give at least one diagnosis")
+        raise InputError("whom to ask", "no student is given", "give at least one diagnosis")
     if candidates is None:
         pool = pool_from_bank(seed)
     else:
@@ -349,6 +349,6 @@ def _next(pool: Pool, number: int, gained: Floats, bits: float) -> NextItem:
     ideas = tuple(names[place] for place in order if place < len(IDEAS))
     laws = {law.law for law in pool.tables[number].touched}
     titles = " and ".join(LAW_BY_ID[id].title for id in LAW_BY_ID if id in laws)
-    more = f" and {counted(len(ideas) - 1, 'other idea', 'other ideas')}" if len(ideas) > 1 else ""
-    sentence = f"On {titles}: tells most about “{BY_ID[ideas[0]].statement.removesuffix('.')}”{more}."
+    more = f"; also tests {counted(len(ideas) - 1, 'other idea', 'other ideas')}" if len(ideas) > 1 else ""
+    sentence = f"On {titles}: best tests {quoted(ideas[:1])}{more}."
     return NextItem(pool.tables[number].item, bits, ideas, sentence)

@@ -1,4 +1,4 @@
-"""What a diagnosis says, as plain values: for each law the truth and each wrong idea, with the answers."""
+"""A diagnosis as plain values: for each law the truth and each wrong idea, with the answers."""
 
 from typing import Literal
 
@@ -8,15 +8,15 @@ Verdict = Literal["knows", "holds", "perhaps", "other", "unclear", "not-asked"]
 
 
 class Evidence(msgspec.Struct, frozen=True):
-    """One answer, and whether it is what somebody with an idea gives.
+    """One answer, and whether it fits an idea.
 
     Attributes:
         key: of the question in its sitting, as 'A7'.
         sitting: id.
         model: of the question.
         answered: as written, as '286°'.
-        expected: what the idea gives there, as written; '' where it gives none of the options.
-        fits: whether the answer is that.
+        expected: the answer of the idea, as written; '' if it is none of the options.
+        fits: whether the answer is the expected one.
         right: whether the answer was right.
         sentence: the same in words.
     """
@@ -32,18 +32,18 @@ class Evidence(msgspec.Struct, frozen=True):
 
 
 class Held(msgspec.Struct, frozen=True):
-    """A wrong idea of a law, or several that nothing asked so far can tell apart.
+    """A wrong idea of a law, or several that no question so far can tell apart.
 
     Attributes:
         ideas: ids; more than one for a group.
-        statements: what somebody who holds it would say, one for each.
-        mends: the sentences that mend it, one for each.
+        statements: what a student who holds it would say, one for each.
+        mends: the sentences that correct it, one for each.
         scenes: ids of the scenes that show it.
         p: probability that the student holds it (or one of the group).
-        fitting: answers that are what it gives.
+        fitting: answers that fit it.
         asked: answers that could have shown it.
         evidence: these answers.
-        sentence: why it is thought, or not, in words.
+        sentence: the reasons, in words.
     """
 
     ideas: tuple[str, ...]
@@ -58,7 +58,7 @@ class Held(msgspec.Struct, frozen=True):
 
 
 class LawDiagnosis(msgspec.Struct, frozen=True):
-    """What a student seems to think of one law.
+    """What a student seems to think about one law.
 
     Attributes:
         law: id in `misconceptions.LAWS`.
@@ -67,10 +67,10 @@ class LawDiagnosis(msgspec.Struct, frozen=True):
         verdict: 'knows', 'holds' (an idea, likely), 'perhaps' (an idea, more likely than not), 'other' (a
             wrong idea that is not in the catalogue, or none at all), 'unclear', or 'not-asked'.
         p_truth: probability of the truth, or of an idea in `untested`.
-        p_other: of some other wrong idea, or of guessing all through.
-        held: the ideas that could have shown, likeliest first.
+        p_other: of some other wrong idea, or of guessing every answer.
+        held: the ideas that could have shown, the likeliest first.
         untested: ideas of this law that no answer so far could have shown.
-        asked: answers that could show something.
+        asked: answers that could show an idea.
         right: how many of them were right.
         sentence: in words.
     """
@@ -89,12 +89,12 @@ class LawDiagnosis(msgspec.Struct, frozen=True):
 
 
 class SlipSeen(msgspec.Struct, frozen=True):
-    """A slip of working or reading that an answer shows; it is no belief.
+    """A slip in working or reading that an answer shows; it is not a wrong idea.
 
     Attributes:
         slip: id in `questions.slips`.
         statement: what went wrong.
-        mend: the sentence that mends it.
+        mend: the sentence that corrects it.
         keys: the questions.
         sentence: in words.
     """
@@ -111,11 +111,11 @@ class Diagnosis(msgspec.Struct, frozen=True):
 
     Attributes:
         student: id.
-        laws: every law that an answer touched, those with the likeliest ideas first; the others, 'not
-            asked', after them.
-        slips: slips of working.
+        laws: every law that an answer touched, those with the likeliest ideas first; then the others, as
+            'not asked'.
+        slips: slips in working or reading.
         answers: how many answers were read.
-        care: probability that an answer is what the student thinks, with slips and guesses taken off.
+        care: probability that an answer is what the student thinks and not a slip or a guess.
         sentence: in words.
     """
 
@@ -128,12 +128,12 @@ class Diagnosis(msgspec.Struct, frozen=True):
 
     @property
     def held(self) -> tuple[Held, ...]:
-        """The ideas that the student likely holds, likeliest first."""
+        """The ideas that the student probably holds, the likeliest first."""
         found = [law.held[0] for law in self.laws if law.verdict == "holds"]
         return tuple(sorted(found, key=lambda held: -held.p))
 
     def p(self, idea: str) -> float:
-        """Probability of an idea; of its group where it is one of several; 0 where nothing asked shows it."""
+        """Probability of an idea, or of its group if it is one of several; 0 if no question shows it."""
         for law in self.laws:
             for held in law.held:
                 if idea in held.ideas:
@@ -142,18 +142,18 @@ class Diagnosis(msgspec.Struct, frozen=True):
 
 
 class IdeaInClass(msgspec.Struct, frozen=True):
-    """How many of a class hold an idea.
+    """How many students of a class hold an idea.
 
     Attributes:
-        ideas: id, or ids where they could not be told apart in any student.
+        ideas: id, or ids if they could not be told apart for any student.
         law: id.
         statements: what they would say.
         scenes: ids of the scenes that show it.
         expected: expected count of students.
-        low: least count with 90% (from 5%).
-        high: greatest count (to 95%).
+        low: lower end of the 90% range of the count (5%).
+        high: upper end (95%).
         tested: students with an answer that could show it.
-        students: ids of those who likely hold it, likeliest first.
+        students: ids of those who probably hold it, the likeliest first.
         sentence: in words.
     """
 
@@ -173,7 +173,7 @@ class ClassPicture(msgspec.Struct, frozen=True):
     """Who believes what in a class.
 
     Attributes:
-        students: how many were read.
+        students: how many.
         ideas: most common first.
         sentence: in words.
     """
@@ -184,19 +184,19 @@ class ClassPicture(msgspec.Struct, frozen=True):
 
 
 class TeachAgain(msgspec.Struct, frozen=True):
-    """A law to teach again.
+    """A law to reteach.
 
     Attributes:
         law: id.
         title: what it is about.
         topic: of the bank.
-        expected: expected count of students with anything wrong on it.
-        low: from 5%.
-        high: to 95%.
+        expected: expected count of students with a wrong idea about it.
+        low: lower end of the 90% range (5%).
+        high: upper end (95%).
         ideas: the wrong ideas on it, most common first.
-        scene: id of the scene that shows the commonest; '' where none does.
-        mend: the sentence that mends the commonest.
-        students: ids of those who likely need it.
+        scene: id of the scene that shows the most common idea; '' if there is none.
+        mend: the sentence that corrects the most common idea.
+        students: ids of those who probably need it.
         sentence: in words.
     """
 

@@ -1,4 +1,4 @@
-"""The sentences of a diagnosis: the answers that led to it, and how sure it is."""
+"""The sentences of a diagnosis: the answers behind it and its probabilities."""
 
 from collections.abc import Sequence
 
@@ -9,9 +9,9 @@ from lubberline.questions.item import Item
 from lubberline.simulation.misconceptions import BY_ID
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-# An answer fits a number that an idea comes to when it is within so many times the scatter of answers.
+# An answer fits the number that an idea leads to if it is within so many times the scatter of answers.
 FITS_WITHIN = 2.0
-# Fewer answers than this do not tell whether somebody knows a law.
+# Fewer answers than this do not show whether a student knows a law.
 FEW = 2
 
 
@@ -21,16 +21,18 @@ def counted(count: int, one: str, many: str) -> str:
     return f"{word} {one if count == 1 else many}"
 
 
-def percent(p: float) -> str:
-    """A probability in words that claim no more than it does: '87 in 100'."""
-    hundred = round(100.0 * p)
-    if hundred >= 100:
-        return "more than 99 in 100"
-    return "fewer than 1 in 100" if hundred <= 0 else f"{hundred} in 100"
+def percent(share: float) -> str:
+    """A share or a probability in whole percent; never 0 or 100, which cannot be certain."""
+    return "over 99%" if share > 0.99 else "under 1%" if share < 0.01 else f"{100.0 * share:.0f}%"
+
+
+def quoted(ideas: Sequence[str]) -> str:
+    """What a student with one of these ideas would say, to stand in a sentence."""
+    return " or ".join(f"“{BY_ID[idea].statement.removesuffix('.')}”" for idea in ideas)
 
 
 def written(item: Item, chosen: int, value: float | None) -> str:
-    """An answer as a person would read it."""
+    """An answer as a person would write it."""
     if item.kind != "number":
         return item.options[chosen].text
     assert value is not None
@@ -39,7 +41,7 @@ def written(item: Item, chosen: int, value: float | None) -> str:
 
 
 def fits(marked: Marked, said: IdeaAnswer) -> bool:
-    """Whether an answer is what somebody with an idea gives."""
+    """Whether an answer is the one that a student with an idea gives."""
     answer = marked.answer
     if marked.item.kind != "number":
         return answer.chosen in said.options
@@ -49,18 +51,19 @@ def fits(marked: Marked, said: IdeaAnswer) -> bool:
 
 
 def evidence_of(marked: Marked, ideas: Sequence[str], said: IdeaAnswer) -> Evidence:
-    """An answer that could show an idea, and whether it does."""
+    """An answer that could show an idea, and whether it fits."""
     answer = marked.answer
     answered = written(marked.item, answer.chosen, answer.value)
     agrees = fits(marked, said)
-    thinks = " or ".join(f"“{BY_ID[idea].statement}”" for idea in ideas)
-    begin = f"In question {answer.key} the answer was “{answered}”"
+    begin = f"In question {answer.key} the answer was “{answered.removesuffix('.')}”"
     if agrees:
-        sentence = f"{begin}, which is what one gets who thinks: {thinks}"
+        sentence = f"{begin}, which is the answer of a student who thinks {quoted(ideas)}."
     elif (said.text and marked.item.kind == "number") or said.options:
-        sentence = f"{begin}; one who thinks {thinks} gets “{said.text}”."
+        sentence = (
+            f"{begin}; a student who thinks {quoted(ideas)} would answer “{said.text.removesuffix('.')}”."
+        )
     else:
-        sentence = f"{begin}; one who thinks {thinks} finds none of the options."
+        sentence = f"{begin}; for a student who thinks {quoted(ideas)}, no option fits."
     return Evidence(
         key=answer.key,
         sitting=answer.sitting,
@@ -74,14 +77,13 @@ def evidence_of(marked: Marked, ideas: Sequence[str], said: IdeaAnswer) -> Evide
 
 
 def held_sentence(ideas: Sequence[str], p: float, evidence: Sequence[Evidence]) -> str:
-    """Why an idea is thought to be held, or not."""
+    """How likely an idea is, and the answers that speak for or against it."""
     fitting = [one for one in evidence if one.fits]
-    thinks = " or ".join(f"“{BY_ID[idea].statement}”" for idea in ideas)
-    told = "" if len(ideas) == 1 else " Nothing asked so far can tell these apart."
+    told = "" if len(ideas) == 1 else " No question so far tells these ideas apart."
     places = ", ".join(f"{one.key} ({one.answered})" for one in fitting)
     after = f": {places}" if places else ""
     shown = f"{_share_that_fits(len(fitting), len(evidence))}{after}"
-    return f"{thinks} {shown}. Probability {percent(p)}.{told}"
+    return f"{quoted(ideas)} (probability {percent(p)}). {shown}.{told}"
 
 
 def _share_that_fits(fitting: int, asked: int) -> str:
@@ -90,30 +92,30 @@ def _share_that_fits(fitting: int, asked: int) -> str:
     if fitting == asked:
         every = "Both answers" if asked == 2 else f"All {counted(asked, 'answer', 'answers')}"
         return f"{every} that could show it fit"
-    share = counted(fitting, "", "").strip() if fitting else "none"
+    share = NUMBERS[fitting] if 0 < fitting < len(NUMBERS) else str(fitting) if fitting else "none"
     verb = "fits" if fitting <= 1 else "fit"
-    return f"{share.capitalize()} of {counted(asked, 'answer', 'answers')} that could show it {verb}"
+    return f"Of the {counted(asked, 'answer', 'answers')} that could show it, {share} {verb}"
 
 
 def law_sentence(title: str, verdict: Verdict, held: Sequence[Held], asked: int, right: int) -> str:
-    """What a student seems to think of one law."""
-    score = f"{right} right of {asked}"
+    """What a student seems to think about one law."""
+    score = f"{right} of {asked} right"
     if verdict == "not-asked":
-        return f"On {title}: nothing asked so far could tell."
+        return f"On {title}: no question so far could show a wrong idea."
     if verdict == "knows":
         return f"On {title}: no wrong idea shows; {score}."
     if verdict == "other":
-        return f"On {title}: the answers ({score}) fit no known idea; ask what the thought was."
+        return f"On {title}: the answers ({score}) fit no known idea. Ask the student for the reasoning."
     if verdict == "unclear" and asked < FEW:
         return f"On {title}: too few answers to tell ({score})."
     if verdict == "unclear":
-        return f"On {title}: the answers do not tell yet ({score})."
-    likely = "likely" if verdict == "holds" else "perhaps"
-    return f"On {title}, {likely}: {held[0].sentence}"
+        return f"On {title}: the answers are not conclusive yet ({score})."
+    likely = "a likely" if verdict == "holds" else "a possible"
+    return f"On {title}, {likely} wrong idea: {held[0].sentence}"
 
 
 def whole_sentence(answers: int, likely: int, maybe: int, laws: int) -> str:
-    """What a whole diagnosis comes to."""
+    """A diagnosis in one sentence."""
     if answers == 0:
         return "There are no answers yet."
     read = f"From {counted(answers, 'answer', 'answers')} on {counted(laws, 'subject', 'subjects')}"

@@ -204,6 +204,7 @@ NO_ERROR = ItemModel(
     apart=15.0,
     agree=4.0,
     least=3,
+    needs_options=True,
 )
 
 CLAIMS = statements_model(
