@@ -3,14 +3,17 @@
 import errno
 import logging
 import os
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import numba
+import numpy as np
 import pytest
 
-from lubberline import compiled
+from lubberline import compiler
+from lubberline.compiled import Kernel, inlined_kernel, kernel
 
 
 def doubled(x):
@@ -18,14 +21,14 @@ def doubled(x):
 
 
 @pytest.fixture
-def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], compiled._Store]:
+def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], compiler._Store]:
     """Makes the place of compiled kernels anew, from what `LUBBERLINE_CACHE` says."""
     before = numba.config.CACHE_DIR
 
-    def make(root: str) -> compiled._Store:
+    def make(root: str) -> compiler._Store:
         monkeypatch.setenv("LUBBERLINE_CACHE", root)
-        made = compiled._Store()
-        monkeypatch.setattr(compiled, "_store", made)
+        made = compiler._Store()
+        monkeypatch.setattr(compiler, "_store", made)
         return made
 
     yield make
@@ -37,9 +40,9 @@ def kept(root: Path) -> list[Path]:
 
 
 def compile_anew() -> numba.core.dispatcher.Dispatcher:
-    made = compiled.kernel(doubled)
+    made = Kernel(doubled)
     assert made(21.0) == 42.0
-    return made
+    return made.for_python
 
 
 def hits(made: numba.core.dispatcher.Dispatcher) -> int:
@@ -105,7 +108,7 @@ def test_a_disk_that_fills_up_is_said_once(
     def full(*_: object) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr(compiled._Sealed, "save", full)
+    monkeypatch.setattr(compiler._Sealed, "save", full)
     compile_anew()
     compile_anew()
     assert [message for message in caplog.messages if "No space left" in message] == caplog.messages
@@ -118,20 +121,65 @@ def test_a_home_that_is_not_known_is_no_traceback(monkeypatch: pytest.MonkeyPatc
         raise RuntimeError("Could not determine home directory.")
 
     monkeypatch.delenv("LUBBERLINE_CACHE", raising=False)
-    monkeypatch.setattr(compiled.platformdirs, "user_cache_dir", unknown)
-    assert compiled._Store().fault
+    monkeypatch.setattr(compiler.platformdirs, "user_cache_dir", unknown)
+    assert compiler._Store().fault
 
 
 def test_when_something_is_compiled_it_is_known(store, tmp_path: Path) -> None:
     store(str(tmp_path))
     seen = []
-    tell = compiled._store.tell
-    compiled._store.tell = lambda: (seen.append(compiled.compiling_since_s()), tell())
+    tell = compiler._store.tell
+    compiler._store.tell = lambda: (seen.append(compiler.compiling_s()), tell())
     compile_anew()
-    assert compiled.compiling_since_s() is None
+    assert compiler.compiling_s() is None
     assert len(seen) == 1
     compile_anew()
     assert len(seen) == 1
+
+
+@kernel
+def of_row(rows, i):
+    return 2.0 * rows[i]
+
+
+@inlined_kernel
+def of_next_row(rows, i):
+    return of_row(rows, i + 1)
+
+
+@kernel
+def total(rows):
+    i, found = 0, 0.0
+    while i < len(rows) - 1:
+        found += of_row(rows, i) + of_next_row(rows, i)
+        i += 1
+    return found
+
+
+def test_a_kernel_is_compiled_once_for_all_that_call_it(store, tmp_path: Path) -> None:
+    """The first pass of a loop comes with a literal 0, which is a type of its own."""
+    store(str(tmp_path))
+    rows = np.arange(4.0)
+    assert total(rows) == 18.0
+    assert [len(one.for_kernels.signatures) for one in (of_row, of_next_row)] == [1, 1]
+
+
+def test_what_python_calls_and_what_kernels_call_are_kept_apart(store, tmp_path: Path) -> None:
+    """Only the one has the way in from Python."""
+    store(str(tmp_path))
+    kinds = compiler.compiled, compiler.compiled_within
+    for found in (0, 1):
+        both = [kind(doubled) for kind in kinds]
+        for made in both:
+            made.compile((numba.float64,))
+        assert [hits(made) for made in both] == [found, found]
+        assert both[0](21.0) == 42.0
+
+
+def test_nothing_imports_the_compiler_before_a_kernel_is_called() -> None:
+    importing = re.compile(r"^(?:from|import) (?:numba|llvmlite|lubberline\.compiler)\b", re.MULTILINE)
+    texts = {path.name: path.read_text(encoding="utf-8") for path in compiler.PACKAGE.rglob("*.py")}
+    assert [name for name, text in texts.items() if importing.search(text)] == ["compiler.py"]
 
 
 @pytest.fixture(scope="module")
@@ -139,11 +187,11 @@ def sources(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the package's sources."""
     copy = tmp_path_factory.mktemp("sources") / "lubberline"
     others = shutil.ignore_patterns("*.[!p]*", "static", "templates", "__pycache__")
-    return Path(shutil.copytree(compiled.PACKAGE, copy, ignore=others))
+    return Path(shutil.copytree(compiler.PACKAGE, copy, ignore=others))
 
 
 def test_the_copy_is_digested_as_the_package(sources: Path) -> None:
-    assert compiled.sources_digest(sources) == compiled.sources_digest()
+    assert compiler.sources_digest(sources) == compiler.sources_digest()
 
 
 @pytest.mark.parametrize(
@@ -153,6 +201,9 @@ def test_the_copy_is_digested_as_the_package(sources: Path) -> None:
         ("simulation/misconceptions/terms.py", False),
         ("simulation/flying.py", False),
         ("web/app.py", False),
+        ("commands/terminal.py", False),
+        ("compiled.py", True),
+        ("compiler.py", True),
         ("upkeep/filtering.py", True),
         ("upkeep/explained.py", True),
         ("earth/magnetic.py", True),
@@ -163,8 +214,8 @@ def test_the_copy_is_digested_as_the_package(sources: Path) -> None:
     ],
 )
 def test_only_what_can_be_compiled_in_moves_the_digest(sources: Path, module: str, moves: bool) -> None:
-    before, path = compiled.sources_digest(sources), sources / module
+    before, path = compiler.sources_digest(sources), sources / module
     text = path.read_text()
     path.write_text(text + "\n# Another sentence.\n")
-    assert (compiled.sources_digest(sources) != before) == moves
+    assert (compiler.sources_digest(sources) != before) == moves
     path.write_text(text)

@@ -1,213 +1,50 @@
-"""The door to the compiler: every kernel is decorated with `kernel` from here.
+"""The door to the compiler: every kernel is decorated with `kernel` from here."""
 
-Numba does not notice when a kernel in another file changes, and would go on with the old machine
-code. So the cache folder is named by a digest of the sources that can be compiled in: those that hold
-kernels, and all that they import. An edit there means a new folder, never an old result. Each file of
-compiled code carries its own digest, so that a damaged one is compiled again, never run. Where nothing
-can be kept, all is compiled in memory.
-"""
-
-import hashlib
-import logging
-import os
-import re
-import shutil
-import tempfile
-import time
 from collections.abc import Callable
-from contextlib import suppress
-from pathlib import Path
-from typing import Any, TypeVar
-
-import numba
-import platformdirs
-from numba.core import event
-from numba.core.caching import FunctionCache, IndexDataCacheFile
-from numba.core.serialize import dumps, pickle
+from functools import cached_property, update_wrapper
+from typing import Any, TypeVar, cast
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-PACKAGE = Path(__file__).parent
-# Only what is imported as a module begins: a kernel is compiled from the globals of its module.
-_IMPORT = re.compile(r"^from (lubberline[\w.]*) import (\([^)]*\)|.*)", re.MULTILINE)
-_KERNELS = re.compile(r"^from lubberline\.compiled import ", re.MULTILINE)
-STALE_AFTER_S = 14 * 86400.0
-DIGEST_BYTES = hashlib.sha256().digest_size
-# Without a handler of the program's own, Python writes a warning to standard error.
-_log = logging.getLogger(__name__)
+# Of a first flight or bench, by what was measured; where much else runs it is longer.
+HOW_LONG = "usually 10 to 30 s"
 
 
-def kernel_sources(package: Path = PACKAGE) -> list[Path]:
-    """The sources that can be part of compiled code: modules that hold kernels, and those they import."""
-    texts = {path: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
-    modules = {}
-    for path in texts:
-        parts = path.relative_to(package.parent).with_suffix("").parts
-        modules[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
-    waiting = [path for path, text in texts.items() if _KERNELS.search(text)]
-    taken = {package / "compiled.py", *waiting}
-    while waiting:
-        for module, names in _IMPORT.findall(texts[waiting.pop()]):
-            for name in (module, *(f"{module}.{name}" for name in re.findall(r"\w+", names))):
-                source = modules.get(name)
-                if source is not None and source not in taken:
-                    taken.add(source)
-                    waiting.append(source)
-    return sorted(taken)
+class Kernel:
+    """A function that is compiled when it is first called; until then the compiler is not imported."""
 
+    def __init__(self, function: Callable[..., Any], **options: Any) -> None:
+        update_wrapper(self, function)
+        self._function = function
+        self._options = options
 
-def sources_digest(package: Path = PACKAGE) -> str:
-    """A digest of `kernel_sources`, which names the folder of compiled kernels."""
-    digest = hashlib.sha256()
-    for source in kernel_sources(package):
-        digest.update(source.relative_to(package).as_posix().encode())
-        digest.update(source.read_bytes())
-    return digest.hexdigest()[:16]
+    def __call__(self, *args: Any, **named: Any) -> Any:
+        """Run it."""
+        return self.for_python(*args, **named)
 
+    @cached_property
+    def for_python(self) -> Any:
+        """What Python calls."""
+        from lubberline.compiler import compiled
 
-def cache_root() -> Path:
-    """The folder of compiled kernels; `LUBBERLINE_CACHE` moves it."""
-    chosen = os.environ.get("LUBBERLINE_CACHE")
-    return Path(chosen) if chosen else Path(platformdirs.user_cache_dir("lubberline")) / "kernels"
+        return compiled(self._function)
 
+    @cached_property
+    def for_kernels(self) -> Any:
+        """What other kernels call."""
+        from lubberline.compiler import compiled_within
 
-def _remove_stale(root: Path, own: Path) -> None:
-    with suppress(OSError):
-        for other in root.iterdir():
-            if other != own and time.time() - other.stat().st_mtime > STALE_AFTER_S:
-                shutil.rmtree(other, ignore_errors=True)
+        return compiled_within(self._function, **self._options)
 
-
-class _Store:
-    """Where compiled kernels are kept: a folder, or nowhere once writing to it has failed."""
-
-    def __init__(self) -> None:
-        self.fault = ""
-        self.told = False
-        self.root = Path()
-        try:
-            self.root = cache_root()
-            folder = self.root / sources_digest()
-            is_new = not folder.exists()
-            folder.mkdir(parents=True, exist_ok=True)
-            tempfile.TemporaryFile(dir=folder).close()
-        # A home that is not known is a RuntimeError of pathlib.
-        except (OSError, RuntimeError, ValueError) as error:
-            self.fail(error)
-        else:
-            numba.config.CACHE_DIR = str(folder)
-            if is_new:
-                _remove_stale(self.root, folder)
-
-    def fail(self, error: Exception) -> None:
-        """From now on nothing is kept."""
-        self.fault = self.fault or getattr(error, "strerror", None) or "it cannot be used"
-
-    def tell(self) -> None:
-        """Say, once, that what is compiled is not kept."""
-        if self.fault and not self.told:
-            self.told = True
-            _log.warning(
-                "The engine is compiled in memory, which takes up to a minute each time: %s: %s; "
-                "set LUBBERLINE_CACHE to a folder that can be written to.",
-                self.root,
-                self.fault,
-            )
-
-
-_store = _Store()
-
-
-class _Sealed(IndexDataCacheFile):  # type: ignore[misc]
-    """Compiled code with its digest before it; what does not fit its digest is not there."""
-
-    def _dump(self, obj: Any) -> bytes:
-        data: bytes = dumps(obj)
-        return hashlib.sha256(data).digest() + data
-
-    def _opened(self, data: bytes) -> Any:
-        digest, rest = data[:DIGEST_BYTES], data[DIGEST_BYTES:]
-        return pickle.loads(rest) if hashlib.sha256(rest).digest() == digest else None
-
-    def _load_index(self) -> dict[Any, str]:
-        try:
-            found = self._opened(Path(self._index_path).read_bytes())
-        except OSError:
-            return {}
-        if not found or found[:2] != (self._version, self._source_stamp):
-            return {}
-        overloads: dict[Any, str] = found[2]
-        return overloads
-
-    def _save_index(self, overloads: dict[Any, str]) -> None:
-        with self._open_for_write(self._index_path) as file:
-            file.write(self._dump((self._version, self._source_stamp, overloads)))
-
-    def _load_data(self, name: str) -> Any:
-        return self._opened(Path(self._data_path(name)).read_bytes())
-
-
-class _Kept(FunctionCache):  # type: ignore[misc]
-    """A kernel's compiled code on disk; a file that cannot be read or written costs time, nothing else."""
-
-    def __init__(self, function: Callable[..., Any]) -> None:
-        super().__init__(function)
-        self._cache_file = _Sealed(
-            cache_path=self._cache_path,
-            filename_base=self._impl.filename_base,
-            source_stamp=self._impl.locator.get_source_stamp(),
-        )
-
-    def save_overload(self, sig: Any, data: Any) -> None:
-        if _store.fault:
-            return
-        try:
-            super().save_overload(sig, data)
-        except OSError as error:
-            _store.fail(error)
-            _store.tell()
-
-
-class _Compiling(event.Listener):  # type: ignore[misc]
-    """Knows since when kernels are being compiled; one may stand in another."""
-
-    def __init__(self) -> None:
-        self.under_way = 0
-        self.since_s = 0.0
-
-    def on_start(self, _: Any) -> None:
-        _store.tell()
-        self.since_s = self.since_s or time.monotonic()
-        self.under_way += 1
-
-    def on_end(self, _: Any) -> None:
-        self.under_way -= 1
-
-
-_compiling = _Compiling()
-event.register("numba:compile", _compiling)
-
-
-def compiling_since_s() -> float | None:
-    """When compiling began, on the monotonic clock; None while nothing is compiled."""
-    return _compiling.since_s if _compiling.under_way else None
-
-
-def _compiled(function: F, **options: Any) -> F:
-    made: Any = numba.njit(nogil=True, error_model="numpy", **options)(function)
-    if not _store.fault:
-        try:
-            made._cache = _Kept(function)
-        # No place that it may write to.
-        except (OSError, RuntimeError) as error:
-            _store.fail(error)
-    kernel: F = made
-    return kernel
+    @property
+    def _numba_type_(self) -> Any:
+        # Numba asks a kernel's globals for it, and keeps what it gets by a weak reference only.
+        return self.for_kernels._numba_type_
 
 
 def kernel(function: F) -> F:
     """Compile a function of plain numbers and arrays; releases the interpreter lock while it runs."""
-    return _compiled(function)
+    return cast(F, Kernel(function))
 
 
 def inlined_kernel(function: F) -> F:
@@ -215,4 +52,5 @@ def inlined_kernel(function: F) -> F:
 
     Handing arrays and records of thirty numbers to a compiled function costs as much as the sums in it.
     """
-    return _compiled(function, inline="always")
+    # Written out in machine code, not in Numba's own form of Python, where each copy would be typed anew.
+    return cast(F, Kernel(function, forceinline=True))

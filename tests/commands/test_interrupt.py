@@ -143,7 +143,7 @@ import os, signal, sys, time
 signal.signal(signal.SIGINT, signal.default_int_handler)
 from lubberline.commands import interrupt
 from lubberline.store.school import open_school
-sys.modules["lubberline.compiled"] = sys
+sys.modules["lubberline.compiler"] = sys
 interrupt.listen()
 school = open_school(sys.argv[1])
 school.people.add_group("Spring")

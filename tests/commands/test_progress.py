@@ -22,7 +22,7 @@ class Clock:
 
 @pytest.fixture(autouse=True)
 def _nothing_compiled(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(terminal, "compiling_since_s", lambda: None)
+    monkeypatch.setattr(terminal, "compiling_s", lambda: None)
 
 
 def ticked(progress: Progress, clock: Clock, seconds: float, every_s: float = 0.2) -> None:
@@ -78,11 +78,11 @@ def test_on_a_terminal_there_is_a_bar_that_goes_before_a_line_and_at_the_end() -
 def test_compiling_is_named_while_it_lasts_and_only_then(monkeypatch: pytest.MonkeyPatch) -> None:
     stream, clock = io.StringIO(), Clock()
     progress = Progress(Output(stream), "Flying", clock)
-    monkeypatch.setattr(terminal, "compiling_since_s", lambda: 100.5)
+    monkeypatch.setattr(terminal, "compiling_s", lambda: 2.1)
     ticked(progress, clock, 2.5)
-    monkeypatch.setattr(terminal, "compiling_since_s", lambda: None)
+    monkeypatch.setattr(terminal, "compiling_s", lambda: None)
     ticked(progress, clock, 10.0)
     assert stream.getvalue().splitlines() == [
-        "Compiling the engine, which takes up to a minute: 2 s so far",
+        "Compiling the engine (usually 10 to 30 s): 2 s so far",
         "Flying: 12 s so far",
     ]

@@ -70,7 +70,7 @@ def _run(asked: Asked, kept: Path) -> int:
     output = os.open(asked.output, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644)
     os.dup2(output, 1)
     os.dup2(output, 2)
-    import lubberline.compiled  # noqa: F401 - names the folder
+    import lubberline.compiler  # noqa: F401 - names the folder
 
     own = Path(numba.config.CACHE_DIR)
     _linked(kept, own, asked.stale)

@@ -65,7 +65,7 @@ def _code(number: int) -> int:
 def _stop(number: int, _: FrameType | None) -> None:
     _heard.append(number)
     # With the engine at work an exception may be raised inside the compiler, which does not survive it.
-    if "lubberline.compiled" in sys.modules:
+    if "lubberline.compiler" in sys.modules:
         _end(number)
     # A second one must not disturb the clearing up.
     for other in _SIGNALS:

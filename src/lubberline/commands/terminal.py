@@ -17,6 +17,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, TextIO, cast
 
+from lubberline.compiled import HOW_LONG
+
 PLAIN = "lubberline-plain"
 _SIGNS = {"−": "-", "–": "-", "—": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "°": " deg", "×": "x"}
 # Windows says EINVAL where others say EPIPE.
@@ -25,7 +27,7 @@ AFTER_S = 2.0
 EVERY_S = 10.0
 BAR_EVERY_S = 0.2
 BAR_WIDTH = 30
-COMPILING = "Compiling the engine, which takes up to a minute"
+COMPILING = f"Compiling the engine ({HOW_LONG})"
 
 
 def _plain(error: UnicodeError) -> tuple[str | bytes, int]:
@@ -118,12 +120,12 @@ def guarded() -> Iterator[tuple[Output, Output]]:
         sys.stdout, sys.stderr = before
 
 
-def compiling_since_s() -> float | None:
-    """When compiling began, on the monotonic clock; None while nothing is compiled."""
-    # Only commands that fly import the engine, and this must not do it for the others.
-    engine = sys.modules.get("lubberline.compiled")
-    since: float | None = getattr(engine, "compiling_since_s", lambda: None)()
-    return since
+def compiling_s() -> float | None:
+    """Seconds for which the engine has been compiled so far; None while nothing is compiled."""
+    # Only commands that fly bring the compiler in, and this must not do it for the others.
+    compiler = sys.modules.get("lubberline.compiler")
+    spent_s: float | None = getattr(compiler, "compiling_s", lambda: None)()
+    return spent_s
 
 
 class Progress:
@@ -191,9 +193,9 @@ class Progress:
                 self._stream.flush()
 
     def _line(self, now_s: float, *, with_bar: bool) -> str:
-        since_s = compiling_since_s()
-        if since_s is not None:
-            return f"{COMPILING}: {max(0.0, now_s - since_s):.0f} s so far"
+        spent_s = compiling_s()
+        if spent_s is not None:
+            return f"{COMPILING}: {spent_s:.0f} s so far"
         if not self._total:
             return f"{self._words}: {now_s - self._began_s:.0f} s so far"
         filled = round(BAR_WIDTH * self._done / self._total)

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 import uvicorn
 
+from lubberline.compiled import HOW_LONG
 from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
 from lubberline.store.server import RunningServer, ServerLock, take_lock
@@ -71,7 +72,7 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
             return
         time.sleep(0.05)
     asked_s = time.monotonic()
-    slow = threading.Timer(SLOW_S, print, ["Compiling the engine (once only); this can take a minute."])
+    slow = threading.Timer(SLOW_S, print, [f"Compiling the engine (once only; {HOW_LONG})."])
     slow.daemon = True
     slow.start()
     # Asked for directly: a proxy named in the environment must not stand between.

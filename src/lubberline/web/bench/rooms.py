@@ -11,6 +11,7 @@ from typing import Any
 import msgspec
 
 from lubberline import __version__
+from lubberline.compiled import HOW_LONG
 from lubberline.errors import InputError
 from lubberline.instruments.faults import FAULTS
 from lubberline.simulation.bench import Happened
@@ -182,7 +183,7 @@ class Room:
             done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
             if done:
                 return making.result()
-            self._tell("Preparing the engine. The first time, it is compiled, which takes up to a minute.")
+            self._tell(f"Preparing the engine. The first time, it is compiled ({HOW_LONG}).")
 
     async def _keep_time(self, playing: Playing) -> None:
         """Orders, steps, a frame, again and again while somebody watches."""
