@@ -21,8 +21,11 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_finish() -> None:
     """Nothing is flown to collect tests: every process would have to fly, and compile, it."""
+    compiler = sys.modules.get("numba.core.dispatcher")
+    if compiler is None:
+        return
     modules = [module for name, module in sys.modules.items() if name.startswith("lubberline.")]
-    kernels = [one for module in modules for one in vars(module).values() if hasattr(one, "py_func")]
-    used = sorted({kernel.__name__ for kernel in kernels if kernel.signatures})
+    values = [one for module in modules for one in vars(module).values()]
+    used = sorted({one.__name__ for one in values if isinstance(one, compiler.Dispatcher) and one.signatures})
     if used:
         raise pytest.UsageError(f"used while tests were collected: {', '.join(used)}")
