@@ -5,6 +5,7 @@ import sys
 import pytest
 from hypothesis import settings
 
+from lubberline.compiled import Kernel
 from tests.chromium import browser
 from tests.postgres import emptied, postgres
 
@@ -21,11 +22,8 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_finish() -> None:
     """Nothing is flown to collect tests: every process would have to fly, and compile, it."""
-    compiler = sys.modules.get("numba.core.dispatcher")
-    if compiler is None:
-        return
     modules = [module for name, module in sys.modules.items() if name.startswith("lubberline.")]
-    values = [one for module in modules for one in vars(module).values()]
-    used = sorted({one.__name__ for one in values if isinstance(one, compiler.Dispatcher) and one.signatures})
+    kernels = [one for module in modules for one in vars(module).values() if isinstance(one, Kernel)]
+    used = sorted({kernel.__name__ for kernel in kernels if "for_python" in vars(kernel)})
     if used:
         raise pytest.UsageError(f"used while tests were collected: {', '.join(used)}")
