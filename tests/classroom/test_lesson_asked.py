@@ -76,7 +76,7 @@ WRONG = [
         "between: -10 and -0.5",
         "between: -10 and -9",
         "- [ ] Lower",
-        "'falls-in-both-hemispheres' expects -2.6",
+        "'falls-in-both-hemispheres' gives -2.6",
     ),
     ("shown.error_deg @ fifteen_minutes_45n", "shown.eror_deg @ fifteen_minutes_45n", "short:", "error_deg"),
     (

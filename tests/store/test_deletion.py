@@ -38,7 +38,7 @@ def test_a_forgotten_student_leaves_nothing_behind(school: School) -> None:
     # What is about the others is as it was.
     after = everything(school)
     assert {name: rows for name, rows in after.items() if name != "forgotten"} == others
-    with pytest.raises(InputError, match="nobody with this id"):
+    with pytest.raises(InputError, match="no student with this id"):
         school.bin.delete_for_good("student", ada.id)
 
 
@@ -74,7 +74,7 @@ def test_a_class_or_a_sitting_is_deleted_whole(school: School) -> None:
     for table in (tables.answers, tables.sendings, tables.corrections):
         assert {row["sitting"] for row in rows_of(school, table)} == {other.paper.id}
     for kind in ("sitting", "class"):
-        with pytest.raises(InputError, match="none with this id"):
+        with pytest.raises(InputError, match=r"there is no .* with this id"):
             school.bin.delete_for_good(kind, "none")
 
 

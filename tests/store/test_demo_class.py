@@ -63,7 +63,7 @@ def test_nobody_real_gets_in(school: School) -> None:
         lambda: school.sittings.enter(sitting.id, "Real", "", "digest"),
         lambda: school.sittings.enter(sitting.id, "Alder", "1", "digest"),
     ):
-        with pytest.raises(InputError, match="nobody who is real"):
+        with pytest.raises(InputError, match="invented students only"):
             act()
     assert [one.name for one in school.people.students(group.id)] == list(NAMES)
     # Marks of those in it may be typed as ever.
@@ -91,7 +91,7 @@ def test_it_goes_and_comes_back_alone(school: School) -> None:
     # One at a time.
     gone = school.bin.delete("class", group.id)
     again = school.demo.add(term())
-    with pytest.raises(InputError, match="another one is here"):
+    with pytest.raises(InputError, match="there is another one already"):
         school.bin.bring_back(gone.id)
     school.bin.delete_for_good("class", again.id)
     school.bin.empty(gone.id)

@@ -51,7 +51,7 @@ def test_who_is_let_in_again_keeps_the_place(school: School) -> None:
     assert (again.student, again.began_utc) == (ada.student, ada.began_utc)
     assert school.sittings.place_by_secret(lesson.id, "new telephone") == again
     assert len(school.sittings.places(lesson.id)) == 1
-    with pytest.raises(InputError, match="not in it"):
+    with pytest.raises(InputError, match="not joined it"):
         school.sittings.release(lesson.id, "nobody")
 
 
@@ -68,7 +68,7 @@ def test_extra_time_is_kept_for_one_and_checked(school: School) -> None:
     for wrong in (-1.0, float("nan"), float("inf"), 1e6):
         with pytest.raises(InputError, match="extra time"):
             school.sittings.give_time(paper.id, ada.student, wrong)
-    with pytest.raises(InputError, match="not in it"):
+    with pytest.raises(InputError, match="not joined it"):
         school.sittings.give_time(paper.id, "nobody", 5.0)
 
 
@@ -90,7 +90,7 @@ def test_a_number_is_one_persons(school: School) -> None:
         lambda: school.people.add_student(group.id, "Cy", "17"),
         lambda: school.people.rename(bo.id, "Bo", "17"),
     ):
-        with pytest.raises(InputError, match="has 17 already"):
+        with pytest.raises(InputError, match="has 17"):
             act()
     assert school.people.rename(ada.id, "Ada B.", "17").name == "Ada B."
     other = school.people.add_group("Autumn")
@@ -160,9 +160,9 @@ def test_a_sitting_that_is_none_is_refused(school: School) -> None:
 
 def test_a_place_is_for_a_student_of_the_class(school: School) -> None:
     class_, other = taught(school), taught(school)
-    with pytest.raises(InputError, match="another class's"):
+    with pytest.raises(InputError, match="another class"):
         school.sittings.add_place(class_.paper.id, other.students[0].id, "A")
-    with pytest.raises(InputError, match="nobody with this id"):
+    with pytest.raises(InputError, match="no student with this id"):
         school.sittings.add_place(class_.paper.id, "nobody", "A")
     with pytest.raises(InputError, match="sitting"):
         school.sittings.add_place("none", class_.students[0].id, "A")

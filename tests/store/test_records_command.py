@@ -66,7 +66,7 @@ def test_the_messages_that_the_how_to_lists_are_the_programs() -> None:
         ("restore nothing", "nothing"),
         ("restore nothing --yes", "nothing"),
         ("forget Nobody", "there is no 'Nobody'"),
-        ("backup no/such/folder", "folder that you may write to"),
+        ("backup no/such/folder", "folder you can write to"),
         ("export mine", "it is not empty"),
     ],
 )

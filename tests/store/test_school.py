@@ -60,7 +60,7 @@ def test_the_same_sending_twice_counts_once_even_when_late(school: School) -> No
         ({"step": 2}, "step-2", "it is closed"),
         ({"closed": True}, "step-2", "it is closed"),
         ({}, "step-4-1", "it is closed"),
-        ({}, "step-9", "not one of this paper"),
+        ({}, "step-9", "not in this paper"),
     ],
 )
 def test_a_closed_question_takes_no_answer(school: School, change: dict, key: str, wrong: str) -> None:
@@ -76,13 +76,13 @@ def test_a_paper_takes_its_own_form_until_it_is_handed_in(school: School) -> Non
     class_ = taught(school)
     ada = class_.students[0]
     school.answers.record(Answer(class_.paper.id, ada.id, "A2", value=6.0, sent="a"))
-    with pytest.raises(InputError, match="not one of this paper"):
+    with pytest.raises(InputError, match="not in this paper"):
         school.answers.record(Answer(class_.paper.id, ada.id, "B1", value=6.0, sent="b"))
     school.sittings.hand_in(class_.paper.id, ada.id)
     with pytest.raises(InputError, match="handed in"):
         school.answers.record(Answer(class_.paper.id, ada.id, "A1", 0, sent="c"))
     stranger = school.people.add_student(class_.paper.group, "Zoe")
-    with pytest.raises(InputError, match="not in it"):
+    with pytest.raises(InputError, match="not joined it"):
         school.answers.record(Answer(class_.paper.id, stranger.id, "A1", 0, sent="d"))
 
 
@@ -96,7 +96,7 @@ def test_time_ends_for_each_from_when_they_began(school: School) -> None:
     on_time, just, late = (one.id for one in class_.students)
     school.answers.record(Answer(paper.id, on_time, "A1", 0, sent="a"))
     school.answers.record(Answer(paper.id, just, "A1", 0, sent="a"))
-    with pytest.raises(InputError, match="time is over"):
+    with pytest.raises(InputError, match="time is up"):
         school.answers.record(Answer(paper.id, late, "A1", 0, sent="a"))
 
 

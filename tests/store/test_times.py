@@ -60,7 +60,7 @@ def test_setting_the_clock_moves_no_paper(
     assert left_of(class_, school) == pytest.approx(limit_s - 600.0, abs=1.0)
     machine.passes(limit_s - 600.0 + 11.0)
     student = class_.students[0]
-    with pytest.raises(Exception, match="time is over"):
+    with pytest.raises(Exception, match="time is up"):
         school.answers.record(Answer(class_.paper.id, student.id, "A1", 1, sent="late"))
 
 
@@ -92,7 +92,7 @@ def test_while_nobody_sits_a_timed_paper_the_clock_follows_the_machines(
         school.sittings.move(class_.paper.id, closed=True)
         records_server.set_clock(school.transactions)
         assert times.now().timestamp() == machine.wall_s
-        assert "clock was set" in caplog.text
+        assert "clock was changed" in caplog.text
         caplog.clear()
         school.sittings.move(class_.paper.id, closed=False)
         # Whose place began under the other clock begins anew for the next turn.

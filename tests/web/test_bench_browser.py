@@ -311,10 +311,10 @@ def test_the_page_comes_back_with_its_state_when_the_server_was_started_again(wa
         page, "performance.getEntriesByType('resource').filter(one => one.name.includes('state')).length > 1"
     )
     own.stop()
-    until(page, "document.querySelector('#line').textContent.includes('connection to the bench is lost')")
+    until(page, "document.querySelector('#line').textContent.includes('onnection to the bench lost')")
     assert page.locator("#turn").is_disabled()
     own.start()
-    until(page, "document.querySelector('#line').textContent.includes('was started again')")
+    until(page, "document.querySelector('#line').textContent.includes('server was restarted')")
     now = when(page, "f.faults.pump === 1")
     assert now["driver"]
     own.stop()

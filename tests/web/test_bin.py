@@ -162,7 +162,7 @@ def test_what_is_not_as_it_was_is_said(call: Caller, school: School) -> None:
     gone = school.bin.delete("student", made.student.id)
     school.people.add_student(made.group.id, "Cy", "7")
     page = call.post(f"/school/bin/{gone.id}", data={"do": "bring back"})
-    assert "Somebody else has the number 7 now: Ada has none." in words(page.text)
+    assert "The number 7 is now in use, so Ada has none." in words(page.text)
 
 
 def test_unsaved_changes_go_into_the_bin_as_they_stand(call: Caller, school: School, app: Starlette) -> None:

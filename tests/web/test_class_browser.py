@@ -109,7 +109,7 @@ def test_a_whole_lesson(room, server, sitting):
     says(projector, ".cl-code", sitting.code)
     phones = [room.phone(name) for name in NAMES]
     says(projector, ".cl-joined", "12 in class")
-    press(lead, "Begin the lesson")
+    press(lead, "Start the lesson")
     for page in (projector, phones[0], lead):
         heads(page, "One rule for this hour")
 
@@ -127,7 +127,7 @@ def test_a_whole_lesson(room, server, sitting):
     turn(phones[0], 356)
     turn(phones[0], 357)
 
-    press(lead, "Close the answers")
+    press(lead, "Close answers")
     says(phones[3], ".cl-state", "Answers are closed")
     until(projector, "document.querySelector('.cl-asked .rose') !== null")
     label = projector.get_attribute(".cl-asked .rose", "aria-label")
@@ -140,7 +140,7 @@ def test_a_whole_lesson(room, server, sitting):
     assert [row.inner_text().split("\n")[-1] for row in projector.locator(".cl-ghosts .meta").all()] == [
         "4 of you", "2 of you", "2 of you",
     ]  # fmt: skip
-    press(lead, "Play it")
+    press(lead, "Play")
     until(projector, "(f => f && f.paused && Math.abs(f.time_s - 900) < 0.06)(lubberline.frame())")
     frame = projector.evaluate("lubberline.frame()")
     ghosts = {ghost["id"]: ghost["indicated_deg"] for ghost in frame["ghosts"]}
@@ -150,7 +150,7 @@ def test_a_whole_lesson(room, server, sitting):
     assert ghosts == {slip.misconception: pytest.approx(slip.value, abs=0.05) for slip in item.slips}
     assert phones[4].locator(".cl-told").count() == 0
 
-    press(lead, "Tell the class")
+    press(lead, "Show the result")
     says(phones[0], ".cl-verdict", "Right.")
     for k in (4, 7):
         says(phones[k], ".cl-told", NO_DRIFT)
@@ -166,15 +166,15 @@ def test_a_whole_lesson(room, server, sitting):
     for phone, place in zip(phones, CHOSEN, strict=True):
         phone.locator(".cl-option").nth(place).click()
         says(phone, ".cl-state", "Saved.")
-    press(lead, "Close the answers")
+    press(lead, "Close answers")
     until(projector, "document.querySelectorAll('.cl-bars li').length === 3")
     counts = [int(count) for count in projector.locator(".cl-bars .cl-count").all_inner_texts()]
     assert counts == [6, 3, 3]
     press(lead, "Next step")
     says(projector, ".cl-ghosts", "finds north by itself")
-    press(lead, "Play it")
+    press(lead, "Play")
     until(projector, "(f => f && f.paused && Math.abs(f.time_s - 60) < 0.06)(lubberline.frame())")
-    press(lead, "Tell the class")
+    press(lead, "Show the result")
     says(phones[11], ".cl-told", "finds north by itself")
 
     press(lead, "Next step")
@@ -183,8 +183,8 @@ def test_a_whole_lesson(room, server, sitting):
         for question in phone.locator(".cl-question").all():
             question.locator(".cl-option").first.click()
     says(projector, ".cl-count", "3 of 12")
-    press(lead, "Close the answers")
-    press(lead, "Show what was right")
+    press(lead, "Close answers")
+    press(lead, "Show the right answers")
     until(phones[0], "document.querySelectorAll('.cl-told').length === 3")
     says(phones[5], ".cl-verdict", "You gave no answer")
     press(lead, "Next step")
@@ -262,12 +262,12 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
 
 def test_the_space_bar_does_what_comes_next_whatever_was_clicked_before(room, server, sitting):
     lead = room.lead()
-    press(lead, "Begin the lesson")
+    press(lead, "Start the lesson")
     press(lead, "Next step")
-    press(lead, "Close the answers")
+    press(lead, "Close answers")
     says(lead, "#next", "Next step")
     lead.click("[data-act=open]")
-    press(lead, "Close the answers")
+    press(lead, "Close answers")
     says(lead, "#next", "Next step")
     assert server.school.sittings.sitting(sitting.id).step == 1
     # A presenter's key does, too, and the button that was clicked is not pressed once more.
@@ -275,7 +275,7 @@ def test_the_space_bar_does_what_comes_next_whatever_was_clicked_before(room, se
     says(lead, ".cl-now .meta", "1 of")
     lead.keyboard.press("PageDown")
     says(lead, ".cl-now .meta", "2 of")
-    says(lead, "#next", "Close the answers")
+    says(lead, "#next", "Close answers")
     lead.click("#theme")
     lead.keyboard.press("Space")
     says(lead, "#next", "Next step")
@@ -283,7 +283,7 @@ def test_the_space_bar_does_what_comes_next_whatever_was_clicked_before(room, se
 
 def test_what_waits_moves_nothing_on_a_phone(room, sitting, server):
     lead, phone = room.lead(), room.phone("Ada")
-    press(lead, "Begin the lesson")
+    press(lead, "Start the lesson")
     press(lead, "Next step")
     phone.wait_for_selector("svg.turn[tabindex='0']")
     top = "document.querySelector('svg.turn').getBoundingClientRect().top"

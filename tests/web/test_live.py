@@ -224,7 +224,7 @@ def test_one_who_comes_later_is_told_what_was(server: Server, bench: str, page: 
         ('{"do": "scene", "id": "none"}', "no scene 'none'"),
         ('{"do": "state", "text": "9_x"}', "no version"),
         (b"\xff\xfe", "not JSON"),
-        ('{"do": "' + "x" * GREATEST_MESSAGE + '"}', "signs"),
+        ('{"do": "' + "x" * GREATEST_MESSAGE + '"}', "characters"),
     ],
 )
 def test_a_wrong_message_is_answered_and_the_line_lives(page: Page, text: str | bytes, wrong: str) -> None:
@@ -367,7 +367,7 @@ def test_after_the_machine_slept_the_bench_has_waited(server: Server, page: Page
     before = page.frame()["time_s"]
     started = time.monotonic()
     server.server.servers[0].get_loop().call_soon_threadsafe(time.sleep, 2.5)
-    page.until(lambda message: message["kind"] == "notice" and "slept" in message["words"])
+    page.until(lambda message: message["kind"] == "notice" and "asleep" in message["words"])
     assert time.monotonic() - started > 2.0
     assert page.frame()["time_s"] - before < 1.0
 

@@ -246,7 +246,7 @@ def test_one_that_says_nothing_is_waited_for_and_named(
     held = records_server.take_lock(f"sqlite:///{path}")
     assert isinstance(held, ServerLock)
     monkeypatch.setattr(records_server, "LONGEST_WAIT_S", 0.2)
-    with pytest.raises(InputError, match="does not say where"):
+    with pytest.raises(InputError, match="at an unknown address"):
         records_server.take_lock(f"sqlite:///{path}")
     held.release()
 
@@ -270,7 +270,7 @@ def test_a_file_that_somebody_else_put_there_is_not_believed(
     held = records_server.take_lock(address)
     assert isinstance(held, ServerLock)
     held.tell(RunningServer("https://elsewhere.example/", 1, "2026-05-01T10:00:00Z", 443))
-    with pytest.raises(InputError, match="does not say where"):
+    with pytest.raises(InputError, match="at an unknown address"):
         records_server.take_lock(address)
     held.release()
     path.touch()

@@ -277,10 +277,10 @@ def test_what_is_over_is_said_and_stays_to_be_shown(
     server.school.sittings.move(paper.id, closed=True)
     page.wait_for_timeout(1100)
     choose(page, "A1", 1)
-    says(page, "#told", "Question 1: B was not taken: it is closed")
+    says(page, "#told", "Question 1: B was not accepted: it is closed")
     page.unroute("**/state?*")
     page.reload()
-    says(page, "#told", "Question 1: B was not taken: it is closed")
+    says(page, "#told", "Question 1: B was not accepted: it is closed")
     assert given(server.school, paper) == []
     assert broken_rules(page) == []
     page.click("#told button")
@@ -417,11 +417,11 @@ def test_a_paper_in_the_bin_ends_nothing(
     binned = server.school.bin.delete("sitting", paper.id)
     choose(page, "A1", 1)
     then = "It stays on this device; ask the instructor."
-    says(page, "#kept", f"This device has no place in this paper at the moment. {then}")
+    says(page, "#kept", f"This device is not in this paper at the moment. {then}")
     # Other records may stand in for it, too, as after a restore.
     page.route("**/answer?*", without_sitting)
     hurry(page)
-    says(page, "#kept", f"The server does not have this paper. {then}")
+    says(page, "#kept", f"The server no longer has this paper. {then}")
     page.unroute("**/answer?*")
     says(page, "#s-A1", "not sent yet")
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
@@ -455,7 +455,7 @@ def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
     (student,) = server.school.people.students(lesson.group)
     binned = server.school.bin.delete(kind, lesson.id if kind == "sitting" else student.id)
     # Over its line the page hears of it, and stays.
-    words = "This device has no place in this lesson at the moment"
+    words = "This device is not in this lesson at the moment"
     says(page, "#line", f"{words}; ask the instructor.")
     page.locator(".cl-option").first.click()
     says(page, "#line", f"{words}. It stays on this device; ask the instructor.")

@@ -82,7 +82,7 @@ def opened(browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
 
 
 @pytest.mark.parametrize(
-    ("goes", "words"), [(locked, "another program holds the records"), (stopped, "the server")]
+    ("goes", "words"), [(locked, "another program has locked the records"), (stopped, "the server")]
 )
 def test_the_red_line_comes_and_goes(
     opened: Opened, goes: Callable[[ClassServer], AbstractContextManager[None]], words: str

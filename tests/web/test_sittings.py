@@ -208,7 +208,7 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S + 1))
     late = phone.answer(sitting, "A2", "sending-2", chosen=1)
     assert late.status_code == 409
-    assert late.json()["error"]["wrong"] == "the time is over"
+    assert late.json()["error"]["wrong"] == "time is up"
 
 
 def test_time_is_given_to_one_student_alone(

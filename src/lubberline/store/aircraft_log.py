@@ -133,7 +133,7 @@ def correct(
     found = select(tables.log_entries).where(tables.log_entries.c.id == id).with_for_update()
     row = connection.execute(found).mappings().first()
     if row is None:
-        raise InputError("log", "there is no entry with this id", "choose one of the list")
+        raise InputError("log", "there is no entry with this id", "choose one from the list")
     connection.execute(
         tables.log_changes.insert().values(
             entry=id,

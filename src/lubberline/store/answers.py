@@ -50,37 +50,37 @@ def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str)
             or the question is not one of theirs.
     """
     if place is None:
-        raise InputError("sitting", "this student is not in it", "join it first", "no-place")
+        raise InputError("sitting", "this student has not joined it", "join it first", "no-place")
     if asked.form and asked.form != place.form:
-        raise InputError("question", "it is not one of this paper", "answer one that is shown")
+        raise InputError("question", "not in this paper", "answer one of those shown")
     if sitting.closed_utc:
-        raise InputError("sitting", "it is closed", "no more answers are taken", "sitting-closed")
+        raise InputError("sitting", "it is closed", "no more answers are accepted", "sitting-closed")
     if place.ended_utc:
-        raise InputError("sitting", "it was handed in", "no more answers are taken", "handed-in")
+        raise InputError("sitting", "it was handed in", "no more answers are accepted", "handed-in")
     if sitting.kind == "lesson" and not (sitting.phase == "open" and is_of_step(asked.key, sitting.step)):
         raise InputError("question", "it is closed", "wait for the next one", "question-closed")
     limit_s = place.limit_s(sitting)
     answers = limit_s is not None and seconds_between(place.began_utc or at_utc, at_utc) > limit_s + GRACE_S
     if answers:
-        raise InputError("sitting", "the time is over", "no more answers are taken", "time-over")
+        raise InputError("sitting", "time is up", "no more answers are accepted", "time-over")
 
 
 def check_fits(sitting: Sitting, answer: Answer) -> Asked:
     """The question that an answer is to, when it can be an answer to it.
 
     Raises:
-        InputError: no such question, an option that it does not have, or a number that is none.
+        InputError: no such question, an option that it does not have, or a value that is not a number.
     """
     asked = next((one for one in sitting.asked if one.key == answer.key), None)
     if asked is None:
-        raise InputError("question", "it is not one of this paper", "answer one that is shown")
+        raise InputError("question", "not in this paper", "answer one of those shown")
     where = f"question {answer.key}"
     if not NOT_CHOSEN <= answer.chosen < len(asked.item.options):
-        raise InputError(where, f"it has no option {answer.chosen}", "choose one that is shown")
+        raise InputError(where, f"it has no option {answer.chosen}", "choose one of those shown")
     if answer.value is not None and (asked.item.options or not math.isfinite(answer.value)):
-        raise InputError(where, "that number is no answer to it", "an option, or a finite number")
+        raise InputError(where, "that number is not a possible answer", "give an option or a finite number")
     if not (math.isfinite(answer.seconds) and answer.seconds >= 0.0):
-        raise InputError(where, "it took no time that there is", "seconds from 0, which is not known")
+        raise InputError(where, "the time taken is invalid", "give seconds from 0 (0: not known)")
     return asked
 
 
@@ -184,7 +184,7 @@ def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
     if row is None:
         return None
     if row["key"] != answer.key:
-        raise InputError("sent", "another question's answer was sent under this id", "an id of its own")
+        raise InputError("sent", "an answer to another question has this id", "give it its own id")
     return _answer(row)
 
 
@@ -200,8 +200,8 @@ def put(connection: Connection, answer: Answer) -> Answer:
     asked = check_fits(sitting, answer)
     place = sittings.add_place(connection, answer.sitting, answer.student, asked.form)
     if asked.form and asked.form != place.form:
-        wrong = f"it is of form {asked.form}, and the student had form {place.form or 'none'}"
-        raise InputError(f"question {answer.key}", wrong, "a question of the student's own form")
+        wrong = f"it is on form {asked.form}, but the student had form {place.form or 'none'}"
+        raise InputError(f"question {answer.key}", wrong, "use a question on the student's form")
     kept = _sent_before(connection, answer)
     return kept if kept is not None else _put(connection, answer)
 
@@ -310,11 +310,11 @@ def correct(connection: Connection, correction: Correction) -> Correction:
     """
     sitting = sittings.sitting(connection, correction.sitting, held=True)
     if correction.key not in {one.key for one in sitting.asked}:
-        raise InputError("question", "it is not one of this sitting", "choose one that was asked")
+        raise InputError("question", "not in this sitting", "choose one that was asked")
     if correction.student:
         sittings.check_member(connection, sitting.id, correction.student)
     if correction.field not in FIELDS:
-        raise InputError("field", f"'{correction.field[:20]}'", f"one of {', '.join(FIELDS)}")
+        raise InputError("field", f"'{correction.field[:20]}'", f"use one of {', '.join(FIELDS)}")
     plain = {name: getattr(correction, name) for name in Correction.__struct_fields__}
     for name in ("by", "why", "before", "after"):
         kept_text(name, plain[name])

@@ -41,7 +41,7 @@ MOST_IN_MEMORY_BYTES = 5_000_000
 # What is in the bin is one row, and its JSON is a text within JSON.
 LONGEST_LINE = 2 * contents.LONGEST_ROWS
 ROWS_AT_ONCE = 500
-RIGHT = "give a file that 'lubberline records backup' wrote, as it was written"
+RIGHT = "give an unchanged file written by 'lubberline records backup'"
 
 
 def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
@@ -70,13 +70,13 @@ def write(connection: Connection, to: str | Path) -> None:
     """
     path = Path(to)
     if path.exists():
-        raise InputError(str(path), "is there already", "name a new file; backups are not written over")
+        raise InputError(str(path), "exists already", "give a new file name; backups are never overwritten")
     try:
         with part_of(path) as part:
             _write(connection, part)
             part.replace(path)
     except OSError as error:
-        right = "name a file in a folder that you may write to"
+        right = "give a file in a folder you can write to"
         raise InputError(str(path), error.strerror or "cannot be written", right) from None
 
 
@@ -119,17 +119,17 @@ def _lines_in(path: Path) -> Iterator[bytes]:
             while line := file.readline(LONGEST_LINE):
                 read_bytes += len(line)
                 if read_bytes > MOST_BYTES or not line.endswith(b"\n"):
-                    raise InputError(str(path), "it is too large, or cut short", RIGHT)
+                    raise InputError(str(path), "it is too large or incomplete", RIGHT)
                 if before:
                     digest.update(before)
                     yield before
                 before = line
     except (EOFError, zlib.error, gzip.BadGzipFile):
-        raise InputError(str(path), "it is no backup, or was cut short", RIGHT) from None
+        raise InputError(str(path), "it is not a backup, or incomplete", RIGHT) from None
     except OSError as error:
         raise InputError(str(path), error.strerror or "cannot be read", RIGHT) from None
     if not before or msgspec.json.decode(before, type=_Last).digest != digest.hexdigest():
-        raise InputError(str(path), "it was changed or cut short: its digest is another", RIGHT)
+        raise InputError(str(path), "it was changed or is incomplete: its digest does not match", RIGHT)
 
 
 def _tables_of(connection: Connection) -> MetaData:
@@ -191,14 +191,14 @@ def counts_of(path: str | Path) -> dict[str, int]:
 
 
 def _fill(engine: Engine, path: Path) -> None:
-    wrong = "it is no backup of these records"
+    wrong = "it is not a backup of records like these"
     try:
         lines = _lines_in(path)
         head = msgspec.json.decode(next(lines, b""), type=_Head)
         if head.kind != KIND:
             raise InputError(str(path), wrong, RIGHT)
         if head.step not in steps():
-            newer = f"it is of step {head.step[:20]}, newer than this program's {newest()}"
+            newer = f"it has step {head.step[:20]}, newer than this program's {newest()}"
             raise InputError(str(path), newer, "restore it with the newer Lubberline that made it")
         is_new = head.step == newest()
         if not is_new:
@@ -258,7 +258,7 @@ def _keep(connection: Connection) -> Path | None:
         if path is not None:
             write(connection, path)
     except InputError as error:
-        wrong = f"no backup can be made of the records that are here ({error.wrong})"
+        wrong = f"the present records cannot be backed up ({error.wrong})"
         raise InputError(error.where, wrong, f"{error.right}; nothing was changed") from None
     return path
 

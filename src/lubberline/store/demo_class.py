@@ -78,7 +78,7 @@ def add(connection: Connection, term: Term) -> Group:
     """
     if find(connection) is not None:
         right = "delete it first: lubberline demo-class --remove"
-        raise InputError("demo class", "it is in the records already", right)
+        raise InputError("demo class", "it is already in the records", right)
     group = people.add_group(connection, term.title)
     names = {
         one.id: people.add_student(connection, group.id, one.name, one.number).id for one in term.students

@@ -76,7 +76,7 @@ def export_csv(connection: Connection, to: str | Path) -> tuple[Path, ...]:
     moved: list[Path] = []
     try:
         if folder.is_dir() and any(folder.iterdir()):
-            raise InputError(str(folder), "it is not empty", "name a new folder, or an empty one")
+            raise InputError(str(folder), "it is not empty", "give a new or empty folder")
         with part_of(folder / "export") as part:
             part.mkdir(parents=True, mode=0o700)
             if made:
@@ -94,7 +94,7 @@ def export_csv(connection: Connection, to: str | Path) -> tuple[Path, ...]:
             folder.rmdir()
         if not isinstance(error, OSError):
             raise
-        right = "name a new folder in one that you may write to, and see that the disk has room"
+        right = "give a new folder inside a writable one, and check that the disk has space"
         raise InputError(str(folder), error.strerror or "cannot be written", right) from None
     return tuple(moved)
 

@@ -145,7 +145,7 @@ def _check_row(table: str, row: Mapping[str, Any]) -> None:
             # Looked at one by one when it is decoded.
             continue
         if not _is_value(value, longest) or not (fits is None or value is None or fits(value)):
-            raise InputError(name, "not a value that the program writes", "records as it wrote them")
+            raise InputError(name, "not a value written by the program", "restore records written by it")
 
 
 def fits(column: Column[Any], value: object) -> bool:
@@ -168,9 +168,11 @@ def _check_asked(text: str) -> tuple[Asked, ...]:
         whole = all(value is None or math.isfinite(value) for value in numbers)
         keyed = item.answer is not None if item.kind == "number" else item.key < len(item.options)
         if not (whole and keyed and item.key >= -1 and isinstance(item.drawn, dict)):
-            raise InputError("asked", f"question '{one.key[:20]}' has no right answer", "questions as asked")
+            raise InputError(
+                "asked", f"question '{one.key[:20]}' has no right answer", "restore the questions as asked"
+            )
         if len(item.options) > MOST_OPTIONS or not _FORM.fullmatch(one.form):
-            raise InputError("asked", f"question '{one.key[:20]}'", "questions as they were asked")
+            raise InputError("asked", f"question '{one.key[:20]}'", "restore the questions as asked")
         _ = item.id
     return asked
 
@@ -179,7 +181,7 @@ def _check_correction(row: Mapping[str, Any], asked: tuple[Asked, ...]) -> None:
     """What was put in the place of an answer must be one, and points a number."""
     item = next((one.item for one in asked if one.key == row["key"]), None)
     if item is None:
-        raise InputError("key", f"there is no question '{row['key'][:20]}'", "one that was asked")
+        raise InputError("key", f"there is no question '{row['key'][:20]}'", "use one that was asked")
     if row["field"] == "points" and not math.isfinite(float(row["after"])):
         raise InputError("after", "not a number of points", "points")
     if row["field"] in ("chosen", "value"):
@@ -206,7 +208,7 @@ def _check_binned(kind: str, text: str) -> None:
     found = msgspec.json.decode(text, type=dict[str, list[dict[str, Any]]])
     own = belongings.OWN_TABLE.get(kind)
     if not found.get("settings" if kind == "demo" else kind if own is None else own.name):
-        raise InputError("rows", f"no {kind}", "rows as they were deleted")
+        raise InputError("rows", f"no {kind}", "restore the rows as deleted")
     for name, rows in found.items():
         for row in rows:
             if name in _NO_TABLE:
@@ -216,7 +218,7 @@ def _check_binned(kind: str, text: str) -> None:
                 if column.name in row and fits(column, row[column.name]):
                     continue
                 if column.name in row or (column.default is None and column.server_default is None):
-                    raise InputError("rows", f"{name}, {column.name}", "rows as they were deleted")
+                    raise InputError("rows", f"{name}, {column.name}", "restore the rows as deleted")
             _check_row(name, row)
             if name == "sittings":
                 _check_asked(row["asked"])
@@ -245,8 +247,8 @@ def check_records(connection: Connection) -> None:
                 where = f"{table.name}, row {number}"
                 if isinstance(error, InputError):
                     raise InputError(f"{where}, {error.where}", error.wrong, error.right) from None
-                wrong = "not a row that the program writes"
-                raise InputError(where, wrong, "records as it wrote them") from None
+                wrong = "not a row written by the program"
+                raise InputError(where, wrong, "restore records written by it") from None
     check_settings(settings.everything(connection))
 
 
@@ -257,7 +259,7 @@ def check_file(path: Path) -> None:
         InputError: a folder, an empty file, or a file of another kind.
     """
     if path.is_dir():
-        raise InputError(str(path), "it is a folder", "give the path of a file in it")
+        raise InputError(str(path), "it is a folder", "give the path of a file")
     ends_s = time.monotonic() + BEING_MADE_S
     while True:
         try:
@@ -271,10 +273,10 @@ def check_file(path: Path) -> None:
         # Another start may be making it at this moment.
         time.sleep(0.05)
     if not head:
-        right = f"if there never were any records in it, delete it; else {_to_do(path, None)}"
-        raise InputError(str(path), "the file is empty: the records that were in it are gone", right)
+        right = f"if it never had any records, delete it; otherwise {_to_do(path, None)}"
+        raise InputError(str(path), "the file is empty: its records are lost", right)
     if head != MAGIC:
-        right = f"give a file that Lubberline made; if this was one, {_to_do(path, None)}"
+        right = f"give a file made by Lubberline; if it was one, {_to_do(path, None)}"
         raise InputError(str(path), "the file is not a SQLite database", right)
 
 
@@ -300,7 +302,7 @@ def check_whole(engine: Engine) -> None:
     if said != "ok":
         raise _damaged(engine, path, str(said))
     if torn is not None:
-        raise _damaged(engine, path, f"a row of {torn[0]} belongs to nothing")
+        raise _damaged(engine, path, f"a row of {torn[0]} refers to a missing row")
 
 
 def check_tables(engine: Engine) -> None:
@@ -352,7 +354,7 @@ def _check_columns(connection: Connection) -> None:
             kind, needed = found.pop(column.name)
             wanted = column.type.compile(connection.dialect).upper()
             if kind != wanted or (needed != (not column.nullable) and not column.primary_key):
-                raise InputError(f"{table.name}, {column.name}", f"the column is of kind '{kind[:20]}'", "")
+                raise InputError(f"{table.name}, {column.name}", f"the column has type '{kind[:20]}'", "")
         if found:
             raise InputError(f"{table.name}, {next(iter(found))[:40]}", "an unknown column", "")
 
@@ -365,6 +367,6 @@ def _damaged(engine: Engine, path: Path, said: str) -> InputError:
 
 def _to_do(path: Path, copy: Path | None) -> str:
     """What to do with a file that is damaged."""
-    aside = f"move it aside (with {path.name}-wal beside it), then bring your last backup back"
+    aside = f"move it away (together with {path.name}-wal), then restore your last backup"
     other = f", or rename its copy {copy.name} to {path.name}" if copy else ""
     return f"{aside}: lubberline records restore BACKUP --yes{other}"

@@ -63,7 +63,9 @@ def student(connection: Connection, id: str, *, held: bool = False) -> Student:
         found = found.with_for_update(read=True)
     row = connection.execute(found).mappings().first()
     if row is None:
-        raise InputError("student", "there is nobody with this id", "choose one of the class", "no-student")
+        raise InputError(
+            "student", "there is no student with this id", "choose one from the class", "no-student"
+        )
     return _student(row)
 
 
@@ -75,8 +77,8 @@ def check_group(connection: Connection, group: str) -> None:
     """
     found = select(tables.groups.c.id).where(tables.groups.c.id == group)
     if connection.execute(found).first() is None:
-        right = "choose one that is there, or make one"
-        raise InputError("class", "there is none with this id", right, "no-class")
+        right = "choose an existing class, or add one"
+        raise InputError("class", "there is no class with this id", right, "no-class")
 
 
 def check_real(connection: Connection, group: str) -> None:
@@ -87,7 +89,9 @@ def check_real(connection: Connection, group: str) -> None:
     """
     check_group(connection, group)
     if settings.get(connection, DEMO_CLASS) == group:
-        raise InputError("class", "the demo class holds nobody who is real", "another class, or a new one")
+        raise InputError(
+            "class", "the demo class has invented students only", "choose another class, or a new one"
+        )
 
 
 def _clean_number(connection: Connection, group: str, number: str, own: str = "") -> str:
@@ -97,7 +101,9 @@ def _clean_number(connection: Connection, group: str, number: str, own: str = ""
     c = tables.students.c
     found = select(c.name).where(c.group_id == group, c.number == clean, c.id != own)
     if connection.execute(found).first() is not None:
-        raise InputError("number", f"somebody of this class has {clean} already", "one of their own, or none")
+        raise InputError(
+            "number", f"another student in this class has {clean}", "use a different number, or none"
+        )
     return clean
 
 

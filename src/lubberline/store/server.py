@@ -83,7 +83,7 @@ def set_clock(transactions: Transactions, *, starts: bool = False) -> None:
     apart_s = wall_s - times.CLOCK.now_s()
     if not last_utc or (starts and transactions.engine.dialect.name == "postgresql"):
         if abs(apart_s) > TOLD_S:
-            LOG.warning("The machine's clock was set: times of the records move by %.0f s.", apart_s)
+            LOG.warning("The machine's clock was changed: times in the records shift by %.0f s.", apart_s)
         if abs(apart_s) > FOLLOWED_S:
             times.CLOCK.follow(wall_s)
     if last_utc:
@@ -190,7 +190,9 @@ def take_lock(address: str | None = None) -> ServerLock | RunningServer | None:
         if told is not None and _answers(told):
             return told
         time.sleep(0.05)
-    raise InputError(str(path), "another server has these records and does not say where", "end it first")
+    raise InputError(
+        str(path), "another server has these records open at an unknown address", "stop it first"
+    )
 
 
 def _locked(path: Path) -> IO[bytes] | None:

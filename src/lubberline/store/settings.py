@@ -106,7 +106,7 @@ def key_of(name: str) -> str:
     """
     key = aircraft_key(name)
     if not key:
-        raise InputError("name", f"'{name[:40]}' has no letters or digits", "name the aircraft")
+        raise InputError("name", f"'{name[:40]}' has no letters or digits", "give the aircraft a name")
     return key
 
 
@@ -130,7 +130,7 @@ def _is_key(text: str) -> bool:
 
 
 def _wrong(name: str, right: str) -> InputError:
-    return InputError(f"setting '{name}'", "not a value that the program writes", right)
+    return InputError(f"setting '{name}'", "not a value written by the program", right)
 
 
 def _name(name: str, value: str) -> None:
@@ -163,7 +163,7 @@ def _exam(name: str, value: str) -> None:
     try:
         check_exam(msgspec.json.decode(value.encode(), type=Exam), f"setting '{name}'")
     except (msgspec.MsgspecError, RecursionError):
-        raise _wrong(name, "an exam as the page Readiness sets it") from None
+        raise _wrong(name, "an exam as set on the page Readiness") from None
 
 
 def _file(name: str, value: str) -> None:
@@ -244,7 +244,7 @@ def check_own_aircraft(connection: Connection, name: str) -> None:
         InputError: it is not.
     """
     if not get(connection, AIRCRAFT_FILE + aircraft_key(name)):
-        raise InputError("aircraft", f"'{name[:60]}' is not one of your own", "choose one that you added")
+        raise InputError("aircraft", f"'{name[:60]}' is not your own", "choose one that you added")
 
 
 def unlist_aircraft(connection: Connection, name: str) -> int:

@@ -100,12 +100,14 @@ def check(sitting: Sitting) -> None:
         InputError: a kind, time limit or question key that is none, or a key twice.
     """
     if sitting.kind not in ("lesson", "paper"):
-        raise InputError("kind", f"'{sitting.kind[:20]}'", "lesson or paper")
+        raise InputError("kind", f"'{sitting.kind[:20]}'", "use lesson or paper")
     if not (math.isfinite(sitting.minutes) and 0.0 <= sitting.minutes <= LONGEST_MINUTES):
         raise InputError("minutes", f"{sitting.minutes}", f"0 for no limit, or up to {LONGEST_MINUTES:g}")
     keys = [one.key for one in sitting.asked]
     if len(set(keys)) < len(keys) or "" in keys:
-        raise InputError("questions", "two have the same key, or one has none", "a key for each question")
+        raise InputError(
+            "questions", "two have the same key, or one has none", "give each question its own key"
+        )
 
 
 def put(connection: Connection, sitting: Sitting) -> Sitting:
@@ -165,7 +167,7 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
     row, in_bin = _sought(connection, id) if held else (_row(connection, id), False)
     if row is None:
         code = "no-place" if in_bin else "no-sitting"
-        raise InputError("sitting", "there is none with this id", "choose one of the list", code)
+        raise InputError("sitting", "there is no sitting with this id", "choose one from the list", code)
     return of_row(row)
 
 
@@ -215,7 +217,7 @@ def move(
         other = by_code(connection, after.code)
         if other is not None and other.id != id:
             if code is not None:
-                raise InputError("code", "another open sitting has it", "another one, or none")
+                raise InputError("code", "another open sitting has it", "use another code, or none")
             after = msgspec.structs.replace(after, code=new_code(connection))
     wanted = {name: getattr(after, name) for name in ("step", "phase", "code", "closed_utc")}
     connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
@@ -318,9 +320,11 @@ def check_member(connection: Connection, id: str, student: str) -> None:
     found = select(tables.sittings.c.group_id).where(tables.sittings.c.id == id)
     group = connection.execute(found).scalar_one_or_none()
     if group is None:
-        raise InputError("sitting", "there is none with this id", "choose one of the list", "no-sitting")
+        raise InputError(
+            "sitting", "there is no sitting with this id", "choose one from the list", "no-sitting"
+        )
     if people.student(connection, student, held=True).group != group:
-        raise InputError("student", "this sitting is another class's", "choose one of its class")
+        raise InputError("student", "the sitting belongs to another class", "choose a student of its class")
 
 
 def enter(
@@ -361,11 +365,13 @@ def enter(
     return add_place(connection, id, made.id, form, secret_hash=secret_hash)
 
 
-def _held(connection: Connection, sitting: str, student: str, right: str = "choose one who is") -> Place:
+def _held(
+    connection: Connection, sitting: str, student: str, right: str = "choose one who has joined"
+) -> Place:
     """A student's place, to which one thing at a time happens; `InputError` where there is none."""
     there = place(connection, sitting, student, held=True)
     if there is None:
-        raise InputError("sitting", "this student is not in it", right, "no-place")
+        raise InputError("sitting", "this student has not joined it", right, "no-place")
     return there
 
 
@@ -394,7 +400,7 @@ def give_time(connection: Connection, sitting_id: str, student: str, extra_min: 
     limit = sitting(connection, sitting_id).minutes
     there = _held(connection, sitting_id, student)
     if not limit:
-        raise InputError("extra time", "this sitting has no time limit", "nothing has to be given")
+        raise InputError("extra time", "the sitting has no time limit", "extra time is not needed")
     if not (math.isfinite(extra_min) and 0.0 <= extra_min <= LONGEST_MINUTES):
         raise InputError("extra time", f"{extra_min:g} minutes", f"0 to {LONGEST_MINUTES:g} minutes")
     return _changed(connection, there, extra_min=extra_min)

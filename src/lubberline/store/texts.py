@@ -21,9 +21,9 @@ def clean_name(field: str, given: str) -> str:
     shown = "".join(sign for sign in given if unicodedata.category(sign)[0] != "C" or sign.isspace())
     name = " ".join(shown.split())
     if not name:
-        raise InputError(field, "it is empty", "a name, or a number that the instructor gave out")
+        raise InputError(field, "it is empty", "enter a name, or the number your instructor gave you")
     if len(name) > LONGEST_NAME:
-        raise InputError(field, f"{len(name)} signs", f"at most {LONGEST_NAME}")
+        raise InputError(field, f"{len(name)} characters", f"at most {LONGEST_NAME}")
     return name
 
 
@@ -34,9 +34,9 @@ def kept_text(field: str, given: str, longest: int = LONGEST_NOTE) -> str:
         InputError: it is too long, or holds signs that no text has: NUL, or half of a pair.
     """
     if len(given) > longest:
-        raise InputError(field, f"{len(given)} signs", f"at most {longest}")
+        raise InputError(field, f"{len(given)} characters", f"at most {longest}")
     if any(sign == "\0" or unicodedata.category(sign) == "Cs" for sign in given):
-        raise InputError(field, "it holds signs that are none", "text as it is typed")
+        raise InputError(field, "it has invalid characters", "use plain text")
     return given
 
 
@@ -49,5 +49,7 @@ def kept_json(field: str, given: Mapping[str, Any]) -> str:
     try:
         text = json.dumps(dict(given), ensure_ascii=False, allow_nan=False)
     except (ValueError, TypeError, RecursionError):
-        raise InputError(field, "it holds what is no plain value", "texts and finite numbers") from None
+        raise InputError(
+            field, "it has a value that is not allowed", "use texts and finite numbers"
+        ) from None
     return kept_text(field, text, LONGEST_TEXT)

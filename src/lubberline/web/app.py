@@ -65,11 +65,11 @@ class State:
         door: how far the school is open.
         records: opens the school's records.
         catalogue: what may be chosen and flown.
-        uploads: flights that the browser gave.
+        uploads: flight files sent by the browser.
         flying: the engine behind the Flights page.
         rooms: the benches that are open.
         lessons: the shelf of lessons.
-        heard: the phones that are heard.
+        heard: the phones that respond.
         answer_queue: answers of a lesson on their way to the records.
         hub: who watches which lesson.
         held_backup: the backup that was sent to be restored.
@@ -103,8 +103,8 @@ def create_app(
     """The whole application, drivable in process.
 
     Args:
-        catalogue: what may be chosen and flown; the demo and the engine when not given.
-        school: the records, or the way to them; this user's own, opened when first asked for, when not given.
+        catalogue: what may be chosen and flown; by default the demo and the engine.
+        school: the records, or the way to them; by default this user's own, opened when first needed.
         door: how far it is open; to this machine alone when not given.
     """
     records = school if isinstance(school, Opening) else Opening(school)

@@ -1,4 +1,4 @@
-"""Whose side of the school a request comes to, and by which way it came.
+"""Which side of the school a request is for, and how it came.
 
 The students' side is `/join`, `/class/...`, `/sit/...`, `/log/...` (the form of one aircraft's log) and
 `/static/...`; everything else is the instructor's. The instructor's side opens on this machine, or through
@@ -19,7 +19,7 @@ from starlette.types import Scope
 from lubberline.errors import InputError
 
 STUDENTS_ROOTS = ("/join", "/class", "/sit", "/log", "/static")
-# A name that does not mean this machine is a rebound DNS answer or a proxy.
+# Any other name comes from a rebound DNS answer or a proxy.
 OWN_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
 FORWARDING = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-forwarded-proto", "x-real-ip", "via")
 PORTS = {"http": 80, "https": 443}
@@ -65,7 +65,7 @@ def door(lan: bool = False, behind: str = "") -> Door:
     """A door as it was asked for, with the names of this machine.
 
     Raises:
-        InputError: `behind` is no plain HTTPS address.
+        InputError: `behind` is not a plain HTTPS address.
     """
     names: frozenset[str] = frozenset()
     if lan:
@@ -111,7 +111,7 @@ def _same_host(host: str, origin: str) -> bool:
 
 
 def caller_of(scope: Scope, door: Door) -> Caller | None:
-    """Where a request comes from; None when it came to a name or by a way that is not served."""
+    """Where a request comes from; None for a name or a way that is not served."""
     headers = Headers(scope=scope)
     hosts = headers.getlist("host")
     if len(hosts) != 1:
@@ -127,7 +127,7 @@ def caller_of(scope: Scope, door: Door) -> Caller | None:
             return None
         if headers.get("x-forwarded-proto", "https") != "https":
             return None
-        # The proxy adds who called it at the end; what stands before may be made up.
+        # The proxy adds its caller at the end; anything before that may be forged.
         told = headers.get("x-forwarded-for", "").rpartition(",")[2].strip()
         return Caller(told or peer, False, True, door.behind)
     if forwarded:
@@ -148,7 +148,7 @@ def _own_address(scope: Scope) -> str:
 
 
 def keep_caller(scope: Scope, caller: Caller) -> None:
-    """Notes where a request comes from, for those who answer it."""
+    """Stores where a request comes from, for its handlers."""
     scope[_CALLER] = caller
 
 
@@ -159,15 +159,15 @@ def caller(connection: HTTPConnection) -> Caller:
 
 
 def sees_students_pages(connection: HTTPConnection) -> bool:
-    """Whether an answer is for a student: on their side, or by a way that leads nowhere else."""
+    """Whether an answer is for a student: on their side, or by a way that leads only there."""
     by: Caller | None = connection.scope.get(_CALLER)
     return is_students(connection.scope["path"]) or by is None or not (by.here or by.proxied)
 
 
 def lan_addresses() -> tuple[str, ...]:
-    """This machine's IPv4 addresses in the local network, the likeliest first."""
+    """This machine's IPv4 addresses in the local network, the most likely first."""
     found: list[str] = []
-    # Nothing is sent: choosing a way for a datagram tells the address on that way.
+    # Nothing is sent: routing a datagram reveals the address used.
     for towards in ("192.168.255.254", "10.255.255.254", "172.31.255.254"):
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
             try:

@@ -13,7 +13,7 @@ from lubberline.simulation.flying import fly
 from lubberline.simulation.misconceptions import FLOWN, Misconception
 from lubberline.textfile import toml_of
 
-# The healthy aircraft comes first: it is what a fault is compared with.
+# The healthy aircraft comes first: faults are compared with it.
 COMPARED_WITH = "zz_oak"
 PACKAGE = Path(__file__).parent.parent
 
@@ -33,10 +33,10 @@ class Catalogue:
     """Lists to choose from, and the ways into the engine.
 
     Attributes:
-        flights: the flights of the list; the first is flown when none is named.
-        aircraft: the aircraft of the list, likewise.
+        flights: the flights of the list; the first is the default.
+        aircraft: the aircraft of the list; the first is the default.
         faults: faults that may be tried, by name.
-        ideas: wrong ideas that may be shown beside the truth.
+        ideas: wrong ideas that may be shown as ghosts.
         fly: `lubberline.fly`.
         read_flight: reads a given file from its name, its bytes and a wind as text ('': none).
     """
@@ -50,7 +50,7 @@ class Catalogue:
 
 
 def chosen(where: str, name: str, choices: tuple[Choice, ...]) -> Choice:
-    """The choice of that name, the first when no name is given.
+    """The choice with that name; without a name, the first.
 
     Raises:
         InputError: no such name in the list; nothing outside the list is ever opened.
@@ -81,7 +81,7 @@ def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:
 
 
 def _first_sentence(text: str) -> str:
-    """What the file's first comment says of it, up to the first full stop."""
+    """The first sentence of the file's first comment."""
     comment = text.partition("\n")[0]
     return comment.lstrip("# ").partition(".")[0].strip() if comment.startswith("#") else ""
 

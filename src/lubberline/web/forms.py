@@ -16,14 +16,14 @@ from lubberline.web.refusals import Refused, keep_sent
 
 # A log of 1 MB, or two texts of 200 kB with every letter written as %XX, and the small fields.
 FORM_LIMIT_BYTES = 1_500_000
-# Of a form that brings a file, what each of its fields may hold.
+# The greatest size of each field in a form with a file.
 FIELD_LIMIT_BYTES = 400_000
 MOST_FIELDS = 60
 PLAIN, WITH_FILES = "application/x-www-form-urlencoded", "multipart/form-data"
 
 
 class SentFile(NamedTuple):
-    """A file of a form: its bare name, for messages alone, and its bytes."""
+    """A file in a form: its bare name, for messages only, and its bytes."""
 
     name: str
     data: bytes
@@ -45,14 +45,14 @@ class Form(dict[str, str]):
     """The fields of a form, the last of each name.
 
     Attributes:
-        file: that it brings; None where none was chosen.
+        file: the file sent; None where none was chosen.
     """
 
     file: SentFile | None = None
 
 
 def limited(receive: Receive, limit_bytes: int, refused: Refused) -> Receive:
-    """Takes a body in as it comes, and no more of it than the limit: then it is refused."""
+    """Reads a body as it comes and refuses it beyond the limit."""
     taken_bytes = 0
 
     async def receive_limited() -> Message:
@@ -72,7 +72,7 @@ async def read_form(request: Request, most_fields: int = MOST_FIELDS, file_bytes
     Args:
         request: with the form.
         most_fields: how many fields it may have.
-        file_bytes: size of the largest file; 0 for a form without files, which is of another kind.
+        file_bytes: size of the largest file; 0 for a form without files.
 
     Raises:
         Refused: another kind of form, too many fields, or too large.
@@ -91,7 +91,7 @@ async def read_form(request: Request, most_fields: int = MOST_FIELDS, file_bytes
     declared = request.headers.get("content-length", "0")
     if declared.isdigit() and int(declared) > file_bytes + field_bytes:
         raise large
-    # Declared or not: nothing is read beyond it.
+    # Whatever the declared length, nothing is read beyond it.
     bounded = Request(request.scope, limited(request.receive, file_bytes + field_bytes, large))
     if not file_bytes:
         _check_utf8(await bounded.body())
@@ -119,7 +119,7 @@ async def read_form(request: Request, most_fields: int = MOST_FIELDS, file_bytes
 
 
 def _check_utf8(body: bytes) -> None:
-    # Starlette puts a sign of its own in the place of what it cannot read.
+    # Starlette replaces what it cannot decode by a special character.
     try:
         unquote_to_bytes(body).decode("utf-8")
     except UnicodeDecodeError:
@@ -127,24 +127,24 @@ def _check_utf8(body: bytes) -> None:
 
 
 def bare_name(name: str) -> str:
-    """A file's name without folders or anything that cannot be seen, shortened: it names no path here."""
+    """A file's name without folders and invisible characters, shortened; never used as a path."""
     last = name.replace("\\", "/").rpartition("/")[2]
     return "".join(sign for sign in last if sign.isprintable())[:80] or "file"
 
 
 def digest(text: str) -> str:
-    """A short name of a text as a page shows it, so that what is sent tells whether it was changed."""
+    """A digest of a text as shown on a page, to find out whether it was changed."""
     return hashlib.sha256(text.replace("\r\n", "\n").strip().encode("utf-8", "replace")).hexdigest()[:16]
 
 
 def was_typed(fields: Mapping[str, str], name: str) -> bool:
-    """Whether a text was changed since the page showed it: the page sends the digest of what it showed."""
+    """Whether a text was changed since the page showed it; the page sends the digest of that text."""
     shown, text = fields.get(f"{name}_shown", ""), fields.get(name, "")
     return bool(shown and text.strip()) and digest(text) != shown
 
 
 def number_in(text: str) -> float:
-    """A number as it was typed, with a point or a comma; nan where it is none."""
+    """A number as it was typed, with a point or a comma; nan where it is not a number."""
     try:
         value = float(text.strip().replace(",", "."))
     except ValueError:

@@ -1,4 +1,4 @@
-"""What stands before every request: who may come to which side, from which page, and nothing too large."""
+"""Checks every request: who may use which side, from which page, and how large it is."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ BODY_LIMIT_BYTES = 100_000_000
 STUDENTS_BODY_LIMIT_BYTES = 1_000_000
 SESSION_COOKIE = "instructor"
 LOGIN = "/login"
-# An outage does not lock out an instructor who was in just before it.
+# An outage does not lock out an instructor who was logged in just before.
 REMEMBERED_S = 3600.0
 MOST_REMEMBERED = 50
 
@@ -50,8 +50,8 @@ class Guard:
 
     Args:
         app: the application behind it.
-        body_limit_bytes: the largest body taken, by its declared length and while it streams in.
-        door: how far the school is open; this machine alone when not given.
+        body_limit_bytes: the largest body accepted, by its declared length and while it streams in.
+        door: how far the school is open; by default this machine only.
         records: their passphrase opens the instructor's side; none is asked for when not given.
     """
 
@@ -66,12 +66,12 @@ class Guard:
         self.body_limit_bytes = body_limit_bytes
         self.door = door or Door()
         self.records = records
-        # When it was found, whether a passphrase is asked for, and whether the session runs; by cookie.
+        # By cookie: when it was checked, whether a passphrase is needed, and whether the session is valid.
         self._found: dict[str, tuple[float, bool, bool]] = {}
         self._found_with = ("", "")
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """One request: refused here, or handed on with its body counted and its headers set."""
+        """One request: refused here, or passed on with its body counted and its headers set."""
         if scope["type"] == "lifespan":
             await self.app(scope, receive, send)
             return
@@ -86,7 +86,7 @@ class Guard:
 
         stopped = await self._stopped(scope)
         if stopped is not None and scope["type"] == "websocket":
-            # Closed before it is open, which the browser sees as a plain 403.
+            # Closed before it is accepted, which the browser sees as a plain 403.
             await send({"type": "websocket.close", "code": 1008, "reason": ""})
             return
         if stopped is not None:
@@ -125,7 +125,7 @@ class Guard:
         headers = Headers(scope=scope)
         if _is_odd(scope["path"]):
             return 400, "path", "the path has characters that are not allowed", "start at /"
-        # A browser lets any page open a line to any host: only its origin tells whose page it is.
+        # A browser lets any page open a WebSocket to any host: only the origin shows whose page it is.
         changes = scope["type"] == "websocket" or scope["method"] == "POST"
         if changes and headers.get("origin") != caller.origin:
             return 403, "Origin", "the request came from another page", "send it from the page itself"
@@ -146,13 +146,13 @@ class Guard:
             with_, runs = await to_thread.run_sync(_session, self.records, cookie)
             asks = bool(with_[0])
             if with_ != self._found_with:
-                # Another passphrase, or all sessions have ended: what was found before is worth nothing.
+                # A new passphrase, or all sessions ended: earlier results are invalid.
                 self._found, self._found_with = {}, with_
             self._remember(cookie, asks, runs)
         except Unavailable as error:
             remembered = self._remembered(cookie)
             if remembered is None:
-                # Whether a passphrase is set is not known: nobody is let in.
+                # It is not known whether a passphrase is set, so nobody is let in.
                 return unavailable(HTTPConnection(scope), error)
             asks, runs = remembered
         if not asks and caller.proxied:
@@ -173,7 +173,7 @@ class Guard:
         return refusal(HTTPConnection(scope), 401, "passphrase", "not logged in", f"log in at {LOGIN}")
 
     def _remember(self, cookie: str, asks: bool, runs: bool) -> None:
-        """For pages that need no records, while the records are away."""
+        """For pages that need no records, while the records cannot be reached."""
         self._found.pop(cookie, None)
         if runs or not (asks or cookie):
             self._found[cookie] = (time.monotonic(), asks, runs)
@@ -191,7 +191,7 @@ class Guard:
 
 
 def _session(records: Opening, cookie: str) -> tuple[tuple[str, str], bool]:
-    """The passphrase's digest with the key of its sessions, and whether this cookie's session runs."""
+    """The passphrase's digest with the key of its sessions, and whether this cookie's session is valid."""
     from lubberline.web import passphrase
 
     school = records()
@@ -205,7 +205,7 @@ def _too_large(limit_bytes: int) -> Refusal:
 
 
 def _is_from_elsewhere(headers: Headers, changes: bool) -> bool:
-    """Whether a browser says that another site's page asks; a link to a page may be followed."""
+    """Whether the browser says the request comes from another site's page; following a link is allowed."""
     if headers.get("sec-fetch-site", "none") in ("none", "same-origin"):
         return False
     return changes or headers.get("sec-fetch-mode") != "navigate"

@@ -1,4 +1,4 @@
-"""The web kit: how every page is registered, filled in from its template, answered with a file, or left.
+"""The web kit: registers pages, fills templates, and sends files and redirects.
 
 A page is a folder of `web` with its handlers and templates, and a `PAGE` that the application lists:
 
@@ -11,8 +11,8 @@ A page is a folder of `web` with its handlers and templates, and a `PAGE` that t
 
     PAGE = Page("/weather", "Weather", [get("/weather", show), post("/weather", keep)])
 
-Handlers are plain functions, run in a thread. They raise `InputError` or `Unavailable`, and the refusal that
-comes of it is a page for a browser and JSON for a script (`refusals`).
+Handlers are plain functions, run in a thread. They raise `InputError` or `Unavailable`, which becomes a page
+for a browser and JSON for a script (`refusals`).
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 THEMES = ("auto", "light", "dark")
-# What a page says after something was done, by the word in its address.
+# What a page says after an action, by the word in its address.
 DONE = {
     "added": "Added.",
     "brought-back": "Brought back.",
@@ -102,12 +102,12 @@ class Page(NamedTuple):
 
 
 def _day(utc: str) -> str:
-    """A time as it is kept, for people: '2026-05-01 10:20 UTC'; '' stays so."""
+    """A stored time as people read it: '2026-05-01 10:20 UTC'; '' stays ''."""
     return f"{utc[:10]} {utc[11:16]} UTC" if utc else ""
 
 
 def _drift(value: float | None) -> str:
-    """A drift for the table: signed, with fewer decimals for what is large anyway."""
+    """A drift for the table: signed, with fewer decimals for large values."""
     return signed(value, 0 if value is not None and abs(value) >= 100.0 else 1)
 
 
@@ -118,12 +118,12 @@ def duration(minutes_flown: float) -> str:
 
 
 def _with_degrees(text: str) -> str:
-    """Plain text with degree signs and true minus signs, as the drawings have them."""
+    """Plain text with degree signs and true minus signs, as in the drawings."""
     return re.sub(r"(?<=\d) deg\b", "°", re.sub(r"(?<!\S)-(?=\d)", "−", text))
 
 
 TEMPLATES = jinja2.Environment(
-    # A page's templates stand in its folder, those that pages share in `templates`.
+    # A page's templates are in its folder, shared ones in `templates`.
     loader=jinja2.FileSystemLoader([HERE / "templates", HERE]),
     autoescape=True,
     undefined=jinja2.StrictUndefined,
@@ -150,30 +150,30 @@ def theme_of(request: HTTPConnection) -> str:
 
 
 def wants_json(request: HTTPConnection) -> bool:
-    """Whether a script asks that wants facts, not a person's browser that wants a page."""
+    """Whether the request is from a script that wants JSON rather than a browser that wants a page."""
     accept = request.headers.get("accept", "")
     return "application/json" in accept and "text/html" not in accept
 
 
 def part(template: str, **given: Any) -> str:
-    """A part of a page as HTML, for a script that puts it into its place."""
+    """A part of a page as HTML, for a script that inserts it."""
     return TEMPLATES.get_template(template).render(**given)
 
 
 def page(
     request: HTTPConnection, template: str, error: InputError | None = None, status: int = 0, **given: Any
 ) -> HTMLResponse:
-    """A page from its template; with an error, what is wrong stands at its head.
+    """A page from its template, with the error, if any, at its head.
 
     Args:
-        request: whose theme and whose word of what was done are shown.
+        request: its theme and the word of what was done are used.
         template: its folder and name, as 'lessons/edit.html'.
         error: what was wrong with what was sent.
-        status: of the answer; 200, or 422 with an error, without it.
+        status: of the answer; by default 200, or 422 with an error.
         given: what the template shows.
 
     Raises:
-        Refused: a script asked, and is told what is wrong as JSON.
+        Refused: to a script, which gets the error as JSON.
     """
     status = status or (422 if error else 200)
     if error and status >= 400 and wants_json(request):
@@ -195,12 +195,12 @@ def page(
 
 
 def _styled() -> set[str]:
-    """The pages with a style of their own, as they are built; none where nothing is built."""
+    """The pages with their own style, as built; none if nothing is built."""
     return {path.stem for path in STATIC.glob("*.css")}
 
 
 def _just_binned(request: HTTPConnection) -> Binned | None:
-    """What was deleted just now, as the address says, while it is in the bin."""
+    """The thing just deleted, from the address, while it is in the bin."""
     id = request.query_params.get("binned", "")
     with suppress(InputError):
         return records(request).bin.entry(id) if id else None
@@ -211,13 +211,13 @@ def _just_binned(request: HTTPConnection) -> Binned | None:
 
 
 def shared(request: HTTPConnection) -> State:
-    """What the application keeps while it runs."""
+    """The state of the running application."""
     found: State = request.app.state.shared
     return found
 
 
 def records(request: HTTPConnection) -> School:
-    """The school's records, opened when they are first asked for.
+    """The school's records, opened when first needed.
 
     Raises:
         Unavailable: they cannot be opened now.
@@ -229,14 +229,14 @@ def records(request: HTTPConnection) -> School:
 
 
 def go_to(address: str, done: str = "", binned: str = "", at: str = "", form: Form | None = None) -> Response:
-    """The way to a page after something was done there.
+    """A redirect to a page after an action.
 
     Args:
         address: of the page.
-        done: the word of `DONE` that says what was done.
+        done: the word of `DONE` for the action.
         binned: id of what went into the bin.
-        at: the part of the page that is meant, as '#entries-title'.
-        form: that was taken: the browser forgets the draft of it whose name the form tells.
+        at: the part of the page, such as '#entries-title'.
+        form: the accepted form, whose draft the browser then deletes.
     """
     told = {"done": done, "binned": binned, "taken": (form or Form()).get("draft", "")[:40]}
     said = urlencode({name: word for name, word in told.items() if word})
@@ -245,7 +245,7 @@ def go_to(address: str, done: str = "", binned: str = "", at: str = "", form: Fo
 
 
 def file(name: str, data: bytes, *, shown: bool = False) -> Response:
-    """A file to download, or to be shown where it stands; its kind is told by its ending.
+    """A file to download or to show in the page; its type follows from its ending.
 
     A name of more than plain letters is given twice (RFC 6266): plain for old readers, and whole in UTF-8.
     """
@@ -256,7 +256,7 @@ def file(name: str, data: bytes, *, shown: bool = False) -> Response:
 
 
 def qr_picture(address: str, scale: int) -> str:
-    """An address as a square code, as the text of an image's source."""
+    """An address as a QR code, as the source of an image."""
     import segno
 
     made: str = segno.make(address, error="m").svg_data_uri(scale=scale, border=2, dark="#000", light="#fff")
@@ -286,14 +286,14 @@ def post(
     most_fields: int = MOST_FIELDS,
     file_bytes: int = 0,
 ) -> Route:
-    """What a form that is sent to an address does.
+    """The action of a form sent to an address.
 
     Args:
         path: the address.
         act: does it.
-        again: shows the page anew with what is wrong at its head; a page of its own says so without it.
+        again: shows the page again with the error at its head; without it, a separate page shows the error.
         most_fields: how many fields the form may have.
-        file_bytes: size of the largest file that it may bring; 0 for a form without files.
+        file_bytes: the largest file allowed; 0 for a form without files.
     """
 
     def done(request: Request, form: Form) -> Response:

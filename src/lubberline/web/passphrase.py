@@ -1,4 +1,4 @@
-"""The instructor's passphrase, the sessions that it opens, and the page where it is typed.
+"""The instructor's passphrase, its sessions, and the login page.
 
 The school keeps a scrypt digest of the passphrase and a random key; a session is a cookie that carries
 its end and a keyed digest over it. A new passphrase and a logout end all sessions.
@@ -31,7 +31,7 @@ LONGEST = 200
 WORK, BLOCK, LANES = 2**15, 8, 1
 MEMORY_BYTES = 64 * 2**20
 SESSION_S = 12 * 3600
-# One try at a time: each takes its memory.
+# One try at a time, as each needs its memory.
 _TRYING = threading.Lock()
 LOG = logging.getLogger(__name__)
 
@@ -42,10 +42,10 @@ def _stretched(passphrase: str, salt: bytes) -> bytes:
 
 
 def digest_of(passphrase: str) -> str:
-    """What is kept of a passphrase.
+    """The stored digest of a passphrase.
 
     Raises:
-        InputError: it is shorter than 10 signs or longer than 200.
+        InputError: it is shorter than 10 characters or longer than 200.
     """
     if not SHORTEST <= len(passphrase) <= LONGEST:
         right = f"use {SHORTEST} to {LONGEST} characters; several unrelated words are easy to remember"
@@ -56,7 +56,7 @@ def digest_of(passphrase: str) -> str:
 
 
 def fits(passphrase: str, digest: str) -> bool:
-    """Whether this passphrase is the one that the digest was made of."""
+    """Whether this passphrase matches the digest."""
     if not digest.startswith("scrypt$") or len(passphrase) > LONGEST:
         return False
     salt, kept = (base64.b64decode(part) for part in digest.split("$")[1:])
@@ -65,24 +65,24 @@ def fits(passphrase: str, digest: str) -> bool:
 
 
 def set_passphrase(school: School, passphrase: str) -> None:
-    """Sets the school's passphrase, or takes it away with ''; every session ends.
+    """Sets the school's passphrase, or removes it with ''; every session ends.
 
     Raises:
         InputError: as `digest_of`.
     """
     digest = digest_of(passphrase) if passphrase else ""
-    # First: should the records go away in between, no session outlives its passphrase.
+    # First, so that no session outlives its passphrase if the records fail in between.
     end_sessions(school)
     school.settings.put(PASSPHRASE, digest)
 
 
 def is_set(school: School) -> bool:
-    """Whether the instructor's side asks for a passphrase."""
+    """Whether the instructor's pages need a passphrase."""
     return bool(school.settings.get(PASSPHRASE))
 
 
 def end_sessions(school: School) -> None:
-    """Makes every session's cookie worthless."""
+    """Makes every session's cookie invalid."""
     school.settings.put(KEY, secrets.token_urlsafe(32))
 
 
@@ -91,7 +91,7 @@ def _sign(key: str, told: str) -> str:
 
 
 def new_session(school: School) -> str:
-    """A cookie's text for somebody who gave the right passphrase."""
+    """A cookie for somebody with the right passphrase."""
     if not school.settings.get(KEY):
         end_sessions(school)
     told = f"{int(now().timestamp()) + SESSION_S}.{secrets.token_urlsafe(9)}"
@@ -99,7 +99,7 @@ def new_session(school: School) -> str:
 
 
 def is_session(key: str, cookie: str) -> bool:
-    """Whether a cookie's text is a session of a key that still runs."""
+    """Whether a cookie is a valid session of a key."""
     told, _, signed = cookie.rpartition(".")
     end, _, _ = told.partition(".")
     if not key or not (end.isascii() and end.isdigit() and len(end) < 12):
@@ -113,7 +113,7 @@ def _page(request: Request, after: str, wrong: str = "", status: int = 200, said
 
 
 def ask(request: Request) -> Response:
-    """GET /login: the form; where nothing is asked for, the first page."""
+    """GET /login: the form, or the start page if there is no passphrase."""
     after = own_address(request.query_params.get("next", "")) or "/"
     said = "Passphrase set; log in with it." if request.query_params.get("done") == "set" else ""
     return _page(request, after, said=said) if is_set(records(request)) else go_to(after)
@@ -144,7 +144,7 @@ def log_in(request: Request, form: Form) -> Response:
 
 
 def log_out(request: Request, form: Form) -> Response:
-    """POST /logout: ends every session, so that a cookie left anywhere is worth nothing."""
+    """POST /logout: ends every session, so that no cookie left anywhere is valid."""
     end_sessions(records(request))
     answer = go_to(LOGIN)
     answer.delete_cookie(SESSION_COOKIE)

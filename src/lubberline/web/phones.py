@@ -1,6 +1,6 @@
-"""Which phones of a sitting are heard, and how many answers they say wait on them.
+"""Which phones of a sitting respond, and how many unsent answers they report.
 
-Kept in memory alone, and before the records are asked for anything: it is wanted most while they are away.
+Kept only in memory and updated before the records are used, as it matters most while they cannot be reached.
 Servers that share a PostgreSQL tell each other.
 """
 
@@ -26,13 +26,13 @@ if TYPE_CHECKING:
     from lubberline.web.records import Opening
 
 LOG = logging.getLogger(__name__)
-# A page asks every few seconds in a lesson and every ten in a paper: three looks that did not come.
+# A page asks every few seconds in a lesson and every ten in a paper: three requests missed.
 SILENT_S = 30.0
 TELL_EVERY_S = 8.0
 TOPIC = "heard"
-# Of what has the form of an id: whatever else somebody asks for is not kept, nor told to other servers.
+# Only what has the form of an id is stored or sent to other servers.
 OF_PHONES = re.compile(r"/(?:class|sit)/([A-Za-z0-9_-]{1,64})(?:/|$)")
-# A digest's beginning tells the phones of a school apart, and a notice of the database holds 8000 bytes.
+# The start of a digest distinguishes the phones of a school; a database notice is limited to 8000 bytes.
 KEY_LENGTH = 12
 TOLD_TOGETHER = 300
 MOST_WAITING = 999
@@ -40,11 +40,11 @@ MOST_PHONES = 20_000
 
 
 class Phones(NamedTuple):
-    """How the phones of a sitting are heard.
+    """The state of a sitting's phones.
 
     Attributes:
-        silent: ids of the students whose phones were not heard for `SILENT_S`.
-        waiting: answers that wait on phones, as those say.
+        silent: ids of the students whose phones have not responded for `SILENT_S`.
+        waiting: unsent answers reported by the phones.
     """
 
     silent: frozenset[str] = frozenset()
@@ -54,7 +54,7 @@ class Phones(NamedTuple):
 class _Phone:
     def __init__(self) -> None:
         self.heard_s = -math.inf
-        # Heard by this process since others were told; what they told must not be told again.
+        # Heard by this process since the last notice; what other servers reported is not repeated.
         self.untold = False
         self.waiting = 0
         self.lines = 0
@@ -64,7 +64,7 @@ class _Phone:
 
 
 class Heard:
-    """The phones that this process hears, and those of which other servers told it."""
+    """The phones that this process hears, and those reported by other servers."""
 
     def __init__(self, records: Opening) -> None:
         self._records = records
@@ -74,13 +74,13 @@ class Heard:
         self._alone = False
 
     def hear(self, sitting: str, digest: str, waiting: int | None = None, lines: int = 0) -> None:
-        """A phone is heard.
+        """Records that a phone was heard.
 
         Args:
             sitting: whose page it has.
             digest: of the secret that its browser holds; '' for none.
-            waiting: answers that wait on it, where it says so.
-            lines: that were opened (1) or have ended (-1).
+            waiting: its unsent answers, if reported.
+            lines: opened (1) or closed (-1).
         """
         if digest:
             phone = self._take(sitting, digest[:KEY_LENGTH], waiting)
@@ -89,7 +89,7 @@ class Heard:
             self._share()
 
     def _take(self, sitting: str, key: str, waiting: int | None) -> _Phone:
-        # The one that was heard last stands last.
+        # The last one heard comes last.
         phone = self._phones.pop((sitting, key), None) or _Phone()
         self._phones[sitting, key] = phone
         phone.heard_s = time.monotonic()
@@ -100,7 +100,7 @@ class Heard:
         return phone
 
     def of(self, sitting: str, places: Iterable[Place]) -> Phones:
-        """The phones of those who have a place in a sitting and are not through with it."""
+        """The phones of students with a place in a sitting that they have not finished."""
         now_s, silent, waiting = time.monotonic(), set(), 0
         for place in places:
             if not place.secret_hash or place.ended_utc:
@@ -108,7 +108,7 @@ class Heard:
             phone = self._phones.get((sitting, place.secret_hash[:KEY_LENGTH]))
             if phone is not None:
                 waiting += phone.waiting
-            # After a start nobody has been heard yet.
+            # Right after a start nobody has been heard yet.
             if now_s - self._began_s > SILENT_S if phone is None else phone.is_silent(now_s):
                 silent.add(place.student)
         return Phones(frozenset(silent), waiting)
@@ -133,7 +133,7 @@ class Heard:
             finally:
                 listening.cancel()
         except Exception as error:
-            # The next phone that is heard begins it anew.
+            # The next phone heard starts it again.
             LOG.warning("other servers were not told which phones are heard (%s)", type(error).__name__)
 
     async def _listen(self) -> None:
@@ -151,7 +151,7 @@ class Heard:
                 self._take(sitting, key, int(waiting) if waiting.isdigit() else None)
 
     def _news(self) -> list[str]:
-        """What others are told: who was heard since they were told last, by sitting."""
+        """The notice to other servers: who was heard since the last one, by sitting."""
         lately: dict[str, list[str]] = {}
         for (sitting, key), phone in self._phones.items():
             if phone.lines or phone.untold:
@@ -165,20 +165,20 @@ class Heard:
 
 
 def waiting_in(query: str) -> int | None:
-    """How many answers wait on a phone, as it says in an address; None where it does not."""
+    """The number of unsent answers in an address; None if not given."""
     told = parse_qs(query, max_num_fields=10).get("waiting", [""])[-1]
     return int(told) if told.isascii() and told.isdigit() and len(told) < 7 else None
 
 
 class Hearing:
-    """Stands before the students' pages and notes whose phones ask."""
+    """Middleware before the students' pages: records whose phones make requests."""
 
     def __init__(self, app: ASGIApp, heard: Heard) -> None:
         self.app = app
         self.heard = heard
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """One request or line, noted and handed on."""
+        """One request or WebSocket, recorded and passed on."""
         found = OF_PHONES.match(scope["path"]) if scope["type"] in ("http", "websocket") else None
         if found:
             try:

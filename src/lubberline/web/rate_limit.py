@@ -1,4 +1,4 @@
-"""How often something may be tried: by one device, and by all together."""
+"""Limits on tries: by one device, and by all devices together."""
 
 import threading
 import time
@@ -11,12 +11,12 @@ GREATEST_REMEMBERED = 4096
 
 
 class Bucket:
-    """What may still be done; it comes back with time.
+    """A budget that refills over time.
 
     Args:
-        room: how much of it at once.
-        per_s: how much comes back in a second.
-        now_s: by the clock that later calls go by.
+        room: its greatest size.
+        per_s: refill per second.
+        now_s: by the clock used in later calls.
     """
 
     def __init__(self, room: float, per_s: float, now_s: float) -> None:
@@ -24,13 +24,13 @@ class Bucket:
         self._left, self._at_s = room, now_s
 
     def left(self, now_s: float) -> float:
-        """How much there is now."""
+        """The present budget."""
         self._left = min(self._room, self._left + (now_s - self._at_s) * self._per_s)
         self._at_s = now_s
         return self._left
 
     def take(self, now_s: float) -> None:
-        """Takes one, though there may be none left."""
+        """Takes one, even if none is left."""
         self._left = self.left(now_s) - 1.0
 
 
@@ -38,10 +38,10 @@ class Tries:
     """A limit on tries that may fail.
 
     Args:
-        each: tries at once of one device.
-        each_per_min: how many of them come back in a minute.
-        together: tries at once of all devices.
-        together_per_min: how many of them come back in a minute.
+        each: tries in a row by one device.
+        each_per_min: refill per minute.
+        together: tries in a row by all devices.
+        together_per_min: refill per minute.
     """
 
     def __init__(
@@ -60,7 +60,7 @@ class Tries:
         self._seen: OrderedDict[tuple[str, str], None] = OrderedDict()
 
     def check(self, address: str) -> None:
-        """Lets a try through, the right ones too, only while there are tries left.
+        """Allows a try, even a correct one, only while there are tries left.
 
         Raises:
             Refused: with 429 when there is none left.
@@ -73,11 +73,11 @@ class Tries:
             raise Refused(429, "tries", "too many wrong tries", "wait a minute, then try again")
 
     def failed(self, address: str, what: str = "") -> None:
-        """Counts a try that was wrong.
+        """Counts a wrong try.
 
         Args:
             address: of whoever tried.
-            what: was tried: the same from the same address counts once, for it teaches nobody anything;
+            what: what was tried; the same from the same address counts once, as it reveals nothing new;
                 with '' each counts.
         """
         with self._lock:

@@ -1,4 +1,4 @@
-"""The school's records, opened when they are first asked for: a page of flights needs none."""
+"""The school's records, opened when first needed: the Flights page does not need them."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ LOG = logging.getLogger(__name__)
 
 
 class Opening:
-    """The way to the records.
+    """Access to the records.
 
     Args:
-        school: the records, where they are open already.
-        address: of those that are to be opened; as the store chooses when not given.
+        school: the records, if already open.
+        address: of the records to open; by default, as the store chooses.
     """
 
     def __init__(self, school: School | None = None, address: str | None = None) -> None:
@@ -30,10 +30,10 @@ class Opening:
         self._outage = Outage()
 
     def __call__(self) -> School:
-        """The records; the first who asks opens them.
+        """The records, opened at the first request.
 
         Raises:
-            Unavailable: they cannot be opened now; another try may.
+            Unavailable: they cannot be opened now; a later try may succeed.
         """
         if self._school is None:
             with self._outage.watched() as tries, self._lock:
@@ -48,7 +48,7 @@ class Opening:
         try:
             opened = open_school(self._address, patience_s=0.0)
         except InputError as error:
-            # Whoever asks for a page did not choose the records: the terminal is told which they are.
+            # The log says which records these are; whoever asks for a page did not choose them.
             LOG.error("the records cannot be opened: %s", error)
             raise unavailable("unreachable") from None
         except Unavailable as error:

@@ -1,4 +1,4 @@
-"""Every refusal: a page in the frame of whoever asks with a browser, JSON for a script.
+"""Refusals: a page in the frame of the instructor or the students for a browser, JSON for a script.
 
     {"error": {"code", "where", "wrong", "right"}}
 
@@ -15,7 +15,7 @@ from lubberline.web.callers import sees_students_pages
 from lubberline.web.kit import page
 from lubberline.web.refusals import Refused, kept_sent
 
-# What is asked for may be right in itself, and about something that is not there.
+# A valid request may be about something that does not exist.
 STATUS = {"no-sitting": 404, "no-student": 404, "no-class": 404}
 
 
@@ -28,16 +28,16 @@ def refusal(
     code: str = INPUT,
     retry_after_s: int = 0,
 ) -> Response:
-    """The answer that says what is wrong, where, and what would be right.
+    """The answer that says what is wrong, where, and what to do.
 
     Args:
-        request: that is refused.
+        request: the request refused.
         status: of the answer.
-        where: in what was asked for.
-        wrong: is this.
-        right: would be this.
-        code: what scripts go by.
-        retry_after_s: when another try makes sense; a page that was asked for then tries again by itself.
+        where: the part of the request.
+        wrong: what is wrong with it.
+        right: what would be right.
+        code: for scripts.
+        retry_after_s: when to try again; a page then reloads itself.
     """
     told = {"Retry-After": str(retry_after_s)} if retry_after_s else {}
     if "text/html" not in request.headers.get("accept", ""):
@@ -45,7 +45,7 @@ def refusal(
         return JSONResponse({"error": error}, status_code=status, headers=told)
     is_get = request.scope.get("method", "GET") in ("GET", "HEAD")
     if retry_after_s and is_get:
-        # By a header, which needs no script.
+        # With a header, which needs no script.
         told["Refresh"] = str(2 * retry_after_s)
     students = sees_students_pages(request)
     answer = page(
@@ -68,10 +68,10 @@ def refusal(
 
 
 def _back(request: HTTPConnection, status: int, first: str) -> str:
-    """The nearest page above what was refused."""
+    """The nearest page above the refused address."""
     steps = request.url.path.strip("/").split("/")
     here = len(steps)
-    # What is not there is not the way back, nor is the page that was refused.
+    # The way back must not be a missing page or the refused page itself.
     is_itself = request.scope.get("method") == "POST" or (request.url.query and not request.path_params)
     for length in range(here if is_itself else here - 1, 0, -1):
         if status == 404 and length > 1:
@@ -86,13 +86,13 @@ def _back(request: HTTPConnection, status: int, first: str) -> str:
 
 
 def unavailable(request: HTTPConnection, error: Unavailable) -> Response:
-    """The records are away: told without a path, an address or a password."""
+    """The records cannot be reached; says so without a path, an address or a password."""
     given = ("records", error.wrong, error.right, error.code, error.retry_after_s)
     return refusal(request, 503, *given)
 
 
 def answer(request: Request, error: Exception) -> Response:
-    """The answer to whatever was raised while a request was answered."""
+    """The answer to any exception raised while handling a request."""
     if isinstance(error, InputError):
         status = STATUS.get(error.code, 422)
         return refusal(request, status, error.where, error.wrong, error.right, error.code)

@@ -1,4 +1,4 @@
-"""What the server will not take, raised from the middle of a request, and what was sent with it."""
+"""Refusals raised while handling a request, and the form sent with it."""
 
 from collections.abc import Mapping
 
@@ -11,7 +11,7 @@ _SENT = "lubberline.sent"
 
 
 class Refused(HTTPException):
-    """Something the server will not take, with the status of the answer."""
+    """A refused request, with the status of the answer."""
 
     def __init__(self, status: int, where: str, wrong: str, right: str, code: str = INPUT) -> None:
         super().__init__(status, detail=f"{where}: {wrong}; {right}")
@@ -19,15 +19,15 @@ class Refused(HTTPException):
 
 
 def keep_sent(request: HTTPConnection, fields: Mapping[str, str]) -> None:
-    """Notes what a form holds, for a page that lets it be sent again when the records were away.
+    """Stores the fields of a form, for a page to send it again after an outage.
 
-    What is secret stands on no page.
+    Secrets are never shown on a page.
     """
     if "passphrase" not in fields:
         request.scope[_SENT] = fields
 
 
 def kept_sent(request: HTTPConnection) -> Mapping[str, str] | None:
-    """What the form of this request holds; None where it held more than fields, or was not read yet."""
+    """The fields of this request's form; None if it has files or was not read yet."""
     found: Mapping[str, str] | None = request.scope.get(_SENT)
     return found

@@ -1,10 +1,10 @@
-"""What a device sends, in one shape for papers, lessons and logs, and the answer that ends the sending.
+"""Sendings from devices, in one form for papers, lessons and logs, and the replies that settle them.
 
     {"sent": ID, "for": {"records", "holder", "place"}, ...what is sent, "given": {...}}
     -> {"kept": {"sent": ID, ...}} | {"late": {"sent": ID, ...}} | {"error": {"sent": ID, "code", ...}}
 
-A device keeps what it sent until the server names that very sending: what a proxy or another page says in its
-place names none.
+A device keeps a sending until the server's reply names it; a reply from a proxy or another page
+does not.
 """
 
 import math
@@ -23,7 +23,7 @@ from lubberline.web.refusals import Refused
 LIMIT_BYTES = 4_000
 GREATEST_S = 86_400.0
 SHORTEST_SENT, LONGEST_SENT = 8, 64
-# Of refusals that are told to a device; 422 for the others.
+# Statuses of refusals sent to a device; 422 for the others.
 STATUSES = {
     **dict.fromkeys(("sitting-closed", "handed-in", "time-over", "question-closed", "other-records"), 409),
     "no-place": 403,
@@ -32,12 +32,12 @@ STATUSES = {
 
 
 class For(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Whom a sending is for.
+    """The student, place and records of a sending.
 
     Attributes:
-        records: id of the records that the device's page came from.
+        records: id of the records of the device's page.
         place: id of the sitting, or key of the aircraft.
-        holder: id of the student who gave it; '' for a log, which has none.
+        holder: id of the student; '' for a log.
     """
 
     records: str
@@ -46,17 +46,17 @@ class For(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Sending(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """One thing that was given on a device.
+    """One answer or entry from a device.
 
     Attributes:
-        sent: the device's own id of it: it is taken once, however often it comes.
-        for_: whom it is for.
+        sent: the device's id for it: it is accepted once, however often it arrives.
+        for_: its student, place and records.
         key: of the question.
         chosen: index of the option.
-        value: a number, or what was typed for one.
-        seconds: how long it took.
+        value: a number, or the text typed.
+        seconds: time taken.
         fields: of a log's form.
-        given: when, by the device's clock; None where the device cannot tell.
+        given: when, by the device's clock; None if the device does not know.
     """
 
     sent: str
@@ -70,7 +70,7 @@ class Sending(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 async def read_sending(request: Request, limit_bytes: int = LIMIT_BYTES) -> Sending:
-    """What was sent.
+    """The sending in a request.
 
     Raises:
         Refused: it is too large.
@@ -91,10 +91,10 @@ async def read_sending(request: Request, limit_bytes: int = LIMIT_BYTES) -> Send
 
 
 def check_records(records: str, sending: Sending, place: str) -> None:
-    """Whether a sending is for these records, and for the place that it was sent to.
+    """Checks that a sending is for these records and this place.
 
     Raises:
-        InputError: it is for others.
+        InputError: it is not.
     """
     if sending.for_.records != records:
         right = "connect to the server of that class or aircraft"
@@ -108,10 +108,10 @@ def _no_place() -> InputError:
 
 
 def seated(seat: Seat, sending: Sending, id: str, kind: str) -> tuple[Sitting, Place]:
-    """The sitting and the place that a sending is for.
+    """The sitting and the place of a sending.
 
     Raises:
-        InputError: by code: other records, no such sitting, or a place that this browser does not hold.
+        InputError: with a code: other records, no such sitting, or not this browser's place.
     """
     check_records(seat.records, sending, id)
     sitting, place = held(seat, kind)
@@ -124,10 +124,10 @@ def held(seat: Seat, kind: str) -> tuple[Sitting, Place]:
     """The sitting and the place of a browser in it.
 
     Raises:
-        InputError: by code: no such sitting, or no place.
+        InputError: with a code: no such sitting, or no place.
     """
     if seat.in_bin:
-        # What waits on the device is sent again, and taken when the sitting is brought back.
+        # Waiting answers are sent again, and accepted once the sitting is brought back.
         raise _no_place()
     if seat.sitting is None or seat.sitting.kind != kind or seat.sitting.on_paper:
         raise InputError("sitting", "there is no aircraft with this id", "ask for the code", "no-sitting")
@@ -137,10 +137,10 @@ def held(seat: Seat, kind: str) -> tuple[Sitting, Place]:
 
 
 def typed_number(text: str) -> float | None:
-    """A number as somebody types it on a phone, with a point or a comma; None for nothing.
+    """A number typed on a phone, with a point or a comma; None for empty.
 
     Raises:
-        InputError: it is no number.
+        InputError: it is not a number.
     """
     word = text.strip().removesuffix("°").strip().replace("−", "-").replace(",", ".", 1)
     if not word:
@@ -159,10 +159,10 @@ def _bounded(value: float, wrong: str) -> float:
 
 
 def answer_of(sending: Sending, asked: Asked, sitting: Sitting, student: str) -> Answer:
-    """The answer to a question as it is kept; a blank one where nothing was chosen or typed.
+    """The answer to a question as stored; blank if nothing was chosen or typed.
 
     Raises:
-        InputError: an option that is not there, or no number.
+        InputError: an unknown option, or not a number.
     """
     item, value = asked.item, None
     if item.kind == "number":
@@ -187,17 +187,17 @@ def _json(body: Mapping[str, Any], status: int = 200) -> Response:
 
 
 def acknowledged(sending: Sending, kind: str, told: Mapping[str, Any]) -> Response:
-    """The answer to a sending that the records have: 'kept', or 'late' where the instructor decides."""
+    """The reply to a saved sending: 'kept', or 'late' if the instructor has to decide."""
     return _json({kind: {**told, "sent": sending.sent}, "now_ms": now_ms()})
 
 
 def refused(sending: Sending | None, error: InputError) -> Response:
-    """The answer to a sending, or to a look, that is not taken, with the code that the device goes by."""
+    """The reply to a refused sending or request, with a code for the device."""
     told = {name: getattr(error, name) for name in ("code", "where", "wrong", "right")}
     body = {"error": {**told, "sent": sending.sent if sending else ""}, "now_ms": now_ms()}
     return _json(body, STATUSES.get(error.code, 422))
 
 
 def whose(records: str, place: str, holder: str = "") -> dict[str, str]:
-    """What a page tells its script of whom it sends for, and the server's time, as data attributes."""
+    """Data attributes for the page's script: for whom it sends, and the server's time."""
     return {"records": records, "place": place, "holder": holder, "now-ms": str(now_ms())}

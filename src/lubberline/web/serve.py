@@ -1,4 +1,4 @@
-"""Serves the pages until Ctrl-C: to this machine alone, or the students' side to the local network, too."""
+"""Serves the pages until Ctrl-C: to this machine only, or the students' side also to the local network."""
 
 from __future__ import annotations
 
@@ -34,14 +34,14 @@ EVERYWHERE = "0.0.0.0"
 DEFAULT_PORT = 8765
 PASSPHRASE_VARIABLE = "LUBBERLINE_PASSPHRASE"
 PORTS_TRIED = 50
-# Longer than any flight of the list takes once the engine is compiled.
+# Longer than any flight of the list needs once the engine is compiled.
 SLOW_S = 4.0
-# The exit code by convention. A service that is asked to end (SIGTERM) has done what it should: 0.
+# The exit code by convention. A service stopped by SIGTERM ends normally: 0.
 CTRL_C = 130
 
 
 def free_socket(port: int, address: str = ADDRESS) -> socket.socket:
-    """A listening socket on that port of this machine, or on the next one that is free (0: any).
+    """A listening socket on that port of this machine, or on the next free one (0: any).
 
     Raises:
         InputError: no port among the next fifty is free.
@@ -54,7 +54,7 @@ def free_socket(port: int, address: str = ADDRESS) -> socket.socket:
             bound.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
         try:
             bound.bind((address, tried))
-            # Calls that come before the server runs wait here.
+            # Calls wait here until the server runs.
             bound.listen(64)
         except OSError:
             bound.close()
@@ -75,7 +75,7 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
     slow = threading.Timer(SLOW_S, print, [f"Compiling the engine (once only; {HOW_LONG})."])
     slow.daemon = True
     slow.start()
-    # Asked for directly: a proxy named in the environment must not stand between.
+    # Without a proxy, even if the environment names one.
     first = http.client.HTTPConnection(ADDRESS, port, timeout=300)
     try:
         first.request("GET", "/")
@@ -92,7 +92,7 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
 
 
 def typed(prompt: str) -> str:
-    """What is typed at the terminal, unseen; without a terminal a line of standard input.
+    """Text typed at the terminal without echo; without a terminal, a line of standard input.
 
     Raises:
         InputError: there is none.
@@ -110,15 +110,15 @@ def typed(prompt: str) -> str:
 
 
 def keep_passphrase(school: School, ask: Callable[[str], str], forgotten: bool = False) -> None:
-    """Sets the passphrase of the instructor's side: the one of the environment, or the one that is typed.
+    """Sets the passphrase for the instructor's pages: from the environment, or typed.
 
     Args:
         school: where its digest is kept.
-        ask: asks for it without showing what is typed.
-        forgotten: whether nobody knows the one that is set: it is not asked for.
+        ask: asks for it without echo.
+        forgotten: whether nobody knows the current one, which is then not asked for.
 
     Raises:
-        InputError: it is too short, was typed differently the second time, or the old one is another.
+        InputError: it is too short, the two are different, or the current one is wrong.
     """
     given = os.environ.get(PASSPHRASE_VARIABLE, "")
     if given and passphrase.fits(given, school.settings.get(PASSPHRASE)):
@@ -132,7 +132,7 @@ def keep_passphrase(school: School, ask: Callable[[str], str], forgotten: bool =
 
 
 def _ask_old(school: School, ask: Callable[[str], str], forgotten: bool) -> None:
-    """Whoever has the file can do anything with it; nobody should change the passphrase by mistake."""
+    """Asks for the current passphrase, so that nobody changes it by mistake."""
     if forgotten or not passphrase.is_set(school):
         return
     if not passphrase.fits(ask("Current passphrase: "), school.settings.get(PASSPHRASE)):
@@ -150,7 +150,7 @@ def _told(opened: Door, port: int) -> None:
 
 
 def _records(opened: Door, wanted: Wanted) -> Opening:
-    """The records; with the passphrase set or taken away where that was asked for.
+    """The records, with the passphrase set or removed if asked for.
 
     Raises:
         InputError: a proxy without a passphrase, or one that is too short.
@@ -175,10 +175,10 @@ def _records(opened: Door, wanted: Wanted) -> Opening:
 
 
 def _end_as_ctrl_c_does() -> list[int]:
-    """SIGTERM, and SIGHUP when its terminal is closed, end the process in good order, once.
+    """Makes SIGTERM, and SIGHUP when the terminal is closed, end the process in good order, once.
 
     Returns:
-        Where the signal that was heard will stand.
+        A list that will hold the signal received.
     """
     endings = [one for one in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, one)]
     heard: list[int] = []
@@ -190,21 +190,21 @@ def _end_as_ctrl_c_does() -> list[int]:
         raise KeyboardInterrupt
 
     def terminate(*_: object) -> None:
-        # To whoever hears it just now: the server while it runs.
+        # To the present handler: the server's while it runs.
         signal.raise_signal(signal.SIGTERM)
 
     for name in endings:
-        # Of a process that is to outlive its terminal (nohup), SIGHUP stays ignored.
+        # With nohup, SIGHUP stays ignored.
         if signal.getsignal(getattr(signal, name)) is not signal.SIG_IGN:
             signal.signal(getattr(signal, name), terminate if name == "SIGHUP" else end)
     return heard
 
 
 def _show_running(running: RunningServer, wanted: Wanted) -> None:
-    """Opens the server that has the records already.
+    """Opens the server that is already running on the records.
 
     Raises:
-        InputError: it was started with other options than are wanted now.
+        InputError: it was started with different options.
     """
     options = f"{' --lan' if running.lan else ''}{f' --behind {running.behind}' if running.behind else ''}"
     told = f"{running.address} (process {running.pid}, since {running.since_utc},{options or ' no options'})"
@@ -226,16 +226,16 @@ def _show_running(running: RunningServer, wanted: Wanted) -> None:
 
 
 class Wanted(NamedTuple):
-    """How a server is to be started.
+    """Options for starting a server.
 
     Attributes:
-        port: the port wanted, or the next free one; None: whichever.
-        open_browser: whether to open the page in the browser, too.
+        port: the port, or the next free one; None for any.
+        open_browser: whether to open the page in the browser.
         lan: whether the students' side is open to the local network.
         behind: address of an HTTPS proxy before this server.
-        asks_passphrase: whether a passphrase is asked for and set first.
-        forgets_passphrase: whether the passphrase is taken away first.
-        forgotten: whether either is done without the passphrase that is set.
+        asks_passphrase: whether to ask for a passphrase and set it first.
+        forgets_passphrase: whether to remove the passphrase first.
+        forgotten: whether to do either without the current passphrase.
     """
 
     port: int | None = None
@@ -248,12 +248,12 @@ class Wanted(NamedTuple):
 
 
 def serve(wanted: Wanted) -> None:
-    """Serves until Ctrl-C, after printing the address; or opens the server that has the records already.
+    """Serves until Ctrl-C, after printing the address; or opens the server already running on the records.
 
     Raises:
-        InputError: no free port, an address that is none, a passphrase that is too short, or a server
-            that was started otherwise has the records.
-        KeyboardInterrupt: Ctrl-C, after everything was ended in good order.
+        InputError: no free port, an invalid address, a passphrase that is too short, or a server
+            with different options on the same records.
+        KeyboardInterrupt: Ctrl-C, after an orderly shutdown.
     """
     opened = door(wanted.lan, wanted.behind)
     if wanted.forgotten and not (wanted.asks_passphrase or wanted.forgets_passphrase):
@@ -273,7 +273,7 @@ def serve(wanted: Wanted) -> None:
     print("Ended.", flush=True)
     is_ctrl_c = heard[:1] == [signal.SIGINT]
     if any(not thread.daemon for thread in threading.enumerate() if thread is not threading.main_thread()):
-        # A flight is still being flown or compiled, and Python would wait for it to the end.
+        # Python would wait for a flight still being flown or compiled.
         os._exit(CTRL_C if is_ctrl_c else 0)
     if is_ctrl_c:
         raise KeyboardInterrupt
@@ -293,12 +293,12 @@ def _serve(wanted: Wanted, opened: Door, held: ServerLock | None) -> None:
         log_level="warning",
         timeout_graceful_shutdown=1,
         lifespan="off",
-        # Who called is told by the guard, which knows whether there is a proxy.
+        # The guard finds the caller; it knows whether there is a proxy.
         proxy_headers=False,
         **SERVER_OPTIONS,
     )
     server = uvicorn.Server(config)
-    # A flight cut short by Ctrl-C is no fault to report.
+    # A flight interrupted by Ctrl-C is not an error.
     logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
     _told(opened, own_port)
     ready = threading.Thread(target=_make_ready, args=(server, own_port, wanted.open_browser), daemon=True)

@@ -1,1 +1,1 @@
-"""Lessons: files in Markdown that a person writes, read, filled with the engine's numbers, asked, taught."""
+"""Lessons: Markdown files, filled with the engine's numbers, and taught."""

@@ -1,7 +1,7 @@
-"""What each audience of a lesson may see: the students, the projector, the instructor.
+"""The view of each audience of a lesson: students, projector, instructor.
 
-A student's view holds no key, no slip, no note and no other student's answer; what was right comes into it
-only when the instructor has told the class. The tests hold every view to that.
+A student's view has no key, slip, note or other student's answer; the right answer is added
+only after the instructor has shown the result. The tests check this for every view.
 """
 
 from collections.abc import Sequence
@@ -52,7 +52,7 @@ class ShownQuestion(msgspec.Struct, frozen=True):
 
 
 class ClassView(msgspec.Struct, frozen=True):
-    """What every student sees alike.
+    """The view shared by all students.
 
     Attributes:
         title: of the lesson.
@@ -60,7 +60,7 @@ class ClassView(msgspec.Struct, frozen=True):
         steps: how many there are.
         kind: of the step; '' while the class joins, 'over' at the end.
         heading: of the step.
-        html: its text, where students have one.
+        html: its text for students, if any.
         phase: of the step.
         questions: of the step.
         looks_up: whether there is something to see on the projector.
@@ -78,14 +78,14 @@ class ClassView(msgspec.Struct, frozen=True):
 
 
 class OwnAnswer(msgspec.Struct, frozen=True):
-    """A student's own answer as it is kept."""
+    """A student's own answer as saved."""
 
     chosen: int = NOT_CHOSEN
     value: float | None = None
 
 
 class Feedback(msgspec.Struct, frozen=True):
-    """What a student is told of a question in private.
+    """The private result of a question for a student.
 
     Attributes:
         key: of the question.
@@ -96,7 +96,7 @@ class Feedback(msgspec.Struct, frozen=True):
         own_value: as a number; None for options.
         truth: the right answer in words.
         truth_value: as a number; None for options.
-        idea: the wrong idea that the answer fits, as its holder would say it; '' for none.
+        idea: the wrong idea that fits the answer, in a student's words; '' for none.
         why: why the idea fails, or why the right answer is right.
     """
 
@@ -113,7 +113,7 @@ class Feedback(msgspec.Struct, frozen=True):
 
 
 class StudentView(msgspec.Struct, frozen=True):
-    """What one student sees alone."""
+    """One student's own view."""
 
     name: str
     given: dict[str, OwnAnswer]
@@ -121,16 +121,16 @@ class StudentView(msgspec.Struct, frozen=True):
 
 
 class Spread(msgspec.Struct, frozen=True):
-    """How the class answered a question, without who.
+    """The answers of the class to a question, without names.
 
     Attributes:
-        question: that was asked.
+        question: the question.
         count: answers.
         options: how many chose each.
-        values: the numbers or directions given, rising.
+        values: the numbers or directions answered, in ascending order.
         unit: of the values.
-        right_option: index; -1 for a number and until the class has been told.
-        truth: the right number; None for options and until the class has been told.
+        right_option: index; -1 for a number and until the result is shown.
+        truth: the right number; None for options and until the result is shown.
         truth_words: the right answer in words; '' until then.
         ideas: wrong ideas with how many answers fit each; empty until then.
     """
@@ -147,7 +147,7 @@ class Spread(msgspec.Struct, frozen=True):
 
 
 class GhostCount(msgspec.Struct, frozen=True):
-    """A wrong idea beside the truth: its id, what its holder says, how many in this class."""
+    """A wrong idea as a ghost: its id, its statement, and how many in this class hold it."""
 
     id: str
     statement: str
@@ -155,17 +155,17 @@ class GhostCount(msgspec.Struct, frozen=True):
 
 
 class ProjectorView(msgspec.Struct, frozen=True):
-    """What the whole class sees.
+    """The projector's view.
 
     Attributes:
-        seen: what every student sees.
-        code: to join with; '' when nobody may.
-        joined: how many are in.
-        answered: how many have answered all that is open.
-        show: what the bench plays; None for nothing.
-        ghosts: wrong ideas that fly beside.
-        ghosts_from_s: from when on of the scene.
-        spreads: how the class answered, after closing.
+        seen: the view shared by all students.
+        code: to join with; '' when closed.
+        joined: number of students.
+        answered: how many have answered all open questions.
+        show: what the bench plays, or None.
+        ghosts: wrong ideas shown as ghosts.
+        ghosts_from_s: from which time of the scene.
+        spreads: the answers of the class, after closing.
     """
 
     seen: ClassView
@@ -179,27 +179,27 @@ class ProjectorView(msgspec.Struct, frozen=True):
 
 
 class StudentInClass(msgspec.Struct, frozen=True):
-    """A student as the instructor sees them: the name, and how many of the open questions are answered."""
+    """A student in the instructor's view: the name, and the number of open questions answered."""
 
     name: str
     answered: int
 
 
 class InstructorView(msgspec.Struct, frozen=True):
-    """What the instructor sees.
+    """The instructor's view.
 
     Attributes:
-        projector: what the class sees.
+        projector: the projector's view.
         notes: of this step, as HTML.
-        text: what is said in this step, as HTML.
-        acts: what may be done now, the natural one first.
+        text: the text of this step, as HTML.
+        acts: the possible actions, the next one first.
         to_come: kind, heading and planned minutes of the steps after this one.
         minutes: planned for this step.
-        minutes_before: planned for all before it.
+        minutes_before: planned for all steps before it.
         minutes_all: planned for the lesson.
-        students: who is in, by name.
-        spreads: how the class answers, at any time.
-        opened_utc: when the class began to join.
+        students: by name.
+        spreads: the answers of the class so far.
+        opened_utc: when joining opened.
     """
 
     projector: ProjectorView
@@ -243,13 +243,13 @@ def unit_of(item: Item) -> str:
 
 
 def statement_of(idea: str) -> str:
-    """A wrong idea or slip as its holder would say it; '' for none."""
+    """A wrong idea or slip in a student's words; '' for none."""
     thought = SLIPS.get(idea) or BY_ID.get(idea)
     return thought.statement if thought else ""
 
 
 def question_of(asked: Asked) -> ShownQuestion:
-    """A question as it may be shown to anybody."""
+    """A question without its answer, for anybody."""
     item = asked.item
     figure = item.figure
     return ShownQuestion(
@@ -264,7 +264,7 @@ def question_of(asked: Asked) -> ShownQuestion:
 
 
 def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> ClassView:
-    """What every student sees alike."""
+    """The view shared by all students."""
     steps, step = len(lesson.lesson.steps), stands.step
     if stands.over:
         return ClassView(sitting.title, stands.index, steps, "over", phase=stands.phase)
@@ -276,8 +276,8 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         steps=steps,
         kind=step.kind,
         heading=step.title,
-        # What is said aloud is not read along, where there is a short form of it. A question has its own
-        # text; what a reveal leaves is for after it.
+        # Students get the short form of a spoken text, if there is one. A question has its own text;
+        # a reveal's short form is for after it.
         html="" if _keeps_text(step, stands) else lesson_html(step.short or step.text),
         phase=stands.phase,
         questions=tuple(question_of(asked) for asked in stands.asked),
@@ -290,7 +290,7 @@ def _keeps_text(step: Step, stands: Standing) -> bool:
 
 
 def told_of(asked: Asked, answer: Answer | None) -> Feedback:
-    """What a student is told of a question, with their own answer beside the right one."""
+    """The result of a question for a student, with their own answer and the right one."""
     item = asked.item
     given = answer if answer is not None else Answer("", "", asked.key)
     right = is_right(given, item)
@@ -309,11 +309,11 @@ def told_of(asked: Asked, answer: Answer | None) -> Feedback:
 
 
 def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> StudentView:
-    """What one student sees alone.
+    """One student's own view.
 
     Args:
         name: of the student.
-        stands: where the lesson stands.
+        stands: the state of the lesson.
         answers: of this student in this sitting.
     """
     by_key = {answer.key: answer for answer in answers}
@@ -326,7 +326,7 @@ def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Studen
 
 
 def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
-    """How a class answered a question; what was right only where it may be `told`."""
+    """The answers of a class to a question, with the right answer only if `told`."""
     item = asked.item
     own = [answer for answer in answers if answer.key == asked.key and not answer.blank]
     ideas = commonest(asked, own) if told else ()
@@ -359,7 +359,7 @@ def seen_on_projector(
     places: Sequence[Place],
     answers: Sequence[Answer],
 ) -> ProjectorView:
-    """What the whole class sees: while a question is open how many have answered, never what."""
+    """The projector's view: while a question is open, only how many have answered."""
     answered = _answered(stands, answers)
     shown = stands.revealed if stands.told else stands.asked if stands.phase == CLOSED else ()
     ghosts = () if stands.over else ghosts_of(stands, answers)
@@ -383,12 +383,12 @@ def seen_by_instructor(
     answers: Sequence[Answer],
     names: dict[str, str],
 ) -> InstructorView:
-    """What the instructor sees.
+    """The instructor's view.
 
     Args:
         sitting: of the lesson.
         lesson: as it is taught.
-        stands: where it stands.
+        stands: its state.
         places: who is in.
         answers: of all.
         names: of students by id.

@@ -1,6 +1,6 @@
-"""Lesson files, in Markdown that a person writes: read, checked, found in a folder.
+"""Lesson files in Markdown: reads and checks them, and finds them in a folder.
 
-`docs/instructors/lessons.md` says how one is written.
+`docs/instructors/lessons.md` describes the format.
 """
 
 import re
@@ -18,7 +18,7 @@ GREATEST_BYTES = 200_000
 KINDS: tuple[StepKind, ...] = get_args(StepKind)
 FRONT_KEYS = ("id", "minutes", "aim", "needs")
 PLAYS = ("scene", "bench", "from", "to", "pace")
-# What may stand below each kind of heading.
+# What is allowed below each kind of heading.
 STEP_KEYS: dict[str, tuple[str, ...]] = {
     "say": ("minutes", "short"),
     "show": ("minutes", "short", *PLAYS, "ghosts"),
@@ -42,20 +42,20 @@ def lesson_from_text(source: str, text: str) -> Lesson:
     """A lesson from the text of its file.
 
     Args:
-        source: the file's name, for messages; without its ending the lesson's id, where the text gives none.
+        source: the file's name, for messages; without its ending, the lesson's id if the text has none.
         text: of the file.
 
     Raises:
-        InputError: naming source and line, for anything that is not right.
+        InputError: naming source and line, for any error.
     """
     size = len(text.encode("utf-8", "replace"))
     if size > GREATEST_BYTES:
-        raise InputError(source, f"{size // 1000} kB", f"a lesson of at most {GREATEST_BYTES // 1000} kB")
+        raise InputError(source, f"{size // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
     parts = parts_of(source, text.removeprefix("\ufeff"))
     front = parts[0]
     id = front.text("id", Path(source).stem)
     if not _ID.fullmatch(id):
-        right = "small letters, digits, - and _, as wander_and_setting"
+        right = "use lower-case letters, digits, - and _, such as wander_and_setting"
         raise InputError(front.where("id"), f"the id '{id[:60]}'", right)
     lines = [line for part in parts for line in _written(part)]
     return Lesson(
@@ -72,7 +72,7 @@ def lesson_from_text(source: str, text: str) -> Lesson:
 
 
 def _written(part: Section) -> list[Line]:
-    """The lines of a part in which numbers may stand: what is said, noted, and set below options."""
+    """The lines of a part that may have numbers to insert: text, notes, and reasons below options."""
     under = [line for option in part.options for line in option.under]
     head = [part.head[key] for key in ("because", "short") if key in part.head]
     return [*head, *part.body, *part.notes, *under, *(Line(one.line, one.text) for one in part.options)]
@@ -82,7 +82,7 @@ def read_lesson(path: str | Path) -> Lesson:
     """The lesson of a file.
 
     Raises:
-        InputError: when it cannot be read or is not right; names file and line.
+        InputError: it cannot be read or has an error; names file and line.
     """
     return lesson_from_text(Path(path).name, text_of(path, "a lesson file (Markdown)", GREATEST_BYTES))
 
@@ -91,10 +91,10 @@ def lessons_of(folder: str | Path) -> list[Lesson]:
     """The lessons of a folder, in order of their files' names.
 
     Raises:
-        InputError: for a file that is not right, or when there is no such folder.
+        InputError: for a file with an error, or a missing folder.
     """
     if not Path(folder).is_dir():
-        raise InputError(str(folder), "there is no such folder", "give the folder of the lessons")
+        raise InputError(str(folder), "there is no such folder", "give the folder with the lessons")
     return [read_lesson(path) for path in sorted(Path(folder).glob("*.md"))]
 
 
@@ -102,23 +102,23 @@ def parts_of(source: str, text: str) -> list[Section]:
     """The front and the steps of a lesson's text.
 
     Raises:
-        InputError: naming source and line, for a line that belongs to nothing.
+        InputError: naming source and line, for a line that does not belong anywhere.
     """
     parts: list[Section] = []
     for line in numbered_lines(source, text):
         _take(parts, source, line)
     if not parts:
-        raise InputError(f"{source}, line 1", "there is nothing in it", "begin with its title: # Title")
+        raise InputError(f"{source}, line 1", "the file is empty", "start with the title: # Title")
     if len(parts) == 1:
         raise InputError(parts[0].where(), "the lesson has no steps", "write a step: ## Say: Title")
     if len(parts) > MOST_STEPS + 1:
         wrong = f"{len(parts) - 1} steps"
-        raise InputError(parts[MOST_STEPS + 1].where(), wrong, f"at most {MOST_STEPS} a lesson")
+        raise InputError(parts[MOST_STEPS + 1].where(), wrong, f"at most {MOST_STEPS} per lesson")
     return parts
 
 
 def _take(parts: list[Section], source: str, line: Line) -> None:
-    """Give a line to the part that it belongs to, or begin one with it."""
+    """Add a line to its part, or start a part with it."""
     where = f"{source}, line {line.number}"
     if not parts:
         if line.text:
@@ -128,18 +128,18 @@ def _take(parts: list[Section], source: str, line: Line) -> None:
     elif line.text.startswith("## "):
         parts.append(_step(source, line))
     elif line.text.startswith("# "):
-        raise InputError(where, "a second title", "one # Title a file; a step begins with ##")
+        raise InputError(where, "a second title", "use one # Title per file; a step starts with ##")
     elif parts[-1].kind != "front":
         _take_below(parts[-1], where, line)
     elif line.text and not parts[-1].take_head(line, FRONT_KEYS, _HEAD):
         right = "key: value (id, minutes, aim, needs), then the first step: ## Say: Title"
-        raise InputError(where, f"'{line.text[:40]}' belongs to no step", right)
+        raise InputError(where, f"'{line.text[:40]}' is not in a step", right)
 
 
 def _title(where: str, text: str) -> str:
     found = _TITLE.match(text)
     if not found:
-        raise InputError(where, f"'{text[:40]}' stands before the title", "begin with its title: # Title")
+        raise InputError(where, f"'{text[:40]}' is before the title", "start with the title: # Title")
     return short(where, found[1], "title", LONGEST_TITLE)
 
 
@@ -148,7 +148,7 @@ def _step(source: str, line: Line) -> Section:
     kind = (found[1] or "").lower() if found else ""
     shape = "## Say: Title (or Show, Predict, Reveal, Explain, Quiz)"
     if found is None or not kind:
-        raise InputError(where, f"'{line.text[:50]}' names no kind of step", f"write {shape}")
+        raise InputError(where, f"'{line.text[:50]}' does not name a kind of step", f"write {shape}")
     if kind not in KINDS:
         raise InputError(where, f"there is no kind of step '{found[1][:30]}'", nearest_of(kind, list(KINDS)))
     if not found[2]:
@@ -172,8 +172,8 @@ def _take_below(part: Section, where: str, line: Line) -> None:
     elif part.options and line.text.startswith("  "):
         part.options[-1].under.append(Line(line.number, line.text.strip()))
     elif part.options and line.text:
-        right = "set a reason two spaces in below its option; notes begin with >"
-        raise InputError(where, "text after the options that belongs to nothing", right)
+        right = "indent a reason by two spaces below its option; start notes with >"
+        raise InputError(where, "unexpected text after the options", right)
     elif not part.options:
         _take_text(part, line)
     if not line.text and part.notes and part.notes[-1].text:

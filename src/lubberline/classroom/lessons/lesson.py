@@ -1,4 +1,4 @@
-"""A lesson as plain values: its steps, what each shows and asks, and the numbers the engine puts in."""
+"""A lesson as plain values: its steps, what each shows and asks, and the numbers to insert."""
 
 from typing import Literal
 
@@ -12,14 +12,14 @@ COMMONEST = "commonest"
 
 
 class Show(msgspec.Struct, frozen=True):
-    """What the bench plays, and from when to when.
+    """What the bench plays, with start and end.
 
     Attributes:
-        scene: id of a scene of the library; '' where `bench` is given.
-        bench: a state's address; '' where `scene` is given.
-        from_s: time of the scene at which watching begins; what comes before is passed over at once.
-        to_s: time of the scene at which it pauses.
-        pace: seconds of the bench in one; 0 for the scene's own pace.
+        scene: id of a scene of the library; '' if `bench` is given.
+        bench: a state's address; '' if `scene` is given.
+        from_s: time of the scene at the start; everything before it is skipped.
+        to_s: time of the scene at the end, where it pauses.
+        pace: bench seconds per second; 0 for the scene's pace.
     """
 
     scene: str = ""
@@ -35,13 +35,13 @@ class Show(msgspec.Struct, frozen=True):
 
 
 class ToldIdea(msgspec.Struct, frozen=True):
-    """A wrong idea that a prediction tells apart, and from where its answer comes.
+    """A wrong idea that a prediction can detect, and the source of its answer.
 
     Attributes:
         idea: id of the misconception.
-        path: of another number of the frame that the believer expects; '' for the ghost's own.
+        path: of a different number of the frame expected under the idea; '' for the ghost's own.
         at_s: time of that number.
-        value: the number itself, where it is plain from the idea; None otherwise.
+        value: the number itself, if it follows from the idea; None otherwise.
         line: in the file.
     """
 
@@ -58,9 +58,9 @@ class Choice(msgspec.Struct, frozen=True):
     Attributes:
         text: as shown.
         right: whether it is marked as right.
-        reason: why it is right, or what mends it.
+        reason: why it is right, or the correction.
         idea: id of the wrong idea that leads here; '' for none.
-        low: least value of what is asked that this option stands for; None where nothing is computed.
+        low: least value that this option is for; None if nothing is computed.
         high: greatest such value.
         line: in the file.
     """
@@ -75,21 +75,21 @@ class Choice(msgspec.Struct, frozen=True):
 
 
 class Question(msgspec.Struct, frozen=True):
-    """What a prediction asks.
+    """The question of a prediction.
 
     Attributes:
-        answer: how the class answers: turns a dial, types a number, or picks an option.
+        answer: how the class answers: dial, number or options.
         topic: of the syllabus.
         level: recall, apply or judge.
-        show: the scene that decides; it is watched up to `at_s`.
+        show: the scene with the answer, shown up to `at_s`.
         at_s: the moment asked about.
-        asks: path of the number in the bench's frame, as `shown.indicated_deg`; '' for options in words.
-        tolerance: how far from the right number is still right.
+        asks: path of the number in the bench's frame, such as `shown.indicated_deg`; '' for options in words.
+        tolerance: the error that still counts as right.
         unit: in words, as shown beside the answer.
         beliefs: wrong ideas whose answers are computed.
-        ghosts_from_s: from when on the wrong ideas fly beside.
+        ghosts_from_s: from which time the ghosts are shown.
         choices: the options.
-        because: why the right number is right; '' for options, which say it themselves.
+        because: why the right number is right; '' for options, which have reasons.
     """
 
     answer: AnswerKind
@@ -113,7 +113,7 @@ class Quiz(msgspec.Struct, frozen=True):
         models: ids of item models, one question each; empty where topics are given.
         topics: of the syllabus.
         levels: recall, apply, judge.
-        count: how many are drawn of the topics.
+        count: how many are drawn from the topics.
         seed: added to the lesson's.
     """
 
@@ -130,12 +130,12 @@ class Step(msgspec.Struct, frozen=True):
     Attributes:
         kind: say, show, predict, reveal, explain or quiz.
         title: as shown.
-        text: Markdown, for everybody; numbers still to be put in stand as `{{ ... }}`.
-        notes: Markdown, for the instructor alone.
-        short: what to keep of it, for the handout; '' for a step that leaves nothing there.
-        minutes: planned by its writer; 0 where the estimate is taken.
+        text: Markdown, for everybody; numbers to insert are written `{{ ... }}`.
+        notes: Markdown, for the instructor only.
+        short: the point to remember, for the handout; '' for none.
+        minutes: planned; 0 to use the estimate.
         line: of its heading in the file.
-        show: what the bench plays in a show or a reveal; in a prediction it stands meanwhile at `to_s`.
+        show: what the bench plays in a show or a reveal; in a prediction it stands still at `to_s`.
         question: of a prediction.
         ghosts: of a reveal: ('commonest',) or ids of wrong ideas; of a show: ids.
         reveals: of a reveal: index of the prediction's step; -1 otherwise.
@@ -157,7 +157,7 @@ class Step(msgspec.Struct, frozen=True):
 
 
 class Number(msgspec.Struct, frozen=True):
-    """A number in a text that the engine computes, as `{{ shown.error_deg @ rigidity 60, size 1 }}`.
+    """A number in a text, computed by the engine, such as `{{ shown.error_deg @ rigidity 60, size 1 }}`.
 
     Attributes:
         written: between the braces, as in the file.
@@ -165,7 +165,7 @@ class Number(msgspec.Struct, frozen=True):
         scene_ref: id of a scene, or a bench's address.
         at_s: time of the scene.
         how: 'decimals', 'size' (without its sign), 'heading' (three figures) or 'round'.
-        digits: decimals; for 'round' the number that it is a multiple of.
+        digits: decimals; for 'round', the multiple to round to.
         line: in the file.
     """
 
@@ -182,15 +182,15 @@ class Lesson(msgspec.Struct, frozen=True):
     """A lesson.
 
     Attributes:
-        id: a short name, that of its file.
+        id: a short name, from its file.
         title: as shown.
         minutes: of class, planned.
         aim: what the class can do after it.
-        needs: what must be there or known before.
+        needs: what is required before it.
         steps: in order.
         source: name of its file, for messages.
         text: of the file.
-        numbers: those the engine puts in.
+        numbers: those to insert.
     """
 
     id: str
@@ -205,7 +205,7 @@ class Lesson(msgspec.Struct, frozen=True):
 
 
 def key_of(step: int, question: int = 0) -> str:
-    """The key under which a question of a lesson is asked: 'step-4', or 'step-9-2' in a quiz.
+    """The key of a lesson's question: 'step-4', or 'step-9-2' in a quiz.
 
     Args:
         step: index of the step, from 0; the key counts from 1.
@@ -215,10 +215,10 @@ def key_of(step: int, question: int = 0) -> str:
 
 
 def words_of_key(key: str) -> str:
-    """A question's key as people say it: 'step 9, question 2'; that of a paper, 'A7', as it is.
+    """A question's key in words: 'step 9, question 2'; a paper's key, 'A7', is unchanged.
 
     Args:
-        key: as `key_of` or a paper makes it.
+        key: from `key_of` or a paper.
     """
     step, _, question = key.removeprefix("step-").partition("-")
     if not key.startswith("step-"):

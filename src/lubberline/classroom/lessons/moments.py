@@ -1,4 +1,4 @@
-"""Moments of scenes that a lesson speaks of: each scene is run once, with the wrong ideas beside it."""
+"""The moments of scenes used in a lesson: each scene is run once, with its wrong ideas as ghosts."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from lubberline.simulation.live.orders import Ghost
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.scenes import number_in
 
-# What a ghost shows, by the path of the same number of the truth; an error is told from its reading.
+# The ghost's number for a path of the truth; an error is computed from its reading.
 GHOST_PATHS = {
     "shown.indicated_deg": "indicated_deg",
     "shown.compass_deg": "compass_deg",
@@ -29,15 +29,15 @@ MOST_KEPT = 400
 
 
 def ghost_number(frame: Frame, path: str, idea: str) -> float:
-    """What somebody with a wrong idea expects of a number.
+    """The value of a number under a wrong idea.
 
     Raises:
-        InputError: when a ghost has no such number, or does not fly there.
+        InputError: the ghost has no such number, or is not in the scene.
     """
     side = "second." if path.startswith("second.") else ""
     plain = path.removeprefix("second.")
     if plain not in GHOST_PATHS:
-        raise InputError(path, "a ghost has no such number", "one of: " + ", ".join(GHOST_PATHS))
+        raise InputError(path, "a ghost does not have this number", "use one of: " + ", ".join(GHOST_PATHS))
     expected = number_in(frame, f"{side}ghosts.{idea}.{GHOST_PATHS[plain]}")
     if plain not in _READ:
         return expected
@@ -46,7 +46,7 @@ def ghost_number(frame: Frame, path: str, idea: str) -> float:
 
 
 class WantedMoments:
-    """What has to be known of scenes, gathered before anything is run."""
+    """The moments needed, collected before any scene is run."""
 
     def __init__(self) -> None:
         self._moments: dict[tuple[str, float], set[int]] = {}
@@ -55,20 +55,20 @@ class WantedMoments:
     def want(
         self, scene_ref: str, at_s: float, ghosts: Iterable[str] = (), ghosts_from_s: float = 0.0
     ) -> None:
-        """A moment of a scene, with these wrong ideas beside from a time on."""
+        """Adds a moment of a scene, with these wrong ideas from a time on."""
         key = (scene_ref, ghosts_from_s)
         self._moments.setdefault(key, set()).add(round(at_s / STEP_S))
         known = self._ghosts.setdefault(key, [])
         known += [id for id in ghosts if id not in known]
 
     def run(self, progress: Progress | None = None) -> SceneFrames:
-        """Run every scene that is wanted.
+        """Runs every scene needed.
 
         Args:
-            progress: called with the number of runs done and of all.
+            progress: called with the number of runs done and the total.
 
         Raises:
-            InputError: an order of a scene that cannot be done.
+            InputError: an order of a scene that cannot be carried out.
         """
         seen = SceneFrames()
         for done, ((scene_ref, from_s), steps) in enumerate(self._moments.items()):
@@ -90,28 +90,28 @@ class WantedMoments:
 
 
 class SceneFrames:
-    """Frames of moments, with the ghosts of all runs of a scene put together."""
+    """Frames of moments, with the ghosts of all runs of a scene combined."""
 
     def __init__(self) -> None:
         self._frames: dict[tuple[str, float, int], Frame] = {}
 
     def put(self, scene_ref: str, from_s: float, frames: dict[int, Frame]) -> None:
-        """Keep the frames of a run."""
+        """Adds the frames of a run."""
         for step, frame in frames.items():
             before = self._frames.get((scene_ref, from_s, step))
             self._frames[(scene_ref, from_s, step)] = _joined(before, frame) if before else frame
 
     def at(self, scene_ref: str, at_s: float, ghosts_from_s: float = 0.0) -> Frame:
-        """The frame of a moment that was wanted."""
+        """The frame of a moment."""
         return self._frames[(scene_ref, ghosts_from_s, round(at_s / STEP_S))]
 
     def number(
         self, where: str, scene_ref: str, at_s: float, path: str, ghosts_from_s: float = 0.0, idea: str = ""
     ) -> float:
-        """A number of a moment that was wanted, or what somebody with a wrong idea expects of it.
+        """A number at a moment, or its value under a wrong idea.
 
         Raises:
-            InputError: when the frame or the ghost has no such number; names `where`.
+            InputError: the frame or the ghost has no such number; names `where`.
         """
         frame = self.at(scene_ref, at_s, ghosts_from_s)
         try:
@@ -121,7 +121,7 @@ class SceneFrames:
 
 
 def _joined(one: Frame, other: Frame) -> Frame:
-    """A frame with the ghosts of another run of the same scene, too."""
+    """A frame with the ghosts of another run of the same scene added."""
     there = {ghost["id"] for ghost in one["ghosts"]}
     joined = {**one, "ghosts": one["ghosts"] + [g for g in other["ghosts"] if g["id"] not in there]}
     if "second" in one:
@@ -130,7 +130,7 @@ def _joined(one: Frame, other: Frame) -> Frame:
 
 
 def _own_ghosts(scene: Scene) -> set[str]:
-    """Wrong ideas that a scene shows by itself."""
+    """The wrong ideas in a scene itself."""
     return {event.order.id for event in scene.events if isinstance(event.order, Ghost) and event.order.on}
 
 

@@ -1,7 +1,7 @@
-"""What a lesson asks, worked out by the engine: its predictions as items, its quiz, its numbers put in.
+"""A lesson's questions, computed by the engine: predictions as items, quiz, and inserted numbers.
 
-The right answer of a prediction is the number of its scene at its moment; what each wrong idea answers is
-read off the ghost that flies beside, or off the number that the lesson says its believer goes by.
+The right answer of a prediction is the number of its scene at its moment; the answer of each wrong idea is
+read from its ghost, or from the number given in the lesson.
 """
 
 import hashlib
@@ -27,7 +27,7 @@ from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
 
 
 def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
-    """The items of a quiz: of its models in their order, or of models drawn from its topics in turn.
+    """The items of a quiz: from its models in order, or from models drawn from its topics in turn.
 
     The same quiz and seed give the same items.
     """
@@ -51,9 +51,9 @@ def prediction_item(lesson: Lesson, step: Step, question: Question, seen: SceneF
 
     Args:
         lesson: for the names of its file.
-        step: with its numbers put in.
+        step: with its numbers inserted.
         question: of the step.
-        seen: what the scenes showed.
+        seen: the frames of the scenes.
 
     Raises:
         InputError: a number that no frame has, an idea that cannot be told from the truth, an option that
@@ -71,7 +71,7 @@ def prediction_item(lesson: Lesson, step: Step, question: Question, seen: SceneF
         key = next(place for place, choice in enumerate(question.choices) if choice.right)
         reason = options[key].feedback
     else:
-        assert right is not None  # the reader holds every dial and number to what it asks
+        assert right is not None  # the reader makes sure that every dial and number has `asks`
         answer = _written(right, question)
         slips = tuple(_slip(lesson, question, belief, answer, seen) for belief in question.beliefs)
     return Item(
@@ -105,7 +105,7 @@ def _number(
 
 
 def _written(value: float, question: Question) -> float:
-    """A number as finely as it can be asked for: a tenth of the tolerance, to a power of ten."""
+    """A number rounded for its question: to a tenth of the tolerance, as a power of ten."""
     size = math.log10(question.tolerance)
     digits = 1 - math.floor(size) if size >= 0.0 else math.floor(1.0 - size)
     shown = round(value, digits) + 0.0
@@ -122,10 +122,14 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
         value = _number(where, question, seen, question.asks, question.at_s, belief.idea)
     value = _written(value, question)
     if apart(value, answer, question.answer == "dial") <= question.tolerance:
-        wrong = f"'{belief.idea}' expects {value:g}, and right is {answer:g} within {question.tolerance:g}"
+        wrong = (
+            f"'{belief.idea}' gives {value:g}; the right answer is {answer:g} within {question.tolerance:g}"
+        )
         raise InputError(where, wrong, "choose a moment or a tolerance that tells them apart")
     unit = f" {question.unit}" if question.unit else ""
-    feedback = f"{mend_of(belief.idea)} This idea expects {value:g}{unit}; right is {answer:g}{unit}."
+    feedback = (
+        f"{mend_of(belief.idea)} This idea gives {value:g}{unit}; the right answer is {answer:g}{unit}."
+    )
     return Option(f"{value:g}", belief.idea, feedback, value)
 
 
@@ -137,14 +141,14 @@ def _option(
         span = f"{choice.low:g} to {choice.high:g}"
         holds = choice.low <= right <= choice.high
         if holds != choice.right:
-            wrong = f"it stands for {span}, and {question.asks} is {right:.4g}"
+            wrong = f"it is for {span}, and {question.asks} is {right:.4g}"
             fault = "it is marked right" if choice.right else "it is not marked right"
-            raise InputError(where, f"{fault}; {wrong}", "mend the mark or the numbers")
+            raise InputError(where, f"{fault}; {wrong}", "correct the mark or the numbers")
         if choice.idea in FLOWN_BY_ID:
             believed = _number(where, question, seen, question.asks, question.at_s, choice.idea)
             if not choice.low <= believed <= choice.high:
-                wrong = f"it stands for {span}, and '{choice.idea}' expects {believed:.4g}"
-                raise InputError(where, wrong, "give it the idea, or the numbers, that belong to it")
+                wrong = f"it is for {span}, and '{choice.idea}' gives {believed:.4g}"
+                raise InputError(where, wrong, "change the idea or the numbers")
     mend = misconception(choice.idea).mend if choice.idea else ""
     feedback = " ".join(part for part in (mend, choice.reason) if part)
     return Option(choice.text, choice.idea, feedback)
@@ -154,10 +158,10 @@ MOST_KEPT = 40
 
 
 class TaughtLesson(msgspec.Struct, frozen=True):
-    """A lesson as it is taught.
+    """A lesson ready to be taught.
 
     Attributes:
-        lesson: with every number in its texts put in.
+        lesson: with every number in its texts inserted.
         asked: its predictions and quiz questions, in order.
     """
 
@@ -165,7 +169,7 @@ class TaughtLesson(msgspec.Struct, frozen=True):
     asked: tuple[Asked, ...]
 
     def of_step(self, index: int) -> tuple[Asked, ...]:
-        """What is asked in a step, by its index from 0."""
+        """The questions of a step, by its index from 0."""
         key = key_of(index)
         return tuple(one for one in self.asked if one.key == key or one.key.startswith(f"{key}-"))
 
@@ -175,12 +179,12 @@ _lock = Lock()
 
 
 def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> TaughtLesson:
-    """A lesson with its numbers put in and its questions made; kept in memory by its text and the seed.
+    """A lesson with its numbers inserted and its questions made; cached by its text and seed.
 
     Args:
         lesson: as read.
         seed: of the quiz's questions.
-        progress: called with the number of scenes run and of all.
+        progress: called with the number of scenes run and the total.
 
     Raises:
         InputError: a number that no frame has, an idea that cannot be told from the truth, an option that
@@ -228,7 +232,7 @@ def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesso
 
 
 def _ghost_in(path: str) -> tuple[str, ...]:
-    """The wrong idea that a path such as `ghosts.ID.indicated_deg` speaks of."""
+    """The wrong idea in a path such as `ghosts.ID.indicated_deg`."""
     parts = path.removeprefix("second.").split(".")
     return (parts[1],) if parts[0] == "ghosts" and len(parts) > 1 and parts[1] in FLOWN_BY_ID else ()
 

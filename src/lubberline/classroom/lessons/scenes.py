@@ -1,4 +1,4 @@
-"""The scenes that a lesson plays: by id, or a bench by its address; how long, with which wrong ideas."""
+"""The scenes of a lesson, by id or by a bench's address: their times and their wrong ideas."""
 
 import re
 
@@ -16,10 +16,10 @@ PATH = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_-]+)*")
 
 
 def scene_of(scene_ref: str, where: str) -> Scene:
-    """The scene of an id, or the one that a bench's address stands for.
+    """The scene with an id, or of a bench's address.
 
     Raises:
-        InputError: naming `where`, when there is none.
+        InputError: there is none; names `where`.
     """
     try:
         return (
@@ -32,7 +32,7 @@ def scene_of(scene_ref: str, where: str) -> Scene:
 
 
 def length_of(scene_ref: str, where: str) -> float:
-    """For how long a scene or a bench may be watched."""
+    """The greatest time of a scene or a bench."""
     scene = scene_of(scene_ref, where)
     return scene.length_s if scene_ref in library() else LONGEST_BENCH_S
 
@@ -41,12 +41,12 @@ def flown(part: Section, key: str) -> tuple[str, ...]:
     """Ids of wrong ideas that can be flown.
 
     Raises:
-        InputError: for one that does not exist or cannot be flown, or too many.
+        InputError: an unknown idea, one that cannot be flown, or too many.
     """
     for word in part.text(key, "").split(","):
         if (name := word.strip()) in BY_ID and name not in FLOWN_BY_ID:
-            wrong = f"the wrong idea '{name}' is {BY_ID[name].kind}, and no gyro follows it"
-            raise InputError(part.where(key), wrong, "a physical one; see docs/methods/misconceptions.md")
+            wrong = f"the wrong idea '{name}' is {BY_ID[name].kind} and cannot be flown"
+            raise InputError(part.where(key), wrong, "use a physical one; see docs/methods/misconceptions.md")
     return part.some_of(key, FLOWN_BY_ID, MOST_GHOSTS)
 
 
@@ -54,12 +54,12 @@ def scene_or_bench(part: Section) -> tuple[str, str]:
     """The scene's id and the bench's address, one of which is ''.
 
     Raises:
-        InputError: when neither or both are given, or there is no such thing.
+        InputError: neither or both are given, or there is no such scene.
     """
     if part.has("scene") == part.has("bench"):
         wrong = "both a scene and a bench" if part.has("scene") else "neither a scene nor a bench"
         where = part.where("bench" if part.has("bench") else "")
-        raise InputError(where, wrong, "one of: scene: ID, or bench: ADDRESS")
+        raise InputError(where, wrong, "give exactly one: scene: ID or bench: ADDRESS")
     if part.has("scene"):
         return part.one_of("scene", library()), ""
     address = part.text("bench").removeprefix("/bench?state=")
@@ -68,7 +68,7 @@ def scene_or_bench(part: Section) -> tuple[str, str]:
 
 
 def show_of(part: Section) -> Show:
-    """What a step plays.
+    """The part of a scene played in a step.
 
     Raises:
         InputError: no such scene, or times outside it.
@@ -77,9 +77,9 @@ def show_of(part: Section) -> Show:
     length = length_of(scene or bench, part.where())
     from_s = part.number("from", 0.0, length, 0.0)
     if bench and not part.has("to"):
-        raise InputError(part.where("bench"), "a bench has no end of its own", "write to: SECONDS")
+        raise InputError(part.where("bench"), "a bench has no fixed end", "write to: SECONDS")
     to_s = part.number("to", 0.0, length, length)
     if to_s <= from_s:
-        wrong = f"it ends at {to_s:g} s and begins at {from_s:g} s"
-        raise InputError(part.where("to" if part.has("to") else "from"), wrong, "end after the beginning")
+        wrong = f"it ends at {to_s:g} s and starts at {from_s:g} s"
+        raise InputError(part.where("to" if part.has("to") else "from"), wrong, "end after the start")
     return Show(scene, bench, from_s, to_s, part.number("pace", 0.1, 600.0, 0.0))

@@ -1,4 +1,4 @@
-"""A lesson's steps, made of the parts of its file."""
+"""Makes a lesson's steps from the parts of its file."""
 
 import re
 from typing import cast, get_args
@@ -58,7 +58,7 @@ def _step(part: Section, before: list[Step]) -> Step:
     if question is not None:
         show = _standing(part, question, before)
     if kind in ("say", "explain") and not text:
-        raise InputError(part.where(), f"nothing is said in '{part.title}'", "write it below the heading")
+        raise InputError(part.where(), f"'{part.title}' has no text", "write it below the heading")
     return Step(
         kind=kind,
         title=part.title,
@@ -76,7 +76,7 @@ def _step(part: Section, before: list[Step]) -> Step:
 
 
 def _standing(part: Section, question: Question, before: list[Step]) -> Show:
-    """Where the bench stands while a prediction is made: where the scene was last left, if it was seen."""
+    """Where the bench stands during a prediction: where the scene was last left, if it was shown before."""
     scene = question.show
     last = next((step.show for step in reversed(before) if step.show is not None), None)
     left = last.to_s if last is not None and last.scene_ref == scene.scene_ref else 0.0
@@ -85,7 +85,7 @@ def _standing(part: Section, question: Question, before: list[Step]) -> Show:
 
 
 def _revealed(part: Section, before: list[Step]) -> int:
-    """The last prediction, which no other step has revealed."""
+    """The last prediction not yet revealed by another step."""
     done = {step.reveals for step in before}
     open_ = [place for place, step in enumerate(before) if step.kind == "predict" and place not in done]
     if not open_:
@@ -95,7 +95,7 @@ def _revealed(part: Section, before: list[Step]) -> int:
 
 
 def _reveal_show(part: Section, predicted: Step) -> Show:
-    """The prediction's own scene up to its moment, where nothing else is said."""
+    """By default, the prediction's own scene up to its moment."""
     assert predicted.question is not None  # a step found by _revealed
     asked = predicted.question
     if part.has("scene") or part.has("bench"):
@@ -105,8 +105,8 @@ def _reveal_show(part: Section, predicted: Step) -> Show:
     from_s = part.number("from", 0.0, length, stood if stood < asked.at_s else 0.0)
     to_s = part.number("to", 0.0, length, asked.at_s)
     if to_s < asked.at_s or from_s > asked.at_s:
-        wrong = f"it shows {from_s:g} to {to_s:g} s, and the question is about {asked.at_s:g} s"
-        raise InputError(part.where("to" if to_s < asked.at_s else "from"), wrong, "show that moment")
+        wrong = f"it shows {from_s:g} to {to_s:g} s, but the question is about {asked.at_s:g} s"
+        raise InputError(part.where("to" if to_s < asked.at_s else "from"), wrong, "include that moment")
     return Show(asked.show.scene, asked.show.bench, from_s, to_s, part.number("pace", 0.1, 600.0, 0.0))
 
 
@@ -118,14 +118,14 @@ def _reveal_ghosts(part: Section) -> tuple[str, ...]:
 
 def _question(part: Section, text: str) -> Question:
     if not text:
-        raise InputError(part.where(), "the prediction asks nothing", "write the question below its head")
+        raise InputError(part.where(), "the prediction has no question", "write the question below its head")
     answer = cast(AnswerKind, part.one_of("answer", ANSWERS))
     scene, bench = scene_or_bench(part)
     length = length_of(scene or bench, part.where())
     at_s = part.number("at", 0.0, length)
     asks = part.text("asks", "" if answer == "options" else None)
     if asks and not PATH.fullmatch(asks):
-        right = "the path of a number in a frame, as shown.indicated_deg"
+        right = "give the path of a number in a frame, such as shown.indicated_deg"
         raise InputError(part.where("asks"), f"asks '{asks[:40]}'", right)
     choices = _choices(part, answer, bool(asks))
     return Question(
@@ -147,7 +147,7 @@ def _question(part: Section, text: str) -> Question:
 def _tolerance(part: Section, answer: AnswerKind) -> float:
     if answer == "options":
         if part.has("tolerance"):
-            raise InputError(part.where("tolerance"), "options have no tolerance", "take the line out")
+            raise InputError(part.where("tolerance"), "options have no tolerance", "remove the line")
         return 0.0
     return part.number("tolerance", 0.001, 100_000.0, DIAL_TOLERANCE_DEG if answer == "dial" else None)
 
@@ -159,7 +159,7 @@ _UNITS = {
 
 
 def _unit(asks: str) -> str:
-    """The unit that the name of a number ends with, in words."""
+    """The unit at the end of a number's name, in words."""
     endings = [ending for ending in _UNITS if asks.endswith(f"_{ending}")]
     return _UNITS[max(endings, key=len)] if endings else ""
 
@@ -169,12 +169,12 @@ def _beliefs(part: Section, at_s: float, asks: str, answer: AnswerKind) -> tuple
         return ()
     if answer == "options":
         right = "give an idea below its option: idea: ID"
-        raise InputError(part.where("ideas"), "options name their ideas themselves", right)
+        raise InputError(part.where("ideas"), "ideas belong to the options", right)
     found = tuple(_belief(part, word.strip(), at_s, asks) for word in part.text("ideas").split(","))
     ids = [belief.idea for belief in found]
     ghosts = [belief for belief in found if not belief.path and belief.value is None]
     if len(set(ids)) < len(ids) or len(ghosts) > MOST_GHOSTS:
-        right = f"each once, and at most {MOST_GHOSTS} that fly"
+        right = f"each once, and at most {MOST_GHOSTS} flown"
         raise InputError(part.where("ideas"), f"{len(ids)} ideas", right)
     return found
 
@@ -184,7 +184,7 @@ def _belief(part: Section, text: str, at_s: float, asks: str) -> ToldIdea:
     found = _BELIEF.match(text)
     if not found:
         right = "ID, or ID = a number's path, or ID = path @ seconds, or ID = a number"
-        raise InputError(where, f"'{text[:60]}' is no idea", right)
+        raise InputError(where, f"'{text[:60]}' is not an idea", right)
     idea, given, moment = found[1], found[2], found[3]
     misconception(idea, where)
     if given is None:
@@ -196,18 +196,18 @@ def _belief(part: Section, text: str, at_s: float, asks: str) -> ToldIdea:
         raise InputError(where, f"'{given[:40]}'", "a number, or the path of one in a frame")
     at = at_s if moment is None else plain_number(moment)
     if at is None or not 0.0 <= at <= at_s:
-        raise InputError(where, f"'@ {moment}'", f"seconds of the scene, from 0 to {at_s:g}")
+        raise InputError(where, f"'@ {moment}'", f"give seconds of the scene, from 0 to {at_s:g}")
     return ToldIdea(idea, given, at, line=line)
 
 
 def _ghost(where: str, idea: str, asks: str, line: int) -> ToldIdea:
-    """A wrong idea that flies beside, whose own number is asked for."""
+    """A wrong idea as a ghost, whose own number is its answer."""
     if idea not in FLOWN_BY_ID:
-        wrong = f"the wrong idea '{idea}' is {BY_ID[idea].kind}, and can't be flown"
+        wrong = f"the wrong idea '{idea}' is {BY_ID[idea].kind}and cannot be flown"
         raise InputError(where, wrong, f"say what it expects: {idea} = PATH or a number")
     if asks.removeprefix("second.") not in GHOST_PATHS:
         right = f"say what it expects: {idea} = PATH or a number"
-        raise InputError(where, f"a ghost has no '{asks}' of its own", right)
+        raise InputError(where, f"a ghost does not have '{asks}'", right)
     return ToldIdea(idea, line=line)
 
 
@@ -234,13 +234,13 @@ def _choice(source: str, boxed: BoxedOption, computed: bool) -> Choice:
         else:
             reason.append(line.text)
     if boxed.marked and idea:
-        raise InputError(where, "the key has a wrong idea", "give an idea to wrong options alone")
+        raise InputError(where, "the key has a wrong idea", "give an idea only to wrong options")
     if computed and low is None:
-        raise InputError(where, "nothing says for which numbers it stands", "below it: between: LOW and HIGH")
+        raise InputError(where, "its range of numbers is missing", "write below it: between: LOW and HIGH")
     if low is not None and not computed:
-        raise InputError(where, "'between' of what?", "write asks: PATH in the head")
+        raise InputError(where, "'between' without asks", "write asks: PATH in the head")
     if not reason and not idea:
-        raise InputError(where, "no reason below this option", "write it two spaces in, or idea: ID")
+        raise InputError(where, "no reason below this option", "write it indented by two spaces, or idea: ID")
     return Choice(boxed.text, boxed.marked, " ".join(reason), idea, low, high, boxed.line)
 
 
@@ -249,7 +249,9 @@ def _between(where: str, text: str) -> tuple[float, float]:
     low = plain_number(found[1]) if found else None
     high = plain_number(found[2]) if found else None
     if low is None or high is None or low >= high:
-        raise InputError(where, f"between '{text[:40]}'", "two numbers, the lower first: between: -1 and 1")
+        raise InputError(
+            where, f"between '{text[:40]}'", "give two numbers, the lower first: between: -1 and 1"
+        )
     return low, high
 
 
@@ -260,7 +262,9 @@ def _quiz(part: Section) -> Quiz:
     if part.has("models") == part.has("topics"):
         where = part.where("topics" if part.has("topics") else "")
         wrong = "both models and topics" if part.has("topics") else "neither models nor topics"
-        raise InputError(where, wrong, "one of: models: ID, ID, or topics: NAME, NAME with count: N")
+        raise InputError(
+            where, wrong, "give exactly one: models: ID, ID, or topics: NAME, NAME with count: N"
+        )
     if part.has("models"):
         ids = part.some_of("models", models(), MOST_QUIZ)
         return Quiz(models=ids, count=len(ids), seed=int(seed))
@@ -269,6 +273,6 @@ def _quiz(part: Section) -> Quiz:
     count = part.number("count", 1.0, MOST_QUIZ)
     there = sum(len(models_of(topic, level)) for topic in topics for level in levels)
     if not count.is_integer() or count > there:
-        right = f"a whole number, at most {there}: so many kinds of questions there are"
+        right = f"a whole number, at most {there}, the number of kinds of questions"
         raise InputError(part.where("count"), f"count {count:g}", right)
     return Quiz((), topics, cast("tuple[Level, ...]", levels), int(count), int(seed))

@@ -1,7 +1,7 @@
-"""A lesson being taught: where it stands, and what may be done next, as functions of its records.
+"""A lesson being taught: its state and the possible actions, as functions of its records.
 
-A lesson's sitting stands at a step and in a phase of it. Before the first step the class joins. A question
-is open, then closed, and (in a quiz) told; what plays is made ready, played, and (in a reveal) told.
+A lesson's sitting is at a step, in a phase of it. Before the first step the class joins. A question
+is open, then closed, and (in a quiz) its result shown; a scene is ready, played, and (in a reveal) explained.
 """
 
 from collections import Counter
@@ -24,7 +24,7 @@ Do = Literal["next", "back", "open", "close", "play", "tell", "end", "go"]
 
 
 class Act(msgspec.Struct, frozen=True):
-    """Something that the instructor may do now.
+    """A possible action of the instructor.
 
     Attributes:
         do: its name.
@@ -36,15 +36,15 @@ class Act(msgspec.Struct, frozen=True):
 
 
 class Standing(msgspec.Struct, frozen=True):
-    """Where a lesson stands.
+    """The state of a lesson.
 
     Attributes:
         index: of the step from 0; -1 while the class joins.
         step: the step; None while the class joins.
         phase: of the step.
         over: whether the lesson has ended.
-        asked: what this step asks.
-        revealed: what is revealed in this step, once it has been told; what was asked in an earlier one.
+        asked: the questions of this step.
+        revealed: the questions whose result this step has shown, which may be from an earlier step.
     """
 
     index: int
@@ -56,12 +56,12 @@ class Standing(msgspec.Struct, frozen=True):
 
     @property
     def told(self) -> bool:
-        """Whether every student may see what was right."""
+        """Whether students may see the right answers."""
         return bool(self.revealed) and self.phase == SHOWN
 
 
 def standing(sitting: Sitting, lesson: TaughtLesson) -> Standing:
-    """Where a sitting of a lesson stands; a step that the lesson has not counts as its last."""
+    """The state of a lesson's sitting; a step beyond the last counts as the last."""
     steps = lesson.lesson.steps
     index = max(JOINING, min(sitting.step, len(steps) - 1))
     step = steps[index] if index >= 0 else None
@@ -81,7 +81,7 @@ def _of_step(sitting: Sitting, index: int) -> tuple[Asked, ...]:
 
 
 def has_ended(stands: Standing) -> bool:
-    """Whether all of a step has been done, so that the next one may follow."""
+    """Whether a step is complete, so that the next one may follow."""
     kind = stands.step.kind if stands.step else ""
     if kind in ("quiz", "reveal"):
         return stands.phase == SHOWN
@@ -89,20 +89,20 @@ def has_ended(stands: Standing) -> bool:
 
 
 def acts(lesson: TaughtLesson, stands: Standing) -> tuple[Act, ...]:
-    """What may be done now; the first is what comes next in the order of the lesson."""
+    """The possible actions; the first is the next one in the order of the lesson."""
     if stands.over:
         return ()
     steps = lesson.lesson.steps
     first, others = _main(steps, stands), []
     kind = stands.step.kind if stands.step else ""
     if first.do not in ("next", "end"):
-        others.append(Act("next", "Pass over the rest of this step"))
+        others.append(Act("next", "Skip the rest of this step"))
     if kind in ("predict", "quiz") and stands.phase == CLOSED:
-        others.append(Act("open", "Take answers again"))
+        others.append(Act("open", "Reopen the answers"))
     if kind in ("show", "reveal") and stands.phase != OPEN:
-        others.append(Act("open", "Make it ready again"))
+        others.append(Act("open", "Reset"))
     if kind == "reveal" and stands.phase == OPEN:
-        others.append(Act("tell", "Tell the class without playing"))
+        others.append(Act("tell", "Show the result without playing"))
     if stands.index >= 0:
         others.append(Act("back", "Back"))
     if first.do != "end":
@@ -115,31 +115,31 @@ def _main(steps: Sequence[Step], stands: Standing) -> Act:
     if not has_ended(stands):
         if kind in ("predict", "quiz"):
             if stands.phase == OPEN:
-                return Act("close", "Close the answers")
-            return Act("tell", "Show what was right")
+                return Act("close", "Close answers")
+            return Act("tell", "Show the right answers")
         if stands.phase == OPEN:
-            return Act("play", "Play it")
-        return Act("tell", "Tell the class")
+            return Act("play", "Play")
+        return Act("tell", "Show the result")
     if stands.index + 1 >= len(steps):
         return Act("end", "End the lesson")
-    return Act("next", "Begin the lesson" if stands.index < 0 else "Next step")
+    return Act("next", "Start the lesson" if stands.index < 0 else "Next step")
 
 
 def moved(lesson: TaughtLesson, stands: Standing, do: Do, to: int = JOINING) -> tuple[int, str]:
-    """The step and phase after something was done; 'end' leaves both.
+    """The step and phase after an action; 'end' leaves both unchanged.
 
     Raises:
-        InputError: it cannot be done now.
+        InputError: it is not possible now.
     """
     steps = lesson.lesson.steps
     if stands.over:
-        raise InputError("lesson", "it has ended", "begin another one")
+        raise InputError("lesson", "it has ended", "start another one")
     if do == "go":
         if not JOINING <= to < len(steps):
             raise InputError("step", f"there is no step {to + 1}", f"1 to {len(steps)}")
         return to, _entered(stands, to)
     if do not in {act.do for act in acts(lesson, stands)}:
-        raise InputError("lesson", f"'{do}' cannot be done now", "look at where the lesson stands")
+        raise InputError("lesson", f"'{do}' cannot be done now", "look at the present step")
     if do in ("next", "back"):
         index = stands.index + (1 if do == "next" else -1)
         if index >= len(steps):
@@ -150,22 +150,22 @@ def moved(lesson: TaughtLesson, stands: Standing, do: Do, to: int = JOINING) -> 
 
 
 def _entered(stands: Standing, index: int) -> str:
-    # Whoever goes back has shown what comes after: no more answers unless they are asked for again.
+    # After going back, answers stay closed until reopened, as the class has seen what follows.
     return OPEN if index > stands.index else CLOSED
 
 
 def commonest(asked: Asked, answers: Iterable[Answer]) -> tuple[tuple[str, int], ...]:
-    """The wrong ideas behind the answers to a question with how many hold each, the commonest first."""
+    """The wrong ideas behind the answers to a question with how many hold each, the most common first."""
     ideas = Counter(idea_of(answer, asked.item) for answer in answers if answer.key == asked.key)
     del ideas[""]
     return tuple(sorted(ideas.items(), key=lambda one: (-one[1], one[0])))
 
 
 def ghosts_of(stands: Standing, answers: Sequence[Answer]) -> tuple[tuple[str, int], ...]:
-    """The wrong ideas that fly beside in a step, each with how many of the class hold it.
+    """The ghosts of a step, with how many in the class hold each idea.
 
-    A reveal takes the commonest of this class that can be flown, or those that the lesson names; a show
-    those that the lesson names.
+    A reveal uses the most common of this class that can be flown, or those named in the lesson; a show
+    those named in the lesson.
     """
     step = stands.step
     if step is None:
@@ -178,9 +178,9 @@ def ghosts_of(stands: Standing, answers: Sequence[Answer]) -> tuple[tuple[str, i
 
 
 def shown_in(lesson: TaughtLesson, stands: Standing) -> Show | None:
-    """What the bench plays in a step: its own, or for a reveal that of its prediction.
+    """What the bench plays in a step: its own scene, or for a reveal that of its prediction.
 
-    In a prediction the bench stands meanwhile, at the end of what is given.
+    In a prediction the bench stands still at the end of its part.
     """
     step = stands.step
     if step is None or step.kind not in ("show", "reveal", "predict"):
@@ -192,7 +192,7 @@ def shown_in(lesson: TaughtLesson, stands: Standing) -> Show | None:
 
 
 def ghosts_from_s(lesson: TaughtLesson, stands: Standing) -> float:
-    """From when on of a scene the wrong ideas fly beside."""
+    """From which time of the scene the ghosts are shown."""
     step = stands.step
     question = lesson.lesson.steps[step.reveals].question if step and step.reveals >= 0 else None
     return question.ghosts_from_s if question else 0.0

@@ -1,4 +1,4 @@
-"""A lesson's text: the numbers that the engine puts in, and Markdown as HTML that is safe to show.
+"""A lesson's text: inserts the engine's numbers, and turns Markdown into safe HTML.
 
 {{ shown.error_deg @ fifteen_minutes_45n 900 }}            2.7 with its sign
 {{ shown.error_deg @ fifteen_minutes_45n 900, size 1 }}    without it, one decimal
@@ -27,17 +27,17 @@ _RIGHT = "{{ PATH @ SCENE SECONDS, size 1 }} (or heading, round 100, or a count 
 
 
 def numbers_in(source: str, lines: Iterable[Line]) -> tuple[Number, ...]:
-    """The numbers that stand in lines of text.
+    """The numbers to insert in lines of text.
 
     Raises:
-        InputError: one that is not written rightly; names source and line.
+        InputError: one in the wrong form; names source and line.
     """
     found = []
     for line in lines:
         where = f"{source}, line {line.number}"
         marks = _MARK.findall(line.text)
         if line.text.count("{{") != len(marks) or line.text.count("}}") != len(marks):
-            raise InputError(where, "a number to be put in is not closed on its line", _RIGHT)
+            raise InputError(where, "a number to insert is not closed with }} on its line", _RIGHT)
         found += [_number(where, mark, line.number) for mark in marks]
     return tuple(found)
 
@@ -45,11 +45,13 @@ def numbers_in(source: str, lines: Iterable[Line]) -> tuple[Number, ...]:
 def _number(where: str, written: str, line: int) -> Number:
     shape = _SHAPE.fullmatch(written)
     if not shape or not PATH.fullmatch(shape[1]):
-        raise InputError(where, f"'{{{{{written[:60]}}}}}' is no number to be put in", _RIGHT)
+        raise InputError(where, f"'{{{{{written[:60]}}}}}' is not a number to insert", _RIGHT)
     at_s = plain_number(shape[3])
     length = length_of(shape[2], where)
     if at_s is None or not 0.0 <= at_s <= length:
-        raise InputError(where, f"'{shape[3]}' is no moment of {shape[2]}", f"seconds from 0 to {length:g}")
+        raise InputError(
+            where, f"'{shape[3]}' is not a moment of {shape[2]}", f"give seconds from 0 to {length:g}"
+        )
     word, digits = shape[4] or "", plain_number(shape[5] or "")
     if word == "heading" and digits is None:
         return Number(written, shape[1], shape[2], at_s, "heading", 0.0, line)
@@ -58,11 +60,11 @@ def _number(where: str, written: str, line: int) -> Number:
     whole = 1.0 if digits is None else digits
     if word in ("", "size") and whole.is_integer() and 0 <= whole <= 4:
         return Number(written, shape[1], shape[2], at_s, "size" if word else "decimals", whole, line)
-    raise InputError(where, f"'{written[:60]}' can't be written so", _RIGHT)
+    raise InputError(where, f"'{written[:60]}' cannot be written in this form", _RIGHT)
 
 
 def number_text(number: Number, value: float) -> str:
-    """A value as the text has it, with the minus sign of print."""
+    """A value as printed, with a true minus sign."""
     if number.how == "heading":
         return f"{round(value) % 360:03d}"
     if number.how == "round":
@@ -73,7 +75,7 @@ def number_text(number: Number, value: float) -> str:
 
 
 def filled(text: str, values: Mapping[str, str]) -> str:
-    """A text with its numbers put in, by what stands between the braces."""
+    """A text with its numbers inserted, by the text between the braces."""
     return _MARK.sub(lambda mark: values.get(mark[1], mark[0]), text)
 
 
@@ -82,22 +84,22 @@ def _markdown() -> MarkdownIt:
     from markdown_it import MarkdownIt
 
     made = MarkdownIt("commonmark", {"html": False, "linkify": False, "maxNesting": 20})
-    # A picture would be fetched from elsewhere while a class looks on.
+    # No images: they would be loaded from elsewhere.
     made = made.disable("image").enable("table")
     made.validateLink = _is_safe  # type: ignore[method-assign]
     return made
 
 
 def _is_safe(url: str) -> bool:
-    """Whether a link leads to the web, or to a place on these pages."""
+    """Whether a link is to the web, or to a place on these pages."""
     link = url.strip().lower()
     return link.startswith(("https://", "http://", "#")) or (link[:1] == "/" and link[1:2] not in ("/", "\\"))
 
 
 def lesson_html(text: str) -> str:
-    """HTML of a text in Markdown; what HTML stands in it is shown as text.
+    """HTML from Markdown; HTML in the text is escaped.
 
-    Headings are made to begin at the third level, below those of the page.
+    Headings start at the third level, below those of the page.
     """
     markdown = _markdown()
     tokens = markdown.parse(text)

@@ -1,4 +1,4 @@
-"""A lesson read aloud against the clock: how long each step takes, beside what its writer planned.
+"""The estimated time of each step of a lesson, compared with the plan.
 
 The measures are common practice, no source: 130 words a minute aloud, 75 seconds for a class to think and
 answer, a minute to talk about what was shown, a minute for the board and for questions after an explanation.
@@ -17,22 +17,22 @@ PREDICT_MIN = 75.0 / 60.0
 DISCUSS_MIN = 1.0
 QUESTIONS_MIN = 1.0
 QUIZ_MIN = 75.0 / 60.0
-# How far a plan may be from the estimate before it is remarked on, as a share and in minutes.
+# How far a plan may be from the estimate without a remark, as a share and in minutes.
 PLAN_SHARE, PLAN_MIN = 0.35, 0.75
 _NOT_SPOKEN = re.compile(r"[*_`#>|]|\]\([^)]*\)|\[|^\s*[-+]\s", re.MULTILINE)
 
 
 class Timed(msgspec.Struct, frozen=True):
-    """How long a step takes.
+    """The time of a step.
 
     Attributes:
         step: its number, from 1.
         kind: of the step.
         title: of the step.
         spoken_min: its words read aloud.
-        shown_min: what the bench plays, at its pace.
+        shown_min: the scene, at its pace.
         class_min: thinking, answering, talking.
-        planned_min: by its writer; the estimate where there is no plan.
+        planned_min: as planned; the estimate if there is no plan.
     """
 
     step: int
@@ -45,7 +45,7 @@ class Timed(msgspec.Struct, frozen=True):
 
     @property
     def estimated_min(self) -> float:
-        """All together."""
+        """The total."""
         return self.spoken_min + self.shown_min + self.class_min
 
     @property
@@ -55,12 +55,12 @@ class Timed(msgspec.Struct, frozen=True):
 
 
 def words_in(text: str) -> int:
-    """Words of a text in Markdown as they are spoken."""
+    """The spoken words of a text in Markdown."""
     return len(_NOT_SPOKEN.sub(" ", text).split())
 
 
 def show_seconds(show: Show) -> float:
-    """For how long a class watches, at the scene's own pace or the one that is given."""
+    """How long the class watches, at the scene's pace or a given one."""
     if show.pace:
         return (show.to_s - show.from_s) / show.pace
     scene = scene_of(show.scene_ref, show.scene_ref)
@@ -77,7 +77,7 @@ def timed(lesson: Lesson) -> tuple[Timed, ...]:
     """The time of each step.
 
     Args:
-        lesson: with its numbers put in (`TaughtLesson.lesson`): what is read aloud is what is counted.
+        lesson: with its numbers inserted (`TaughtLesson.lesson`), as they count as spoken words.
     """
     return tuple(_timed(number, step) for number, step in enumerate(lesson.steps, start=1))
 

@@ -31,7 +31,7 @@ LONGEST_ROWS = 200_000_000
 PARTS = {"class": ("student", "sitting"), "demo": ("student", "sitting"), "aircraft": ("entry",)}
 WRONG, RIGHT = (
     "it is not in the bin",
-    "it may have been brought back, or deleted for good: look at the list",
+    "it may have been brought back or deleted for good; look at the list",
 )
 
 

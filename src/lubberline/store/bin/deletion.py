@@ -68,7 +68,7 @@ def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
         part_of, title = _entry(connection, key)
     else:
         raise InputError(
-            "kind", f"'{kind[:20]}' is not deleted here", "class, student, sitting, aircraft, entry"
+            "kind", f"'{kind[:20]}' cannot be deleted here", "use class, student, sitting, aircraft or entry"
         )
     return Deletable(kind, key, part_of, title, belongings.count(connection, belongings.about(kind, key)))
 
@@ -78,7 +78,7 @@ def _entry(connection: Connection, id: str) -> tuple[str, str]:
     found = select(tables.log_entries).where(tables.log_entries.c.id == id)
     row = connection.execute(found).mappings().first()
     if row is None:
-        raise InputError("log", "there is no entry with this id", "choose one of the list")
+        raise InputError("log", "there is no entry with this id", "choose one from the list")
     at = str(msgspec.json.decode(row["understood"]).get("time_utc", row["added_utc"]))
     return row["aircraft"], f"{row['aircraft']}, {at[:10]} {at[11:16]} UTC"
 
@@ -236,7 +236,11 @@ def bring_back(connection: Connection, id: str) -> Brought:
     elif thing.kind == "aircraft":
         rows, left = _aircraft(connection, thing, rows, remarks)
     elif thing.kind == "demo" and demo_class.find(connection) is not None:
-        raise InputError("demo class", "another one is here", "take that out first, or leave this in the bin")
+        raise InputError(
+            "demo class",
+            "there is another one already",
+            "delete that one first, or leave this one in the bin",
+        )
     _free_codes(connection, rows, remarks)
     _free_secrets(connection, rows)
     belongings.put_in(connection, _of_who_is_there(connection, rows))
@@ -256,15 +260,15 @@ def _check_place(connection: Connection, thing: Binned) -> None:
             one for one in contents.entries(connection) if (one.kind, one.key) == ("aircraft", thing.part_of)
         ]
         if gone:
-            raise InputError("bin", f"{thing.part_of} is in the bin, too", "bring the aircraft back first")
+            raise InputError("bin", f"{thing.part_of} is in the bin too", "bring the aircraft back first")
         return
     if belongings.live(connection, tables.groups, {thing.part_of}):
         return
     classes = (one for one in contents.entries(connection) if one.kind in ("class", "demo"))
     title = next((one.title for one in classes if one.key == thing.part_of), "")
     if title:
-        raise InputError("bin", f"its class, {title}, is in the bin, too", "bring the class back first")
-    raise InputError("bin", "its class is gone", "it cannot come back; make the class anew")
+        raise InputError("bin", f"its class, {title}, is in the bin too", "bring the class back first")
+    raise InputError("bin", "its class was deleted for good", "it cannot be brought back")
 
 
 def _check_absent(connection: Connection, rows: Rows) -> None:
@@ -272,7 +276,7 @@ def _check_absent(connection: Connection, rows: Rows) -> None:
     for table in belongings.OWN_TABLE.values():
         ids = {row["id"] for row in rows.get(table.name, ())}
         if belongings.live(connection, table, ids):
-            raise InputError("bin", "it is in the records already", "delete this one for good")
+            raise InputError("bin", "it is already in the records", "delete this one for good")
 
 
 def _student(connection: Connection, thing: Binned, rows: Rows, remarks: list[str]) -> Rows:
@@ -294,7 +298,7 @@ def _student(connection: Connection, thing: Binned, rows: Rows, remarks: list[st
     for row in here["students"]:
         taken = select(c.id).where(c.group_id == row["group_id"], c.number == row["number"])
         if row["number"] and connection.execute(taken).first():
-            remarks.append(f"Somebody else has the number {row['number']} now: {row['name']} has none.")
+            remarks.append(f"The number {row['number']} is now in use, so {row['name']} has none.")
             row["number"] = ""
     return here
 
@@ -307,7 +311,7 @@ def _aircraft(connection: Connection, thing: Binned, rows: Rows, remarks: list[s
     left = [row for row in rows.get("settings", ()) if there[row["name"]] not in ("", row["value"])]
     if left:
         remarks.append(
-            f"{thing.title} was added again meanwhile, and stays as it is: its log is whole again, "
+            f"{thing.title} was added again meanwhile and is unchanged. Its log is complete again; "
             "the earlier file, swing or code is still in the bin."
         )
     return {**rows, "settings": free}, {"aircraft": rows["aircraft"], "settings": left} if left else {}
@@ -318,7 +322,7 @@ def _free_codes(connection: Connection, rows: Rows, remarks: list[str]) -> None:
     for row in rows.get("sittings", ()):
         if row["code"] and not row["closed_utc"] and sittings.by_code(connection, row["code"]):
             row["code"] = sittings.new_code(connection)
-            remarks.append(f"{row['title']} has a new code to join by: {row['code']}.")
+            remarks.append(f"{row['title']} has a new code: {row['code']}.")
 
 
 def _free_secrets(connection: Connection, rows: Rows) -> None:

@@ -206,7 +206,7 @@ class SharedChanges(Changes):
             try:
                 self._listen_once()
             except Exception as error:
-                LOG.warning("news from the database stopped (%s); trying again", type(error).__name__)
+                LOG.warning("notifications from the database stopped (%s); retrying", type(error).__name__)
                 self._stop.wait(RETRY_S)
 
     def _listen_once(self) -> None:

@@ -52,7 +52,7 @@ def copy_file(source: Path, path: Path) -> None:
                 new.execute("PRAGMA journal_mode=DELETE")
             part.replace(path)
     except (OSError, sqlite3.Error) as error:
-        right = "make room there, or let this user write there; nothing was changed"
+        right = "free some space there, or make it writable for this user; nothing was changed"
         raise InputError(str(path), f"the copy cannot be written ({error})", right) from None
 
 

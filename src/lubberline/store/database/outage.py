@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
 WORDS: dict[UnavailableCode, tuple[str, str]] = {
-    "unreachable": ("the records cannot be reached", "see that their database runs, then try again"),
-    "locked": ("another program holds the records", "wait until it has finished, then try again"),
-    "full": ("the disk that holds the records is full", "make room on it, then try again"),
-    "read-only": ("the records cannot be written to", "give the program the right to write, then try again"),
-    "connections": ("all connections to the records are taken", "wait a moment, then try again"),
+    "unreachable": ("the records cannot be reached", "check that their database is running, then try again"),
+    "locked": ("another program has locked the records", "wait until it has finished, then try again"),
+    "full": ("the disk that holds the records is full", "free some space on it, then try again"),
+    "read-only": ("the records cannot be written to", "give the program write permission, then try again"),
+    "connections": ("all connections to the records are in use", "wait a moment, then try again"),
     "busy": ("the records are too busy", "wait a moment, then try again"),
 }
 

@@ -262,17 +262,17 @@ def plainly(engine: Engine, *, opening: bool = False) -> Iterator[None]:
         yield
     except IntegrityError:
         raise InputError(
-            "records", "it does not fit what is kept", "load the page again, then try again"
+            "records", "it does not fit the records", "reload the page, then try again"
         ) from None
     except (DataError, UnicodeEncodeError):
-        raise InputError("what was sent", "it holds signs or numbers that are none", "plain text") from None
+        raise InputError("what was sent", "it has invalid characters or numbers", "use plain text") from None
     except (DBAPIError, NoConnection) as error:
         code = code_of(error)
         where, said = shown(engine.url), _said(error, engine.url)
         if code is None and opening:
-            right = "give an address whose user may make tables and write to them"
+            right = "give an address whose user may create tables and write to them"
             if engine.dialect.name == "sqlite":
-                right = "give a file that Lubberline made, or none, in a folder that may be written to"
+                right = "give a file made by Lubberline, or none, in a writable folder"
             raise InputError(where, said, right) from None
         found = unavailable(code or "unreachable")
         found.add_note(f"{where}: {said}")

@@ -63,7 +63,7 @@ def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
                 connection.execute(text("select pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
             stands = stands_at(connection)
             if stands is not None and stands not in steps():
-                wrong = f"its tables are of step {stands}, newer than this program's {newest()}"
+                wrong = f"its tables are at step {stands}, newer than this program's {newest()}"
                 raise InputError(shown(engine.url), wrong, "use the newer Lubberline that made it")
             if stands == newest() and to == "head":
                 return
@@ -78,7 +78,10 @@ def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
         raise
     if kept is not None:
         LOG.warning(
-            "The records were carried forward from step %s to %s. As they were: %s", stands, newest(), kept
+            "The records were upgraded from step %s to %s. Copy of the old records: %s",
+            stands,
+            newest(),
+            kept,
         )
 
 
@@ -95,7 +98,7 @@ def _keep_copy(engine: Engine, stands: str) -> Path | None:
     """A copy of a file while nobody writes to it: the transaction that goes on has the lock."""
     if engine.dialect.name == "postgresql":
         LOG.warning(
-            "%s is carried forward from step %s to %s; a copy (pg_dump) is for you to make.",
+            "Upgrading %s from step %s to %s; make your own copy (pg_dump).",
             *(shown(engine.url), stands, newest()),
         )
         return None

@@ -1,4 +1,4 @@
-"""Entries of an aircraft's log: what the form sends as cells of a row, what they mean, and both in words."""
+"""Entries of an aircraft's log: the form's fields as cells of a row, their meaning, and both in words."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ SET_CHOICES = (
     ("60", "60"),
 )
 ENGINE_CHOICES = (("cruise", "Cruise power"), ("idle", "Idle"), ("", "Other"))
-# What the form has, and what stands there first.
+# The form's fields and their first values.
 FORM = {
     "indicated": "",
     "compass": "",
@@ -87,21 +87,21 @@ def demo_entries(craft: Craft) -> list[Entry]:
 
 
 def entries_of(craft: Craft, kept: Sequence[LogEntry]) -> list[Entry]:
-    """All rows of a log: those of the demo, then those that were entered and not taken out."""
+    """All rows of a log: those of the demo, then the entered ones that are not withdrawn."""
     own = [Entry(one.id, dict(one.typed)) for one in kept if not one.understood.get("withdrawn")]
     return [*demo_entries(craft), *own]
 
 
 def cells_from_form(form: Mapping[str, str], last: Check | None, now: datetime) -> dict[str, str]:
-    """The cells of a log's row from what the form sent; nothing is understood yet but the times.
+    """The cells of a log's row from the form; only the times are interpreted.
 
     Args:
         form: its fields.
-        last: the check before this one, if there is one.
-        now: when nothing else is said.
+        last: the check before this one, if any.
+        now: the default time.
 
     Raises:
-        InputError: no word of when it was last set, or a time that is none.
+        InputError: the time of the last setting is missing, or a time is invalid.
     """
     typed = {name: form.get(name, "").strip()[:LONGEST_CELL] for name in FORM}
     time_utc = typed["time"] or f"{now.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
@@ -119,7 +119,7 @@ def cells_from_form(form: Mapping[str, str], last: Check | None, now: datetime) 
 
 
 def _setting(typed: Mapping[str, str], last: Check | None, at: datetime) -> dict[str, str]:
-    """When it was last set, and to what, from the form's choice or its own time."""
+    """When it was last set, and to what, from the form's choice or a time."""
     if typed["set_at"]:
         return {"set_at": typed["set_at"] if typed["set_at"][-1:] in "zZ" else f"{typed['set_at']}Z"}
     if typed["set_ago_min"] == AFTER_LAST and last is not None:
@@ -134,15 +134,15 @@ def _setting(typed: Mapping[str, str], last: Check | None, at: datetime) -> dict
 def understood_from(
     cells: Mapping[str, str], last: Check | None = None, setting: Setting | None = None
 ) -> dict[str, Any]:
-    """What a row's cells are understood to mean by themselves, as plain values.
+    """The meaning of a row's cells on their own, as plain values.
 
     Args:
         cells: as typed, by column.
-        last: the check whose place is taken where the row names none.
-        setting: the one taken where the row does not say when it was last set.
+        last: the check whose position is used if the row has none.
+        setting: the setting used if the row has none.
 
     Raises:
-        InputError: what is wrong in which cell, and what would be right.
+        InputError: for a wrong cell.
     """
     if cells.get("maintenance", "").strip() and not cells.get("indicated", "").strip():
         time_s = moment(cells.get("time_utc", ""), "time")
@@ -152,7 +152,7 @@ def understood_from(
 
 
 def understood_of(check: Check) -> dict[str, Any]:
-    """A check as plain values, without what was not written."""
+    """A check as plain values, without empty ones."""
     values: dict[str, Any] = {
         "time_utc": utc_of(check.time_s),
         "indicated_deg": check.indicated_deg,
@@ -174,25 +174,25 @@ def understood_of(check: Check) -> dict[str, Any]:
 
 
 def utc_of(time_s: float) -> str:
-    """A time as it is kept."""
+    """A time as stored."""
     return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%dT%H:%M:%SZ}"
 
 
 def as_csv(entries: Sequence[Entry]) -> bytes:
-    """A log as CSV, every column that anything stands in, each cell as typed."""
+    """A log as CSV, with all columns in use, each cell as typed."""
     used = [name for name in COLUMNS if any(entry.cells.get(name) for entry in entries)] or list(COLUMNS[:4])
     rows = ([entry.cells.get(name, "") for name in used] for entry in entries)
     return csv_text(used, rows).encode("utf-8")
 
 
 def is_fresh(entry: LogEntry) -> bool:
-    """Whether an entry may still be taken back by whoever made it."""
+    """Whether an entry can still be undone by the person who made it."""
     added = datetime.fromisoformat(entry.added_utc)
     return 0.0 <= (times.now() - added).total_seconds() + 5.0 <= UNDO_WITHIN_S
 
 
 def by_row(log: Log) -> dict[int, dict[str, Any]]:
-    """By row, what each good row was understood to mean."""
+    """The meaning of each good row, by row."""
     found: dict[int, dict[str, Any]] = {row: {"set": True} for row in log.settings}
     for event in log.events:
         found[event.row] = {"time_utc": utc_of(event.time_s), "maintenance": event.words}
@@ -202,14 +202,14 @@ def by_row(log: Log) -> dict[int, dict[str, Any]]:
 
 
 def lately(school: School, craft: Craft) -> list[dict[str, Any]]:
-    """The last entries, for the form; one that was just taken back is there to be brought back."""
+    """The last entries, for the form; including one just undone, which can be brought back."""
     entries = school.log.entries(craft.name)
     kept = [entry for entry in entries if not entry.understood.get("withdrawn") or is_fresh(entry)]
     return [kept_words(entry) for entry in kept[-LATELY:][::-1]]
 
 
 def kept_words(entry: LogEntry) -> dict[str, Any]:
-    """An entry in a line: when, what, and whether it may be taken back."""
+    """An entry in a line: when, what, and whether it can be undone."""
     told = entry.understood
     time = str(told.get("time_utc", entry.added_utc))
     words = str(told.get("maintenance", ""))
@@ -230,7 +230,7 @@ def kept_words(entry: LogEntry) -> dict[str, Any]:
 def entry_rows(
     entries: Sequence[Entry], log: Log, says: Mapping[int, str], trail: Sequence[LogChange]
 ) -> list[dict[str, Any]]:
-    """The entries for the page, the latest first: as typed, as understood, what each says, its trail."""
+    """The entries for the page, the latest first: as typed, as understood, its drift, its history."""
     understood = by_row(log)
     rows = []
     for number, entry in enumerate(entries, start=1):
@@ -277,7 +277,7 @@ def _change_words(change: LogChange) -> str:
 
 
 def withdrawn_of(school: School, craft: Craft, trail: Sequence[LogChange]) -> list[dict[str, Any]]:
-    """Entries that were taken out, with their words and trail."""
+    """Withdrawn entries, with their words and history."""
     rows = []
     for entry in school.log.entries(craft.name):
         if entry.understood.get("withdrawn"):

@@ -1,4 +1,4 @@
-"""The aircraft that the pages know, the demo's and the school's own, and the codes that open their logs."""
+"""The demo's and the school's own aircraft, and the codes for their logs."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from lubberline.web.refusals import Refused
 if TYPE_CHECKING:
     from lubberline.store.school import School
 
-# Without letters and digits that are taken for each other.
+# Without letters and digits that are easily confused.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 CODE_LENGTH = 8
 LONGEST_CODE = 64
@@ -43,8 +43,8 @@ class Craft:
 
     Attributes:
         key: its short name in addresses.
-        name: as its file says, and as its log is kept under.
-        about: what its file's first comment says; '' for none.
+        name: from its file; the log is stored under it.
+        about: the first comment of its file; '' for none.
         aircraft: its instruments.
         file_text: its file.
         demo_log: entries that came with the program, as CSV; '' for none.
@@ -68,7 +68,7 @@ def _about(text: str) -> str:
 
 @cache
 def demo_fleet() -> tuple[Craft, ...]:
-    """The invented aircraft with their logs, in order of their names."""
+    """The demo aircraft with their logs, in order of their names."""
     found = []
     for path in sorted((demo_folder() / "aircraft").glob("*.toml")):
         text = path.read_text(encoding="utf-8")
@@ -86,12 +86,12 @@ def _log_of(stem: str) -> str:
 
 
 def fleet(school: School) -> tuple[Craft, ...]:
-    """All aircraft that can be read: the school's own first, then the invented ones."""
+    """All aircraft that can be read: the school's own first, then the demo's."""
     return (*_own(school)[0], *demo_fleet())
 
 
 def broken(school: School) -> tuple[InputError, ...]:
-    """What cannot be read of the school's own aircraft: each names its setting."""
+    """Errors in the school's own aircraft; each names its setting."""
     return tuple(_own(school)[1])
 
 
@@ -129,10 +129,10 @@ def craft_of(school: School, key: str) -> Craft:
 
 
 def add_aircraft(school: School, text: str) -> Craft:
-    """Takes an aircraft by its file; the same name again replaces the file.
+    """Adds an aircraft from its file; the same name replaces the file.
 
     Raises:
-        InputError: what is wrong with the file, or a name that an invented aircraft has.
+        InputError: an error in the file, or the name of a demo aircraft.
     """
     aircraft = aircraft_from_text("aircraft file", text)
     if aircraft.name == Aircraft().name:
@@ -145,7 +145,7 @@ def add_aircraft(school: School, text: str) -> Craft:
     keys = aircraft_keys(school.settings.get(AIRCRAFT))
     if key not in keys and len(keys) >= MOST_AIRCRAFT:
         raise InputError("aircraft", f"there are already {len(keys)}", f"at most {MOST_AIRCRAFT}")
-    # The file first: an aircraft that is listed has one, whatever comes between.
+    # The file first: every listed aircraft has one, even if the program stops in between.
     school.settings.put(AIRCRAFT_FILE + key, text)
     if key not in keys:
         school.settings.put(AIRCRAFT, json.dumps([*keys, key]))
@@ -153,7 +153,7 @@ def add_aircraft(school: School, text: str) -> Craft:
 
 
 def craft_by_code(school: School, code: str) -> Craft | None:
-    """The aircraft whose log this code opens; None when no aircraft has it."""
+    """The aircraft whose log this code opens; None for no aircraft."""
     for craft in fleet(school):
         own = school.settings.get(AIRCRAFT_CODE + craft.key)
         if own and hmac.compare_digest(own.encode(), code.upper().encode()):
@@ -162,14 +162,14 @@ def craft_by_code(school: School, code: str) -> Craft | None:
 
 
 def make_code(school: School, craft: Craft) -> str:
-    """A new code for an aircraft's log; an old one opens nothing any more."""
+    """A new code for an aircraft's log; the old one becomes invalid."""
     code = "".join(secrets.choice(ALPHABET) for _ in range(CODE_LENGTH))
     school.settings.put(AIRCRAFT_CODE + craft.key, code)
     return code
 
 
 def take_code(school: School, craft: Craft) -> None:
-    """No code opens this aircraft's log any more."""
+    """Removes the code of an aircraft's log."""
     school.settings.put(AIRCRAFT_CODE + craft.key, "")
 
 
@@ -189,7 +189,7 @@ def craft_for(request: Request, code: str) -> Craft:
     tries.check(address)
     craft = craft_by_code(records(request), code)
     if craft is None:
-        # A phone sends what waits on it again and again, and is not to use up the tries of those beside it.
+        # A phone repeats its waiting sendings, which must not use up the tries of other phones.
         tries.failed(address, code[:LONGEST_CODE])
         right = "ask for the code again, or scan it"
         raise Refused(404, "code", "not the code of an aircraft's log", right, "no-place")
@@ -197,7 +197,7 @@ def craft_for(request: Request, code: str) -> Craft:
 
 
 def log_addresses(request: Request, code: str) -> list[str]:
-    """The addresses under which telephones find a log: through the proxy, or on the network."""
+    """The addresses of a log for phones: through the proxy, or on the network."""
     door = shared(request).door
     if door.behind:
         return [f"{door.behind}/log/{code}"]

@@ -1,4 +1,4 @@
-"""The log of one aircraft: its rows, and new ones kept, corrected or taken in as CSV, each with its trail."""
+"""The log of one aircraft: rows, and entries saved, corrected or imported from CSV, each with its history."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from lubberline.store.school import School
 
 MOST_ENTRIES = 20_000
-# A sending that comes twice at once is still one entry.
+# A sending received twice at once is still one entry.
 _KEEPING = threading.Lock()
 THE_FORM = "the form"
 GREATEST_CSV = 1_000_000
@@ -47,10 +47,10 @@ def last_check(log: Log) -> Check | None:
 
 
 def keep_form(school: School, craft: Craft, form: Mapping[str, str], log: Log) -> LogEntry:
-    """Keeps what the form sent; the same sending twice is one entry.
+    """Saves the form; the same sending twice is one entry.
 
     Raises:
-        InputError: what is wrong in which field; nothing is kept then.
+        InputError: for a wrong field; nothing is saved then.
     """
     with _KEEPING:
         return _kept_once(school, craft, form, log)
@@ -72,7 +72,7 @@ def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) 
 
 
 def _fits(understood: Mapping[str, Any], log: Log) -> None:
-    """A check at a time that is taken, or set before a setting that is known, would be refused later."""
+    """Refuses a check at the time of another entry, or with a setting before a later known one."""
     if "set_utc" not in understood:
         return
     time_utc, set_utc = understood["time_utc"], understood["set_utc"]
@@ -87,10 +87,10 @@ def _fits(understood: Mapping[str, Any], log: Log) -> None:
 
 
 def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> LogEntry:
-    """Keeps a word of maintenance.
+    """Saves a maintenance entry.
 
     Raises:
-        InputError: no words, or a time that is none.
+        InputError: no words, or an invalid time.
     """
     words = form.get("maintenance", "").strip()[:200]
     if not words:
@@ -101,10 +101,10 @@ def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> L
 
 
 def withdraw(school: School, craft: Craft, id: str, by: str, why: str) -> None:
-    """Takes an entry out; it stays in the trail.
+    """Withdraws an entry; it stays in the history.
 
     Raises:
-        InputError: no such entry of this aircraft, or no word of who and why.
+        InputError: no such entry of this aircraft, or no name or reason.
     """
     entry = own_entry(school, craft, id)
     signed(by, why)
@@ -141,7 +141,7 @@ def redo(school: School, craft: Craft, id: str) -> None:
 
 
 def put_back(school: School, craft: Craft, id: str) -> None:
-    """Puts an entry that was taken out back; both stay in the trail.
+    """Brings a withdrawn entry back; both changes stay in the history.
 
     Raises:
         InputError: no such entry.
@@ -165,7 +165,7 @@ def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
 
 
 def signed(by: str, why: str) -> None:
-    """A correction names who makes it and why.
+    """Checks that a correction has a name and a reason.
 
     Raises:
         InputError: it does not.
@@ -176,10 +176,10 @@ def signed(by: str, why: str) -> None:
 
 
 def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> None:
-    """Puts an entry right.
+    """Corrects an entry.
 
     Raises:
-        InputError: what is wrong in the cells, or no word of who and why.
+        InputError: a wrong cell, or no name or reason.
     """
     entry = own_entry(school, craft, id)
     by, why = form.get("by", "").strip()[:60], form.get("why", "").strip()[:200]
@@ -191,7 +191,7 @@ def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> N
 
 
 def _placed(entry: LogEntry) -> Check | None:
-    """A check that only says where the entry was, for a row that names no place of its own."""
+    """A check with only the entry's position, for a row without its own."""
     latitude = entry.understood.get("latitude_deg")
     if latitude is None:
         return None
@@ -203,7 +203,7 @@ def _placed(entry: LogEntry) -> Check | None:
 
 
 def _setting(entry: LogEntry) -> Setting | None:
-    """The setting that an entry was understood to follow."""
+    """The setting assumed for an entry."""
     told = entry.understood
     if "set_utc" not in told:
         return None
@@ -211,7 +211,7 @@ def _setting(entry: LogEntry) -> Setting | None:
 
 
 class Taken(NamedTuple):
-    """What became of a log that was taken in: rows kept, rows there already, and the log as read."""
+    """The result of an import: rows saved, rows already there, and the log as read."""
 
     kept: int
     known: int
@@ -219,10 +219,10 @@ class Taken(NamedTuple):
 
 
 def take_csv(school: School, craft: Craft, text: str) -> Taken:
-    """Keeps the good rows of a log; rows that are there already are left out.
+    """Saves the good rows of a log, except those already there.
 
     Raises:
-        InputError: no log at all: too large, without the needed columns, without a row.
+        InputError: not a log: too large, without the required columns, or without rows.
     """
     if len(text) > GREATEST_CSV:
         raise InputError("log", "the text is too long", "send at most 1 MB at a time")
@@ -247,7 +247,7 @@ def take_csv(school: School, craft: Craft, text: str) -> Taken:
 
 
 def _with_its_place(typed: dict[str, str], told: Mapping[str, Any]) -> None:
-    """A place that the file names, or leaves to the row before, is written out."""
+    """The position of a row, from the file or the row before, is written out."""
     if "latitude_deg" not in told or typed.get("latitude"):
         return
     try:

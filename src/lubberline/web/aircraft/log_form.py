@@ -29,7 +29,7 @@ from lubberline.web.refusal_pages import refusal
 from lubberline.web.refusals import Refused
 from lubberline.web.sendings import Sending, acknowledged, check_records, read_sending, refused, whose
 
-# Choosing 'since the last entry' means something for a day.
+# 'Since the last entry' can be chosen for a day.
 LONGEST_S = 86_400.0
 LARGEST_SENDING_BYTES = 10_000
 
@@ -107,7 +107,7 @@ def _keep_form(request: Request, form: Form) -> Response:
 
 
 async def keep(request: Request) -> Response:
-    """POST: an entry, as the form sends it or as its script does."""
+    """POST: an entry, from the form or its script."""
     if request.headers.get("content-type", "").startswith("application/json"):
         sending = await read_sending(request, LARGEST_SENDING_BYTES)
         return await run_in_threadpool(_keep_sending, request, sending)
@@ -115,7 +115,7 @@ async def keep(request: Request) -> Response:
 
 
 def undo(request: Request, form: Form) -> Response:
-    """POST: an entry taken back, or brought back, by whoever has just made it."""
+    """POST: undoes an entry, or brings it back, for the person who has just made it."""
     craft, back = _craft(request), form.get("do", "") == "bring back"
     is_script = request.headers.get("accept", "").startswith("application/json")
     try:

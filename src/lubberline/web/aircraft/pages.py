@@ -64,7 +64,7 @@ def show_fleet(request: Request) -> Response:
 
 
 def add(request: Request, form: Form) -> Response:
-    """POST /aircraft: one more aircraft, by its file."""
+    """POST /aircraft: adds an aircraft from its file."""
     craft = add_aircraft(records(request), form.get("file", ""))
     return go_to(f"/aircraft/{craft.key}", "added", form=form)
 
@@ -125,7 +125,7 @@ def show_one(request: Request) -> Response:
 
 
 def take_csv(request: Request, form: Form) -> Response:
-    """POST /aircraft/KEY/csv: good rows kept, bad ones listed."""
+    """POST /aircraft/KEY/csv: saves good rows, lists bad ones."""
     craft = _craft(request)
     taken = log_book.take_csv(records(request), craft, form.get("csv", ""))
     if not taken.log.refused:
@@ -187,7 +187,7 @@ def _correct_page(
 
 
 def show_entry(request: Request) -> Response:
-    """GET /aircraft/KEY/entries/ID: an entry to be put right."""
+    """GET /aircraft/KEY/entries/ID: an entry to correct."""
     craft = _craft(request)
     try:
         return _correct_page(request, craft)
@@ -196,7 +196,7 @@ def show_entry(request: Request) -> Response:
 
 
 def correct_entry(request: Request, form: Form) -> Response:
-    """POST /aircraft/KEY/entries/ID: put right, or taken out; what it was stays in the trail."""
+    """POST /aircraft/KEY/entries/ID: corrects or withdraws it; the old values stay in the history."""
     craft, school, id = _craft(request), records(request), request.path_params["id"]
     if form.get("do") == "bring back":
         log_book.put_back(school, craft, id)

@@ -1,4 +1,4 @@
-"""A plan on an aircraft's page: a flight of the list or waypoints of one's own, a day and a limit."""
+"""A plan on an aircraft's page: a flight of the list or own waypoints, a day and a limit."""
 
 import base64
 import math
@@ -30,15 +30,15 @@ from lubberline.web.kit import file, get, page, post, records, shared, theme_of
 
 OWN = "own"
 GREATEST_TEXT = 200_000
-# What the form sends, and what stands there first.
+# The form's fields and their first values.
 FIELDS = {"flight": "", "text": "", "date": "", "limit": "5", "kt": "100", "altitude": "3000", "wind": ""}
 SAMPLE = "name,latitude_deg,longitude_deg\nHome,47.50,8.50\nLake,47.90,9.40\nHome,47.50,8.50\n"
 
 
 def asked_of(fields: Mapping[str, str]) -> dict[str, str]:
-    """What the form asks for, with what is usual where it says nothing."""
+    """The fields of the form, with defaults for empty ones."""
     asked = {name: fields.get(name, "").strip() or usual for name, usual in FIELDS.items()}
-    # A route that was changed is meant, whatever the list shows.
+    # A changed route takes priority over the list.
     return {**asked, "flight": OWN} if was_typed(fields, "text") else asked
 
 
@@ -57,10 +57,10 @@ def _number(asked: Mapping[str, str], name: str) -> float:
 def planned(
     asked: Mapping[str, str], craft: Craft, flights: tuple[Choice, ...], wander: OwnWander | None
 ) -> Plan:
-    """The plan that is asked for.
+    """The plan asked for.
 
     Raises:
-        InputError: what is wrong with the route, the day or a number.
+        InputError: an error in the route, the day or a number.
     """
     if asked["flight"] == OWN:
         if len(asked["text"]) > GREATEST_TEXT:
@@ -88,7 +88,7 @@ def _own_name(text: str) -> str:
 
 
 def plan_view(plan: Plan) -> dict[str, Any]:
-    """What the page shows of a plan beside its drawing."""
+    """The data of a plan for the page, except the drawing."""
     return {
         "title": plan.title,
         "sentences": plan_sentences(plan),

@@ -1,4 +1,4 @@
-"""The swing of an aircraft's compass on its page: pairs kept, coefficients shown, the card to take."""
+"""The swing of an aircraft's compass on its page: pairs, coefficients, and the deviation card."""
 
 import json
 from typing import Any
@@ -18,21 +18,21 @@ GREATEST_TEXT = 20_000
 
 
 def kept_swing(school: School, craft: Craft) -> dict[str, str]:
-    """The pairs, the day and the limit that are kept for an aircraft; the pairs '' when there are none."""
+    """The saved pairs, day and limit of an aircraft; '' for no pairs."""
     kept = school.settings.get(SWING + craft.key)
     try:
         found = msgspec.json.decode(kept.encode(), type=dict[str, str]) if kept else {}
     except (ValueError, RecursionError):
-        # No act of the program keeps such a one; whatever it was, there are no pairs in it.
+        # The program never saves this form; it has no pairs.
         found = {}
     return {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}", **found}
 
 
 def swings_of(kept: dict[str, str]) -> dict[str, Swing]:
-    """The swings of what was typed, by radios.
+    """The swings in the typed text, by radios.
 
     Raises:
-        InputError: what is wrong with the pairs or the limit.
+        InputError: an error in the pairs or the limit.
     """
     if len(kept["pairs"]) > GREATEST_TEXT:
         raise InputError("swing", "the text is too long", "give one row for each heading")
@@ -48,10 +48,10 @@ def swings_of(kept: dict[str, str]) -> dict[str, Swing]:
 
 
 def keep_swing(school: School, craft: Craft, fields: dict[str, str]) -> None:
-    """Keeps the pairs of a swing.
+    """Saves the pairs of a swing.
 
     Raises:
-        InputError: what is wrong with them; nothing is kept then.
+        InputError: an error in them; nothing is saved then.
     """
     kept = {name: fields.get(name, "").strip() for name in ("pairs", "day", "limit")}
     kept["day"] = kept["day"][:40]
@@ -61,14 +61,14 @@ def keep_swing(school: School, craft: Craft, fields: dict[str, str]) -> None:
 
 
 def swing_view(school: School, craft: Craft) -> dict[str, Any]:
-    """What the page shows of the swing that is kept."""
+    """The data of the saved swing for the page."""
     kept = kept_swing(school, craft)
     if not kept["pairs"]:
         return {"typed": {**kept, "pairs": SAMPLE}, "swings": []}
     try:
         swings = swings_of(kept)
     except InputError:
-        # Kept under older rules; the page shows the text, to be sent again.
+        # Saved under older rules; the page shows the text to correct and send again.
         swings = {}
     views = []
     for radios, swing in swings.items():
@@ -89,7 +89,7 @@ def card_file(school: School, craft: Craft) -> bytes:
     """The deviation card.
 
     Raises:
-        Refused: 404, when no swing is kept.
+        Refused: 404, when there is no swing.
     """
     kept = kept_swing(school, craft)
     if not kept["pairs"]:

@@ -1,4 +1,4 @@
-"""An aircraft's log judged for the pages: kept until the log or the aircraft's file changes."""
+"""Judges an aircraft's log for the pages; cached until the log or the aircraft's file changes."""
 
 from __future__ import annotations
 
@@ -35,22 +35,22 @@ REMEMBERED = 256
 # The drawing of a fleet's row: half its width in degrees, and in its own units.
 SPAN_DEG, HALF_WIDTH = 8.0, 100.0
 LEAST_SHARE = 0.01
-# A fault goes to class with the instrument when it is likelier than all else together.
+# A fault is included for class when it is more likely than everything else together.
 TOLD_OF = 0.5
-# Sure faults, by the class that tells them apart at the gauge, as the engine has them.
+# Certain faults, by their effect on the gauge, as the engine's faults.
 ENGINE_FAULT = {"low_flow": "pump", "regulator": "regulator", "filter": "filter", "bearings": "bearings"}
 GREATEST_SHARE = 0.95
 
 
 class Judged(NamedTuple):
-    """A log as taken, and what it says; None when there is nothing to judge."""
+    """A log and its judgement; None when there is nothing to judge."""
 
     log: Log
     judgement: Judgement | None
 
 
 def judged_of(school: School, craft: Craft) -> Judged:
-    """What the log of an aircraft says of its instrument."""
+    """The judgement of an aircraft's log."""
     return _judged(craft, tuple(tuple(entry.cells.items()) for entry in all_entries(school, craft)))
 
 
@@ -66,7 +66,7 @@ def _judged(craft: Craft, rows: tuple[tuple[tuple[str, str], ...], ...]) -> Judg
     try:
         return Judged(log, judge(log, craft.aircraft))
     except InputError:
-        # Too few checks to say anything; the page says so.
+        # Too few checks to judge.
         return Judged(log, None)
 
 
@@ -160,7 +160,7 @@ def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
 
 
 def estimated_of(craft: Craft, judged: Judged) -> Estimated | None:
-    """The instrument as its log has it, for the bench; None when nothing is known."""
+    """The instrument according to its log, for the bench; None when nothing is known."""
     judgement = judged.judgement
     if judgement is None:
         return None
@@ -191,14 +191,14 @@ def estimated_of(craft: Craft, judged: Judged) -> Estimated | None:
 
 
 def own_wander(craft: Craft, judged: Judged) -> OwnWander | None:
-    """What the log says of the instrument's own wander, for a plan."""
+    """The instrument's own wander from the log, for a plan."""
     if judged.judgement is None:
         return None
     return own_wander_from(judged.judgement.estimate, craft.aircraft)
 
 
 def says_of(judged: Judged) -> dict[int, str]:
-    """By row: what each check says, in words."""
+    """The result of each check in words, by row."""
     if judged.judgement is None:
         return {}
     found = {}

@@ -1,1 +1,1 @@
-"""The bench: an instrument flown live, seen by many and driven by one, over one line each."""
+"""The bench: an instrument flown live, watched by many pages and controlled by one, over WebSockets."""

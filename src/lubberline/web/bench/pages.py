@@ -1,4 +1,4 @@
-"""The page of the bench, whose frame is rendered here, and the line over which comes what moves in it."""
+"""The page of the bench, and its WebSocket."""
 
 import asyncio
 import contextlib
@@ -21,7 +21,7 @@ from lubberline.web.bench.viewer import Allowance, Viewer
 from lubberline.web.kit import Page, as_json, get, page, shared
 
 GREATEST_MESSAGE = 4096
-# For the server: larger messages are not even read, and frames are small enough to go as they are.
+# For the server: larger messages are not even read, and frames are small enough to be sent uncompressed.
 SERVER_OPTIONS: dict[str, Any] = {"ws_max_size": 65536, "ws_per_message_deflate": False}
 TOO_MUCH = 1008
 
@@ -47,7 +47,7 @@ def known_causes() -> list[dict[str, Any]]:
 
 
 def show(request: Request) -> Response:
-    """GET /bench: the page of a bench; the script reads which one, and what state, from the address."""
+    """GET /bench: the page of a bench; the script reads its name and state from the address."""
     return page(request, "bench/bench.html", causes=known_causes())
 
 
@@ -70,7 +70,7 @@ def _take(room: Room, viewer: Viewer, text: str | bytes) -> None:
 
 
 async def _keep_reading(websocket: WebSocket, room: Room, viewer: Viewer) -> None:
-    """Read until the viewer leaves or its flood of messages goes on too long."""
+    """Read until the viewer leaves or sends too many messages for too long."""
     allowance = Allowance(time.monotonic())
     while True:
         message = await websocket.receive()
@@ -95,7 +95,7 @@ async def bench_socket(websocket: WebSocket) -> None:
         await websocket.close(TOO_MUCH)
         return
     await room.join(viewer)
-    # A line that only sends never learns that its viewer has left: whichever ends first ends the other.
+    # Sending alone never notices that the viewer has left: whichever task ends first ends the other.
     tasks = [
         asyncio.create_task(_keep_reading(websocket, room, viewer)),
         asyncio.create_task(viewer.keep_sending()),

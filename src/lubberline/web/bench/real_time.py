@@ -1,4 +1,4 @@
-"""A bench in real time: so many steps for the time that has passed, and the frame to show."""
+"""A bench in real time: the steps for the time that has passed, and the frame to show."""
 
 import math
 from typing import Any
@@ -14,9 +14,9 @@ from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.live.view import between
 from lubberline.simulation.scenes import scene_named
 
-# Steps of a frame that are flown where they are asked for; more are flown in a thread.
+# Up to this many steps per frame are flown directly; more are flown in a thread.
 FEW_STEPS = 10
-# A frame's engine work is kept under this; a pace that asks for more is not reached.
+# The engine's work per frame stays below this; a pace that needs more is not reached.
 WORK_S = 0.06
 # Up to this many steps a frame, frames are drawn between steps.
 DRAWN_BETWEEN = 1.0
@@ -28,9 +28,9 @@ class Playing:
 
     Attributes:
         bench: the bench.
-        pace: seconds of it in one.
+        pace: bench seconds per second.
         paused: time stands still.
-        scene_id: of the scene it plays; none for a bench of one's own.
+        scene_id: of its scene; none for a free bench.
     """
 
     def __init__(self, bench: Bench | None = None) -> None:
@@ -51,15 +51,15 @@ class Playing:
         self._heed()
 
     def obey(self, order: orders.Order) -> str:
-        """Do what the driver asks.
+        """Carry out an order of the page in control.
 
         Returns:
-            What to tell everybody; nothing where the frame's events say it.
+            A notice for everybody; empty if the frame's events say it.
 
         Raises:
             InputError: when it cannot be done.
         """
-        # No frame is drawn between before and after what was done.
+        # No frame is interpolated across an order.
         self._now = self._before = None
         if isinstance(order, orders.Pace):
             self.pace = order.factor
@@ -111,14 +111,14 @@ class Playing:
         return min(due, max(math.floor(WORK_S / self._step_s), 1))
 
     def is_light(self, steps: int) -> bool:
-        """Whether that many steps take no longer than a page may wait."""
+        """Whether that many steps are fast enough to fly directly."""
         return (
             steps <= FEW_STEPS
             and self.bench.state.carried[0].truth.held["heading_indicator"].state.regime == AVERAGED
         )
 
     def fly(self, steps: int, clock: Any) -> None:
-        """Fly steps, measuring what one takes; `clock` gives seconds."""
+        """Fly steps and measure the time of one; `clock` returns seconds."""
         before = self._frame_now() if steps == 1 and self._is_slow else None
         started = clock()
         turns = self.bench.state.carried[0].shared["suction"].turns
@@ -129,7 +129,7 @@ class Playing:
         self._before, self._now = before, None
 
     def frame(self) -> Frame:
-        """What to show: between the last two steps where time goes slowly, else the last."""
+        """The frame to show: between the last two steps at a slow pace, else the last."""
         now = self._frame_now()
         if self._before is None or self.paused or not self._is_slow:
             return now
@@ -148,7 +148,7 @@ class Playing:
 
 
 def ready_playing() -> Playing:
-    """A bench at its start, when everything that it needs is compiled."""
+    """A bench at its start, once everything it needs is compiled."""
     trial = Bench()
     trial.advance(1)
     trial.frame()

@@ -1,4 +1,4 @@
-"""The benches that are open and who sees each: the clock, the orders that wait, the frames that go out."""
+"""The open benches and their viewers: clock, waiting orders, and outgoing frames."""
 
 import asyncio
 import contextlib
@@ -27,19 +27,19 @@ LOG = logging.getLogger(__name__)
 PAUSED_FRAME_S = 0.2
 GREATEST_WAITING = 200
 SAID_EVERY_S = 2.0
-# A gap between frames longer than this is a machine that slept; the bench does not make up for it.
+# A longer gap between frames means the machine was asleep; the bench does not catch up.
 ASLEEP_S = 2.0
 GREATEST_GAP_S = 0.25
 
-# Orders that may take longer than a page may wait.
+# Orders that may take too long to carry out directly.
 LONG_ORDERS = (orders.Step, orders.Rewind, orders.PlayScene, orders.Reset, orders.OpenState)
-# Events told to a viewer who has seen none yet.
+# Events sent to a new viewer.
 RECENT_EVENTS = 20
 
 DEFAULT = "main"
 GREATEST_ROOMS = 8
 GREATEST_VIEWERS = 400
-# A bench that nobody has seen for so long is given up.
+# A bench without viewers for this long is closed.
 KEPT_EMPTY_S = 1800.0
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 
@@ -47,7 +47,7 @@ Message = dict[str, Any]
 
 
 def refusal_of(error: InputError) -> Message:
-    """What is wrong with a message, as a message."""
+    """A refusal as a message."""
     return {"kind": "refused", "where": error.where, "wrong": error.wrong, "right": error.right}
 
 
@@ -70,8 +70,8 @@ class Room:
 
     Attributes:
         name: in the address.
-        playing: the bench in time; none until the first viewer has come.
-        viewers: who sees it.
+        playing: the bench in real time; None until the first viewer comes.
+        viewers: the pages watching it.
         empty_since_s: when the last viewer left.
     """
 
@@ -86,7 +86,7 @@ class Room:
         self._number = 0
 
     async def join(self, viewer: Viewer) -> None:
-        """A viewer comes; the first to come where nobody drives becomes the driver."""
+        """Adds a viewer; with nobody in control, the new viewer takes control."""
         self.viewers.append(viewer)
         viewer.drives = not any(other.drives for other in self.viewers)
         if self._task is None or self._task.done():
@@ -95,7 +95,7 @@ class Room:
             viewer.say(self._hello(viewer, self.playing))
 
     def leave(self, viewer: Viewer) -> None:
-        """A viewer goes; the bench stands still when nobody is left."""
+        """Removes a viewer; without viewers the bench stands still."""
         if viewer in self.viewers:
             self.viewers.remove(viewer)
         if viewer.drives:
@@ -105,7 +105,7 @@ class Room:
             self.empty_since_s = time.monotonic()
 
     def take(self, viewer: Viewer) -> None:
-        """A viewer becomes the driver."""
+        """Gives a viewer control."""
         for other in self.viewers:
             if other.drives and other is not viewer:
                 other.say({"kind": "notice", "words": "Somebody else controls the bench now."})
@@ -113,10 +113,10 @@ class Room:
         self._wake.set()
 
     def ask(self, viewer: Viewer, order: orders.Order) -> None:
-        """An order, to be done before the next frame.
+        """Queues an order for the next frame.
 
         Raises:
-            InputError: from somebody who does not drive, or with too many waiting.
+            InputError: from a viewer not in control, or with too many waiting.
         """
         if isinstance(order, orders.Take):
             self.take(viewer)
@@ -163,7 +163,7 @@ class Room:
         }
 
     async def _run(self) -> None:
-        """The clock while somebody watches; a fault of the program is said, and the bench begins anew."""
+        """The clock while somebody watches; after an internal error, says so and restarts the bench."""
         try:
             if self.playing is None:
                 self.playing = await self._made_ready()
@@ -177,7 +177,7 @@ class Room:
             self._tell("Internal error; details are in the terminal. The bench restarts.")
 
     async def _made_ready(self) -> Playing:
-        """A bench at its start; a first run compiles the engine, and says so lest the line seem dead."""
+        """A bench at its start; the first run compiles the engine and says so meanwhile."""
         making = asyncio.create_task(asyncio.to_thread(ready_playing))
         while True:
             done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
@@ -186,7 +186,7 @@ class Room:
             self._tell(f"Preparing the engine. The first time, it is compiled ({HOW_LONG}).")
 
     async def _keep_time(self, playing: Playing) -> None:
-        """Orders, steps, a frame, again and again while somebody watches."""
+        """Loops over orders, steps and a frame while somebody watches."""
         last_s = due_s = time.monotonic()
         while self.viewers:
             await self._do_what_waits(playing)
@@ -205,7 +205,7 @@ class Room:
             await self._until(due_s, playing.paused)
 
     async def _until(self, due_s: float, paused: bool) -> None:
-        """Wait for the next frame; while time stands still an order does not wait for it."""
+        """Wait for the next frame; while time is stopped, only until the next order."""
         wait_s = max(due_s - time.monotonic(), 0.0)
         if not paused:
             await asyncio.sleep(wait_s)
@@ -252,10 +252,10 @@ class Rooms:
         self._rooms: dict[str, Room] = {}
 
     def enter(self, name: str) -> Room:
-        """The bench with this name, opened when there is none.
+        """The bench with this name, opened if necessary.
 
         Raises:
-            InputError: a name that is none, or too many benches or viewers.
+            InputError: an invalid name, or too many benches or viewers.
         """
         name = name or DEFAULT
         if not _NAME.fullmatch(name):

@@ -1,4 +1,4 @@
-"""One viewer of a bench: what is still to be sent to it, the sending, and how many messages it may send."""
+"""One viewer of a bench: its queue of messages, the sending, and its message limit."""
 
 import asyncio
 from collections import deque
@@ -10,20 +10,20 @@ from lubberline.simulation.bench import Happened
 from lubberline.web.rate_limit import Bucket
 
 Send = Callable[[str], Awaitable[None]]
-# Frames that wait for a viewer; when it does not keep up the oldest are left out.
+# Frames waiting for a viewer; if it does not keep up, the oldest are dropped.
 DEPTH = 4
 GREATEST_WORDS = 50
 RATE_HZ = 60.0
 BURST = 120.0
-# After so many messages beyond the allowance the line is cut.
+# After this many messages beyond the limit, the socket is closed.
 PATIENCE = 3000
 
 
 class Picture:
-    """A frame of the bench as text, encoded once for all who see it.
+    """A frame of the bench as text, encoded once for all viewers.
 
     Attributes:
-        happened: number of the last event that the frame knows of.
+        happened: number of the last event in the frame.
     """
 
     def __init__(self, body: bytes, events: list[Happened]) -> None:
@@ -33,7 +33,7 @@ class Picture:
         self._texts: dict[tuple[bool, int], str] = {}
 
     def text(self, driver: bool, seen: int) -> str:
-        """The whole message for a viewer that has been told of events up to a number."""
+        """The message for a viewer that already has the events up to a number."""
         key = (driver, min(seen, self.happened))
         if key not in self._texts:
             told = [
@@ -47,11 +47,11 @@ class Picture:
 
 
 class Viewer:
-    """Somebody who sees a bench.
+    """A page watching a bench.
 
     Attributes:
-        drives: whether this one's orders are obeyed.
-        left_out: frames that it was too slow for.
+        drives: whether it is in control.
+        left_out: frames dropped because it was too slow.
     """
 
     def __init__(self, send: Send) -> None:
@@ -64,12 +64,12 @@ class Viewer:
         self._seen = 0
 
     def say(self, message: dict[str, object]) -> None:
-        """A message for this viewer alone, before any frame that waits."""
+        """Queues a message for this viewer, before any waiting frame."""
         self._words.append(msgspec.json.encode(message).decode())
         self._wake.set()
 
     def show(self, picture: Picture) -> None:
-        """The next frame; never waits."""
+        """Queues a frame; never waits."""
         if len(self._pictures) == DEPTH:
             self._pictures.popleft()
             self.left_out += 1
@@ -77,7 +77,7 @@ class Viewer:
         self._wake.set()
 
     async def keep_sending(self) -> None:
-        """Send what comes until cancelled; only this viewer waits for its own line."""
+        """Sends the queue until cancelled; a slow viewer delays only itself."""
         while True:
             await self._wake.wait()
             self._wake.clear()
@@ -92,10 +92,10 @@ class Viewer:
 
 
 class Allowance:
-    """What is left of a viewer's messages: a steady rate with some room for a burst.
+    """A viewer's message limit: a steady rate with room for a burst.
 
     Attributes:
-        beyond: messages beyond the allowance so far.
+        beyond: messages beyond the limit so far.
     """
 
     def __init__(self, now_s: float) -> None:
@@ -104,7 +104,7 @@ class Allowance:
         self._told = False
 
     def take(self, now_s: float) -> bool:
-        """Whether one more message is within it."""
+        """Whether one more message is within the limit."""
         if self._bucket.left(now_s) < 1.0:
             self.beyond += 1
             return False
@@ -114,11 +114,11 @@ class Allowance:
         return True
 
     def tell_once(self) -> bool:
-        """Whether the viewer is still to be told; once until the flood has ebbed."""
+        """Whether to tell the viewer, once until its rate drops."""
         told, self._told = self._told, True
         return not told
 
     @property
     def is_spent(self) -> bool:
-        """Whether patience is at an end."""
+        """Whether to close the socket."""
         return self.beyond > PATIENCE

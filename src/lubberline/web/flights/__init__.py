@@ -1,1 +1,1 @@
-"""The Flights page: a flight flown as it is asked for, with its drawings, and the answers for its script."""
+"""The Flights page: a flight flown on request, with its drawings, and the data for its script."""

@@ -1,4 +1,4 @@
-"""A flown flight as the page takes it: words, causes, events and columns, all plain."""
+"""A flown flight as data for the page: words, causes, events and columns."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -37,11 +37,11 @@ TRACE_NAMES = (
 )
 HEADING_CAUSES = tuple(name for name in STACK_ORDER if name != REST)
 COMPASS_CAUSES = tuple(n for n in COMPASS_LEDGER_COLUMNS if n not in ("time_s", "total_deg"))
-# The compass's causes borrow looks of the heading's, in another order than they stand there.
+# The compass's causes use the colours of the heading's causes, in a different order.
 COMPASS_LOOKS = {"deviation_deg": "set_deviation", "turning_deg": "geometry", "acceleration_deg": "earth"}
-# A cause that never reaches this in the flight has no part in it.
+# A cause that never reaches this in the flight counts as zero.
 LEAST_PART_DEG = 0.05
-# Below this many rows nothing is left out.
+# Up to this many rows nothing is thinned out.
 MOST_ROWS = 4000
 PEAKS_OF = ("heading_error_deg", "compass_error_deg")
 
@@ -61,7 +61,7 @@ def answer_of(asked: FlightQuery, flown: Flown, ideas: tuple[Misconception, ...]
         "field_model": summary["field_model"],
         "sentence": summary["sentence"],
         "error_at_end_deg": summary["error_at_end_deg"],
-        # The sentence speaks of 3 deg already.
+        # The sentence has the 3 deg limit already.
         "lasting": until(5, summary["interval_5deg_min"]),
         "causes": _causes(flown.ledger, HEADING_CAUSES, drift),
         "compass_causes": _causes(flown.compass_ledger, COMPASS_CAUSES, {}),
@@ -120,14 +120,14 @@ def _believed(believed: Believed, rows: Any, ideas: tuple[Misconception, ...]) -
 
 
 def drawn_rows(trace: Columns, most_rows: int = MOST_ROWS) -> Rows:
-    """Rows to draw: the peaks of both errors, and what stands on both sides of every event."""
+    """Rows to draw: the peaks of both errors, and the rows on both sides of every event."""
     signals = [np.asarray(trace[name], dtype=np.float64) for name in PEAKS_OF]
     beside = [side for row in event_rows(trace) for side in (row - 1, row, row + 1)]
     return kept_rows(signals, beside, most_rows)
 
 
 def event_rows(trace: Columns) -> list[int]:
-    """Rows on which something was done."""
+    """Rows with an event."""
     return [row for row, event in enumerate(trace["event"].tolist()) if event]
 
 

@@ -1,6 +1,6 @@
-"""Flies what was asked, away from the event loop, and remembers the last few answers and given files.
+"""Flies requests outside the event loop, and caches the last few answers and files.
 
-Files that the browser gives are kept in memory while the program runs, never written to disk.
+Files from the browser are kept in memory while the program runs, never written to disk.
 """
 
 import hashlib
@@ -24,7 +24,7 @@ PREFIX = "file:"
 KEPT = 6
 KEPT_BYTES = 200_000_000
 REMEMBERED = 12
-# Flights at once: more would only make each slower.
+# Flights at the same time: more would only make each slower.
 AT_ONCE = 2
 
 FlightAnswer = dict[str, Any]
@@ -32,7 +32,7 @@ FlightAnswer = dict[str, Any]
 
 @dataclass
 class GivenFlight:
-    """A file as it came, and its motion in the winds that were asked for."""
+    """A file as received, and its motion in the winds asked for."""
 
     name: str
     data: bytes
@@ -41,7 +41,7 @@ class GivenFlight:
 
 
 class Uploads:
-    """The last few files given, each under a key made of its name and bytes.
+    """The last few files, each under a key from its name and bytes.
 
     Args:
         read: reads a flight from its file name, its bytes and a wind as text ('': none).
@@ -52,7 +52,7 @@ class Uploads:
         self._given: OrderedDict[str, GivenFlight] = OrderedDict()
 
     def take(self, name: str, data: bytes) -> str:
-        """Reads a file and gives back the key it is kept under.
+        """Reads a file and returns its key.
 
         Raises:
             InputError: the file is not a flight.
@@ -67,22 +67,22 @@ class Uploads:
         return key
 
     def motion(self, key: str, wind: str) -> Motion:
-        """The flight kept under a key, in that wind.
+        """The flight with a key, in a wind.
 
         Raises:
-            InputError: it was given to an earlier run of the program, or too many came after it.
+            InputError: it was sent to an earlier run of the program, or too many came after it.
         """
         given = self._given.get(key)
         if given is None:
             wrong = "this file is no longer in memory"
             raise InputError("flight", wrong, "open the file again; files are not saved")
         if wind not in given.motions:
-            # The calm reading and the last wind are kept, no more: motions are large.
+            # Only the reading in calm air and the last wind are kept, as motions are large.
             given.motions = {"": given.motions[""], wind: self._read(given.name, given.data, wind)}
         return given.motions[wind]
 
     def titles(self) -> list[tuple[str, str]]:
-        """Key and title of each flight kept, the newest last."""
+        """Key and title of each flight, the newest last."""
         return [(key, given.title) for key, given in self._given.items()]
 
     def _bytes(self) -> int:
@@ -94,7 +94,7 @@ class Flying:
 
     Args:
         catalogue: the lists and the ways into the engine.
-        uploads: the flights that the browser gave.
+        uploads: the flight files from the browser.
     """
 
     def __init__(self, catalogue: Catalogue, uploads: Uploads) -> None:
@@ -104,10 +104,10 @@ class Flying:
         self._limiter: anyio.CapacityLimiter | None = None
 
     async def answer(self, asked: FlightQuery) -> FlightAnswer:
-        """What the page shows for that state.
+        """The data of the page for that state.
 
         Raises:
-            InputError: a name not in the lists, a flight or a fault that cannot be.
+            InputError: a name not in the lists, an invalid flight or fault.
         """
         asked = self.named(asked)
         flight = self._flight(asked)
@@ -121,11 +121,11 @@ class Flying:
         return self._answers[key]
 
     async def take(self, name: str, data: bytes) -> str:
-        """Reads a given file in a worker thread and gives back the name it can be asked for by."""
+        """Reads a file in a worker thread and returns its key."""
         return await anyio.to_thread.run_sync(self._uploads.take, name, data, limiter=self._limit())
 
     def named(self, asked: FlightQuery) -> FlightQuery:
-        """The same state with the first of each list where no name is given."""
+        """The same state, with the first of each list as default."""
         fields: dict[str, Any] = {
             "aircraft": chosen("aircraft", asked.aircraft, self._catalogue.aircraft).name
         }
@@ -153,16 +153,16 @@ class Flying:
                 set_every_min=asked.set_every_min,
                 set_from=asked.set_from or None,
                 true_reference=asked.true_reference,
-                # A given file was read in its wind already.
+                # The file was already read in its wind.
                 wind=asked.wind or None if flight else None,
                 faults=asked.faults,
             )
             return answer_of(asked, flown, self._catalogue.ideas)
 
-        # Left behind when the program ends, so that Ctrl-C doesn't wait for a flight.
+        # A daemon thread, so that Ctrl-C does not wait for a flight.
         return await anyio.to_thread.run_sync(fly, limiter=self._limit(), abandon_on_cancel=True)
 
 
 def _stamp(path: Path | None) -> int:
-    """Changes when a listed file is edited while the program runs."""
+    """A key that changes when a listed file is edited while the program runs."""
     return path.stat().st_mtime_ns if path else 0

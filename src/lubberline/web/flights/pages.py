@@ -1,4 +1,4 @@
-"""The Flights page, complete without script but for the drawings, and what its script asks for."""
+"""The Flights page, complete without script except for the drawings, and the requests of its script."""
 
 from pathlib import PurePosixPath
 from typing import Any
@@ -17,14 +17,14 @@ REQUEST_LIMIT_BYTES = 64_000
 
 
 def fault_fields(fault: str) -> tuple[str, str, str]:
-    """Name, size and minute of a fault as written, for the three fields of the form."""
+    """Name, size and minute of a fault as text, for the three fields of the form."""
     named, _, at_min = fault.partition("@")
     name, _, size = named.partition("=")
     return name, size, at_min
 
 
 async def home(request: Request) -> Response:
-    """GET /: the flight that the address names."""
+    """GET /: the flight in the address."""
     engine, asked = shared(request).flying, FlightQuery()
     flown: FlightAnswer | None = None
     error: InputError | None = None
@@ -43,7 +43,7 @@ async def home(request: Request) -> Response:
 
 
 async def fly(request: Request) -> Response:
-    """POST /api/fly: the fields of `FlightQuery` in, one flown flight out, its texts as HTML with it."""
+    """POST /api/fly: takes the fields of `FlightQuery`, returns one flown flight with its texts as HTML."""
     body = await request.body()
     if len(body) > REQUEST_LIMIT_BYTES:
         raise Refused(413, "request", f"{len(body)} bytes", f"at most {REQUEST_LIMIT_BYTES} bytes")
@@ -53,7 +53,7 @@ async def fly(request: Request) -> Response:
 
 
 async def take_flight(request: Request) -> Response:
-    """POST /api/flights?name=FILE with the file as the body: kept in memory, its name for /api/fly out."""
+    """POST /api/flights?name=FILE with the file as the body: stores it in memory, returns its name."""
     name = PurePosixPath(request.query_params.get("name", "").replace("\\", "/")).name
     if not name:
         raise InputError("name", "the file has no name", "give a name ending in .gpx, .igc, .csv or .toml")

@@ -1,4 +1,4 @@
-"""What the Flights page is asked for, and its address: one record, one query string, each way."""
+"""A request to the Flights page: a record, to and from a query string."""
 
 import math
 from typing import Literal, TypeVar
@@ -19,7 +19,7 @@ MOST_IDEAS = 3
 
 
 class FlightQuery(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One flight as the page asks for it; empty names mean the first of the list."""
+    """The request for one flight; an empty name means the first of the list."""
 
     flight: str = ""
     aircraft: str = ""
@@ -32,7 +32,7 @@ class FlightQuery(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     seed: int = 0
 
     def address(self) -> str:
-        """The query string that brings this state back, without what is as usual."""
+        """The query string for this state, without default values."""
         pairs: list[tuple[str, str]] = [("flight", self.flight), ("aircraft", self.aircraft)]
         if self.set_every_min is not None:
             pairs.append(("set_every_min", f"{self.set_every_min:g}"))
@@ -71,7 +71,7 @@ def _one_of(query: QueryParams, name: str, allowed: tuple[Word, ...]) -> Word:
 
 
 def _form_faults(query: QueryParams) -> list[str]:
-    """Faults as the form without script sends them: three lists of fields, side by side."""
+    """Faults from the form without script: three parallel lists of fields."""
     columns = [query.getlist(name) for name in FAULT_FIELDS]
     faults = []
     for name, size, at_min in zip(*columns, strict=False):
@@ -81,15 +81,15 @@ def _form_faults(query: QueryParams) -> list[str]:
 
 
 def has_form_fields(query: QueryParams) -> bool:
-    """True when the query comes from the form itself and its address can be made shorter."""
+    """Whether the query comes from the form, so that its address can be shortened."""
     return any(name in query for name in FAULT_FIELDS)
 
 
 def query_in_address(query: QueryParams) -> FlightQuery:
-    """The state that an address names.
+    """The state in an address.
 
     Raises:
-        InputError: a value that cannot be one; unknown keys are left alone (the script keeps its own there).
+        InputError: an invalid value; unknown keys are ignored, as the script has its own there.
     """
     seed = _number(query, "seed", "a whole number")
     return checked(
@@ -111,7 +111,7 @@ def query_in_json(body: bytes) -> FlightQuery:
     """The state in a request of the script.
 
     Raises:
-        InputError: not JSON, an unknown field, a value of another kind.
+        InputError: not JSON, an unknown field, or a value of the wrong type.
     """
     try:
         return checked(msgspec.json.decode(body, type=FlightQuery))
@@ -120,10 +120,10 @@ def query_in_json(body: bytes) -> FlightQuery:
 
 
 def checked(asked: FlightQuery) -> FlightQuery:
-    """The same state, its limits looked at.
+    """The same state, checked against the limits.
 
     Raises:
-        InputError: more faults or ideas than a page can show, an interval no one sets at.
+        InputError: too many faults or ideas, or an unreasonable interval.
     """
     if len(asked.faults) > MOST_FAULTS:
         raise InputError("fault", f"{len(asked.faults)} faults", f"at most {MOST_FAULTS} at once")

@@ -1,1 +1,1 @@
-"""Lessons written in the page: a shelf of files, an editor with a preview, handouts."""
+"""The Lessons pages: a shelf of files, an editor with a preview, handouts."""

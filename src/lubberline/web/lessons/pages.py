@@ -1,4 +1,4 @@
-"""The Lessons pages: the shelf, the editor with its preview, and what is printed; complete without script."""
+"""The Lessons pages: the shelf, the editor with its preview, the sheets to print; complete without script."""
 
 from contextlib import suppress
 from typing import Any
@@ -57,7 +57,7 @@ def _name(request: Request) -> str:
     """The lesson's name in the address.
 
     Raises:
-        Refused: it can be none.
+        Refused: it is not a valid name.
     """
     try:
         return checked_name(request.path_params["name"])
@@ -66,7 +66,7 @@ def _name(request: Request) -> str:
 
 
 def show_list(request: Request) -> Response:
-    """GET /lessons: the demo's lessons and one's own."""
+    """GET /lessons: demo lessons and own lessons."""
     return _list_again(request, Form(), None)
 
 
@@ -87,7 +87,7 @@ def begin(request: Request, form: Form) -> Response:
 def _edit_page(
     request: Request, name: str, text: str, error: InputError | None = None, based: str | None = None
 ) -> Response:
-    """The editor: the text, and its preview or what is wrong with it."""
+    """The editor: the text, and its preview or its error."""
     shelf = _shelf(request)
     look, wrong = None, None
     try:
@@ -122,19 +122,19 @@ def _text(request: Request, name: str) -> str:
 
 
 def show_one(request: Request) -> Response:
-    """GET /lessons/NAME: the text, as it was last written, and its preview."""
+    """GET /lessons/NAME: the text, including unsaved changes, and its preview."""
     name = _name(request)
     return _edit_page(request, name, _text(request, name))
 
 
 def preview(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME: what is written is kept as a draft, and shown."""
+    """POST /lessons/NAME: stores the text as a draft and shows it."""
     _shelf(request).keep_draft(_name(request), form.get("text", ""))
     return _edit_again(request, form, None)
 
 
 def save(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME/save: the file is written, under another name where one is given."""
+    """POST /lessons/NAME/save: writes the file, under another name if one is given."""
     name, shelf, text = _name(request), _shelf(request), form.get("text", "")
     other = form.get("as", "").strip()
     try:
@@ -143,7 +143,7 @@ def save(request: Request, form: Form) -> Response:
         if to != name:
             shelf.drop_draft(name)
     except InputError:
-        # Whatever is wrong, what was written goes back to its writer's screen.
+        # Whatever is wrong, the text goes back to the screen.
         with suppress(InputError):
             shelf.keep_draft(name, text)
         raise
@@ -151,10 +151,10 @@ def save(request: Request, form: Form) -> Response:
 
 
 def drop(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME/drop: unsaved changes go into the bin, as they stand on the page."""
+    """POST /lessons/NAME/drop: moves unsaved changes to the bin, as on the page."""
     name, shelf = _name(request), _shelf(request)
     if form.get("text"):
-        # Nothing goes into the bin that could not be brought back as it stands on the page.
+        # Only what can be brought back as on the page goes into the bin.
         shelf.keep_draft(name, form["text"])
     address = f"/lessons/{name}" if shelf.saved(name) is not None else "/lessons"
     if shelf.draft(name) is None:
@@ -163,7 +163,7 @@ def drop(request: Request, form: Form) -> Response:
 
 
 def take(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME/file.md: the text itself as a file, right or not: it is its writer's."""
+    """POST /lessons/NAME/file.md: the text as a file, even with errors."""
     return file(f"{_name(request)}.md", form.get("text", "").encode("utf-8", "replace"))
 
 
@@ -191,7 +191,7 @@ def take_pdf(request: Request) -> Response:
 
 
 def lesson_look(taught_lesson: TaughtLesson) -> dict[str, Any]:
-    """What the template of the preview reads."""
+    """The data for the template of the preview."""
     lesson = taught_lesson.lesson
     rows = timed(lesson)
     return {

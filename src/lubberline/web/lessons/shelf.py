@@ -1,6 +1,6 @@
 """The shelf of lessons: the demo's, and the instructor's own files with the drafts of unsaved changes.
 
-A name is small letters, digits, - and _ alone, so that it can lead nowhere but into the folder.
+A name has only lower-case letters, digits, - and _, so that it cannot lead outside the folder.
 """
 
 from __future__ import annotations
@@ -32,11 +32,11 @@ class Listed(NamedTuple):
 
     Attributes:
         name: of its file, without the ending.
-        title: of the lesson; its name where the file is not right.
-        about: its aim, or what is wrong with it.
-        minutes: planned; 0 where the file is not right.
+        title: of the lesson; its name if the file has errors.
+        about: its aim, or its error.
+        minutes: planned; 0 if the file has errors.
         own: whether it is the instructor's own file.
-        draft: whether there are changes that are not saved.
+        draft: whether there are unsaved changes.
     """
 
     name: str
@@ -48,12 +48,12 @@ class Listed(NamedTuple):
 
 
 def digest_of(text: str) -> str:
-    """A short name of a text, to tell whether a file was changed meanwhile."""
+    """A digest of a text, to find out whether a file was changed meanwhile."""
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def checked_name(name: str) -> str:
-    """A name that a lesson's file may have.
+    """Checks a lesson's name.
 
     Raises:
         InputError: for any other.
@@ -70,8 +70,8 @@ class Shelf:
     """The files.
 
     Args:
-        folder: of the instructor's own lessons, made when the first is written; in the user's data folder
-            when not given.
+        folder: of the instructor's own lessons, created with the first; by default in the user's data
+            folder.
     """
 
     def __init__(self, folder: Path | None = None) -> None:
@@ -81,7 +81,7 @@ class Shelf:
     def folder(self) -> Path:
         """The folder of the instructor's own lessons."""
         if self._folder is None:
-            # The database's library takes its time: it is not waited for before a page is asked for.
+            # The database library loads slowly, so it is imported only when needed.
             from lubberline.store.database.engines import data_folder
 
             self._folder = data_folder() / "lessons"
@@ -98,10 +98,10 @@ class Shelf:
         ]
 
     def saved(self, name: str) -> str | None:
-        """The text of a lesson as it was saved, own before demo; None where there is none.
+        """The saved text of a lesson, own before demo; None if there is none.
 
         Raises:
-            InputError: a name that no lesson has, or a file that cannot be read.
+            InputError: an invalid name, or a file that cannot be read.
         """
         for folder in (self.folder, _demo()):
             path = self._path(folder, name)
@@ -110,7 +110,7 @@ class Shelf:
         return None
 
     def draft(self, name: str) -> str | None:
-        """What was written and not saved; None where there is nothing."""
+        """The unsaved changes; None if there are none."""
         path = self._path(self.folder / DRAFTS, name)
         return text_of(path, "a draft", GREATEST_BYTES) if path.is_file() else None
 
@@ -124,18 +124,18 @@ class Shelf:
         return self._path(self.folder, name).is_file()
 
     def keep_draft(self, name: str, text: str) -> None:
-        """Keep what is written; nothing is kept where it is what was saved."""
+        """Stores a draft, unless it equals the saved text."""
         if text == self.saved(name):
             self.drop_draft(name)
         else:
             self._write(self.folder / DRAFTS, name, text)
 
     def drop_draft(self, name: str) -> None:
-        """Throw unsaved changes away."""
+        """Discards unsaved changes."""
         self._path(self.folder / DRAFTS, name).unlink(missing_ok=True)
 
     def deletable(self, kind: str, name: str) -> Deletable:
-        """A lesson of one's own ('lesson'), or what was written and not saved ('draft'), to be deleted.
+        """An own lesson ('lesson') or unsaved changes ('draft'), to be deleted.
 
         Raises:
             InputError: there is none, or the lesson came with the program.
@@ -150,7 +150,7 @@ class Shelf:
         raise InputError("lesson", f"{name}: {wrong}", "choose another from the list")
 
     def put_in(self, bin: Bin, thing: Deletable) -> Binned:
-        """Moves a lesson, or its draft, into the bin: there it is kept before the files go."""
+        """Moves a lesson, or its draft, to the bin; the files are removed once it is stored there."""
         path = self._path(self.folder, thing.key)
         saved = (
             text_of(path, "a lesson", GREATEST_BYTES) if thing.kind == "lesson" and path.is_file() else None
@@ -166,10 +166,10 @@ class Shelf:
             self._path(self.folder, name).unlink(missing_ok=True)
 
     def bring_back(self, name: str, saved: str | None, draft: str | None) -> tuple[str, ...]:
-        """Writes a lesson's file and its draft; under another name where that one was taken meanwhile.
+        """Writes a lesson's file and its draft; under another name if that one is in use by now.
 
         Returns:
-            What is not as it was, as sentences.
+            What has changed, as sentences.
         """
         own = self._path(self.folder, name)
         taken = saved is not None and own.is_file() and text_of(own, "a lesson", GREATEST_BYTES) != saved
@@ -189,8 +189,8 @@ class Shelf:
 
         Args:
             name: of the file.
-            text: right or not: it is its writer's.
-            based: digest of the saved text that the writer began from; '' for a new file.
+            text: may have errors.
+            based: digest of the saved text the changes are based on; '' for a new file.
 
         Raises:
             InputError: when the file has been changed meanwhile, or there are too many.
@@ -251,6 +251,6 @@ def _demo() -> Path:
 
 
 def _others(name: str) -> Iterator[str]:
-    """Names beside one that is taken."""
+    """Alternatives to a name in use."""
     for number in range(2, MOST_LESSONS + 3):
         yield f"{name[:55]}-{number}"

@@ -1,4 +1,4 @@
-"""The notices page: whose libraries the pages carry, and under which licences, as they ask to be told."""
+"""The notices page: the libraries in the pages, and their licences."""
 
 from starlette.requests import Request
 from starlette.responses import Response

@@ -1,4 +1,4 @@
-"""Items, models and wrong ideas as the templates read them, and items written by hand with their advice."""
+"""Items, models and wrong ideas as data for the templates, and items written by hand with advice."""
 
 import base64
 from functools import cache
@@ -36,7 +36,7 @@ At which place is the apparent wander of a heading indicator zero?
 
 
 def drawing(figure: Figure, where: str) -> dict[str, Any]:
-    """A drawing as a picture, so that nothing in it can run or be styled by the page."""
+    """A drawing as an image, so that nothing in it can run or be styled by the page."""
     shape = shape_of(figure, where)
     width_px = UPRIGHT_PX if shape <= WIDEST_UPRIGHT else WIDE_PX
     coded = base64.b64encode(figure.svg.encode("utf-8")).decode("ascii")
@@ -63,7 +63,7 @@ def _option(letter: str, option: Option, *, right: bool) -> dict[str, Any]:
 
 
 def item_look(item: Item, number: int | None = None) -> dict[str, Any]:
-    """An item for the page, with its key; the template decides what of it is shown."""
+    """An item for the page, with its key; the template decides what to show."""
     is_number = item.kind == "number"
     return {
         "number": number,
@@ -100,7 +100,7 @@ def models_at(topic: str, level: str) -> list[ItemModel]:
 
 @cache
 def askers() -> dict[str, list[ItemModel]]:
-    """By wrong idea: the models that have an option for it."""
+    """The models with an option for each wrong idea."""
     found: dict[str, list[ItemModel]] = {}
     for model in models().values():
         for idea in model.words.feedback:
@@ -109,7 +109,7 @@ def askers() -> dict[str, list[ItemModel]]:
 
 
 def ideas_at(kind: str, words: str) -> list[Misconception]:
-    """The wrong ideas of a kind ('' for all) that have all these words in them."""
+    """The wrong ideas of a kind ('' for all) that contain all these words."""
     wanted = words.lower().split()
     return [
         idea
@@ -120,10 +120,10 @@ def ideas_at(kind: str, words: str) -> list[Misconception]:
 
 
 def previewed(text: str) -> dict[str, Any]:
-    """The items of a text as the template reads them, each with its advice, and advice on them together.
+    """The items of a text as data for the template, each with its advice, and advice on all of them.
 
     Raises:
-        InputError: what is wrong with the text, with its line.
+        InputError: an error in the text, with its line.
     """
     if len(text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
         raise InputError("text", "too large for a file of items", "choose a file under 200 kB")

@@ -53,7 +53,7 @@ def show_models(request: Request) -> Response:
 
 
 def show_ideas(request: Request) -> Response:
-    """GET /questions/ideas: the wrong ideas, with what mends each and the scene that shows it."""
+    """GET /questions/ideas: the wrong ideas, each with its correction and its scene."""
     query = request.query_params
     kind, error = "", None
     words = query.get("words", "")[:LONGEST_SEARCH]
@@ -78,7 +78,7 @@ FIELDS = ("seed", "forms", "jurisdiction", "blueprint")
 
 
 def _paper_page(request: Request, fields: Fields, error: InputError | None = None) -> Response:
-    """The page of papers: what was asked for, and the papers or what is wrong."""
+    """The page of papers: the form, and the papers or the error."""
     asked, made = PaperAsked(), None
     try:
         asked = paper_asked(fields)
@@ -90,7 +90,7 @@ def _paper_page(request: Request, fields: Fields, error: InputError | None = Non
 
 
 def _wrong_field(where: str) -> str:
-    """The field of the form that an error's place belongs to."""
+    """The field of the form for an error."""
     if where.startswith(papers.ITEMS):
         return "items"
     last = where.rpartition(", ")[2]
@@ -116,7 +116,7 @@ def _paper_given(
         "text_shown": digest(text),
         "typed_counts": bool(fields.get("passed_over", "")),
         "own_items": fields.get("items", ""),
-        # As they were written, so that what is wrong can be mended where it stands.
+        # As typed, so that errors can be corrected in place.
         "seed_written": fields.get("seed", "") or "1",
         "forms_written": fields.get("forms", ""),
         "jurisdictions": jurisdictions(),
@@ -138,7 +138,7 @@ def make_paper(request: Request, form: Form) -> Response:
     """POST /questions/paper: papers from the form; those of the list are shown at their address."""
     fields: Fields = form
     if form.get("blueprint", "") != OWN and was_typed(form, "text"):
-        # A text that was changed is meant, whatever the list shows.
+        # A changed text takes priority over the list.
         fields = {**form, "passed_over": form.get("blueprint", ""), "blueprint": OWN}
     if fields.get("blueprint", "") != OWN and not fields.get("items", "").strip():
         return go_to(paper_asked(fields).address())
@@ -146,12 +146,12 @@ def make_paper(request: Request, form: Form) -> Response:
 
 
 def take_file(request: Request, form: Form) -> Response:
-    """POST /questions/paper/files/NAME: one file of the papers that the form asks for."""
+    """POST /questions/paper/files/NAME: one file of the papers in the form."""
     return file(*papers.file_of(paper_asked(form), request.path_params["name"]))
 
 
 def _write_page(request: Request, text: str) -> Response:
-    """The page of items by hand: the text, and its items or what is wrong."""
+    """The page of items written by hand: the text, and its items or the error."""
     error = None
     found: dict[str, Any] = {"records": [], "together": ()}
     try:
@@ -163,7 +163,7 @@ def _write_page(request: Request, text: str) -> Response:
 
 
 def show_sample(request: Request) -> Response:
-    """GET /questions/write: an item by hand to begin with."""
+    """GET /questions/write: a sample item to start with."""
     return _write_page(request, items.SAMPLE)
 
 
@@ -173,7 +173,7 @@ def show_written(request: Request, form: Form) -> Response:
 
 
 def take_written(request: Request, form: Form) -> Response:
-    """POST /questions/write/items.md: the text itself as a file, right or not: it is its writer's."""
+    """POST /questions/write/items.md: the text as a file, even with errors."""
     return file(items.FILE_NAME, form.get("text", "").encode("utf-8"))
 
 

@@ -1,4 +1,4 @@
-"""Papers as the Questions page is asked for them, made in memory, and the files to take from them."""
+"""Papers for the Questions page, made in memory, and their files."""
 
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -23,12 +23,12 @@ OWN = "own"
 LONGEST_LETTERS = 40
 
 Fields = Mapping[str, str]
-# Only these may be given to a candidate: nothing in them tells an answer.
+# Only these may be given to a candidate: they contain no answers.
 FOR_CANDIDATES = re.compile(r"(paper|answer_sheet)_[A-Za-z0-9]{1,8}(_large_print)?\.pdf|worksheet\.pdf")
 ITEMS = "items written by hand"
 ALL, CANDIDATES = "all.zip", "candidates.zip"
 
-# What each row of the page's table is called, and the name of its file for a form.
+# Each row of the page's table: its title, and the name of its file for a form.
 PER_FORM: dict[str, tuple[tuple[str, str], ...]] = {
     "candidates": (
         ("Paper", "paper_{form}.pdf"),
@@ -56,15 +56,15 @@ FOR_ALL: dict[str, tuple[tuple[str, str], ...]] = {
 
 
 class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
-    """One set of papers as the page asks for it.
+    """The request for one set of papers.
 
     Attributes:
         blueprint: name of a blueprint of the list, `OWN` for the text; '' for the first of the list.
         text: the blueprint's own text, read when `blueprint` is `OWN`.
         items: items written by hand, in Markdown, that belong to the papers; '' for none.
-        seed: decides every draw.
-        forms: letters of the forms; none: as the blueprint says.
-        jurisdiction: whose rules; '' as the blueprint says.
+        seed: of all draws.
+        forms: letters of the forms; none for those of the blueprint.
+        jurisdiction: whose rules; '' for the blueprint's.
         show: letter of the form on the page; '' for the first.
         key: whether the key is shown.
     """
@@ -79,7 +79,7 @@ class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
     key: bool = False
 
     def address(self) -> str:
-        """The address that brings these papers back; texts of one's own have none."""
+        """The address of these papers; own texts have none."""
         pairs = [("blueprint", self.blueprint), ("seed", str(self.seed)), ("forms", ",".join(self.forms))]
         pairs += [("jurisdiction", self.jurisdiction), ("show", self.show), ("key", "1" if self.key else "")]
         return "/questions/paper?" + urlencode([pair for pair in pairs if pair[1]], safe=",")
@@ -89,7 +89,7 @@ def whole_seed(text: str) -> int:
     """A seed from its text; 1 for an empty one.
 
     Raises:
-        InputError: not a whole number that the makers take.
+        InputError: not a whole number in the range of seeds.
     """
     text = text.strip() or "1"
     if not re.fullmatch(r"[0-9]{1,10}", text) or int(text) > GREATEST_SEED:
@@ -108,7 +108,7 @@ def form_letters(text: str) -> tuple[str, ...]:
     """Letters of forms as people write them: 'A, B' or 'A B'.
 
     Raises:
-        InputError: more than the page makes at once.
+        InputError: more than the page makes at a time.
     """
     letters = tuple(part[:LONGEST_LETTERS] for part in re.split(r"[,;\s]+", text.strip()) if part)
     return few_forms(letters)
@@ -118,7 +118,7 @@ def few_forms(letters: tuple[str, ...]) -> tuple[str, ...]:
     """The same letters.
 
     Raises:
-        InputError: more than the page makes at once.
+        InputError: more than the page makes at a time.
     """
     if len(letters) > MOST_FORMS:
         raise InputError("forms", f"{len(letters)} forms", f"at most {MOST_FORMS} at once on this page")
@@ -126,10 +126,10 @@ def few_forms(letters: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def paper_asked(fields: Fields) -> PaperAsked:
-    """The papers that the fields of an address or a form ask for.
+    """The request for papers in the fields of an address or a form.
 
     Raises:
-        InputError: a seed or forms that cannot be.
+        InputError: an invalid seed or forms.
     """
     return PaperAsked(
         blueprint=fields.get("blueprint", ""),
@@ -150,7 +150,7 @@ def shelf() -> tuple[Choice, ...]:
 
 
 def text_of(asked: PaperAsked) -> tuple[str, str]:
-    """Name and text of the blueprint that is asked for.
+    """Name and text of the blueprint asked for.
 
     Raises:
         InputError: no such name in the list, or a text that is empty or too long.
@@ -166,10 +166,10 @@ def text_of(asked: PaperAsked) -> tuple[str, str]:
 
 
 def own_items(asked: PaperAsked) -> list[Item]:
-    """The items by hand that come with what is asked for.
+    """The items written by hand in a request.
 
     Raises:
-        InputError: what is wrong with their text, with its line.
+        InputError: an error in their text, with its line.
     """
     if not asked.items.strip():
         return []
@@ -179,10 +179,10 @@ def own_items(asked: PaperAsked) -> list[Item]:
 
 
 def papers_of(asked: PaperAsked) -> tuple[Paper, ...]:
-    """The papers that are asked for.
+    """The papers asked for.
 
     Raises:
-        InputError: what is wrong with the blueprint, the items by hand, the forms or the jurisdiction.
+        InputError: an error in the blueprint, the items written by hand, the forms or the jurisdiction.
     """
     source, text = text_of(asked)
     blueprint = blueprint_from_text(source, text, asked.jurisdiction or None)
@@ -201,10 +201,10 @@ def _stem(asked: PaperAsked) -> str:
 
 
 def file_of(asked: PaperAsked, name: str) -> tuple[str, bytes]:
-    """Name and bytes of one file of the papers that are asked for, made in memory.
+    """Name and bytes of one file of the papers asked for, made in memory.
 
     Raises:
-        InputError: no such file, or anything wrong with what is asked for.
+        InputError: no such file, or an error in the request.
     """
     makers = contents(papers_of(asked), large_print=True, worksheet=True)
     if name in (ALL, CANDIDATES):
@@ -216,7 +216,7 @@ def file_of(asked: PaperAsked, name: str) -> tuple[str, bytes]:
 
 
 def _in_folders(makers: dict[str, Callable[[], bytes]], name: str) -> dict[str, Callable[[], bytes]]:
-    """All files in two folders, or those for candidates alone."""
+    """All files in two folders, or only those for candidates."""
     given = {file: make for file, make in makers.items() if FOR_CANDIDATES.fullmatch(file)}
     if name == CANDIDATES:
         return given

@@ -1,6 +1,6 @@
-"""Small drawings of results: bars, intervals, marks over a term. Each says in words what it shows.
+"""Small drawings of results: bars, intervals, marks over a term. Each has a description in words.
 
-Colours come from the page's own sheet by class; nothing is told by colour alone.
+Colours come from the page's style sheet by class; nothing depends on colour alone.
 """
 
 import math
@@ -18,12 +18,12 @@ LIKELY, POSSIBLE = 0.8, 0.4
 
 
 def percent(share: float | None) -> str:
-    """A share in percent for reading; an en dash where there is none."""
+    """A share in percent; an en dash for none."""
     return "–" if share is None or not math.isfinite(share) else f"{round(100.0 * share)}%"
 
 
 def chance(p: float) -> str:
-    """A probability in percent that claims no more than it does."""
+    """A probability in percent, without false certainty."""
     if p >= 0.995:
         return "over 99%"
     return "under 1%" if p <= 0.005 else percent(p)
@@ -31,7 +31,7 @@ def chance(p: float) -> str:
 
 def _picture(drawing: Drawing, size: tuple[float, float], words: str, kind: str) -> Markup:
     width, height = size
-    # Everything inside was escaped as it was put in.
+    # Everything inside was escaped when inserted.
     return Markup(
         f'<svg class="{kind}" role="img" aria-label={quoteattr(words)} viewBox="0 0 {width:g} {height:g}" '
         f'width="{width:g}" height="{height:g}">{drawing.markup()}</svg>'
@@ -66,7 +66,7 @@ def bar(
 
 
 def cell(p: float | None) -> Markup:
-    """How sure it is that a student holds an idea: a filled box and the number on it."""
+    """The probability that a student holds an idea: a filled box with the number."""
     width, height = CELL
     drawing = Drawing()
     if p is None:
@@ -81,7 +81,7 @@ def cell(p: float | None) -> Markup:
 
 
 def strip(shares: Sequence[float | None]) -> Markup:
-    """Marks over the term as a line of points; gaps where somebody was away."""
+    """Marks over the term as a line of points; with gaps for absences."""
     width, height = STRIP
     drawing = Drawing()
     drawing.path(f"M2 {height - 3:g}H{width - 2:g}M2 3H{width - 2:g}", "d-grid")

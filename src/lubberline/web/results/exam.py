@@ -1,4 +1,4 @@
-"""The exam that readiness is meant for: as the instructor set it, kept among the school's settings."""
+"""The exam for the readiness estimate, set by the instructor and stored in the school's settings."""
 
 from collections.abc import Mapping
 
@@ -16,12 +16,12 @@ UNREADABLE = "Your exam cannot be read. The default exam is used; set yours agai
 
 
 def exam_of(school: School) -> Exam:
-    """The exam that was set; the usual one where none was, or where it cannot be read."""
+    """The exam as set; the default one if none was set or it cannot be read."""
     return _kept(school.settings.get(SETTING)) or usual_exam()
 
 
 def note_of(school: School) -> str:
-    """What to tell somebody who is shown the usual exam although another was set; '' otherwise."""
+    """A note if the default exam is shown although another was set; '' otherwise."""
     text = school.settings.get(SETTING)
     return UNREADABLE if text and _kept(text) is None else ""
 
@@ -49,10 +49,10 @@ def _whole(text: str, where: str) -> int:
 
 
 def exam_from(fields: Mapping[str, str]) -> Exam:
-    """The exam of a form: rows with a title, topics, a number of questions and a mark; empty ones left out.
+    """The exam of a form: rows with a title, topics, number of questions and mark; empty rows are ignored.
 
     Raises:
-        InputError: what is wrong, with its row.
+        InputError: an error, with its row.
     """
     sections = []
     for row in range(1, MOST_ROWS + 1):
@@ -71,12 +71,12 @@ def exam_from(fields: Mapping[str, str]) -> Exam:
 
 
 def keep_exam(school: School, exam: Exam) -> None:
-    """Keeps the exam for the next time."""
+    """Saves the exam."""
     school.settings.put(SETTING, msgspec.json.encode(exam).decode())
 
 
 def rows_of(exam: Exam, typed: Mapping[str, str]) -> list[dict[str, str]]:
-    """The rows of the form: as they were typed, else as the exam has them, and empty ones after them."""
+    """The rows of the form: as typed, else those of the exam, then empty ones."""
     rows = []
     for row in range(1, MOST_ROWS + 1):
         section = exam.sections[row - 1] if row <= len(exam.sections) else None

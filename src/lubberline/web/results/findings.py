@@ -1,6 +1,6 @@
-"""What a class's answers say: its marks over the term, and what is worked out from them.
+"""A class's results: its marks over the term, and what is computed from its answers.
 
-Each is worked out once for the same records, and kept by their digest.
+Each result is computed once for the same records and cached by their digest.
 """
 
 import hashlib
@@ -34,13 +34,13 @@ NEXT = 5
 
 
 class Gathered(NamedTuple):
-    """A class with everything that was answered in it.
+    """A class with all its answers.
 
     Attributes:
         group: the class.
         students: by name.
         sittings: the earliest first.
-        by_student: marks by student's id, those with none included.
+        by_student: marks by student's id, including students without any.
         by_sitting: marks by sitting's id.
         digest: the same for the same records.
     """
@@ -54,7 +54,7 @@ class Gathered(NamedTuple):
 
     @property
     def answered(self) -> dict[str, list[Marked]]:
-        """Marks of those who answered anything."""
+        """Marks of the students with answers."""
         return {student: marks for student, marks in self.by_student.items() if marks}
 
     def name(self, student: str) -> str:
@@ -62,14 +62,14 @@ class Gathered(NamedTuple):
         return next((one.name for one in self.students if one.id == student), "")
 
     def share(self, student: str, sitting: str) -> float | None:
-        """Share of the points in a sitting; None where the student was not in it."""
+        """Share of the points in a sitting; None if the student was not in it."""
         own = [mark for mark in self.by_sitting.get(sitting, []) if mark.answer.student == student]
         points, count = score(own)
         return points / count if count else None
 
 
 def group_shown(school: School, wanted: str) -> Group | None:
-    """The class that is asked for, or the one that sat something last; None where there is none.
+    """The class asked for, or the one with the latest sitting; None if there is none.
 
     Raises:
         InputError: no class has this id.
@@ -87,7 +87,7 @@ def group_shown(school: School, wanted: str) -> Group | None:
 
 
 def gather(school: School, group: Group) -> Gathered:
-    """Everything that was answered in a class."""
+    """All answers in a class."""
     students = school.people.students(group.id)
     sittings = tuple(reversed(school.sittings.listing(group.id)))
     by_student: dict[str, list[Marked]] = {one.id: [] for one in students}
@@ -105,11 +105,11 @@ def gather(school: School, group: Group) -> Gathered:
     return Gathered(group, students, sittings, by_student, by_sitting, digest.hexdigest())
 
 
-# What is worked out
+# Computed results
 
 
 class WorkedOut:
-    """The last results; whoever asks for one that is being worked out waits for it."""
+    """A cache of the last results; a second request waits for one being computed."""
 
     def __init__(self, most: int = MOST_FOUND) -> None:
         self._most = most
@@ -118,7 +118,7 @@ class WorkedOut:
         self._lock = threading.Lock()
 
     def get(self, key: Hashable, work: Callable[[], T]) -> T:
-        """The result under a key; worked out in the thread of the first who asks, never in the loop's."""
+        """The result for a key, computed in the thread of the first request, never in the event loop."""
         with self._lock:
             own = self._locks.setdefault(key, threading.Lock())
         with own:
@@ -141,17 +141,17 @@ POOL = WorkedOut(most=1)
 
 
 def diagnoses(gathered: Gathered) -> dict[str, Diagnosis]:
-    """What each student who answered anything seems to think."""
+    """The diagnosis of each student with answers."""
     return WORKED_OUT.get(("diagnoses", gathered.digest), lambda: diagnose_all(gathered.answered))
 
 
 def picture(gathered: Gathered) -> ClassPicture:
-    """How many hold which wrong idea."""
+    """How many students hold each wrong idea."""
     return WORKED_OUT.get(("picture", gathered.digest), lambda: class_picture(diagnoses(gathered)))
 
 
 def again(gathered: Gathered) -> tuple[TeachAgain, ...]:
-    """What to teach again, the first first."""
+    """What to reteach, in order."""
     return WORKED_OUT.get(("again", gathered.digest), lambda: teach_again(diagnoses(gathered)))
 
 
@@ -162,12 +162,12 @@ def ready(gathered: Gathered, exam: Exam) -> ClassReadiness:
 
 
 def readiness_of(gathered: Gathered, exam: Exam, student: str) -> StudentReadiness | None:
-    """One student's readiness; None without an answer."""
+    """One student's readiness; None without answers."""
     return next((one for one in ready(gathered, exam).students if one.student == student), None)
 
 
 def next_items(gathered: Gathered, student: str) -> tuple[Any, ...]:
-    """The questions that would tell most about a student, none that was asked already."""
+    """The most informative questions for a student, without those already asked."""
     found = diagnoses(gathered).get(student)
     if found is None:
         return ()
@@ -195,7 +195,7 @@ def statistics(gathered: Gathered, sitting: Sitting) -> PaperStatistics:
 
 
 def columns(gathered: Gathered) -> list[dict[str, Any]]:
-    """The ideas that at least one student may well hold, most common first, for the matrix."""
+    """The ideas that at least one student probably holds, most common first, for the matrix."""
     groups: dict[tuple[str, ...], dict[str, float]] = {}
     seen: dict[tuple[str, ...], Held] = {}
     for student, diagnosis in diagnoses(gathered).items():
@@ -222,7 +222,7 @@ def by_topic(marks: list[Marked]) -> list[dict[str, Any]]:
 
 
 def chance(diagnosis: Mapping[str, Diagnosis], student: str, ideas: tuple[str, ...]) -> float | None:
-    """How likely a student holds an idea; None where nothing asked could show it."""
+    """The probability that a student holds an idea; None if no question could show it."""
     found = diagnosis.get(student)
     if found is None:
         return None

@@ -1,4 +1,4 @@
-"""The Results pages: the class, its questions, and who is ready for the exam. For the instructor alone."""
+"""The Results pages: the class, its questions, and who is ready for the exam. For the instructor only."""
 
 import re
 from base64 import b64encode
@@ -28,9 +28,9 @@ ITEM_FILES = {"statistics.csv": items_statistics_csv, "answered.csv": distractor
 
 
 def _class_shown(request: Request) -> tuple[Gathered | None, dict[str, Any]]:
-    """What was answered in the class that an address asks for, and what the shelf of the pages shows.
+    """The answers of the class in an address, and the data for the shelf of the pages.
 
-    Nothing was answered where the first is None.
+    The first is None if there are no answers.
     """
     school = records(request)
     group = group_shown(school, request.query_params.get("group", ""))
@@ -40,7 +40,7 @@ def _class_shown(request: Request) -> tuple[Gathered | None, dict[str, Any]]:
 
 
 def _empty(request: Request, shelf: dict[str, Any], here: str) -> Response:
-    """What a page is for, where nothing was answered yet."""
+    """The purpose of a page, before there are any answers."""
     return page(request, "results/empty.html", here=here, **shelf)
 
 
@@ -107,7 +107,7 @@ def _count_bar(expected: float, low: int, high: int, of: int) -> Any:
 
 
 def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
-    """The questions in one drawing, as a picture that the page's own inks don't reach."""
+    """All questions in one figure, as an image with its own colours."""
     svg = item_map_svg(found, theme=theme_of(request))
     size = re.search(r'width="([0-9.]+)" height="([0-9.]+)"', svg)
     told = re.search(r"<desc[^>]*>(.*?)</desc>", svg, re.DOTALL)
@@ -120,7 +120,7 @@ def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
 
 
 def _gone(school: School, sitting: Sitting) -> tuple[int, list[str]]:
-    """How many students of a sitting were deleted since, and what they answered, by question."""
+    """How many students of a sitting have been deleted, and their answers by question."""
     students, by_key = 0, dict[str, list[str]]()
     for one in school.bin.forgotten(sitting.id):
         if not one.key:
@@ -144,7 +144,7 @@ def take_items(request: Request) -> Response:
 
 
 def show_items(request: Request) -> Response:
-    """GET /results/items: what the answers say of the questions."""
+    """GET /results/items: statistics of the questions."""
     gathered, shelf = _class_shown(request)
     if gathered is None:
         return _empty(request, shelf, "Items")
@@ -181,7 +181,7 @@ def show_items(request: Request) -> Response:
 
 
 def show_readiness(request: Request) -> Response:
-    """GET /results/readiness: the exam as it is set, and each student's chance to pass."""
+    """GET /results/readiness: the exam, and each student's chance of passing."""
     return _readiness_again(request, Form(), None)
 
 
@@ -224,7 +224,7 @@ def _readiness_again(request: Request, form: Form, error: InputError | None) -> 
 
 
 def set_exam(request: Request, form: Form) -> Response:
-    """POST /results/readiness: another exam."""
+    """POST /results/readiness: saves an exam."""
     exam.keep_exam(records(request), exam.exam_from(form))
     group = request.query_params.get("group", "")
     return go_to(f"/results/readiness?group={quote(group, safe='')}", "kept")

@@ -1,4 +1,4 @@
-"""One student's page: what they seem to think, with the answers that led to it, and what to do next."""
+"""One student's page: their probable ideas with the evidence, and what to do next."""
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -19,7 +19,7 @@ RECORD_FILES = {"record.pdf": course_record_pdf, "record.csv": course_record_csv
 
 
 def _of_student(request: Request) -> tuple[School, Gathered, Student]:
-    """The records, the class of the student that an address names, and the student."""
+    """The records, the student in an address, and their class."""
     school = records(request)
     student = school.people.student(request.path_params["student"])
     group = next(one for one in school.people.groups() if one.id == student.group)
@@ -27,7 +27,7 @@ def _of_student(request: Request) -> tuple[School, Gathered, Student]:
 
 
 def show(request: Request) -> Response:
-    """GET /results/student/ID: what one student seems to think, with the answers that led to it."""
+    """GET /results/student/ID: a student's probable ideas, with the evidence."""
     return _show_again(request, Form(), None)
 
 
@@ -71,7 +71,7 @@ def _show_again(request: Request, form: Form, error: InputError | None) -> Respo
 
 
 def practise(request: Request, form: Form) -> Response:
-    """POST /results/student/ID/practice: a paper of the questions that would tell most."""
+    """POST /results/student/ID/practice: a paper of the most informative questions."""
     school, gathered, student = _of_student(request)
     items = [one.item for one in findings.next_items(gathered, student.id)]
     if not items:
@@ -82,7 +82,7 @@ def practise(request: Request, form: Form) -> Response:
 
 
 def change(request: Request, form: Form) -> Response:
-    """POST /results/student/ID: another name or number."""
+    """POST /results/student/ID: changes the name or number."""
     school, id = records(request), request.path_params["student"]
     school.people.rename(id, form.get("name", ""), form.get("number", ""))
     return go_to(f"/results/student/{id}", "kept")

@@ -1,1 +1,1 @@
-"""The School page: where the records lie, and what may be done with them."""
+"""The School page: the school's classes and records."""

@@ -1,6 +1,6 @@
-"""Files of the records: a backup taken, everything as CSV, and a restore in two steps.
+"""Files of the records: a backup, everything as CSV, and a restore in two steps.
 
-What goes and what comes is shown first, then one press does it. Nothing is left behind on the disk.
+A comparison is shown first, then one press restores. No file is left on the disk.
 """
 
 import secrets
@@ -43,7 +43,7 @@ def backup_of(school: School) -> tuple[str, bytes]:
 
 @contextmanager
 def _laid_down(file: SentFile) -> Iterator[Path]:
-    """A backup that was sent, as a file; what is wrong names its own name, not where it lies meanwhile."""
+    """An uploaded backup as a file; errors give its own name, not the temporary one."""
     with tempfile.TemporaryDirectory() as scratch:
         path = Path(scratch, "records")
         path.write_bytes(file.data)
@@ -55,10 +55,10 @@ def _laid_down(file: SentFile) -> Iterator[Path]:
 
 
 def counts_in(file: SentFile | None) -> tuple[dict[str, int], SentFile]:
-    """How many there are of each kind in a backup that was sent, and the backup.
+    """The counts of each kind in an uploaded backup, and the backup.
 
     Raises:
-        InputError: none was chosen, or it is none.
+        InputError: none was chosen, or it is not a backup.
     """
     if file is None:
         raise InputError("file", "none was chosen", "choose a backup")
@@ -67,10 +67,10 @@ def counts_in(file: SentFile | None) -> tuple[dict[str, int], SentFile]:
 
 
 def restore_from(school: School, file: SentFile) -> None:
-    """Puts the records of a backup in the place of those that are here.
+    """Replaces the present records by those of a backup.
 
     Raises:
-        InputError: it is none, or no backup of what is here can be made; nothing has changed then.
+        InputError: it is not a backup, or the present records cannot be backed up; nothing has changed then.
     """
     with _laid_down(file) as path:
         school.restore(path)
@@ -89,30 +89,30 @@ def csv_zip(school: School) -> tuple[str, bytes]:
 
 
 class HeldBackup:
-    """The backup that was sent last, in memory, until it is restored or a quarter of an hour is over."""
+    """The last uploaded backup, kept in memory until it is restored or for 15 minutes."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._held: tuple[str, float, SentFile] | None = None
 
     def hold(self, file: SentFile) -> str:
-        """Holds it in the place of any other; gives the key to it."""
+        """Keeps it instead of any other; returns its key."""
         key = secrets.token_urlsafe(12)
         with self._lock:
             self._held = key, time.monotonic() + HELD_S, file
         return key
 
     def here(self) -> SentFile | None:
-        """The one that is held."""
+        """The backup kept."""
         with self._lock:
             return self._held[2] if self._held and time.monotonic() <= self._held[1] else None
 
     @contextmanager
     def taken(self, key: str) -> Iterator[SentFile]:
-        """Gives it, once; where the restore fails it is held on.
+        """Lends it once; if the restore fails it is kept.
 
         Raises:
-            InputError: another was sent since, or it was restored, or too long ago.
+            InputError: another was uploaded since, it was restored, or it has expired.
         """
         with self._lock:
             held = self._held
@@ -162,12 +162,12 @@ def _shown(request: Request, sent: SentFile | None, error: InputError | None = N
 
 
 def show(request: Request, form: Form) -> Response:
-    """POST /school/restore: a backup; what would go and what would come. Nothing is changed."""
+    """POST /school/restore: uploads a backup and compares it with the present records. Nothing is changed."""
     return _shown(request, form.file)
 
 
 def restore(request: Request, form: Form) -> Response:
-    """POST /school/restore/now: the records of the backup that was shown, in the place of those here."""
+    """POST /school/restore/now: replaces the present records by those of the backup shown."""
     with shared(request).held_backup.taken(form.get("key", "")) as sent:
         restore_from(records(request), sent)
     return go_to("/school", "restored")
@@ -181,7 +181,7 @@ def _show_held(request: Request, form: Form, error: InputError | None) -> Respon
 
 
 def take_copy(request: Request) -> Response:
-    """GET /school/copies/NAME: one of the copies that the program has made and kept."""
+    """GET /school/copies/NAME: one of the program's own copies."""
     wanted = request.path_params["name"]
     found = next((one for one in records(request).copies.kept() if one.name == wanted), None)
     if found is None:

@@ -1,4 +1,4 @@
-"""Deleting with a question first, and the bin: what is in it, brought back or deleted for good."""
+"""Deleting after a confirmation, and the bin, from which things are brought back or deleted for good."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -20,7 +20,7 @@ from lubberline.web.forms import Form
 from lubberline.web.kit import get, go_to, page, post, records, shared
 
 FILES = ("lesson", "draft")
-# Where things are listed, and where one stands by its key.
+# The pages that list things, and the page of a thing by its key.
 LISTED = {"sitting": "/sittings", "aircraft": "/aircraft", "lesson": "/lessons", "draft": "/lessons"}
 STANDS = {
     "student": "/results/student/",
@@ -31,10 +31,10 @@ STANDS = {
 
 
 def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
-    """What is to be deleted.
+    """The thing to delete.
 
     Raises:
-        InputError: there is none such, or it came with the program.
+        InputError: there is no such thing, or it came with the program.
     """
     school, kind, key = records(request), fields.get("kind", ""), fields.get("key", "")
     if kind in FILES:
@@ -45,7 +45,7 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
             raise InputError("aircraft", f"{craft.name} came with the program", "choose one that you added")
         return school.bin.deletable("aircraft", craft.name)
     if kind in ("class", "demo") and school.demo.find() is not None:
-        # What of the demo class is its own must be known before any of it is counted or deleted.
+        # The demo class's own students and sittings must be known before any are counted or deleted.
         school.demo.settle(read_class(demo_folder() / "class"))
     if kind not in ("class", "demo", "student", "sitting", "entry"):
         raise InputError("kind", f"'{kind[:20]}' cannot be deleted here", "use the page's buttons")
@@ -53,12 +53,12 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
 
 
 def _copies(request: Request, thing: Deletable) -> tuple[Path, ...]:
-    """The program's own copies of the records that hold something."""
+    """The program's own copies of the records that contain something."""
     return () if thing.kind in FILES else records(request).copies.holding(thing.key)
 
 
 def _parts(request: Request, thing: Deletable) -> list[Binned]:
-    """What of something is in the bin already."""
+    """Parts of something already in the bin."""
     return [one for one in records(request).bin.entries() if one.part_of == thing.key]
 
 
@@ -76,7 +76,7 @@ def _delete_copies(copies: tuple[Path, ...]) -> None:
 
 
 def ask(request: Request) -> Response:
-    """GET /school/delete: who or what would go, and how to delete it, or not."""
+    """GET /school/delete: what would be deleted, with the choices."""
     return _ask(request, request.query_params)
 
 
@@ -98,14 +98,14 @@ def _ask(request: Request, fields: Mapping[str, str], error: InputError | None =
 
 
 def _after(thing: Deletable, back: str) -> str:
-    """Where to go when something was deleted: back, or where it was listed."""
+    """The page after a deletion: back, or the list."""
     if not back and thing.kind == "entry":
         return f"/aircraft/{key_of(thing.part_of)}"
     return back or LISTED.get(thing.kind, "/school")
 
 
 def delete(request: Request, form: Form) -> Response:
-    """POST /school/delete: into the bin, or for good."""
+    """POST /school/delete: moves it to the bin, or deletes it for good."""
     school, thing = records(request), _thing(request, form)
     lessons, is_file = shared(request).lessons, thing.kind in FILES
     after = _after(thing, own_address(form.get("back", "")))
@@ -127,7 +127,7 @@ def delete(request: Request, form: Form) -> Response:
 
 
 def show(request: Request) -> Response:
-    """GET /school/bin: what was deleted and can be brought back."""
+    """GET /school/bin: the deleted things that can be brought back."""
     return _show(request)
 
 
@@ -136,21 +136,21 @@ def _show(request: Request, remarks: tuple[str, ...] = ()) -> Response:
 
 
 def show_entry(request: Request) -> Response:
-    """GET /school/bin/ID: something in the bin, to be deleted for good."""
+    """GET /school/bin/ID: asks before deleting something for good."""
     thing = records(request).bin.entry(request.path_params["id"])
     parts, copies = _parts(request, thing), _copies(request, thing)
     return page(request, "school/bin_entry.html", thing=thing, parts=parts, copies=copies)
 
 
 def address_of(thing: Deletable) -> str:
-    """Where something that was brought back stands."""
+    """The page of something brought back."""
     if thing.kind in ("aircraft", "entry"):
         return f"/aircraft/{key_of(thing.key if thing.kind == 'aircraft' else thing.part_of)}"
     return f"{STANDS[thing.kind]}{quote(thing.key)}" if thing.kind in STANDS else "/school"
 
 
 def change(request: Request, form: Form) -> Response:
-    """POST /school/bin/ID: brought back, or deleted for good."""
+    """POST /school/bin/ID: brings it back, or deletes it for good."""
     school, id = records(request), request.path_params["id"]
     if form.get("do") != "for good":
         brought = school.bin.bring_back(id, shared(request).lessons)

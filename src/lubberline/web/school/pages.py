@@ -1,4 +1,4 @@
-"""The School page: its name, its classes, and its records: where they lie, taken out, put back, deleted."""
+"""The School page: name, classes, demo class and passphrase."""
 
 from functools import cache
 
@@ -21,7 +21,7 @@ from lubberline.web.school import backup, deletion
 
 @cache
 def demo_term() -> Term:
-    """The demo class's term, made once: the same every time."""
+    """The demo class's term, always the same, made once."""
     return demo_class(demo_folder() / "class")
 
 
@@ -57,7 +57,7 @@ def rename(request: Request, form: Form) -> Response:
 
 
 def change_classes(request: Request, form: Form) -> Response:
-    """POST /school/classes: a new class or student."""
+    """POST /school/classes: adds a class or student."""
     school, wanted = records(request), form.get("do", "")
     if wanted == "add class":
         school.people.add_group(form.get("title", ""))
@@ -69,13 +69,13 @@ def change_classes(request: Request, form: Form) -> Response:
 
 
 def add_demo(request: Request, form: Form) -> Response:
-    """POST /school/demo: the demo class, loaded."""
+    """POST /school/demo: loads the demo class."""
     group = records(request).demo.add(demo_term())
     return go_to(f"/results?group={group.id}", "demo")
 
 
 def _check_old(request: Request, school: School, old: str) -> None:
-    """Whether somebody who changes the passphrase knows it: a browser left open is no reason to let them."""
+    """Checks the current passphrase before a change, in case a browser was left open."""
     tries, address = shared(request).login_tries, caller(request).address
     try:
         tries.check(address)
@@ -88,14 +88,14 @@ def _check_old(request: Request, school: School, old: str) -> None:
 
 
 def set_passphrase(request: Request, form: Form) -> Response:
-    """POST /school/passphrase: the passphrase of the instructor's side, set or taken away."""
+    """POST /school/passphrase: sets or removes the passphrase."""
     school = records(request)
     if form.get("passphrase", "") != form.get("again", ""):
         raise InputError("passphrase", "the two are different", "type the same passphrase twice")
     if passphrase.is_set(school):
         _check_old(request, school, form.get("old", ""))
     passphrase.set_passphrase(school, form.get("passphrase", ""))
-    # Every session has ended, this one too.
+    # Every session has ended, including this one.
     return go_to(f"{LOGIN}?next=/school", "set") if passphrase.is_set(school) else go_to("/school", "kept")
 
 

@@ -1,6 +1,6 @@
-"""What one student answered, and what is put right: an answer, its points, a question, the time, the place.
+"""One student's answers, and corrections: an answer, its points, a question, the time, the place.
 
-Corrections are checked before they are kept, with who makes them and why.
+Corrections are checked and saved with who made them and why.
 """
 
 from collections.abc import Mapping
@@ -51,10 +51,10 @@ def _signed(school: School, fields: Mapping[str, str]) -> tuple[str, str]:
 
 
 def correct_answer(school: School, sitting: Sitting, student: str, fields: Mapping[str, str]) -> Correction:
-    """Puts an answer right as it was read, or the points given for it.
+    """Corrects an answer or its points.
 
     Raises:
-        InputError: by field, what is wrong.
+        InputError: for a wrong field.
     """
     asked = asked_with(sitting, fields.get("key", ""))
     own = marks_of(school, sitting).get(student, {})
@@ -71,7 +71,7 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
         after = answer_words(Answer(sitting.id, student, asked.key, chosen, value), asked.item)
     by, why = _signed(school, fields)
     if mark is None:
-        # A correction needs something to correct: the question as it was left.
+        # A correction needs a record to correct: the blank answer.
         school.answers.put_all([Answer(sitting.id, student, asked.key)])
     made = Correction(sitting.id, student, asked.key, by, "", why, field, before, after)  # type: ignore[arg-type]
     return school.answers.correct(made)
@@ -85,10 +85,10 @@ def _points(text: str) -> float:
 
 
 def strike_out(school: School, sitting: Sitting, fields: Mapping[str, str]) -> Correction:
-    """Strikes a question out for everybody, or lets it count again.
+    """Strikes a question out for everybody, or counts it again.
 
     Raises:
-        InputError: by field, what is wrong.
+        InputError: for a wrong field.
     """
     key = asked_with(sitting, fields.get("key", "")).key
     by, why = _signed(school, fields)
@@ -101,7 +101,7 @@ def strike_out(school: School, sitting: Sitting, fields: Mapping[str, str]) -> C
 
 
 def show(request: Request) -> Response:
-    """GET /sittings/ID/students/STUDENT: what one student answered, and how to put it right."""
+    """GET /sittings/ID/students/STUDENT: one student's answers, with forms to correct them."""
     return _show_again(request, Form(), None)
 
 
@@ -137,21 +137,21 @@ def correct(request: Request, form: Form) -> Response:
 
 
 def release(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/students/STUDENT/release: the student may come in again from another browser."""
+    """POST /sittings/ID/students/STUDENT/release: the student may join again from another browser."""
     school, sitting, place = place_of(request)
     school.sittings.release(sitting.id, place.student)
     return go_to(f"/sittings/{sitting.id}", "released-place")
 
 
 def give_time(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/students/STUDENT/time: minutes beyond the limit for this student alone."""
+    """POST /sittings/ID/students/STUDENT/time: extra minutes for this student only."""
     school, sitting, place = place_of(request)
     school.sittings.give_time(sitting.id, place.student, minutes_of(form.get("extra_min", ""), "extra time"))
     return go_to(f"/sittings/{sitting.id}", "gave-time")
 
 
 def strike(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/strike: strikes a question out for everybody, or lets it count again."""
+    """POST /sittings/ID/strike: strikes a question out for everybody, or counts it again."""
     school, sitting = sitting_of(request)
     strike_out(school, sitting, form)
     return go_to(f"/sittings/{sitting.id}", "corrected")

@@ -1,6 +1,6 @@
-"""Joining a sitting with its code: the address, the page that asks for it, and the place a browser holds.
+"""Joining a sitting with its code: the address, the page that asks for it, and a browser's place.
 
-A browser is known by a secret of which only the digest is kept.
+A browser is identified by a secret; only its digest is stored.
 """
 
 import hashlib
@@ -27,7 +27,7 @@ LONGEST_FIELD = 200
 GREATEST_PLACES = 500
 FIELDS = ("code", "name", "number")
 _DEALING = threading.Lock()
-# What was dealt last in each sitting: the records know the second, and several may come in one.
+# The last form given in each sitting; the records have times in seconds, and several may join in one.
 _LAST: dict[str, str] = {}
 
 
@@ -45,7 +45,7 @@ def join_base(request: Request) -> str:
 
 
 def join_address(request: Request, sitting: Sitting) -> str:
-    """The address at which a sitting is joined, with its code in it."""
+    """The address to join a sitting, with its code."""
     return f"{join_base(request)}/join?code={sitting.code}"
 
 
@@ -53,7 +53,7 @@ def join_address(request: Request, sitting: Sitting) -> str:
 
 
 def digest_of(request: HTTPConnection) -> str:
-    """The digest of the secret that this browser holds; '' when it holds none."""
+    """The digest of this browser's secret; '' without one."""
     secret = request.cookies.get(COOKIE, "")
     return digest(secret) if 0 < len(secret) <= LONGEST_SECRET else ""
 
@@ -64,20 +64,20 @@ def digest(secret: str) -> str:
 
 
 def new_secret() -> str:
-    """A secret that nobody guesses."""
+    """A new secret that cannot be guessed."""
     return secrets.token_urlsafe(24)
 
 
-# The form of a paper: those who come one after the other, as neighbours do, get other ones
+# The form of a paper: students who join one after the other, as neighbours do, get different ones
 
 
 def next_form(forms: Sequence[str], dealt: Sequence[str], last: str = "") -> str:
-    """The form for the next who comes: never that of the last one, and of the others the rarest so far.
+    """The form for the next student: not that of the last one, and the least used of the others.
 
     Args:
         forms: letters; none gives ''.
-        dealt: what those before were given.
-        last: what the last of them was given.
+        dealt: the forms given so far.
+        last: the form given last.
     """
     if not forms:
         return ""
@@ -87,7 +87,7 @@ def next_form(forms: Sequence[str], dealt: Sequence[str], last: str = "") -> str
 
 
 def form_for_next(sitting: Sitting, places: Sequence[Place], last: str = "") -> str:
-    """The form for the next who comes into a sitting with these places."""
+    """The form for the next student in a sitting with these places."""
     dealt = [place.form for place in places]
     return next_form(sitting.forms, dealt, last or (dealt[-1] if dealt else ""))
 
@@ -96,7 +96,7 @@ def form_for_next(sitting: Sitting, places: Sequence[Place], last: str = "") -> 
 
 
 def plain_code(given: str) -> str:
-    """A code as it is kept: in capitals, without spaces and dashes."""
+    """A code as stored: in capitals, without spaces and dashes."""
     return "".join(sign for sign in given.upper() if sign.isalnum())[:12]
 
 
@@ -106,16 +106,16 @@ def _form_page(request: Request, typed: Mapping[str, str], wrong: str = "", stat
 
 
 def ask(request: Request) -> Response:
-    """GET /join: the form. Whether the code in the address is one is not told here."""
+    """GET /join: the form. It does not reveal whether the code in the address is valid."""
     code = plain_code(request.query_params.get("code", ""))
     return _form_page(request, {"code": code, "name": "", "number": ""})
 
 
 def _joined(school: School, typed: Mapping[str, str], digest: str) -> Sitting | None:
-    """The sitting that was joined; None for a code that is none.
+    """The sitting joined; None for an unknown code.
 
     Raises:
-        InputError: a name that is none, or a sitting that is full or closed.
+        InputError: an invalid name, or a full or closed sitting.
     """
     sitting = school.sittings.by_code(typed["code"])
     if sitting is None or school.sittings.place_by_secret(sitting.id, digest) is not None:
@@ -125,7 +125,7 @@ def _joined(school: School, typed: Mapping[str, str], digest: str) -> Sitting | 
     if sitting.kind == "lesson":
         school.sittings.enter(sitting.id, typed["name"], typed["number"], digest)
         return sitting
-    # One at a time, or two who come at once would be dealt the same form.
+    # One at a time, or two who join at once would get the same form.
     with _DEALING:
         form = form_for_next(sitting, school.sittings.places(sitting.id), _LAST.get(sitting.id, ""))
         place = school.sittings.enter(sitting.id, typed["name"], typed["number"], digest, form)
@@ -134,7 +134,7 @@ def _joined(school: School, typed: Mapping[str, str], digest: str) -> Sitting | 
 
 
 def join(request: Request, form: Form) -> Response:
-    """POST /join: a code and a name take a place in a lesson or a paper; a browser gets its own again."""
+    """POST /join: joins a lesson or a paper with a code and a name; a browser gets its own place again."""
     typed = {name: form.get(name, "")[:LONGEST_FIELD].strip() for name in FIELDS}
     typed["code"] = plain_code(typed["code"])
     typed["name"] = typed["name"] or typed["number"]
@@ -160,7 +160,7 @@ def join(request: Request, form: Form) -> Response:
 
 
 def leave(request: Request, form: Form) -> Response:
-    """POST /class/leave: somebody else takes this phone; what was answered stays."""
+    """POST /class/leave: switches the student on this phone; the answers stay."""
     answer = go_to("/join")
     answer.delete_cookie(COOKIE)
     return answer

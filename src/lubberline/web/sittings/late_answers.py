@@ -1,4 +1,4 @@
-"""Answers that came late: put before the instructor, taken or not by one press each, or all at once."""
+"""Late answers, for the instructor to accept or reject, one by one or all at once."""
 
 import msgspec
 from starlette.requests import Request
@@ -21,13 +21,13 @@ class LateRow(msgspec.Struct, frozen=True):
         at: of the record.
         name: of the student.
         key: of the question.
-        where: the key as people say it: "A7", "step 9, question 2".
+        where: the key in words: "A7", "step 9, question 2".
         words: what was given; 'no answer' for a blank.
-        now: what counts at present.
+        now: the answer that counts at present.
         given_utc: when it was given, by the device's clock.
-        heard_utc: when the device had heard the server last.
+        heard_utc: when the device last heard from the server.
         apart_min: whole minutes by which the device's calendar and its running clock differ.
-        came_utc: when the server had it.
+        came_utc: when the server received it.
         state: 'waiting', 'taken', 'not taken' or 'replaced'.
         decided_utc: when.
     """
@@ -69,7 +69,7 @@ def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None) -
 
 
 def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateRow]:
-    """The late answers of a sitting, or of one student in it, in the order in which they came."""
+    """The late answers of a sitting, or of one student in it, in order of arrival."""
     found = [one for one in school.answers.late_of(sitting.id) if student in ("", one.answer.student)]
     if not found:
         return []
@@ -88,7 +88,7 @@ def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateR
 
 
 def decide(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/late: takes a late answer or not; all that wait where none is named."""
+    """POST /sittings/ID/late: accepts or rejects a late answer, or all that wait if none is named."""
     school, sitting = sitting_of(request)
     done, at = form.get("do", ""), form.get("at", "")
     if done not in ("take", "leave") or (at and not (at.isascii() and at.isdigit() and len(at) < 19)):

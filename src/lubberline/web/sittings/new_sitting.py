@@ -1,7 +1,7 @@
-"""A new sitting: what it asks, who sits it and for how long.
+"""A new sitting: its papers, its class and its time limit.
 
-Its papers come from a blueprint, from a locked file, or from the Questions page. What was typed wins over
-what a list beside it happens to show.
+Its papers come from a blueprint, from a locked file, or from the Questions page. Typed values take priority
+over a list's selection.
 """
 
 from collections.abc import Iterable, Mapping
@@ -33,12 +33,12 @@ FIELDS = (*CARRIED, "group", "new_group", "minutes", "on_paper")
 
 
 class ClassMeant(NamedTuple):
-    """The class that a form means.
+    """The class chosen in a form.
 
     Attributes:
-        id: of the class; '' for one that is to be made.
-        title: of the one that is to be made.
-        said: what there is to say where another was chosen: 'new' or 'typed'; else ''.
+        id: of the class; '' for a new one.
+        title: of the new one.
+        said: 'new' or 'typed' if the list showed another class, else ''.
     """
 
     id: str
@@ -46,15 +46,15 @@ class ClassMeant(NamedTuple):
     said: str
 
     def made(self, school: School) -> str:
-        """Its id, once it is there."""
+        """Its id; a new class is added."""
         return self.id or school.people.add_group(self.title).id
 
 
 def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
-    """The class whose title was typed, new where there is none; else the one that was chosen.
+    """The class with the typed title, new if there is none; without a title, the one chosen.
 
     Raises:
-        InputError: neither, none with this id, a title that is none, or the demo class.
+        InputError: neither, an unknown id, an invalid title, or the demo class.
     """
     typed = " ".join(title.split())
     demo = school.demo.find()
@@ -77,7 +77,7 @@ def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
 
 
 def real_groups(school: School) -> list[tuple[str, str]]:
-    """Ids and titles of the classes to choose from for something new: all but the demo's."""
+    """Ids and titles of the classes for a new sitting: all except the demo class."""
     demo = school.demo.find()
     return [(one.id, one.title) for one in school.people.groups() if one != demo]
 
@@ -86,10 +86,10 @@ def real_groups(school: School) -> list[tuple[str, str]]:
 
 
 def minutes_of(text: str, where: str = "minutes") -> float:
-    """Minutes as they were typed; empty: none. `where` names the field.
+    """Minutes as typed; empty for none. `where` names the field.
 
     Raises:
-        InputError: no number, or out of bounds.
+        InputError: not a number, or out of bounds.
     """
     minutes = number_in(text.strip() or "0")
     if not 0.0 <= minutes <= LONGEST_MIN:
@@ -123,12 +123,12 @@ def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
 
 
 def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper, ...]:
-    """The papers that the form asks for.
+    """The papers asked for in the form.
 
     Raises:
-        InputError: what is wrong with the blueprint, the file or the forms.
+        InputError: an error in the blueprint, the file or the forms.
     """
-    # A file that was chosen is meant, whatever the list shows.
+    # A chosen file takes priority over the list.
     if file is None and fields.get("blueprint", "") != FROM_FILE:
         return papers_of(paper_asked(fields))
     if file is None:
@@ -143,13 +143,13 @@ def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper,
 
 
 def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> tuple[Sitting, str]:
-    """Makes the sitting that the form asks for.
+    """Makes the sitting asked for in the form.
 
     Returns:
-        The sitting, and how its class was meant: see `ClassMeant`.
+        The sitting, and how its class was chosen: see `ClassMeant`.
 
     Raises:
-        InputError: what is wrong, by field; nothing is made then.
+        InputError: for a wrong field; nothing is made then.
     """
     papers = papers_for(fields, file)
     asked = asked_of_papers(papers)
@@ -165,12 +165,12 @@ def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> t
 
 
 def show(request: Request) -> Response:
-    """GET /sittings/new: what the paper is made of, who sits it, for how long."""
+    """GET /sittings/new: the form for a new sitting."""
     return _show(request, request.query_params)
 
 
 def carry_over(request: Request, form: Form) -> Response:
-    """POST /sittings/new: the same, with papers as they stand on the Questions page."""
+    """POST /sittings/new: the same, with papers from the Questions page."""
     return _show(request, {name: form.get(name, "") for name in CARRIED})
 
 

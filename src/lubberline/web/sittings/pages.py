@@ -1,4 +1,4 @@
-"""The instructor's pages of sittings: the list, and one sitting while it runs and after."""
+"""The instructor's pages of sittings: the list, and one sitting, during and after it."""
 
 from typing import Any
 
@@ -28,7 +28,7 @@ from lubberline.web.sittings.roll import Roll, roll_of, sitting_of
 
 
 def _state_of(sitting: Sitting) -> str:
-    """How a sitting stands, in a word or two."""
+    """The state of a sitting in a word or two."""
     if not sitting.closed_utc:
         return "open"
     return "closed, marks shown" if sitting.phase == "shown" else "closed"
@@ -57,7 +57,7 @@ def show_list(request: Request) -> Response:
 
 
 def _now_given(request: Request) -> dict[str, Any]:
-    """What changes while a sitting runs."""
+    """The parts that change while a sitting runs."""
     school, sitting = sitting_of(request)
     found = roll_of(school, sitting)
     runs = not (sitting.closed_utc or sitting.on_paper)
@@ -75,7 +75,7 @@ def _now_given(request: Request) -> dict[str, Any]:
         "silent": phones.silent & working,
         "waiting": phones.waiting,
         "away": WORDS[why][0] if why else "",
-        # While a paper runs this page is often on the projector for its code.
+        # While a paper runs, this page is often on the projector to show the code.
         "shows_marks": bool(sitting.closed_utc or sitting.on_paper or sitting.kind == "lesson"),
     }
 
@@ -86,7 +86,7 @@ def show_one(request: Request) -> Response:
 
 
 def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lines: int = 0) -> Response:
-    """The page of a sitting, and what came of a file that was read."""
+    """The page of a sitting, with the result of reading a file."""
     school, sitting = sitting_of(request)
     students = school.people.students(sitting.group)
     names = {one.id: one.name for one in students}
@@ -106,7 +106,7 @@ def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lin
         joins=joins,
         address=address,
         only_here=not (door.lan or door.behind),
-        # As it is read out: two groups of three.
+        # As people read it out: two groups of three.
         code=f"{sitting.code[:3]} {sitting.code[3:]}",
         picture=qr_picture(address, 6) if joins else "",
         signed_by=school.settings.get(SIGNED_BY),
@@ -117,12 +117,12 @@ def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lin
 
 
 def show_now(request: Request) -> Response:
-    """GET /sittings/ID/now: who is in, for a page that looks again every few seconds."""
+    """GET /sittings/ID/now: the roll, for a page that refreshes every few seconds."""
     return page(request, "sittings/_roll.html", **_now_given(request))
 
 
 def read_file(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/read: answers from CSV; good lines are kept, the others listed."""
+    """POST /sittings/ID/read: answers from CSV; good lines are saved, the others listed."""
     found = paper_answers.keep_file(*sitting_of(request), form.file)
     return _show_one(request, found.refused, len(found.answers))
 
@@ -148,7 +148,7 @@ def move(request: Request, form: Form) -> Response:
 
 
 def totals_csv(roll: Roll) -> bytes:
-    """A row for each student, those who answered nothing too: points, questions that count, percent."""
+    """A row for each student, even without answers: points, questions counted, percent."""
     head = ("name", "number", "form", "points", "questions", "percent", "handed in")
     rows = []
     for row in roll.rows:

@@ -1,6 +1,6 @@
 """Answers from paper: typed in student by student, or read from a file.
 
-What is right is kept, what is not is told.
+Good answers are saved, errors reported.
 """
 
 from collections.abc import Mapping, Sequence
@@ -23,10 +23,10 @@ CSV_LIMIT_BYTES = 4_000_000
 
 
 def check_typable(sitting: Sitting) -> None:
-    """Answers are typed into a sitting on paper while it is open.
+    """Checks that answers may be typed in: the sitting is on paper and open.
 
     Raises:
-        InputError: it is taken on phones, or it is closed.
+        InputError: it is on phones, or closed.
     """
     if not sitting.on_paper:
         raise InputError(
@@ -37,10 +37,10 @@ def check_typable(sitting: Sitting) -> None:
 
 
 def add_person(school: School, sitting: Sitting, fields: Mapping[str, str]) -> Place:
-    """Puts a student of the class, or a new one, into a sitting on paper.
+    """Adds a student of the class, or a new one, to a sitting on paper.
 
     Raises:
-        InputError: nobody is named, or there is no such form.
+        InputError: no name, or no such form.
     """
     check_typable(sitting)
     form = fields.get("form", "").strip()
@@ -59,7 +59,7 @@ def add_person(school: School, sitting: Sitting, fields: Mapping[str, str]) -> P
 
 
 def seat_all(school: School, sitting: Sitting) -> None:
-    """Puts the whole class into a sitting on paper, by name, forms dealt one after the other."""
+    """Adds the whole class to a sitting on paper, by name, with forms in turn."""
     check_typable(sitting)
     here = {place.student for place in school.sittings.places(sitting.id)}
     dealt = [place.form for place in school.sittings.places(sitting.id)]
@@ -72,7 +72,7 @@ def seat_all(school: School, sitting: Sitting) -> None:
 def type_answers(
     school: School, sitting: Sitting, place: Place, fields: Mapping[str, str]
 ) -> dict[str, InputError]:
-    """Keeps what was typed for one student; gives back what could not be read, by the question's key."""
+    """Saves the typed answers of one student; returns those that could not be read, by question key."""
     check_typable(sitting)
     before = {one.key: one for one in school.answers.of_sitting(sitting.id) if one.student == place.student}
     answers: list[Answer] = []
@@ -100,10 +100,10 @@ def next_to_type(places: Sequence[Place], after: str) -> str:
 
 
 def keep_file(school: School, sitting: Sitting, file: SentFile | None) -> Read:
-    """Keeps the answers of a CSV file: its good lines; the others are listed in what it gives back.
+    """Saves the good lines of a CSV file of answers and returns the others.
 
     Raises:
-        InputError: no file was chosen, or it is none of answers.
+        InputError: no file was chosen, or it is not a file of answers.
     """
     check_typable(sitting)
     if file is None:
@@ -150,7 +150,7 @@ def show_typing(request: Request) -> Response:
 
 
 def keep_typed(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/type/STUDENT: keeps what was typed, then the next student."""
+    """POST /sittings/ID/type/STUDENT: saves the answers, then shows the next student."""
     school, sitting, place = place_of(request)
     wrong = type_answers(school, sitting, place, form)
     if wrong:
@@ -161,7 +161,7 @@ def keep_typed(request: Request, form: Form) -> Response:
 
 
 def add_people(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/people: one student, or the whole class, into a sitting on paper."""
+    """POST /sittings/ID/people: adds one student, or the whole class, to a sitting on paper."""
     school, sitting = sitting_of(request)
     if form.get("do") == "all":
         seat_all(school, sitting)

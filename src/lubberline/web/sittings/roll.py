@@ -1,4 +1,4 @@
-"""The roll of a sitting: who is in it, how far they are, the time they have left, and their marks."""
+"""The roll of a sitting: students, progress, time left and marks."""
 
 from collections import defaultdict
 from typing import Any, NamedTuple
@@ -16,7 +16,7 @@ from lubberline.web.kit import records
 
 
 class Roll(NamedTuple):
-    """A sitting with everybody in it.
+    """A sitting with all its students.
 
     Attributes:
         rows: a row for each student, in order.
@@ -30,7 +30,7 @@ class Roll(NamedTuple):
 
 
 def sitting_of(request: Request) -> tuple[School, Sitting]:
-    """The records, and the sitting that an address names.
+    """The records, and the sitting in an address.
 
     Raises:
         InputError: there is none.
@@ -40,7 +40,7 @@ def sitting_of(request: Request) -> tuple[School, Sitting]:
 
 
 def place_of(request: Request) -> tuple[School, Sitting, Place]:
-    """The records, and the place of a student in a sitting that an address names.
+    """The records, and a student's place in the sitting of an address.
 
     Raises:
         InputError: there is no such sitting, or the student is not in it.
@@ -62,7 +62,7 @@ def left_s(sitting: Sitting, place: Place) -> float | None:
 
 
 def is_over(sitting: Sitting, place: Place) -> bool:
-    """Whether a student can answer no more: closed, handed in, or out of time."""
+    """Whether a student can no longer answer: closed, handed in, or out of time."""
     return bool(sitting.closed_utc or place.ended_utc or left_s(sitting, place) == 0.0)
 
 
@@ -75,7 +75,7 @@ def clock(seconds: float | None) -> str:
 
 
 def points_words(points: float) -> str:
-    """Points as they are read: 7, or 6.5."""
+    """Points in words: 7, or 6.5."""
     return number(points, 0 if points == round(points) else 1)
 
 
@@ -108,7 +108,7 @@ def _row(student: Student, place: Place, sitting: Sitting, own: dict[str, Marked
 
 
 def in_order(school: School, sitting: Sitting) -> list[Place]:
-    """The places of a sitting: on paper by name, as papers are sorted, else as people came."""
+    """The places of a sitting: on paper by name, as papers are sorted, else in order of joining."""
     places = list(school.sittings.places(sitting.id))
     if sitting.on_paper:
         order = {one.id: place for place, one in enumerate(school.people.students(sitting.group))}
@@ -120,7 +120,7 @@ def roll_of(school: School, sitting: Sitting) -> Roll:
     """Everybody who is in a sitting."""
     marks = marks_of(school, sitting)
     places = in_order(school, sitting)
-    # Read after the places: whoever is not in it was deleted meanwhile.
+    # Read after the places: a student not in it was deleted meanwhile.
     names = {one.id: one for one in school.people.students(sitting.group)}
     rows = [
         _row(names.get(place.student) or Student(place.student, "", "deleted"), place, sitting, own)
@@ -131,7 +131,7 @@ def roll_of(school: School, sitting: Sitting) -> Roll:
 
 
 def struck_in(school: School, sitting: Sitting) -> frozenset[str]:
-    """The keys of the questions that were struck out and not put back."""
+    """The keys of the questions struck out at present."""
     last = {one.key: one.after for one in school.answers.corrections_of(sitting.id) if one.field == "struck"}
     return frozenset(key for key, after in last.items() if after == "struck")
 
@@ -139,7 +139,7 @@ def struck_in(school: School, sitting: Sitting) -> frozenset[str]:
 def answer_rows(
     asked: tuple[Asked, ...], own: dict[str, Marked], struck: frozenset[str]
 ) -> list[dict[str, Any]]:
-    """A student's answers beside the key, for the instructor."""
+    """A student's answers with the key, for the instructor."""
     return [
         {
             "key": one.key,

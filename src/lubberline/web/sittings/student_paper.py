@@ -1,8 +1,8 @@
-"""What students see under /sit: their paper, kept as they go, and after release what mends it.
+"""The students' pages under /sit: the paper, saved as they answer, and their marks after release.
 
-Everything here works as plain forms; script only keeps each answer as soon as it is given. What is shown of
+Everything works with plain forms; script only saves each answer at once. What is shown of
 a question is built from nothing but stem, drawing and options: keys, feedback, wrong ideas and slips are
-never put in, so that no template can let them out.
+never included, so that no template can reveal them.
 """
 
 from collections.abc import Callable, Mapping
@@ -47,7 +47,7 @@ MOST_FIELDS = 1_300
 
 
 def _given(answer: Answer) -> dict[str, Any]:
-    """An answer as the page has it in its fields."""
+    """An answer as in the fields of the page."""
     value = "" if answer.value is None else f"{answer.value:g}"
     return {"key": answer.key, "chosen": answer.chosen, "value": value}
 
@@ -80,7 +80,7 @@ def _paper(sitting: Sitting, form: str, answers: dict[str, Answer]) -> list[dict
 
 
 def _mended(sitting: Sitting, form: str, marks: dict[str, Marked]) -> dict[str, Any]:
-    """A student's marks after release: each question with its right answer and what mends a wrong one."""
+    """A student's marks after release: each question with its right answer and feedback."""
     rows = []
     for place, asked in enumerate(sitting.asked_in(form), start=1):
         mark = marks.get(asked.key, Marked(Answer(sitting.id, "", asked.key), asked.item, 0.0))
@@ -108,15 +108,15 @@ def _mended(sitting: Sitting, form: str, marks: dict[str, Marked]) -> dict[str, 
 
 
 def _is_released(sitting: Sitting) -> bool:
-    """Whether students may see their marks: closed, and let out by the instructor."""
+    """Whether students may see their marks: closed, and released by the instructor."""
     return bool(sitting.closed_utc) and sitting.phase == "shown"
 
 
 def _paper_of(request: Request) -> tuple[School, Sitting, Place | None]:
-    """The records, the paper that an address names, and the place that this browser holds in it.
+    """The records, the paper in an address, and this browser's place in it.
 
     Raises:
-        Refused: there is none; whether a lesson has it is not told.
+        Refused: there is none; the same for a lesson's id.
     """
     school, id = records(request), request.path_params["sitting"]
     try:
@@ -138,7 +138,7 @@ def _own_answers(school: School, place: Place) -> dict[str, Answer]:
 
 
 def show(request: Request) -> Response:
-    """GET /sit/SITTING: the paper, what was answered, or the marks; whoever has no place joins first."""
+    """GET /sit/SITTING: the paper, what was answered, or the marks; without a place, join first."""
     return _show_again(request)
 
 
@@ -194,7 +194,7 @@ def keep(request: Request, form: Form) -> Response:
     """POST /sit/SITTING/keep: the whole paper as a plain form; `do=hand in` ends it, once asked.
 
     Raises:
-        Refused: this browser has no place in it.
+        Refused: this browser has not joined it.
     """
     school, sitting, place = _paper_of(request)
     if place is None:
@@ -233,7 +233,7 @@ def _of_field(asked: Asked, sitting: Sitting, student: str, text: str) -> Answer
 
 
 def _sent(path: str, act: Callable[[School, Sitting, Place, Sending], Response]) -> Route:
-    """Does what a device sent to an address, for whom it was sent."""
+    """Carries out a device's sending for its student."""
 
     def done(request: Request, sending: Sending) -> Response:
         school, id = records(request), request.path_params["sitting"]
@@ -250,7 +250,7 @@ def _sent(path: str, act: Callable[[School, Sitting, Place, Sending], Response])
 
 
 def _keep_answer(school: School, sitting: Sitting, place: Place, sending: Sending) -> Response:
-    """POST /sit/SITTING/answer: one answer from script; told to be kept only when it is."""
+    """POST /sit/SITTING/answer: one answer from script, acknowledged only once saved."""
     asked = next((one for one in sitting.asked_in(place.form) if one.key == sending.key), None)
     if asked is None:
         raise InputError("question", "not in this paper", "answer one of those shown")
@@ -263,13 +263,13 @@ def _keep_answer(school: School, sitting: Sitting, place: Place, sending: Sendin
 
 
 def _hand_in(school: School, sitting: Sitting, place: Place, sending: Sending) -> Response:
-    """POST /sit/SITTING/hand-in: the student ends; the page has asked about what is left blank."""
+    """POST /sit/SITTING/hand-in: hands in; the page has asked about blank questions."""
     school.sittings.hand_in(sitting.id, place.student)
     return acknowledged(sending, "kept", {})
 
 
 def state(request: Request) -> Response:
-    """GET /sit/SITTING/state: the time left, what is kept, and whether there is something else to see."""
+    """GET /sit/SITTING/state: the time left, the saved answers, and whether the page has changed."""
     school = records(request)
     try:
         sitting, place = held(

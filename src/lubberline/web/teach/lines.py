@@ -1,8 +1,8 @@
-"""The lines over which pages of a live class are told what is new, and who watches which lesson over them.
+"""The WebSockets of a live lesson's pages, and the pages watching each lesson.
 
-The records are the only state: a change is news from the store (from this process or another one), on
-which the sitting is read once for all who watch it, at most a few times a second. From phones comes what
-waits on them.
+The records are the only state: after a notice of change from the store (from this or another process),
+the sitting is read once for all its pages, at most a few times a second. Phones report their unsent
+answers.
 """
 
 import asyncio
@@ -30,7 +30,7 @@ AT_MOST_EVERY_S = 0.2
 TRY_AGAIN_S = 1.0
 LOOK_AFTER_EVERY_S = 2.0
 GREATEST_WATCHERS = 1000
-# A phone that hears nothing for longer takes its line for dead.
+# After a longer silence a phone gives its socket up.
 SIGN_OF_LIFE_S = 15.0
 SIGN_OF_LIFE = b"{}"
 LONGEST_SAID = 200
@@ -43,27 +43,27 @@ Told = Callable[[Contact], dict[str, Any]]
 
 
 class Watcher:
-    """One page that watches a lesson; of views that wait only the latest is sent.
+    """One page that watches a lesson; only the latest waiting view is sent.
 
     Args:
-        view: what it shows of the lesson; None for somebody who is not in it any more.
-        told: what it is told when records or phones cannot be reached; nothing without it.
+        view: makes its view of the lesson; None for somebody no longer in it.
+        told: makes its message when records or phones cannot be reached; None for no message.
 
     Attributes:
-        gone: whether there is nothing more to see for this one.
+        gone: whether there is nothing more for this page.
     """
 
     def __init__(self, view: View, told: Told | None = None) -> None:
         self.gone = False
         self._view = view
         self._told = told
-        # The last view and the last word on what can be reached, and those that wait.
+        # The last view and contact sent, and those waiting.
         self._last: dict[str, bytes] = {}
         self._next: dict[str, bytes] = {}
         self._wake = asyncio.Event()
 
     def show(self, snapshot: Snapshot | None) -> None:
-        """What is there now; None when the lesson is no more."""
+        """Sets the present view; None when the lesson is gone."""
         text = self._view(snapshot) if snapshot is not None else None
         if text is None:
             self.gone = True
@@ -72,7 +72,7 @@ class Watcher:
             self._put("view", text)
 
     def tell(self, contact: Contact) -> None:
-        """What can be reached now."""
+        """Sets the present contact."""
         if self._told is not None:
             self._put("contact", msgspec.json.encode({"contact": self._told(contact)}))
 
@@ -82,7 +82,7 @@ class Watcher:
             self._wake.set()
 
     async def next_texts(self, patience_s: float) -> list[bytes]:
-        """What is to be sent next; nothing when nothing came for so long, or nothing more will come."""
+        """The next message to send; empty after a timeout, or when there will be no more."""
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(self._wake.wait(), patience_s)
         self._wake.clear()
@@ -91,7 +91,7 @@ class Watcher:
 
 
 class _Watch:
-    """All who watch one sitting."""
+    """All pages watching one sitting."""
 
     def __init__(self, records: Opening, id: str) -> None:
         self.watchers: list[Watcher] = []
@@ -125,7 +125,7 @@ class _Watch:
 
 
 class Hub:
-    """The lessons that are watched in this process."""
+    """The lessons watched in this process."""
 
     def __init__(self, records: Opening, heard: Heard) -> None:
         self._records = records
@@ -134,10 +134,10 @@ class Hub:
         self._tasks: list[asyncio.Task[None]] = []
 
     def enter(self, id: str, watcher: Watcher) -> None:
-        """Somebody watches from now on.
+        """Adds a watching page.
 
         Raises:
-            Refused: too many do.
+            Refused: there are too many.
         """
         if not self._tasks or any(task.done() for task in self._tasks):
             for task in self._tasks:
@@ -152,7 +152,7 @@ class Hub:
         watch.changed.set()
 
     def leave(self, id: str, watcher: Watcher) -> None:
-        """Somebody watches no more; a lesson that nobody watches is not read."""
+        """Removes a watching page; a lesson that nobody watches is not read."""
         watch = self._watches.get(id)
         if watch is None or watcher not in watch.watchers:
             return
@@ -172,7 +172,7 @@ class Hub:
             self._tell(LOOK_AGAIN)
 
     async def _look_after(self) -> None:
-        """While anybody watches: whether the records answer, and which phones are heard."""
+        """While anybody watches, checks whether the records can be reached and which phones respond."""
         before: UnavailableCode | None = None
         while True:
             if self._watches:
@@ -197,11 +197,11 @@ class Hub:
                 watch.changed.set()
 
 
-# The lines
+# The sockets
 
 
 class _Said(msgspec.Struct):
-    """What a phone says over its line."""
+    """A message from a phone."""
 
     waiting: int | None = None
 
@@ -214,7 +214,7 @@ async def _keep_sending(websocket: WebSocket, watcher: Watcher) -> None:
 
 
 async def _keep_reading(websocket: WebSocket, hears: Hears | None) -> None:
-    """A phone says how many answers wait on it; of other pages only their leaving is noticed."""
+    """Reads a phone's reports of unsent answers; from other pages, only the disconnection matters."""
     with contextlib.suppress(WebSocketDisconnect):
         while (message := await websocket.receive())["type"] != "websocket.disconnect":
             if hears is not None:
@@ -235,7 +235,7 @@ async def _watch(websocket: WebSocket, id: str, watcher: Watcher, hears: Hears |
     except Refused:
         await websocket.close(TRY_AGAIN)
         return
-    # A line that only sends never learns that its page has left: whichever ends first ends the other.
+    # Sending alone never notices that the page has left: whichever task ends first ends the other.
     tasks = [
         asyncio.create_task(_keep_reading(websocket, hears)),
         asyncio.create_task(_keep_sending(websocket, watcher)),

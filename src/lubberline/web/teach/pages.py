@@ -1,4 +1,4 @@
-"""The instructor's side of a live class: choosing a lesson, leading it, the projector's page."""
+"""The instructor's pages of a live lesson: choosing, leading, and the projector."""
 
 import hashlib
 import io
@@ -35,12 +35,12 @@ from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_of,
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_JSON_BYTES = 4_000
-# Between looking where the lesson stands and moving it nobody else may move it.
+# Nobody else may move the lesson between reading its step and moving it.
 _MOVING = threading.Lock()
 
 
 class SentMove(msgspec.Struct, forbid_unknown_fields=True):
-    """What the instructor's page asks for, and where it believes the lesson to stand."""
+    """The action asked for, and the step and phase shown on the instructor's page."""
 
     do: teaching.Do
     step: int
@@ -49,7 +49,7 @@ class SentMove(msgspec.Struct, forbid_unknown_fields=True):
 
 
 class Listed(NamedTuple):
-    """A lesson that may be taught."""
+    """A lesson to choose from."""
 
     id: str
     title: str
@@ -59,7 +59,7 @@ class Listed(NamedTuple):
 
 
 def lessons_listed(own: Path) -> tuple[Listed, ...]:
-    """One's own lessons, then those of the demo without an own copy; one that is not right is left out."""
+    """Own lessons, then demo lessons without an own copy; lessons with errors are left out."""
     found: list[Listed] = []
     demo = sorted((demo_folder() / "lessons").glob("*.md"))
     for path in [*sorted(own.glob("*.md")), *demo]:
@@ -97,10 +97,10 @@ def _choose_again(request: Request, form: Form, error: InputError | None) -> Res
 
 
 def _chosen(request: Request, form: Form) -> Lesson:
-    """The lesson that was sent, or chosen.
+    """The lesson sent or chosen.
 
     Raises:
-        InputError: neither, or a file that is none.
+        InputError: neither, or not a lesson file.
     """
     if form.file:
         return lesson_from_text(form.file.name, form.file.text)
@@ -112,23 +112,23 @@ def _chosen(request: Request, form: Form) -> Lesson:
 
 
 def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[Sitting, str]:
-    """A sitting of a lesson at which the class joins, and how its class was meant: see `ClassMeant`.
+    """A new sitting of a lesson, and how its class was chosen: see `ClassMeant`.
 
     Raises:
-        InputError: no class, or a lesson that the engine does not bear out.
+        InputError: no class, or a lesson that disagrees with the engine.
     """
     lesson_of(lesson.text)
     meant = class_meant(school, group, new_group)
     before = school.sittings.listing(meant.id) if meant.id else ()
     taught_before = sum(one.title == lesson.title for one in before)
-    # Taught again, its quiz asks with other numbers.
+    # When a lesson is taught again, its quiz has different numbers.
     asked = taught_lesson(lesson, taught_before).asked
     sitting = school.sittings.add(meant.made(school), "lesson", lesson.title, asked, source=lesson.text)
     return school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 
 
 def begin(request: Request, form: Form) -> Response:
-    """POST /teach: opens a sitting of the lesson, at which the class joins."""
+    """POST /teach: opens a sitting of the lesson for the class to join."""
     group, title = form.get("group", ""), form.get("new_group", "").strip()
     sitting, said = _begun(records(request), _chosen(request, form), group, title)
     return go_to(f"/teach/{sitting.id}{f'?class={said}' if said else ''}")
@@ -169,12 +169,12 @@ def projector(request: Request) -> Response:
 
 
 def _shown_address(request: Request) -> str:
-    """Where the class joins, as it is read off the wall."""
+    """The address to join, as shown on the projector."""
     return f"{join_base(request).partition('://')[2]}/join"
 
 
 def lead_state(request: Request) -> Response:
-    """GET /teach/SITTING/state: the instructor's view as JSON, for a page without a line."""
+    """GET /teach/SITTING/state: the instructor's view as JSON, for a page without a socket."""
     snapshot = _snapshot(request)
     return _state(request, snapshot, snapshot.for_instructor, Contact.for_instructor)
 
@@ -193,7 +193,7 @@ def _state(
 
 
 def code_picture(request: Request) -> Response:
-    """GET /teach/SITTING/code.svg: the address to join at, as a picture that phones read."""
+    """GET /teach/SITTING/code.svg: the address to join, as a QR code."""
     sitting = lesson_sitting(records(request), request.path_params["sitting"])
     drawn = io.BytesIO()
     segno.make(join_address(request, sitting), error="m", micro=False).save(
@@ -216,7 +216,7 @@ def _moved(school: School, id: str, given: SentMove) -> Sitting:
 
 
 async def move(request: Request) -> Response:
-    """POST /teach/SITTING/move: the lesson goes on, if it stands where the page believes it to."""
+    """POST /teach/SITTING/move: moves the lesson, if it is at the step shown on the page."""
     body = await request.body()
     try:
         given = msgspec.json.decode(body[:GREATEST_JSON_BYTES], type=SentMove)

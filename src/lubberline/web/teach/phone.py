@@ -1,7 +1,7 @@
-"""The students' side of a live class: the page on the phone, and its answers on their way to the records.
+"""The students' side of a live lesson: the page on the phone, and saving its answers.
 
-An answer is acknowledged when it is kept, and a sending that comes again is the same sending; so a page may
-send as often as it likes. Answers that come together are kept together, for a commit waits for the disk.
+An answer is acknowledged once saved, and repeating a sending has no effect; so a page may
+send as often as it likes. Answers that arrive together are saved in one commit, as each waits for the disk.
 """
 
 import asyncio
@@ -35,7 +35,7 @@ from lubberline.web.teach.views import stamped, student_view
 
 NOT_HERE = ("no-sitting", "no-place")
 GREATEST_TOGETHER = 100
-# A thread without work ends; the next answer starts another.
+# The thread ends when idle; the next answer starts another.
 IDLE_S = 30.0
 
 
@@ -46,10 +46,10 @@ class _Waiting(NamedTuple):
 
 
 class AnswerQueue:
-    """The answers that wait to be kept in the records of one school.
+    """The queue of answers to be saved in the records of one school.
 
-    One thread takes all that wait, keeps them in one transaction, and only then is any of them acknowledged;
-    while it does so the next ones gather.
+    One thread saves all waiting answers in one transaction and only then acknowledges them;
+    meanwhile the next ones collect.
     """
 
     def __init__(self, records: Opening) -> None:
@@ -59,15 +59,15 @@ class AnswerQueue:
         self._thread: threading.Thread | None = None
 
     async def keep(self, answer: Answer, claim: ClaimedTime | None = None) -> Answer | LateAnswer:
-        """Gives the answer as it was kept, once it is on the disk; one that came late as it waits.
+        """Returns the answer as saved, once it is on the disk, or a late answer waiting for a decision.
 
         Raises:
-            InputError: it may not be taken any more.
+            InputError: it is no longer accepted.
         """
         return await asyncio.wrap_future(self.put(answer, claim))
 
     def put(self, answer: Answer, claim: ClaimedTime | None = None) -> Future[Answer | LateAnswer]:
-        """The answer's way to the records, as something to wait for."""
+        """A future for the saved answer."""
         done: Future[Answer | LateAnswer] = Future()
         with self._wake:
             self._waiting.append(_Waiting(answer, claim, done))
@@ -93,7 +93,7 @@ class AnswerQueue:
                 [one.answer for one in together], [one.claim for one in together]
             )
         except Exception as error:
-            # Nothing of them is kept: each browser is told so and sends again.
+            # None of them was saved: each browser is told and sends again.
             for one in together:
                 if one.done.set_running_or_notify_cancel():
                     one.done.set_exception(error)
@@ -111,10 +111,10 @@ class AnswerQueue:
 
 
 def _view(request: Request) -> tuple[bytes, dict[str, str]]:
-    """What the page of whoever holds a place shows, and whom it sends for.
+    """What a student's page shows, and for whom it sends.
 
     Raises:
-        InputError: by code: no such lesson, or no place in it.
+        InputError: with a code: no such lesson, or no place in it.
     """
     school = records(request)
     seat = school.sittings.seat(request.path_params["sitting"], digest_of(request))
@@ -123,7 +123,7 @@ def _view(request: Request) -> tuple[bytes, dict[str, str]]:
 
 
 def show(request: Request) -> Response:
-    """GET /class/SITTING: the page on the phone; whoever has no place here is asked to join."""
+    """GET /class/SITTING: the page on the phone; a student without a place is asked to join."""
     try:
         view, by = _view(request)
     except InputError as error:
@@ -134,7 +134,7 @@ def show(request: Request) -> Response:
 
 
 def state(request: Request) -> Response:
-    """GET /class/SITTING/state: the view as JSON, for pages without a line."""
+    """GET /class/SITTING/state: the view as JSON, for pages without a socket."""
     try:
         view, _ = _view(request)
     except InputError as error:
@@ -146,7 +146,7 @@ def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
     """The answer to keep.
 
     Raises:
-        InputError: a question that is not of this lesson, an option that is not there, no number.
+        InputError: a question not in this lesson, an option that does not exist, or not a number.
     """
     asked = next((one for one in sitting.asked if one.key == sending.key), None)
     if asked is None:
@@ -162,9 +162,9 @@ def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
 
 
 async def take_answer(request: Request) -> Response:
-    """POST /class/SITTING/answer: keeps an answer, and says so when it is on the disk.
+    """POST /class/SITTING/answer: saves an answer and acknowledges it once it is on the disk.
 
-    It holds no thread while it waits: a whole class answers at once, and is kept together.
+    It blocks no thread while it waits: a whole class answers at once and is saved together.
     """
     id, digest = request.path_params["sitting"], digest_of(request)
     sending = await read_sending(request)

@@ -1,4 +1,4 @@
-"""What the pages of a live class are told: each audience's view of the lesson, and what cannot be reached."""
+"""The data for the pages of a live lesson: each audience's view, and what cannot be reached."""
 
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
@@ -20,10 +20,10 @@ from lubberline.web.sittings.late_answers import late_rows
 
 @lru_cache(maxsize=32)
 def lesson_of(source: str) -> TaughtLesson:
-    """A lesson by the text of its file, with its numbers put in; kept, as it is asked for all the time.
+    """A lesson from the text of its file, with its numbers inserted; cached, as it is needed all the time.
 
     Raises:
-        InputError: the text is no lesson any more, or the engine does not bear it out.
+        InputError: the text is no longer a valid lesson, or disagrees with the engine.
     """
     return taught_lesson(lesson_from_text("lesson.md", source))
 
@@ -51,10 +51,10 @@ class Snapshot:
 
     Attributes:
         sitting: as it stood.
-        places: who is in.
+        places: of the students who have joined.
         answers: of all.
         names: of the students by id.
-        late: answers that came late and wait for the instructor.
+        late: late answers that wait for the instructor's decision.
     """
 
     def __init__(self, school: School, id: str) -> None:
@@ -75,7 +75,7 @@ class Snapshot:
         return msgspec.Raw(msgspec.json.encode(seen))
 
     def for_student(self, student: str) -> bytes | None:
-        """One student's view as JSON; None for somebody who is not in the class any more."""
+        """One student's view as JSON; None for somebody no longer in the class."""
         if student not in self.names:
             return None
         own = audiences.seen_alone(self.names[student], self.stands, self._by_student.get(student, ()))
@@ -96,7 +96,7 @@ class Snapshot:
 
 
 def student_view(school: School, sitting: Sitting, student: str) -> bytes:
-    """One student's view as JSON, with no more read than it needs: for phones that ask by themselves."""
+    """One student's view as JSON, reading only what it needs: for phones that poll."""
     lesson = lesson_of(sitting.source)
     stands = teaching.standing(sitting, lesson)
     own = [answer for answer in school.answers.of_student(student) if answer.sitting == sitting.id]
@@ -105,17 +105,17 @@ def student_view(school: School, sitting: Sitting, student: str) -> bytes:
 
 
 def stamped(view: bytes) -> bytes:
-    """What a page is told, with the server's time, from which a phone counts on by its own clock."""
+    """The data for a page with the server's time, from which a phone continues with its own clock."""
     return b'{"now_ms":%d%s' % (now_ms(), b"," if len(view) > 2 else b"") + view[1:]
 
 
 class Contact(NamedTuple):
-    """What of a lesson can be reached: its records and its phones.
+    """Whether the records and the phones of a lesson can be reached.
 
     Attributes:
         away: why the records cannot be read or written; None when they can.
-        silent: names of students whose phones are not heard.
-        waiting: answers that wait on phones, as far as those say.
+        silent: names of students whose phones do not respond.
+        waiting: unsent answers reported by the phones.
     """
 
     away: UnavailableCode | None = None
@@ -123,22 +123,22 @@ class Contact(NamedTuple):
     waiting: int = 0
 
     def for_instructor(self) -> dict[str, Any]:
-        """What the instructor's page is told."""
+        """The data for the instructor's page."""
         words = WORDS[self.away][0] if self.away else ""
         return {"away": self.away or "", "words": words, "silent": self.silent, "waiting": self.waiting}
 
     def for_projector(self) -> dict[str, Any]:
-        """What a whole class may see of it."""
+        """The part a whole class may see."""
         return {"away": self.away or "", "words": "", "silent": (), "waiting": 0}
 
 
 def contact_of(why: UnavailableCode | None, heard: Heard, snapshot: Snapshot | None) -> Contact:
-    """How a lesson can be reached.
+    """The contact of a lesson.
 
     Args:
-        why: the records are away, as `records.away` tells.
-        heard: the phones that are.
-        snapshot: the lesson as it was read last; None before it was.
+        why: why the records cannot be reached, from `records.away`.
+        heard: the phones that respond.
+        snapshot: the lesson as last read; None before that.
     """
     if snapshot is None or snapshot.sitting.closed_utc:
         return Contact(why)
