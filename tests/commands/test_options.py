@@ -54,7 +54,7 @@ BAD: list[tuple[list[str], list[str], str]] = [
         for one in ("items", "words", "retired", "check-qti")
     ),
     (ASK, ["--out", "out", "--lock", "none/lock.json"], "none/lock.json"),
-    (ASK, ["--out", "out", "--lock", "file"], "file: is there already"),
+    (ASK, ["--out", "out", "--lock", "file"], "file: the file exists already"),
     (ASK, ["--out", "out", "--lock", "file/lock.json"], "file/lock.json"),
     *((["open", "--no-open"], ["--port", bad], "--port: '") for bad in ("65536", "99999", "-1", "x", "80.5")),
     (["open", "--no-open"], ["--behind", "http://x"], "--behind"),

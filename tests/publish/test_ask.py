@@ -69,7 +69,7 @@ def test_papers_of_an_earlier_set_are_named(blueprint, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        (["--jurisdiction", "XX"], "jurisdiction: no rules of 'XX'"),
+        (["--jurisdiction", "XX"], "jurisdiction: there are no rules of 'XX'"),
         (["--forms", "A,A"], "forms"),
         (["--forms", ""], "forms"),
         (["--forms", "A,B/.."], "forms"),

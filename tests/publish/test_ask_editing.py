@@ -82,7 +82,7 @@ def test_too_few_of_them_are_told_with_how_many_it_takes():
 
 def test_total_counts_them():
     assert read("total = 5\n" + WITH_OWN).count == 5
-    with pytest.raises(InputError, match="3, but the topics ask for 5"):
+    with pytest.raises(InputError, match="3, but the topics add up to 5"):
         read("total = 3\n" + WITH_OWN)
 
 
@@ -155,13 +155,13 @@ def test_what_is_left_out_is_told(folder, capsys):
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        (["--blueprint", "b.toml", "--lock", "own.md"], "own.md: is there already"),
+        (["--blueprint", "b.toml", "--lock", "own.md"], "own.md: the file exists already"),
         (["--blueprint", "b.toml", "--items", "none.md"], "none.md: No such file"),
         (["--blueprint", "b.toml", "--items", "b.toml"], "b.toml, line 1: text before the first title"),
         (["--blueprint", "b.toml", "--words", "own.md"], "own.md, line 2: not valid TOML"),
         (["--blueprint", "b.toml", "--retired", "b.toml"], "b.toml, title: unknown key"),
-        (["--blueprint", "b.toml", "--lock", "none/l.json"], "none/l.json: there is no folder"),
-        (["--locked", "b.toml"], "b.toml: no locked papers"),
+        (["--blueprint", "b.toml", "--lock", "none/l.json"], "none/l.json: its folder does not exist"),
+        (["--locked", "b.toml"], "b.toml: not a file of locked papers"),
         (["--locked", "l.json", "--seed", "0"], "--seed: locked papers are not made again"),
         (["--locked", "l.json", "--items", "own.md"], "--items: locked papers are not made again"),
     ],

@@ -93,7 +93,7 @@ REFUSED = {
     "a level that the topic lacks": (
         HEAD + TOPIC.format("terms", "judge = 1"),
         "judge",
-        "this topic has: recall",
+        "use a level of this topic: recall",
     ),
     "rules without a country": (HEAD + TOPIC.format("regulations", "recall = 1"), "recall", "Canada"),
     "rules of an unknown country": (
@@ -145,7 +145,7 @@ def test_refused_with_where_and_what_would_be_right(name: str) -> None:
 
 def test_more_than_the_bank_has_is_refused() -> None:
     text = HEAD + TOPIC.format("turning", "recall = 90")
-    with pytest.raises(InputError, match="more different items than the bank has"):
+    with pytest.raises(InputError, match="more than the bank has without repeats"):
         assemble(blueprint_from_text("t", text), 1, ["A", "B"])
 
 

@@ -61,8 +61,8 @@ def test_changed_words_are_printed_and_the_sums_stay(tmp_path):
     [
         ("[wander-rat]\nstem = 'a'", "w.toml", "did you mean 'wander-rate'?"),
         ("stem = 'a'", "w.toml", "there is no model 'stem'"),
-        ("wander-rate = 'a'", "w.toml, wander-rate", "it is no table"),
-        ("[wander-rate]\nstem = 4", "w.toml, wander-rate, stem", "it is no text"),
+        ("wander-rate = 'a'", "w.toml, wander-rate", "it is not a table"),
+        ("[wander-rate]\nstem = 4", "w.toml, wander-rate, stem", "it is not a text"),
         ("[wander-rate]\nstem.a = 'b'", "w.toml, wander-rate", "no text 'stem.a'; did you mean 'stem'?"),
         ("[wander-rate]\nstem = 'At a place?'", "w.toml, wander-rate, stem", "{latitude} is missing"),
         ("[wander-rate]\nstem = 'At {latitud}?'", "w.toml, wander-rate, stem", "allowed here: {latitude}"),
@@ -81,7 +81,7 @@ def test_changed_words_are_printed_and_the_sums_stay(tmp_path):
         (
             f"[{WORD_MODEL}.options]\npump = 'A clogged  filter'",
             f"w.toml, {WORD_MODEL}, options.filter",
-            "it reads as 'pump' does",
+            "it has the same words as 'pump'",
         ),
         ("[wander-rate", "w.toml", "not valid TOML"),
     ],
@@ -158,7 +158,7 @@ def test_retired_models_and_items(tmp_path):
     ("text", "where", "words"),
     [
         ("models = ['wander-rat']", "r.toml, models", "did you mean 'wander-rate'?"),
-        ("items = ['wander-rate']", "r.toml, items", "is no id of an item"),
+        ("items = ['wander-rate']", "r.toml, items", "is not the id of an item"),
         ("items = ['wander-rat-01234567']", "r.toml, items", "did you mean 'wander-rate'?"),
         ("item = []", "r.toml, item", "unknown key"),
         ("models = 3", "r.toml, models", "expected `array`"),
@@ -205,20 +205,20 @@ def test_a_change_in_a_locked_paper_is_seen():
     file = json.loads(locked())
     assert locked_from_text("l.json", json.dumps(file)) == every_model()  # laid out in another way: no change
     file["papers"][0]["items"][0]["key"] += 1
-    with pytest.raises(InputError, match="changed since it was locked"):
+    with pytest.raises(InputError, match="changed after it was locked"):
         locked_from_text("l.json", json.dumps(file))
 
 
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"form": "../A"}, "no letter, or no questions"),
-        ({"items": []}, "no letter, or no questions"),
-        ({"form": "B"}, "two papers have one letter"),
-        ({"items": [{**msgspec.to_builtins(OWN), "key": 9}]}, "question 1: it has no key"),
-        ({"items": [3]}, "no locked papers"),
-        ({"items": 3}, "no locked papers"),
-        ({"title": 3}, "no locked papers"),
+        ({"form": "../A"}, "the letter is not valid"),
+        ({"items": []}, "the letter is not valid"),
+        ({"form": "B"}, "two papers have the same letter"),
+        ({"items": [{**msgspec.to_builtins(OWN), "key": 9}]}, "question 1: there is no key"),
+        ({"items": [3]}, "not a file of locked papers"),
+        ({"items": 3}, "not a file of locked papers"),
+        ({"title": 3}, "not a file of locked papers"),
     ],
 )
 def test_papers_locked_by_other_means_must_be_whole(changes, words):

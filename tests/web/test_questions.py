@@ -475,7 +475,7 @@ def test_advice_comes_while_the_item_is_written(watched: Any, served: str) -> No
     page.goto(served + "questions/write")
     until(page, "document.documentElement.dataset.script === 'on'")
     page.fill("#text", SAMPLE.replace("At which place does", "At which place does it not happen that"))
-    page.wait_for_selector(".advice:has-text('easily read over')")
+    page.wait_for_selector(".advice:has-text('easily overlooked')")
     assert page.evaluate("document.activeElement.id") == "text"
     page.fill("#text", SAMPLE.replace("[x]", "[ ]"))
     page.wait_for_selector("#refused p:has-text('no option is marked as the key')")

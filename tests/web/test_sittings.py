@@ -416,7 +416,7 @@ def test_a_sitting_is_made_from_locked_papers(call: Caller, school: School) -> N
     made = school.sittings.listing()[0]
     assert [(one.key, one.form) for one in made.asked] == [("B1", ""), ("B2", "")]
     changed = ("papers.json", text.replace("A short test", "A changed test"), "application/json")
-    assert "its digest is another" in told(new(call, changed, blueprint="locked file").text)
+    assert "the digest does not match" in told(new(call, changed, blueprint="locked file").text)
     assert "none was chosen" in told(new(call, blueprint="locked file").text)
     assert len(school.sittings.listing()) == 1
 

@@ -1,7 +1,7 @@
-"""Advice on the wording of items: faults that tell the key to a guesser, or mislead who knows the answer.
+"""Advice on the wording of items: faults that give the key away, or mislead a student who knows the answer.
 
-`advice_on(item)` looks at one question, `advice_on_paper(items)` at where the keys of a paper stand. It is
-advice, never a refusal: each `Advice` says what was seen, where, and what would be better.
+`advice_on(item)` checks one question, `advice_on_paper(items)` the positions of the keys in a paper. It is
+advice and never a refusal: each `Advice` says what was found, where, and what would be better.
 
 After the item-writing guidelines in T. M. Haladyna, S. M. Downing, M. C. Rodriguez, 'A review of
 multiple-choice item-writing guidelines for classroom assessment', Applied Measurement in Education 15(3),
@@ -25,7 +25,7 @@ RANGE = re.compile(
     "*)$"
 )
 SINGLE = re.compile(rf"^(?P<before>.*?)(?P<value>{NUMBER})(?P<after>.*)$")
-# Words before a number that open a range: whether it reaches up, and whether it holds the number itself.
+# Words before a number that open a range: whether it goes up, and whether it includes the number.
 OPENERS: dict[str, tuple[bool, bool]] = {
     "more than": (True, False),
     "greater than": (True, False),
@@ -50,12 +50,12 @@ AFTER = {
 
 
 class Interval(NamedTuple):
-    """The numbers that an option stands for.
+    """The numbers that an option covers.
 
     Attributes:
-        low, high: its ends, infinite where it is open.
-        holds_low, holds_high: whether an end belongs to it.
-        before, after: the words around; only options with the same words are of one scale.
+        low, high: its ends, infinite if it is open.
+        holds_low, holds_high: whether the end is included.
+        before, after: the words around it; only options with the same words can be compared.
     """
 
     low: float
@@ -66,7 +66,7 @@ class Interval(NamedTuple):
     after: str
 
     def meets(self, other: Interval) -> bool:
-        """Whether a number lies in both."""
+        """Whether a number is in both."""
         if (self.before, self.after) != (other.before, other.after):
             return False
         first, second = sorted((self, other), key=lambda one: (one.low, not one.holds_low))
@@ -84,7 +84,7 @@ def _bare(text: str) -> str:
 
 
 def interval_of(text: str) -> Interval | None:
-    """The range or the single number of an option; None for words, or for more numbers than that."""
+    """The range or the single number of an option; None for words or more numbers."""
     found = RANGE.match(text)
     if found:
         low, high = _value(found["low"]), _value(found["high"])
@@ -133,11 +133,11 @@ ABSOLUTE = re.compile(
 )
 MARKS = re.compile(r"\*\*|__|`|\[[^\]]*\]\(|(?<!\w)\*\w|<\w+>")
 WORD = re.compile(r"\d+(?:[.,]\d+)?|[^\W\d_]+(?:['’-][^\W\d_]+)*")
-# Words that stand for a number among numbers.
+# Words that count as a number among numbers.
 ZERO = re.compile(r"\b(?:no|not|none|zero|equator|same)\b", re.IGNORECASE)
-# A key longer than the next longest option by this factor and this many letters is seen to be longer.
+# A key is noticeably longer than the next option if it is longer by this factor and so many characters.
 LONGER_BY, LONGER_LETTERS = 1.35, 12
-# As many words in a row, taken from the stem or begun with by all options, should stand in the stem once.
+# So many words in a row, copied from the stem or at the start of all options, belong in the stem only.
 COPIED_WORDS, OPENING_WORDS = 5, 3
 TELLING_LETTERS = 7
 LONGEST_RUN, CYCLE_LENGTH, FEWEST_FOR_SHARES, GREATEST_SHARE = 3, 8, 10, 0.6
@@ -149,7 +149,7 @@ class Advice(NamedTuple):
     Attributes:
         fault: its short name, a key of `FAULTS` or `PAPER_FAULTS`.
         where: 'stem', 'option B', 'options', 'questions 3 to 7'.
-        words: what was seen and what would be better.
+        words: what was found and what would be better.
     """
 
     fault: str
@@ -176,33 +176,37 @@ def _question(stem: str) -> str:
 
 
 def longest_key(item: Item) -> Advice | None:
-    """Whether the key stands out by its length."""
+    """Whether the key is noticeably long."""
     lengths = [len(text) for text in _texts(item)]
     rest = max(length for place, length in enumerate(lengths) if place != item.key)
     if lengths[item.key] < max(rest * LONGER_BY, rest + LONGER_LETTERS):
         return None
-    words = f"the key is the longest option by far ({lengths[item.key]} letters, the next has {rest})"
-    return Advice("longest-key", _letters([item.key]), f"{words}: shorten it, or say as much in the others")
+    words = f"the key is by far the longest option ({lengths[item.key]} characters; the next has {rest})"
+    return Advice("longest-key", _letters([item.key]), f"{words}: shorten it, or make the others as long")
 
 
 def unmarked_negative(item: Item) -> Advice | None:
-    """Whether the question turns on a 'not' that is easily read over."""
+    """Whether the question depends on a 'not' that is easily overlooked."""
     found = NEGATIVE.search(_question(item.stem))
     if not found or found[1].isupper():
         return None
-    better = f"ask for what is so; if it must be, write {found[1].upper()}"
+    better = f"ask a positive question, or write {found[1].upper()} in capitals"
     return Advice(
-        "unmarked-negative", "stem", f"it asks by '{found[1]}', which is easily read over: {better}"
+        "unmarked-negative",
+        "stem",
+        f"the question depends on '{found[1]}', which is easily overlooked: {better}",
     )
 
 
 def of_the_above(item: Item) -> Advice | None:
-    """Whether an option speaks of other options."""
+    """Whether an option refers to other options."""
     places = [place for place, text in enumerate(_texts(item)) if ABOVE.search(text)]
     if not places:
         return None
-    words = "who knows that one option is right or wrong can work out the rest, and letters may change places"
-    return Advice("of-the-above", _letters(places), f"it speaks of other options: {words}; say what it means")
+    words = "a student who knows one option can work out the rest, and letters may change places"
+    return Advice(
+        "of-the-above", _letters(places), f"it refers to other options: {words}. Write what it means"
+    )
 
 
 def overlapping(item: Item) -> Advice | None:
@@ -212,13 +216,13 @@ def overlapping(item: Item) -> Advice | None:
     for index, (place, one) in enumerate(known):
         for other_place, other in known[index + 1 :]:
             if one.meets(other):
-                words = "a number lies in both: let each begin where the other has ended, as 1 to 4, 5 to 9"
+                words = "some numbers are in both: begin each range after the other ends, as 1 to 4, 5 to 9"
                 return Advice("overlapping", _letters([place, other_place]), words)
     return None
 
 
 def unlike(item: Item) -> Advice | None:
-    """Whether an option differs in form from the others: numbers and words, full stops, capitals."""
+    """Whether an option differs in form from the others: numbers or words, full stops, capitals."""
     texts = _texts(item)
     forms: dict[str, tuple[str, Callable[[str], bool]]] = {
         "number": (
@@ -236,13 +240,13 @@ def unlike(item: Item) -> Advice | None:
             continue
         if len(places) in (1, len(texts) - 1) and len(texts) > 2:
             alone = places if len(places) == 1 else sorted(set(range(len(texts))) - set(places))
-            told = f"it alone {words}" if len(places) == 1 else f"each of the others {words}"
-            return Advice("unlike", _letters(alone), f"{told}: write all options in one form")
+            told = f"only this option {words}" if len(places) == 1 else f"each of the others {words}"
+            return Advice("unlike", _letters(alone), f"{told}: write all options in the same form")
     return None
 
 
 def unordered(item: Item) -> Advice | None:
-    """Whether options that are numbers neither rise nor fall."""
+    """Whether numbers as options neither rise nor fall."""
     values = [interval_of(text) for text in _texts(item)]
     known = [found for found in values if found is not None]
     if len(known) < len(values) or len(known) < 3 or len({(k.before, k.after) for k in known}) > 1:
@@ -250,7 +254,7 @@ def unordered(item: Item) -> Advice | None:
     lows = [found.low for found in known]
     if lows in (sorted(lows), sorted(lows, reverse=True)):
         return None
-    return Advice("unordered", "options", "the numbers neither rise nor fall: write them rising")
+    return Advice("unordered", "options", "the numbers are not in order: write them in rising order")
 
 
 def absolute(item: Item) -> Advice | None:
@@ -262,12 +266,12 @@ def absolute(item: Item) -> Advice | None:
     if not places or len(places) == len(found):
         return None
     said = ", ".join(sorted({f"'{word.lower()}'" for words in found.values() for word in words}))
-    words = f"{said}: such words mark an option as wrong for those who guess; say it without, or in all"
+    words = f"{said}: such words show guessers that an option is wrong; leave them out, or use them in all"
     return Advice("absolute", _letters(places), words)
 
 
 def repeated_stem(item: Item) -> Advice | None:
-    """Whether words of the options belong into the stem, or stand in it already."""
+    """Whether words of the options belong in the stem, or are in it already."""
     options = [_words(text) for text in _texts(item)]
     shared = 0
     while (
@@ -276,20 +280,20 @@ def repeated_stem(item: Item) -> Advice | None:
         shared += 1
     if shared >= OPENING_WORDS:
         begun = " ".join(options[0][:shared])
-        return Advice("repeated-stem", "options", f"each begins with '{begun}': put that into the stem once")
+        return Advice("repeated-stem", "options", f"each begins with '{begun}': put that into the stem")
     stem = f" {' '.join(_words(item.stem))} "
     for place, words in enumerate(options):
         for start in range(len(words) - COPIED_WORDS + 1):
             run = " ".join(words[start : start + COPIED_WORDS])
             if f" {run} " in stem:
                 return Advice(
-                    "repeated-stem", _letters([place]), f"'{run}' stands in the stem: leave it out here"
+                    "repeated-stem", _letters([place]), f"'{run}' is already in the stem: leave it out here"
                 )
     return None
 
 
 def echoed(item: Item) -> Advice | None:
-    """Whether a telling word of the stem comes again in the key alone."""
+    """Whether a striking word of the stem is repeated in the key only."""
     if item.kind == "statement":
         return None
     stem = {word for word in _words(item.stem) if len(word) >= TELLING_LETTERS}
@@ -297,19 +301,17 @@ def echoed(item: Item) -> Advice | None:
     found = sorted(stem & set(_words(item.options[item.key].text)))
     if not found or stem & others:
         return None
-    words = (
-        f"of all options the key alone repeats '{found[0]}' from the stem: use it in others too, or in none"
-    )
+    words = f"only the key repeats '{found[0]}' from the stem: use it in other options too, or in none"
     return Advice("echoed", _letters([item.key]), words)
 
 
 def markdown_left(item: Item) -> Advice | None:
-    """Whether marks of Markdown would be printed as they stand."""
+    """Whether Markdown characters would be printed."""
     for where, text in [("stem", item.stem), *((_letters([n]), text) for n, text in enumerate(_texts(item)))]:
         found = MARKS.search(text)
         if found:
             return Advice(
-                "markdown-left", where, f"'{found[0]}' is printed as it stands: use capitals for stress"
+                "markdown-left", where, f"'{found[0]}' would be printed as it is: use capitals for emphasis"
             )
     return None
 
@@ -329,14 +331,14 @@ FAULTS: dict[str, Callable[[Item], Advice | None]] = {
 
 
 def advice_on(item: Item) -> tuple[Advice, ...]:
-    """What could be better in the wording of a question; nothing for a number to write down."""
+    """What could be better in the wording of a question; nothing for a question that asks for a number."""
     if not item.options:
         return ()
     return tuple(advice for look in FAULTS.values() if (advice := look(item)) is not None)
 
 
 def advice_on_paper(items: Sequence[Item]) -> tuple[Advice, ...]:
-    """What the places and lengths of the keys over a paper give away."""
+    """What the positions and lengths of the keys in a paper give away."""
     choices = [(number, item) for number, item in enumerate(items, start=1) if item.kind == "choice"]
     found = [look(choices) for look in PAPER_FAULTS.values()]
     return tuple(advice for advice in found if advice is not None)
@@ -350,13 +352,13 @@ def same_place(choices: Numbered) -> Advice | None:
     for place, group in groupby(choices, key=lambda pair: pair[1].key):
         run = [number for number, _ in group]
         if len(run) > LONGEST_RUN:
-            words = f"{LETTERS[place]} is right {len(run)} times in a row: take another seed or order"
+            words = f"{LETTERS[place]} is right {len(run)} times in a row: use another seed or order"
             return Advice("same-place", f"questions {run[0]} to {run[-1]}", words)
     return None
 
 
 def in_turn(choices: Numbered) -> Advice | None:
-    """Whether the letters come in turn, as A B C A B C or A B A B."""
+    """Whether the letters follow a cycle, as A B C A B C or A B A B."""
     keys = [item.key for _, item in choices]
     for period in (2, 3, 4):
         same = [one == other for one, other in zip(keys, keys[period:], strict=False)]
@@ -369,7 +371,9 @@ def in_turn(choices: Numbered) -> Advice | None:
             if is_same and len(letters) >= max(CYCLE_LENGTH, 2 * period) and len(set(letters)) > 1:
                 where = f"questions {choices[run[0]][0]} to {choices[run[-1]][0]}"
                 told = " ".join(letters[:CYCLE_LENGTH])
-                return Advice("in-turn", where, f"the keys come in turn ({told}): take another seed or order")
+                return Advice(
+                    "in-turn", where, f"the keys follow a cycle ({told}): use another seed or order"
+                )
     return None
 
 
@@ -380,12 +384,14 @@ def mostly_one_place(choices: Numbered) -> Advice | None:
     place, count = Counter(item.key for _, item in choices).most_common(1)[0]
     if count <= GREATEST_SHARE * len(choices):
         return None
-    words = f"{LETTERS[place]} is right in {count} of {len(choices)}: give the others their share"
+    words = (
+        f"{LETTERS[place]} is right in {count} of {len(choices)} questions: use the other letters more often"
+    )
     return Advice("mostly-one-place", "paper", words)
 
 
 def mostly_longest(choices: Numbered) -> Advice | None:
-    """Whether picking the longest option would win most questions."""
+    """Whether always choosing the longest option would get most questions right."""
     if len(choices) < FEWEST_FOR_SHARES:
         return None
     count = 0
@@ -394,7 +400,9 @@ def mostly_longest(choices: Numbered) -> Advice | None:
         count += lengths[0][1] == item.key and any(one[0] > other[0] for one, other in pairwise(lengths[:2]))
     if count <= GREATEST_SHARE * len(choices):
         return None
-    words = f"the key is the longest option in {count} of {len(choices)}: lengthen some wrong options"
+    words = (
+        f"the key is the longest option in {count} of {len(choices)} questions: lengthen some wrong options"
+    )
     return Advice("mostly-longest", "paper", words)
 
 

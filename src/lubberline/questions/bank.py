@@ -12,22 +12,22 @@ LEVELS: tuple[Level, ...] = get_args(Level)
 
 # Topic -> what it is about.
 TOPICS: dict[str, str] = {
-    "terms": "words of the trade and what each of them means",
+    "terms": "terms of the trade and what each of them means",
     "wander": "apparent, real and transport wander: sizes, signs, times",
-    "balance": "the latitude balance and where it is right",
-    "gimballing": "what a bank does to the card",
-    "compass": "variation, deviation and dip; the compass at rest",
-    "turning": "compass turning and acceleration errors; rolling out of a turn by compass",
-    "setting": "setting the heading indicator: from what, when, how often",
-    "rotor": "rotor speed, levelling and run-down",
+    "balance": "the latitude nut: where it is right and what it does elsewhere",
+    "gimballing": "gimballing error: what a bank or pitch does to the card",
+    "compass": "variation, deviation and dip; the steady compass",
+    "turning": "turning and acceleration errors of the compass; rolling out of a turn by compass",
+    "setting": "setting the heading indicator: from what, when and how often",
+    "rotor": "rotor speed, erection and run-down",
     "suction": "the air system: gauge, faults and what they show",
     "tumbling": "limits, stops, tumbling and recovery",
-    "traces": "reading a picture of the error over time",
+    "traces": "reading a graph of the error over time",
     "procedures": "what to do, and in what order",
-    "regulations": "what the rules of a country ask for",
+    "regulations": "what the rules of a country require",
 }
 
-# The modules of `models` that hold a topic's models, where that is not the one of its name.
+# The modules of `models` that hold a topic's models, if that is not the module of its name.
 MODULES: dict[str, tuple[str, ...]] = {
     "wander": ("wander", "drift"),
     "compass": ("compass", "swing"),
@@ -37,7 +37,7 @@ MODULES: dict[str, tuple[str, ...]] = {
 
 @cache
 def models() -> dict[str, ItemModel]:
-    """Every model by its id, in order of topic and of its module."""
+    """Every model by its id, in the order of topics and of their modules."""
     found: dict[str, ItemModel] = {}
     for topic in TOPICS:
         for name in MODULES.get(topic, (topic,)):
@@ -60,7 +60,7 @@ def model_named(id: str) -> ItemModel:
 
 
 def models_of(topic: str, level: str, jurisdiction: str = "") -> list[ItemModel]:
-    """The models of a topic and level that hold in a jurisdiction; '' leaves out the rules of all.
+    """The models of a topic and level for a jurisdiction; '' leaves out all models of rules.
 
     Raises:
         InputError: for a topic or level that does not exist.
@@ -77,5 +77,5 @@ def models_of(topic: str, level: str, jurisdiction: str = "") -> list[ItemModel]
 
 
 def jurisdictions() -> list[str]:
-    """The jurisdictions that have models of their own."""
+    """The jurisdictions with models of their own."""
     return sorted({model.jurisdiction for model in models().values()} - {""})

@@ -1,4 +1,4 @@
-"""What an instructor changes in the bank, from files of TOML: what is not asked any more, and other words."""
+"""An instructor's changes to the bank, from TOML files: retired questions, and other words."""
 
 import json
 import re
@@ -22,7 +22,7 @@ ITEM_ID = re.compile(r"(.+)-[0-9a-f]{8}")
 
 
 class Retired(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What is not asked any more.
+    """Questions that are no longer used.
 
     Attributes:
         models: ids of models.
@@ -33,7 +33,7 @@ class Retired(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     items: tuple[str, ...] = ()
 
     def holds(self, item: Item) -> bool:
-        """Whether an item is retired, by itself or with its model."""
+        """Whether an item is retired, on its own or with its model."""
         return item.model in (*self.models, *self.items) or item.id in self.items
 
 
@@ -52,7 +52,7 @@ def retired_from_text(source: str, text: str) -> Retired:
     Raises:
         InputError: naming source and field, also for a model that does not exist.
     """
-    right = 'write models = ["ID"] and items = ["ID"], nothing else'
+    right = 'write models = ["ID"] and items = ["ID"] only'
     found = typed(source, toml_of(source, text), Retired, right)
     for id in found.models:
         if id not in models():
@@ -74,8 +74,10 @@ def _check_item(where: str, id: str) -> None:
         return
     found = ITEM_ID.fullmatch(id)
     if not found:
-        right = "a model, a dash and eight signs, as wander-rate-1a2b3c4d; a whole model goes to models"
-        raise InputError(where, f"'{id[:60]}' is no id of an item", right)
+        right = (
+            "give a model, a hyphen and eight characters, as wander-rate-1a2b3c4d; put a model under models"
+        )
+        raise InputError(where, f"'{id[:60]}' is not the id of an item", right)
     if found[1] not in models():
         wrong = f"there is no model '{found[1][:60]}'"
         raise InputError(where, wrong, nearest_of(found[1], list(models())))
@@ -100,7 +102,7 @@ def texts_of(words: Words) -> dict[str, str]:
 
 
 def allowed_in(words: Words, place: str) -> set[str]:
-    """The placeholders that a text may use: its own, those of the stem, and the key where it is explained."""
+    """The placeholders that a text may use: its own, those of the stem, and the key in explanations."""
     allowed = placeholders(texts_of(words)[place]) | (placeholders(words.stem) - {"phrase", "because"})
     if place == "reason" or place.startswith("feedback."):
         allowed.add("key")
@@ -110,7 +112,7 @@ def allowed_in(words: Words, place: str) -> set[str]:
 
 
 def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words") -> ItemModel:
-    """The model with other words and the same sums.
+    """The model with other words and the same calculations.
 
     Args:
         model: the model.
@@ -118,14 +120,16 @@ def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words")
         where: file, for messages.
 
     Raises:
-        InputError: for a place that the model does not have, a placeholder that is missing or that the
-            place does not know, an empty text, or two options that read alike.
+        InputError: for a text that the model does not have, a missing or unknown placeholder, an empty text,
+            or two options with the same words.
     """
     old = texts_of(model.words)
     new = dict(old)
     for place, text in changes.items():
         if place not in old:
-            raise InputError(f"{where}, {model.id}", f"no text '{place[:60]}'", nearest_of(place, list(old)))
+            raise InputError(
+                f"{where}, {model.id}", f"there is no text '{place[:60]}'", nearest_of(place, list(old))
+            )
         _check(f"{where}, {model.id}, {place}", old[place], text, allowed_in(model.words, place))
         new[place] = text
     groups: dict[str, dict[str, str]] = {group: {} for group in GROUPS}
@@ -138,15 +142,18 @@ def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words")
 
 
 def _check(where: str, old: str, new: str, allowed: set[str]) -> None:
-    """Hold a new text against the one that it takes the place of."""
+    """Check a new text against the one that it replaces."""
     if not new.strip() and old.strip():
-        raise InputError(where, "the text is empty", f"write a text, as: {old}")
+        raise InputError(where, "the text is empty", f"write a text, such as: {old}")
     if len(new) > LONGEST_TEXT or not all(sign.isprintable() or sign in " \n\xa0" for sign in new):
-        raise InputError(where, "too long, or holds signs that cannot be printed", f"{LONGEST_TEXT} letters")
+        right = f"give at most {LONGEST_TEXT} printable characters"
+        raise InputError(where, "the text is too long, or has characters that cannot be printed", right)
     try:
         parts = [part[1:] for part in Formatter().parse(new) if part[1] is not None]
     except ValueError as problem:
-        raise InputError(where, f"a brace is wrong: {problem}", "write {name}, or {{ for a brace") from None
+        raise InputError(
+            where, f"a brace is wrong: {problem}", "write {name} for a value, or {{ for a brace"
+        ) from None
     told = "allowed here: " + (", ".join(f"{{{name}}}" for name in sorted(allowed)) or "none")
     for name, form, conversion in parts:
         if form or conversion or name not in allowed:
@@ -154,7 +161,7 @@ def _check(where: str, old: str, new: str, allowed: set[str]) -> None:
             raise InputError(where, f"there is no value {{{name}{sign}}}", told)
     missing = sorted(placeholders(old) - {str(name) for name, _, _ in parts})
     if missing:
-        raise InputError(where, f"{{{missing[0]}}} is missing", f"it must hold what was there: {old}")
+        raise InputError(where, f"{{{missing[0]}}} is missing", f"keep every value of the original: {old}")
 
 
 def _check_options(where: str, options: Mapping[str, str]) -> None:
@@ -162,7 +169,9 @@ def _check_options(where: str, options: Mapping[str, str]) -> None:
     for name, text in options.items():
         same = seen.setdefault(" ".join(text.casefold().split()), name)
         if same != name:
-            raise InputError(f"{where}, options.{name}", f"it reads as '{same}' does", "write another text")
+            raise InputError(
+                f"{where}, options.{name}", f"it has the same words as '{same}'", "write another text"
+            )
 
 
 def read_words(path: str | Path) -> dict[str, ItemModel]:
@@ -191,7 +200,9 @@ def words_from_text(source: str, text: str) -> dict[str, ItemModel]:
 def _flat(where: str, table: Any) -> dict[str, str]:
     """A table of texts, and of tables of texts, as texts by place."""
     if not isinstance(table, dict):
-        raise InputError(where, "it is no table", f'write ["{where.rsplit(", ", 1)[-1]}"] and texts below it')
+        raise InputError(
+            where, "it is not a table", f'write ["{where.rsplit(", ", 1)[-1]}"] and texts below it'
+        )
     found: dict[str, str] = {}
     for key, value in table.items():
         inner = (
@@ -201,7 +212,9 @@ def _flat(where: str, table: Any) -> dict[str, str]:
         )
         for place, text in inner.items():
             if not isinstance(text, str):
-                raise InputError(f"{where}, {place[:80]}", "it is no text", 'write a text in quotes: "..."')
+                raise InputError(
+                    f"{where}, {place[:80]}", "it is not a text", 'write a text in quotes: "..."'
+                )
             found[place] = text
     return found
 
@@ -219,5 +232,5 @@ def words_toml(model: ItemModel) -> str:
 
 
 def _quoted(text: str) -> str:
-    """A text as a basic string of TOML, which a string of JSON is but for the sign of deletion."""
+    """A text as a basic string of TOML: a JSON string, except for the delete character."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007F")

@@ -1,7 +1,7 @@
-"""The sums of a blackboard under any laws: what the truth and each wrong idea come to, as closed forms.
+"""Blackboard calculations under any laws: the results of the truth and of each wrong idea, in closed form.
 
-These are the taught forms (15 deg an hour, 60 NM a degree, the static compass); the engine, which knows
-the sidereal rate, WGS 84 and the moving card, confirms them.
+These are the forms that are taught (15 deg an hour, 60 NM a degree, the static compass). The engine, with the
+sidereal rate, WGS 84 and the moving card, confirms them.
 """
 
 import math
@@ -17,12 +17,12 @@ TAUGHT_EARTH_DEG_H = 15.0
 NM_PER_DEG = 60.0
 
 
-# Of the heading indicator, by which most sums go.
+# The heading indicator's, used in most calculations.
 GYRO = GyroLaws()
 
 
 def laws_of(idea: str, physics: Physics = GYRO) -> Physics:  # type: ignore[assignment]
-    """An instrument's laws as somebody with this idea has them; physics for '' and for other ideas."""
+    """An instrument's laws as a student with this idea believes them; physics for '' and other ideas."""
     laws = getattr(misconception(idea), "laws", PHYSICS) if idea else PHYSICS
     believed: Physics = laws.of(physics)
     return believed
@@ -45,7 +45,7 @@ def travel_deg_h(latitude_deg: float, east_kt: float, laws: GyroLaws = GYRO) -> 
 def balance_deg_h(
     latitude_deg: float, set_deg: float | None, east_kt: float, share: float, laws: GyroLaws = GYRO
 ) -> float:
-    """What a latitude balance set for a latitude adds, positive rising, the rotor at a share of its speed."""
+    """The effect of a latitude nut set for a latitude, positive rising, at a share of full rotor speed."""
     if set_deg is None:
         return 0.0
     place_deg = latitude_deg if laws.balance_everywhere else set_deg
@@ -69,12 +69,12 @@ def wander_deg_h(
     share: float = 1.0,
     laws: GyroLaws = GYRO,
 ) -> float:
-    """The whole wander of a card, positive rising.
+    """The total wander of a card, positive rising.
 
     Args:
         latitude_deg: north positive.
         east_kt: ground speed to the east; west negative.
-        set_deg: latitude for which the balance is set; None without one.
+        set_deg: latitude for which the nut is set; None without a nut.
         real_deg_h: real wander at full rotor speed.
         share: rotor speed as a share of full speed.
         laws: physics, or a wrong idea's.
@@ -94,6 +94,6 @@ def under(
     sum_of: Callable[[Physics], float],
     physics: Physics = GYRO,  # type: ignore[assignment]
 ) -> tuple[Wrong, ...]:
-    """What each idea makes of a sum, by running its laws through it; infinite answers are left out."""
+    """The result of a calculation under each idea's laws; infinite results are left out."""
     found = ((idea, sum_of(laws_of(idea, physics))) for idea in ideas)
     return tuple(Wrong(idea, value) for idea, value in found if math.isfinite(value))

@@ -1,4 +1,4 @@
-"""The blueprint of a paper, from its TOML: topics, levels, how many, codes, which forms."""
+"""The blueprint of a paper, from TOML: topics, levels, counts, codes and forms."""
 
 import re
 from pathlib import Path
@@ -41,16 +41,16 @@ class TopicEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Blueprint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What a paper is made of.
+    """The plan of a paper.
 
     Attributes:
         title: as printed.
         topic: the topics in the order of the paper.
         forms: letters of the parallel forms.
-        total: how many items in all; checked against the topics, may be left out.
-        jurisdiction: whose rules its regulation items are about; '' for a paper without such items.
+        total: how many items in all; checked against the topics; optional.
+        jurisdiction: the rules for its regulation items; '' for a paper without such items.
         difficulty_tolerance: how far the forms' expected difficulties may differ from each other.
-        retired: ids of models that are not to be used.
+        retired: ids of models that are not used.
     """
 
     title: str
@@ -72,23 +72,23 @@ def read_blueprint(path: str | Path, jurisdiction: str | None = None) -> Bluepri
 
     Args:
         path: of the file.
-        jurisdiction: taken instead of the file's own; None keeps that.
+        jurisdiction: used instead of the file's own; None keeps the file's.
 
     Raises:
-        InputError: when it cannot be read or is not right.
+        InputError: if it cannot be read or is not valid.
     """
     text = text_of(path, "a blueprint file (TOML)", GREATEST_FILE_BYTES)
     return blueprint_from_text(Path(path).name, text, jurisdiction)
 
 
 def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None) -> Blueprint:
-    """A blueprint from the text of its file; a jurisdiction given here takes the place of the file's.
+    """A blueprint from the text of its file; a jurisdiction given here replaces the file's.
 
     Raises:
-        InputError: naming `source` and the field, for anything that is not right, does not exist in the
-            bank, or contradicts itself.
+        InputError: naming `source` and the field, for anything that is not valid, is not in the bank or
+            contradicts itself.
     """
-    right = "a title, and [[topic]] with a name and counts; see docs/instructors/questions.md"
+    right = "give a title, and each [[topic]] a name and counts; see docs/instructors/questions.md"
     blueprint = typed(source, toml_of(source, text), Blueprint, right)
     if jurisdiction is not None:
         blueprint = msgspec.structs.replace(blueprint, jurisdiction=jurisdiction)
@@ -97,10 +97,10 @@ def blueprint_from_text(source: str, text: str, jurisdiction: str | None = None)
 
 
 def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
-    """Hold a blueprint against the bank.
+    """Check a blueprint against the bank.
 
     Raises:
-        InputError: for what does not exist or contradicts itself.
+        InputError: for anything that is not in the bank or contradicts itself.
     """
     _check_head(blueprint, source)
     seen: set[str] = set()
@@ -111,12 +111,12 @@ def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
             raise InputError(f"{where}, name", wrong, nearest_of(entry.name, list(TOPICS)))
         if entry.name in seen:
             raise InputError(
-                f"{where}, name", f"'{entry.name}' is there already", "put its counts in one [[topic]]"
+                f"{where}, name", f"'{entry.name}' is given twice", "put its counts into one [[topic]]"
             )
         seen.add(entry.name)
         if entry.total == 0:
             raise InputError(
-                where, f"'{entry.name}' asks for no item", "give recall, apply, judge or own a count"
+                where, f"'{entry.name}' has no items", "give a count for recall, apply, judge or own"
             )
         for level in LEVELS:
             _check_level(blueprint, entry, level, where)
@@ -124,27 +124,29 @@ def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
 
 def _check_head(blueprint: Blueprint, source: str) -> None:
     if not blueprint.title.strip():
-        raise InputError(f"{source}, title", "it is empty", "give the paper a title")
+        raise InputError(f"{source}, title", "the title is empty", "give the paper a title")
     if not blueprint.topic:
-        raise InputError(f"{source}, topic", "there is none", "write at least one [[topic]]")
+        raise InputError(f"{source}, topic", "there are no topics", "give at least one [[topic]]")
     known = jurisdictions()
     if blueprint.jurisdiction and blueprint.jurisdiction not in known:
-        wrong = f"no rules of '{blueprint.jurisdiction[:60]}'"
+        wrong = f"there are no rules of '{blueprint.jurisdiction[:60]}'"
         raise InputError(f"{source}, jurisdiction", wrong, nearest_of(blueprint.jurisdiction, known))
     if blueprint.total is not None and blueprint.total != blueprint.count:
-        wrong = f"{blueprint.total}, but the topics ask for {blueprint.count}"
-        raise InputError(f"{source}, total", wrong, "make them the same, or leave total out")
+        wrong = f"{blueprint.total}, but the topics add up to {blueprint.count}"
+        raise InputError(f"{source}, total", wrong, "give the same number, or leave out total")
     if blueprint.count > GREATEST_ITEMS:
         wrong = f"{blueprint.count} items"
-        raise InputError(f"{source}, topic", wrong, f"ask for at most {GREATEST_ITEMS}")
+        raise InputError(f"{source}, topic", wrong, f"give at most {GREATEST_ITEMS} items")
     if not blueprint.forms or len(set(blueprint.forms)) != len(blueprint.forms):
-        raise InputError(f"{source}, forms", f"{list(blueprint.forms)}", "give each form its own letter")
+        raise InputError(f"{source}, forms", f"{list(blueprint.forms)}", "give each form a different letter")
     for form in blueprint.forms:
         if not re.fullmatch(r"[A-Za-z0-9]{1,8}", form):
-            raise InputError(f"{source}, forms", f"'{form[:20]}'", "letters or figures, as A, B, C")
+            raise InputError(f"{source}, forms", f"'{form[:20]}'", "give letters or figures, such as A, B, C")
     for id in blueprint.retired:
         if id not in models():
-            raise InputError(f"{source}, retired", f"no model '{id[:60]}'", nearest_of(id, list(models())))
+            raise InputError(
+                f"{source}, retired", f"there is no model '{id[:60]}'", nearest_of(id, list(models()))
+            )
 
 
 def _check_level(blueprint: Blueprint, entry: TopicEntry, level: str, where: str) -> None:
@@ -153,15 +155,15 @@ def _check_level(blueprint: Blueprint, entry: TopicEntry, level: str, where: str
         return
     there = [other for other in LEVELS if usable(blueprint, entry.name, other)]
     if there:
-        right = f"this topic has: {', '.join(there)}"
+        right = f"use a level of this topic: {', '.join(there)}"
     elif models_of(entry.name, level):
-        right = "take a model out of retired"
+        right = "remove a model from retired"
     else:
-        right = f"give the jurisdiction: {', '.join(jurisdictions())}"
-    raise InputError(f"{where}, {level}", f"no models of '{entry.name}' at this level", right)
+        right = f"give a jurisdiction: {', '.join(jurisdictions())}"
+    raise InputError(f"{where}, {level}", f"there are no models of '{entry.name}' at this level", right)
 
 
 def usable(blueprint: Blueprint, topic: str, level: str) -> list[str]:
-    """Ids of the models that may fill a topic and level of this blueprint."""
+    """Ids of the models for a topic and level of this blueprint."""
     found = models_of(topic, level, blueprint.jurisdiction)
     return [model.id for model in found if model.id not in blueprint.retired]

@@ -1,4 +1,4 @@
-"""Seeded draws in the steps that the trade uses: the same seed and model give the same values."""
+"""Seeded draws in the trade's usual steps: the same seed and model give the same values."""
 
 import hashlib
 from collections.abc import Sequence
@@ -27,17 +27,17 @@ class Draw:
         return round(value, 6)
 
     def pick(self, choices: Sequence[T]) -> T:
-        """One of several, all alike likely."""
+        """One of several, with equal chances."""
         return choices[self.random.randrange(len(choices))]
 
     def heading_deg(self, step: int = 5) -> float:
-        """A heading in steps, over 0 to 360: north is 360, as the trade writes it."""
+        """A heading in steps, above 0 up to 360: north is 360, as the trade writes it."""
         return float(step * (1 + self.random.randrange(360 // step)))
 
     def latitude_deg(self, low: int, high: int, step: int = 1) -> float:
-        """A latitude between two sizes, of either hemisphere; north positive."""
+        """A latitude between two sizes, in either hemisphere; north positive."""
         return self.step(low, high, step) * self.pick((1.0, 1.0, -1.0))
 
     def signed(self, low: float, high: float, step: float) -> float:
-        """A value of either sign whose size lies between two sizes."""
+        """A value of either sign with a size between two sizes."""
         return self.step(low, high, step) * self.pick((-1.0, 1.0))

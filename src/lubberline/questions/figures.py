@@ -25,12 +25,12 @@ def _text(x: float, y: float, size: float, text: str, turn: str = "") -> str:
 
 
 def _mark_of(heading_deg: int) -> str:
-    """What stands at a mark of a card: a letter, or the heading in tens."""
+    """The figure at a mark of a card: a letter, or the heading in tens."""
     return LETTERS.get(heading_deg, f"{heading_deg // 10}")
 
 
 def heading_dial(heading_deg: float) -> Figure:
-    """A heading indicator: the card turned so that this heading stands under the lubber line at the top."""
+    """A heading indicator, with this heading under the lubber line at the top."""
     middle, outer = SIZE / 2.0, SIZE / 2.0 - 12.0
     parts = [f'<circle cx="{middle:g}" cy="{middle:g}" r="{outer + 6:.1f}"/>']
     for mark in range(0, 360, 5):
@@ -55,10 +55,10 @@ def heading_dial(heading_deg: float) -> Figure:
 
 
 def compass_face(heading_deg: float, across_deg: float = 50.0) -> Figure:
-    """A magnetic compass seen from behind its window: figures on the near side fall towards the right.
+    """A magnetic compass seen through its window: figures on the near side decrease towards the right.
 
-    The card carries its figures so that the heading stands behind the lubber line; to its right stand the
-    lower headings, since one looks at the near side of the card.
+    The card is marked so that the heading is behind the lubber line. Lower headings are to its right, since
+    the near side of the card is visible.
     """
     width, height = 300.0, 110.0
     scale = width / across_deg
@@ -95,8 +95,8 @@ def error_trace(times_min: Sequence[float], errors_deg: Sequence[float], alt: st
 
     Args:
         times_min: rising from 0.
-        errors_deg: positive reads high; none beyond the drawn range.
-        alt: in words what the line shows, without saying what it means.
+        errors_deg: positive reads high.
+        alt: in words what the line shows, without its meaning.
     """
     left, top, wide, high = 46.0, 12.0, 320.0, 180.0
     last = 5.0 * math.ceil(times_min[-1] / 5.0)

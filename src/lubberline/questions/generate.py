@@ -1,4 +1,4 @@
-"""Makes items: draws values, works them out, leaves out what collides, fills in the words."""
+"""Makes items: draws values, calculates the answers, drops those that collide, fills in the words."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from random import Random
@@ -11,21 +11,21 @@ from lubberline.questions.slips import SLIPS, mend_of
 
 
 def printed(model: ItemModel, value: Value) -> Value:
-    """A value as it will stand on paper: rounded to the notation's step; names as they are."""
+    """A value as printed: rounded to the notation's step; names are unchanged."""
     return value if isinstance(value, str) else model.notation.rounded(value)
 
 
 def too_near(model: ItemModel, one: Value, other: Value, apart: float) -> bool:
-    """Whether two values cannot be told apart by reading, or are the same words."""
+    """Whether two values are too near to be told apart, or are the same words."""
     if isinstance(one, str) or isinstance(other, str):
         return one == other
     return model.notation.distance(one, other) < apart - 1e-9
 
 
 def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
-    """The wrong answers that may stand.
+    """The wrong answers that can be used.
 
-    None is near the key, near what is right by another road, or near one taken already.
+    None is near the key, near an answer that is also right, or near one already used.
     """
     apart = model.apart
     if model.tolerance is not None:
@@ -43,7 +43,7 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
 
 
 def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wrong]:
-    """As many of the live wrong answers as an item may have: wrong models before mere slips."""
+    """As many of the live wrong answers as an item may have, wrong models before slips."""
     if len(live) <= model.most:
         return list(live)
     ideas = [wrong for wrong in live if wrong.idea not in SLIPS]
@@ -53,7 +53,7 @@ def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wron
 
 
 def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str]) -> list[Wrong]:
-    """Numbers rising; words in the order of the model's table, or by their text."""
+    """Numbers in rising order; words in the order of the model's table, or by their text."""
     if model.by_text:
         return sorted(wrongs, key=lambda wrong: model.words.options[str(wrong.value)].format_map(facts))
     if model.words.options:
@@ -66,7 +66,7 @@ MOST_DRAWS = 200
 
 
 class CannotDrawError(RuntimeError):
-    """A model's values collide whatever is drawn: a fault of the model, not of its user."""
+    """A model's values always collide: a fault of the model, not of its user."""
 
 
 def make(model: ItemModel, seed: int) -> tuple[Item, int]:
@@ -87,16 +87,16 @@ def generate(model: ItemModel, seed: int) -> Item:
     """An item of a model; the same seed gives the same item.
 
     Raises:
-        CannotDrawError: when the model's values collide whatever is drawn.
+        CannotDrawError: if the model's values always collide.
     """
     return make(model, seed)[0]
 
 
 def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
-    """The item of given values, as from a published example; the seed picks among many distractors.
+    """The item of given values, such as a published example; the seed picks among many distractors.
 
     Raises:
-        CannotDrawError: when these values leave too few distractors.
+        CannotDrawError: if these values leave too few distractors.
     """
     item = _item(model, drawn, random_of(model.id, seed))
     if item is None:
@@ -105,13 +105,13 @@ def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
 
 
 class WrongAnswer(NamedTuple):
-    """What somebody with a wrong idea answers to an item, whether or not it stands among the options.
+    """The answer of a student with a wrong idea, whether or not it is among the options.
 
     Attributes:
         idea: id of the misconception or slip.
         value: in the notation's unit; None for words.
         text: as it would be printed.
-        is_key: whether it cannot be told from the key.
+        is_key: whether it cannot be told apart from the key.
     """
 
     idea: str
@@ -121,7 +121,7 @@ class WrongAnswer(NamedTuple):
 
 
 def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
-    """What every wrong idea that the model knows answers to one of its items, options or not."""
+    """The answer of every wrong idea of the model to one of its items, among the options or not."""
     worked = model.work(item.drawn)
     facts = _facts(model, worked)
     right = [printed(model, worked.key), worked.key, *model.also_right(item.drawn)]

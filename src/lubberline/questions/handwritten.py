@@ -1,8 +1,8 @@
-"""Items that an instructor writes by hand, in a Markdown file, and back into one.
+"""Items written by hand in a Markdown file, read and written.
 
 `read_items(path)` and `items_from_text(name, text)` give `HandwrittenItem` records: `.title`, `.item` (an
 `Item` like any other) and `.line` in the file. `written(records)` gives the text of a file again. Anything
-that is not right is an `InputError` that names file and line; nothing is guessed.
+that is not valid raises an `InputError` that names file and line; nothing is guessed.
 
     # What turns the card
 
@@ -11,10 +11,10 @@ that is not right is an `InputError` that names file and line; nothing is guesse
     codes: HI 3.1, HI 3.2
     source: FAA-H-8083-15B, chapter 5
 
-    Why does a perfect gyro not keep its heading?
+    Why does the card of a perfect gyro drift?
 
-    - [x] The Earth turns below it.
-      The gyro stays where it was; the meridian turns.
+    - [x] The Earth rotates under it.
+      The gyro keeps its direction in space; the meridian turns.
     - [ ] Its bearings wear.
       A perfect gyro has no friction.
       idea: drift-means-bearings
@@ -46,7 +46,7 @@ _TITLE = re.compile(r"#+(?:\s+(.*))?$")
 _BULLET = re.compile(r"[-*+]\s")
 _HEAD = re.compile(r"([A-Za-z]+)\s*:(.*)$")
 _IDEA = re.compile(r"idea\s*:(.*)$", re.IGNORECASE)
-# Signs that nobody sees and that come with text pasted from elsewhere.
+# Invisible characters that come with pasted text.
 _UNSEEN = dict.fromkeys((0x00AD, 0x200B, 0x2060, 0xFEFF))
 
 
@@ -54,8 +54,8 @@ class HandwrittenItem(msgspec.Struct, frozen=True):
     """An item written by hand.
 
     Attributes:
-        title: its heading, from which its id is made; not printed on a paper.
-        item: the question; its `model` is 'hand-' and the title in small letters, its `drawn` is empty.
+        title: its heading, which gives its id; not printed on a paper.
+        item: the question; its `model` is 'hand-' and the title in lower case, its `drawn` is empty.
         line: of the heading in its file, from 1.
     """
 
@@ -65,7 +65,7 @@ class HandwrittenItem(msgspec.Struct, frozen=True):
 
 
 def is_handwritten(item: Item) -> bool:
-    """Whether an item was written by hand, not made by a model."""
+    """Whether an item was written by hand and not made by a model."""
     return item.model.startswith(PREFIX)
 
 
@@ -73,7 +73,7 @@ def read_items(path: str | Path) -> tuple[HandwrittenItem, ...]:
     """The items of a Markdown file.
 
     Raises:
-        InputError: when it cannot be read or an item is not right; names file and line.
+        InputError: if it cannot be read or an item is not valid; names file and line.
     """
     return items_from_text(Path(path).name, text_of(path, "a file of items (Markdown)"))
 
@@ -92,23 +92,23 @@ def items_from_text(source: str, text: str) -> tuple[HandwrittenItem, ...]:
     for line in numbered_lines(source, text.translate(_UNSEEN)):
         _take(sections, source, line)
     if not sections:
-        raise InputError(source, "there is no item in it", "begin each item with its title: # Title")
+        raise InputError(source, "there are no items in it", "begin each item with its title: # Title")
     if len(sections) > MOST_ITEMS:
-        raise InputError(source, f"{len(sections)} items", f"at most {MOST_ITEMS} a file")
+        raise InputError(source, f"{len(sections)} items", f"give at most {MOST_ITEMS} in one file")
     seen: dict[str, int] = {}
     found = []
     for section in sections:
         item = _item(section)
         same = seen.setdefault(item.model, section.line)
         if same != section.line:
-            right = "give each item a title of its own"
-            raise InputError(section.where(), f"the title is that of line {same}", right)
+            right = "give each item a different title"
+            raise InputError(section.where(), f"the title is the same as in line {same}", right)
         found.append(HandwrittenItem(section.title, item, section.line))
     return tuple(found)
 
 
 def _take(sections: list[Section], source: str, line: Line) -> None:
-    """Give a line to the item that it belongs to."""
+    """Add a line to the item that it belongs to."""
     where, here = f"{source}, line {line.number}", sections[-1] if sections else None
     bare = Line(line.number, " ".join(line.text.split()))
     option = option_in(bare)
@@ -127,15 +127,17 @@ def _take(sections: list[Section], source: str, line: Line) -> None:
         if not bare.text:
             here.in_head = not here.head
         elif not here.take_head(bare, HEAD_KEYS, _HEAD):
-            right = "write key: value, and an empty line before the stem"
-            raise InputError(where, f"'{bare.text[:40]}' is no line of a head", right)
+            right = "write key: value, and leave an empty line before the stem"
+            raise InputError(where, f"'{bare.text[:40]}' is not a line of the head", right)
     elif option:
         here.options.append(option)
     elif _BULLET.match(f"{bare.text} "):
-        raise InputError(where, "a list entry without a box", "- [x] for the key, - [ ] for the others")
+        raise InputError(
+            where, "a list entry without a box", "write - [x] for the key and - [ ] for the others"
+        )
     elif here.options and bare.text:
-        right = "set a reason two spaces in under its option; begin a new item with # Title"
-        raise InputError(where, "text after an option that belongs to nothing", right)
+        right = "indent a reason by two spaces under its option, or begin a new item with # Title"
+        raise InputError(where, "text after the options that does not belong to any of them", right)
     else:
         here.body.append(bare)
 
@@ -151,7 +153,7 @@ def _item(section: Section) -> Item:
     key = section.marked_option(len(LETTERS))
     options = tuple(_option(section, boxed) for boxed in section.options)
     codes = section.text("codes", "").split(",")
-    difficulty, right = _prior(level, len(options)), "from 0 (everybody is right) to 1 (nobody)"
+    difficulty, right = _prior(level, len(options)), "give a number from 0 (everybody is right) to 1 (nobody)"
     return Item(
         model=model_of(section.where(), section.title),
         topic=topic,
@@ -170,15 +172,17 @@ def _item(section: Section) -> Item:
 
 
 def model_of(where: str, title: str) -> str:
-    """The name by which an item with this title is known.
+    """The id of an item with this title.
 
     Raises:
-        InputError: for a title without a letter or figure.
+        InputError: for a title without letters or figures.
     """
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
     slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
     if not slug:
-        raise InputError(where, f"the title '{title[:40]}' has no letter from a to z", "write one that has")
+        raise InputError(
+            where, f"the title '{title[:40]}' has no letter from a to z", "give a title with letters"
+        )
     return f"{PREFIX}{slug}"
 
 
@@ -187,7 +191,7 @@ def _prior(level: Level, options: int) -> float:
 
 
 def _option(section: Section, boxed: BoxedOption) -> Option:
-    """An option with its reason, and the wrong idea that is named below it."""
+    """An option with its reason and its wrong idea, which are below it."""
     where, idea, reasons = f"{section.source}, line {boxed.line}", "", []
     for line in boxed.under:
         named = _IDEA.match(line.text)
@@ -196,23 +200,25 @@ def _option(section: Section, boxed: BoxedOption) -> Option:
             continue
         here, name = f"{section.source}, line {line.number}", named[1].strip()
         if idea:
-            raise InputError(here, "a second idea for one option", "give one")
+            raise InputError(here, "there is a second idea for one option", "give one")
         if name not in BY_ID and name not in SLIPS:
             near = near_to(name, [*BY_ID, *SLIPS])
             right = near or "see docs/methods/misconceptions.md"
             raise InputError(here, f"there is no wrong idea '{name[:60]}'", right)
         idea = name
     if boxed.marked and idea:
-        raise InputError(where, "the key has a wrong idea", "give an idea to wrong options alone")
+        raise InputError(where, "the key has a wrong idea", "give ideas for wrong options only")
     reason = " ".join(reasons) or (mend_of(idea) if idea else "")
     if not reason:
-        more = "" if boxed.marked else ", or name the wrong idea: idea: ID"
-        raise InputError(where, "no reason under this option", f"write it below, two spaces in{more}")
+        more = "" if boxed.marked else ", or give the wrong idea: idea: ID"
+        raise InputError(
+            where, "there is no reason under this option", f"write it below, indented by two spaces{more}"
+        )
     return Option(boxed.text, idea, short(where, reason, "reason"))
 
 
 def written(records: Iterable[HandwrittenItem]) -> str:
-    """The text of a file with these items; read again it gives the same titles and items."""
+    """The text of a file with these items; reading it gives the same titles and items."""
     return "\n".join(_item_text(record) for record in records)
 
 

@@ -1,4 +1,4 @@
-"""An item: one question as printed, with its key, its distractors, and how hard it is thought to be."""
+"""An item: one question as printed, with its key, its distractors and its expected difficulty."""
 
 import hashlib
 from typing import Literal
@@ -15,7 +15,7 @@ LETTERS = "ABCDEFGH"
 
 
 class Figure(msgspec.Struct, frozen=True):
-    """A drawing that belongs to the stem: SVG, and in words what a reader must get from it."""
+    """A drawing in the stem: SVG, and in words what it shows."""
 
     svg: str
     alt: str
@@ -27,8 +27,8 @@ class Option(msgspec.Struct, frozen=True):
     Attributes:
         text: as printed.
         misconception: id of the wrong idea that leads here; '' for the key.
-        feedback: why it is right, or the sentence that mends the wrong idea, with the numbers of this item.
-        value: what the text stands for in the item's unit; None for words.
+        feedback: why it is right, or the correction of the wrong idea, with the numbers of this item.
+        value: the value of the text in the item's unit; None for words.
     """
 
     text: str
@@ -45,22 +45,22 @@ class Item(msgspec.Struct, frozen=True):
         topic: of the syllabus, for blueprints.
         level: recall, apply or judge.
         kind: 'choice' of options, a 'number' to write down, or a 'statement' (true or false, as a choice).
-        stem: the question; states the instrument where that matters.
+        stem: the question; it names the instrument if that matters.
         options: in natural order (numbers rising, words as the model orders them); empty for a number.
         key: index of the right option; -1 for a number.
         answer: the right number for kind 'number', in `unit`.
-        tolerance: how far from `answer` is still right.
+        tolerance: how far from `answer` an answer is still right.
         unit: of answer and option values; '' for words.
-        reason: why the key is right, with the numbers put in.
+        reason: why the key is right, with the numbers.
         source: published place of the fact, or 'common practice, no source'.
         drawn: the values drawn, as name -> value.
-        difficulty: prior expectation from 0 (everybody) to 1 (nobody gets it).
+        difficulty: expected beforehand, from 0 (everybody is right) to 1 (nobody).
         figure: a drawing, or None.
-        jurisdiction: for procedure and regulation items, whose rules; '' otherwise.
+        jurisdiction: for procedure and regulation items, whose rules; otherwise ''.
         codes: the instructor's syllabus codes.
-        slips: for kind 'number': the wrong numbers that named wrong ideas lead to, with their feedback, so
-            that a marker can tell which idea a wrong answer came from. Never printed on a paper.
-        circle: whether numbers are directions, counted round the circle.
+        slips: for kind 'number': the wrong numbers of named wrong ideas, with their feedback, so that
+            marking can find the idea behind a wrong answer. Never printed on a paper.
+        circle: whether numbers are directions, compared round the circle.
     """
 
     model: str
@@ -85,7 +85,7 @@ class Item(msgspec.Struct, frozen=True):
 
     @property
     def id(self) -> str:
-        """A short name that is the same for the same model and values."""
+        """A short name, always the same for the same model and values."""
         drawn = msgspec.json.encode(sorted(self.drawn.items()))
         return f"{self.model}-{hashlib.sha256(drawn).hexdigest()[:8]}"
 
@@ -94,10 +94,10 @@ class Item(msgspec.Struct, frozen=True):
         return apart(one, other, self.circle)
 
 
-# Steps of thought to the key, where nobody counted them.
+# Steps of thought to the key, if they were not counted.
 STEPS: dict[Level, int] = {"recall": 1, "apply": 2, "judge": 3}
-# A stated guess, no source: it has only to order items and to let parallel papers be matched, until the data
-# of a class replace it.
+# A guess without a source: it only has to order items and match parallel papers, until the data of a class
+# replace it.
 EASIEST = 0.15
 PER_STEP = 0.09
 PER_SIGN = 0.06
@@ -110,9 +110,9 @@ def prior_difficulty(steps: int, signs: int, live: int) -> float:
 
     Args:
         steps: steps of thought to the key.
-        signs: directions that have to be turned over.
-        live: distractors that somebody's idea leads to (a number to write down has none to choose from,
-            but as many to fall for).
+        signs: directions that have to be reversed.
+        live: distractors that wrong ideas lead to (a number question has none to choose from, but as many
+            possible mistakes).
     """
     found = EASIEST + PER_STEP * steps + PER_SIGN * signs + PER_LIVE_DISTRACTOR * live
     return round(min(found, GREATEST), 3)

@@ -1,8 +1,8 @@
-"""Papers locked in a file: their items as given, so that they print the same whatever the bank becomes.
+"""Papers locked in a file with their items, so that they print the same even if the bank changes.
 
-`write_locked(papers, path)` writes the file (JSON), `read_locked(path)` gives the papers again. A digest
-shows that nothing in the file was changed since; it is a guard against accidents, not a signature. A file
-holds all answers: keep it from candidates.
+`write_locked(papers, path)` writes the file (JSON) and `read_locked(path)` reads it. A digest shows whether
+the file was changed later; it guards against accidents and is not a signature. The file contains all answers:
+keep it away from candidates.
 """
 
 import hashlib
@@ -24,7 +24,7 @@ GREATEST_BYTES = 20_000_000
 
 
 class _File(msgspec.Struct, forbid_unknown_fields=True):
-    """The file as it stands: the papers are read when the digest is right."""
+    """The file: the papers are read after the digest is checked."""
 
     kind: str
     version: int
@@ -33,7 +33,7 @@ class _File(msgspec.Struct, forbid_unknown_fields=True):
 
 
 def digest_of(papers: Sequence[Paper]) -> str:
-    """The digest of papers: the same for the same questions in the same order, and no others."""
+    """The digest of papers: equal only for the same questions in the same order."""
     return _digest(msgspec.to_builtins(list(papers)))
 
 
@@ -49,23 +49,25 @@ def locked_text(papers: Sequence[Paper]) -> str:
 
 
 def check_new(path: str | Path) -> None:
-    """Locked papers are never written over.
+    """Refuse to overwrite a file of locked papers.
 
     Raises:
-        InputError: when there is a file already, or no folder for it that can be written to.
+        InputError: if the file exists, or its folder does not exist or cannot be written to.
     """
     if not Path(path).parent.is_dir():
-        raise InputError(str(path), "there is no folder for it", "name a file in a folder that is there")
+        raise InputError(str(path), "its folder does not exist", "give a file in an existing folder")
     if Path(path).exists():
-        raise InputError(str(path), "is there already", "name a new file; locked papers are not written over")
+        raise InputError(
+            str(path), "the file exists already", "give a new file; locked papers are not overwritten"
+        )
     check_writable(Path(path).parent)
 
 
 def write_locked(papers: Sequence[Paper], path: str | Path) -> None:
-    """Write papers into a new file, whole or not at all.
+    """Write papers to a new file, completely or not at all.
 
     Raises:
-        InputError: when there is a file already, or it cannot be written.
+        InputError: if the file exists, or cannot be written.
     """
     check_new(path)
     try:
@@ -78,7 +80,7 @@ def read_locked(path: str | Path) -> tuple[Paper, ...]:
     """The papers of a file.
 
     Raises:
-        InputError: when it cannot be read, is no such file, or was changed since it was locked.
+        InputError: if it cannot be read, is not such a file, or was changed after it was locked.
     """
     return locked_from_text(Path(path).name, text_of(path, "a file of locked papers (JSON)", GREATEST_BYTES))
 
@@ -89,27 +91,29 @@ def locked_from_text(source: str, text: str) -> tuple[Paper, ...]:
     Raises:
         InputError: as `read_locked`.
     """
-    right = "give a file that was written by ask --lock, as it was written"
+    right = "give a file written by ask --lock, unchanged"
     try:
         file = msgspec.json.decode(text.encode(), type=_File)
         if (file.kind, file.version) != (KIND, VERSION):
             raise InputError(source, f"'{file.kind[:40]}', version {file.version}", right)
         if _digest(file.papers) != file.digest:
-            raise InputError(source, "it was changed since it was locked: its digest is another", right)
+            raise InputError(
+                source, "the file was changed after it was locked: the digest does not match", right
+            )
         papers = tuple(_paper(fields) for fields in file.papers)
     except (msgspec.MsgspecError, UnicodeEncodeError, RecursionError) as error:
-        raise InputError(source, f"no locked papers: {error}", right) from None
+        raise InputError(source, f"not a file of locked papers: {error}", right) from None
     if not papers:
-        raise InputError(source, "there is no paper in it", right)
+        raise InputError(source, "there are no papers in it", right)
     if len({paper.form for paper in papers}) != len(papers):
-        raise InputError(source, "two papers have one letter", right)
+        raise InputError(source, "two papers have the same letter", right)
     for paper in papers:
         _check(source, paper, right)
     return papers
 
 
 def _paper(fields: dict[str, Any]) -> Paper:
-    """A paper from plain fields; drawn values, which may be lists, stay as they were."""
+    """A paper from plain fields; drawn values, which may be lists, are kept as they are."""
     items = fields.get("items")
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
         raise msgspec.ValidationError("a paper needs a list of items")
@@ -122,12 +126,16 @@ def _paper(fields: dict[str, Any]) -> Paper:
 
 
 def _check(source: str, paper: Paper, right: str) -> None:
-    """What printing relies on, for files that were made by other means."""
+    """Check what printing relies on, for files that were not made by this program."""
     if not re.fullmatch(r"[A-Za-z0-9]{1,8}", paper.form) or not paper.items:
-        raise InputError(f"{source}, paper '{paper.form[:20]}'", "no letter, or no questions", right)
+        raise InputError(
+            f"{source}, paper '{paper.form[:20]}'",
+            "the letter is not valid, or there are no questions",
+            right,
+        )
     for number, item in enumerate(paper.items, start=1):
         if not _is_whole(item):
-            raise InputError(f"{source}, paper {paper.form}, question {number}", "it has no key", right)
+            raise InputError(f"{source}, paper {paper.form}, question {number}", "there is no key", right)
 
 
 def _is_whole(item: Item) -> bool:

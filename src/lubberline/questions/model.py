@@ -1,4 +1,4 @@
-"""An item model: drawn values, a key computed in two ways, and words that can be changed by themselves."""
+"""An item model: drawn values, a key calculated in two ways, and words that can be changed separately."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -13,21 +13,21 @@ Value = float | str
 
 
 class Wrong(NamedTuple):
-    """What somebody with a wrong idea answers: a value in the notation's unit, or the name of an option."""
+    """The answer of a student with a wrong idea: a value in the notation's unit, or the name of an option."""
 
     idea: str
     value: Value
 
 
 class Worked(NamedTuple):
-    """What a model makes of drawn values.
+    """The results of a model for drawn values.
 
     Attributes:
         key: the right value, or the name of the right option.
-        wrong: what each wrong idea answers, before those that collide are left out.
+        wrong: the answer of each wrong idea, before those that collide are dropped.
         facts: values as written, for the placeholders of the words.
-        phrase: the name of the phrase that stands at `{phrase}`; '' for none.
-        signs: how many times a sign or direction has to be turned over on the way to the key.
+        phrase: the name of the phrase for `{phrase}`; '' for none.
+        signs: how many times a sign or direction has to be reversed on the way to the key.
         figure: the drawing of the stem.
     """
 
@@ -43,15 +43,15 @@ class Worked(NamedTuple):
 class Words:
     """The words of a model, as templates with `{placeholders}` of its facts.
 
-    `{key}` is the key as written, `{this}` the option that a feedback stands at, `{phrase}` the phrase
-    that the model chose and `{because}` the phrase of that name followed by ' because'.
+    `{key}` is the key as written, `{this}` the option that a feedback belongs to, `{phrase}` the phrase
+    that the model chose, and `{because}` the phrase with that name and ' because'.
 
     Attributes:
         stem: the question.
         reason: why the key is right, with the numbers.
-        feedback: by wrong idea: what this item's numbers say to it; follows the sentence that mends it.
+        feedback: by wrong idea: the numbers of this item; it follows the sentence that corrects the idea.
         options: texts of word options by name, in natural order; none for numbers.
-        phrases: texts by name, of which the model puts one at `{phrase}`.
+        phrases: texts by name; the model uses one of them for `{phrase}`.
     """
 
     stem: str
@@ -68,27 +68,27 @@ def nothing(_: Drawn) -> tuple[Value, ...]:
 
 @dataclass(frozen=True, kw_only=True)
 class ItemModel:
-    """A question that can be asked again and again with other values.
+    """A question that can be asked repeatedly with other values.
 
     Attributes:
-        id: a short name, for good.
+        id: a short name that never changes.
         topic: a key of `bank.TOPICS`.
         level: recall, apply or judge.
         kind: choice, number or statement.
-        draw: values from a source of chance, in the steps that the trade uses.
+        draw: values from a source of chance, in the trade's usual steps.
         work: the key, the wrong answers and the written facts of drawn values.
-        second: the key again, by a way that shares no code with `work`.
+        second: the key by a second way that shares no code with `work`.
         second_way: that way in words.
         words: the templates.
         source: published place of the fact, or 'common practice, no source'.
         steps: how many steps of thought lead to the key, for the prior difficulty.
         notation: how values are written.
-        apart: least distance of two options, in the notation's unit: reading error and more.
+        apart: least distance of two options, in the notation's unit, beyond the reading error.
         agree: how far the second way may be from the printed key.
         tolerance: for a number: how far from the key an answer is still right.
-        also_right: values right by another road or convention, which no distractor may come near.
-        least: fewest distractors; with fewer left the values are drawn again.
-        most: most distractors; of more, some are drawn.
+        also_right: values that are right by another method or convention; no distractor may be near them.
+        least: fewest distractors; with fewer, the values are drawn again.
+        most: most distractors; if there are more, some are drawn.
         by_text: word options are sorted by their printed text (as headings rise), not by the table.
         needs_options: the question makes sense only with its options.
         jurisdiction: whose rules, for a regulation.

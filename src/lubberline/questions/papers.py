@@ -1,4 +1,4 @@
-"""Parallel papers from a blueprint: the same models with other values, matched in expected difficulty."""
+"""Parallel papers from a blueprint: the same models with other values, of equal expected difficulty."""
 
 from collections.abc import Mapping, Sequence
 from random import Random
@@ -23,8 +23,8 @@ class Paper(msgspec.Struct, frozen=True):
         title: as printed.
         form: 'A', 'B', ...
         items: in the order of the blueprint's topics, easier levels first.
-        seed: that made all forms of the set.
-        blueprint: what was asked for.
+        seed: of all forms of the set.
+        blueprint: of the set.
     """
 
     title: str
@@ -39,7 +39,7 @@ class Paper(msgspec.Struct, frozen=True):
         return sum(item.difficulty for item in self.items) / len(self.items)
 
 
-# Tries for an item with values that no form has yet, before a model counts as used up.
+# Tries for an item with new values before a model counts as used up.
 TRIES_FOR_NEW = 60
 MATCHING_ROUNDS = 400
 
@@ -55,22 +55,22 @@ def assemble(
 ) -> tuple[Paper, ...]:
     """The parallel forms of a paper.
 
-    No two items of all forms have the same model and drawn values. Where a model can give enough
-    different items every form has it in the same place.
+    No two items in all forms have the same model and drawn values. If a model can give enough different
+    items, every form has it in the same place.
 
-    Items written by hand fill the rows of the blueprint that ask for some (`own`), each in one form; where
-    no row does, all of them stand at the end of every form.
+    Items written by hand fill the rows of the blueprint that ask for them (`own`), each in one form. If no
+    row does, all of them are at the end of every form.
 
     Args:
-        blueprint: what is asked for.
+        blueprint: the plan of the paper.
         seed: decides every draw.
-        forms: letters of the forms; those of the blueprint without it.
+        forms: letters of the forms; by default those of the blueprint.
         own: items written by hand.
         changed: models with other words, by id.
-        retired: what is not asked any more.
+        retired: questions that are not used.
 
     Raises:
-        InputError: when the bank cannot give so many different items, there are too few of `own`, or the
+        InputError: if the bank cannot give so many different items, there are too few of `own`, or the
             forms cannot be made equally hard within the blueprint's tolerance.
     """
     if forms:
@@ -94,7 +94,7 @@ def assemble(
 
 
 class _Making:
-    """Papers while they are made: their items, and the ids that are taken."""
+    """Papers in the making: their items, and the ids already used."""
 
     def __init__(
         self, blueprint: Blueprint, seed: int, bank: Mapping[str, ItemModel], retired: Retired
@@ -123,14 +123,14 @@ class _Making:
                 items.append(msgspec.structs.replace(item, codes=entry.codes))
 
     def add_own(self, entry: TopicEntry, there: Sequence[Item]) -> None:
-        """Items on a topic that were written by hand, other ones in every form."""
+        """Items written by hand on a topic, different ones in every form."""
         needed = entry.own * len(self.papers)
         if needed > len(there):
             raise InputError(
                 f"blueprint, topic '{entry.name}', own",
                 f"{entry.own} in each of {len(self.papers)} forms need {needed} items written by hand, "
-                f"and there are {len(there)} on this topic",
-                "write more of them, ask for fewer, or for fewer forms",
+                f"but there are {len(there)} on this topic",
+                "write more items, or ask for fewer items or forms",
             )
         dealt = iter(self.random.sample(list(there), needed))
         for items in self.papers:
@@ -146,12 +146,12 @@ class _Making:
         forms = len(self.papers)
         return InputError(
             f"blueprint, topic '{entry.name}', {level}",
-            f"{getattr(entry, level)} in each of {forms} forms are more different items than the bank has",
+            f"{getattr(entry, level)} in each of {forms} forms are more than the bank has without repeats",
             f"ask for about {place} or fewer, or for fewer forms",
         )
 
     def _new_item(self, ids: Sequence[str]) -> Item | None:
-        """An item that no form has, of the first model that can give one."""
+        """An item that is in no form yet, of the first model that can give one."""
         for id in ids:
             for _ in range(TRIES_FOR_NEW):
                 item = generate(self.bank[id], self.random.getrandbits(48))
@@ -161,7 +161,7 @@ class _Making:
         return None
 
     def match(self) -> None:
-        """Draw items of the hardest and easiest form again until all are about equally hard."""
+        """Redraw items of the hardest and easiest form until all forms are about equally hard."""
         for _ in range(MATCHING_ROUNDS):
             means = [_mean(items) for items in self.papers]
             hardest, easiest = means.index(max(means)), means.index(min(means))
@@ -172,12 +172,12 @@ class _Making:
         spread = max(map(_mean, self.papers)) - min(map(_mean, self.papers))
         raise InputError(
             "blueprint, difficulty_tolerance",
-            f"the forms stay {spread:.3f} apart",
-            f"give {spread + 0.005:.2f} or more, or other counts",
+            f"the expected difficulties of the forms still differ by {spread:.3f}",
+            f"give {spread + 0.005:.2f} or more, or change the counts",
         )
 
     def _nearer(self, items: list[Item], sense: float) -> None:
-        """Replace one item by another of the same model if that makes the form harder (1) or easier (-1)."""
+        """Replace one item by another of its model if that makes the form harder (1) or easier (-1)."""
         place = self.random.randrange(len(items))
         old = items[place]
         if is_handwritten(old):

@@ -1,6 +1,6 @@
-"""The second ways of keys that need the engine or vectors: flights, suction drives, a card hung freely.
+"""Second ways to a key that need the engine or vectors: flights, suction drives, a freely hanging card.
 
-Each flight is flown once in a process, and none depends on a seed.
+Each flight is flown once in a process; none depends on a seed.
 """
 
 import math
@@ -66,7 +66,7 @@ airspeed_kt = {airspeed_kt}
 limit_kt = 600
 """
 FULL_RPM = 12000.0
-# Long enough for a rate to be read, short enough for latitude to stay.
+# Long enough to read a rate, short enough for the latitude to stay the same.
 MINUTES = 6.0
 RUNNING = f'kind = "wait"; minutes = {MINUTES}; engine_rpm = 1500'
 PERFECT = '[heading_indicator]\ndrive = "electric"\nrandom_wander_deg_15min = 0.0\n'
@@ -115,7 +115,7 @@ def _turning_deg_h(latitude_deg: float, east_kt: float) -> float:
 
 @cache
 def _torque_table(set_deg: float, real_deg_15min: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Rotor speeds as shares of full speed, rising, and the drift by torques at each, deg/h."""
+    """Rotor speeds as shares of full speed, rising, and the drift from torques at each, deg/h."""
     aircraft = f"{PERFECT}real_wander_deg_15min = {real_deg_15min}\nbalance_latitude_deg = {set_deg}\n"
     found = []
     for loss in LOSSES:
@@ -131,7 +131,7 @@ def _torque_table(set_deg: float, real_deg_15min: float) -> tuple[tuple[float, .
 
 @cache
 def torque_deg_h(set_deg: float, real_deg_15min: float, share: float) -> float:
-    """Drift by balance and friction of engine flights with sick rotors, at a share of full rotor speed."""
+    """Drift from nut and friction in engine flights with slow rotors, at a share of full rotor speed."""
     shares, rates = _torque_table(set_deg, real_deg_15min)
     return float(np.interp(share, shares, rates))
 
@@ -144,7 +144,7 @@ def drift_deg_h(
     Args:
         latitude_deg: north positive.
         east_kt: ground speed to the east; west negative.
-        set_deg: latitude of the balance; None without one.
+        set_deg: latitude of the nut; None without a nut.
         share: rotor speed as a share of full speed.
     """
     torque = torque_deg_h(set_deg, 0.0, share) if set_deg is not None else 0.0
@@ -153,7 +153,7 @@ def drift_deg_h(
 
 @cache
 def _bank_table(bank_deg: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Headings of a steady turn through a whole circle and the card's error by geometry at each."""
+    """Headings of a steady turn through a full circle and the gimballing error at each."""
     aircraft = f'{PERFECT}setting = "turns_gimbal"\n'
     legs = (f'kind = "turn"; by_deg = 440; bank_deg = {bank_deg}',)
     flown = flown_legs(0.0, 320.0, 120.0, legs, aircraft)
@@ -170,7 +170,7 @@ def bank_error_deg(bank_deg: float, from_axis_deg: float) -> float:
 
 
 def greatest_bank_error_deg(bank_deg: float) -> float:
-    """The largest gimballing error met in an engine's turn through a whole circle."""
+    """The largest gimballing error in an engine's turn through a full circle."""
     return float(np.abs(_bank_table(bank_deg)[1]).max())
 
 
@@ -179,7 +179,7 @@ IDLE_RPM, CRUISE_RPM = 800.0, 2400.0
 
 @cache
 def drive(fault: str = "", size: float = math.nan, engine_rpm: float = CRUISE_RPM) -> Symptoms:
-    """What a suction drive at sea level shows in steady conditions, by its balance."""
+    """The symptoms of a suction drive at sea level in steady conditions."""
     faults = with_fault(HEALTHY, fault, size) if fault else HEALTHY
     return symptoms(engine_rpm, 0.0, SuctionSystem(), Rotor(), faults)
 

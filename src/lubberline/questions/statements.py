@@ -1,4 +1,4 @@
-"""True-or-false models: claims with drawn numbers, each decided by a sum and again by a second way."""
+"""True-or-false models: claims with drawn numbers, each decided by a calculation and by a second way."""
 
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
@@ -14,15 +14,15 @@ class Statement(NamedTuple):
     """One claim.
 
     Attributes:
-        name: short, for good.
-        text: what is claimed, with placeholders.
-        idea: the wrong idea of somebody who calls it true where it is false.
+        name: a short name that never changes.
+        text: the claim, with placeholders.
+        idea: the wrong idea of a student who calls it true when it is false.
         draw: its values.
         holds: whether it is true of them.
         second: the same by a second way.
         because: why, with the numbers.
         facts: values as written.
-        doubt: the wrong idea of somebody who calls it false where it is true; '' for the same.
+        doubt: the wrong idea of a student who calls it false when it is true; '' for the same one.
     """
 
     name: str
@@ -51,7 +51,7 @@ def statements_model(
     steps: int,
     jurisdiction: str = "",
 ) -> ItemModel:
-    """A model that puts one of several claims, to be called true or false."""
+    """A model that asks whether one of several claims is true."""
     by_name = {claim.name: claim for claim in claims}
 
     def draw(source_of_values: Draw) -> dict[str, Any]:
