@@ -83,7 +83,7 @@ def test_bad_orders_write_nothing(blueprint, tmp_path, capsys, more, words):
 
 def test_a_blueprint_that_is_not_there_is_said(tmp_path, capsys):
     assert ask(tmp_path / "none.toml", tmp_path / "out") == 2
-    assert "none.toml: No such file or directory" in capsys.readouterr().err
+    assert "none.toml: cannot be read (No such file or directory)" in capsys.readouterr().err
 
 
 def test_a_folder_that_is_a_file_is_refused(blueprint, tmp_path, capsys):

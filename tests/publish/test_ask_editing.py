@@ -156,7 +156,7 @@ def test_what_is_left_out_is_told(folder, capsys):
     ("given", "words"),
     [
         (["--blueprint", "b.toml", "--lock", "own.md"], "own.md: the file exists already"),
-        (["--blueprint", "b.toml", "--items", "none.md"], "none.md: No such file"),
+        (["--blueprint", "b.toml", "--items", "none.md"], "none.md: cannot be read (No such file"),
         (["--blueprint", "b.toml", "--items", "b.toml"], "b.toml, line 1: text before the first title"),
         (["--blueprint", "b.toml", "--words", "own.md"], "own.md, line 2: not valid TOML"),
         (["--blueprint", "b.toml", "--retired", "b.toml"], "b.toml, title: unknown key"),
