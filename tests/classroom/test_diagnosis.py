@@ -14,13 +14,22 @@ from benchmarks.diagnosis_sampler import enumerated, log_table, sampled, small_c
 from lubberline.classroom.demo_term import Mind, answer
 from lubberline.classroom.diagnosis.beliefs import by_level, of_class
 from lubberline.classroom.diagnosis.diagnose import (
+    FADE,
+    _verdict,
+    _weight,
     class_picture,
     count_between,
     diagnose,
     diagnose_all,
     teach_again,
 )
-from lubberline.classroom.diagnosis.likelihood import idea_answers
+from lubberline.classroom.diagnosis.likelihood import (
+    ItemTable,
+    Touched,
+    _near,
+    idea_answers,
+    reading_of,
+)
 from lubberline.classroom.diagnosis.next_questions import opened, pool_from_bank
 from lubberline.classroom.diagnosis.records import Diagnosis, LawDiagnosis
 from lubberline.classroom.marking import marked_answer
@@ -193,6 +202,27 @@ def test_what_was_mended_fades() -> None:
     assert diagnose(before + after[:5]).p("same-wander-everywhere") < 0.5
     assert diagnose(before + after).p("same-wander-everywhere") < 0.1
     assert diagnose(before + again).p("same-wander-everywhere") > 0.99
+
+
+def test_an_answer_fades_only_as_often_as_all_that_it_tells_was_asked_again() -> None:
+    """Of two laws in one question the second was never asked again: the answer still tells all of it."""
+    touched = (Touched("earth", ("no-earth-wander",)), Touched("journey", ("journey-the-other-way",)))
+    table = ItemTable(items_of("wander-rate")[0], touched, {}, np.empty(0), np.empty(0))
+    assert _weight(0, table, {"earth": {0, 1, 2}, "journey": {0}}) == 1.0
+    assert _weight(0, table, {"earth": {0, 1, 2}, "journey": {0, 2}}) == FADE
+
+
+def test_an_idea_is_possible_only_where_it_is_likelier_than_an_unknown_one() -> None:
+    assert _verdict(0.5, 0.05, 0.45, 9) == "perhaps"
+    assert _verdict(0.45, 0.05, 0.5, 9) == "other"
+
+
+def test_the_density_of_a_number_that_somebody_thinks_of_has_the_area_one() -> None:
+    item = items_of("wander-after-a-time")[0]
+    spread = reading_of(item)
+    values = 10.0 + spread * np.linspace(-8.0, 8.0, 801)
+    density = [_near(item, float(value), 10.0) for value in values]
+    assert np.trapezoid(density, values) == pytest.approx(1.0, abs=1e-6)
 
 
 def test_hundreds_of_answers_do_not_run_out_of_numbers() -> None:

@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 from random import Random
 
+import msgspec
 import pytest
 from scipy import stats
 
@@ -124,7 +125,16 @@ def test_the_command_fills_and_empties_the_records(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'school.sqlite3'}")
-    monkeypatch.setattr(demo_term, "demo_class", lambda folder: term())
+    first = tuple(sitting for sitting in term().sittings if sitting.kind == "paper")[:2]
+    ids = {sitting.id for sitting in first}
+    places, answers, corrections = (
+        tuple(one for one in rows if one.sitting in ids)
+        for rows in (term().places, term().answers, term().corrections)
+    )
+    short = msgspec.structs.replace(
+        term(), sittings=first, places=places, answers=answers, corrections=corrections
+    )
+    monkeypatch.setattr(demo_term, "demo_class", lambda folder: short)
     school = open_school()
     own = school.people.add_group("My own class")
     assert main(["demo-class"]) == 0
@@ -133,16 +143,16 @@ def test_the_command_fills_and_empties_the_records(
     assert group is not None
     assert len(school.people.students(group.id)) == 14
     sittings = school.sittings.listing(group.id)
-    assert len(sittings) == len(term().sittings)
-    assert sum(len(school.answers.of_sitting(one.id)) for one in sittings) == len(term().answers)
-    assert sum(len(school.answers.corrections_of(one.id)) for one in sittings) == len(term().corrections)
+    assert len(sittings) == 2
+    assert sum(len(school.answers.of_sitting(one.id)) for one in sittings) == len(answers)
+    assert sum(len(school.answers.corrections_of(one.id)) for one in sittings) == len(corrections)
     assert all(not one.code and one.closed_utc for one in sittings)
     assert main(["demo-class"]) == 2
     assert "already" in capsys.readouterr().err
     capsys.readouterr()
     assert main(["demo-class", "--remove"]) == 2
     said = capsys.readouterr()
-    assert "1 class, 14 students, 8 sittings, 1,774 answers" in said.out
+    assert f"1 class, 14 students, 2 sittings, {len(answers)} answers" in said.out
     assert "add --yes" in said.err
     assert school.demo.find() == group
     assert main(["demo-class", "--remove", "--yes"]) == 0

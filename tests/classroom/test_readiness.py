@@ -13,7 +13,7 @@ from lubberline.classroom.ability import Table, fitted
 from lubberline.classroom.exam import Exam, ExamSection, check_exam, usual_exam
 from lubberline.classroom.exam_chances import binomial, exam_chances, least_right
 from lubberline.classroom.marking import marked_answer
-from lubberline.classroom.readiness import readiness
+from lubberline.classroom.readiness import _table, readiness
 from lubberline.classroom.records import Answer, Marked, Sitting
 from lubberline.errors import InputError
 from tests.classroom.made import CHOICE
@@ -218,6 +218,13 @@ def test_old_answers_can_be_made_to_weigh_the_same_or_less() -> None:
     ]
     assert expected == sorted(expected)
     assert expected[1] > expected[0] + 0.04
+
+
+def test_after_its_half_life_an_answer_counts_half() -> None:
+    marks = answered("one", [1], "wander", sitting="a", day="2026-01-01")
+    marks += answered("one", [1], "wander", day="2026-03-02")
+    counts = _table({"one": marks}, TWO, {}, 60.0)
+    assert sorted((counts.right + counts.wrong)[0]) == pytest.approx([0.5, 1.0])
 
 
 def test_questions_expected_to_be_hard_make_a_hard_exam() -> None:

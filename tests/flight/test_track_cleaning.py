@@ -9,7 +9,7 @@ from geographiclib.geodesic import Geodesic
 
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S, Motion
-from lubberline.flight.tracks.cleaning import clean
+from lubberline.flight.tracks.cleaning import clean, gaps_of
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.tracks.motion import motion_of
 from lubberline.units import KT_MPS
@@ -97,6 +97,15 @@ def test_a_silence_is_flown_along_the_geodesic_at_constant_speed() -> None:
         off_m = Geodesic.WGS84.Inverse(*here, wanted["lat2"], wanted["lon2"])["s12"]
         assert off_m < 5.0
         assert np.hypot(sample["north_mps"], sample["east_mps"]) == pytest.approx(line.s13 / 1021.0, rel=5e-3)
+
+
+@pytest.mark.parametrize(("usual_s", "silent_s", "gap"), [(1, 50, 0), (1, 70, 1), (30, 200, 0), (30, 400, 1)])
+def test_a_silence_is_a_minute_and_ten_of_the_usual_steps(usual_s: int, silent_s: int, gap: int) -> None:
+    time_s = np.concatenate([np.arange(10.0) * usual_s, 9.0 * usual_s + silent_s + np.arange(10.0) * usual_s])
+    fixes = plain()
+    every = picked(fixes, np.arange(len(time_s)))
+    gaps, words = gaps_of(replace(every, time_utc_s=time_s))
+    assert len(gaps) == len(words) == gap
 
 
 def test_a_gap_that_leads_back_is_flown_slowly_and_flagged() -> None:

@@ -12,6 +12,7 @@ from lubberline.flight.turbulence import (
     ANSWER_HZ,
     GUST_TIME_S,
     LEVEL_BANK_SD_DEG,
+    rough_air,
     shaped_noise,
 )
 from tests.flight.hand_written import degrees, flown, leg
@@ -62,6 +63,15 @@ def test_the_integral_is_the_integral_and_stays_bounded():
     np.testing.assert_allclose(np.gradient(integral, STEP_S)[1:-1], noise[1:-1], atol=0.15)
     assert np.abs(integral).max() < 6.0 * integral.std()
     assert np.gradient(noise, STEP_S).std() == pytest.approx(derivative_sd, rel=0.15)
+
+
+def test_rocking_in_a_bank_swings_the_path_as_the_slope_of_the_turn_says():
+    """Sideways acceleration of a turn is g tan(bank): a small rocking adds g / cos(bank)^2 of itself."""
+    steady = np.full(2000, 1.0)
+    level, banked = (rough_air(0.03 * steady, bank * steady, 50.0 * steady, 3) for bank in (0.0, 0.9))
+    heave = np.tan(0.9) * np.gradient(banked.rise_m, STEP_S) / 50.0
+    expected = level.path_rad / np.cos(0.9) ** 2
+    np.testing.assert_allclose(banked.path_rad - heave, expected, rtol=1e-9, atol=1e-12)
 
 
 def test_heading_and_altitude_do_not_wander_off():

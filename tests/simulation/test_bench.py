@@ -18,6 +18,7 @@ from lubberline.simulation.heading_indicator import wander_along_nm
 from lubberline.simulation.heading_indicator.ledger import account_now
 from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.live.state import Stretch
+from lubberline.simulation.live.view import between
 from lubberline.units import DEG
 from tests.simulation.bench_runs import DIRTY, ROUNDING_DEG, busy, closes, give, scene, wait
 
@@ -335,3 +336,9 @@ def test_at_another_place_the_earth_and_the_field_are_those_of_there() -> None:
     wait(bench, 60.0)
     assert bench.frame()["rates"]["earth_deg_h"] == pytest.approx(EARTH_DEG_H * math.sin(35 * DEG), abs=0.1)
     assert abs(bench.frame()["shown"]["compass_error_deg"]) < 0.1
+
+
+def test_between_two_frames_the_rotor_turns_on_and_headings_go_the_short_way() -> None:
+    first = {"rotor_turns": 0.9, "heading_deg": 350.0}
+    halfway = between(first, {"rotor_turns": 0.1, "heading_deg": 10.0}, 0.25)
+    assert halfway == {"rotor_turns": 0.95, "heading_deg": 355.0}
