@@ -163,7 +163,7 @@ def by_blueprint(subject: str, ideas: Sequence[str], students: int, seed: int) -
 
 
 def by_choice(pool: Pool, ideas: Sequence[str], students: int, seed: int, count: int) -> list[Sat]:
-    """Students who are each asked, one by one, what would tell most."""
+    """Students who are each asked the best question after every answer."""
     return [
         asked_by_choice(pool, ideas, random_of("diagnosis", "choice", seed, number), count)
         for number in range(students)
@@ -184,7 +184,7 @@ def chances_from(states: Sequence[LawStates], shares: Sequence[Floats]) -> Float
 
 
 def asked_by_choice(pool: Pool, ideas: Sequence[str], random: Random, count: int) -> Sat:
-    """One student, asked one by one what would tell most."""
+    """One student, asked the best question after every answer."""
     mind = mind_of(ideas, random)
     taken: list[int] = []
     said: list[Said] = []
@@ -200,7 +200,7 @@ def asked_by_choice(pool: Pool, ideas: Sequence[str], random: Random, count: int
 
 
 def read_together(sat: Sequence[Sat], students: int) -> list[Read]:
-    """What is made of the answers when so many students are read together."""
+    """The diagnoses when so many students are read together."""
     found = []
     waiting: list[Sat] = []
     for place, one in enumerate(sat):
@@ -216,7 +216,7 @@ def read_together(sat: Sequence[Sat], students: int) -> list[Read]:
 
 
 class Score(NamedTuple):
-    """How a way of reading answers did.
+    """How well a way of reading answers did.
 
     Attributes:
         planted: beliefs of the catalogue.
@@ -258,7 +258,7 @@ def diagnosed(read: Read) -> tuple[dict[str, tuple[str, ...]], bool]:
 
 
 def counted_up(read: Read, least: int) -> tuple[dict[str, tuple[str, ...]], bool]:
-    """Simple scoring: by law the idea that most answers fit, where so many do; whether there is any."""
+    """Simple scoring: by law the idea that most answers fit, if so many do; whether there is any."""
     counts: dict[str, int] = {}
     for one, said in zip(read.asked.tables, read.said, strict=True):
         for idea, prediction in one.said.items():
@@ -288,7 +288,7 @@ def score(reads: Sequence[Read], way: Callable[[Read], tuple[dict[str, tuple[str
 
 
 def calibration(reads: Sequence[Read]) -> list[tuple[int, float, float]]:
-    """By tenths of the probability given to an idea or group: how many, the mean given, the share true."""
+    """By tenths of the probability of an idea or group: how many, the mean probability, the share that is true."""
     given, true = [], []
     for read in reads:
         for law, p in zip(read.asked.laws, read.shares, strict=True):
@@ -306,7 +306,7 @@ def calibration(reads: Sequence[Read]) -> list[tuple[int, float, float]]:
 
 
 def worst(bins: Sequence[tuple[int, float, float]], least: int = 300) -> str:
-    """The widest gap between what was given and what was true, in points, of bins with so many."""
+    """The widest gap between probability and truth, in points, of bins with so many."""
     gaps = [(abs(p - q), 100.0 * (p - q)) for count, p, q in bins if count >= least]
     return f"{max(gaps)[1]:+.1f}" if gaps else "-"
 
@@ -385,7 +385,7 @@ CALIBRATION_HEAD = (
 
 
 def speeds() -> list[tuple[str, ...]]:
-    """Students read in a second, and how long a choice of questions takes."""
+    """Students diagnosed in a second, and the time for a choice of questions."""
     sat = by_blueprint("course", findable(pool_for("course", 1)), CLASS_SIZE, 1)
     asked, said = sat[0].asked, 8 * sat[0].said
     class_s = median_s(lambda: of_class([by_level(asked, said)]), 3)
@@ -404,7 +404,7 @@ def speeds() -> list[tuple[str, ...]]:
 
 
 def put_into_page(name: str, text: str) -> None:
-    """Replaces what stands between the marks of a name in docs/methods/diagnosis.md."""
+    """Replace the text between the marks of a name in docs/methods/diagnosis.md."""
     begin, end = f"<!-- {name} -->", f"<!-- end of {name} -->"
     before, _, rest = PAGE.read_text(encoding="utf-8").partition(begin)
     after = rest.partition(end)[2]

@@ -1,4 +1,4 @@
-"""The model of diagnosis written down once more, plainly, and drawn from by a general-purpose sampler.
+"""The model of diagnosis written again, plainly, and sampled by a general-purpose sampler.
 
 Nothing of the package's sums is used: an answer's chance is worked out by `plain_chance` from what the
 item's wrong ideas answer, the states of mind are drawn by emcee (D. Foreman-Mackey and others, PASP 125,
@@ -37,7 +37,7 @@ Floats = NDArray[np.float64]
 
 
 def plain_answers(item: Item, table: ItemTable, held: str) -> list[float]:
-    """Of a choice: the shares of its options for somebody with one wrong idea."""
+    """Of a choice: the shares of its options for a student with one wrong idea."""
     count = len(item.options)
     if held == OTHER:
         return [1.0 / count] * count
@@ -90,7 +90,7 @@ def plain_prior(asked: Asking, law: int, state: int, ready: float) -> float:
 
 
 def log_table(asked: Asking, said: Sequence[Said]) -> Floats:
-    """The log of the whole for every level and combination of states: (levels, states of law 1, ...)."""
+    """The log of the total for every level and combination of states: (levels, states of law 1, ...)."""
     names = state_names(asked)
     levels = list(itertools.product(range(len(READY)), range(len(NOISE_SHARES))))
     found = np.empty((len(levels), *(len(one) for one in names)))

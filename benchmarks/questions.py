@@ -1,4 +1,4 @@
-"""Checked items a second on one core, beside the same items by straightforward Python with SciPy.
+"""Checked items a second on one core, compared with the same items by straightforward Python with SciPy.
 
     python -m benchmarks.questions [--count N] [--report N]
 
@@ -32,13 +32,13 @@ FLOWN = ("balance", "gimballing", "suction", "tumbling", "traces", "terms", "rot
 
 
 def wander_deg_h(latitude_deg: float) -> float:
-    """Drift of a level card: the part of the Earth's turning about the vertical, by rotating its axis."""
+    """Drift of a level card: the part of the Earth's rotation about the vertical, by rotating its axis."""
     axis = Rotation.from_euler("y", latitude_deg - 90.0, degrees=True).apply([0.0, 0.0, SIDEREAL_DEG_H])
     return -float(axis[2]) if latitude_deg < 0.0 else -abs(float(axis[2]))
 
 
 def options_of(key: float, wrong: list[float], apart: float) -> list[float] | None:
-    """Four options that keep apart, rising; None when there are too few."""
+    """Four options that differ enough, rising; None if there are too few."""
     taken = [key]
     for value in wrong:
         if all(abs(value - other) >= apart for other in taken):
@@ -60,7 +60,7 @@ def rate_item(seed: int) -> tuple[str, list[str], int]:
 
 
 def reading_item(seed: int) -> tuple[str, list[str], int]:
-    """An item on what is read after a time."""
+    """An item on the reading after a time."""
     rng = random.Random(seed)
     while True:
         latitude, minutes = rng.choice((1, -1)) * rng.randint(30, 70), rng.choice((30, 40, 45, 60))
@@ -147,7 +147,7 @@ def rates(count: int) -> list[tuple[str, ...]]:
 
 
 def first_use_s() -> float:
-    """Wall time of the first item of every model: flights and tables that are then kept."""
+    """Wall time of the first item of every model, with flights and tables that are kept afterwards."""
     begun = time.perf_counter()
     check_many(len(models()), 1)
     return time.perf_counter() - begun

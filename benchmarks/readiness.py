@@ -1,4 +1,4 @@
-"""Readiness against students whose chance to pass is known, and against open answers.
+"""Readiness compared with students whose chance of passing is known, and with published answers.
 
     python -m benchmarks.readiness [--classes N] [--seed N] [--write]
 
@@ -47,7 +47,7 @@ EXAM = usual_exam()
 
 
 class Sat(NamedTuple):
-    """A simulated class: marks by student, whether each passed the exam, and the true chances to pass."""
+    """A simulated class: marks by student, whether each passed the exam, and the true chances of passing."""
 
     marks: dict[str, list[Marked]]
     passed: NDArrayBool
@@ -65,7 +65,7 @@ def when(sitting: int) -> str:
 
 
 def bank_tables(random: Random, variants: int = 2) -> list[list[ItemTable]]:
-    """Questions of every model that the exam's topics have, by section, with what wrong ideas answer."""
+    """Questions of every model that the exam's topics have, by section, with the answers of wrong ideas."""
     return [
         [
             table_of(generate(model, random.getrandbits(30)))
@@ -86,7 +86,7 @@ def passes(exam: Exam, right: Sequence[Floats]) -> NDArrayBool:
 
 
 def growing(exam: Exam, random: Random) -> Sat:
-    """A class with skewed abilities that grow, guessing, and questions that tell more or less."""
+    """A class with skewed abilities that grow, guessing, and questions that discriminate more or less."""
     draw = np.random.default_rng(random.getrandbits(60))
     sections = len(exam.sections)
     general = draw.gamma(4.0, 0.5, CLASS_SIZE) - 2.0
@@ -121,7 +121,7 @@ def growing(exam: Exam, random: Random) -> Sat:
 
 
 def believing(exam: Exam, random: Random) -> Sat:
-    """A class that answers from wrong ideas, some of which the term takes away."""
+    """A class that answers from wrong ideas, some of which it loses during the term."""
     asked, kept = bank_tables(random), bank_tables(random)
     papers = [[random.choice(own) for own in asked for _ in range(4)] for _ in range(SITTINGS)]
     finals = [
@@ -148,7 +148,7 @@ def believing(exam: Exam, random: Random) -> Sat:
 
 
 def minds_of_term(random: Random, own: int) -> list[Mind]:
-    """What a student thinks at each sitting and in the exam: some wrong ideas go on the way."""
+    """What a student thinks at each sitting and in the exam: some wrong ideas are lost on the way."""
     ideas = [idea for law in IDEAS_OF_LAW.values() for idea in law]
     held = random.sample(ideas, random.choice((0, 2, 4, 7, 11, 16)))
     until = {idea: random.uniform(0.0, 2.0 * SITTINGS) for idea in held}
@@ -205,6 +205,7 @@ def told(generator: Generator, classes: int, seed: int, half_lives: Sequence[flo
         sat = generator(EXAM, Random(f"{generator.__name__} {seed} {number}"))
         for half in half_lives:
             name = "model" if half == 60.0 else f"model, half-life {half:g} days"
+            name = name if math.isfinite(half) else "model, all answers count equally"
             found = readiness(sat.marks, EXAM, half_life_days=half).students
             ways.setdefault(name, []).extend(one.pass_chance for one in found)
             if half == 60.0:
@@ -225,12 +226,12 @@ def told(generator: Generator, classes: int, seed: int, half_lives: Sequence[flo
 
 
 def brier(predicted: Floats, came: Floats | NDArrayBool) -> float:
-    """Mean squared difference between chances and what came (Brier 1950)."""
+    """Mean squared difference between chances and results (Brier 1950)."""
     return float(((predicted - np.asarray(came, dtype=float)) ** 2).mean())
 
 
 def bins(predicted: Floats, came: NDArrayBool) -> list[tuple[float, float, int]]:
-    """Ten bins of chances: mean predicted, share that came, how many."""
+    """Ten bins of chances: mean predicted, share that passed, how many."""
     place = np.minimum((predicted * 10).astype(int), 9)
     return [
         (float(predicted[place == k].mean()), float(came[place == k].mean()), int((place == k).sum()))
@@ -249,7 +250,7 @@ def lsat6() -> Floats:
 
 
 def chance_of(found: Ability, table: Table) -> Floats:
-    """(students, columns) chance of a right answer to each column's question, by what is known of each."""
+    """(students, columns) chance of a right answer to each column's question, by each student's abilities."""
     chance = 1.0 / (1.0 + np.exp(-found.logits(table)))
     return np.stack(
         [
@@ -314,7 +315,7 @@ def generators_text(results: dict[str, Told]) -> str:
 
 
 def lsat_text(scores: dict[str, list[float]]) -> str:
-    """The table of the open answers."""
+    """The table of the published answers."""
     lines = ["| method | 1 | 2 | 3 | 4 | 5 | mean |", "| --- |" + " ---: |" * 6]
     for name, values in scores.items():
         cells = " | ".join(f"{value:.4f}" for value in [*values, float(np.mean(values))])

@@ -204,7 +204,7 @@ def test_a_paper_of_the_list_has_an_address(ask: Caller) -> None:
         ({"seed": "٣"}, "seed: '٣' is not a seed", "seed"),
         ({"forms": "A, A"}, "blueprint, forms", "forms"),
         ({"forms": "A B C D E F G"}, "at most 6", "forms"),
-        ({"jurisdiction": "Atlantis"}, "no rules of 'Atlantis'", "jurisdiction"),
+        ({"jurisdiction": "Atlantis"}, "there are no rules of 'Atlantis'", "jurisdiction"),
         ({"blueprint": "../../etc/passwd"}, "is not in the list", "blueprint"),
     ],
 )
@@ -323,7 +323,7 @@ def test_an_item_by_hand_is_previewed_with_its_key_and_advice(ask: Caller) -> No
     )
     read = Read(ask.post("/questions/write", data={"text": longer}).text)
     assert "No advice on its wording" not in read.text
-    assert "the key is the longest option by far" in read.text
+    assert "the key is by far the longest option" in read.text
 
 
 def test_keys_of_many_items_by_hand_are_looked_at_together(ask: Caller) -> None:
@@ -474,7 +474,7 @@ def test_advice_comes_while_the_item_is_written(watched: Any, served: str) -> No
     page = watched.page
     page.goto(served + "questions/write")
     until(page, "document.documentElement.dataset.script === 'on'")
-    page.fill("#text", SAMPLE.replace("At which place does", "At which place does it not happen that"))
+    page.fill("#text", SAMPLE.replace("At which place is", "At which place is it not true that"))
     page.wait_for_selector(".advice:has-text('easily overlooked')")
     assert page.evaluate("document.activeElement.id") == "text"
     page.fill("#text", SAMPLE.replace("[x]", "[ ]"))
