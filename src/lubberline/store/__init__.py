@@ -1,1 +1,1 @@
-"""The school's records in SQLite or PostgreSQL; the only room that knows a database."""
+"""The school's records in SQLite or PostgreSQL; the only room that uses a database."""

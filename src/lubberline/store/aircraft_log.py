@@ -1,4 +1,4 @@
-"""The aircraft's log: entries as typed beside what was understood, corrections leaving a trail."""
+"""The aircraft's log: entries as typed and as understood, with a history of corrections."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -22,7 +22,7 @@ class LogEntry(msgspec.Struct, frozen=True):
         aircraft: its name.
         added_utc: when it was entered.
         typed: each field as it was typed.
-        understood: what that was understood to mean.
+        understood: its interpretation.
     """
 
     id: str
@@ -76,7 +76,7 @@ def _sent_before(connection: Connection, aircraft: str, sent: str) -> LogEntry |
     if not sent:
         return None
     if connection.dialect.name == "postgresql":
-        # Two servers that are sent the same at once: the second waits, and finds it.
+        # If two servers receive the same sending at once, the second waits and finds it.
         lock = text("select pg_advisory_xact_lock(hashtextextended(:name, 0))")
         connection.execute(lock, {"name": f"log {aircraft}"})
     c = tables.log_entries.c
@@ -88,7 +88,7 @@ def _sent_before(connection: Connection, aircraft: str, sent: str) -> LogEntry |
 
 
 def _in_the_bin(connection: Connection, aircraft: str, sent: str) -> list[Mapping[str, Any]]:
-    """Entries that were deleted: made once more they would be there twice when they are brought back."""
+    """Entries in the bin: an entry added again would exist twice after being brought back."""
     c = tables.bin_entries.c
     of_aircraft = (c.kind == "entry", c.part_of == aircraft, c.rows.contains(sent, autoescape=True))
     binned = connection.execute(select(c.rows).where(*of_aircraft)).scalars()
@@ -98,7 +98,7 @@ def _in_the_bin(connection: Connection, aircraft: str, sent: str) -> list[Mappin
 def add(
     connection: Connection, aircraft: str, typed: Mapping[str, str], understood: Mapping[str, Any]
 ) -> LogEntry:
-    """A new entry; what was sent under an id that is there already is the entry that it made."""
+    """A new entry; for a known sending id, the entry already made."""
     before = _sent_before(connection, aircraft, str(understood.get("sent", "")))
     if before is not None:
         return before
@@ -125,7 +125,7 @@ def correct(
     typed: Mapping[str, str],
     understood: Mapping[str, Any],
 ) -> LogEntry:
-    """Changes an entry and keeps what it was.
+    """Changes an entry and stores the old values.
 
     Raises:
         InputError: no such entry.
@@ -151,11 +151,11 @@ def correct(
 
 
 def trail(connection: Connection, aircraft: str) -> tuple[LogChange, ...]:
-    """What was changed in an aircraft's log, in order: from what, to what."""
+    """The changes in an aircraft's log, in order, with old and new values."""
     changes, own = tables.log_changes, tables.log_entries
     found = select(changes, own.c.typed, own.c.understood).join(own, own.c.id == changes.c.entry)
     rows = connection.execute(found.where(own.c.aircraft == aircraft).order_by(changes.c.at)).mappings().all()
-    # A change ends where the next one of the same entry begins; the last at what the entry is now.
+    # The new values of a change are the old ones of the next; those of the last are the present ones.
     after = {row["entry"]: (row["typed"], row["understood"]) for row in rows}
     told = []
     for row in reversed(rows):

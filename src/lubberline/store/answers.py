@@ -1,4 +1,4 @@
-"""Answers: each taken once, the last one counting, every sending kept."""
+"""Answers: each accepted once, the last one counts, every sending is stored."""
 
 import math
 from collections.abc import Sequence
@@ -28,7 +28,7 @@ from lubberline.store.times import is_time, now_utc, seconds_between
 # A sending on its way when the time ends still counts.
 GRACE_S = 10.0
 LONGEST_SENT = 100
-# Why an answer is not taken any more, which was taken before.
+# The codes of answers that come too late.
 TOO_LATE = ("sitting-closed", "handed-in", "time-over", "question-closed")
 
 
@@ -43,7 +43,7 @@ def is_of_step(key: str, step: int) -> bool:
 
 
 def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str) -> None:
-    """Whether an answer may be taken at a moment.
+    """Checks that an answer may be accepted at a moment.
 
     Raises:
         InputError: the sitting, its step or the time is closed, the student has handed in or is not in it,
@@ -66,7 +66,7 @@ def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str)
 
 
 def check_fits(sitting: Sitting, answer: Answer) -> Asked:
-    """The question that an answer is to, when it can be an answer to it.
+    """The question of an answer, if the answer fits it.
 
     Raises:
         InputError: no such question, an option that it does not have, or a value that is not a number.
@@ -85,9 +85,9 @@ def check_fits(sitting: Sitting, answer: Answer) -> Asked:
 
 
 def record(connection: Connection, answer: Answer) -> Answer:
-    """Takes an answer, in the same transaction as the check that it still may be taken.
+    """Saves an answer, in the same transaction as the check that it is still allowed.
 
-    The same sending twice gives what was kept the first time, and a later one takes its place.
+    The same sending twice returns the answer saved the first time; a later one replaces it.
 
     Raises:
         InputError: as `check_fits` and `check_open`.
@@ -104,10 +104,10 @@ def record(connection: Connection, answer: Answer) -> Answer:
 
 
 def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None = None) -> Answer | LateAnswer:
-    """Takes an answer as `record` does; one that comes too late waits apart if it was given in time.
+    """Saves an answer as `record` does; one that comes too late waits for a decision if it was given in time.
 
     Raises:
-        InputError: as `record`; a claim that cannot be true, or of a time that was too late, is none.
+        InputError: as `record`; an impossible claim, or one of a time after the end, is ignored.
     """
     try:
         return record(connection, answer)
@@ -129,19 +129,19 @@ def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None = 
 def receive_all(
     connection: Connection, answers: Sequence[Answer], claims: Sequence[ClaimedTime | None] = ()
 ) -> tuple[Answer | LateAnswer | InputError, ...]:
-    """Takes answers that came together, each as `receive` does.
+    """Saves answers that came together, each as `receive` does.
 
     Args:
         connection: within a transaction.
-        answers: as they came.
-        claims: of each, when it was given by its device's clock; none of any without it.
+        answers: in order of arrival.
+        claims: for each, when it was given by its device's clock; omitted if there are none.
 
     Returns:
-        In the order given, the answer as it was kept, or why it was not; the others are kept all the same.
+        In the same order, the answer as saved, or the reason against it; the others are saved anyway.
     """
     claimed = claims or [None] * len(answers)
     found: dict[int, Answer | LateAnswer | InputError] = {}
-    # In the same order in every server, lest two wait for each other's students.
+    # In the same order in every server, so that two never wait for each other's students.
     for place in sorted(range(len(answers)), key=lambda k: (answers[k].sitting, answers[k].student)):
         try:
             found[place] = receive(connection, answers[place], claimed[place])
@@ -151,13 +151,13 @@ def receive_all(
 
 
 def decide(connection: Connection, sitting: str, at: int | None, *, take: bool) -> int:
-    """Takes a late answer of a sitting, or all that wait, or lets it be; gives how many.
+    """Accepts or rejects a late answer of a sitting, or all that wait; returns how many.
 
     Args:
         connection: within a transaction.
         sitting: id.
         at: of the record; None for all that wait.
-        take: whether they count from now on.
+        take: whether to accept them.
     """
     sittings.sitting(connection, sitting, held=True)
     marked = decided(connection, sitting, at, take=take)
@@ -166,7 +166,7 @@ def decide(connection: Connection, sitting: str, at: int | None, *, take: bool) 
         try:
             kept = _sent_before(connection, answer)
         except InputError:
-            # Its device gave the id to an answer to another question since.
+            # Its device has since used the id for an answer to another question.
             kept, answer = None, msgspec.structs.replace(answer, sent="")
         if kept is None:
             _put(connection, answer)
@@ -189,9 +189,9 @@ def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
 
 
 def put(connection: Connection, answer: Answer) -> Answer:
-    """An answer as it stands, without asking whether it is in time: from paper, or of a made-up class.
+    """Saves an answer without checking the time: from paper, or of the demo class.
 
-    A student who has no place yet is given one, with the question's form.
+    A student without a place gets one, with the question's form.
 
     Raises:
         InputError: as `check_fits`, no such sitting or student, or a question of another form.
@@ -207,7 +207,7 @@ def put(connection: Connection, answer: Answer) -> Answer:
 
 
 def put_all(connection: Connection, answers: Sequence[Answer]) -> tuple[Answer, ...]:
-    """Takes answers from paper, all or none, whenever they come."""
+    """Saves answers from paper, all or none, at any time."""
     return tuple(put(connection, one) for one in answers)
 
 
@@ -225,7 +225,7 @@ def _put(connection: Connection, answer: Answer) -> Answer:
 
 
 def trail(connection: Connection, sitting: str) -> tuple[Answer, ...]:
-    """Every sending that was taken in a sitting, in the order in which they came."""
+    """Every sending saved in a sitting, in order of arrival."""
     found = select(tables.sendings).where(tables.sendings.c.sitting == sitting)
     rows = connection.execute(found.order_by(tables.sendings.c.at)).mappings()
     return tuple(_answer(row) for row in rows)
@@ -245,7 +245,7 @@ def of_student(connection: Connection, student: str) -> tuple[Answer, ...]:
     return tuple(_answer(row) for row in rows.mappings())
 
 
-# Between the server's word and its being heard.
+# Allowance for the time a reply takes.
 CLOCKS_APART_S = 5.0
 _OF_ANSWER = ("sitting", "student", "key", "chosen", "value", "sent", "seconds")
 
@@ -257,7 +257,7 @@ def _late(row: RowMapping) -> LateAnswer:
 
 
 def is_sound(claim: ClaimedTime, place: Place, now: str) -> bool:
-    """Whether a claim can be true: times that are times, in their order, within the place's own."""
+    """Whether a claim is possible: valid times, in order, within those of the place."""
     if not (is_time(claim.given_utc) and is_time(claim.heard_utc) and 0.0 <= claim.apart_s < 1e9):
         return False
     in_order = claim.heard_utc <= claim.given_utc and place.began_utc <= claim.heard_utc
@@ -265,7 +265,7 @@ def is_sound(claim: ClaimedTime, place: Place, now: str) -> bool:
 
 
 def put_late(connection: Connection, answer: Answer, claim: ClaimedTime) -> LateAnswer:
-    """Keeps a late answer once; it takes the place of one to the same question that still waits."""
+    """Stores a late answer once; it replaces one to the same question that still waits."""
     c = tables.late_answers.c
     of_student = (c.sitting == answer.sitting, c.student == answer.student)
     row = connection.execute(
@@ -283,14 +283,14 @@ def put_late(connection: Connection, answer: Answer, claim: ClaimedTime) -> Late
 
 
 def late_of(connection: Connection, sitting: str) -> tuple[LateAnswer, ...]:
-    """The late answers of a sitting in the order in which they came."""
+    """The late answers of a sitting in order of arrival."""
     c = tables.late_answers.c
     found = select(tables.late_answers).where(c.sitting == sitting).order_by(c.at)
     return tuple(_late(row) for row in connection.execute(found).mappings())
 
 
 def decided(connection: Connection, sitting: str, at: int | None, *, take: bool) -> tuple[LateAnswer, ...]:
-    """Marks one late answer that waits, or all of a sitting's, as taken or not; gives those it marked."""
+    """Marks one waiting late answer, or all of a sitting's, as accepted or not; returns those marked."""
     waiting = [one for one in late_of(connection, sitting) if one.state == "waiting"]
     marked = tuple(one for one in waiting if at in (None, one.at))
     c = tables.late_answers.c
@@ -303,7 +303,7 @@ FIELDS = ("chosen", "value", "points", "struck")
 
 
 def correct(connection: Connection, correction: Correction) -> Correction:
-    """Keeps a correction, stamped with the time when it has none.
+    """Saves a correction, with the present time if it has none.
 
     Raises:
         InputError: no such sitting or question, or a student who is not of its class.
@@ -324,14 +324,14 @@ def correct(connection: Connection, correction: Correction) -> Correction:
 
 
 def corrections_of(connection: Connection, sitting: str) -> tuple[Correction, ...]:
-    """The corrections of a sitting in the order in which they were made."""
+    """The corrections of a sitting in order of time."""
     found = select(tables.corrections).where(tables.corrections.c.sitting == sitting)
     rows = connection.execute(found.order_by(tables.corrections.c.at)).mappings()
     return tuple(Correction(**{name: row[name] for name in Correction.__struct_fields__}) for row in rows)
 
 
 class Answers(Service):
-    """Answers, those that came late, and corrections."""
+    """Answers, late answers, and corrections."""
 
     record = writes(record, "sitting:{answer.sitting}")
     receive = writes(receive, "sitting:{answer.sitting}")

@@ -1,11 +1,11 @@
 """One file with all records, the same whichever database they are in: compressed JSON lines with a digest.
 
-The first line says what the file is and from which step of the tables; each further line is a row; the
-last is the digest of all lines before it, so that a file cut short or changed is known.
+The first line has the kind of file and the step of the tables; each further line is a row; the
+last is the digest of all lines before it, to detect an incomplete or changed file.
 
-Reading it back, the rows go into a database of their own first, at the step at which they were written. What
-does not fit there (an unknown column, a number where a text should be, an answer of nobody) is refused
-before anything of the school's records is touched, and an old backup is carried forward by the same steps as
+When it is read, the rows first go into a separate database, at the step at which they were written. What
+does not fit (an unknown column, a number instead of a text, an answer without a student) is refused
+before the school's records are touched, and an old backup is upgraded by the same steps as
 an old database.
 """
 
@@ -38,7 +38,7 @@ from lubberline.unfinished import part_of
 KIND = "lubberline records"
 MOST_BYTES = 2_000_000_000
 MOST_IN_MEMORY_BYTES = 5_000_000
-# What is in the bin is one row, and its JSON is a text within JSON.
+# A thing in the bin is one row, and its JSON is a text within JSON.
 LONGEST_LINE = 2 * contents.LONGEST_ROWS
 ROWS_AT_ONCE = 500
 RIGHT = "give an unchanged file written by 'lubberline records backup'"
@@ -61,12 +61,12 @@ def _lines_of(connection: Connection) -> Iterator[bytes]:
 
 
 def write(connection: Connection, to: str | Path) -> None:
-    """Writes a backup beside its name and renames it when it is whole and on the disk.
+    """Writes a backup to a temporary file and renames it when it is complete and on the disk.
 
-    Only its owner can read it, where the system knows owners.
+    Only its owner can read it, if the system has owners.
 
     Raises:
-        InputError: there is a file of that name, or it cannot be written.
+        InputError: a file with that name exists, or it cannot be written.
     """
     path = Path(to)
     if path.exists():
@@ -108,10 +108,10 @@ class _Last(msgspec.Struct, frozen=True):
 
 
 def _lines_in(path: Path) -> Iterator[bytes]:
-    """The lines of the file, without the last, once its digest has been found to be theirs.
+    """The lines of the file, except the last, which is their digest and is checked.
 
-    Each is given when the next has been read: the digest is checked before the end is reached, and whoever
-    uses the lines must undo what they did when this raises.
+    Each line is returned when the next has been read. The digest is checked at the end, and the caller
+    must undo its work if this raises.
     """
     digest, read_bytes, before = hashlib.sha256(), 0, b""
     try:
@@ -133,7 +133,7 @@ def _lines_in(path: Path) -> Iterator[bytes]:
 
 
 def _tables_of(connection: Connection) -> MetaData:
-    """The tables of an older step, empty: a step may have written a row of its own, as the records' id."""
+    """The tables of an older step, emptied, as a step may write rows such as the records' id."""
     known = MetaData()
     known.reflect(connection, only=lambda name, _: name != "alembic_version")
     for table in reversed(known.sorted_tables):
@@ -142,7 +142,7 @@ def _tables_of(connection: Connection) -> MetaData:
 
 
 def _stage(connection: Connection, lines: Iterator[bytes], known: MetaData) -> None:
-    """Rows into the tables of the step at which they were written."""
+    """Inserts rows into the tables of the step at which they were written."""
     waiting: list[dict[str, Any]] = []
     into: Table | None = None
     for line in lines:
@@ -163,13 +163,13 @@ def _stage(connection: Connection, lines: Iterator[bytes], known: MetaData) -> N
 
 @contextmanager
 def staged(path: Path) -> Iterator[Connection]:
-    """A backup's records in a database of their own, at this program's step.
+    """A backup's records in a separate database, at this program's step.
 
     Raises:
-        InputError: it is none, was changed or cut short, or was made by a newer program.
+        InputError: it is not a backup, was changed or is incomplete, or was made by a newer program.
     """
     with tempfile.TemporaryDirectory(prefix="lubberline-") as folder:
-        # Most backups are small; others need not fit into memory.
+        # Most backups fit into memory; others go to disk.
         small = path.is_file() and path.stat().st_size <= MOST_IN_MEMORY_BYTES
         engine = sqlite_engine(None if small else Path(folder) / "staged.sqlite3")
         try:
@@ -181,7 +181,7 @@ def staged(path: Path) -> Iterator[Connection]:
 
 
 def counts_of(path: str | Path) -> dict[str, int]:
-    """How many there are of each kind in a backup; see `inventory`.
+    """The counts of each kind in a backup; see `inventory`.
 
     Raises:
         InputError: as `staged`.
@@ -212,7 +212,7 @@ def _fill(engine: Engine, path: Path) -> None:
         with engine.connect() as connection:
             _check(connection, path)
     except InputError as error:
-        # Words about the database in between say nothing to whoever named the file.
+        # Errors are about the file, not about the temporary database.
         raise error if error.where.startswith(str(path)) else InputError(str(path), wrong, RIGHT) from None
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
         raise InputError(str(path), wrong, RIGHT) from None
@@ -226,17 +226,17 @@ def _check(connection: Connection, path: Path) -> None:
 
 
 def replace(connection: Connection, source: Connection) -> Path | None:
-    """Puts the records of another database, at the same step, in the place of all that are here.
+    """Replaces all present records by those of another database at the same step.
 
     Returns:
-        The backup that was made of them first, in the same transaction; None where there was nothing, and
+        The backup made of them first, in the same transaction; None if there was nothing, and
         for records in memory.
 
     Raises:
         InputError: the backup cannot be made; nothing has changed then.
     """
     if connection.dialect.name == "postgresql":
-        # Whoever writes meanwhile would leave rows between the old records and the new.
+        # Another writer would mix rows into the new records.
         names = ", ".join(f'"{table.name}"' for table in tables.IN_ORDER)
         connection.execute(text(f"lock table {names} in exclusive mode"))
     kept = _keep(connection)
@@ -250,7 +250,7 @@ def replace(connection: Connection, source: Connection) -> Path | None:
 
 
 def _keep(connection: Connection) -> Path | None:
-    """A backup of what is here."""
+    """A backup of the present records."""
     if not any(counts(connection).values()):
         return None
     try:

@@ -1,4 +1,4 @@
-"""The demo class: written into the records as a whole, and what of it is its own."""
+"""The demo class: loads it, and knows its own students and sittings."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 
 
 class Own(msgspec.Struct, frozen=True):
-    """Ids of what is the demo class's own, and nobody's who is real."""
+    """Ids of the demo class's own students and sittings."""
 
     students: tuple[str, ...]
     sittings: tuple[str, ...]
 
 
 def find(connection: Connection) -> Group | None:
-    """The demo class, where it is in the records."""
+    """The demo class, if it is in the records."""
     id = settings.get(connection, DEMO_CLASS)
     return next((group for group in people.groups(connection) if group.id == id), None)
 
@@ -40,15 +40,15 @@ def is_demo(connection: Connection, group: str) -> bool:
 
 
 def own(connection: Connection) -> Own:
-    """What is the demo's own."""
+    """The demo's own students and sittings."""
     kept = settings.get(connection, DEMO_OWN)
     return msgspec.json.decode(kept, type=Own) if kept else Own((), ())
 
 
 def settle(connection: Connection, plan: DemoClass) -> None:
-    """Keeps which students and sittings are the demo's own, where it was loaded by a program that did not.
+    """Stores which students and sittings are the demo's own, if an older program loaded it without doing so.
 
-    They are known by name and number, and by title and time, as the demo's files have them.
+    They are identified by name and number, and by title and time, from the demo's files.
     """
     group = find(connection)
     if group is None or settings.get(connection, DEMO_OWN):
@@ -71,10 +71,10 @@ def _keep(connection: Connection, own: Own) -> None:
 
 
 def add(connection: Connection, term: Term) -> Group:
-    """Writes a made-up class with its term, under ids of these records.
+    """Writes the demo class with its term, with new ids.
 
     Raises:
-        InputError: when one is there already.
+        InputError: when it is already there.
     """
     if find(connection) is not None:
         right = "delete it first: lubberline demo-class --remove"
@@ -107,10 +107,10 @@ def add(connection: Connection, term: Term) -> Group:
 
 
 def belonging(connection: Connection, group: str) -> tuple[Where, str]:
-    """The rows that are the demo's own, and the class that stays without them; '' where it goes, too.
+    """The demo's own rows, and the class to keep without them; '' if the class goes too.
 
-    Real people who got into the demo class with an older program stay, with all their sittings: so does a
-    sitting of the demo in which one of them sits, and a student of the demo whom somebody real has been.
+    Real students added to the demo class by an older program stay, with all their sittings; so does a
+    demo sitting that one of them sat, and a demo student used by a real one.
     """
     mine, places = own(connection), tables.places.c
     students, sat = set(mine.students), set(mine.sittings)

@@ -16,9 +16,9 @@ from lubberline.store.database.engines import keep_private
 from lubberline.unfinished import moving, part_of
 
 SECRET = frozenset({"secret_hash"})
-# Questions have a file of their own, for a cell of a spreadsheet does not hold all of a sitting's.
+# Questions have a separate file, as all of a sitting's do not fit into one cell of a spreadsheet.
 ELSEWHERE = frozenset({"asked"})
-# What is in the bin was deleted: it goes nowhere else.
+# The bin is not exported, as its contents were deleted.
 LEFT_OUT = frozenset({"settings", "bin"})
 QUESTION_COLUMNS = (
     *("sitting", "key", "form", "model", "topic", "level", "kind", "stem", "options", "right"),
@@ -27,7 +27,7 @@ QUESTION_COLUMNS = (
 
 
 def table_csv(connection: Connection, table: Table) -> str:
-    """A table as CSV with a head; the student's name stands at the end where a row is a student's."""
+    """A table as CSV with a head; the student's name is the last column in tables about students."""
     columns = [column for column in table.columns if column.name not in SECRET | ELSEWHERE]
     head = [column.name for column in columns]
     found = select(*columns).order_by(*(list(table.primary_key.columns) or columns[:3]))
@@ -69,7 +69,7 @@ def export_csv(connection: Connection, to: str | Path) -> tuple[Path, ...]:
     """Writes the files into a new or empty folder, all of them or none; only their owner can read them.
 
     Raises:
-        InputError: the folder holds something, or cannot be written to.
+        InputError: the folder is not empty, or cannot be written to.
     """
     folder, texts = Path(to), dict(_texts(connection))
     made = not folder.exists()
@@ -101,6 +101,6 @@ def export_csv(connection: Connection, to: str | Path) -> tuple[Path, ...]:
 
 def _write(path: Path, text: str) -> None:
     opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
-    # With a mark at the head, by which spreadsheets know UTF-8.
+    # With a byte order mark, by which spreadsheets recognise UTF-8.
     with os.fdopen(opened, "w", encoding="utf-8-sig", newline="") as file:
         file.write(text)

@@ -1,12 +1,12 @@
-"""Whether records are whole, asked of a SQLite file when it is opened and of a backup, and what to do if not.
+"""Checks that records are intact, in a SQLite file when it is opened and in a backup, and says what to do.
 
-What can be noticed: pages that contradict one another, indexes that miss rows, references to nothing, tables
-or columns that are not there, and values that no act of the program writes. A changed letter within a name
-cannot: SQLite keeps no digests of what stands in a cell. A backup does.
+It detects inconsistent pages, indexes without some rows, references to missing rows, missing tables
+or columns, and values the program never writes. A changed letter within a name
+is not detected: SQLite has no digests of cells. A backup has.
 
-Of a row the database itself sees to columns, kinds of values and references; here it is times, ids, words
-out of a list, finite numbers, and what is kept as JSON. Whatever stands here is read by some page without a
-doubt. The same is asked of a backup before it takes the place of the records.
+The database itself checks columns, types and references; this module checks times, ids, words
+from a list, finite numbers, and JSON, which pages read without further
+checks. A backup is checked in the same way before it replaces the records.
 """
 
 import math
@@ -33,9 +33,9 @@ from lubberline.store.settings import check_settings
 from lubberline.store.texts import LONGEST_TEXT, kept_text
 from lubberline.store.times import is_time
 
-# The words at the head of every SQLite file (sqlite.org/fileformat2.html, 1.3.1).
+# The header of every SQLite file (sqlite.org/fileformat2.html, 1.3.1).
 MAGIC = b"SQLite format 3\0"
-# Above this the rows are not looked at one by one at each opening.
+# Above this number, rows are not checked one by one at each opening.
 MOST_BYTES_READ = 20_000_000
 BEING_MADE_S = 2.0
 # Primary result codes (sqlite.org/rescode.html): the file contradicts itself or its schema.
@@ -43,10 +43,10 @@ DAMAGE = frozenset(
     {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT, sqlite3.SQLITE_ERROR}
 )
 _OF_THE_FILE = (DatabaseError, sqlite3.DatabaseError)
-# What both databases take for a whole number.
+# The whole numbers both databases accept.
 GREATEST_WHOLE = 2**31 - 1
 MOST_OPTIONS = 50
-# A drawing may be larger than any text that somebody types.
+# A drawing may be larger than any typed text.
 GREATEST_JSON = 20_000_000
 _ID = re.compile(r"[A-Za-z0-9_.:-]{1,100}")
 
@@ -86,7 +86,7 @@ _SECONDS = _between(0.0, 1e9)
 _CHOSEN = _between(-1, MOST_OPTIONS)
 _MINUTES = _between(0.0, sittings.LONGEST_MINUTES)
 _STEP = _between(-1, sittings.MOST_STEPS)
-# By the name of a column wherever it stands, and by table and column where it says more than the name.
+# By the name of a column in any table, or by table and column.
 _COLUMNS: Mapping[str, Fits] = {
     "id": _is_id,
     "opened_utc": _TIME,
@@ -142,21 +142,21 @@ def _check_row(table: str, row: Mapping[str, Any]) -> None:
         fits = _OWN.get((table, name)) or _COLUMNS.get(name)
         longest = GREATEST_JSON if name == "asked" else LONGEST_TEXT
         if (table, name) == ("bin", "rows") and len(value) <= contents.LONGEST_ROWS:
-            # Looked at one by one when it is decoded.
+            # Checked in detail when decoded.
             continue
         if not _is_value(value, longest) or not (fits is None or value is None or fits(value)):
             raise InputError(name, "not a value written by the program", "restore records written by it")
 
 
 def fits(column: Column[Any], value: object) -> bool:
-    """Whether a column can hold a value as it is."""
+    """Whether a value has the type of a column."""
     if value is None:
         return bool(column.nullable)
     wanted = column.type.python_type
     if wanted is float:
-        # A whole number beyond 2**53 is none that a column of this kind gave.
+        # Such a column never yields a whole number beyond 2**53.
         return isinstance(value, float) or (type(value) is int and abs(value) <= 2**53)
-    # SQLite and PostgreSQL hold whole numbers of 32 bits in these columns; a bool is none of them.
+    # SQLite and PostgreSQL hold whole numbers of 32 bits in these columns; a bool is not allowed.
     return type(value) is wanted and not (type(value) is int and abs(value) > GREATEST_WHOLE)
 
 
@@ -178,7 +178,7 @@ def _check_asked(text: str) -> tuple[Asked, ...]:
 
 
 def _check_correction(row: Mapping[str, Any], asked: tuple[Asked, ...]) -> None:
-    """What was put in the place of an answer must be one, and points a number."""
+    """A corrected answer must be valid, and points must be a number."""
     item = next((one.item for one in asked if one.key == row["key"]), None)
     if item is None:
         raise InputError("key", f"there is no question '{row['key'][:20]}'", "use one that was asked")
@@ -198,12 +198,12 @@ class _Listed(msgspec.Struct, forbid_unknown_fields=True):
     place: int
 
 
-# What is in the bin and in no table: a lesson's text, an aircraft's place on the list.
+# In the bin but in no table: a lesson's text, an aircraft's place on the list.
 _NO_TABLE: Mapping[str, type[msgspec.Struct]] = {"lesson": _File, "draft": _File, "aircraft": _Listed}
 
 
 def _check_binned(kind: str, text: str) -> None:
-    """What may be brought back is held against its tables; older rows may lack what has a default."""
+    """Checks rows in the bin against their tables; older rows may lack columns with a default."""
     known = {table.name: table for table in tables.IN_ORDER if table is not tables.bin_entries}
     found = msgspec.json.decode(text, type=dict[str, list[dict[str, Any]]])
     own = belongings.OWN_TABLE.get(kind)
@@ -225,10 +225,10 @@ def _check_binned(kind: str, text: str) -> None:
 
 
 def check_records(connection: Connection) -> None:
-    """Whether every row is such as the program writes.
+    """Checks that every row could have been written by the program.
 
     Raises:
-        InputError: naming the table and the row of the first that is not.
+        InputError: names the table and the row of the first error.
     """
     asked: dict[str, tuple[Asked, ...]] = {}
     for table in tables.IN_ORDER:
@@ -253,10 +253,10 @@ def check_records(connection: Connection) -> None:
 
 
 def check_file(path: Path) -> None:
-    """Whether a file can be a database, before it is opened as one; a file that is not there can.
+    """Checks that a file can be a database before it is opened; it may be missing.
 
     Raises:
-        InputError: a folder, an empty file, or a file of another kind.
+        InputError: a folder, an empty file, or another kind of file.
     """
     if path.is_dir():
         raise InputError(str(path), "it is a folder", "give the path of a file")
@@ -266,11 +266,11 @@ def check_file(path: Path) -> None:
             with path.open("rb") as file:
                 head = file.read(len(MAGIC))
         except OSError:
-            # Not there, or not to be read: opening it says which.
+            # Missing or unreadable: opening it says which.
             return
         if head or time.monotonic() > ends_s:
             break
-        # Another start may be making it at this moment.
+        # Another process may just be creating it.
         time.sleep(0.05)
     if not head:
         right = f"if it never had any records, delete it; otherwise {_to_do(path, None)}"
@@ -281,7 +281,7 @@ def check_file(path: Path) -> None:
 
 
 def check_whole(engine: Engine) -> None:
-    """Whether a file's pages, indexes and references fit together; nothing for PostgreSQL and in memory.
+    """Checks that a file's pages, indexes and references are consistent; not for PostgreSQL and memory.
 
     Raises:
         InputError: they do not; says what to do.
@@ -306,10 +306,10 @@ def check_whole(engine: Engine) -> None:
 
 
 def check_tables(engine: Engine) -> None:
-    """Whether a file at this program's step has its tables and columns, and rows such as it writes.
+    """Checks that a file at this program's step has its tables and columns, and valid rows.
 
     Raises:
-        InputError: it has not; names what, and says what to do.
+        InputError: it has not; names the error, and says what to do.
     """
     path = file_of(engine.url)
     if path is None:
@@ -321,7 +321,7 @@ def check_tables(engine: Engine) -> None:
             if path.stat().st_size <= MOST_BYTES_READ:
                 check_records(connection)
             else:
-                # Far quicker: every row is read, none is looked at.
+                # Much quicker: every row is read but not checked.
                 for table in tables.IN_ORDER:
                     for _ in connection.execute(select(table)):
                         pass
@@ -334,9 +334,9 @@ def check_tables(engine: Engine) -> None:
 
 
 def _is_damage(error: Exception) -> bool:
-    """Whether the file is at fault, and not its lock or its disk: by the driver's code, which it gives.
+    """Whether the file itself is damaged, rather than its lock or disk, from the driver's code.
 
-    It gives none where a text is not UTF-8, be it in a cell or in the words of an error itself.
+    There is no code if a text is not UTF-8, in a cell or in the error message itself.
     """
     code = getattr(getattr(error, "orig", error), "sqlite_errorcode", None)
     return code is None or code & 0xFF in DAMAGE
@@ -366,7 +366,7 @@ def _damaged(engine: Engine, path: Path, said: str) -> InputError:
 
 
 def _to_do(path: Path, copy: Path | None) -> str:
-    """What to do with a file that is damaged."""
+    """What to do with a damaged file."""
     aside = f"move it away (together with {path.name}-wal), then restore your last backup"
     other = f", or rename its copy {copy.name} to {path.name}" if copy else ""
     return f"{aside}: lubberline records restore BACKUP --yes{other}"

@@ -1,4 +1,4 @@
-"""How much the records hold, kind by kind: of those that are open, or of an address as it stands."""
+"""Counts of the records by kind, for open records or for an address."""
 
 import sqlite3
 from collections.abc import Mapping
@@ -12,7 +12,7 @@ from lubberline.store.database.engines import engine_for, file_of, shown
 from lubberline.store.migrations import newest, stands_at
 from lubberline.store.settings import OF_THIS_PLACE, RECORDS_ID
 
-# By their names in the plural; how one is called, where that is not the plural without its s.
+# By plural names; the singular where it is not the plural without its s.
 ONE = {
     "classes": "class",
     "aircraft": "aircraft",
@@ -41,7 +41,7 @@ def _kinds() -> dict[str, Select[Any]]:
 
 
 def counts(connection: Connection) -> dict[str, int]:
-    """How many there are of each kind, in one order; of older tables only what they have."""
+    """The counts of each kind, in a fixed order; older tables lack some."""
     there = set(inspect(connection).get_table_names())
     return {
         kind: int(connection.execute(found).scalar_one())
@@ -51,7 +51,7 @@ def counts(connection: Connection) -> dict[str, int]:
 
 
 def words(counts: Mapping[str, int]) -> str:
-    """What there is of it, as '1 class, 14 students'; 'nothing' where there is nothing."""
+    """The counts in words, such as '1 class, 14 students'; 'nothing' for none."""
     told = [
         f"{n:,} {ONE.get(kind, kind.removesuffix('s')) if n == 1 else kind}"
         for kind, n in counts.items()
@@ -61,13 +61,13 @@ def words(counts: Mapping[str, int]) -> str:
 
 
 class Survey(NamedTuple):
-    """What was seen.
+    """What was found.
 
     Attributes:
         where: the file or address, without a user or password.
-        step: of its tables; None where there are no records.
-        newest: the step to which this program carries them forward.
-        counts: how many there are of each kind.
+        step: of its tables; None if there are no records.
+        newest: the step to which this program upgrades them.
+        counts: of each kind.
     """
 
     where: str
@@ -77,10 +77,10 @@ class Survey(NamedTuple):
 
 
 def survey(address: str | None = None) -> Survey:
-    """Looks at the records of an address.
+    """Counts the records of an address.
 
     Raises:
-        InputError: an address that is none, or a file that is no database.
+        InputError: an invalid address, or a file that is not a database.
         Unavailable: the database does not answer.
     """
     engine = engine_for(address)
@@ -100,7 +100,7 @@ def survey(address: str | None = None) -> Survey:
 
 
 def _as_it_stands(file: Path) -> Any:
-    # Able to write, so that SQLite takes its own files beside it away again; kept from writing all the same.
+    # Opened for writing, so that SQLite removes its auxiliary files, but set to query only.
     connection = sqlite3.connect(f"{file.as_uri()}?mode=rw", uri=True)
     connection.execute("PRAGMA query_only=ON")
     return connection

@@ -1,1 +1,1 @@
-"""The bin: deleting, what was deleted, and bringing it back."""
+"""The bin: deleting things, keeping them, and bringing them back."""

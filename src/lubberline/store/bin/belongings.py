@@ -1,7 +1,7 @@
-"""What belongs to a class, student, sitting, aircraft or log entry: found, counted, taken out, put in.
+"""The rows of a class, student, sitting, aircraft or log entry: finds, counts, deletes and inserts them.
 
-A table is about a student, a sitting or an entry by its column of that name; so a table that is made later
-is taken along without a word here.
+A table belongs to a student, a sitting or an entry through a column of that name, so later tables
+are included automatically.
 """
 
 from typing import Any, Literal
@@ -21,7 +21,7 @@ OWN_TABLE = {
     "sitting": tables.sittings,
     "entry": tables.log_entries,
 }
-# What people count, in the order in which it is said, with the words for one and for several.
+# The rows people count, in order, with the words for one and for several.
 COUNTED = {
     "groups": ("class", "classes"),
     "students": ("student", "students"),
@@ -38,10 +38,10 @@ AT_ONCE = 500
 
 
 def about(kind: Kind, key: str) -> Where:
-    """The rows about one thing, by table.
+    """The rows of one thing, by table.
 
     Args:
-        kind: of the thing; not 'demo', which `demo_class` knows, nor a lesson, which is a file.
+        kind: of the thing; not 'demo' (see `demo_class`), nor a lesson, which is a file.
         key: its id; of an aircraft its name.
     """
     found = ((table, _about(table, kind, key)) for table in tables.IN_ORDER)
@@ -68,11 +68,11 @@ def _about(table: Table, kind: Kind, key: str) -> ColumnElement[bool] | None:
 
 
 def count(connection: Connection, where: Where) -> dict[str, int]:
-    """How many rows of each table that people count would go."""
+    """The number of rows to be deleted, of each table that people count."""
     counts = {}
     for table, condition in where.items():
         if table is tables.answers:
-            # A blank is no answer, though a row says that it was taken back.
+            # A blank is not counted as an answer, although it has a row.
             condition = and_(condition, (table.c.chosen != NOT_CHOSEN) | table.c.value.is_not(None))
         if table.name in COUNTED:
             found = select(func.count()).select_from(table).where(condition)
@@ -81,14 +81,14 @@ def count(connection: Connection, where: Where) -> dict[str, int]:
 
 
 def count_rows(rows: Rows) -> dict[str, int]:
-    """The same for rows that were taken out."""
+    """The same for deleted rows."""
     counts = {name: len(rows.get(name, ())) for name in COUNTED}
     counts["answers"] = sum(not is_blank(row) for row in rows.get("answers", ()))
     return {name: found for name, found in counts.items() if found}
 
 
 def is_blank(row: dict[str, Any]) -> bool:
-    """Whether a row of an answer says that there is none."""
+    """Whether a row of an answer is blank."""
     return row["chosen"] == NOT_CHOSEN and row["value"] is None
 
 
@@ -103,7 +103,7 @@ def in_words(counts: dict[str, int]) -> str:
 
 
 def take_out(connection: Connection, where: Where) -> Rows:
-    """Deletes rows and gives them, children first so that nothing goes unseen with its parent."""
+    """Deletes rows and returns them, children first, so that none disappears unnoticed with its parent."""
     rows: Rows = {}
     for table in reversed(tables.IN_ORDER):
         if table in where:
@@ -113,7 +113,7 @@ def take_out(connection: Connection, where: Where) -> Rows:
 
 
 def put_in(connection: Connection, rows: Rows) -> None:
-    """Inserts rows that were taken out, perhaps by an older program: what they lack has its default."""
+    """Inserts deleted rows, perhaps from an older program: missing columns get their defaults."""
     for table in tables.IN_ORDER:
         fitting = [
             {name: value for name, value in row.items() if name in table.c}
@@ -130,7 +130,7 @@ def put_in(connection: Connection, rows: Rows) -> None:
 
 
 def _is_taken(connection: Connection, table: Table, numbers: list[int]) -> bool:
-    """Whether a row that came meanwhile has one of these numbers: SQLite gives the highest again."""
+    """Whether a newer row has one of these numbers, as SQLite reuses the highest."""
     return any(
         connection.execute(select(table.c.at).where(table.c.at.in_(numbers[k : k + AT_ONCE]))).first()
         for k in range(0, len(numbers), AT_ONCE)
@@ -138,7 +138,7 @@ def _is_taken(connection: Connection, table: Table, numbers: list[int]) -> bool:
 
 
 def settle_counters(connection: Connection) -> None:
-    """The next row must not take a number that was put in."""
+    """Makes sure the next row does not get an inserted number."""
     if connection.dialect.name != "postgresql":
         return
     for table in tables.IN_ORDER:
@@ -151,7 +151,7 @@ def settle_counters(connection: Connection) -> None:
 
 
 def live(connection: Connection, table: Table, ids: set[str]) -> set[str]:
-    """Which of these ids a table has."""
+    """Those of these ids that a table has."""
     listed = sorted(ids)
     found: set[str] = set()
     for k in range(0, len(listed), AT_ONCE):

@@ -1,7 +1,7 @@
-"""The bin: what was deleted, whole, for 30 days of use, and then no more.
+"""The bin: keeps deleted things complete for 30 days of use.
 
-A day counts when the program saw it pass: the time between two looks, while that is a week at most. A clock
-that was set a year ahead, or back, empties nothing.
+A day counts if the program saw it pass: the time between two checks, up to a week. A clock
+set a year ahead, or back, does not empty the bin.
 """
 
 import contextlib
@@ -21,13 +21,13 @@ from lubberline.store.people import new_id
 from lubberline.store.times import now_utc, seconds_between
 
 KEPT_DAYS = 30.0
-# One number for all servers of one PostgreSQL; SQLite's writers are alone anyway.
+# One lock for all servers of one PostgreSQL; SQLite has one writer anyway.
 LOCK = 726_210_002
 LONGEST_PASSING = timedelta(days=7)
 DAY_S = 86_400.0
-# Of one thing's rows as JSON, some million: a line of a backup must hold them.
+# The largest size of one thing's rows as JSON, as they must fit on a line of a backup.
 LONGEST_ROWS = 200_000_000
-# What may be in the bin as a part of something that is deleted after it.
+# Things that may be in the bin as a part of something deleted later.
 PARTS = {"class": ("student", "sitting"), "demo": ("student", "sitting"), "aircraft": ("entry",)}
 WRONG, RIGHT = (
     "it is not in the bin",
@@ -36,14 +36,14 @@ WRONG, RIGHT = (
 
 
 class Deletable(msgspec.Struct, frozen=True):
-    """Something that may be deleted, with what would go.
+    """A thing that can be deleted, with its counts.
 
     Attributes:
         kind: of the thing.
         key: its id; of an aircraft or a lesson its name.
-        part_of: id of the class that it is a part of; of an entry the aircraft's name; '' for others.
+        part_of: id of its class; for an entry, the aircraft's name; '' for others.
         title: for people.
-        counts: how many rows of each table that people count would go.
+        counts: the number of rows of each table that people count.
     """
 
     kind: Kind
@@ -54,12 +54,12 @@ class Deletable(msgspec.Struct, frozen=True):
 
     @property
     def words(self) -> str:
-        """What goes: '1 class, 14 students, 212 answers'."""
+        """The counts in words: '1 class, 14 students, 212 answers'."""
         return belongings.in_words(self.counts)
 
 
 class Binned(Deletable, frozen=True):
-    """Something that is in the bin.
+    """A thing in the bin.
 
     Attributes:
         id: in the bin.
@@ -73,9 +73,9 @@ class Binned(Deletable, frozen=True):
 
 
 def hold(connection: Connection) -> None:
-    """One deletes or brings back at a time: what is in the bin hangs together with what is not.
+    """Locks the bin: only one deletion or return at a time, as things in and outside it are connected.
 
-    Were a sitting deleted while a student is brought back, what the student did in it would be in neither.
+    If a sitting were deleted while a student is brought back, the student's rows in it would be lost.
     """
     if connection.dialect.name == "postgresql":
         connection.execute(text("select pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
@@ -102,7 +102,7 @@ def _age_days(row: RowMapping, at_utc: str) -> float:
 
 
 def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
-    """Rows that were taken out, into the bin.
+    """Puts deleted rows into the bin.
 
     Raises:
         InputError: they are too many for it.
@@ -126,7 +126,7 @@ def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
 
 
 def entries(connection: Connection) -> tuple[Binned, ...]:
-    """All that is in the bin, the latest first."""
+    """All things in the bin, the latest first."""
     c = tables.bin_entries.c
     found = select(*(column for column in c if column is not c.rows))
     now = now_utc()
@@ -135,10 +135,10 @@ def entries(connection: Connection) -> tuple[Binned, ...]:
 
 
 def entry(connection: Connection, id: str, *, held: bool = False) -> Binned:
-    """One thing of the bin; `held` lets one thing at a time happen to it, and to the bin.
+    """One thing in the bin; `held` locks it and the bin.
 
     Raises:
-        InputError: it is not in it.
+        InputError: it is not there.
     """
     if held:
         hold(connection)
@@ -150,13 +150,13 @@ def entry(connection: Connection, id: str, *, held: bool = False) -> Binned:
 
 
 def rows_of(connection: Connection, id: str) -> Rows:
-    """What was taken out, by table."""
+    """The deleted rows, by table."""
     found = select(tables.bin_entries.c.rows).where(tables.bin_entries.c.id == id)
     return msgspec.json.decode(connection.execute(found).scalar_one(), type=dict[str, list[dict[str, Any]]])
 
 
 def change_rows(connection: Connection, id: str, rows: Rows) -> None:
-    """Other rows for something that is in the bin."""
+    """Replaces the rows of a thing in the bin."""
     changed = tables.bin_entries.update().where(tables.bin_entries.c.id == id)
     counts = msgspec.json.encode(belongings.count_rows(rows)).decode()
     connection.execute(changed.values(rows=msgspec.json.encode(rows).decode(), counts=counts))
@@ -171,12 +171,12 @@ def holds_sitting(connection: Connection, id: str) -> bool:
 
 
 def remove(connection: Connection, id: str) -> None:
-    """Takes an entry out of the bin, with nothing else."""
+    """Removes a thing from the bin, and nothing else."""
     connection.execute(tables.bin_entries.delete().where(tables.bin_entries.c.id == id))
 
 
 def parts_of(connection: Connection, kind: str, key: str) -> tuple[Binned, ...]:
-    """What is in the bin and was a part of something; for whoever holds the bin."""
+    """The things in the bin that are a part of something; needs the lock of the bin."""
     c = tables.bin_entries.c
     found = select(tables.bin_entries).where(c.part_of == key, c.kind.in_(PARTS.get(kind, ())))
     rows = connection.execute(found.order_by(c.id)).mappings().all()
@@ -185,10 +185,10 @@ def parts_of(connection: Connection, kind: str, key: str) -> tuple[Binned, ...]:
 
 
 def delete(connection: Connection, id: str) -> Binned:
-    """Deletes something in the bin for good, with the parts of it that went there before it.
+    """Deletes a thing in the bin for good, with its parts deleted earlier.
 
     Raises:
-        InputError: it is not in it.
+        InputError: it is not there.
     """
     gone = entry(connection, id, held=True)
     delete_parts(connection, gone)
@@ -197,7 +197,7 @@ def delete(connection: Connection, id: str) -> Binned:
 
 
 def delete_parts(connection: Connection, gone: Deletable) -> None:
-    """Deletes for good what is in the bin of something that is gone."""
+    """Deletes for good the parts in the bin of something that is gone."""
     if gone.kind == "sitting":
         _delete_answers_in(connection, gone)
     elif not gone.part_of:
@@ -206,7 +206,7 @@ def delete_parts(connection: Connection, gone: Deletable) -> None:
 
 
 def _delete_answers_in(connection: Connection, sitting: Deletable) -> None:
-    """What students in the bin did in a sitting that is gone."""
+    """Removes the rows of students in the bin for a sitting that is gone."""
     for student in parts_of(connection, "class", sitting.part_of):
         rows = rows_of(connection, student.id)
         others = {
@@ -218,10 +218,10 @@ def _delete_answers_in(connection: Connection, sitting: Deletable) -> None:
 
 
 def look(connection: Connection) -> int:
-    """Counts the time that passed, and deletes for good what has been there long enough.
+    """Counts the time passed, and deletes expired things for good.
 
     Returns:
-        How many things went.
+        How many were deleted.
     """
     hold(connection)
     c, now, gone = tables.bin_entries.c, now_utc(), 0
@@ -233,7 +233,7 @@ def look(connection: Connection) -> int:
             connection.execute(seen.values(age_days=age_days, seen_utc=now))
             continue
         gone += 1
-        # A part of something else that just went is gone already.
+        # A part of something just deleted is gone already.
         with contextlib.suppress(InputError):
             delete(connection, row["id"])
     return gone

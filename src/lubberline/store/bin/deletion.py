@@ -1,8 +1,8 @@
-"""Deleting and bringing back: all that is about somebody or something, trails included, goes and comes back.
+"""Deletes things and brings them back, with all their rows, histories included.
 
-What stays of a sitting from which a student was deleted are its questions, the answers of the others, and
-counts without a person: how many of those who were deleted had a place in it, and how many of them chose
-which option. The rows of a student who is deleted are not in the bin with a sitting: they are together.
+A sitting from which a student was deleted keeps its questions, the answers of the others, and
+counts without names: how many deleted students had a place in it, and how many of them chose
+each option. The rows of a deleted student are in the bin with the student, not with the sitting.
 """
 
 from collections.abc import Iterator
@@ -21,12 +21,12 @@ from lubberline.store.database import tables
 
 
 class Forgotten(msgspec.Struct, frozen=True):
-    """How many of the students who were deleted did one thing in a sitting.
+    """The number of deleted students who did one thing in a sitting.
 
     Attributes:
         sitting: id.
-        key: of the question; '' for having had a place.
-        chosen: index of the option; -1 for a number, which is not kept, and for a place.
+        key: of the question; '' for a place.
+        chosen: index of the option; -1 for a number, which is not stored, and for a place.
         count: of students.
     """
 
@@ -37,7 +37,7 @@ class Forgotten(msgspec.Struct, frozen=True):
 
 
 def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
-    """Something that may be deleted, with what would go.
+    """A thing that can be deleted, with its counts.
 
     Args:
         connection: to the records.
@@ -84,7 +84,7 @@ def _entry(connection: Connection, id: str) -> tuple[str, str]:
 
 
 def delete(connection: Connection, kind: Kind, key: str) -> Binned:
-    """Moves something with all that belongs to it into the bin.
+    """Moves something with everything that belongs to it to the bin.
 
     Raises:
         InputError: as `deletable`.
@@ -94,7 +94,7 @@ def delete(connection: Connection, kind: Kind, key: str) -> Binned:
 
 
 def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
-    """Deletes something with all that belongs to it, in the bin, too.
+    """Deletes something for good with everything that belongs to it, also in the bin.
 
     Raises:
         InputError: as `deletable`.
@@ -105,7 +105,7 @@ def delete_for_good(connection: Connection, kind: Kind, key: str) -> Deletable:
 
 
 def _taken(connection: Connection, kind: Kind, key: str) -> tuple[Deletable, Rows]:
-    """Something with its rows, which are gone from their tables."""
+    """Something with its rows, which are deleted from their tables."""
     contents.hold(connection)
     _hold(connection, "class" if kind == "demo" else kind, key)
     thing = deletable(connection, kind, key)
@@ -123,7 +123,7 @@ def _taken(connection: Connection, kind: Kind, key: str) -> tuple[Deletable, Row
 
 
 def _hold(connection: Connection, kind: Kind, key: str) -> None:
-    """Nobody adds to it any more: sittings and places first, the order in which an answer holds them."""
+    """Locks it: sittings and places first, in the order in which an answer locks them."""
     if kind == "class":
         own = select(tables.sittings.c.id).where(tables.sittings.c.group_id == key)
         for id in sorted(connection.execute(own).scalars()):
@@ -141,7 +141,7 @@ def _hold(connection: Connection, kind: Kind, key: str) -> None:
 
 
 def _with_rows_in_the_bin(connection: Connection, student: Deletable, rows: Rows) -> Rows:
-    """A student's rows with those of sittings in the bin; in each sitting what they did is counted."""
+    """A student's rows, with those of sittings in the bin; their answers are added to the counts."""
     binned = sittings_in_the_bin(connection, student.part_of)
     together = {name: list(listed) for name, listed in rows.items()}
     for _, theirs in binned.values():
@@ -161,7 +161,7 @@ def _with_rows_in_the_bin(connection: Connection, student: Deletable, rows: Rows
 
 
 def sittings_in_the_bin(connection: Connection, group: str) -> dict[str, tuple[str, Rows]]:
-    """By sitting's id, the id in the bin and the rows of each sitting of a class that is there."""
+    """The id in the bin and the rows of each sitting of a class there, by sitting's id."""
     parts = contents.parts_of(connection, "class", group)
     return {
         part.key: (part.id, contents.rows_of(connection, part.id)) for part in parts if part.kind == "sitting"
@@ -169,7 +169,7 @@ def sittings_in_the_bin(connection: Connection, group: str) -> dict[str, tuple[s
 
 
 def done_in(rows: Rows) -> Iterator[tuple[str, str, int]]:
-    """What is counted of a student's rows: sitting, question or '' for a place, option."""
+    """What is counted in a student's rows: sitting, question or '' for a place, option."""
     for place in rows.get("places", ()):
         yield place["sitting"], "", NOT_CHOSEN
     for answer in rows.get("answers", ()):
@@ -178,7 +178,7 @@ def done_in(rows: Rows) -> Iterator[tuple[str, str, int]]:
 
 
 def count(connection: Connection, sitting: str, key: str, chosen: int, by: int) -> None:
-    """Counts one more, or one less, who did something and was deleted."""
+    """Adds one deleted student to a count, or subtracts one."""
     c = tables.forgotten.c
     here = (c.sitting == sitting, c.key == key, c.chosen == chosen)
     changed = connection.execute(tables.forgotten.update().where(*here).values(count=c.count + by))
@@ -201,18 +201,18 @@ def count_in_rows(rows: Rows, sitting: str, key: str, chosen: int, by: int) -> N
 
 
 def forgotten(connection: Connection, sitting: str) -> tuple[Forgotten, ...]:
-    """What those who were deleted did in a sitting, as counts."""
+    """The counts of deleted students in a sitting."""
     c = tables.forgotten.c
     rows = connection.execute(select(tables.forgotten).where(c.sitting == sitting).order_by(c.key, c.chosen))
     return tuple(Forgotten(**row) for row in rows.mappings())
 
 
 class Brought(msgspec.Struct, frozen=True):
-    """What was brought back.
+    """A thing brought back.
 
     Attributes:
         thing: as it was in the bin.
-        remarks: what is not as it was, as sentences.
+        remarks: what has changed, as sentences.
     """
 
     thing: Binned
@@ -220,10 +220,10 @@ class Brought(msgspec.Struct, frozen=True):
 
 
 def bring_back(connection: Connection, id: str) -> Brought:
-    """Moves something out of the bin, back to where it was.
+    """Brings something back from the bin.
 
     Raises:
-        InputError: it is not in the bin, is in the records already, or was a part of something that is gone.
+        InputError: it is not in the bin, is already in the records, or was a part of something that is gone.
     """
     thing = contents.entry(connection, id, held=True)
     rows = contents.rows_of(connection, id)
@@ -252,7 +252,7 @@ def bring_back(connection: Connection, id: str) -> Brought:
 
 
 def _check_place(connection: Connection, thing: Binned) -> None:
-    """What it was a part of must be there."""
+    """Checks that the thing it is a part of exists."""
     if not thing.part_of:
         return
     if thing.kind == "entry":
@@ -272,7 +272,7 @@ def _check_place(connection: Connection, thing: Binned) -> None:
 
 
 def _check_absent(connection: Connection, rows: Rows) -> None:
-    """Nothing of it may be in the records, as after a backup from before it was deleted."""
+    """Checks that it is not in the records, as after restoring a backup from before the deletion."""
     for table in belongings.OWN_TABLE.values():
         ids = {row["id"] for row in rows.get(table.name, ())}
         if belongings.live(connection, table, ids):
@@ -280,7 +280,7 @@ def _check_absent(connection: Connection, rows: Rows) -> None:
 
 
 def _student(connection: Connection, thing: Binned, rows: Rows, remarks: list[str]) -> Rows:
-    """A student's rows, without those of sittings in the bin, which wait there with their sitting."""
+    """A student's rows, without those of sittings in the bin, which stay with their sitting."""
     binned = sittings_in_the_bin(connection, thing.part_of)
     for sitting, key, chosen in done_in(rows):
         if sitting in binned:
@@ -304,7 +304,7 @@ def _student(connection: Connection, thing: Binned, rows: Rows, remarks: list[st
 
 
 def _aircraft(connection: Connection, thing: Binned, rows: Rows, remarks: list[str]) -> tuple[Rows, Rows]:
-    """An aircraft's rows, and those that stay in the bin: one of its name was added meanwhile."""
+    """An aircraft's rows, and those that stay in the bin if one with its name was added meanwhile."""
     settings.relist_aircraft(connection, thing.key, rows["aircraft"][0]["place"])
     there = {row["name"]: settings.get(connection, row["name"]) for row in rows.get("settings", ())}
     free = [row for row in rows.get("settings", ()) if not there[row["name"]]]
@@ -318,7 +318,7 @@ def _aircraft(connection: Connection, thing: Binned, rows: Rows, remarks: list[s
 
 
 def _free_codes(connection: Connection, rows: Rows, remarks: list[str]) -> None:
-    """A code that another open sitting has meanwhile is replaced."""
+    """Replaces a code now used by another open sitting."""
     for row in rows.get("sittings", ()):
         if row["code"] and not row["closed_utc"] and sittings.by_code(connection, row["code"]):
             row["code"] = sittings.new_code(connection)
@@ -326,7 +326,7 @@ def _free_codes(connection: Connection, rows: Rows, remarks: list[str]) -> None:
 
 
 def _free_secrets(connection: Connection, rows: Rows) -> None:
-    """A browser that took another place in the same sitting meanwhile keeps that one."""
+    """A browser that now has another place in the same sitting keeps that one."""
     c = tables.places.c
     for row in rows.get("places", ()):
         if row["secret_hash"]:
@@ -336,7 +336,7 @@ def _free_secrets(connection: Connection, rows: Rows) -> None:
 
 
 def _of_who_is_there(connection: Connection, rows: Rows) -> Rows:
-    """Without rows of students or sittings that were deleted for good meanwhile."""
+    """Removes rows of students or sittings deleted for good meanwhile."""
     there = {}
     for column, table in (("student", tables.students), ("sitting", tables.sittings)):
         named = {row[column] for listed in rows.values() for row in listed if row.get(column)}

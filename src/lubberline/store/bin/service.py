@@ -1,4 +1,4 @@
-"""Deleting and bringing back, one transaction an act: `school.bin`."""
+"""Deleting and bringing back, one transaction per action: `school.bin`."""
 
 from typing import Protocol
 
@@ -17,14 +17,14 @@ FILES = ("lesson", "draft")
 
 
 class Files(Protocol):
-    """Where files that were deleted are put back."""
+    """Writes deleted files back."""
 
     def bring_back(self, name: str, saved: str | None, draft: str | None) -> tuple[str, ...]:
-        """Writes a lesson's file and its draft; says what is not as it was."""
+        """Writes a lesson's file and its draft; returns what has changed."""
 
 
 class Bin(Service):
-    """What may be deleted, what is in the bin, and the ways between."""
+    """Deletes things, lists the bin, and brings things back."""
 
     deletable = reads(deletion.deletable, whole=True)
     delete = writes(deletion.delete, LOOK_AGAIN)
@@ -33,7 +33,7 @@ class Bin(Service):
     entry = reads(contents.entry)
 
     def delete_for_good(self, kind: Kind, key: str) -> Deletable:
-        """Deletes something with all that belongs to it; no file holds a trace of it then."""
+        """Deletes something for good with everything that belongs to it, without a trace in any file."""
         gone = self.transactions.write(
             lambda connection: deletion.delete_for_good(connection, kind, key), lambda _: (LOOK_AGAIN,)
         )
@@ -41,13 +41,13 @@ class Bin(Service):
         return gone
 
     def put_file(self, kind: Kind, name: str, title: str, saved: str | None, draft: str | None) -> Binned:
-        """Puts a lesson's text into the bin; whoever has the file deletes it when this returns."""
+        """Puts a lesson's text into the bin; the caller then deletes the file."""
         thing = Deletable(kind, name, "", title, {kind: 1})
         rows: Rows = {kind: [{"name": name, "saved": saved, "draft": draft}]}
         return self.transactions.write(lambda connection: contents.put(connection, thing, rows))
 
     def bring_back(self, id: str, files: Files | None = None) -> Brought:
-        """Moves something out of the bin, back to where it was; see `deletion.bring_back`.
+        """Brings something back from the bin; see `deletion.bring_back`.
 
         Args:
             id: in the bin.
@@ -73,7 +73,7 @@ class Bin(Service):
         return gone
 
     def look(self) -> int:
-        """Counts the days that passed and deletes what was there long enough; says how many things went."""
+        """Counts the days passed and deletes expired things; returns how many."""
         if not self.entries():
             return 0
         gone = self.transactions.write(contents.look)
@@ -82,10 +82,10 @@ class Bin(Service):
         return gone
 
     def _wipe(self) -> None:
-        """Sees that what was deleted is not in SQLite's files either; PostgreSQL vacuums by itself.
+        """Removes deleted data from SQLite's files; PostgreSQL does this with its own vacuum.
 
-        Deleted rows are overwritten in the pages (`secure_delete`); the write-ahead file still has the pages
-        as they were, until it is emptied. While somebody reads for long, a backup say, that is left to a
+        Deleted rows are overwritten in the pages (`secure_delete`); the write-ahead log still has the old
+        pages until it is emptied. During a long read, such as a backup, that is left to a
         server's next minute or to closing.
         """
         checkpoint(self.transactions.engine)

@@ -1,1 +1,1 @@
-"""The database beneath the records: engines, tables, transactions, and what may befall them."""
+"""The database beneath the records: engines, tables, transactions and outages."""

@@ -1,7 +1,7 @@
-"""News of what changed: within one process, or among all that share one PostgreSQL.
+"""Notices of changes: within one process, or among all servers that share one PostgreSQL.
 
-A topic is a short word such as 'sitting:ID'; it says that something is new there, never what: whoever is
-told asks the store. The topic '*' says: look at everything again, news may have been missed.
+A topic is a short word such as 'sitting:ID'; it only says that something has changed; the receiver
+reads the records. The topic '*' means that notices may have been missed: read everything again.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ PAUSE_S = 0.5
 class Listener:
     """Topics as they come: `async for topic in changes.subscribe()`.
 
-    It hears from the moment when it is made. A topic that comes again before it was taken waits once.
+    It listens from its creation. A topic repeated before it was read is delivered once.
     """
 
     def __init__(self) -> None:
@@ -52,19 +52,19 @@ class Listener:
         return topic
 
     async def aclose(self) -> None:
-        """Hears no more; whoever waits for a topic is told that there is none."""
+        """Stops listening and ends the iteration."""
         self._end()
 
     def tell(self, topic: str) -> None:
-        """From any thread: there is something new."""
+        """Adds a topic, from any thread."""
         self._call(self._take, topic)
 
     def end(self) -> None:
-        """From any thread: there will be nothing new."""
+        """Ends it, from any thread."""
         self._call(self._end)
 
     def _call(self, act: Any, *given: str) -> None:
-        # A loop that is gone has nobody left who waits.
+        # With its loop gone, nobody is waiting.
         with contextlib.suppress(RuntimeError):
             self._loop.call_soon_threadsafe(act, *given)
 
@@ -83,10 +83,10 @@ class Listener:
 
 
 class Changes:
-    """Those who listen in this process: enough for records in memory.
+    """The listeners in this process: enough for records in memory.
 
     Attributes:
-        shared: whether other servers are told, too.
+        shared: whether other servers are notified too.
     """
 
     shared = False
@@ -96,26 +96,26 @@ class Changes:
         self._listeners: weakref.WeakSet[Listener] = weakref.WeakSet()
 
     def within(self, connection: Connection, topic: str) -> None:
-        """What a transaction has to do so that others learn of it when it is through."""
+        """Called within a transaction, to notify others once it is committed."""
 
     def after(self, topic: str) -> None:
-        """What is to be done when a transaction is through."""
+        """Called after a transaction."""
         self.tell(topic)
 
     def look(self) -> None:
-        """Looks whether there is news that nobody tells; a server does so twice a second."""
+        """Checks for changes without a notice; a server does so twice a second."""
 
     def publish(self, topic: str) -> None:
-        """Tells everybody; the acts of a school do so themselves."""
+        """Notifies everybody; the school's own actions do this by themselves."""
         self.tell(topic)
 
     def tell(self, topic: str) -> None:
-        """Tells those who listen in this process."""
+        """Notifies the listeners in this process."""
         for listener in self._all():
             listener.tell(topic)
 
     def subscribe(self) -> Listener:
-        """A listener that hears from now on; called where a loop runs."""
+        """A new listener; needs a running event loop."""
         listener = Listener()
         with self._lock:
             self._listeners.add(listener)
@@ -132,10 +132,10 @@ class Changes:
 
 
 class FileChanges(Changes):
-    """A SQLite file: its one server tells its own; whatever another program writes has a mark that it sees.
+    """For a SQLite file: its server notifies its own listeners, and sees other programs' changes by a mark.
 
-    The mark is the number that SQLite keeps in a file for those who use it, and comes with the transaction
-    that it is made in.
+    The mark is the user version number in a SQLite file, which is set in the same
+    transaction.
     """
 
     def __init__(self, engine: Engine) -> None:
@@ -144,12 +144,12 @@ class FileChanges(Changes):
         self._seen: int | None = None
 
     def within(self, connection: Connection, topic: str) -> None:
-        """See `Changes.within`; a server has nobody to leave a mark for."""
+        """See `Changes.within`; a server does not set the mark."""
         if self._seen is None:
             connection.exec_driver_sql(f"PRAGMA user_version={secrets.randbelow(2**31 - 1) + 1}")
 
     def look(self) -> None:
-        """See `Changes.look`; from the first time on this is the server."""
+        """See `Changes.look`; only the server calls this."""
         with self._engine.connect() as connection:
             connection.execution_options(reads=True)
             found = int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
@@ -159,10 +159,10 @@ class FileChanges(Changes):
 
 
 class SharedChanges(Changes):
-    """PostgreSQL: LISTEN and NOTIFY among all servers, delivered when a transaction is through.
+    """PostgreSQL: LISTEN and NOTIFY among all servers, delivered when a transaction is committed.
 
-    One thread listens for the whole process. Whenever its connection begins, and so after each time that it
-    was lost, everybody is told to look again.
+    One thread listens for the whole process. Whenever its connection starts, also after it
+    was lost, everybody is told to read again.
     """
 
     shared = True
@@ -178,7 +178,7 @@ class SharedChanges(Changes):
         connection.execute(text("select pg_notify(:channel, :topic)"), {"channel": CHANNEL, "topic": topic})
 
     def after(self, topic: str) -> None:
-        """See `Changes.after`: the database tells, this process too."""
+        """See `Changes.after`: the database notifies everybody, including this process."""
 
     def publish(self, topic: str) -> None:
         """See `Changes.publish`."""
@@ -212,7 +212,7 @@ class SharedChanges(Changes):
     def _listen_once(self) -> None:
         connection = self._engine.raw_connection()
         driver: Any = connection.driver_connection
-        # It listens for good: it must never go back among those that others use.
+        # It listens permanently and must never return to the pool.
         connection.detach()
         try:
             driver.autocommit = True
@@ -226,7 +226,7 @@ class SharedChanges(Changes):
 
 
 def changes_of(engine: Engine) -> Changes:
-    """What fits the kind of a database."""
+    """The right kind of notices for a database."""
     if engine.dialect.name == "postgresql":
         return SharedChanges(engine)
     return FileChanges(engine) if file_of(engine.url) else Changes()

@@ -1,6 +1,6 @@
-"""The program's own copies of the records: made before a restore, and before tables are carried forward.
+"""The program's own copies of the records: made before a restore, and before an upgrade of the tables.
 
-They lie beside a SQLite file, and in the user's data folder for PostgreSQL. Only their owner can read them.
+They are next to a SQLite file, or in the user's data folder for PostgreSQL. Only their owner can read them.
 Records in memory have none.
 """
 
@@ -32,23 +32,23 @@ def _holds(path: Path, sought: bytes) -> bool:
                     return True
                 before = chunk[-len(sought) :]
     except (OSError, EOFError, zlib.error):
-        # Of what cannot be read nobody can say that it does not hold them.
+        # A copy that cannot be read might contain them.
         return True
     return False
 
 
 def copy_file(source: Path, path: Path) -> None:
-    """Copies a SQLite database as it stands, with what is still in its write-ahead file.
+    """Copies a SQLite database, with the contents of its write-ahead log.
 
     Raises:
-        InputError: it cannot be written; there is no half of it then.
+        InputError: it cannot be written; nothing is left of it then.
     """
     try:
         with part_of(path) as part:
             os.close(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
             with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(part)) as new:
                 old.backup(new)
-                # A file of its own, complete without a write-ahead file beside it.
+                # A separate file, complete without a write-ahead log.
                 new.execute("PRAGMA journal_mode=DELETE")
             part.replace(path)
     except (OSError, sqlite3.Error) as error:
@@ -57,13 +57,13 @@ def copy_file(source: Path, path: Path) -> None:
 
 
 class Copies:
-    """Those of the records of one database."""
+    """The copies of one database."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
 
     def _beside(self) -> Path | None:
-        """The name that the copies' names begin with, with its folder; None for records in memory."""
+        """The start of the copies' names, with the folder; None for records in memory."""
         url = self._engine.url
         if url.get_backend_name() == "sqlite":
             file = engines.file_of(url)
@@ -72,14 +72,14 @@ class Copies:
         return engines.data_folder() / named
 
     def new_path(self, why: str, ending: str) -> Path | None:
-        """A free name for a copy, in a folder that is there; None for records in memory.
+        """A free name for a copy, in an existing folder; None for records in memory.
 
         Args:
-            why: what it is made before, 'step-0004' or 'restore-20260501-102000'.
+            why: the occasion, 'step-0004' or 'restore-20260501-102000'.
             ending: of the file, 'sqlite3' or 'backup'.
 
         Raises:
-            InputError: the folder is not there and cannot be made.
+            InputError: the folder does not exist and cannot be created.
         """
         stem = self._beside()
         if stem is None:
@@ -91,7 +91,7 @@ class Copies:
         return next(path for name in names if not (path := stem.with_name(name)).exists())
 
     def kept(self) -> tuple[Path, ...]:
-        """The copies that are there, the newest last."""
+        """The existing copies, the newest last."""
         return self._named("{}" + _NAMED)
 
     def _named(self, pattern: str) -> tuple[Path, ...]:
@@ -103,9 +103,9 @@ class Copies:
         return tuple(sorted(found, key=lambda path: (path.stat().st_mtime, path.name)))
 
     def holding(self, id: str) -> tuple[Path, ...]:
-        """The copies in whose bytes an id of the records stands, a deleted row's too.
+        """The copies that contain an id of the records in their bytes, even of a deleted row.
 
-        Among them what is left of one that was never whole: the process was killed while it wrote.
+        This includes incomplete copies left by a killed process.
         """
         parts = self._named(r"\.{}" + _NAMED + r"\.[0-9a-f]{8}\.part")
         return tuple(path for path in (*self.kept(), *parts) if _holds(path, id.encode()))

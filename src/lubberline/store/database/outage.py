@@ -1,8 +1,8 @@
-"""An outage of the records: found once, then told at once until one try has come through.
+"""Outages of the records: detected once, then reported at once until a try succeeds.
 
-While a database is away each try takes as long as its patience. If every request tried, they would take all
-threads of a server, and pages that need no records would hang, too. So one at a time tries, and the others
-are told what the last try found.
+During an outage each try lasts until its time limit. If every request tried, they would use all
+threads of a server, and pages that need no records would hang too. So one at a time tries; the others
+get the result of the last try.
 """
 
 from __future__ import annotations
@@ -29,15 +29,15 @@ WORDS: dict[UnavailableCode, tuple[str, str]] = {
 
 
 def unavailable(code: UnavailableCode) -> Unavailable:
-    """What to raise for a code."""
+    """The exception for a code."""
     return Unavailable(code, *WORDS[code])
 
 
 class Outage:
-    """Whether one kind of act, reading or writing, is away at the moment.
+    """The state of one kind of action, reading or writing.
 
     Attributes:
-        code: what is the matter; None when nothing is.
+        code: of the outage; None for none.
     """
 
     def __init__(self) -> None:
@@ -47,10 +47,10 @@ class Outage:
 
     @contextmanager
     def watched(self) -> Iterator[bool]:
-        """Around an act; gives whether this is the one that tries while the others are told.
+        """Wraps an action; returns whether this is the one that tries during an outage.
 
         Raises:
-            Unavailable: the records are away, and another act is trying them.
+            Unavailable: there is an outage, and another action is trying.
         """
         tries = self._may_try()
         try:
@@ -59,7 +59,7 @@ class Outage:
             self.code = error.code
             raise
         except InputError:
-            # A refusal is an answer; only a disk that is full may still give it.
+            # A refusal ends an outage, except for a full disk.
             if self.code != "full":
                 self.code = None
             raise
@@ -70,13 +70,13 @@ class Outage:
                 self._tried = False
 
     def check(self, tries: bool) -> None:
-        """Asked by an act that had to wait: the records may be away by now.
+        """Checks for an outage after an action had to wait.
 
         Args:
-            tries: as `watched` gave it.
+            tries: as returned by `watched`.
 
         Raises:
-            Unavailable: they are, and this is not the act that tries them.
+            Unavailable: there is one, and this is not the action that tries.
         """
         code = self.code
         if code is not None and not tries:
@@ -93,7 +93,7 @@ class Outage:
 
 
 class Outages:
-    """The outages of one database, and the turn of those who write to a SQLite file."""
+    """The outages of one database, and the queue of writers for a SQLite file."""
 
     def __init__(self) -> None:
         self.reading = Outage()

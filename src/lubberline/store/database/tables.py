@@ -1,7 +1,7 @@
-"""The tables of a school, the same in SQLite and PostgreSQL; `migrations/` makes and changes them.
+"""The tables of a school, the same in SQLite and PostgreSQL; `migrations/` creates and changes them.
 
-Times are UTC as text, ISO 8601 with seconds and 'Z', which sorts as it should. Questions, and what a log
-entry was typed as and understood to mean, are JSON as they were given.
+Times are UTC as text, ISO 8601 with seconds and 'Z', which sorts correctly. Questions, and the typed and
+understood fields of a log entry, are JSON.
 """
 
 from sqlalchemy import (
@@ -68,7 +68,7 @@ sittings = Table(
     Column("minutes", Float, nullable=False, default=0.0),
     Column("on_paper", Boolean, nullable=False, default=False),
 )
-# Two open sittings never share a code; a closed one's may be given again.
+# Two open sittings never share a code; a closed one's may be reused.
 _JOINED = and_(sittings.c.code != "", sittings.c.closed_utc == "")
 Index("open_code", sittings.c.code, unique=True, sqlite_where=_JOINED, postgresql_where=_JOINED)
 
@@ -112,7 +112,7 @@ answers = Table(
     Index("answers_of_student", "student"),
 )
 
-# Every sending ever taken, so that the same one twice changes nothing and the way to an answer is kept.
+# Every sending ever saved, so that repeats have no effect and the history of an answer is kept.
 sendings = Table(
     "sendings",
     METADATA,
@@ -129,7 +129,7 @@ sendings = Table(
     Index("sendings_of_student", "student"),
 )
 
-# Answers that came too late and were given in time by the device's clock: the instructor takes them or not.
+# Answers given in time by the device's clock but received late: the instructor accepts or rejects them.
 late_answers = Table(
     "late_answers",
     METADATA,
@@ -151,7 +151,7 @@ late_answers = Table(
     Index("late_answers_of_student", "student"),
 )
 
-# Where a lesson stood from when on: whether a question was open at a moment.
+# The steps of a lesson over time: whether a question was open at a moment.
 moves = Table(
     "moves",
     METADATA,
@@ -179,7 +179,7 @@ corrections = Table(
     Index("corrections_of_sitting", "sitting"),
 )
 
-# How many of those who were deleted had a place (key '') or chose an option: counts without a person.
+# How many deleted students had a place (key '') or chose an option: counts without names.
 forgotten = Table(
     "forgotten",
     METADATA,
@@ -221,13 +221,13 @@ settings = Table(
     Column("value", Text, nullable=False),
 )
 
-# What was deleted, moved out of the other tables whole, so that no question to those has to pass it over.
+# Deleted things, moved out of the other tables, so that queries there need not skip them.
 bin_entries = Table(
     "bin",
     METADATA,
     _id(),
     Column("kind", Text, nullable=False),
-    # Of what was deleted: its id, or its name where it has none; and the class that it was a part of.
+    # The id of the deleted thing, or its name if it has none; and its class.
     Column("key", Text, nullable=False),
     Column("part_of", Text, nullable=False),
     Column("title", Text, nullable=False),

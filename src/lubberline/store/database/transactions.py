@@ -1,4 +1,4 @@
-"""Transactions: one an act, tried again when it crossed another's, its faults in words, its news told."""
+"""Transactions: one per action, repeated after a conflict, with errors in words and notices of changes."""
 
 import random
 import sqlite3
@@ -35,9 +35,9 @@ SQLITE_CODES: dict[int, UnavailableCode] = {
     sqlite3.SQLITE_READONLY: "read-only",
     sqlite3.SQLITE_NOMEM: "busy",
 }
-# A disk without room for the index of the write-ahead file, or for that file itself.
+# A disk without space for the write-ahead log or its index.
 SQLITE_NO_ROOM = frozenset({sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_WRITE})
-# PostgreSQL's codes (its manual, appendix A), the longest that fits first.
+# PostgreSQL's codes (its manual, appendix A), the longest match first.
 POSTGRESQL_CODES: dict[str, UnavailableCode] = {
     "25006": "read-only",
     "53100": "full",
@@ -49,13 +49,13 @@ POSTGRESQL_CODES: dict[str, UnavailableCode] = {
     "57": "unreachable",
     "58": "unreachable",
     "08": "unreachable",
-    # Transactions that met again and again, however often they were tried.
+    # Transactions that kept conflicting however often they were repeated.
     "40": "busy",
 }
 
 
 def code_of(error: BaseException) -> UnavailableCode | None:
-    """What an error of the database means that is nobody's fault; None for any other."""
+    """The code of a database error that is an outage; None for any other."""
     if isinstance(error, NoConnection):
         return "connections"
     if not isinstance(error, DBAPIError):
@@ -67,19 +67,19 @@ def code_of(error: BaseException) -> UnavailableCode | None:
         return "unreachable"
     state = getattr(error.orig, "sqlstate", None) or ""
     if not state and isinstance(error, OperationalError | InterfaceError):
-        # No server, or one that let nobody in: a connection that is refused has no code of its own.
+        # No server, or none that accepts connections: a refused connection has no code.
         return "unreachable"
     return next((POSTGRESQL_CODES[state[:n]] for n in (5, 2) if state[:n] in POSTGRESQL_CODES), None)
 
 
 P = ParamSpec("P")
 T = TypeVar("T")
-# PostgreSQL's codes for transactions that met: deadlock, serialization, and a row that another just made
-# or deleted. Whoever comes second finds what the first left and is right at the next try.
+# PostgreSQL's codes for conflicts: deadlock, serialization, and a row that another just made
+# or deleted. The second transaction succeeds at the next try.
 CROSSED = frozenset({"40001", "40P01", "23505", "23503"})
 TRIES = 5
 LONGEST_MESSAGE = 200
-# A turn takes milliseconds: whoever waits for so long is in a queue that gets no shorter.
+# A turn takes milliseconds: after this long, the queue is not getting shorter.
 LONGEST_TURN_S = 15.0
 LOOKS_EVERY_S = 0.2
 
@@ -89,11 +89,11 @@ def _nothing(_: object) -> tuple[str, ...]:
 
 
 class Transactions:
-    """The way to the records of one database, a transaction an act.
+    """Access to the records of one database, one transaction per action.
 
     Attributes:
         engine: of the database.
-        changes: news of what changed, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings', and '*'
+        changes: notices of changes, by topics: 'sitting:ID', 'people', 'log:AIRCRAFT', 'settings', and '*'
             for everything.
     """
 
@@ -102,14 +102,14 @@ class Transactions:
         self.changes = changes_of(engine)
 
     def read(self, act: Callable[[Connection], T], *, whole: bool = False) -> T:
-        """What an act finds.
+        """The result of a reading action.
 
         Args:
             act: reads, and writes nothing.
-            whole: of one moment, however many tables it reads.
+            whole: whether all tables are read at the same moment.
 
         Raises:
-            InputError: as the act does.
+            InputError: from the action.
             Unavailable: the records cannot be read at the moment.
         """
         reading = outages_of(self.engine).reading
@@ -120,14 +120,14 @@ class Transactions:
             return act(connection)
 
     def write(self, act: Callable[[Connection], T], topics: Callable[[T], Iterable[str]] = _nothing) -> T:
-        """What an act makes: kept when this returns, and told then, or nothing of it is.
+        """The result of a writing action: committed and notified when this returns, or without any effect.
 
         Args:
-            act: what is done.
-            topics: of what the act gave, what is news then.
+            act: the action.
+            topics: the topics to notify, from the action's result.
 
         Raises:
-            InputError: as the act does, or when it does not fit what is kept.
+            InputError: from the action, or when it does not fit the records.
             Unavailable: the records cannot be written to at the moment.
         """
 
@@ -159,7 +159,7 @@ class Transactions:
 
 
 class Service:
-    """What one module does with the records, a transaction each; a school has one of each module's.
+    """The actions of one module on the records, one transaction each; a school has one service per module.
 
     Its methods are the module's functions on a connection, made by `reads` and `writes`.
     """
@@ -171,11 +171,11 @@ class Service:
 def reads(
     act: Callable[Concatenate[Connection, P], T], *, whole: bool = False
 ) -> Callable[Concatenate[Service, P], T]:
-    """A method that reads: the act on a connection, in a transaction of its own.
+    """A reading method: the action on a connection, in its own transaction.
 
     Args:
         act: reads, and writes nothing.
-        whole: of one moment, however many tables it reads.
+        whole: whether all tables are read at the same moment.
     """
 
     @wraps(act)
@@ -188,13 +188,13 @@ def reads(
 def writes(
     act: Callable[Concatenate[Connection, P], T], topic: str = "", *, each: str = ""
 ) -> Callable[Concatenate[Service, P], T]:
-    """A method that writes: the act on a connection, in a transaction of its own, and the news of it.
+    """A writing method: the action on a connection, in its own transaction, with a notice.
 
     Args:
-        act: what is done.
-        topic: what is news then, with names of the act's arguments in braces, or `done` for what it gave:
-            'sitting:{answer.sitting}'; nothing without it.
-        each: the argument that lists many, of each of which the topic tells as `one`.
+        act: the action.
+        topic: topic to notify, with names of the action's arguments in braces, or `done` for its result:
+            'sitting:{answer.sitting}'; none by default.
+        each: the argument that lists several things, each named `one` in the topic.
     """
     form = signature(act)
 
@@ -213,10 +213,10 @@ def writes(
 
 @contextmanager
 def _turn(engine: Engine, outages: Outages, tries: bool) -> Iterator[None]:
-    """One writer at a time for SQLite, in turn: left to its own lock, some would wait for seconds.
+    """One writer at a time for SQLite, in turn: with its own lock, some would wait for seconds.
 
     Raises:
-        Unavailable: the records went away while others were before this one, or too many are.
+        Unavailable: an outage began during the wait, or the queue is too long.
     """
     if engine.dialect.name != "sqlite":
         yield
@@ -234,7 +234,7 @@ def _turn(engine: Engine, outages: Outages, tries: bool) -> Iterator[None]:
 
 
 def _said(error: SQLAlchemyError, url: URL) -> str:
-    """The first line of what a database says, without a password; later ones may quote rows."""
+    """The first line of a database's error, without a password; later lines may quote rows."""
     original = getattr(error, "orig", None)
     lines = str(original).splitlines() if original else []
     line = lines[0] if lines else type(error).__name__
@@ -247,16 +247,16 @@ def _said(error: SQLAlchemyError, url: URL) -> str:
 
 @contextmanager
 def plainly(engine: Engine, *, opening: bool = False) -> Iterator[None]:
-    """Turns what a database refuses into words without its password or anybody's record.
+    """Turns database errors into messages without passwords or records.
 
     Args:
         engine: of the database.
-        opening: whether it is being opened: then a file or address that is none is the asker's fault, and
-            is named. Later it is nobody's, and only a note for the terminal names it.
+        opening: whether it is being opened: then an invalid file or address is the user's error and
+            is named. Later it is an outage, and only the log names it.
 
     Raises:
-        InputError: what does not fit together; when opening, a file that is none, or no right to it.
-        Unavailable: no answer, no room, no right, or too many ask.
+        InputError: inconsistent data; when opening, an invalid file, or no permission.
+        Unavailable: no answer, no space, no permission, or too many requests.
     """
     try:
         yield

@@ -1,6 +1,6 @@
-"""The steps by which a school's tables came to be what they are, one module each, in order of their numbers.
+"""The migration steps of a school's tables, one module each, in order of their numbers.
 
-A database is brought to the tables of this program by the steps that it lacks, when it is opened.
+When a database is opened, it is upgraded by the steps that it lacks.
 """
 
 import logging
@@ -18,7 +18,7 @@ from lubberline.store.database.engines import file_of, shown
 
 LOG = logging.getLogger(__name__)
 STEPS = Path(__file__).parent
-# One number for all servers that open the same PostgreSQL at once: the first migrates, the others wait.
+# One lock for all servers that open the same PostgreSQL at once: the first migrates, the others wait.
 LOCK = 726_210_001
 
 
@@ -39,19 +39,19 @@ def newest() -> str:
 
 
 def stands_at(connection: Connection) -> str | None:
-    """The step at which a database stands; None for one without tables of ours."""
+    """The present step of a database; None without our tables."""
     found: str | None = MigrationContext.configure(connection).get_current_revision()
     return found
 
 
 def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
-    """Take the steps that a database still lacks, in one transaction.
+    """Apply the steps that a database lacks, in one transaction.
 
     Args:
         engine: of the database.
         to: the last step to take.
-        keeps: whether a copy of a file as it was is kept beside it; what was done is logged then. Of
-            PostgreSQL a copy is its owner's to make, which is said before the first step.
+        keeps: whether to keep a copy of a file before the upgrade, which is then logged. A copy of
+            PostgreSQL is left to its owner, as the log says before the first step.
 
     Raises:
         InputError: a database made by a newer program, or the copy cannot be written.
@@ -72,7 +72,7 @@ def migrate(engine: Engine, to: str = "head", *, keeps: bool = False) -> None:
                 kept = _keep_copy(engine, str(stands))
             _take_steps(connection, to)
     except BaseException:
-        # The records are as they were: a copy of them says nothing.
+        # Nothing was changed: the copy is not needed.
         if kept is not None:
             kept.unlink(missing_ok=True)
         raise
@@ -95,7 +95,7 @@ def _take_steps(connection: Connection, to: str) -> None:
 
 
 def _keep_copy(engine: Engine, stands: str) -> Path | None:
-    """A copy of a file while nobody writes to it: the transaction that goes on has the lock."""
+    """A copy of a file while nobody writes to it: the present transaction has the lock."""
     if engine.dialect.name == "postgresql":
         LOG.warning(
             "Upgrading %s from step %s to %s; make your own copy (pg_dump).",
