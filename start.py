@@ -1,7 +1,7 @@
 """Start Lubberline from a checkout or from an unpacked pack: `python3 start.py` (Windows: `py start.py`).
 
-Everything behind it is in `tools/start/` and needs only Python's standard library. These lines stay readable
-to old Pythons, which are told what they lack.
+The rest is in `tools/start/` and needs only Python's standard library. This file also runs on old Pythons,
+to tell their users which version they need.
 """
 
 import sys
@@ -14,7 +14,7 @@ SYSTEM_ADVICE = {
 
 
 def refuse(version):  # type: ignore[no-untyped-def]
-    """A sentence for a Python that is too old or too new, or nothing."""
+    """The message for a Python that is too old or too new, or nothing."""
     if (3, 11) <= version[:2] <= (3, 14):
         return ""
     found = ".".join([str(part) for part in version[:2]])

@@ -49,7 +49,7 @@ def test_everybody_gets_a_record(school_of_two: Path, capsys: pytest.CaptureFixt
 
 
 @pytest.mark.parametrize(
-    ("title", "said"), [("Sprint", "did you mean 'Spring'?"), ("Empty", "nobody is in 'Empty'")]
+    ("title", "said"), [("Sprint", "did you mean 'Spring'?"), ("Empty", "'Empty' has no students")]
 )
 def test_what_is_wrong_is_said(
     title: str, said: str, school_of_two: Path, capsys: pytest.CaptureFixture[str]

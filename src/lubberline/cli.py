@@ -1,8 +1,8 @@
 """The command line: `lubberline COMMAND`, one module of `commands` each.
 
-Heavy modules are imported inside the commands, so that help and errors come at once. Whatever happens to
-a command, it ends with one line and a code: 0 when it did what was asked, 2 when that cannot be, 130
-after Ctrl-C, 143 after a request to end. Once its files are in place it did what was asked.
+Heavy modules are imported inside the commands, so that help and errors appear at once. Every command ends
+with an exit code: 0 when it did its work, 2 (and one line) when that is not possible, 130 after Ctrl-C,
+143 after a request to end. Its work is done once its files are in place.
 """
 
 import argparse
@@ -32,35 +32,34 @@ from lubberline.errors import InputError, Unavailable
 from lubberline.unfinished import begin, refusal
 
 REFUSED = 2
-# In the order in which help lists them; each with what is said of it when it takes long.
+# In the order of the help; each with the words of its progress bar.
 COMMANDS = {
     "fly": (fly.add, fly.run, "Flying"),
-    "wander": (wander.add, wander.run, "Working out the rates"),
+    "wander": (wander.add, wander.run, "Computing the rates"),
     "ask": (ask.add, ask.run, "Making the questions"),
     "open": (open_pages.add, open_pages.run, "Opening"),
     "ideas": (fly.add_ideas, fly.list_ideas, "Listing"),
     "judge": (judge.add, judge.run, "Judging the log"),
     "swing": (swing.add, swing.run, "Fitting the swing"),
     "plan": (plan.add, plan.run, "Planning"),
-    "records": (records.add, records.run, "Working on the records"),
+    "records": (records.add, records.run, "Reading and writing the records"),
     "demo-class": (records.add_demo_class, records.run_demo_class, "Writing the demo class"),
-    "lesson": (lesson.add, lesson.run, "Working out the lesson"),
-    "statistics": (statistics.add, statistics.run, "Working out the statistics"),
-    "course": (course.add, course.run, "Working out the course records"),
+    "lesson": (lesson.add, lesson.run, "Computing the lesson"),
+    "statistics": (statistics.add, statistics.run, "Computing the statistics"),
+    "course": (course.add, course.run, "Computing the course records"),
 }
 
 
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
-        """One line, as for all other bad input."""
+        """Reports it in one line, like all bad input."""
         self.exit(REFUSED, f"lubberline: {message.removeprefix('argument ')}; see {self.prog} --help\n")
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="lubberline",
-        description="Fly a flight past its heading indicator and account for every degree of error. "
-        "For teaching only.",
+        description="Fly a heading indicator and account for every degree of its error. For teaching only.",
     )
     parser.add_argument("--version", action="version", version=f"lubberline {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
@@ -77,7 +76,7 @@ def _do(arguments: Sequence[str] | None, err: terminal.Output, out: terminal.Out
         return int(stop.code or 0)
     _, run, words = COMMANDS[given.command]
     given.progress = progress = Progress(terminal.Output(err.stream), words)
-    # In a process of its own: others that call this have signals and a standard error of their own.
+    # Only in the command's own process: other callers handle signals and standard error themselves.
     if arguments is None and run is open_pages.run:
         interrupt.leave_to_python()
     elif arguments is None:
@@ -97,19 +96,19 @@ def _code_of(arguments: Sequence[str] | None, err: terminal.Output, out: termina
     except (InputError, Unavailable) as error:
         told: Exception = error
     except MemoryError:
-        told = InputError("memory", "there is not enough", "ask for less, or close other programs")
+        told = InputError("memory", "there is not enough memory", "ask for less, or close other programs")
     except OSError as error:
         told = refusal(error.filename or "the system", error)
     except KeyboardInterrupt:
         return interrupt.exit_code()
     except Exception:
-        # The compiler makes an error of its own out of an interruption.
+        # The compiler turns an interruption into an error.
         if interrupt.was_heard():
             return interrupt.exit_code()
         raise
     if interrupt.was_heard():
         return interrupt.exit_code()
-    # Which records they are is noted for whoever sits at the terminal.
+    # Only the terminal shows which records they are.
     print("; ".join([f"lubberline: {told}", *getattr(told, "__notes__", ())]), file=sys.stderr)
     return REFUSED
 
@@ -121,7 +120,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         arguments: as typed after the program's name; those of this process without them.
 
     Returns:
-        The exit code. Output that nobody reads any more is no failure; one that cannot be written is.
+        The exit code. A reader that has gone away is not a failure; output that cannot be written is.
     """
     begin()
     with terminal.guarded() as (out, err):
@@ -134,7 +133,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if arguments is None:
         interrupt.ignore()
     if interrupt.was_heard():
-        # Python would take the compiled engine down piece by piece, for seconds.
+        # Python would need seconds to unload the compiled engine.
         os._exit(code)
     return code
 

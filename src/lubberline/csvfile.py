@@ -1,7 +1,7 @@
 """Tables as CSV: the one place that reads rows and writes them, with one guard against formulas.
 
-A spreadsheet takes a cell that begins with one of a few signs for a formula and may run it (OWASP, CSV
-Injection). An apostrophe before it makes it text again; the reader here takes that apostrophe off.
+A spreadsheet reads a cell that begins with one of a few characters as a formula and may run it (OWASP, CSV
+Injection). An apostrophe before it makes it text; the reader here removes that apostrophe.
 """
 
 import csv
@@ -12,16 +12,16 @@ from collections.abc import Iterable, Sequence
 
 from lubberline.errors import InputError, nearest_of
 
-# The wide forms of the signs are those of East Asian keyboards, which some spreadsheets read as the narrow.
+# Full-width forms come from East Asian keyboards; some spreadsheets read them like the normal ones.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 SEPARATORS = ",;\t"
-# What no text holds, besides tab and line ends: control characters, and what is no character.
+# Not allowed in a text: control characters other than tab and line ends, and non-characters.
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 _NUMBER = re.compile(r"-?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 
 
 def guarded(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula; numbers and a lone '-' (a blank) stay as they are."""
+    """A cell that no spreadsheet reads as a formula; numbers and a single '-' (a blank) are not changed."""
     bare = cell.lstrip("'")
     if not bare.startswith(FORMULA_SIGNS) or cell == "-" or _NUMBER.fullmatch(cell):
         return cell
@@ -41,7 +41,7 @@ def _cell(value: object) -> object:
 
 
 def csv_text(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
-    r"""Rows under a head as CSV (RFC 4180, so lines end in \r\n); a number that is none is empty."""
+    r"""Rows under a head as CSV (RFC 4180, so lines end in \r\n); nan is written as an empty cell."""
     text = io.StringIO()
     csv.writer(text).writerows([_cell(value) for value in row] for row in (head, *rows))
     return text.getvalue()
@@ -53,7 +53,7 @@ def lines_of(text: str) -> list[str]:
 
 
 def separator_of(text: str, separators: str) -> str:
-    """The one of some separators of which the first line that is not blank has most."""
+    """The separator that is most frequent in the first line that is not blank."""
     first = next((line for line in lines_of(text) if line.strip()), "")
     return max(separators, key=first.count)
 
@@ -78,7 +78,7 @@ def number_of(text: str, where: str, right: str = "a number such as 45.25") -> f
         return value
     if "," in text:
         raise InputError(where, f"'{text[:40]}' has a comma", f"a point: {text.replace(',', '.')[:40]}")
-    raise InputError(where, f"'{text[:40]}' is no number", right)
+    raise InputError(where, f"'{text[:40]}' is not a number", right)
 
 
 def table_of(
@@ -87,7 +87,7 @@ def table_of(
     """The rows of a table whose first row names its columns: where each stands, and its cells by column.
 
     Raises:
-        InputError: an empty file, a column unknown, missing or there twice, a row of another length.
+        InputError: an empty file, an unknown, missing or repeated column, a row of another length.
     """
     rows = [
         (f"{source}, line {line}", [cell.strip() for cell in row]) for line, row in csv_rows(source, text)
@@ -97,7 +97,9 @@ def table_of(
         raise InputError(source, "the file is empty", right)
     where, names = rows[0]
     if len(names) == 1 and ";" in names[0]:
-        raise InputError(where, "cells apart by semicolons", "part cells by commas, decimals by a point")
+        raise InputError(
+            where, "cells separated by semicolons", "separate cells by commas and write decimals with a point"
+        )
     for name in names:
         if name not in (*needed, *others):
             raise InputError(where, f"unknown column '{name[:40]}'", nearest_of(name, [*needed, *others]))
@@ -116,10 +118,10 @@ def csv_rows(source: str, text: str, separators: str = ",") -> list[tuple[int, l
     Args:
         source: the file's name, for messages.
         text: of the file; \r\n, \n and \r end a line.
-        separators: what may stand between cells; of several, the one that the first line has most of.
+        separators: allowed separators; of several, the one that is most frequent in the first line.
 
     Raises:
-        InputError: text that is no table, or that holds control characters; names the line.
+        InputError: the text is not a table, or has control characters; names the line.
     """
     text = "\n".join(lines_of(text))
     control = CONTROL.search(text)

@@ -1,12 +1,12 @@
-"""The two kinds of fault: what the asker did wrong, and what is nobody's fault.
+"""The two kinds of fault: bad input, and things that are temporarily unavailable.
 
-Both carry a code. Programs, in Python and in the pages, go by the code; the words are for people alone.
+Both have a code. Programs, in Python and in the pages, use the code; the words are only for people.
 """
 
 from difflib import get_close_matches
 from typing import Literal
 
-# The code of an `InputError` that nothing but its reader has to tell from others.
+# The code of an `InputError` that no program has to tell from others.
 INPUT = "input"
 LONGEST_PART = 1_000
 
@@ -20,11 +20,11 @@ class InputError(ValueError):
         where: file, and line or field, or the option that was given.
         wrong: what was found there.
         right: what would be accepted instead.
-        code: what programs go by, such as 'sitting-closed'; 'input' where none has to tell it from others.
+        code: for programs, such as 'sitting-closed'; 'input' if no program has to tell it from others.
     """
 
     def __init__(self, where: str, wrong: str, right: str, code: str = INPUT) -> None:
-        # What was found may be as long as a file.
+        # The value found may be as long as a file.
         self.where, self.wrong, self.right = (_shortened(text) for text in (where, wrong, right))
         self.code = code
         super().__init__(f"{self.where}: {self.wrong}; {self.right}")
@@ -52,14 +52,14 @@ def in_range(
     return value
 
 
-class Unavailable(Exception):  # noqa: N818 - it is no error of anybody
-    """Nobody's fault: something that is needed is away, locked, full or too busy. Try again later.
+class Unavailable(Exception):  # noqa: N818 - it is nobody's error
+    """Something needed is unavailable, locked, full or too busy. Try again later.
 
     Attributes:
         code: 'unreachable', 'locked', 'full', 'read-only', 'connections' (all are taken) or 'busy'.
-        wrong: what is away, without a path, an address or a password.
+        wrong: what is unavailable, without a path, an address or a password.
         right: what to do.
-        retry_after_s: when another try makes sense.
+        retry_after_s: when to try again.
     """
 
     def __init__(self, code: UnavailableCode, wrong: str, right: str, retry_after_s: int = 2) -> None:
@@ -71,11 +71,11 @@ class Unavailable(Exception):  # noqa: N818 - it is no error of anybody
 
 
 def nearest_of(found: str, allowed: list[str]) -> str:
-    """A phrase naming the nearest allowed word, or all of them when none is near."""
+    """A phrase with the nearest allowed word, or all of them if none is near."""
     return near_to(found, allowed) or "allowed: " + ", ".join(allowed)
 
 
 def near_to(found: str, allowed: list[str]) -> str:
-    """A phrase naming the nearest allowed word; '' when none is near."""
+    """A phrase with the nearest allowed word; '' if none is near."""
     near = get_close_matches(found, allowed, n=1)
     return f"did you mean '{near[0]}'?" if near else ""

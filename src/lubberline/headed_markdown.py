@@ -1,6 +1,6 @@
 """Markdown with a head: a heading, `key: value` lines below it, a text, and options with a box each.
 
-Lessons and hand-written items are such files. What is wrong is said with file and line.
+Lessons and hand-written items are such files. Faults are reported with file and line.
 """
 
 import re
@@ -25,7 +25,7 @@ class Line:
 
 @dataclass
 class BoxedOption:
-    """An option as it stands: its line, what is in its box, its text, and the lines set in below it."""
+    """An option as written: its line, the content of its box, its text, and the indented lines below it."""
 
     line: int
     box: str
@@ -40,7 +40,7 @@ class BoxedOption:
 
 @dataclass
 class Section:
-    """A heading with what stands below it: its head by key, its text, notes and options."""
+    """A heading and what follows it: its head by key, its text, notes and options."""
 
     source: str
     line: int
@@ -54,7 +54,7 @@ class Section:
     fence: str = ""
 
     def take_head(self, line: Line, allowed: Collection[str], shape: re.Pattern[str]) -> bool:
-        """Take a line into the head; whether it has the shape of one: a key and a value.
+        """Add a line to the head; returns whether it has a key and a value.
 
         Raises:
             InputError: a key that is not allowed or there already, or without a value.
@@ -66,7 +66,7 @@ class Section:
         if key not in allowed:
             raise InputError(where, f"unknown key '{key[:40]}'", nearest_of(key, list(allowed)))
         if key in self.head:
-            wrong = f"'{key}' is there already (line {self.head[key].number})"
+            wrong = f"'{key}' is already in line {self.head[key].number}"
             raise InputError(where, wrong, "give it once")
         if not value:
             raise InputError(where, f"'{key}' has no value", "write it on this line")
@@ -82,7 +82,7 @@ class Section:
         return key in self.head
 
     def text(self, key: str, default: str | None = None) -> str:
-        """The value as it stands.
+        """The value as written.
 
         Raises:
             InputError: when it is not given and has no default.
@@ -123,7 +123,7 @@ class Section:
         return value
 
     def some_of(self, key: str, allowed: Collection[str], most: int) -> tuple[str, ...]:
-        """Words of a list, parted by commas; nothing when the key is not given.
+        """Words of a list, separated by commas; none if the key is not given.
 
         Raises:
             InputError: a word that is not in it, twice the same, or too many.
@@ -134,7 +134,7 @@ class Section:
         for word in words:
             if word not in allowed:
                 right = nearest_of(word, list(allowed))
-                raise InputError(self.where(key), f"there is nothing called '{word[:60]}'", right)
+                raise InputError(self.where(key), f"unknown name '{word[:60]}'", right)
         if len(words) > most or len(set(words)) < len(words):
             raise InputError(self.where(key), f"{len(words)} in '{key}'", f"at most {most}, each once")
         return tuple(words)
@@ -143,8 +143,8 @@ class Section:
         """The place of the right option among those of a question.
 
         Raises:
-            InputError: too few or too many options, one that is empty or there already, a box that holds
-                something else, not one that is marked.
+            InputError: too few or too many options, an empty or repeated one, a box with other
+                content, not exactly one marked.
         """
         if not 2 <= len(self.options) <= most:
             wrong = f"{len(self.options) or 'no'} option{'' if len(self.options) == 1 else 's'}"
@@ -158,7 +158,7 @@ class Section:
             short(where, option.text, "option")
             same = seen.setdefault(option.text.casefold(), option.line)
             if same != option.line:
-                raise InputError(where, f"the option is that of line {same}", "write another")
+                raise InputError(where, f"the option is the same as in line {same}", "write a different one")
         keys = [place for place, option in enumerate(self.options) if option.marked]
         if not keys:
             raise InputError(self.where(), "no option is marked as the key", "mark the right one: - [x] text")
@@ -166,13 +166,13 @@ class Section:
             lines = " and ".join(str(self.options[place].line) for place in keys)
             where = f"{self.source}, line {self.options[keys[1]].line}"
             raise InputError(
-                where, f"{len(keys)} options are marked as the key (lines {lines})", "mark one alone"
+                where, f"{len(keys)} options are marked as the key (lines {lines})", "mark only one"
             )
         return keys[0]
 
 
 def numbered_lines(source: str, text: str) -> Iterator[Line]:
-    """The lines of a text, without what stands invisible at their ends.
+    """The lines of a text, without invisible characters at their ends.
 
     Raises:
         InputError: for a line that is too long, or holds characters that cannot be printed.
@@ -181,10 +181,12 @@ def numbered_lines(source: str, text: str) -> Iterator[Line]:
         line = raw.expandtabs(4).rstrip()
         where = f"{source}, line {number}"
         if len(line) > LONGEST_LINE:
-            raise InputError(where, f"{len(line)} letters in a line", f"at most {LONGEST_LINE}")
+            raise InputError(where, f"{len(line)} characters in a line", f"at most {LONGEST_LINE}")
         for sign in line:
             if unicodedata.category(sign) in ("Cc", "Cs", "Co", "Cn"):
-                raise InputError(where, f"a sign that cannot be printed (U+{ord(sign):04X})", "take it out")
+                raise InputError(
+                    where, f"a character that cannot be printed (U+{ord(sign):04X})", "remove it"
+                )
         yield Line(number, line)
 
 
@@ -195,7 +197,7 @@ def option_in(line: Line) -> BoxedOption | None:
 
 
 def short(where: str, text: str, what: str, most: int = LONGEST_LINE) -> str:
-    """A text that is not empty and not too long.
+    """The text, if it is neither empty nor too long.
 
     Raises:
         InputError: when it is.
@@ -203,5 +205,5 @@ def short(where: str, text: str, what: str, most: int = LONGEST_LINE) -> str:
     if not text:
         raise InputError(where, f"the {what} is empty", "write it on this line")
     if len(text) > most:
-        raise InputError(where, f"the {what} has {len(text)} letters", f"at most {most}")
+        raise InputError(where, f"the {what} has {len(text)} characters", f"at most {most}")
     return text

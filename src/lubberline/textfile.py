@@ -1,4 +1,4 @@
-"""The text of a file that a person names, and what stands in it where it is TOML."""
+"""The text of a file that a person names, and its contents if it is TOML."""
 
 import json
 import math
@@ -11,15 +11,15 @@ from typing import Any
 from lubberline.errors import InputError
 
 GREATEST_BYTES = 500_000
-# No file of this program has tables within tables so deep; Python's own reader needs memory with the square
-# of the parts of a dotted key, and gives up with an error of its own where brackets stand in one another.
+# No file of this program has such deeply nested tables. The memory of Python's reader grows with the square
+# of the parts of a dotted key, and deeply nested brackets make it fail with its own error.
 DEEPEST = 20
 _DOTTED = re.compile(
     r"(?<![A-Za-z0-9_-])(?:(?:[A-Za-z0-9_-]++|\"[^\"\n]*+\"|'[^'\n]*+')[ \t]*+\.[ \t]*+)"
     rf"{{{DEEPEST}}}"
 )
 _PLACE = re.compile(r"(.*) \(at (?:line (\d+), column \d+|end of document)\)", re.DOTALL)
-# TOML lets an escape stand for what no text holds.
+# In TOML an escape can stand for a character that is not allowed in a text.
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 GREATEST_WHOLE = 2**63
 
@@ -36,7 +36,7 @@ def text_of(path: str | Path, wanted: str, most_bytes: int = GREATEST_BYTES) -> 
         InputError: when it cannot be read, is too large or is not UTF-8.
     """
     try:
-        # No more is read than is allowed: a pipe has no size to ask for.
+        # Only the allowed number of bytes is read: a pipe has no size.
         with Path(path).open("rb") as stream:
             data = stream.read(most_bytes + 1)
     except (OSError, ValueError) as error:
@@ -56,12 +56,12 @@ def decoded(source: str, data: bytes, wanted: str, most_bytes: int = GREATEST_BY
 
 
 def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, Any]:
-    """What stands in a text of TOML: plain values that can be shown, computed with and kept.
+    """The contents of a TOML text: plain values that can be shown, computed with and saved.
 
     Args:
         source: the file's name, for messages.
         text: of the file.
-        any_number: numbers are not looked at, for a reader that says more about its own.
+        any_number: numbers are not checked, because the reader has better messages.
 
     Raises:
         InputError: naming `source` and the line or key: not TOML, nested deeply, whole numbers beyond 64 bits
@@ -71,22 +71,24 @@ def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, An
     dotted = _DOTTED.search(text)
     if dotted:
         line = text.count("\n", 0, dotted.start()) + 1
-        raise InputError(f"{source}, line {line}", "a key of so many parts", "a key has a few parts")
+        raise InputError(
+            f"{source}, line {line}", "a key with too many parts", "use a key with only a few parts"
+        )
     try:
         found = tomllib.loads(text)
     except RecursionError:
-        right = "lists and tables stand in one another a few deep"
+        right = "use only a few levels of lists and tables"
         raise InputError(source, "brackets are nested too deeply", right) from None
     except tomllib.TOMLDecodeError as error:
         told = _PLACE.fullmatch(str(error))
         where = f"{source}, line {told[2]}" if told and told[2] else source
         message = told[1] if told else "it cannot be read"
         message = f"not valid TOML: {message[:1].lower()}{message[1:200]}"
-        raise InputError(where, message, "correct it; a text stands in quotes") from None
+        raise InputError(where, message, "correct it; write text in quotes") from None
     except ValueError:
         # Python's limit on the digits of a whole number.
-        wrong = "not valid TOML: a number of too many digits"
-        raise InputError(source, wrong, "correct it; a text stands in quotes") from None
+        wrong = "not valid TOML: a number with too many digits"
+        raise InputError(source, wrong, "correct it; write text in quotes") from None
     _check_plain(source, found, any_number)
     return found
 
@@ -97,20 +99,20 @@ def _check_plain(source: str, found: dict[str, Any], any_number: bool) -> None:
         place, depth, value = waiting.pop()
         wrong = right = ""
         if depth > DEEPEST:
-            wrong, right = "nested too deeply", "lists and tables stand in one another a few deep"
+            wrong, right = "nested too deeply", "use only a few levels of lists and tables"
         elif isinstance(value, dict):
             waiting += [(key, depth, key) for key in value if _CONTROL.search(key)]
             waiting += [(f"{place}.{key}" if place else key, depth + 1, one) for key, one in value.items()]
         elif isinstance(value, list):
             waiting += [(place, depth + 1, one) for one in value]
         elif isinstance(value, str) and _CONTROL.search(value):
-            wrong, right = "it holds a control character", "text as it is typed"
+            wrong, right = "it has a control character", "use plain text"
         elif any_number:
             continue
         elif isinstance(value, float) and not math.isfinite(value):
-            wrong, right = f"{value:g} is no usable number", "a number that has a value"
+            wrong, right = f"{value:g} is not a usable number", "write a finite number"
         elif isinstance(value, int) and not -GREATEST_WHOLE <= value < GREATEST_WHOLE:
-            wrong, right = "so large a number", "a number below 9,223,372,036,854,775,808"
+            wrong, right = "the number is too large", "a number below 9,223,372,036,854,775,808"
         if wrong:
             shown = "".join(sign for sign in place[:80] if sign.isprintable())
             raise InputError(f"{source}, {shown}" if shown else source, wrong, right)

@@ -1,4 +1,4 @@
-"""Plain fields of a file or a message as a typed record: one reading of what does not fit, and where."""
+"""Plain fields of a file or a message as a typed record, with one message for values that do not fit."""
 
 import re
 from typing import Any, TypeVar
@@ -17,10 +17,10 @@ def typed(source: str, fields: Any, record: type[Record], right: str) -> Record:
     """A record from plain fields.
 
     Args:
-        source: the file's name, or what else holds the fields, for messages.
-        fields: as TOML or JSON gives them.
+        source: the file's name, or another source of the fields, for messages.
+        fields: as read from TOML or JSON.
         record: its type.
-        right: what would be right where a value is missing or does not fit, as 'see docs/instructors/log.md'.
+        right: what would be right if a value is missing or does not fit, as 'see docs/instructors/log.md'.
 
     Raises:
         InputError: naming `source` and the field: a key unknown or missing, a value that does not fit.
@@ -39,13 +39,13 @@ def typed(source: str, fields: Any, record: type[Record], right: str) -> Record:
 
 
 def what_and_path(error: msgspec.ValidationError) -> tuple[str, tuple[str | int, ...]]:
-    """What a validation error says, and the keys and places in lists that lead to it, from 0."""
+    """The message of a validation error, and the keys and list positions (from 0) that lead to it."""
     what, _, path = str(error).partition(" - at ")
     return what, tuple(name or int(place or 0) for name, place in _PART.findall(path))
 
 
 def _place(path: tuple[str | int, ...]) -> list[str]:
-    """Where that is, for people: 'topic 2', 'heading_indicator.drive'."""
+    """The place for people: 'topic 2', 'heading_indicator.drive'."""
     words: list[str] = []
     for part in path:
         if isinstance(part, int) and words:
@@ -58,7 +58,7 @@ def _place(path: tuple[str | int, ...]) -> list[str]:
 
 
 def keys_at(record: type[msgspec.Struct], path: tuple[str | int, ...]) -> list[str]:
-    """The keys that a table may have at a path of a record."""
+    """The allowed keys of a table at a path of a record."""
     there: Any = inspect.type_info(record)
     for part in path:
         for option in _options(there):

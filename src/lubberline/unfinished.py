@@ -1,7 +1,7 @@
-"""Files while they are written: under a name of their own until they are whole, and gone if they never are.
+"""Files while they are written: under a temporary name until they are complete, removed if they never are.
 
-`part_of` gives that name; `moving` keeps the moment in which whole files take their places from being
-interrupted; `remove_parts` is for a process that has to end at once.
+`part_of` gives that name; `moving` protects the moment in which complete files are moved into place from
+interruption; `remove_parts` is for a process that has to end at once.
 """
 
 import errno
@@ -19,9 +19,12 @@ from weakref import WeakSet
 from lubberline.errors import InputError
 
 _REASONS = {
-    errno.ENOSPC: ("the disk is full", "make room there, or name a place on another disk"),
-    errno.EDQUOT: ("your share of the disk is used up", "make room there, or name a place on another disk"),
-    errno.EROFS: ("it is on a disk that can only be read", "name a place that you may write to"),
+    errno.ENOSPC: ("the disk is full", "free some space there, or name a place on another disk"),
+    errno.EDQUOT: (
+        "your share of the disk is used up",
+        "free some space there, or name a place on another disk",
+    ),
+    errno.EROFS: ("it is on a read-only disk", "name a place that you may write to"),
     errno.EACCES: ("cannot be written to", "name a place that you may write to"),
     errno.EPERM: ("cannot be written to", "name a place that you may write to"),
     errno.ENOTDIR: ("is under a file", "name a folder to write to"),
@@ -40,12 +43,12 @@ class Closable(Protocol):
 
 
 _open: WeakSet[Closable] = WeakSet()
-# Removing may meet a file that another thread has just begun.
+# Another thread may just have begun a file.
 _TRIES = 3
 
 
 def refusal(path: Path | str, error: OSError) -> InputError:
-    """What to tell a person whose file or folder cannot be written."""
+    """The error for a file or folder that cannot be written."""
     wrong, right = _REASONS.get(
         error.errno or 0, (error.strerror or "cannot be written to", "name a place that you may write to")
     )
@@ -54,7 +57,7 @@ def refusal(path: Path | str, error: OSError) -> InputError:
 
 @contextmanager
 def part_of(path: Path) -> Iterator[Path]:
-    """A name beside a file or folder for what is not whole yet; what is left of it goes at the end."""
+    """A temporary name in the same folder for what is incomplete; leftovers are removed at the end."""
     part = path.with_name(f".{path.name[:200]}.{secrets.token_hex(4)}.part")
     _parts.add(part)
     try:
@@ -73,10 +76,10 @@ def _remove(part: Path) -> None:
 
 
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file, complete or not at all.
+    """Write a file completely or not at all.
 
     Raises:
-        OSError: it cannot be written; what was there before stays.
+        OSError: it cannot be written; the earlier file stays.
     """
     with part_of(path) as part:
         part.write_bytes(data)
@@ -84,7 +87,7 @@ def write_whole(path: Path, data: bytes) -> None:
 
 
 def check_writable(folder: Path) -> None:
-    """Try to write where a folder is, or would be made.
+    """Check that a folder, existing or new, can be written to.
 
     Raises:
         InputError: it is a file or under one, or cannot be written to.
@@ -103,7 +106,7 @@ def check_writable(folder: Path) -> None:
 
 @contextmanager
 def moving() -> Iterator[None]:
-    """A moment that an interruption waits for: whole files are taking their places."""
+    """A moment that an interruption waits for: complete files are moved into place."""
     asked: list[int] = []
 
     def note(number: int, _: FrameType | None) -> None:
@@ -125,29 +128,29 @@ def moving() -> Iterator[None]:
 
 
 def is_in_place() -> bool:
-    """Whether whole files have taken their places: a command's last step but for what it prints."""
+    """Whether complete files are in place, which is a command's last step before printing."""
     return _in_place.is_set()
 
 
 def begin() -> None:
-    """A command begins: nothing of it is in place."""
+    """A command begins: none of its files is in place."""
     _in_place.clear()
 
 
 def close_at_end(records: Closable) -> None:
-    """Have it closed, as long as anybody uses it, in a process that has to end at once."""
+    """Have it closed if the process has to end at once, as long as it is in use."""
     _open.add(records)
 
 
 def close_records() -> None:
-    """Close what `close_at_end` was told of; for a process about to end."""
+    """Close everything given to `close_at_end`; for a process about to end."""
     for one in list(_open):
         with suppress(Exception):
             one.close()
 
 
 def remove_parts(wait_s: float) -> None:
-    """Remove all that is not whole, after a move under way has ended; for a process about to end."""
+    """Remove all incomplete files, after a move in progress has ended; for a process about to end."""
     held = _moving.acquire(timeout=wait_s)
     for _ in range(_TRIES):
         for part in list(_parts):

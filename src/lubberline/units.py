@@ -1,4 +1,4 @@
-"""Factors to SI, each once, exact by definition unless said."""
+"""Factors to SI, exact by definition unless stated otherwise."""
 
 import math
 
@@ -8,7 +8,7 @@ KT_MPS = 1852.0 / 3600.0
 NM_M = 1852.0
 FT_M = 0.3048
 FPM_MPS = 0.3048 / 60.0
-# Conventional inch of mercury at 0 C, rounded at the seventh figure.
+# Conventional inch of mercury at 0 C, rounded to seven figures.
 INHG_PA = 3386.389
 HOUR_S = 3600.0
 QUARTER_HOUR_S = 900.0
@@ -24,5 +24,5 @@ EARTH_RATE_RAD_S = 7.292115e-5
 # Standard gravity, 3rd CGPM (1901), exact.
 STANDARD_GRAVITY_MPS2 = 9.80665
 
-# The level frame and every heading in it lose their meaning at the poles themselves.
+# At the poles the level frame and every heading in it are undefined.
 GREATEST_LATITUDE_DEG = 89.9

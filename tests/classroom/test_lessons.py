@@ -120,7 +120,7 @@ WRONG = [
     ("## Say: Welcome", "## Welcome", "## Welcome", "does not name a kind of step"),
     ("## Say: Welcome", "## Say:", "## Say:", "has no title"),
     ("minutes: 2\n", "minuts: 2\n", "minuts", "did you mean 'minutes'?"),
-    ("minutes: 2\n", "minutes: 2\nminutes: 3\n", "minutes: 3", "is there already"),
+    ("minutes: 2\n", "minutes: 2\nminutes: 3\n", "minutes: 3", "is already in line"),
     ("Good **morning**.", "Good {{ morning }}.", "Good {{", "not a number to insert"),
     ("Good **morning**.", "Good {{ x @ rigidity 1", "Good {{", "not closed"),
     ("45n 900, size 1", "45n 9000, size 1", "short:", "seconds from 0 to 900"),
@@ -158,13 +158,13 @@ WRONG = [
         "2 options are",
     ),
     ("- [x] Higher", "- [?] Higher", "- [?] Higher", "the box holds '?'"),
-    ("- [x] Higher", "- [x] Lower", "- [ ] Lower", "the option is that of line"),
+    ("- [x] Higher", "- [x] Lower", "- [ ] Lower", "the option is the same as in line"),
     ("  between: 0.5 and 10\n", "", "- [x] Higher", "range of numbers is missing"),
     ("between: 0.5 and 10", "between: 10 and 0.5", "between: 10", "the lower first"),
     ("idea: falls-in-both-hemispheres", "idea: falls", "idea: falls", "there is no wrong idea 'falls'"),
     ("count: 2", "count: 200", "count: 200", "a number from 1 to 20"),
-    ("topics: wander", "topics: weather", "topics: weather", "nothing called 'weather'"),
-    ("topics: wander\n", "models: x\n", "models: x", "nothing called 'x'"),
+    ("topics: wander", "topics: weather", "topics: weather", "unknown name 'weather'"),
+    ("topics: wander\n", "models: x\n", "models: x", "unknown name 'x'"),
 ]
 
 

@@ -189,7 +189,7 @@ def test_a_folder_that_can_only_be_read(run: Run, name: str) -> None:
         command, env=run.environment, capture_output=True, text=True, timeout=LIMIT_S, check=False
     )
     assert (done.returncode, done.stdout, len(done.stderr.splitlines())) == (2, "", 1)
-    assert "can only be read" in done.stderr
+    assert "read-only disk" in done.stderr
 
 
 ENCODINGS = {

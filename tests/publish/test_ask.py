@@ -44,7 +44,7 @@ def test_it_writes_every_file_and_says_what(blueprint, tmp_path, capsys):
     told = capsys.readouterr().out
     assert "A short paper, seed 3: 2 questions in each paper" in told
     assert all(name in told for name in names)
-    assert "keep them from candidates" in told
+    assert "keep them away from candidates" in told
 
 
 def test_the_same_command_gives_the_same_bytes(blueprint, tmp_path):
@@ -61,7 +61,7 @@ def test_papers_of_an_earlier_set_are_named(blueprint, tmp_path, capsys):
     capsys.readouterr()
     ask(blueprint, out, "--forms", "A")
     told = capsys.readouterr().out
-    assert "Note: key_B.pdf is there from an earlier set" in told
+    assert "Note: key_B.pdf is from an earlier set" in told
     assert "paper_notes" not in told
     assert (out / "key_B.pdf").exists()
 

@@ -148,8 +148,8 @@ def test_what_is_left_out_is_told(folder, capsys):
     Path("own.md").write_text(by_hand("one") + by_hand("two") + by_hand("three", "suction"))
     assert ask("--blueprint", "b.toml", "--items", "own.md", "--out", "out") == 0
     told = capsys.readouterr().out
-    assert told.count("is on no paper") == 1
-    assert "Note: own.md, line 23: 'three' is on no paper." in told
+    assert told.count("is in none of the papers") == 1
+    assert "Note: own.md, line 23: 'three' is in none of the papers." in told
 
 
 @pytest.mark.parametrize(
@@ -162,8 +162,8 @@ def test_what_is_left_out_is_told(folder, capsys):
         (["--blueprint", "b.toml", "--retired", "b.toml"], "b.toml, title: unknown key"),
         (["--blueprint", "b.toml", "--lock", "none/l.json"], "none/l.json: its folder does not exist"),
         (["--locked", "b.toml"], "b.toml: not a file of locked papers"),
-        (["--locked", "l.json", "--seed", "0"], "--seed: locked papers are not made again"),
-        (["--locked", "l.json", "--items", "own.md"], "--items: locked papers are not made again"),
+        (["--locked", "l.json", "--seed", "0"], "--seed: it cannot be used with locked papers"),
+        (["--locked", "l.json", "--items", "own.md"], "--items: it cannot be used with locked papers"),
     ],
 )
 def test_bad_orders_write_nothing(folder, capsys, given, words):

@@ -23,7 +23,7 @@ def found(folder: Path) -> dict[str, bytes]:
 
 
 def test_a_disk_that_fills_up_leaves_nothing_not_even_folders(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="deep/out: the disk is full; make room"):
+    with pytest.raises(InputError, match="deep/out: the disk is full; free some space"):
         write_together({"a.csv": lambda: b"a", "b.csv": full}, tmp_path / "deep" / "out")
     assert list(tmp_path.iterdir()) == []
 

@@ -39,7 +39,7 @@ def test_the_commands_of_the_how_to_run_in_order(own: str, capsys: pytest.Captur
         assert main(shlex.split(command)[1:]) == 0, command
     said = capsys.readouterr().out
     assert "1 class, 4 students, 1 lesson, 1 paper" in said
-    assert "As it was before: " in said
+    assert "Backup of the earlier records: " in said
     assert "Student Zero of Spring: 1 student." in said
     school = open_school()
     assert len(school.people.students(school.people.groups()[0].id)) == 3
@@ -134,7 +134,7 @@ def test_for_good_names_the_programs_own_copies(
     shutil.copy(tmp_path / "own.sqlite3", other)
     capsys.readouterr()
     assert main(["records", "forget", "Student Zero", "--yes"]) == 2
-    assert "only in the bin: add --for-good" in capsys.readouterr().err
+    assert "already in the bin: add --for-good" in capsys.readouterr().err
     # Not without being asked: what goes and which copies hold them is shown first.
     assert main(["records", "forget", "Student Zero", "--for-good"]) == 2
     said = capsys.readouterr().out

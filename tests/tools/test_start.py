@@ -263,8 +263,8 @@ def _ctrl_c() -> int:
         (["--bort"], "--bort"),
         (["tset"], "tset"),
         (["unpack-check"], "zip"),
-        (["unpack-check", "none.zip"], "'none.zip' is no zip"),
-        (["unpack-check", "start.py"], "'start.py' is no zip"),
+        (["unpack-check", "none.zip"], "'none.zip' is not a zip file"),
+        (["unpack-check", "start.py"], "'start.py' is not a zip file"),
         (["pack", "--out"], "--out"),
     ],
 )

@@ -154,14 +154,14 @@ def test_swing_and_plan_commands_write_their_files(
     pairs = "magnetic_deg,compass_deg\n" + "".join(f"{h},{(h + 2) % 360}\n" for h in range(0, 360, 45))
     (tmp_path / "pairs.csv").write_text(pairs)
     assert main(["swing", str(tmp_path / "pairs.csv"), "--out", str(tmp_path / "a"), "--limit", "1"]) == 0
-    assert "is BEYOND the limit of 1 deg" in capsys.readouterr().out
+    assert "EXCEEDS the limit of 1 deg" in capsys.readouterr().out
     assert (tmp_path / "a" / "card.pdf").read_bytes().startswith(b"%PDF")
     flight = str(DEMO / "flights" / "eastbound_60n.toml")
     assert main(["plan", flight, "--date", "2026-05-12", "--out", str(tmp_path / "b")]) == 0
     assert "Set it at 0:00" in capsys.readouterr().out
     assert json.loads((tmp_path / "b" / "plan.json").read_text())["cautions"]
     assert main(["plan", flight, "--date", "12.5.2026", "--out", str(tmp_path / "c")]) == 2
-    assert "--date: '12.5.2026' is no day; write it as 2026-05-12" in capsys.readouterr().err
+    assert "--date: '12.5.2026' is not a day; write it as 2026-05-12" in capsys.readouterr().err
 
 
 def test_a_plan_takes_the_wander_that_the_log_tells_and_faults_once(tmp_path: Path) -> None:

@@ -138,7 +138,7 @@ def test_semicolons_with_decimal_commas() -> None:
     [
         ("2026-05-12T09:30Z,60 24,361,001,09:15Z", "indicated: a heading of 361; from 0 to 360"),
         ("2026-05-12T09:30Z,60 24,-1,001,09:15Z", "indicated: a heading of -1"),
-        ("2026-05-12T09:30Z,60 24,nan,001,09:15Z", "indicated: 'nan' is no number"),
+        ("2026-05-12T09:30Z,60 24,nan,001,09:15Z", "indicated: 'nan' is not a number"),
         ("2026-05-12T09:30Z,60 24,,001,09:15Z", "indicated: it is empty"),
         ("2026-05-12T09:30Z,60 24,357,001,09:45Z", "set_at: "),
         ("2026-05-12T09:30Z,60 24,357,001,2026-05-12T09:45Z", "set_at: it was set after the check"),

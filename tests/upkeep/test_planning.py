@@ -251,14 +251,14 @@ def test_waypoints_are_read_alike_from_csv_and_gpx() -> None:
         (
             "r.csv",
             "name,latitude_deg,longitude_deg\nA,nan,8\nB,1,1\n",
-            "line 2, latitude: 'nan' is no number",
+            "line 2, latitude: 'nan' is not a number",
         ),
         ("r.csv", "name,latitude_deg,longitude_deg\nA,1,8\n", "1 waypoints"),
         ("r.csv", "name,latitude_deg,longitude_deg\nA,1,8\nB,1,8\n", "'B' is 0.00 nm from the one before"),
         ("r.gpx", "<gpx><rte></rte></gpx>", "no route and no waypoints"),
         ("r.gpx", "<!DOCTYPE gpx [<!ENTITY a 'b'>]><gpx>&a;</gpx>", "a document type or an entity"),
         ("r.gpx", "<gpx><rte>", "not well-formed"),
-        ("r.gpx", "<gpx><rtept lat='1'/><rtept lat='2' lon='3'/></gpx>", "longitude: '' is no number"),
+        ("r.gpx", "<gpx><rtept lat='1'/><rtept lat='2' lon='3'/></gpx>", "longitude: '' is not a number"),
     ],
 )
 def test_a_wrong_route_is_told_with_its_place(name: str, text: str, wrong: str) -> None:
@@ -270,7 +270,7 @@ def test_a_day_moves_a_legs_file_and_waypoints_need_one() -> None:
     assert read_route(EASTBOUND, date(2019, 3, 1)).start_utc.isoformat().startswith("2019-03-01T08:30")
     with pytest.raises(InputError, match="waypoints do not say when"):
         route_from_text("r.csv", CSV)
-    with pytest.raises(InputError, match="'2026-13-01' is no day"):
+    with pytest.raises(InputError, match="'2026-13-01' is not a day"):
         parse_day("2026-13-01")
     with pytest.raises(InputError, match="--kt: 5 is out of range"):
         route_from_text("r.csv", CSV, date(2026, 5, 12), airspeed_kt=5.0)

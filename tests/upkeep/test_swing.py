@@ -155,14 +155,14 @@ def test_a_table_is_read_with_and_without_radios() -> None:
     [
         ("", "the file is empty"),
         ("magnetic_deg,compass_deg\n", "no pairs"),
-        ("magnetic_deg;compass_deg\n1;2\n", "line 1: cells apart by semicolons"),
+        ("magnetic_deg;compass_deg\n1;2\n", "line 1: cells separated by semicolons"),
         ("magnetic_deg,compas_deg\n1,2\n", "did you mean 'compass_deg'"),
         ("magnetic_deg\n1\n", "line 1: columns magnetic_deg"),
         ("\nmagnetic_deg,compass_deg\n0,1\n45,5,44\n", "line 4: 3 cells"),
         ('magnetic_deg,compass_deg\n0,1\n"45,5",44\n', "line 3, magnetic_deg: '45,5' has a comma"),
         ("magnetic_deg,compass_deg\n0,361\n", "line 2, compass_deg: 361"),
-        ("magnetic_deg,compass_deg\n0,nan\n", "line 2, compass_deg: 'nan' is no number"),
-        ("magnetic_deg,compass_deg\n0,N\n", "line 2, compass_deg: 'N' is no number"),
+        ("magnetic_deg,compass_deg\n0,nan\n", "line 2, compass_deg: 'nan' is not a number"),
+        ("magnetic_deg,compass_deg\n0,N\n", "line 2, compass_deg: 'N' is not a number"),
         ("magnetic_deg,compass_deg,radios\n0,1,both\n", "line 2, radios: 'both'"),
     ],
 )

@@ -246,7 +246,7 @@ def test_an_old_entry_cannot_be_undone_but_corrected(
     assert unsigned.status_code == 422
     assert "sign the correction" in words(unsigned.text)
     wrong = ask.post(f"{address}/entries/{entry.id}", data={**fields, "compass": "x"})
-    assert "'x' is no number" in words(wrong.text)
+    assert "'x' is not a number" in words(wrong.text)
     done = ask.post(f"{address}/entries/{entry.id}", data=fields)
     assert done.status_code == 303
     (entry,) = school.log.entries("D-Own 1")
@@ -378,7 +378,7 @@ def test_a_plan_of_a_flight_and_of_ones_own_waypoints(ask: Caller, tmp_path: Pat
     assert "not for navigation" in poppler("pdftotext", card.content, tmp_path)
     for changed, wrong in (
         ({"limit": "x"}, "limit: 'x' is not a number"),
-        ({"date": "1.5.2026"}, "date: '1.5.2026' is no day"),
+        ({"date": "1.5.2026"}, "date: '1.5.2026' is not a day"),
         ({"text": "a,b\n1,2\n"}, "line 1: columns"),
         ({"flight": "none"}, "flight: 'none' is not in the list"),
         ({"wind": "270/150"}, "too strong"),

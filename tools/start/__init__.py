@@ -1,1 +1,1 @@
-"""What `start.py` does: environment, pages, demo, tests, pack. Standard library only."""
+"""The work of `start.py`: environment, pages, demo, tests, pack. Standard library only."""

@@ -28,7 +28,7 @@ NONE_FOUND = "No Chromium, Chrome or Edge is installed: the browser tests cannot
 
 
 def find() -> Path | None:
-    """The program of an installed browser, or None. `LUBBERLINE_BROWSER` names one outright."""
+    """The program of an installed browser, or None. `LUBBERLINE_BROWSER` overrides the search."""
     chosen = os.environ.get("LUBBERLINE_BROWSER")
     if chosen:
         return Path(chosen)
@@ -40,7 +40,7 @@ def find() -> Path | None:
 
 
 def _usual_places(system: str) -> list[Path]:
-    """Where the systems keep browsers that are on no PATH."""
+    """Where the systems install browsers that are not on the PATH."""
     if system == "darwin":
         roots = [Path("/Applications"), Path.home() / "Applications"]
         return [

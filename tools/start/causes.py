@@ -1,4 +1,4 @@
-"""From a tool's output to one plain sentence: what went wrong, and what to do."""
+"""Finds in a tool's output what went wrong, and says it with what to do in one sentence."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ CERTIFICATES = (
     "The connection is checked by a certificate that Node does not know, as behind a company's proxy. "
     "Set NODE_EXTRA_CA_CERTS to that certificate's file and start again."
 )
-# In order: the first that fits is the cause; the network's many signs stand last.
+# In order: the first that fits is the cause; network failures, with their many patterns, come last.
 CAUSES: tuple[tuple[str, str], ...] = (
     (r"SELF_SIGNED_CERT_IN_CHAIN|UNABLE_TO_(GET_ISSUER|VERIFY_LEAF)", CERTIFICATES),
     (
@@ -19,12 +19,12 @@ CAUSES: tuple[tuple[str, str], ...] = (
     ),
     (
         r"No space left on device|ENOSPC|not enough space on the disk",
-        "The disk is full. Make room (about 1 GB) and start again.",
+        "The disk is full. Free about 1 GB and start again.",
     ),
     (
         r"DO NOT MATCH THE HASHES",
-        "A downloaded package is not the one in the lock, so nothing of it was installed. "
-        "Start again; if it comes again, your package index serves other files: ask who runs it.",
+        "A downloaded package is not the one in the lock, so it was not installed. "
+        "Start again; if it happens again, your package index serves other files: ask whoever runs it.",
     ),
     (
         r"Temporary failure in name resolution|getaddrinfo|Name or service not known|NewConnectionError|"
@@ -40,7 +40,7 @@ CAUSES: tuple[tuple[str, str], ...] = (
     ),
     (
         r"Permission denied|EACCES|Access is denied",
-        "This folder may not be written to. Move it where you may write, and start again.",
+        "This folder cannot be written to. Move it to a place where you may write, and start again.",
     ),
 )
 

@@ -11,12 +11,12 @@ from tools.start import browsers, paths
 from tools.start.console import Stop, say
 from tools.start.environment import prepare, run_in_venv
 
-# Half of the suite waits for browsers and servers: a second process does its sums meanwhile.
+# Half of the suite waits for browsers and servers; a second process computes meanwhile.
 SIDE_BY_SIDE = ("-n", "2", "--dist", "worksteal")
 
 
 def _static_checks() -> dict[str, list[str]]:
-    """Each check's name and command; a name ends with what repairs it."""
+    """Each check's name and command; a name ends with the command that repairs it."""
     python, lint_imports = str(paths.venv_python()), str(paths.venv_program("lint-imports"))
     return {
         "ruff check (repair: ruff check --fix)": [python, "-m", "ruff", "check", "."],
@@ -35,7 +35,7 @@ def run_all(*, acceptance: bool, pytest_arguments: Sequence[str]) -> int:
         Stop: in a pack, and in CI without a browser.
     """
     if paths.is_pack():
-        raise Stop("A pack holds no tests; they are in the source checkout.")
+        raise Stop("A pack has no tests; run them in a source checkout.")
     prepare(tests=True)
     browser = browsers.find()
     if browser is None and os.environ.get("CI"):
@@ -43,7 +43,7 @@ def run_all(*, acceptance: bool, pytest_arguments: Sequence[str]) -> int:
     # Meanwhile, since the two processes of the suite would both compile everything.
     with subprocess.Popen([str(paths.venv_python()), "-m", "tests.kernels"], cwd=paths.ROOT):
         failed = [name for name, command in _static_checks().items() if not _passes(name, command)]
-    say(f"Browser tests use {browser}." if browser else f"{browsers.NONE_FOUND} They are left out.")
+    say(f"Browser tests use {browser}." if browser else f"{browsers.NONE_FOUND} They are skipped.")
     if failed:
         say(f"Failed so far: {', '.join(failed)}")
     marks = ["-m", ""] if acceptance else []

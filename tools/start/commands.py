@@ -1,4 +1,4 @@
-"""Runs another program quietly: its output goes to the log, and a failure becomes a sentence."""
+"""Runs another program quietly: its output goes to the log, and a failure becomes one message."""
 
 from __future__ import annotations
 
@@ -56,5 +56,7 @@ def run(
 
 def _failure(what: str, lines: list[str]) -> str:
     cause = causes.explain(lines)
-    told = cause or "Its last lines:\n" + "\n".join(f"    {line}" for line in lines[-LAST_LINES:])
+    told = cause or "The last lines of its output:\n" + "\n".join(
+        f"    {line}" for line in lines[-LAST_LINES:]
+    )
     return f"{what} failed. {told}\nThe whole output is in {paths.LOG}"

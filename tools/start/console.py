@@ -1,4 +1,4 @@
-"""What is said on the screen, and the one exception that ends a run with a plain sentence."""
+"""Messages on the screen, and the exception that ends a run with a message."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ import sys
 BAR_WIDTH = 24
 
 
-class Stop(Exception):  # noqa: N818 (not an error in the program: a sentence for the person)
+class Stop(Exception):  # noqa: N818 (not an error in the program: a message for the user)
     """Ends the run: what went wrong, and what to do about it."""
 
 
 def say(text: str) -> None:
-    """Print one line at once, also where the output is a file."""
+    """Print one line at once, even if the output is a file."""
     show(text + "\n")
 
 
 def show(text: str) -> None:
-    """Print at once; where nobody reads any more, or nothing can be written, what was begun goes on."""
+    """Print at once; if the output is closed or cannot be written, the work continues."""
     out = sys.stdout
     if out is None:
         return
@@ -28,7 +28,7 @@ def show(text: str) -> None:
         out.write(text.encode(encoding, "replace").decode(encoding))
         out.flush()
     except OSError:
-        # What is still waiting would fail once more at the end.
+        # The rest of the buffer would fail again at the end.
         with contextlib.suppress(OSError, ValueError):
             nowhere = os.open(os.devnull, os.O_WRONLY)
             os.dup2(nowhere, out.fileno())
@@ -36,7 +36,7 @@ def show(text: str) -> None:
 
 
 def megabytes(count: int) -> str:
-    """Bytes as a person reads them."""
+    """A number of bytes for people."""
     return f"{count / 1e6:.0f} MB" if count >= 1_000_000 else f"{count / 1e3:.0f} kB"
 
 
@@ -49,7 +49,7 @@ class Progress:
         self.on_terminal = sys.stdout is not None and sys.stdout.isatty()
 
     def show(self, done: int, what: str) -> None:
-        """Show `done` of the total bytes, and what is being fetched."""
+        """Show `done` of the total bytes, and the file being downloaded."""
         share = min(done / self.total, 1.0)
         text = f"{megabytes(min(done, self.total))} of {megabytes(self.total)}"
         if self.on_terminal:

@@ -33,7 +33,9 @@ def _port(text: str) -> int:
 
 def _pack(text: str) -> Path:
     if not zipfile.is_zipfile(text):
-        raise argparse.ArgumentTypeError(f"'{text[:200]}' is no zip; give one that start.py pack made")
+        raise argparse.ArgumentTypeError(
+            f"'{text[:200]}' is not a zip file; give one that 'start.py pack' made"
+        )
     return Path(text).resolve()
 
 
@@ -41,20 +43,25 @@ def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="start.py",
         allow_abbrev=False,
-        description="Install Lubberline into .venv, fly the demo and show the page; or do as the verb says.",
+        description="Install Lubberline into .venv, fly the demo and show the page; or run the given verb.",
     )
-    parser.add_argument("--no-open", action="store_true", help="do all but open the browser")
+    parser.add_argument("--no-open", action="store_true", help="do not open the browser")
     parser.add_argument(
-        "--port", type=_port, default=first_flight.PORT, help="port for the page, or the next free one"
+        "--port",
+        type=_port,
+        default=first_flight.PORT,
+        help="port of the page; the next free port if it is taken",
     )
     verbs = parser.add_subparsers(dest="verb", metavar="VERB")
     test = verbs.add_parser(
-        "test", allow_abbrev=False, help="run every check and the suite; more arguments go to pytest"
+        "test", allow_abbrev=False, help="run every check and the test suite; further arguments go to pytest"
     )
-    test.add_argument("--all", action="store_true", help="with the long acceptance runs")
+    test.add_argument("--all", action="store_true", help="include the long acceptance tests")
     packed = verbs.add_parser("pack", help="make a zip that installs with no network, git or Node")
-    packed.add_argument("--out", type=Path, default=paths.ROOT / "out" / "pack", help="folder for the zip")
-    tried = verbs.add_parser("unpack-check", help="prove that a pack works with the network off")
+    packed.add_argument(
+        "--out", type=Path, default=paths.ROOT / "out" / "pack", help="folder for the zip file"
+    )
+    tried = verbs.add_parser("unpack-check", help="check that a pack works without a network")
     tried.add_argument("zip", type=_pack)
     return parser
 
@@ -64,14 +71,14 @@ def _terminated(_number: int, _frame: FrameType | None) -> NoReturn:
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Do what the arguments say and return the exit code; every failure is a sentence."""
+    """Run the given verb and return the exit code; every failure is one message."""
     parser = _parser()
     given, rest = parser.parse_known_args(arguments)
     if rest and given.verb != "test":
         parser.error(f"unknown: {' '.join(rest)}")
-    # A shell that starts this in the background has Ctrl-C ignored in all that follows.
+    # A shell that starts this in the background makes all its processes ignore Ctrl-C.
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    # Asked to end, it ends its page too.
+    # A request to end also ends the page.
     signal.signal(signal.SIGTERM, _terminated)
     try:
         return _do(given, rest)
@@ -80,10 +87,10 @@ def main(arguments: Sequence[str]) -> int:
         return 1
     except OSError as error:
         where, wrong = error.filename or "The system", error.strerror or "it cannot be used"
-        say(f"{where}: {wrong}. Start again when it can.")
+        say(f"{where}: {wrong}. Correct this and start again.")
         return 1
     except KeyboardInterrupt:
-        say("\nStopped. What was done so far is kept; start again to go on.")
+        say("\nStopped. Finished steps are saved; start again to continue.")
         return ENDED_BY_PERSON
 
 

@@ -1,4 +1,4 @@
-"""The environment `.venv`: made, filled from the locks with hashes checked, and left alone when it fits."""
+"""Makes the environment `.venv` from the locks, with hashes checked; does nothing if it is up to date."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ from tools.start import pages, paths, sizes
 from tools.start.commands import run
 from tools.start.console import Progress, Stop, megabytes, say
 
-# Unpacked on disk a wheel takes about five times its size (stack measured: 116 MB became about 600 MB).
+# On disk a wheel takes about five times its size (measured: 116 MB became about 600 MB).
 UNPACKED_RATIO = 5
 PIP = ("-m", "pip", "--disable-pip-version-check", "--no-input")
 
 
 def prepare(*, tests: bool = False) -> None:
-    """Bring the environment to what the locks and the sources say; does nothing when it is there.
+    """Bring the environment up to date with the locks and the sources; does nothing if it is.
 
     Raises:
-        Stop: when something cannot be had: what, and what to do.
+        Stop: when something cannot be downloaded or made: what, and what to do.
     """
     part = "test" if tests else "run"
     wanted, have = _wanted(part), _stamp()
@@ -46,7 +46,7 @@ def prepare(*, tests: bool = False) -> None:
 
 
 def _fits(wanted: dict[str, str], have: dict[str, str]) -> bool:
-    """True when the stamp agrees in all that is wanted now, and the environment is still there."""
+    """True when the stamp has everything that is wanted now, and the environment still exists."""
     return all(have.get(key) == value for key, value in wanted.items()) and paths.venv_python().exists()
 
 
@@ -58,7 +58,7 @@ def _digest(*paths: Path) -> str:
 
 
 def _wanted(part: str) -> dict[str, str]:
-    """What the stamp must say: each part's digest; `base` covers all that makes a new environment needed."""
+    """The contents of the stamp: a digest of each part; a change of `base` needs a new environment."""
     base = f"{sys.version} {platform.machine()} {paths.ROOT}"
     if paths.is_pack():
         return {
@@ -100,7 +100,7 @@ def _check_system(part: str) -> None:
     missing = sizes.missing(part, system, python)
     if missing:
         raise Stop(
-            f"No ready-made package of {', '.join(missing)} exists for {system}. "
+            f"There is no ready-made package of {', '.join(missing)} for {system}. "
             "docs/developers/decisions.md lists the systems that work."
         )
     if importlib.util.find_spec("venv") is None or importlib.util.find_spec("ensurepip") is None:
@@ -149,7 +149,7 @@ def _fill_from_locks(part: str, wanted: dict[str, str], have: dict[str, str]) ->
     _say_size(locks, npm=to_build and not (paths.ROOT / "frontend" / "node_modules").exists())
     if locks:
         _install_locks(locks)
-        # Written step by step: a failure further on does not cost the download again.
+        # Written step by step, so that a later failure does not repeat the download.
         have |= {key: wanted[key] for key in ("run", "test") if key in wanted}
         _write_stamp(have)
     if to_build:
@@ -168,24 +168,22 @@ def _wheel_node_is_there() -> bool:
 
 
 def _say_size(locks: Sequence[str], *, npm: bool) -> None:
-    """Say the download's size before it starts, and stop when the disk cannot hold it."""
+    """Print the size of the download before it starts, and stop if the disk is too small."""
     system, python = paths.system_name(), paths.python_version()
     parts = [sizes.python_bytes(lock, system, python) for lock in locks]
     parts += [sizes.npm_bytes(system)] if npm else []
     if not parts:
         return
     if None in parts:
-        say(
-            f"To download: a size not counted for {system} with Python {python}; on Linux it is about 200 MB."
-        )
+        say(f"To download: unknown size for {system} with Python {python}; about 200 MB on Linux.")
         return
     total = sum(part or 0 for part in parts)
-    say(f"To download: {megabytes(total)} at most (less what pip and npm have kept from before).")
+    say(f"To download: {megabytes(total)} at most (less if pip and npm have cached packages).")
     free = shutil.disk_usage(paths.ROOT).free
     if free < total * UNPACKED_RATIO:
         raise Stop(
             f"The disk has {megabytes(free)} free; about {megabytes(total * UNPACKED_RATIO)} is needed. "
-            "Make room and start again."
+            "Free some space and start again."
         )
 
 
@@ -200,7 +198,7 @@ def _install_locks(locks: Sequence[str]) -> None:
 
 def _fill_from_pack() -> None:
     say("Installing from the wheels in this folder; nothing is downloaded.")
-    # No setting of this machine may point pip to another place, neither by file nor by variable.
+    # No setting of this machine, in a file or a variable, may point pip to another index.
     alone = {"PIP_CONFIG_FILE": os.devnull}
     offline = ("--isolated", "install", "--no-index", "--no-deps", "--only-binary", ":all:")
     links = ("--find-links", str(paths.WHEELS))
@@ -212,7 +210,7 @@ def _fill_from_pack() -> None:
 
 
 class DownloadWatch:
-    """Reads pip's output and shows how far the download is."""
+    """Reads pip's output and shows the progress of the download."""
 
     LINE = re.compile(r"\s*(Downloading|Using cached) (\S+)\.whl \(([\d.]+) (\wB|bytes)\)")
     UNITS = {"bytes": 1, "kB": 1_000, "MB": 1_000_000, "GB": 1_000_000_000}  # noqa: RUF012

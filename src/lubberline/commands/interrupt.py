@@ -1,8 +1,8 @@
-"""Ctrl-C, and a request to end: heard within a second, whatever compiled work is under way.
+"""Ctrl-C and a request to end: they take effect within a second, even during compiled work.
 
-Python hears a signal between two of its own steps only, and one step may be a long flight or a kernel
-being compiled. So a thread waits for the signal beside it: work that has not ended by itself soon after
-is ended, and what it had half-written is removed.
+Python handles a signal only between two of its own steps, and one step may be a long flight or the
+compilation of a kernel. So a separate thread waits for the signal: work that does not end soon afterwards
+is stopped, and half-written files are removed.
 """
 
 import os
@@ -16,7 +16,7 @@ from typing import NoReturn
 
 from lubberline.unfinished import close_records, is_in_place, remove_parts
 
-# Time for the work to end by itself; together with what follows less than a second.
+# Time for the work to end; with the clean-up less than a second.
 PATIENCE_S = 0.35
 MOVE_S = 2.0
 CLOSE_S = 0.4
@@ -25,7 +25,7 @@ _heard: list[int] = []
 
 
 def listen() -> None:
-    """From now on SIGINT and SIGTERM raise KeyboardInterrupt, and end the process when that is not enough."""
+    """From now on SIGINT and SIGTERM raise KeyboardInterrupt, and stop the process if that is not enough."""
     woken, waker = socket.socketpair()
     waker.setblocking(False)
     for number in _SIGNALS:
@@ -37,19 +37,19 @@ def listen() -> None:
 
 
 def leave_to_python() -> None:
-    """Ctrl-C raises KeyboardInterrupt again, for a command that hears it by itself."""
+    """Ctrl-C raises KeyboardInterrupt again, for a command that handles it."""
     if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def ignore() -> None:
-    """The work is over and its code stands, which an interruption while Python ends would change."""
+    """The work is over; an interruption while Python ends must not change its exit code."""
     for number in _SIGNALS:
         signal.signal(number, signal.SIG_IGN)
 
 
 def was_heard() -> bool:
-    """Whether somebody asked to end; what fails from then on, fails because of that."""
+    """Whether somebody asked to end; later failures are due to that."""
     return bool(_heard)
 
 
@@ -64,13 +64,13 @@ def _code(number: int) -> int:
 
 def _stop(number: int, _: FrameType | None) -> None:
     _heard.append(number)
-    # With the engine at work an exception may be raised inside the compiler, which does not survive it.
+    # While the engine works, an exception may be raised inside the compiler and crash it.
     if "lubberline.compiler" in sys.modules:
         _end(number)
-    # A second one must not disturb the clearing up.
+    # A second one must not disturb the clean-up.
     for other in _SIGNALS:
         signal.signal(other, signal.SIG_IGN)
-    # Where nothing can be raised Python tells of it; the process ends all the same.
+    # Where nothing can be raised Python prints a message; the process ends anyway.
     sys.unraisablehook = lambda _: None
     raise KeyboardInterrupt
 
@@ -85,7 +85,7 @@ def _watch(woken: socket.socket, _waker: socket.socket) -> None:
 
 def _end(number: int) -> NoReturn:
     remove_parts(MOVE_S)
-    # In a thread: what is interrupted here may hold a lock that closing waits for.
+    # In a thread: the interrupted work may hold a lock that closing waits for.
     closing = threading.Thread(target=close_records, daemon=True)
     closing.start()
     closing.join(CLOSE_S)

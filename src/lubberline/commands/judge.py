@@ -1,4 +1,4 @@
-"""`lubberline judge`: what a log says of a heading indicator."""
+"""`lubberline judge`: judges a heading indicator from its log."""
 
 import argparse
 import sys
@@ -10,16 +10,16 @@ from lubberline.commands import options, terminal
 
 def add(commands: Any) -> None:
     """Its options."""
-    judge = commands.add_parser("judge", help="a log of heading checks: the Earth, or the instrument?")
+    judge = commands.add_parser("judge", help="judge a log of heading checks: the Earth, or the instrument?")
     judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/instructors/log.md")
     judge.add_argument("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)")
     judge.add_argument("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time")
-    words = "judgement, entries, figure, report go there"
+    words = "folder for judgement, entries, figure and report"
     judge.add_argument("--out", type=options.folder, metavar="DIR", required=True, help=words)
 
 
 def run(given: argparse.Namespace) -> None:
-    """Judge it, say what was found, write the files."""
+    """Judge it, print the result, write the files."""
     import msgspec
 
     from lubberline.flight.tracks.files import read_file, read_fixes
@@ -35,7 +35,7 @@ def run(given: argparse.Namespace) -> None:
     if given.track:
         track = Path(given.track)
         log, covered = join_fixes(log, read_fixes(track.name, read_file(track)))
-        print(f"{given.track}: tells of {covered} checks\n")
+        print(f"{given.track}: covers {covered} checks\n")
     judgement = judge(log, aircraft)
     _say(judgement, log)
     told = {**msgspec.to_builtins(judgement), "refused": msgspec.to_builtins(log.refused)}

@@ -1,4 +1,4 @@
-"""`lubberline lesson`: check a lesson, read it against the clock, print its handout."""
+"""`lubberline lesson`: check a lesson, estimate its time, print its handout."""
 
 import argparse
 from collections.abc import Callable
@@ -9,27 +9,25 @@ from lubberline.commands import options, terminal
 
 def add(commands: Any) -> None:
     """Its verbs and options."""
-    lesson = commands.add_parser(
-        "lesson", help="check a lesson, read it against the clock, print its handout"
-    )
+    lesson = commands.add_parser("lesson", help="check a lesson, estimate its time, print its handout")
     verbs = lesson.add_subparsers(dest="verb", required=True, metavar="check|time|handout")
     for verb, words in (
-        ("check", "what is asked and what the engine answers, or what is wrong and where"),
-        ("time", "how long each step takes, read aloud"),
-        ("handout", "the sheet for students and the instructor's, as PDF"),
+        ("check", "list questions and answers, or the faults of the file"),
+        ("time", "estimate how long each step takes"),
+        ("handout", "write the students' and the instructor's sheet as PDF"),
     ):
         parser = verbs.add_parser(verb, help=words)
         parser.add_argument(
-            "file", metavar="FILE.md", help="the lesson, as docs/instructors/lessons.md has it"
+            "file", metavar="FILE.md", help="lesson file (Markdown); see docs/instructors/lessons.md"
         )
-        parser.add_argument("--seed", type=options.seed, default=0, help="of the quiz's questions")
+        parser.add_argument("--seed", type=options.seed, default=0, help="decides the questions of the quiz")
         if verb == "handout":
-            words = "the two PDFs go there"
+            words = "folder for the two PDFs"
             parser.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
 
 
 def run(given: argparse.Namespace) -> None:
-    """Do what the verb says."""
+    """Run the verb."""
     from lubberline.classroom.lessons.file import read_lesson
     from lubberline.classroom.lessons.questions import taught_lesson
 
@@ -64,7 +62,8 @@ def _time(made: Any, _: argparse.Namespace) -> None:
         )
     _total(made)
     print(
-        "A star: plan and estimate are far apart. Minutes; 130 words a minute (common practice, no source)."
+        "All times in minutes, text at 130 words a minute (common practice, no source). "
+        "A star: plan and estimate differ by a lot."
     )
 
 

@@ -18,7 +18,7 @@ def whole(low: int, high: int) -> Callable[[str], int]:
 
     def read(text: str) -> int:
         try:
-            # Longer ones are refused by Python itself, with words of its own.
+            # Python refuses longer ones with a message of its own.
             value = int(text) if len(text) <= 20 else high + 1
         except ValueError:
             value = low - 1
@@ -54,11 +54,11 @@ def day(text: str) -> str:
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
-        raise argparse.ArgumentTypeError(f"'{text[:40]}' is no day; write it as 2026-05-12") from None
+        raise argparse.ArgumentTypeError(f"'{text[:40]}' is not a day; write it as 2026-05-12") from None
 
 
 def folder(text: str) -> str:
-    """A folder that files can be written to, there already or not."""
+    """A folder that files can be written to, existing or not."""
     try:
         if not text.strip():
             raise InputError("DIR", "it has no name", "name a folder to write to")

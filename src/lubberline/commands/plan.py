@@ -9,31 +9,33 @@ from lubberline.commands import options, terminal
 
 def add(commands: Any) -> None:
     """Its options."""
-    plan = commands.add_parser(
-        "plan", help="a flight planned: expected drift, when to set it, a knee-board card"
-    )
+    plan = commands.add_parser("plan", help="plan a flight: expected drift, when to set it, a kneeboard card")
     plan.add_argument(
         "route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"
     )
-    plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
-    plan.add_argument("--log", metavar="LOG.csv", help="its heading checks, which tell of its own wander")
-    words = "of the flight; waypoints need one"
+    plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); default: a healthy aircraft")
+    plan.add_argument(
+        "--log", metavar="LOG.csv", help="log of its heading checks, to estimate its real wander"
+    )
+    words = "day of the flight; required for waypoints"
     plan.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
     limit = options.number(1.0, 45.0, "degrees")
-    words = "error to stay within; 5 without"
+    words = "greatest error allowed; default 5"
     plan.add_argument("--limit", type=limit, default=5.0, metavar="DEG", help=words)
-    words = "plan.json, figure.svg, kneeboard.pdf go there"
+    words = "folder for plan.json, figure.svg and kneeboard.pdf"
     plan.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
     airspeed, altitude = options.number(30.0, 700.0, "kt"), options.number(0.0, 60000.0, "ft")
-    plan.add_argument("--kt", type=airspeed, default=100.0, help="true airspeed, for waypoints; 100 without")
-    words = "for waypoints; 3000 without"
+    plan.add_argument("--kt", type=airspeed, default=100.0, help="true airspeed for waypoints; default 100")
+    words = "altitude for waypoints; default 3000"
     plan.add_argument("--altitude", type=altitude, default=3000.0, metavar="FT", help=words)
-    plan.add_argument("--wind", default="", metavar="DIR/KT", help="true direction it blows from, and knots")
-    plan.add_argument("--true-reference", action="store_true", help="it is set to true headings")
+    plan.add_argument(
+        "--wind", default="", metavar="DIR/KT", help="true direction it blows from, and speed in knots"
+    )
+    plan.add_argument("--true-reference", action="store_true", help="set it to true headings")
 
 
 def run(given: argparse.Namespace) -> None:
-    """Plan it, say what was found, write the files."""
+    """Plan it, print the result, write the files."""
     import msgspec
 
     from lubberline.publish.folder import write_together

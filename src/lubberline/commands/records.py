@@ -1,4 +1,4 @@
-"""`lubberline records`, where they are, backup, restore, export, delete; `demo-class`, a class in them."""
+"""`lubberline records` (place, backup, restore, export, delete) and `lubberline demo-class`."""
 
 import argparse
 from contextlib import closing
@@ -14,18 +14,20 @@ def add(commands: Any) -> None:
     verbs.add_parser("where", help="say where the records are, and how much they hold")
     backup = verbs.add_parser("backup", help="write all records into one new file")
     backup.add_argument("file", metavar="FILE")
-    restore = verbs.add_parser("restore", help="put a backup's records in the place of those here")
+    restore = verbs.add_parser("restore", help="replace the present records with those of a backup")
     restore.add_argument("file", metavar="FILE")
     restore.add_argument(
-        "--yes", action="store_true", help="what is here now may go; a backup of it is made first"
+        "--yes",
+        action="store_true",
+        help="replace the present records without asking; a backup of them is made first",
     )
-    export = verbs.add_parser("export", help="write everything as CSV, a file a table")
+    export = verbs.add_parser("export", help="write everything as CSV, one file per table")
     export.add_argument("folder", metavar="DIR")
     deletion.add(verbs)
 
 
 def run(given: argparse.Namespace) -> None:
-    """Do what the verb says."""
+    """Run the verb."""
     from lubberline.store.school import open_school
 
     if given.verb == "where":
@@ -52,7 +54,7 @@ def _where() -> None:
 
 def _backup(school: Any, given: argparse.Namespace) -> None:
     school.backup(given.file)
-    print(f"wrote {given.file}. It holds names and answers: keep it as you keep those.")
+    print(f"wrote {given.file}. It contains names and answers: protect it as you protect those.")
 
 
 def _restore(school: Any, given: argparse.Namespace) -> None:
@@ -61,15 +63,15 @@ def _restore(school: Any, given: argparse.Namespace) -> None:
     from lubberline.store.inventory import words
 
     here, comes = school.counts(), counts_of(given.file)
-    print(f"{school.where} holds {words(here)}.")
-    print(f"{given.file} holds {words(comes)}.")
+    print(f"{school.where} has {words(here)}.")
+    print(f"{given.file} has {words(comes)}.")
     if any(here.values()) and not given.yes:
-        wrong = f"what is in {school.where} would be gone: {words(here)}"
+        wrong = f"this would be replaced in {school.where}: {words(here)}"
         raise InputError("records", wrong, "add --yes; a backup of it is made first")
     kept = school.restore(given.file)
-    print(f"{school.where} holds what {given.file} holds now.")
+    print(f"{school.where} now has the records of {given.file}.")
     if kept is not None:
-        print(f"As it was before: {kept}")
+        print(f"Backup of the earlier records: {kept}")
 
 
 def _export(school: Any, given: argparse.Namespace) -> None:
@@ -79,7 +81,7 @@ def _export(school: Any, given: argparse.Namespace) -> None:
 
 def add_demo_class(commands: Any) -> None:
     """The options of `lubberline demo-class`."""
-    words = "the demo class, invented, with a whole term, into the school's records"
+    words = "put the demo class with a whole term into the school's records"
     page = commands.add_parser("demo-class", help=words)
     page.add_argument("--remove", action="store_true", help="delete it again")
     deletion.add_consent(page)
@@ -98,14 +100,14 @@ def run_demo_class(given: argparse.Namespace) -> None:
         if given.remove:
             group = school.demo.find()
             if group is None:
-                raise InputError("demo class", "it is not in the records", "nothing has to be deleted")
+                raise InputError("demo class", "it is not in the records", "there is nothing to delete")
             school.demo.settle(read_class(folder))
             deletion.delete(school, "class", group.id, group.title, given)
             return
         term = demo_class(folder)
         print(f"in {school.where} now: {school.demo.add(term).title}")
         print(f"{len(term.students)} students, {len(term.sittings)} sittings, {len(term.answers)} answers.")
-        print("All of it is invented: no real person is in it. To delete it: lubberline demo-class --remove")
+        print("All of it is invented; nobody in it is real. To delete it: lubberline demo-class --remove")
 
 
 _VERBS = {

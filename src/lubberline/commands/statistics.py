@@ -1,4 +1,4 @@
-"""`lubberline statistics`: what the answers to a locked paper say of its questions."""
+"""`lubberline statistics`: item statistics from the answers to a locked paper."""
 
 from __future__ import annotations
 
@@ -21,18 +21,22 @@ def add(commands: Any) -> None:
     """Its options."""
     words = "item statistics of a paper: difficulty, discrimination, distractors, reliability"
     page = commands.add_parser("statistics", help=words)
-    page.add_argument("answers", metavar="ANSWERS.csv", help="student,question,answer: a row an answer")
-    page.add_argument("--paper", required=True, metavar="LOCKED.json", help="the locked paper that was sat")
-    words = "tables and figures go there"
+    page.add_argument(
+        "answers", metavar="ANSWERS.csv", help="CSV with student,question,answer: one row per answer"
+    )
+    page.add_argument("--paper", required=True, metavar="LOCKED.json", help="the locked paper")
+    words = "folder for tables and figures"
     page.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    page.add_argument("--by-model", action="store_true", help="pool the forms: a model is one question")
+    page.add_argument(
+        "--by-model", action="store_true", help="pool the forms: all questions of one model count as one"
+    )
     percent = options.number(0.0, 100.0, "percent", above_low=True)
-    page.add_argument("--mark", type=percent, metavar="PERCENT", help="needed to pass, drawn in the figure")
-    page.add_argument("--skip-bad", action="store_true", help="go on without rows that cannot be read")
+    page.add_argument("--mark", type=percent, metavar="PERCENT", help="pass mark, drawn in the figure")
+    page.add_argument("--skip-bad", action="store_true", help="continue without rows that cannot be read")
 
 
 def run(given: argparse.Namespace) -> None:
-    """Mark the answers, say what they tell of the questions, write tables and figures."""
+    """Mark the answers, print the item statistics, write tables and figures."""
     from lubberline.classroom.answers_csv import read_answers, students_in
     from lubberline.classroom.marking import marked
     from lubberline.classroom.statistics import item_statistics
@@ -50,9 +54,11 @@ def run(given: argparse.Namespace) -> None:
         print(f"lubberline: {error}", file=sys.stderr)
     if read.refused and not given.skip_bad:
         wrong = f"{len(read.refused)} of its rows cannot be used"
-        raise InputError(source, wrong, "mend them, or give --skip-bad to go on without them")
+        raise InputError(source, wrong, "correct them, or add --skip-bad to continue without them")
     if not read.answers:
-        raise InputError(source, "there is no answer in it", "a row for each answer: student,question,answer")
+        raise InputError(
+            source, "there is no answer in it", "write one row for each answer: student,question,answer"
+        )
     marks = marked(sitting, read.answers)
     found = item_statistics(marks, by_model=given.by_model)
     _say(sitting.title, found)

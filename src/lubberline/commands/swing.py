@@ -1,4 +1,4 @@
-"""`lubberline swing`: a compass swing to coefficients, limits and the card to post."""
+"""`lubberline swing`: coefficients, limits and deviation card from a compass swing."""
 
 import argparse
 import json
@@ -9,21 +9,23 @@ from lubberline.commands import options, terminal
 
 def add(commands: Any) -> None:
     """Its options."""
-    swing = commands.add_parser("swing", help="a compass swing: coefficients, limits, the card to post")
+    swing = commands.add_parser(
+        "swing", help="evaluate a compass swing: coefficients, limits, deviation card"
+    )
     swing.add_argument(
         "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
     )
-    words = "swing.json and card.pdf go there"
+    words = "folder for swing.json and card.pdf"
     swing.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
     limit = options.number(0.0, 90.0, "degrees", above_low=True)
     swing.add_argument("--limit", type=limit, default=10.0, metavar="DEG", help="greatest deviation allowed")
-    swing.add_argument("--aircraft", default="", metavar="NAME", help="to stand on the card")
-    words = "of the swing, to stand on the card"
+    swing.add_argument("--aircraft", default="", metavar="NAME", help="aircraft as printed on the card")
+    words = "day of the swing, printed on the card"
     swing.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
 
 
 def run(given: argparse.Namespace) -> None:
-    """Swing it, say what was found, write the files."""
+    """Evaluate it, print the result, write the files."""
     import msgspec
 
     from lubberline.publish.folder import write_together
@@ -61,8 +63,8 @@ def _say(title: str, swing: Any) -> None:
     print(why_they_differ(swing) or f"No hand method: {swing.by_hand_note}.")
     for pair in swing.pairs:
         if pair.doubtful:
-            print(f"Doubtful: magnetic {pair.magnetic_deg:g}, compass {pair.compass_deg:g}; look again.")
-    met = "is within" if swing.within_limit else "is BEYOND"
+            print(f"Doubtful: magnetic {pair.magnetic_deg:g}, compass {pair.compass_deg:g}; check this pair.")
+    met = "is within" if swing.within_limit else "EXCEEDS"
     print(
         f"The greatest deviation, {swing.greatest_deg:.1f} deg on compass heading "
         f"{swing.greatest_at_deg:03.0f}, {met} the limit of {swing.limit_deg:g} deg.\n"

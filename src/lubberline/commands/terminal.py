@@ -1,8 +1,8 @@
-"""The terminal before a command: a reader who may go away, a disk that may be full, few characters; progress.
+"""The terminal of a command: a reader that may go away, a full disk, missing characters; progress.
 
-The work goes on when nobody reads any more: what was asked for with `--out` is written. Characters that
-the output cannot show are replaced. How far long work is stands in a bar on a terminal, in a line now and
-then elsewhere, and nowhere for short work.
+The work continues when nobody reads any more, so the files of `--out` are written. Characters that the
+output cannot show are replaced. Progress of long work is a bar on a terminal, and an occasional line
+elsewhere; short work shows none.
 """
 
 import codecs
@@ -31,7 +31,7 @@ COMPILING = f"Compiling the engine ({HOW_LONG})"
 
 
 def _plain(error: UnicodeError) -> tuple[str | bytes, int]:
-    """The nearest that is there: a letter without its accent, a sign's everyday form, else '?'."""
+    """The nearest available character: a letter without its accent, a plain form of a symbol, or '?'."""
     if not isinstance(error, UnicodeEncodeError):
         raise error
     found = []
@@ -45,7 +45,7 @@ codecs.register_error(PLAIN, _plain)
 
 
 class Output:
-    """A text stream that never fails; what failed first stands in `fault`.
+    """A text stream that never fails; `fault` has the first failure.
 
     Attributes:
         stream: where it is written to.
@@ -60,11 +60,11 @@ class Output:
 
     @property
     def reader_is_gone(self) -> bool:
-        """Whether the fault is only that nobody reads any more."""
+        """Whether the fault is only that the reader has gone away."""
         return self.fault is not None and self.fault.errno in _READER_GONE
 
     def write(self, text: str) -> int:
-        """Write what can be written, and drop it after a fault."""
+        """Write the text, or drop it after a fault."""
         if self.before:
             self.before()
         if self.stream is None:
@@ -79,7 +79,7 @@ class Output:
         return len(text)
 
     def flush(self) -> None:
-        """Hand on what is waiting."""
+        """Flush the stream."""
         if self.stream is not None and self.fault is None:
             try:
                 self.stream.flush()
@@ -89,10 +89,10 @@ class Output:
     def _fail(self, error: OSError | ValueError) -> None:
         if self.fault is not None:
             return
-        # A ValueError is that of a stream already closed.
+        # A stream that is already closed raises ValueError.
         self.fault = error if isinstance(error, OSError) else OSError(errno.EBADF, "it is closed")
         if self.stream is not None:
-            # What is still waiting in it would fail once more at the end of the process.
+            # The rest of its buffer would fail again at the end of the process.
             with suppress(OSError, ValueError):
                 nowhere = os.open(os.devnull, os.O_WRONLY)
                 os.dup2(nowhere, self.stream.fileno())
@@ -129,7 +129,7 @@ def compiling_s() -> float | None:
 
 
 class Progress:
-    """Shown by a thread of its own, so that it goes on while compiled work is under way."""
+    """Shown by a separate thread, so that it continues during compiled work."""
 
     def __init__(self, stream: Output, words: str, clock: Callable[[], float] = time.monotonic) -> None:
         self._stream = stream
@@ -144,25 +144,25 @@ class Progress:
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     def stage(self, words: str) -> Callable[[int, int], None]:
-        """Name the work that comes next; returns what is told (done, of how many)."""
+        """Name the next work; returns the function to report progress (done, total)."""
         self._words, self._done, self._total = words, 0, 0
         return self.show
 
     def show(self, done: int, total: int) -> None:
-        """So much is done."""
+        """Report how much is done."""
         self._done, self._total = done, total
 
     def start(self) -> None:
-        """Begin to show it."""
+        """Start showing it."""
         self._thread.start()
 
     def end(self) -> None:
-        """Take the bar away; nothing more is shown."""
+        """Remove the bar and stop showing progress."""
         self._ended.set()
         self.clear()
 
     def clear(self) -> None:
-        """Take the bar away, for a line of output to stand in its place."""
+        """Remove the bar, to make room for a line of output."""
         with self._lock:
             if self._bar:
                 blank = " " * len(self._bar)
@@ -204,7 +204,7 @@ class Progress:
 
 
 def say_written(written: Iterable[Path], cautions: Iterable[str] = ()) -> None:
-    """Says which files a command wrote, and what its numbers are not for."""
+    """Print which files a command wrote, and the caution."""
     for path in written:
         print(f"wrote {path}")
     if cautions:

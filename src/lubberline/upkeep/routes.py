@@ -232,7 +232,7 @@ def parse_day(text: str, where: str = "--date") -> date:
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise InputError(where, f"'{text[:40]}' is no day", "write it as 2026-05-12") from None
+        raise InputError(where, f"'{text[:40]}' is not a day", "write it as 2026-05-12") from None
 
 
 def route_from_text(
