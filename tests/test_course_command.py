@@ -45,7 +45,7 @@ def test_everybody_gets_a_record(school_of_two: Path, capsys: pytest.CaptureFixt
         rows = {row["student"]: row for row in csv.DictReader(stream)}
     assert rows["Ada"]["answers"] == "2"
     assert 0.0 < float(rows["Ada"]["low"]) <= float(rows["Ada"]["high"]) < 1.0
-    assert "the instructor decides" in capsys.readouterr().out
+    assert "The instructor decides" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
