@@ -48,7 +48,7 @@ def by_length(repeats: int) -> str:
         real_s = flight[0].motion.duration_s
         taken = member_s(flight, 20, repeats)
         rows.append([f"{real_s / 3600.0:.2f}", f"{1e3 * taken:.1f}", f"{1e3 * taken * 3600.0 / real_s:.2f}"])
-    return table(["flight, h", "ms a member", "ms a member and hour"], rows)
+    return table(["flight, h", "ms per member", "ms per member and hour"], rows)
 
 
 def by_members(repeats: int) -> str:
@@ -57,7 +57,7 @@ def by_members(repeats: int) -> str:
     for members in MEMBERS:
         taken = median_s(lambda count=members: fly_ensemble(*flight, count, workers=1), repeats)
         rows.append([str(members), f"{taken:.2f}", f"{1e3 * taken / members:.1f}"])
-    return table(["members", "s", "ms a member"], rows)
+    return table(["members", "s", "ms per member"], rows)
 
 
 def by_threads(repeats: int) -> str:

@@ -284,7 +284,7 @@ def main() -> None:
             ]
             for side in sides
         ]
-    print(table(["side", "simulated s a second", "greatest error, deg", "ours is faster by"], rows))
+    print(table(["program", "simulated s per second", "greatest error, deg", "ours is faster by"], rows))
     if given.whole:
         print()
         whole_flight(base, ours, best.name)

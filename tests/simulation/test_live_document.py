@@ -64,6 +64,6 @@ def test_every_word_of_an_address_is_documented() -> None:
 
 
 def test_the_limits_are_those_of_the_code() -> None:
-    assert f"{GREATEST_MESSAGE} signs" in TEXT
+    assert f"{GREATEST_MESSAGE} characters" in TEXT
     assert f"burst of {BURST:g}" in TEXT
-    assert f"after {PATIENCE} the line" in TEXT
+    assert f"after {PATIENCE} the connection" in TEXT
