@@ -288,7 +288,7 @@ def score(reads: Sequence[Read], way: Callable[[Read], tuple[dict[str, tuple[str
 
 
 def calibration(reads: Sequence[Read]) -> list[tuple[int, float, float]]:
-    """By tenths of the probability of an idea or group: how many, the mean probability, the share that is true."""
+    """By tenths of the probability of an idea or group: how many, mean probability, share that is true."""
     given, true = [], []
     for read in reads:
         for law, p in zip(read.asked.laws, read.shares, strict=True):

@@ -56,7 +56,7 @@ class PlannedSitting(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     Attributes:
         at: when it began, UTC.
         title: as shown.
-        blueprint: file of the paper's blueprint, beside the class's files; '' for a lesson.
+        blueprint: file of the paper's blueprint, in the class's folder; '' for a lesson.
         lesson: file of the lesson; '' for a paper.
         forms: letters of the paper's forms, dealt in turn.
         minutes: time limit; 0 without one.

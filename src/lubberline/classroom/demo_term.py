@@ -3,7 +3,7 @@
     term = demo_class(folder)
 
 Nobody in it is real. A student with an idea of the catalogue answers what its wrong model calculates for the
-item, with slips and blind guesses at known rates. An idea outside the catalogue is a wrong model of its own:
+item, with slips and blind guesses at known rates. An idea outside the catalogue is another wrong model:
 for each kind of question a fixed distortion of the right number, or a fixed preference among the word
 options, the same every time. The same files and seed give the same term.
 """
@@ -255,10 +255,12 @@ class _Making:
         )
         forms = [""] if planned.lesson else list(planned.forms)
         tables = [(one, table_of(one.item)) for one in asked]
-        for number, (student, made_up) in enumerate(zip(self.students, self.plan.student, strict=True)):
-            if planned.at.date() in made_up.absent:
+        for number, (student, planned_student) in enumerate(
+            zip(self.students, self.plan.student, strict=True)
+        ):
+            if planned.at.date() in planned_student.absent:
                 continue
-            mind = mind_on(made_up, planned.at, number)
+            mind = mind_on(planned_student, planned.at, number)
             self.beliefs[id, student.id] = mind.ideas
             random = random_of("made-up class", self.plan.seed, id, student.id)
             form = forms[number % len(forms)]

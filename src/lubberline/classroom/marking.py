@@ -72,7 +72,7 @@ def answer_words(answer: Answer, item: Item) -> str:
 
 
 def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:
-    """The option's index and the number that a text stands for: a letter, a number, or '' and '-' for none.
+    """The option's index and the number that a text gives: a letter, a number, or '' and '-' for none.
 
     A comma is a decimal mark, but not where it may separate thousands.
 

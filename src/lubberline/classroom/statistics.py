@@ -25,7 +25,7 @@ class DistractorLine(msgspec.Struct, frozen=True):
     Attributes:
         label: the option's letter; the number of a slip as written; '-' for blank, '*' for any other number.
         text: the option as printed.
-        idea: id of the wrong idea it stands for; '' for the key and for other numbers.
+        idea: id of its wrong idea; '' for the key and for other numbers.
         is_key: whether it is right.
         count: how many gave this answer.
         by_third: how many of the weakest, middle and best third of the class by total.

@@ -203,7 +203,7 @@ SLIPS: dict[str, Slip] = {
         "A source of direction that is not magnetic is required everywhere.",
         "A source of direction that is not magnetic is required only where the compass is unreliable.",
     ),
-    "figure-of-another-rule": Slip("I had another figure in mind.", "Each limit has a paragraph of its own."),
+    "figure-of-another-rule": Slip("I had another figure in mind.", "Each limit has its own paragraph."),
     "name-of-another-error": Slip("I mixed up two names.", "Each error has its own name and its own cause."),
     "errors-of-the-other-instrument": Slip(
         "I thought of the other instrument.",

@@ -10,7 +10,7 @@ idea leads to none of the options, the student takes the nearest number or guess
 student with a wrong idea that is not in the catalogue takes any answer.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -40,14 +40,10 @@ class IdeaAnswer(NamedTuple):
 def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
     """By misconception of the catalogue: its answer, if the idea makes a difference to this item."""
     found = _of_options(item)
-    computed = _of_model(item)
-    leads: dict[str, set[str]] = {}
-    for said in computed:
-        leads.setdefault(said.idea, set()).add(said.text)
-    for said in computed:
+    for said in _of_model(item):
         if said.idea not in BY_ID or said.idea in found or said.is_key:
             continue
-        options = () if item.kind == "number" else _same(item, said, leads)
+        options = () if item.kind == "number" else _same(item, said)
         if item.key in options:
             continue
         found[said.idea] = IdeaAnswer(options, said.value, said.text)
@@ -87,17 +83,13 @@ def _of_model(item: Item) -> tuple[WrongAnswer, ...]:
         return ()
 
 
-def _same(item: Item, said: WrongAnswer, leads: Mapping[str, set[str]]) -> tuple[int, ...]:
-    """The options that are the same as a wrong answer: in words, in value, or by the idea that leads there.
-
-    Words alone do not do: an item that was locked earlier may have the words of that day.
-    """
+def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
+    """The options that are the same as a wrong answer: in words, or near it in value."""
     apart = models()[item.model].apart
     return tuple(
         place
         for place, option in enumerate(item.options)
         if option.text == said.text
-        or (said.value is None and leads.get(option.misconception) == {said.text})
         or (
             said.value is not None
             and option.value is not None

@@ -339,11 +339,11 @@ def ask_next(
     chances = np.stack([chances_of(one) for one in several])
     every = gains(pool, chances).mean(axis=0)
     return tuple(
-        _next(pool, place, every[place], bits) for place, bits in choose(pool, chances, count, taken)
+        _next(pool, place, bits, every[place]) for place, bits in choose(pool, chances, count, taken)
     )
 
 
-def _next(pool: Pool, number: int, gained: Floats, bits: float) -> NextItem:
+def _next(pool: Pool, number: int, bits: float, gained: Floats) -> NextItem:
     names = (*IDEAS, *LAW_BY_ID)
     order = [pool.places[number, place] for place in np.argsort(-gained)]
     ideas = tuple(names[place] for place in order if place < len(IDEAS))

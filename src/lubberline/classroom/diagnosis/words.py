@@ -27,7 +27,7 @@ def percent(share: float) -> str:
 
 
 def quoted(ideas: Sequence[str]) -> str:
-    """What a student with one of these ideas would say, to stand in a sentence."""
+    """What a student with one of these ideas would say, in quotation marks for a sentence."""
     return " or ".join(f"“{BY_ID[idea].statement.removesuffix('.')}”" for idea in ideas)
 
 

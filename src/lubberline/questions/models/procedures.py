@@ -194,7 +194,7 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "only the rest is the instrument's own drift",
             ),
         ),
-        "about 3 degrees in 15 minutes, not counting the Earth's turning: FAA-H-8083-15B, chapter 5 (from "
+        "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5 (from "
         "memory)",
     ),
 )

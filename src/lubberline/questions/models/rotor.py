@@ -235,7 +235,7 @@ def _caged_change_deg(by_deg: float, latitude_deg: float) -> float:
 
 @cache
 def _bench_share(latitude_deg: float) -> float:
-    """Drift on a bench that does not shake, as a share of the Earth's turning there."""
+    """Drift on a bench that does not shake, as a share of apparent wander there."""
     leg = 'kind = "wait"; minutes = 10; engine_rpm = 0'
     flown = flown_legs(latitude_deg, 0.0, 0.0, (leg,), PERFECT)
     return float(abs(flown.trace.heading_error_deg[-1] / flown.ledger.earth_deg[-1]))
