@@ -194,8 +194,7 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "only the rest is the instrument's own drift",
             ),
         ),
-        "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5 (from "
-        "memory)",
+        "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5 (from memory)",
     ),
 )
 BY_ID = {procedure.id: procedure for procedure in PROCEDURES}
