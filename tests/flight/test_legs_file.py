@@ -181,7 +181,9 @@ def test_files_that_cannot_be_read(tmp_path):
         return str(caught.value)
 
     assert "cannot be read" in refused(tmp_path / "absent.toml")
-    assert "cannot be read" in refused(tmp_path)
+    folder = tmp_path / "folder.toml"
+    folder.mkdir()
+    assert "cannot be read" in refused(folder)
     assert "cannot be read" in refused("null\0byte.toml")
     binary = tmp_path / "binary.toml"
     binary.write_bytes(b"title = '\xff\xfe'")

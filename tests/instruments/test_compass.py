@@ -13,11 +13,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.compass.card import Compass
-from lubberline.instruments.compass.reading import (
-    dip_tilt_rad,
-    settle_compass,
-)
+from lubberline.instruments.compass.card import TESLA_PER_NT, Compass
+from lubberline.instruments.compass.reading import settle_compass
 from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
 from tests.instruments.compass_runs import (
     LEDGER,
@@ -97,7 +94,8 @@ def test_rows_derived_from_williams_eq_2(dip_deg, bank_deg, readings_deg):
 def test_residual_tilt_from_dip():
     """A card hangs 2 to 3 deg from level because of dip (public pages; common practice, no source)."""
     (earth,) = field_of(1, 70.0)
-    assert 2.0 < dip_tilt_rad(earth, Compass()) / DEG < 3.0
+    pull_nm = Compass().magnet_moment_am2 * float(earth["down_nt"]) * TESLA_PER_NT
+    assert 2.0 < math.atan(pull_nm / Compass().pendulous_moment_nm) / DEG < 3.0
 
 
 # The moving card

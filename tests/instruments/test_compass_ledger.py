@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.compass.card import Compass
 from lubberline.instruments.compass.reading import (
-    deviation_rad,
+    deviation_and_slope,
     settle_compass,
 )
 from lubberline.units import DEG, STANDARD_GRAVITY_MPS2
@@ -44,7 +44,7 @@ def test_deviation_is_subtracted_at_the_compass_heading():
         )
         assert difference_deg(reading_deg, heading_deg - by_hand_deg) == pytest.approx(0, abs=1e-4)
         assert rows["deviation_rad"][0] / DEG == pytest.approx(-by_hand_deg, abs=1e-4)
-        assert deviation_rad(h, SWUNG) / DEG == pytest.approx(by_hand_deg, abs=1e-9)
+        assert deviation_and_slope(h, SWUNG)[0] / DEG == pytest.approx(by_hand_deg, abs=1e-9)
 
 
 def test_ledger_sums_to_the_error_of_the_reading():

@@ -20,7 +20,7 @@ from lubberline.instruments.compass.deviation import (
     deviation_deg,
     fit_swing,
 )
-from lubberline.instruments.compass.reading import deviation_rad
+from lubberline.instruments.compass.reading import deviation_and_slope
 from lubberline.units import DEG
 
 SWING = {0.0: 10.5, 45.0: 20.0, 90.0: 11.5, 135.0: -1.2, 180.0: -5.5, 225.0: -8.0, 270.0: -12.5, 315.0: -6.8}
@@ -55,7 +55,7 @@ def test_a_swing_gives_back_its_coefficients(coefficients):
 @given(anything, st.floats(0.0, 360.0))
 def test_the_compass_uses_the_same_deviation(coefficients, heading_deg):
     flown = Compass(**coefficients._asdict())
-    assert deviation_rad(heading_deg * DEG, flown) / DEG == pytest.approx(
+    assert deviation_and_slope(heading_deg * DEG, flown)[0] / DEG == pytest.approx(
         float(deviation_deg(heading_deg, coefficients)), abs=1e-9
     )
 

@@ -4,7 +4,21 @@ from typing import NamedTuple
 
 from geographiclib.geodesic import Geodesic
 
-from lubberline.earth.geodesy import way_between
+
+class Way(NamedTuple):
+    """A geodesic between two points: its length, and its true azimuths at both ends (0 <= azimuth < 360)."""
+
+    distance_m: float
+    start_azimuth_deg: float
+    end_azimuth_deg: float
+
+
+def way_between(
+    from_latitude_deg: float, from_longitude_deg: float, to_latitude_deg: float, to_longitude_deg: float
+) -> Way:
+    """The geodesic from one point to another."""
+    found = Geodesic.WGS84.Inverse(from_latitude_deg, from_longitude_deg, to_latitude_deg, to_longitude_deg)
+    return Way(found["s12"], found["azi1"] % 360.0, found["azi2"] % 360.0)
 
 
 class Place(NamedTuple):
@@ -24,7 +38,7 @@ def destination(latitude_deg: float, longitude_deg: float, azimuth_deg: float, d
 def meridian_convergence_deg(
     from_latitude_deg: float, from_longitude_deg: float, to_latitude_deg: float, to_longitude_deg: float
 ) -> float:
-    """Azimuth of a geodesic at its end less that at its start, in (-180, 180]; errors as for `way_between`.
+    """Azimuth of a geodesic at its end less that at its start, in (-180, 180].
 
     A free gyro carried along the geodesic keeps its angle to it but for the Earth's turning, so its card
     falls by this much: minus this is the transport wander of the whole way.

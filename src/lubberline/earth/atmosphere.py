@@ -1,4 +1,4 @@
-"""The standard atmosphere from below the sea to 20 km: temperature, pressure, density, pressure altitude.
+"""The standard atmosphere from below the sea to 20 km: temperature, pressure, density.
 
 Heights are geopotential; up to 20 km that is within 0.4 % of the geometric height above the sea. Above 20 km
 the last layer is carried on. Source: U.S. Standard Atmosphere 1976 and ICAO Doc 7488/3, which agree to this
@@ -51,12 +51,3 @@ def air_density_kg_m3(altitude_m: float) -> float:
 def density_ratio(altitude_m: float) -> float:
     """Standard density as a share of that at sea level (sigma)."""
     return air_density_kg_m3(altitude_m) / SEA_LEVEL_DENSITY_KG_M3
-
-
-@kernel
-def pressure_altitude_m(pressure_pa: float) -> float:
-    """Geopotential altitude at which the standard atmosphere has a pressure (greater than zero)."""
-    if pressure_pa < _TROPOPAUSE_PA:
-        return TROPOPAUSE_M - _SCALE_M * math.log(pressure_pa / _TROPOPAUSE_PA)
-    ratio: float = (pressure_pa / SEA_LEVEL_PRESSURE_PA) ** (1.0 / _POWER)
-    return SEA_LEVEL_TEMPERATURE_K / LAPSE_K_M * (1.0 - ratio)

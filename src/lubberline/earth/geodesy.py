@@ -1,7 +1,6 @@
 """Radii of the WGS 84 ellipsoid, and the turning of the level frame as one travels over it."""
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from geographiclib.geodesic import Geodesic
@@ -67,10 +66,7 @@ def walk(
     Longitude is left unwrapped.
     """
     count = north_mps.shape[0]
-    latitudes = np.empty(count)
-    longitudes = np.empty(count)
-    latitudes[0] = latitude_rad
-    longitudes[0] = longitude_rad
+    latitudes, longitudes = np.full(count, latitude_rad), np.full(count, longitude_rad)
     for i in range(count - 1):
         height = 0.5 * (altitude_m[i] + altitude_m[i + 1])
         north = 0.5 * (north_mps[i] + north_mps[i + 1])
@@ -80,43 +76,20 @@ def walk(
     return latitudes, longitudes
 
 
-_WGS84 = Geodesic.WGS84
-
-
-class Way(NamedTuple):
-    """A geodesic between two points: its length, and its true azimuths at both ends (0 <= azimuth < 360)."""
-
-    distance_m: float
-    start_azimuth_deg: float
-    end_azimuth_deg: float
-
-
-def _checked(latitude_deg: float, longitude_deg: float) -> tuple[float, float]:
-    if not (abs(latitude_deg) <= 90.0 and math.isfinite(longitude_deg)):
-        raise InputError(
-            "position",
-            f"latitude {latitude_deg}, longitude {longitude_deg} is no place",
-            "give a latitude of -90 to 90 deg and a number for longitude",
-        )
-    return latitude_deg, longitude_deg
-
-
-def way_between(
+def distance_m(
     from_latitude_deg: float, from_longitude_deg: float, to_latitude_deg: float, to_longitude_deg: float
-) -> Way:
-    """The geodesic from one point to another.
+) -> float:
+    """Length of the geodesic between two points.
 
     Raises:
         InputError: a position that is no number, or a latitude beyond 90 deg.
     """
-    start = _checked(from_latitude_deg, from_longitude_deg)
-    end = _checked(to_latitude_deg, to_longitude_deg)
-    found = _WGS84.Inverse(*start, *end, Geodesic.DISTANCE | Geodesic.AZIMUTH)
-    return Way(float(found["s12"]), float(found["azi1"]) % 360.0, float(found["azi2"]) % 360.0)
-
-
-def distance_m(
-    from_latitude_deg: float, from_longitude_deg: float, to_latitude_deg: float, to_longitude_deg: float
-) -> float:
-    """Length of the geodesic between two points; errors as for `way_between`."""
-    return way_between(from_latitude_deg, from_longitude_deg, to_latitude_deg, to_longitude_deg).distance_m
+    start, end = (from_latitude_deg, from_longitude_deg), (to_latitude_deg, to_longitude_deg)
+    for latitude_deg, longitude_deg in (start, end):
+        if not (abs(latitude_deg) <= 90.0 and math.isfinite(longitude_deg)):
+            raise InputError(
+                "position",
+                f"latitude {latitude_deg}, longitude {longitude_deg} is no place",
+                "give a latitude of -90 to 90 deg and a number for longitude",
+            )
+    return float(Geodesic.WGS84.Inverse(*start, *end, Geodesic.DISTANCE)["s12"])

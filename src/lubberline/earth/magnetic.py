@@ -23,7 +23,6 @@ from lubberline.units import DEG, NM_M, SEMI_MAJOR_AXIS_M
 # Source: headers of the coefficient files; NOAA NCEI and BGS, World Magnetic Model.
 FIRST_YEAR = 2010.0
 LAST_YEAR = 2030.0
-YEARS_VALID = 5.0
 COEFFICIENT_FILES = {
     2010.0: "wmm/WMM_2010.COF",
     2015.0: "wmm/WMM_2015v2.COF",
@@ -195,29 +194,18 @@ def _knot_values(issue: Any, places: Floats, year: float) -> Floats:
         latitude_deg, longitude_deg = latitude_rad / DEG, longitude_rad / DEG
         # Towards the equator, so that a step near a pole does not lead beyond it.
         step_deg = -math.copysign(SLOPE_ANGLE_DEG, latitude_deg)
-        here = np.array(_components_nt(issue, latitude_deg, longitude_deg, altitude_m, year))
-        north = _components_nt(issue, latitude_deg + step_deg, longitude_deg, altitude_m, year)
-        east = _components_nt(issue, latitude_deg, longitude_deg + SLOPE_ANGLE_DEG, altitude_m, year)
-        above = _components_nt(issue, latitude_deg, longitude_deg, altitude_m + SLOPE_HEIGHT_M, year)
-        table[k, 0] = here
-        table[k, 1] = (north - here) / (step_deg * DEG)
-        table[k, 2] = (east - here) / (SLOPE_ANGLE_DEG * DEG)
-        table[k, 3] = (above - here) / SLOPE_HEIGHT_M
+        table[k] = [
+            _components_nt(issue, latitude_deg + north, longitude_deg + east, altitude_m + up, year)
+            for north, east, up in (
+                (0.0, 0.0, 0.0),
+                (step_deg, 0.0, 0.0),
+                (0.0, SLOPE_ANGLE_DEG, 0.0),
+                (0.0, 0.0, SLOPE_HEIGHT_M),
+            )
+        ]
+        steps = np.array([step_deg * DEG, SLOPE_ANGLE_DEG * DEG, SLOPE_HEIGHT_M])
+        table[k, 1:] = (table[k, 1:] - table[k, 0]) / steps[:, None]
     return table
-
-
-def field_knot(
-    latitude_rad: float, longitude_rad: float, altitude_m: float, decimal_year: float
-) -> tuple[float, ...]:
-    """The field and its slope at a place, for use within `KNOT_DISTANCE_M` of it.
-
-    Returns:
-        Twelve numbers: north, east and down in nT; then the slopes of the three by latitude and by
-        longitude (nT/rad) and by height (nT/m).
-    """
-    issue, year, _ = _issue_for(decimal_year)
-    table = _knot_values(issue, np.array([[latitude_rad, longitude_rad, altitude_m]]), year)
-    return tuple(table.ravel().tolist())
 
 
 def field_warnings(decimal_year: float) -> tuple[str, ...]:
@@ -257,9 +245,7 @@ def _blend(
                     + values[knot, 2, axis] * east
                     + values[knot, 3, axis] * up
                 )
-        samples[i].north_nt = found[0]
-        samples[i].east_nt = found[1]
-        samples[i].down_nt = found[2]
+        samples[i].north_nt, samples[i].east_nt, samples[i].down_nt = found
 
 
 def field_along(
@@ -298,8 +284,7 @@ def field_along(
     horizontal = np.hypot(samples["north_nt"], samples["east_nt"])
     blackout = horizontal < BLACKOUT_BELOW_NT
     caution = (horizontal < CAUTION_BELOW_NT) & ~blackout
-    entered = (("caution", caution.any()), ("blackout", blackout.any()))
-    zones = tuple(zone for zone, seen in entered if seen)
+    zones = tuple(zone for zone, seen in (("caution", caution.any()), ("blackout", blackout.any())) if seen)
     return FieldAlong(
         samples=samples,
         model=issue.model,
@@ -342,9 +327,10 @@ class FieldNear(NamedTuple):
 
 
 def knot_at(latitude_rad: float, longitude_rad: float, altitude_m: float, decimal_year: float) -> Knot:
-    """The field and its slope at a place."""
-    values = field_knot(latitude_rad, longitude_rad, altitude_m, decimal_year)
-    return Knot(latitude_rad, longitude_rad, altitude_m, *values)
+    """The field and its slope at a place, for use within `KNOT_DISTANCE_M` of it."""
+    place = (latitude_rad, longitude_rad, altitude_m)
+    issue, year, _ = _issue_for(decimal_year)
+    return Knot(*place, *_knot_values(issue, np.array([place]), year).ravel().tolist())
 
 
 def field_here(
@@ -415,8 +401,6 @@ def put_field(near: FieldNear, first_step: int, samples: Any, rows: Any, variati
             north = share * north + (1.0 - share) * old_north
             east = share * east + (1.0 - share) * old_east
             down = share * down + (1.0 - share) * old_down
-        rows[i].north_nt = north
-        rows[i].east_nt = east
-        rows[i].down_nt = down
+        rows[i].north_nt, rows[i].east_nt, rows[i].down_nt = north, east, down
         before = variation_rad[i - 1]
         variation_rad[i] = before + wrapped_rad(math.atan2(east, north) - before)

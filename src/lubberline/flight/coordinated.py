@@ -58,8 +58,7 @@ def runs(flags: Bools) -> list[tuple[int, int]]:
 def moving_mean(values: Floats, over_s: float) -> Floats:
     """Mean over `over_s` centred on each sample, the ends repeated outward."""
     half = max(1, round(0.5 * over_s / STEP_S))
-    padded = np.concatenate((np.full(half + 1, values[0]), values, np.full(half, values[-1])))
-    sums = np.cumsum(padded)
+    sums = np.cumsum(np.concatenate((np.full(half + 1, values[0]), values, np.full(half, values[-1]))))
     return np.asarray((sums[2 * half + 1 :] - sums[: -2 * half - 1]) / (2 * half + 1))
 
 

@@ -51,12 +51,9 @@ def put_derived(samples: Any, i: int, before: int, after: int, span_s: float) ->
     here.force_right_mps2 = here.wing_n * north + here.wing_e * east + here.wing_d * down
     here.force_down_mps2 = here.floor_n * north + here.floor_e * east + here.floor_d * down
     here.latitude_sin, here.latitude_cos = math.sin(here.latitude_rad), math.cos(here.latitude_rad)
-    travel_north, travel_east, travel_down = transport_rate_rad_s(
+    here.travel_north_rad_s, here.travel_east_rad_s, here.travel_down_rad_s = transport_rate_rad_s(
         here.latitude_rad, here.altitude_m, here.north_mps, here.east_mps
     )
-    here.travel_north_rad_s = travel_north
-    here.travel_east_rad_s = travel_east
-    here.travel_down_rad_s = travel_down
 
 
 @kernel

@@ -6,7 +6,7 @@ then drifts comes from running the model.
 
 import math
 from collections.abc import Iterable
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar, cast
 
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import FlightEvent
@@ -119,8 +119,7 @@ def with_fault(faults: Sizes, name: str, size: float = math.nan, *, where: str =
     """
     chosen = size_of(name, size, where=where)
     field = FAULTS[name].field
-    changed: Sizes = faults._replace(**{field: chosen}) if field in faults._fields else faults
-    return changed
+    return cast(Sizes, faults._replace(**{field: chosen})) if field in faults._fields else faults
 
 
 def fault_segments(first: Sizes, events: Iterable[FlightEvent], step_s: float) -> list[tuple[int, Sizes]]:
@@ -137,17 +136,11 @@ def fault_segments(first: Sizes, events: Iterable[FlightEvent], step_s: float) -
     Raises:
         InputError: as `with_fault`.
     """
-    segments, faults = [(0, first)], first
+    segments, faults = {0: first}, first
     for event in events:
-        if event.kind != "fault":
-            continue
-        after = with_fault(faults, event.name, event.size, where=f"fault at {event.time_s:g} s")
-        start = math.ceil(event.time_s / step_s - 1e-6)
-        if after == faults:
-            continue
-        faults = after
-        if start <= segments[-1][0]:
-            segments[-1] = (segments[-1][0], faults)
-        else:
-            segments.append((start, faults))
-    return segments
+        if event.kind == "fault":
+            after = with_fault(faults, event.name, event.size, where=f"fault at {event.time_s:g} s")
+            if after != faults:
+                faults = after
+                segments[max(math.ceil(event.time_s / step_s - 1e-6), *segments)] = faults
+    return [*segments.items()]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar, cast
 
 import msgspec
 import numpy as np
@@ -164,8 +164,7 @@ class Laws:
             return physics
         own = getattr(physics, "_fields", ())
         changed = {name: value for name, value in self.change.items() if name in own}
-        believed: Physics = physics._replace(**changed) if changed else physics
-        return believed
+        return cast(Physics, physics._replace(**changed)) if changed else physics
 
 
 PHYSICS = Laws()

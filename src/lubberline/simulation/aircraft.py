@@ -32,6 +32,11 @@ class FaultEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     size: Annotated[float, Meta(ge=0.0)] | None = None
     at_min: Annotated[float, Meta(ge=0.0, le=1440.0)] = 0.0
 
+    @property
+    def given(self) -> float:
+        """The size; nan where none is given."""
+        return math.nan if self.size is None else self.size
+
 
 class Aircraft(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """An aircraft with its instruments and pilot; all keys are optional.
@@ -56,7 +61,7 @@ class Aircraft(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         faults = healthy
         for entry in self.fault:
             if entry.at_min == 0.0:
-                faults = with_fault(faults, entry.name, _size(entry), where=f"{self.name}: fault")
+                faults = with_fault(faults, entry.name, entry.given, where=f"{self.name}: fault")
         return faults
 
 
@@ -80,10 +85,6 @@ def whole(aircraft: Aircraft) -> Aircraft:
     return aircraft if isinstance(aircraft, kind) else msgspec.convert(msgspec.to_builtins(aircraft), kind)
 
 
-def _size(entry: FaultEntry) -> float:
-    return math.nan if entry.size is None else entry.size
-
-
 def aircraft_from_text(source: str, text: str) -> Aircraft:
     """An aircraft from the text of its file.
 
@@ -101,7 +102,7 @@ def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
     """
     aircraft = typed(source, fields, aircraft_kind(), "see docs/instructors/aircraft.md")
     for number, entry in enumerate(aircraft.fault, start=1):
-        size_of(entry.name, _size(entry), where=f"{source}, fault {number}")
+        size_of(entry.name, entry.given, where=f"{source}, fault {number}")
     return aircraft
 
 

@@ -14,8 +14,7 @@ from lubberline.arrays import Ints
 from lubberline.earth.magnetic import field_warnings
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.faults import FAULTS
-from lubberline.simulation.aircraft import FaultEntry
+from lubberline.instruments.faults import size_of
 from lubberline.simulation.fitted import Frame, instruments
 from lubberline.simulation.flown import LEDGER_COLUMNS
 from lubberline.simulation.live.effects import obey
@@ -293,18 +292,16 @@ class Bench:
 def _tape_of(scene: Scene) -> list[Taped]:
     tape = [Taped(round(event.at_s / STEP_S), event.order, True, event.caption) for event in scene.events]
     tape += [
-        _fault_to_come(entry, number)
+        Taped(
+            round(entry.at_min * 60.0 / STEP_S),
+            checked(Fault(entry.name, size_of(entry.name, entry.given), number == 1), "aircraft, fault"),
+            True,
+        )
         for number, aircraft in enumerate(scene.aircraft)
         for entry in aircraft.fault
         if entry.at_min > 0.0
     ]
     return sorted(tape, key=lambda taped: taped.step)
-
-
-def _fault_to_come(entry: FaultEntry, number: int) -> Taped:
-    size = FAULTS[entry.name].default_size if entry.size is None else entry.size
-    order = checked(Fault(entry.name, size, number == 1), "aircraft, fault")
-    return Taped(round(entry.at_min * 60.0 / STEP_S), order, True)
 
 
 def _replaces(taped: Taped, before: Taped) -> bool:

@@ -62,6 +62,7 @@ class Fitted:
 
     Attributes:
         instrument: what it is.
+        name: the instrument's.
         ideas: wrong ideas of it: named changes of its laws.
         orders: what may be done to it on the bench, by the order's record.
         order_words: words of an address that stand for an order: its kind, and the field with the number.
@@ -71,13 +72,8 @@ class Fitted:
     order_words: Mapping[str, tuple[str, str]] = {}
 
     def __init__(self, instrument: Instrument, ideas: Iterable[Physical] = ()) -> None:
-        self.instrument = instrument
+        self.instrument, self.name = instrument, instrument.name
         self.ideas = tuple(ideas)
-
-    @property
-    def name(self) -> str:
-        """The instrument's name."""
-        return self.instrument.name
 
     def _needed(self, rows: Mapping[str, Any]) -> dict[str, Rows]:
         return {name: rows[name] for name in self.instrument.needs}

@@ -152,8 +152,7 @@ def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_
     happened: dict[int, list[str]] = {}
 
     def note(index: int, words: str) -> None:
-        row = min(math.ceil(index / ROW_EVERY), row_count - 1)
-        happened.setdefault(row, []).append(words)
+        happened.setdefault(min(math.ceil(index / ROW_EVERY), row_count - 1), []).append(words)
 
     for action in readings.actions:
         if action.kind == SET:
@@ -161,8 +160,7 @@ def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_
         else:
             note(action.index, "caged" if action.kind == CAGE else "uncaged")
     for event in panel.faults:
-        fault = FAULTS[event.name]
-        size = fault.default_size if math.isnan(event.size) else event.size
+        size = FAULTS[event.name].default_size if math.isnan(event.size) else event.size
         note(round(event.time_s * ROW_EVERY), f"fault {event.name}={size:g}")
     for event in panel.motion.events:
         if event.kind == "gap":

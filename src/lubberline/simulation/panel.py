@@ -6,7 +6,6 @@ or on chance (field, drive) is computed once and shared by every wrong idea and 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -75,15 +74,6 @@ class Readings:
     actions: tuple[Action, ...]
 
 
-def _fault_events(aircraft: Aircraft, more: tuple[FlightEvent, ...]) -> tuple[FlightEvent, ...]:
-    """The aircraft's faults and those of the flight or the command line, in order of time."""
-    own = tuple(
-        FlightEvent(entry.at_min * 60.0, "fault", entry.name, math.nan if entry.size is None else entry.size)
-        for entry in aircraft.fault
-    )
-    return tuple(sorted((*own, *more), key=lambda event: event.time_s))
-
-
 def prepare(
     motion: Motion, aircraft: Aircraft, faults: tuple[FlightEvent, ...] = (), true_reference: bool = False
 ) -> Panel:
@@ -98,6 +88,7 @@ def prepare(
     )
     variation = np.arctan2(field.samples["east_nt"], field.samples["north_nt"])
     in_flight = tuple(event for event in motion.events if event.kind == "fault")
+    own = (FlightEvent(entry.at_min * 60.0, "fault", entry.name, entry.given) for entry in aircraft.fault)
     panel = Panel(
         motion=motion,
         aircraft=aircraft,
@@ -105,7 +96,7 @@ def prepare(
         variation_rad=np.unwrap(variation),
         fitted={each.name: each.instrument.fit(aircraft) for each in in_order()},
         rows={},
-        faults=_fault_events(aircraft, (*in_flight, *faults)),
+        faults=tuple(sorted((*own, *in_flight, *faults), key=lambda event: event.time_s)),
         true_reference=true_reference,
     )
     for each in in_order():

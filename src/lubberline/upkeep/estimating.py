@@ -113,8 +113,7 @@ def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Fo
     spread = np.log(np.exp(weights - weights[likely]).sum())
     for growth, chance in zip(GROWTHS_DEG_YEAR[1:], GROWTH_PRIOR[1:], strict=True) if not exact else ():
         runs.append((growth, *run(growth, best)))
-        own = runs[-1][1] + math.log(chances[likely]) + math.log(chance) + spread
-        weights = np.append(weights, own)
+        weights = np.append(weights, runs[-1][1] + math.log(chances[likely]) + math.log(chance) + spread)
     weights = np.exp(weights - weights.max())
     weights /= weights.sum()
     mixed = np.einsum("r,rjg->jg", weights, np.stack([kept for _, _, kept in runs]))

@@ -141,8 +141,7 @@ def _likelihood(parabolas: Floats, count: int, wanders: Floats, low: int, high: 
             at = min(max(parabolas[k, 2] / c, wanders[low]), wanders[high - 1])
             best += parabolas[k, 2] * at - 0.5 * c * at * at
         top = max(top, best)
-    for g in range(low, high):
-        out[g] = 0.0
+    out[:] = 0.0
     for k in range(count):
         constant, a, b, c = parabolas[k, 0], parabolas[k, 1], parabolas[k, 2], parabolas[k, 3]
         base = constant - 0.5 * a - top
@@ -204,30 +203,22 @@ def filter_log(
     """
     lots = len(first) - 1
     mass = prior.copy()
-    shape = np.zeros(len(prior))
-    work = np.zeros(len(prior))
+    shape, work = np.zeros(len(prior)), np.zeros(len(prior))
     parabolas = np.zeros((2 * (1 + GREATEST_LOT * (GREATEST_LOT + 1)), 4))
     wrong = np.zeros((len(parabolas), 3), dtype=np.int64)
     evidence = 0.0
     for j in range(lots):
         if after_maintenance[j]:
-            for g in range(len(mass)):
-                mass[g] = 0.5 * mass[g] + 0.5 * prior[g]
+            mass = 0.5 * mass + 0.5 * prior
         if j > 0 and growth_per_day > 0.0 and day[j] > day[j - 1]:
             _walk(mass, wanders, cell, growth_per_day * (day[j] - day[j - 1]), work)
-        low, high = 0, len(mass)
-        while low + 1 < high and mass[low] < NEGLIGIBLE:
-            low += 1
-        while high - 1 > low and mass[high - 1] < NEGLIGIBLE:
-            high -= 1
+        counted = np.flatnonzero(mass >= NEGLIGIBLE)
+        low, high = counted[0], counted[-1] + 1
         count = _lot(left, quarters, first[j], first[j + 1], noise, parabolas, wrong)
         top = _likelihood(parabolas, count, wanders, low, high, shape)
-        total = 0.0
-        for g in range(low, high):
-            total += mass[g] * shape[g]
-        for g in range(len(mass)):
-            mass[g] = mass[g] * shape[g] / total if low <= g < high else 0.0
-        evidence += top + math.log(total)
+        mass = mass * shape
+        evidence += top + math.log(mass.sum())
+        mass /= mass.sum()
         kept[j, :] = mass
     return evidence
 
@@ -241,22 +232,12 @@ def wrong_checks(
     wrong = np.zeros((len(parabolas), 3), dtype=np.int64)
     for j in range(len(first) - 1):
         count = _lot(left, quarters, first[j], first[j + 1], noise, parabolas, wrong)
-        w = at_wander[j]
-        top = -math.inf
+        w, tried = at_wander[j], parabolas[:count]
+        heights = tried[:, 0] - 0.5 * tried[:, 1] + (tried[:, 2] - 0.5 * tried[:, 3] * w) * w
+        shares = np.exp(heights - heights.max())
+        shares /= shares.sum()
+        out[first[j] : first[j + 1]] = 0.0
         for k in range(count):
-            value = (
-                parabolas[k, 0] - 0.5 * parabolas[k, 1] + (parabolas[k, 2] - 0.5 * parabolas[k, 3] * w) * w
-            )
-            parabolas[k, 0] = value
-            top = max(top, value)
-        total = 0.0
-        for i in range(first[j], first[j + 1]):
-            out[i] = 0.0
-        for k in range(count):
-            share = math.exp(parabolas[k, 0] - top)
-            total += share
             for which in range(2):
                 if wrong[k, which] >= 0:
-                    out[first[j] + wrong[k, which]] += share
-        for i in range(first[j], first[j + 1]):
-            out[i] /= total
+                    out[first[j] + wrong[k, which]] += shares[k]

@@ -170,8 +170,10 @@ def scene_toml(estimated: Estimated) -> str:
     # A scene reads its events from a table; what the captions say comes from a run of the scene itself.
     last = run_scene(scene_from_text(f"{words['id']}.toml", as_toml(scene)), LENGTH_S)[-1]
     scene["event"] = [events[0], {"at_s": LENGTH_S - 10.0, "caption": _outcome(last)}, events[1]]
+    claimed = ("shown.error_deg", "second.shown.error_deg", "shown.gauge_inhg")
     scene["claim"] = [
-        _claim(last, name) for name in ("shown.error_deg", "second.shown.error_deg", "shown.gauge_inhg")
+        {"at_s": LENGTH_S, "name": name, "low": round(found - 0.15, 2), "high": round(found + 0.15, 2)}
+        for name, found in ((name, number_in(last, name)) for name in claimed)
     ]
     return as_toml(scene)
 
@@ -182,11 +184,6 @@ def _outcome(last: Frame) -> str:
         f"After 15 minutes the card {reads(own)}, the perfect one {reads(perfect)}. The difference, "
         f"{abs(own - perfect):.1f} degrees, is the instrument's own."
     )
-
-
-def _claim(last: Frame, name: str) -> dict[str, Any]:
-    found = number_in(last, name)
-    return {"at_s": LENGTH_S, "name": name, "low": round(found - 0.15, 2), "high": round(found + 0.15, 2)}
 
 
 def questions_about(estimated: Estimated, seed: int = 1) -> tuple[Item, ...]:

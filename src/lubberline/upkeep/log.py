@@ -119,8 +119,7 @@ class _Taken:
         if cells.get("maintenance", "").strip():
             time_s = typed.moment(cells.get("time_utc", ""), f"{where}, time_utc")
             event = LogEvent(row, time_s, cells["maintenance"].strip())
-        read = any(cells.get(one, "").strip() for one in ("indicated", "compass"))
-        if event is None or read:
+        if event is None or any(cells.get(one, "").strip() for one in ("indicated", "compass")):
             self._check(where, row, cells, plain)
         if event is not None:
             self.events.append(event)

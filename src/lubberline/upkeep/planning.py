@@ -114,8 +114,7 @@ def _long_enough(starts: list[int], end: int) -> tuple[Stretch, ...]:
     for start, after in zip(starts[1:], [*starts[2:], end], strict=False):
         if start - kept[-1] >= least and after - start >= least:
             kept.append(start)
-    ends = [*kept[1:], end]
-    return tuple(Stretch(first, last) for first, last in zip(kept, ends, strict=True))
+    return tuple(Stretch(first, last) for first, last in zip(kept, [*kept[1:], end], strict=True))
 
 
 class Expected(msgspec.Struct, frozen=True):
@@ -152,8 +151,7 @@ def _with_wander(aircraft: Aircraft, wander_deg_15min: float) -> Aircraft:
 
 def _running(motion: Motion, aircraft: Aircraft, *, true_reference: bool) -> tuple[Panel, dict[str, Floats]]:
     panel = prepare(motion, aircraft, true_reference=true_reference)
-    readings = read(panel, tuple(actions_of(motion, None, "truth")), PHYSICS, 0)
-    return panel, running_deg(panel, readings)
+    return panel, running_deg(panel, read(panel, tuple(actions_of(motion, None, "truth")), PHYSICS, 0))
 
 
 def expected_of(

@@ -18,7 +18,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from lubberline.angles import wrapped_deg
+from lubberline.angles import rose_deg, wrapped_deg
 from lubberline.arrays import Bools, Floats
 from lubberline.csvfile import number_of, table_of
 from lubberline.errors import InputError, in_range
@@ -189,43 +189,29 @@ def swing_of(pairs: Sequence[Pair], limit_deg: float = LIMIT_DEG) -> Swing:
     errors = Coefficients(*np.sqrt(np.diag(inverse) * variance).tolist()) if len(pairs) > TERMS else None
     fitted = Coefficients(*solved.tolist())
     by_hand, note = _by_hand(pairs)
-    greatest, at = _greatest(fitted, compass, found)
+    # The greatest deviation, measured or fitted at any whole degree.
+    headings = np.concatenate((compass, np.arange(360.0)))
+    sizes = np.abs(np.concatenate((found, deviation_deg(np.arange(360.0), fitted))))
+    worst = int(np.argmax(sizes))
     return Swing(
-        pairs=_beside(pairs, residuals, _doubtful(residuals, leverage)),
+        pairs=tuple(
+            SwungPair(*pair, pair.deviation_deg, pair.deviation_deg - left, left, odd)
+            for pair, left, odd in zip(
+                pairs, residuals.tolist(), _doubtful(residuals, leverage).tolist(), strict=True
+            )
+        ),
         fitted=fitted,
         errors_deg=errors,
         by_hand=by_hand,
         by_hand_note=note,
         rms_deg=float(np.sqrt(np.mean(residuals**2))),
         largest_residual_deg=float(np.abs(residuals).max()),
-        greatest_deg=greatest,
-        greatest_at_deg=at,
+        greatest_deg=float(sizes[worst]),
+        greatest_at_deg=rose_deg(float(headings[worst])),
         limit_deg=limit_deg,
-        within_limit=greatest <= limit_deg,
+        within_limit=bool(sizes[worst] <= limit_deg),
         card=correction_card(fitted),
     )
-
-
-def _beside(pairs: Sequence[Pair], residuals: Floats, doubtful: Bools) -> tuple[SwungPair, ...]:
-    return tuple(
-        SwungPair(
-            pair.magnetic_deg,
-            pair.compass_deg,
-            pair.deviation_deg,
-            pair.deviation_deg - float(residual),
-            float(residual),
-            bool(odd),
-        )
-        for pair, residual, odd in zip(pairs, residuals, doubtful, strict=True)
-    )
-
-
-def _greatest(fitted: Coefficients, compass: Floats, found: Floats) -> tuple[float, float]:
-    """The greatest deviation without sign, measured or fitted at any whole degree, and where."""
-    headings = np.concatenate((compass, np.arange(360.0)))
-    sizes = np.abs(np.concatenate((found, deviation_deg(np.arange(360.0), fitted))))
-    worst = int(np.argmax(sizes))
-    return float(sizes[worst]), float(headings[worst] % 360.0)
 
 
 def why_they_differ(swing: Swing) -> str:

@@ -5,42 +5,15 @@ from typing import Annotated, ClassVar, Literal
 
 from msgspec import Meta, Struct
 
-Start = Annotated[
-    datetime, Meta(tz=True, description="a date and time with its zone, as 2026-06-21T09:00:00Z, no quotes")
-]
-Latitude = Annotated[float, Meta(ge=-89.9, le=89.9, description="degrees from -89.9 to 89.9, north positive")]
-Longitude = Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees from -180 to 180, east positive")]
 Altitude = Annotated[
     float, Meta(ge=-1500.0, le=60000.0, description="feet above mean sea level, -1500 to 60000")
 ]
 Heading = Annotated[float, Meta(ge=0.0, le=360.0, description="degrees from 0 to 360")]
 Airspeed = Annotated[float, Meta(ge=0.0, le=700.0, description="knots, 0 to 700")]
-WindSpeed = Annotated[float, Meta(ge=0.0, le=200.0, description="knots, 0 to 200")]
 SpeedLimit = Annotated[float, Meta(ge=10.0, le=700.0, description="knots, 10 to 700")]
-GreatestBank = Annotated[float, Meta(ge=5.0, le=80.0, description="degrees, 5 to 80")]
-Seed = Annotated[int, Meta(ge=0, le=2**32 - 1, description="a whole number from 0 to 4294967295")]
 Minutes = Annotated[float, Meta(ge=0.01, le=1440.0, description="minutes, 0.01 to 1440")]
 Seconds = Annotated[float, Meta(ge=0.1, le=86400.0, description="seconds, 0.1 to 86400")]
-HoldSeconds = Annotated[float, Meta(ge=0.0, le=600.0, description="seconds, 0 to 600")]
-AfterSeconds = Annotated[float, Meta(ge=0.0, le=86400.0, description="seconds, 0 to 86400")]
-Distance = Annotated[float, Meta(ge=0.01, le=10000.0, description="nautical miles, 0.01 to 10000")]
-TurnBy = Annotated[
-    float, Meta(ge=-36000.0, le=36000.0, description="degrees, right positive, -36000 to 36000")
-]
-TurnBank = Annotated[float, Meta(ge=1.0, le=80.0, description="degrees without a sign, 1 to 80")]
-TurnRate = Annotated[float, Meta(ge=0.1, le=90.0, description="degrees a second, 0.1 to 90")]
 RollRate = Annotated[float, Meta(ge=1.0, le=200.0, description="degrees a second, 1 to 200")]
-ClimbRate = Annotated[float, Meta(ge=10.0, le=6000.0, description="feet a minute without a sign, 10 to 6000")]
-PartOfG = Annotated[float, Meta(ge=0.005, le=2.0, description="parts of g without a sign, 0.005 to 2")]
-KnotsPerSecond = Annotated[
-    float, Meta(ge=0.1, le=40.0, description="knots a second without a sign, 0.1 to 40")
-]
-EngineSpeed = Annotated[float, Meta(ge=0.0, le=10000.0, description="turns a minute, 0 to 10000")]
-UpsetBank = Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees, right positive, -180 to 180")]
-UpsetPitch = Annotated[float, Meta(ge=-89.0, le=89.0, description="degrees, nose up positive, -89 to 89")]
-RoughBank = Annotated[float, Meta(ge=0.1, le=20.0, description="degrees, 0.1 to 20")]
-Misreading = Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees, -180 to 180")]
-FaultSize = Annotated[float, Meta(ge=0.0, le=1e6, description="a number from 0 up")]
 Yes = Annotated[bool, Meta(description="true or false, without quotes")]
 Words = Annotated[str, Meta(max_length=200, description="words in quotes, at most 200 signs")]
 
@@ -49,18 +22,25 @@ class Head(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
     """The top of a legs file: where, when and how the flight begins, the air and the limits."""
 
     title: Words = ""
-    start_utc: Start
-    latitude_deg: Latitude
-    longitude_deg: Longitude
+    start_utc: Annotated[
+        datetime,
+        Meta(tz=True, description="a date and time with its zone, as 2026-06-21T09:00:00Z, no quotes"),
+    ]
+    latitude_deg: Annotated[
+        float, Meta(ge=-89.9, le=89.9, description="degrees from -89.9 to 89.9, north positive")
+    ]
+    longitude_deg: Annotated[
+        float, Meta(ge=-180.0, le=180.0, description="degrees from -180 to 180, east positive")
+    ]
     altitude_ft: Altitude
     heading_deg: Heading
     airspeed_kt: Airspeed
     wind_from_deg: Heading | None = None
-    wind_kt: WindSpeed | None = None
-    seed: Seed = 0
+    wind_kt: Annotated[float, Meta(ge=0.0, le=200.0, description="knots, 0 to 200")] | None = None
+    seed: Annotated[int, Meta(ge=0, le=2**32 - 1, description="a whole number from 0 to 4294967295")] = 0
     stall_kt: SpeedLimit = 48.0
     limit_kt: SpeedLimit = 200.0
-    greatest_bank_deg: GreatestBank = 60.0
+    greatest_bank_deg: Annotated[float, Meta(ge=5.0, le=80.0, description="degrees, 5 to 80")] = 60.0
 
 
 class Leg(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
@@ -73,7 +53,9 @@ class Leg(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
 class Flown(Leg, frozen=True, kw_only=True):
     """A leg that takes time."""
 
-    engine_rpm: EngineSpeed | None = None
+    engine_rpm: (
+        Annotated[float, Meta(ge=0.0, le=10000.0, description="turns a minute, 0 to 10000")] | None
+    ) = None
 
 
 class Straight(Flown, frozen=True, kw_only=True):
@@ -82,7 +64,9 @@ class Straight(Flown, frozen=True, kw_only=True):
     exactly_one = (("minutes", "seconds", "distance_nm"),)
     minutes: Minutes | None = None
     seconds: Seconds | None = None
-    distance_nm: Distance | None = None
+    distance_nm: (
+        Annotated[float, Meta(ge=0.01, le=10000.0, description="nautical miles, 0.01 to 10000")] | None
+    ) = None
     on_ground: Yes | None = None
 
 
@@ -92,10 +76,19 @@ class Turn(Flown, frozen=True, kw_only=True):
     exactly_one = (("to_deg", "by_deg"),)
     at_most_one = (("bank_deg", "rate_deg_s"), ("by_deg", "direction"))
     to_deg: Heading | None = None
-    by_deg: TurnBy | None = None
+    by_deg: (
+        Annotated[
+            float, Meta(ge=-36000.0, le=36000.0, description="degrees, right positive, -36000 to 36000")
+        ]
+        | None
+    ) = None
     direction: Literal["left", "right", "shortest"] | None = None
-    bank_deg: TurnBank | None = None
-    rate_deg_s: TurnRate | None = None
+    bank_deg: (
+        Annotated[float, Meta(ge=1.0, le=80.0, description="degrees without a sign, 1 to 80")] | None
+    ) = None
+    rate_deg_s: Annotated[float, Meta(ge=0.1, le=90.0, description="degrees a second, 0.1 to 90")] | None = (
+        None
+    )
     roll_rate_deg_s: RollRate = 10.0
     on_ground: Yes | None = None
 
@@ -104,7 +97,9 @@ class Climb(Flown, frozen=True, kw_only=True):
     """Climb to an altitude at a rate."""
 
     to_altitude_ft: Altitude
-    rate_fpm: ClimbRate = 500.0
+    rate_fpm: Annotated[
+        float, Meta(ge=10.0, le=6000.0, description="feet a minute without a sign, 10 to 6000")
+    ] = 500.0
 
 
 class Descend(Climb, frozen=True, kw_only=True):
@@ -116,8 +111,12 @@ class Accelerate(Flown, frozen=True, kw_only=True):
 
     at_most_one = (("at_g", "kt_s"),)
     to_kt: Airspeed
-    at_g: PartOfG | None = None
-    kt_s: KnotsPerSecond | None = None
+    at_g: (
+        Annotated[float, Meta(ge=0.005, le=2.0, description="parts of g without a sign, 0.005 to 2")] | None
+    ) = None
+    kt_s: (
+        Annotated[float, Meta(ge=0.1, le=40.0, description="knots a second without a sign, 0.1 to 40")] | None
+    ) = None
     on_ground: Yes | None = None
 
 
@@ -133,10 +132,14 @@ class Upset(Flown, frozen=True, kw_only=True):
     """An unusual attitude: roll or pitch away from level, hold, and come back."""
 
     exactly_one = (("bank_deg", "pitch_deg"),)
-    bank_deg: UpsetBank | None = None
-    pitch_deg: UpsetPitch | None = None
+    bank_deg: (
+        Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees, right positive, -180 to 180")] | None
+    ) = None
+    pitch_deg: (
+        Annotated[float, Meta(ge=-89.0, le=89.0, description="degrees, nose up positive, -89 to 89")] | None
+    ) = None
     rate_deg_s: RollRate = 30.0
-    hold_seconds: HoldSeconds = 2.0
+    hold_seconds: Annotated[float, Meta(ge=0.0, le=600.0, description="seconds, 0 to 600")] = 2.0
 
 
 class Rough(Leg, frozen=True, kw_only=True):
@@ -144,27 +147,27 @@ class Rough(Leg, frozen=True, kw_only=True):
 
     exactly_one = (("level", "bank_sd_deg"),)
     level: Literal["off", "light", "moderate", "severe"] | None = None
-    bank_sd_deg: RoughBank | None = None
+    bank_sd_deg: Annotated[float, Meta(ge=0.1, le=20.0, description="degrees, 0.1 to 20")] | None = None
 
 
 class Moment(Leg, frozen=True, kw_only=True):
     """Something done at a moment: now, or some seconds into what follows."""
 
-    after_seconds: AfterSeconds = 0.0
+    after_seconds: Annotated[float, Meta(ge=0.0, le=86400.0, description="seconds, 0 to 86400")] = 0.0
 
 
 class Set(Moment, frozen=True, kw_only=True, rename={"from_": "from"}):
     """Set the heading indicator."""
 
     from_: Literal["compass", "truth"] | None = None
-    misreading_deg: Misreading = 0.0
+    misreading_deg: Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees, -180 to 180")] = 0.0
 
 
 class Fault(Moment, frozen=True, kw_only=True):
     """A fault of the aircraft begins or changes its size."""
 
     name: Words
-    size: FaultSize | None = None
+    size: Annotated[float, Meta(ge=0.0, le=1e6, description="a number from 0 up")] | None = None
 
 
 class Cage(Moment, frozen=True, kw_only=True):

@@ -66,7 +66,7 @@ def fly_legs(file: LegsFile) -> Motion:
         InputError: when a leg cannot be flown.
     """
     head = file.head
-    log = Logbook.begin(head)
+    log = Logbook(head, head.heading_deg, head.airspeed_kt, head.altitude_ft)
     for place, leg in file.legs:
         fly_leg(log, place, leg)
     if log.steps == 0:

@@ -77,11 +77,6 @@ class Logbook:
     notes: list[str] = field(default_factory=list)
     engine_assumed: bool = False
 
-    @classmethod
-    def begin(cls, head: kinds.Head) -> "Logbook":
-        """The state before the first leg."""
-        return cls(head, head.heading_deg, head.airspeed_kt, head.altitude_ft)
-
     def grounded(self, leg: Any) -> bool:
         """Whether a leg is on the ground: as it says, or else under the stall speed."""
         said: bool | None = getattr(leg, "on_ground", None)
@@ -158,8 +153,7 @@ def _straight(log: Logbook, place: LegPosition, leg: kinds.Straight) -> None:
 def _groundspeed_mps(log: Logbook, grounded: bool) -> float:
     wind_kt = 0.0 if grounded else log.head.wind_kt or 0.0
     off_nose = ((log.head.wind_from_deg or 0.0) - log.heading_deg) * DEG
-    along = log.airspeed_kt - wind_kt * math.cos(off_nose)
-    return math.hypot(along, wind_kt * math.sin(off_nose)) * KT_MPS
+    return math.hypot(log.airspeed_kt - wind_kt * math.cos(off_nose), wind_kt * math.sin(off_nose)) * KT_MPS
 
 
 def _wait(log: Logbook, place: LegPosition, leg: kinds.Wait) -> None:
@@ -288,8 +282,7 @@ def _upset(log: Logbook, place: LegPosition, leg: kinds.Upset) -> None:
 
 
 def _event(log: Logbook, place: LegPosition, leg: kinds.Moment, **what: Any) -> None:
-    time_s = log.steps * STEP_S + leg.after_seconds
-    log.events.append((place, FlightEvent(time_s, place.kind, **what)))
+    log.events.append((place, FlightEvent(log.steps * STEP_S + leg.after_seconds, place.kind, **what)))
 
 
 def _rough(log: Logbook, place: LegPosition, leg: kinds.Rough) -> None:

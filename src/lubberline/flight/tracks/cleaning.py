@@ -53,8 +53,7 @@ def _compared(fixes: Fixes) -> tuple[Floats, Floats]:
     turn_deg = wrapped_deg(track[1:] - track[:-1])
     fair = (distance_m > CHORD_M) & ~(np.abs(turn_deg) > 20.0) & (step_s < 2.0 * CHORD_S)
     ratio = 0.5 * (speed_kt[:-1] + speed_kt[1:]) * KT_MPS * step_s / np.maximum(distance_m, 1.0)
-    off_deg = wrapped_deg(track[:-1] + 0.5 * turn_deg - direction_deg)
-    return ratio[fair], off_deg[fair]
+    return ratio[fair], wrapped_deg(track[:-1] + 0.5 * turn_deg - direction_deg)[fair]
 
 
 def agreeing(fixes: Fixes) -> Fixes:
@@ -130,8 +129,7 @@ def bridge(fixes: Fixes, gap: Gap, margin_s: float, step_s: float) -> tuple[Floa
     Points stand every `step_s`, none within `margin_s` of either end, where the aircraft is left room
     to turn. Times are seconds since the first fix; angles in degrees.
     """
-    time_s = fixes.time_utc_s - fixes.time_utc_s[0]
-    first = int(np.searchsorted(time_s, gap.start_s))
+    first = int(np.searchsorted(fixes.time_utc_s - fixes.time_utc_s[0], gap.start_s))
     line = Geodesic.WGS84.InverseLine(
         fixes.latitude_deg[first],
         fixes.longitude_deg[first],

@@ -54,8 +54,7 @@ def read_fixes(source: str, data: bytes) -> Fixes:
         return read_gpx(source, text)
     if suffix == ".igc" or (suffix != ".csv" and start.startswith("A") and "\nHFDTE" in start[:10000]):
         return read_igc(source, text)
-    first = start.partition("\n")[0]
-    if suffix in (".csv", ".txt") or "time_utc" in first:
+    if suffix in (".csv", ".txt") or "time_utc" in start.partition("\n")[0]:
         return read_csv(source, text)
     raise InputError(source, "neither GPX, IGC nor a table with a time_utc column", RIGHT)
 

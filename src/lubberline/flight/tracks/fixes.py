@@ -117,8 +117,10 @@ def checked(fixes: Fixes) -> Fixes:
         InputError: a number out of range or not finite, times that run backwards, fewer than two fixes,
             or a track longer than a day; names the line and the field.
     """
-    limit = f"latitudes lie within {GREATEST_LATITUDE_DEG} deg of the equator (near the poles headings "
-    limit += "lose their meaning), in decimal degrees"
+    limit = (
+        f"latitudes lie within {GREATEST_LATITUDE_DEG} deg of the equator (near the poles headings "
+        "lose their meaning), in decimal degrees"
+    )
     _refuse_range(fixes, "latitude_deg", -GREATEST_LATITUDE_DEG, GREATEST_LATITUDE_DEG, limit)
     _refuse_range(
         fixes, "longitude_deg", -180.0, 180.0, "longitudes lie from -180 to 180, in decimal degrees"

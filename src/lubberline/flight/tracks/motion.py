@@ -106,20 +106,19 @@ class Wind:
         return float(-self.speed_kt * KT_MPS * np.sin(self.from_deg * DEG))
 
 
-@dataclass(frozen=True)
-class _Points:
-    """Fixes and the points that bridge gaps, in order of time since the first fix."""
+# Fixes and the points that bridge gaps, in order of time since the first fix.
+POINT_COLUMNS = (
+    "time_s",
+    "latitude_rad",
+    "longitude_rad",
+    "altitude_m",
+    "groundspeed_mps",
+    "track_rad",
+    "noise_factor",
+)
 
-    time_s: Floats
-    latitude_rad: Floats
-    longitude_rad: Floats
-    altitude_m: Floats
-    groundspeed_mps: Floats
-    track_rad: Floats
-    noise_factor: Floats
 
-
-def _points(fixes: Fixes, gaps: tuple[Gap, ...]) -> _Points:
+def _points(fixes: Fixes, gaps: tuple[Gap, ...]) -> dict[str, Floats]:
     time_s = fixes.time_utc_s - fixes.time_utc_s[0]
     table = np.column_stack(
         (
@@ -140,55 +139,40 @@ def _points(fixes: Fixes, gaps: tuple[Gap, ...]) -> _Points:
         added[:, 6] = BRIDGE_LOOSENESS
         table = np.concatenate((table, added))
     table = table[np.argsort(table[:, 0], kind="stable")]
-    return _Points(*(np.ascontiguousarray(column) for column in table.T))
+    return dict(zip(POINT_COLUMNS, np.ascontiguousarray(table.T), strict=True))
 
 
-def _velocity_variance(fixes: Fixes, points: _Points) -> Floats:
+def _velocity_variance(fixes: Fixes, points: dict[str, Floats]) -> Floats:
     """Variance of the measured velocity by its rounding; inf where speed or track is missing."""
     speed_step = (1.0 if is_whole(fixes.groundspeed_kt) else FINE_KT) * KT_MPS
     track_step = (1.0 if is_whole(fixes.track_deg) else FINE_DEG) * DEG
-    rounding = (speed_step**2 + (points.groundspeed_mps * track_step) ** 2) / 12.0
+    rounding = (speed_step**2 + (points["groundspeed_mps"] * track_step) ** 2) / 12.0
     variance = np.maximum(rounding, LEAST_VELOCITY_SD_MPS**2)
-    return np.where(np.isfinite(points.groundspeed_mps * points.track_rad), variance, np.inf)
+    return np.where(np.isfinite(points["groundspeed_mps"] * points["track_rad"]), variance, np.inf)
 
 
-@dataclass(frozen=True)
-class _Smooth:
-    """The smooth path at every sample: `level` as `to_level_axes` gives it, and the altitude's part."""
-
-    level: Floats
-    altitude_m: Floats
-    climb_mps: Floats
-    climb_mps2: Floats
-    residual_m: float
-
-
-def _smooth_path(fixes: Fixes, points: _Points) -> _Smooth:
-    count = int(points.time_s[-1] / STEP_S + 1e-6) + 1
-    speed, track = np.nan_to_num(points.groundspeed_mps), np.nan_to_num(points.track_rad)
+def _smooth_path(fixes: Fixes, points: dict[str, Floats]) -> tuple[Floats, Floats, float]:
+    """The path as `to_level_axes` gives it; altitude, climb and its rate; how far fixes lie off it (rms)."""
+    time_s, noise = points["time_s"], points["noise_factor"]
+    count = int(time_s[-1] / STEP_S + 1e-6) + 1
+    speed, track = np.nan_to_num(points["groundspeed_mps"]), np.nan_to_num(points["track_rad"])
     place, velocity = to_earth_axes(
-        points.latitude_rad, points.longitude_rad, speed * np.cos(track), speed * np.sin(track)
+        points["latitude_rad"], points["longitude_rad"], speed * np.cos(track), speed * np.sin(track)
     )
     variance = _velocity_variance(fixes, points)
     seen_m = position_noise_m(fixes)
     greatest_m = max(10.0, 2.0 * seen_m) if np.isfinite(seen_m) else GREATEST_UNSEEN_M
-    across = Measured(points.time_s, place - place[0], points.noise_factor, velocity, variance, greatest_m)
+    across = Measured(time_s, place - place[0], noise, velocity, variance, greatest_m)
     states = smoothed(across, ACROSS)
     # Over the two directions along the ground; the third, upward, has none.
     residual_m = float(np.sqrt(((states[:, :, 0] - across.position) ** 2).sum(axis=1).mean() / 2.0))
-    position, velocity, acceleration = sample_path(points.time_s, states, STEP_S, count)
+    position, velocity, acceleration = sample_path(time_s, states, STEP_S, count)
 
-    nothing = np.zeros((len(points.time_s), 1))
-    up = Measured(
-        points.time_s,
-        points.altitude_m[:, None].copy(),
-        points.noise_factor,
-        nothing,
-        np.full(len(points.time_s), np.inf),
-    )
-    altitude, climb, climbing = sample_path(points.time_s, smoothed(up, UP), STEP_S, count)
+    nothing = np.zeros((len(time_s), 1))
+    up = Measured(time_s, points["altitude_m"][:, None].copy(), noise, nothing, np.full(len(time_s), np.inf))
+    altitude, climb, climbing = sample_path(time_s, smoothed(up, UP), STEP_S, count)
     level = to_level_axes(position + place[0], velocity, acceleration, altitude[:, 0].copy())
-    return _Smooth(level, altitude[:, 0], climb[:, 0], climbing[:, 0], residual_m)
+    return level, np.hstack((altitude, climb, climbing)), residual_m
 
 
 def _sparse(fixes: Fixes, attitude: Attitude) -> Bools:
@@ -242,16 +226,17 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
         InputError: a jump no aircraft makes, or all fixes of one moment.
     """
     fixes, gaps = clean(fixes)
-    path = _smooth_path(fixes, _points(fixes, gaps))
-    latitude_rad, longitude_rad, north_mps, east_mps, north_mps2, east_mps2 = path.level.T
+    level, upward, residual_m = _smooth_path(fixes, _points(fixes, gaps))
+    latitude_rad, longitude_rad, north_mps, east_mps, north_mps2, east_mps2 = level.T
+    altitude_m, climb_mps, climb_mps2 = upward.T
     attitude = coordinated(
         Path(
             north_mps=north_mps,
             east_mps=east_mps,
-            down_mps=-path.climb_mps,
+            down_mps=-climb_mps,
             north_mps2=north_mps2,
             east_mps2=east_mps2,
-            down_mps2=-path.climb_mps2,
+            down_mps2=-climb_mps2,
             wind_north_mps=0.0 if wind is None else wind.north_mps,
             wind_east_mps=0.0 if wind is None else wind.east_mps,
         )
@@ -259,15 +244,15 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
     samples = smooth_motion(
         latitude_rad=latitude_rad,
         longitude_rad=np.unwrap(longitude_rad),
-        altitude_m=path.altitude_m,
+        altitude_m=altitude_m,
         north_mps=north_mps,
         east_mps=east_mps,
-        down_mps=-path.climb_mps,
+        down_mps=-climb_mps,
         airspeed_mps=attitude.airspeed_mps,
         heading_rad=attitude.heading_rad,
         pitch_rad=attitude.pitch_rad,
         bank_rad=attitude.bank_rad,
-        engine_rpm=engine_rpm(attitude.slow, -path.climb_mps),
+        engine_rpm=engine_rpm(attitude.slow, -climb_mps),
     )
     return Motion(
         samples=samples,
@@ -275,7 +260,7 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
         title=fixes.title,
         events=tuple(FlightEvent(gap.start_s, "gap") for gap in gaps),
         warnings=(*fixes.warnings, *_cut_warnings(fixes, attitude)),
-        notes=_notes(fixes, wind, path.residual_m),
+        notes=_notes(fixes, wind, residual_m),
         sparse=_sparse(fixes, attitude),
         slow=attitude.slow,
         kind="track",

@@ -15,7 +15,7 @@ and moves about n by (h the card's heading, v its rate in space, w the liquid's 
 
 Rates are against the level frame: the Earth's own turning, 15 deg/h, is nothing to a card. The pull of the
 field's dip on the magnet tilts the card by 2 to 3 deg; to first order that does not turn it, so it does not
-enter here and is given for drawing only (`compass.dip_tilt_rad`).
+enter here.
 
 Source: rigid card of a reference study; static forms: Ed Williams, Compass Errors (2001), eqs. 2 to 4.
 """

@@ -24,7 +24,6 @@ import numpy as np
 from lubberline.angles import rose_rad, wrapped_rad
 from lubberline.compiled import kernel
 from lubberline.instruments.compass.card import (
-    TESLA_PER_NT,
     CompassState,
     at_rest,
     carry,
@@ -57,20 +56,17 @@ def _magnetic_heading(here: Any, earth: Any) -> float:
 
 
 @kernel
-def _deviation_and_slope(heading_rad: float, compass: Any) -> tuple[float, float]:
+def deviation_and_slope(heading_rad: float, compass: Any) -> tuple[float, float]:
+    """Deviation at a compass heading, east positive, and its change with heading.
+
+    A + B sin h + C cos h + D sin 2h + E cos 2h.
+    """
     s, c = math.sin(heading_rad), math.cos(heading_rad)
     s2, c2 = 2.0 * s * c, c * c - s * s
     first = compass.b_deg * s + compass.c_deg * c
     second = compass.d_deg * s2 + compass.e_deg * c2
     slope = compass.b_deg * c - compass.c_deg * s + 2.0 * (compass.d_deg * c2 - compass.e_deg * s2)
     return DEG * (compass.a_deg + first + second), DEG * slope
-
-
-@kernel
-def deviation_rad(heading_rad: float, compass: Any) -> float:
-    """Deviation at a compass heading, east positive: A + B sin h + C cos h + D sin 2h + E cos 2h."""
-    deviation, _ = _deviation_and_slope(heading_rad, compass)
-    return deviation
 
 
 @kernel
@@ -82,22 +78,12 @@ def _shown(card_rad: float, compass: Any, laws: Any) -> float:
     factor = laws.compass_deviation
     heading = card_rad
     for _ in range(DEVIATION_ROUNDS):
-        deviation, slope = _deviation_and_slope(heading, compass)
+        deviation, slope = deviation_and_slope(heading, compass)
         excess = heading + factor * deviation - card_rad
         heading -= excess / (1.0 + factor * slope)
         if abs(excess) < DEVIATION_CLOSE_RAD:
             break
     return heading
-
-
-@kernel
-def dip_tilt_rad(earth: Any, compass: Any) -> float:
-    """How far the dip pulls the level card's north end down; negative, up.
-
-    The magnet's moment on the field's down component, over the card's pendulous moment.
-    """
-    pull_nm = compass.magnet_moment_am2 * earth.down_nt * TESLA_PER_NT
-    return math.atan(pull_nm / compass.pendulous_moment_nm)
 
 
 @kernel
@@ -144,12 +130,8 @@ def carry_compass(
             coming = look(samples, field, i, compass, laws)
             state = carry(state, samples[i - 1], samples[i], acting, coming, compass, laws)
             acting = coming
-        shown, deviation, turning, acceleration, lag = _account(
+        row = rows[i]
+        row.reading_rad, row.deviation_rad, row.turning_rad, row.acceleration_rad, row.lag_rad = _account(
             state, samples[i], field[i], acting, compass, laws
         )
-        rows[i].reading_rad = shown
-        rows[i].deviation_rad = deviation
-        rows[i].turning_rad = turning
-        rows[i].acceleration_rad = acceleration
-        rows[i].lag_rad = lag
     return state

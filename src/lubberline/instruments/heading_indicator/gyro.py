@@ -7,7 +7,7 @@ import math
 from typing import NamedTuple
 
 from lubberline.earth.geodesy import transport_rate_rad_s
-from lubberline.errors import InputError
+from lubberline.errors import in_range
 from lubberline.units import (
     DEG,
     EARTH_RATE_RAD_S,
@@ -204,11 +204,6 @@ class Wander(NamedTuple):
         return self.earth_deg_h + self.travel_deg_h
 
 
-def _checked(name: str, value: float, low: float, high: float) -> None:
-    if not low <= value <= high:
-        raise InputError(name, f"{value:g} is out of range", f"give {low:g} to {high:g}")
-
-
 def wander(latitude_deg: float, groundspeed_kt: float = 0.0, track_deg: float = 90.0) -> Wander:
     """Apparent wander and transport wander of a free, perfect gyro's card at sea level.
 
@@ -223,10 +218,9 @@ def wander(latitude_deg: float, groundspeed_kt: float = 0.0, track_deg: float = 
     Raises:
         InputError: for a value out of range or not a number.
     """
-    _checked("latitude", latitude_deg, -GREATEST_LATITUDE_DEG, GREATEST_LATITUDE_DEG)
-    _checked("groundspeed", groundspeed_kt, 0.0, GREATEST_SPEED_KT)
-    _checked("track", track_deg, 0.0, 360.0)
-    latitude = latitude_deg * DEG
+    latitude = in_range("latitude", latitude_deg, -GREATEST_LATITUDE_DEG, GREATEST_LATITUDE_DEG) * DEG
+    in_range("groundspeed", groundspeed_kt, 0.0, GREATEST_SPEED_KT)
+    in_range("track", track_deg, 0.0, 360.0)
     speed_mps = groundspeed_kt * KT_MPS
     north, east = speed_mps * math.cos(track_deg * DEG), speed_mps * math.sin(track_deg * DEG)
     _, _, travel = transport_rate_rad_s(latitude, 0.0, north, east)

@@ -185,8 +185,7 @@ def _turned(state: BenchState, order: Knob) -> Done:
     """Every card moved by so much with the knob: a setting, all that is wrong then booked as misread."""
 
     def aim(carried: Carried, believer: Believer) -> tuple[float, None]:
-        shown = float(believer.held[NAME].rows[-1]["indicated_rad"])
-        return rose_rad(shown + order.by_deg * DEG), None
+        return rose_rad(float(believer.held[NAME].rows[-1]["indicated_rad"]) + order.by_deg * DEG), None
 
     return _set(state, "knob", aim), f"knob turned {side(order.by_deg)}"
 

@@ -131,8 +131,7 @@ def _fault(state: BenchState, order: orders.Fault) -> Done:
         raise InputError("fault, second", "there is one aircraft here", "leave out 'second'")
     entry = state.carried[number]
     faults = {name: with_fault(own, order.name, order.size) for name, own in entry.faults.items()}
-    changed = replace(entry, faults=faults)
-    carried = (*state.carried[:number], changed, *state.carried[number + 1 :])
+    carried = (*state.carried[:number], replace(entry, faults=faults), *state.carried[number + 1 :])
     whose = " on the second" if order.second else ""
     words = f"fault {order.name}={order.size:g}" if order.size else f"{order.name} mended"
     return replace(state, carried=carried), words + whose

@@ -185,8 +185,7 @@ def refit_kind() -> type[Refit]:
 
 def state_orders() -> tuple[type[Order], ...]:
     """What may be asked of a bench's aircraft and instruments."""
-    by_hand = [kind for each in instruments().values() for kind in each.orders]
-    return (*FLIGHT_ORDERS, *by_hand, refit_kind())
+    return (*FLIGHT_ORDERS, *(kind for each in instruments().values() for kind in each.orders), refit_kind())
 
 
 def order_kinds() -> dict[str, type[Order]]:

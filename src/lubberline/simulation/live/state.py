@@ -166,8 +166,7 @@ def carry_instruments(state: BenchState, aircraft: Aircraft, faults: Mapping[str
     rows: dict[str, Rows] = {}
     for each in in_order():
         needed = {name: rows[name] for name in each.instrument.needs}
-        met = Met(state.samples[1:2], state.field, variation, needed)
-        held = each.begin(met, carried, PHYSICS)
+        held = each.begin(Met(state.samples[1:2], state.field, variation, needed), carried, PHYSICS)
         rows[each.name] = held.rows[-1:]
         if each.instrument.laws is None:
             carried = replace(carried, shared={**carried.shared, each.name: held})
