@@ -107,8 +107,11 @@ def table_of(
         raise InputError(where, f"columns {', '.join(names)}", right)
     for where, row in rows[1:]:
         if len(row) != len(names):
-            wrong = f"{len(row)} cells where the first row has {len(names)}"
-            raise InputError(where, wrong, "write decimals with a point, not a comma")
+            raise InputError(
+                where,
+                f"{len(row)} cells where the first row has {len(names)}",
+                "write decimals with a point, not a comma",
+            )
     return [(where, dict(zip(names, row, strict=True))) for where, row in rows[1:]]
 
 
@@ -136,8 +139,9 @@ def csv_rows(source: str, text: str, separators: str = ",") -> list[tuple[int, l
             if any(cell.strip() for cell in row):
                 rows.append((reader.line_num, [*map(unguarded, row)] if has_guards else row))
     except csv.Error as error:
-        right = "a row of the table on each line, quotes in pairs"
         raise InputError(
-            f"{source} line {reader.line_num}", f"not a row of a table ({error})", right
+            f"{source} line {reader.line_num}",
+            f"not a row of a table ({error})",
+            "a row of the table on each line, quotes in pairs",
         ) from None
     return rows

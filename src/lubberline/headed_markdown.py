@@ -118,8 +118,9 @@ class Section:
         """
         value = self.text(key, default)
         if value not in allowed:
-            right = nearest_of(value, list(allowed))
-            raise InputError(self.where(key), f"there is no {key} '{value[:60]}'", right)
+            raise InputError(
+                self.where(key), f"there is no {key} '{value[:60]}'", nearest_of(value, list(allowed))
+            )
         return value
 
     def some_of(self, key: str, allowed: Collection[str], most: int) -> tuple[str, ...]:
@@ -153,8 +154,9 @@ class Section:
         for option in self.options:
             where = f"{self.source}, line {option.line}"
             if option.box not in ("", " ", "x", "X"):
-                right = "[x] for the right one, [ ] for the others"
-                raise InputError(where, f"the box holds '{option.box}'", right)
+                raise InputError(
+                    where, f"the box holds '{option.box}'", "[x] for the right one, [ ] for the others"
+                )
             short(where, option.text, "option")
             same = seen.setdefault(option.text.casefold(), option.line)
             if same != option.line:

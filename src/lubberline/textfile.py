@@ -40,8 +40,11 @@ def text_of(path: str | Path, wanted: str, most_bytes: int = GREATEST_BYTES) -> 
         with Path(path).open("rb") as stream:
             data = stream.read(most_bytes + 1)
     except (OSError, ValueError) as error:
-        wrong = f"cannot be read ({getattr(error, 'strerror', None) or error})"
-        raise InputError(str(path), wrong, f"give the path of {wanted}") from None
+        raise InputError(
+            str(path),
+            f"cannot be read ({getattr(error, 'strerror', None) or error})",
+            f"give the path of {wanted}",
+        ) from None
     return decoded(str(path), data, wanted, most_bytes)
 
 

@@ -139,8 +139,11 @@ class _Taken:
             return
         check = check_of(plain, where, row, self.place, setting=self.setting, places=self.places)
         if check.time_s in self.times:
-            wrong = f"the same time as in row {self.times[check.time_s]}"
-            raise InputError(f"{where}, time_utc", wrong, "one row for each check")
+            raise InputError(
+                f"{where}, time_utc",
+                f"the same time as in row {self.times[check.time_s]}",
+                "one row for each check",
+            )
         self.times[check.time_s] = row
         self.wheres[row] = where
         self.place = (check.latitude_deg, check.longitude_deg)
@@ -202,8 +205,11 @@ def check_of(
         InputError: what is wrong in which cell, and what would be right.
     """
     if TOO_MANY in cells:
-        right = "one cell for each column; a decimal comma needs semicolons between cells"
-        raise InputError(where, "there are more cells than columns", right)
+        raise InputError(
+            where,
+            "there are more cells than columns",
+            "one cell for each column; a decimal comma needs semicolons between cells",
+        )
     time_s = typed.moment(_needed(cells, "time_utc", where), f"{where}, time_utc")
     set_s, set_compass_deg = _last_setting(cells, where, time_s, setting)
     latitude, longitude = _place(cells, where, last_place, places or {})

@@ -84,8 +84,9 @@ def _refuse_range(fixes: Fixes, name: str, low: float, high: float, right: str) 
         bad &= ~np.isnan(values)
     if bad.any():
         worst = int(np.argmax(bad))
-        where = f"{fixes.source} line {fixes.line[worst]}, {name}"
-        raise InputError(where, f"found {values[worst]:g}", right)
+        raise InputError(
+            f"{fixes.source} line {fixes.line[worst]}, {name}", f"found {values[worst]:g}", right
+        )
 
 
 def _refuse_order(fixes: Fixes) -> None:

@@ -49,8 +49,9 @@ class Elements:
         """Take what is written in the element that was begun last."""
 
     def _refuse(self, *_: object) -> None:
-        wrong = "the file declares a document type or an entity"
-        raise InputError(self.where, wrong, "GPX needs neither; remove it")
+        raise InputError(
+            self.where, "the file declares a document type or an entity", "GPX needs neither; remove it"
+        )
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         self.inside.append(name.rpartition(":")[2])
@@ -71,8 +72,7 @@ class Elements:
             self.parser.Parse(text.strip().encode(), True)
         except expat.ExpatError as why:
             where = f"{self.source} line {why.lineno + self.blank_lines}"
-            wrong = f"not well-formed XML ({expat.ErrorString(why.code)})"
-            raise InputError(where, wrong, right) from None
+            raise InputError(where, f"not well-formed XML ({expat.ErrorString(why.code)})", right) from None
 
 
 @dataclass

@@ -36,8 +36,9 @@ def _midnight(source: str, rows: list[str]) -> float:
                 # Recorders are younger than 1980, so two figures of a year are enough.
                 moment = datetime(year + (1900 if year >= 80 else 2000), month, day, tzinfo=UTC)
             except ValueError:
-                right = "the date of the flight reads HFDTEDDMMYY"
-                raise InputError(where, f"found {shown(row)}", right) from None
+                raise InputError(
+                    where, f"found {shown(row)}", "the date of the flight reads HFDTEDDMMYY"
+                ) from None
             return seconds_utc(moment, where)
     raise InputError(source, "no HFDTE line, so no date", "the date of the flight reads HFDTEDDMMYY")
 

@@ -1,5 +1,6 @@
 """The drive of the gyros: air or a motor, the rotor, and the gauge."""
 
+from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
 import msgspec
@@ -12,8 +13,10 @@ from lubberline.instruments.suction.drive import (
     DriveState,
     ElectricDrive,
     balanced_drive,
-    carry_drive,
-    settle_drive,
+    carry_electric,
+    carry_suction,
+    settle_electric,
+    settle_suction,
 )
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.units import INHG_PA
@@ -47,7 +50,12 @@ def _settle(
     met: Met, system: SuctionSystem | ElectricDrive, before: Faults, faults: Faults, laws: None, rows: Rows
 ) -> DriveState:
     here = met.samples[0]
-    state = settle_drive(float(here["altitude_m"]), float(here["engine_rpm"]), system, ROTOR, before)
+    altitude_m, engine_rpm = float(here["altitude_m"]), float(here["engine_rpm"])
+    state: DriveState = (
+        settle_electric(altitude_m, system, ROTOR, before)
+        if isinstance(system, ElectricDrive)
+        else settle_suction(engine_rpm, altitude_m, system, ROTOR, before)
+    )
     return balanced_drive(state, here, faults, system, ROTOR, rows)
 
 
@@ -55,7 +63,8 @@ def _carry(
     state: DriveState, met: Met, system: SuctionSystem | ElectricDrive, faults: Faults, laws: None, rows: Rows
 ) -> DriveState:
     rows["finger_nm"][1:] = met.finger_nm
-    return carry_drive(state, met.samples, faults, system, ROTOR, rows)
+    carry: Callable[..., DriveState] = carry_electric if isinstance(system, ElectricDrive) else carry_suction
+    return carry(state, met.samples, faults, system, ROTOR, rows)
 
 
 SUCTION = Instrument(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from lubberline.compiled import kernel
 from lubberline.earth.atmosphere import density_ratio
-from lubberline.flight.motion import STEP_S, Samples
+from lubberline.flight.motion import STEP_S
 from lubberline.instruments.faults import Faults
 from lubberline.instruments.suction.airflow import Airflow, SuctionSystem, solve_airflow
 from lubberline.instruments.suction.rotor import Rotor, rotor_step, steady_speed_rad_s, wear_factor
@@ -281,15 +281,6 @@ def carry_electric(
     return state
 
 
-def settle_drive(
-    altitude_m: float, engine_rpm: float, system: SuctionSystem | ElectricDrive, rotor: Rotor, faults: Faults
-) -> DriveState:
-    """The drive after a long time in these conditions."""
-    if isinstance(system, ElectricDrive):
-        return settle_electric(altitude_m, system, rotor, faults)
-    return settle_suction(engine_rpm, altitude_m, system, rotor, faults)
-
-
 def balanced_drive(
     state: DriveState,
     here: Any,
@@ -300,24 +291,10 @@ def balanced_drive(
 ) -> DriveState:
     """The drive at a sample with faults that may be new, its rotor as fast as it was; fills the first row."""
     altitude_m, engine_rpm = float(here["altitude_m"]), float(here["engine_rpm"])
-    after: DriveState
-    if isinstance(state, ElectricState):
-        after = electric_step(state, altitude_m, system, rotor, faults, 0.0)  # type: ignore[arg-type]
-    else:
-        after = suction_step(state, engine_rpm, altitude_m, system, rotor, faults, 0.0)  # type: ignore[arg-type]
+    after: DriveState = (
+        electric_step(state, altitude_m, system, rotor, faults, 0.0)  # type: ignore[arg-type]
+        if isinstance(state, ElectricState)
+        else suction_step(state, engine_rpm, altitude_m, system, rotor, faults, 0.0)  # type: ignore[arg-type]
+    )
     put_drive(rows[0], after)
     return after
-
-
-def carry_drive(
-    state: DriveState,
-    samples: Samples,
-    faults: Faults,
-    system: SuctionSystem | ElectricDrive,
-    rotor: Rotor,
-    rows: NDArray[np.void],
-) -> DriveState:
-    """The drive from the first sample to the last with unchanging faults; fills rows from the second on."""
-    if isinstance(state, ElectricState):
-        return carry_electric(state, samples, faults, system, rotor, rows)  # type: ignore[arg-type]
-    return carry_suction(state, samples, faults, system, rotor, rows)  # type: ignore[arg-type]

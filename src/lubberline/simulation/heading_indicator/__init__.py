@@ -232,17 +232,17 @@ class HeadingIndicator(Fitted):
 
     def happened(self, before: BenchState, after: BenchState, way: Stretch) -> list[str]:
         """Stops touched, and other ways of moving."""
-        told = []
-        touched = (way.rows[NAME]["on_stop"][1:] != 0.0).any()
+        touched = bool((way.rows[NAME]["on_stop"][1:] != 0.0).any())
         new, old = (state.carried[0].truth.held[NAME] for state in (after, before))
-        if touched and not old.rows["on_stop"].any():
-            told.append("the gyro is on its stop")
-        if new.state.regime != old.state.regime and new.state.caged == 0.0:
-            if new.state.regime == HELD:
-                told.append("the rotor has all but stopped: friction holds the card")
-            elif new.state.regime == RIGID and not touched and old.state.regime != HELD:
-                told.append("the gyro is near its stop, or its rotor slow")
-        return told
+        regime, before_it = new.state.regime, old.state.regime
+        changed = regime != before_it and new.state.caged == 0.0
+        near = changed and regime == RIGID and not touched and before_it != HELD
+        told = {
+            "the gyro is on its stop": touched and not old.rows["on_stop"].any(),
+            "the rotor has all but stopped: friction holds the card": changed and regime == HELD,
+            "the gyro is near its stop, or its rotor slow": near,
+        }
+        return [words for words, holds in told.items() if holds]
 
     def start_fields(self, state: BenchState) -> Frame:
         """A card that is not set rightly; under true reference it is set at its event."""
@@ -252,18 +252,13 @@ class HeadingIndicator(Fitted):
 
     def order_fields(self, state: BenchState) -> tuple[list[Frame], list[Frame]]:
         """To what it is referred and set; the cage and a finger."""
-        first: list[Frame] = []
-        if state.true_reference:
-            first.append({"do": "reference", "true": True})
-            indicated = float(state.carried[0].truth.held[NAME].rows[-1]["indicated_rad"]) / DEG
-            if abs(wrapped_deg(indicated - state.reference_rad / DEG)) > RIGHT_DEG:
-                first.append({"do": "set", "to_deg": round(indicated, 2)})
-        last: list[Frame] = []
-        if state.carried[0].truth.held[NAME].state.caged:
-            last.append({"do": "cage", "on": True})
-        if state.finger_nm:
-            last.append({"do": "finger", "torque_nm": state.finger_nm})
-        return first, last
+        card: HeldCard = state.carried[0].truth.held[NAME]
+        indicated = float(card.rows[-1]["indicated_rad"]) / DEG
+        off = abs(wrapped_deg(indicated - state.reference_rad / DEG)) > RIGHT_DEG
+        first = [{"do": "reference", "true": True}, {"do": "set", "to_deg": round(indicated, 2)}]
+        cage = [{"do": "cage", "on": True}] if card.state.caged else []
+        finger = [{"do": "finger", "torque_nm": state.finger_nm}] if state.finger_nm else []
+        return first[: 1 + off] if state.true_reference else [], [*cage, *finger]
 
 
 FITTED = HeadingIndicator(HEADING_INDICATOR)

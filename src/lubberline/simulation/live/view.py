@@ -81,10 +81,13 @@ def fault_sizes(carried: Carried) -> dict[str, float]:
 
 def view(state: BenchState) -> Frame:
     """What a page shows of a bench at a step: all of a frame that is the engine's."""
-    first = _carried(state, state.carried[0], state.finger_nm)
-    frame: Frame = {"time_s": round(state.time_s, 1), "truth": _truth(state), **first}
-    frame["reference"] = "true" if state.true_reference else "magnetic"
-    frame["on_ground"] = state.steer.on_ground != 0.0
+    frame: Frame = {
+        "time_s": round(state.time_s, 1),
+        "truth": _truth(state),
+        **_carried(state, state.carried[0], state.finger_nm),
+        "reference": "true" if state.true_reference else "magnetic",
+        "on_ground": state.steer.on_ground != 0.0,
+    }
     if len(state.carried) > 1:
         frame["second"] = _carried(state, state.carried[1], 0.0)
     return frame
