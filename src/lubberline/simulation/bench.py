@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lubberline.angles import rose_deg
 from lubberline.arrays import Ints
 from lubberline.earth.magnetic import field_warnings
 from lubberline.errors import InputError
@@ -82,7 +83,7 @@ class History:
 
 
 def _rows(after: BenchState, way: Stretch, number: Ints) -> list[Row]:
-    columns = {"heading_deg": way.samples["heading_rad"][number] / DEG % 360.0}
+    columns = {"heading_deg": rose_deg(way.samples["heading_rad"][number] / DEG)}
     for each in instruments().values():
         columns |= each.series(after, way, number)
     names = [*SERIES, *(name for name in columns if name not in SERIES)]

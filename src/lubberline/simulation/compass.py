@@ -51,7 +51,7 @@ class MagneticCompass(Fitted):
 
     def series(self, after: BenchState, way: Stretch, number: Any) -> dict[str, Any]:
         """Its reading."""
-        return {"compass_deg": way.rows[self.name][number]["reading_rad"] / DEG % 360.0}
+        return {"compass_deg": rose_deg(way.rows[self.name][number]["reading_rad"] / DEG)}
 
 
 FITTED = MagneticCompass(COMPASS)

@@ -333,26 +333,18 @@ def _notes(
     setting_sd_deg: float,
 ) -> list[str]:
     """What the reader has to know."""
-    notes = [*panel.motion.warnings, *panel.field.warnings]
-    if TIMES_SD * setting_sd_deg >= limit_deg:
-        notes.append(
-            f"Reading the compass is itself unsure by {TIMES_SD * setting_sd_deg:.1f} deg, so no way of "
-            f"setting keeps {limit_deg:g} deg nineteen times in twenty."
-        )
-    elif not all(setting.kept for setting in settings):
-        notes.append(
-            f"Where a setting is marked late, the flight gives no straight and level moment before "
-            f"{limit_deg:g} deg may be passed."
-        )
-    if any(setting.zone for setting in settings):
-        notes.append(
-            "Where the level part of the field is weak the compass is no sure source: set it there from a "
-            "known direction, such as a runway or a fix to fix track, and to true north where charts say so."
-        )
-    steep = max((leg.dip_deg for leg in legs), default=0.0)
-    if steep >= STEEP_DIP_DEG:
-        notes.append(
-            f"The field dips by {steep:.0f} deg: turning and acceleration errors of the compass are large. "
-            "Read it only in straight, level, unaccelerated flight."
-        )
-    return notes
+    unsure_deg, steep_deg = TIMES_SD * setting_sd_deg, max((leg.dip_deg for leg in legs), default=0.0)
+    late = not all(setting.kept for setting in settings)
+    told = {
+        f"Reading the compass is itself unsure by {unsure_deg:.1f} deg, so no way of "
+        f"setting keeps {limit_deg:g} deg nineteen times in twenty.": unsure_deg >= limit_deg,
+        f"Where a setting is marked late, the flight gives no straight and level moment before "
+        f"{limit_deg:g} deg may be passed.": late and unsure_deg < limit_deg,
+        "Where the level part of the field is weak the compass is no sure source: set it there from a "
+        "known direction, such as a runway or a fix to fix track, and to true north where charts say "
+        "so.": any(setting.zone for setting in settings),
+        f"The field dips by {steep_deg:.0f} deg: turning and acceleration errors of the compass are large. "
+        "Read it only in straight, level, unaccelerated flight.": steep_deg >= STEEP_DIP_DEG,
+    }
+    own = (words for words, holds in told.items() if holds)
+    return [*panel.motion.warnings, *panel.field.warnings, *own]

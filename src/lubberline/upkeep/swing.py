@@ -139,7 +139,7 @@ def _by_hand(pairs: Sequence[Pair]) -> tuple[Coefficients | None, str]:
         for pair in pairs:
             nominal = round(pair[place] / 45.0) * 45.0
             if abs(pair[place] - nominal) <= NEAR_DEG:
-                found[nominal % 360.0] = pair.deviation_deg
+                found[rose_deg(nominal)] = pair.deviation_deg
         if len(found) == len(HAND_HEADINGS_DEG):
             return coefficients_by_hand(found), f"the eight headings as {name} headings"
     return None, "by hand it takes the eight headings 0, 45, ... 315; these are others"

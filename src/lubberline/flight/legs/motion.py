@@ -160,21 +160,16 @@ def _check_latitude(file: LegsFile, latitude_rad: Floats, legs: Floats) -> None:
 
 
 def _notes(head: Head, log: Logbook, column: dict[str, Floats]) -> tuple[str, ...]:
-    notes = [
-        "Flown from legs: turns are coordinated and level; pitch is the angle of climb (no angle of attack)."
-    ]
-    if head.wind_kt:
-        notes.append(
-            f"Wind from {head.wind_from_deg:g} deg at {head.wind_kt:g} kt all the way; legs give heading and"
-            f" airspeed through the air. On the ground there is no wind: it comes in over {WIND_EASE_S:g} s."
-        )
-    else:
-        notes.append("No wind.")
-    if log.engine_assumed:
-        notes.append("Engine speed assumed by kind of leg where the file does not give it.")
     roughest_deg = float(column["bank_sd_rad"].max()) / DEG
-    if roughest_deg > 0.0:
-        notes.append(
-            f"Rough air is random (seed {head.seed}), up to {roughest_deg:g} deg standard deviation of bank."
-        )
-    return tuple(notes + log.notes)
+    told = {
+        "Flown from legs: turns are coordinated and level; pitch is the angle of climb "
+        "(no angle of attack).": True,
+        f"Wind from {head.wind_from_deg or 0.0:g} deg at {head.wind_kt or 0.0:g} kt all the way; legs give "
+        "heading and airspeed through the air. On the ground there is no wind: it comes in over "
+        f"{WIND_EASE_S:g} s.": bool(head.wind_kt),
+        "No wind.": not head.wind_kt,
+        "Engine speed assumed by kind of leg where the file does not give it.": log.engine_assumed,
+        f"Rough air is random (seed {head.seed}), up to {roughest_deg:g} deg standard deviation of "
+        "bank.": roughest_deg > 0.0,
+    }
+    return (*(words for words, holds in told.items() if holds), *log.notes)

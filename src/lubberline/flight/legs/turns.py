@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lubberline.angles import rose_deg
 from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S
 from lubberline.units import STANDARD_GRAVITY_MPS2
@@ -166,7 +167,5 @@ def turn_between_deg(from_deg: float, to_deg: float, direction: str) -> float:
         to_deg: where it is to point.
         direction: 'left', 'right' or 'shortest' (right when both ways are equal).
     """
-    right = (to_deg - from_deg) % 360.0
-    if direction == "right" or (direction == "shortest" and right <= 180.0):
-        return right
-    return right - 360.0
+    right = rose_deg(to_deg - from_deg)
+    return right if direction == "right" or (direction == "shortest" and right <= 180.0) else right - 360.0

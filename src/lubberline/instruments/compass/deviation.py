@@ -17,6 +17,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
+from lubberline.angles import rose_deg
 from lubberline.arrays import Floats
 from lubberline.errors import InputError
 from lubberline.units import DEG
@@ -146,5 +147,5 @@ def correction_card(coefficients: Coefficients) -> tuple[CardLine, ...]:
     rows = []
     for magnetic_deg in range(0, 360, CARD_STEP_DEG):
         steer = steer_deg(magnetic_deg, coefficients)
-        rows.append(CardLine(float(magnetic_deg), steer % 360.0, float(deviation_deg(steer, coefficients))))
+        rows.append(CardLine(float(magnetic_deg), rose_deg(steer), float(deviation_deg(steer, coefficients))))
     return tuple(rows)

@@ -1,13 +1,12 @@
 """The heading indicator along a flight and on the bench: set by hand, with a ledger of its own."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.angles import rose_deg, wrapped_deg, wrapped_rad
 from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator import HEADING_INDICATOR, NO_ACTIONS
@@ -145,7 +144,7 @@ class HeadingIndicator(Fitted):
     def believed(self, state: BenchState, carried: Carried, held: HeldCard, laws: Laws) -> HeldCard:
         """The card as it shows under other laws, what differs booked to bank and pitch."""
         _, row = acted(state, carried, held.state, laws, NO_ACTIONS)
-        change = math.remainder(float(row[0]["geometry_rad"] - held.rows[-1]["geometry_rad"]), 2.0 * math.pi)
+        change = wrapped_rad(float(row[0]["geometry_rad"] - held.rows[-1]["geometry_rad"]))
         return replace(held, geometry_deg=held.geometry_deg + change / DEG, rows=row)
 
     def reset(self, state: BenchState, start: Start | None = None) -> BenchState:
@@ -226,7 +225,7 @@ class HeadingIndicator(Fitted):
         )
         return {
             **ledger,
-            "indicated_deg": rows["indicated_rad"] / DEG % 360.0,
+            "indicated_deg": rose_deg(rows["indicated_rad"] / DEG),
             "error_deg": wrapped_deg((rows["indicated_rad"] - reference) / DEG),
         }
 
@@ -248,7 +247,7 @@ class HeadingIndicator(Fitted):
         """A card that is not set rightly; under true reference it is set at its event."""
         indicated = float(state.carried[0].truth.held[NAME].rows[-1]["indicated_rad"]) / DEG
         right = abs(wrapped_deg(indicated - state.reference_rad / DEG)) <= RIGHT_DEG
-        return {} if right or state.true_reference else {"indicated_deg": round(indicated, 2) % 360.0}
+        return {} if right or state.true_reference else {"indicated_deg": rose_deg(round(indicated, 2))}
 
     def order_fields(self, state: BenchState) -> tuple[list[Frame], list[Frame]]:
         """To what it is referred and set; the cage and a finger."""

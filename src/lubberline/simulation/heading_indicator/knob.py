@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 from msgspec import Meta
 
-from lubberline.angles import rose_rad, wrapped_deg
+from lubberline.angles import rose_deg, rose_rad, wrapped_deg
 from lubberline.arrays import Bools, Floats
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
@@ -178,7 +178,7 @@ def _by_order(state: BenchState, order: Set) -> Done:
         words = f"set from {'the truth' if order.from_ == 'truth' else 'compass'}"
         return set_from(state, order.from_), words
     to_deg = order.to_deg or 0.0
-    return set_to(state, to_deg), f"set to {to_deg % 360.0:05.1f}"
+    return set_to(state, to_deg), f"set to {rose_deg(to_deg):05.1f}"
 
 
 def _turned(state: BenchState, order: Knob) -> Done:

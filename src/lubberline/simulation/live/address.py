@@ -32,7 +32,7 @@ def _start(state: BenchState, first: Start) -> Fields:
     fields: Fields = {
         "latitude_deg": round(float(here["latitude_rad"]) / DEG, 4),
         "longitude_deg": round(wrapped_deg(float(here["longitude_rad"]) / DEG), 4),
-        "heading_deg": round(state.steered.heading_rad / DEG % 360.0, 2) % 360.0,
+        "heading_deg": rose_deg(round(state.steered.heading_rad / DEG, 2)),
         "speed_kt": round(state.steered.airspeed_mps / KT_MPS, 1),
         "altitude_ft": round(max(state.steered.altitude_m, 0.0) / FT_M, 0),
         "engine_rpm": round(state.steer.engine_rpm, 0),

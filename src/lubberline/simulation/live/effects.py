@@ -8,6 +8,7 @@ import msgspec
 import numpy as np
 from msgspec import UNSET
 
+from lubberline.angles import rose_deg
 from lubberline.earth.magnetic import FIELD_SAMPLE, field_here, put_field
 from lubberline.errors import InputError
 from lubberline.flight.legs.turns import bank_for_rate_rad
@@ -63,7 +64,7 @@ def _heading(state: BenchState, order: orders.Heading_) -> Done:
         heading_bank_rad=max(bank_deg, 1.0) * DEG,
         roll_rad=0.0,
     )
-    return turned, f"turn to {order.to_deg % 360.0:03.0f} true"
+    return turned, f"turn to {rose_deg(order.to_deg):03.0f} true"
 
 
 def _pitch(state: BenchState, order: orders.Pitch) -> Done:

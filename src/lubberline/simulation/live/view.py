@@ -19,7 +19,7 @@ def rounded(value: float, digits: int) -> float | None:
 
 def shown_rose_deg(angle_rad: float) -> float:
     """A heading in 0 <= h < 360, for a message."""
-    return (round(angle_rad / DEG, 4) % 360.0) + 0.0
+    return rose_deg(round(angle_rad / DEG, 4)) + 0.0
 
 
 def shown_signed_deg(angle_rad: float) -> float:
