@@ -29,7 +29,7 @@ from lubberline.commands import (
 )
 from lubberline.commands.terminal import Progress
 from lubberline.errors import InputError, Unavailable
-from lubberline.unfinished import begin, refusal
+from lubberline.unfinished import in_place, refusal
 
 REFUSED = 2
 # In the order of the help; each with the words of its progress bar.
@@ -122,7 +122,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         The exit code. A reader that has gone away is not a failure; output that cannot be written is.
     """
-    begin()
+    in_place.clear()
     with terminal.guarded() as (out, err):
         code = _code_of(arguments, err, out)
         out.flush()

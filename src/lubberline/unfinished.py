@@ -32,7 +32,8 @@ _REASONS = {
 }
 _parts: set[Path] = set()
 _moving = threading.Lock()
-_in_place = threading.Event()
+# Whole files have taken their places: a command's last step but for what it prints.
+in_place = threading.Event()
 
 
 class Closable(Protocol):
@@ -122,7 +123,7 @@ def moving() -> Iterator[None]:
             for number, handler in before.items():
                 signal.signal(number, handler or signal.SIG_DFL)
         if in_main:
-            _in_place.set()
+            in_place.set()
     for heard in asked:
         signal.raise_signal(heard)
 

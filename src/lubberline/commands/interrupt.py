@@ -14,7 +14,7 @@ import time
 from types import FrameType
 from typing import NoReturn
 
-from lubberline.unfinished import close_records, is_in_place, remove_parts
+from lubberline.unfinished import close_records, in_place, remove_parts
 
 # Time for the work to end; with the clean-up less than a second.
 PATIENCE_S = 0.35
@@ -59,7 +59,7 @@ def exit_code() -> int:
 
 
 def _code(number: int) -> int:
-    return 0 if is_in_place() else 128 + number
+    return 0 if in_place.is_set() else 128 + number
 
 
 def _stop(number: int, _: FrameType | None) -> None:

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import msgspec
@@ -38,13 +38,15 @@ def parse_wind(text: str, where: str = "--wind") -> Wind:
 def from_legs(name: str, text: str, wind: Wind | None, day: date | None = None) -> Motion:
     """The motion of the text of a legs file, with another wind or on another day than it says."""
     file = parse_legs(name, text)
-    head = file.head
+    head = msgspec.structs.replace(file.head, start_utc=on_day(file.head.start_utc, day))
     if wind is not None:
         head = msgspec.structs.replace(head, wind_from_deg=wind.from_deg, wind_kt=wind.speed_kt)
-    if day is not None:
-        start_utc = head.start_utc.replace(year=day.year, month=day.month, day=day.day)
-        head = msgspec.structs.replace(head, start_utc=start_utc)
     return fly_legs(replace(file, head=head))
+
+
+def on_day(moment: datetime, day: date | None) -> datetime:
+    """The same time on another day; the moment itself where none is given."""
+    return moment.replace(year=day.year, month=day.month, day=day.day) if day else moment
 
 
 def read_flight(path: str | Path, wind: Wind | None = None) -> Motion:

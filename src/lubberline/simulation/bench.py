@@ -155,7 +155,7 @@ class Bench:
         self._kept = [_Kept(self.state, 0, "")]
         for warning in field_warnings(self.state.decimal_year):
             self._note(warning)
-        self._arrive()
+        self._play_due(scripted=True)
 
     @property
     def time_s(self) -> float:
@@ -176,7 +176,7 @@ class Bench:
         Raises:
             InputError: when it cannot be done; nothing changes then.
         """
-        self._leave()
+        self._play_due(scripted=False)
         self.state, words = obey(self.state, order)
         coming = [taped for taped in self.tape[self._played :] if taped.scripted]
         taped = Taped(self.state.step, order)
@@ -208,7 +208,7 @@ class Bench:
         kept = self._kept[-1]
         self.state, self._played, self.caption = kept.state, kept.played, kept.caption
         self.history.back_to(self.state.time_s)
-        self._arrive(quiet=True)
+        self._play_due(scripted=True, quiet=True)
         self._run(step, quiet=True)
         self._note(f"back to {self.time_s:g} s")
 
@@ -218,7 +218,7 @@ class Bench:
 
     def _run(self, to_step: int, quiet: bool, heed_wishes: bool = False) -> None:
         while self.state.step < to_step and not (heed_wishes and self.wishes):
-            self._leave(quiet)
+            self._play_due(False, quiet)
             here = self.state.step
             until = min(to_step, here - here % BEAT + BEAT)
             if self._played < len(self.tape):
@@ -234,20 +234,14 @@ class Bench:
                         self._note(words)
             if self.state.step % BEAT == 0:
                 self._keep()
-            self._arrive(quiet)
+            self._play_due(True, quiet)
 
-    def _arrive(self, quiet: bool = False) -> None:
-        """The scene's own orders of this step."""
-        while self._due() and self.tape[self._played].scripted:
+    def _play_due(self, scripted: bool, quiet: bool = False) -> None:
+        """The scene's own orders of this step, or everything on the tape at it."""
+        while self._played < len(self.tape) and self.tape[self._played].step <= self.state.step:
+            if scripted and not self.tape[self._played].scripted:
+                return
             self._play(quiet)
-
-    def _leave(self, quiet: bool = False) -> None:
-        """Everything on the tape at this step."""
-        while self._due():
-            self._play(quiet)
-
-    def _due(self) -> bool:
-        return self._played < len(self.tape) and self.tape[self._played].step <= self.state.step
 
     def _play(self, quiet: bool) -> None:
         taped = self.tape[self._played]

@@ -213,6 +213,7 @@ def summary_of(
     )
     worst = int(np.argmax(np.abs(trace["heading_error_deg"])))
     motion = panel.motion
+    apart = wrapped_deg(ledger["total_deg"] - trace["heading_error_deg"])
     tumbled = bool(np.any(trace["on_stop"]))
     return {
         "title": motion.title,
@@ -231,7 +232,8 @@ def summary_of(
         "worst_error_deg": round(float(trace["heading_error_deg"][worst]), 2),
         "worst_error_at_s": float(time_s[worst]),
         "tumbled": tumbled,
-        "ledger_gap_deg": _gap(trace, ledger),
+        # How far the ledger's sum is from the error at the worst row.
+        "ledger_gap_deg": float(f"{np.max(np.abs(apart)):.2e}"),
         "settings": _settings_entry(panel, readings, laws),
         "sparse_share": _share(motion.sparse),
         "slow_share": _share(motion.slow),
@@ -243,12 +245,6 @@ def summary_of(
 
 def _share(flags: Bools) -> float:
     return round(float(np.mean(flags)), 4) if len(flags) else 0.0
-
-
-def _gap(trace: Columns, ledger: Columns) -> float:
-    """How far the ledger's sum is from the error, modulo 360, at the worst row."""
-    apart = wrapped_deg(ledger["total_deg"] - trace["heading_error_deg"])
-    return float(f"{np.max(np.abs(apart)):.2e}")
 
 
 def fly(

@@ -32,6 +32,8 @@ CLASSES: dict[FaultClass, tuple[str, ...]] = {
     "bearings": ("bearings",),
     "balance": (),
 }
+# Those that an electric drive can have.
+ELECTRIC: tuple[FaultClass, ...] = ("healthy", "bearings", "balance")
 SIZES = 12
 # In place of infinity, for a rotor that does not turn.
 NEVER = 1e3
@@ -211,16 +213,10 @@ class Fitted(NamedTuple):
         return next(fit.probability for fit in self.faults if fit.fault == fault)
 
 
-def classes_for(aircraft: Aircraft) -> tuple[FaultClass, ...]:
-    """The classes that this aircraft's drive can have."""
-    if aircraft.heading_indicator.drive == "electric":
-        return ("healthy", "bearings", "balance")
-    return tuple(CLASSES)
-
-
 def _by_readings(aircraft: Aircraft, read: Readings) -> dict[FaultClass, Floats]:
     """The weight of each class and size by gauge and stopwatch alone."""
-    tables = {fault: shown(aircraft, fault) for fault in classes_for(aircraft)}
+    electric = aircraft.heading_indicator.drive == "electric"
+    tables = {fault: shown(aircraft, fault) for fault in (ELECTRIC if electric else CLASSES)}
     return {
         fault: PRIOR[fault] * _by_reading(table, read) / len(table.sizes) for fault, table in tables.items()
     }

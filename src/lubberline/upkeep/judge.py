@@ -72,7 +72,10 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
         faults=fitted.faults,
         next_observation=_next(aircraft, fitted, found),
         assumed=_assumed(aircraft, found, healthy),
-        residuals=_residuals(log, parts, found),
+        residuals=tuple(
+            Residual(check, *map(float, values))
+            for check, *values in zip(log.checks, *parts, parts.left, found.wrong, strict=True)
+        ),
         rule_of_thumb=rule_of_thumb_words(log.checks),
         cautions=CAUTIONS,
     )
@@ -180,11 +183,6 @@ def _assumed(aircraft: Aircraft, found: Found, rotor_slowness: float) -> tuple[s
         "Healthy instruments have real wander of either sign, about 1 deg in 15 min; the usual allowance is "
         "3 (common practice, no source).",
     )
-
-
-def _residuals(log: Log, parts: Explained, found: Found) -> tuple[Residual, ...]:
-    columns = zip(log.checks, *parts, parts.left, found.wrong, strict=True)
-    return tuple(Residual(check, *map(float, values)) for check, *values in columns)
 
 
 def by_rule_of_thumb(checks: Sequence[Check]) -> bool:

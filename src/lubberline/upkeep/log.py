@@ -246,7 +246,7 @@ def _last_setting(
         set_s, compass_deg = before
     else:
         set_s, compass_deg = typed.moment(text, f"{where}, set_at", datetime.fromtimestamp(time_s, UTC)), own
-        if set_s > time_s and not _has_date(text):
+        if set_s > time_s and "-" not in text[:8] and len(text) <= len("23:50:00Z"):
             # 23:50 before a check at 00:10.
             set_s -= 86400.0
     if set_s > time_s:
@@ -256,10 +256,6 @@ def _last_setting(
     if set_s == time_s:
         raise InputError(f"{where}, set_at", "set at the moment of the check", "'set now', or the one before")
     return set_s, compass_deg
-
-
-def _has_date(text: str) -> bool:
-    return "-" in text.strip()[:8] or len(text.strip()) > len("23:50:00Z")
 
 
 def _needed(cells: Mapping[str, str], name: str, where: str) -> str:

@@ -297,7 +297,9 @@ def plan_of(
         _leg(number, stretch, panel, expected, believed)
         for number, stretch in enumerate(stretches_of(motion), start=1)
     )
-    planned = tuple(_setting(row, kept, _before(error, spread, row), legs, panel) for row, kept in settings)
+    # Nothing is known of an error before the first setting.
+    errors = [(0.0, 0.0), *zip(error[:-1].tolist(), spread[:-1].tolist(), strict=True)]
+    planned = tuple(_setting(row, kept, errors[row], legs, panel) for row, kept in settings)
     shown = np.unique(np.append(np.arange(0, len(error), DRAWN_EVERY_S), len(error) - 1))
     return Plan(
         title=motion.title,
@@ -318,11 +320,6 @@ def plan_of(
         notes=tuple(_notes(panel, planned, legs, limit_deg, sure)),
         about=motion.notes,
     )
-
-
-def _before(error: Floats, spread: Floats, row: int) -> tuple[float, float]:
-    """Error expected just before a setting, and its standard deviation; none is known before the first."""
-    return (0.0, 0.0) if row == 0 else (float(error[row - 1]), float(spread[row - 1]))
 
 
 def _notes(

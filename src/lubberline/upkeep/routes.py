@@ -12,7 +12,7 @@ from lubberline.angles import rose_deg, wrapped_deg
 from lubberline.csvfile import number_of, table_of
 from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
 from lubberline.errors import InputError, in_range
-from lubberline.flight.flights import from_legs, parse_wind, read_flight_bytes
+from lubberline.flight.flights import from_legs, on_day, parse_wind, read_flight_bytes
 from lubberline.flight.legs.file import LegPosition, LegsFile
 from lubberline.flight.legs.kinds import KINDS, Head, Leg
 from lubberline.flight.legs.motion import fly_legs
@@ -261,12 +261,10 @@ def route_from_text(
     if name.lower().endswith(".toml"):
         return from_legs(name, text, blowing, day)
     is_gpx = text.lstrip("\ufeff").lstrip()[:1] == "<"
-    if _is_track(text, is_gpx):
+    is_table = "time_utc" in text.partition("\n")[0] or "HFDTE" in text[:10_000]
+    if "<trkpt" in text and "<rtept" not in text if is_gpx else is_table:
         motion = read_flight_bytes(name, text.encode(), blowing)
-        if day is None:
-            return motion
-        start_utc = motion.start_utc.replace(year=day.year, month=day.month, day=day.day)
-        return replace(motion, start_utc=start_utc)
+        return replace(motion, start_utc=on_day(motion.start_utc, day))
     if day is None:
         raise InputError("--date", "waypoints do not say when they are flown", "give the day")
     in_range("--kt", airspeed_kt, 30.0, 700.0)
@@ -274,12 +272,6 @@ def route_from_text(
     points = waypoints_from_gpx(name, text) if is_gpx else waypoints_from_csv(name, text)
     flying = Flying(datetime.combine(day, NOON), airspeed_kt, altitude_ft, blowing or CALM)
     return motion_of(Path(name).stem, points, flying)
-
-
-def _is_track(text: str, is_gpx: bool) -> bool:
-    if is_gpx:
-        return "<trkpt" in text and "<rtept" not in text
-    return "time_utc" in text.partition("\n")[0] or "HFDTE" in text[:10_000]
 
 
 def read_route(

@@ -149,7 +149,11 @@ MOVING_KT, PARKED_KT = 20.0, 10.0
 ASIDE_M, HARDEST_MPS2 = 100.0, 30.0
 
 
-def _kept(fixes: Fixes, keep: Bools, warning: str) -> Fixes:
+def _kept(fixes: Fixes, keep: Bools, said: str) -> Fixes:
+    """The fixes to keep, with what is said of how many others ({}); all where there are no others."""
+    if keep.all():
+        return fixes
+    warning = f"{fixes.place(int(np.argmin(keep)))}: {said.format((~keep).sum())}"
     return replace(
         fixes,
         time_utc_s=fixes.time_utc_s[keep],
@@ -165,11 +169,7 @@ def _kept(fixes: Fixes, keep: Bools, warning: str) -> Fixes:
 
 def _without_times_given_twice(fixes: Fixes) -> Fixes:
     keep = np.append(True, np.diff(fixes.time_utc_s) > 0.0)
-    if keep.all():
-        return fixes
-    where = fixes.place(int(np.argmin(keep)))
-    said = f"{where}: {(~keep).sum()} fixes give a time that was given before; the first of each was kept"
-    return _kept(fixes, keep, said)
+    return _kept(fixes, keep, "{} fixes give a time that was given before; the first of each was kept")
 
 
 def _without_repeats(fixes: Fixes) -> Fixes:
@@ -187,11 +187,7 @@ def _without_repeats(fixes: Fixes) -> Fixes:
         since_first = distance[last] / (time[last + 1] - time[first])
         if since_last > MOVING_KT * KT_MPS and since_first > PARKED_KT * KT_MPS:
             keep[first + 1 : last + 1] = False
-    if keep.all():
-        return fixes
-    where = fixes.place(int(np.argmin(keep)))
-    said = f"{where}: fixes that repeat the place before them in flight were left out: {(~keep).sum()}"
-    return _kept(fixes, keep, said)
+    return _kept(fixes, keep, "fixes that repeat the place before them in flight were left out: {}")
 
 
 def _refuse_jumps(fixes: Fixes) -> None:
@@ -231,12 +227,8 @@ def _without_fixes_aside(fixes: Fixes) -> Fixes:
     bad = worst > ASIDE_M + HARDEST_MPS2 * room_s2
     padded = np.concatenate(([0.0], worst, [0.0]))
     bad &= (worst >= padded[:-2]) & (worst >= padded[2:])
-    if not bad.any():
-        return fixes
     keep = np.concatenate(([True], ~bad, [True]))
-    where = fixes.place(int(np.argmin(keep)))
-    said = f"{where}: {bad.sum()} fixes lie aside of their neighbours as no aircraft flies; left out"
-    return _kept(fixes, keep, said)
+    return _kept(fixes, keep, "{} fixes lie aside of their neighbours as no aircraft flies; left out")
 
 
 def clean(fixes: Fixes) -> tuple[Fixes, tuple[Gap, ...]]:

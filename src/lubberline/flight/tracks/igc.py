@@ -65,12 +65,6 @@ def _fix(source: str, line: int, row: str) -> tuple[float, float, float, float, 
     )
 
 
-def _over_midnight(time_of_day_s: Floats) -> tuple[Floats, list[int]]:
-    """Times that go on growing past midnight, and the fixes at which it was passed."""
-    passed = np.append(False, np.diff(time_of_day_s) < -HALF_DAY_S)
-    return time_of_day_s + 2.0 * HALF_DAY_S * np.cumsum(passed), np.flatnonzero(passed).tolist()
-
-
 def _altitudes(source: str, table: Floats, line: list[int]) -> tuple[Floats, list[str], list[str]]:
     """Altitudes with what was assumed: by satellites where most fixes have one, else by pressure."""
     pressure, satellite = table[:, 3], table[:, 4]
@@ -109,8 +103,13 @@ def read_igc(source: str, text: str) -> Fixes:
         raise InputError(source, "no B records, so no fixes", RIGHT)
     line = [at for at, _ in numbered]
     table = np.array([_fix(source, at, row) for at, row in numbered], dtype=np.float64)
-    time_s, passed = _over_midnight(table[:, 0])
-    warnings += [f"{source} line {line[i]}: midnight UTC passed; the next day begins here" for i in passed]
+    # Times of day begin again at midnight.
+    passed = np.append(False, np.diff(table[:, 0]) < -HALF_DAY_S)
+    time_s = table[:, 0] + 2.0 * HALF_DAY_S * np.cumsum(passed)
+    warnings += [
+        f"{source} line {line[i]}: midnight UTC passed; the next day begins here"
+        for i in np.flatnonzero(passed)
+    ]
     altitude, more, notes = _altitudes(source, table, line)
     nothing = np.full(len(table), np.nan)
     return checked(

@@ -95,16 +95,6 @@ class Wind:
     from_deg: float
     speed_kt: float
 
-    @property
-    def north_mps(self) -> float:
-        """What it adds to the velocity north."""
-        return float(-self.speed_kt * KT_MPS * np.cos(self.from_deg * DEG))
-
-    @property
-    def east_mps(self) -> float:
-        """What it adds to the velocity east."""
-        return float(-self.speed_kt * KT_MPS * np.sin(self.from_deg * DEG))
-
 
 # Fixes and the points that bridge gaps, in order of time since the first fix.
 POINT_COLUMNS = (
@@ -229,6 +219,7 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
     level, upward, residual_m = _smooth_path(fixes, _points(fixes, gaps))
     latitude_rad, longitude_rad, north_mps, east_mps, north_mps2, east_mps2 = level.T
     altitude_m, climb_mps, climb_mps2 = upward.T
+    blowing_mps, from_rad = (wind.speed_kt * KT_MPS, wind.from_deg * DEG) if wind else (0.0, 0.0)
     attitude = coordinated(
         Path(
             north_mps=north_mps,
@@ -237,8 +228,8 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
             north_mps2=north_mps2,
             east_mps2=east_mps2,
             down_mps2=-climb_mps2,
-            wind_north_mps=0.0 if wind is None else wind.north_mps,
-            wind_east_mps=0.0 if wind is None else wind.east_mps,
+            wind_north_mps=-blowing_mps * math.cos(from_rad),
+            wind_east_mps=-blowing_mps * math.sin(from_rad),
         )
     )
     samples = smooth_motion(

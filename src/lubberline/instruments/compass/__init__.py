@@ -28,11 +28,6 @@ def coefficients_of(aircraft: Any) -> Coefficients:
     return Coefficients(*(getattr(aircraft.compass, name) for name in COEFFICIENTS))
 
 
-def compass_of(aircraft: Any) -> Compass:
-    """The compass of an aircraft."""
-    return Compass(**coefficients_of(aircraft)._asdict())
-
-
 def _settle(
     met: Met, compass: Compass, before: Any, faults: Any, laws: CompassLaws, rows: Rows
 ) -> CompassState:
@@ -49,7 +44,7 @@ def _carry(
 COMPASS = Instrument(
     name="compass",
     table=CompassEntry,
-    fit=compass_of,
+    fit=lambda aircraft: Compass(**coefficients_of(aircraft)._asdict()),
     row=COMPASS_ROW,
     settle=_settle,
     carry=_carry,

@@ -201,8 +201,7 @@ def in_plane(n: tuple[float, float, float], b: tuple[float, float, float]) -> tu
 @kernel
 def case_rate_rad_s(here: Any, n: tuple[float, float, float]) -> float:
     """Turning of the case about the card's normal."""
-    rate: float = here.roll_rate_rad_s * n[0] + here.pitch_rate_rad_s * n[1] + here.yaw_rate_rad_s * n[2]
-    return rate
+    return float(here.roll_rate_rad_s * n[0] + here.pitch_rate_rad_s * n[1] + here.yaw_rate_rad_s * n[2])
 
 
 @kernel
@@ -212,8 +211,7 @@ def _push(
     """Acceleration of the card about its normal: magnet and liquid."""
     magnet = math.sin(card_rad) * along + math.cos(card_rad) * across
     drag = compass.damping_nms * (rate_rad_s - liquid_rad_s)
-    acceleration: float = (compass.magnet_moment_am2 * magnet - drag) * (1.0 / compass.inertia_kgm2)
-    return acceleration
+    return float((compass.magnet_moment_am2 * magnet - drag) * (1.0 / compass.inertia_kgm2))
 
 
 @kernel

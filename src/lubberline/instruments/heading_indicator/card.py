@@ -151,12 +151,10 @@ def heading_step(
     if state.regime != RIGID and (slow or tilt > gyro.stop_rad - NEAR_STOP_RAD):
         start = moment_at(samples, drive, wander_nm, i, 0.0, step_s, gyro, laws)
         state = rigid_start(state, start, gyro, laws)
-    if state.regime == RIGID:
-        if not stays_rigid(state, momentum, tilt, gyro):
-            if momentum < STOPPED_SHARE * gyro.full_momentum_nms:
-                return held_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
-        else:
-            return rigid_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
+    if state.regime == RIGID and stays_rigid(state, momentum, tilt, gyro):
+        return rigid_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
+    if state.regime == RIGID and momentum < STOPPED_SHARE * gyro.full_momentum_nms:
+        return held_step(state, samples, drive, wander_nm, i, step_s, gyro, laws)
     believed = believed_rate_rad_s(state, samples, variation_rad, i, step_s, laws)
     return averaged_step(state, samples, drive, wander_nm, believed, i, 0.5, step_s, step_s, gyro, laws)
 
@@ -167,14 +165,13 @@ def is_calm(state: GyroState, samples: Any, drive: Any, i: int, gyro: Gyro) -> b
     if state.regime != AVERAGED or state.caged != 0.0 or i + 2 >= samples.shape[0]:
         return False
     momentum = gyro.rotor_inertia_kgm2 * min(drive[i].rotor_rad_s, drive[i + 2].rotor_rad_s)
-    if momentum < BRISK_SHARE * gyro.full_momentum_nms:
-        return False
-    if max(abs(samples[i + 1].roll_rate_rad_s), abs(samples[i + 2].roll_rate_rad_s)) > QUICK_ROLL_RAD_S:
-        return False
     here = samples[i + 1]
     down = here.floor_n * state.spin_n + here.floor_e * state.spin_e + here.floor_d * state.spin_d
-    flat: bool = abs(down) < FLAT_SINE
-    return flat
+    return bool(
+        momentum >= BRISK_SHARE * gyro.full_momentum_nms
+        and max(abs(here.roll_rate_rad_s), abs(samples[i + 2].roll_rate_rad_s)) <= QUICK_ROLL_RAD_S
+        and abs(down) < FLAT_SINE
+    )
 
 
 @kernel
@@ -185,8 +182,7 @@ def stays_rigid(state: GyroState, momentum_nms: float, tilt_rad: float, gyro: Gy
         return abs(gimbal) > CARD_AT_REST_RAD_S or abs(housing) > CARD_AT_REST_RAD_S
     if momentum_nms < WORKING_SHARE * gyro.full_momentum_nms:
         return True
-    near = tilt_rad > gyro.stop_rad - CLEAR_OF_STOP_RAD
-    return near or abs(housing) > CALM_RAD_S
+    return tilt_rad > gyro.stop_rad - CLEAR_OF_STOP_RAD or abs(housing) > CALM_RAD_S
 
 
 @kernel

@@ -97,13 +97,11 @@ def suction_at_rest(altitude_m: float, system: SuctionSystem, rotor: Rotor, faul
 @kernel
 def _still_holds(airflow: Airflow, engine_rpm: float, altitude_m: float, faults: Faults) -> bool:
     """Whether air balanced before can stand for these conditions."""
-    if abs(engine_rpm - airflow.engine_rpm) > NOTICEABLE_RPM:
-        return False
-    if abs(altitude_m - airflow.altitude_m) > NOTICEABLE_ALTITUDE_M:
-        return False
     before = airflow.faults
     return (
-        faults.pump_weak == before.pump_weak
+        abs(engine_rpm - airflow.engine_rpm) <= NOTICEABLE_RPM
+        and abs(altitude_m - airflow.altitude_m) <= NOTICEABLE_ALTITUDE_M
+        and faults.pump_weak == before.pump_weak
         and faults.regulator_low_inhg == before.regulator_low_inhg
         and faults.filter_clogged == before.filter_clogged
         and faults.hose_leak == before.hose_leak

@@ -23,7 +23,6 @@ from lubberline.simulation.heading_indicator.ledger import (
     account,
     account_now,
     cards_of,
-    geometry_along_deg,
     ledger_of,
     rates_deg_h,
 )
@@ -211,7 +210,9 @@ class HeadingIndicator(Fitted):
         """Reading, error and ledger."""
         truth = after.carried[0].truth
         rows, samples, variation = way.rows[NAME], way.samples[number], way.variation_rad[number]
-        geometry = geometry_along_deg(rows, truth.held[NAME].geometry_deg)[number]
+        # Unwrapped, from that at the last step.
+        moved = np.append(0.0, np.cumsum(wrapped_deg(np.diff(rows["geometry_rad"]) / DEG)))
+        geometry = truth.held[NAME].geometry_deg + (moved - moved[-1])[number]
         heading, rows = samples["heading_rad"], rows[number]
         reference = heading if after.true_reference else heading - variation
         ledger = account(

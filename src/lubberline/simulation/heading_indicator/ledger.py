@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lubberline.angles import wrapped_deg
 from lubberline.arrays import Bools, Floats, Ints, Records
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator import HEADING_INDICATOR
@@ -205,12 +204,6 @@ def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
     variation = panel.variation_rad[panel.row_index]
     running["variation_change_deg"] = (variation - variation[0]) / DEG * (not panel.true_reference)
     return running
-
-
-def geometry_along_deg(rows: Rows, last_deg: float) -> Floats:
-    """Bank and pitch's part at every row, unwrapped, from that at the last one."""
-    moved = np.append(0.0, np.cumsum(wrapped_deg(np.diff(rows["geometry_rad"]) / DEG)))
-    return np.asarray(last_deg + (moved - moved[-1]))
 
 
 def account(

@@ -43,8 +43,8 @@ def _steered(state: BenchState, **changes: float) -> BenchState:
 def _bank(state: BenchState, order: orders.Bank) -> Done:
     if state.steer.on_ground:
         raise InputError("bank", "the aircraft is on the ground", "turn by rate or heading there")
-    turned = _steered(state, turning=BANK, turn_to=order.to_deg * DEG, roll_rad=0.0)
-    return turned, f"bank {orders.side(order.to_deg)}" if order.to_deg else "wings level"
+    words = f"bank {orders.side(order.to_deg)}" if order.to_deg else "wings level"
+    return _steered(state, turning=BANK, turn_to=order.to_deg * DEG, roll_rad=0.0), words
 
 
 def _rate(state: BenchState, order: orders.Rate) -> Done:
@@ -57,14 +57,13 @@ def _heading(state: BenchState, order: orders.Heading_) -> Done:
     if bank_deg is None:
         rate_one = bank_for_rate_rad(RATE_ONE_RAD_S, max(state.steered.airspeed_mps, 1.0)) / DEG
         bank_deg = min(rate_one, GREATEST_HEADING_BANK_DEG)
-    turned = _steered(
+    return _steered(
         state,
         turning=HEADING,
         turn_to=order.to_deg * DEG,
         heading_bank_rad=max(bank_deg, 1.0) * DEG,
         roll_rad=0.0,
-    )
-    return turned, f"turn to {rose_deg(order.to_deg):03.0f} true"
+    ), f"turn to {rose_deg(order.to_deg):03.0f} true"
 
 
 def _pitch(state: BenchState, order: orders.Pitch) -> Done:
@@ -98,16 +97,15 @@ def _place(state: BenchState, order: orders.Place) -> Done:
 
 def _taxi(state: BenchState, order: orders.Taxi) -> Done:
     if not order.on:
-        away = _steered(
+        return _steered(
             state,
             on_ground=0.0,
             airspeed_mps=state.flying_mps,
             speed_mps2=BRAKING_G * STANDARD_GRAVITY_MPS2,
             turning=HEADING,
             turn_to=state.steered.heading_rad,
-        )
-        return away, "in the air"
-    down = _steered(
+        ), "in the air"
+    return _steered(
         state,
         on_ground=1.0,
         airspeed_mps=TAXI_KT * KT_MPS,
@@ -117,8 +115,7 @@ def _taxi(state: BenchState, order: orders.Taxi) -> Done:
         roll_rad=0.0,
         pitch_rad=0.0,
         climb_mps=0.0,
-    )
-    return down, "taxiing"
+    ), "taxiing"
 
 
 def _rough(state: BenchState, order: orders.Rough) -> Done:
