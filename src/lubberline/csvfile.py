@@ -102,7 +102,11 @@ def table_of(
         )
     for name in names:
         if name not in (*needed, *others):
-            raise InputError(where, f"unknown column '{name[:40]}'", nearest_of(name, [*needed, *others]))
+            raise InputError(
+                where,
+                f"unknown column '{name[:40]}'",
+                nearest_of(name, [*needed, *others]),
+            )
     if len(set(names)) != len(names) or not set(needed) <= set(names):
         raise InputError(where, f"columns {', '.join(names)}", right)
     for where, row in rows[1:]:
@@ -130,7 +134,11 @@ def csv_rows(source: str, text: str, separators: str = ",") -> list[tuple[int, l
     control = CONTROL.search(text)
     if control:
         line = text.count("\n", 0, control.start()) + 1
-        raise InputError(f"{source} line {line}", "a control character", "save the table as plain text")
+        raise InputError(
+            f"{source} line {line}",
+            "a control character",
+            "save the table as plain text",
+        )
     reader = csv.reader(io.StringIO(text), delimiter=separator_of(text, separators))
     rows: list[tuple[int, list[str]]] = []
     has_guards = "'" in text

@@ -90,7 +90,11 @@ class Section:
         if key in self.head:
             return self.head[key].text
         if default is None:
-            raise InputError(self.where(), f"'{key}' is missing", f"write {key}: ... below the heading")
+            raise InputError(
+                self.where(),
+                f"'{key}' is missing",
+                f"write {key}: ... below the heading",
+            )
         return default
 
     def number(
@@ -137,7 +141,11 @@ class Section:
                 right = nearest_of(word, list(allowed))
                 raise InputError(self.where(key), f"unknown name '{word[:60]}'", right)
         if len(words) > most or len(set(words)) < len(words):
-            raise InputError(self.where(key), f"{len(words)} in '{key}'", f"at most {most}, each once")
+            raise InputError(
+                self.where(key),
+                f"{len(words)} in '{key}'",
+                f"at most {most}, each once",
+            )
         return tuple(words)
 
     def marked_option(self, most: int) -> int:
@@ -163,7 +171,11 @@ class Section:
                 raise InputError(where, f"the option is the same as in line {same}", "write a different one")
         keys = [place for place, option in enumerate(self.options) if option.marked]
         if not keys:
-            raise InputError(self.where(), "no option is marked as the key", "mark the right one: - [x] text")
+            raise InputError(
+                self.where(),
+                "no option is marked as the key",
+                "mark the right one: - [x] text",
+            )
         if len(keys) > 1:
             lines = " and ".join(str(self.options[place].line) for place in keys)
             where = f"{self.source}, line {self.options[keys[1]].line}"

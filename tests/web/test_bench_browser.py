@@ -92,13 +92,17 @@ def test_it_draws_says_what_it_draws_and_asks_nobody_else(watched, server):
 def test_an_instrument_without_a_drawing_is_drawn_by_its_own_description(watched, server):
     page = watched.page
     with registered():
-        opened(page, server, query="&state=1_bank60_ghost-turns-weigh-nothing")
+        opened(page, server, query="&state=1_second_bank60_ghost-turns-weigh-nothing")
         when(page, "f.shown.load_needle_g > 1.9 && f.ghosts.length === 1")
         until(page, "/^load: (1\\.9|2\\.0)\\d g$/.test(document.querySelector('.dial-more svg').ariaLabel)")
         drawn = page.locator(".dial-more svg")
         assert drawn.locator("text").all_text_contents()[:5] == ["0", "1", "2", "3", "4"]
         assert drawn.locator("path[stroke-dasharray]").count() == 1
         assert drawn.bounding_box()["height"] > 60
+        until(
+            page, "document.querySelector('.dial-more-2 svg').ariaLabel.startsWith('Second aircraft. load:')"
+        )
+        assert page.locator(".dial-more-2 svg").bounding_box()["height"] > 60
         assert watched.complaints == []
 
 

@@ -31,7 +31,11 @@ def parse_wind(text: str, where: str = "--wind") -> Wind:
         raise InputError(where, f"'{text[:40]}' is no wind", right)
     wind = Wind(float(found[1]), float(found[2]))
     if wind.from_deg > 360.0 or wind.speed_kt > GREATEST_WIND_KT:
-        raise InputError(where, f"'{text[:40]}' is out of range", f"{right}; 0 to 360, up to 200 kt")
+        raise InputError(
+            where,
+            f"'{text[:40]}' is out of range",
+            f"{right}; 0 to 360, up to 200 kt",
+        )
     return wind
 
 

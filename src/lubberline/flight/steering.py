@@ -227,7 +227,12 @@ def steer_step(state: Steered, steer: Steer, normal: Any, shaping: Shaping) -> S
         state.bank_rad, state.bank_rate_rad_s, wanted_bank_rad(state, steer), ROLL_RAD_S, ROLL_RAD_S2, dt
     )
     share = path_share(airspeed, steer.on_ground)
-    flat = follow(state.flat_rate_rad_s, wanted_flat_rate_rad_s(state, steer, share), FLAT_TURN_RAD_S2, dt)
+    flat = follow(
+        state.flat_rate_rad_s,
+        wanted_flat_rate_rad_s(state, steer, share),
+        FLAT_TURN_RAD_S2,
+        dt,
+    )
     heading_rate = flat + share * STANDARD_GRAVITY_MPS2 * math.tan(bank) / max(airspeed, SLOW_MPS)
     heading = state.heading_rad + 0.5 * dt * (state.heading_rate_rad_s + heading_rate)
     climb, climb_rate = chase(

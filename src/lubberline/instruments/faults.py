@@ -63,11 +63,21 @@ class Fault(NamedTuple):
 
 
 FAULTS: dict[str, Fault] = {
-    "pump": Fault("pump_weak", 0.45, "weak pump: share of its efficiency that is lost, 1 = failed", 1.0),
+    "pump": Fault(
+        "pump_weak",
+        0.45,
+        "weak pump: share of its efficiency that is lost, 1 = failed",
+        1.0,
+    ),
     "regulator": Fault(
         "regulator_low_inhg", 1.4, "regulator set low: inHg below its right setting", 5.0, "inHg"
     ),
-    "filter": Fault("filter_clogged", 0.87, "clogged central filter: share of its area blocked", 1.0),
+    "filter": Fault(
+        "filter_clogged",
+        0.87,
+        "clogged central filter: share of its area blocked",
+        1.0,
+    ),
     "leak": Fault(
         "hose_leak", 0.25, "leaking hose beyond the instruments: share of its bore, 1 = hose off", 1.0
     ),

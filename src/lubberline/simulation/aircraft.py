@@ -68,7 +68,13 @@ class Aircraft(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def _kind(tables: tuple[tuple[str, type[msgspec.Struct]], ...]) -> type[Aircraft]:
     fields = [(name, table, table()) for name, table in tables]
-    kind = msgspec.defstruct("Aircraft", fields, bases=(Aircraft,), frozen=True, forbid_unknown_fields=True)
+    kind = msgspec.defstruct(
+        "Aircraft",
+        fields,
+        bases=(Aircraft,),
+        frozen=True,
+        forbid_unknown_fields=True,
+    )
     return cast(type[Aircraft], kind)
 
 
@@ -112,4 +118,11 @@ def read_aircraft(path: str | Path) -> Aircraft:
     Raises:
         InputError: when it cannot be read or is not right.
     """
-    return aircraft_from_text(str(path), text_of(path, "an aircraft file (TOML)", GREATEST_FILE_BYTES))
+    return aircraft_from_text(
+        str(path),
+        text_of(
+            path,
+            "an aircraft file (TOML)",
+            GREATEST_FILE_BYTES,
+        ),
+    )

@@ -201,9 +201,17 @@ class Bench:
         """
         step = round(to_s / STEP_S)
         if step > self.state.step:
-            raise InputError("rewind, to_s", f"{to_s:g} s is not reached yet", f"at most {self.time_s:g}")
+            raise InputError(
+                "rewind, to_s",
+                f"{to_s:g} s is not reached yet",
+                f"at most {self.time_s:g}",
+            )
         if step < self._kept[0].state.step:
-            raise InputError("rewind, to_s", f"{to_s:g} s is not kept", f"from {self.earliest_s:g} s on")
+            raise InputError(
+                "rewind, to_s",
+                f"{to_s:g} s is not kept",
+                f"from {self.earliest_s:g} s on",
+            )
         self._kept = [kept for kept in self._kept if kept.state.step <= step]
         kept = self._kept[-1]
         self.state, self._played, self.caption = kept.state, kept.played, kept.caption
@@ -285,11 +293,26 @@ class Bench:
 
 
 def _tape_of(scene: Scene) -> list[Taped]:
-    tape = [Taped(round(event.at_s / STEP_S), event.order, True, event.caption) for event in scene.events]
+    tape = [
+        Taped(
+            round(event.at_s / STEP_S),
+            event.order,
+            True,
+            event.caption,
+        )
+        for event in scene.events
+    ]
     tape += [
         Taped(
             round(entry.at_min * 60.0 / STEP_S),
-            checked(Fault(entry.name, size_of(entry.name, entry.given), number == 1), "aircraft, fault"),
+            checked(
+                Fault(
+                    entry.name,
+                    size_of(entry.name, entry.given),
+                    number == 1,
+                ),
+                "aircraft, fault",
+            ),
             True,
         )
         for number, aircraft in enumerate(scene.aircraft)

@@ -91,7 +91,12 @@ class Fitted:
             seed: of what chance decides.
         """
         own = self.instrument
-        met = Met(panel.motion.samples, panel.field.samples, panel.variation_rad, self._needed(before))
+        met = Met(
+            panel.motion.samples,
+            panel.field.samples,
+            panel.variation_rad,
+            self._needed(before),
+        )
         first = panel.aircraft.faults_at_start(own.healthy)
         segments = fault_segments(first, panel.faults, STEP_S)
         return fly_instrument(own, met, panel.fitted[self.name], first, segments, laws.of(own.laws))

@@ -197,7 +197,13 @@ def trace_of(panel: Panel, readings: Readings) -> Columns:
 def ledgers_of(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Columns]:
     """Each instrument's error by cause, one row a second, by its name."""
     found = {
-        name: each.ledger(panel, readings, laws, panel.row_index) for name, each in instruments().items()
+        name: each.ledger(
+            panel,
+            readings,
+            laws,
+            panel.row_index,
+        )
+        for name, each in instruments().items()
     }
     return {name: Columns(columns) for name, columns in found.items() if columns}
 
@@ -245,5 +251,9 @@ def measured(quantity: str, flown: Flown) -> Floats:
         InputError: when there is no such quantity.
     """
     if quantity not in MEASURES:
-        raise InputError("quantity", f"there is none '{quantity}'", nearest_of(quantity, [*MEASURES]))
+        raise InputError(
+            "quantity",
+            f"there is none '{quantity}'",
+            nearest_of(quantity, [*MEASURES]),
+        )
     return MEASURES[quantity](flown)

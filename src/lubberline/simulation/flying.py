@@ -71,7 +71,13 @@ def _checked(seed: int, set_every_min: float | None, set_from: str | None) -> No
     right = "give a whole number from 0 to 4294967295"
     in_range("--seed", seed, 0, GREATEST_SEED, "{} is out of range", right)
     if set_every_min is not None:
-        in_range("--set-every", set_every_min, LEAST_INTERVAL_MIN, DAY_MIN, right="give 0.5 to 1440 minutes")
+        in_range(
+            "--set-every",
+            set_every_min,
+            LEAST_INTERVAL_MIN,
+            DAY_MIN,
+            right="give 0.5 to 1440 minutes",
+        )
     if set_from not in (None, "compass", "truth"):
         raise InputError("--set-from", f"'{set_from}' is no source", "give compass or truth")
 
@@ -299,7 +305,12 @@ def fly(
         summary=summary_of(panel, readings, PHYSICS, trace, ledgers["heading_indicator"], seed),
         motion=panel.motion,
         believed=tuple(
-            Believed(idea.id, idea.statement, trace_of(panel, thought), ledger_of(panel, thought, idea.laws))
+            Believed(
+                idea.id,
+                idea.statement,
+                trace_of(panel, thought),
+                ledger_of(panel, thought, idea.laws),
+            )
             for idea, thought in thoughts
         ),
     )

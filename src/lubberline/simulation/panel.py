@@ -88,7 +88,15 @@ def prepare(
     )
     variation = np.arctan2(field.samples["east_nt"], field.samples["north_nt"])
     in_flight = tuple(event for event in motion.events if event.kind == "fault")
-    own = (FlightEvent(entry.at_min * 60.0, "fault", entry.name, entry.given) for entry in aircraft.fault)
+    own = (
+        FlightEvent(
+            entry.at_min * 60.0,
+            "fault",
+            entry.name,
+            entry.given,
+        )
+        for entry in aircraft.fault
+    )
     panel = Panel(
         motion=motion,
         aircraft=aircraft,

@@ -96,7 +96,11 @@ def number_in(frame: Frame, name: str) -> float:
             value = {entry["id"]: entry for entry in value}
         if not isinstance(value, dict) or part not in value:
             allowed = [*value] if isinstance(value, dict) else []
-            raise InputError(f"claim, {name}", f"a frame has no '{part}' there", nearest_of(part, allowed))
+            raise InputError(
+                f"claim, {name}",
+                f"a frame has no '{part}' there",
+                nearest_of(part, allowed),
+            )
         value = value[part]
     if isinstance(value, str | dict | list) or value is None:
         raise InputError(f"claim, {name}", "this is no number", "the path of a number or a flag")

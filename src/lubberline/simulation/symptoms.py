@@ -65,7 +65,15 @@ def sight(fault: str = HEALTHY, size: float | None = None, tap: Tap = "cabin") -
     Raises:
         InputError: for a fault that does not exist or a size out of range.
     """
-    faults = with_fault(NO_FAULTS, fault, math.nan if size is None else size) if fault else NO_FAULTS
+    faults = (
+        with_fault(
+            NO_FAULTS,
+            fault,
+            math.nan if size is None else size,
+        )
+        if fault
+        else NO_FAULTS
+    )
     system, rotor = SuctionSystem(), Rotor()
     idle = symptoms(IDLE_RPM, 0.0, system, rotor, faults)
     cruise = symptoms(CRUISE_RPM, 0.0, system, rotor, faults)

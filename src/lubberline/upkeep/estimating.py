@@ -111,7 +111,15 @@ def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Fo
     best = scaled(noise, scales[likely])
     # Growth is tried with the scatter that fits best; the others follow in proportion.
     spread = np.log(np.exp(weights - weights[likely]).sum())
-    for growth, chance in zip(GROWTHS_DEG_YEAR[1:], GROWTH_PRIOR[1:], strict=True) if not exact else ():
+    for growth, chance in (
+        zip(
+            GROWTHS_DEG_YEAR[1:],
+            GROWTH_PRIOR[1:],
+            strict=True,
+        )
+        if not exact
+        else ()
+    ):
         runs.append((growth, *run(growth, best)))
         weights = np.append(weights, runs[-1][1] + math.log(chances[likely]) + math.log(chance) + spread)
     weights = np.exp(weights - weights.max())
@@ -120,7 +128,15 @@ def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Fo
     growing = float(sum(w for w, (growth, _, _) in zip(weights, runs, strict=True) if growth > 0.0))
     wrong = np.zeros(len(left))
     filtering.wrong_checks(left, quarters, lots.first, mixed @ wanders, best, wrong)
-    return Found(_numbers(mixed, wanders, lots, growing), mixed[-1], prior, wrong, best, mixed, lots)
+    return Found(
+        _numbers(mixed, wanders, lots, growing),
+        mixed[-1],
+        prior,
+        wrong,
+        best,
+        mixed,
+        lots,
+    )
 
 
 def under_prior(found: Found, prior: Floats) -> Found:

@@ -151,7 +151,13 @@ def explained(checks: Sequence[Check], aircraft: Aircraft, rotor_slowness: float
     }
     time_s = column["time_s"] - column["set_s"]
     out = np.zeros((3, len(checks)))
-    _rates(column["latitude_deg"], column["groundspeed_kt"] * KT_MPS, column["track_deg"], time_s, out)
+    _rates(
+        column["latitude_deg"],
+        column["groundspeed_kt"] * KT_MPS,
+        column["track_deg"],
+        time_s,
+        out,
+    )
     own = coefficients_of(aircraft)
     here = deviation_deg(column["compass_deg"], own)
     at_setting = np.where(

@@ -60,7 +60,16 @@ class Shown(NamedTuple):
 def _seen(system: SuctionSystem, fault: str, size: float) -> tuple[float, ...]:
     faults = with_fault(HEALTHY, fault, size) if fault else HEALTHY
     rotor = Rotor()
-    idle, cruise = (settle_suction(rpm, 0.0, system, rotor, faults) for rpm in (IDLE_RPM, CRUISE_RPM))
+    idle, cruise = (
+        settle_suction(
+            rpm,
+            0.0,
+            system,
+            rotor,
+            faults,
+        )
+        for rpm in (IDLE_RPM, CRUISE_RPM)
+    )
     speed = cruise.rotor_rad_s
     slowness = rotor.full_speed_rad_s / speed if speed > 0.0 else NEVER
     return (

@@ -68,7 +68,12 @@ def log_from_text(source: str, text: str, aircraft: str = "") -> Log:
         raise InputError(
             source, f"it is the log of {others}", f"give the log of {aircraft}, or that aircraft's file"
         )
-    return log_from_rows(found.rows, aircraft, places=found.places, decimal_comma=found.decimal_comma)
+    return log_from_rows(
+        found.rows,
+        aircraft,
+        places=found.places,
+        decimal_comma=found.decimal_comma,
+    )
 
 
 def log_from_rows(
@@ -155,7 +160,11 @@ class _Taken:
 def _of_aircraft(cells: Mapping[str, str], name: str, where: str) -> str:
     own = cells.get("aircraft", "").strip()
     if own and name and own.casefold() != name.casefold():
-        raise InputError(f"{where}, aircraft", f"'{own[:30]}' is another aircraft", f"a row of {name}")
+        raise InputError(
+            f"{where}, aircraft",
+            f"'{own[:30]}' is another aircraft",
+            f"a row of {name}",
+        )
     return name or own
 
 
@@ -168,7 +177,14 @@ def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[l
         where = f"{wheres.get(check.row, f'row {check.row}')}, set_at"
         if check.set_s < latest.time_s:
             wrong = "it was set again since then, as an earlier row says"
-            torn.append(Refusal(where, wrong, "the time of the last setting before the check", check.typed))
+            torn.append(
+                Refusal(
+                    where,
+                    wrong,
+                    "the time of the last setting before the check",
+                    check.typed,
+                )
+            )
         elif (
             check.set_s == latest.time_s
             and abs(wrapped_deg(check.set_compass_deg - latest.compass_deg)) > SAME_SETTING_DEG
@@ -245,16 +261,35 @@ def _last_setting(
             )
         set_s, compass_deg = before
     else:
-        set_s, compass_deg = typed.moment(text, f"{where}, set_at", datetime.fromtimestamp(time_s, UTC)), own
+        set_s, compass_deg = (
+            typed.moment(
+                text,
+                f"{where}, set_at",
+                datetime.fromtimestamp(time_s, UTC),
+            ),
+            own,
+        )
         if set_s > time_s and "-" not in text[:8] and len(text) <= len("23:50:00Z"):
             # 23:50 before a check at 00:10.
             set_s -= 86400.0
     if set_s > time_s:
-        raise InputError(f"{where}, set_at", "it was set after the check", "the last setting before it")
+        raise InputError(
+            f"{where}, set_at",
+            "it was set after the check",
+            "the last setting before it",
+        )
     if time_s - set_s > LONGEST_HOURS * 3600.0:
-        raise InputError(f"{where}, set_at", "more than a day before the check", "the last setting before it")
+        raise InputError(
+            f"{where}, set_at",
+            "more than a day before the check",
+            "the last setting before it",
+        )
     if set_s == time_s:
-        raise InputError(f"{where}, set_at", "set at the moment of the check", "'set now', or the one before")
+        raise InputError(
+            f"{where}, set_at",
+            "set at the moment of the check",
+            "'set now', or the one before",
+        )
     return set_s, compass_deg
 
 
@@ -278,7 +313,11 @@ def _place(cells: Mapping[str, str], where: str, last: Position, places: Mapping
     if latitude or longitude:
         for name, text in (("latitude", latitude), ("longitude", longitude)):
             if not text:
-                raise InputError(f"{where}, {name}", "it is empty", "latitude and longitude, or neither")
+                raise InputError(
+                    f"{where}, {name}",
+                    "it is empty",
+                    "latitude and longitude, or neither",
+                )
         return (
             typed.angle(latitude, "NS", f"{where}, latitude"),
             typed.angle(longitude, "EW", f"{where}, longitude"),
@@ -351,7 +390,12 @@ def _joined(check: Check, fixes: Fixes) -> Check:
         return check
     longitude = np.unwrap(fixes.longitude_deg, period=360.0)
     (south, north), (west, east) = (
-        np.interp((check.set_s, check.time_s), time_s, values) for values in (fixes.latitude_deg, longitude)
+        np.interp(
+            (check.set_s, check.time_s),
+            time_s,
+            values,
+        )
+        for values in (fixes.latitude_deg, longitude)
     )
     middle = 0.5 * (south + north) * DEG
     north_m = (north - south) * DEG * meridian_radius_m(middle)

@@ -33,7 +33,11 @@ def angle(text: str, axis: str, where: str) -> float:
     found = _AXIS.fullmatch(text)
     right = "60.208, N6012.5, 60 12 30N or 60°12.5'N" if axis == "NS" else "24.95, E02457.3 or 24 57 18E"
     if not found:
-        raise InputError(where, f"'{text[:30]}' is no {'latitude' if axis == 'NS' else 'longitude'}", right)
+        raise InputError(
+            where,
+            f"'{text[:30]}' is no {'latitude' if axis == 'NS' else 'longitude'}",
+            right,
+        )
     letter = (found["before"] or found["after"] or "").upper()
     if (letter and letter not in axis) or (found["before"] and found["after"]) or (letter and found["sign"]):
         raise InputError(where, f"'{text[:30]}' has the wrong letter or a sign too many", right)
@@ -102,7 +106,12 @@ def moment(text: str, where: str, day: datetime | None = None) -> float:
     word = text.strip()
     short = re.fullmatch(r"([01]?\d|2[0-3]):?([0-5]\d)\s*[zZ]", word)
     if short and day is not None:
-        return day.replace(hour=int(short[1]), minute=int(short[2]), second=0, microsecond=0).timestamp()
+        return day.replace(
+            hour=int(short[1]),
+            minute=int(short[2]),
+            second=0,
+            microsecond=0,
+        ).timestamp()
     found = moment_of(word.replace("z", "Z"), where)
     in_range(where, found.year, 1950, 2100, "the year {}", "1950 to 2100")
     return found.astimezone(UTC).timestamp()
@@ -168,9 +177,20 @@ def rows_of(source: str, text: str) -> Rows:
     bare = "\n".join("" if line.lstrip().startswith("#") else line for line in lines)
     rows = csv_rows(source, bare, SEPARATORS)
     if not rows:
-        raise InputError(source, "there is nothing in it", f"a first line that names {', '.join(NEEDED)}")
+        raise InputError(
+            source,
+            "there is nothing in it",
+            f"a first line that names {', '.join(NEEDED)}",
+        )
     head = _head(f"{source} line {rows[0][0]}", rows[0][1])
-    found = [Row(f"{source} line {line}", line, _by_column(head, cells)) for line, cells in rows[1:]]
+    found = [
+        Row(
+            f"{source} line {line}",
+            line,
+            _by_column(head, cells),
+        )
+        for line, cells in rows[1:]
+    ]
     if not found:
         raise InputError(source, "there is no row", "a line for each check")
     for row in found:

@@ -46,7 +46,11 @@ LEAST_WAIT_MIN = 3.0
 DRAWN_EVERY_S = 60
 STEEP_DIP_DEG = 70.0
 
-HEALTHY = OwnWander(0.0, HEALTHY_SD_DEG_15MIN, "a healthy instrument, about which nothing else is known")
+HEALTHY = OwnWander(
+    0.0,
+    HEALTHY_SD_DEG_15MIN,
+    "a healthy instrument, about which nothing else is known",
+)
 
 
 def own_wander_of(aircraft: Aircraft) -> OwnWander:
@@ -65,7 +69,11 @@ def own_wander_from(estimate: Estimate, aircraft: Aircraft) -> OwnWander:
     if not (math.isfinite(factor) and factor > 0.0):
         return HEALTHY
     spread = (estimate.high_deg_15min - estimate.low_deg_15min) / (2.0 * TIMES_SD)
-    return OwnWander(estimate.mean_deg_15min / factor, max(spread, 0.0) / factor, "the aircraft's log")
+    return OwnWander(
+        estimate.mean_deg_15min / factor,
+        max(spread, 0.0) / factor,
+        "the aircraft's log",
+    )
 
 
 # A change of heading by less is no new stretch.
@@ -151,7 +159,15 @@ def _with_wander(aircraft: Aircraft, wander_deg_15min: float) -> Aircraft:
 
 def _running(motion: Motion, aircraft: Aircraft, *, true_reference: bool) -> tuple[Panel, dict[str, Floats]]:
     panel = prepare(motion, aircraft, true_reference=true_reference)
-    return panel, running_deg(panel, read(panel, tuple(actions_of(motion, None, "truth")), PHYSICS, 0))
+    return panel, running_deg(
+        panel,
+        read(
+            panel,
+            tuple(actions_of(motion, None, "truth")),
+            PHYSICS,
+            0,
+        ),
+    )
 
 
 def expected_of(

@@ -101,12 +101,22 @@ def _few(source: str, found: list[Waypoint]) -> tuple[Waypoint, ...]:
 
 def _waypoint(where: str, name: str, latitude: str, longitude: str) -> Waypoint:
     def angle(axis: str, cell: str, most: float) -> float:
-        value = number_of(cell, f"{where}, {axis}", "degrees with a decimal point, such as 47.5 or -122.3")
+        value = number_of(
+            cell,
+            f"{where}, {axis}",
+            "degrees with a decimal point, such as 47.5 or -122.3",
+        )
         right = f"degrees from {-most:g} to {most:g}"
         return in_range(f"{where}, {axis}", value, -most, most, "{:g}", right)
 
     return Waypoint(
-        name[:60], angle("latitude", latitude, GREATEST_LATITUDE_DEG), angle("longitude", longitude, 180.0)
+        name[:60],
+        angle(
+            "latitude",
+            latitude,
+            GREATEST_LATITUDE_DEG,
+        ),
+        angle("longitude", longitude, 180.0),
     )
 
 

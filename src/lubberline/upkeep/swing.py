@@ -110,14 +110,25 @@ class Swing(msgspec.Struct, frozen=True):
 
 def _checked(pairs: Sequence[Pair], limit_deg: float) -> None:
     if not 0.0 < limit_deg <= 90.0:
-        raise InputError("limit", f"{limit_deg:g} deg is out of range", "give more than 0, up to 90 deg")
+        raise InputError(
+            "limit",
+            f"{limit_deg:g} deg is out of range",
+            "give more than 0, up to 90 deg",
+        )
     if len(pairs) < LEAST_PAIRS:
         raise InputError(
             "swing", f"{len(pairs)} pairs", f"give at least {LEAST_PAIRS} pairs spread over the circle"
         )
     for number, pair in enumerate(pairs, start=1):
         for name, value in zip(("magnetic heading", "compass reading"), pair, strict=True):
-            in_range(f"swing, pair {number}", value, 0.0, 360.0, name + " {:g}", "give 0 to 360 deg")
+            in_range(
+                f"swing, pair {number}",
+                value,
+                0.0,
+                360.0,
+                name + " {:g}",
+                "give 0 to 360 deg",
+            )
         if abs(pair.deviation_deg) > GREATEST_DEVIATION_DEG:
             raise InputError(
                 f"swing, pair {number}",

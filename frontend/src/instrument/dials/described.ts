@@ -21,12 +21,11 @@ function gauge(kind: DialKind, frame: Frame, face: Face): Gauge {
   };
 }
 
-/** A picture for the panes: drawing, caption and words of one described dial. */
+/** Drawing and words of one described dial. */
 export function described(kind: DialKind) {
   return {
     name: "more",
     box: ROUND_BOX,
-    caption: () => "",
     draw: (frame: Frame, face: Face) => roundDial(gauge(kind, frame, face), face),
     words: (frame: Frame) => {
       const value = number(frame.shown[kind.shows]);

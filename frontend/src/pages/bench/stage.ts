@@ -97,9 +97,17 @@ export class Stage {
 
   /** Adds the dials of other instruments from their descriptions; removes those of the previous bench. */
   fit(kinds: readonly DialKind[]): void {
-    for (const picture of [...this.pictures.keys()].filter((one) => one.name === "more")) this.pictures.delete(picture);
-    for (const figure of this.shown.querySelectorAll(".dial-more")) figure.remove();
-    for (const [picture, hung] of hang(this.shown, kinds.map(described))) this.pictures.set(picture, hung);
+    this.refit(this.pictures, kinds.map((kind) => ({ ...described(kind), caption: first })));
+    this.refit(this.second, kinds.map((kind) => ({ ...described(kind), name: "more-2", caption: () => "second" })));
+  }
+
+  private refit(pictures: Map<Picture, Hung>, wanted: Picture[]): void {
+    for (const [picture, { drawing }] of pictures) {
+      if (!picture.name.startsWith("more")) continue;
+      drawing.parentElement?.remove();
+      pictures.delete(picture);
+    }
+    for (const [picture, hung] of hang(this.shown, wanted)) pictures.set(picture, hung);
   }
 
   draw(frame: Frame, face: Face): void {

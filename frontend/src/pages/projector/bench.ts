@@ -5,6 +5,7 @@ import { blend } from "../../instrument/blend.ts";
 import { letters } from "../../instrument/controls/lists.ts";
 import { Cutaway } from "../../instrument/cutaway.ts";
 import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
+import { described } from "../../instrument/dials/described.ts";
 import type { Face } from "../../instrument/dials/face.ts";
 import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
 import { ROUND_BOX } from "../../instrument/dials/round.ts";
@@ -129,6 +130,12 @@ export class ClassBench {
     const isFirst = this.hello === null;
     this.hello = hello;
     this.previous = this.latest = null;
+    for (const [dial, drawing] of this.drawings) {
+      if (!dial.name.startsWith("more")) continue;
+      drawing.remove();
+      this.drawings.delete(dial);
+    }
+    for (const kind of hello.dials) [described(kind), beside(described(kind))].forEach((dial) => this.hang(dial));
     this.say("");
     if (!isFirst) this.player.again();
     else if (this.waiting) this.player.want(...this.waiting);

@@ -66,7 +66,11 @@ def parse_legs(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -
     if not isinstance(entries, list) or not entries:
         raise place.error("leg", "there are no legs", "write at least one [[leg]] with a kind")
     if len(entries) > GREATEST_LEGS:
-        raise place.error("leg", f"{len(entries):,} legs are too many", f"at most {GREATEST_LEGS:,}")
+        raise place.error(
+            "leg",
+            f"{len(entries):,} legs are too many",
+            f"at most {GREATEST_LEGS:,}",
+        )
     head = _typed(place, table, Head)
     _check_head(place, head)
     legs = tuple(_leg(name, number, entry, fault_names) for number, entry in enumerate(entries, 1))
@@ -81,28 +85,52 @@ def _leg(name: str, number: int, entry: Any, fault_names: Sequence[str]) -> tupl
     if kind is None:
         raise bare.error("kind", "missing", "one of: " + ", ".join(KINDS))
     if not isinstance(kind, str) or kind not in KINDS:
-        raise bare.error("kind", f"{_shown(kind)} is no kind of leg", nearest_of(_shown(kind), list(KINDS)))
+        raise bare.error(
+            "kind",
+            f"{_shown(kind)} is no kind of leg",
+            nearest_of(_shown(kind), list(KINDS)),
+        )
     place = LegPosition(name, number, kind)
     leg = _typed(place, entry, KINDS[kind])
     _check_one_of(place, leg)
     if isinstance(leg, Fault) and leg.name not in fault_names:
-        raise place.error("name", f"{_shown(leg.name)} is no fault", nearest_of(leg.name, list(fault_names)))
+        raise place.error(
+            "name",
+            f"{_shown(leg.name)} is no fault",
+            nearest_of(leg.name, list(fault_names)),
+        )
     return place, leg
 
 
 def _check_head(place: LegPosition, head: Head) -> None:
     if not 1900 <= head.start_utc.year <= 2100:
-        raise place.error("start_utc", f"the year {head.start_utc.year}", "a year from 1900 to 2100")
+        raise place.error(
+            "start_utc",
+            f"the year {head.start_utc.year}",
+            "a year from 1900 to 2100",
+        )
     if head.wind_kt is not None and head.wind_from_deg is None:
-        raise place.error("wind_from_deg", "missing, though wind_kt is given", _right(Head, "wind_from_deg"))
+        raise place.error(
+            "wind_from_deg",
+            "missing, though wind_kt is given",
+            _right(Head, "wind_from_deg"),
+        )
     if head.wind_kt is None and head.wind_from_deg is not None:
-        raise place.error("wind_kt", "missing, though wind_from_deg is given", _right(Head, "wind_kt"))
+        raise place.error(
+            "wind_kt",
+            "missing, though wind_from_deg is given",
+            _right(Head, "wind_kt"),
+        )
     if head.airspeed_kt > head.limit_kt:
         raise place.error(
             "airspeed_kt", f"{head.airspeed_kt:g} is above limit_kt", f"at most {head.limit_kt:g}"
         )
     if head.limit_kt <= head.stall_kt:
-        raise place.error("limit_kt", f"{head.limit_kt:g} is not above stall_kt", f"above {head.stall_kt:g}")
+        raise place.error(
+            "limit_kt",
+            f"{head.limit_kt:g} is not above stall_kt",
+            f"above {head.stall_kt:g}",
+        )
 
 
 def _check_one_of(place: LegPosition, leg: Leg) -> None:
@@ -130,7 +158,11 @@ def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
     except msgspec.ValidationError as fault:
         key = "".join(map(str, what_and_path(fault)[1][:1]))
         value = table.get(key)
-        raise place.error(key, f"{_shown(value)} does not do here", _right(struct, key, value)) from None
+        raise place.error(
+            key,
+            f"{_shown(value)} does not do here",
+            _right(struct, key, value),
+        ) from None
 
 
 def _right(struct: type[Any], key: str, value: Any = None) -> str:

@@ -37,10 +37,24 @@ class Head(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
     airspeed_kt: Airspeed
     wind_from_deg: Heading | None = None
     wind_kt: Annotated[float, Meta(ge=0.0, le=200.0, description="knots, 0 to 200")] | None = None
-    seed: Annotated[int, Meta(ge=0, le=2**32 - 1, description="a whole number from 0 to 4294967295")] = 0
+    seed: Annotated[
+        int,
+        Meta(
+            ge=0,
+            le=2**32 - 1,
+            description="a whole number from 0 to 4294967295",
+        ),
+    ] = 0
     stall_kt: SpeedLimit = 48.0
     limit_kt: SpeedLimit = 200.0
-    greatest_bank_deg: Annotated[float, Meta(ge=5.0, le=80.0, description="degrees, 5 to 80")] = 60.0
+    greatest_bank_deg: Annotated[
+        float,
+        Meta(
+            ge=5.0,
+            le=80.0,
+            description="degrees, 5 to 80",
+        ),
+    ] = 60.0
 
 
 class Leg(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
@@ -65,7 +79,15 @@ class Straight(Flown, frozen=True, kw_only=True):
     minutes: Minutes | None = None
     seconds: Seconds | None = None
     distance_nm: (
-        Annotated[float, Meta(ge=0.01, le=10000.0, description="nautical miles, 0.01 to 10000")] | None
+        Annotated[
+            float,
+            Meta(
+                ge=0.01,
+                le=10000.0,
+                description="nautical miles, 0.01 to 10000",
+            ),
+        ]
+        | None
     ) = None
     on_ground: Yes | None = None
 
@@ -78,17 +100,38 @@ class Turn(Flown, frozen=True, kw_only=True):
     to_deg: Heading | None = None
     by_deg: (
         Annotated[
-            float, Meta(ge=-36000.0, le=36000.0, description="degrees, right positive, -36000 to 36000")
+            float,
+            Meta(
+                ge=-36000.0,
+                le=36000.0,
+                description="degrees, right positive, -36000 to 36000",
+            ),
         ]
         | None
     ) = None
     direction: Literal["left", "right", "shortest"] | None = None
     bank_deg: (
-        Annotated[float, Meta(ge=1.0, le=80.0, description="degrees without a sign, 1 to 80")] | None
+        Annotated[
+            float,
+            Meta(
+                ge=1.0,
+                le=80.0,
+                description="degrees without a sign, 1 to 80",
+            ),
+        ]
+        | None
     ) = None
-    rate_deg_s: Annotated[float, Meta(ge=0.1, le=90.0, description="degrees a second, 0.1 to 90")] | None = (
-        None
-    )
+    rate_deg_s: (
+        Annotated[
+            float,
+            Meta(
+                ge=0.1,
+                le=90.0,
+                description="degrees a second, 0.1 to 90",
+            ),
+        ]
+        | None
+    ) = None
     roll_rate_deg_s: RollRate = 10.0
     on_ground: Yes | None = None
 
@@ -112,10 +155,26 @@ class Accelerate(Flown, frozen=True, kw_only=True):
     at_most_one = (("at_g", "kt_s"),)
     to_kt: Airspeed
     at_g: (
-        Annotated[float, Meta(ge=0.005, le=2.0, description="parts of g without a sign, 0.005 to 2")] | None
+        Annotated[
+            float,
+            Meta(
+                ge=0.005,
+                le=2.0,
+                description="parts of g without a sign, 0.005 to 2",
+            ),
+        ]
+        | None
     ) = None
     kt_s: (
-        Annotated[float, Meta(ge=0.1, le=40.0, description="knots a second without a sign, 0.1 to 40")] | None
+        Annotated[
+            float,
+            Meta(
+                ge=0.1,
+                le=40.0,
+                description="knots a second without a sign, 0.1 to 40",
+            ),
+        ]
+        | None
     ) = None
     on_ground: Yes | None = None
 
@@ -133,10 +192,26 @@ class Upset(Flown, frozen=True, kw_only=True):
 
     exactly_one = (("bank_deg", "pitch_deg"),)
     bank_deg: (
-        Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees, right positive, -180 to 180")] | None
+        Annotated[
+            float,
+            Meta(
+                ge=-180.0,
+                le=180.0,
+                description="degrees, right positive, -180 to 180",
+            ),
+        ]
+        | None
     ) = None
     pitch_deg: (
-        Annotated[float, Meta(ge=-89.0, le=89.0, description="degrees, nose up positive, -89 to 89")] | None
+        Annotated[
+            float,
+            Meta(
+                ge=-89.0,
+                le=89.0,
+                description="degrees, nose up positive, -89 to 89",
+            ),
+        ]
+        | None
     ) = None
     rate_deg_s: RollRate = 30.0
     hold_seconds: Annotated[float, Meta(ge=0.0, le=600.0, description="seconds, 0 to 600")] = 2.0
@@ -147,20 +222,44 @@ class Rough(Leg, frozen=True, kw_only=True):
 
     exactly_one = (("level", "bank_sd_deg"),)
     level: Literal["off", "light", "moderate", "severe"] | None = None
-    bank_sd_deg: Annotated[float, Meta(ge=0.1, le=20.0, description="degrees, 0.1 to 20")] | None = None
+    bank_sd_deg: (
+        Annotated[
+            float,
+            Meta(
+                ge=0.1,
+                le=20.0,
+                description="degrees, 0.1 to 20",
+            ),
+        ]
+        | None
+    ) = None
 
 
 class Moment(Leg, frozen=True, kw_only=True):
     """Something done at a moment: now, or some seconds into what follows."""
 
-    after_seconds: Annotated[float, Meta(ge=0.0, le=86400.0, description="seconds, 0 to 86400")] = 0.0
+    after_seconds: Annotated[
+        float,
+        Meta(
+            ge=0.0,
+            le=86400.0,
+            description="seconds, 0 to 86400",
+        ),
+    ] = 0.0
 
 
 class Set(Moment, frozen=True, kw_only=True, rename={"from_": "from"}):
     """Set the heading indicator."""
 
     from_: Literal["compass", "truth"] | None = None
-    misreading_deg: Annotated[float, Meta(ge=-180.0, le=180.0, description="degrees, -180 to 180")] = 0.0
+    misreading_deg: Annotated[
+        float,
+        Meta(
+            ge=-180.0,
+            le=180.0,
+            description="degrees, -180 to 180",
+        ),
+    ] = 0.0
 
 
 class Fault(Moment, frozen=True, kw_only=True):

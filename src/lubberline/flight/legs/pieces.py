@@ -85,7 +85,11 @@ class Logbook:
     def room(self, place: LegPosition, steps: int) -> int:
         """The steps of a leg, refused when the flight would pass its greatest length."""
         if self.steps + steps > GREATEST_STEPS:
-            raise place.error("", f"the flight passes {GREATEST_HOURS} h here", f"at most {GREATEST_HOURS} h")
+            raise place.error(
+                "",
+                f"the flight passes {GREATEST_HOURS} h here",
+                f"at most {GREATEST_HOURS} h",
+            )
         return max(steps, 1)
 
     def add(self, place: LegPosition, steps: int, rpm: float, grounded: bool, **changed: Floats) -> None:
@@ -144,7 +148,11 @@ def _straight(log: Logbook, place: LegPosition, leg: kinds.Straight) -> None:
     if leg.distance_nm is not None:
         speed_mps = _groundspeed_mps(log, grounded)
         if speed_mps < STANDING_KT * KT_MPS:
-            raise place.error("distance_nm", "the aircraft does not move over the ground", "give minutes")
+            raise place.error(
+                "distance_nm",
+                "the aircraft does not move over the ground",
+                "give minutes",
+            )
         seconds = leg.distance_nm * NM_M / speed_mps
     steps = log.room(place, round((seconds or 0.0) / STEP_S))
     log.add(place, steps, _rpm(leg, TAXI_RPM if grounded else CRUISE_RPM), grounded)
@@ -161,7 +169,12 @@ def _wait(log: Logbook, place: LegPosition, leg: kinds.Wait) -> None:
         raise place.error(
             "", f"the aircraft moves at {log.airspeed_kt:g} kt", "stop first: kind = 'accelerate', to_kt = 0"
         )
-    log.add(place, log.room(place, round((_seconds(leg) or 0.0) / STEP_S)), _rpm(leg, IDLE_RPM), True)
+    log.add(
+        place,
+        log.room(place, round((_seconds(leg) or 0.0) / STEP_S)),
+        _rpm(leg, IDLE_RPM),
+        True,
+    )
 
 
 def _turn(log: Logbook, place: LegPosition, leg: kinds.Turn) -> None:
@@ -177,7 +190,12 @@ def _turn(log: Logbook, place: LegPosition, leg: kinds.Turn) -> None:
         turn = flat_turn(by_deg * DEG, (leg.rate_deg_s or TAXI_TURN_DEG_S) * DEG)
     else:
         bank_rad = _turn_bank_rad(log, place, leg)
-        turn = coordinated_turn(by_deg * DEG, bank_rad, log.airspeed_kt * KT_MPS, leg.roll_rate_deg_s * DEG)
+        turn = coordinated_turn(
+            by_deg * DEG,
+            bank_rad,
+            log.airspeed_kt * KT_MPS,
+            leg.roll_rate_deg_s * DEG,
+        )
     steps = log.room(place, turn.swell.steps)
     heading, bank = turn.fly(log.heading_deg * DEG)
     rpm = _rpm(leg, TAXI_RPM if grounded else CRUISE_RPM)
@@ -188,11 +206,19 @@ def _turn(log: Logbook, place: LegPosition, leg: kinds.Turn) -> None:
 def _turn_by_deg(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
     if leg.by_deg is not None:
         if abs(leg.by_deg) < 0.01:
-            raise place.error("by_deg", f"{leg.by_deg:g} is no turn", "right positive, left negative")
+            raise place.error(
+                "by_deg",
+                f"{leg.by_deg:g} is no turn",
+                "right positive, left negative",
+            )
         return leg.by_deg
     by_deg = turn_between_deg(log.heading_deg, leg.to_deg or 0.0, leg.direction or "shortest")
     if min(abs(by_deg), 360.0 - abs(by_deg)) < 0.01:
-        raise place.error("to_deg", "the aircraft points there already", "for a full turn give by_deg = 360")
+        raise place.error(
+            "to_deg",
+            "the aircraft points there already",
+            "for a full turn give by_deg = 360",
+        )
     return by_deg
 
 
@@ -212,7 +238,11 @@ def _turn_bank_rad(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
 
 def _climb(log: Logbook, place: LegPosition, leg: kinds.Climb) -> None:
     if log.grounded(leg):
-        raise place.error("", f"{log.airspeed_kt:g} kt is not flying speed", "accelerate past stall_kt first")
+        raise place.error(
+            "",
+            f"{log.airspeed_kt:g} kt is not flying speed",
+            "accelerate past stall_kt first",
+        )
     sign = -1.0 if isinstance(leg, kinds.Descend) else 1.0
     by_m = sign * (leg.to_altitude_ft - log.altitude_ft) * FT_M
     if by_m < 0.1:
@@ -244,9 +274,17 @@ def _accelerate(log: Logbook, place: LegPosition, leg: kinds.Accelerate) -> None
     grounded = log.grounded(leg)
     by_kt = leg.to_kt - log.airspeed_kt
     if abs(by_kt) < STANDING_KT:
-        raise place.error("to_kt", f"the airspeed is {log.airspeed_kt:g} kt already", "another speed")
+        raise place.error(
+            "to_kt",
+            f"the airspeed is {log.airspeed_kt:g} kt already",
+            "another speed",
+        )
     if leg.to_kt > log.head.limit_kt:
-        raise place.error("to_kt", f"{leg.to_kt:g} is above limit_kt", f"at most {log.head.limit_kt:g}")
+        raise place.error(
+            "to_kt",
+            f"{leg.to_kt:g} is above limit_kt",
+            f"at most {log.head.limit_kt:g}",
+        )
     if not grounded and min(leg.to_kt, log.airspeed_kt) < log.head.stall_kt:
         raise place.error(
             "to_kt",
@@ -261,13 +299,23 @@ def _accelerate(log: Logbook, place: LegPosition, leg: kinds.Accelerate) -> None
     airspeed = np.maximum(log.airspeed_kt * KT_MPS + gained, 0.0)
     airspeed[-1] = leg.to_kt * KT_MPS
     faster, slower = (CLIMB_RPM, TAXI_RPM) if grounded else (CRUISE_RPM, DESCENT_RPM)
-    log.add(place, steps, _rpm(leg, faster if by_kt > 0.0 else slower), grounded, airspeed_mps=airspeed)
+    log.add(
+        place,
+        steps,
+        _rpm(leg, faster if by_kt > 0.0 else slower),
+        grounded,
+        airspeed_mps=airspeed,
+    )
     log.airspeed_kt = leg.to_kt
 
 
 def _upset(log: Logbook, place: LegPosition, leg: kinds.Upset) -> None:
     if log.grounded(leg):
-        raise place.error("", f"{log.airspeed_kt:g} kt is not flying speed", "accelerate past stall_kt first")
+        raise place.error(
+            "",
+            f"{log.airspeed_kt:g} kt is not flying speed",
+            "accelerate past stall_kt first",
+        )
     column, key = ("pitch_rad", "pitch_deg") if leg.bank_deg is None else ("bank_rad", "bank_deg")
     peak_rad = (leg.pitch_deg or 0.0 if leg.bank_deg is None else leg.bank_deg) * DEG
     if abs(peak_rad) < DEG:
@@ -282,7 +330,16 @@ def _upset(log: Logbook, place: LegPosition, leg: kinds.Upset) -> None:
 
 
 def _event(log: Logbook, place: LegPosition, leg: kinds.Moment, **what: Any) -> None:
-    log.events.append((place, FlightEvent(log.steps * STEP_S + leg.after_seconds, place.kind, **what)))
+    log.events.append(
+        (
+            place,
+            FlightEvent(
+                log.steps * STEP_S + leg.after_seconds,
+                place.kind,
+                **what,
+            ),
+        )
+    )
 
 
 def _rough(log: Logbook, place: LegPosition, leg: kinds.Rough) -> None:

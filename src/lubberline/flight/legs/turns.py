@@ -75,7 +75,11 @@ def swell_of_area(area: float, peak: float, ramp_s_of: Callable[[float], float],
     steps = math.ceil(2.0 * least + hold_s / STEP_S)
     if Swell(peak, steps, 0.5 * steps).area(flow) < area:
         least = min(least, 0.5 * steps)
-        longer = _bisect(lambda ramp: area - Swell(peak, steps, ramp).area(flow), 0.9 * least, 0.5 * steps)
+        longer = _bisect(
+            lambda ramp: area - Swell(peak, steps, ramp).area(flow),
+            0.9 * least,
+            0.5 * steps,
+        )
         return Swell(peak, steps, longer)
     lower = _bisect(lambda top: Swell(top, steps, 0.5 * steps).area(flow) - area, 0.0, peak)
     return Swell(lower, steps, 0.5 * steps)

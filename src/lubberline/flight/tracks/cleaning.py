@@ -74,7 +74,12 @@ def agreeing(fixes: Fixes) -> Fixes:
             said += f"by more than {ASTRAY_DEG:.0f} deg in {100.0 * astray:.0f} percent of the places"
             warnings.append(f"{fixes.source}: {said} (magnetic, or a heading?); it was not used")
             track_deg = np.full(len(fixes), np.nan)
-    return replace(fixes, groundspeed_kt=groundspeed_kt, track_deg=track_deg, warnings=tuple(warnings))
+    return replace(
+        fixes,
+        groundspeed_kt=groundspeed_kt,
+        track_deg=track_deg,
+        warnings=tuple(warnings),
+    )
 
 
 def position_noise_m(fixes: Fixes) -> float:
@@ -169,7 +174,11 @@ def _kept(fixes: Fixes, keep: Bools, said: str) -> Fixes:
 
 def _without_times_given_twice(fixes: Fixes) -> Fixes:
     keep = np.append(True, np.diff(fixes.time_utc_s) > 0.0)
-    return _kept(fixes, keep, "{} fixes give a time that was given before; the first of each was kept")
+    return _kept(
+        fixes,
+        keep,
+        "{} fixes give a time that was given before; the first of each was kept",
+    )
 
 
 def _without_repeats(fixes: Fixes) -> Fixes:
@@ -228,7 +237,11 @@ def _without_fixes_aside(fixes: Fixes) -> Fixes:
     padded = np.concatenate(([0.0], worst, [0.0]))
     bad &= (worst >= padded[:-2]) & (worst >= padded[2:])
     keep = np.concatenate(([True], ~bad, [True]))
-    return _kept(fixes, keep, "{} fixes lie aside of their neighbours as no aircraft flies; left out")
+    return _kept(
+        fixes,
+        keep,
+        "{} fixes lie aside of their neighbours as no aircraft flies; left out",
+    )
 
 
 def clean(fixes: Fixes) -> tuple[Fixes, tuple[Gap, ...]]:
@@ -241,7 +254,11 @@ def clean(fixes: Fixes) -> tuple[Fixes, tuple[Gap, ...]]:
     """
     fixes = _without_repeats(_without_times_given_twice(fixes))
     if len(fixes) < 2:
-        raise InputError(fixes.source, "all fixes are of one moment", "a track has two fixes or more")
+        raise InputError(
+            fixes.source,
+            "all fixes are of one moment",
+            "a track has two fixes or more",
+        )
     _refuse_jumps(fixes)
     fixes = agreeing(_without_fixes_aside(fixes))
     if is_whole(fixes.track_deg):

@@ -85,7 +85,11 @@ def read_csv(source: str, text: str) -> Fixes:
     """
     found = csv_rows(source, text)
     if not found:
-        raise InputError(source, "the file has no rows", f"the first row names the columns: {EXAMPLE}")
+        raise InputError(
+            source,
+            "the file has no rows",
+            f"the first row names the columns: {EXAMPLE}",
+        )
     names, warnings = _header(source, found[0][1], found[0][0])
     lines, rows = [line for line, _ in found[1:]], [row for _, row in found[1:]]
     for line, row in found[1:]:

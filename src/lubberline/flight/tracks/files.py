@@ -17,7 +17,11 @@ RIGHT = "a track is a GPX 1.1, IGC or CSV file"
 
 def _refuse_size(source: str, size: int) -> None:
     if size > LARGEST_BYTES:
-        raise InputError(source, f"{size / 1e6:.0f} MB, too large to be a flight", "a track is under 100 MB")
+        raise InputError(
+            source,
+            f"{size / 1e6:.0f} MB, too large to be a flight",
+            "a track is under 100 MB",
+        )
     if size == 0:
         raise InputError(source, "the file is empty", RIGHT)
 

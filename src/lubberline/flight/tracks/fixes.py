@@ -72,7 +72,11 @@ def seconds_utc(moment: datetime, where: str) -> float:
         InputError: the year cannot be that of a recorded flight.
     """
     if not 1950 < moment.year < 2100:
-        raise InputError(where, f"the year is {moment.year}", "a recorded flight is of 1951 to 2099")
+        raise InputError(
+            where,
+            f"the year is {moment.year}",
+            "a recorded flight is of 1951 to 2099",
+        )
     return moment.timestamp()
 
 
@@ -108,7 +112,11 @@ def _refuse_order(fixes: Fixes) -> None:
             fixes.source, f"the track lasts {lasting / 3600.0:.0f} hours", "give each flight its own file"
         )
     if lasting < SHORTEST_FLIGHT_S:
-        raise InputError(fixes.source, f"the track lasts {lasting:.1f} s", "a track lasts at least a second")
+        raise InputError(
+            fixes.source,
+            f"the track lasts {lasting:.1f} s",
+            "a track lasts at least a second",
+        )
 
 
 def checked(fixes: Fixes) -> Fixes:
@@ -126,7 +134,13 @@ def checked(fixes: Fixes) -> Fixes:
     _refuse_range(
         fixes, "longitude_deg", -180.0, 180.0, "longitudes lie from -180 to 180, in decimal degrees"
     )
-    _refuse_range(fixes, "altitude_m", LOWEST_M, HIGHEST_M, "altitudes lie from -1000 to 30000 metres")
+    _refuse_range(
+        fixes,
+        "altitude_m",
+        LOWEST_M,
+        HIGHEST_M,
+        "altitudes lie from -1000 to 30000 metres",
+    )
     _refuse_range(fixes, "groundspeed_kt", 0.0, FASTEST_KT, "ground speeds lie from 0 to 700 knots")
     _refuse_range(fixes, "track_deg", -180.0, 360.0, "tracks lie from 0 to 360 degrees")
     _refuse_order(fixes)

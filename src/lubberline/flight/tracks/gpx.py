@@ -72,7 +72,11 @@ class Elements:
             self.parser.Parse(text.strip().encode(), True)
         except expat.ExpatError as why:
             where = f"{self.source} line {why.lineno + self.blank_lines}"
-            raise InputError(where, f"not well-formed XML ({expat.ErrorString(why.code)})", right) from None
+            raise InputError(
+                where,
+                f"not well-formed XML ({expat.ErrorString(why.code)})",
+                right,
+            ) from None
 
 
 @dataclass
@@ -89,7 +93,11 @@ class _Reading(Elements):
         if len(self.inside) == 1 and name != "gpx":
             raise InputError(self.where, f"the outermost element is <{name[:40]}>", RIGHT)
         if len(self.inside) == 1 and (version := attributes.get("version", "")) not in VERSIONS:
-            raise InputError(f"{self.where}, version", f"GPX version {shown(version)}", "version 1.1 is read")
+            raise InputError(
+                f"{self.where}, version",
+                f"GPX version {shown(version)}",
+                "version 1.1 is read",
+            )
         if len(self.inside) > 100:
             raise InputError(self.where, "elements nested a hundred deep", RIGHT)
         if name == "trk":
@@ -114,11 +122,19 @@ def _time(point: dict[str, str], where: str) -> tuple[float, bool]:
     """Seconds since 1970, and whether the zone was left out."""
     text = point.get("time", "").strip()
     if not text:
-        raise InputError(f"{where}, time", "a track point without a time", "record the track with its times")
+        raise InputError(
+            f"{where}, time",
+            "a track point without a time",
+            "record the track with its times",
+        )
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        raise InputError(f"{where}, time", f"found {shown(text)}", "a time as 2024-05-01T10:00:00Z") from None
+        raise InputError(
+            f"{where}, time",
+            f"found {shown(text)}",
+            "a time as 2024-05-01T10:00:00Z",
+        ) from None
     bare = moment.tzinfo is None
     return seconds_utc(moment.replace(tzinfo=UTC) if bare else moment, f"{where}, time"), bare
 

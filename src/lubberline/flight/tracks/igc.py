@@ -40,7 +40,11 @@ def _midnight(source: str, rows: list[str]) -> float:
                     where, f"found {shown(row)}", "the date of the flight reads HFDTEDDMMYY"
                 ) from None
             return seconds_utc(moment, where)
-    raise InputError(source, "no HFDTE line, so no date", "the date of the flight reads HFDTEDDMMYY")
+    raise InputError(
+        source,
+        "no HFDTE line, so no date",
+        "the date of the flight reads HFDTEDDMMYY",
+    )
 
 
 def _fix(source: str, line: int, row: str) -> tuple[float, float, float, float, float, bool]:
@@ -52,7 +56,11 @@ def _fix(source: str, line: int, row: str) -> tuple[float, float, float, float, 
     if int(hour) > 23:
         raise InputError(f"{source} line {line}, time", f"hour {hour}", "hours go from 00 to 23")
     if int(lat_min) >= 60000 or int(lon_min) >= 60000:
-        raise InputError(f"{source} line {line}", "60 minutes of arc or more", "minutes go from 00 to 59.999")
+        raise InputError(
+            f"{source} line {line}",
+            "60 minutes of arc or more",
+            "minutes go from 00 to 59.999",
+        )
     latitude = int(lat) + int(lat_min) / 60000.0
     longitude = int(lon) + int(lon_min) / 60000.0
     return (

@@ -159,7 +159,13 @@ def _smooth_path(fixes: Fixes, points: dict[str, Floats]) -> tuple[Floats, Float
     position, velocity, acceleration = sample_path(time_s, states, STEP_S, count)
 
     nothing = np.zeros((len(time_s), 1))
-    up = Measured(time_s, points["altitude_m"][:, None].copy(), noise, nothing, np.full(len(time_s), np.inf))
+    up = Measured(
+        time_s,
+        points["altitude_m"][:, None].copy(),
+        noise,
+        nothing,
+        np.full(len(time_s), np.inf),
+    )
     altitude, climb, climbing = sample_path(time_s, smoothed(up, UP), STEP_S, count)
     level = to_level_axes(position + place[0], velocity, acceleration, altitude[:, 0].copy())
     return level, np.hstack((altitude, climb, climbing)), residual_m
@@ -169,7 +175,14 @@ def _sparse(fixes: Fixes, attitude: Attitude) -> Bools:
     """Samples between fixes further apart than a quarter turn, by time or by the turn flown."""
     count = len(attitude.heading_rad)
     time_s = fixes.time_utc_s - fixes.time_utc_s[0]
-    turned = np.append(0.0, np.where(attitude.held[1:], 0.0, np.diff(attitude.heading_rad))).cumsum()
+    turned = np.append(
+        0.0,
+        np.where(
+            attitude.held[1:],
+            0.0,
+            np.diff(attitude.heading_rad),
+        ),
+    ).cumsum()
     sample_s = np.arange(count) * STEP_S
     apart = np.diff(time_s) > QUARTER_TURN_S
     apart |= np.abs(np.diff(np.interp(time_s, sample_s, turned))) > QUARTER_TURN_RAD

@@ -229,7 +229,12 @@ ACROSS = Candidates(
     (0.0, 1.0, 3.0, 10.0),
     20.0,
 )
-UP = Candidates(np.logspace(-6.0, -1.0, 6), np.array([2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0]), (0.0,), 60.0)
+UP = Candidates(
+    np.logspace(-6.0, -1.0, 6),
+    np.array([2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0]),
+    (0.0,),
+    60.0,
+)
 # The noise is judged on so many stretches of so many fixes, spread over the flight.
 STRETCHES, STRETCH_FIXES = 4, 400
 # Fewer fixes than this say nothing about a stretch.
@@ -270,11 +275,23 @@ class Measured:
 
     def costs(self, noise_m: float, slack_mps: float, density: float) -> Floats:
         """How surprising each fix is under one set of candidates."""
-        return np.asarray(fix_costs(*self._weighed(noise_m, slack_mps), density, self.velocity_guess))
+        return np.asarray(
+            fix_costs(
+                *self._weighed(noise_m, slack_mps),
+                density,
+                self.velocity_guess,
+            )
+        )
 
     def states(self, noise_m: float, slack_mps: float, density: Floats) -> Floats:
         """Smoothed states at the fixes, (fix, axis, 3)."""
-        return np.asarray(smooth_states(*self._weighed(noise_m, slack_mps), density, self.velocity_guess))
+        return np.asarray(
+            smooth_states(
+                *self._weighed(noise_m, slack_mps),
+                density,
+                self.velocity_guess,
+            )
+        )
 
     def _weighed(self, noise_m: float, slack_mps: float) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         variances = noise_m**2 * self.noise_factor, self.velocity_variance + slack_mps**2

@@ -147,5 +147,11 @@ def correction_card(coefficients: Coefficients) -> tuple[CardLine, ...]:
     rows = []
     for magnetic_deg in range(0, 360, CARD_STEP_DEG):
         steer = steer_deg(magnetic_deg, coefficients)
-        rows.append(CardLine(float(magnetic_deg), rose_deg(steer), float(deviation_deg(steer, coefficients))))
+        rows.append(
+            CardLine(
+                float(magnetic_deg),
+                rose_deg(steer),
+                float(deviation_deg(steer, coefficients)),
+            )
+        )
     return tuple(rows)

@@ -49,7 +49,11 @@ def wander_along_nm(carried: Carried, first_step: int, count: int) -> Floats:
     """Torque of real wander at `count` samples of a bench from one on."""
     time_s: Floats = np.arange(first_step, first_step + count, dtype=np.float64) * STEP_S
     needed = int(time_s[-1] / KNOT_S) + 3
-    knots = wander_knots(carried.aircraft.heading_indicator, 1 << (needed + 64).bit_length(), carried.seed)
+    knots = wander_knots(
+        carried.aircraft.heading_indicator,
+        1 << (needed + 64).bit_length(),
+        carried.seed,
+    )
     return wander_between_nm(knots, time_s, carried.fitted[NAME].full_momentum_nms)
 
 
@@ -129,7 +133,11 @@ class HeadingIndicator(Fitted):
 
     def chance(self, carried: Carried, met: Met) -> Floats:
         """The torque of real wander."""
-        return wander_along_nm(carried, round(float(met.samples["time_s"][0]) / STEP_S), len(met.samples))
+        return wander_along_nm(
+            carried,
+            round(float(met.samples["time_s"][0]) / STEP_S),
+            len(met.samples),
+        )
 
     def advance(
         self, held: HeldCard, met: Met, rows: Mapping[str, Any], carried: Carried, laws: Laws
@@ -172,7 +180,13 @@ class HeadingIndicator(Fitted):
         """Its gyro, its ledger and how fast each cause moves it."""
         truth = carried.truth
         held: HeldCard = truth.held[NAME]
-        ledger = account_now(held, truth.laws, state.time_s, state.variation_rad, state.true_reference)
+        ledger = account_now(
+            held,
+            truth.laws,
+            state.time_s,
+            state.variation_rad,
+            state.true_reference,
+        )
         return {
             "gyro": self._gyro(state, carried, held, finger_nm),
             "ledger": {name: rounded(value, 4) for name, value in ledger.items()},

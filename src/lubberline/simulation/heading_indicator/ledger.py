@@ -129,7 +129,11 @@ def errors_when_set(
     believed = np.where(by_compass, shift, 0.0) if true_reference else np.where(by_truth, -shift, 0.0)
     return {
         "set_deviation_deg": np.where(by_compass, compass["deviation_rad"] / DEG, 0.0),
-        "set_turning_deg": np.where(by_compass, (compass["turning_rad"] + compass["lag_rad"]) / DEG, 0.0),
+        "set_turning_deg": np.where(
+            by_compass,
+            (compass["turning_rad"] + compass["lag_rad"]) / DEG,
+            0.0,
+        ),
         "set_acceleration_deg": np.where(by_compass, compass["acceleration_rad"] / DEG, 0.0),
         "set_misreading_deg": misreading_deg,
         "believed_deg": believed,
@@ -235,7 +239,15 @@ def account_now(
 ) -> dict[str, float]:
     """The ledger of a card now, in degrees; arguments as in `account`."""
     geometry, variation = np.array([held.geometry_deg]), np.array([variation_rad])
-    columns = account(held, laws, np.array([time_s]), held.rows[-1:], geometry, variation, true_reference)
+    columns = account(
+        held,
+        laws,
+        np.array([time_s]),
+        held.rows[-1:],
+        geometry,
+        variation,
+        true_reference,
+    )
     return {name: float(column[0]) for name, column in columns.items() if name != "time_s"}
 
 

@@ -142,7 +142,15 @@ def _engine(state: BenchState, order: orders.Engine) -> Done:
 def _with_ghost(state: BenchState, entry: Carried, id: str) -> Carried:
     laws, truth = flown_idea(id).laws, entry.truth
     fitted = instruments()
-    held = {name: fitted[name].believed(state, entry, own, laws) for name, own in truth.held.items()}
+    held = {
+        name: fitted[name].believed(
+            state,
+            entry,
+            own,
+            laws,
+        )
+        for name, own in truth.held.items()
+    }
     return replace(entry, believers=(*entry.believers, Believer(id, laws, held)))
 
 
@@ -181,7 +189,17 @@ def _refit(state: BenchState, order: orders.Refit) -> Done:
     fitted = carry_instruments(state, _refitted(first.aircraft, order), first.faults, first.seed)
     state = reset_instruments(replace(state, carried=(fitted, *state.carried[1:])))
     for ghost in first.believers[1:]:
-        state = replace(state, carried=(_with_ghost(state, state.carried[0], ghost.id), *state.carried[1:]))
+        state = replace(
+            state,
+            carried=(
+                _with_ghost(
+                    state,
+                    state.carried[0],
+                    ghost.id,
+                ),
+                *state.carried[1:],
+            ),
+        )
     return state, "other instruments, set rightly"
 
 

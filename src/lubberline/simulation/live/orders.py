@@ -222,12 +222,20 @@ def order_of(fields: Any, where: str) -> Order:
     """
     kind = fields.get("do") if isinstance(fields, dict) else None
     if not isinstance(kind, str):
-        raise InputError(where, "this is no order", 'an object with \'do\', as {"do": "bank", "to_deg": 30}')
+        raise InputError(
+            where,
+            "this is no order",
+            'an object with \'do\', as {"do": "bank", "to_deg": 30}',
+        )
     # A form's empty field is sent as nothing, which is as if it were left out.
     fields = {name: value for name, value in fields.items() if value is not None or name in _NULLABLE}
     kinds = order_kinds()
     if kind not in kinds:
-        raise InputError(f"{where}, do", f"there is no order '{kind[:40]}'", nearest_of(kind, [*kinds]))
+        raise InputError(
+            f"{where}, do",
+            f"there is no order '{kind[:40]}'",
+            nearest_of(kind, [*kinds]),
+        )
     names = [entry.encode_name for entry in msgspec.structs.fields(kinds[kind])]
     right = f"{kind} takes: {', '.join(names) or 'nothing'}"
     order: Order = typed(f"{where}, {kind}", fields, kinds[kind], right)

@@ -274,13 +274,25 @@ def _carried(entry: Carried, met: Met) -> tuple[Carried, dict[str, Rows]]:
     mets = {name: met if chance is None else met._replace(chance=chance) for name, chance in chances.items()}
     for each in ordered:
         if (name := each.name) in shared:
-            shared[name], common[name] = each.advance(shared[name], mets[name], common, entry, PHYSICS)
+            shared[name], common[name] = each.advance(
+                shared[name],
+                mets[name],
+                common,
+                entry,
+                PHYSICS,
+            )
     believers, shown = [], []
     for believer in entry.believers:
         held, rows = dict(believer.held), dict(common)
         for each in ordered:
             if (name := each.name) in held:
-                held[name], rows[name] = each.advance(held[name], mets[name], rows, entry, believer.laws)
+                held[name], rows[name] = each.advance(
+                    held[name],
+                    mets[name],
+                    rows,
+                    entry,
+                    believer.laws,
+                )
         believers.append(Believer(believer.id, believer.laws, held))
         shown.append(rows)
     return replace(entry, shared=shared, believers=tuple(believers)), shown[0]
@@ -293,7 +305,12 @@ def _flown(state: BenchState, steps: int) -> tuple[BenchState, Samples]:
     first = state.step % BEAT
     normal = _beat_normals(state.seed, state.step // BEAT)[first : first + steps]
     steered = fly_steered(state.steered, state.steer, state.step, normal, SHAPING, samples)
-    return replace(state, step=state.step + steps, steered=steered, samples=samples[-3:].copy()), samples
+    return replace(
+        state,
+        step=state.step + steps,
+        steered=steered,
+        samples=samples[-3:].copy(),
+    ), samples
 
 
 def advanced(state: BenchState, steps: int) -> tuple[BenchState, Stretch]:
