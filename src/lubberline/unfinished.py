@@ -128,16 +128,6 @@ def moving() -> Iterator[None]:
         signal.raise_signal(heard)
 
 
-def is_in_place() -> bool:
-    """Whether complete files are in place, which is a command's last step before printing."""
-    return _in_place.is_set()
-
-
-def begin() -> None:
-    """A command begins: none of its files is in place."""
-    _in_place.clear()
-
-
 def close_at_end(records: Closable) -> None:
     """Have it closed if the process has to end at once, as long as it is in use."""
     _open.add(records)
