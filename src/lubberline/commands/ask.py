@@ -5,34 +5,14 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from lubberline.commands import options
+from lubberline.commands.options import Command, flag, one_of, option, out, seed
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
     from lubberline.questions.handwritten import HandwrittenItem
     from lubberline.questions.papers import Paper
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    ask = commands.add_parser("ask", help="question papers with keys, for print and for learning systems")
-    asked = ask.add_mutually_exclusive_group(required=True)
-    asked.add_argument("--blueprint", metavar="FILE", help="what to ask (TOML)")
-    asked.add_argument("--locked", metavar="FILE", help="print locked papers again, as they are")
-    ask.add_argument("--seed", type=options.seed, metavar="N", help="decides every question; 0 without")
-    ask.add_argument("--forms", metavar="A,B", help="letters of the parallel papers; the blueprint's without")
-    words = "papers, keys, packages, table go there"
-    ask.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    ask.add_argument("--large-print", action="store_true", help="papers in large print as well")
-    ask.add_argument("--worksheet", action="store_true", help="a worksheet with blank dials as well")
-    ask.add_argument("--jurisdiction", metavar="XX", help="whose rules; the blueprint's without")
-    ask.add_argument("--items", metavar="FILE", help="questions written by hand (Markdown)")
-    ask.add_argument("--words", metavar="FILE", help="other words for models (TOML)")
-    ask.add_argument("--retired", metavar="FILE", help="models and questions not to be asked (TOML)")
-    ask.add_argument("--lock", metavar="FILE", help="keep the papers there, to print them again")
-    ask.add_argument("--check-qti", metavar="DIR", help="check the packages against the schema files there")
 
 
 def run(given: argparse.Namespace) -> None:
@@ -135,3 +115,29 @@ def _said_of_own(file: str, own: Sequence[HandwrittenItem], papers: Sequence[Pap
         *told,
         *(f"Note: {file}, line {record.line}: '{record.title}' is on no paper." for record in left),
     ]
+
+
+ASK = Command(
+    "ask",
+    "question papers with keys, for print and for learning systems",
+    run,
+    "Making the questions",
+    (
+        one_of(
+            option("--blueprint", metavar="FILE", help="what to ask (TOML)"),
+            option("--locked", metavar="FILE", help="print locked papers again, as they are"),
+            required=True,
+        ),
+        option("--seed", type=seed, metavar="N", help="decides every question; 0 without"),
+        option("--forms", metavar="A,B", help="letters of the parallel papers; the blueprint's without"),
+        out("papers, keys, packages, table go there"),
+        flag("--large-print", "papers in large print as well"),
+        flag("--worksheet", "a worksheet with blank dials as well"),
+        option("--jurisdiction", metavar="XX", help="whose rules; the blueprint's without"),
+        option("--items", metavar="FILE", help="questions written by hand (Markdown)"),
+        option("--words", metavar="FILE", help="other words for models (TOML)"),
+        option("--retired", metavar="FILE", help="models and questions not to be asked (TOML)"),
+        option("--lock", metavar="FILE", help="keep the papers there, to print them again"),
+        option("--check-qti", metavar="DIR", help="check the packages against the schema files there"),
+    ),
+)

@@ -4,31 +4,19 @@ import argparse
 import sys
 from typing import Any
 
+from lubberline.commands.options import Command, flag, option
+from lubberline.errors import InputError
 
-def add(verbs: Any) -> None:
-    """The verbs of `lubberline records` that delete and bring back."""
-    forget = verbs.add_parser("forget", help="delete a student with everything about them")
-    forget.add_argument("student", metavar="STUDENT", help="name, number or id")
-    forget.add_argument("--class", dest="group", default="", metavar="TITLE", help="where names are alike")
-    add_consent(forget)
-    verbs.add_parser("bin", help="list what was deleted and can be brought back")
-    back = verbs.add_parser("bring-back", help="bring something back from the bin")
-    back.add_argument("id", metavar="ID", help="as 'lubberline records bin' lists it")
-
-
-def add_consent(page: argparse.ArgumentParser) -> None:
-    """The options of whatever deletes."""
-    page.add_argument("--yes", action="store_true", help="do not ask: what is shown goes")
-    page.add_argument("--for-good", action="store_true", help="not into the bin: nothing brings it back")
-    page.add_argument(
-        "--copies", action="store_true", help="with --for-good: the program's own copies of it go, too"
-    )
+# Of whatever deletes.
+CONSENT = (
+    flag("--yes", "do not ask: what is shown goes"),
+    flag("--for-good", "not into the bin: nothing brings it back"),
+    flag("--copies", "with --for-good: the program's own copies of it go, too"),
+)
 
 
 def forget(school: Any, given: argparse.Namespace) -> None:
     """Deletes a student."""
-    from lubberline.errors import InputError
-
     found = [
         (group, student)
         for group in school.people.groups()
@@ -66,7 +54,7 @@ def delete(
         kind: of the thing.
         key: its id.
         title: for people.
-        given: with `add_consent`'s options.
+        given: with the options of `CONSENT`.
         in_the_bin: its id there, where it is in the bin already.
 
     Returns:
@@ -97,8 +85,6 @@ def delete(
 
 
 def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
-    from lubberline.errors import InputError
-
     if given.yes:
         return True
     if not sys.stdin.isatty():
@@ -107,8 +93,6 @@ def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
 
 
 def _delete_copies(copies: tuple[Any, ...], given: argparse.Namespace) -> None:
-    from lubberline.errors import InputError
-
     if not copies:
         return
     asks = not (given.copies or given.yes) and sys.stdin.isatty()
@@ -148,4 +132,22 @@ def bring_back(school: Any, given: argparse.Namespace) -> None:
         print(remark)
 
 
-VERBS = {"forget": forget, "bin": show, "bring-back": bring_back}
+VERBS = (
+    Command(
+        "forget",
+        "delete a student with everything about them",
+        forget,
+        options=(
+            option("student", metavar="STUDENT", help="name, number or id"),
+            option("--class", dest="group", default="", metavar="TITLE", help="where names are alike"),
+            *CONSENT,
+        ),
+    ),
+    Command("bin", "list what was deleted and can be brought back", show),
+    Command(
+        "bring-back",
+        "bring something back from the bin",
+        bring_back,
+        options=(option("id", metavar="ID", help="as 'lubberline records bin' lists it"),),
+    ),
+)

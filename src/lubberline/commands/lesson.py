@@ -1,31 +1,10 @@
 """`lubberline lesson`: check a lesson, read it against the clock, print its handout."""
 
 import argparse
-from collections.abc import Callable
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its verbs and options."""
-    lesson = commands.add_parser(
-        "lesson", help="check a lesson, read it against the clock, print its handout"
-    )
-    verbs = lesson.add_subparsers(dest="verb", required=True, metavar="check|time|handout")
-    for verb, words in (
-        ("check", "what is asked and what the engine answers, or what is wrong and where"),
-        ("time", "how long each step takes, read aloud"),
-        ("handout", "the sheet for students and the instructor's, as PDF"),
-    ):
-        parser = verbs.add_parser(verb, help=words)
-        parser.add_argument(
-            "file", metavar="FILE.md", help="the lesson, as docs/instructors/lessons.md has it"
-        )
-        parser.add_argument("--seed", type=options.seed, default=0, help="of the quiz's questions")
-        if verb == "handout":
-            words = "the two PDFs go there"
-            parser.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
+from lubberline.commands import terminal
+from lubberline.commands.options import Command, option, out, seed
 
 
 def run(given: argparse.Namespace) -> None:
@@ -34,7 +13,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.lessons.questions import taught_lesson
 
     made = taught_lesson(read_lesson(given.file), given.seed)
-    _VERBS[given.verb](made, given)
+    given.verb.act(made, given)
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:
@@ -46,9 +25,9 @@ def _check(made: Any, _: argparse.Namespace) -> None:
             print(f"    right: {item.answer:g} {item.unit}{near}")
             for slip in item.slips:
                 print(f"    {slip.text}: {slip.misconception}")
-        for place, option in enumerate(item.options):
-            mark = "right" if place == item.key else option.misconception or "-"
-            print(f"    {'ABCDEFGH'[place]}. {option.text}  ({mark})")
+        for place, offered in enumerate(item.options):
+            mark = "right" if place == item.key else offered.misconception or "-"
+            print(f"    {'ABCDEFGH'[place]}. {offered.text}  ({mark})")
     _total(made)
 
 
@@ -96,8 +75,28 @@ def _handout(made: Any, given: argparse.Namespace) -> None:
     terminal.say_written(written, CAUTIONS)
 
 
-_VERBS: dict[str, Callable[[Any, argparse.Namespace], None]] = {
-    "check": _check,
-    "time": _time,
-    "handout": _handout,
-}
+_OF_ALL = (
+    option("file", metavar="FILE.md", help="the lesson, as docs/instructors/lessons.md has it"),
+    option("--seed", type=seed, default=0, help="of the quiz's questions"),
+)
+LESSON = Command(
+    "lesson",
+    "check a lesson, read it against the clock, print its handout",
+    run,
+    "Working out the lesson",
+    verbs=(
+        Command(
+            "check",
+            "what is asked and what the engine answers, or what is wrong and where",
+            _check,
+            options=_OF_ALL,
+        ),
+        Command("time", "how long each step takes, read aloud", _time, options=_OF_ALL),
+        Command(
+            "handout",
+            "the sheet for students and the instructor's, as PDF",
+            _handout,
+            options=(*_OF_ALL, out("the two PDFs go there")),
+        ),
+    ),
+)

@@ -4,32 +4,8 @@ import argparse
 import sys
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    plan = commands.add_parser(
-        "plan", help="a flight planned: expected drift, when to set it, a knee-board card"
-    )
-    plan.add_argument(
-        "route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"
-    )
-    plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); healthy without it")
-    plan.add_argument("--log", metavar="LOG.csv", help="its heading checks, which tell of its own wander")
-    words = "of the flight; waypoints need one"
-    plan.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
-    limit = options.number(1.0, 45.0, "degrees")
-    words = "error to stay within; 5 without"
-    plan.add_argument("--limit", type=limit, default=5.0, metavar="DEG", help=words)
-    words = "plan.json, figure.svg, kneeboard.pdf go there"
-    plan.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    airspeed, altitude = options.number(30.0, 700.0, "kt"), options.number(0.0, 60000.0, "ft")
-    plan.add_argument("--kt", type=airspeed, default=100.0, help="true airspeed, for waypoints; 100 without")
-    words = "for waypoints; 3000 without"
-    plan.add_argument("--altitude", type=altitude, default=3000.0, metavar="FT", help=words)
-    plan.add_argument("--wind", default="", metavar="DIR/KT", help="true direction it blows from, and knots")
-    plan.add_argument("--true-reference", action="store_true", help="it is set to true headings")
+from lubberline.commands import terminal
+from lubberline.commands.options import AIRCRAFT, Command, day, flag, number, option, out
 
 
 def run(given: argparse.Namespace) -> None:
@@ -99,3 +75,40 @@ def _say(plan: Any) -> None:
     for note in (*plan.about, *plan.notes):
         print(f"Note: {note}")
     print()
+
+
+PLAN = Command(
+    "plan",
+    "a flight planned: expected drift, when to set it, a knee-board card",
+    run,
+    "Planning",
+    (
+        option("route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"),
+        AIRCRAFT,
+        option("--log", metavar="LOG.csv", help="its heading checks, which tell of its own wander"),
+        option("--date", type=day, metavar="YYYY-MM-DD", help="of the flight; waypoints need one"),
+        option(
+            "--limit",
+            type=number(1.0, 45.0, "degrees"),
+            default=5.0,
+            metavar="DEG",
+            help="error to stay within; 5 without",
+        ),
+        out("plan.json, figure.svg, kneeboard.pdf go there"),
+        option(
+            "--kt",
+            type=number(30.0, 700.0, "kt"),
+            default=100.0,
+            help="true airspeed, for waypoints; 100 without",
+        ),
+        option(
+            "--altitude",
+            type=number(0.0, 60000.0, "ft"),
+            default=3000.0,
+            metavar="FT",
+            help="for waypoints; 3000 without",
+        ),
+        option("--wind", default="", metavar="DIR/KT", help="true direction it blows from, and knots"),
+        flag("--true-reference", "it is set to true headings"),
+    ),
+)

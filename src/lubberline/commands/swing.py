@@ -4,22 +4,8 @@ import argparse
 import json
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    swing = commands.add_parser("swing", help="a compass swing: coefficients, limits, the card to post")
-    swing.add_argument(
-        "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
-    )
-    words = "swing.json and card.pdf go there"
-    swing.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    limit = options.number(0.0, 90.0, "degrees", above_low=True)
-    swing.add_argument("--limit", type=limit, default=10.0, metavar="DEG", help="greatest deviation allowed")
-    swing.add_argument("--aircraft", default="", metavar="NAME", help="to stand on the card")
-    words = "of the swing, to stand on the card"
-    swing.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
+from lubberline.commands import terminal
+from lubberline.commands.options import Command, day, number, option, out
 
 
 def run(given: argparse.Namespace) -> None:
@@ -71,3 +57,26 @@ def _say(title: str, swing: Any) -> None:
 
 def _cell(value: float | None, sign: str = "") -> str:
     return "-" if value is None else format(value, f"{sign}.2f")
+
+
+SWING = Command(
+    "swing",
+    "a compass swing: coefficients, limits, the card to post",
+    run,
+    "Fitting the swing",
+    (
+        option(
+            "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
+        ),
+        out("swing.json and card.pdf go there"),
+        option(
+            "--limit",
+            type=number(0.0, 90.0, "degrees", above_low=True),
+            default=10.0,
+            metavar="DEG",
+            help="greatest deviation allowed",
+        ),
+        option("--aircraft", default="", metavar="NAME", help="to stand on the card"),
+        option("--date", type=day, metavar="YYYY-MM-DD", help="of the swing, to stand on the card"),
+    ),
+)
