@@ -30,10 +30,10 @@ from lubberline.classroom.lessons.file import read_lesson
 from lubberline.classroom.lessons.questions import asked_of
 from lubberline.classroom.marking import answer_words, is_right
 from lubberline.classroom.records import Answer, Asked, Correction, Place, Sitting, Student
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.questions.blueprint import read_blueprint
-from lubberline.questions.draws import random_of
 from lubberline.questions.item import LETTERS, Item
+from lubberline.questions.model import random_of
 from lubberline.questions.papers import assemble
 
 # How often somebody whose answer is not among the options takes the nearest number; else they guess.
@@ -322,14 +322,16 @@ class _Making:
     def _change(
         self, sitting: Sitting, student: str, key: str, planned: PlannedCorrection
     ) -> tuple[str, str]:
-        item = next((one.item for one in sitting.asked if one.key == key), None)
-        if item is None:
-            raise InputError("term.toml, correction", f"no question {key} in it", "another number or form")
+        item = required(
+            next((one.item for one in sitting.asked if one.key == key), None),
+            InputError("term.toml, correction", f"no question {key} in it", "another number or form"),
+        )
         if planned.field == "struck":
             return "counts", "struck"
-        there = self.answers.get((sitting.id, student, key))
-        if there is None:
-            raise InputError("term.toml, correction", f"{planned.student} left {key} blank", "another one")
+        there = required(
+            self.answers.get((sitting.id, student, key)),
+            InputError("term.toml, correction", f"{planned.student} left {key} blank", "another one"),
+        )
         if planned.field == "points":
             return f"{float(is_right(there, item)):g}", "1"
         if item.kind == "number":

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 from typing import NamedTuple
 
-from lubberline.questions.draws import Draw, random_of
+from lubberline.errors import required
 from lubberline.questions.item import Item, Option, prior_difficulty
-from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
 from lubberline.questions.slips import SLIPS, mend_of
 
 
@@ -98,10 +98,10 @@ def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
     Raises:
         CannotDrawError: when these values leave too few distractors.
     """
-    item = _item(model, drawn, random_of(model.id, seed))
-    if item is None:
-        raise CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors")
-    return item
+    return required(
+        _item(model, drawn, random_of(model.id, seed)),
+        CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors"),
+    )
 
 
 class WrongAnswer(NamedTuple):

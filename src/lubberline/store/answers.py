@@ -18,7 +18,7 @@ from lubberline.classroom.records import (
     Place,
     Sitting,
 )
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import people, sittings
 from lubberline.store.database import tables
 from lubberline.store.database.transactions import Service, reads, writes
@@ -30,10 +30,6 @@ GRACE_S = 10.0
 LONGEST_SENT = 100
 # Why an answer is not taken any more, which was taken before.
 TOO_LATE = ("sitting-closed", "handed-in", "time-over", "question-closed")
-
-
-def _answer(row: RowMapping) -> Answer:
-    return Answer(**{name: row[name] for name in Answer.__struct_fields__})
 
 
 def is_of_step(key: str, step: int) -> bool:
@@ -71,9 +67,10 @@ def check_fits(sitting: Sitting, answer: Answer) -> Asked:
     Raises:
         InputError: no such question, an option that it does not have, or a number that is none.
     """
-    asked = next((one for one in sitting.asked if one.key == answer.key), None)
-    if asked is None:
-        raise InputError("question", "it is not one of this paper", "answer one that is shown")
+    asked = required(
+        next((one for one in sitting.asked if one.key == answer.key), None),
+        InputError("question", "it is not one of this paper", "answer one that is shown"),
+    )
     where = f"question {answer.key}"
     if not NOT_CHOSEN <= answer.chosen < len(asked.item.options):
         raise InputError(where, f"it has no option {answer.chosen}", "choose one that is shown")
@@ -177,15 +174,11 @@ def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
     if not kept_text("sent", answer.sent, LONGEST_SENT):
         return None
     c = tables.sendings.c
-    found = select(tables.sendings).where(
-        c.sitting == answer.sitting, c.student == answer.student, c.sent == answer.sent
-    )
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        return None
-    if row["key"] != answer.key:
+    where = (c.sitting == answer.sitting, c.student == answer.student, c.sent == answer.sent)
+    before = tables.record(connection, Answer, tables.sendings, *where)
+    if before is not None and before.key != answer.key:
         raise InputError("sent", "another question's answer was sent under this id", "an id of its own")
-    return _answer(row)
+    return before
 
 
 def put(connection: Connection, answer: Answer) -> Answer:
@@ -212,7 +205,7 @@ def put_all(connection: Connection, answers: Sequence[Answer]) -> tuple[Answer, 
 
 
 def _put(connection: Connection, answer: Answer) -> Answer:
-    plain = {name: getattr(answer, name) for name in Answer.__struct_fields__}
+    plain = msgspec.structs.asdict(answer)
     plain["answered_utc"] = plain["answered_utc"] or now_utc()
     plain["sent"] = plain["sent"] or people.new_id()
     c = tables.answers.c
@@ -226,23 +219,21 @@ def _put(connection: Connection, answer: Answer) -> Answer:
 
 def trail(connection: Connection, sitting: str) -> tuple[Answer, ...]:
     """Every sending that was taken in a sitting, in the order in which they came."""
-    found = select(tables.sendings).where(tables.sendings.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.sendings.c.at)).mappings()
-    return tuple(_answer(row) for row in rows)
+    c = tables.sendings.c
+    return tables.records(connection, Answer, tables.sendings, c.sitting == sitting, order=(c.at,))
 
 
 def of_sitting(connection: Connection, sitting: str) -> tuple[Answer, ...]:
     """The answers that count in a sitting."""
-    found = select(tables.answers).where(tables.answers.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.answers.c.student, tables.answers.c.key))
-    return tuple(_answer(row) for row in rows.mappings())
+    c = tables.answers.c
+    return tables.records(connection, Answer, tables.answers, c.sitting == sitting, order=(c.student, c.key))
 
 
 def of_student(connection: Connection, student: str) -> tuple[Answer, ...]:
     """All answers of a student that count, the earliest first."""
-    found = select(tables.answers).where(tables.answers.c.student == student)
-    rows = connection.execute(found.order_by(tables.answers.c.answered_utc, tables.answers.c.key))
-    return tuple(_answer(row) for row in rows.mappings())
+    c = tables.answers.c
+    order = (c.answered_utc, c.key)
+    return tables.records(connection, Answer, tables.answers, c.student == student, order=order)
 
 
 # Between the server's word and its being heard.
@@ -315,7 +306,7 @@ def correct(connection: Connection, correction: Correction) -> Correction:
         sittings.check_member(connection, sitting.id, correction.student)
     if correction.field not in FIELDS:
         raise InputError("field", f"'{correction.field[:20]}'", f"one of {', '.join(FIELDS)}")
-    plain = {name: getattr(correction, name) for name in Correction.__struct_fields__}
+    plain = msgspec.structs.asdict(correction)
     for name in ("by", "why", "before", "after"):
         kept_text(name, plain[name])
     plain["at_utc"] = plain["at_utc"] or now_utc()
@@ -325,9 +316,8 @@ def correct(connection: Connection, correction: Correction) -> Correction:
 
 def corrections_of(connection: Connection, sitting: str) -> tuple[Correction, ...]:
     """The corrections of a sitting in the order in which they were made."""
-    found = select(tables.corrections).where(tables.corrections.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.corrections.c.at)).mappings()
-    return tuple(Correction(**{name: row[name] for name in Correction.__struct_fields__}) for row in rows)
+    c = tables.corrections.c
+    return tables.records(connection, Correction, tables.corrections, c.sitting == sitting, order=(c.at,))
 
 
 class Answers(Service):

@@ -1,9 +1,6 @@
 """The application: the pages, what they share, the refusals and the guard put together."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -12,6 +9,7 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from lubberline.errors import InputError, Unavailable
+from lubberline.store.school import School
 from lubberline.web import notices, passphrase
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.bench import pages as bench
@@ -36,9 +34,6 @@ from lubberline.web.sittings import pages as sittings
 from lubberline.web.teach import pages as teach
 from lubberline.web.teach.lines import Hub
 from lubberline.web.teach.phone import AnswerQueue
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 # In the order of the bar at the head of the instructor's pages.
 PAGES = (

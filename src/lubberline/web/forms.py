@@ -51,6 +51,10 @@ class Form(dict[str, str]):
     file: SentFile | None = None
 
 
+# What a page is asked for by its address alone.
+NO_FORM = Form()
+
+
 def limited(receive: Receive, limit_bytes: int, refused: Refused) -> Receive:
     """Takes a body in as it comes, and no more of it than the limit: then it is refused."""
     taken_bytes = 0

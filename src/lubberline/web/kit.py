@@ -36,7 +36,7 @@ from lubberline import __version__
 from lubberline.errors import InputError
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
-from lubberline.web.forms import MOST_FIELDS, Form, read_form
+from lubberline.web.forms import MOST_FIELDS, NO_FORM, Form, SentFile, digest, number_in, read_form, was_typed
 from lubberline.web.refusals import Refused
 
 if TYPE_CHECKING:
@@ -44,6 +44,21 @@ if TYPE_CHECKING:
     from lubberline.store.school import School
     from lubberline.web.app import State
 
+# What a page is written with: it is imported from here, so that this module alone knows where it is from.
+__all__ = (
+    "NO_FORM",
+    "Form",
+    "Refused",
+    "Request",
+    "Response",
+    "Route",
+    "SentFile",
+    "digest",
+    "number_in",
+    "read_form",
+    "run_in_threadpool",
+    "was_typed",
+)
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 THEMES = ("auto", "light", "dark")
@@ -238,7 +253,7 @@ def go_to(address: str, done: str = "", binned: str = "", at: str = "", form: Fo
         at: the part of the page that is meant, as '#entries-title'.
         form: that was taken: the browser forgets the draft of it whose name the form tells.
     """
-    told = {"done": done, "binned": binned, "taken": (form or Form()).get("draft", "")[:40]}
+    told = {"done": done, "binned": binned, "taken": (form or NO_FORM).get("draft", "")[:40]}
     said = urlencode({name: word for name, word in told.items() if word})
     joint = ("&" if "?" in address else "?") if said else ""
     return RedirectResponse(f"{address}{joint}{said}{at}", status_code=303)

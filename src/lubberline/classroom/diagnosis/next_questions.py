@@ -24,10 +24,9 @@ from lubberline.classroom.diagnosis.words import counted
 from lubberline.errors import InputError
 from lubberline.questions import notation
 from lubberline.questions.bank import models
-from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
-from lubberline.questions.model import ItemModel
+from lubberline.questions.model import ItemModel, random_of
 from lubberline.questions.notation import Notation
 from lubberline.simulation.misconceptions import BY_ID, IDEAS_OF_LAW, LAW_BY_ID
 

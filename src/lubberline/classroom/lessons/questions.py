@@ -18,9 +18,9 @@ from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
 from lubberline.questions.bank import model_named, models_of
-from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
+from lubberline.questions.model import random_of
 from lubberline.questions.notation import apart
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception

@@ -13,11 +13,11 @@ from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragra
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many, number, typeset
 from lubberline.questions.bank import models
-from lubberline.questions.draws import Draw, random_of
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import LETTERS, Item, Option
+from lubberline.questions.model import Draw, random_of
 from lubberline.questions.notation import heading
 from lubberline.questions.papers import Paper
 from lubberline.simulation import CAUTIONS

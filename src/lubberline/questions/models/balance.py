@@ -2,10 +2,17 @@
 
 from lubberline.questions import notation
 from lubberline.questions.blackboard import balance_deg_h, travel_deg_h, under, wander_deg_h
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    statements_model,
+)
 from lubberline.questions.second_ways import drift_deg_h
-from lubberline.questions.statements import Statement, statements_model
 
 BALANCED = "Its heading indicator has no friction; its latitude balance is set for {set_for}."
 THEORY = (

@@ -8,9 +8,8 @@ from functools import cache
 from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.blackboard import under
-from lubberline.questions.draws import Draw
 from lubberline.questions.figures import compass_face
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 
 SOURCE = (
     "magnetic = true - variation, compass = magnetic - deviation, east positive: FAA-H-8083-25, chapter 8"

@@ -7,12 +7,19 @@ from functools import cache
 from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.blackboard import laws_of, under, wander_deg_h
-from lubberline.questions.draws import Draw
 from lubberline.questions.figures import heading_dial
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    statements_model,
+)
 from lubberline.questions.models.turning import COMPASS, accelerating_deg, off_deg, turning_deg
 from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
-from lubberline.questions.statements import Statement, statements_model
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"

@@ -8,8 +8,7 @@ from functools import cache
 from typing import Any
 
 from lubberline.questions import notation
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
 from lubberline.questions.notation import Notation

@@ -8,10 +8,9 @@ import numpy as np
 
 from lubberline.questions import notation
 from lubberline.questions.blackboard import wander_deg_h
-from lubberline.questions.draws import Draw
 from lubberline.questions.figures import error_trace
 from lubberline.questions.item import Figure
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import PERFECT, flown_legs, straight
 
 SOURCE = "the picture is an engine flight; each cause as in the ledger of heading errors"

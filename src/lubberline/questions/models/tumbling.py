@@ -6,10 +6,17 @@ from functools import cache
 import numpy as np
 
 from lubberline.questions import notation
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    statements_model,
+)
 from lubberline.questions.second_ways import PERFECT, flown_legs
-from lubberline.questions.statements import Statement, statements_model
 
 SOURCE = (
     "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "

@@ -6,10 +6,17 @@ from lubberline.angles import wrapped_deg
 from lubberline.instruments.compass.card import CompassLaws
 from lubberline.questions import notation
 from lubberline.questions.blackboard import laws_of
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    statements_model,
+)
 from lubberline.questions.second_ways import hanging_card_deg
-from lubberline.questions.statements import Statement, statements_model
 from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"

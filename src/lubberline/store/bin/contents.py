@@ -12,7 +12,7 @@ import msgspec
 from sqlalchemy import Connection, and_, or_, select, text
 from sqlalchemy.engine import RowMapping
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store.bin import belongings
 from lubberline.store.bin.belongings import Kind, Rows
 from lubberline.store.database import tables
@@ -143,9 +143,7 @@ def entry(connection: Connection, id: str, *, held: bool = False) -> Binned:
     if held:
         hold(connection)
     found = select(tables.bin_entries).where(tables.bin_entries.c.id == id)
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        raise InputError("bin", WRONG, RIGHT)
+    row = required(connection.execute(found).mappings().first(), InputError("bin", WRONG, RIGHT))
     return _binned(row, now_utc())
 
 

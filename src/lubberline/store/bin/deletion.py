@@ -12,7 +12,7 @@ import msgspec
 from sqlalchemy import Connection, and_, select
 
 from lubberline.classroom.records import NOT_CHOSEN
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import demo_class, people, settings, sittings
 from lubberline.store.bin import belongings, contents
 from lubberline.store.bin.belongings import Kind, Rows
@@ -76,9 +76,10 @@ def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
 def _entry(connection: Connection, id: str) -> tuple[str, str]:
     """The aircraft of a log entry, and its title: the aircraft with the time of the reading."""
     found = select(tables.log_entries).where(tables.log_entries.c.id == id)
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        raise InputError("log", "there is no entry with this id", "choose one of the list")
+    row = required(
+        connection.execute(found).mappings().first(),
+        InputError("log", "there is no entry with this id", "choose one of the list"),
+    )
     at = str(msgspec.json.decode(row["understood"]).get("time_utc", row["added_utc"]))
     return row["aircraft"], f"{row['aircraft']}, {at[:10]} {at[11:16]} UTC"
 

@@ -1,24 +1,20 @@
 """Entries of an aircraft's log: what the form sends as cells of a row, what they mean, and both in words."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogChange, LogEntry
+from lubberline.store.school import School
 from lubberline.upkeep.log import Setting, check_of
 from lubberline.upkeep.log_cells import COLUMNS, moment, rows_of
 from lubberline.upkeep.records import Check, Log
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.forms import number_in
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 LONGEST_CELL = 200
 UNDO_WITHIN_S = 900.0

@@ -1,15 +1,14 @@
 """The log of one aircraft: its rows, and new ones kept, corrected or taken in as CSV, each with its trail."""
 
-from __future__ import annotations
-
 import math
 import threading
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogEntry
+from lubberline.store.school import School
 from lubberline.upkeep.log import Setting, log_from_rows
 from lubberline.upkeep.log_cells import COLUMNS, moment, place, with_points
 from lubberline.upkeep.log_cells import rows_of as rows_in
@@ -25,9 +24,6 @@ from lubberline.web.aircraft.entries import (
     utc_of,
 )
 from lubberline.web.aircraft.fleet import Craft
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 MOST_ENTRIES = 20_000
 # A sending that comes twice at once is still one entry.
@@ -156,10 +152,10 @@ def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
     Raises:
         InputError: there is none.
     """
-    for entry in school.log.entries(craft.name):
-        if entry.id == id:
-            return entry
-    raise InputError("entry", "there is none such in this log", "choose one of the list")
+    return required(
+        next((entry for entry in school.log.entries(craft.name) if entry.id == id), None),
+        InputError("entry", "there is none such in this log", "choose one of the list"),
+    )
 
 
 def signed(by: str, why: str) -> None:

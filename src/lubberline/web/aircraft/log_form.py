@@ -4,11 +4,6 @@ import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
 from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.settings import RECORDS_ID
@@ -21,12 +16,24 @@ from lubberline.web.aircraft.entries import (
     kept_words,
     lately,
 )
-from lubberline.web.aircraft.fleet import Craft, craft_for, craft_of
+from lubberline.web.aircraft.fleet import Craft, craft_asked, craft_for
 from lubberline.web.aircraft.verdict import judged_of
-from lubberline.web.forms import Form, read_form
-from lubberline.web.kit import as_json, get, go_to, page, post, records
+from lubberline.web.kit import (
+    Form,
+    Refused,
+    Request,
+    Response,
+    Route,
+    as_json,
+    get,
+    go_to,
+    page,
+    post,
+    read_form,
+    records,
+    run_in_threadpool,
+)
 from lubberline.web.refusal_pages import refusal
-from lubberline.web.refusals import Refused
 from lubberline.web.sendings import Sending, acknowledged, check_records, read_sending, refused, whose
 
 # Choosing 'since the last entry' means something for a day.
@@ -37,7 +44,7 @@ LARGEST_SENDING_BYTES = 10_000
 def _craft(request: Request) -> Craft:
     """The aircraft of an address: by its code on the network's side, by its key on the instructor's."""
     code = request.path_params.get("code")
-    return craft_for(request, code) if code else craft_of(records(request), request.path_params["key"])
+    return craft_for(request, code) if code else craft_asked(request)
 
 
 def _address(request: Request, craft: Craft) -> str:

@@ -3,12 +3,11 @@
 import json
 from typing import Any
 
-import msgspec
-
 from lubberline.errors import InputError
 from lubberline.publish.reports.deviation_card import RADIOS, deviation_card_pdf
 from lubberline.store.school import School
 from lubberline.store.settings import AIRCRAFT_SWING as SWING
+from lubberline.store.texts import decoded
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, pairs_from_text, swing_of, why_they_differ
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.refusals import Refused
@@ -19,12 +18,8 @@ GREATEST_TEXT = 20_000
 
 def kept_swing(school: School, craft: Craft) -> dict[str, str]:
     """The pairs, the day and the limit that are kept for an aircraft; the pairs '' when there are none."""
-    kept = school.settings.get(SWING + craft.key)
-    try:
-        found = msgspec.json.decode(kept.encode(), type=dict[str, str]) if kept else {}
-    except (ValueError, RecursionError):
-        # No act of the program keeps such a one; whatever it was, there are no pairs in it.
-        found = {}
+    # No act of the program keeps one that cannot be read; whatever it was, there are no pairs in it.
+    found = decoded(school.settings.get(SWING + craft.key), dict[str, str]) or {}
     return {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}", **found}
 
 

@@ -1,11 +1,9 @@
 """An aircraft's log judged for the pages: kept until the log or the aircraft's file changes."""
 
-from __future__ import annotations
-
 import math
 from datetime import UTC, datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.upkeep_report import (
@@ -17,6 +15,7 @@ from lubberline.publish.reports.upkeep_report import (
     trend_words,
 )
 from lubberline.publish.words import degrees, number, typeset
+from lubberline.store.school import School
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
@@ -24,9 +23,6 @@ from lubberline.upkeep.plan_records import OwnWander, own_wander_from
 from lubberline.upkeep.records import Judgement, Log
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.aircraft.log_book import all_entries
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 LEVELS = {"only the Earth": "earth", "keep watching": "watch", "have it looked at": "look"}
 TODO = {

@@ -5,12 +5,10 @@ import contextlib
 import time
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
 from lubberline.publish.words import cause_label
@@ -18,7 +16,7 @@ from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.web.bench.rooms import Room, refusal_of
 from lubberline.web.bench.viewer import Allowance, Viewer
-from lubberline.web.kit import Page, as_json, get, page, shared
+from lubberline.web.kit import Page, Request, Response, as_json, get, page, shared
 
 GREATEST_MESSAGE = 4096
 # For the server: larger messages are not even read, and frames are small enough to go as they are.
@@ -53,9 +51,10 @@ def show(request: Request) -> Response:
 
 async def bench_state(request: Request) -> Response:
     """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to save it as a scene."""
-    playing = shared(request).rooms.existing(request.query_params.get("bench", "")).playing
-    if playing is None:
-        raise InputError("bench", "it is not ready yet", "ask again in a moment")
+    playing = required(
+        shared(request).rooms.existing(request.query_params.get("bench", "")).playing,
+        InputError("bench", "it is not ready yet", "ask again in a moment"),
+    )
     state = state_address(playing.bench, playing.pace)
     return as_json({"state": state, "scene_toml": state_toml(playing.bench)})
 

@@ -14,7 +14,7 @@ import anyio
 import anyio.to_thread
 import msgspec
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.flight.motion import Motion
 from lubberline.web.catalogue import Catalogue, chosen
 from lubberline.web.flights.answer import answer_of
@@ -72,10 +72,12 @@ class Uploads:
         Raises:
             InputError: it was given to an earlier run of the program, or too many came after it.
         """
-        given = self._given.get(key)
-        if given is None:
-            wrong = "this file is no longer kept here"
-            raise InputError("flight", wrong, "open the file again; files are not stored")
+        given = required(
+            self._given.get(key),
+            InputError(
+                "flight", "this file is no longer kept here", "open the file again; files are not stored"
+            ),
+        )
         if wind not in given.motions:
             # The calm reading and the last wind are kept, no more: motions are large.
             given.motions = {"": given.motions[""], wind: self._read(given.name, given.data, wind)}

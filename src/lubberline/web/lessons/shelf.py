@@ -3,24 +3,20 @@
 A name is small letters, digits, - and _ alone, so that it can lead nowhere but into the folder.
 """
 
-from __future__ import annotations
-
 import hashlib
 import os
 import re
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.errors import InputError
+from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.store.bin.service import Bin
 from lubberline.textfile import text_of
 from lubberline.web.catalogue import demo_folder
-
-if TYPE_CHECKING:
-    from lubberline.store.bin.contents import Binned, Deletable
-    from lubberline.store.bin.service import Bin
 
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 DRAFTS = "drafts"

@@ -1,10 +1,6 @@
 """The notices page: whose libraries the pages carry, and under which licences, as they ask to be told."""
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.web.kit import STATIC, Page, get, page
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import STATIC, Page, Refused, Request, Response, get, page
 
 FILE = STATIC / "notices.md"
 

@@ -19,7 +19,7 @@ from lubberline.classroom.marking import marked, score
 from lubberline.classroom.readiness import readiness
 from lubberline.classroom.records import Group, Marked, Sitting, Student
 from lubberline.classroom.statistics import PaperStatistics, item_statistics
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.questions.bank import TOPICS
 from lubberline.store.school import School
 
@@ -76,10 +76,10 @@ def group_shown(school: School, wanted: str) -> Group | None:
     """
     groups = school.people.groups()
     if wanted:
-        found = next((one for one in groups if one.id == wanted), None)
-        if found is None:
-            raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
-        return found
+        return required(
+            next((one for one in groups if one.id == wanted), None),
+            InputError("class", "there is none with this id", "choose one of the list", "no-class"),
+        )
     last = next((one.group for one in school.sittings.listing()), "")
     return next((one for one in groups if one.id == last), groups[0] if groups else None)
 

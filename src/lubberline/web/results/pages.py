@@ -6,9 +6,6 @@ from html import unescape
 from typing import Any
 from urllib.parse import quote
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.records import NOT_CHOSEN, Sitting
 from lubberline.classroom.statistics import PaperStatistics
 from lubberline.errors import InputError
@@ -17,8 +14,20 @@ from lubberline.publish.reports.results_tables import distractors_csv, items_sta
 from lubberline.questions.bank import TOPICS
 from lubberline.questions.item import LETTERS
 from lubberline.store.school import School
-from lubberline.web.forms import Form
-from lubberline.web.kit import Page, file, get, go_to, page, post, records, theme_of
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    Page,
+    Request,
+    Response,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    theme_of,
+)
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results import student as one_student
 from lubberline.web.results.findings import Gathered, gather, group_shown
@@ -180,12 +189,8 @@ def show_items(request: Request) -> Response:
 # Who is ready
 
 
-def show_readiness(request: Request) -> Response:
+def show_readiness(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /results/readiness: the exam as it is set, and each student's chance to pass."""
-    return _readiness_again(request, Form(), None)
-
-
-def _readiness_again(request: Request, form: Form, error: InputError | None) -> Response:
     school = records(request)
     gathered, shelf = _class_shown(request)
     if gathered is None:
@@ -238,7 +243,7 @@ PAGE = Page(
         get("/results/items", show_items),
         get("/results/items/{sitting}/{file}", take_items),
         get("/results/readiness", show_readiness),
-        post("/results/readiness", set_exam, _readiness_again),
+        post("/results/readiness", set_exam, show_readiness),
         *one_student.ROUTES,
     ],
 )

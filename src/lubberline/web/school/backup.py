@@ -13,17 +13,25 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store.backup import counts_of
 from lubberline.store.database.engines import IN_MEMORY
 from lubberline.store.school import School
 from lubberline.store.times import now
-from lubberline.web.forms import Form, SentFile
-from lubberline.web.kit import file, get, go_to, page, post, records, shared
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import (
+    Form,
+    Refused,
+    Request,
+    Response,
+    SentFile,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    shared,
+)
 
 RESTORE_LIMIT_BYTES = 90_000_000
 HELD_S = 15 * 60.0
@@ -183,9 +191,10 @@ def _show_held(request: Request, form: Form, error: InputError | None) -> Respon
 def take_copy(request: Request) -> Response:
     """GET /school/copies/NAME: one of the copies that the program has made and kept."""
     wanted = request.path_params["name"]
-    found = next((one for one in records(request).copies.kept() if one.name == wanted), None)
-    if found is None:
-        raise Refused(404, "copy", "there is none of this name", "choose one of the School page")
+    found = required(
+        next((one for one in records(request).copies.kept() if one.name == wanted), None),
+        Refused(404, "copy", "there is none of this name", "choose one of the School page"),
+    )
     return file(found.name, found.read_bytes())
 
 

@@ -12,13 +12,10 @@ from typing import NamedTuple
 
 import msgspec
 from anyio import to_thread
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
 
 from lubberline.classroom.records import Answer, ClaimedTime, LateAnswer, Place, Sitting
-from lubberline.errors import InputError
-from lubberline.web.kit import get, go_to, page, records, shared
+from lubberline.errors import InputError, required
+from lubberline.web.kit import Request, Response, Route, get, go_to, page, records, shared
 from lubberline.web.records import Opening
 from lubberline.web.sendings import (
     Sending,
@@ -148,9 +145,10 @@ def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
     Raises:
         InputError: a question that is not of this lesson, an option that is not there, no number.
     """
-    asked = next((one for one in sitting.asked if one.key == sending.key), None)
-    if asked is None:
-        raise InputError("question", "it is not one of this lesson", "answer one that is shown")
+    asked = required(
+        next((one for one in sitting.asked if one.key == sending.key), None),
+        InputError("question", "it is not one of this lesson", "answer one that is shown"),
+    )
     given = answer_of(sending, asked, sitting, place.student)
     if given.blank:
         raise InputError("answer", "nothing was chosen or typed", "an option, or a number such as 274 or 3.5")
