@@ -7,8 +7,7 @@ import msgspec
 from sqlalchemy import Connection, func, select, text
 
 from lubberline.errors import InputError, required
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.people import new_id
 from lubberline.store.texts import clean_name, kept_json, kept_text
 from lubberline.store.times import now_utc

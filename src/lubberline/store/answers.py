@@ -20,8 +20,7 @@ from lubberline.classroom.records import (
 )
 from lubberline.errors import InputError, required
 from lubberline.store import people, sittings
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import kept_text
 from lubberline.store.times import is_time, now_utc, seconds_between
 

@@ -26,9 +26,7 @@ from lubberline.classroom.records import Asked, LateState
 from lubberline.errors import InputError, required
 from lubberline.store import answers, settings, sittings
 from lubberline.store.bin import belongings, contents
-from lubberline.store.database import tables
-from lubberline.store.database.copies import Copies
-from lubberline.store.database.engines import file_of
+from lubberline.store.database import Copies, file_of, tables
 from lubberline.store.settings import check_settings
 from lubberline.store.texts import LONGEST_TEXT, decoded, kept_text
 from lubberline.store.times import is_time

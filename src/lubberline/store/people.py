@@ -9,8 +9,7 @@ from sqlalchemy import Connection, func, select
 from lubberline.classroom.records import Group, Student
 from lubberline.errors import InputError, required
 from lubberline.store import settings
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.settings import DEMO_CLASS
 from lubberline.store.texts import LONGEST_NAME, clean_name
 

@@ -14,8 +14,7 @@ from sqlalchemy import Connection, select
 from lubberline.classroom.exam import Exam, check_exam
 from lubberline.errors import InputError, required
 from lubberline.simulation.aircraft import aircraft_from_text
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, decoded, kept_text
 from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 

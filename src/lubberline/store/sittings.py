@@ -14,8 +14,7 @@ from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKin
 from lubberline.errors import InputError, required
 from lubberline.store import people, settings
 from lubberline.store.bin import contents
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 

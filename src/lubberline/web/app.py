@@ -8,8 +8,6 @@ from starlette.middleware import Middleware
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
-from lubberline.errors import InputError, Unavailable
-from lubberline.store.school import School
 from lubberline.web import notices, passphrase
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.bench import pages as bench
@@ -19,7 +17,7 @@ from lubberline.web.catalogue import Catalogue, demo_catalogue
 from lubberline.web.flights import pages as flights
 from lubberline.web.flights.engine import Flying, Uploads
 from lubberline.web.guard import Guard
-from lubberline.web.kit import STATIC, Page
+from lubberline.web.kit import STATIC, InputError, Page, School, Unavailable
 from lubberline.web.lessons import pages as lessons
 from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.phones import Heard, Hearing

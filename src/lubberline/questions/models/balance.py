@@ -1,8 +1,6 @@
 """The latitude balance: where it is right, what it does elsewhere, what it cannot cancel."""
 
-from lubberline.questions import notation
-from lubberline.questions.blackboard import balance_deg_h, travel_deg_h, under, wander_deg_h
-from lubberline.questions.model import (
+from lubberline.questions.models import (
     Draw,
     Drawn,
     ItemModel,
@@ -10,9 +8,14 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    balance_deg_h,
+    drift_deg_h,
+    notation,
     statements_model,
+    travel_deg_h,
+    under,
+    wander_deg_h,
 )
-from lubberline.questions.second_ways import drift_deg_h
 
 BALANCED = "Its heading indicator has no friction; its latitude balance is set for {set_for}."
 THEORY = (

@@ -6,10 +6,8 @@ import re
 from functools import cache
 
 from lubberline.angles import wrapped_deg
-from lubberline.questions import notation
-from lubberline.questions.blackboard import under
 from lubberline.questions.figures import compass_face
-from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import Draw, Drawn, ItemModel, Words, Worked, Wrong, notation, under
 
 SOURCE = (
     "magnetic = true - variation, compass = magnetic - deviation, east positive: FAA-H-8083-25, chapter 8"

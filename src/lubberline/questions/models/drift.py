@@ -3,9 +3,8 @@
 import math
 
 from lubberline.instruments.heading_indicator.gyro import wander
-from lubberline.questions import notation
-from lubberline.questions.blackboard import TAUGHT_EARTH_DEG_H, travel_deg_h, under, wander_deg_h
-from lubberline.questions.model import (
+from lubberline.questions.models import (
+    TAUGHT_EARTH_DEG_H,
     Draw,
     Drawn,
     ItemModel,
@@ -13,7 +12,11 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    notation,
     statements_model,
+    travel_deg_h,
+    under,
+    wander_deg_h,
 )
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts, engine_deg_h
 

@@ -6,9 +6,20 @@ from functools import cache
 import numpy as np
 
 from lubberline.angles import wrapped_deg
-from lubberline.questions import notation
-from lubberline.questions.model import Drawn, ItemModel, Statement, Words, Worked, Wrong, statements_model
-from lubberline.questions.second_ways import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
+from lubberline.questions.models import (
+    PERFECT,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    bank_error_deg,
+    flown_legs,
+    greatest_bank_error_deg,
+    notation,
+    statements_model,
+)
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
 ENGINE = "the ledger of an engine turn through a whole circle at that bank"

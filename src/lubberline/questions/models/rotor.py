@@ -8,10 +8,23 @@ from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
 from lubberline.instruments.suction.rotor import Rotor, rotor_step, run_down_s
-from lubberline.questions import notation
-from lubberline.questions.blackboard import under, wander_deg_h
-from lubberline.questions.model import Drawn, ItemModel, Statement, Words, Worked, Wrong, statements_model
-from lubberline.questions.second_ways import PERFECT, drift_deg_h, drive, flown_legs, torque_deg_h
+from lubberline.questions.models import (
+    PERFECT,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    drift_deg_h,
+    drive,
+    flown_legs,
+    notation,
+    statements_model,
+    torque_deg_h,
+    under,
+    wander_deg_h,
+)
 from lubberline.units import RAD_PER_RPM
 
 SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"

@@ -5,10 +5,9 @@ import re
 from functools import cache
 
 from lubberline.angles import wrapped_deg
-from lubberline.questions import notation
-from lubberline.questions.blackboard import laws_of, under, wander_deg_h
 from lubberline.questions.figures import heading_dial
-from lubberline.questions.model import (
+from lubberline.questions.models import (
+    PERFECT,
     Draw,
     Drawn,
     ItemModel,
@@ -16,10 +15,16 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    drift_deg_h,
+    flown_legs,
+    hanging_card_deg,
+    laws_of,
+    notation,
     statements_model,
+    under,
+    wander_deg_h,
 )
 from lubberline.questions.models.turning import COMPASS, accelerating_deg, off_deg, turning_deg
-from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"

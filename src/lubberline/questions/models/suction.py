@@ -4,7 +4,9 @@ import math
 from functools import cache
 from typing import Any
 
-from lubberline.questions.model import (
+from lubberline.questions.models import (
+    CRUISE_RPM,
+    IDLE_RPM,
     Draw,
     Drawn,
     ItemModel,
@@ -12,9 +14,10 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    drive,
+    flown_gauge_inhg,
     statements_model,
 )
-from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import Sight, believed_sight, sight
 

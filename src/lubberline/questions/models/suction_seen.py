@@ -7,12 +7,22 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
-from lubberline.questions import notation
-from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import (
+    CRUISE_RPM,
+    IDLE_RPM,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    flown_gauge_inhg,
+    flown_rotor_rpm,
+    notation,
+)
 from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
 from lubberline.questions.notation import Notation
-from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight, sight
 

@@ -6,12 +6,21 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from lubberline.questions import notation
-from lubberline.questions.blackboard import wander_deg_h
 from lubberline.questions.figures import error_trace
 from lubberline.questions.item import Figure
-from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, flown_legs, straight
+from lubberline.questions.models import (
+    PERFECT,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    flown_legs,
+    notation,
+    straight,
+    wander_deg_h,
+)
 
 SOURCE = "the picture is an engine flight; each cause as in the ledger of heading errors"
 STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'

@@ -5,8 +5,8 @@ from functools import cache
 
 import numpy as np
 
-from lubberline.questions import notation
-from lubberline.questions.model import (
+from lubberline.questions.models import (
+    PERFECT,
     Draw,
     Drawn,
     ItemModel,
@@ -14,9 +14,10 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    flown_legs,
+    notation,
     statements_model,
 )
-from lubberline.questions.second_ways import PERFECT, flown_legs
 
 SOURCE = (
     "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "

@@ -4,9 +4,7 @@ import math
 
 from lubberline.angles import wrapped_deg
 from lubberline.instruments.compass.card import CompassLaws
-from lubberline.questions import notation
-from lubberline.questions.blackboard import laws_of
-from lubberline.questions.model import (
+from lubberline.questions.models import (
     Draw,
     Drawn,
     ItemModel,
@@ -14,9 +12,11 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    hanging_card_deg,
+    laws_of,
+    notation,
     statements_model,
 )
-from lubberline.questions.second_ways import hanging_card_deg
 from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"

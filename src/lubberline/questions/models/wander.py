@@ -3,9 +3,7 @@
 import math
 
 from lubberline.instruments.heading_indicator.gyro import wander
-from lubberline.questions import notation
-from lubberline.questions.blackboard import under, wander_deg_h
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import Drawn, ItemModel, Words, Worked, Wrong, notation, under, wander_deg_h
 
 THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
 KERNEL = "the engine's wander at a place: sidereal rate, WGS 84"

@@ -9,9 +9,7 @@ from lubberline.store.bin import contents, deletion
 from lubberline.store.bin.belongings import Kind, Rows
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.bin.deletion import Brought
-from lubberline.store.database.changes import LOOK_AGAIN
-from lubberline.store.database.engines import checkpoint
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import LOOK_AGAIN, Service, checkpoint, reads, writes
 
 FILES = ("lesson", "draft")
 

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from lubberline.errors import InputError, nearest_of, required
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
-from lubberline.store.school import School
 from lubberline.store.settings import (
     AIRCRAFT,
     AIRCRAFT_CODE,
@@ -21,7 +19,7 @@ from lubberline.store.settings import (
 )
 from lubberline.web.callers import caller, lan_addresses
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.kit import Refused, Request, records, shared
+from lubberline.web.kit import InputError, Refused, Request, School, nearest_of, records, required, shared
 
 # Without letters and digits that are taken for each other.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"

@@ -4,7 +4,6 @@ import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.settings import RECORDS_ID
 from lubberline.web.aircraft import log_book
@@ -20,6 +19,7 @@ from lubberline.web.aircraft.fleet import Craft, craft_asked, craft_for
 from lubberline.web.aircraft.verdict import judged_of
 from lubberline.web.kit import (
     Form,
+    InputError,
     Refused,
     Request,
     Response,

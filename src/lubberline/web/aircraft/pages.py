@@ -4,7 +4,6 @@ from functools import partial
 
 import msgspec
 
-from lubberline.errors import InputError, required
 from lubberline.publish.reports.upkeep_report import trend_svg, upkeep_report_pdf
 from lubberline.publish.words import degrees
 from lubberline.upkeep.in_class import bench_address, questions_about, scene_toml
@@ -26,6 +25,7 @@ from lubberline.web.kit import (
     NO_FORM,
     THEMES,
     Form,
+    InputError,
     Page,
     Refused,
     Request,
@@ -37,6 +37,7 @@ from lubberline.web.kit import (
     post,
     qr_picture,
     records,
+    required,
     theme_of,
 )
 from lubberline.web.questions.items import item_look

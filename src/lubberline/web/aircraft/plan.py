@@ -5,7 +5,6 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from lubberline.errors import InputError
 from lubberline.publish.reports.kneeboard import (
     ZONES,
     chief_causes,
@@ -24,6 +23,7 @@ from lubberline.web.aircraft.fleet import Craft, craft_asked
 from lubberline.web.catalogue import Choice, chosen
 from lubberline.web.kit import (
     Form,
+    InputError,
     Request,
     Response,
     digest,

@@ -8,7 +8,6 @@ from typing import Any
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
-from lubberline.errors import InputError, required
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
 from lubberline.publish.words import cause_label
@@ -16,7 +15,7 @@ from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.web.bench.rooms import Room, refusal_of
 from lubberline.web.bench.viewer import Allowance, Viewer
-from lubberline.web.kit import Page, Request, Response, as_json, get, page, shared
+from lubberline.web.kit import InputError, Page, Request, Response, as_json, get, page, required, shared
 
 GREATEST_MESSAGE = 4096
 # For the server: larger messages are not even read, and frames are small enough to go as they are.

@@ -3,10 +3,10 @@
 from pathlib import PurePosixPath
 from typing import Any
 
-from lubberline.errors import InputError
 from lubberline.web.flights.engine import FlightAnswer
 from lubberline.web.flights.query import FlightQuery, has_form_fields, query_in_address, query_in_json
 from lubberline.web.kit import (
+    InputError,
     Page,
     Refused,
     Request,

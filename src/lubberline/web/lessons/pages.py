@@ -9,13 +9,13 @@ from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
-from lubberline.errors import InputError, required
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.reports.handout import instructor_pdf, student_pdf
 from lubberline.questions.item import LETTERS
 from lubberline.web.kit import (
     NO_FORM,
     Form,
+    InputError,
     Page,
     Refused,
     Request,
@@ -26,6 +26,7 @@ from lubberline.web.kit import (
     page,
     post,
     records,
+    required,
     shared,
 )
 from lubberline.web.lessons.shelf import Shelf, checked_name, digest_of

@@ -8,18 +8,18 @@ from urllib.parse import quote
 
 from lubberline.classroom.records import NOT_CHOSEN, Sitting
 from lubberline.classroom.statistics import PaperStatistics
-from lubberline.errors import InputError
 from lubberline.publish.figures.results_figures import item_map_svg
 from lubberline.publish.reports.results_tables import distractors_csv, items_statistics_csv
 from lubberline.questions.bank import TOPICS
 from lubberline.questions.item import LETTERS
-from lubberline.store.school import School
 from lubberline.web.kit import (
     NO_FORM,
     Form,
+    InputError,
     Page,
     Request,
     Response,
+    School,
     file,
     get,
     go_to,

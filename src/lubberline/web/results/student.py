@@ -1,12 +1,23 @@
 """One student's page: what they seem to think, with the answers that led to it, and what to do next."""
 
 from lubberline.classroom.records import Student
-from lubberline.errors import InputError
 from lubberline.publish.reports.course_record import course_record, course_record_csv, course_record_pdf
 from lubberline.store import times
-from lubberline.store.school import School
 from lubberline.store.settings import SCHOOL_NAME
-from lubberline.web.kit import NO_FORM, Form, Request, Response, file, get, go_to, page, post, records
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+)
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results.findings import Gathered, gather
 from lubberline.web.sittings.new_sitting import asked_of_items

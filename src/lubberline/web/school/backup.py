@@ -13,16 +13,16 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
-from lubberline.errors import InputError, required
 from lubberline.store.backup import counts_of
 from lubberline.store.database.engines import IN_MEMORY
-from lubberline.store.school import School
 from lubberline.store.times import now
 from lubberline.web.kit import (
     Form,
+    InputError,
     Refused,
     Request,
     Response,
+    School,
     SentFile,
     file,
     get,
@@ -30,6 +30,7 @@ from lubberline.web.kit import (
     page,
     post,
     records,
+    required,
     shared,
 )
 

@@ -6,14 +6,13 @@ from typing import cast
 from urllib.parse import quote
 
 from lubberline.classroom.demo_class import read_class
-from lubberline.errors import InputError
 from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.callers import own_address
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.kit import Form, Request, Response, get, go_to, page, post, records, shared
+from lubberline.web.kit import Form, InputError, Request, Response, get, go_to, page, post, records, shared
 
 FILES = ("lesson", "draft")
 # Where things are listed, and where one stands by its key.

@@ -3,8 +3,6 @@
 from functools import cache
 
 from lubberline.classroom.demo_term import Term, demo_class
-from lubberline.errors import InputError
-from lubberline.store.school import School
 from lubberline.store.settings import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.callers import caller
@@ -13,10 +11,12 @@ from lubberline.web.guard import LOGIN
 from lubberline.web.kit import (
     NO_FORM,
     Form,
+    InputError,
     Page,
     Refused,
     Request,
     Response,
+    School,
     get,
     go_to,
     page,

@@ -7,11 +7,22 @@ from collections.abc import Mapping
 
 from lubberline.classroom.marking import COUNTS, STRUCK, answer_words, read_answer
 from lubberline.classroom.records import Answer, Asked, Correction, Sitting
-from lubberline.errors import InputError, required
 from lubberline.publish.words import number
-from lubberline.store.school import School
 from lubberline.store.settings import SIGNED_BY
-from lubberline.web.kit import NO_FORM, Form, Request, Response, get, go_to, number_in, page, post
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    get,
+    go_to,
+    number_in,
+    page,
+    post,
+    required,
+)
 from lubberline.web.sittings.late_answers import late_rows
 from lubberline.web.sittings.new_sitting import minutes_of
 from lubberline.web.sittings.roll import answer_rows, marks_of, place_of, sitting_of, struck_in

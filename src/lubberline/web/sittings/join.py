@@ -12,10 +12,20 @@ from collections.abc import Mapping, Sequence
 from starlette.requests import HTTPConnection, Request
 
 from lubberline.classroom.records import Place, Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
 from lubberline.web.callers import caller, lan_addresses
-from lubberline.web.kit import Form, Refused, Response, get, go_to, page, post, records, shared
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Refused,
+    Response,
+    School,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    shared,
+)
 
 COOKIE = "seat"
 LONGEST_SECRET = 100

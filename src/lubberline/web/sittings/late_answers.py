@@ -5,9 +5,7 @@ import msgspec
 from lubberline.classroom.lessons.audiences import words_of
 from lubberline.classroom.lessons.lesson import words_of_key
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
-from lubberline.web.kit import Form, Request, Response, go_to, post
+from lubberline.web.kit import Form, InputError, Request, Response, School, go_to, post
 from lubberline.web.sittings.roll import sitting_of
 
 

@@ -8,14 +8,25 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from lubberline.classroom.records import Asked, Sitting
-from lubberline.errors import InputError
 from lubberline.questions.bank import jurisdictions
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import GREATEST_BYTES, locked_from_text
 from lubberline.questions.papers import Paper
-from lubberline.store.school import School
 from lubberline.store.texts import clean_name
-from lubberline.web.kit import Form, Request, Response, SentFile, get, go_to, number_in, page, post, records
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    SentFile,
+    get,
+    go_to,
+    number_in,
+    page,
+    post,
+    records,
+)
 from lubberline.web.questions.papers import OWN, form_letters, paper_asked, papers_of, shelf
 
 MOST_ASKED = 1200

@@ -4,12 +4,12 @@ from typing import Any
 
 from lubberline.classroom.marking import score
 from lubberline.classroom.records import Sitting
-from lubberline.errors import InputError
 from lubberline.publish.reports.results_tables import marks_csv, points_text, table_csv
 from lubberline.store.database.outage import WORDS
 from lubberline.store.settings import SIGNED_BY
 from lubberline.web.kit import (
     Form,
+    InputError,
     Page,
     Request,
     Response,

@@ -8,9 +8,19 @@ from collections.abc import Mapping, Sequence
 from lubberline.classroom.answers_csv import Read, read_answers
 from lubberline.classroom.marking import read_answer
 from lubberline.classroom.records import Answer, Place, Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
-from lubberline.web.kit import NO_FORM, Form, Request, Response, SentFile, get, go_to, page, post
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    SentFile,
+    get,
+    go_to,
+    page,
+    post,
+)
 from lubberline.web.sittings.join import form_for_next, next_form
 from lubberline.web.sittings.new_sitting import MOST_ASKED
 from lubberline.web.sittings.roll import answer_rows, in_order, marks_of, place_of, sitting_of

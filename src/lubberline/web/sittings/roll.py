@@ -5,12 +5,10 @@ from typing import Any, NamedTuple
 
 from lubberline.classroom.marking import answer_words, marked, score
 from lubberline.classroom.records import Asked, Marked, Place, Sitting, Student
-from lubberline.errors import InputError, required
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.words import number
-from lubberline.store.school import School
 from lubberline.store.times import now_utc, seconds_between
-from lubberline.web.kit import Request, records
+from lubberline.web.kit import InputError, Request, School, records, required
 
 
 class Roll(NamedTuple):

@@ -10,25 +10,26 @@ from typing import Any
 
 from lubberline.classroom.marking import answer_words, feedback_of, marked, score
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, LateAnswer, Marked, Place, Sitting
-from lubberline.errors import InputError, required
 from lubberline.publish.papers.answers import key_words, paragraphs, unit_words
 from lubberline.questions.item import LETTERS
-from lubberline.store.school import School
 from lubberline.store.settings import RECORDS_ID
 from lubberline.store.times import now_ms
 from lubberline.web.kit import (
     NO_FORM,
     Form,
+    InputError,
     Refused,
     Request,
     Response,
     Route,
+    School,
     as_json,
     get,
     go_to,
     page,
     post,
     records,
+    required,
     run_in_threadpool,
 )
 from lubberline.web.questions.items import drawing

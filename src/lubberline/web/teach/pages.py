@@ -16,25 +16,26 @@ from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
-from lubberline.errors import InputError, required
-from lubberline.store.school import School
 from lubberline.web import passphrase
 from lubberline.web.callers import lan_addresses
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.kit import (
     NO_FORM,
     Form,
+    InputError,
     Page,
     Refused,
     Request,
     Response,
     Route,
+    School,
     as_json,
     get,
     go_to,
     page,
     post,
     records,
+    required,
     run_in_threadpool,
     shared,
 )

@@ -14,8 +14,18 @@ import msgspec
 from anyio import to_thread
 
 from lubberline.classroom.records import Answer, ClaimedTime, LateAnswer, Place, Sitting
-from lubberline.errors import InputError, required
-from lubberline.web.kit import Request, Response, Route, get, go_to, page, records, shared
+from lubberline.web.kit import (
+    InputError,
+    Request,
+    Response,
+    Route,
+    get,
+    go_to,
+    page,
+    records,
+    required,
+    shared,
+)
 from lubberline.web.records import Opening
 from lubberline.web.sendings import (
     Sending,
