@@ -319,12 +319,13 @@ def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[D
     pooled = any(mark.item.id != item.id for mark in marks)
     lines: dict[tuple[str, str, str, bool], list[int]] = {}
     if not pooled:
-        for k, option in enumerate(item.options):
-            lines[LETTERS[k], option.text, option.misconception, k == item.key] = [0, 0, 0]
+        lines = {
+            (LETTERS[k], option.text, option.misconception, k == item.key): [0, 0, 0]
+            for k, option in enumerate(item.options)
+        }
         if item.kind == "number":
             lines["=", f"{item.answer:g}" if item.answer is not None else "", "", True] = [0, 0, 0]
-            for slip in item.slips:
-                lines[slip.text, slip.text, slip.misconception, False] = [0, 0, 0]
+            lines |= {(slip.text, slip.text, slip.misconception, False): [0, 0, 0] for slip in item.slips}
     for mark in marks:
         counts = lines.setdefault(_line(mark, pooled), [0, 0, 0])
         counts[thirds[mark.answer.student]] += 1

@@ -39,9 +39,7 @@ def _say(title: str, swing: Any) -> None:
 
     print(f"{len(swing.pairs)} pairs{', ' + title if title else ''}\n")
     print(f"{'':4}{'least squares':>15}{'standard error':>16}{'by hand':>10}")
-    errors = swing.errors_deg or (None,) * 5
-    hand = swing.by_hand or (None,) * 5
-    for name, fitted, error, by_hand in zip("ABCDE", swing.fitted, errors, hand, strict=True):
+    for name, fitted, error, by_hand in swing.coefficients:
         print(f"{name:4}{fitted:>+15.2f}{_cell(error):>16}{_cell(by_hand, '+'):>10}")
     print(f"\nResiduals: {swing.rms_deg:.2f} deg root mean square, at most {swing.largest_residual_deg:.2f}.")
     print(why_they_differ(swing) or f"No hand method: {swing.by_hand_note}.")

@@ -123,11 +123,10 @@ def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words")
         check_known(f"{where}, {model.id}", "text", place, old)
         _check(f"{where}, {model.id}, {place}", old[place], text, allowed_in(model.words, place))
         new[place] = text
-    groups: dict[str, dict[str, str]] = {group: {} for group in GROUPS}
-    for place, text in new.items():
-        group, dot, name = place.partition(".")
-        if dot:
-            groups[group][name] = text
+    groups = {
+        group: {place.partition(".")[2]: text for place, text in new.items() if place.startswith(f"{group}.")}
+        for group in GROUPS
+    }
     _check_options(f"{where}, {model.id}", groups["options"])
     return replace(model, words=Words(new["stem"], new["reason"], **groups))
 

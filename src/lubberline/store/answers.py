@@ -7,7 +7,7 @@ import msgspec
 from sqlalchemy import Connection, select, update
 from sqlalchemy.engine import RowMapping
 
-from lubberline.classroom.lessons.lesson import key_of
+from lubberline.classroom.lessons.lesson import is_of_step
 from lubberline.classroom.records import (
     NOT_CHOSEN,
     Answer,
@@ -29,12 +29,6 @@ GRACE_S = 10.0
 LONGEST_SENT = 100
 # Why an answer is not taken any more, which was taken before.
 TOO_LATE = ("sitting-closed", "handed-in", "time-over", "question-closed")
-
-
-def is_of_step(key: str, step: int) -> bool:
-    """Whether a lesson's question belongs to a step (from 0): its prediction, or a question of its quiz."""
-    own = key_of(step)
-    return key == own or key.startswith(f"{own}-")
 
 
 def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str) -> None:

@@ -115,6 +115,13 @@ class Swing(msgspec.Struct, frozen=True):
     within_limit: bool
     card: tuple[CardLine, ...]
 
+    @property
+    def coefficients(self) -> list[tuple[str, float, float | None, float | None]]:
+        """Each coefficient: its letter, as fitted, its standard error, and by hand."""
+        nothing = (None,) * TERMS
+        errors, hand = self.errors_deg or nothing, self.by_hand or nothing
+        return list(zip("ABCDE", self.fitted, errors, hand, strict=True))
+
 
 def terms_of(compass_deg: Floats) -> Floats:
     """The five terms at compass headings, shape (n, 5): the deviation by each coefficient of one degree."""

@@ -71,11 +71,13 @@ def demo_folder() -> Path:
 
 
 def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:
-    choices = []
-    for path in sorted(folder.glob("*.toml")):
-        text = path.read_text(encoding="utf-8")
-        words = str(toml_of(path.name, text).get(title_key, path.stem))
-        choices.append(Choice(path.stem, words, _first_sentence(text), path))
+    texts = {path: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml"))}
+    choices = [
+        Choice(
+            path.stem, str(toml_of(path.name, text).get(title_key, path.stem)), _first_sentence(text), path
+        )
+        for path, text in texts.items()
+    ]
     return tuple(sorted(choices, key=lambda choice: choice.name != COMPARED_WITH))
 
 

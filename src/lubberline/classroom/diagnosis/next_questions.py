@@ -201,11 +201,8 @@ def _number_rows(table: ItemTable, count: int) -> Floats:
     """The same for a number: outcomes are the numbers that somebody would work out, and all others."""
     item = table.item
     known = [item.answer or 0.0]
-    chosen = [0]
-    for law in table.touched:
-        for idea in law.ideas:
-            value = table.said[idea].value
-            chosen.append(-1 if value is None else _outcome(item, known, value))
+    values = [table.said[idea].value for law in table.touched for idea in law.ideas]
+    chosen = [0, *(-1 if value is None else _outcome(item, known, value) for value in values)]
     chosen += [-1] * (count + 1 - len(chosen))
     outcomes = len(known) + 1
     rows = np.full((count + 1, outcomes), 0.02)

@@ -4,6 +4,7 @@ A student's view holds no key, no slip, no note and no other student's answer; w
 only when the instructor has told the class. The tests hold every view to that.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 
 import msgspec
@@ -319,10 +320,8 @@ def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Studen
     by_key = {answer.key: answer for answer in answers}
     keys = {asked.key for asked in (*stands.asked, *stands.revealed)}
     given = {key: OwnAnswer(by_key[key].chosen, by_key[key].value) for key in sorted(keys & set(by_key))}
-    told: tuple[Feedback, ...] = ()
-    if stands.told and not stands.over:
-        told = tuple(told_of(asked, by_key.get(asked.key)) for asked in stands.revealed)
-    return StudentView(name, given, told)
+    told = stands.revealed if stands.told and not stands.over else ()
+    return StudentView(name, given, tuple(told_of(asked, by_key.get(asked.key)) for asked in told))
 
 
 def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
@@ -345,11 +344,7 @@ def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
 
 def _answered(stands: Standing, answers: Sequence[Answer]) -> dict[str, int]:
     keys = {asked.key for asked in stands.asked}
-    found: dict[str, int] = {}
-    for answer in answers:
-        if answer.key in keys and not answer.blank:
-            found[answer.student] = found.get(answer.student, 0) + 1
-    return found
+    return Counter(answer.student for answer in answers if answer.key in keys and not answer.blank)
 
 
 def seen_on_projector(

@@ -221,13 +221,20 @@ def style_element(prefix: str, *, dark: bool) -> str:
     return f"<style>{text}</style>"
 
 
+# Sans serif on a screen; the serif that the typesetter carries when it is set in a PDF.
 FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Libertinus Serif', sans-serif"
 DARK_SCREEN = "@media screen and (prefers-color-scheme:dark)"
 BAND = {"light": "#9db8cc", "dark": "#39536a"}
 
 
 def document(
-    title: str, description: str, size: tuple[float, float], inside: str, *, theme: str = "light"
+    title: str,
+    description: str,
+    size: tuple[float, float],
+    inside: str,
+    *,
+    theme: str = "light",
+    prefix: str = "",
 ) -> str:
     """An SVG document with `<title>` and `<desc>`, no script, no outside resource.
 
@@ -237,13 +244,15 @@ def document(
         size: width and height.
         inside: markup that is safe; besides the classes of flights' figures `interval` is a band.
         theme: 'light' for paper, 'dark', or 'auto' as the screen wants it.
+        prefix: of all ids in it, so that several may stand in one page; one of its own without it.
     """
-    prefix = f"d{zlib.crc32(f'{title}|{description}'.encode('utf-8', 'replace')):08x}"
+    prefix = prefix or f"d{zlib.crc32(f'{title}|{description}'.encode('utf-8', 'replace')):08x}"
     width, height = size
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" id="{prefix}" viewBox="0 0 {width:g} {height:g}" '
-        f'width="{width:g}" height="{height:g}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
-        f'font-family="{FONTS}">\n<title id="{prefix}-title">{safe(title)}</title>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" id="{prefix}" '
+        f'viewBox="0 0 {width:g} {height:g}" width="{width:g}" height="{height:g}" role="img" '
+        f'aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONTS}">\n'
+        f'<title id="{prefix}-title">{safe(title)}</title>\n'
         f'<desc id="{prefix}-desc">{safe(description)}</desc>\n{_styles(prefix, theme)}\n'
         f'<rect class="paper" width="100%" height="100%"/>\n{inside}\n</svg>\n'
     )

@@ -212,10 +212,10 @@ def _window(d: Drawn) -> Worked:
 def _read_window(svg: str) -> float:
     """The heading at the lubber line of a drawn window, from where its figures in tens stand."""
     letters = {"N": 0, "E": 90, "S": 180, "W": 270}
-    found = []
-    for x, word in re.findall(r'<text x="([\d.]+)"[^>]*>([NESW\d]+)</text>', svg):
-        found.append((float(x), float(letters[word] if word in letters else 10 * int(word))))
-    (x0, first), (x1, second) = found[0], found[1]
+    (x0, first), (x1, second) = [
+        (float(x), float(letters[word] if word in letters else 10 * int(word)))
+        for x, word in re.findall(r'<text x="([\d.]+)"[^>]*>([NESW\d]+)</text>', svg)
+    ][:2]
     per_px = wrapped_deg(second - first) / (x1 - x0)
     line = float(re.findall(r'd="M([\d.]+) 4v', svg)[0])
     return (first + per_px * (line - x0)) % 360.0

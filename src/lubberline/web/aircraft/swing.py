@@ -63,18 +63,15 @@ def swing_view(school: School, craft: Craft) -> dict[str, Any]:
     except InputError:
         # Kept under older rules; the page shows the text, to be sent again.
         swings = {}
-    views = []
-    for radios, swing in swings.items():
-        errors = swing.errors_deg or (None,) * 5
-        hand = swing.by_hand or (None,) * 5
-        views.append(
-            {
-                "title": RADIOS[radios],
-                "swing": swing,
-                "rows": list(zip("ABCDE", swing.fitted, errors, hand, strict=True)),
-                "differ": why_they_differ(swing),
-            }
-        )
+    views = [
+        {
+            "title": RADIOS[radios],
+            "swing": swing,
+            "rows": swing.coefficients,
+            "differ": why_they_differ(swing),
+        }
+        for radios, swing in swings.items()
+    ]
     return {"typed": kept, "swings": views}
 
 

@@ -9,8 +9,7 @@ from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
 from lubberline.publish.figures.bands import REST, STACK_ORDER
-from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
-from lubberline.publish.words import cause_label
+from lubberline.publish.figures.causes import CAUSE_TEXTS, named_look
 from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.web.bench.rooms import Room, refusal_of
@@ -25,22 +24,11 @@ TOO_MUCH = 1008
 
 def known_causes() -> list[dict[str, Any]]:
     """The causes of the ledger in the order of its bands: name, look and account of each."""
-    causes = []
-    for key in STACK_ORDER:
-        if key == REST:
-            continue
-        look = look_of(key)
-        causes.append(
-            {
-                "key": key,
-                "name": cause_label(key),
-                "fill": look.fill,
-                "ink": look.ink,
-                "pattern": PATTERNS[look.pattern],
-                **CAUSE_TEXTS[key.removesuffix("_deg")]._asdict(),
-            }
-        )
-    return causes
+    return [
+        {"key": key, **named_look(key), **CAUSE_TEXTS[key.removesuffix("_deg")]._asdict()}
+        for key in STACK_ORDER
+        if key != REST
+    ]
 
 
 def show(request: Request) -> Response:

@@ -15,10 +15,8 @@ def show(request: Request) -> Response:
         text = FILE.read_text(encoding="utf-8")
     except OSError:
         raise Refused(404, "notices", "they are not in this copy", "build the pages first") from None
-    libraries = []
-    for one in text.split("\n## ")[1:]:
-        name, _, terms = one.partition("\n")
-        libraries.append((name, terms.strip().split("\n\n")))
+    told = [one.partition("\n") for one in text.split("\n## ")[1:]]
+    libraries = [(name, terms.strip().split("\n\n")) for name, _, terms in told]
     return page(request, "notices/notices.html", libraries=libraries)
 
 

@@ -211,12 +211,12 @@ def columns(gathered: Gathered) -> list[dict[str, Any]]:
 
 def by_topic(marks: list[Marked]) -> list[dict[str, Any]]:
     """Points by topic of the bank."""
-    rows = []
-    for topic in TOPICS:
-        points, count = score(mark for mark in marks if mark.item.topic == topic)
-        if count:
-            rows.append({"topic": topic, "points": points, "count": count, "share": points / count})
-    return rows
+    scores = {topic: score(mark for mark in marks if mark.item.topic == topic) for topic in TOPICS}
+    return [
+        {"topic": topic, "points": points, "count": count, "share": points / count}
+        for topic, (points, count) in scores.items()
+        if count
+    ]
 
 
 def chance(diagnosis: Mapping[str, Diagnosis], student: str, ideas: tuple[str, ...]) -> float | None:

@@ -20,6 +20,7 @@ from lubberline.web.kit import (
     Request,
     Response,
     School,
+    check_known,
     file,
     get,
     go_to,
@@ -67,19 +68,21 @@ def show_class(request: Request) -> Response:
 
 def _class_given(gathered: Gathered) -> dict[str, Any]:
     found, ideas = findings.diagnoses(gathered), findings.columns(gathered)
-    rows = []
-    for student in gathered.students:
-        shares = [gathered.share(student.id, sitting.id) for sitting in gathered.sittings]
-        rows.append(
-            {
-                "id": student.id,
-                "name": student.name,
-                "number": student.number,
-                "marks": [drawings.percent(share) for share in shares],
-                "strip": drawings.strip(shares),
-                "cells": [drawings.cell(findings.chance(found, student.id, idea["ideas"])) for idea in ideas],
-            }
-        )
+    shares = {
+        student: [gathered.share(student.id, sitting.id) for sitting in gathered.sittings]
+        for student in gathered.students
+    }
+    rows = [
+        {
+            "id": student.id,
+            "name": student.name,
+            "number": student.number,
+            "marks": [drawings.percent(share) for share in own],
+            "strip": drawings.strip(own),
+            "cells": [drawings.cell(findings.chance(found, student.id, idea["ideas"])) for idea in ideas],
+        }
+        for student, own in shares.items()
+    ]
     flags = [
         (sitting, sum(bool(item.flags) for item in findings.statistics(gathered, sitting).items))
         for sitting in gathered.sittings
@@ -146,8 +149,7 @@ def take_items(request: Request) -> Response:
     school = records(request)
     sitting = school.sittings.sitting(request.path_params["sitting"])
     name = request.path_params["file"]
-    if name not in ITEM_FILES:
-        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(ITEM_FILES))
+    check_known("file", "file", name, ITEM_FILES)
     group = next(one for one in school.people.groups() if one.id == sitting.group)
     return file(name, ITEM_FILES[name](findings.statistics(gather(school, group), sitting)))
 

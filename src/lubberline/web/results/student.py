@@ -11,6 +11,7 @@ from lubberline.web.kit import (
     Request,
     Response,
     School,
+    check_known,
     file,
     get,
     go_to,
@@ -94,8 +95,7 @@ def change(request: Request, form: Form) -> Response:
 def take_record(request: Request) -> Response:
     """GET /results/student/ID/record.pdf and record.csv: the course record, to print and sign."""
     name = request.path_params["file"]
-    if name not in RECORD_FILES:
-        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(RECORD_FILES))
+    check_known("file", "file", name, RECORD_FILES)
     school, gathered, student = _of_student(request)
     record = course_record(
         student,

@@ -13,6 +13,7 @@ from lubberline.web.kit import (
     Page,
     Request,
     Response,
+    check_known,
     file,
     get,
     go_to,
@@ -178,8 +179,7 @@ def take_file(request: Request) -> Response:
     """GET /sittings/ID/marks.csv and answers.csv."""
     school, sitting = sitting_of(request)
     name = request.path_params["file"]
-    if name not in FILES:
-        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(FILES))
+    check_known("file", "file", name, FILES)
     return file(name, FILES[name](roll_of(school, sitting)))
 
 
