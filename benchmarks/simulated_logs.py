@@ -103,7 +103,7 @@ def with_trouble(aircraft: Aircraft, fault: str, rng: np.random.Generator) -> Ai
     """The aircraft as it really is."""
     if fault == "healthy":
         return aircraft
-    if fault == "latitude balance":
+    if fault == "balance":
         own = aircraft.heading_indicator
         filed = own.balance_latitude_deg
         # As after a ferry flight: set for a place that is not the file's, so far that the card drifts beyond
@@ -115,7 +115,7 @@ def with_trouble(aircraft: Aircraft, fault: str, rng: np.random.Generator) -> Ai
                 break
         entry = msgspec.structs.replace(own, balance_latitude_deg=other)
         return msgspec.structs.replace(aircraft, heading_indicator=entry)
-    name = ["pump", "leak"][rng.integers(2)] if fault == "low flow" else fault
+    name = ["pump", "leak"][rng.integers(2)] if fault == "low_flow" else fault
     sizes = {"pump": (0.35, 0.6), "leak": (0.2, 0.35), "regulator": (1.0, 2.0), "filter": (0.8, 0.92)}
     low, high = sizes.get(name, (0.7, 1.2))
     entry_of = FaultEntry(name=name, size=float(rng.uniform(low, high)))

@@ -40,7 +40,7 @@ class Task(NamedTuple):
 
 
 class Judged(NamedTuple):
-    """What came of it; `caught` is the number of checks after which it was first 'have it looked at'."""
+    """What came of it; `caught` is the number of checks after which it was first 'look'."""
 
     task: Task
     latitude_deg: float
@@ -60,7 +60,7 @@ def _first(sim: Simulated) -> tuple[int, int]:
         if count > len(sim.log.checks):
             break
         part = sim.log.checks[:count]
-        if not by_verdict and judge(Log("s", part, (), ()), sim.filed).verdict == "have it looked at":
+        if not by_verdict and judge(Log("s", part, (), ()), sim.filed).verdict == "look":
             by_verdict = count
         if not by_thumb and by_rule_of_thumb(part):
             by_thumb = count
@@ -143,10 +143,10 @@ def tables(found: list[Judged]) -> Iterator[str]:
     healthy = [one for one in plain if one.task.fault == "healthy"]
     for low, high in (*BANDS, (-90.0, 90.0)):
         own = [one for one in healthy if low <= one.latitude_deg <= high]
-        looked = _share([one.verdict == "have it looked at" for one in own])
+        looked = _share([one.verdict == "look" for one in own])
         yield (
             f"| {low:g} to {high:g} | {len(own)} | {looked} | "
-            f"{_share([v.verdict == 'keep watching' for v in own])} | {_share([v.thumb for v in own])} |"
+            f"{_share([v.verdict == 'watch' for v in own])} | {_share([v.thumb for v in own])} |"
         )
     yield "\n### Is the fault named right?\n"
     yield "Gauge at idle and cruise and the spin-down were logged; low flow is a weak pump or a leak.\n"
@@ -156,7 +156,7 @@ def tables(found: list[Judged]) -> Iterator[str]:
         own = [one for one in plain if one.task.fault == fault]
         yield (
             f"| {fault} | {len(own)} | {_share([one.named == fault for one in own])} | "
-            f"{_share([v.verdict == 'have it looked at' for v in own])} | {_share([v.thumb for v in own])} |"
+            f"{_share([v.verdict == 'look' for v in own])} | {_share([v.thumb for v in own])} |"
         )
     yield "\n### How many checks until it is caught?\n"
     yield "The least number, of 3, 6, 10, 15, 20, 30, 40 and 60, after which half of the logs are caught.\n"

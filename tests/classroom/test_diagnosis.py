@@ -143,7 +143,7 @@ def test_few_answers_are_said_to_be_few() -> None:
     assert found.verdict == "unclear"
     assert "too few answers" in found.sentence
     assert "no-drift-when-parked" in found.untested
-    assert law_of(diagnose([]), "earth").verdict == "not asked"
+    assert law_of(diagnose([]), "earth").verdict == "not-asked"
 
 
 def test_blank_struck_and_overruled_answers_tell_nothing() -> None:

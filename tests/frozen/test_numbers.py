@@ -44,7 +44,7 @@ def test_there_is_something_of_every_kind() -> None:
     assert len(then["items"]) >= 50 * 69
     assert all(len(of_class["diagnosis"]) >= 4 for of_class in then["old_classes"].values())
     assert len(then["demo"]["diagnosis"]) == len(then["demo"]["readiness"]) == 14
-    assert {one["verdict"] for one in then["verdicts"].values()} == {"only the Earth", "have it looked at"}
+    assert {one["verdict"] for one in then["verdicts"].values()} == {"earth", "look"}
     folder = Path(numbers.__file__).parent
     assert sum(path.stat().st_size for path in folder.rglob("*.*")) < GREATEST_BYTES
 
@@ -61,7 +61,7 @@ def test_there_is_something_of_every_kind() -> None:
         (math.nan, 1.0, False),
         (3, 4, False),
         (True, 1, False),
-        ("have it looked at", "only the Earth", False),
+        ("look", "earth", False),
         ("1|2.5||east", "1|2.5||east", True),
         ("1|2.5", "1|2.5000000001", True),
         ("1|2.5", "1|2.6", False),

@@ -92,7 +92,7 @@ def test_every_text_a_reader_needs_is_there(name):
     assert " ".join(SENTENCE.split()) in " ".join(whole.split())
     assert "limit +3°" in words
     assert "limit −3°" in words
-    for label in ("Earth's turning", "friction, unbalance", "latitude balance", "total", "N"):
+    for label in ("apparent wander (Earth rate)", "friction and imbalance", "latitude nut", "total", "N"):
         assert label in words, label
     assert any("Worst error" in text for text in words)
     assert root.find(f"{SVG}title").text == flown.summary["title"]

@@ -35,7 +35,7 @@ def test_the_report_is_one_page_with_everything_on_it(
         assert f"{abs(number):.1f}°" in text
     for words in (
         "Heading indicator of ZZ-ELM",
-        "Have it looked at",
+        "Have it checked by an engineer",
         "What fits best",
         "Next:",
         "rule of thumb",

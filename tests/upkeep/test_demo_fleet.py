@@ -48,7 +48,7 @@ def test_the_verdicts_and_their_numbers_are_what_they_were(stem: str) -> None:
 @pytest.mark.parametrize("stem", ["zz_oak", "zz_fir"])
 def test_the_healthy_are_not_blamed(stem: str) -> None:
     judgement = judged(stem)
-    assert judgement.verdict == "only the Earth"
+    assert judgement.verdict == "earth"
     assert judgement.faults[0].fault == "healthy"
     own = read_aircraft(DEMO / "aircraft" / f"{stem}.toml").heading_indicator.real_wander_deg_15min
     # Flown at cruise the rotor is faster than 12,000 rpm, so that a little less than the file's is seen.
@@ -58,12 +58,12 @@ def test_the_healthy_are_not_blamed(stem: str) -> None:
 def test_at_68_north_the_rule_of_thumb_blames_what_the_judgement_does_not() -> None:
     log = read_log(LOGS / "zz_fir.csv")
     assert by_rule_of_thumb(log.checks)
-    assert judged("zz_fir").verdict == "only the Earth"
+    assert judged("zz_fir").verdict == "earth"
 
 
 def test_the_clogging_filter_is_found_by_its_gauge_though_its_drift_is_within_the_allowance() -> None:
     judgement = judged("zz_elm")
-    assert judgement.verdict == "have it looked at"
+    assert judgement.verdict == "look"
     assert judgement.faults[0].fault == "filter"
     assert judgement.estimate.beyond_limit < 0.5
     assert not by_rule_of_thumb(read_log(LOGS / "zz_elm.csv").checks)
@@ -71,7 +71,7 @@ def test_the_clogging_filter_is_found_by_its_gauge_though_its_drift_is_within_th
 
 def test_the_worn_bearings_are_found() -> None:
     judgement = judged("zz_ash")
-    assert judgement.verdict == "have it looked at"
+    assert judgement.verdict == "look"
     assert judgement.faults[0].fault == "bearings"
     assert judgement.estimate.low_deg_15min > 3.0
 
@@ -83,13 +83,13 @@ def command(log: Path | str, out: Path, stem: str = "zz_elm") -> int:
 def test_the_command_says_and_writes_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert command(LOGS / "zz_elm.csv", tmp_path / "out") == 0
     said = capsys.readouterr().out
-    assert "ZZ-ELM: have it looked at" in said
+    assert "ZZ-ELM: Have it checked by an engineer" in said
     assert "For teaching only" in said
     assert {path.name for path in (tmp_path / "out").iterdir()} == {
         "judgement.json", "entries.csv", "figure.svg", "report.pdf",
     }  # fmt: skip
     told = json.loads((tmp_path / "out" / "judgement.json").read_text())
-    assert told["verdict"] == "have it looked at"
+    assert told["verdict"] == "look"
     assert told["cautions"]
     rows = list(csv.DictReader(io.StringIO((tmp_path / "out" / "entries.csv").read_text())))
     assert len(rows) == 56

@@ -100,14 +100,14 @@ def probabilities(judgement: Judgement) -> dict[str, float]:
 @pytest.mark.parametrize("latitude", [-70.0, 0.0, 68.0, 80.0])
 def test_a_healthy_instrument_is_only_the_earth_wherever_it_is(latitude: float) -> None:
     judgement = judge(log_of(0.7, latitude_deg=latitude), FREE)
-    assert judgement.verdict == "only the Earth"
+    assert judgement.verdict == "earth"
     assert judgement.estimate.low_deg_15min < 0.7 < judgement.estimate.high_deg_15min
 
 
 def test_a_bad_one_at_40_north_is_found_though_the_rule_of_thumb_lets_it_pass() -> None:
     log = log_of(5.0, latitude_deg=40.0)
     judgement = judge(log, FREE)
-    assert judgement.verdict == "have it looked at"
+    assert judgement.verdict == "look"
     assert judgement.estimate.beyond_limit > 0.99
     assert not by_rule_of_thumb(log.checks)
     assert "let it pass" in judgement.rule_of_thumb
@@ -176,7 +176,7 @@ def test_without_readings_and_drift_what_was_believed_before_stands() -> None:
 
 
 @pytest.mark.parametrize("tap", ["cabin", "instruments"])
-@pytest.mark.parametrize("fault", [one for one in CLASSES if one != "latitude balance"])
+@pytest.mark.parametrize("fault", [one for one in CLASSES if one != "balance"])
 def test_what_a_fault_shows_is_read_back(fault: str, tap: str) -> None:
     aircraft = Aircraft(suction=SuctionEntry(gauge_tap=tap))  # type: ignore[arg-type]
     table = shown(aircraft, fault)  # type: ignore[arg-type]
@@ -199,13 +199,13 @@ def test_drift_with_healthy_air_and_bearings_is_the_balance() -> None:
         run_down=float(table.run_down_min[0]),
     )
     found = judge(log, FREE)
-    assert found.faults[0].fault == "latitude balance"
+    assert found.faults[0].fault == "balance"
     assert found.faults[0].probability > 0.9
 
 
 def test_pump_and_leak_are_one_class_and_the_check_between_them_is_named() -> None:
-    assert CLASSES["low flow"] == ("pump", "leak")
-    table = shown(FREE, "low flow")
+    assert CLASSES["low_flow"] == ("pump", "leak")
+    table = shown(FREE, "low_flow")
     log = log_of(0.3, idle=float(table.idle_inhg[8]), cruise=float(table.cruise_inhg[8]))
     words = judge(log, FREE).faults[0].words
     assert "pump" in words
@@ -216,7 +216,7 @@ def test_pump_and_leak_are_one_class_and_the_check_between_them_is_named() -> No
 def test_an_electric_gyro_has_no_suction() -> None:
     electric = Aircraft(heading_indicator=HeadingIndicatorEntry(drive="electric"))
     judgement = judge(log_of(0.0), electric)
-    assert set(probabilities(judgement)) == {"healthy", "bearings", "latitude balance"}
+    assert set(probabilities(judgement)) == {"healthy", "bearings", "balance"}
 
 
 def test_readings_before_maintenance_are_of_another_time() -> None:

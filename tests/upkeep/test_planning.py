@@ -13,7 +13,8 @@ from lubberline.errors import InputError
 from lubberline.flight.flights import read_flight
 from lubberline.simulation.aircraft import Aircraft, HeadingIndicatorEntry, read_aircraft
 from lubberline.simulation.flying import fly_ensemble, prepare_flight
-from lubberline.upkeep.expected import CAUSES, expected_of, spread_deg
+from lubberline.simulation.heading_indicator.ledger import DRIFT_COLUMNS
+from lubberline.upkeep.expected import expected_of, spread_deg
 from lubberline.upkeep.plan_records import HEALTHY, OwnWander, own_wander_of
 from lubberline.upkeep.planning import coefficients_of, plan_of, steer_deg
 from lubberline.upkeep.routes import (
@@ -49,9 +50,10 @@ def level_flight(latitude_deg: float, to: Waypoint | None = None) -> object:
 def test_drift_by_cause_is_that_of_the_same_flight_flown() -> None:
     plan = plan_of(read_route(EASTBOUND), NO_CHANCE)
     flown = fly(EASTBOUND, NO_CHANCE, set_from="truth")
-    for cause in CAUSES:
-        planned = sum(leg.drift_deg[cause] for leg in plan.legs) / plan.duration_min * 15.0
-        assert planned == pytest.approx(flown.summary["drift_deg_15min"][f"{cause}_deg"], abs=0.02), cause
+    for name in DRIFT_COLUMNS:
+        planned = sum(leg.drift_deg[name.removesuffix("_deg")] for leg in plan.legs)
+        planned *= 15.0 / plan.duration_min
+        assert planned == pytest.approx(flown.summary["drift_deg_15min"][name], abs=0.02), name
 
 
 def test_error_between_settings_is_that_of_the_same_flight_flown() -> None:

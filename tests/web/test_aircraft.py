@@ -81,10 +81,10 @@ def test_the_fleet_at_a_glance(ask: Caller) -> None:
         row[0]: words(row[1])
         for row in re.findall(r'href="/aircraft/(zz-\w+)">.*?</th>(.*?)</tr>', html, re.DOTALL)
     }
-    assert "only the Earth" in rows["zz-oak"]
-    assert "only the Earth" in rows["zz-fir"]
-    assert "have it looked at" in rows["zz-elm"]
-    assert "have it looked at" in rows["zz-ash"]
+    assert "Only the Earth" in rows["zz-oak"]
+    assert "Only the Earth" in rows["zz-fir"]
+    assert "Have it checked by an engineer" in rows["zz-elm"]
+    assert "Have it checked by an engineer" in rows["zz-ash"]
     assert "last 2026-04-13" in rows["zz-ash"]
     assert re.search(
         r'aria-label="Own wander \+\d\.\d° in 15 min, 95% interval \+\d\.\d° to \+\d\.\d°"', html
@@ -93,12 +93,18 @@ def test_the_fleet_at_a_glance(ask: Caller) -> None:
 
 def test_one_aircraft_with_its_reasons_and_its_files(ask: Caller, tmp_path: Path) -> None:
     text = words(ask.get("/aircraft/zz-ash").text)
-    for part in ("have it looked at", "bearings 100 %", "Next:", "For teaching only", "56 entries"):
+    for part in (
+        "Have it checked by an engineer",
+        "bearings 100 %",
+        "Next:",
+        "For teaching only",
+        "56 entries",
+    ):
         assert part in text
     report = ask.get("/aircraft/zz-ash/report.pdf")
     assert report.headers["content-disposition"] == 'attachment; filename="zz-ash_report.pdf"'
-    assert "Have it looked at" in poppler("pdftotext", report.content, tmp_path)
-    assert ask.get("/aircraft/zz-ash/judgement.json").json()["verdict"] == "have it looked at"
+    assert "Have it checked by an engineer" in poppler("pdftotext", report.content, tmp_path)
+    assert ask.get("/aircraft/zz-ash/judgement.json").json()["verdict"] == "look"
     svg = ask.get("/aircraft/zz-ash/figure.svg?theme=dark")
     assert svg.headers["content-type"] == "image/svg+xml"
     assert "@media all" in svg.text
@@ -317,7 +323,7 @@ def test_work_done_on_it_is_kept(ask: Caller, school: School) -> None:
 
 def test_an_aircraft_of_ones_own_comes_by_its_file(ask: Caller) -> None:
     owned(ask)
-    assert "not known yet" in words(ask.get("/aircraft").text)
+    assert "Not known yet" in words(ask.get("/aircraft").text)
     page = words(ask.get("/aircraft/d-own-1").text)
     assert "Nothing can be said of the instrument yet" in page
     assert ask.get("/aircraft/d-own-1/report.pdf").status_code == 404

@@ -8,16 +8,6 @@ from lubberline.commands.options import AIRCRAFT, Command, flag, number, option,
 
 # The engine's own limit; importing it here would bring in the compiler for `--help`.
 GREATEST_MEMBERS = 100_000
-CAUSES = (
-    ("earth_deg", "Earth's turning"),
-    ("travel_deg", "journey"),
-    ("friction_deg", "friction, unbalance"),
-    ("balance_deg", "latitude balance"),
-    ("levelling_deg", "levelling"),
-    ("tumble_deg", "tumble"),
-    ("variation_change_deg", "change of variation"),
-    ("total_deg", "together"),
-)
 
 
 def run(given: argparse.Namespace) -> None:
@@ -61,20 +51,22 @@ def _interval_words(found: dict[str, Any]) -> str:
     if found["shortest"] is None:
         return "not in this flight"
     median = "longer than the flight" if found["median"] is None else f"{found['median']:.1f} min"
-    return f"{found['shortest']:.1f} min at the shortest, median {median}"
+    return f"{found['shortest']:.1f} min at the earliest, median {median}"
 
 
 def print_summary(summary: dict[str, Any]) -> None:
     """The short table that a pilot can read, and the sentence."""
+    from lubberline.simulation.flown import cause_name
+
     print(f"{summary['title']} with {summary['aircraft']}: {summary['duration_min']:.0f} min,")
     print(f"errors against {summary['reference']} heading, field by {summary['field_model']}\n")
     drift = summary["drift_deg_15min"]
-    print("  drift by cause          deg per 15 min")
-    for name, words in CAUSES:
+    print("  drift by cause            deg in 15 min")
+    for name in drift:
         if name == "total_deg" or abs(drift[name]) >= 0.005:
-            print(f"  {words:<22} {drift[name]:>+15.2f}")
-    print(f"\n  passes 3 deg after     {_interval_words(summary['interval_3deg_min'])}")
-    print(f"  passes 5 deg after     {_interval_words(summary['interval_5deg_min'])}")
+            print(f"  {cause_name(name):<29} {drift[name]:>+8.2f}")
+    print(f"\n  exceeds 3 deg after    {_interval_words(summary['interval_3deg_min'])}")
+    print(f"  exceeds 5 deg after    {_interval_words(summary['interval_5deg_min'])}")
     print(f"  error at the end       {summary['error_at_end_deg']:+.1f} deg")
     print(f"  greatest error         {summary['worst_error_deg']:+.1f} deg\n")
     print(summary["sentence"])

@@ -43,10 +43,10 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _say(judgement: Any, log: Any) -> None:
-    from lubberline.publish.reports.upkeep_report import FAULT_WORDS
+    from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS
 
     estimate = judgement.estimate
-    print(f"{judgement.aircraft}: {judgement.verdict}\n")
+    print(f"{judgement.aircraft}: {VERDICT_WORDS[judgement.verdict]}\n")
     print(judgement.sentence)
     for reason in judgement.reasons:
         print(f"- {reason}")
@@ -54,7 +54,7 @@ def _say(judgement: Any, log: Any) -> None:
     print(f"  95% interval            {estimate.low_deg_15min:+.1f} to {estimate.high_deg_15min:+.1f}")
     print(f"  beyond 3 either way     {estimate.beyond_limit:.0%}\n")
     for fit in judgement.faults:
-        print(f"  {FAULT_WORDS[fit.fault]:<28}{fit.probability:>5.0%}")
+        print(f"  {FAULT_NAMES[fit.fault]:<28}{fit.probability:>5.0%}")
     print(f"\nNext: {judgement.next_observation}")
     print(f"By rule of thumb: {judgement.rule_of_thumb}")
     for one in log.refused:

@@ -1,4 +1,4 @@
-"""Numbers as a pilot reads them: signs, minutes, dates, and the names of the causes."""
+"""Numbers as a pilot reads them: signs, minutes, dates."""
 
 import math
 import re
@@ -6,30 +6,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
-CAUSE_LABELS = {
-    "earth": "Earth's turning",
-    "travel": "journey",
-    "friction": "friction, unbalance",
-    "balance": "latitude balance",
-    "levelling": "levelling",
-    "geometry": "bank and pitch",
-    "variation_change": "change of variation",
-    "set_deviation": "set: deviation",
-    "set_turning": "set: turning",
-    "set_acceleration": "set: acceleration",
-    "set_misreading": "set: misreading",
-    "tumble": "tumble",
-    "believed": "the wrong idea",
-    "rest": "the small rest",
-    "total": "total",
-}
 LONG_FLIGHT_S = 3.0 * 3600.0
-
-
-def cause_label(cause: str) -> str:
-    """The name of a cause for people; a ledger column or its stem, an unknown one as it is spelt."""
-    stem = cause.removesuffix("_deg")
-    return CAUSE_LABELS.get(stem, stem.replace("_", " "))
 
 
 def number(value: float | None, decimals: int = 1) -> str:

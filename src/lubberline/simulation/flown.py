@@ -61,6 +61,23 @@ LEDGER_COLUMNS = (
     "set_misreading_deg",
     "total_deg",
 )
+# A cause as people read it, by its column without the unit; 'rest' is what is too small to be drawn.
+CAUSE_NAMES = {
+    "earth": "apparent wander (Earth rate)",
+    "travel": "transport wander",
+    "friction": "friction and imbalance",
+    "balance": "latitude nut",
+    "levelling": "erection",
+    "geometry": "gimballing error",
+    "tumble": "tumble",
+    "variation_change": "change in variation en route",
+    "set_deviation": "set with deviation",
+    "set_turning": "set while turning",
+    "set_acceleration": "set while accelerating",
+    "set_misreading": "set: misread",
+    "believed": "the wrong idea",
+    "rest": "small causes together",
+}
 COMPASS_LEDGER_COLUMNS = (
     "time_s",
     "deviation_deg",
@@ -69,6 +86,12 @@ COMPASS_LEDGER_COLUMNS = (
     "lag_deg",
     "total_deg",
 )
+
+
+def cause_name(column: str) -> str:
+    """The name of a cause for people: of a ledger's column or its stem, an unknown one as it is spelt."""
+    stem = column.removesuffix("_deg")
+    return CAUSE_NAMES.get(stem, stem.replace("_", " "))
 
 
 class Columns(Mapping[str, NDArray[Any]]):

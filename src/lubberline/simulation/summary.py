@@ -11,8 +11,14 @@ from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.instruments.instrument import Laws
 from lubberline.simulation import CAUTIONS
-from lubberline.simulation.flown import Columns
-from lubberline.simulation.heading_indicator.ledger import cards_of, running_deg, set_errors, settings_of
+from lubberline.simulation.flown import Columns, cause_name
+from lubberline.simulation.heading_indicator.ledger import (
+    DRIFT_COLUMNS,
+    cards_of,
+    running_deg,
+    set_errors,
+    settings_of,
+)
 from lubberline.simulation.heading_indicator.settings import Interval, interval, straight_rows
 from lubberline.simulation.panel import ROW_EVERY, Panel, Readings
 from lubberline.units import DEG
@@ -20,21 +26,12 @@ from lubberline.units import DEG
 LIMITS_DEG = (3.0, 5.0)
 # A twentieth of full speed: below it the gyro no longer rules its own motion.
 NO_GYRO_RPM = 600.0
-CAUSE_WORDS = {
-    "earth_deg": "the Earth's turning",
-    "travel_deg": "the journey over it",
-    "friction_deg": "friction and unbalance",
-    "balance_deg": "the latitude balance",
-    "levelling_deg": "levelling",
-    "tumble_deg": "the tumble",
-    "variation_change_deg": "the change of variation",
-}
 
 
 def drift_deg_15min(running: dict[str, Floats], duration_s: float) -> dict[str, float]:
     """Mean drift by cause, in degrees a quarter of an hour; bank and pitch left out."""
     per_quarter = 900.0 / max(duration_s, 1.0)
-    drift = {name: float(running[name][-1] - running[name][0]) * per_quarter for name in CAUSE_WORDS}
+    drift = {name: float(running[name][-1] - running[name][0]) * per_quarter for name in DRIFT_COLUMNS}
     return {**drift, "total_deg": sum(drift.values())}
 
 
@@ -81,8 +78,10 @@ def _minutes(minutes: float) -> str:
 
 def _lasting(found: Interval, limit_deg: float) -> str:
     if not math.isfinite(found.shortest_min):
-        return f"A right setting stays within {limit_deg:g} deg for the whole flight."
-    words = f"Rightly set, it can pass {limit_deg:g} deg after {_minutes(found.shortest_min)}"
+        return f"Set correctly, it stays within {limit_deg:g} deg for the whole flight."
+    words = (
+        f"Set correctly, it exceeds {limit_deg:g} deg after {_minutes(found.shortest_min)} at the earliest"
+    )
     if math.isfinite(found.median_min):
         return f"{words} (median {_minutes(found.median_min)})."
     return f"{words}, but most settings last longer than the rest of this flight."
@@ -96,21 +95,21 @@ def _stopped_min(trace: Columns) -> float | None:
 
 def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_min: float | None) -> str:
     """What the flight says in a few sentences."""
-    causes = sorted(CAUSE_WORDS, key=lambda name: -abs(drift[name]))
-    direction = "rises" if drift["total_deg"] > 0.0 else "falls"
+    causes = sorted(DRIFT_COLUMNS, key=lambda name: -abs(drift[name]))
+    side = "high" if drift["total_deg"] > 0.0 else "low"
     total = abs(drift["total_deg"])
     if total < 0.05:
-        start = "Over this flight the card hardly drifts on the whole"
+        start = "Over this flight the card hardly drifts"
     else:
-        start = f"The card {direction} by {total:.1f} deg in 15 min on average"
-    parts = [f"{CAUSE_WORDS[name]} {drift[name]:+.1f}" for name in causes if abs(drift[name]) >= 0.05]
+        start = f"On average the card drifts {total:.1f} deg {side} in 15 min"
+    parts = [f"{cause_name(name)} {drift[name]:+.1f}" for name in causes if abs(drift[name]) >= 0.05]
     because = f": {', '.join(parts[:4])}" if parts else ""
     upset = " It tumbled." if tumbled else ""
     if stopped_min is None:
         return f"{start}{because}.{upset} {_lasting(three, LIMITS_DEG[0])}"
     return (
-        f"From {_minutes(stopped_min)} on the rotor is too slow to hold a direction, and the card goes where "
-        f"bearings and aircraft take it. Before that: {start[0].lower()}{start[1:]}{because}.{upset}"
+        f"From {_minutes(stopped_min)} on, the rotor is too slow to hold a direction, and the card shows "
+        f"nothing of use. Before that: {start[0].lower()}{start[1:]}{because}.{upset}"
     )
 
 

@@ -15,7 +15,7 @@ from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S, Motion
 from lubberline.instruments.instrument import PHYSICS
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.heading_indicator.ledger import running_deg
+from lubberline.simulation.heading_indicator.ledger import DRIFT_COLUMNS, running_deg
 from lubberline.simulation.heading_indicator.settings import (
     SETTLING_S,
     SLOW_PART_S,
@@ -80,8 +80,6 @@ def _long_enough(starts: list[int], end: int) -> tuple[Stretch, ...]:
 
 Bools = NDArray[np.bool_]
 
-CAUSES = ("earth", "travel", "friction", "balance", "levelling", "tumble", "variation_change")
-
 
 class Expected(msgspec.Struct, frozen=True):
     """The card's error as it runs on without settings, one value a second.
@@ -128,16 +126,15 @@ def expected_of(
     mean, one_more = (_with_wander(aircraft, wander.mean_deg_15min + added) for added in (0.0, 1.0))
     panel, causes = _running(motion, mean, true_reference=true_reference)
     _, more = _running(motion, one_more, true_reference=true_reference)
-    names = [f"{cause}_deg" for cause in CAUSES]
-    total = np.sum([causes[name] for name in names], axis=0)
-    by_degree = np.sum([more[name] for name in names], axis=0) - total
+    total = np.sum([causes[name] for name in DRIFT_COLUMNS], axis=0)
+    by_degree = np.sum([more[name] for name in DRIFT_COLUMNS], axis=0) - total
     straight = straight_rows(motion)[::ROW_EVERY][: len(total)]
     back = round(SETTLING_S)
     bent = np.concatenate(([0], np.cumsum(~straight)))
     here = np.arange(len(straight)) + 1
     return panel, Expected(
         time_s=motion.samples["time_s"][::ROW_EVERY][: len(total)],
-        causes={cause: causes[f"{cause}_deg"] for cause in CAUSES},
+        causes={name.removesuffix("_deg"): causes[name] for name in DRIFT_COLUMNS},
         total=total,
         by_degree=by_degree,
         settled=np.asarray(bent[here] == bent[np.maximum(here - back, 0)]),

@@ -26,11 +26,11 @@ from lubberline.upkeep.records import FaultClass, FaultFit, Log
 # The engine's faults that make up each class; those of one class look alike at the gauge.
 CLASSES: dict[FaultClass, tuple[str, ...]] = {
     "healthy": (),
-    "low flow": ("pump", "leak"),
+    "low_flow": ("pump", "leak"),
     "regulator": ("regulator",),
     "filter": ("filter",),
     "bearings": ("bearings",),
-    "latitude balance": (),
+    "balance": (),
 }
 SIZES = 12
 # In place of infinity, for a rotor that does not turn.
@@ -103,11 +103,11 @@ def _shown(system: SuctionSystem, fault: FaultClass) -> Shown:
 
 PRIOR: dict[FaultClass, float] = {
     "healthy": 0.75,
-    "low flow": 0.06,
+    "low_flow": 0.06,
     "regulator": 0.04,
     "filter": 0.05,
     "bearings": 0.06,
-    "latitude balance": 0.04,
+    "balance": 0.04,
 }
 # A gauge is read to a tenth, and is itself off by about as much; a stopwatch and the engine's warmth.
 GAUGE_SD_INHG = 0.2
@@ -121,14 +121,14 @@ WRONG_SHARE, WRONG_SHARE_OF_SEVERAL = 0.03, 0.001
 SEVERAL = 3
 WORDS: dict[FaultClass, str] = {
     "healthy": "Nothing is wrong that these observations can show.",
-    "low flow": (
+    "low_flow": (
         "Too little air: a weak pump or a leak beyond the instruments. At the gauge they look alike; "
         "pinching off the hose before the instruments tells them apart: with a leak the gauge comes back."
     ),
     "regulator": "The regulator opens too early: the gauge is capped low at every power above idle.",
     "filter": "The central filter is clogged: little air comes through, whatever the pump pulls.",
     "bearings": "The rotor's bearings are worn: it runs down too soon, and drifts more than it should.",
-    "latitude balance": (
+    "balance": (
         "Suction and spin-down are right and the card still goes: its latitude balance is set for another "
         "place, or the gyro is out of balance. The one cannot be told from the other without opening it."
     ),
@@ -192,7 +192,7 @@ def expected_wander(
     """
     latitude = aircraft.heading_indicator.balance_latitude_deg
     set_rate = 0.0 if latitude is None else _earth_deg_15min(latitude)
-    if fault == "latitude balance":
+    if fault == "balance":
         # Set for any other latitude, north or south, each alike.
         others = np.array([_earth_deg_15min(degrees) for degrees in np.arange(-75.0, 76.0, 5.0)])
         others = (others - set_rate) * taken
@@ -227,7 +227,7 @@ class Fitted(NamedTuple):
 def classes_for(aircraft: Aircraft) -> tuple[FaultClass, ...]:
     """The classes that this aircraft's drive can have."""
     if aircraft.heading_indicator.drive == "electric":
-        return ("healthy", "bearings", "latitude balance")
+        return ("healthy", "bearings", "balance")
     return tuple(CLASSES)
 
 

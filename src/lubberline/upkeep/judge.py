@@ -1,4 +1,4 @@
-"""The judgement of an instrument from its log: the Earth, or is it sick?"""
+"""The judgement of an instrument from its log: the Earth, or the instrument?"""
 
 import math
 import os
@@ -22,7 +22,7 @@ from lubberline.upkeep.faults_fitted import (
     worth_observing,
 )
 from lubberline.upkeep.filtering import Noise
-from lubberline.upkeep.records import Check, Judgement, Log, Residual, Verdict
+from lubberline.upkeep.records import FAULT_NAMES, Check, Judgement, Log, Residual, Verdict
 
 LOOK_AT = 0.9
 WATCH = 0.1
@@ -95,30 +95,26 @@ def judge_fleet(
 
 def _verdict(found: Found, fitted: Fitted) -> Verdict:
     beyond = found.estimate.beyond_limit
-    sick = 1.0 - fitted.probability("healthy")
-    if beyond >= LOOK_AT or sick >= FAULT_SURE:
-        return "have it looked at"
-    if beyond >= WATCH or sick >= FAULT_LIKELY or found.estimate.growing >= LOOK_AT:
-        return "keep watching"
-    return "only the Earth"
+    faulty = 1.0 - fitted.probability("healthy")
+    if beyond >= LOOK_AT or faulty >= FAULT_SURE:
+        return "look"
+    if beyond >= WATCH or faulty >= FAULT_LIKELY or found.estimate.growing >= LOOK_AT:
+        return "watch"
+    return "earth"
 
 
 def _sentence(verdict: Verdict, found: Found, fitted: Fitted) -> str:
     own = found.estimate
-    size = (
-        f"{own.mean_deg_15min:+.1f} deg in 15 min of its own "
-        f"({own.low_deg_15min:+.1f} to {own.high_deg_15min:+.1f})"
-    )
-    if verdict == "only the Earth":
+    size = f"{own.mean_deg_15min:+.1f} deg in 15 min ({own.low_deg_15min:+.1f} to {own.high_deg_15min:+.1f})"
+    if verdict == "earth":
         within = 1.0 - own.beyond_limit
-        return f"Only the Earth: with it taken out, {size} are left; within the usual 3 deg by {within:.0%}."
+        return f"Real wander {size}; within the usual 3 deg with a probability of {within:.0%}."
     likely = next(fit for fit in fitted.faults if fit.fault != "healthy")
-    named = f"; what fits best is {likely.fault} ({likely.probability:.0%})"
+    named = f"; most likely fault: {FAULT_NAMES[likely.fault]} ({likely.probability:.0%})"
     if likely.probability < WORTH_NAMING:
-        named = "; no fault of those known fits better than none"
-    if verdict == "keep watching":
-        return f"Keep watching: {size}{named}. More checks will tell."
-    return f"Have it looked at: {size}{named}."
+        named = "; no known fault fits better than none"
+    more = " More checks will tell." if verdict == "watch" else ""
+    return f"Real wander {size}{named}.{more}"
 
 
 def _counted(count: int, one: str, more: str = "") -> str:
@@ -163,7 +159,7 @@ def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Rea
     if seen:
         yield f"The last readings are {', '.join(seen)}."
     likely = fitted.faults[0]
-    yield f"{likely.fault.capitalize()}, {likely.probability:.0%}: {likely.words}"
+    yield f"{FAULT_NAMES[likely.fault].capitalize()}, {likely.probability:.0%}: {likely.words}"
     if log.refused:
         rows = _counted(len(log.refused), "row was", "rows were")
         yield f"{rows} not taken; each is listed with what would be right."

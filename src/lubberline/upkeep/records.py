@@ -7,8 +7,21 @@ from typing import Literal
 
 import msgspec
 
-Verdict = Literal["only the Earth", "keep watching", "have it looked at"]
-FaultClass = Literal["healthy", "low flow", "regulator", "filter", "bearings", "latitude balance"]
+Verdict = Literal["earth", "watch", "look"]
+FaultClass = Literal["healthy", "low_flow", "regulator", "filter", "bearings", "balance"]
+VERDICT_WORDS: dict[Verdict, str] = {
+    "earth": "Only the Earth",
+    "watch": "Keep watching",
+    "look": "Have it checked by an engineer",
+}
+FAULT_NAMES: dict[FaultClass, str] = {
+    "healthy": "nothing wrong",
+    "low_flow": "low flow (pump or hose leak)",
+    "regulator": "regulator",
+    "filter": "filter",
+    "bearings": "bearings",
+    "balance": "latitude nut",
+}
 
 
 class Refusal(msgspec.Struct, frozen=True):
@@ -162,8 +175,8 @@ class Judgement(msgspec.Struct, frozen=True):
 
     Attributes:
         aircraft: its name.
-        verdict: in three words.
-        sentence: the verdict with its numbers.
+        verdict: its id; `VERDICT_WORDS` has what people read.
+        sentence: what it rests on, in numbers.
         reasons: what led to it.
         estimate: of real wander.
         faults: all classes, the most probable first.

@@ -318,9 +318,9 @@ def _verdict(best: float, truth: float, other: float, asked: int) -> Verdict:
 
 def _not_asked(id: str) -> LawDiagnosis:
     law = LAW_BY_ID[id]
-    sentence = law_sentence(law.title, "not asked", (), 0, 0)
+    sentence = law_sentence(law.title, "not-asked", (), 0, 0)
     return LawDiagnosis(
-        law.id, law.title, law.topic, "not asked", 1.0, 0.0, (), IDEAS_OF_LAW[id], 0, 0, sentence
+        law.id, law.title, law.topic, "not-asked", 1.0, 0.0, (), IDEAS_OF_LAW[id], 0, 0, sentence
     )
 
 

@@ -4,7 +4,7 @@ from typing import Literal
 
 import msgspec
 
-Verdict = Literal["knows", "holds", "perhaps", "other", "unclear", "not asked"]
+Verdict = Literal["knows", "holds", "perhaps", "other", "unclear", "not-asked"]
 
 
 class Evidence(msgspec.Struct, frozen=True):
@@ -65,7 +65,7 @@ class LawDiagnosis(msgspec.Struct, frozen=True):
         title: what it is about, to follow 'On'.
         topic: of the bank.
         verdict: 'knows', 'holds' (an idea, likely), 'perhaps' (an idea, more likely than not), 'other' (a
-            wrong idea that is not in the catalogue, or none at all), 'unclear', or 'not asked'.
+            wrong idea that is not in the catalogue, or none at all), 'unclear', or 'not-asked'.
         p_truth: probability of the truth, or of an idea in `untested`.
         p_other: of some other wrong idea, or of guessing all through.
         held: the ideas that could have shown, likeliest first.

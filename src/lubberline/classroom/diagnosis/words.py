@@ -98,7 +98,7 @@ def _share_that_fits(fitting: int, asked: int) -> str:
 def law_sentence(title: str, verdict: Verdict, held: Sequence[Held], asked: int, right: int) -> str:
     """What a student seems to think of one law."""
     score = f"{right} right of {asked}"
-    if verdict == "not asked":
+    if verdict == "not-asked":
         return f"On {title}: nothing asked so far could tell."
     if verdict == "knows":
         return f"On {title}: no wrong idea shows; {score}."

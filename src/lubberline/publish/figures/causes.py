@@ -7,7 +7,7 @@ of the live bench; nothing is computed where they are put in.
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from lubberline.publish.words import cause_label
+from lubberline.simulation.flown import cause_name
 
 
 class CauseText(NamedTuple):
@@ -186,7 +186,7 @@ def named_look(cause: str) -> dict[str, str]:
     """A ledger column's cause with its name and look, for a page that draws it itself."""
     look = look_of(cause)
     return {
-        "name": cause_label(cause),
+        "name": cause_name(cause),
         "fill": look.fill,
         "ink": look.ink,
         "pattern": PATTERNS[look.pattern],

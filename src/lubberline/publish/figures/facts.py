@@ -7,8 +7,8 @@ import numpy as np
 
 from lubberline.publish.figures.causes import fills
 from lubberline.publish.figures.svg import Drawing, wrapped_lines
-from lubberline.publish.words import cause_label, decimals_for, degrees, many, moment, number, until
-from lubberline.simulation.flown import Flown
+from lubberline.publish.words import decimals_for, degrees, many, moment, number, until
+from lubberline.simulation.flown import Flown, cause_name
 
 BAR_PITCH_PX = 21.0
 
@@ -50,7 +50,7 @@ def worst_line(flown: Flown) -> str:
         if name not in ("time_s", "total_deg")
     ]
     share, cause = max(shares)
-    mostly = f", the largest part from {cause_label(cause)}" if share > 0.0 else ""
+    mostly = f", the largest part from {cause_name(cause)}" if share > 0.0 else ""
     if abs(total) > 180.0:
         mostly += f" ({degrees(total, 0)} with whole turns)"
     return f"Worst error {degrees(worst, decimals)}{reads}, at {at}{mostly}"
@@ -116,7 +116,7 @@ def _draw_drift(
     for name, value in rows:
         y += BAR_PITCH_PX
         kind = "b" if name == "total" else "t"
-        drawing.text(left + 26, y, cause_label(name), kind, size=14)
+        drawing.text(left + 26, y, cause_name(name), kind, size=14)
         drawing.text(numbers_at, y, degrees(value, decimals), kind, size=14, anchor="end")
         length = abs(value) / (high - low) * room
         begin = zero if value > 0.0 else zero - length

@@ -17,8 +17,8 @@ from lubberline.publish.figures.ledger_plot import draw_ledger, range_deg
 from lubberline.publish.figures.route import draw_route
 from lubberline.publish.figures.strips import draw_headings, draw_strip, strips_of
 from lubberline.publish.figures.svg import Drawing, document, wrapped_lines
-from lubberline.publish.words import cause_label, day, degrees, number, shortened, typeset
-from lubberline.simulation.flown import Flown
+from lubberline.publish.words import day, degrees, number, shortened, typeset
+from lubberline.simulation.flown import Flown, cause_name
 
 WIDTH = 1080.0
 MARGIN = 24.0
@@ -41,7 +41,7 @@ def subtitle(flown: Flown) -> str:
 def description(flown: Flown) -> str:
     """The figure in words, for whoever does not see it: the numbers that matter."""
     summary = flown.summary
-    drift = ", ".join(f"{cause_label(name)} {degrees(value)}" for name, value in drift_rows(summary))
+    drift = ", ".join(f"{cause_name(name)} {degrees(value)}" for name, value in drift_rows(summary))
     settings = summary.get("settings") or ()
     wrong = "; ".join(
         f"at {number(s['time_s'] / 60.0, 0)} min from {s['from']}, {degrees(s['error_deg'])} wrong"

@@ -18,7 +18,8 @@ from lubberline.publish.figures.axes import (
 from lubberline.publish.figures.bands import Stack, held_rows
 from lubberline.publish.figures.causes import fills, look_of
 from lubberline.publish.figures.svg import Drawing, closed_path, open_path, safe, text_width
-from lubberline.publish.words import cause_label, decimals_for, degrees, moment
+from lubberline.publish.words import decimals_for, degrees, moment
+from lubberline.simulation.flown import cause_name
 
 LIMITS_DEG = (3.0, 5.0)
 # The 3 degree limit is always on the paper, so that a small error looks small.
@@ -109,7 +110,7 @@ def _draw_names(drawing: Drawing, stack: Stack, frame: Frame) -> None:
     """The name of each cause inside its band where it fits; not where `_draw_beyond` names it."""
     said = _main_cause(stack) if _beyond(stack, frame).any() else -1
     for index, cause in enumerate(stack.causes):
-        name = cause_label(cause)
+        name = cause_name(cause)
         half_px = text_width(name, NAME_SIZE) / 2.0 + 3.0
         room, x, y = _roomiest(stack, index, frame, half_px)
         if index != said and room >= NAME_SIZE + 2.0:
@@ -145,7 +146,7 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
     for index, cause in rows:
         y += pitch
         drawing.swatch(left, y - 4, fills(prefix, cause))
-        drawing.text(left + 24, y, cause_label(cause), "t", size=size)
+        drawing.text(left + 24, y, cause_name(cause), "t", size=size)
         drawing.text(
             right, y, degrees(float(stack.values_deg[index, worst]), decimals), "t", size=size, anchor="end"
         )
@@ -171,7 +172,7 @@ def _draw_beyond(drawing: Drawing, stack: Stack, frame: Frame) -> None:
     first = int(np.argmax(beyond))
     furthest = float(stack.total_deg[np.nanargmax(np.abs(stack.total_deg))])
     since = moment(float(stack.time_s[first]), frame.end_s)
-    cause = cause_label(stack.causes[_main_cause(stack)])
+    cause = cause_name(stack.causes[_main_cause(stack)])
     text = f"{cause}: off the scale from {since}: total as far as {degrees(furthest, 0)}"
     up = furthest > 0.0
     drawing.text(

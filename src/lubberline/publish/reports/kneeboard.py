@@ -7,8 +7,9 @@ import numpy as np
 from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
 from lubberline.publish.figures.svg import Drawing, closed_path, document, open_path
 from lubberline.publish.pdf import pdf
-from lubberline.publish.words import cause_label, degrees, number, shortened, signed
+from lubberline.publish.words import degrees, number, shortened, signed
 from lubberline.simulation import CAUTIONS
+from lubberline.simulation.flown import cause_name
 from lubberline.upkeep.plan_records import Plan, PlannedLeg
 
 WIDTH, HEIGHT = 760.0, 300.0
@@ -82,7 +83,7 @@ def chief_causes(leg: PlannedLeg, most: int = 2) -> str:
         ((name, value) for name, value in leg.drift_deg.items() if name != "total"),
         key=lambda pair: -abs(pair[1]),
     )
-    words = [f"{cause_label(name)} {degrees(value)}" for name, value in parts if abs(value) >= LEAST_PART_DEG]
+    words = [f"{cause_name(name)} {degrees(value)}" for name, value in parts if abs(value) >= LEAST_PART_DEG]
     return ", ".join(words[:most])
 
 

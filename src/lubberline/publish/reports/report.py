@@ -5,8 +5,8 @@ from typing import Any
 from lubberline.publish.figures.facts import drift_decimals, drift_rows, fact_lines
 from lubberline.publish.figures.figure import description, figure_svg, route_svg, subtitle
 from lubberline.publish.pdf import pdf
-from lubberline.publish.words import cause_label, degrees, first_of, moment, shortened, typeset
-from lubberline.simulation.flown import Flown
+from lubberline.publish.words import degrees, first_of, moment, shortened, typeset
+from lubberline.simulation.flown import Flown, cause_name
 
 SETTINGS_SHOWN = 5
 # A quarter of a millimetre apart on the page.
@@ -26,7 +26,7 @@ def _drift(flown: Flown) -> dict[str, Any]:
     decimals = drift_decimals(max(abs(value) for _, value in rows))
     return {
         "head": ["Cause", "in 15 min"],
-        "rows": [[cause_label(name), degrees(value, decimals)] for name, value in rows],
+        "rows": [[cause_name(name), degrees(value, decimals)] for name, value in rows],
     }
 
 

@@ -13,7 +13,7 @@ from lubberline.publish.figures.svg import Drawing, closed_path, document, open_
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, first_of, many, number, shortened, typeset
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.upkeep.records import Judgement, Log, LogEvent, Residual
+from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, LogEvent, Residual
 
 WIDTH, HEIGHT = 900.0, 330.0
 LIMIT_DEG_15MIN = 3.0
@@ -161,14 +161,6 @@ PAPER_HEIGHT = 420.0
 REFUSED_SHOWN = 5
 LINES_SHOWN = 7
 LONGEST_LINE = 230
-FAULT_WORDS = {
-    "healthy": "nothing wrong",
-    "low flow": "low flow: pump or hose leak",
-    "regulator": "regulator",
-    "filter": "filter",
-    "bearings": "bearings",
-    "latitude balance": "latitude balance",
-}
 HEAD = (
     "Date",
     "min",
@@ -187,12 +179,6 @@ HEAD = (
 def day_of(time_s: float) -> str:
     """A time as a day."""
     return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d}"
-
-
-def plain_sentence(judgement: Judgement) -> str:
-    """The sentence without the verdict before it, which stands over it."""
-    rest = judgement.sentence.removeprefix(f"{judgement.verdict[0].upper()}{judgement.verdict[1:]}: ")
-    return rest[:1].upper() + rest[1:]
 
 
 def _inhg(idle: float, cruise: float) -> str:
@@ -224,7 +210,7 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
     shown = judgement.residuals[-ROWS_SHOWN:]
     earlier = len(judgement.residuals) - len(shown)
     estimate = judgement.estimate
-    faults = [[FAULT_WORDS[fit.fault], f"{100.0 * fit.probability:.0f} %"] for fit in judgement.faults]
+    faults = [[FAULT_NAMES[fit.fault], f"{100.0 * fit.probability:.0f} %"] for fit in judgement.faults]
     indicator, suction = aircraft.heading_indicator, aircraft.suction
     balance = indicator.balance_latitude_deg
     tap = "across the instruments" if suction.gauge_tap == "instruments" else "against the cabin"
@@ -238,8 +224,8 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
     return {
         "title": f"Heading indicator of {shortened(judgement.aircraft or aircraft.name, 50)}",
         "subtitle": f"{many(len(judgement.residuals), 'check')}, {span}. {fitted}",
-        "verdict": judgement.verdict[0].upper() + judgement.verdict[1:],
-        "sentence": typeset(shortened(plain_sentence(judgement), 420)).replace(" deg", "°"),
+        "verdict": VERDICT_WORDS[judgement.verdict],
+        "sentence": typeset(shortened(judgement.sentence, 420)).replace(" deg", "°"),
         "reasons": _lines(judgement.reasons),
         "wander": [
             ["in 15 min", degrees(estimate.mean_deg_15min)],

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S
+from lubberline.instruments.heading_indicator import HEADING_INDICATOR
 from lubberline.instruments.heading_indicator.card import SET
 from lubberline.instruments.heading_indicator.gyro import GyroLaws
 from lubberline.instruments.instrument import Laws, Rows
@@ -22,7 +23,11 @@ from lubberline.simulation.flown import LEDGER_COLUMNS, Columns
 from lubberline.simulation.panel import Panel, Readings
 from lubberline.units import DEG, HOUR_S
 
-RATE_COLUMNS = ("earth", "travel", "friction", "balance", "levelling", "tumble")
+RATE_COLUMNS = tuple(name.removesuffix("_rad") for name in HEADING_INDICATOR.causes)
+# Causes whose rate is shown; the others jump or come and go.
+STEADY = tuple(cause for cause in RATE_COLUMNS if cause != "tumble")
+# What moves a card that is set correctly and flown straight.
+DRIFT_COLUMNS = tuple(f"{cause}_deg" for cause in (*RATE_COLUMNS, "variation_change"))
 SET_COLUMNS = ("set_deviation_deg", "set_turning_deg", "set_acceleration_deg", "set_misreading_deg")
 CAUSES = LEDGER_COLUMNS[1:-1]
 # What these laws do has no cause in the truth, and stands in a column of its own.
@@ -203,10 +208,6 @@ def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
     variation = panel.variation_rad[panel.row_index]
     running["variation_change_deg"] = change * (variation - variation[0]) / DEG
     return running
-
-
-# Causes whose rate is shown; the others jump or come and go.
-STEADY = ("earth", "travel", "friction", "balance", "levelling")
 
 
 def geometry_along_deg(rows: Rows, last_deg: float) -> Floats:

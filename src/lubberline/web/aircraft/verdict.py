@@ -7,10 +7,8 @@ from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.upkeep_report import (
-    FAULT_WORDS,
     HEIGHT,
     LIMIT_DEG_15MIN,
-    plain_sentence,
     rate_deg_15min,
     trend_words,
 )
@@ -20,15 +18,14 @@ from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
 from lubberline.upkeep.plan_records import OwnWander, own_wander_from
-from lubberline.upkeep.records import Judgement, Log
+from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, Verdict
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.aircraft.log_book import all_entries
 
-LEVELS = {"only the Earth": "earth", "keep watching": "watch", "have it looked at": "look"}
-TODO = {
-    "only the Earth": "Nothing; go on logging.",
-    "keep watching": "Log more checks.",
-    "have it looked at": "Give the report to the engineer.",
+TODO: dict[Verdict, str] = {
+    "earth": "Nothing; go on logging.",
+    "watch": "Log more checks.",
+    "look": "Give the report to the engineer.",
 }
 REMEMBERED = 256
 # The drawing of a fleet's row: half its width in degrees, and in its own units.
@@ -37,7 +34,7 @@ LEAST_SHARE = 0.01
 # A fault goes to class with the instrument when it is likelier than all else together.
 TOLD_OF = 0.5
 # Sure faults, by the class that tells them apart at the gauge, as the engine has them.
-ENGINE_FAULT = {"low flow": "pump", "regulator": "regulator", "filter": "filter", "bearings": "bearings"}
+ENGINE_FAULT = {"low_flow": "pump", "regulator": "regulator", "filter": "filter", "bearings": "bearings"}
 GREATEST_SHARE = 0.95
 
 
@@ -105,15 +102,15 @@ def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
     if judgement is None:
         return {
             **row,
-            "verdict": "not known yet",
+            "verdict": "Not known yet",
             "level": "none",
             "wander": None,
             "todo": "Log a check: the card, the compass, when it was set.",
         }
     return {
         **row,
-        "verdict": judgement.verdict,
-        "level": LEVELS[judgement.verdict],
+        "verdict": VERDICT_WORDS[judgement.verdict],
+        "level": judgement.verdict,
         "wander": bar(judgement),
         "todo": TODO[judgement.verdict],
     }
@@ -137,11 +134,11 @@ def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
         return {**row, **nothing, "sentence": "Nothing can be said of the instrument yet.", "picture": ""}
     return {
         **row,
-        "sentence": _plainly(plain_sentence(judgement)),
+        "sentence": _plainly(judgement.sentence),
         "reasons": [_plainly(reason) for reason in (*judgement.reasons, judgement.rule_of_thumb)],
         "next": _plainly(judgement.next_observation),
         "shares": [
-            {"name": FAULT_WORDS[fit.fault], "percent": round(100.0 * fit.probability)}
+            {"name": FAULT_NAMES[fit.fault], "percent": round(100.0 * fit.probability)}
             for fit in judgement.faults
             if fit.probability >= LEAST_SHARE
         ],

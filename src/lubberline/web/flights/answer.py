@@ -11,8 +11,8 @@ from lubberline.publish.figures.axes import setting_rows
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import named_look
 from lubberline.publish.figures.decimation import Rows, kept_rows
-from lubberline.publish.words import cause_label, day, until
-from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown
+from lubberline.publish.words import day, until
+from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown, cause_name
 from lubberline.simulation.misconceptions import Misconception
 from lubberline.web.flights.query import FlightQuery
 
@@ -83,7 +83,7 @@ def _causes(ledger: Columns, keys: tuple[str, ...], drift: dict[str, float]) -> 
         {
             **named_look(COMPASS_LOOKS.get(key, key)),
             "key": key,
-            "name": cause_label(key),
+            "name": cause_name(key),
             "drift_deg_15min": drift.get(key),
             "has_part": bool(np.nanmax(np.abs(ledger[key]), initial=0.0) >= LEAST_PART_DEG),
         }

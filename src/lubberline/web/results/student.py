@@ -54,7 +54,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         beliefs=[law for law in laws if law.verdict in ("holds", "perhaps", "other")],
         known=[law for law in laws if law.verdict == "knows"],
         unclear=[law for law in laws if law.verdict == "unclear"],
-        not_asked=[law for law in laws if law.verdict == "not asked"],
+        not_asked=[law for law in laws if law.verdict == "not-asked"],
         bar=drawings.bar,
         percent=drawings.percent,
         chance=drawings.chance,
