@@ -237,7 +237,6 @@ class _Making:
     def sit(self, id: str, planned: PlannedSitting, folder: Path) -> None:
         """Puts a sitting to everybody who was there."""
         asked, source = _asked(planned, folder, self.plan.seed)
-        length = timedelta(minutes=planned.minutes or 40.0)
         self.sittings.append(
             Sitting(
                 id=id,
@@ -245,7 +244,7 @@ class _Making:
                 kind="lesson" if planned.lesson else "paper",
                 title=planned.title,
                 opened_utc=stamp(planned.at),
-                closed_utc=stamp(planned.at + length),
+                closed_utc=stamp(planned.at + timedelta(minutes=planned.minutes or 40.0)),
                 asked=asked,
                 source=source,
                 phase="shown" if planned.lesson else "closed",

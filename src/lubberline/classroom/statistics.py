@@ -279,7 +279,6 @@ def _item(
     in_rest = reliability.correlation(own, others) if rest.shape[1] else math.nan
     low, high = reliability.wilson(right, count)
     rest_low, rest_high = reliability.correlation_interval(in_rest, count)
-    table = distractor_table(marks, thirds)
     statistics = ItemStatistics(
         name=name,
         stem=marks[0].item.stem,
@@ -293,7 +292,7 @@ def _item(
         rest_high=rest_high,
         upper_lower=upper_lower(own, order),
         alpha_without=reliability.alpha(rest) if points.shape[0] > 1 else math.nan,
-        table=table,
+        table=distractor_table(marks, thirds),
         flags=(),
     )
     return msgspec.structs.replace(statistics, flags=flags_of(statistics))

@@ -12,8 +12,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.lessons.file import read_lesson
     from lubberline.classroom.lessons.questions import taught_lesson
 
-    made = taught_lesson(read_lesson(given.file), given.seed)
-    given.verb.act(made, given)
+    given.verb.act(taught_lesson(read_lesson(given.file), given.seed), given)
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:

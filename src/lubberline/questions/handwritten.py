@@ -198,8 +198,7 @@ def _option(section: Section, boxed: BoxedOption) -> Option:
         if idea:
             raise InputError(here, "a second idea for one option", "give one")
         if name not in BY_ID and name not in SLIPS:
-            near = near_to(name, [*BY_ID, *SLIPS])
-            right = near or "see docs/methods/misconceptions.md"
+            right = near_to(name, [*BY_ID, *SLIPS]) or "see docs/methods/misconceptions.md"
             raise InputError(here, f"there is no wrong idea '{name[:60]}'", right)
         idea = name
     if boxed.marked and idea:

@@ -182,8 +182,7 @@ def put(connection: Connection, answer: Answer) -> Answer:
     Raises:
         InputError: as `check_fits`, no such sitting or student, or a question of another form.
     """
-    sitting = sittings.sitting(connection, answer.sitting, held=True)
-    asked = check_fits(sitting, answer)
+    asked = check_fits(sittings.sitting(connection, answer.sitting, held=True), answer)
     place = sittings.add_place(connection, answer.sitting, answer.student, asked.form)
     if asked.form and asked.form != place.form:
         wrong = f"it is of form {asked.form}, and the student had form {place.form or 'none'}"

@@ -20,7 +20,7 @@ from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.store import backup, export, integrity, inventory, settings
 from lubberline.store.aircraft_log import AircraftLog
 from lubberline.store.answers import Answers
-from lubberline.store.bin.service import Bin
+from lubberline.store.bin.deletion import Bin
 from lubberline.store.database import (
     LOOK_AGAIN,
     Copies,

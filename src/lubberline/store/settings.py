@@ -46,8 +46,7 @@ def everything(connection: Connection) -> dict[str, str]:
 def get(connection: Connection, name: str) -> str:
     """The value with this name; '' where nothing was set."""
     found = select(tables.settings.c.value).where(tables.settings.c.name == name)
-    value = connection.execute(found).scalar_one_or_none()
-    return value or ""
+    return connection.execute(found).scalar_one_or_none() or ""
 
 
 def put(connection: Connection, name: str, value: str) -> None:

@@ -100,8 +100,7 @@ def _is_loopback(address: str) -> bool:
         found = ipaddress.ip_address(address)
     except ValueError:
         return False
-    mapped = getattr(found, "ipv4_mapped", None)
-    return (mapped or found).is_loopback
+    return (getattr(found, "ipv4_mapped", None) or found).is_loopback
 
 
 def _same_host(host: str, origin: str) -> bool:

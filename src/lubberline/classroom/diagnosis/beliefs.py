@@ -13,10 +13,136 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lubberline.arrays import Floats
-from lubberline.classroom.diagnosis.elimination import Factor, posterior
 from lubberline.classroom.diagnosis.likelihood import ItemTable, Noise, Touched, chances
 from lubberline.simulation.misconceptions import IDEAS_OF_LAW, LAW_BY_ID
 from lubberline.simulation.misconceptions.laws import IdeaLaw
+
+# After so many factors a product is scaled, so that hundreds of answers do not run out of numbers.
+AT_MOST = 8
+
+
+class Factor(NamedTuple):
+    """How well states of some of the things agree with a piece of evidence.
+
+    Attributes:
+        scope: numbers of the things, rising.
+        values: (batch, states of the first, states of the second, ...), all above zero; a batch of one
+            stands for all.
+    """
+
+    scope: tuple[int, ...]
+    values: Floats
+
+
+class _Cluster(NamedTuple):
+    thing: int
+    scope: tuple[int, ...]
+    values: Floats
+    sent: Factor
+    parent: int
+
+
+def posterior(states: Sequence[int], factors: Sequence[Factor], batch: int) -> tuple[list[Floats], Floats]:
+    """The probabilities of each thing's states, and the logarithm of the whole.
+
+    Args:
+        states: how many states each thing has.
+        factors: priors and evidence.
+        batch: how many cases run at once.
+
+    Returns:
+        For each thing (batch, its states), and (batch,) the log of the sum over everything.
+    """
+    clusters, logs = _inward(states, factors, batch)
+    return _outward(clusters, len(states)), logs
+
+
+def _inward(states: Sequence[int], factors: Sequence[Factor], batch: int) -> tuple[list[_Cluster], Floats]:
+    logs = np.zeros(batch)
+    waiting = list(factors)
+    sender = [-1] * len(waiting)
+    left = set(range(len(states)))
+    drafts: list[tuple[int, tuple[int, ...], Floats, Factor]] = []
+    parents: list[int] = []
+    while left:
+        thing = _cheapest(states, waiting, left)
+        taken = [place for place, factor in enumerate(waiting) if thing in factor.scope]
+        scope = tuple(sorted({thing}.union(*(waiting[place].scope for place in taken))))
+        values = np.ones((batch, *(states[name] for name in scope)))
+        for count, place in enumerate(taken, start=1):
+            values *= _spread(waiting[place], scope)
+            if sender[place] >= 0:
+                parents[sender[place]] = len(drafts)
+            if count % AT_MOST == 0:
+                logs += _to_one(values)
+        summed = values.sum(axis=1 + scope.index(thing))
+        logs += _to_one(summed)
+        sent = Factor(tuple(name for name in scope if name != thing), summed)
+        waiting = [factor for place, factor in enumerate(waiting) if place not in taken]
+        sender = [number for place, number in enumerate(sender) if place not in taken]
+        waiting.append(sent)
+        sender.append(len(drafts))
+        drafts.append((thing, scope, values, sent))
+        parents.append(-1)
+        left.remove(thing)
+    for factor in waiting:
+        logs += np.log(np.broadcast_to(factor.values.reshape(-1), (batch,)))
+    return [_Cluster(*draft, parent) for draft, parent in zip(drafts, parents, strict=True)], logs
+
+
+def _to_one(values: Floats) -> Floats:
+    """Scales each case so that its greatest value is one, in place; gives the logs of what was taken out."""
+    scale = values.reshape(len(values), -1).max(axis=1)
+    values /= scale.reshape(-1, *[1] * (values.ndim - 1))
+    found: Floats = np.log(scale)
+    return found
+
+
+def _cheapest(states: Sequence[int], waiting: Sequence[Factor], left: set[int]) -> int:
+    """The thing whose summing out makes the smallest table."""
+
+    def size(thing: int) -> tuple[int, int]:
+        scope = {thing}.union(*(factor.scope for factor in waiting if thing in factor.scope))
+        product = 1
+        for name in scope:
+            product *= states[name]
+        return product, thing
+
+    return min(left, key=size)
+
+
+def _spread(factor: Factor, scope: tuple[int, ...]) -> Floats:
+    """A factor's values with axes of length one for the things of a wider scope."""
+    shape = [factor.values.shape[0]]
+    place = 1
+    for name in scope:
+        if name in factor.scope:
+            shape.append(factor.values.shape[place])
+            place += 1
+        else:
+            shape.append(1)
+    return factor.values.reshape(shape)
+
+
+def _outward(clusters: Sequence[_Cluster], count: int) -> list[Floats]:
+    beliefs: list[Floats] = [np.empty(0)] * len(clusters)
+    marginals: list[Floats] = [np.empty(0)] * count
+    for number in range(len(clusters) - 1, -1, -1):
+        thing, scope, values, sent, parent = clusters[number]
+        belief = values
+        if parent >= 0:
+            others = tuple(
+                1 + place for place, name in enumerate(clusters[parent].scope) if name not in sent.scope
+            )
+            back = beliefs[parent].sum(axis=others) / sent.values
+            belief = values * _spread(Factor(sent.scope, back), scope)
+        total = belief.reshape(belief.shape[0], -1).sum(axis=1)
+        belief = belief / total.reshape(-1, *[1] * (belief.ndim - 1))
+        beliefs[number] = belief
+        away = tuple(1 + place for place, name in enumerate(scope) if name != thing)
+        marginals[thing] = belief.sum(axis=away)
+    return marginals
+
 
 # Rates at which a student takes up an idea of a law, the first of which is held, and how common such students
 # are. Set by hand: on average three or four of the catalogue's 68 ideas a student.

@@ -23,7 +23,7 @@ from lubberline.classroom.lessons.lesson import (
     is_of_step,
     key_of,
 )
-from lubberline.classroom.lessons.moments import Progress, SceneFrames, WantedMoments
+from lubberline.classroom.lessons.scenes import Progress, SceneFrames, WantedMoments
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError

@@ -8,7 +8,7 @@ import numpy as np
 
 from lubberline.arrays import Floats
 from lubberline.flight.motion import Bools
-from lubberline.publish.figures.decimation import MOST_POINTS, Rows, kept_rows
+from lubberline.publish.figures.svg import MOST_POINTS, Rows, kept_rows
 from lubberline.simulation.flown import Columns
 
 # From the zero line outwards; the tumble is outermost, so that what is clipped is the tumble.

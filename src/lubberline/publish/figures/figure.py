@@ -11,12 +11,11 @@ import numpy as np
 from lubberline.publish.figures.axes import Frame, draw_marks, draw_time_axis, marks_of, setting_rows
 from lubberline.publish.figures.bands import Stack, stack_of
 from lubberline.publish.figures.causes import pattern_definitions
-from lubberline.publish.figures.decimation import MOST_POINTS
 from lubberline.publish.figures.facts import draw_facts, drift_rows, fact_lines, worst_row
 from lubberline.publish.figures.ledger_plot import draw_ledger, range_deg
 from lubberline.publish.figures.route import draw_route
 from lubberline.publish.figures.strips import draw_headings, draw_strip, strips_of
-from lubberline.publish.figures.svg import Drawing, document, wrapped_lines
+from lubberline.publish.figures.svg import MOST_POINTS, Drawing, document, wrapped_lines
 from lubberline.publish.words import day, degrees, number, shortened, typeset
 from lubberline.simulation.flown import Flown, cause_name
 

@@ -15,8 +15,7 @@ from lubberline.publish.figures.axes import (
     draw_time_axis,
     value_steps,
 )
-from lubberline.publish.figures.decimation import kept_rows
-from lubberline.publish.figures.svg import Drawing, open_path
+from lubberline.publish.figures.svg import Drawing, kept_rows, open_path
 from lubberline.publish.words import degrees, number
 from lubberline.simulation.flown import Columns, Flown
 

@@ -59,10 +59,9 @@ def heading(value_deg: float) -> str:
 
 def _card(swings: Mapping[str, Swing]) -> dict[str, Any]:
     columns = [RADIOS[key] for key in swings]
-    first = next(iter(swings.values()))
     rows = [
         [heading(line.for_deg), *(heading(swing.card[place].steer_deg) for swing in swings.values())]
-        for place, line in enumerate(first.card)
+        for place, line in enumerate(next(iter(swings.values())).card)
     ]
     return {"columns": [words or "steer" for words in columns], "rows": rows}
 

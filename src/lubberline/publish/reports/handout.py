@@ -124,7 +124,6 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
     steps = []
     since = 0.0
     for index, (step, row) in enumerate(zip(worked.lesson.steps, rows, strict=True)):
-        asked = worked.of_step(index)
         steps.append(
             {
                 "number": index + 1,
@@ -135,7 +134,7 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
                 "scene": step.show.scene_ref if step.show else "",
                 "text": runs_of(step.text) if step.question is None else [],
                 "notes": runs_of(step.notes),
-                "asked": [_answered(one, pictures) for one in asked],
+                "asked": [_answered(one, pictures) for one in worked.of_step(index)],
             }
         )
         since += row.planned_min
@@ -146,14 +145,13 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
 
 def _answered(one: Asked, pictures: dict[str, str]) -> dict[str, Any]:
     item = one.item
-    wrong = item.slips if item.kind == "number" else item.options
     told = [
         {
             "answer": _wrong_words(item, place),
             "means": typeset(option.feedback),
             "idea": option.misconception,
         }
-        for place, option in enumerate(wrong)
+        for place, option in enumerate(item.slips if item.kind == "number" else item.options)
         if item.kind == "number" or place != item.key
     ]
     return _question("", one, pictures) | {

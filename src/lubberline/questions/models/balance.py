@@ -45,9 +45,8 @@ def _draw_elsewhere(draw: Draw) -> dict[str, float]:
 
 def _elsewhere(d: Drawn) -> Worked:
     latitude, set_deg = d["latitude_deg"], d["set_deg"]
-    sum_of = wander_deg_h(latitude, set_deg=set_deg)
     return Worked(
-        sum_of,
+        wander_deg_h(latitude, set_deg=set_deg),
         (
             *under(
                 ("balance-works-everywhere", "no-earth-wander", "no-wander-at-poles"),

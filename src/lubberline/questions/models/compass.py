@@ -118,8 +118,7 @@ TO_TRUE = ItemModel(
 
 
 def _named(d: Drawn) -> Worked:
-    asked = d["first_deg"] - d["second_deg"]
-    difference = wrapped_deg(asked)
+    difference = wrapped_deg(d["first_deg"] - d["second_deg"])
     other = wrapped_deg(d["second_deg"] - d["third_deg"])
     whole = wrapped_deg(d["first_deg"] - d["third_deg"])
     by_name = {"variation": difference, "deviation": other}

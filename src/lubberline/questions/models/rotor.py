@@ -226,8 +226,7 @@ def _left_after_turn_deg(bank_deg: float, sense: float) -> float:
         f'kind = "turn"; by_deg = {sense * 360.0}; bank_deg = {bank_deg}',
         'kind = "straight"; minutes = 0.2',
     )
-    ledger = flown_legs(0.0, 0.0, 100.0, legs, AIR_DRIVEN).ledger
-    return float(abs(ledger.levelling_deg[-1]))
+    return float(abs(flown_legs(0.0, 0.0, 100.0, legs, AIR_DRIVEN).ledger.levelling_deg[-1]))
 
 
 @cache

@@ -71,8 +71,7 @@ def _facts(d: Drawn) -> dict[str, str]:
 def _work(d: Drawn, *slips: Wrong) -> Worked:
     fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
     key = getattr(sight(fault, size, tap), quantity)
-    healthy = getattr(sight("", None, tap), quantity)
-    unmoved = Wrong("fault-leaves-it-alone", healthy)
+    unmoved = Wrong("fault-leaves-it-alone", getattr(sight("", None, tap), quantity))
     return Worked(key, (*_believed(fault, size, tap, quantity), unmoved, *slips), _facts(d), phrase=_why(d))
 
 

@@ -242,11 +242,10 @@ SLOPE = ItemModel(
 def _place(d: Drawn) -> Worked:
     latitude = d["latitude_deg"]
     rate = wander_deg_h(latitude)
-    other = math.copysign(90.0 - abs(latitude), latitude)
     return Worked(
         latitude,
         (
-            Wrong("no-wander-at-poles", other),
+            Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
             Wrong("falls-in-both-hemispheres", -latitude),
             Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
         ),

@@ -264,13 +264,12 @@ ROLL_OUT = ItemModel(
 def _timed(d: Drawn) -> Worked:
     start, by = d["start_deg"], d["by_deg"]
     end = start + by
-    around = 360.0 - abs(by)
     return Worked(
         abs(by) / 3.0,
         (
             Wrong("rate-one-is-a-degree-a-second", abs(by)),
             Wrong("rate-one-in-one-minute", abs(by) / 6.0),
-            Wrong("turn-the-long-way", around / 3.0),
+            Wrong("turn-the-long-way", (360.0 - abs(by)) / 3.0),
         ),
         {
             "start": notation.heading(start),

@@ -213,11 +213,10 @@ def _where(d: Drawn) -> Worked:
     latitude, minutes = d["latitude_deg"], d["minutes"]
     moved = wander_deg_h(latitude) * minutes / 60.0
     size = math.sin(math.radians(abs(latitude)))
-    other = math.copysign(90.0 - abs(latitude), latitude)
     return Worked(
         latitude,
         (
-            Wrong("no-wander-at-poles", other),
+            Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
             Wrong("falls-in-both-hemispheres", abs(latitude)),
             Wrong("rises-in-the-north", -latitude),
             Wrong("wander-straight-with-latitude", math.copysign(90.0 * size, latitude)),

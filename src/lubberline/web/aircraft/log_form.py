@@ -58,8 +58,7 @@ def _form_page(
     school = records(request)
     last = log_book.last_check(judged_of(records(request), craft).log)
     choices = list(SET_CHOICES)
-    now_s = times.now().timestamp()
-    if last is not None and 0.0 < now_s - last.time_s < LONGEST_S:
+    if last is not None and 0.0 < times.now().timestamp() - last.time_s < LONGEST_S:
         at = datetime.fromtimestamp(last.time_s, UTC)
         choices.insert(0, (AFTER_LAST, f"after the last entry, {at:%H:%M} UTC"))
     place = f"{last.latitude_deg:.3f}, {last.longitude_deg:.3f}" if last else ""

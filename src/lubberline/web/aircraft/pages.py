@@ -141,15 +141,13 @@ def keep_swing(request: Request, form: Form) -> Response:
 def change_code(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/code: a new code for the log on the network, or none."""
     craft, is_none = craft_asked(request), form.get("do") == "none"
-    change = take_code if is_none else make_code
-    change(records(request), craft)
+    (take_code if is_none else make_code)(records(request), craft)
     return go_to(f"/aircraft/{craft.key}", "no-code" if is_none else "code", at="#code-title")
 
 
 def _correct_page(request: Request, fields: Form = NO_FORM, error: InputError | None = None) -> Response:
     craft, id = craft_asked(request), request.path_params["id"]
-    entry = log_book.own_entry(records(request), craft, id)
-    typed = fields or entry.typed
+    typed = fields or log_book.own_entry(records(request), craft, id).typed
     return page(
         request,
         "aircraft/correct.html",

@@ -10,7 +10,7 @@ import numpy as np
 from lubberline.publish.figures.axes import setting_rows
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import named_look
-from lubberline.publish.figures.decimation import Rows, kept_rows
+from lubberline.publish.figures.svg import Rows, kept_rows
 from lubberline.publish.words import day, until
 from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown, cause_name
 from lubberline.simulation.misconceptions import Misconception

@@ -89,7 +89,6 @@ def query_in_address(query: QueryParams) -> FlightQuery:
     Raises:
         InputError: a value that cannot be one; unknown keys are left alone (the script keeps its own there).
     """
-    seed = _number(query, "seed", "a whole number")
     return checked(
         FlightQuery(
             flight=query.get("flight", ""),
@@ -100,7 +99,7 @@ def query_in_address(query: QueryParams) -> FlightQuery:
             wind=query.get("wind", "").strip(),
             faults=tuple([fault for fault in query.getlist("fault") if fault] + _form_faults(query)),
             believe=tuple(idea for idea in query.getlist("believe") if idea),
-            seed=int(seed or 0),
+            seed=int(_number(query, "seed", "a whole number") or 0),
         )
     )
 

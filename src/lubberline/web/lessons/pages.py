@@ -236,7 +236,6 @@ def _step(lesson: Lesson, index: int, step: Step, asked: tuple[Asked, ...]) -> d
 
 def _asked(one: Asked, *, predicted: bool) -> dict[str, Any]:
     item = one.item
-    wrong = item.slips if item.kind == "number" else item.options
     return {
         "stem": "" if predicted else lesson_html(item.stem),
         "right": key_words(item),
@@ -248,7 +247,7 @@ def _asked(one: Asked, *, predicted: bool) -> dict[str, Any]:
                 "idea": option.misconception,
                 "means": option.feedback,
             }
-            for place, option in enumerate(wrong)
+            for place, option in enumerate(item.slips if item.kind == "number" else item.options)
         ],
     }
 

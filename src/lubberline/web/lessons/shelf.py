@@ -14,7 +14,7 @@ from typing import NamedTuple
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.errors import InputError
 from lubberline.store.bin.contents import Binned, Deletable
-from lubberline.store.bin.service import Bin
+from lubberline.store.bin.deletion import Bin
 from lubberline.textfile import text_of
 from lubberline.web.catalogue import demo_folder
 

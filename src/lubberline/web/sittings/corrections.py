@@ -62,8 +62,7 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
         InputError: by field, what is wrong.
     """
     asked = asked_with(sitting, fields.get("key", ""))
-    own = marks_of(school, sitting).get(student, {})
-    mark = own.get(asked.key)
+    mark = marks_of(school, sitting).get(student, {}).get(asked.key)
     text = fields.get("after", "").strip()
     if fields.get("field", "") == "points":
         points = _points(text)
@@ -97,8 +96,7 @@ def strike_out(school: School, sitting: Sitting, fields: Mapping[str, str]) -> C
     """
     key = asked_with(sitting, fields.get("key", "")).key
     by, why = _signed(school, fields)
-    is_struck = key in struck_in(school, sitting)
-    before, after = (STRUCK, COUNTS) if is_struck else (COUNTS, STRUCK)
+    before, after = (STRUCK, COUNTS) if (key in struck_in(school, sitting)) else (COUNTS, STRUCK)
     return school.answers.correct(Correction(sitting.id, "", key, by, "", why, "struck", before, after))
 
 

@@ -199,8 +199,7 @@ def _moved(school: School, id: str, given: SentMove) -> Sitting:
         if (sitting.step, sitting.phase) != (given.step, given.phase):
             raise Refused(409, "lesson", "it has moved on since", "look at where it stands")
         lesson = lesson_of(sitting.source)
-        stands = teaching.standing(sitting, lesson)
-        step, phase = teaching.moved(lesson, stands, given.do, given.to)
+        step, phase = teaching.moved(lesson, teaching.standing(sitting, lesson), given.do, given.to)
         if given.do == "end":
             return school.sittings.move(id, closed=True, code="")
         return school.sittings.move(id, step=step, phase=phase)
