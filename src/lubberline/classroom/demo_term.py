@@ -27,7 +27,7 @@ from lubberline.classroom.demo_class import (
 from lubberline.classroom.diagnosis.beliefs import Said
 from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, table_of
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import asked_of
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.marking import answer_words, is_right
 from lubberline.classroom.records import Answer, Asked, Correction, Place, Sitting, Student
 from lubberline.errors import InputError, required
@@ -346,7 +346,7 @@ def _asked(planned: PlannedSitting, folder: Path, seed: int) -> tuple[tuple[Aske
     """The questions of a sitting, and a lesson's text."""
     if planned.lesson:
         path = folder / planned.lesson
-        return asked_of(read_lesson(path), seed), path.read_text(encoding="utf-8")
+        return taught_lesson(read_lesson(path), seed).asked, path.read_text(encoding="utf-8")
     papers = assemble(read_blueprint(folder / planned.blueprint), seed, planned.forms)
     return (
         tuple(

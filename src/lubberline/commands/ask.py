@@ -104,11 +104,11 @@ def _said_of_own(file: str, own: Sequence[HandwrittenItem], papers: Sequence[Pap
         for record in own
         for advice in advice_on(record.item)
     ]
-    for paper in papers:
-        told += [
-            f"Advice: paper {paper.form}, {advice.where}: {advice.words}."
-            for advice in advice_on_paper(paper.items)
-        ]
+    told += [
+        f"Advice: paper {paper.form}, {advice.where}: {advice.words}."
+        for paper in papers
+        for advice in advice_on_paper(paper.items)
+    ]
     used = {item.id for paper in papers for item in paper.items}
     left = [record for record in own if record.item.id not in used]
     return [

@@ -34,11 +34,9 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
     taken: list[Wrong] = []
     for idea, value in worked.wrong:
         shown = printed(model, value)
-        if any(too_near(model, shown, other, apart) for other in right):
-            continue
-        if any(too_near(model, shown, other.value, apart) for other in taken):
-            continue
-        taken.append(Wrong(idea, shown))
+        others = (*right, *(other.value for other in taken))
+        if not any(too_near(model, shown, other, apart) for other in others):
+            taken.append(Wrong(idea, shown))
     return taken
 
 

@@ -217,13 +217,16 @@ def written(records: Iterable[HandwrittenItem]) -> str:
 
 def _item_text(record: HandwrittenItem) -> str:
     item = record.item
-    head = [f"topic: {item.topic}", f"level: {item.level}"]
-    head += [f"codes: {', '.join(item.codes)}"] if item.codes else []
-    head += [f"source: {item.source}"] if item.source != NO_SOURCE else []
-    head += [f"jurisdiction: {item.jurisdiction}"] if item.jurisdiction else []
-    if item.difficulty != _prior(item.level, len(item.options)):
-        head.append(f"difficulty: {item.difficulty!r}")
-    lines = [f"# {record.title}", "", *head, "", item.stem, "", *_option_lines(item)]
+    is_own = item.difficulty != _prior(item.level, len(item.options))
+    head = (
+        f"topic: {item.topic}",
+        f"level: {item.level}",
+        f"codes: {', '.join(item.codes)}" if item.codes else "",
+        f"source: {item.source}" if item.source != NO_SOURCE else "",
+        f"jurisdiction: {item.jurisdiction}" if item.jurisdiction else "",
+        f"difficulty: {item.difficulty!r}" if is_own else "",
+    )
+    lines = [f"# {record.title}", "", *filter(None, head), "", item.stem, "", *_option_lines(item)]
     return "\n".join(lines) + "\n"
 
 

@@ -259,8 +259,13 @@ def put_late(connection: Connection, answer: Answer, claim: ClaimedTime) -> Late
     before = update(tables.late_answers).where(*of_student, c.key == answer.key, c.state == "waiting")
     connection.execute(before.values(state="replaced", decided_utc=now_utc()))
     made = LateAnswer(answer, claim, now_utc())
-    plain = {name: getattr(answer, name) for name in _OF_ANSWER} | msgspec.structs.asdict(claim)
-    plain |= {"came_utc": made.came_utc, "state": made.state, "decided_utc": ""}
+    plain = {
+        **{name: getattr(answer, name) for name in _OF_ANSWER},
+        **msgspec.structs.asdict(claim),
+        "came_utc": made.came_utc,
+        "state": made.state,
+        "decided_utc": "",
+    }
     connection.execute(tables.late_answers.insert().values(plain))
     return made
 

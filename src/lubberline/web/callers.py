@@ -122,9 +122,11 @@ def caller_of(scope: Scope, door: Door) -> Caller | None:
     if door.behind and (forwarded or _same_host(host, door.behind)):
         asked_for = headers.get("x-forwarded-host", "")
         known = _same_host(host, door.behind) or (name in OWN_NAMES and local)
-        if not known or (asked_for and not _same_host(asked_for, door.behind)):
-            return None
-        if headers.get("x-forwarded-proto", "https") != "https":
+        if (
+            not known
+            or (asked_for and not _same_host(asked_for, door.behind))
+            or headers.get("x-forwarded-proto", "https") != "https"
+        ):
             return None
         # The proxy adds who called it at the end; what stands before may be made up.
         told = headers.get("x-forwarded-for", "").rpartition(",")[2].strip()

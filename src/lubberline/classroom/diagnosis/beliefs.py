@@ -6,6 +6,7 @@ them: how ready the student is for wrong ideas at all, and how careless the answ
 the same answers to everything asked are one state. The sums are exact.
 """
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -103,25 +104,16 @@ def _cheapest(states: Sequence[int], waiting: Sequence[Factor], left: set[int]) 
 
     def size(thing: int) -> tuple[int, int]:
         scope = {thing}.union(*(factor.scope for factor in waiting if thing in factor.scope))
-        product = 1
-        for name in scope:
-            product *= states[name]
-        return product, thing
+        return math.prod(states[name] for name in scope), thing
 
     return min(left, key=size)
 
 
 def _spread(factor: Factor, scope: tuple[int, ...]) -> Floats:
     """A factor's values with axes of length one for the things of a wider scope."""
-    shape = [factor.values.shape[0]]
-    place = 1
-    for name in scope:
-        if name in factor.scope:
-            shape.append(factor.values.shape[place])
-            place += 1
-        else:
-            shape.append(1)
-    return factor.values.reshape(shape)
+    batch, *sizes = factor.values.shape
+    own = dict(zip(factor.scope, sizes, strict=True))
+    return factor.values.reshape(batch, *(own.get(name, 1) for name in scope))
 
 
 def _outward(clusters: Sequence[_Cluster], count: int) -> list[Floats]:

@@ -99,7 +99,6 @@ def _idea(ideas: tuple[str, ...], chances: Mapping[str, float]) -> IdeaInClass:
         expected=expected,
         low=low,
         high=high,
-        tested=len(chances),
         students=tuple(likely),
         sentence=sentence,
     )
@@ -115,9 +114,7 @@ def count_between(chances: Sequence[float], low: float = LOW, high: float = HIGH
 
 
 def _about(expected: float, low: int, high: int) -> str:
-    if low == high:
-        return f"About {low}"
-    return f"About {expected:.0f} ({low} to {high})"
+    return f"About {low}" if low == high else f"About {expected:.0f} ({low} to {high})"
 
 
 def teach_again(by_student: Mapping[str, Diagnosis]) -> tuple[TeachAgain, ...]:

@@ -126,19 +126,9 @@ class Diagnosis(msgspec.Struct, frozen=True):
     care: float
     sentence: str
 
-    @property
-    def held(self) -> tuple[Held, ...]:
-        """The ideas that the student likely holds, likeliest first."""
-        found = [law.held[0] for law in self.laws if law.verdict == "holds"]
-        return tuple(sorted(found, key=lambda held: -held.p))
-
     def p(self, idea: str) -> float:
         """Probability of an idea; of its group where it is one of several; 0 where nothing asked shows it."""
-        for law in self.laws:
-            for held in law.held:
-                if idea in held.ideas:
-                    return held.p
-        return 0.0
+        return next((held.p for law in self.laws for held in law.held if idea in held.ideas), 0.0)
 
 
 class IdeaInClass(msgspec.Struct, frozen=True):
@@ -152,7 +142,6 @@ class IdeaInClass(msgspec.Struct, frozen=True):
         expected: expected count of students.
         low: least count with 90% (from 5%).
         high: greatest count (to 95%).
-        tested: students with an answer that could show it.
         students: ids of those who likely hold it, likeliest first.
         sentence: in words.
     """
@@ -164,7 +153,6 @@ class IdeaInClass(msgspec.Struct, frozen=True):
     expected: float
     low: int
     high: int
-    tested: int
     students: tuple[str, ...]
     sentence: str
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from lubberline.classroom.lessons.lesson import Show, Step
+from lubberline.classroom.lessons.lesson import Show
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.teaching import (
     CLOSED,
@@ -271,6 +271,7 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         return ClassView(sitting.title, stands.index, steps, "over", phase=stands.phase)
     if step is None:
         return ClassView(sitting.title, stands.index, steps, "", phase=stands.phase)
+    keeps = step.kind == "predict" or (step.kind == "reveal" and not stands.told)
     return ClassView(
         title=sitting.title,
         step=stands.index,
@@ -279,15 +280,11 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         heading=step.title,
         # What is said aloud is not read along, where there is a short form of it. A question has its own
         # text; what a reveal leaves is for after it.
-        html="" if _keeps_text(step, stands) else lesson_html(step.short or step.text),
+        html="" if keeps else lesson_html(step.short or step.text),
         phase=stands.phase,
         questions=tuple(question_of(asked) for asked in stands.asked),
         looks_up=step.kind in ("say", "show", "reveal", "explain"),
     )
-
-
-def _keeps_text(step: Step, stands: Standing) -> bool:
-    return step.kind == "predict" or (step.kind == "reveal" and not stands.told)
 
 
 def told_of(asked: Asked, answer: Answer | None) -> Feedback:

@@ -210,15 +210,6 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
     return made
 
 
-def asked_of(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> tuple[Asked, ...]:
-    """The predictions and quiz questions of a lesson, in order; see `worked`.
-
-    Raises:
-        InputError: as `worked`.
-    """
-    return taught_lesson(lesson, seed, progress).asked
-
-
 def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesson:
     wanted = WantedMoments()
     for number in lesson.numbers:

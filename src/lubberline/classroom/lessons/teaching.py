@@ -103,13 +103,10 @@ def acts(lesson: TaughtLesson, stands: Standing) -> tuple[Act, ...]:
 def _main(steps: Sequence[Step], stands: Standing) -> Act:
     kind = stands.step.kind if stands.step else ""
     if not has_ended(stands):
+        is_open = stands.phase == OPEN
         if kind in ("predict", "quiz"):
-            if stands.phase == OPEN:
-                return Act("close", "Close the answers")
-            return Act("tell", "Show what was right")
-        if stands.phase == OPEN:
-            return Act("play", "Play it")
-        return Act("tell", "Tell the class")
+            return Act("close", "Close the answers") if is_open else Act("tell", "Show what was right")
+        return Act("play", "Play it") if is_open else Act("tell", "Tell the class")
     if stands.index + 1 >= len(steps):
         return Act("end", "End the lesson")
     return Act("next", "Begin the lesson" if stands.index < 0 else "Next step")

@@ -112,9 +112,8 @@ def student_pdf(worked: TaughtLesson) -> bytes:
             short.append({"title": step.title, "words": _runs(step.short)})
         moment = _moment(worked, index, step, pictures)
         moments += [moment] if moment else []
-    data = _sheet(worked, "Handout", SIZE)
-    data |= {"predictions": predictions, "short": short, "moments": moments, "quiz": quiz}
-    return pdf(("sheet.typ", "handout.typ"), data, pictures)
+    parts = {"predictions": predictions, "short": short, "moments": moments, "quiz": quiz}
+    return pdf(("sheet.typ", "handout.typ"), {**_sheet(worked, "Handout", SIZE), **parts}, pictures)
 
 
 def instructor_pdf(worked: TaughtLesson) -> bytes:
@@ -138,8 +137,12 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
             }
         )
         since += row.planned_min
-    data = _sheet(worked, "Instructor's sheet", INSTRUCTOR_SIZE)
-    data |= {"needs": _runs(worked.lesson.needs), "total": f"{since:.0f}", "steps": steps}
+    data = {
+        **_sheet(worked, "Instructor's sheet", INSTRUCTOR_SIZE),
+        "needs": _runs(worked.lesson.needs),
+        "total": f"{since:.0f}",
+        "steps": steps,
+    }
     return pdf(("sheet.typ", "teaching.typ"), data, pictures)
 
 

@@ -300,8 +300,8 @@ def _moment(time_s: float) -> str:
 
 def entries_csv(judgement: Judgement, log: Log) -> bytes:
     """Every row of a log: 'judged', 'maintenance' or 'refused', its cells as typed, and what became of it."""
-    typed = list(dict.fromkeys(name for check in log.checks for name in check.typed))
-    typed = list(dict.fromkeys([*typed, *(name for one in log.refused for name in one.typed)]))
+    cells = [*(one.typed for one in log.checks), *(one.typed for one in log.refused)]
+    typed = list(dict.fromkeys(name for row in cells for name in row))
     columns = [
         "row",
         "state",
@@ -317,13 +317,17 @@ def entries_csv(judgement: Judgement, log: Log) -> bytes:
     by_row = {one.check.row: one for one in judgement.residuals}
     for check in log.checks:
         one = explained.get(id(check)) or by_row.get(check.row)
-        cells = {f"typed_{name}": cell for name, cell in check.typed.items()}
-        cells |= {"row": str(check.row), "state": "judged" if one else "taken"}
-        cells |= {"time_utc": _moment(check.time_s), "set_utc": _moment(check.set_s)}
-        cells |= {name: _number(getattr(check, name)) for name in UNDERSTOOD}
-        if one:
-            cells |= {name: _number(getattr(one, name)) for name in EXPLAINED}
-        rows.append(cells)
+        rows.append(
+            {
+                **{f"typed_{name}": cell for name, cell in check.typed.items()},
+                "row": str(check.row),
+                "state": "judged" if one else "taken",
+                "time_utc": _moment(check.time_s),
+                "set_utc": _moment(check.set_s),
+                **{name: _number(getattr(check, name)) for name in UNDERSTOOD},
+                **{name: _number(getattr(one, name)) for name in EXPLAINED if one},
+            }
+        )
     rows += [
         {"row": f"{one.row}", "state": "maintenance", "time_utc": _moment(one.time_s), "words": one.words}
         for one in log.events

@@ -96,9 +96,8 @@ def _binned(row: RowMapping, at_utc: str) -> Binned:
 
 def _age_days(row: RowMapping, at_utc: str) -> float:
     passed_s = seconds_between(row["seen_utc"], at_utc)
-    if not 0.0 < passed_s <= LONGEST_PASSING.total_seconds():
-        passed_s = 0.0
-    return float(row["age_days"]) + passed_s / DAY_S
+    counts = 0.0 < passed_s <= LONGEST_PASSING.total_seconds()
+    return float(row["age_days"]) + (passed_s / DAY_S if counts else 0.0)
 
 
 def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:

@@ -178,8 +178,7 @@ def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> N
     entry = own_entry(school, craft, id)
     by, why = form.get("by", "").strip()[:60], form.get("why", "").strip()[:200]
     signed(by, why)
-    cells = {name: form.get(name, "").strip()[:200] for name in NAMES}
-    cells = {name: cell for name, cell in cells.items() if cell}
+    cells = {name: form[name].strip()[:200] for name in NAMES if form.get(name, "").strip()}
     understood = understood_from(cells, _placed(entry), _setting(entry))
     school.log.correct(id, by, why, cells, {**understood, "sent": entry.understood.get("sent", "")})
 
@@ -228,8 +227,8 @@ def take_csv(school: School, craft: Craft, text: str) -> Taken:
     for _, row, cells in table.rows:
         if row not in understood:
             continue
-        typed = with_points(cells) if table.decimal_comma else dict(cells)
-        typed = {name: cell for name, cell in typed.items() if cell and name in COLUMNS}
+        as_read = with_points(cells) if table.decimal_comma else cells
+        typed = {name: cell for name, cell in as_read.items() if cell and name in COLUMNS}
         if _same(typed) in present:
             known += 1
             continue

@@ -220,8 +220,8 @@ def take_file(request: Request) -> Response:
         return file(stem, msgspec.json.format(msgspec.json.encode(told), indent=1))
     if name == "scene.toml":
         return file(f"{craft.key.replace('-', '_')}_as_logged.toml", scene_toml(estimated).encode())
-    theme = request.query_params.get("theme", "")
-    theme = theme if theme in THEMES else "auto"
+    wanted = request.query_params.get("theme", "")
+    theme = wanted if wanted in THEMES else "auto"
     return file(stem, trend_svg(found.judgement, found.log.events, theme=theme).encode(), shown=True)
 
 

@@ -89,9 +89,8 @@ def planned(
 
 
 def _own_name(text: str) -> str:
-    if text.lstrip()[:1] == "<":
-        return "route.gpx"
-    return "route.toml" if "[[leg]]" in text else "route.csv"
+    is_xml, is_legs = text.lstrip()[:1] == "<", "[[leg]]" in text
+    return "route.gpx" if is_xml else "route.toml" if is_legs else "route.csv"
 
 
 def plan_view(plan: Plan) -> dict[str, Any]:

@@ -83,12 +83,12 @@ class Uploads:
             given.motions = {"": given.motions[""], wind: self._read(given.name, given.data, wind)}
         return given.motions[wind]
 
+    def _bytes(self) -> int:
+        return sum(len(given.data) for given in self._given.values())
+
     def titles(self) -> list[tuple[str, str]]:
         """Key and title of each flight kept, the newest last."""
         return [(key, given.title) for key, given in self._given.items()]
-
-    def _bytes(self) -> int:
-        return sum(len(given.data) for given in self._given.values())
 
 
 class Flying:

@@ -168,15 +168,12 @@ class Shelf:
         own = self._path(self.folder, name)
         taken = saved is not None and own.is_file() and text_of(own, "a lesson", GREATEST_BYTES) != saved
         taken |= draft is not None and self.draft(name) not in (None, draft)
-        to = next(other for other in _others(name) if not self._is_there(other)) if taken else name
+        to = next(other for other in _others(name) if self.text(other) is None) if taken else name
         if saved is not None:
             self._write(self.folder, to, saved)
         if draft is not None:
             self._write(self.folder / DRAFTS, to, draft)
         return (f"There is another lesson {name} now: this one is {to}.",) if taken else ()
-
-    def _is_there(self, name: str) -> bool:
-        return self.is_own(name) or self.draft(name) is not None or self._path(_demo(), name).is_file()
 
     def save(self, name: str, text: str, based: str) -> None:
         """Write a lesson's file, and drop its draft.

@@ -77,8 +77,14 @@ class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
 
     def address(self) -> str:
         """The address that brings these papers back; texts of one's own have none."""
-        pairs = [("blueprint", self.blueprint), ("seed", str(self.seed)), ("forms", ",".join(self.forms))]
-        pairs += [("jurisdiction", self.jurisdiction), ("show", self.show), ("key", "1" if self.key else "")]
+        pairs = [
+            ("blueprint", self.blueprint),
+            ("seed", str(self.seed)),
+            ("forms", ",".join(self.forms)),
+            ("jurisdiction", self.jurisdiction),
+            ("show", self.show),
+            ("key", "1" if self.key else ""),
+        ]
         return "/questions/paper?" + urlencode([pair for pair in pairs if pair[1]], safe=",")
 
 

@@ -221,11 +221,5 @@ def by_topic(marks: list[Marked]) -> list[dict[str, Any]]:
 
 def chance(diagnosis: Mapping[str, Diagnosis], student: str, ideas: tuple[str, ...]) -> float | None:
     """How likely a student holds an idea; None where nothing asked could show it."""
-    found = diagnosis.get(student)
-    if found is None:
-        return None
-    for law in found.laws:
-        for held in law.held:
-            if set(ideas) & set(held.ideas):
-                return held.p
-    return None
+    laws = diagnosis[student].laws if student in diagnosis else ()
+    return next((held.p for law in laws for held in law.held if set(ideas) & set(held.ideas)), None)
