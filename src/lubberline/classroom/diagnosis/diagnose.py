@@ -99,6 +99,7 @@ def _idea(ideas: tuple[str, ...], chances: Mapping[str, float]) -> IdeaInClass:
         expected=expected,
         low=low,
         high=high,
+        tested=len(chances),
         students=tuple(likely),
         sentence=sentence,
     )

@@ -142,6 +142,7 @@ class IdeaInClass(msgspec.Struct, frozen=True):
         expected: expected count of students.
         low: least count with 90% (from 5%).
         high: greatest count (to 95%).
+        tested: students with an answer that could show it.
         students: ids of those who likely hold it, likeliest first.
         sentence: in words.
     """
@@ -153,6 +154,7 @@ class IdeaInClass(msgspec.Struct, frozen=True):
     expected: float
     low: int
     high: int
+    tested: int
     students: tuple[str, ...]
     sentence: str
 
