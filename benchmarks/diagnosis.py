@@ -1,4 +1,4 @@
-"""Diagnosis of made-up students whose beliefs are known, beside simple scoring and a sampler.
+"""Diagnosis of simulated students whose beliefs are known, compared with simple scoring and a sampler.
 
     python -m benchmarks.diagnosis [--students N] [--seed N] [--write]
 
@@ -93,7 +93,7 @@ CLASS_SIZE = 25
 
 
 class Read(NamedTuple):
-    """A made-up student, the questions, and what was made of the answers."""
+    """A simulated student, the questions, and the diagnosis."""
 
     mind: Mind
     asked: Asking
@@ -102,7 +102,7 @@ class Read(NamedTuple):
 
 
 class Sat(NamedTuple):
-    """Made-up students who were asked the same, read for each level."""
+    """Simulated students who were asked the same questions, diagnosed for each level."""
 
     minds: list[Mind]
     asked: Asking

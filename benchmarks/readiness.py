@@ -2,11 +2,12 @@
 
     python -m benchmarks.readiness [--classes N] [--seed N] [--write]
 
-Made-up students come from two generators that are not the model: abilities that grow over a term, with
-guessing and questions that tell more or less (a three-parameter model with skewed abilities), and students
-of the made-up class, who answer from wrong ideas that lessons take away. Beside the model: the plain
-percentage right so far, as it stands and as if it were the student's chance on each question, and the
-share of all who pass. The open answers are those of LSAT section 6, tests/authorities/lsat6_patterns.txt.
+Simulated students come from two generators that differ from the model: abilities that grow over a term, with
+guessing and questions of different discrimination (a three-parameter model with skewed abilities), and
+students like those of the demo class, who answer from wrong ideas that lessons remove. The model is compared
+with the plain percentage right so far, as pass or fail and as the student's chance on each question, and
+with the share of all who pass. The open answers are those of LSAT section 6,
+tests/authorities/lsat6_patterns.txt.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ EXAM = usual_exam()
 
 
 class Sat(NamedTuple):
-    """A made-up class: marks by student, whether each passed the exam, and the true chances to pass."""
+    """A simulated class: marks by student, whether each passed the exam, and the true chances to pass."""
 
     marks: dict[str, list[Marked]]
     passed: NDArrayBool
@@ -159,7 +160,7 @@ def minds_of_term(random: Random, own: int) -> list[Mind]:
 
 
 def right_of(mind: Mind, tables: Sequence[ItemTable], random: Random) -> int:
-    """How many of these a made-up student gets right."""
+    """How many of these a simulated student answers right."""
     given = [answer(mind, table, random) for table in tables]
     return sum(
         marked_answer(Answer("x", "x", "x", one.chosen, one.value), table.item).points == 1.0
@@ -185,7 +186,7 @@ def plain(exam: Exam, marks: Sequence[Marked]) -> tuple[float, float]:
 
 
 class Told(NamedTuple):
-    """Predictions of passing by each way, what came, and whether the interval holds the true chance."""
+    """Predictions by each method, the results, and whether the range includes the true chance."""
 
     ways: dict[str, Floats]
     passed: NDArrayBool
@@ -197,7 +198,7 @@ HALF_LIVES = (math.inf, 120.0, 60.0, 30.0)
 
 
 def told(generator: Generator, classes: int, seed: int, half_lives: Sequence[float] = HALF_LIVES) -> Told:
-    """What each way tells of so many classes."""
+    """The predictions of each method for so many classes."""
     ways: dict[str, list[float]] = {}
     passed, true, holds = [], [], []
     for number in range(classes):
@@ -213,7 +214,7 @@ def told(generator: Generator, classes: int, seed: int, half_lives: Sequence[flo
                 ]
         for marks in sat.marks.values():
             rule, chance = plain(EXAM, marks)
-            ways.setdefault("percentage so far, as it stands", []).append(rule)
+            ways.setdefault("percentage so far, as pass or fail", []).append(rule)
             ways.setdefault("percentage so far, as a chance", []).append(chance)
         passed.append(sat.passed)
         true.append(sat.true)
@@ -260,7 +261,7 @@ def chance_of(found: Ability, table: Table) -> Floats:
 
 
 def held_out(splits: int, seed: int) -> dict[str, list[float]]:
-    """Brier scores of each of five questions, told from the other four; half the persons teach."""
+    """Brier scores of each of five questions, predicted from the other four."""
     points = lsat6()
     draw = np.random.default_rng(seed)
     one = Table(points[:0], points[:0], np.zeros(5, dtype=np.intp), 1, np.arange(5), np.zeros(5), np.zeros(5))
@@ -277,7 +278,7 @@ def held_out(splits: int, seed: int) -> dict[str, list[float]]:
             ways = {
                 "model": chance_of(known, one)[:, left],
                 "percentage of the other four": (asked * seen).sum(axis=1) / 4.0,
-                "share right of the taught half": np.full(len(asked), taught[:, left].mean()),
+                "share right of the fitted half": np.full(len(asked), taught[:, left].mean()),
             }
             for name, predicted in ways.items():
                 row.setdefault(name, []).append(brier(predicted, asked[:, left]))
@@ -287,8 +288,8 @@ def held_out(splits: int, seed: int) -> dict[str, list[float]]:
 
 
 def generators_text(results: dict[str, Told]) -> str:
-    """The tables of the made-up students."""
-    lines = ["| way | " + " | ".join(f"Brier, {name}" for name in results) + " |"]
+    """The tables of the simulated students."""
+    lines = ["| method | " + " | ".join(f"Brier, {name}" for name in results) + " |"]
     lines.append("| --- |" + " ---: |" * len(results))
     for way in next(iter(results.values())).ways:
         scores = [f"{brier(one.ways[way], one.passed):.4f}" for one in results.values()]
@@ -303,7 +304,7 @@ def generators_text(results: dict[str, Told]) -> str:
         lines += [
             "",
             f"{name[:1].upper()}{name[1:]}: {len(one.passed):,} students, {100.0 * one.passed.mean():.0f}% "
-            f"pass; the interval holds the true chance of {held:.0f}%. Calibration:",
+            f"pass; the range includes the true chance of {held:.0f}%. Calibration:",
             "",
             "| predicted | passed | students |",
             "| ---: | ---: | ---: |",
@@ -314,7 +315,7 @@ def generators_text(results: dict[str, Told]) -> str:
 
 def lsat_text(scores: dict[str, list[float]]) -> str:
     """The table of the open answers."""
-    lines = ["| way | 1 | 2 | 3 | 4 | 5 | mean |", "| --- |" + " ---: |" * 6]
+    lines = ["| method | 1 | 2 | 3 | 4 | 5 | mean |", "| --- |" + " ---: |" * 6]
     for name, values in scores.items():
         cells = " | ".join(f"{value:.4f}" for value in [*values, float(np.mean(values))])
         lines.append(f"| {name} | {cells} |")
@@ -322,7 +323,7 @@ def lsat_text(scores: dict[str, list[float]]) -> str:
 
 
 def put(name: str, text: str) -> None:
-    """Put a table into its place of the page."""
+    """Write a table into its place on the page."""
     begin, end = f"<!-- {name} -->", f"<!-- end of {name} -->"
     before, rest = PAGE.read_text(encoding="utf-8").split(begin)
     after = rest.split(end)[1]
@@ -334,14 +335,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--classes", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--write", action="store_true", help="into docs/methods/readiness.md")
+    parser.add_argument("--write", action="store_true", help="write docs/methods/readiness.md")
     given = parser.parse_args()
     tables = {"held out": lsat_text(held_out(20, given.seed))}
     results = {
         "growing abilities": told(growing, given.classes, given.seed),
         "wrong ideas": told(believing, given.classes, given.seed),
     }
-    tables["made-up students"] = generators_text(results)
+    tables["simulated students"] = generators_text(results)
     for name, text in tables.items():
         print(f"{text}\n")
         if given.write:

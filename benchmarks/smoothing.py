@@ -1,7 +1,7 @@
-"""How well bank and heading come back from recorded fixes: the tables of `docs/instructors/tracks.md`.
+"""Accuracy of bank and heading from recorded fixes: the tables of `docs/methods/smoothing.md`.
 
-python -m benchmarks.smoothing            print them
-python -m benchmarks.smoothing --write    and put them into the document
+python -m benchmarks.smoothing            print the tables
+python -m benchmarks.smoothing --write    and write them into the document
 """
 
 import sys
@@ -19,7 +19,7 @@ from tests.flight.synthetic_tracks import (
     rms_errors_deg,
 )
 
-DOCUMENT = Path(__file__).parent.parent / "docs" / "instructors" / "tracks.md"
+DOCUMENT = Path(__file__).parent.parent / "docs" / "methods" / "smoothing.md"
 BEGIN, END = "<!-- smoothing: begin -->\n", "<!-- smoothing: end -->\n"
 STEPS_S = (1.0, 5.0, 10.0, 30.0)
 SPEEDS_KT = (60.0, 100.0, 150.0)
@@ -49,7 +49,7 @@ def table(speed_and_track: bool) -> list[str]:
 
 
 def wind_table() -> list[str]:
-    """A rate-one turn at 100 kt in 20 kt of wind, the wind told and not told."""
+    """A rate-one turn at 100 kt in 20 kt of wind, with the wind given and without."""
     bank = rate_one_bank_deg(100.0)
     turns = [(0.0, 120.0), (bank, 130.0), (0.0, 120.0), (-bank, 130.0), (0.0, 120.0)]
     truth = flight(100.0, turns, wind_from_deg=270.0, wind_kt=20.0)

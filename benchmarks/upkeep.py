@@ -9,7 +9,9 @@ same densities; both get the same scatter, and no growth.
 
 import argparse
 import math
+import os
 import time
+from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +21,7 @@ from benchmarks.machine import heading, load, table
 from lubberline.simulation.aircraft import Aircraft, SuctionEntry
 from lubberline.upkeep.estimating import HEALTHY_SD_DEG_15MIN, SICK_SD_DEG_15MIN, SICK_SHARE, estimate_of
 from lubberline.upkeep.filtering import Noise, grid
-from lubberline.upkeep.judge import judge_fleet
+from lubberline.upkeep.judge import judge
 from lubberline.upkeep.records import Check, Log
 
 Floats = NDArray[np.float64]
@@ -86,7 +88,8 @@ def fleet_s(aircraft: int = FLEET, checks: int = CHECKS) -> tuple[float, float]:
         for seed in range(aircraft)
     ]
     begun, worked = time.perf_counter(), time.process_time()
-    judge_fleet(pairs)
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        list(pool.map(lambda pair: judge(*pair), pairs))
     return time.perf_counter() - begun, time.process_time() - worked
 
 

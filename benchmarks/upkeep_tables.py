@@ -27,6 +27,7 @@ BEGIN, END = "<!-- tables: written by benchmarks/upkeep_tables.py -->", "<!-- /t
 SEED = 20_261_125
 COUNTS = (3, 6, 10, 15, 20, 30, 40, 60)
 BANDS = ((-70.0, -40.0), (-20.0, 20.0), (40.0, 50.0), (60.0, 68.0), (75.0, 80.0))
+NAMES = {"low_flow": "low flow", "balance": "latitude nut"}
 
 
 class Task(NamedTuple):
@@ -134,11 +135,11 @@ def tables(found: list[Judged]) -> Iterator[str]:
         bad = [one for one in wrong if fault in ("all", one.task.fault)]
         width = float(np.mean([one.width for one in own]))
         yield (
-            f"| {fault} | {len(own)} | {_share([one.covered for one in own])} | {width:.2f} | "
-            f"{_share([one.covered for one in bad])} of {len(bad)} |"
+            f"| {NAMES.get(fault, fault)} | {len(own)} | {_share([one.covered for one in own])} | "
+            f"{width:.2f} | {_share([one.covered for one in bad])} of {len(bad)} |"
         )
     yield "\n### False alarms: healthy instruments, by latitude\n"
-    yield "| latitude | logs | have it looked at | keep watching | rule of thumb blames |"
+    yield "| latitude | logs | have it checked | keep watching | rule of thumb blames |"
     yield "| --- | ---: | ---: | ---: | ---: |"
     healthy = [one for one in plain if one.task.fault == "healthy"]
     for low, high in (*BANDS, (-90.0, 90.0)):
@@ -148,19 +149,19 @@ def tables(found: list[Judged]) -> Iterator[str]:
             f"| {low:g} to {high:g} | {len(own)} | {looked} | "
             f"{_share([v.verdict == 'watch' for v in own])} | {_share([v.thumb for v in own])} |"
         )
-    yield "\n### Is the fault named right?\n"
+    yield "\n### Is the fault named correctly?\n"
     yield "Gauge at idle and cruise and the spin-down were logged; low flow is a weak pump or a leak.\n"
-    yield "| fault | logs | named first | have it looked at | rule of thumb blames |"
+    yield "| fault | logs | named first | have it checked | rule of thumb blames |"
     yield "| --- | ---: | ---: | ---: | ---: |"
     for fault in CLASSES:
         own = [one for one in plain if one.task.fault == fault]
         yield (
-            f"| {fault} | {len(own)} | {_share([one.named == fault for one in own])} | "
+            f"| {NAMES.get(fault, fault)} | {len(own)} | {_share([one.named == fault for one in own])} | "
             f"{_share([v.verdict == 'look' for v in own])} | {_share([v.thumb for v in own])} |"
         )
-    yield "\n### How many checks until it is caught?\n"
-    yield "The least number, of 3, 6, 10, 15, 20, 30, 40 and 60, after which half of the logs are caught.\n"
-    yield "| fault | with gauge and spin-down | headings alone | rule of thumb | caught by 60 (same order) |"
+    yield "\n### How many checks until the fault is found?\n"
+    yield "The smallest of 3, 6, 10, 15, 20, 30, 40 and 60 checks after which half of the faults are found.\n"
+    yield "| fault | with gauge and spin-down | headings alone | rule of thumb | found by 60 (same order) |"
     yield "| --- | ---: | ---: | ---: | --- |"
     full = [one for one in found if one.task.checks == 60]
     for fault in CLASSES:
@@ -174,7 +175,7 @@ def tables(found: list[Judged]) -> Iterator[str]:
         cells.append(_half([one.thumb_caught for one in every]))
         ends = [_percent([one.caught > 0 for one in own]) for own in sets]
         ends.append(_percent([one.thumb_caught > 0 for one in every]))
-        yield f"| {fault} | {cells[0]} | {cells[1]} | {cells[2]} | {', '.join(ends)} |"
+        yield f"| {NAMES.get(fault, fault)} | {cells[0]} | {cells[1]} | {cells[2]} | {', '.join(ends)} |"
     yield ""
 
 

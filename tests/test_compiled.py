@@ -151,7 +151,7 @@ def test_the_copy_is_digested_as_the_package(sources: Path) -> None:
     [
         ("simulation/misconceptions/drift.py", False),
         ("simulation/misconceptions/terms.py", False),
-        ("simulation/summary.py", False),
+        ("simulation/flying.py", False),
         ("web/app.py", False),
         ("upkeep/filtering.py", True),
         ("upkeep/explained.py", True),

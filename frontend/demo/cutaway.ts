@@ -3,7 +3,7 @@
 
 import { alongPath, BEST, createCutaway, handle } from "../src/cutaway/index.ts";
 import type { BenchFrame, CameraState, Look, ViewState } from "../src/cutaway/index.ts";
-import { Governor } from "../src/cutaway/quality.ts";
+import { Governor } from "../src/cutaway/view/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
 
 const asked = new URLSearchParams(location.search);

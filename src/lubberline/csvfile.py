@@ -8,9 +8,9 @@ import csv
 import io
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, nearest_of
 
 # The wide forms of the signs are those of East Asian keyboards, which some spreadsheets read as the narrow.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -56,6 +56,58 @@ def separator_of(text: str, separators: str) -> str:
     """The one of some separators of which the first line that is not blank has most."""
     first = next((line for line in lines_of(text) if line.strip()), "")
     return max(separators, key=first.count)
+
+
+def plain_number(text: str) -> float | None:
+    """The finite number that a text stands for, or None."""
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) and "_" not in text else None
+
+
+def number_of(text: str, where: str, right: str = "a number such as 45.25") -> float:
+    """A finite number written with a decimal point.
+
+    Raises:
+        InputError: not such a number; `where` names the place, `right` what would be right.
+    """
+    value = plain_number(text)
+    if value is not None:
+        return value
+    if "," in text:
+        raise InputError(where, f"'{text[:40]}' has a comma", f"a point: {text.replace(',', '.')[:40]}")
+    raise InputError(where, f"'{text[:40]}' is no number", right)
+
+
+def table_of(
+    source: str, text: str, needed: Sequence[str], others: Sequence[str] = ()
+) -> list[tuple[str, dict[str, str]]]:
+    """The rows of a table whose first row names its columns: where each stands, and its cells by column.
+
+    Raises:
+        InputError: an empty file, a column unknown, missing or there twice, a row of another length.
+    """
+    rows = [
+        (f"{source}, line {line}", [cell.strip() for cell in row]) for line, row in csv_rows(source, text)
+    ]
+    right = f"the first row names the columns: {', '.join([*needed, *others])}"
+    if not rows:
+        raise InputError(source, "the file is empty", right)
+    where, names = rows[0]
+    if len(names) == 1 and ";" in names[0]:
+        raise InputError(where, "cells apart by semicolons", "part cells by commas, decimals by a point")
+    for name in names:
+        if name not in (*needed, *others):
+            raise InputError(where, f"unknown column '{name[:40]}'", nearest_of(name, [*needed, *others]))
+    if len(set(names)) != len(names) or not set(needed) <= set(names):
+        raise InputError(where, f"columns {', '.join(names)}", right)
+    for where, row in rows[1:]:
+        if len(row) != len(names):
+            wrong = f"{len(row)} cells where the first row has {len(names)}"
+            raise InputError(where, wrong, "write decimals with a point, not a comma")
+    return [(where, dict(zip(names, row, strict=True))) for where, row in rows[1:]]
 
 
 def csv_rows(source: str, text: str, separators: str = ",") -> list[tuple[int, list[str]]]:

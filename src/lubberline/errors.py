@@ -36,6 +36,24 @@ def _shortened(text: str) -> str:
     return text if len(text) <= LONGEST_PART else text[: LONGEST_PART - 1] + "…"
 
 
+def in_range(
+    where: str,
+    value: float,
+    low: float,
+    high: float,
+    wrong: str = "{:g} is out of range",
+    right: str = "",
+) -> float:
+    """The value itself, where it lies between two others; `wrong` says what was found, in `{:g}`.
+
+    Raises:
+        InputError: where it does not.
+    """
+    if not low <= value <= high:
+        raise InputError(where, wrong.format(value), right or f"give {low:g} to {high:g}")
+    return value
+
+
 class Unavailable(Exception):  # noqa: N818 - it is no error of anybody
     """Nobody's fault: something that is needed is away, locked, full or too busy. Try again later.
 

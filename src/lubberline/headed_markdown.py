@@ -3,13 +3,12 @@
 Lessons and hand-written items are such files. What is wrong is said with file and line.
 """
 
-import math
 import re
 import unicodedata
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
-from lubberline.csvfile import lines_of
+from lubberline.csvfile import lines_of, plain_number
 from lubberline.errors import InputError, nearest_of
 
 LONGEST_LINE = 2000
@@ -206,12 +205,3 @@ def short(where: str, text: str, what: str, most: int = LONGEST_LINE) -> str:
     if len(text) > most:
         raise InputError(where, f"the {what} has {len(text)} letters", f"at most {most}")
     return text
-
-
-def plain_number(text: str) -> float | None:
-    """The finite number that a text stands for, or None."""
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None

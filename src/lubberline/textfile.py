@@ -1,5 +1,6 @@
 """The text of a file that a person names, and what stands in it where it is TOML."""
 
+import json
 import math
 import re
 import tomllib
@@ -39,15 +40,19 @@ def text_of(path: str | Path, wanted: str, most_bytes: int = GREATEST_BYTES) -> 
         with Path(path).open("rb") as stream:
             data = stream.read(most_bytes + 1)
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "cannot be read"
-        raise InputError(str(path), reason, f"give the path of {wanted}") from None
+        wrong = f"cannot be read ({getattr(error, 'strerror', None) or error})"
+        raise InputError(str(path), wrong, f"give the path of {wanted}") from None
+    return decoded(str(path), data, wanted, most_bytes)
+
+
+def decoded(source: str, data: bytes, wanted: str, most_bytes: int = GREATEST_BYTES) -> str:
+    """The text in the bytes of such a file; arguments and errors as for `text_of`."""
     if len(data) > most_bytes:
-        raise InputError(str(path), "too large", f"give {wanted} under {most_bytes // 1000} kB")
+        raise InputError(source, "too large", f"give {wanted} under {most_bytes // 1000} kB")
     try:
-        text = data.decode("utf-8")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise InputError(str(path), "not a text file in UTF-8", f"give {wanted}") from None
-    return text.removeprefix("\ufeff")
+        raise InputError(source, "not a text file in UTF-8", f"give {wanted}") from None
 
 
 def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, Any]:
@@ -111,20 +116,9 @@ def _check_plain(source: str, found: dict[str, Any], any_number: bool) -> None:
             raise InputError(f"{source}, {shown}" if shown else source, wrong, right)
 
 
-def _string(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return (
-        '"'
-        + "".join(f"\\u{ord(sign):04X}" if ord(sign) < 32 or ord(sign) == 127 else sign for sign in escaped)
-        + '"'
-    )
-
-
 def _value(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return _string(value)
+    if isinstance(value, bool | str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
     if isinstance(value, date | datetime):
         return value.isoformat()
     if isinstance(value, dict):

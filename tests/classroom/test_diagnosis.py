@@ -294,7 +294,7 @@ def off_by_blueprint(students: int, names: tuple[str, ...]) -> list[str]:
 
 def test_planted_beliefs_come_first_and_nobody_is_accused() -> None:
     assert not missed_targets(30, ("compass",))
-    assert not off_by_blueprint(500, ("compass", "drift"))
+    assert not off_by_blueprint(500, ("compass",))
 
 
 @pytest.mark.acceptance

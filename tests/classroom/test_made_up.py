@@ -9,6 +9,7 @@ from random import Random
 import pytest
 from scipy import stats
 
+from lubberline.classroom import demo_term
 from lubberline.classroom.demo_term import Mind, Term, answer, demo_class
 from lubberline.classroom.diagnosis.diagnose import diagnose_all
 from lubberline.classroom.diagnosis.likelihood import table_of
@@ -123,6 +124,7 @@ def test_the_command_fills_and_empties_the_records(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    monkeypatch.setattr(demo_term, "demo_class", lambda folder: term())
     school = open_school()
     own = school.people.add_group("My own class")
     assert main(["demo-class"]) == 0

@@ -57,7 +57,7 @@ def test_a_slope_held_fixed_has_difficulties_near_the_published() -> None:
 
 def test_held_out_answers_are_told_better_than_by_any_plain_share() -> None:
     scores = {name: float(np.mean(values)) for name, values in held_out(3, 2).items()}
-    assert scores["model"] < scores["share right of the taught half"] - 0.001
+    assert scores["model"] < scores["share right of the fitted half"] - 0.001
     assert scores["model"] < scores["percentage of the other four"] - 0.03
 
 
@@ -127,13 +127,14 @@ def test_binomial_sums_to_one_at_the_ends_too() -> None:
 
 def test_chances_come_true_and_beat_plain_percentages() -> None:
     """Classes from a generator that is not the model; the long table is in docs/methods/readiness.md."""
-    found = told(growing, 12, 3, (60.0,))
+    found = told(growing, 6, 3, (60.0,))
     ours = brier(found.ways["model"], found.passed)
-    for way in ("percentage so far, as it stands", "percentage so far, as a chance", "share of all who pass"):
+    plain = "percentage so far, as pass or fail", "percentage so far, as a chance"
+    for way in (*plain, "share of all who pass"):
         assert ours < brier(found.ways[way], found.passed) - 0.02, way
     calibrated = bins(found.ways["model"], found.passed)
     off = sum(abs(said - came) * count for said, came, count in calibrated) / len(found.passed)
-    assert off < 0.09
+    assert off < 0.12
     assert found.holds.mean() > 0.75
 
 

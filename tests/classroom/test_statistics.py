@@ -7,7 +7,7 @@ import msgspec
 import numpy as np
 import pytest
 import scipy.stats
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.classroom import reliability
@@ -64,7 +64,6 @@ tables = st.integers(0, 2**31).map(
 )
 
 
-@settings(max_examples=25, deadline=None)
 @given(points=tables)
 def test_as_scipy_has_them(points: np.ndarray) -> None:
     found = item_statistics(table_of_marks(points.astype(int).tolist()))

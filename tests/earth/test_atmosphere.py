@@ -1,7 +1,7 @@
 """The standard atmosphere against printed tables."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.earth.atmosphere import (
@@ -82,13 +82,11 @@ def test_scale_rows_of_the_altimeter_test(setting_inhg, altitude_ft):
     assert -pressure_altitude_m(setting_inhg * INHG_PA) / FT_M == pytest.approx(altitude_ft, abs=1.0)
 
 
-@settings(deadline=None)
 @given(st.floats(-2000.0, 20000.0))
 def test_pressure_altitude_undoes_pressure(altitude_m):
     assert pressure_altitude_m(air_pressure_pa(altitude_m)) == pytest.approx(altitude_m, abs=1e-6)
 
 
-@settings(deadline=None)
 @given(st.floats(-2000.0, 19999.0))
 def test_pressure_and_density_fall_with_height(altitude_m):
     assert air_pressure_pa(altitude_m + 1.0) < air_pressure_pa(altitude_m)

@@ -3,7 +3,7 @@
 import math
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.flight.coordinated import Path, coordinated
@@ -11,7 +11,6 @@ from lubberline.flight.motion import STEP_S
 from lubberline.units import STANDARD_GRAVITY_MPS2
 
 
-@settings(max_examples=30, deadline=None)
 @given(
     turn_deg_s=st.floats(-6.0, 6.0),
     climb_deg=st.floats(-15.0, 15.0),

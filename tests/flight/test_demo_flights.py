@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lubberline.flight.legs.motion import read_legs
+from lubberline.flight.flights import read_flight
 from lubberline.units import KT_MPS
 
 DEMO = Path(__file__).parents[2] / "demo"
@@ -22,7 +22,7 @@ def test_the_readme_names_every_file():
 
 @pytest.mark.parametrize("path", LONG, ids=lambda path: path.stem)
 def test_a_flight_takes_an_hour_or_two_and_is_set_about_every_quarter_of_an_hour(path):
-    motion = read_legs(path)
+    motion = read_flight(path)
     assert 60.0 < motion.duration_s / 60.0 < 120.0
     assert motion.start_utc.year == 2026
     times = [event.time_s for event in motion.events if event.kind == "set"]
@@ -41,7 +41,7 @@ def test_a_flight_takes_an_hour_or_two_and_is_set_about_every_quarter_of_an_hour
 
 def test_the_flights_have_the_latitudes_and_directions_of_their_names():
     def ends(stem):
-        samples = read_legs(DEMO / "flights" / f"{stem}.toml").samples[[0, -1]]
+        samples = read_flight(DEMO / "flights" / f"{stem}.toml").samples[[0, -1]]
         return np.degrees(samples["latitude_rad"]), np.degrees(samples["longitude_rad"])
 
     latitude, longitude = ends("eastbound_60n")
@@ -58,7 +58,7 @@ def test_the_flights_have_the_latitudes_and_directions_of_their_names():
 
 
 def test_the_short_circuit_is_short_and_comes_home():
-    motion = read_legs(DEMO / "flights" / "short_circuit.toml")
+    motion = read_flight(DEMO / "flights" / "short_circuit.toml")
     assert motion.duration_s < 600.0
     assert motion.samples["altitude_m"][-1] == pytest.approx(motion.samples["altitude_m"][0])
     assert motion.samples["airspeed_mps"][-1] == 0.0

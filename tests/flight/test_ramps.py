@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.flight.legs.motion import eased_after, eased_within
@@ -18,7 +18,6 @@ from lubberline.flight.motion import STEP_S
 from lubberline.units import DEG, KT_MPS
 
 
-@settings(deadline=None)
 @given(steps=st.integers(2, 400), part=st.floats(0.01, 1.0), peak=st.floats(0.01, 10.0))
 def test_the_area_is_that_of_the_values(steps, part, peak):
     swell = Swell(peak, steps, max(0.5 * steps * part, 0.5))
@@ -26,7 +25,6 @@ def test_the_area_is_that_of_the_values(steps, part, peak):
     assert swell.area(flow) == pytest.approx(accumulated(flow(swell.values()))[-1], rel=1e-9)
 
 
-@settings(deadline=None)
 @given(area=st.floats(1e-3, 1e4), peak=st.floats(0.01, 30.0), rate=st.floats(0.1, 10.0))
 def test_a_swell_reaches_its_area_below_its_peak_and_slope(area, peak, rate):
     swell = swell_of_area(area, peak, lambda top: ramp_s(top, rate), lambda value: value)
@@ -37,7 +35,6 @@ def test_a_swell_reaches_its_area_below_its_peak_and_slope(area, peak, rate):
     assert np.abs(np.diff(values)).max() / STEP_S <= rate * 1.12
 
 
-@settings(deadline=None)
 @given(
     by_deg=st.floats(-1500, 1500).filter(lambda by: abs(by) > 0.01),
     bank_deg=st.floats(1, 75),

@@ -5,13 +5,16 @@ network these tests are skipped; where the environment variable `CI` is set they
 """
 
 import os
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from lubberline.errors import InputError
-from lubberline.flight.tracks.files import read_fixes, read_track, read_track_bytes
+from lubberline.flight.flights import read_flight, read_flight_bytes
+from lubberline.flight.motion import Motion
+from lubberline.flight.tracks.files import read_fixes
 from lubberline.units import KT_MPS
 from tests.flight.synthetic_tracks import off_deg, rms
 from tools.write.fetch_recorded_flights import CannotFetch, recorded_flights
@@ -27,6 +30,12 @@ def flights() -> dict[str, Path]:
         pytest.skip(f"no recorded flights here: {why}")
 
 
+@cache
+def flown(path: Path) -> Motion:
+    """The motion of a recorded flight, read once for all that is claimed of it."""
+    return read_flight(path)
+
+
 # Hours, and the greatest share of samples that may be sparse and slow.
 FLOWN = {
     "glider_franconia": (7.51, 0.3, 0.1),
@@ -39,12 +48,15 @@ FLOWN = {
     "calibration_perth": (4.31, 0.02, 0.05),
     "parabolas_biscay": (2.88, 0.02, 0.05),
 }
+LONG = {"glider_franconia"}
 
 
-@pytest.mark.parametrize("name", FLOWN)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.acceptance if name in LONG else ()) for name in FLOWN]
+)
 def test_a_recorded_flight_flies(flights: dict[str, Path], name: str) -> None:
     hours, most_sparse, most_slow = FLOWN[name]
-    motion = read_track(flights[name])
+    motion = flown(flights[name])
     assert motion.duration_s / 3600.0 == pytest.approx(hours, abs=0.01)
     assert motion.sparse.mean() < most_sparse
     assert motion.slow.mean() < most_slow
@@ -62,7 +74,7 @@ def test_positions_alone_say_what_the_columns_said(flights: dict[str, Path], nam
     text = flights[name].read_text(encoding="utf-8").splitlines()
     places = "\n".join(",".join(line.split(",")[:4]) for line in text)
     given = read_fixes("given.csv", "\n".join(text).encode())
-    motion = read_track_bytes("bare.csv", places.encode())
+    motion = read_flight_bytes("bare.csv", places.encode())
     time_s = given.time_utc_s - given.time_utc_s[0]
     sample_s = motion.samples["time_s"]
     north = np.interp(time_s, sample_s, motion.samples["north_mps"])
@@ -77,7 +89,7 @@ def test_positions_alone_say_what_the_columns_said(flights: dict[str, Path], nam
 def test_bank_against_the_roll_the_aircraft_reported(flights: dict[str, Path]) -> None:
     """An airliner flying parabolas broadcast its own roll; ours is found from fixes every 10 s."""
     path = flights["parabolas_biscay"]
-    motion = read_track(path)
+    motion = flown(path)
     time_s, roll_deg = np.loadtxt(path.with_suffix(".roll"), delimiter=",", skiprows=1, unpack=True)
     within = time_s <= motion.duration_s
     time_s, roll_deg = time_s[within], roll_deg[within]
@@ -91,18 +103,18 @@ def test_bank_against_the_roll_the_aircraft_reported(flights: dict[str, Path]) -
 
 
 def test_silences_of_a_glider_are_named(flights: dict[str, Path]) -> None:
-    motion = read_track(flights["glider_oxford"])
+    motion = flown(flights["glider_oxford"])
     assert any("silent for 16.3 min" in warning for warning in motion.warnings)
     assert sum(event.kind == "gap" for event in motion.events) >= 3
 
 
 def test_folded_tracks_of_the_calibration_flights_are_not_used(flights: dict[str, Path]) -> None:
     """Their track column has lost half of the circle (it lies within 90 deg of north)."""
-    motion = read_track(flights["calibration_kiruna"])
+    motion = flown(flights["calibration_kiruna"])
     assert any("track_deg stands" in warning and "not used" in warning for warning in motion.warnings)
 
 
 def test_a_leap_in_a_real_track_is_refused_by_line(flights: dict[str, Path]) -> None:
     """This glider's track leaps by 3.8 km in 9 s."""
     with pytest.raises(InputError, match=r"line 616: a jump of 3.8 km since line 615, 824 kt"):
-        read_track(flights["glider_sisteron"])
+        read_flight(flights["glider_sisteron"])

@@ -13,8 +13,8 @@ from geographiclib.geodesic import Geodesic
 from scipy.linalg import expm
 
 from benchmarks.smoothing import BEGIN, DOCUMENT, END, cell
+from lubberline.flight.flights import read_flight_bytes
 from lubberline.flight.motion import STEP_S
-from lubberline.flight.tracks.files import read_track_bytes
 from lubberline.flight.tracks.motion import Wind, motion_of
 from lubberline.flight.tracks.smoothing import sample_path, smooth_states
 from lubberline.units import KT_MPS
@@ -164,7 +164,7 @@ def test_the_path_between_fixes_passes_through_the_states() -> None:
 def test_a_two_hour_track_is_read_to_its_end() -> None:
     turns = [(0.0, 300.0)] + [(15.0, 60.0), (0.0, 120.0), (-15.0, 60.0), (0.0, 120.0)] * 19
     fixes = recorded(flight(100.0, turns), 1.0, speed_and_track=True, seed=9)
-    motion = read_track_bytes("t.csv", as_csv(fixes).encode())
+    motion = read_flight_bytes("t.csv", as_csv(fixes).encode())
     assert motion.duration_s == pytest.approx(7139.0)
 
 

@@ -62,7 +62,7 @@ def test_a_frozen_receiver_is_left_out_and_a_parked_aircraft_is_not() -> None:
     parked = picked(plain(columns=False, noise_m=0.0), np.arange(61))
     place = np.full(61, parked.latitude_deg[0]), np.full(61, parked.longitude_deg[0])
     still = replace(parked, latitude_deg=place[0], longitude_deg=place[1])
-    assert len(clean(still).fixes) == 61
+    assert len(clean(still)[0]) == 61
     standing = motion_of(still)
     assert standing.slow.all()
     assert (standing.samples["bank_rad"] == 0.0).all()
@@ -219,7 +219,7 @@ def test_an_aircraft_parked_between_rare_fixes_keeps_them() -> None:
     """Ten minutes at one place, then 500 m further within half a minute: it stood, it was not frozen."""
     speed_kt = np.append(np.zeros(571), np.full(330, 33.0))
     fixes = along(speed_kt, 0.0 * speed_kt, every_s=30)
-    assert len(clean(fixes).fixes) == len(fixes)
+    assert len(clean(fixes)[0]) == len(fixes)
     motion = motion_of(fixes)
     assert motion.slow[: round(540.0 / STEP_S)].all()
     assert not any("repeat" in warning for warning in motion.warnings)

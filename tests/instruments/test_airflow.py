@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.instruments.faults import HEALTHY, Faults
@@ -69,7 +69,6 @@ faults_strategy = st.builds(
 )
 
 
-@settings(deadline=None, max_examples=300)
 @given(engine_rpm=engines, altitude_m=altitudes, faults=faults_strategy, pressure=st.sampled_from((0.0, 1.0)))
 def test_every_law_of_the_balance_holds_at_random(
     engine_rpm: float, altitude_m: float, faults: Faults, pressure: float
@@ -110,7 +109,6 @@ def _air(engine_rpm: float, faults: Faults = HEALTHY, altitude_m: float = 0.0) -
     return solve_airflow(engine_rpm, altitude_m, SuctionSystem(), faults)
 
 
-@settings(deadline=None)
 @given(engine_rpm=st.floats(300.0, 3000.0), altitude_m=altitudes, clogs=st.tuples(shares, shares))
 def test_more_clog_gives_the_instruments_less_and_the_cabin_gauge_no_less(
     engine_rpm: float, altitude_m: float, clogs: tuple[float, float]
@@ -120,7 +118,6 @@ def test_more_clog_gives_the_instruments_less_and_the_cabin_gauge_no_less(
     assert dirty.manifold_pa >= clean.manifold_pa - 1e-3
 
 
-@settings(deadline=None)
 @given(
     engine_rpm=st.floats(300.0, 3000.0),
     field=st.sampled_from(("pump_weak", "hose_leak", "regulator_low_inhg")),
@@ -134,7 +131,6 @@ def test_a_larger_fault_never_raises_the_suction(
     assert large.instrument_pa <= small.instrument_pa + 1e-3
 
 
-@settings(deadline=None)
 @given(engines=st.tuples(engines, engines), faults=faults_strategy)
 def test_a_faster_engine_never_lowers_the_suction(engines: tuple[float, float], faults: Faults) -> None:
     slow, fast = (_air(rpm, faults) for rpm in sorted(engines))

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.flight.motion import SAMPLE
@@ -38,7 +38,6 @@ def test_it_spins_up_to_its_supplys_speed_within_minutes() -> None:
     assert np.isnan(rows["instrument_pa"]).all()
 
 
-@settings(deadline=None)
 @given(sizes=st.tuples(st.floats(0.0, 1.0), st.floats(0.0, 1.0)), worn=st.floats(0.0, 2.0))
 def test_a_weaker_supply_gives_less_speed_and_less_levelling(sizes: tuple[float, float], worn: float) -> None:
     good, bad = (
@@ -49,7 +48,6 @@ def test_a_weaker_supply_gives_less_speed_and_less_levelling(sizes: tuple[float,
     assert bad.levelling_fraction <= good.levelling_fraction
 
 
-@settings(deadline=None)
 @given(failing=st.floats(0.0, 1.0), altitude_m=st.floats(0.0, 8000.0), worn=st.floats(0.0, 2.0))
 def test_the_settled_speed_is_where_a_step_changes_nothing(
     failing: float, altitude_m: float, worn: float

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.flight import motion as motion_module
@@ -208,7 +208,6 @@ banks = st.floats(-45.0, 45.0)
 latitudes = st.floats(-80.0, 80.0)
 
 
-@settings(max_examples=25, deadline=None)
 @given(
     bank_deg=banks, latitude_deg=latitudes, east_mps=st.floats(-100.0, 100.0), axis_deg=st.floats(0.0, 360.0)
 )
@@ -229,7 +228,6 @@ def test_ledger_sums_and_axis_keeps_unit_length(
     assert math.sqrt(s.spin_n**2 + s.spin_e**2 + s.spin_d**2) == pytest.approx(1.0, abs=1e-12)
 
 
-@settings(max_examples=15, deadline=None)
 @given(
     bank_deg=banks,
     latitude_deg=st.floats(5.0, 75.0),

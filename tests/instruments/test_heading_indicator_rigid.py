@@ -31,7 +31,7 @@ from tests.references.rigid_equations import RigidTrace
 WITHIN_DEG = 0.05
 PLACE = {"latitude_deg": 45.0, "north_mps": 20.0, "east_mps": 50.0}
 LEVEL_RATE = level_rate(*PLACE.values())
-FINE_S = 2e-4
+FINE_S = 5e-4
 AS_BUILT = Values(inner_torque_nm=4.2e-6)
 
 
@@ -78,13 +78,21 @@ def two_turns(bank_deg: float, rate_deg_s: float = 6.0, degrees: float = 720.0) 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, -30.0])
 def test_precession_under_a_constant_torque(tilt_deg: float) -> None:
-    body, shown = fly_both(held(70.0), 60.0, FREE._replace(inner_torque_nm=1e-4), a_deg=20.0, b_deg=tilt_deg)
-    assert abs(shown.card_deg[-1] - shown.card_deg[0]) > 4.0
+    body, shown = fly_both(held(70.0), 20.0, FREE._replace(inner_torque_nm=1e-4), a_deg=20.0, b_deg=tilt_deg)
+    assert abs(shown.card_deg[-1] - shown.card_deg[0]) > 1.3
     assert_same(body, shown, 0.002)
 
 
-@pytest.mark.parametrize("bank_deg", [30.0, 45.0, 60.0])
-@pytest.mark.parametrize("rate_deg_s", [3.0, 6.0])
+long = pytest.mark.acceptance
+
+
+@pytest.mark.parametrize(
+    ("bank_deg", "rate_deg_s"),
+    [
+        (60.0, 6.0),
+        *(pytest.param(bank, rate, marks=long) for bank in (30.0, 45.0, 60.0) for rate in (3.0, 6.0)),
+    ],
+)
 def test_two_full_turns_with_friction_and_levelling(bank_deg: float, rate_deg_s: float) -> None:
     attitude, duration_s = two_turns(bank_deg, rate_deg_s)
     body, shown = fly_both(attitude, duration_s, AS_BUILT, a_deg=25.0)
@@ -94,7 +102,7 @@ def test_two_full_turns_with_friction_and_levelling(bank_deg: float, rate_deg_s:
 def test_a_latitude_balance_in_a_turn() -> None:
     # Ten times the torque that 45 N needs, so that its work about both axes shows; the turn slips, since
     # the model's gravity stays straight down.
-    attitude, duration_s = two_turns(45.0)
+    attitude, duration_s = two_turns(45.0, degrees=360.0)
     values = AS_BUILT._replace(balance_nm=3.7e-5)
     body, shown = fly_both(attitude, duration_s, values, a_deg=30.0, b_deg=5.0)
     assert_same(body, shown, 0.01)
@@ -102,21 +110,27 @@ def test_a_latitude_balance_in_a_turn() -> None:
 
 def test_rough_air() -> None:
     attitude = rough(held(40.0), seed=1, heading_deg=3.0, pitch_deg=3.0, bank_deg=8.0)
-    body, shown = fly_both(attitude, 180.0, AS_BUILT, a_deg=40.0, b_deg=2.0)
+    body, shown = fly_both(attitude, 60.0, AS_BUILT, a_deg=40.0, b_deg=2.0)
     assert_same(body, shown, 0.02)
 
 
 def test_turns_in_rough_air() -> None:
-    attitude, duration_s = two_turns(45.0)
+    attitude, duration_s = two_turns(45.0, degrees=360.0)
     attitude = rough(attitude, seed=2, heading_deg=3.0, pitch_deg=3.0, bank_deg=8.0)
     body, shown = fly_both(attitude, duration_s, AS_BUILT, a_deg=10.0)
     assert_same(body, shown, 0.02)
 
 
-@pytest.mark.parametrize("share", [0.2, 0.1, 0.04])
-@pytest.mark.parametrize("bank_deg", [30.0, 45.0])
-def test_a_slow_rotor_in_a_turn(share: float, bank_deg: float) -> None:
-    attitude, duration_s = two_turns(bank_deg, 3.0, 360.0)
+@pytest.mark.parametrize(
+    ("share", "bank_deg", "rate_deg_s"),
+    [
+        (0.2, 30.0, 3.0),
+        (0.04, 45.0, 6.0),
+        *(pytest.param(share, bank, 3.0, marks=long) for share in (0.2, 0.1, 0.04) for bank in (30.0, 45.0)),
+    ],
+)
+def test_a_slow_rotor_in_a_turn(share: float, bank_deg: float, rate_deg_s: float) -> None:
+    attitude, duration_s = two_turns(bank_deg, rate_deg_s, 360.0)
     body, shown = fly_both(attitude, duration_s, AS_BUILT, rotor_share=share)
     assert abs(body.card_deg[-1] - 360.0) > (1.0 if share == 0.2 else 5.0)
     assert_same(body, shown)
@@ -140,12 +154,12 @@ def spin_down_with_tilt(rotor_share: float, duration_s: float, tilt_deg: float) 
 
 
 def test_a_spin_down_with_tilt() -> None:
-    body, shown = spin_down_with_tilt(0.3, 150.0, 12.0)
-    assert shown.tilt_deg[-1] > 24.0
+    body, shown = spin_down_with_tilt(0.2, 80.0, 12.0)
+    assert shown.tilt_deg[-1] > 19.0
     assert_same(body, shown)
 
 
-@pytest.mark.acceptance
+@long
 def test_a_whole_spin_down_with_tilt() -> None:
     body, shown = spin_down_with_tilt(1.0, 570.0, 5.0)
     assert shown.tilt_deg[-1] > 60.0
@@ -185,12 +199,12 @@ def assert_same_tumble(body: RigidTrace, shown: Shown) -> None:
 @pytest.mark.parametrize(("axis", "top_deg"), [("pitch", 95.0), ("pitch", -95.0), ("bank", 95.0)])
 def test_passing_the_stop(axis: str, top_deg: float, off_deg: float) -> None:
     a_deg = off_deg + (90.0 if axis == "bank" else 0.0)
-    body, shown = fly_both(swing_past(axis, top_deg), 12.0, AS_BUILT, a_deg=a_deg, step_s=FINE_S)
+    body, shown = fly_both(swing_past(axis, top_deg), 10.0, AS_BUILT, a_deg=a_deg, step_s=FINE_S)
     assert shown.on_stop.any()
     assert_same_tumble(body, shown)
 
 
-@pytest.mark.acceptance
+@long
 @pytest.mark.parametrize("a_deg", np.arange(-180.0, 180.0, 12.0))
 @pytest.mark.parametrize(
     ("axis", "top_deg"), [("pitch", 95.0), ("pitch", -95.0), ("bank", 95.0), ("bank", -95.0)]
@@ -204,7 +218,7 @@ def test_passing_the_vertical_from_anywhere(axis: str, top_deg: float, a_deg: fl
         assert_same(body, shown)
 
 
-@pytest.mark.acceptance
+@long
 @pytest.mark.parametrize("rotor_share", [1.0, 0.5])
 def test_half_an_hour_of_turns_in_rough_air(rotor_share: float) -> None:
     smooth = [two_turns(bank, 3.0, 360.0)[0] for bank in (20.0, 30.0, 45.0)]

@@ -5,7 +5,7 @@ import math
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.instruments.suction.rotor import (
@@ -66,7 +66,6 @@ densities = st.floats(0.3, 1.3)
 wear = st.floats(0.0, 2.0)
 
 
-@settings(deadline=None)
 @given(push=st.floats(0.0, 1e-3), fall=st.floats(1e-9, 1e-6), density=densities, worn=wear)
 def test_the_steady_speed_is_where_a_step_changes_nothing(
     push: float, fall: float, density: float, worn: float
@@ -80,7 +79,6 @@ def test_the_steady_speed_is_where_a_step_changes_nothing(
     assert (speed > 0.0) == (push > friction)
 
 
-@settings(deadline=None)
 @given(
     speed=speeds,
     push=st.floats(0.0, 1e-3),

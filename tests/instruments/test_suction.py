@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.flight.motion import SAMPLE
@@ -113,7 +113,6 @@ def test_bearings_show_in_the_spin_down_and_not_at_the_gauge() -> None:
         assert worn.limit_drift_deg_15min > 2.5 * healthy.limit_drift_deg_15min
 
 
-@settings(deadline=None)
 @given(clogged=st.floats(0.5, 0.95), engine_rpm=st.floats(1300.0, 2700.0))
 def test_where_the_gauge_is_tapped_decides_whether_a_clogged_filter_shows(
     clogged: float, engine_rpm: float
@@ -228,7 +227,6 @@ def test_a_mended_fault_spins_the_rotor_up_again() -> None:
     assert rows["rotor_rad_s"][-1] / RAD_PER_RPM > 12_000
 
 
-@settings(deadline=None, max_examples=30)
 @given(
     sizes=st.lists(st.tuples(*[st.floats(0.0, 1.0)] * 6), min_size=1, max_size=4),
     engine_rpm=st.floats(0.0, 3000.0),

@@ -1,8 +1,9 @@
 """Breaks one law at a time and sees whether a test notices: `python -m tests.mutants.run`.
 
 The sources are copied, a mutant is put in, and the tests that ought to notice are run against the copy, the
-likeliest first, until one fails. What is found is written to the report as it comes, so that a run that was
-interrupted goes on where it stopped; a report of other sources or tests is begun anew.
+likeliest first, until one fails: the one that did so last, then those of the modules named, then all of the
+room. What is found is written to the report as it comes, so that a run that was interrupted goes on where it
+stopped; a report of other sources or tests is begun anew.
 """
 
 import argparse
@@ -11,15 +12,18 @@ import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Self
 
+import msgspec
 import pytest
 
 from tests.mutants.catalogue import (
@@ -33,11 +37,12 @@ from tests.mutants.catalogue import (
     place,
     standing,
 )
-from tests.mutants.warm import KEPT, STALE
+from tests.mutants.warm import Asked
 
 KILLED, SURVIVED, BROKEN = "killed", "survived", "broken"
 KILLED_BEFORE = HERE / "killed_before.txt"
-LONGEST_S = 7200.0
+KILLED_AFTER = HERE / "killed_after.txt"
+LONGEST_S = 600
 # A test function without its parameters, which may hold anything.
 _FAILED = re.compile(r"^(?:FAILED|ERROR) ([^\s[]+)", re.MULTILINE)
 
@@ -80,13 +85,36 @@ class Workshop:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.copy = folder / "src" / "lubberline"
-        self.own = folder / "cache"
+        # Of the mutant in hand.
+        self.cache = folder / "cache"
+        shutil.rmtree(self.cache, ignore_errors=True)
         shutil.rmtree(self.copy, ignore_errors=True)
         # Times of change are kept: by them Numba knows its files again.
         shutil.copytree(PACKAGE, self.copy, ignore=shutil.ignore_patterns("__pycache__"))
         # The package looks for the invented school beside its sources.
         shutil.copytree(ROOT / "demo", folder / "demo", dirs_exist_ok=True)
         self.tree = tree_digest()
+        self.killers = killers()
+        environment = {
+            **os.environ,
+            "PYTHONPATH": str(self.copy.parent),
+            "LUBBERLINE_CACHE": str(self.cache),
+            "HYPOTHESIS_STORAGE_DIRECTORY": str(folder / "hypothesis"),
+        }
+        self.warm = subprocess.Popen(
+            [sys.executable, "-m", "tests.mutants.warm", str(folder / "kept" / self.tree)],
+            cwd=ROOT,
+            env=environment,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            encoding="utf-8",
+        )
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.warm.communicate()
 
     def key(self, mutant: Mutant) -> str:
         """Of a mutant in this tree."""
@@ -107,60 +135,56 @@ class Workshop:
         assert at is not None
         stale = dependents(sound) if holds_kernel_code(text, at.start()) else set()
         broken.write_text(text[: at.start()] + mutant.now + text[at.end() :], encoding="utf-8")
+        outcome, test = SURVIVED, ""
         try:
-            # By themselves first: a folder takes long to collect.
-            likely = mutant.likely()
-            outcome, test = self.run(likely, stale) if likely else (SURVIVED, "")
-            if outcome == SURVIVED:
-                rest = [f"--ignore={module}" for module in likely]
-                outcome, test = self.run([*rest, *mutant.folders], stale)
+            for tests in self._by_nearness(mutant):
+                if outcome == SURVIVED:
+                    outcome, test = self.run(tests, stale)
         finally:
             shutil.copy2(sound, broken)
-            shutil.rmtree(self.own, ignore_errors=True)
+            shutil.rmtree(self.cache, ignore_errors=True)
         return Found(mutant.id, outcome, test, round(time.monotonic() - begun, 1), self.key(mutant))
+
+    def _by_nearness(self, mutant: Mutant) -> Iterator[list[str]]:
+        """What to run for a mutant: its last killer, the likely modules, the others of its folders."""
+        killer = self.killers.get(mutant.id, "")
+        if (ROOT / killer.partition("::")[0]).is_file():
+            yield [killer]
+        # By themselves: a folder takes long to collect.
+        likely = mutant.likely()
+        if likely:
+            yield likely
+        yield [*(f"--ignore={module}" for module in likely), *mutant.folders]
 
     def failing_unbroken(self, tests: Iterable[str]) -> set[str]:
         """Those of some tests that fail with no law broken: they prove nothing."""
         wanted = sorted({test for test in tests if (ROOT / test.partition("::")[0]).exists()})
-        output = self._pytest(wanted, set()).stdout if wanted else ""
-        return set(_FAILED.findall(output))
+        return set(_FAILED.findall(self._pytest(wanted, set())[1])) if wanted else set()
 
     def run(self, tests: Sequence[str], stale: set[Path]) -> tuple[str, str]:
         """The outcome of some tests, and the first that failed."""
-        try:
-            done = self._pytest(["-x", *tests], stale)
-        except subprocess.TimeoutExpired:
-            return KILLED, f"nothing after {LONGEST_S:.0f} s"
-        failed = _FAILED.search(done.stdout)
-        if done.returncode in (0, pytest.ExitCode.NO_TESTS_COLLECTED):
+        code, output = self._pytest(["-x", *tests], stale)
+        failed = _FAILED.search(output)
+        # A killer that has another name now is no test any more.
+        gone = code == pytest.ExitCode.USAGE_ERROR and "not found:" in output
+        if gone or code in (0, pytest.ExitCode.NO_TESTS_COLLECTED):
             return SURVIVED, ""
-        if done.returncode == 1 and failed:
+        if code == -signal.SIGXCPU:
+            return KILLED, f"nothing after {LONGEST_S} s of processor time"
+        if code == 1 and failed:
             return KILLED, failed[1]
-        return BROKEN, (done.stdout + done.stderr)[-600:]
+        return BROKEN, output[-600:]
 
-    def _pytest(self, tests: Sequence[str], stale: set[Path]) -> subprocess.CompletedProcess[str]:
+    def _pytest(self, tests: Sequence[str], stale: set[Path]) -> tuple[int, str]:
         modules = sorted(f"{path.parent.name}/{path.stem}" for path in stale)
-        environment = {
-            **os.environ,
-            "PYTHONPATH": str(self.copy.parent),
-            "LUBBERLINE_CACHE": str(self.own),
-            "HYPOTHESIS_STORAGE_DIRECTORY": str(self.folder / "hypothesis"),
-            KEPT: str(self.folder / "kept" / self.tree),
-            STALE: json.dumps(modules),
-        }
-        plugins = ["-p", "no:cacheprovider", "-p", "tests.mutants.warm"]
-        # With a seed the random tests look at the same cases in every run.
-        shown = ["-rfE", "--tb=line", "--hypothesis-seed=0"]
-        return subprocess.run(
-            [sys.executable, "-m", "pytest", *plugins, *shown, *tests],
-            cwd=ROOT,
-            env=environment,
-            capture_output=True,
-            encoding="utf-8",
-            errors="replace",
-            timeout=LONGEST_S,
-            check=False,
-        )
+        output = self.folder / "output.txt"
+        asked = Asked(list(tests), modules, str(output), LONGEST_S)
+        assert self.warm.stdin is not None
+        assert self.warm.stdout is not None
+        self.warm.stdin.write(msgspec.json.encode(asked).decode() + "\n")
+        self.warm.stdin.flush()
+        code = int(self.warm.stdout.readline())
+        return code, output.read_text(encoding="utf-8", errors="replace")
 
 
 def read_report(path: Path | None) -> dict[str, Found]:
@@ -176,22 +200,21 @@ def found_by_run(folder: Path, only: Sequence[str] = (), report: Path | None = N
 
     A mutant killed by a test that fails anyway counts as a survivor.
     """
-    workshop = Workshop(folder)
     known = read_report(report)
     wanted = [mutant for mutant in mutants() if not only or mutant.id in only]
     found = []
-    for number, mutant in enumerate(wanted, start=1):
-        one = known.get(workshop.key(mutant))
-        if one is None:
-            one = workshop.tried(mutant)
-            if report is not None:
-                with report.open("a", encoding="utf-8") as file:
-                    file.write(json.dumps(asdict(one)) + "\n")
-        print(
-            f"{number}/{len(wanted)} {one.id}: {one.outcome} {one.test} ({one.lasting_s:.0f} s)", flush=True
-        )
-        found.append(one)
-    useless = workshop.failing_unbroken(one.test for one in found if one.outcome == KILLED)
+    with Workshop(folder) as workshop:
+        for number, mutant in enumerate(wanted, start=1):
+            one = known.get(workshop.key(mutant))
+            if one is None:
+                one = workshop.tried(mutant)
+                if report is not None:
+                    with report.open("a", encoding="utf-8") as file:
+                        file.write(json.dumps(asdict(one)) + "\n")
+            told = f"{one.outcome} {one.test} ({one.lasting_s:.0f} s)"
+            print(f"{number}/{len(wanted)} {one.id}: {told}", flush=True)
+            found.append(one)
+        useless = workshop.failing_unbroken(one.test for one in found if one.outcome == KILLED)
     return [
         Found(one.id, SURVIVED, "", one.lasting_s, one.key) if one.test in useless else one for one in found
     ]
@@ -209,9 +232,21 @@ def table_of(found: Sequence[Found]) -> str:
     return "\n".join(lines)
 
 
+def _listed(path: Path) -> dict[str, str]:
+    """A list of mutants, one a line, each with the test that killed it or none; # begins a remark."""
+    lines = path.read_text(encoding="utf-8").splitlines() if path.exists() else []
+    words = [line.partition(" ") for line in lines if line and not line.startswith("#")]
+    return {id: test.strip() for id, _, test in words}
+
+
 def killed_before() -> set[str]:
     """The ids of those that the tests noticed when the list was made."""
-    return set(KILLED_BEFORE.read_text(encoding="utf-8").split())
+    return set(_listed(KILLED_BEFORE))
+
+
+def killers() -> dict[str, str]:
+    """The tests that noticed each of them when all were last run."""
+    return _listed(KILLED_AFTER)
 
 
 def main() -> int:

@@ -1,5 +1,6 @@
 """No law or fault is less caught than before: every mutant still fits the sources, and is still killed."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,7 @@ def test_what_was_killed_before_is_listed() -> None:
 
 
 @pytest.mark.acceptance
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="runs its tests in forks of one process")
 def test_none_survives_that_was_killed_before(tmp_path: Path) -> None:
     found = found_by_run(tmp_path)
     killed = {one.id for one in found if one.outcome == KILLED}

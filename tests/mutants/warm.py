@@ -1,29 +1,57 @@
-"""A pytest plugin: takes over compiled kernels that a broken law does not touch, before tests are collected.
+"""A process that has the libraries loaded and runs tests in forks of itself: `python -m tests.mutants.warm`.
 
-What was compiled from the same file at the same place, with the same time of change, may be used again. Not
-so kernels of modules that import the broken one: Numba would not notice.
+It reads an `Asked` a line and answers each with what pytest returned. A fork takes over compiled kernels that
+a broken law does not touch: what was compiled from the same file at the same place, with the same time of
+change, may be used again. Not so kernels of modules that import the broken one: Numba would not notice.
 """
 
-import json
+import importlib
 import os
+import sys
+import traceback
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgspec
 import numba
 import pytest
 
-KEPT, STALE = "MUTANTS_KEPT", "MUTANTS_STALE"
+LIBRARIES = (
+    *("geographiclib.geodesic", "hypothesis", "mujoco", "numpy", "ppigrf", "pygeomag", "scipy.integrate"),
+    *("scipy.interpolate", "scipy.optimize", "scipy.special", "scipy.stats", "sqlalchemy"),
+)
+# With a seed the random tests look at the same cases in every run.
+SHOWN = (
+    *("-rfE", "--tb=line", "--hypothesis-seed=0", "-p", "no:cacheprovider"),
+    *("-W", "ignore:Module already imported"),
+)
 
 
-def _files(folder: Path, stale: set[str]) -> Iterator[tuple[Path, Path]]:
-    """Compiled files, with their place in the folder, but those of stale modules (as `folder/module`)."""
+class Asked(msgspec.Struct):
+    """Tests to run.
+
+    Attributes:
+        arguments: of pytest.
+        stale: modules whose kernels are compiled anew, as `folder/module`.
+        output: the file for what pytest prints.
+        limit_s: of processor time; whoever goes beyond it is ended.
+    """
+
+    arguments: list[str]
+    stale: list[str]
+    output: str
+    limit_s: int
+
+
+def _files(folder: Path, stale: list[str]) -> Iterator[tuple[Path, Path]]:
+    """Compiled files, with their place in the folder, but those of stale modules."""
     for file in folder.rglob("*.nb?"):
         place = file.relative_to(folder)
         if f"{place.parts[0].rpartition('_')[0]}/{file.name.partition('.')[0]}" not in stale:
             yield file, place
 
 
-def _linked(here: Path, there: Path, stale: set[str]) -> None:
+def _linked(here: Path, there: Path, stale: list[str]) -> None:
     for file, place in _files(here, stale):
         target = there / place
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -34,17 +62,43 @@ def _linked(here: Path, there: Path, stale: set[str]) -> None:
             os.link(file, target)
 
 
-def pytest_configure(config: pytest.Config) -> None:
-    """Fill this run's own folder of compiled kernels."""
+def _run(asked: Asked, kept: Path) -> int:
+    """In the fork: run tests with a folder of compiled kernels of their own."""
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_CPU, (asked.limit_s, asked.limit_s))
+    output = os.open(asked.output, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644)
+    os.dup2(output, 1)
+    os.dup2(output, 2)
     import lubberline.compiled  # noqa: F401 - names the folder
 
-    kept, stale = os.environ.get(KEPT), set(json.loads(os.environ.get(STALE, "[]")))
-    if kept:
-        _linked(Path(kept), Path(numba.config.CACHE_DIR), stale)
+    own = Path(numba.config.CACHE_DIR)
+    _linked(kept, own, asked.stale)
+    code = int(pytest.main([*SHOWN, *asked.arguments]))
+    _linked(own, kept, asked.stale)
+    sys.stdout.flush()
+    return code
 
 
-def pytest_unconfigure(config: pytest.Config) -> None:
-    """Keep what was compiled of unbroken modules for the next run."""
-    kept, stale = os.environ.get(KEPT), set(json.loads(os.environ.get(STALE, "[]")))
-    if kept:
-        _linked(Path(numba.config.CACHE_DIR), Path(kept), stale)
+def main() -> None:
+    """Answer requests until there are no more; the argument is the folder where compiled kernels are kept."""
+    kept = Path(sys.argv[1])
+    for library in LIBRARIES:
+        importlib.import_module(library)
+    for line in sys.stdin:
+        asked = msgspec.json.decode(line, type=Asked)
+        child = os.fork()
+        if not child:
+            code = 99
+            try:
+                code = _run(asked, kept)
+            except BaseException:
+                traceback.print_exc()
+            finally:
+                os._exit(code)
+        _, status = os.waitpid(child, 0)
+        print(os.waitstatus_to_exitcode(status), flush=True)
+
+
+if __name__ == "__main__":
+    main()

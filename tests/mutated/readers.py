@@ -27,10 +27,11 @@ from lubberline.classroom.marking import marked
 from lubberline.classroom.records import Answer, Correction
 from lubberline.classroom.statistics import item_statistics
 from lubberline.commands.statistics import sitting_of
+from lubberline.flight.flights import read_flight_bytes
 from lubberline.flight.legs.file import parse_legs
 from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.motion import Motion
-from lubberline.flight.tracks.files import read_fixes, read_track_bytes
+from lubberline.flight.tracks.files import read_fixes
 from lubberline.publish.papers.answers import plain_number
 from lubberline.publish.papers.files import items_csv
 from lubberline.publish.reports.results_tables import items_statistics_csv, marks_csv
@@ -450,21 +451,21 @@ READERS = (
         "track.gpx",
         _maker("xml", _gpx),
         lambda one: (read_fixes(one.name, one.read_bytes()), one),
-        lambda one: read_track_bytes(one[1].name, one[1].read_bytes()),
+        lambda one: read_flight_bytes(one[1].name, one[1].read_bytes()),
         20,
     ),
     Reader(
         "track.igc",
         _maker("lines", _igc),
         lambda one: (read_fixes(one.name, one.read_bytes()), one),
-        lambda one: read_track_bytes(one[1].name, one[1].read_bytes()),
+        lambda one: read_flight_bytes(one[1].name, one[1].read_bytes()),
         20,
     ),
     Reader(
         "track.csv",
         _maker("csv", _csv_track),
         lambda one: (read_fixes(one.name, one.read_bytes()), one),
-        lambda one: read_track_bytes(one[1].name, one[1].read_bytes()),
+        lambda one: read_flight_bytes(one[1].name, one[1].read_bytes()),
         20,
     ),
     Reader("scene.toml", _maker("toml", _scenes), _text(scene_from_text), _run, 50),

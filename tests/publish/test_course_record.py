@@ -89,7 +89,7 @@ def test_the_print_says_it_all_on_one_page_to_sign(ada: CourseRecord, tmp_path: 
         "Printed on 2026-05-01",
         "Issued by",
         "Instructor",
-        "no licence, rating or certificate",
+        "not a licence, rating or certificate",
     ):
         assert words in text, words
     info = poppler("pdfinfo", made, tmp_path)

@@ -119,7 +119,7 @@ def test_the_key_says_answer_reason_idea_source_and_whose_rules(tmp_path):
         "A falls by 1.5°: Idea 0 leaves out the sine. (idea-0)",
         "14.2: That is the whole hour. (hour-for-half)",
         "Source: common practice, no source. Rules of XX.",
-        "keyed by those of XX",
+        "follow those of XX",
         "Codes: HI 3.2.",
         "latitude_deg 1, kind still",
         "with seed 7",

@@ -29,7 +29,7 @@ def page(browser):
 def check_choice(page, item: Item) -> None:
     assert page.locator("qti-simple-choice").count() == len(item.options)
     for place, option in enumerate(item.options):
-        word, score = ("Right", 1) if place == item.key else ("Not right", 0)
+        word, score = ("Right", 1) if place == item.key else ("Wrong", 0)
         found = answered(page, LETTERS[place])
         assert found["score"] == score, (item.id, LETTERS[place])
         assert found["said"] == [f"{word}. {' '.join(option.feedback.split())}"]
@@ -48,7 +48,7 @@ def check_number(page, item: Item) -> None:
     for typed in (str(float(ends[-1]) + 0.01), "-987.5", ""):
         found = answered(page, typed)
         assert found["score"] == 0, (item.id, typed)
-        assert found["said"][0].startswith("Not right.")
+        assert found["said"][0].startswith("Wrong.")
 
 
 def check(page, items: tuple[Item, ...], tmp_path) -> None:

@@ -49,8 +49,8 @@ def test_the_text_holds_what_the_instructor_needs(tmp_path):
         "Demo two-seater, clogging filter",
         "14 March 2026, 09:30 UTC",
         SENTENCE,
-        "3° passed after 9.2 min at the soonest",
-        "5° passed after 18 min at the soonest",
+        "exceeds 3° after 9.2 min at the earliest",
+        "exceeds 5° after 18 min at the earliest",
         "Warning: track.gpx, line 40: silence of 17 minutes",
         "Heading is taken as track",
         "WMM2025",
@@ -69,7 +69,7 @@ def test_the_text_holds_what_the_instructor_needs(tmp_path):
 def test_what_does_not_fit_is_counted_not_hidden():
     data = report_data(made_up_flown(**FLIGHTS["wordy"]))
     assert data["notes"][-1] == "and 55 more"
-    assert data["settings_title"] == "Settings: the 5 furthest wrong of 20"
+    assert data["settings_title"] == "Settings: the 5 with the largest errors of 20"
     assert len(data["settings"]["rows"]) == 5
 
 

@@ -75,7 +75,7 @@ def test_the_map_names_every_question_and_says_which_to_look_at(theme: str) -> N
     svg = item_map_svg(item_statistics(table_of_marks(TABLE)), theme=theme)
     words = drawn(svg)
     assert [word for word in words if word in ("1", "2", "3", "4")] == ["1", "2", "3", "4"]
-    assert "To look at:" in svg
+    assert "To check:" in svg
     assert "nan" not in svg
     # Four shares with intervals; the last question has no correlation, and says so with a dash.
     assert words.count("–") == 1

@@ -127,5 +127,5 @@ def test_a_second_flight_removes_the_first_ones_believed_traces_and_nothing_else
 
 def test_a_file_in_the_place_of_the_folder_is_refused(tmp_path):
     (tmp_path / "out").write_text("x")
-    with pytest.raises(InputError, match="is a file; name a folder"):
+    with pytest.raises(InputError, match="is a file; give a folder"):
         write_all(made_up_flown(minutes=5), tmp_path / "out")

@@ -8,8 +8,8 @@ import pytest
 from lubberline.publish.reports.deviation_card import deviation_card_pdf, deviation_svg
 from lubberline.publish.reports.kneeboard import MARK, kneeboard_pdf, plan_svg
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.upkeep.plan_records import HEALTHY, Plan
-from lubberline.upkeep.planning import plan_of
+from lubberline.upkeep.planning import HEALTHY, plan_of
+from lubberline.upkeep.records import Plan
 from lubberline.upkeep.routes import read_route
 from lubberline.upkeep.swing import Pair, swing_of
 from tests.poppler import poppler
@@ -37,7 +37,7 @@ def test_the_deviation_card_says_what_to_steer(tmp_path: Path) -> None:
     for words in (
         "ZZ-OAK",
         "2026-05-02",
-        "Swung and signed by",
+        "Swing made and signed by",
         "For teaching only",
         "is within the limit of 10.0",
     ):
@@ -71,7 +71,7 @@ def test_every_pair_is_a_point_beside_its_curve() -> None:
 def test_a_swing_beyond_its_limit_says_so_and_marks_what_is_doubtful(tmp_path: Path) -> None:
     far = [Pair(pair.magnetic_deg, (pair.compass_deg - 12.0) % 360.0) for pair in PAIRS]
     text = poppler("pdftotext", deviation_card_pdf({"": swing_of(far)}), tmp_path, "-layout")
-    assert "is beyond the limit of 10.0" in text
+    assert "exceeds the limit of 10.0" in text
 
 
 def test_the_kneeboard_card_is_marked_and_says_when_to_set_it(plan: Plan, tmp_path: Path) -> None:

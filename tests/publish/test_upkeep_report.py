@@ -36,10 +36,10 @@ def test_the_report_is_one_page_with_everything_on_it(
     for words in (
         "Heading indicator of ZZ-ELM",
         "Have it checked by an engineer",
-        "What fits best",
+        "Most likely causes",
         "Next:",
         "rule of thumb",
-        "What was assumed",
+        "Assumptions",
         "For teaching only",
         "licensed maintenance engineer",
         "7.7 min",

@@ -5,7 +5,7 @@ The faults are those of the item-writing guidelines named in `advice.py`; the ex
 
 import msgspec
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.questions.advice import FAULTS, PAPER_FAULTS, advice_on, advice_on_paper, interval_of
@@ -155,7 +155,6 @@ WORDS = st.sampled_from(
 )
 
 
-@settings(max_examples=200, deadline=None)
 @given(
     st.lists(st.lists(WORDS, min_size=1, max_size=5), min_size=2, max_size=5, unique_by=" ".join), st.text()
 )

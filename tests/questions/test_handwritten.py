@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
@@ -141,7 +141,6 @@ def test_marks_of_other_systems_do_no_harm(tmp_path: Path):
 LINES = GOOD.split("\n")
 
 
-@settings(max_examples=300, deadline=None)
 @given(st.lists(st.one_of(st.sampled_from(LINES), st.text(max_size=30)), max_size=40))
 def test_any_lines_are_read_or_refused_and_never_crash(lines):
     try:
@@ -151,7 +150,6 @@ def test_any_lines_are_read_or_refused_and_never_crash(lines):
     assert written(items_from_text("own.md", written(records))) == written(records)
 
 
-@settings(max_examples=300, deadline=None)
 @given(st.integers(0, len(GOOD) - 1), st.integers(0, 12), st.text(max_size=12))
 def test_a_good_file_with_one_place_changed_is_read_or_refused(at, length, text):
     try:

@@ -106,14 +106,14 @@ EXAMPLES = (
     Example(
         "turning-roll-out",
         {"heading_deg": 360.0, "bank_deg": 15.0, "dip_deg": 65.0},
-        "before the compass has come to 360°",
+        "before the compass reaches 360°",
         0.0,
         "FAA-H-8083-15B, compass turns",
     ),
     Example(
         "turning-roll-out",
         {"heading_deg": 180.0, "bank_deg": -15.0, "dip_deg": 65.0},
-        "after the compass has gone past 180°",
+        "after the compass has passed 180°",
         0.0,
         "FAA-H-8083-15B, compass turns",
     ),
@@ -128,7 +128,7 @@ EXAMPLES = (
     Example("compass-coefficient", {"asked": "C", "swing": SWING}, 8.0, 0.05, PUB_226),
     # SEEN: Canadian Aviation Regulations.
     Example(
-        "rules-canada-direction", {"flight": "day"}, "a magnetic compass, and nothing more", 0.0, "605.14(d)"
+        "rules-canada-direction", {"flight": "day"}, "a magnetic compass and nothing more", 0.0, "605.14(d)"
     ),
     # FORMULA (the universal joint, US patent 3,870,940): 9.88 deg at 45 deg of bank, 19.47 at 60.
     Example("gimballing-largest", {"bank_deg": 45.0}, 9.879, 0.5, "universal joint"),

@@ -3,7 +3,7 @@
 import contextlib
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline import InputError
@@ -43,7 +43,6 @@ def test_missing_binary_and_huge_files(tmp_path) -> None:
         read_aircraft(huge)
 
 
-@settings(max_examples=200, deadline=None)
 @given(
     st.text(max_size=200)
     | st.from_regex(r"(\[?[a-z_]{1,12}\]?( = [-a-z0-9.\"\[\]]{1,8})?\n){1,6}", fullmatch=True)

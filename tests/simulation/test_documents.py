@@ -57,6 +57,6 @@ def test_every_fault_is_named() -> None:
 
 
 def test_every_column_of_the_ledgers_is_documented() -> None:
-    first, second = (DOCS / "methods" / "ledger.md").read_text().split("## The compass's own ledger")
+    first, second = (DOCS / "methods" / "ledger.md").read_text().split("## The compass's ledger")
     assert tuple(rows_of(first)) == LEDGER_COLUMNS[1:]
     assert tuple(rows_of(second)) == COMPASS_LEDGER_COLUMNS[1:]

@@ -62,11 +62,23 @@ def test_sum_holds_for_every_kind_of_instrument(true_reference: bool, setting: s
         assert not found.ledger.variation_change_deg.any()
 
 
-@pytest.mark.parametrize("idea", [idea.id for idea in FLOWN])
-def test_sum_holds_under_every_wrong_idea(idea: str) -> None:
-    believed = fly(busy(), AIRCRAFT, believe=[idea]).believed[0]
-    apart = believed.ledger["total_deg"] - believed.trace["heading_error_deg"]
-    assert np.max(np.abs((apart + 180.0) % 360.0 - 180.0)) < 0.01
+def test_sum_holds_under_every_wrong_idea() -> None:
+    """Where the card tumbles and is caged: `test_misconceptions.test_its_ledger_closes`."""
+    motion = legs(
+        TURN.format(90, 30),
+        SET.format("compass") + "; misreading_deg = 2",
+        STRAIGHT.format(2),
+        'kind = "accelerate"; to_kt = 140; at_g = 0.08',
+        SET.format("compass"),
+        STRAIGHT.format(2),
+        latitude_deg=58.0,
+        heading_deg=2.0,
+    )
+    flown = fly(motion, AIRCRAFT, believe=[idea.id for idea in FLOWN])
+    assert len(flown.believed) == len(FLOWN)
+    for idea, believed in zip(FLOWN, flown.believed, strict=True):
+        apart = believed.ledger["total_deg"] - believed.trace["heading_error_deg"]
+        assert np.max(np.abs((apart + 180.0) % 360.0 - 180.0)) < 0.01, idea.id
 
 
 def test_setting_columns_say_what_was_wrong_when_it_was_set(flown: Flown) -> None:

@@ -1,7 +1,7 @@
 """The time until a limit is passed, against the plain double loop."""
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.simulation.heading_indicator.settings import first_passing_s, interval
@@ -18,7 +18,6 @@ def plain(time_s: np.ndarray, error: np.ndarray, straight: np.ndarray, limit: fl
     return waits
 
 
-@settings(max_examples=30, deadline=None)
 @given(seed=st.integers(0, 10_000), count=st.integers(2, 400), limit=st.floats(0.5, 6.0))
 def test_as_the_plain_double_loop(seed: int, count: int, limit: float) -> None:
     draw = np.random.default_rng(seed)
@@ -35,7 +34,6 @@ def test_never_is_said_as_nan() -> None:
     assert np.isnan(found.shortest_min)
 
 
-@settings(max_examples=30, deadline=None)
 @given(seed=st.integers(0, 10_000), slope=st.floats(0.005, 0.2))
 def test_the_interval_is_the_least_and_the_middle_of_all_waits(seed: int, slope: float) -> None:
     """Waits that the flight cuts short count as longer than all others, as in the docstring."""

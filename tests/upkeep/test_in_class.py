@@ -1,13 +1,16 @@
 """An estimated instrument on the bench, as a scene, as questions: the engine shows what was estimated."""
 
 from datetime import date
+from functools import cache
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
 from lubberline.simulation.aircraft import read_aircraft
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.address import scene_at
+from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.scenes import broken_claims, number_in, run_scene, scene_from_text
 from lubberline.upkeep.in_class import Estimated, bench_address, questions_about, reads, scene_toml
 
@@ -27,10 +30,16 @@ ASH = estimated("zz_ash", 7.8, "bearings", 1.0)
 OAK = estimated("zz_oak", 0.6)
 
 
+@cache
+def flown(one: Estimated) -> tuple[Scene, list[Frame]]:
+    """The scene of an estimated instrument, and its frames."""
+    scene = scene_from_text("scene", scene_toml(one))
+    return scene, run_scene(scene, 300.0)
+
+
 @pytest.mark.parametrize("one", [ASH, OAK], ids=lambda one: one.key)
 def test_the_scene_is_read_and_keeps_what_it_says(one: Estimated) -> None:
-    scene = scene_from_text("scene", scene_toml(one))
-    frames = run_scene(scene, 300.0)
+    scene, frames = flown(one)
     assert len(scene.entry.claim) == 3
     assert broken_claims(scene, frames) == []
     caption = next(event.caption for event in scene.events if event.at_s == 890.0)
@@ -39,7 +48,7 @@ def test_the_scene_is_read_and_keeps_what_it_says(one: Estimated) -> None:
 
 @pytest.mark.parametrize("one", [ASH, OAK], ids=lambda one: one.key)
 def test_what_the_two_cards_differ_by_is_the_wander_that_was_estimated(one: Estimated) -> None:
-    last = run_scene(scene_from_text("scene", scene_toml(one)), 900.0)[-1]
+    last = flown(one)[1][-1]
     apart = number_in(last, "shown.error_deg") - number_in(last, "second.shown.error_deg")
     # The balance is stronger on a worn, slower rotor, by a few tenths of a degree.
     assert apart == pytest.approx(one.wander_deg_15min, abs=0.8)

@@ -5,7 +5,7 @@ import math
 import msgspec
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -275,7 +275,6 @@ ROWS = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None)
 @given(ROWS)
 def test_any_log_that_can_be_read_can_be_judged(rows: list[tuple[float, ...]]) -> None:
     base = log_of(0.0, checks=len(rows)).checks

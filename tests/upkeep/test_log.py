@@ -10,7 +10,7 @@ import math
 from datetime import UTC, datetime
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lubberline.errors import InputError
@@ -215,7 +215,6 @@ CELLS = {
 }
 
 
-@settings(max_examples=250, deadline=None)
 @given(st.lists(st.fixed_dictionaries(CELLS), min_size=1, max_size=6), st.sampled_from(",;\t"))
 def test_no_row_is_dropped_without_a_word(rows: list[dict[str, str]], separator: str) -> None:
     assert set(CELLS) <= set(COLUMNS)

@@ -77,13 +77,13 @@ def test_standard_errors_cover_the_truth_as_often_as_they_should() -> None:
     truth = Coefficients(0.5, 2.0, -1.0, 0.7, -0.3)
     times = t.ppf(0.975, len(headings) - 5)
     inside = 0
-    for _ in range(400):
+    for _ in range(100):
         noisy = deviation_deg(headings, truth) + random.normal(0.0, 0.6, len(headings))
         swing = swing_of([Pair((h + d) % 360.0, h) for h, d in zip(headings, noisy, strict=True)])
         assert swing.errors_deg is not None
         inside += abs(swing.fitted.b_deg - truth.b_deg) <= times * swing.errors_deg.b_deg
-    # 95 % of 400, three standard deviations of a count.
-    assert 367 <= inside <= 393
+    # 95 % of 100, three standard deviations of a count; errors half or twice as large give 65 and 100.
+    assert 88 <= inside <= 99
 
 
 def test_five_pairs_have_coefficients_but_no_errors() -> None:

@@ -94,7 +94,7 @@ class Led:
         count = len(before.asked)
         until(self.projector, f"document.querySelectorAll('.cl-spreads figure').length === {count}")
         for student in self.students:
-            closed = "one => one.textContent.includes('The answers are closed')"
+            closed = "one => one.textContent.includes('nswers are closed')"
             states = "[...document.querySelectorAll('.cl-state')]"
             until(student.page, f"{states}.length === {count} && {states}.every({closed})")
 
@@ -132,7 +132,7 @@ class Led:
             until(student.page, f"document.querySelectorAll('.cl-told').length === {len(stands.revealed)}")
             said = student.page.locator(".cl-verdict").all_inner_texts()
             right = [is_right(by[ids[student.name], asked.key], asked.item) for asked in stands.revealed]
-            assert said == ["Right." if one else "Not so." for one in right]
+            assert said == ["Right." if one else "Wrong." for one in right]
 
 
 def give(page: Page, place: int, asked: Asked, given: Said) -> None:

@@ -121,7 +121,7 @@ def test_a_digit_too_many_is_taken_back_with_the_key(phone: Page, served: str) -
 def test_what_is_wrong_comes_back_into_the_form(phone: Page, served: str) -> None:
     phone.goto(served + "aircraft/zz-oak/log")
     phone.tap("#keep")
-    assert "what does it read" in phone.inner_text("#refused")
+    assert "enter its reading" in phone.inner_text("#refused")
     read_off(phone, "399", "100", "5")
     phone.tap("label:text-is('10')")
     phone.tap("#keep")
@@ -208,7 +208,7 @@ def test_what_is_typed_outlives_the_page_with_the_time_of_reading(phone: Page, s
     again = phone.context.new_page()
     phone.close()
     again.goto(served + "aircraft/zz-ash/log")
-    until(again, "document.querySelector('#line').textContent === 'Not sent yet: press Keep.'")
+    until(again, "document.querySelector('#line').textContent === 'Not sent yet: press Save.'")
     fields = {name: again.input_value(f"#{name}") for name in ("indicated", "compass", "suction", "note")}
     assert fields == {"indicated": "273", "compass": "269", "suction": "4.9", "note": "rain"}
     assert again.is_checked("input[name=set_ago_min][value='20']")

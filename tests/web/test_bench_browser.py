@@ -160,7 +160,7 @@ def test_it_is_set_by_knob_compass_and_to_the_right_heading(watched, server):
     choose(page, "set")
     page.click("text=+10°")
     when(page, "f.shown.error_deg > 9")
-    page.click("text=To the right heading")
+    page.click("text=To the correct heading")
     now = when(page, "Math.abs(f.shown.error_deg) < 0.1")
     assert now["since_set_s"] < 5
     page.fill("#panel-set form[data-do=set] [name=to_deg]", "123")
@@ -323,7 +323,7 @@ def test_the_page_comes_back_with_its_state_when_the_server_was_started_again(wa
 def test_a_bench_that_cannot_be_is_refused_in_words(watched, server):
     page = watched.page
     page.goto(f"{server.address}/bench?bench=No%20Name")
-    until(page, "document.querySelector('#line').textContent.includes('is no name')")
+    until(page, "document.querySelector('#line').textContent.includes('is not a valid name')")
 
 
 def test_a_scene_asks_first_then_runs_and_says_what_happens(watched, server):

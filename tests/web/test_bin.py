@@ -93,21 +93,21 @@ def test_deleting_asks_with_what_goes_and_comes_back_with_one_press(
     before = kept(school, tmp_path)
     asks = call.get(link_of(call.get(own).text, kind))
     assert asks.status_code == 200
-    assert f"What will be deleted: {goes}" in words(asks.text)
+    assert f"This will be deleted: {goes}" in words(asks.text)
     assert title in words(asks.text)
     assert kept(school, tmp_path) == before, "asking deletes nothing"
     gone = call.post("/school/delete", data={**fields_of(asks.text), "do": "bin"})
     assert gone.status_code == 303, told(gone.text)
     assert kept(school, tmp_path) != before
     after = call.get(gone.headers["location"]).text
-    assert f"({goes}). In the bin for 30 days." in words(after)
+    assert f"({goes}). Kept in the bin for 30 days." in words(after)
     (id,) = re.findall(r'action="/school/bin/(\w+)"', after)
     assert title in words(call.get("/school/bin").text)
     back = call.post(f"/school/bin/{id}", data={"do": "bring back"})
     assert back.status_code == 303
     assert call.get(back.headers["location"]).status_code == 200
     assert kept(school, tmp_path) == before
-    assert "Nothing is in the bin" in words(call.get("/school/bin").text)
+    assert "The bin is empty" in words(call.get("/school/bin").text)
 
 
 def kept(school: School, folder: Path) -> list[object]:
@@ -176,7 +176,7 @@ def test_unsaved_changes_go_into_the_bin_as_they_stand(call: Caller, school: Sch
     # Another lesson has taken the name meanwhile.
     app.state.shared.lessons.keep_draft("mine", "# Another\n")
     page = call.post(f"/school/bin/{id}", data={"do": "bring back"})
-    assert "this one is mine-2" in words(page.text)
+    assert "this one was named mine-2" in words(page.text)
     assert app.state.shared.lessons.text("mine-2") == typed
 
 
@@ -203,10 +203,10 @@ def test_an_entry_that_was_taken_out_is_put_back(call: Caller, school: School) -
     out = {"do": "withdraw", "by": "N", "why": "twice"}
     assert call.post(own, data=out).status_code == 303
     page = call.get("/aircraft/zz-tst").text
-    assert "1 entry taken out" in words(page)
+    assert "1 entry withdrawn" in words(page)
     assert 'value="bring back"' in page
     assert call.post(own, data={"do": "bring back"}).status_code == 303
-    assert "taken out" not in words(call.get("/aircraft/zz-tst").text).partition("Entries")[2][:200]
+    assert "withdrawn" not in words(call.get("/aircraft/zz-tst").text).partition("Entries")[2][:200]
     assert [change.why for change in school.log.trail("ZZ-TST")] == ["twice", "brought back"]
 
 

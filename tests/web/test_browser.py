@@ -119,7 +119,7 @@ def test_a_fault_and_the_interval_change_what_is_shown(watched, served):
     believed = after_flying(page, lambda: page.select_option("#believe", "same-wander-everywhere"))
     assert believed["believed"][0]["id"] == "same-wander-everywhere"
     assert page.locator(".idea").text_content().count(believed["believed"][0]["mending"]) == 1
-    assert "by the wrong idea" in now(page)
+    assert "with the wrong idea" in now(page)
 
 
 def test_what_cannot_be_is_said_and_the_last_flight_stays(watched, served):

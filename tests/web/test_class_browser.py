@@ -121,14 +121,14 @@ def test_a_whole_lesson(room, server, sitting):
     says(lead, ".in-class", "12 of 12 have answered")
     # While the question is open the class sees how many, not what.
     assert projector.locator(".cl-spreads").count() == 0
-    for words in ("NOTES-FOR-ONE", "WHY-IT-IS-SO", "Right:"):
+    for words in ("NOTES-FOR-ONE", "WHY-IT-IS-SO", "Correct"):
         assert words not in projector.content()
     # A change before closing counts, and counts once.
     turn(phones[0], 356)
     turn(phones[0], 357)
 
     press(lead, "Close the answers")
-    says(phones[3], ".cl-state", "The answers are closed")
+    says(phones[3], ".cl-state", "Answers are closed")
     until(projector, "document.querySelector('.cl-asked .rose') !== null")
     label = projector.get_attribute(".cl-asked .rose", "aria-label")
     assert label == "Answers by direction: 000: 4, 005: 2, 355: 6"
@@ -157,7 +157,7 @@ def test_a_whole_lesson(room, server, sitting):
         says(phones[k], ".cl-told", "right is 357.3")
     says(phones[10], ".cl-told", "higher and higher")
     assert "higher and higher" not in phones[4].content()
-    assert phones[4].get_attribute(".turn.still", "aria-label") == "Right: 357 degrees; yours: 000 degrees"
+    assert phones[4].get_attribute(".turn.still", "aria-label") == "Correct: 357 degrees; yours: 000 degrees"
     says(projector, ".cl-played", "357")
 
     press(lead, "Next step")
@@ -244,8 +244,8 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     school.sittings.move(sitting.id, phase="closed")
     late = room.phone("Cleo")
     heads(late, "Fifteen minutes")
-    says(late, ".cl-state", "The answers are closed")
-    says(other, ".cl-state", "Saved. The answers are closed")
+    says(late, ".cl-state", "Answers are closed")
+    says(other, ".cl-state", "Saved. Answers are closed")
 
     # An answer that comes after the closing is not taken, and the student is told so.
     school.sittings.move(sitting.id, phase="open")
@@ -256,7 +256,7 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     late.click("text=Send the answer")
     school.sittings.move(sitting.id, phase="closed")
     late.context.set_offline(False)
-    says(late, ".cl-state", "Not taken: it is closed")
+    says(late, ".cl-state", "Not accepted: ")
     assert len(school.answers.of_sitting(sitting.id)) == 2
 
 

@@ -51,7 +51,7 @@ def test_a_dial_and_a_number_in_a_lesson_outlive_the_page(
     assert page.text_content(".read") == "011"
     # The class goes on and comes back: it is still there, and is not taken for an answer.
     server.school.sittings.move(lesson.id, phase="closed")
-    says(page, ".cl-state", "This was not sent. The answers are closed.")
+    says(page, ".cl-state", "This was not sent. Answers are closed.")
     assert server.school.answers.of_sitting(lesson.id) == ()
     server.school.sittings.move(lesson.id, phase="open")
     says(page, ".cl-state", NOT_SENT)
@@ -105,9 +105,9 @@ def away(route: Route) -> None:
         ("/questions/write", "#text", "#preview"),
         ("/questions/paper", "#text", "#make"),
         ("/lessons/2_wander_and_setting", "#text", "text=Save"),
-        ("/aircraft", "#file-text", "text=Add it"),
-        pytest.param("/aircraft/zz-ash", "#csv-text", "text=Take it in", marks=pytest.mark.acceptance),
-        pytest.param("/aircraft/zz-ash", "[name=pairs]", "text=Keep the swing", marks=pytest.mark.acceptance),
+        ("/aircraft", "#file-text", "text='Add'"),
+        pytest.param("/aircraft/zz-ash", "#csv-text", "text='Import'", marks=pytest.mark.acceptance),
+        pytest.param("/aircraft/zz-ash", "[name=pairs]", "text=Save the swing", marks=pytest.mark.acceptance),
         pytest.param("/aircraft/zz-ash/plan", "#route-text", "#make-plan", marks=pytest.mark.acceptance),
     ],
 )
@@ -126,9 +126,9 @@ def test_a_long_text_outlives_a_dead_server_and_the_tab(
     page.close()
     again.goto(server.address + path)
     assert again.input_value(field) == text
-    says(again, "form .warning", "Not saved yet: what was typed here")
+    says(again, "form .warning", "Not saved yet: your text of")
     assert broken_rules(again) == []
-    again.click("text=Remove it")
+    again.click("text=Discard it")
     assert again.input_value(field) != text
     again.reload()
     assert again.locator("form .warning").count() == 0
@@ -151,7 +151,7 @@ def test_answers_typed_in_from_paper_outlive_a_dead_server(
     page.close()
     again.goto(server.address + path)
     assert [again.input_value(f"#t-{key}") for key in ("A1", "A2", "A3")] == ["B", "C", "3.50"]
-    says(again, "form .warning", "Not saved yet: what was typed here")
+    says(again, "form .warning", "Not saved yet: your text of")
     assert broken_rules(again) == []
     again.context.unroute("**/*")
     again.click("#next")
@@ -170,15 +170,15 @@ def test_a_log_taken_in_is_no_draft_and_a_refused_one_still_is(
     path, box = "/aircraft/zz-oak", "#csv-text"
     page = open_page(path)
     for text, words in (
-        (HEAD + "2026-05-02T10:00Z,N4712.3 E00854.0,273,269,09:50Z\n", "Kept."),
+        (HEAD + "2026-05-02T10:00Z,N4712.3 E00854.0,273,269,09:50Z\n", "Saved."),
         ("not a log", "the log"),
     ):
         until(page, "document.documentElement.dataset.script === 'on'")
         page.evaluate("document.querySelector('#take-csv').open = true")
         page.fill(box, text)
-        page.click("text=Take it in")
+        page.click("text='Import'")
         says(page, "main", words)
-        assert page.input_value(box) == ("" if words == "Kept." else text)
+        assert page.input_value(box) == ("" if words == "Saved." else text)
     # The page of the first, which a browser may show again, ends no later draft.
     page = page.context.new_page()
     page.goto(f"{server.address}{path}?done=kept")

@@ -81,7 +81,7 @@ def test_without_script_a_lesson_is_written_too(browser: Any, base: str, shelf: 
     page = context.new_page()
     page.goto(f"{base}/lessons")
     page.fill("#name", "plain")
-    page.click("text=Write it")
+    page.click("text=Create")
     page.fill("#text", LESSON)
     page.click("#preview")
     assert page.locator("h1").text_content() == "A small lesson"

@@ -195,12 +195,12 @@ def test_two_viewers_are_in_step_and_one_drives(server: Server, bench: str, page
     other.do("take")
     assert other.frame(lambda frame: frame["driver"])
     page.frame(lambda frame: not frame["driver"])
-    assert any("Somebody else drives" in said.get("words", "") for said in page.said)
+    assert any("Somebody else controls" in said.get("words", "") for said in page.said)
     other.do("bank", to_deg=20)
     told = page.frame(lambda frame: bool(frame["events"]))
     assert told["events"][0]["words"] == "bank 20 deg right"
     other.close()
-    page.until(lambda message: message["kind"] == "notice" and "Nobody drives" in message["words"])
+    page.until(lambda message: message["kind"] == "notice" and "Nobody controls" in message["words"])
     page.frame(lambda frame: frame["viewers"] == 1)
 
 
@@ -473,7 +473,7 @@ def test_benches_are_bounded_and_empty_ones_give_way() -> None:
     async def run() -> None:
         rooms = Rooms()
         opened = [rooms.enter(f"b{number}") for number in range(GREATEST_ROOMS)]
-        with pytest.raises(Exception, match="is no name"):
+        with pytest.raises(Exception, match="is not a valid name"):
             rooms.enter("A b")
         assert rooms.enter("b0") is opened[0]
         opened[3].empty_since_s -= 60.0

@@ -261,7 +261,7 @@ def test_typing_is_kept_at_every_stroke_and_sent_once(
     assert [one.value for one in server.school.answers.trail(paper.id)] == [274.5]
     # What cannot be taken as it is stays, and is said; corrected, it is taken.
     page.locator("#a-A3").fill("north")
-    says(page, "#s-A3", "Not saved: 'north' is no number")
+    says(page, "#s-A3", "Not saved: 'north' is not a number")
     page.click("#hand-in")
     says(page, "#kept", "Question 3: north is not saved")
     page.locator("#a-A3").fill("12")
@@ -300,21 +300,21 @@ def test_one_given_in_time_comes_late_and_the_instructor_decides(
     server.school.sittings.move(paper.id, closed=True)
     page.unroute("**/answer?*")
     hurry(page)
-    says(page, "#told", "Question 1: B came late; the instructor decides.")
+    says(page, "#told", "Question 1: B came late; the instructor will decide.")
     desk = open_page(f"/sittings/{paper.id}")
     says(desk, ".late", "2 answers came late")
     assert broken_rules(desk) == []
-    desk.locator(".late li", has_text="A1").locator("text=Take").first.click()
-    desk.wait_for_selector("text=Taken. They count now")
+    desk.locator(".late li", has_text="A1").locator("text=Accept").first.click()
+    desk.wait_for_selector("text=Accepted. They count now")
     says(desk, ".late", "1 answer came late")
     assert given(server.school, paper) == [("A1", 1)]
-    desk.locator(".late").locator("text=Do not take").click()
-    desk.wait_for_selector("text=Not taken. The answers stay in the trail.")
+    desk.locator(".late").locator("text=Reject").click()
+    desk.wait_for_selector("text=Not accepted. The answers stay in the history.")
     assert desk.locator(".late").count() == 0
     assert given(server.school, paper) == [("A1", 1)]
     page.reload()
     says(page, "main", "Question 1: B: ")
-    says(page, "main", "it was not taken")
+    says(page, "main", "it was not accepted")
 
 
 def test_marks_that_are_out_do_not_hide_what_came_late(
@@ -332,7 +332,7 @@ def test_marks_that_are_out_do_not_hide_what_came_late(
     page.unroute("**/answer?*")
     hurry(page)
     says(page, "main", "Question 1: B: ")
-    says(page, ".late-own", "came late; the instructor decides")
+    says(page, ".late-own", "came late; the instructor will decide")
 
 
 def test_handing_in_waits_until_everything_is_sent(
@@ -344,8 +344,8 @@ def test_handing_in_waits_until_everything_is_sent(
     choose(page, "A1", 1)
     page.click("#hand-in")
     says(page, "#ending", "have no answer")
-    page.click("text=Hand in all the same")
-    says(page, "#kept", "Handing in waits until it is sent")
+    page.click("text=Hand in anyway")
+    says(page, "#kept", "The paper is handed in once it is sent")
     assert not server.school.sittings.places(paper.id)[0].ended_utc
     page.unroute("**/answer?*")
     hurry(page)
@@ -470,7 +470,7 @@ def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
     assert len(server.school.answers.trail(lesson.id)) == 1
     # The lesson goes on for it.
     server.school.sittings.move(lesson.id, phase="closed")
-    says(page, ".cl-state", "The answers are closed")
+    says(page, ".cl-state", "Answers are closed")
     assert page.url == place
 
 

@@ -150,7 +150,7 @@ def test_wrong_ideas_are_found_by_kind_and_words(ask: Caller) -> None:
     assert shown < {idea.id for idea in ALL if idea.kind == "physical"}
     none = ask.get("/questions/ideas?words=zzzz").text
     assert "<article" not in none
-    assert "No wrong idea has these words" in none
+    assert "No wrong idea contains these words" in none
 
 
 def test_the_paper_is_the_one_that_the_makers_make(ask: Caller) -> None:
@@ -200,8 +200,8 @@ def test_a_paper_of_the_list_has_an_address(ask: Caller) -> None:
         ({"text": "title = "}, "blueprint: not valid TOML", "text"),
         ({"text": SMALL.replace("wander", "wandr")}, "did you mean 'wander'?", "text"),
         ({"text": SMALL.replace("recall = 2", "recal = 2")}, "topic 2, recal: unknown key", "text"),
-        ({"seed": "seven"}, "seed: 'seven' is no seed", "seed"),
-        ({"seed": "٣"}, "seed: '٣' is no seed", "seed"),
+        ({"seed": "seven"}, "seed: 'seven' is not a seed", "seed"),
+        ({"seed": "٣"}, "seed: '٣' is not a seed", "seed"),
         ({"forms": "A, A"}, "blueprint, forms", "forms"),
         ({"forms": "A B C D E F G"}, "at most 6", "forms"),
         ({"jurisdiction": "Atlantis"}, "no rules of 'Atlantis'", "jurisdiction"),
@@ -277,7 +277,7 @@ def test_the_zip_keeps_the_key_from_the_candidates_folder(ask: Caller) -> None:
 
 
 def test_items_by_hand_stand_on_the_paper_and_in_its_files(ask: Caller) -> None:
-    question = "leave the reading of a heading indicator as it is?"
+    question = "apparent wander of a heading indicator zero?"
     assert question not in Read(made(ask)).text
     for blueprint in ("own", "heading_instruments"):
         read = Read(made(ask, blueprint=blueprint, items=SAMPLE.replace("\n", "\r\n")))
@@ -287,7 +287,7 @@ def test_items_by_hand_stand_on_the_paper_and_in_its_files(ask: Caller) -> None:
     printed = words_of(taken(ask, "paper_B.pdf", items=SAMPLE).content)
     assert question in " ".join(printed.split())
     wrong = ask.post("/questions/paper", data={"items": SAMPLE.replace("[x]", "[ ]")})
-    assert refused(wrong.text).startswith("items by hand, line 1: no option is marked as the key")
+    assert refused(wrong.text).startswith("items written by hand, line 1: no option is marked as the key")
     assert [given["id"] for _, given in Read(wrong.text).tags if given.get("aria-invalid")] == ["items"]
 
 
@@ -327,7 +327,9 @@ def test_an_item_by_hand_is_previewed_with_its_key_and_advice(ask: Caller) -> No
 
 
 def test_keys_of_many_items_by_hand_are_looked_at_together(ask: Caller) -> None:
-    many = "".join(SAMPLE.replace("does nothing", f"does nothing {number}") for number in range(5))
+    many = "".join(
+        SAMPLE.replace("no apparent wander", f"no apparent wander {number}") for number in range(5)
+    )
     read = Read(ask.post("/questions/write", data={"text": many}).text)
     assert "5 items" in read.text
     assert "A is right 5 times in a row" in read.text

@@ -145,7 +145,7 @@ def test_items_are_shown_as_the_statistics_have_them(call: Caller, school: Schoo
         for flag in item.flags:
             assert flag.split("'")[0] in page
     # The drawing says in words what it shows.
-    assert "questions: the share of the class that had each right" in html
+    assert "questions: the share of the class that answered each one right" in html
     rows = list(csv.DictReader(io.StringIO(call.get(f"/results/items/{sitting.id}/statistics.csv").text[1:])))
     assert [row["question"] for row in rows] == [item.name for item in found.items]
     assert call.get(f"/results/items/{sitting.id}/answered.csv").status_code == 200
@@ -276,8 +276,8 @@ def test_who_was_deleted_is_left_as_counts_beside_the_statistics() -> None:
             school.answers.record(Answer(sitting.id, place.student, "A3", value=7.0))
             school.bin.delete_for_good("student", place.student)
     page = words(call.get(f"/results/items?group={group.id}").text)
-    assert "2 students of this sitting were deleted since" in page
-    assert "What is left of their answers has no name: A1: A 2; A3: a number 2." in page
+    assert "2 students of this sitting have been deleted" in page
+    assert "Their answers, without names: A1: A 2; A3: a number 2." in page
     school.close()
 
 
@@ -321,7 +321,7 @@ def test_a_newcomer_sees_what_the_pages_are_for_and_one_button() -> None:
         assert "Load the demo class" in answer.text
     assert call.get("/results?group=nobody").status_code == 404
     group = school.people.add_group("Empty")
-    assert "Nobody of Empty has answered" in words(call.get(f"/results?group={group.id}").text)
+    assert "Empty has no answers yet" in words(call.get(f"/results?group={group.id}").text)
     student = school.people.add_student(group.id, "Ada")
     assert "No answers yet" in call.get(f"/results/student/{student.id}").text
     school.close()

@@ -100,7 +100,7 @@ def test_the_backup_that_a_restore_makes_first_is_offered(tmp_path: Path) -> Non
     empty = call.get("/school/backup").content
     group, _ = filled(school)
     shown = call.post("/school/restore", files={"file": ("empty.backup", empty)})
-    assert "A backup of what is here now is made first" in words(shown.text)
+    assert "A backup of the present records is made first" in words(shown.text)
     key = re.search(r'name="key" value="([^"]+)"', shown.text)
     assert key
     assert call.post("/school/restore/now", data={"key": key[1]}).status_code == 303
@@ -154,7 +154,7 @@ def test_the_demo_class_comes_with_one_button_and_goes_when_that_is_meant(
     link = f"/school/delete?kind=class&amp;key={demo.id}"
     assert call.get("/school").text.count(link) == 2
     asks = words(call.get(unescape(link)).text)
-    assert re.search(r"What will be deleted: 1 class, 14 students, \d+ sittings, [\d,]+ answers", asks)
+    assert re.search(r"This will be deleted: 1 class, 14 students, \d+ sittings, [\d,]+ answers", asks)
     assert "Nothing else is touched" in asks
     assert len(school.people.groups()) == 2
     gone = call.post("/school/delete", data={"kind": "class", "key": demo.id})
@@ -179,7 +179,7 @@ def test_a_passphrase_is_typed_twice(call: Caller, school: School) -> None:
     differs = call.post("/school/passphrase", data={"passphrase": "a long one", "again": "a long two"})
     assert differs.status_code == 422
     assert "a long" not in differs.text
-    assert "None is set" in call.get("/school").text
+    assert "No passphrase is set" in call.get("/school").text
     sent = {"passphrase": "a long one here", "again": "a long one here"}
     answer = call.post("/school/passphrase", data=sent)
     assert answer.status_code == 303
@@ -199,11 +199,11 @@ def test_whoever_changes_the_passphrase_knows_the_old_one(call: Caller, school: 
             wrong = {"passphrase": new, "again": new, "old": old}
             answer = call.post("/school/passphrase", data=wrong, headers=cookie)
             assert answer.status_code == 422
-            assert "not the one that is set" in told(answer.text)
+            assert "current passphrase: wrong" in told(answer.text)
     assert call.post("/school/passphrase", data=wrong, headers=cookie).status_code == 422
     right = {"passphrase": "", "again": "", "old": "a long one here"}
     tried_out = call.post("/school/passphrase", data=right, headers=cookie)
-    assert "too many wrong ones" in told(tried_out.text)
+    assert "too many wrong tries" in told(tried_out.text)
     assert school.settings.get(passphrase.PASSPHRASE) == kept
     call.app.state.shared.login_tries = Tries(5, 2, 20, 6)
     assert call.post("/school/passphrase", data=right, headers=cookie).status_code == 303

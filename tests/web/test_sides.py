@@ -225,7 +225,7 @@ def test_a_passphrase_is_asked_for_on_this_machine_too(app, locked):
     assert (asked.status_code, asked.headers["location"]) == (303, "/login?next=%2Fteach")
     assert here.post("/api/fly", json={}).status_code == 401
     wrong = log_in(here, "something else altogether")
-    assert (wrong.status_code, "not the passphrase" in wrong.text) == (403, True)
+    assert (wrong.status_code, "Wrong passphrase" in wrong.text) == (403, True)
     right = log_in(here)
     assert (right.status_code, right.headers["location"]) == (303, "/teach")
     cookie = right.headers["set-cookie"].lower()

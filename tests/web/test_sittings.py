@@ -123,7 +123,7 @@ def test_it_works_as_a_plain_form_too(call: Caller, school: School, sitting: Sit
     address = f"/sit/{sitting.id}/keep"
     wrong = phone.post(address, data={"A1": "0", "A3": "12,x", "do": "hand in"})
     assert wrong.status_code == 422
-    assert "question A3: '12,x' is no number" in told(wrong.text)
+    assert "question A3: '12,x' is not a number" in told(wrong.text)
     assert 'value="12,x"' in wrong.text
     assert not school.sittings.places(sitting.id)[0].ended_utc
     asked_once = phone.post(address, data={"A1": "0", "A3": "12,5", "do": "hand in"})
@@ -172,9 +172,9 @@ def test_no_key_reaches_a_student_before_the_marks_are_let_out(
         wrong = one.item.kind == "choice" and one.item.key != 0
         if wrong:
             assert " ".join(one.item.options[0].feedback.replace("-", "−").split())[:30].split("−")[0] in page
-    assert "Right:" in page
+    assert "Correct answer:" in page
     call.post(f"/sittings/{sitting.id}/move", data={"do": "open again"})
-    assert "Right:" not in words(phone.get(f"/sit/{sitting.id}").text)
+    assert "Correct answer:" not in words(phone.get(f"/sit/{sitting.id}").text)
 
 
 def test_marks_are_not_let_out_while_it_is_open(call: Caller, sitting: Sitting) -> None:
@@ -203,7 +203,7 @@ def test_the_server_keeps_the_time(call: Caller, school: School, monkeypatch: py
     own = {"given": [{"key": "A1", "chosen": 1, "value": ""}]}
     stands = phone.get(f"/sit/{sitting.id}/state").json()
     assert stands == {**told_of, **own, "now_ms": stands["now_ms"]}
-    assert "The time is over" in phone.get(f"/sit/{sitting.id}").text
+    assert "Time is up" in phone.get(f"/sit/{sitting.id}").text
     for room in ("lubberline.store.answers", "lubberline.web.sittings.roll"):
         monkeypatch.setattr(f"{room}.now_utc", lambda: later(600 + answers_room.GRACE_S + 1))
     late = phone.answer(sitting, "A2", "sending-2", chosen=1)
@@ -236,7 +236,7 @@ def test_time_is_given_to_one_student_alone(
     assert call.post(f"{address}/time", data={"extra_min": "4,5"}).status_code == 303
     stands = phone.get(f"/sit/{sitting.id}/state").json()
     assert (stands["left_s"], stands["over"], stands["given"]) == (210.0, False, [])
-    assert "14.5 minutes from when you came in" in phone.get(f"/sit/{sitting.id}").text
+    assert "14.5 minutes from when you joined" in phone.get(f"/sit/{sitting.id}").text
     assert phone.answer(sitting, "A1", "sending-1", chosen=1).status_code == 200
     assert other.get(f"/sit/{sitting.id}/state").json()["over"]
     assert other.answer(sitting, "A1", "sending-2", chosen=1).status_code == 422
@@ -309,7 +309,7 @@ def test_corrections_are_signed_and_leave_a_trail(call: Caller, school: School, 
     page = call.get(address).text
     assert "ABCDEFGH"[item.key] in words(page)
     unsigned = call.post(address, data={"key": "A1", "after": "B", "field": "answer"})
-    assert "by: nobody signs" in told(unsigned.text)
+    assert "by: no signature" in told(unsigned.text)
     signed = {"by": "I. Structor", "why": "The ring was round B"}
     bad = call.post(address, data={"key": "A1", "field": "answer", "after": "Q", **signed})
     assert bad.status_code == 422
@@ -373,13 +373,13 @@ def test_answers_are_read_from_csv_good_lines_kept(call: Caller, school: School)
     files = {"file": ("../../etc/answers.csv", text, "text/csv")}
     answer = call.post(f"/sittings/{sitting.id}/read", files=files)
     page = words(answer.text)
-    assert "2 answers kept. 2 lines were not:" in page
+    assert "2 answers saved. 2 lines were not read:" in page
     assert "answers.csv line 4 : 'Cy' is not of this class" in page
     assert "etc" not in page
     assert len(school.answers.of_sitting(sitting.id)) == 2
     assert {place.form for place in school.sittings.places(sitting.id)} == {"A", "B"}
     binary = call.post(f"/sittings/{sitting.id}/read", files={"file": ("x.csv", b"\xff\xfe\x00", "text/csv")})
-    assert "it is no text in UTF-8" in told(binary.text)
+    assert "not text in UTF-8" in told(binary.text)
 
 
 SMALL = """title = "A short test"

@@ -58,11 +58,11 @@ def test_the_name_that_was_typed_is_the_class(call: Caller, school: School, room
     (sitting,) = school.sittings.listing()
     mine = next(one for one in school.people.groups() if one.id == sitting.group)
     assert mine.title == "My evening class"
-    assert "The class is My evening class, new, as its name was typed." in words(call.get(where).text)
+    assert "New class My evening class, from the name you typed." in words(call.get(where).text)
     # Its title again, in whatever letters, is the same class, and the page says that it is not the list's.
     where = begun(call, room, shown.id, "my evening CLASS")
     assert {one.group for one in school.sittings.listing()} == {mine.id}
-    assert "The class is My evening class, as its name was typed." in words(call.get(where).text)
+    assert "Class My evening class, from the name you typed." in words(call.get(where).text)
     where = begun(call, room, shown.id, "")
     assert len(school.sittings.listing(shown.id)) == 1
     assert "typed" not in words(call.get(where).text)
@@ -109,14 +109,14 @@ def test_a_blueprint_that_was_changed_is_the_one_that_is_meant(call: Caller) -> 
     sent = {"blueprint": listed[1], "text": "not a blueprint", "text_shown": shown[1]}
     changed = call.post("/questions/paper", data=sent)
     assert changed.status_code == 422
-    assert "papers of the text that you changed" in words(changed.text)
+    assert "made from the text you changed" in words(changed.text)
     assert "not a blueprint" in changed.text, "what was typed is still there"
     # Sent as it was shown, it is the list's.
     again = re.search(r'id="text-shown" value="(\w+)"', changed.text)
     assert again
     assert again[1] == digest("not a blueprint\r\n")
     sent["text_shown"] = again[1]
-    assert "that you changed" not in words(call.post("/questions/paper", data=sent).text)
+    assert "text you changed" not in words(call.post("/questions/paper", data=sent).text)
 
 
 def test_a_route_that_was_changed_is_the_one_that_is_planned(call: Caller) -> None:

@@ -1,4 +1,4 @@
-"""Writes the table of times in docs/instructors/lessons.md: `python tools/write/lessons_page.py`."""
+"""Writes the tables of docs/methods/lesson-times.md: `python tools/write/lessons_page.py`."""
 
 import sys
 from pathlib import Path
@@ -11,7 +11,7 @@ from lubberline.classroom.lessons.lesson import Lesson  # noqa: E402
 from lubberline.classroom.lessons.questions import taught_lesson  # noqa: E402
 from lubberline.classroom.lessons.timing import timed  # noqa: E402
 
-PAGE = ROOT / "docs" / "instructors" / "lessons.md"
+PAGE = ROOT / "docs" / "methods" / "lesson-times.md"
 BEGIN, END = "<!-- times: written by tools/write/lessons_page.py -->", "<!-- end of times -->"
 
 
@@ -35,7 +35,7 @@ def table_of(lesson: Lesson) -> list[str]:
 
 
 def page_with_tables(page: str) -> str:
-    """The page with its tables written anew."""
+    """The page with new tables."""
     before, _, rest = page.partition(BEGIN)
     _, _, after = rest.partition(END)
     lines = [line for lesson in lessons_of(ROOT / "demo" / "lessons") for line in table_of(lesson)]

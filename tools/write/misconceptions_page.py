@@ -1,8 +1,8 @@
-"""Write `docs/methods/misconceptions.md` anew from the table of wrong ideas.
+"""Write `docs/methods/misconceptions.md` from the table of wrong ideas.
 
     python tools/write/misconceptions_page.py
 
-A test asserts that the page is what this gives.
+A test asserts that the page is up to date.
 """
 
 from pathlib import Path
@@ -15,38 +15,37 @@ DOCUMENT = Path(__file__).parents[2] / "docs" / "methods" / "misconceptions.md"
 HEAD = """\
 # Wrong ideas
 
-A wrong idea is a wrong model that runs. \
-There are {count}: {flown} physical, {causal} causal, {verbal} verbal. \
-This page is written by `tools/write/misconceptions_page.py` from `simulation/misconceptions`, the one table \
-that flights (`lubberline fly --believe ID`), the bench's ghosts and the questions use.
+Each wrong idea is a wrong model that can be run. \
+There are {count}: {flown} physical, {causal} causal and {verbal} verbal. \
+`tools/write/misconceptions_page.py` writes this page from `simulation/misconceptions`, the table used by \
+flights (`lubberline fly --believe ID`), the ghosts on the bench and the questions.
 
-Where a source is given as from memory, its wording and place were not looked up again; where it is common \
-practice, no source was found. For teaching only.
+A source marked 'from memory' was not looked up again. 'Common practice' means that no source was found. \
+For teaching only.
 
 """
 PHYSICAL_HEAD = """\
 ## Physical
-A coefficient or a switch of `Laws` is changed, and the same kernels fly it. Its ledger closes too; what has \
-no cause in the truth stands in its column `believed_deg`.
+A coefficient or a switch of `Laws` is changed, and the same kernels fly it. The causes in its ledger add up \
+too: the column `believed_deg` holds the part of the error that has no cause in reality.
 
 """
 CAUSAL_HEAD = """\
 ## Causal
-A relation between a fault and what is seen of it is changed: what is expected is what is really seen of \
-another fault, or with the gauge tapped elsewhere, or at another power. \
-`symptoms.believed_sight` runs them.
+A relation between a fault and its symptoms is changed. The student expects the symptoms of another fault, \
+of a gauge connected elsewhere, or of another power. `symptoms.believed_sight` runs these ideas.
 
 """
 VERBAL_HEAD = """\
 ## Verbal
-A term is given another's quantity. `quantities.measured` gives both along a flight.
+One term is mistaken for another. `quantities.measured` calculates both along a flight.
 
 """
 TERMS_HEAD = """\
 ## Terms
-What each term stands for here.
+What each term means here.
 
-| term | is |
+| term | meaning |
 |---|---|
 """
 
@@ -57,18 +56,18 @@ def _law(idea: Physical) -> str:
 
 def _rule(rule: Rule) -> str:
     fields = ", ".join(f"`{name}`" for name in rule.fields)
-    faults = ", ".join(f"`{name}`" if name else "none" for name in rule.faults) or "any, or none"
+    faults = ", ".join(f"`{name}`" if name else "none" for name in rule.faults) or "any or none"
     taken = []
     if rule.as_fault is not None:
-        taken.append(f"as with `{rule.as_fault}`" if rule.as_fault else "as in health")
+        taken.append(f"as with `{rule.as_fault}`" if rule.as_fault else "as when healthy")
     if rule.as_field is not None:
         taken.append(f"as `{rule.as_field}`")
     if rule.as_tap is not None:
-        taken.append("tapped at the manifold" if rule.as_tap == "cabin" else "tapped across the instruments")
+        taken.append("gauge at the manifold" if rule.as_tap == "cabin" else "gauge across the instruments")
     if rule.factor != 1.0:
         taken.append(f"times {rule.factor:g}")
     if rule.by_gauge is not None:
-        taken.append(f"times `{rule.by_gauge}` over that in health")
+        taken.append(f"times `{rule.by_gauge}` divided by its healthy value")
     where = " where the gauge is in the green" if rule.in_the_green else ""
     return f"fault {faults}{where}: {fields} {', '.join(taken)}"
 
@@ -88,9 +87,9 @@ def _entry(idea: Misconception, wrong: str) -> str:
         "",
         idea.mend,
         "",
-        f"- Stands in place of: {LAW_BY_ID[idea.law].title} (`{idea.law}`).",
+        f"- Replaces the law of: {LAW_BY_ID[idea.law].title} (`{idea.law}`).",
         f"- Wrong model: {wrong}.",
-        f"- Right fact: {idea.source}.",
+        f"- Source of the fact: {idea.source}.",
     ]
     if idea.scene:
         lines.append(f"- Scene: `{idea.scene}`.")

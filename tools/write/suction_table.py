@@ -1,8 +1,8 @@
-"""Write the table of faults in `docs/methods/suction.md` anew from the model.
+"""Write the table of faults in `docs/methods/suction.md` from the model.
 
     python tools/write/suction_table.py
 
-A test asserts that the table in the document is what the model gives.
+A test compares the table in the document with the model.
 """
 
 from pathlib import Path
@@ -18,7 +18,8 @@ ENGINE_RPM = (800.0, 1200.0, 1700.0, 2400.0)
 AIR_FAULTS = ("pump", "regulator", "filter", "leak", "bearings")
 
 HEAD = """\
-| | gauge against cabin, inHg, at 800 / 1,200 / 1,700 / 2,400 rpm | across the instruments, inHg, likewise \
+| | gauge against cabin, inHg, at 800 / 1,200 / 1,700 / 2,400 rpm \
+| across the instruments, inHg, at the same rpm \
 | rotor rpm at 800 / 2,400 | spin-up to 90 % at 2,400, min | spin-down from 800 / 2,400, min \
 | drift at 800 / 2,400, deg/15 min |
 |---|---|---|---|---|---|---|
@@ -52,7 +53,7 @@ def table() -> str:
 
 
 def main() -> None:
-    """Put the table between its two marks."""
+    """Write the table between its two marks."""
     text = DOCUMENT.read_text(encoding="utf-8")
     before, _, rest = text.partition(BEGIN)
     _, _, after = rest.partition(END)

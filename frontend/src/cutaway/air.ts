@@ -1,12 +1,12 @@
-// The air at a moment: pressures and flow of each stretch, and marks that travel along it.
+// The air at a moment: pressure and flow of each stretch, and marks that travel along it.
 
 import { Color, InstancedMesh, Matrix4, Vector3 } from "three";
-import type { Finish } from "./finish.ts";
+import type { Finish } from "./shapes/finish.ts";
 import type { AirFrame, BenchFrame } from "./frame.ts";
-import type { Hose, Stretch } from "./hoses.ts";
-import { turned } from "./turned.ts";
+import type { Hose, Stretch } from "./parts/hoses.ts";
+import { turned } from "./shapes/turned.ts";
 
-/** How far below the cabin's pressure the air of a stretch is. */
+/** How far the pressure of a stretch is below the cabin's. */
 export function belowCabin_inhg(stretch: Stretch, air: AirFrame): number {
   if (stretch === "filtered" || stretch === "inside") return air.filter_inhg;
   return stretch === "manifold" || stretch === "sensed" ? air.manifold_inhg : 0;
@@ -18,7 +18,7 @@ export function flow_g_s(stretch: Stretch, air: AirFrame): number {
   return stretch === "manifold" || stretch === "exhaust" ? air.pump_g_s : air.instrument_g_s;
 }
 
-/** Where the marks are between one mark's place and the next; the same at every pace of time. */
+/** The marks' position between two spacings; the same at every pace of time. */
 export function phaseOf(frame: BenchFrame): number {
   const steady_s = frame.time_s / Math.max(1, frame.pace);
   return (0.8 * steady_s) % 1;
@@ -32,7 +32,7 @@ export interface Marks {
   place: (phase: number, flow_g_s: number) => void;
 }
 
-/** Collars that point downstream; no flow, no collars. */
+/** Collars that point downstream; none without flow. */
 export function makeMarks(hose: Hose, wide: number, finish: Finish): Marks {
   const collar = turned([[-4, 1.2], [-4, 2.3], [4, 0.9]], 16).scale(1, wide, wide);
   const count = Math.max(1, Math.floor(hose.curve.getLength() / APART_MM));

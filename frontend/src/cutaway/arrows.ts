@@ -1,22 +1,22 @@
-// Which arrows a moment has: spin axis, torque, precession, and the push of a finger.
+// The arrows of a moment: spin axis, torque, precession, and the push of a finger.
 
 import { Group, Vector3 } from "three";
-import type { Finish } from "./finish.ts";
+import type { Finish } from "./shapes/finish.ts";
 import type { GyroFrame } from "./frame.ts";
-import type { Scheme } from "./palette.ts";
-import { type Arrow, arrowPaint, makeArrow, makeCurl, type Paint } from "./vectors.ts";
+import type { Scheme } from "./shapes/palette.ts";
+import { type Arrow, arrowPaint, makeArrow, makeCurl, type Paint } from "./shapes/vectors.ts";
 
 const DEG = Math.PI / 180;
-/** Weaker torques than this draw nothing: friction that only trembles. */
+/** Weaker torques are not drawn: friction that only fluctuates. */
 export const LEAST_TORQUE_NM = 4e-7;
 const X = new Vector3(1, 0, 0);
 
-/** Spin axis in the vertical gimbal's axes. */
+/** Spin axis in the outer gimbal's axes. */
 function spinInGimbal(gyro: GyroFrame): Vector3 {
   return new Vector3(Math.cos(gyro.tilt_deg * DEG), 0, -Math.sin(gyro.tilt_deg * DEG));
 }
 
-/** Torque in the vertical gimbal's axes, N m: about the housing's axis (y) and about its own (z). */
+/** Torque in the outer gimbal's axes, N m: about the housing's axis (y) and about its own (z). */
 export function torqueInGimbal(gyro: GyroFrame): Vector3 {
   return new Vector3(0, gyro.torque_inner_nm, gyro.torque_outer_nm);
 }
@@ -31,11 +31,11 @@ export const lengthOf = (torque_nm: number): number => 58 + 11 * Math.log10(1 + 
 
 export interface Arrows {
   spin: Group;
-  /** Torque and precession, in the vertical gimbal's axes about the rotor's centre. */
+  /** Torque and precession, in the outer gimbal's axes about the rotor's centre. */
   turning: Group;
   torque: Arrow;
   precession: Arrow;
-  /** Where the spin axis's end goes. */
+  /** Where the end of the spin axis moves. */
   going: Arrow;
   finger: Group;
   push: Arrow;
@@ -100,7 +100,7 @@ export function makeArrows(finish: Finish): Arrows {
         going.group.position.copy(spinning).multiplyScalar(72);
       }
       finger.visible = gyro.finger_nm !== 0;
-      // Clockwise: pressed down at the card's right; the other way at its left.
+      // Clockwise: pressed down on the card's right; anticlockwise on its left.
       const side = gyro.finger_nm > 0 ? 1 : -1;
       push.group.position.set(-70, side * 38, 0);
       push.group.rotation.set(0, -Math.PI / 2, 0);

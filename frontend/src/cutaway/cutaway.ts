@@ -1,44 +1,44 @@
-// The cutaway on a canvas: draws moments, steps its quality, says what lies under a point.
+// The cutaway on a canvas: draws moments, steps its quality, finds the part under a point.
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
-import { type Measured, measure } from "./measure.ts";
-import { cardAt, pickAt } from "./pick.ts";
-import { pictureOf } from "./picture.ts";
-import { Governor, LEVELS, type Quality } from "./quality.ts";
-import { makeStopwatch } from "./stopwatch.ts";
-import { isSoftware, type Moment, Stage } from "./stage.ts";
+import { type Measured, measure } from "./view/measure.ts";
+import { cardAt, pickAt } from "./view/pick.ts";
+import { pictureOf } from "./view/picture.ts";
+import { Governor, LEVELS, type Quality } from "./view/quality.ts";
+import { makeStopwatch } from "./view/stopwatch.ts";
+import { isSoftware, type Moment, Stage } from "./view/stage.ts";
 
 export interface Options {
-  /** A fixed level; without it the level follows what this machine manages. */
+  /** A fixed level; without it the level adapts to this machine. */
   quality?: Quality;
-  /** Smooth edges; without it, where graphics hardware draws. */
+  /** Smooth edges; without it, only with graphics hardware. */
   antialias?: boolean;
-  /** Told when the level changes. */
+  /** Called when the level changes. */
   onQuality?: (level: Quality) => void;
 }
 
 export interface Cutaway {
   readonly quality: Quality;
-  /** How long the last picture that was timed took until it was finished; 0 before the first. */
+  /** How long the last timed picture took to finish; 0 before the first. */
   readonly took_ms: number;
   draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
-  /** To a size in points of the page; without one, to what the canvas has. */
+  /** To a size in CSS pixels; without one, to the canvas's size. */
   resize: (width?: number, height?: number) => void;
   pick: (x: number, y: number) => Part | null;
-  /** Where the card's middle is on the canvas, and its half width there. */
+  /** The card's centre on the canvas, and its half width there. */
   cardOnPicture: () => { x: number; y: number; radius: number };
   renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
-  /** What the last picture shows, measured in it; read only. */
+  /** What the last picture shows, measured in the drawing; read only. */
   measure: () => Measured;
   dispose: () => void;
 }
 
-/** A picture is timed so often. */
+/** How often a picture is timed. */
 const WATCH_EVERY_MS = 300;
 
 function probe(): boolean {
   const context = document.createElement("canvas").getContext("webgl2");
-  if (!context) throw new Error("this browser draws no WebGL 2; the cutaway needs it");
+  if (!context) throw new Error("this browser has no WebGL 2, which the cutaway needs");
   const software = isSoftware(context);
   context.getExtension("WEBGL_lose_context")?.loseContext();
   return software;
@@ -107,7 +107,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       last = { frame, camera, view };
       const started_ms = performance.now();
       show(last);
-      // The first frame builds shaders and says nothing about the next ones.
+      // The first frame compiles shaders and does not predict the next ones.
       const due = drawn > 1 && started_ms - watched_ms > WATCH_EVERY_MS;
       if (options.quality === undefined && due) {
         stopwatch.time(started_ms);

@@ -1,5 +1,5 @@
-// What is drawn: the part of a bench frame that the cutaway reads, the camera, and what to show of it.
-// Any whole bench frame may be given; what is not named here is not looked at.
+// The inputs of the drawing: the part of a bench frame that the cutaway reads, the camera, and the view.
+// A whole bench frame may be given; fields not named here are ignored.
 
 export interface Attitude {
   heading_deg: number;
@@ -8,16 +8,16 @@ export interface Attitude {
 }
 
 export interface GyroFrame {
-  /** Vertical gimbal's angle from the nose, clockwise seen from above. */
+  /** Outer gimbal's angle from the nose, clockwise seen from above. */
   outer_deg: number;
-  /** Housing's tilt, spin end up. */
+  /** Inner gimbal's tilt, spin end up. */
   tilt_deg: number;
   knob_deg: number;
   /** Fraction of a turn, slowed by the engine so that it can be seen. */
   rotor_turns: number;
   caged: boolean;
   on_stop: boolean;
-  /** Torques about the housing's axis and about the vertical gimbal's axis. */
+  /** Torques about the inner gimbal's axis and about the outer gimbal's axis. */
   torque_inner_nm: number;
   torque_outer_nm: number;
   precession_card_deg_h: number;
@@ -53,27 +53,27 @@ export type Look = "rotor" | "card" | "air" | "whole";
 export interface CameraState {
   /** 0 from the pilot's seat, 90 from the right, 180 from ahead. */
   orbit_deg: number;
-  /** Eye above the horizon of the picture, -89 to 89. */
+  /** Elevation of the eye, -89 to 89. */
   height_deg: number;
-  /** 1 fits what is looked at into the picture; 0.5 is twice as near. */
+  /** 1 fits the subject into the picture; 0.5 is twice as close. */
   distance: number;
   look: Look;
 }
 
 export interface ViewState {
-  /** 0 assembled to 1 all parts apart. */
+  /** From 0, assembled, to 1, taken apart. */
   explode: number;
   hideCase: boolean;
   showAir: boolean;
   showArrows: boolean;
-  /** Buckets drawn one by one at the engine's slowed turning; else blurred, as the eye sees them. */
+  /** Buckets drawn one by one at the slowed rate; else blurred, as the eye sees them. */
   slowRotor: boolean;
   dark: boolean;
-  /** Without it "all" while parts are apart and the air is not shown, else "few". */
+  /** Default: "all" while taken apart with the air hidden, else "few". */
   labels?: "none" | "few" | "all";
-  /** What the camera turns with: the aircraft's heading (default), its whole attitude, or the Earth. */
+  /** What the camera follows: the aircraft's heading (default), its whole attitude, or the Earth. */
   follow?: "heading" | "aircraft" | "earth";
-  /** What a finger or the pointer holds now; draws the knob pushed in. */
+  /** What a finger or the pointer holds; a held knob is drawn pushed in. */
   held?: "card" | "knob" | null;
 }
 

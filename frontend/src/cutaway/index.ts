@@ -3,28 +3,28 @@
  *
  *   const cutaway = createCutaway(canvas);      // the canvas needs a positioned parent and a size by style
  *   cutaway.draw(frame, camera, view);          // pure: the same three give the same picture
- *   cutaway.resize();                           // after the canvas changed its size
+ *   cutaway.resize();                           // after a change of the canvas's size
  *   cutaway.pick(x, y);                         // part under a point of the canvas, or null
  *   const png = await cutaway.renderTo(1600, 900, frame, camera, view);
  *   cutaway.dispose();
  *
  * `frame` is a bench frame as the server sends it. `camera` and `view` belong to the caller: drawing never
- * changes them, holds no clock, and moves nothing by itself. Labels are written on a second canvas that is
- * put right after the given one, so that both must share a positioned parent.
+ * changes them, has no clock, and animates nothing. Labels are drawn on a second canvas that is
+ * inserted after the given one, so that both share a positioned parent.
  *
  * `handle(canvas, hands)` turns pointer and keys into camera changes, finger torques and knob turns:
- * drag orbits, wheel and pinch zoom, a press on the card is a finger (the lever is how far from its middle),
- * a drag on the knob turns it. Keys on the focused canvas: arrows orbit, + and - zoom, Home goes back,
+ * drag orbits, wheel and pinch zoom, a press on the card is a finger (lever arm: the distance from its centre),
+ * a drag on the knob turns it. Keys on the focused canvas: arrows orbit, + and - zoom, Home resets,
  * j and l press the card's left and right side while held, comma and full stop turn the knob by a degree.
- * `alongPath` gives camera and view on a scene's camera path at any time.
+ * `alongPath` returns camera and view on a scene's camera path at any time.
  *
- * Distance 1 fits what is looked at into the picture whatever its shape. Without a fixed quality the level
- * (3 finest, 0 fastest) follows how long pictures really take.
+ * Distance 1 fits the subject into a picture of any shape. Without a fixed quality, the level
+ * (3 finest, 0 fastest) adapts to the time that pictures take.
  */
 export { createCutaway, type Cutaway, type Options } from "./cutaway.ts";
 export type { BenchFrame, CameraState, Look, Part, ViewState } from "./frame.ts";
-export { handle, type Hands } from "./handling.ts";
-export type { Measured } from "./measure.ts";
-export { alongPath, type Station } from "./path.ts";
-export type { Quality } from "./quality.ts";
-export { BEST, HOME, orbited, zoomed } from "./steering.ts";
+export { handle, type Hands } from "./view/handling.ts";
+export type { Measured } from "./view/measure.ts";
+export { alongPath, type Station } from "./view/path.ts";
+export type { Quality } from "./view/quality.ts";
+export { BEST, HOME, orbited, zoomed } from "./view/steering.ts";

@@ -1,4 +1,4 @@
-// A frame between two frames: numbers in a straight line, angles the short way, all else from the later one.
+// Interpolates two frames: numbers linearly, angles the short way, all else from the later one.
 
 import type { Frame } from "./messages.ts";
 
@@ -10,10 +10,10 @@ const ROUND = new Set([
   "compass_deg",
   "knob_deg",
 ]);
-// These are written -180 to 180 rather than 0 to 360.
+// Angles given as -180 to 180 rather than 0 to 360.
 const ABOUT_ZERO = new Set(["bank_deg", "outer_deg", "longitude_deg", "error_deg", "compass_error_deg"]);
 
-/** The way from one angle to another, -180 to 180 degrees. */
+/** The difference from one angle to another, -180 to 180 degrees. */
 export function shortWay(fromDeg: number, toDeg: number): number {
   return ((((toDeg - fromDeg + 180) % 360) + 360) % 360) - 180;
 }

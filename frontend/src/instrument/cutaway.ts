@@ -1,4 +1,4 @@
-// The cutaway's place on the page: it comes as a part of its own after the dials, and keeps camera and view.
+// The cutaway on the page: loaded after the dials; keeps camera and view.
 
 import type { CameraState, Cutaway as Drawing, Look, ViewState } from "../cutaway/index.ts";
 import type { Command, Frame, Scene } from "./messages.ts";
@@ -7,8 +7,8 @@ import { element } from "./page.ts";
 type Room = typeof import("../cutaway/index.ts");
 type Toggle = "explode" | "case" | "air" | "arrows";
 
-// Dials come first: where a picture's script takes long, the next waits for so many times as long, and for
-// a share of the time that the graphics side took, lest the script wait for it in turn.
+// Dials come first: after a picture whose script takes long, the next one waits several times as long, and for
+// a share of the graphics time, so that the script does not have to wait for the graphics.
 const REST = 1.2;
 const GRAPHICS_REST = 1.4;
 const LONGEST_REST_MS = 66;
@@ -39,7 +39,7 @@ export class Cutaway {
   private scene: Scene | null = null;
   private latest: Frame | null = null;
   private nextMs = 0;
-  // Told by the observer: asking the page at every frame would lay it out anew in the middle of the script.
+  // Set by the observer: reading the size at every frame would force a new layout in the middle of the script.
   private inSight = false;
 
   constructor(
@@ -49,7 +49,7 @@ export class Cutaway {
   ) {
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");
-    this.canvas.setAttribute("aria-label", "Cutaway of the heading indicator: arrows turn it, plus and minus come nearer and go away, j and l press the card, Home goes back");
+    this.canvas.setAttribute("aria-label", "Cutaway of the heading indicator: arrows turn it, plus and minus zoom, j and l press the card, Home resets the view");
     void this.fetch();
   }
 
@@ -64,7 +64,7 @@ export class Cutaway {
     "cut-arrows": () => this.toggle("arrows"),
   };
 
-  /** A scene's camera path is followed until somebody takes the camera. */
+  /** A scene's camera path is followed until somebody moves the camera. */
   show(scene: Scene | null): void {
     if (scene === this.scene) return;
     this.scene = scene;
@@ -144,7 +144,7 @@ export class Cutaway {
       this.drawing = this.room.createCutaway(this.canvas);
     } catch (error) {
       this.canvas.remove();
-      says.textContent = `The cutaway can't be drawn here: ${error instanceof Error ? error.message : String(error)}.`;
+      says.textContent = `The cutaway cannot be drawn here: ${error instanceof Error ? error.message : String(error)}.`;
       return;
     }
     says.remove();

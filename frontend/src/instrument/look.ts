@@ -1,4 +1,4 @@
-// Colours of the bench's drawings: the page's own, or those for paper.
+// Colours of the bench's drawings: the page's, or those for paper.
 
 export interface Look {
   ink: string;

@@ -1,4 +1,4 @@
-// What goes over the bench's socket, field by field. Units stand in the names.
+// Messages of the bench's socket, field by field. Units are in the names.
 
 import type { Station } from "../cutaway/index.ts";
 
@@ -29,7 +29,7 @@ export interface Shown {
   compass_error_deg: number;
   gauge_inhg: number | null;
   rotor_rpm: number;
-  /** What other instruments show, by the name in their dial's description. */
+  /** Readings of other instruments, by the name in their dial's description. */
   [shows: string]: number | null;
 }
 
@@ -107,9 +107,9 @@ export interface Frame {
   faults: Record<string, number>;
   reference?: "magnetic" | "true";
   on_ground?: boolean;
-  /** What the scene says at this time. */
+  /** The scene's caption at this time. */
   caption?: string | null;
-  /** Another aircraft's instruments beside, with a ledger of their own. */
+  /** A second aircraft's instruments, with their own ledger. */
   second?: Beside;
   viewers: number;
   driver: boolean;
@@ -131,7 +131,7 @@ export interface FaultKind {
   unit: string;
 }
 
-/** A round dial of an instrument that has no drawing of its own. */
+/** A round dial of an instrument without its own drawing. */
 export interface DialKind {
   title: string;
   unit: string;
@@ -150,7 +150,7 @@ export interface Scene {
   ask?: string;
   watch?: string;
   cautions?: string;
-  /** Stations of the camera's path. */
+  /** Points of the camera path. */
   camera?: Station[];
 }
 
@@ -185,7 +185,7 @@ export interface Command {
   [field: string]: unknown;
 }
 
-/** A cause of the ledger, as the page was given it: look, name and account. */
+/** A cause of the ledger from the page: look, name and account. */
 export interface Cause {
   key: string;
   name: string;

@@ -1,4 +1,4 @@
-// The elements of the page by id, typed; a missing one is a fault of the template.
+// The elements of the page by id, typed; a missing one is an error in the template.
 
 export function element<T extends Element = HTMLElement>(id: string): T {
   const found = document.getElementById(id);

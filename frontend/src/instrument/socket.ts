@@ -1,9 +1,9 @@
-// The line to the bench: opens it, opens it again when it breaks, hands on what comes.
+// The socket to the bench: opens it, reopens it when it breaks, passes messages on.
 
 import type { Command, FromServer } from "./messages.ts";
 
 const WAITS_MS = [250, 500, 1000, 2000, 4000];
-// Frames come at least five times a second; a line that is silent for so long is dead.
+// Frames come at least five times a second; a socket silent for this long is dead.
 const SILENT_MS = 5000;
 
 export interface Listener {
@@ -23,7 +23,7 @@ export class Line {
     private readonly listener: Listener,
   ) {
     setInterval(() => this.watch(), 1000);
-    // A lid that opens again should not wait for the next try.
+    // Try at once when a laptop is opened again.
     addEventListener("online", () => this.open());
     this.open();
   }
@@ -34,7 +34,7 @@ export class Line {
     return true;
   }
 
-  /** No more tries: the server said why. */
+  /** Stops trying: the server gave a reason. */
   end(): void {
     this.ended = true;
     this.socket?.close();

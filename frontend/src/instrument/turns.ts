@@ -1,10 +1,10 @@
-// Whole turns taken out of a ledger: a card that went right round reads as before, and its error is no larger.
+// Removes whole turns from a ledger: a card that went right round reads as before, with no larger error.
 
 import type { Frame, Ledger } from "./messages.ts";
 
 const WHOLE_DEG = 360;
 
-/** The same ledger with bank and pitch's part within half a turn of zero, and the total less as much. */
+/** The same ledger with the gimballing error within half a turn of zero, and the total changed by as much. */
 export function lessWholeTurns(ledger: Ledger): Ledger {
   const turns = WHOLE_DEG * Math.round((ledger["geometry_deg"] ?? 0) / WHOLE_DEG);
   if (turns === 0) return ledger;

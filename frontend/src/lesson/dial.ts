@@ -1,4 +1,4 @@
-// A heading card that a finger or the keyboard turns, and a card with pointers for what was right.
+// A heading card turned by finger or keyboard, and a card with pointers at the right answer.
 
 import { html, svg, type SVGTemplateResult, type TemplateResult } from "lit-html";
 import { every, fixed, strokes } from "../instrument/geometry.ts";
@@ -65,14 +65,14 @@ export function turnable(label: string, value: number | null, closed: boolean, t
   </div>`;
 }
 
-/** A card at rest with the right direction and one's own. */
+/** A fixed card with the right direction and the student's own. */
 export function compared(truth: number, own: number | null): TemplateResult {
-  const label = `Right: ${heading(truth)} degrees${own === null ? "" : `; yours: ${heading(own)} degrees`}`;
+  const label = `Correct: ${heading(truth)} degrees${own === null ? "" : `; yours: ${heading(own)} degrees`}`;
   const pointer = (deg: number, from: number, to: number, cls: string): SVGTemplateResult =>
     svg`<path d=${strokes([deg], from, to)} class=${cls} stroke-width="7" stroke-linecap="round"/>`;
   return html`<svg class="turn still" viewBox=${BOX} role="img" aria-label=${label}>
     <circle r="103" class="face"/>${card()}
     ${own === null ? "" : pointer(own, 10, 38, "own-pointer")}${pointer(truth, 48, 100, "truth-pointer")}
   </svg>
-  <p class="cl-legend"><span class="cl-truth">▬</span> right${own === null ? "" : html`, <span class="cl-own">▬</span> you`}</p>`;
+  <p class="cl-legend"><span class="cl-truth">▬</span> correct${own === null ? "" : html`, <span class="cl-own">▬</span> yours`}</p>`;
 }

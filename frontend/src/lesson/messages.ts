@@ -1,4 +1,4 @@
-// What the server tells the pages of a live class, field by field.
+// Messages from the server to the pages of a live lesson, field by field.
 
 export type How = "dial" | "number" | "options";
 
@@ -89,7 +89,7 @@ export interface Act {
   words: string;
 }
 
-/** An answer that was given in time by its device's clock, and came when none was taken any more. */
+/** An answer given in time by its device's clock and received after answers were closed. */
 export interface LateRow {
   at: number;
   name: string;

@@ -1,14 +1,14 @@
-// What is new in the class: over a line where the browser and the network have one, by asking where not.
+// News of the lesson: over a WebSocket where browser and network allow it, else by polling.
 
 import { ask, outCode, plain } from "../shared/request.ts";
 
 const ASK_EVERY_MS = 2500;
 const SILENT_MS = 40_000;
 const WAITS_MS = [500, 1000, 2000, 4000, 8000, 15_000];
-// The server's word for: there is nothing here for this browser.
+// The server closes a socket with this code when it has no place for this browser.
 const NOT_YOURS = 4403;
 
-/** What the pages of instructors are told beside the view; phones find out by sending. */
+/** Sent to the instructor's pages with the view; phones find out by sending. */
 interface Contact {
   away: string;
   words: string;
@@ -18,11 +18,11 @@ interface Contact {
 
 export interface Listener<View> {
   came: (view: View) => void;
-  /** Whether the server is heard; with words for the person where it is not. */
+  /** Whether the server answers; with a message where it does not. */
   heard: (is: boolean) => void;
-  /** There is nothing here for this browser, by a code; it may come back, as what is in the bin does. */
+  /** The server has no place for this browser, with a code; it may come back, as from the bin. */
   out: (code: string) => void;
-  /** Which records and phones can be reached. */
+  /** Whether the records and the phones can be reached. */
   contact?: (contact: Contact) => void;
   /** The server's time. */
   time?: (ms: number) => void;
@@ -48,7 +48,7 @@ export class News<View> {
     private readonly listener: Listener<View>,
   ) {
     window.setInterval(() => this.watch(), ASK_EVERY_MS);
-    // A phone that wakes up, a network that is back, a page out of the browser's history: look at once.
+    // Look at once when a phone wakes up, the network is back, or the page comes from the browser's history.
     const look = (): void => {
       if (document.visibilityState !== "hidden") this.look();
     };
@@ -65,7 +65,7 @@ export class News<View> {
     if (!this.socket) this.open();
   }
 
-  /** How many answers wait on this device: told now where there is a line, else with the next look. */
+  /** Reports how many answers wait on this device: now over the socket, else with the next request. */
   wait(count: number): void {
     if (count === this.waiting) return;
     this.waiting = count;
@@ -98,7 +98,7 @@ export class News<View> {
     socket.onclose = (event): void => {
       if (this.socket !== socket) return;
       this.socket = null;
-      // Whether there is nothing here for this browser is told by its code alone: the page asks.
+      // Only the close code says that there is no place for this browser: the page asks.
       if (event.code === NOT_YOURS) this.tries = WAITS_MS.length;
       this.later();
     };
@@ -111,7 +111,7 @@ export class News<View> {
     void this.ask();
   }
 
-  /** While there is no line the page asks; a line that has been silent for long is none. */
+  /** The page polls while there is no socket; one silent for too long counts as lost. */
   private watch(): void {
     if (document.visibilityState === "hidden") return;
     if (this.socket && Date.now() - this.heardMs > SILENT_MS) this.socket.close();

@@ -1,4 +1,4 @@
-// What the pages of a live class share: the view that came with the page, and its place.
+// Shared by the pages of a live lesson: the view that came with the page, and its element.
 
 import { render, type TemplateResult } from "lit-html";
 

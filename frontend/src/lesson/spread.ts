@@ -1,4 +1,4 @@
-// How a class answered: bars by option, a rose of directions, or numbers along a line. Nobody is named.
+// The answers of a class, without names: bars by option, a rose of directions, or numbers along a line.
 
 import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from "lit-html";
 import { at, fixed, strokes } from "../instrument/geometry.ts";
@@ -14,13 +14,13 @@ function bars(one: Spread): TemplateResult {
   return html`<ol class="cl-bars">${one.options.map(
     (count, place) => html`<li data-right=${place === one.right_option}>
       <span class="cl-letter">${LETTERS[place]}</span>
-      <span class="cl-text">${one.question.options[place]}${place === one.right_option ? html` <strong>✓ right</strong>` : nothing}</span>
+      <span class="cl-text">${one.question.options[place]}${place === one.right_option ? html` <strong>✓ correct</strong>` : nothing}</span>
       <svg class="cl-bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect width=${fixed((100 * count) / most)} height="10"/></svg>
       <span class="cl-count">${count}</span></li>`,
   )}</ol>`;
 }
 
-/** Directions given, in heaps of five degrees round the card. */
+/** Directions answered, in bins of five degrees round the card. */
 function rose(one: Spread): TemplateResult {
   const heaps = new Map<number, number>();
   for (const value of one.values) {
@@ -29,7 +29,7 @@ function rose(one: Spread): TemplateResult {
   }
   const dots: SVGTemplateResult[] = [];
   for (const [deg, count] of heaps) {
-    // Dots inside the numerals, towards the middle; a tall heap is drawn closer.
+    // Dots inside the numerals, towards the middle; a tall stack is drawn closer.
     const gap = Math.min(10.5, 40 / count);
     for (let k = 0; k < count; k += 1) {
       const [x, y] = at(50 - k * gap, deg);
@@ -42,7 +42,7 @@ function rose(one: Spread): TemplateResult {
     <circle r="103" class="face"/>${card()}${dots}${truth}</svg>`;
 }
 
-/** Numbers given along a line, as dots heaped where they are near. */
+/** Numbers answered along a line, as dots stacked where they are close. */
 function line(one: Spread): TemplateResult {
   const all = one.truth === null ? one.values : [...one.values, one.truth];
   if (!one.values.length) return html``;
@@ -67,7 +67,7 @@ function line(one: Spread): TemplateResult {
 export function spread(one: Spread): TemplateResult {
   const drawing = one.question.how === "options" ? bars(one) : one.question.how === "dial" ? rose(one) : line(one);
   return html`${drawing}
-    ${one.truth_words ? html`<p class="cl-right">Right: <strong>${one.truth_words}</strong></p>` : nothing}
+    ${one.truth_words ? html`<p class="cl-right">Correct: <strong>${one.truth_words}</strong></p>` : nothing}
     ${one.ideas.length
       ? html`<ul class="cl-held">${one.ideas.map(([statement, count]) => html`<li>${count} × <q>${statement || "another slip"}</q></li>`)}</ul>`
       : nothing}`;

@@ -1,4 +1,4 @@
-// The parts of the page on the phone.
+// Parts of the page on the phone.
 
 import { html, nothing, type TemplateResult } from "lit-html";
 import { unsafeHTML } from "lit-html/directives/unsafe-html.js";
@@ -8,7 +8,7 @@ import type { Question, Seen, Told } from "./messages.ts";
 export interface Draft {
   chosen: number;
   value: number | null;
-  /** What was typed, which may be no number yet. */
+  /** The text typed, which may not be a number yet. */
   text: string;
 }
 
@@ -17,7 +17,7 @@ export type State = "none" | "draft" | "waiting" | "kept" | "refused";
 export interface Answering {
   draft: Draft;
   state: State;
-  /** The server has an answer, maybe an earlier one than what stands in the field. */
+  /** The server has an answer, perhaps an earlier one than in the field. */
   isSaved: boolean;
   words: string;
   choose: (place: number) => void;
@@ -31,11 +31,11 @@ const SAID: { [state in State]: string } = {
   none: "",
   draft: "Not sent yet: press Send the answer.",
   waiting: "Not sent yet.",
-  kept: "Saved. You may change it until the answers are closed.",
+  kept: "Saved. You can change it until answers are closed.",
   refused: "",
 };
 
-/** HTML that the server made of Markdown, with everything else in it shown as text. */
+/** HTML the server made from Markdown; everything else in it is escaped. */
 export const marked = (text: string): TemplateResult => html`<div class="cl-words">${unsafeHTML(text)}</div>`;
 
 function picture(question: Question): TemplateResult | typeof nothing {
@@ -68,9 +68,9 @@ function answerField(question: Question, closed: boolean, answering: Answering):
 }
 
 function closedWords({ state, isSaved }: Answering): string {
-  if (state === "kept") return "Saved. The answers are closed.";
-  if (state !== "draft") return "The answers are closed.";
-  return isSaved ? "This was not sent. The answers are closed; the one saved before counts." : "This was not sent. The answers are closed.";
+  if (state === "kept") return "Saved. Answers are closed.";
+  if (state !== "draft") return "Answers are closed.";
+  return isSaved ? "This was not sent. Answers are closed; the answer saved before counts." : "This was not sent. Answers are closed.";
 }
 
 export function question(one: Question, place: number, closed: boolean, answering: Answering): TemplateResult {
@@ -94,11 +94,11 @@ function amount(one: Told): TemplateResult | typeof nothing {
 }
 
 export function told(one: Told, place: number): TemplateResult {
-  return html`<section class="cl-told" aria-label=${`What was right ${place}`}>
+  return html`<section class="cl-told" aria-label=${`Correct answer ${place}`}>
     <details><summary>The question</summary>${marked(one.heading)}</details>
-    <p class="cl-verdict" data-right=${one.right}>${one.right ? "Right." : one.own ? "Not so." : "You gave no answer."}</p>
-    <dl>${one.own ? html`<div><dt>You</dt><dd>${one.own}</dd></div>` : nothing}
-      <div><dt>Right</dt><dd>${one.truth}</dd></div></dl>
+    <p class="cl-verdict" data-right=${one.right}>${one.right ? "Right." : one.own ? "Wrong." : "You gave no answer."}</p>
+    <dl>${one.own ? html`<div><dt>Your answer</dt><dd>${one.own}</dd></div>` : nothing}
+      <div><dt>Correct answer</dt><dd>${one.truth}</dd></div></dl>
     ${amount(one)}
     ${one.idea ? html`<p>Your answer fits the idea: <q>${one.idea}</q></p>` : nothing}
     <p class="cl-why">${one.why}</p>

@@ -1,4 +1,4 @@
-// What every page of plain links and forms does by script: its theme, and what is typed and not sent.
+// The script of every page of plain links and forms: theme and drafts.
 
 import { keepForms } from "./drafts.ts";
 import * as theme from "./theme.ts";

@@ -1,11 +1,11 @@
-// The server's time on a device: what the server said last, and what has passed since by a clock that never runs back.
+// The server's time on a device: the last time it sent, plus what has passed on a clock that never runs backwards.
 
-/** When something was given, as the device can tell. */
+/** When something was given, as far as the device knows. */
 export interface Given {
   given_utc: string;
-  /** The server's last word, from which the device counts. */
+  /** The last time the server sent, from which the device counts. */
   heard_utc: string;
-  /** By how much more the calendar went on since: some devices' running clock stands still while they sleep. */
+  /** How much further the calendar clock has moved: on some devices the running clock stops during sleep. */
   apart_s: number;
 }
 
@@ -14,13 +14,13 @@ const utc = (ms: number): string => `${new Date(ms).toISOString().slice(0, 19)}Z
 export class Clock {
   private heard: { serverMs: number; runningMs: number; calendarMs: number } | null = null;
 
-  /** The server's time in a reply of its own that has just come. */
+  /** Takes the server's time from a reply that has just come. */
   hear(serverMs: unknown): void {
     if (typeof serverMs !== "number" || !Number.isFinite(serverMs) || serverMs <= 0) return;
     this.heard = { serverMs, runningMs: performance.now(), calendarMs: Date.now() };
   }
 
-  /** This moment; null where the server was never heard. */
+  /** The present moment; null before the server's first reply. */
   now(): Given | null {
     if (!this.heard) return null;
     const { serverMs, runningMs, calendarMs } = this.heard;

@@ -1,4 +1,4 @@
-// What was typed and is not sent yet: kept on the device at every stroke, until it is sent or emptied.
+// Text typed and not sent yet: stored on the device at every keystroke until it is sent or cleared.
 
 import { Shelf } from "./shelf.ts";
 
@@ -39,10 +39,10 @@ export class Drafts<Thing> {
 type Values = { [name: string]: string };
 
 interface Typed {
-  /** What the server's page had in the fields when they were typed in. */
+  /** The fields' values on the server's page before typing. */
   base: Values;
   now: Values;
-  /** The name of its last sending, or ''; another value on the server's page may be what became of it. */
+  /** The name of its last sending, or ''; a different value on the server's page may be its result. */
   sent: string;
 }
 
@@ -55,7 +55,7 @@ function fieldsOf(form: HTMLFormElement): Field[] {
   return [...form.querySelectorAll<Field>("textarea[name], .type-field input, .row-form input[type=text]")];
 }
 
-/** A form is the one of its address: ids and names in it are of one school's records. */
+/** A form is identified by its address; ids and names in it belong to one school's records. */
 function keyOf(form: HTMLFormElement): string {
   return form.getAttribute("action") || location.pathname;
 }
@@ -74,12 +74,12 @@ function keep(form: HTMLFormElement, sent: string): void {
   forms.keep(key, { base, now: valuesOf(fields, (field) => field.value), sent });
 }
 
-/** A form that the server only looks at holds its text nowhere else. */
+/** Whether the server only checks the form, so that its text is stored nowhere else. */
 function isOnlyHere(form: HTMLFormElement): boolean {
   return form.dataset["draft"] === "only here";
 }
 
-/** Gives a sending a name, by which the server's page tells that it was taken. */
+/** Names a sending, so that the server's page can say that it arrived. */
 function named(form: HTMLFormElement): string {
   const name = Array.from(crypto.getRandomValues(new Uint8Array(12)), (byte) => byte.toString(16).padStart(2, "0")).join("");
   const field = form.querySelector<HTMLInputElement>("input[name=draft]") ?? document.createElement("input");
@@ -95,9 +95,9 @@ function isMissing(field: Field, { base, now, sent }: Typed): boolean {
   const [was, typed] = [base[field.name], now[field.name]];
   if (typed === undefined || field.defaultValue === typed) return false;
   if (field.defaultValue === was) return true;
-  // Another text is in the form, which its reader asked for.
+  // The form shows another text, which the reader asked for.
   if (field.form && isOnlyHere(field.form)) return false;
-  // The server may have written a short field in its own way.
+  // The server may have rewritten a short field in its own form.
   return !sent || field instanceof HTMLTextAreaElement;
 }
 
@@ -110,7 +110,7 @@ function noteOn(form: HTMLFormElement, at: number): void {
   const remove = document.createElement("button");
   remove.type = "button";
   remove.className = "quiet";
-  remove.textContent = "Remove it";
+  remove.textContent = "Discard it";
   remove.addEventListener("click", () => {
     forms.drop(keyOf(form));
     note.remove();
@@ -119,17 +119,17 @@ function noteOn(form: HTMLFormElement, at: number): void {
       field.dispatchEvent(new Event("restored", { bubbles: true }));
     }
   });
-  note.append(`Not saved yet: what was typed here on ${day} at ${time} is back in the form. `, remove);
+  note.append(`Not saved yet: your text of ${day}, ${time}, is back in the form. `, remove);
   form.prepend(note);
 }
 
-/** Puts back what was typed here and never came to the server. */
+/** Restores text that was typed here and never reached the server. */
 function restore(form: HTMLFormElement): void {
   const draft = forms.of(keyOf(form));
   if (!draft) return;
   const missing = fieldsOf(form).filter((field) => isMissing(field, draft.thing));
   if (!missing.length) {
-    // A page that refuses a text shows it, and is the only one that does.
+    // Only a page that refuses a text shows it.
     if (!form.dataset["draft"]) forms.drop(draft.key);
     return;
   }
@@ -141,7 +141,7 @@ function restore(form: HTMLFormElement): void {
   noteOn(form, draft.at);
 }
 
-/** Keeps what is typed into the forms that ask for it, and puts it back. */
+/** Stores and restores what is typed into the forms marked for it. */
 export function keepForms(): void {
   const formOf = (event: Event): HTMLFormElement | null => (event.target as Element).closest<HTMLFormElement>(FORM);
   document.addEventListener("input", (event) => {

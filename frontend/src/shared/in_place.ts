@@ -1,4 +1,4 @@
-// Pages that work as plain links and forms: this keeps place and focus where a page would jump.
+// For pages that work as plain links and forms: keeps scroll position and focus.
 
 import { begin as plain } from "./begin.ts";
 
@@ -23,7 +23,7 @@ function refuse(where: string, wrong: string): void {
   refused.scrollIntoView({ block: "nearest" });
 }
 
-/** Puts parts of another page of this room in the place of this one's, with the focus where it was. */
+/** Replaces parts of this page by those of another one, keeping the focus. */
 function put(html: string, parts: string[]): void {
   const page = new DOMParser().parseFromString(html, "text/html");
   const focused = document.activeElement?.id ?? "";
@@ -38,11 +38,11 @@ function put(html: string, parts: string[]): void {
 }
 
 interface Way {
-  /** The fields of a form that is sent. */
+  /** The fields a form sends. */
   sent?: URLSearchParams;
-  /** Back in the browser's history, which is not written anew. */
+  /** Back in the browser's history, without a new entry. */
   back?: boolean;
-  /** While somebody writes: what is written stays untouched. */
+  /** While somebody types, the text is left alone. */
   live?: boolean;
 }
 
@@ -50,7 +50,7 @@ async function go(address: string, { sent, back = false, live = false }: Way = {
   going?.abort();
   const mine = new AbortController();
   going = mine;
-  const slow = window.setTimeout(() => say("Making it…"), 400);
+  const slow = window.setTimeout(() => say("Working…"), 400);
   try {
     const response = await fetch(address, { signal: mine.signal, ...(sent ? { method: "POST", body: sent } : {}) });
     const html = await response.text();
@@ -60,13 +60,13 @@ async function go(address: string, { sent, back = false, live = false }: Way = {
       return;
     }
     put(html, live ? ["main"] : ["choose", "main"]);
-    // Whoever writes looks at the text, not at what is said of it.
+    // Do not scroll away from the text while somebody types.
     if (!live) document.querySelector("#refused p")?.scrollIntoView({ block: "nearest" });
-    // What was made from a text of one's own has no address; the one that stands there stays.
+    // A page made from one's own text has no address; the present one stays.
     const named = !sent || response.redirected;
     if (named && !back) history.pushState(null, "", response.url + new URL(address, location.href).hash);
   } catch {
-    if (!mine.signal.aborted) refuse("program", "it does not answer. Start it again, then reload this page.");
+    if (!mine.signal.aborted) refuse("program", "not responding. Start it again, then reload this page.");
   } finally {
     clearTimeout(slow);
     if (going === mine) say("");
@@ -83,7 +83,7 @@ function onClick(event: MouseEvent): void {
 function onSubmit(event: SubmitEvent): void {
   const form = event.target as HTMLFormElement;
   const button = event.submitter as HTMLButtonElement | null;
-  // Files are the browser's own business.
+  // The browser handles files.
   if (button?.hasAttribute("formaction")) return;
   event.preventDefault();
   clearTimeout(typing);
@@ -98,7 +98,7 @@ function mean(text: string): void {
   if (chosen) chosen.value = text;
 }
 
-/** A blueprint that was changed is the one that is meant; an item is previewed when its writer pauses. */
+/** A changed blueprint is selected by itself; an item is previewed when typing pauses. */
 function onInput(event: Event): void {
   const field = event.target as HTMLTextAreaElement;
   if (field.id !== "text") return;
@@ -116,7 +116,7 @@ async function onChange(event: Event): Promise<void> {
   else if (field.id === "blueprint" && field.value === OWN) {
     (document.getElementById("written") as HTMLDetailsElement).open = true;
   } else if (field.id === "kind" || field.id === "blueprint") {
-    // Chosen after the text was changed, the list is what is meant.
+    // A choice made after the text was changed selects the list.
     document.getElementById("text-shown")?.remove();
     field.form?.requestSubmit();
   }
@@ -126,7 +126,7 @@ async function take(field: HTMLInputElement): Promise<void> {
   const file = field.files?.[0];
   if (!file) return;
   if (file.size > LARGEST_BYTES) {
-    refuse(file.name, "too large. Give one under 200 kB.");
+    refuse(file.name, "too large. Choose a file under 200 kB.");
     return;
   }
   (document.getElementById("text") as HTMLTextAreaElement).value = await file.text();
@@ -134,7 +134,7 @@ async function take(field: HTMLInputElement): Promise<void> {
   field.form?.requestSubmit();
 }
 
-/** Begins on a page of this kind. */
+/** Starts on a page of this kind. */
 export function begin(): void {
   document.addEventListener("click", onClick);
   document.addEventListener("submit", onSubmit);

@@ -11,7 +11,7 @@ export function signed(value: Maybe, decimals = 1): string {
   return (value < 0 ? MINUS : "+") + text;
 }
 
-/** As `signed`, with fewer decimals for what is large anyway. */
+/** As `signed`, with fewer decimals for large values. */
 export function signedShort(value: Maybe): string {
   return signed(value, Math.abs(value ?? 0) >= 100 ? 0 : 1);
 }

@@ -1,11 +1,11 @@
-// The red line at the foot of the instructor's pages while the server or the records are away.
+// The red line at the foot of the instructor's pages while the server or the records cannot be reached.
 
 
 export interface Contact {
-  /** Why the records cannot be had, as a code; '' when they can. */
+  /** The code of why the records cannot be reached; '' when they can. */
   away: string;
   words: string;
-  /** Names of the students whose phones are not heard. */
+  /** Names of the students whose phones do not respond. */
   silent: string[];
   waiting: number;
 }
@@ -24,13 +24,13 @@ line.className = "outage";
 line.hidden = true;
 const head = element("p", line);
 head.setAttribute("role", "alert");
-// Numbers that change are not read out each time.
+// Changing numbers are not read out each time.
 const more = element("p", line);
-// On the projector the line takes the place of the foot, and says what the foot says.
+// On the projector the line covers the foot, so it repeats the foot's caution.
 const caution = document.querySelector(".projfoot .meta");
 if (caution) element("footer", line).textContent = caution.textContent;
 
-/** Shows what is the matter, or with '' takes the line away. */
+/** Shows a message, or removes the line with ''. */
 export function tell(words: string, numbers = ""): void {
   line.hidden = words === "";
   document.body.dataset["outage"] = String(words !== "");
@@ -38,10 +38,10 @@ export function tell(words: string, numbers = ""): void {
   if (more.textContent !== numbers) more.textContent = numbers;
 }
 
-/** How many phones are silent and how many answers wait on them, as far as is known. */
+/** How many phones do not respond and how many answers they have not sent yet, as far as known. */
 export function numbersOf(silent: number, waiting: number): string {
   const said = [];
-  if (silent) said.push(silent === 1 ? "1 phone silent" : `${silent} phones silent`);
-  if (waiting) said.push(waiting === 1 ? "1 answer waits on a phone" : `${waiting} answers wait on phones`);
+  if (silent) said.push(silent === 1 ? "1 phone not responding" : `${silent} phones not responding`);
+  if (waiting) said.push(waiting === 1 ? "1 answer not sent yet" : `${waiting} answers not sent yet`);
   return said.join("; ");
 }

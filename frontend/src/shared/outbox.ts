@@ -1,8 +1,7 @@
-// Everything that a device sends: kept on it until the server names that very sending, and sent again until then.
+// Everything a device sends: stored on it and sent again until the server acknowledges it by name.
 //
-// A sending is for the records, the place and the student that its page came from. It is dropped by nothing but
-// the server's own word for it. What was given up, because the server said that its time is over, stays to be
-// shown.
+// A sending belongs to the records, the place and the student of its page. Only the server's reply removes it.
+// One the server refused because its time is over stays until it has been shown.
 
 import { Clock, type Given } from "./clock.ts";
 import { ask, PATIENCE_MS, plain } from "./request.ts";
@@ -10,14 +9,14 @@ import { Shelf } from "./shelf.ts";
 
 const FIRST_PAUSE_MS = 500;
 const LONGEST_PAUSE_MS = 30_000;
-// What the server says of something that it will never take any more. A sitting or a student that is not there is no
-// such word: what is in the bin comes back.
+// The codes with which the server refuses a sending for ever. A sitting or a student that is not there is not one of
+// them: it may come back from the bin.
 const OVER = ["sitting-closed", "handed-in", "time-over", "question-closed"];
-// It is not taken as it is: whoever gave it can give it otherwise.
+// Refused as it is: the person can correct it.
 const UNFIT = "input";
 
 export interface What {
-  /** Of the question: a later answer takes the place of one that was still being typed. */
+  /** The key of the question: a later answer replaces one that was still being typed. */
   key?: string;
   [name: string]: unknown;
 }
@@ -28,25 +27,25 @@ export interface Sending {
   sent: string;
   order: number;
   what: What;
-  /** As the person gave it, to be shown. */
+  /** In the person's own words, for showing. */
   words: string;
   given: Given | null;
-  /** It was on its way: it may have come, and must be heard of before another goes. */
+  /** It was sent at least once and may have arrived, so it must be settled before another is sent. */
   tried: boolean;
   fate: Fate;
-  /** Why it was not taken, in the server's words. */
+  /** Why it was not accepted, in the server's words. */
   why: string;
   where: string;
 }
 
 export interface Listener {
-  /** What the page is, in a sentence. */
+  /** What the page is called in a sentence. */
   name: "paper" | "lesson" | "log";
-  /** Something changed in what waits or is to be shown. */
+  /** What waits, or is to be shown, has changed. */
   changed: () => void;
-  /** The server has it. */
+  /** The server has saved it. */
   saved: (sending: Sending, kept: Record<string, unknown>) => void;
-  /** Whether the server was heard at the last try. */
+  /** Whether the server answered the last try. */
   heard?: (is: boolean) => void;
 }
 
@@ -67,9 +66,9 @@ export class Outbox {
   private readonly whose: { records: string; place: string; holder: string };
   private readonly shelf: Shelf<Sending>;
   private readonly notBefore = new Map<string, number>();
-  // Not taken as they are: not sent again before the page is loaded anew.
+  // Refused as they are: not sent again until the page is reloaded.
   private readonly resting = new Set<string>();
-  /** The server's code for why it takes nothing of what waits; '' where it takes it, or was not heard. */
+  /** The server's code for why it accepts nothing that waits; '' where it does, or did not answer. */
   blocked = "";
   isLeaving = false;
   private tries = 0;
@@ -77,8 +76,8 @@ export class Outbox {
   private timer = 0;
 
   /**
-   * @param address where it is sent.
-   * @param page the element that says whom this page sends for.
+   * @param address where sendings go.
+   * @param page the element that says for whom this page sends.
    */
   constructor(
     private readonly address: string,
@@ -89,12 +88,12 @@ export class Outbox {
     this.whose = { records, place, holder };
     this.clock.hear(Number(nowMs));
     this.shelf = new Shelf("outbox", [records, place, holder]);
-    // A network that is back, a page out of the browser's history, a phone that wakes up or is put away.
+    // The network is back, the page comes from the browser's history, a phone wakes up or goes to sleep.
     addEventListener("online", () => this.hurry());
     addEventListener("pageshow", () => this.hurry());
     addEventListener("pagehide", () => this.hurry());
     document.addEventListener("visibilitychange", () => this.hurry());
-    // Another tab of this browser took something off the shelf, or put something there.
+    // Another tab of this browser has changed the shelf.
     addEventListener("storage", (event) => {
       if (!this.shelf.holds(event.key)) return;
       this.listener.changed();
@@ -109,23 +108,23 @@ export class Outbox {
     void this.flush();
   }
 
-  /** How many are to be sent: without those that cannot be taken as they are. */
+  /** How many are to be sent, without those refused as they are. */
   get open(): number {
     return this.waiting.filter((one) => one.fate === "waiting").length;
   }
 
-  /** What the server does not have yet, in the order in which it was given. */
+  /** What the server does not have yet, oldest first. */
   get waiting(): Sending[] {
     return this.all().filter((one) => one.fate === "waiting" || one.fate === "unfit");
   }
 
-  /** What came late or was not taken: of each question the last. */
+  /** What came late or was not accepted: the last of each question. */
   get told(): Sending[] {
     const told = this.all().filter((one) => one.fate === "late" || one.fate === "not taken");
     return told.filter((one, place) => !one.what.key || !told.slice(place + 1).some((other) => other.what.key === one.what.key));
   }
 
-  /** Whether what waits would outlive this page. */
+  /** Whether what waits survives closing this page. */
   get lasts(): boolean {
     return this.shelf.lasts;
   }
@@ -134,14 +133,14 @@ export class Outbox {
     return this.waiting.filter((one) => one.what.key === key).pop();
   }
 
-  /** Keeps something that was given, and sends it: at once, or when nothing newer came for a while. */
+  /** Stores something and sends it: at once, or when nothing newer has come for a while. */
   put(what: What, words: string, restMs = 0, sent = freshId()): void {
     const all = this.all();
     const order = 1 + Math.max(Date.now(), ...all.map((one) => one.order));
     this.shelf.put(sent, { sent, order, what, words, given: this.clock.now(), tried: false, fate: "waiting", why: "", where: "" });
     for (const one of all) {
       const isOlder = what.key !== undefined && one.what.key === what.key;
-      // What was given is sent, changed since or not; what was still being typed was not given yet.
+      // A finished answer is sent even if it was changed since; an unfinished one is replaced.
       const isTyped = (this.notBefore.get(one.sent) ?? 0) > performance.now();
       if (isOlder && (one.fate !== "waiting" || isTyped)) this.shelf.take(one.sent);
     }
@@ -150,26 +149,26 @@ export class Outbox {
     this.later(restMs);
   }
 
-  /** Drops what its giver has seen, or gives otherwise. */
+  /** Removes what the person has seen, or has given in another way. */
   drop(sent: string): void {
     this.shelf.take(sent);
     this.listener.changed();
   }
 
-  /** Sends what waits, without waiting for its time. */
+  /** Sends what waits at once. */
   hurry(): void {
     this.notBefore.clear();
     void this.flush();
   }
 
-  /** Its giver wants to leave the page while something waits. */
+  /** The person wants to leave the page while something waits. */
   leave(): void {
     this.isLeaving = true;
     this.hurry();
     this.listener.changed();
   }
 
-  /** Does something else of the same shape, not kept; null where the server was not heard. */
+  /** Sends another request of the same form without storing it; null where the server did not answer. */
   async act(address: string): Promise<Reply | null> {
     const body = { sent: freshId(), for: this.whose };
     return (await this.post(address, body))?.reply ?? null;
@@ -192,7 +191,7 @@ export class Outbox {
     return this.waiting.find((one) => !this.resting.has(one.sent));
   }
 
-  /** One at a time and in order, so that the last answer given is the last one kept. */
+  /** One at a time and in order, so that the last answer given is the last one saved. */
   private async flush(): Promise<void> {
     if (this.busy) return;
     this.busy = true;
@@ -209,7 +208,7 @@ export class Outbox {
     if (pauseMs) this.later(pauseMs);
   }
 
-  /** Sends one; gives the pause before the next try, 0 where it was heard of. */
+  /** Sends one; returns the pause before the next try, 0 once it is settled. */
   private async deliver(sending: Sending): Promise<number> {
     this.save({ ...sending, tried: true });
     const body = { ...sending.what, sent: sending.sent, for: this.whose, given: sending.given };
@@ -230,7 +229,7 @@ export class Outbox {
   private async post(address: string, body: object): Promise<{ reply: Reply; askedMs: number } | null> {
     const headers = { "content-type": "application/json" };
     try {
-      // Slow is not away: a server that needs long is given longer at each try.
+      // A slow server gets more time at each try.
       const patienceMs = PATIENCE_MS + Math.min(this.tries, 6) * 4000;
       const response = await ask(`${address}?waiting=${this.open}`, { method: "POST", headers, body: JSON.stringify(body), keepalive: true }, patienceMs);
       const reply = await plain<Reply>(response);
@@ -242,13 +241,13 @@ export class Outbox {
     }
   }
 
-  /** Does what the server says of a sending; false where it says nothing of this one, or nothing that ends it. */
+  /** Acts on the server's reply to a sending; false where it does not settle this one. */
   private settle(sending: Sending, reply: Reply): boolean {
     const { kept, late, error } = reply;
     if (kept?.sent === sending.sent) {
       this.shelf.take(sending.sent);
       for (const one of this.all()) {
-        // What was told of an earlier answer to the question is over.
+        // Notes about an earlier answer to the question no longer apply.
         if (sending.what.key && one.what.key === sending.what.key && one.fate !== "waiting") this.shelf.take(one.sent);
       }
       this.listener.saved(sending, kept as Record<string, unknown>);
@@ -269,21 +268,21 @@ export class Outbox {
   }
 }
 
-/** Why the server has nothing here for a page, and what to do; null for any other code. */
+/** Why the server has no place for a page, and what to do; null for any other code. */
 function outside(code: string, name: Listener["name"]): [why: string, right: string] | null {
-  if (code === "no-sitting") return [`The server does not have this ${name}`, "ask the instructor"];
-  if (code === "other-records") return ["This server has other records", "connect to the server that it is for"];
+  if (code === "no-sitting") return [`The server no longer has this ${name}`, "ask the instructor"];
+  if (code === "other-records") return ["This server has other records", "connect to the server you started on"];
   if (code !== "no-place") return null;
-  return name === "log" ? ["The code of this page is no longer valid", "scan the new code"] : [`This device has no place in this ${name} at the moment`, "ask the instructor"];
+  return name === "log" ? ["The code of this page is no longer valid", "scan the new code"] : [`This device is not in this ${name} at the moment`, "ask the instructor"];
 }
 
-/** What a page says, with nothing that waits, where the server has nothing for it; '' for any other code. */
+/** The message of a page without a place, when nothing waits; '' for any other code. */
 export function outsideWords(code: string, name: Listener["name"]): string {
   const words = outside(code, name);
   return words ? `${words.join("; ")}.` : "";
 }
 
-/** What a page says of what waits, in the same words everywhere; '' where nothing does. */
+/** The message about what waits, in the same words everywhere; '' where nothing does. */
 export function state(outbox: Outbox): string {
   const count = outbox.open;
   if (!count) return "";
@@ -294,11 +293,11 @@ export function state(outbox: Outbox): string {
       ? `${why}. ${stay} on this device; ${right}.`
       : `${stay} on this device and ${count === 1 ? "is" : "are"} sent when the connection is back.`
     : "This browser has no storage: closing this page loses it.";
-  const leaving = "Wait until it is sent. If you press again, it stays on this device and is sent only when your own page is open here again.";
+  const leaving = "Wait until it is sent. If you press again, it stays on this device and is sent only when you open your page here again.";
   return `Not sent yet (${count}). ${outbox.isLeaving ? leaving : then}`;
 }
 
-/** What was not taken or came late, as a list to be shown until the person has seen it. */
+/** What was not accepted or came late, listed until the person removes it. */
 export function list(outbox: Outbox, place: HTMLElement, fates: Fate[] = ["late", "not taken"]): void {
   const told = outbox.told.filter((one) => fates.includes(one.fate));
   place.hidden = told.length === 0;
@@ -308,7 +307,7 @@ export function list(outbox: Outbox, place: HTMLElement, fates: Fate[] = ["late"
       line.dataset["state"] = one.fate;
       const words = document.createElement("strong");
       words.textContent = one.words;
-      const why = one.fate === "late" ? "came late; the instructor decides." : `was not taken: ${one.why}.`;
+      const why = one.fate === "late" ? "came late; the instructor will decide." : `was not accepted: ${one.why}.`;
       const seen = document.createElement("button");
       seen.type = "button";
       seen.className = "quiet";
@@ -320,7 +319,7 @@ export function list(outbox: Outbox, place: HTMLElement, fates: Fate[] = ["late"
   );
 }
 
-/** Leaving with something unsent takes a second press: it stays on the device, for the one who gave it. */
+/** Leaving with something unsent needs a second press; it stays on the device for that person. */
 export function guardLeaving(form: HTMLFormElement | null, outbox: Outbox): void {
   form?.addEventListener("submit", (event) => {
     if (outbox.isLeaving || !outbox.waiting.length) return;

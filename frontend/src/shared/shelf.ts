@@ -1,4 +1,4 @@
-// What a page keeps on the device under a name of its own: in the browser's store, one entry each, or in memory.
+// What a page stores on the device under its own name: in the browser's store, one entry each, or in memory.
 
 export class Shelf<Thing> {
   private readonly memory = new Map<string, Thing>();
@@ -6,14 +6,14 @@ export class Shelf<Thing> {
   private readonly name: string;
 
   /**
-   * @param kind of what is kept.
+   * @param kind of what is stored.
    * @param whose it is, as parts of a name.
    */
   constructor(kind: string, whose: string[]) {
     this.name = `${[kind, ...whose].map(encodeURIComponent).join("/")}/`;
   }
 
-  /** Whether all of it would outlive the page. */
+  /** Whether all of it survives closing the page. */
   get lasts(): boolean {
     return this.memory.size === 0;
   }
@@ -32,7 +32,7 @@ export class Shelf<Thing> {
     try {
       localStorage.removeItem(this.name + key);
     } catch {
-      // There is no store: it was in memory.
+      // No store: it was in memory.
     }
   }
 
@@ -56,7 +56,7 @@ export class Shelf<Thing> {
         if (thing && typeof thing === "object") found.push(thing as Thing);
       }
     } catch {
-      // Without a store there is what is in memory.
+      // Without a store, only what is in memory.
     }
     return found;
   }

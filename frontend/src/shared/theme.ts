@@ -1,4 +1,4 @@
-// Dark and light: the system's choice until the switch is used, kept in a cookie so that the server knows it.
+// Dark and light: the system's choice until the button is used; then stored in a cookie for the server.
 
 const button = document.getElementById("theme") as HTMLButtonElement;
 const dark = matchMedia("(prefers-color-scheme: dark)");

@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+from pathlib import Path
 from typing import Any
 
 from lubberline.commands import terminal
@@ -12,17 +13,19 @@ def run(given: argparse.Namespace) -> None:
     """Judge it, say what was found, write the files."""
     import msgspec
 
+    from lubberline.flight.tracks.files import read_file, read_fixes
     from lubberline.publish.folder import write_together
     from lubberline.publish.reports.upkeep_report import entries_csv, trend_svg, upkeep_report_pdf
     from lubberline.simulation.aircraft import read_aircraft
     from lubberline.upkeep.judge import judge
-    from lubberline.upkeep.log import doubt_whose, join_track, read_log
+    from lubberline.upkeep.log import doubt_whose, join_fixes, read_log
 
     aircraft = read_aircraft(given.aircraft)
     log = read_log(given.log, aircraft.name)
     doubt = doubt_whose(log, given.log, given.aircraft, aircraft.name)
     if given.track:
-        log, covered = join_track(log, given.track)
+        track = Path(given.track)
+        log, covered = join_fixes(log, read_fixes(track.name, read_file(track)))
         print(f"{given.track}: tells of {covered} checks\n")
     judgement = judge(log, aircraft)
     _say(judgement, log)

@@ -18,8 +18,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.simulation.aircraft import Aircraft, read_aircraft
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import doubt_whose, read_log
-    from lubberline.upkeep.plan_records import own_wander_from
-    from lubberline.upkeep.planning import plan_of
+    from lubberline.upkeep.planning import own_wander_from, plan_of
     from lubberline.upkeep.routes import parse_day, read_route
 
     aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()

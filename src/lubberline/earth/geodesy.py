@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 from geographiclib.geodesic import Geodesic
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.errors import InputError
 from lubberline.units import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
@@ -57,11 +57,11 @@ def walk_step(
 def walk(
     latitude_rad: float,
     longitude_rad: float,
-    altitude_m: NDArray[np.float64],
-    north_mps: NDArray[np.float64],
-    east_mps: NDArray[np.float64],
+    altitude_m: Floats,
+    north_mps: Floats,
+    east_mps: Floats,
     step_s: float,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Floats, Floats]:
     """Latitude and longitude along a ground velocity sampled every `step_s`, by `walk_step`.
 
     Longitude is left unwrapped.

@@ -12,11 +12,10 @@ from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from pygeomag import GeoMag
 
 from lubberline.angles import wrapped_deg, wrapped_rad
-from lubberline.arrays import Floats
+from lubberline.arrays import Floats, Ints, Records
 from lubberline.compiled import kernel
 from lubberline.errors import InputError
 from lubberline.units import DEG, NM_M, SEMI_MAJOR_AXIS_M
@@ -100,7 +99,7 @@ class FieldAlong:
         zones: 'caution' and 'blackout', where the flight enters them.
     """
 
-    samples: NDArray[np.void]
+    samples: Records
     model: str
     warnings: tuple[str, ...]
     zones: tuple[str, ...]
@@ -232,7 +231,7 @@ def _blend(
     longitude_rad: Floats,
     altitude_m: Floats,
     path: Floats,
-    knots: NDArray[np.int64],
+    knots: Ints,
     values: Floats,
     samples: Any,
 ) -> None:

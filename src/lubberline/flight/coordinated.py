@@ -3,13 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Bools, Floats
 from lubberline.flight.motion import CLIMB_RPM, CRUISE_RPM, DESCENT_RPM, IDLE_RPM, STEP_S
 from lubberline.units import DEG, KT_MPS, STANDARD_GRAVITY_MPS2
-
-Bools = NDArray[np.bool_]
 
 SLOW_MPS = 20.0 * KT_MPS
 # Bank and pitch come in from nothing at the slow speed to the whole here.
@@ -63,16 +60,14 @@ def moving_mean(values: Floats, over_s: float) -> Floats:
     half = max(1, round(0.5 * over_s / STEP_S))
     padded = np.concatenate((np.full(half + 1, values[0]), values, np.full(half, values[-1])))
     sums = np.cumsum(padded)
-    mean: Floats = (sums[2 * half + 1 :] - sums[: -2 * half - 1]) / (2 * half + 1)
-    return mean
+    return np.asarray((sums[2 * half + 1 :] - sums[: -2 * half - 1]) / (2 * half + 1))
 
 
 def _held(slow: Bools) -> Bools:
     """Slow samples, with spells of speed between them too short to give a direction."""
     held = slow.copy()
     for first, end in runs(~slow):
-        inside = first > 0 or end < len(slow)
-        if inside and (end - first) * STEP_S < SHORTEST_SPELL_S:
+        if (first > 0 or end < len(slow)) and (end - first) * STEP_S < SHORTEST_SPELL_S:
             held[first:end] = True
     return held
 
@@ -109,12 +104,9 @@ def coordinated(path: Path) -> Attitude:
     ground = np.hypot(path.north_mps, path.east_mps)
     slow = ground < SLOW_MPS
     held = _held(slow | (level_air < SLOW_MPS))
-    if held.all():
-        # Never fast enough to show a direction: the way it went on the whole.
-        whole = float(np.arctan2(path.east_mps.mean(), path.north_mps.mean()))
-        heading = np.full(len(held), whole)
-    else:
-        heading = _heading(np.arctan2(air_east, air_north), held)
+    # Never fast enough to show a direction: the way it went on the whole.
+    whole = np.full(len(held), np.arctan2(path.east_mps.mean(), path.north_mps.mean()))
+    heading = whole if held.all() else _heading(np.arctan2(air_east, air_north), held)
     climb_rad = np.arctan2(-path.down_mps, np.maximum(level_air, SLOW_MPS))
     sin_h, cos_h = np.sin(heading), np.cos(heading)
     sin_c, cos_c = np.sin(climb_rad), np.cos(climb_rad)

@@ -2,22 +2,25 @@
 
 import re
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import msgspec
 
 from lubberline.errors import InputError
-from lubberline.flight.legs.file import LegsFile, parse_legs, text_of_file
+from lubberline.flight.legs.file import GREATEST_BYTES, parse_legs
 from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.motion import Motion
-from lubberline.flight.tracks.files import read_track, read_track_bytes
+from lubberline.flight.tracks.files import read_file, read_fixes
+from lubberline.flight.tracks.motion import Wind, motion_of
+from lubberline.textfile import decoded, text_of
 
 GREATEST_WIND_KT = 200.0
-GREATEST_LEGS_BYTES = 1_000_000
+LEGS_FILE = "a legs file (TOML)"
 
 
-def parse_wind(text: str, where: str = "--wind") -> tuple[float, float]:
-    """Direction it blows from (true, deg) and speed (kt) of a wind written `DIR/KT`, as 240/18.
+def parse_wind(text: str, where: str = "--wind") -> Wind:
+    """A wind written `DIR/KT`, as 240/18: the true direction it blows from, and its speed.
 
     Raises:
         InputError: when it is written otherwise or out of range.
@@ -26,49 +29,46 @@ def parse_wind(text: str, where: str = "--wind") -> tuple[float, float]:
     right = "write true direction it blows from / knots, as 240/18"
     if not found:
         raise InputError(where, f"'{text[:40]}' is no wind", right)
-    from_deg, speed_kt = float(found[1]), float(found[2])
-    if from_deg > 360.0 or speed_kt > GREATEST_WIND_KT:
+    wind = Wind(float(found[1]), float(found[2]))
+    if wind.from_deg > 360.0 or wind.speed_kt > GREATEST_WIND_KT:
         raise InputError(where, f"'{text[:40]}' is out of range", f"{right}; 0 to 360, up to 200 kt")
-    return from_deg, speed_kt
+    return wind
 
 
-def _in_wind(file: LegsFile, wind: tuple[float, float] | None) -> LegsFile:
-    if wind is None:
-        return file
-    head = msgspec.structs.replace(file.head, wind_from_deg=wind[0], wind_kt=wind[1])
-    return replace(file, head=head)
+def from_legs(name: str, text: str, wind: Wind | None, day: date | None = None) -> Motion:
+    """The motion of the text of a legs file, with another wind or on another day than it says."""
+    file = parse_legs(name, text)
+    head = file.head
+    if wind is not None:
+        head = msgspec.structs.replace(head, wind_from_deg=wind.from_deg, wind_kt=wind.speed_kt)
+    if day is not None:
+        start_utc = head.start_utc.replace(year=day.year, month=day.month, day=day.day)
+        head = msgspec.structs.replace(head, start_utc=start_utc)
+    return fly_legs(replace(file, head=head))
 
 
-def read_flight(path: str | Path, wind: tuple[float, float] | None = None) -> Motion:
-    """The motion of a legs file (.toml) or of a recorded track (any other name).
+def read_flight(path: str | Path, wind: Wind | None = None) -> Motion:
+    """The motion of a legs file (.toml) or of a recorded track (any other name): GPX 1.1, IGC or CSV.
 
     Args:
         path: the file.
-        wind: true direction it blows from in degrees, and knots; overrides what a legs file says.
+        wind: overrides what a legs file says; without it, a track's heading is taken as track.
 
     Raises:
         InputError: when the file cannot be read or flown.
     """
     path = Path(path)
     if path.suffix.lower() == ".toml":
-        return fly_legs(_in_wind(parse_legs(str(path), text_of_file(path)), wind))
-    from_deg, speed_kt = wind if wind else (None, None)
-    return read_track(path, wind_from_deg=from_deg, wind_kt=speed_kt)
+        return from_legs(str(path), text_of(path, LEGS_FILE, GREATEST_BYTES), wind)
+    return motion_of(read_fixes(path.name, read_file(path)), wind)
 
 
-def read_flight_bytes(name: str, data: bytes, wind: tuple[float, float] | None = None) -> Motion:
+def read_flight_bytes(name: str, data: bytes, wind: Wind | None = None) -> Motion:
     """As `read_flight`, from the bytes of a file; `name` is what errors call it.
 
     Raises:
         InputError: when they cannot be read or flown.
     """
     if name.lower().endswith(".toml"):
-        if len(data) > GREATEST_LEGS_BYTES:
-            raise InputError(name, "too large for a legs file", "give one under 1 MB")
-        try:
-            text = data.decode("utf-8")
-        except UnicodeDecodeError:
-            raise InputError(name, "not a text file in UTF-8", "give a legs file (TOML)") from None
-        return fly_legs(_in_wind(parse_legs(name, text), wind))
-    from_deg, speed_kt = wind if wind else (None, None)
-    return read_track_bytes(name, data, wind_from_deg=from_deg, wind_kt=speed_kt)
+        return from_legs(name, decoded(name, data, LEGS_FILE, GREATEST_BYTES), wind)
+    return motion_of(read_fixes(name, data), wind)

@@ -10,9 +10,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Bools, Floats, Records
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import transport_rate_rad_s
 from lubberline.units import STANDARD_GRAVITY_MPS2
@@ -69,8 +68,7 @@ def complete(samples: Any, step_s: float) -> None:
         put_derived(samples, i, before, after, (after - before) * step_s)
 
 
-Bools = NDArray[np.bool_]
-Samples = NDArray[np.void]
+Samples = Records
 
 # One step for every flight: within 0.005 deg of the rigid body in turns and rough air.
 STEP_S = 0.1
@@ -171,10 +169,13 @@ class Motion:
     @property
     def decimal_year(self) -> float:
         """The start as a year with its fraction, as field models take it."""
-        start = self.start_utc.astimezone(UTC)
-        begin = datetime(start.year, 1, 1, tzinfo=UTC)
-        end = datetime(start.year + 1, 1, 1, tzinfo=UTC)
-        return start.year + (start - begin) / (end - begin)
+        return decimal_year_of(self.start_utc.astimezone(UTC))
+
+
+def decimal_year_of(moment: datetime) -> float:
+    """A moment in UTC as a year with its fraction."""
+    begin, end = (datetime(year, 1, 1, tzinfo=UTC) for year in (moment.year, moment.year + 1))
+    return moment.year + (moment - begin) / (end - begin)
 
 
 def smooth_motion(

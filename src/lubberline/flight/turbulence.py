@@ -91,10 +91,8 @@ def shape(angular_frequency_rad_s: Floats) -> NDComplex:
     """Transfer function from white noise to the integral of an angle."""
     s = 1j * angular_frequency_rad_s
     natural = 2.0 * math.pi * ANSWER_HZ
-    answer: NDComplex = 1.0 / (
-        (s * s + 2.0 * ANSWER_DAMPING * natural * s + natural**2) * (1.0 + GUST_TIME_S * s)
-    )
-    return answer
+    resonance = s * s + 2.0 * ANSWER_DAMPING * natural * s + natural**2
+    return np.asarray(1.0 / (resonance * (1.0 + GUST_TIME_S * s)))
 
 
 def shaped_noise(count: int, random: np.random.Generator) -> tuple[Floats, Floats, float]:
@@ -141,20 +139,9 @@ class Shaping(NamedTuple):
         derivative_sd: standard deviation of the angle's own derivative, 1/s.
     """
 
-    kept: NDArray[np.float64]
-    kick: NDArray[np.float64]
+    kept: Floats
+    kick: Floats
     derivative_sd: float
-
-
-def _dynamics() -> Floats:
-    natural = 2.0 * math.pi * ANSWER_HZ
-    return np.array(
-        [
-            [0.0, 1.0, 0.0],
-            [-(natural**2), -2.0 * ANSWER_DAMPING * natural, 1.0],
-            [0.0, 0.0, -1.0 / GUST_TIME_S],
-        ]
-    )
 
 
 def shaping(step_s: float = STEP_S) -> Shaping:
@@ -163,10 +150,15 @@ def shaping(step_s: float = STEP_S) -> Shaping:
     The stationary covariance P solves A P + P A' + B B' = 0 (Lyapunov), and a step's own noise is
     P - K P K' with K = exp(A dt); any text on stochastic systems.
     """
-    dynamics = _dynamics()
-    one = np.eye(STATES)
-    drive = np.zeros((STATES, STATES))
-    drive[2, 2] = 1.0
+    natural = 2.0 * math.pi * ANSWER_HZ
+    dynamics = np.array(
+        [
+            [0.0, 1.0, 0.0],
+            [-(natural**2), -2.0 * ANSWER_DAMPING * natural, 1.0],
+            [0.0, 0.0, -1.0 / GUST_TIME_S],
+        ]
+    )
+    one, drive = np.eye(STATES), np.diag([0.0, 0.0, 1.0])
     stacked = np.kron(one, dynamics) + np.kron(dynamics, one)
     covariance = np.linalg.solve(stacked, -drive.ravel()).reshape(STATES, STATES)
     covariance /= covariance[1, 1]

@@ -12,12 +12,12 @@ from typing import Any, NamedTuple, TypeVar
 
 import msgspec
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Floats, Records
 from lubberline.flight.motion import Samples
 from lubberline.instruments.faults import SOUND, Fault
 
-Rows = NDArray[np.void]
+Rows = Records
 Physics = TypeVar("Physics", bound=Any)
 
 
@@ -35,7 +35,7 @@ class Met(NamedTuple):
 
     samples: Samples
     field: Rows
-    variation_rad: NDArray[np.float64]
+    variation_rad: Floats
     rows: Mapping[str, Rows]
     chance: Any = None
     finger_nm: float = 0.0

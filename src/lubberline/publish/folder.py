@@ -35,7 +35,7 @@ def write_together(
     made: list[Path] = []
     try:
         if folder.exists() and not folder.is_dir():
-            raise InputError(str(folder), "is a file", "name a folder to write to")
+            raise InputError(str(folder), "is a file", "give a folder to write to")
         for one in (*reversed(at.parents), at):
             if not one.exists():
                 one.mkdir()
@@ -67,7 +67,7 @@ def _take_places(folder: Path, part: Path, names: Sequence[str], stale: Sequence
     """
     for name in names:
         if (folder / name).is_dir():
-            raise InputError(str(folder / name), "is a folder", "move it away, or name another folder")
+            raise InputError(str(folder / name), "is a folder", "move it, or choose another folder")
     old = part / "replaced"
     old.mkdir()
     moved: list[tuple[Path, Path]] = []

@@ -61,13 +61,13 @@ def minutes(value_min: float) -> str:
 
 
 def until(limit_deg: int, interval: Mapping[str, Any] | None) -> str:
-    """How long until the error first passes a limit, from the summary's shortest and median time."""
+    """How long until the error first exceeds a limit, from the summary's shortest and median time."""
     shortest = interval.get("shortest") if interval else None
     if shortest is None:
-        return f"Rightly set: within {limit_deg}° for the whole flight"
-    start = f"Rightly set: {limit_deg}° passed after {minutes(shortest)} at the soonest"
+        return f"Set correctly: within {limit_deg}° for the whole flight"
+    start = f"Set correctly: exceeds {limit_deg}° after {minutes(shortest)} at the earliest"
     median = interval.get("median") if interval else None
-    ends = "mostly not before the flight ends" if median is None else f"median {minutes(median)}"
+    ends = "usually not before the end of the flight" if median is None else f"median {minutes(median)}"
     return f"{start}, {ends}"
 
 
@@ -77,12 +77,12 @@ def typeset(text: str) -> str:
 
 
 def shortened(text: str, most: int) -> str:
-    """A text of at most `most` characters, on one line, its end left out where it is longer."""
+    """A text of at most `most` characters, on one line, cut off with an ellipsis where it is longer."""
     line = " ".join(text.split())
     return line if len(line) <= most else line[: most - 1].rstrip() + "…"
 
 
 def first_of(lines: list[str], most: int, longest: int = 200) -> list[str]:
-    """The first lines, each shortened, and 'and N more' when some are left out."""
+    """The first lines, each shortened, plus 'and N more' if some are omitted."""
     kept = [shortened(line, longest) for line in lines[:most]]
     return [*kept, f"and {len(lines) - most} more"] if len(lines) > most else kept

@@ -21,7 +21,8 @@ from lubberline.questions.item import LETTERS, Item
 
 NUMBER = r"[-−+]?\d+(?:[.,]\d+)?"
 RANGE = re.compile(
-    rf"^(?P<before>.*?)(?P<low>{NUMBER})(?P<unit>[^\w\s]*)\s*(?:to|and|–|-)\s*(?P<high>{NUMBER})(?P<after>.*)$"
+    rf"^(?P<before>.*?)(?P<low>{NUMBER})(?P<unit>[^\w\s]*)\s*(?:to|and|–|-)\s*(?P<high>{NUMBER})(?P<after>."
+    "*)$"
 )
 SINGLE = re.compile(rf"^(?P<before>.*?)(?P<value>{NUMBER})(?P<after>.*)$")
 # Words before a number that open a range: whether it reaches up, and whether it holds the number itself.

@@ -42,14 +42,14 @@ def heading_dial(heading_deg: float) -> Figure:
     parts.append(f'<path d="M{middle:g} 2v16" stroke-width="3.5"/>')
     below, above = 5 * math.floor(heading_deg / 5.0), 5 * math.ceil(heading_deg / 5.0)
     if below == above:
-        where = f"the mark of {below % 360:03d} degrees stands"
+        where = f"the mark of {below % 360:03d} degrees is"
     else:
-        where = f"a point between the marks of {below % 360:03d} and {above % 360:03d} degrees stands"
+        where = f"a point between the marks of {below % 360:03d} and {above % 360:03d} degrees"
         nearer = below if heading_deg - below < above - heading_deg else above
-        where += f", nearer to {nearer % 360:03d},"
+        where += f", nearer to {nearer % 360:03d}, is"
     alt = (
         f"A heading indicator with marks every 5 degrees: {where} under the lubber line at the top. "
-        "Headings rise clockwise."
+        "Headings increase clockwise."
     )
     return _svg(SIZE, SIZE, parts, alt)
 
@@ -83,9 +83,9 @@ def compass_face(heading_deg: float, across_deg: float = 50.0) -> Figure:
     parts.append(f'<path d="M{width / 2.0:g} 4v{height - 8:g}" stroke-width="3"/>')
     below = 5 * math.floor(heading_deg / 5.0)
     alt = (
-        "The window of a magnetic compass. On its card the figures fall towards the right: "
-        f"{(below + 5) % 360:03d} stands left of the lubber line and {below % 360:03d} "
-        f"{'right behind it' if below == heading_deg else 'right of it'}."
+        "The window of a magnetic compass. On its card the figures decrease towards the right: "
+        f"{(below + 5) % 360:03d} is left of the lubber line and {below % 360:03d} is "
+        f"{'directly behind it' if below == heading_deg else 'right of it'}."
     )
     return _svg(width, height, parts, alt)
 

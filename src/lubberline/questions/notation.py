@@ -1,4 +1,4 @@
-"""How the trade writes numbers: a notation turns a value into the words of an option, and says its step."""
+"""How the trade writes numbers: a notation turns a value into the words of an option and gives its step."""
 
 import math
 from collections.abc import Callable
@@ -85,6 +85,12 @@ def change(value_deg: float, decimals: int = 0) -> str:
     if round(value_deg, decimals) == 0.0:
         return "does not change"
     return f"{'rises' if value_deg > 0.0 else 'falls'} by {abs(value_deg):.{decimals}f}°"
+
+
+def less_than(value_deg: float) -> str:
+    """The size of an error in tenths: 0.4°; less than 0.1° if it rounds to zero."""
+    size = f"{abs(value_deg):.1f}"
+    return "less than 0.1°" if size == "0.0" else f"{size}°"
 
 
 def rate(value_deg_h: float) -> str:

@@ -3,7 +3,7 @@
 import math
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, cast
 
 import msgspec
 from msgspec import Meta
@@ -63,11 +63,8 @@ class Aircraft(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def _kind(tables: tuple[tuple[str, type[msgspec.Struct]], ...]) -> type[Aircraft]:
     fields = [(name, table, table()) for name, table in tables]
-    kind: Any = msgspec.defstruct(
-        "Aircraft", fields, bases=(Aircraft,), frozen=True, forbid_unknown_fields=True
-    )
-    found: type[Aircraft] = kind
-    return found
+    kind = msgspec.defstruct("Aircraft", fields, bases=(Aircraft,), frozen=True, forbid_unknown_fields=True)
+    return cast(type[Aircraft], kind)
 
 
 def aircraft_kind() -> type[Aircraft]:

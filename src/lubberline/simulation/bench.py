@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lubberline.arrays import Ints
 from lubberline.earth.magnetic import field_warnings
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
@@ -82,7 +82,7 @@ class History:
         self.rows = [row for row in self.rows if (row["time_s"] or 0.0) <= time_s]
 
 
-def _rows(after: BenchState, way: Stretch, number: NDArray[np.int64]) -> list[Row]:
+def _rows(after: BenchState, way: Stretch, number: Ints) -> list[Row]:
     columns = {"heading_deg": way.samples["heading_rad"][number] / DEG % 360.0}
     for each in instruments().values():
         columns |= each.series(after, way, number)
@@ -129,6 +129,8 @@ class Bench:
         caption: of the scene, now.
         wishes: pace and pause asked for by the scene, for whoever keeps the time.
         failures: scripted orders that could not be done.
+        happened: number of the last event.
+        tape: what was done, and what the scene will do.
         on_stretch: called with every stretch flown.
     """
 
@@ -147,8 +149,8 @@ class Bench:
         self.wishes: list[Pace | Pause] = []
         self.failures: list[InputError] = []
         # Events are numbered on from those of the bench before.
-        self._happened = happened
-        self._tape = _tape_of(scene)
+        self.happened = happened
+        self.tape = _tape_of(scene)
         self._played = 0
         self._kept = [_Kept(self.state, 0, "")]
         for warning in field_warnings(self.state.decimal_year):
@@ -165,11 +167,6 @@ class Bench:
         """How far back one can go."""
         return self._kept[0].state.time_s
 
-    @property
-    def tape(self) -> tuple[Taped, ...]:
-        """What was done, and what the scene will do."""
-        return tuple(self._tape)
-
     def give(self, order: Order) -> str:
         """Do something to it now; what was taped after now, but for the scene's own, is wiped.
 
@@ -181,13 +178,12 @@ class Bench:
         """
         self._leave()
         self.state, words = obey(self.state, order)
-        coming = [taped for taped in self._tape[self._played :] if taped.scripted]
-        done = self._tape[: self._played]
+        coming = [taped for taped in self.tape[self._played :] if taped.scripted]
         taped = Taped(self.state.step, order)
-        if done and _replaces(taped, done[-1]):
-            done.pop()
-        self._tape = [*done, taped, *coming]
-        self._played = len(done) + 1
+        if self._played and _replaces(taped, self.tape[self._played - 1]):
+            self._played -= 1
+        self.tape = [*self.tape[: self._played], taped, *coming]
+        self._played += 1
         if order.__struct_config__.tag not in ("finger", "knob"):
             self._note(words)
         self._forget_beginning()
@@ -220,22 +216,13 @@ class Bench:
         """What it shows now; see `docs/developers/live.md`."""
         return {**view(self.state), "caption": self.caption or None}
 
-    def events_after(self, number: int) -> list[Happened]:
-        """What happened after the event of a number, as far as it is remembered."""
-        return [event for event in self.events if event.number > number]
-
-    @property
-    def happened(self) -> int:
-        """Number of the last event."""
-        return self._happened
-
     def _run(self, to_step: int, quiet: bool, heed_wishes: bool = False) -> None:
         while self.state.step < to_step and not (heed_wishes and self.wishes):
             self._leave(quiet)
             here = self.state.step
             until = min(to_step, here - here % BEAT + BEAT)
-            if self._played < len(self._tape):
-                until = min(until, self._tape[self._played].step)
+            if self._played < len(self.tape):
+                until = min(until, self.tape[self._played].step)
             before = self.state
             self.state, way = advanced(before, until - here)
             self.history.add(self.state, way)
@@ -251,7 +238,7 @@ class Bench:
 
     def _arrive(self, quiet: bool = False) -> None:
         """The scene's own orders of this step."""
-        while self._due() and self._tape[self._played].scripted:
+        while self._due() and self.tape[self._played].scripted:
             self._play(quiet)
 
     def _leave(self, quiet: bool = False) -> None:
@@ -260,10 +247,10 @@ class Bench:
             self._play(quiet)
 
     def _due(self) -> bool:
-        return self._played < len(self._tape) and self._tape[self._played].step <= self.state.step
+        return self._played < len(self.tape) and self.tape[self._played].step <= self.state.step
 
     def _play(self, quiet: bool) -> None:
-        taped = self._tape[self._played]
+        taped = self.tape[self._played]
         self._played += 1
         words = ""
         if isinstance(taped.order, Pace | Pause):
@@ -289,28 +276,28 @@ class Bench:
 
     def _forget_beginning(self) -> None:
         """Drop half of what was done on a tape that has grown too long, and the states before it."""
-        if len(self._tape) <= GREATEST_TAPE:
-            return
-        dropped = self._played // 2
+        dropped = self._played // 2 if len(self.tape) > GREATEST_TAPE else 0
         kept = [
             _Kept(entry.state, entry.played - dropped, entry.caption)
             for entry in self._kept
             if entry.played >= dropped
         ]
-        if kept:
-            self._tape, self._played, self._kept = self._tape[dropped:], self._played - dropped, kept
+        if dropped and kept:
+            self.tape, self._played, self._kept = self.tape[dropped:], self._played - dropped, kept
 
     def _note(self, words: str) -> None:
-        self._happened += 1
-        self.events.append(Happened(self._happened, round(self.time_s, 1), words))
+        self.happened += 1
+        self.events.append(Happened(self.happened, round(self.time_s, 1), words))
 
 
 def _tape_of(scene: Scene) -> list[Taped]:
     tape = [Taped(round(event.at_s / STEP_S), event.order, True, event.caption) for event in scene.events]
-    for number, aircraft in enumerate(scene.aircraft):
-        for entry in aircraft.fault:
-            if entry.at_min > 0.0:
-                tape.append(_fault_to_come(entry, number))
+    tape += [
+        _fault_to_come(entry, number)
+        for number, aircraft in enumerate(scene.aircraft)
+        for entry in aircraft.fault
+        if entry.at_min > 0.0
+    ]
     return sorted(tape, key=lambda taped: taped.step)
 
 
@@ -321,7 +308,5 @@ def _fault_to_come(entry: FaultEntry, number: int) -> Taped:
 
 
 def _replaces(taped: Taped, before: Taped) -> bool:
-    if before.scripted or before.step != taped.step or before.order is None or taped.order is None:
-        return False
-    tag = taped.order.__struct_config__.tag
-    return tag in _REPLACING and tag == before.order.__struct_config__.tag
+    same = not before.scripted and before.step == taped.step and type(before.order) is type(taped.order)
+    return same and taped.order is not None and taped.order.__struct_config__.tag in _REPLACING

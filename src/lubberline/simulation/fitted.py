@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from graphlib import TopologicalSorter
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -216,16 +217,8 @@ def instruments() -> dict[str, Fitted]:
 
 @lru_cache(maxsize=4)
 def _ordered(names: tuple[str, ...]) -> tuple[Fitted, ...]:
-    ordered: dict[str, Fitted] = {}
-
-    def take(fitted: Fitted) -> None:
-        for name in fitted.instrument.needs:
-            take(FITTED[name])
-        ordered.setdefault(fitted.name, fitted)
-
-    for name in names:
-        take(FITTED[name])
-    return tuple(ordered.values())
+    needs = {name: FITTED[name].instrument.needs for name in names}
+    return tuple(FITTED[name] for name in TopologicalSorter(needs).static_order())
 
 
 def in_order() -> tuple[Fitted, ...]:

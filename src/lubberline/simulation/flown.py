@@ -1,7 +1,7 @@
 """The result of a flight: named columns as arrays, and what they add up to."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -94,32 +94,18 @@ def cause_name(column: str) -> str:
     return CAUSE_NAMES.get(stem, stem.replace("_", " "))
 
 
-class Columns(Mapping[str, NDArray[Any]]):
+class Columns(dict[str, NDArray[Any]]):
     """Named columns of equal length: `columns.heading_error_deg` or `columns["heading_error_deg"]`."""
 
-    def __init__(self, columns: Mapping[str, NDArray[Any]]) -> None:
-        self._columns = dict(columns)
-
-    def __getitem__(self, name: str) -> NDArray[Any]:
-        return self._columns[name]
-
     def __getattr__(self, name: str) -> NDArray[Any]:
-        # Looked up by hand: a copy or a pickle asks before the columns are there.
-        columns: dict[str, NDArray[Any]] = self.__dict__.get("_columns", {})
-        if name not in columns:
-            raise AttributeError(f"no column '{name}'; there are: {', '.join(columns)}")
-        return columns[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._columns)
-
-    def __len__(self) -> int:
-        return len(self._columns)
+        if name not in self:
+            raise AttributeError(f"no column '{name}'; there are: {', '.join(self)}")
+        return self[name]
 
     @property
     def row_count(self) -> int:
         """How many rows each column has."""
-        return len(next(iter(self._columns.values())))
+        return len(next(iter(self.values())))
 
 
 @dataclass(frozen=True)
@@ -223,14 +209,7 @@ def _dip_deg(flown: Flown) -> Floats:
     field = field_along(
         samples["latitude_rad"], samples["longitude_rad"], samples["altitude_m"], flown.motion.decimal_year
     ).samples
-    dip: Floats = np.arctan2(field["down_nt"], np.hypot(field["north_nt"], field["east_nt"])) / DEG
-    return dip
-
-
-def _precession_deg(flown: Flown) -> Floats:
-    ledger = flown.ledger
-    moved: Floats = ledger["friction_deg"] + ledger["balance_deg"] + ledger["levelling_deg"]
-    return moved
+    return np.asarray(np.arctan2(field["down_nt"], np.hypot(field["north_nt"], field["east_nt"])) / DEG)
 
 
 MEASURES: dict[str, Callable[[Flown], Floats]] = {
@@ -244,7 +223,9 @@ MEASURES: dict[str, Callable[[Flown], Floats]] = {
     "apparent-wander": lambda flown: flown.ledger["earth_deg"],
     "transport-wander": lambda flown: flown.ledger["travel_deg"],
     "real-wander": lambda flown: flown.ledger["friction_deg"],
-    "precession": _precession_deg,
+    "precession": lambda flown: (
+        flown.ledger["friction_deg"] + flown.ledger["balance_deg"] + flown.ledger["levelling_deg"]
+    ),
     "gimballing-error": lambda flown: flown.ledger["geometry_deg"],
     "topple": lambda flown: flown.trace["housing_tilt_deg"],
     "tumbling": lambda flown: flown.ledger["tumble_deg"],

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Floats, Ints
 from lubberline.earth.magnetic import FieldAlong, field_along
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
 from lubberline.instruments.instrument import PHYSICS, Laws
@@ -52,7 +51,7 @@ class Panel:
     true_reference: bool
 
     @property
-    def row_index(self) -> NDArray[np.int64]:
+    def row_index(self) -> Ints:
         """The samples of the rows of trace and ledger: one a second."""
         return np.arange((len(self.motion.samples) - 1) // ROW_EVERY + 1) * ROW_EVERY
 

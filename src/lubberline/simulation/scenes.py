@@ -1,6 +1,5 @@
 """The library of scenes: reading them, running them, holding them to what they claim, saving new ones."""
 
-from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -33,8 +32,7 @@ def read_scene(path: str | Path) -> Scene:
         InputError: when it cannot be read or is not right, or its id is not its file's name.
     """
     path = Path(path)
-    text = text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES)
-    scene = scene_from_text(path.name, text)
+    scene = scene_from_text(path.name, text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES))
     if scene.entry.id != path.stem:
         raise InputError(f"{path.name}, id", f"'{scene.entry.id}'", f"the file's name: {path.stem}")
     return scene
@@ -43,8 +41,7 @@ def read_scene(path: str | Path) -> Scene:
 @cache
 def library() -> dict[str, Scene]:
     """The scenes of the package by id, in order of their files' names."""
-    scenes = (read_scene(path) for path in sorted(FOLDER.glob("*.toml")))
-    return {scene.entry.id: scene for scene in scenes}
+    return {path.stem: read_scene(path) for path in sorted(FOLDER.glob("*.toml"))}
 
 
 def scene_named(id: str) -> Scene:
@@ -59,12 +56,12 @@ def scene_named(id: str) -> Scene:
     return scenes[id]
 
 
-def moments_of(scene: Scene, every_s: float) -> Iterator[int]:
+def moments_of(scene: Scene, every_s: float) -> list[int]:
     """Steps at which a scene is looked at: evenly, and when it claims something."""
     last = round(scene.length_s / STEP_S)
     stride = max(round(every_s / STEP_S), 1)
     claimed = {round(claim.at_s / STEP_S) for claim in scene.entry.claim}
-    yield from sorted({*range(0, last + 1, stride), last, *claimed})
+    return sorted({*range(0, last + 1, stride), last, *claimed})
 
 
 def run_scene(scene: Scene, every_s: float = 1.0) -> list[Frame]:

@@ -11,9 +11,11 @@ from typing import NamedTuple
 from lubberline.earth.atmosphere import density_ratio
 from lubberline.instruments.faults import HEALTHY as NO_FAULTS
 from lubberline.instruments.faults import Faults, with_fault
+from lubberline.instruments.suction import suction_system_of
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction, spin_up_s
 from lubberline.instruments.suction.rotor import Rotor, run_down_s
+from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.misconceptions.idea import HEALTHY, Causal, Rule, Tap
 from lubberline.units import DEG, EARTH_RATE_RAD_S, INHG_PA, QUARTER_HOUR_S, RAD_PER_RPM
 
@@ -132,6 +134,12 @@ class Symptoms(NamedTuple):
     spin_up_min: float
     run_down_min: float
     limit_drift_deg_15min: float
+
+
+def wander_factor(aircraft: Aircraft, faults: Faults) -> float:
+    """Real wander at cruise over that of a healthy instrument at 12,000 rpm; inf for a rotor at rest."""
+    seen = symptoms(CRUISE_RPM, 0.0, suction_system_of(aircraft), Rotor(), faults)
+    return seen.limit_drift_deg_15min / LIMIT_DRIFT_DEG_15MIN
 
 
 def symptoms(

@@ -1,7 +1,6 @@
 """The estimate of real wander from a log: the filter under several noises and growths, weighed together."""
 
 import math
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +22,7 @@ GROWTHS_DEG_YEAR = (0.0, 2.0, 8.0)
 GROWTH_PRIOR = (0.9, 0.07, 0.03)
 DAYS_YEAR = 365.25
 TAIL = 0.025
+MOST_POINTS = 200
 
 
 class Found(NamedTuple):
@@ -51,27 +51,21 @@ def prior_of(wanders: Floats) -> Floats:
     """Healthy instruments have either sign; a share of them is sick and may have anything."""
     healthy = np.exp(-0.5 * (wanders / HEALTHY_SD_DEG_15MIN) ** 2) / HEALTHY_SD_DEG_15MIN
     sick = np.exp(-0.5 * (wanders / SICK_SD_DEG_15MIN) ** 2) / SICK_SD_DEG_15MIN
-    density = (1.0 - SICK_SHARE) * healthy + SICK_SHARE * sick
-    mass = density * filtering.widths(wanders)
-    normal: Floats = mass / mass.sum()
-    return normal
+    mass = ((1.0 - SICK_SHARE) * healthy + SICK_SHARE * sick) * filtering.widths(wanders)
+    return np.asarray(mass / mass.sum())
 
 
 def lots_of(log: Log) -> Settings:
     """The checks of a log in lots of one setting, long ones divided."""
     first: list[int] = []
-    start_s: list[float] = []
     for i, check in enumerate(log.checks):
         same = bool(first) and log.checks[first[-1]].set_s == check.set_s
         if not same or i - first[-1] >= filtering.GREATEST_LOT:
             first.append(i)
-            start_s.append(check.set_s)
-    worked = np.array([event.time_s for event in log.events])
-    after = np.zeros(len(first), dtype=bool)
-    for j in range(1, len(first)):
-        after[j] = bool(((worked > start_s[j - 1]) & (worked <= start_s[j])).any())
+    start_s = np.array([log.checks[i].set_s for i in first])
+    worked = np.searchsorted(sorted(event.time_s for event in log.events), start_s, side="right")
     edges = np.array([*first, len(log.checks)], dtype=np.int64)
-    return Settings(edges, np.array(start_s) / 86400.0, after)
+    return Settings(edges, start_s / 86400.0, np.append(False, np.diff(worked) > 0))
 
 
 def scaled(noise: Noise, scale: float) -> Noise:
@@ -110,33 +104,24 @@ def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Fo
         )  # fmt: skip
         return evidence, kept
 
-    if exact:
-        runs = [(0.0, *run(0.0, noise))]
-        weights = np.ones(1)
-        best = noise
-    else:
-        still = [(scale, run(0.0, scaled(noise, scale))) for scale in SCALES]
-        logs = np.array([ev for _, (ev, _) in still]) + np.log(SCALE_PRIOR) + math.log(GROWTH_PRIOR[0])
-        likely = int(np.argmax(logs))
-        best = scaled(noise, SCALES[likely])
-        runs = [(0.0, ev, kept) for _, (ev, kept) in still]
-        weights = logs
-        # Growth is tried with the scatter that fits best; the others follow in proportion.
-        spread = np.log(np.exp(logs - logs.max()).sum()) + logs.max() - logs[likely]
-        for growth, chance in zip(GROWTHS_DEG_YEAR[1:], GROWTH_PRIOR[1:], strict=True):
-            evidence, kept = run(growth, best)
-            runs.append((growth, evidence, kept))
-            own = evidence + math.log(SCALE_PRIOR[likely]) + math.log(chance) + spread
-            weights = np.append(weights, own)
-        weights = np.exp(weights - weights.max())
-        weights /= weights.sum()
+    scales, chances = ((1.0,), (1.0,)) if exact else (SCALES, SCALE_PRIOR)
+    runs = [(0.0, *run(0.0, scaled(noise, scale))) for scale in scales]
+    weights = np.array([ev for _, ev, _ in runs]) + np.log(chances) + math.log(GROWTH_PRIOR[0])
+    likely = int(np.argmax(weights))
+    best = scaled(noise, scales[likely])
+    # Growth is tried with the scatter that fits best; the others follow in proportion.
+    spread = np.log(np.exp(weights - weights[likely]).sum())
+    for growth, chance in zip(GROWTHS_DEG_YEAR[1:], GROWTH_PRIOR[1:], strict=True) if not exact else ():
+        runs.append((growth, *run(growth, best)))
+        own = runs[-1][1] + math.log(chances[likely]) + math.log(chance) + spread
+        weights = np.append(weights, own)
+    weights = np.exp(weights - weights.max())
+    weights /= weights.sum()
     mixed = np.einsum("r,rjg->jg", weights, np.stack([kept for _, _, kept in runs]))
     growing = float(sum(w for w, (growth, _, _) in zip(weights, runs, strict=True) if growth > 0.0))
     wrong = np.zeros(len(left))
-    means = mixed @ wanders
-    filtering.wrong_checks(left, quarters, lots.first, means, best, wrong)
-    estimate = _numbers(mixed, wanders, lots, growing)
-    return Found(estimate, mixed[-1], prior, wrong, best, mixed, lots)
+    filtering.wrong_checks(left, quarters, lots.first, mixed @ wanders, best, wrong)
+    return Found(_numbers(mixed, wanders, lots, growing), mixed[-1], prior, wrong, best, mixed, lots)
 
 
 def under_prior(found: Found, prior: Floats) -> Found:
@@ -156,6 +141,9 @@ def under_prior(found: Found, prior: Floats) -> Found:
 
 def _numbers(mixed: Floats, wanders: Floats, lots: Settings, growing: float) -> Estimate:
     last = mixed[-1]
+    # As many as a figure can show, the last one always.
+    step = max(1, math.ceil(len(mixed) / MOST_POINTS))
+    shown = slice((len(mixed) - 1) % step, None, step)
     points = tuple(
         TrendPoint(
             float(day * 86400.0),
@@ -163,7 +151,7 @@ def _numbers(mixed: Floats, wanders: Floats, lots: Settings, growing: float) -> 
             quantile(mass, wanders, TAIL),
             quantile(mass, wanders, 1.0 - TAIL),
         )
-        for day, mass in _thinned(lots.day, mixed)
+        for day, mass in zip(lots.day[shown], mixed[shown], strict=True)
     )
     return Estimate(
         mean_deg_15min=float(last @ wanders),
@@ -173,13 +161,3 @@ def _numbers(mixed: Floats, wanders: Floats, lots: Settings, growing: float) -> 
         growing=growing,
         trend=points,
     )
-
-
-MOST_POINTS = 200
-
-
-def _thinned(days: Floats, mixed: Floats) -> Sequence[tuple[float, Floats]]:
-    """Points of the trend, as many as a figure can show, the last one always."""
-    step = max(1, math.ceil(len(days) / MOST_POINTS))
-    chosen = list(range(len(days) - 1, -1, -step))[::-1]
-    return [(float(days[j]), mixed[j]) for j in chosen]

@@ -17,7 +17,8 @@ from lubberline.arrays import Floats
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import meridian_radius_m, transport_rate_rad_s
 from lubberline.earth.magnetic import field_at
-from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
+from lubberline.instruments.compass import coefficients_of
+from lubberline.instruments.compass.deviation import deviation_deg
 from lubberline.simulation.aircraft import Aircraft
 from lubberline.units import DEG, EARTH_RATE_RAD_S, KT_MPS
 from lubberline.upkeep.faults_fitted import shown
@@ -121,18 +122,6 @@ def slowness(aircraft: Aircraft) -> float:
     if aircraft.heading_indicator.drive == "electric":
         return 1.0
     return float(shown(aircraft, "healthy").slowness[0])
-
-
-def coefficients_of(aircraft: Aircraft) -> Coefficients:
-    """The compass's deviation by the aircraft file."""
-    entry = aircraft.compass
-    return Coefficients(
-        entry.deviation_a_deg,
-        entry.deviation_b_deg,
-        entry.deviation_c_deg,
-        entry.deviation_d_deg,
-        entry.deviation_e_deg,
-    )
 
 
 def explained(checks: Sequence[Check], aircraft: Aircraft, rotor_slowness: float) -> Explained:

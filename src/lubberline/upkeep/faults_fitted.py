@@ -74,11 +74,10 @@ def sizes_of(fault: str) -> Floats:
     """Sizes of a fault from hardly to be seen to severe."""
     own = FAULTS[fault]
     largest = min(own.default_size * LARGEST_SHARE, own.greatest_size * 0.999)
-    found: Floats = np.linspace(own.default_size * SMALLEST_SHARE, largest, SIZES)
     if fault == "filter":
         # A filter shows nothing until it is nearly closed: sizes by what is left open.
-        found = 1.0 - np.geomspace(0.6, 1.0 - largest, SIZES)
-    return found
+        return np.asarray(1.0 - np.geomspace(0.6, 1.0 - largest, SIZES))
+    return np.linspace(own.default_size * SMALLEST_SHARE, largest, SIZES)
 
 
 def shown(aircraft: Aircraft, fault: FaultClass) -> Shown:
@@ -88,17 +87,10 @@ def shown(aircraft: Aircraft, fault: FaultClass) -> Shown:
 
 @lru_cache(maxsize=512)
 def _shown(system: SuctionSystem, fault: FaultClass) -> Shown:
-    rows: list[tuple[float, str, tuple[float, ...]]] = []
-    for name in CLASSES[fault]:
-        rows += [(float(size), name, _seen(system, name, float(size))) for size in sizes_of(name)]
-    if not rows:
-        rows = [(0.0, "", _seen(system, "", 0.0))]
-    table = np.array([seen for _, _, seen in rows])
-    return Shown(
-        np.array([size for size, _, _ in rows]),
-        tuple(name for _, name, _ in rows),
-        *(np.ascontiguousarray(column) for column in table.T),
-    )
+    kinds = [(name, float(size)) for name in CLASSES[fault] for size in sizes_of(name)] or [("", 0.0)]
+    table = np.array([_seen(system, name, size) for name, size in kinds])
+    names, sizes = zip(*kinds, strict=True)
+    return Shown(np.array(sizes), names, *(np.ascontiguousarray(column) for column in table.T))
 
 
 PRIOR: dict[FaultClass, float] = {
@@ -141,7 +133,7 @@ class Readings(NamedTuple):
     idle_inhg: float
     cruise_inhg: float
     run_down_min: float
-    counts: tuple[int, int, int] = (1, 1, 1)
+    counts: tuple[int, ...] = (1, 1, 1)
 
 
 LATEST = 12
@@ -152,13 +144,11 @@ def readings_of(log: Log) -> Readings:
     since_s = max((event.time_s for event in log.events), default=-math.inf)
     if log.checks and log.checks[-1].time_s < since_s:
         since_s = -math.inf
-    found, counts = [], []
-    for name in NEXT:
-        values = [getattr(check, name) for check in log.checks if check.time_s >= since_s]
-        kept = [value for value in values if math.isfinite(value)][-LATEST:]
-        found.append(float(np.median(kept)) if kept else math.nan)
-        counts.append(len(kept))
-    return Readings(found[0], found[1], found[2], (counts[0], counts[1], counts[2]))
+    lately = [check for check in log.checks if check.time_s >= since_s]
+    read = ([getattr(check, name) for check in lately] for name in NEXT)
+    kept = [[value for value in values if math.isfinite(value)][-LATEST:] for values in read]
+    idle, cruise, run_down = (float(np.median(values)) if values else math.nan for values in kept)
+    return Readings(idle, cruise, run_down, tuple(map(len, kept)))
 
 
 def _by_reading(table: Shown, read: Readings) -> Floats:
@@ -178,8 +168,7 @@ def _by_reading(table: Shown, read: Readings) -> Floats:
             wrong = WRONG_SHARE if count < SEVERAL else WRONG_SHARE_OF_SEVERAL
             good = np.exp(-0.5 * ((value - expected) / sd) ** 2) / (sd * math.sqrt(2.0 * math.pi))
             likelihood = likelihood * ((1.0 - wrong) * good + wrong / 10.0)
-    found: Floats = likelihood
-    return found
+    return np.asarray(likelihood)
 
 
 def expected_wander(
@@ -197,8 +186,7 @@ def expected_wander(
         others = np.array([_earth_deg_15min(degrees) for degrees in np.arange(-75.0, 76.0, 5.0)])
         others = (others - set_rate) * taken
         parts = _normal(wanders, others, np.full(len(others), OWN_SD_DEG_15MIN * taken))
-        found: Floats = parts.mean(axis=0, keepdims=True)
-        return found
+        return np.asarray(parts.mean(axis=0, keepdims=True))
     return _normal(wanders, (table.slowness - taken) * set_rate, OWN_SD_DEG_15MIN * table.drift)
 
 
@@ -209,8 +197,7 @@ def _earth_deg_15min(latitude_deg: float) -> float:
 def _normal(wanders: Floats, centre: Floats, spread: Floats) -> Floats:
     z = (wanders[None, :] - centre[:, None]) / spread[:, None]
     mass = np.exp(-0.5 * z * z) / spread[:, None] * filtering.widths(wanders)[None, :]
-    found: Floats = mass / mass.sum(axis=1, keepdims=True)
-    return found
+    return np.asarray(mass / mass.sum(axis=1, keepdims=True))
 
 
 class Fitted(NamedTuple):
@@ -233,11 +220,10 @@ def classes_for(aircraft: Aircraft) -> tuple[FaultClass, ...]:
 
 def _by_readings(aircraft: Aircraft, read: Readings) -> dict[FaultClass, Floats]:
     """The weight of each class and size by gauge and stopwatch alone."""
-    weights: dict[FaultClass, Floats] = {}
-    for fault in classes_for(aircraft):
-        table = shown(aircraft, fault)
-        weights[fault] = PRIOR[fault] * _by_reading(table, read) / len(table.sizes)
-    return weights
+    tables = {fault: shown(aircraft, fault) for fault in classes_for(aircraft)}
+    return {
+        fault: PRIOR[fault] * _by_reading(table, read) / len(table.sizes) for fault, table in tables.items()
+    }
 
 
 def wander_by_readings(aircraft: Aircraft, read: Readings, taken: float) -> Floats:
@@ -250,8 +236,7 @@ def wander_by_readings(aircraft: Aircraft, read: Readings, taken: float) -> Floa
     for fault, weight in _by_readings(aircraft, read).items():
         mass += weight @ expected_wander(aircraft, fault, shown(aircraft, fault), taken, wanders)
     anything = _normal(wanders, np.zeros(1), np.full(1, ANY_SD_DEG_15MIN))[0]
-    found: Floats = (1.0 - ANY_SHARE) * mass / mass.sum() + ANY_SHARE * anything
-    return found
+    return np.asarray((1.0 - ANY_SHARE) * mass / mass.sum() + ANY_SHARE * anything)
 
 
 def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Floats, taken: float) -> Fitted:
@@ -326,9 +311,7 @@ def worth_observing(aircraft: Aircraft, fitted: Fitted) -> tuple[Observation, ..
                 densities.append(density / density.sum() * weight.sum())
         table = np.stack(densities)
         table /= table.sum()
-        whole = table.sum(axis=0)
-        share = table.sum(axis=1)
         with np.errstate(divide="ignore", invalid="ignore"):
-            bits = table * np.log2(table / (whole[None, :] * share[:, None]))
+            bits = table * np.log2(table / np.outer(table.sum(axis=1), table.sum(axis=0)))
         found.append(Observation(words, float(np.nansum(bits))))
     return tuple(sorted(found, key=lambda one: -one.bits))

@@ -11,12 +11,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Bools, Floats, Ints
 from lubberline.compiled import kernel
-
-Ints = NDArray[np.int64]
 
 CELLS = 401
 GREATEST_DEG_15MIN = 40.0
@@ -55,20 +52,18 @@ class Settings(NamedTuple):
 
     first: Ints
     day: Floats
-    after_maintenance: NDArray[np.bool_]
+    after_maintenance: Bools
 
 
 def grid() -> Floats:
     """The wanders of the grid, deg in 15 min."""
     steps = np.linspace(-1.0, 1.0, CELLS)
-    found: Floats = GREATEST_DEG_15MIN * np.sinh(STEEPNESS * steps) / math.sinh(STEEPNESS)
-    return found
+    return np.asarray(GREATEST_DEG_15MIN * np.sinh(STEEPNESS * steps) / math.sinh(STEEPNESS))
 
 
 def widths(wanders: Floats) -> Floats:
     """The widths of the cells."""
-    middles = 0.5 * (wanders[1:] + wanders[:-1])
-    inner = np.diff(middles)
+    inner = np.diff(0.5 * (wanders[1:] + wanders[:-1]))
     return np.concatenate(([inner[0]], inner, [inner[-1]]))
 
 
@@ -184,7 +179,7 @@ def filter_log(
     quarters: Floats,
     first: Ints,
     day: Floats,
-    after_maintenance: NDArray[np.bool_],
+    after_maintenance: Bools,
     prior: Floats,
     wanders: Floats,
     cell: Floats,

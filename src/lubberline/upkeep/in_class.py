@@ -12,8 +12,6 @@ import msgspec
 
 from lubberline.instruments.faults import HEALTHY, with_fault
 from lubberline.instruments.heading_indicator.gyro import wander
-from lubberline.instruments.suction import suction_system_of
-from lubberline.instruments.suction.rotor import Rotor
 from lubberline.questions.bank import model_named
 from lubberline.questions.generate import CannotDrawError, generate, item_of
 from lubberline.questions.item import Item
@@ -21,7 +19,7 @@ from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.address import address_of
 from lubberline.simulation.scenes import number_in, run_scene, scene_from_text
-from lubberline.simulation.symptoms import CRUISE_RPM, LIMIT_DRIFT_DEG_15MIN, symptoms
+from lubberline.simulation.symptoms import wander_factor
 from lubberline.textfile import as_toml
 
 LENGTH_S = 900.0
@@ -71,35 +69,28 @@ def full_speed_wander_deg_15min(estimated: Estimated) -> float:
 
     A slow or worn rotor makes more of it; the engine puts that on again when the fault is flown.
     """
-    faults = HEALTHY
-    if estimated.fault:
-        faults = with_fault(faults, estimated.fault, estimated.size)
-    seen = symptoms(CRUISE_RPM, 0.0, suction_system_of(estimated.aircraft), Rotor(), faults)
-    factor = seen.limit_drift_deg_15min / LIMIT_DRIFT_DEG_15MIN
+    faults = with_fault(HEALTHY, estimated.fault, estimated.size) if estimated.fault else HEALTHY
+    factor = wander_factor(estimated.aircraft, faults)
     return estimated.wander_deg_15min / factor if math.isfinite(factor) and factor > 0.0 else 0.0
 
 
 def _instruments(estimated: Estimated) -> dict[str, Any]:
     """The aircraft's tables for a scene, as its log has it."""
     own = estimated.aircraft
-    indicator: dict[str, Any] = {
-        "setting": own.heading_indicator.setting,
+    entry = own.heading_indicator
+    indicator = {
+        "setting": entry.setting,
         "real_wander_deg_15min": round(full_speed_wander_deg_15min(estimated), 2) + 0.0,
+        "drive": entry.drive if entry.drive != "suction" else None,
+        "balance_latitude_deg": entry.balance_latitude_deg,
     }
-    if own.heading_indicator.drive != "suction":
-        indicator["drive"] = own.heading_indicator.drive
-    if own.heading_indicator.balance_latitude_deg is not None:
-        indicator["balance_latitude_deg"] = own.heading_indicator.balance_latitude_deg
     fields: dict[str, Any] = {
-        "heading_indicator": indicator,
+        "heading_indicator": {name: value for name, value in indicator.items() if value is not None},
         "suction": {"gauge_tap": own.suction.gauge_tap, "regulator_inhg": own.suction.regulator_inhg},
+        "compass": {name: value for name, value in msgspec.to_builtins(own.compass).items() if value},
+        "fault": [{"name": estimated.fault, "size": estimated.size}] if estimated.fault else [],
     }
-    deviations = {name: value for name, value in msgspec.to_builtins(own.compass).items() if value}
-    if deviations:
-        fields["compass"] = deviations
-    if estimated.fault:
-        fields["fault"] = [{"name": estimated.fault, "size": estimated.size}]
-    return fields
+    return {name: value for name, value in fields.items() if value}
 
 
 def _healthy(fields: dict[str, Any]) -> dict[str, Any]:

@@ -1,9 +1,7 @@
 """The judgement of an instrument from its log: the Earth, or the instrument?"""
 
 import math
-import os
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -78,19 +76,6 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
         rule_of_thumb=rule_of_thumb_words(log.checks),
         cautions=CAUTIONS,
     )
-
-
-def judge_fleet(
-    fleet: Sequence[tuple[Log, Aircraft]], progress: Callable[[int, int], None] | None = None
-) -> tuple[Judgement, ...]:
-    """Many aircraft, on all cores; the filter lets go of the interpreter while it runs."""
-    found: list[Judgement] = []
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        for done, judgement in enumerate(pool.map(lambda one: judge(*one), fleet), start=1):
-            found.append(judgement)
-            if progress is not None:
-                progress(done, len(fleet))
-    return tuple(found)
 
 
 def _verdict(found: Found, fitted: Fitted) -> Verdict:
@@ -198,19 +183,8 @@ def _assumed(aircraft: Aircraft, found: Found, rotor_slowness: float) -> tuple[s
 
 
 def _residuals(log: Log, parts: Explained, found: Found) -> tuple[Residual, ...]:
-    columns = zip(
-        log.checks,
-        parts.seen,
-        parts.earth,
-        parts.travel,
-        parts.balance,
-        parts.variation,
-        parts.deviation,
-        parts.left,
-        found.wrong,
-        strict=True,
-    )
-    return tuple(Residual(check, *(float(value) for value in values)) for check, *values in columns)
+    columns = zip(log.checks, *parts, parts.left, found.wrong, strict=True)
+    return tuple(Residual(check, *map(float, values)) for check, *values in columns)
 
 
 def by_rule_of_thumb(checks: Sequence[Check]) -> bool:

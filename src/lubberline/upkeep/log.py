@@ -15,11 +15,11 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from lubberline.angles import wrapped_deg
+from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.csvfile import number_of
 from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
-from lubberline.errors import InputError
-from lubberline.flight.tracks.files import read_file, read_fixes
-from lubberline.flight.tracks.fixes import Fixes
+from lubberline.errors import InputError, in_range
+from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes
 from lubberline.textfile import text_of
 from lubberline.units import DEG, KT_MPS
 from lubberline.upkeep import log_cells as typed
@@ -30,8 +30,8 @@ __all__ = ["COLUMNS", "NEEDED", "Setting", "check_of", "log_from_rows", "log_fro
 
 GREATEST_BYTES = 20_000_000
 LONGEST_HOURS = 24.0
-FASTEST_KT = 700.0
 SET_NOW = ("now", "set now")
+SAME_SETTING_DEG = 0.5
 NOWHERE = (math.nan, math.nan)
 
 
@@ -128,9 +128,12 @@ class _Taken:
 
     def _check(self, where: str, row: int, cells: dict[str, str], plain: dict[str, str]) -> None:
         now = cells.get("set_at", "").strip().lower() in SET_NOW
-        if now and not self._set_lately(plain, where):
+        time_s = typed.moment(_needed(plain, "time_utc", where), f"{where}, time_utc") if now else math.nan
+        since_s = time_s - (self.setting.time_s if self.setting else math.inf)
+        if now and not 0.0 <= since_s <= LONGEST_HOURS * 3600.0:
             # The first setting of a flight: nothing is known yet of the drift before it.
-            self.setting = _setting_of(plain, where)
+            compass_deg = typed.heading(_needed(plain, "compass", where), f"{where}, compass")
+            self.setting = Setting(time_s, compass_deg)
             self.settings.append(row)
             if plain.get("place", "").strip() or plain.get("latitude", "").strip():
                 self.place = _place(plain, where, self.place, self.places)
@@ -143,20 +146,8 @@ class _Taken:
         self.wheres[row] = where
         self.place = (check.latitude_deg, check.longitude_deg)
         self.checks.append(msgspec.structs.replace(check, typed=cells))
-        self.setting = Setting(check.set_s, check.set_compass_deg)
-        if now:
-            self.setting = Setting(check.time_s, check.compass_deg)
-
-    def _set_lately(self, cells: Mapping[str, str], where: str) -> bool:
-        if self.setting is None:
-            return False
-        time_s = typed.moment(_needed(cells, "time_utc", where), f"{where}, time_utc")
-        return 0.0 <= time_s - self.setting.time_s <= LONGEST_HOURS * 3600.0
-
-
-def _setting_of(cells: Mapping[str, str], where: str) -> Setting:
-    time_s = typed.moment(_needed(cells, "time_utc", where), f"{where}, time_utc")
-    return Setting(time_s, typed.heading(_needed(cells, "compass", where), f"{where}, compass"))
+        last = (check.time_s, check.compass_deg) if now else (check.set_s, check.set_compass_deg)
+        self.setting = Setting(*last)
 
 
 def _of_aircraft(cells: Mapping[str, str], name: str, where: str) -> str:
@@ -176,20 +167,17 @@ def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[l
         if check.set_s < latest.time_s:
             wrong = "it was set again since then, as an earlier row says"
             torn.append(Refusal(where, wrong, "the time of the last setting before the check", check.typed))
-            continue
-        if check.set_s == latest.time_s and _differ(check.set_compass_deg, latest.compass_deg):
+        elif (
+            check.set_s == latest.time_s
+            and abs(wrapped_deg(check.set_compass_deg - latest.compass_deg)) > SAME_SETTING_DEG
+        ):
             wrong = f"at that time it was set to {latest.compass_deg:03.0f}, as an earlier row says"
             torn.append(Refusal(where, wrong, "one compass heading for each setting", check.typed))
-            continue
-        if check.set_s > latest.time_s or math.isnan(latest.compass_deg):
-            latest = Setting(check.set_s, check.set_compass_deg)
-        good.append(check)
+        else:
+            if check.set_s > latest.time_s or math.isnan(latest.compass_deg):
+                latest = Setting(check.set_s, check.set_compass_deg)
+            good.append(check)
     return good, torn
-
-
-def _differ(one_deg: float, other_deg: float) -> bool:
-    known = math.isfinite(one_deg) and math.isfinite(other_deg)
-    return known and abs(wrapped_deg(one_deg - other_deg)) > 0.5
 
 
 def check_of(
@@ -301,10 +289,9 @@ def _place(cells: Mapping[str, str], where: str, last: Position, places: Mapping
 
 def _speed(cells: Mapping[str, str], where: str) -> float:
     text = cells.get("groundspeed_kt", "").strip()
-    value = typed.number(text, f"{where}, groundspeed_kt") if text else 0.0
-    if not 0.0 <= value <= FASTEST_KT:
-        raise InputError(f"{where}, groundspeed_kt", f"{value:g} kt", f"from 0 to {FASTEST_KT:.0f}")
-    return value
+    where = f"{where}, groundspeed_kt"
+    value = number_of(text, where) if text else 0.0
+    return in_range(where, value, 0.0, FASTEST_KT, "{:g} kt", f"from 0 to {FASTEST_KT:.0f}")
 
 
 def _track(cells: Mapping[str, str], where: str) -> float:
@@ -345,17 +332,8 @@ def _plain(name: str) -> str:
 NEAR_S = 60.0
 
 
-def join_track(log: Log, path: str | Path) -> tuple[Log, int]:
-    """The log with what a track's file tells, and of how many checks it tells.
-
-    Raises:
-        InputError: no such file, or none that is a track.
-    """
-    return join_fixes(log, read_fixes(Path(path).name, read_file(path)))
-
-
 def join_fixes(log: Log, fixes: Fixes) -> tuple[Log, int]:
-    """The same from fixes that were read already."""
+    """The log with what the fixes of a track tell, and of how many checks they tell."""
     joined = tuple(_joined(check, fixes) for check in log.checks)
     changed = sum(one is not other for one, other in zip(joined, log.checks, strict=True))
     return msgspec.structs.replace(log, checks=joined), changed
@@ -383,5 +361,5 @@ def _joined(check: Check, fixes: Fixes) -> Check:
         latitude_deg=float(north),
         longitude_deg=wrapped_deg(float(east)),
         groundspeed_kt=math.hypot(north_m, east_m) / seconds / KT_MPS,
-        track_deg=math.degrees(math.atan2(east_m, north_m)) % 360.0,
+        track_deg=rose_deg(math.degrees(math.atan2(east_m, north_m))),
     )

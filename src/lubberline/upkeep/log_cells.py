@@ -1,15 +1,15 @@
 """The rows and cells of a log's CSV: separators, named places, and what pilots type made into numbers."""
 
-import math
 import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import NamedTuple
 
-from lubberline.csvfile import SEPARATORS, csv_rows, lines_of, separator_of
-from lubberline.errors import InputError, nearest_of
+from lubberline.angles import rose_deg
+from lubberline.csvfile import SEPARATORS, csv_rows, lines_of, number_of, separator_of
+from lubberline.errors import InputError, in_range, nearest_of
+from lubberline.flight.tracks.csv_file import moment_of
 from lubberline.units import INHG_PA
-from lubberline.upkeep import log_cells as typed
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 # N6012.5 or 60N, 6012.5N, 60 12 30N, 60°12.5'N, and plain 60.208 or -60.208.
@@ -22,7 +22,6 @@ _AXIS = re.compile(
 Reader = Callable[[str, str], float]
 PASCALS = {"inhg": INHG_PA, "hpa": 100.0, "mbar": 100.0, "kpa": 1000.0, "mmhg": INHG_PA / 25.4}
 GREATEST_SUCTION_INHG = 10.0
-EARLIEST_YEAR, LATEST_YEAR = 1950, 2100
 
 
 def angle(text: str, axis: str, where: str) -> float:
@@ -70,30 +69,10 @@ def place(text: str, where: str) -> tuple[float, float]:
     return angle(pieces[0], "NS", where), angle(pieces[1], "EW", where)
 
 
-def number(text: str, where: str) -> float:
-    """A finite number with a point.
-
-    Raises:
-        InputError: a comma as decimal, or no number.
-    """
-    word = text.strip()
-    if re.fullmatch(r"[+-]?\d+,\d+", word):
-        raise InputError(where, f"'{word[:20]}' has a comma", f"a point: {word.replace(',', '.')[:20]}")
-    try:
-        value = float(word)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value) or "_" in word:
-        raise InputError(where, f"'{word[:20]}' is no number", "digits, with a point if need be")
-    return value
-
-
 def heading(text: str, where: str) -> float:
     """A heading or track from 0 to 360; 360 is 0."""
-    value = number(text.strip().removesuffix("°"), where)
-    if not 0.0 <= value <= 360.0:
-        raise InputError(where, f"a heading of {value:g}", "from 0 to 360")
-    return value % 360.0
+    value = number_of(text.strip().removesuffix("°"), where)
+    return rose_deg(in_range(where, value, 0.0, 360.0, "a heading of {:g}", "from 0 to 360"))
 
 
 def suction(text: str, where: str) -> float:
@@ -102,20 +81,16 @@ def suction(text: str, where: str) -> float:
     written, unit = (found[1], found[2].lower()) if found else (text, "")
     if unit and unit not in PASCALS:
         raise InputError(where, f"'{unit}' is no unit of suction", "inHg, hPa, kPa, mbar or mmHg")
-    value = number(written, where) * (PASCALS[unit] / INHG_PA if unit else 1.0)
-    if not 0.0 <= value <= GREATEST_SUCTION_INHG:
-        right = "from 0 to 10 inHg; other units behind the number: 170 hPa"
-        raise InputError(where, f"a suction of {value:.1f} inHg", right)
-    return value
+    value = number_of(written.strip(), where) * (PASCALS[unit] / INHG_PA if unit else 1.0)
+    right = "from 0 to 10 inHg; other units behind the number: 170 hPa"
+    return in_range(where, value, 0.0, GREATEST_SUCTION_INHG, "a suction of {:.1f} inHg", right)
 
 
 def minutes(text: str, where: str) -> float:
     """A time as minutes: 8:30 or 8.5."""
     found = re.fullmatch(r"\s*(\d{1,3}):([0-5]\d)\s*", text)
-    value = int(found[1]) + int(found[2]) / 60.0 if found else number(text, where)
-    if not 0.0 <= value <= 240.0:
-        raise InputError(where, f"{value:g} minutes", "from 0 to 240, as 8:30 or 8.5")
-    return value
+    value = int(found[1]) + int(found[2]) / 60.0 if found else number_of(text.strip(), where)
+    return in_range(where, value, 0.0, 240.0, "{:g} minutes", "from 0 to 240, as 8:30 or 8.5")
 
 
 def moment(text: str, where: str, day: datetime | None = None) -> float:
@@ -125,18 +100,11 @@ def moment(text: str, where: str, day: datetime | None = None) -> float:
         InputError: no time, or a local one without its zone.
     """
     word = text.strip()
-    right = "end it in Z (UTC) or in an offset such as +02:00: 2026-05-12T08:30Z"
     short = re.fullmatch(r"([01]?\d|2[0-3]):?([0-5]\d)\s*[zZ]", word)
     if short and day is not None:
         return day.replace(hour=int(short[1]), minute=int(short[2]), second=0, microsecond=0).timestamp()
-    try:
-        found = datetime.fromisoformat(word.replace("z", "Z"))
-    except ValueError:
-        raise InputError(where, f"'{word[:30]}' is no time", right) from None
-    if found.tzinfo is None:
-        raise InputError(where, f"'{word[:30]}' has no zone", right)
-    if not EARLIEST_YEAR <= found.year <= LATEST_YEAR:
-        raise InputError(where, f"the year {found.year}", f"{EARLIEST_YEAR} to {LATEST_YEAR}")
+    found = moment_of(word.replace("z", "Z"), where)
+    in_range(where, found.year, 1950, 2100, "the year {}", "1950 to 2100")
     return found.astimezone(UTC).timestamp()
 
 
@@ -195,7 +163,8 @@ def rows_of(source: str, text: str) -> Rows:
     """
     lines = lines_of(text)
     places = _named_places(source, lines)
-    aircraft = _named_aircraft(lines)
+    named = (_AIRCRAFT.fullmatch(line.strip()) for line in lines)
+    aircraft = next((one["name"].strip() for one in named if one), "")
     bare = "\n".join("" if line.lstrip().startswith("#") else line for line in lines)
     rows = csv_rows(source, bare, SEPARATORS)
     if not rows:
@@ -215,13 +184,8 @@ def _named_places(source: str, lines: list[str]) -> dict[str, Position]:
     for number, line in enumerate(lines, start=1):
         named = _PLACE.fullmatch(line.strip())
         if named:
-            places[named["name"].strip().upper()] = typed.place(named["at"], f"{source} line {number}, place")
+            places[named["name"].strip().upper()] = place(named["at"], f"{source} line {number}, place")
     return places
-
-
-def _named_aircraft(lines: list[str]) -> str:
-    named = (_AIRCRAFT.fullmatch(line.strip()) for line in lines)
-    return next((one["name"].strip() for one in named if one), "")
 
 
 def _head(where: str, cells: list[str]) -> list[str]:

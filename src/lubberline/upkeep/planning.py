@@ -1,27 +1,42 @@
 """A flight planned for its heading indicator: expected drift by leg and cause, and when to set it.
 
-The interval adds up what is not known beforehand: the instrument's constant wander, its slow random part,
-and how exactly it is set.
+The engine flies the flight with this aircraft's instruments without chance, and once more with one degree
+in 15 min of real wander added; the difference is how much each degree of the instrument's own wander
+comes to along this flight, its rotor's speed and wear included. The interval adds up what is not known
+beforehand: the instrument's constant wander, its slow random part, and how exactly it is set.
 
 For teaching only: not for navigation.
 """
 
 import math
 from dataclasses import replace
+from typing import NamedTuple
 
+import msgspec
 import numpy as np
 
-from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
+from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.arrays import Bools, Floats
 from lubberline.earth.magnetic import zone_of
-from lubberline.errors import InputError
-from lubberline.flight.motion import Motion
-from lubberline.instruments.compass.deviation import Coefficients, deviation_deg
+from lubberline.errors import in_range
+from lubberline.flight.motion import STEP_S, Motion
+from lubberline.instruments.compass import coefficients_of
+from lubberline.instruments.compass.deviation import steer_deg
+from lubberline.instruments.instrument import PHYSICS
 from lubberline.simulation.aircraft import Aircraft
-from lubberline.simulation.panel import ROW_EVERY, Panel
+from lubberline.simulation.heading_indicator.ledger import DRIFT_COLUMNS, running_deg
+from lubberline.simulation.heading_indicator.settings import (
+    SETTLING_S,
+    SLOW_PART_S,
+    actions_of,
+    settled,
+    straight_rows,
+)
+from lubberline.simulation.panel import ROW_EVERY, Panel, prepare, read
+from lubberline.simulation.symptoms import wander_factor
 from lubberline.units import DEG
-from lubberline.upkeep.expected import Expected, Stretch, expected_of, spread_deg, stretches_of
-from lubberline.upkeep.plan_records import OwnWander, Plan, PlannedLeg, PlannedSetting, own_wander_of
+from lubberline.upkeep.estimating import HEALTHY_SD_DEG_15MIN
+from lubberline.upkeep.records import Estimate, OwnWander, Plan, PlannedLeg, PlannedSetting
 
 # A compass is read to about a degree (common practice, no source).
 READING_SD_DEG = 1.0
@@ -30,7 +45,149 @@ TIMES_SD = 1.96
 LEAST_WAIT_MIN = 3.0
 DRAWN_EVERY_S = 60
 STEEP_DIP_DEG = 70.0
-STEERING_ROUNDS = 40
+
+HEALTHY = OwnWander(0.0, HEALTHY_SD_DEG_15MIN, "a healthy instrument, about which nothing else is known")
+
+
+def own_wander_of(aircraft: Aircraft) -> OwnWander:
+    """What an aircraft's file says of its own wander; a healthy instrument's where it says nothing."""
+    entry = aircraft.heading_indicator
+    mean, sd = entry.real_wander_deg_15min, entry.real_wander_sd_deg_15min
+    return OwnWander(mean, sd, "the aircraft's file") if mean or sd else HEALTHY
+
+
+def own_wander_from(estimate: Estimate, aircraft: Aircraft) -> OwnWander:
+    """The estimate, made at cruise, as wander at 12,000 rpm, of which the engine makes more or less.
+
+    The faults that the aircraft's file has from the start are flown again, so that they are taken out here.
+    """
+    factor = wander_factor(aircraft, aircraft.faults_at_start())
+    if not (math.isfinite(factor) and factor > 0.0):
+        return HEALTHY
+    spread = (estimate.high_deg_15min - estimate.low_deg_15min) / (2.0 * TIMES_SD)
+    return OwnWander(estimate.mean_deg_15min / factor, max(spread, 0.0) / factor, "the aircraft's log")
+
+
+# A change of heading by less is no new stretch.
+SAME_HEADING_DEG = 8.0
+# Shorter ones are taken with what follows: nobody plans a minute by itself.
+LEAST_S = 120.0
+BLOCK_S = 10.0
+
+
+class Stretch(NamedTuple):
+    """Samples of a motion from `first` to `last`, both included."""
+
+    first: int
+    last: int
+
+
+def stretches_of(motion: Motion) -> tuple[Stretch, ...]:
+    """The stretches of a flight in order, without gaps.
+
+    A stretch ends where a turn onto another heading begins; short ones go with what follows them, the
+    last with what came before.
+    """
+    heading = motion.samples["heading_rad"] / DEG
+    straight = straight_rows(motion)
+    stride = round(BLOCK_S / STEP_S)
+    starts = [0]
+    held: float | None = None
+    for row in np.arange(0, len(heading), stride)[straight[::stride]]:
+        if held is not None and abs(heading[row] - held) <= SAME_HEADING_DEG:
+            continue
+        if held is not None:
+            starts.append(_turn_began(heading, row, held))
+        held = float(heading[row])
+    return _long_enough(starts, len(heading) - 1)
+
+
+def _turn_began(heading: np.ndarray, row: int, held_deg: float) -> int:
+    """The last sample before `row` that was still on the heading held before."""
+    on = np.flatnonzero(np.abs(heading[:row] - held_deg) <= 1.0)
+    return int(on[-1]) + 1 if len(on) else row
+
+
+def _long_enough(starts: list[int], end: int) -> tuple[Stretch, ...]:
+    least = LEAST_S / STEP_S
+    kept = [starts[0]]
+    for start, after in zip(starts[1:], [*starts[2:], end], strict=False):
+        if start - kept[-1] >= least and after - start >= least:
+            kept.append(start)
+    ends = [*kept[1:], end]
+    return tuple(Stretch(first, last) for first, last in zip(kept, ends, strict=True))
+
+
+class Expected(msgspec.Struct, frozen=True):
+    """The card's error as it runs on without settings, one value a second.
+
+    Attributes:
+        time_s: of the rows.
+        causes: each cause, deg.
+        total: their sum, bank and pitch left out.
+        by_degree: what one deg in 15 min of own wander adds, deg.
+        settled: rows on which a pilot can set it: straight and level for 20 s.
+        random_deg_15min: standard deviation of the slow random part.
+    """
+
+    time_s: Floats
+    causes: dict[str, Floats]
+    total: Floats
+    by_degree: Floats
+    settled: Bools
+    random_deg_15min: float
+
+
+def _with_wander(aircraft: Aircraft, wander_deg_15min: float) -> Aircraft:
+    """The aircraft without chance: its own wander as given, no random part, a pilot who reads rightly."""
+    entry = msgspec.structs.replace(
+        aircraft.heading_indicator,
+        real_wander_deg_15min=wander_deg_15min,
+        real_wander_sd_deg_15min=0.0,
+        random_wander_deg_15min=0.0,
+    )
+    pilot = msgspec.structs.replace(aircraft.pilot, misreading_sd_deg=0.0)
+    return msgspec.structs.replace(aircraft, heading_indicator=entry, pilot=pilot)
+
+
+def _running(motion: Motion, aircraft: Aircraft, *, true_reference: bool) -> tuple[Panel, dict[str, Floats]]:
+    panel = prepare(motion, aircraft, true_reference=true_reference)
+    readings = read(panel, tuple(actions_of(motion, None, "truth")), PHYSICS, 0)
+    return panel, running_deg(panel, readings)
+
+
+def expected_of(
+    motion: Motion, aircraft: Aircraft, wander: OwnWander, *, true_reference: bool = False
+) -> tuple[Panel, Expected]:
+    """The flight flown by the engine without chance, and what a degree of own wander adds."""
+    mean, one_more = (_with_wander(aircraft, wander.mean_deg_15min + added) for added in (0.0, 1.0))
+    panel, causes = _running(motion, mean, true_reference=true_reference)
+    _, more = _running(motion, one_more, true_reference=true_reference)
+    total, raised = (np.sum([ran[name] for name in DRIFT_COLUMNS], axis=0) for ran in (causes, more))
+    return panel, Expected(
+        time_s=motion.samples["time_s"][::ROW_EVERY][: len(total)],
+        causes={name.removesuffix("_deg"): causes[name] for name in DRIFT_COLUMNS},
+        total=total,
+        by_degree=raised - total,
+        settled=settled(straight_rows(motion)[::ROW_EVERY][: len(total)], round(SETTLING_S)),
+        random_deg_15min=aircraft.heading_indicator.random_wander_deg_15min,
+    )
+
+
+def spread_deg(expected: Expected, wander: OwnWander, first: int, setting_sd_deg: float) -> Floats:
+    """Standard deviation of the error at every row from `first` on, when set there.
+
+    The constant wander's part grows with time; the slow random part is the integral of a process with a
+    time constant of 20 min, whose variance is 2 T^2 (t/T - 1 + exp(-t/T)) in units of its own.
+    """
+    added = expected.by_degree[first:] - expected.by_degree[first]
+    minutes = (expected.time_s[first:] - expected.time_s[first]) / 60.0
+    tau = SLOW_PART_S / 60.0
+    strength = np.divide(added, minutes, out=np.zeros_like(added), where=minutes > 0.0)
+    share = minutes / tau
+    walked = tau * np.sqrt(np.maximum(2.0 * (share - 1.0 + np.exp(-share)), 0.0))
+    random = strength * expected.random_deg_15min * walked
+    return np.asarray(np.sqrt((wander.sd_deg_15min * added) ** 2 + random**2 + setting_sd_deg**2))
 
 
 def _settings(
@@ -73,33 +230,13 @@ def _lines(
     return error, spread
 
 
-def coefficients_of(aircraft: Aircraft) -> Coefficients:
-    """The deviation coefficients that an aircraft's file states."""
-    entry = aircraft.compass
-    return Coefficients(
-        entry.deviation_a_deg,
-        entry.deviation_b_deg,
-        entry.deviation_c_deg,
-        entry.deviation_d_deg,
-        entry.deviation_e_deg,
-    )
-
-
-def steer_deg(magnetic_deg: float, coefficients: Coefficients) -> float:
-    """The compass reading on a magnetic heading: h with h + deviation(h) = magnetic."""
-    steered = magnetic_deg
-    for _ in range(STEERING_ROUNDS):
-        steered = magnetic_deg - float(deviation_deg(steered, coefficients))
-    return steered % 360.0
-
-
 def _leg(number: int, stretch: Stretch, panel: Panel, expected: Expected, wander: OwnWander) -> PlannedLeg:
     samples = panel.motion.samples
     middle = (stretch.first + stretch.last) // 2
     first, last = (min(row // ROW_EVERY, len(expected.total) - 1) for row in stretch)
-    true_deg = float(samples["heading_rad"][middle] / DEG) % 360.0
+    true_deg = rose_deg(float(samples["heading_rad"][middle] / DEG))
     variation = float(panel.variation_rad[middle] / DEG)
-    magnetic = (true_deg - variation) % 360.0
+    magnetic = rose_deg(true_deg - variation)
     along = panel.field.samples[stretch.first : stretch.last + 1]
     level = np.hypot(along["north_nt"], along["east_nt"])
     weakest = float(level.min())
@@ -111,7 +248,7 @@ def _leg(number: int, stretch: Stretch, panel: Panel, expected: Expected, wander
         true_deg=true_deg,
         magnetic_deg=magnetic,
         variation_deg=wrapped_deg(variation),
-        steer_deg=steer_deg(magnetic, coefficients_of(panel.aircraft)),
+        steer_deg=rose_deg(steer_deg(magnetic, coefficients_of(panel.aircraft))),
         latitude_deg=float(samples["latitude_rad"][middle] / DEG),
         drift_deg={**drift, "total": sum(drift.values())},
         sd_deg=float(spread_deg(expected, wander, first, 0.0)[last - first]),
@@ -151,8 +288,7 @@ def plan_of(
     Raises:
         InputError: a limit out of range.
     """
-    if not 1.0 <= limit_deg <= 45.0:
-        raise InputError("limit", f"{limit_deg:g} deg is out of range", "give 1 to 45 deg")
+    in_range("limit", limit_deg, 1.0, 45.0, "{:g} deg is out of range")
     motion = replace(motion, events=tuple(event for event in motion.events if event.kind == "fault"))
     believed = wander or own_wander_of(aircraft)
     panel, expected = expected_of(motion, aircraft, believed, true_reference=true_reference)

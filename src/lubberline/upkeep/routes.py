@@ -7,25 +7,22 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import NamedTuple
-from xml.parsers import expat
 
-import msgspec
-
-from lubberline.angles import wrapped_deg
-from lubberline.csvfile import csv_rows
+from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.csvfile import number_of, table_of
 from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
-from lubberline.errors import InputError
-from lubberline.flight.flights import parse_wind
-from lubberline.flight.legs.file import LegPosition, LegsFile, parse_legs
+from lubberline.errors import InputError, in_range
+from lubberline.flight.flights import from_legs, parse_wind, read_flight_bytes
+from lubberline.flight.legs.file import LegPosition, LegsFile
 from lubberline.flight.legs.kinds import KINDS, Head, Leg
 from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.motion import Motion
-from lubberline.flight.tracks.files import read_track_bytes
+from lubberline.flight.tracks.gpx import Elements
+from lubberline.flight.tracks.motion import Wind
 from lubberline.textfile import text_of
 from lubberline.units import DEG, ECCENTRICITY_SQUARED, GREATEST_LATITUDE_DEG, NM_M
 
 COLUMNS = ("name", "latitude_deg", "longitude_deg")
-RIGHT = "the first row is name,latitude_deg,longitude_deg"
 GPX_RIGHT = "a GPX 1.1 file with <rtept lat= lon=> in a <rte>, or <wpt>"
 MOST_WAYPOINTS = 200
 
@@ -44,26 +41,29 @@ def waypoints_from_csv(source: str, text: str) -> tuple[Waypoint, ...]:
     Raises:
         InputError: naming line and column, for anything that is not right.
     """
-    rows = csv_rows(source, text)
-    if not rows:
-        raise InputError(source, "the file is empty", RIGHT)
-    names = [cell.strip() for cell in rows[0][1]]
-    if sorted(names) != sorted(COLUMNS):
-        odd = next((name for name in names if name not in COLUMNS), ", ".join(names))
-        raise InputError(f"{source}, line {rows[0][0]}", f"columns '{odd[:60]}'", RIGHT)
-    found = []
-    for line, row in rows[1:]:
-        if len(row) != len(names):
-            raise InputError(
-                f"{source}, line {line}",
-                f"{len(row)} cells where the first row has {len(names)}",
-                "write decimals with a point, not a comma",
-            )
-        cells = dict(zip(names, (cell.strip() for cell in row), strict=True))
-        found.append(
-            _waypoint(f"{source}, line {line}", cells["name"], *(cells[name] for name in COLUMNS[1:]))
-        )
-    return _few(source, found)
+    return _few(
+        source,
+        [
+            _waypoint(where, *(cells[name] for name in COLUMNS))
+            for where, cells in table_of(source, text, COLUMNS)
+        ],
+    )
+
+
+class _Points(Elements):
+    """The points of routes, and the waypoints, of a GPX file: where each stands, its place and its name."""
+
+    def __init__(self, source: str) -> None:
+        super().__init__(source)
+        self.found: dict[str, list[tuple[str, dict[str, str], list[str]]]] = {"rtept": [], "wpt": []}
+
+    def begin(self, name: str, attributes: dict[str, str]) -> None:
+        if name in self.found:
+            self.found[name].append((self.where, attributes, []))
+
+    def words(self, data: str) -> None:
+        if self.inside[-1] == "name" and len(self.inside) > 1 and self.inside[-2] in self.found:
+            self.found[self.inside[-2]][-1][2].append(data)
 
 
 def waypoints_from_gpx(source: str, text: str) -> tuple[Waypoint, ...]:
@@ -74,49 +74,16 @@ def waypoints_from_gpx(source: str, text: str) -> tuple[Waypoint, ...]:
     Raises:
         InputError: naming the line, for anything that is not right.
     """
-    parser = expat.ParserCreate("utf-8")
-    routes: dict[str, list[tuple[int, dict[str, str], list[str]]]] = {"rtept": [], "wpt": []}
-    inside: list[str] = []
-
-    def refuse(*_: object) -> None:
-        raise InputError(
-            f"{source}, line {parser.CurrentLineNumber}",
-            "the file declares a document type or an entity",
-            "GPX needs neither; remove it",
-        )
-
-    def start(name: str, attributes: dict[str, str]) -> None:
-        local = name.rpartition(":")[2]
-        inside.append(local)
-        if local in routes:
-            routes[local].append((parser.CurrentLineNumber, attributes, []))
-
-    def words(data: str) -> None:
-        if inside[-1] == "name" and len(inside) > 1 and inside[-2] in routes:
-            routes[inside[-2]][-1][2].append(data)
-
-    parser.StartDoctypeDeclHandler = refuse
-    parser.EntityDeclHandler = refuse
-    parser.StartElementHandler = start
-    parser.CharacterDataHandler = words
-    parser.EndElementHandler = lambda _: inside.pop()
-    try:
-        parser.Parse(text.strip().encode(), True)
-    except expat.ExpatError as why:
-        fault = expat.ErrorString(why.code)
-        raise InputError(
-            f"{source}, line {why.lineno}", f"not well-formed XML ({fault})", GPX_RIGHT
-        ) from None
-    points = routes["rtept"] or routes["wpt"]
+    reading = _Points(source)
+    reading.read(text, GPX_RIGHT)
+    points = reading.found["rtept"] or reading.found["wpt"]
     if not points:
         raise InputError(source, "no route and no waypoints", GPX_RIGHT)
     return _few(
         source,
         [
-            _waypoint(
-                f"{source}, line {line}", "".join(named).strip(), given.get("lat", ""), given.get("lon", "")
-            )
-            for line, given, named in points
+            _waypoint(where, "".join(named).strip(), given.get("lat", ""), given.get("lon", ""))
+            for where, given, named in points
         ],
     )
 
@@ -133,22 +100,17 @@ def _few(source: str, found: list[Waypoint]) -> tuple[Waypoint, ...]:
 
 
 def _waypoint(where: str, name: str, latitude: str, longitude: str) -> Waypoint:
-    values = []
-    for axis, cell, most in (
-        ("latitude", latitude, GREATEST_LATITUDE_DEG),
-        ("longitude", longitude, 180.0),
-    ):
-        try:
-            value = float(cell)
-        except ValueError:
-            right = "degrees with a decimal point, such as 47.5 or -122.3"
-            raise InputError(f"{where}, {axis}", f"'{cell[:40]}' is no number", right) from None
-        if not abs(value) <= most:
-            raise InputError(f"{where}, {axis}", f"{value:g}", f"degrees from {-most:g} to {most:g}")
-        values.append(value)
-    return Waypoint(name[:60], values[0], values[1])
+    def angle(axis: str, cell: str, most: float) -> float:
+        value = number_of(cell, f"{where}, {axis}", "degrees with a decimal point, such as 47.5 or -122.3")
+        right = f"degrees from {-most:g} to {most:g}"
+        return in_range(f"{where}, {axis}", value, -most, most, "{:g}", right)
+
+    return Waypoint(
+        name[:60], angle("latitude", latitude, GREATEST_LATITUDE_DEG), angle("longitude", longitude, 180.0)
+    )
 
 
+CALM = Wind(0.0, 0.0)
 LEAST_LEG_NM = 0.5
 ROUTE_BANK_DEG = 15.0
 LEAST_TURN_DEG = 0.05
@@ -176,7 +138,7 @@ def rhumb(start: Waypoint, end: Waypoint) -> Rhumb:
     else:
         latitude = 0.5 * (start.latitude_deg + end.latitude_deg) * DEG
         way_m = abs(east_rad) * prime_vertical_radius_m(latitude) * math.cos(latitude)
-    return Rhumb(track / DEG % 360.0, way_m / NM_M)
+    return Rhumb(rose_deg(track / DEG), way_m / NM_M)
 
 
 def _isometric(latitude_deg: float) -> float:
@@ -185,21 +147,21 @@ def _isometric(latitude_deg: float) -> float:
     return math.atanh(sine) - eccentricity * math.atanh(eccentricity * sine)
 
 
-def heading_in_wind_deg(track_deg: float, airspeed_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+def heading_in_wind_deg(track_deg: float, airspeed_kt: float, wind: Wind) -> float:
     """The true heading that keeps a track, by the triangle of velocities.
 
     Raises:
         InputError: the wind is too strong to keep it.
     """
-    across = wind_kt * math.sin((wind_from_deg - track_deg) * DEG)
-    along = wind_kt * math.cos((wind_from_deg - track_deg) * DEG)
+    across = wind.speed_kt * math.sin((wind.from_deg - track_deg) * DEG)
+    along = wind.speed_kt * math.cos((wind.from_deg - track_deg) * DEG)
     if abs(across) >= airspeed_kt or math.sqrt(airspeed_kt**2 - across**2) <= along:
         raise InputError(
             "wind",
-            f"{wind_from_deg:03.0f}/{wind_kt:g} is too strong for {airspeed_kt:g} kt",
+            f"{wind.from_deg:03.0f}/{wind.speed_kt:g} is too strong for {airspeed_kt:g} kt",
             "give less wind or more airspeed",
         )
-    return (track_deg + math.asin(across / airspeed_kt) / DEG) % 360.0
+    return rose_deg(track_deg + math.asin(across / airspeed_kt) / DEG)
 
 
 @dataclass(frozen=True)
@@ -209,8 +171,7 @@ class Flying:
     start_utc: datetime
     airspeed_kt: float = 100.0
     altitude_ft: float = 3000.0
-    wind_from_deg: float = 0.0
-    wind_kt: float = 0.0
+    wind: Wind = CALM
 
 
 def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
@@ -219,10 +180,8 @@ def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
     Each turn begins at its waypoint, so the flown way lies aside by up to the turn's diameter.
 
     Raises:
-        InputError: fewer than two places, two places together, or a wind too strong.
+        InputError: two places together, or a wind too strong.
     """
-    if len(route) < 2:
-        raise InputError(title, f"{len(route)} waypoints", "a route has at least two")
     legs: list[tuple[LegPosition, Leg]] = []
     heading = first = math.nan
     for number, (start, end) in enumerate(itertools.pairwise(route), start=1):
@@ -233,7 +192,7 @@ def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
                 f"'{end.name}' is {line.distance_nm:.2f} nm from the one before",
                 f"leave it out; legs are at least {LEAST_LEG_NM:g} nm long",
             )
-        wanted = heading_in_wind_deg(line.track_deg, flying.airspeed_kt, flying.wind_from_deg, flying.wind_kt)
+        wanted = heading_in_wind_deg(line.track_deg, flying.airspeed_kt, flying.wind)
         turn = wrapped_deg(wanted - heading) if legs else 0.0
         if abs(turn) > LEAST_TURN_DEG:
             legs.append(_leg(title, len(legs) + 1, "turn", by_deg=turn, bank_deg=ROUTE_BANK_DEG))
@@ -249,8 +208,8 @@ def motion_of(title: str, route: Sequence[Waypoint], flying: Flying) -> Motion:
         altitude_ft=flying.altitude_ft,
         heading_deg=first,
         airspeed_kt=flying.airspeed_kt,
-        wind_from_deg=flying.wind_from_deg if flying.wind_kt else None,
-        wind_kt=flying.wind_kt or None,
+        wind_from_deg=flying.wind.from_deg if flying.wind.speed_kt else None,
+        wind_kt=flying.wind.speed_kt or None,
         limit_kt=max(200.0, flying.airspeed_kt),
     )
     return fly_legs(LegsFile(LegPosition(title), head, tuple(legs)))
@@ -300,20 +259,20 @@ def route_from_text(
     """
     blowing = parse_wind(wind, "wind") if wind else None
     if name.lower().endswith(".toml"):
-        return _legs(name, text, day, blowing)
+        return from_legs(name, text, blowing, day)
     is_gpx = text.lstrip("\ufeff").lstrip()[:1] == "<"
     if _is_track(text, is_gpx):
-        from_deg, speed_kt = blowing if blowing else (None, None)
-        motion = read_track_bytes(name, text.encode(), wind_from_deg=from_deg, wind_kt=speed_kt)
-        return motion if day is None else replace(motion, start_utc=_moved(motion.start_utc, day))
+        motion = read_flight_bytes(name, text.encode(), blowing)
+        if day is None:
+            return motion
+        start_utc = motion.start_utc.replace(year=day.year, month=day.month, day=day.day)
+        return replace(motion, start_utc=start_utc)
     if day is None:
         raise InputError("--date", "waypoints do not say when they are flown", "give the day")
-    for what, value, low, high in (("kt", airspeed_kt, 30.0, 700.0), ("altitude", altitude_ft, 0.0, 60000.0)):
-        if not low <= value <= high:
-            raise InputError(f"--{what}", f"{value:g} is out of range", f"give {low:g} to {high:g}")
+    in_range("--kt", airspeed_kt, 30.0, 700.0)
+    in_range("--altitude", altitude_ft, 0.0, 60000.0)
     points = waypoints_from_gpx(name, text) if is_gpx else waypoints_from_csv(name, text)
-    from_deg, speed_kt = blowing or (0.0, 0.0)
-    flying = Flying(datetime.combine(day, NOON), airspeed_kt, altitude_ft, from_deg, speed_kt)
+    flying = Flying(datetime.combine(day, NOON), airspeed_kt, altitude_ft, blowing or CALM)
     return motion_of(Path(name).stem, points, flying)
 
 
@@ -321,20 +280,6 @@ def _is_track(text: str, is_gpx: bool) -> bool:
     if is_gpx:
         return "<trkpt" in text and "<rtept" not in text
     return "time_utc" in text.partition("\n")[0] or "HFDTE" in text[:10_000]
-
-
-def _legs(name: str, text: str, day: date | None, blowing: tuple[float, float] | None) -> Motion:
-    file = parse_legs(name, text)
-    head = file.head
-    if day is not None:
-        head = msgspec.structs.replace(head, start_utc=_moved(head.start_utc, day))
-    if blowing is not None:
-        head = msgspec.structs.replace(head, wind_from_deg=blowing[0], wind_kt=blowing[1])
-    return fly_legs(replace(file, head=head))
-
-
-def _moved(moment: datetime, day: date) -> datetime:
-    return moment.replace(year=day.year, month=day.month, day=day.day)
 
 
 def read_route(

@@ -11,25 +11,25 @@ stood, 23.1327: no more than 10 deg on any heading.
 For teaching: a compass in service is swung, and its card signed, by those licensed to do so.
 """
 
-import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 import msgspec
 import numpy as np
-from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
-from lubberline.csvfile import csv_rows
-from lubberline.errors import InputError, nearest_of
+from lubberline.arrays import Bools, Floats
+from lubberline.csvfile import number_of, table_of
+from lubberline.errors import InputError, in_range
 from lubberline.instruments.compass.deviation import (
     HAND_HEADINGS_DEG,
+    CardLine,
     Coefficients,
     coefficients_by_hand,
     correction_card,
     deviation_deg,
+    terms_of,
 )
 from lubberline.textfile import text_of
 
@@ -76,14 +76,6 @@ class SwungPair(msgspec.Struct, frozen=True):
     doubtful: bool = False
 
 
-class CardLine(msgspec.Struct, frozen=True):
-    """For a magnetic heading, what to steer by compass."""
-
-    for_deg: float
-    steer_deg: float
-    deviation_deg: float
-
-
 class Swing(msgspec.Struct, frozen=True):
     """What a swing came to.
 
@@ -123,12 +115,6 @@ class Swing(msgspec.Struct, frozen=True):
         return list(zip("ABCDE", self.fitted, errors, hand, strict=True))
 
 
-def terms_of(compass_deg: Floats) -> Floats:
-    """The five terms at compass headings, shape (n, 5): the deviation by each coefficient of one degree."""
-    ones = (Coefficients(*row) for row in np.eye(TERMS))
-    return np.column_stack([deviation_deg(compass_deg, one) for one in ones])
-
-
 def _checked(pairs: Sequence[Pair], limit_deg: float) -> None:
     if not 0.0 < limit_deg <= 90.0:
         raise InputError("limit", f"{limit_deg:g} deg is out of range", "give more than 0, up to 90 deg")
@@ -138,8 +124,7 @@ def _checked(pairs: Sequence[Pair], limit_deg: float) -> None:
         )
     for number, pair in enumerate(pairs, start=1):
         for name, value in zip(("magnetic heading", "compass reading"), pair, strict=True):
-            if not 0.0 <= value <= 360.0:
-                raise InputError(f"swing, pair {number}", f"{name} {value:g}", "give 0 to 360 deg")
+            in_range(f"swing, pair {number}", value, 0.0, 360.0, name + " {:g}", "give 0 to 360 deg")
         if abs(pair.deviation_deg) > GREATEST_DEVIATION_DEG:
             raise InputError(
                 f"swing, pair {number}",
@@ -167,7 +152,7 @@ def _by_hand(pairs: Sequence[Pair]) -> tuple[Coefficients | None, str]:
     return None, "by hand it takes the eight headings 0, 45, ... 315; these are others"
 
 
-def _doubtful(residuals: Floats, leverage: Floats) -> NDArray[np.bool_]:
+def _doubtful(residuals: Floats, leverage: Floats) -> Bools:
     """Pairs whose residual, judged by all others, is beyond chance (externally studentized, Bonferroni)."""
     from scipy.stats import t as student
 
@@ -206,10 +191,9 @@ def swing_of(pairs: Sequence[Pair], limit_deg: float = LIMIT_DEG) -> Swing:
     residuals = found - terms @ solved
     inverse = np.linalg.inv(terms.T @ terms)
     leverage = np.einsum("ij,jk,ik->i", terms, inverse, terms)
-    spare = len(pairs) - TERMS
-    errors = None
-    if spare > 0:
-        errors = Coefficients(*np.sqrt(np.diag(inverse) * float(residuals @ residuals) / spare).tolist())
+    # Nothing is left over to tell the errors of five pairs by.
+    variance = float(residuals @ residuals) / max(len(pairs) - TERMS, 1)
+    errors = Coefficients(*np.sqrt(np.diag(inverse) * variance).tolist()) if len(pairs) > TERMS else None
     fitted = Coefficients(*solved.tolist())
     by_hand, note = _by_hand(pairs)
     greatest, at = _greatest(fitted, compass, found)
@@ -225,13 +209,11 @@ def swing_of(pairs: Sequence[Pair], limit_deg: float = LIMIT_DEG) -> Swing:
         greatest_at_deg=at,
         limit_deg=limit_deg,
         within_limit=greatest <= limit_deg,
-        card=tuple(
-            CardLine(row.magnetic_deg, row.steer_deg, row.deviation_deg) for row in correction_card(fitted)
-        ),
+        card=correction_card(fitted),
     )
 
 
-def _beside(pairs: Sequence[Pair], residuals: Floats, doubtful: NDArray[np.bool_]) -> tuple[SwungPair, ...]:
+def _beside(pairs: Sequence[Pair], residuals: Floats, doubtful: Bools) -> tuple[SwungPair, ...]:
     return tuple(
         SwungPair(
             pair.magnetic_deg,
@@ -271,8 +253,7 @@ def why_they_differ(swing: Swing) -> str:
     )
 
 
-COLUMNS = ("magnetic_deg", "compass_deg", "radios")
-RIGHT = "the first row is magnetic_deg,compass_deg or magnetic_deg,compass_deg,radios"
+COLUMNS = ("magnetic_deg", "compass_deg")
 RADIOS = ("on", "off")
 GREATEST_PAIRS = 500
 
@@ -283,25 +264,13 @@ def pairs_from_text(source: str, text: str) -> dict[str, list[Pair]]:
     Raises:
         InputError: naming line and column, for anything that is not right.
     """
-    rows = csv_rows(source, text)
-    if not rows:
-        raise InputError(source, "the file is empty", RIGHT)
-    names = _names(source, *rows[0])
     found: dict[str, list[Pair]] = {}
-    for line, row in rows[1:]:
-        if len(row) != len(names):
-            raise InputError(
-                f"{source}, line {line}",
-                f"{len(row)} cells where the first row has {len(names)}",
-                "write decimals with a point, not a comma",
-            )
-        cells = dict(zip(names, (cell.strip() for cell in row), strict=True))
-        found.setdefault(_radios(source, line, cells.get("radios")), []).append(
-            Pair(
-                _heading(f"{source}, line {line}, magnetic_deg", cells["magnetic_deg"]),
-                _heading(f"{source}, line {line}, compass_deg", cells["compass_deg"]),
-            )
-        )
+    for where, cells in table_of(source, text, COLUMNS, ("radios",)):
+        radios = cells.get("radios", "").lower()
+        if "radios" in cells and radios not in RADIOS:
+            raise InputError(f"{where}, radios", f"'{cells['radios'][:40]}'", "write on or off")
+        pair = Pair(*(_heading(f"{where}, {name}", cells[name]) for name in COLUMNS))
+        found.setdefault(radios, []).append(pair)
     if sum(map(len, found.values())) > GREATEST_PAIRS:
         raise InputError(source, "too many pairs", f"a swing has at most {GREATEST_PAIRS}")
     if not found:
@@ -318,37 +287,6 @@ def read_pairs(path: str | Path) -> dict[str, list[Pair]]:
     return pairs_from_text(Path(path).name, text_of(path, "a table of pairs (CSV)"))
 
 
-def _names(source: str, line: int, row: list[str]) -> list[str]:
-    """The columns that the first row names."""
-    where, names = f"{source}, line {line}", [cell.strip() for cell in row]
-    if len(names) == 1 and ";" in names[0]:
-        raise InputError(where, "cells apart by semicolons", "part cells by commas, decimals by a point")
-    for name in names:
-        if name not in COLUMNS:
-            raise InputError(where, f"unknown column '{name[:40]}'", nearest_of(name, [*COLUMNS]))
-    if len(set(names)) != len(names) or not {"magnetic_deg", "compass_deg"} <= set(names):
-        raise InputError(where, f"columns {', '.join(names)}", RIGHT)
-    return names
-
-
-def _radios(source: str, line: int, cell: str | None) -> str:
-    if cell is None:
-        return ""
-    word = cell.lower()
-    if word not in RADIOS:
-        raise InputError(f"{source}, line {line}, radios", f"'{cell[:40]}'", "write on or off")
-    return word
-
-
 def _heading(where: str, cell: str) -> float:
-    try:
-        value = float(cell)
-    except ValueError:
-        value = math.nan
-    if "," in cell and math.isnan(value):
-        raise InputError(where, f"'{cell[:40]}' has a comma", "write decimals with a point: 271.5")
-    if math.isnan(value):
-        raise InputError(where, f"'{cell[:40]}' is no number", "a heading of 0 to 360")
-    if not 0.0 <= value <= 360.0:
-        raise InputError(where, f"{value:g}", "a heading of 0 to 360")
-    return value
+    right = "a heading of 0 to 360"
+    return in_range(where, number_of(cell, where, right), 0.0, 360.0, "{:g}", right)

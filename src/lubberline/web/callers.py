@@ -82,8 +82,8 @@ def _origin(given: str) -> str:
         found, port = urlsplit(""), None
     plain = not (found.path.strip("/") or found.query or found.fragment or "@" in found.netloc)
     if found.scheme != "https" or not found.hostname or not plain:
-        right = "the proxy's address as a browser has it, such as https://school.example"
-        raise InputError("--behind", f"'{given[:80]}' is no plain HTTPS address", right)
+        right = "give the proxy's address as in a browser, such as https://school.example"
+        raise InputError("--behind", f"'{given[:80]}' is not a plain HTTPS address", right)
     name = f"[{found.hostname}]" if ":" in found.hostname else found.hostname
     return f"https://{name}" + (f":{port}" if port not in (None, PORTS["https"]) else "")
 

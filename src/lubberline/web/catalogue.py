@@ -56,7 +56,7 @@ def chosen(where: str, name: str, choices: tuple[Choice, ...]) -> Choice:
         InputError: no such name in the list; nothing outside the list is ever opened.
     """
     if not choices:
-        raise InputError(where, "the list is empty", "the demo folder belongs beside the program")
+        raise InputError(where, "the list is empty", "put the demo folder next to the program")
     near = nearest_of(name, [choice.name for choice in choices])
     return required(
         next((choice for choice in choices if name in ("", choice.name)), None),

@@ -38,7 +38,7 @@ class SentFile(NamedTuple):
         try:
             return self.data.decode("utf-8-sig").replace("\r\n", "\n")
         except UnicodeDecodeError:
-            raise InputError(self.name, "it is no text in UTF-8", "save it as UTF-8") from None
+            raise InputError(self.name, "not text in UTF-8", "save it as UTF-8") from None
 
 
 class Form(dict[str, str]):
@@ -88,7 +88,7 @@ async def read_form(request: Request, most_fields: int = MOST_FIELDS, file_bytes
         raise Refused(415, "form", f"sent as '{kind[:60]}'", "send it from the page")
     field_bytes = FIELD_LIMIT_BYTES if file_bytes else FORM_LIMIT_BYTES
     large = (
-        Refused(413, "file", f"larger than {file_bytes / 1e6:g} MB", "give a smaller one")
+        Refused(413, "file", f"larger than {file_bytes / 1e6:g} MB", "choose a smaller file")
         if file_bytes
         else Refused(413, "form", "too large", f"at most {FORM_LIMIT_BYTES // 1000} kB")
     )

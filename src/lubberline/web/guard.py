@@ -106,29 +106,29 @@ class Guard:
         if not (caller.here or caller.proxied):
             if scope["path"] == "/":
                 return RedirectResponse("/join", status_code=303)
-            return refusal(asked, 403, "page", "it is the instructor's", "the students' page is /join")
+            return refusal(asked, 403, "page", "it is for the instructor", "students: go to /join")
         return await self._not_logged_in(scope, caller)
 
     def _not_served(self) -> tuple[str, str]:
         if self.door.behind:
-            return "the page is not served by this name or way", f"open it at {self.door.behind}"
+            return "the page is not available at this address", f"open it at {self.door.behind}"
         if self.door.lan:
-            return "the page is not served by this name", "open it at the address that the projector shows"
-        return "this page is served to this machine alone", "open it at 127.0.0.1"
+            return "the page is not available at this name", "open it at the address on the projector"
+        return "this page is available on this machine only", "open it at 127.0.0.1"
 
     def _refused(self, scope: Scope, caller: Caller) -> Refusal | None:
         headers = Headers(scope=scope)
         if _is_odd(scope["path"]):
-            return 400, "path", "the path has characters that no page here has", "start at /"
+            return 400, "path", "the path has characters that are not allowed", "start at /"
         # A browser lets any page open a line to any host: only its origin tells whose page it is.
         changes = scope["type"] == "websocket" or scope["method"] == "POST"
         if changes and headers.get("origin") != caller.origin:
             return 403, "Origin", "the request came from another page", "send it from the page itself"
         if _is_from_elsewhere(headers, changes):
-            return 403, "Sec-Fetch-Site", "another site's page asked for this", "open the page itself"
+            return 403, "Sec-Fetch-Site", "the request came from another site", "open the page directly"
         declared = headers.get("content-length", "0")
         if not declared.isdigit():
-            return 400, "Content-Length", "is not a number", "a count of bytes"
+            return 400, "Content-Length", "is not a number", "give the number of bytes"
         if int(declared) > self._limit(scope):
             return _too_large(self._limit(scope))
         return None
@@ -153,7 +153,11 @@ class Guard:
         if not asks and caller.proxied:
             right = "on the machine itself: lubberline open --passphrase --behind " + self.door.behind
             return refusal(
-                HTTPConnection(scope), 403, "passphrase", "none is set, and this is not this machine", right
+                HTTPConnection(scope),
+                403,
+                "passphrase",
+                "no passphrase is set, so only this machine has access",
+                right,
             )
         if not asks or runs or scope["path"] == LOGIN:
             return None
@@ -161,9 +165,7 @@ class Guard:
             query = scope["query_string"].decode("latin-1")
             back = quote(scope["path"] + (f"?{query}" if query else ""), safe="")
             return RedirectResponse(f"{LOGIN}?next={back}", status_code=303)
-        return refusal(
-            HTTPConnection(scope), 401, "passphrase", "nobody has logged in here", f"log in at {LOGIN}"
-        )
+        return refusal(HTTPConnection(scope), 401, "passphrase", "not logged in", f"log in at {LOGIN}")
 
     def _remember(self, cookie: str, asks: bool, runs: bool) -> None:
         """For pages that need no records, while the records are away."""

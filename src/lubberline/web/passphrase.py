@@ -55,7 +55,7 @@ def digest_of(passphrase: str) -> str:
         InputError: it is shorter than 10 signs or longer than 200.
     """
     if not SHORTEST <= len(passphrase) <= LONGEST:
-        right = f"{SHORTEST} to {LONGEST} characters; several unrelated words are easy to remember"
+        right = f"use {SHORTEST} to {LONGEST} characters; several unrelated words are easy to remember"
         raise InputError("passphrase", f"it has {len(passphrase)} characters", right)
     salt = secrets.token_bytes(16)
     kept = [base64.b64encode(part).decode() for part in (salt, _stretched(passphrase, salt))]
@@ -137,7 +137,7 @@ def log_in(request: Request, form: Form) -> Response:
     if not fits(form.get("passphrase", ""), school.settings.get(PASSPHRASE)):
         tries.failed(by.address)
         LOG.warning("a wrong passphrase was given")
-        return _page(request, after, "That is not the passphrase.", 403)
+        return _page(request, after, "Wrong passphrase.", 403)
     answer = go_to(after)
     answer.set_cookie(
         SESSION_COOKIE,

@@ -70,7 +70,7 @@ class Tries:
             own = self._own.get(address, self._all)
             left = min(self._all.left(now_s), own.left(now_s))
         if left < 1.0:
-            raise Refused(429, "tries", "too many wrong ones", "wait a minute, then try again")
+            raise Refused(429, "tries", "too many wrong tries", "wait a minute, then try again")
 
     def failed(self, address: str, what: str = "") -> None:
         """Counts a try that was wrong.

@@ -103,5 +103,5 @@ def answer(request: Request, error: Exception) -> Response:
     if isinstance(error, HTTPException):
         wrong = "there is nothing at this address" if error.status_code == 404 else str(error.detail)
         return refusal(request, error.status_code, "address", wrong, "start at /")
-    right = "go back and try again; the terminal says what happened"
+    right = "go back and try again; details are in the terminal"
     return refusal(request, 500, "program", "an internal error", right, "broken")

@@ -84,9 +84,9 @@ async def read_sending(request: Request, limit_bytes: int = LIMIT_BYTES) -> Send
     try:
         sending = msgspec.json.decode(bytes(body), type=Sending)
     except (msgspec.DecodeError, UnicodeDecodeError):
-        raise InputError("sending", "it cannot be read", "reload the page") from None
+        raise InputError("sending", "cannot be read", "reload the page") from None
     if not (SHORTEST_SENT <= len(sending.sent) <= LONGEST_SENT and sending.sent.isascii()):
-        raise InputError("sent", "it is not the id of a sending", "reload the page")
+        raise InputError("sent", "not the id of a sending", "reload the page")
     return sending
 
 
@@ -97,14 +97,14 @@ def check_records(records: str, sending: Sending, place: str) -> None:
         InputError: it is for others.
     """
     if sending.for_.records != records:
-        right = "connect to the server of the class or the aircraft that it is for"
-        raise InputError("records", "the sending is for other records", right, "other-records")
+        right = "connect to the server of that class or aircraft"
+        raise InputError("records", "it belongs to other records", right, "other-records")
     if sending.for_.place != place:
-        raise InputError("place", "the sending is for another place", "reload the page", "no-place")
+        raise InputError("place", "it belongs to another place", "reload the page", "no-place")
 
 
 def _no_place() -> InputError:
-    return InputError("place", "this device does not hold it", "join with the code", "no-place")
+    return InputError("place", "this device does not have it", "join with the code", "no-place")
 
 
 def seated(seat: Seat, sending: Sending, id: str, kind: str) -> tuple[Sitting, Place]:
@@ -130,7 +130,7 @@ def held(seat: Seat, kind: str) -> tuple[Sitting, Place]:
         # What waits on the device is sent again, and taken when the sitting is brought back.
         raise _no_place()
     if seat.sitting is None or seat.sitting.kind != kind or seat.sitting.on_paper:
-        raise InputError("sitting", "there is none with this id", "ask for the code", "no-sitting")
+        raise InputError("sitting", "there is no aircraft with this id", "ask for the code", "no-sitting")
     if seat.place is None:
         raise _no_place()
     return seat.sitting, seat.place
@@ -149,12 +149,12 @@ def typed_number(text: str) -> float | None:
         value = float(word) if len(word) <= 20 and word.isascii() else math.nan
     except ValueError:
         value = math.nan
-    return _bounded(value, f"'{text.strip()[:20]}' is no number")
+    return _bounded(value, f"'{text.strip()[:20]}' is not a number")
 
 
 def _bounded(value: float, wrong: str) -> float:
     if not -1e9 < value < 1e9:
-        raise InputError("answer", wrong, "a number such as 274 or 3.5")
+        raise InputError("answer", wrong, "enter a number such as 274 or 3.5")
     return value
 
 
@@ -168,9 +168,9 @@ def answer_of(sending: Sending, asked: Asked, sitting: Sitting, student: str) ->
     if item.kind == "number":
         given = sending.value
         value = typed_number(given) if isinstance(given, str) else given
-        value = None if value is None else _bounded(value, "it is no number")
+        value = None if value is None else _bounded(value, "not a number")
     elif not NOT_CHOSEN <= sending.chosen < len(item.options):
-        raise InputError("answer", "there is no such option", "choose one that is shown")
+        raise InputError("answer", "there is no such option", "choose one of those shown")
     return Answer(
         sitting=sitting.id,
         student=student,

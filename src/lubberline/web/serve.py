@@ -60,7 +60,7 @@ def free_socket(port: int, address: str = ADDRESS) -> socket.socket:
         else:
             return bound
     raise InputError(
-        "port", f"{port} and the {PORTS_TRIED - 1} after it are taken", "name another with --port"
+        "port", f"{port} and the next {PORTS_TRIED - 1} ports are in use", "choose another with --port"
     )
 
 
@@ -71,7 +71,7 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
             return
         time.sleep(0.05)
     asked_s = time.monotonic()
-    slow = threading.Timer(SLOW_S, print, ["The engine is being compiled, once; this can take a minute."])
+    slow = threading.Timer(SLOW_S, print, ["Compiling the engine (once only); this can take a minute."])
     slow.daemon = True
     slow.start()
     # Asked for directly: a proxy named in the environment must not stand between.
@@ -124,9 +124,9 @@ def keep_passphrase(school: School, ask: Callable[[str], str], forgotten: bool =
         return
     _ask_old(school, ask, forgotten)
     if not given:
-        given = ask("A passphrase for the instructor's side: ")
-        if given != ask("Once more: "):
-            raise InputError("passphrase", "it was typed differently the second time", "type it again")
+        given = ask("New passphrase for the instructor's pages: ")
+        if given != ask("Repeat it: "):
+            raise InputError("passphrase", "the two are different", "type it again")
     passphrase.set_passphrase(school, given)
 
 
@@ -134,13 +134,13 @@ def _ask_old(school: School, ask: Callable[[str], str], forgotten: bool) -> None
     """Whoever has the file can do anything with it; nobody should change the passphrase by mistake."""
     if forgotten or not passphrase.is_set(school):
         return
-    if not passphrase.fits(ask("The passphrase that is set now: "), school.settings.get(PASSPHRASE)):
-        right = "type the one that is set, or add --forgotten if nobody knows it"
-        raise InputError("passphrase", "it is not the one that is set", right)
+    if not passphrase.fits(ask("Current passphrase: "), school.settings.get(PASSPHRASE)):
+        right = "type the current one, or add --forgotten if nobody knows it"
+        raise InputError("passphrase", "wrong", right)
 
 
 def _told(opened: Door, port: int) -> None:
-    print(f"Lubberline is at http://{ADDRESS}:{port}/ (Ctrl-C ends it)", flush=True)
+    print(f"Lubberline is at http://{ADDRESS}:{port}/ (Ctrl-C to stop)", flush=True)
     if opened.lan:
         found = [f"http://{address}:{port}/join" for address in lan_addresses()]
         print(f"Students: {', '.join(found) or 'at the address of this machine'}", flush=True)
@@ -215,9 +215,11 @@ def _show_running(running: RunningServer, wanted: Wanted) -> None:
         or wanted.forgets_passphrase
     )
     if other:
-        wrong = f"Lubberline is running on these records already: {told}"
-        raise InputError("open", wrong, "end that one with Ctrl-C or SIGTERM, then start it as you want it")
-    print(f"Lubberline is running already: {told}", flush=True)
+        wrong = f"Lubberline is already running on these records: {told}"
+        raise InputError(
+            "open", wrong, "stop that one with Ctrl-C or SIGTERM, then start it with your options"
+        )
+    print(f"Lubberline is already running: {told}", flush=True)
     if wanted.open_browser:
         webbrowser.open(running.address)
 
@@ -255,7 +257,7 @@ def serve(wanted: Wanted) -> None:
     opened = door(wanted.lan, wanted.behind)
     if wanted.forgotten and not (wanted.asks_passphrase or wanted.forgets_passphrase):
         raise InputError(
-            "--forgotten", "there is nothing to do without it", "add --passphrase or --no-passphrase"
+            "--forgotten", "it only works with another option", "add --passphrase or --no-passphrase"
         )
     held = take_lock()
     if isinstance(held, RunningServer):

@@ -1,4 +1,4 @@
-// The large buttons: each a short course of commands that looks at what the engine shows.
+// The large buttons: each a short sequence of commands that follows what the engine shows.
 
 import type { Command, Frame } from "../messages.ts";
 
@@ -32,7 +32,7 @@ export function level(send: Send): void {
   send({ do: "pitch", to_deg: 0 });
 }
 
-/** Pitch brings the housing to its stop when the axis lies lengthwise, a roll when it lies across; both otherwise. */
+/** Pitch brings the inner gimbal to its stop when the spin axis is lengthwise, roll when it is across; else both. */
 export function tumble(frame: Frame, send: Send): void {
   if (isUpset(frame)) {
     level(send);
@@ -72,7 +72,7 @@ export class Quarter {
     if (this.untilS === null) return;
     const leftS = this.untilS - frame.time_s;
     if (leftS > QUARTER_S + 1) this.untilS = null;
-    // What a few more frames and the way to the server may take is left for one step at the end.
+    // Leaves one step at the end, to allow for a few more frames and the delay to the server.
     if (leftS > LAST_STEP_S) return;
     if (!frame.paused) {
       send({ do: "pause", on: true });

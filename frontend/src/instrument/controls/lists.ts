@@ -4,10 +4,10 @@ import { html, nothing, type TemplateResult } from "lit-html";
 import type { FaultKind, Frame, Ghost, Idea, Scene } from "../messages.ts";
 import type { Send } from "./demonstrations.ts";
 
-// The letters of the card itself are left out.
+// Without the letters of the card itself.
 const LETTERS = "ABCDFGHJKLMPQRTUVXYZ";
 
-/** A letter for each ghost that is on, in the order of their coming. */
+/** A letter for each ghost that is on, in the order they were switched on. */
 export function letters(ghosts: Ghost[]): Map<string, string> {
   return new Map(ghosts.map((ghost, index) => [ghost.id, LETTERS[index] ?? "?"]));
 }
@@ -23,7 +23,7 @@ export function faultList(kinds: FaultKind[], frame: Frame, drives: boolean, sen
           @change=${(event: Event) => give(kind, Number((event.target as HTMLInputElement).value))}></label>
       <output>${size ? `${size.toFixed(2)} ${kind.unit}` : "healthy"}</output>
       <button type="button" data-fault=${kind.name} ?disabled=${!drives} @click=${() => give(kind, size ? 0 : kind.default_size)}>
-        ${size ? "Mend" : "Break"}<span class="unseen"> ${name}</span></button>
+        ${size ? "Fix" : "Break"}<span class="unseen"> ${name}</span></button>
       <p class="hint" id=${`fault-${kind.name}`}>${meaning ?? ""}</p></div>`;
   })}`;
 }
@@ -50,11 +50,11 @@ export function ideaList(ideas: Idea[], view: IdeaView): TemplateResult {
 function mending(idea: Idea, view: IdeaView): TemplateResult {
   const asked = view.mended.has(idea.id);
   return html`<button type="button" class="quiet mend" aria-expanded=${String(asked)} @click=${() => view.mend(idea.id)}>
-      ${asked ? "Hide" : "What is right?"}<span class="unseen"> ${idea.statement}</span></button>
+      ${asked ? "Hide" : "Show what is right"}<span class="unseen"> ${idea.statement}</span></button>
     ${asked ? html`<p class="mending">${idea.mend} <span class="hint">Source: ${idea.source}</span></p>` : nothing}`;
 }
 
-/** Under the dials: which ghost is which, and what it reads. */
+/** Legend under the dials: each ghost's letter, idea and reading. */
 export function ghostLegend(ideas: Idea[], frame: Frame, view: IdeaView, read: (deg: number) => string): TemplateResult {
   return html`${frame.ghosts.map((ghost) => {
     const idea = ideas.find((one) => one.id === ghost.id);

@@ -1,4 +1,4 @@
-// The magnetic compass as a pilot sees it: the near side of a card that hangs behind a window, so reversed.
+// The magnetic compass as a pilot sees it: the near side of a card behind a window, so reversed.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, signed } from "../../shared/numbers.ts";
@@ -18,7 +18,7 @@ export function compassWords(frame: Frame): string {
   return `Magnetic compass: reads ${heading(compass_deg)}, magnetic ${heading(right)}, error ${signed(compass_error_deg, 0)}`;
 }
 
-/** Across the window: what is further clockwise on the card stands further to the left. */
+/** Position across the window: further clockwise on the card is further to the left. */
 function across(deg: number, compassDeg: number, edgeDeg = EDGE_DEG): number | null {
   const offDeg = ((((compassDeg - deg + 180) % 360) + 360) % 360) - 180;
   return Math.abs(offDeg) < edgeDeg ? offDeg : null;
@@ -47,7 +47,7 @@ function numeral(deg: number, text: string, compassDeg: number, face: Face): SVG
 function ghost(id: string, deg: number, compassDeg: number, face: Face): SVGTemplateResult {
   const off = across(deg, compassDeg);
   const turnedDeg = ((((compassDeg - deg + 180) % 360) + 360) % 360) - 180;
-  // A ghost outside the window stands at its edge, on the side where it lies.
+  // A ghost outside the window is drawn at its edge, on its side.
   const x = off === null ? Math.sign(turnedDeg) * (HALF_WIDTH - 8) : RADIUS * sin(off);
   const clipped = Math.max(-HALF_WIDTH + 8, Math.min(HALF_WIDTH - 8, x));
   return svg`<path d="M${fixed(clipped)} -22V38" stroke=${face.look.ghost} stroke-width="4" stroke-dasharray="7 4"

@@ -1,10 +1,10 @@
-// The dial of an instrument that has no drawing of its own, by the description that comes with the greeting.
+// The dial of an instrument without its own drawing, from the description in the greeting.
 
 import type { DialKind, Frame } from "../messages.ts";
 import type { Face } from "./face.ts";
 import { type Gauge, ROUND_BOX, roundDial, spaced } from "./round.ts";
 
-/** A value of the frame's own; another aircraft's instrument may not have it. */
+/** A value of the frame; another aircraft's instrument may lack it. */
 function number(value: unknown): number | null {
   return typeof value === "number" ? value : null;
 }

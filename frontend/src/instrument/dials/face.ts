@@ -1,4 +1,4 @@
-// What every dial is given besides its frame, and the words under it.
+// What every dial is given besides its frame, and the reading under it.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import type { Look } from "../look.ts";
@@ -28,7 +28,7 @@ export const NUMERALS: readonly (readonly [deg: number, text: string])[] = [
 
 export const FONT = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'Liberation Sans', sans-serif";
 
-/** A ghost's letter in a ring, so that it is told by more than its colour. */
+/** A ghost's letter in a ring, so that it does not depend on colour. */
 export function letter(x: number, y: number, text: string, look: Look, size = 9): SVGTemplateResult {
   return svg`<g transform="translate(${x.toFixed(2)} ${y.toFixed(2)})">
     <circle r=${size} fill=${look.paper} stroke=${look.ghost} stroke-width="1.6" stroke-dasharray="3 2"/>
@@ -36,7 +36,7 @@ export function letter(x: number, y: number, text: string, look: Look, size = 9)
       fill=${look.ink}>${text}</text></g>`;
 }
 
-/** Two lines under a dial: the reading, large, and what is wrong with it. */
+/** Two lines under a dial: the reading, large, and its error. */
 export function reading(y: number, main: string, small: string, face: Face): SVGTemplateResult | string {
   if (!face.numbers) return "";
   return svg`<text y=${y} font-size="24" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${main}</text>

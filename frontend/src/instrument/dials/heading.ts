@@ -1,4 +1,4 @@
-// The heading indicator: a card that turns under a fixed lubber line. Ghosts point at what they would read.
+// The heading indicator: a card that turns under a fixed lubber line. Ghosts point at their readings.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, signed } from "../../shared/numbers.ts";

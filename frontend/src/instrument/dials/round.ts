@@ -15,11 +15,11 @@ export interface Gauge {
   greatest: number;
   step: number;
   decimals: number;
-  /** The part of the scale that is marked as right, if there is one. */
+  /** The part of the scale marked as the working range, if any. */
   good?: readonly [from: number, to: number] | undefined;
-  /** What the numerals are divided by: 1000 for a tachometer. */
+  /** The divisor of the numerals: 1000 for a tachometer. */
   per?: number;
-  /** What those with a wrong idea expect, each with its letter. */
+  /** The readings of the ghosts, each with its letter. */
   ghosts?: readonly { value: number; letter: string }[];
 }
 

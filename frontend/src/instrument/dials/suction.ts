@@ -9,7 +9,7 @@ export const USUAL_INHG = [4.5, 5.5] as const;
 
 export function suctionWords(frame: Frame): string {
   const value = frame.shown.gauge_inhg;
-  if (value === null) return "Suction gauge: none, the drive is electric";
+  if (value === null) return "No suction gauge: the drive is electric";
   const where = value < USUAL_INHG[0] ? "below" : value > USUAL_INHG[1] ? "above" : "in";
   return `Suction gauge: ${value.toFixed(1)} inches of mercury, ${where} the usual range`;
 }

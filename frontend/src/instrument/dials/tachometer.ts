@@ -1,4 +1,4 @@
-// Speeds of rotation: the engine, as on a panel, and the rotor, which no panel shows.
+// Speeds of rotation: the engine, as on a panel, and the rotor, which is not on any panel.
 
 import type { SVGTemplateResult } from "lit-html";
 import type { Frame } from "../messages.ts";
@@ -6,7 +6,7 @@ import type { Face } from "./face.ts";
 import { roundDial, spaced } from "./round.ts";
 
 export function engineWords(frame: Frame): string {
-  return frame.air ? `Engine: ${spaced(frame.air.engine_rpm, 0)} rpm` : "Engine: not what turns this gyro";
+  return frame.air ? `Engine: ${spaced(frame.air.engine_rpm, 0)} rpm` : "Engine: does not drive this gyro";
 }
 
 export function engineDial(frame: Frame, face: Face): SVGTemplateResult {
@@ -18,7 +18,7 @@ export function engineDial(frame: Frame, face: Face): SVGTemplateResult {
 }
 
 export function rotorWords(frame: Frame): string {
-  return `Rotor: ${spaced(frame.shown.rotor_rpm, 0)} rpm; no panel has this gauge`;
+  return `Rotor: ${spaced(frame.shown.rotor_rpm, 0)} rpm; not on any panel`;
 }
 
 export function rotorDial(frame: Frame, face: Face): SVGTemplateResult {

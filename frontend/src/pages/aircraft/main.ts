@@ -1,4 +1,4 @@
-// The aircraft's pages work as plain links and forms; a file that is chosen is put into its field.
+// The aircraft's pages work as plain links and forms; the script copies a chosen file into its field.
 
 import "./style.css";
 import { begin } from "../../shared/begin.ts";

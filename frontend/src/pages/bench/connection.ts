@@ -1,4 +1,4 @@
-// What the line to the bench means for the page: lost, back again, begun anew, driven by whom.
+// The state of the connection to the bench: lost, back, restarted, and who is in control.
 
 import { html, nothing, render } from "lit-html";
 import type { Command, Frame, Hello } from "../../instrument/messages.ts";
@@ -29,7 +29,7 @@ export class Connection {
 
   loseLine(nextTryMs: number): void {
     this.lost = true;
-    this.words = `The connection to the bench is lost; trying again in ${(nextTryMs / 1000).toFixed(nextTryMs < 1000 ? 1 : 0)} s.`;
+    this.words = `Connection to the bench lost; retrying in ${(nextTryMs / 1000).toFixed(nextTryMs < 1000 ? 1 : 0)} s.`;
     this.show(null);
   }
 
@@ -47,20 +47,20 @@ export class Connection {
   }
 
   say(words: string): void {
-    // What the bench says of opening the state again must not take the place of why it was opened.
+    // A notice about opening the state must not replace the reason for opening it.
     if (performance.now() < this.keepsUntilMs) return;
     this.words = words;
     this.wordsUntilMs = performance.now() + SAID_MS;
     this.show(this.lastFrame);
   }
 
-  /** The first frame after a break tells whether it is the bench that was left, or a new one. */
+  /** The first frame after a break shows whether it is the same bench or a new one. */
   follow(frame: Frame): void {
     if (this.awaits) {
       this.awaits = false;
       const begunAnew = frame.time_s < (this.lastFrame?.time_s ?? 0) - 1;
       if (begunAnew && this.drove && this.lastState) this.send({ do: "state", text: this.lastState });
-      this.say(begunAnew ? "The server was started again; the bench begins anew from the state it had." : "The connection is back.");
+      this.say(begunAnew ? "The server was restarted; the bench continues from its last state." : "Connected again.");
       if (begunAnew) this.keepsUntilMs = this.wordsUntilMs;
     }
     this.drove = frame.driver;
@@ -70,7 +70,7 @@ export class Connection {
     if (frame.driver && performance.now() - this.keptMs > KEEP_EVERY_MS) void this.keep();
   }
 
-  /** The state as the server writes it, so that it can be asked for again. */
+  /** The state as the server writes it, so that it can be opened again. */
   async keep(): Promise<{ state: string; scene_toml: string } | null> {
     this.keptMs = performance.now();
     try {
@@ -80,7 +80,7 @@ export class Connection {
       this.lastState = kept.state;
       return kept;
     } catch {
-      // The line itself says that it is lost.
+      // The connection itself shows that it is lost.
       return null;
     }
   }

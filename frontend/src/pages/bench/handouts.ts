@@ -1,4 +1,4 @@
-// Addresses, scenes and pictures to take away.
+// Addresses, scenes and pictures to copy or save.
 
 import { svg } from "lit-html";
 import type { Connection } from "./connection.ts";
@@ -84,10 +84,10 @@ export class Handouts {
     field.value = address;
     try {
       await navigator.clipboard.writeText(address);
-      this.connection.say("The address of this state is copied.");
+      this.connection.say("Address of this state copied.");
     } catch {
       field.select();
-      this.connection.say("The address stands in the field; copy it from there.");
+      this.connection.say("Copy the address from the field.");
     }
   }
 

@@ -1,4 +1,4 @@
-// The bench: frames come over the socket, panes are drawn at the display's rate, controls send commands.
+// The bench: frames come over the socket, panes are drawn at the display rate, controls send commands.
 
 import "./style.css";
 import { render } from "lit-html";
@@ -56,7 +56,7 @@ const mended = new Set<string>();
 
 const send = (command: Command): void => {
   element("refused").textContent = "";
-  if (!line.send(command)) refuse({ where: "bench", wrong: "there is no connection", right: "wait until it is back" });
+  if (!line.send(command)) refuse({ where: "bench", wrong: "no connection", right: "wait until it is back" });
 };
 const cutaway = new Cutaway(element("cutaway"), send, () => drives);
 const bank = new Steering("bank", 75, send);
@@ -77,7 +77,7 @@ function greet(message: Hello): void {
   openAddress();
 }
 
-/** The first time only: the state that the address names. */
+/** Opens the state or scene named in the address, the first time only. */
 function openAddress(): void {
   const state = query.get("state");
   const scene = query.get("scene");
@@ -110,7 +110,7 @@ function came(message: FromServer): void {
   else turnAway(message);
 }
 
-/** Before its greeting the server refuses a page once and for all: no such bench, or too many. */
+/** A refusal before the greeting is final: there is no such bench, or it has too many pages. */
 function turnAway(refusal: Refusal): void {
   connection.turnAway(`${refusal.where}: ${refusal.wrong}. ${refusal.right}.`);
   line.end();
@@ -131,7 +131,7 @@ function ideaView(frame: Frame): IdeaView {
 }
 
 function loadScene(scene: Scene): void {
-  // One order: between two of them a frame could run, and take the question away before it was asked.
+  // One command: between two, a frame could run and remove the question before it was asked.
   send({ do: "scene", id: scene.id, paused: Boolean(scene.ask) });
   showing.ask(scene);
   document.documentElement.scrollTo({ top: 0 });
@@ -152,7 +152,7 @@ function drawSlow(frame: Frame, nowMs: number): void {
   render(ideaList(ideas, view), element("idea-list"));
   render(ghostLegend(ideas, frame, view, heading), element("ghost-list"));
   render(sceneList(scenes, frame.scene, drives, loadScene), element("scene-list"));
-  const watching = frame.viewers === 1 ? "" : `${frame.viewers} pages watch`;
+  const watching = frame.viewers === 1 ? "" : `${frame.viewers} pages watching`;
   element("seats").textContent = watching;
   if (nowMs - spokenMs > SPOKEN_EVERY_MS) say(frame, nowMs);
 }
@@ -235,7 +235,7 @@ const line = new Line(socketAddress(bench), {
   opened: () => undefined,
   came,
   lost: (nextTryMs) => {
-    // What is still drawn of the last frame must not give the controls back.
+    // Drawing the last frame must not enable the controls again.
     if (latest) latest = { ...latest, driver: false };
     drives = false;
     allow(false);
@@ -251,5 +251,5 @@ whySide("cutaway");
 allow(false);
 addEventListener("resize", redraw);
 requestAnimationFrame(draw);
-// For looks from outside: how much script a frame takes, and the frame that was drawn last.
+// For tests: script time per frame, and the last frame drawn.
 Object.assign(globalThis, { lubberline: { measure, frame: () => latest } });

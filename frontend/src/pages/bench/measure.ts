@@ -1,4 +1,4 @@
-// How long the script takes for each frame that is drawn, kept for a look from outside.
+// Script time for each frame drawn, for tests.
 
 const KEPT = 600;
 
@@ -10,7 +10,7 @@ export class Measure {
     if (this.spent_ms.length > KEPT) this.spent_ms.shift();
   }
 
-  /** Milliseconds of script that so large a share of the frames stays under. */
+  /** Script time in milliseconds at this quantile of the frames. */
   quantile(share: number): number {
     const sorted = [...this.spent_ms].sort((a, b) => a - b);
     return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? 0;

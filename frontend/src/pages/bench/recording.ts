@@ -1,4 +1,4 @@
-// What the bench has shown so far, thinned so that hours fit: for the history and for strips of moments.
+// What the bench has shown so far, thinned out so that hours fit: for the history and strips of moments.
 
 import type { Frame, Ledger } from "../../instrument/messages.ts";
 
@@ -9,7 +9,7 @@ const BEGUN_S = 0.5;
 export interface Row {
   time_s: number;
   ledger: Ledger;
-  /** The whole frame, where this page saw it. */
+  /** The whole frame, if this page received it. */
   frame: Frame | null;
 }
 
@@ -18,7 +18,7 @@ export class Recording {
   settings_s: number[] = [];
   private everyS = 0.2;
 
-  /** Rows that the server kept from before this page was opened. */
+  /** Rows from the server for the time before this page was opened. */
   begin(history: Ledger[]): void {
     this.rows = history.map((ledger) => ({ time_s: ledger["time_s"] ?? 0, ledger, frame: null }));
     this.settings_s = [];
@@ -37,7 +37,7 @@ export class Recording {
     if (this.rows.length > MOST_ROWS) this.thin();
   }
 
-  /** Moments evenly over the last so many seconds, of those this page saw. */
+  /** Evenly spaced moments of the last seconds, of those this page received. */
   evenly(count: number, overS: number): Frame[] {
     const seen = this.rows.flatMap((row) => (row.frame ? [row.frame] : []));
     const end = seen[seen.length - 1]?.time_s ?? 0;
@@ -46,7 +46,7 @@ export class Recording {
     return wanted.flatMap((timeS) => nearest(seen, timeS) ?? []);
   }
 
-  /** What lies after a moment gone back to is forgotten; a bench begun anew has no past. */
+  /** Going back forgets what came later; a restarted bench has no past. */
   private cut(timeS: number): void {
     if (timeS < BEGUN_S) {
       this.begin([]);

@@ -4,10 +4,10 @@ import { html, nothing, render } from "lit-html";
 import type { BenchEvent, FaultKind, Frame, Hello, Scene } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
 
-// So long at most until a scene that was asked for is on the bench.
+// The longest wait for a scene to appear on the bench.
 const SETTLED_MS = 4000;
 
-/** The engine's words as a sentence of the page. */
+/** The engine's words as a sentence for the page. */
 function sentence(words: string, faults: FaultKind[]): string {
   const fault = /^fault (\w+)=([\d.]+)( on the second)?$/.exec(words);
   const kind = faults.find((one) => one.name === fault?.[1]);
@@ -24,7 +24,7 @@ export class Showing {
   private waitUntilMs = 0;
   private faults: FaultKind[] = [];
 
-  /** A scene that waits for the class to answer. */
+  /** A scene that waits for the class's answer. */
   ask(scene: Scene): void {
     this.scene = scene;
     this.asking = Boolean(scene.ask);
@@ -36,7 +36,7 @@ export class Showing {
   follow({ scenes, faults }: Pick<Hello, "scenes" | "faults">, frame: Frame): void {
     const { scene: id, events, paused } = frame;
     this.faults = faults;
-    // Frames of the bench as it was before may still come.
+    // Frames from before may still arrive.
     if (this.asking && this.scene && id !== this.scene.id && performance.now() < this.waitUntilMs) return;
     const before = [this.scene, this.asking, this.said, this.caption];
     if ((this.scene?.id ?? null) !== id) {

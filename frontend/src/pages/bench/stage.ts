@@ -1,4 +1,4 @@
-// The panes: what is drawn at the display's rate, and what is said of it once a second.
+// The panes: drawings at the display rate, and their descriptions in words.
 
 import { html, render, svg, type SVGTemplateResult } from "lit-html";
 import { plain } from "../../shared/numbers.ts";
@@ -19,7 +19,7 @@ import { GLOBE_BOX, globe, globeCaption, globeWords } from "./true/globe.ts";
 interface Picture {
   name: string;
   box: string;
-  /** Under the drawing; what it says of a frame changes slowly enough to be read. */
+  /** Under the drawing; changes slowly enough to be read. */
   caption: (frame: Frame) => string;
   draw: (frame: Frame, face: Face) => SVGTemplateResult;
   words: (frame: Frame) => string;
@@ -28,11 +28,11 @@ interface Picture {
 const first = (frame: Frame): string => (frame.second ? "first" : "");
 
 const TRUE: Picture[] = [
-  { name: "above", box: ABOVE_BOX, caption: () => "Grey: the air it meets. Dashed, M: magnetic north. Arc: its turn in ten seconds.", draw: (frame, face) => above(frame, face.look), words: aboveWords },
+  { name: "above", box: ABOVE_BOX, caption: () => "Grey: relative airflow. Dashed, M: magnetic north. Arc: turn in ten seconds.", draw: (frame, face) => above(frame, face.look), words: aboveWords },
   {
     name: "attitude",
     box: ATTITUDE_BOX,
-    caption: () => "Picture of the true attitude, not an instrument",
+    caption: () => "True attitude (not an instrument)",
     draw: (frame, face) => attitude(frame, face.look),
     words: attitudeWords,
   },
@@ -48,7 +48,7 @@ const SHOWN: Picture[] = [
   { name: "engine", box: ROUND_BOX, caption: () => "", draw: engineDial, words: engineWords },
 ];
 
-/** The other aircraft of a scene with two, as a frame of its own. */
+/** The second aircraft of a scene with two, as a frame. */
 function beside(frame: Frame): Frame | null {
   return frame.second ? { ...frame, ...frame.second } : null;
 }
@@ -95,7 +95,7 @@ export class Stage {
     host.append(this.numbers);
   }
 
-  /** Hang the dials of other instruments, as they are described; those of a bench before come down. */
+  /** Adds the dials of other instruments from their descriptions; removes those of the previous bench. */
   fit(kinds: readonly DialKind[]): void {
     for (const picture of [...this.pictures.keys()].filter((one) => one.name === "more")) this.pictures.delete(picture);
     for (const figure of this.shown.querySelectorAll(".dial-more")) figure.remove();
@@ -122,7 +122,7 @@ export class Stage {
     }
   }
 
-  /** What changes slowly enough to be read. */
+  /** Updates the texts, which change slowly enough to be read. */
   say(frame: Frame, face: Face): void {
     this.label(this.pictures, frame, "");
     const other = beside(frame);
@@ -138,7 +138,7 @@ export class Stage {
   }
 }
 
-/** One sentence of all that is shown, for those who listen. */
+/** All readings in one sentence, for screen readers. */
 export function spoken(frame: Frame): string {
   return [headingWords(frame), compassWords(frame), suctionWords(frame)].join(". ");
 }

@@ -1,4 +1,4 @@
-// The page on a student's phone: what the class does now, one's own answers, and in private what was right.
+// The page on a student's phone: the present step, the student's own answers, and which were right.
 
 import "./style.css";
 import { html, nothing, type TemplateResult } from "lit-html";
@@ -14,10 +14,10 @@ const sitting = here().dataset["place"] ?? "";
 let view = firstView<StudentView>() as StudentView;
 const drafts = new Map<string, Draft>();
 const { records = "", place = "", holder = "" } = here().dataset;
-// Of the same on the device: what was typed and not sent, in whatever step.
+// Typed and not sent, in any step, stored on the device.
 const typedHere = new Drafts<Draft>(records, place, holder);
 const refused = new Map<string, string>();
-// What the server said that it has, before its view says so, too.
+// Answers the server has acknowledged and its view does not show yet.
 const kept = new Map<string, { sending: Sending; atMs: number }>();
 const VIEW_KNOWS_MS = 3000;
 let shownMs = Date.now();
@@ -25,20 +25,20 @@ let shownStep = view.seen.step;
 
 let news: News<StudentView> | null = null;
 let isHeard = true;
-// When the last view came.
+// When the last view arrived.
 let viewMs = 0;
-// Why the server has nothing here for this browser, as a code.
+// The code of why the server has no place for this browser.
 let outside = "";
 
-/** What stands above everything: what waits on this device, and whether the class is heard. */
+/** The line at the top: answers not sent yet, and the state of the connection. */
 function line(): void {
   news?.wait(outbox.open);
-  const away = outside ? outsideWords(outside, "lesson") : isHeard ? "" : "No connection; trying again.";
+  const away = outside ? outsideWords(outside, "lesson") : isHeard ? "" : "No connection; retrying.";
   say(waitingWords(outbox) || away);
   list(outbox, document.getElementById("told") as HTMLElement);
 }
 
-/** The page stays and says so: what is in the bin comes back, and what is answered meanwhile is sent then. */
+/** The page stays and says so: a lesson may come back from the bin, and answers are sent then. */
 function out(code: string): void {
   outside = code;
   draw();
@@ -52,7 +52,7 @@ const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
     const atMs = performance.now();
     kept.set(key, { sending, atMs });
     refused.delete(key);
-    // Another tab may have answered since: the view that came last says so.
+    // Another tab may have answered since, as the latest view shows.
     window.setTimeout(() => {
       if (viewMs <= atMs || kept.get(key)?.sending !== sending) return;
       kept.delete(key);
@@ -61,24 +61,24 @@ const outbox = new Outbox(`/class/${sitting}/answer`, here(), {
   },
 });
 
-/** What is kept or on its way, as somebody would have drafted it. */
+/** A saved or waiting answer, as a draft. */
 function known(key: string): { draft: Draft; state: State; words: string } {
   const waiting = outbox.of(key);
   const sent = waiting ?? kept.get(key)?.sending;
   const told = sent ? undefined : outbox.told.find((one) => one.what.key === key);
   const what = (sent ?? told)?.what as { chosen?: number; value?: number } | undefined;
   const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
-  const words = waiting?.fate === "unfit" ? `Not taken: ${waiting.why}.` : told ? toldWords(told) : "";
+  const words = waiting?.fate === "unfit" ? `Not accepted: ${waiting.why}.` : told ? toldWords(told) : "";
   if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: words ? "refused" : "none", words };
   const text = given.value === null ? "" : String(given.value).replace("-", "−");
   return { draft: { ...given, text }, state: words ? "refused" : waiting ? "waiting" : "kept", words };
 }
 
 function toldWords(one: Sending): string {
-  return one.fate === "late" ? "Came late; the instructor decides." : `Not taken: ${one.why}.`;
+  return one.fate === "late" ? "Came late; the instructor will decide." : `Not accepted: ${one.why}.`;
 }
 
-/** An answer as its giver knows it, to be shown should it not be taken. */
+/** An answer in the student's own words, shown if it is not accepted. */
 function wordsOf(key: string, draft: Draft): string {
   const place = view.seen.questions.findIndex((one) => one.key === key);
   const question = view.seen.questions[place];
@@ -124,7 +124,7 @@ function answering(key: string): Answering {
     type: (text) => put({ chosen: -1, value: typed(text), text }),
     send: () => {
       if (draft.value !== null) return send(key, draft);
-      refused.set(key, "This is no number. Give one such as 274 or 3.5.");
+      refused.set(key, "This is not a number. Enter one such as 274 or 3.5.");
       return draw();
     },
   };
@@ -148,7 +148,7 @@ function draw(): void {
   line();
 }
 
-/** What was typed before this page was loaded, or before the class went on. */
+/** What was typed before this page was loaded, or before the lesson moved on. */
 function recall(): void {
   drafts.clear();
   for (const one of typedHere.all()) drafts.set(one.key, one.thing);
@@ -162,10 +162,10 @@ function came(fresh: StudentView): void {
     shownMs = Date.now();
     recall();
     refused.clear();
-    // What was acknowledged in an earlier step is in the view by now.
+    // The view shows what was acknowledged in an earlier step.
     kept.clear();
   }
-  // A view made just before an answer was kept does not know of it; one that comes later knows best.
+  // A view made just before an answer was saved lacks it; a later view is right.
   for (const [key, one] of kept) if (performance.now() - one.atMs > VIEW_KNOWS_MS) kept.delete(key);
   const again = fresh.seen.phase === "open" && view.seen.phase !== "open";
   if (again) refused.clear();

@@ -1,4 +1,4 @@
-// The form: what it asks for, its fault rows, and when it has changed.
+// The form: its values, its fault rows, and when it has changed.
 
 import type { Asked } from "./reply.ts";
 

@@ -1,4 +1,4 @@
-// The moment that every drawing shows: one row, shared.
+// The moment shown by all drawings: one row.
 
 export type Watcher = (row: number) => void;
 
@@ -6,7 +6,7 @@ export class Cursor {
   private watchers: Watcher[] = [];
   private times: number[] = [0];
   row = 0;
-  /** Held by a click: the pointer passing over a drawing leaves the moment alone. */
+  /** Held by a click: moving the pointer over a drawing does not change the moment. */
   held = false;
 
   get timeS(): number {
@@ -21,7 +21,7 @@ export class Cursor {
     this.watchers.push(watcher);
   }
 
-  /** Another flight: watchers of the last one go, the moment stays if it is still within. */
+  /** For another flight: removes the watchers and keeps the moment if it is within the flight. */
   begin(times: number[], watchers: Watcher[], timeS: number): void {
     this.times = times;
     this.watchers = watchers;
@@ -48,7 +48,7 @@ export class Cursor {
     return timeS - (this.times[low] ?? 0) <= (this.times[high] ?? 0) - timeS ? low : high;
   }
 
-  /** Arrow keys: ten seconds, a minute with Shift or Page keys, both ends. True when the key was one of them. */
+  /** Arrow keys: ten seconds, a minute with Shift or Page keys, both ends. Returns whether the key was one of them. */
   key(event: KeyboardEvent): boolean {
     if (event.key === "Escape") this.held = false;
     const stepS = event.shiftKey ? 60 : 10;

@@ -1,4 +1,4 @@
-// The way to the server: fly what is asked, hand over a file. A refusal is thrown with its three parts.
+// Requests to the server: fly, upload a file. Throws a refusal with its three parts.
 
 import type { Asked, Refusal, Reply } from "./reply.ts";
 
@@ -10,7 +10,7 @@ export class Refused extends Error {
 
 const GONE = {
   where: "program",
-  wrong: "it does not answer",
+  wrong: "not responding",
   right: "start it again, then reload this page",
 };
 

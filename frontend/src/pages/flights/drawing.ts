@@ -1,21 +1,21 @@
-// All drawings of one flight, put up together and following one moment.
+// All drawings of one flight, showing the same moment.
 
 import type { Cursor } from "./cursor.ts";
-import type { Design } from "./design.ts";
-import { type Chart, chart } from "./frame.ts";
-import { headings } from "./headings.ts";
-import { account } from "./ledger.ts";
+import type { Design } from "./charts/design.ts";
+import { type Chart, chart } from "./charts/frame.ts";
+import { headings } from "./charts/headings.ts";
+import { account } from "./charts/ledger.ts";
 import { moment } from "./moment.ts";
 import type { Reply } from "./reply.ts";
-import { route } from "./route.ts";
-import { strips } from "./strips.ts";
+import { route } from "./route/route.ts";
+import { strips } from "./charts/strips.ts";
 import type { Stretch } from "./stretch.ts";
 import { follow } from "./timebar.ts";
 
 const host = document.getElementById("charts") as HTMLElement;
 
 function designs(reply: Reply): Design[] {
-  // Charts are as high as a projector's or a phone's page leaves room for.
+  // The height of the charts depends on the page, from projector to phone.
   const unit = Math.max(0.72, Math.min(1.25, innerHeight / 900));
   return [
     account(reply, {
@@ -48,7 +48,7 @@ export class Drawing {
 
   constructor(private readonly cursor: Cursor) {}
 
-  /** Another flight, or the same in other colours or another width. */
+  /** For another flight, colours or width. */
   put(reply: Reply, stretch: Stretch, timeS: number): void {
     const held = document.activeElement?.closest("figure")?.id;
     for (const old of this.charts) old.destroy();

@@ -1,4 +1,4 @@
-// Ties form, server and drawings together; the address always names what is shown.
+// Connects form, server and drawings; the address always matches what is shown.
 
 import "./style.css";
 import * as ask from "./ask.ts";
@@ -21,7 +21,7 @@ let stretch: Stretch = { fromS: 0, toS: 1 };
 let going: AbortController | null = null;
 let addressTimer = 0;
 
-/** The address of what is shown, with the moment and the stretch where they are not as at first. */
+/** The address of what is shown, with the moment and period where they differ from the start. */
 function address(reply: Reply): string {
   const query = new URLSearchParams(reply.address);
   const extra: string[] = [];
@@ -40,7 +40,7 @@ function keepAddress(): void {
 function put(reply: Reply, timeS: number): void {
   shown = reply;
   for (const [name, html] of Object.entries(reply.parts)) {
-    // Rendered by our own templates on the server, which escape what people wrote.
+    // Rendered by our own templates on the server, which escape what people typed.
     (document.getElementById(name) as HTMLElement).innerHTML = html;
   }
   document.title = `${reply.title} – Lubberline`;
@@ -58,7 +58,7 @@ function followMoment(): void {
   }
 }
 
-/** Says what is being done once it takes long enough to notice. */
+/** Shows a progress message if it takes long enough to notice. */
 function soon(words: string): number {
   return window.setTimeout(() => (busy.textContent = words), 400);
 }
@@ -129,7 +129,7 @@ let width = innerWidth;
 let resizing = 0;
 addEventListener("resize", () => {
   clearTimeout(resizing);
-  // A phone's address bar changes the height at every scroll; only another width is drawn anew.
+  // A phone's address bar changes the height at every scroll; redraw only for another width.
   if (innerWidth !== width) resizing = window.setTimeout(redraw, 120);
   width = innerWidth;
 });

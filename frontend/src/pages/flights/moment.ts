@@ -1,6 +1,6 @@
-// The numbers of one moment: a list to read, the 'now' column of the table, and one sentence said aloud.
+// The numbers of one moment: a list, the 'now' column of the table, and one sentence for screen readers.
 
-import { referenceColumn, referenceName } from "./headings.ts";
+import { referenceColumn, referenceName } from "./charts/headings.ts";
 import { clock, heading, latitude, longitude, plain, signed, signedShort } from "../../shared/numbers.ts";
 import type { Reply } from "./reply.ts";
 
@@ -55,7 +55,7 @@ function details(reply: Reply, row: number): Pair[] {
   if (rotor !== null && rotor !== undefined) out.push(["rotor", `${plain(rotor)} rpm`]);
   if (trace.on_stop[row]) out.push(["gimbal", "on its stop"]);
   for (const idea of reply.believed) {
-    out.push(["by the wrong idea", heading(idea.indicated_heading_deg[row])]);
+    out.push(["with the wrong idea", heading(idea.indicated_heading_deg[row])]);
   }
   return out;
 }

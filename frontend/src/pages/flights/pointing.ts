@@ -1,8 +1,8 @@
-// Mouse, pen and finger on a drawing: moving shows the moment, a click holds it, another lets it go.
+// Mouse, pen and finger on a drawing: moving shows the moment, a click holds it, another releases it.
 
 import type { Cursor } from "./cursor.ts";
 
-/** `rowAt` gives the row under the pointer, null where there is none. */
+/** `rowAt` returns the row under the pointer, null for none. */
 export function pointing(on: Element, cursor: Cursor, rowAt: (event: PointerEvent) => number | null): void {
   const move = (event: PointerEvent): void => {
     const row = rowAt(event);

@@ -1,4 +1,4 @@
-// The JSON of POST /api/fly, field by field as the server sends it. Degrees, seconds, minutes by name.
+// The JSON of POST /api/fly, field by field as the server sends it. Units are in the names.
 
 export type Column = (number | null)[];
 

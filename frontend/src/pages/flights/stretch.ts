@@ -1,4 +1,4 @@
-// The stretch of time shown by all charts, nearer or wider about the moment.
+// The period shown by all charts, zoomed about the moment.
 
 export interface Stretch {
   fromS: number;

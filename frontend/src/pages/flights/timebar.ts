@@ -1,4 +1,4 @@
-// The slider of time with its buttons, for touch and keyboard alike.
+// The time slider with its buttons, for touch and keyboard.
 
 import type { Cursor } from "./cursor.ts";
 import { sentence, shortly } from "./moment.ts";

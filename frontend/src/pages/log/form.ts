@@ -1,4 +1,4 @@
-// The log's form on a telephone: big keys, time and place filled in; what was read off outlives a lost network.
+// The log's form on a phone: big keys, time and place filled in; readings survive a lost network.
 
 import { Drafts } from "../../shared/drafts.ts";
 import { list, Outbox, type Sending, state } from "../../shared/outbox.ts";
@@ -19,7 +19,7 @@ const TYPED = [...ORDER, "time", "run-down", "note", "set-at"];
 const FORM = "form";
 const PLACE = "lubberline-log:place";
 let active = "indicated";
-// The entry that stands in the form again, to be corrected.
+// The entry that is back in the form for correction.
 let correcting: Sending | null = null;
 let outbox: Outbox;
 let drafts: Drafts<{ fields: Fields; corrects: string }>;
@@ -30,7 +30,7 @@ function field(id: string): HTMLInputElement {
 
 type Fields = { [name: string]: string };
 
-/** What waits on this device, what came back, and what was not taken. */
+/** What waits on this device, what came back, and what was not accepted. */
 function shown(): void {
   const waiting = document.getElementById("waiting") as HTMLElement;
   waiting.textContent = state(outbox);
@@ -40,7 +40,7 @@ function shown(): void {
   cameBack();
 }
 
-/** What cannot be taken as it is goes back into the form, once that is free. */
+/** An entry refused as it is goes back into the form, once that is empty. */
 function cameBack(): void {
   const unfit = outbox.waiting.find((one) => one.fate === "unfit");
   if (!unfit || correcting?.sent === unfit.sent || ORDER.some((id) => field(id).value)) return;
@@ -68,14 +68,14 @@ function utc(ms: number): string {
   return `${new Date(ms).toISOString().slice(0, 19)}Z`;
 }
 
-/** What stands in the form and is not sent, kept at every stroke. */
+/** The unsent contents of the form, stored at every keystroke. */
 function draft(): void {
   if (!TYPED.some((id) => field(id).value)) return drafts.drop(FORM);
   const entries = [...new FormData(form)].filter(([name]) => name !== "sent").map(([name, value]) => [name, String(value)]);
   drafts.keep(FORM, { fields: Object.fromEntries(entries) as Fields, corrects: correcting?.sent ?? "" });
 }
 
-/** What was typed before the page was loaded, with the time at which it was: it was read off then. */
+/** What was typed before the page was loaded, with its time: the readings are from then. */
 function recall(): void {
   const found = drafts.of(FORM);
   if (!found) return;
@@ -84,10 +84,10 @@ function recall(): void {
   tellTime();
   show(ORDER.find((id) => !field(id).value) ?? "suction");
   correcting = outbox.waiting.find((one) => one.sent === corrects) ?? null;
-  say("Not sent yet: press Keep.");
+  say("Not sent yet: press Save.");
 }
 
-/** A time that the page filled in, as it is read: the day is today, or near it. */
+/** A time the page filled in, without the day, which is today or near it. */
 function shortly(time: string): string {
   return /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$/.test(time) ? `${time.slice(11, 16)} UTC` : time;
 }
@@ -121,7 +121,7 @@ function restored(fields: Fields): void {
 }
 
 function listed(kept: Kept): void {
-  // An entry of which only the answer was lost stands there already.
+  // An entry of which only the reply was lost is in the list already.
   if (document.querySelector(`[data-entry="${CSS.escape(kept.id)}"]`)) return;
   document.getElementById("none-yet")?.remove();
   const row = document.createElement("li");
@@ -141,7 +141,7 @@ function listed(kept: Kept): void {
 function keep(event: SubmitEvent): void {
   event.preventDefault();
   if (!field("indicated").value.trim()) {
-    refuse("heading indicator", "what does it read? 0 to 360.");
+    refuse("heading indicator", "enter its reading, 0 to 360.");
     show("indicated");
     return;
   }
@@ -165,9 +165,9 @@ async function undo(button: HTMLElement): Promise<void> {
     if ((await plain<{ undone?: boolean }>(response))?.undone !== !back) throw new Error("not undone");
     row.classList.toggle("taken-back");
     button.textContent = back ? "Undo" : "Bring back";
-    say(back ? "Brought back." : "Taken back.");
+    say(back ? "Brought back." : "Undone.");
   } catch {
-    say(`Not ${back ? "brought" : "taken"} back: no network, or too late.`);
+    say(`Not ${back ? "brought back" : "undone"}: no network, or too late.`);
   }
 }
 
@@ -195,7 +195,7 @@ function written(value: number, positive: string, negative: string): string {
   return `${Math.abs(value).toFixed(3)}${value < 0 ? negative : positive}`;
 }
 
-/** A device tells its place to pages of this machine and to secure pages alone. */
+/** A device gives its position only to pages of this machine and to secure pages. */
 function offerPlace(): void {
   const here = document.getElementById("here") as HTMLButtonElement;
   const known = localStorage.getItem(PLACE);
@@ -210,13 +210,13 @@ function offerPlace(): void {
         field("place").value = `${written(coords.latitude, "N", "S")} ${written(coords.longitude, "E", "W")}`;
         remember(field("place").value);
       },
-      () => say("This device does not tell its place."),
+      () => say("This device does not give its position."),
       { timeout: 10_000 },
     );
   });
 }
 
-/** Entries that an earlier version of this page left on the device. */
+/** Entries left on the device by an earlier version of this page. */
 function adopt(): void {
   try {
     const name = `lubberline-log:${form.getAttribute("action")}`;
@@ -224,14 +224,14 @@ function adopt(): void {
     for (const one of found) outbox.put({ fields: Object.fromEntries(one.fields) }, "An earlier entry", 0, one.sent);
     localStorage.removeItem(name);
   } catch {
-    // There is no store, or nothing that was left there.
+    // No store, or nothing left there.
   }
 }
 
 export function begin(): void {
   for (const id of ORDER) {
     const into = field(id);
-    // The page's own keys are larger than the device's, and leave the form in sight.
+    // The page's own keys are larger than the device's, and keep the form visible.
     if (matchMedia("(pointer: coarse)").matches) into.inputMode = "none";
     into.addEventListener("focus", () => show(id));
   }

@@ -1,4 +1,4 @@
-// Pages that have neither script nor style of their own.
+// Pages without a script or style of their own.
 
 import { begin } from "../../shared/begin.ts";
 

@@ -1,4 +1,4 @@
-// The bench on the projector: cutaway and dials, large, with the class's commonest wrong ideas beside the truth.
+// The bench on the projector: cutaway and dials, large, with the class's most common wrong ideas as ghosts.
 
 import { render, svg, type SVGTemplateResult } from "lit-html";
 import { blend } from "../../instrument/blend.ts";
@@ -50,7 +50,7 @@ const DIALS: Dial[] = [
 ];
 const WORDS_EVERY_MS = 1000;
 
-/** A frame for those who are to predict: without the wrong ideas that a scene shows by itself. */
+/** A frame without the ghosts of the scene, while the class predicts. */
 function withoutGhosts(frame: Frame): Frame {
   const { second } = frame;
   return { ...frame, ghosts: [], ...(second && { second: { ...second, ghosts: [] } }) };
@@ -81,7 +81,7 @@ export class ClassBench {
     this.line = new Line(socketAddress(bench), {
       opened: () => undefined,
       came: (message) => this.came(message),
-      lost: () => this.say("The connection to the bench is lost; trying again."),
+      lost: () => this.say("The connection to the bench is lost; retrying."),
     });
     requestAnimationFrame(() => this.draw());
   }
@@ -121,7 +121,7 @@ export class ClassBench {
   private came(message: FromServer): void {
     if (message.kind === "frame") this.take(received(message));
     else if (message.kind === "hello") this.greet(message);
-    // A wrong idea that the scene shows by itself is on already.
+    // The ghosts of the scene itself are on already.
     else if (message.kind === "refused" && message.where !== "ghost") this.say(`${message.where}: ${message.wrong}`);
   }
 

@@ -1,4 +1,4 @@
-// What the whole class sees: how to join, texts and questions in large letters, the bench, how the class answered.
+// The projector: how to join, texts and questions in large letters, the bench, the answers of the class.
 
 import "./style.css";
 import { html, nothing, type TemplateResult } from "lit-html";
@@ -23,16 +23,16 @@ let letters: ReadonlyMap<string, string> = new Map();
 
 function joining(): TemplateResult {
   return html`<section class="cl-joining">
-    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="Picture for phones: the address to join at">
+    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="QR code: the address to join">
     <div><h1>${view.seen.title}</h1>
-      <p class="cl-how">On your phone, read the picture, or go to</p>
+      <p class="cl-how">Scan the code with your phone, or go to</p>
       <p class="cl-address">${address}</p>
-      <p class="cl-how">and type</p>
+      <p class="cl-how">and enter</p>
       <p class="cl-code">${view.code}</p>
       <p class="cl-joined">${view.joined} in class</p></div></section>`;
 }
 
-/** For those who come late: small, in a corner. */
+/** The code for latecomers, small, in a corner. */
 function late(): TemplateResult | typeof nothing {
   return view.code ? html`<p class="cl-late">${address} <strong>${view.code}</strong></p>` : nothing;
 }
@@ -41,7 +41,7 @@ function asking(): TemplateResult {
   const { questions, kind, phase, heading } = view.seen;
   const [only] = questions;
   const closed = phase !== "open";
-  const count = html`<p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". The answers are closed." : ""}</p>`;
+  const count = html`<p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". Answers are closed." : ""}</p>`;
   if (kind === "quiz" || !only) {
     return html`<section class="cl-asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
       ${closed ? nothing : html`<p class="cl-how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
@@ -82,7 +82,7 @@ function body(): TemplateResult {
   return html`<section class="said-large"><h1>${heading}</h1>${marked(text)}${spreads()}</section>${late()}`;
 }
 
-/** What a class needs to know while something is away. */
+/** The red line while the server or the records cannot be reached. */
 function red(): void {
   const keep = "Your phones keep your answers.";
   if (!heard) tell(`No connection to the server. ${keep}`);
@@ -90,7 +90,7 @@ function red(): void {
 }
 
 function draw(): void {
-  // How the class answered has the screen to itself.
+  // The answers of the class fill the screen.
   const shows = view.show !== null && !(view.seen.kind === "predict" && view.seen.phase !== "open");
   here().dataset["kind"] = view.seen.kind || "joining";
   here().dataset["shows"] = String(shows);
@@ -99,7 +99,7 @@ function draw(): void {
   if (shows) bench ??= new ClassBench(benchName, lettered);
   show(body());
   const plan = view.show && { show: view.show, ghosts: view.ghosts.map((one) => ({ ...one, count: 0 })), ghostsFromS: view.ghosts_from_s };
-  // While the class predicts, the bench stands where the question leaves it.
+  // While the class predicts, the bench stands still at the moment of the question.
   const stage = view.seen.kind === "predict" ? "done" : (STAGES[view.seen.phase] ?? "ready");
   bench?.want(plan, stage);
 }
@@ -129,7 +129,7 @@ new News<ProjectorView>(`/teach/${sitting}/projector`, {
   },
   out: () => {
     isGone = true;
-    say("The server does not have this lesson.");
+    say("The server no longer has this lesson.");
   },
 });
 draw();

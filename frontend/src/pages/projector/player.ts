@@ -1,10 +1,10 @@
-// Plays what a lesson shows on a bench of the projector's own: to where watching begins, then to its end.
+// Plays a lesson's scene on the projector's own bench: skips to its start, then runs to its end.
 
 import type { ClassGhost, Show } from "../../lesson/messages.ts";
 import type { Command, Frame } from "../../instrument/messages.ts";
 
 const LONGEST_STEP_S = 60;
-// Frames this near the end are not waited for: the rest is one step, so that it ends at the moment asked.
+// This near the end the rest is one step, so that it ends exactly at the moment asked for.
 const NEAR_FRAMES_S = 0.2;
 
 export interface Plan {
@@ -23,7 +23,7 @@ export class Player {
 
   constructor(private readonly send: (command: Command) => void) {}
 
-  /** What the lesson wants now. The bench is begun anew only where something else is to be seen. */
+  /** What the lesson shows now. The bench is restarted only for something else. */
   want(plan: Plan | null, stage: Stage): void {
     const same = plan !== null && this.plan !== null && JSON.stringify(plan) === JSON.stringify(this.plan);
     const before = same ? this.stage : null;
@@ -40,7 +40,7 @@ export class Player {
     }
   }
 
-  /** The line is new: the bench behind it may be, too. */
+  /** After a reconnection the bench may be a new one. */
   again(): void {
     const { plan, stage } = this;
     this.plan = null;
@@ -48,7 +48,7 @@ export class Player {
     this.want(plan, stage);
   }
 
-  /** Stops near the end; what is left, or was too much, is made good once time stands. */
+  /** Stops near the end; the rest, or the excess, is corrected once time is stopped. */
   follow(frame: Frame): void {
     if (this.untilS === null) return;
     const leftS = this.untilS - frame.time_s;

@@ -1,4 +1,4 @@
-// A student's paper: each answer is kept on the device as it is given, and sent until the server has it.
+// A student's paper: each answer is stored on the device when given, and sent until the server has saved it.
 
 import "./style.css";
 import { guardLeaving, list, Outbox, outsideWords, type Sending, state } from "../../shared/outbox.ts";
@@ -40,7 +40,7 @@ const outbox = new Outbox(`${base}/answer`, page, {
     void goOn();
   },
 });
-// What the server said that it has; what was answered in this page, which knows better than an older reply.
+// Questions the server has saved; questions answered on this page, which is newer than an old reply.
 const saved = new Set<string>();
 const touched = new Set<string>();
 let form: HTMLFormElement | null = null;
@@ -48,12 +48,12 @@ let active = "";
 let begunAt = performance.now();
 let takenAt = begunAt;
 let endsAt: number | null = null;
-// Whether the student has pressed Hand in: done once nothing waits.
+// Whether the student has pressed Hand in: it is carried out once nothing waits.
 let isEnding = false;
 let isActing = false;
-// Why the server has nothing here for this browser, as a code.
+// The code of why the server has no place for this browser.
 let outside = "";
-// Of how many late answers the server's page told when it was asked for.
+// How many late answers the server's page showed when it was loaded.
 let lateShown = Infinity;
 
 function lateHere(): number {
@@ -67,7 +67,7 @@ function fill(one: Given): void {
   }
 }
 
-/** What waits on this device stands in its fields, whatever the server's page says. */
+/** Answers that wait on this device are in its fields, whatever the server's page shows. */
 function restore(): void {
   for (const one of outbox.waiting) {
     touched.add(String(one.what.key));
@@ -75,7 +75,7 @@ function restore(): void {
   }
 }
 
-/** What the server has by now: a page that was asked for while an answer was on its way is older than the answer. */
+/** What the server has by now: a page requested while an answer was on its way is older than the answer. */
 function catchUp(given: Given[]): void {
   for (const one of given) {
     saved.add(one.key);
@@ -95,8 +95,8 @@ function isBlank(place: HTMLElement): boolean {
 function stateOf(key: string, last: Sending | undefined): [words: string, isBad: boolean] {
   if (last?.fate === "unfit") return [`Not saved: ${last.why}.`, true];
   if (last?.fate === "waiting") return ["not sent yet", false];
-  if (last?.fate === "not taken") return [`Not taken: ${last.why}.`, true];
-  if (last?.fate === "late") return ["Came late; the instructor decides.", true];
+  if (last?.fate === "not taken") return [`Not accepted: ${last.why}.`, true];
+  if (last?.fate === "late") return ["Came late; the instructor will decide.", true];
   return [saved.has(key) ? "saved" : "", false];
 }
 
@@ -117,10 +117,10 @@ function draw(): void {
   const keys = new Set(waiting.map((one) => one.what.key));
   const count = [...saved].filter((key) => !keys.has(key)).length;
   tell("given", `${count} saved${outbox.open ? `, ${outbox.open} not sent yet` : ""}.`);
-  const ending = isEnding && waiting.length ? " Handing in waits until it is sent." : "";
+  const ending = isEnding && waiting.length ? " The paper is handed in once it is sent." : "";
   tell("kept", state(outbox) + ending || outsideWords(outside, "paper"));
   const notes = document.getElementById("told");
-  // Of late answers the server's own page tells, with what became of them.
+  // The server's own page shows late answers and what was decided.
   if (notes) list(outbox, notes, form ? undefined : ["not taken"]);
 }
 
@@ -129,7 +129,7 @@ function take(place: HTMLElement, restMs: number): void {
   const field = place.querySelector<HTMLInputElement>('input[type="text"]');
   const chosen = place.querySelector<HTMLInputElement>("input:checked");
   const now = performance.now();
-  // A question takes from the answer to the one before it.
+  // The time for a question runs from the answer before it.
   if (key !== active) [active, begunAt] = [key, takenAt];
   takenAt = now;
   const seconds = Math.round((now - begunAt) / 100) / 10;
@@ -159,7 +159,7 @@ function tick(): void {
   }
 }
 
-/** The page as the server has it now, put in the place of this one: in an outage this one stays. */
+/** Replaces the page by the server's present one; in an outage this one stays. */
 async function swap(): Promise<void> {
   const late = lateHere();
   const response = await ask(base);
@@ -174,7 +174,7 @@ async function swap(): Promise<void> {
   scrollTo({ top: 0 });
 }
 
-/** Whether the paper was closed, or marks were let out; then the page is another one. */
+/** Whether the paper was closed or marks released; then the page is a different one. */
 async function look(): Promise<void> {
   if (document.getElementById("marks")) return;
   try {
@@ -190,11 +190,11 @@ async function look(): Promise<void> {
     }
     draw();
   } catch {
-    // The next look tells.
+    // The next look will show.
   }
 }
 
-/** Asks once about what is left blank. */
+/** Asks once about blank questions. */
 function askFirst(blank: HTMLElement[]): void {
   const links = blank.map((place) => {
     const link = document.createElement("a");
@@ -208,7 +208,7 @@ function askFirst(blank: HTMLElement[]): void {
   const button = document.createElement("button");
   button.className = "act";
   button.value = "hand in now";
-  button.textContent = "Hand in all the same";
+  button.textContent = "Hand in anyway";
   const buttons = document.createElement("p");
   buttons.className = "buttons";
   buttons.append(button);
@@ -222,7 +222,7 @@ function askFirst(blank: HTMLElement[]): void {
   block.scrollIntoView({ block: "center" });
 }
 
-/** Hands in, if that is what the student wants and everything has been sent. */
+/** Hands in once the student has asked for it and everything is sent. */
 async function goOn(): Promise<void> {
   draw();
   if (!isEnding || isActing || outbox.waiting.length) return;
@@ -234,7 +234,7 @@ async function goOn(): Promise<void> {
     await look();
     return;
   }
-  tell("kept", "Not handed in yet: no connection. Leave this page open; it is handed in when the connection is back.");
+  tell("kept", "Not handed in yet: no connection. Leave this page open; the paper is handed in when the connection is back.");
   window.setTimeout(() => void goOn(), RETRY_MS);
 }
 
@@ -295,7 +295,7 @@ function begin(): void {
   }
   draw();
   if (!form) return;
-  // What was answered while the script was on its way has told nobody.
+  // Answers given while the script was loading raised no event.
   for (const place of places()) {
     const isNew = (field: HTMLInputElement): boolean => field.checked !== field.defaultChecked || field.value !== field.defaultValue;
     if ([...place.querySelectorAll("input")].some(isNew)) take(place, 0);

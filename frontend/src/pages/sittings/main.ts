@@ -1,4 +1,4 @@
-// The pages of sittings are plain links and forms; script looks again and types faster.
+// The pages of sittings are plain links and forms; the script refreshes them and speeds up typing.
 
 import "./style.css";
 import { tell } from "../../shared/outage.ts";
@@ -6,7 +6,7 @@ import { begin } from "../../shared/begin.ts";
 
 const AGAIN_MS = 4000;
 
-/** Puts the fresh roll in the place of the old one, with the focus where it was. */
+/** Replaces the roll, keeping the focus. */
 function putRoll(html: string): void {
   const old = document.getElementById("roll");
   const fresh = new DOMParser().parseFromString(html, "text/html").getElementById("roll");
@@ -18,7 +18,7 @@ function putRoll(html: string): void {
   if (focused) fresh.querySelector<HTMLElement>(`a[href="${CSS.escape(focused)}"]`)?.focus({ preventScroll: true });
 }
 
-/** What the server says is wrong, when it says so in its own way. */
+/** The server's own error message, if it sent one. */
 async function wrongIn(response: Response): Promise<string> {
   const told = (await response.json()) as { error: { wrong: string } };
   return response.status === 503 ? notSaved(told.error.wrong) : "";
@@ -28,7 +28,7 @@ function notSaved(wrong: string): string {
   return wrong && `Answers are not being saved: ${wrong}`;
 }
 
-/** What the roll that stands here says of the records. */
+/** What the present roll says about the records. */
 function wrongHere(): string {
   return notSaved(document.getElementById("roll")?.dataset["away"] ?? "");
 }
@@ -45,14 +45,14 @@ async function lookAgain(address: string): Promise<void> {
       if (response.ok) putRoll(await response.text());
       red(response.ok ? wrongHere() : await wrongIn(response));
     } catch {
-      // What stands here stays, and the next look tells.
+      // The present roll stays until the next look.
       red("No connection to the server");
     }
   }
   window.setTimeout(() => void lookAgain(address), AGAIN_MS);
 }
 
-/** Enter goes to the next field, a letter that can only be one answer goes on by itself. */
+/** Enter goes to the next field; so does a letter that is a complete answer. */
 function typing(form: HTMLFormElement): void {
   const fields = [...form.querySelectorAll<HTMLInputElement>(".type-field input")];
   const onwards = (field: HTMLInputElement): void => {

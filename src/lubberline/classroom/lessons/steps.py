@@ -23,8 +23,9 @@ from lubberline.classroom.lessons.scenes import (
     scene_or_bench,
     show_of,
 )
+from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
-from lubberline.headed_markdown import BoxedOption, Section, plain_number
+from lubberline.headed_markdown import BoxedOption, Section
 from lubberline.questions.bank import LEVELS, TOPICS, models, models_of
 from lubberline.questions.item import LETTERS, Level
 from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID, misconception

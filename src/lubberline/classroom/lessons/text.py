@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 
 from lubberline.classroom.lessons.lesson import Number
 from lubberline.classroom.lessons.scenes import PATH, length_of
+from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
-from lubberline.headed_markdown import Line, plain_number
+from lubberline.headed_markdown import Line
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt

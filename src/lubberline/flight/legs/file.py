@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import msgspec
@@ -44,23 +43,6 @@ class LegsFile:
     legs: tuple[tuple[LegPosition, Leg], ...]
 
 
-def text_of_file(path: Path | str) -> str:
-    """The text of a legs file, of which no more is read than a legs file may have."""
-    place = LegPosition(str(path))
-    try:
-        with Path(path).open("rb") as stream:
-            data = stream.read(GREATEST_BYTES + 1)
-    except (OSError, ValueError) as fault:
-        reason = getattr(fault, "strerror", None) or str(fault)
-        raise place.error("", f"cannot be read ({reason})", "give the path of a legs file") from None
-    if len(data) > GREATEST_BYTES:
-        raise place.error("", "too large for a legs file", "at most 1 MB")
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError as fault:
-        raise place.error(f"byte {fault.start + 1}", "this is not UTF-8 text", "save it as UTF-8") from None
-
-
 def parse_legs(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -> LegsFile:
     """Typed legs from the text of a legs file.
 
@@ -73,7 +55,9 @@ def parse_legs(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -
         InputError: on anything that is not a legs file; names file, leg number and key.
     """
     place = LegPosition(name)
-    table = _toml(place, text)
+    if len(text.encode("utf-8", "replace")) > GREATEST_BYTES:
+        raise place.error("", "the text is too long for a legs file", "at most 1 MB")
+    table = toml_of(name, text, any_number=True)
     entries = table.pop("leg", [])
     if isinstance(entries, dict):
         raise place.error(
@@ -87,12 +71,6 @@ def parse_legs(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -
     _check_head(place, head)
     legs = tuple(_leg(name, number, entry, fault_names) for number, entry in enumerate(entries, 1))
     return LegsFile(place, head, legs)
-
-
-def _toml(place: LegPosition, text: str) -> dict[str, Any]:
-    if len(text.encode("utf-8", "replace")) > GREATEST_BYTES:
-        raise place.error("", "the text is too long for a legs file", "at most 1 MB")
-    return toml_of(place.file, text, any_number=True)
 
 
 def _leg(name: str, number: int, entry: Any, fault_names: Sequence[str]) -> tuple[LegPosition, Leg]:
@@ -128,12 +106,10 @@ def _check_head(place: LegPosition, head: Head) -> None:
 
 
 def _check_one_of(place: LegPosition, leg: Leg) -> None:
-    for keys in leg.exactly_one:
-        given = [key for key in keys if getattr(leg, key) is not None]
-        if not given:
-            raise place.error(keys[0], "missing", "give one of: " + ", ".join(keys))
     for keys in leg.exactly_one + leg.at_most_one:
         given = [key for key in keys if getattr(leg, key) is not None]
+        if not given and keys in leg.exactly_one:
+            raise place.error(keys[0], "missing", "give one of: " + ", ".join(keys))
         if len(given) > 1:
             raise place.error(given[1], f"given together with {given[0]}", "give only one of them")
 
@@ -150,14 +126,11 @@ def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
         if field.required and key not in table:
             raise place.error(key, "missing", _right(struct, key))
     try:
-        made = msgspec.convert(table, struct)
+        return msgspec.convert(table, struct)
     except msgspec.ValidationError as fault:
-        _, path = what_and_path(fault)
-        key = str(path[0]) if path else ""
+        key = "".join(map(str, what_and_path(fault)[1][:1]))
         value = table.get(key)
-        wrong = f"{_shown(value)} does not do here"
-        raise place.error(key, wrong, _right(struct, key, value)) from None
-    return made
+        raise place.error(key, f"{_shown(value)} does not do here", _right(struct, key, value)) from None
 
 
 def _right(struct: type[Any], key: str, value: Any = None) -> str:

@@ -1,7 +1,6 @@
 """Legs into motion: each leg is flown from where the last one ended, then walked over the Earth."""
 
 import math
-from collections.abc import Sequence
 from datetime import UTC
 from pathlib import Path
 
@@ -9,16 +8,9 @@ import numpy as np
 
 from lubberline.arrays import Floats
 from lubberline.earth.geodesy import walk
-from lubberline.flight.legs.file import (
-    FAULT_NAMES,
-    LegPosition,
-    LegsFile,
-    parse_legs,
-    text_of_file,
-)
+from lubberline.flight.legs.file import LegsFile, parse_legs
 from lubberline.flight.legs.kinds import Head
-from lubberline.flight.legs.logbook import Logbook
-from lubberline.flight.legs.pieces import fly_leg
+from lubberline.flight.legs.pieces import Logbook, fly_leg
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion, smooth_motion
 from lubberline.flight.turbulence import FADE_S, rough_air
 from lubberline.units import DEG, GREATEST_LATITUDE_DEG, KT_MPS
@@ -58,18 +50,13 @@ WIND_EASE_S = 20.0
 SLOW_KT = 20.0
 
 
-def read_legs(path: Path | str, fault_names: Sequence[str] = FAULT_NAMES) -> Motion:
-    """The motion of a legs file (`docs/instructors/legs.md`).
+def read_legs_text(name: str, text: str) -> Motion:
+    """The motion of the text of a legs file (`docs/instructors/legs.md`); `name` is what errors call it.
 
     Raises:
         InputError: naming file, leg number and key, when it cannot be read or cannot be flown.
     """
-    return read_legs_text(str(path), text_of_file(path), fault_names)
-
-
-def read_legs_text(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -> Motion:
-    """As `read_legs`, from text; `name` is what errors call it."""
-    return fly_legs(parse_legs(name, text, fault_names))
+    return fly_legs(parse_legs(name, text))
 
 
 def fly_legs(file: LegsFile) -> Motion:
@@ -165,8 +152,7 @@ def _check_latitude(file: LegsFile, latitude_rad: Floats, legs: Floats) -> None:
     beyond = ~(np.abs(latitude_rad) <= GREATEST_LATITUDE_DEG * DEG)
     if beyond.any():
         number = max(int(legs[int(np.argmax(beyond))]), 1)
-        place: LegPosition = file.legs[number - 1][0]
-        raise place.error(
+        raise file.legs[number - 1][0].error(
             "",
             f"the flight passes latitude {GREATEST_LATITUDE_DEG} here, where headings lose their meaning",
             f"stay within {GREATEST_LATITUDE_DEG} degrees of the equator",

@@ -1,15 +1,16 @@
-"""One leg at a time: what each kind does to heading, attitude, speed, altitude and engine."""
+"""The flight so far, and a leg more: what each kind does to heading, attitude, speed, altitude and engine."""
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
+from lubberline.arrays import Floats
 from lubberline.flight.legs import kinds
 from lubberline.flight.legs.file import LegPosition
 from lubberline.flight.legs.kinds import Leg
-from lubberline.flight.legs.logbook import Logbook
 from lubberline.flight.legs.turns import (
     LEAST_RAMP_S,
     Swell,
@@ -43,6 +44,73 @@ TAXI_TURN_DEG_S = 10.0
 CLIMB_ENTRY_G = 0.1
 ACCELERATION_G = 0.1
 STEEPEST_CLIMB_DEG = 30.0
+
+GREATEST_HOURS = 24
+GREATEST_STEPS = round(GREATEST_HOURS * 3600 / STEP_S)
+
+COLUMNS = (
+    "heading_rad",
+    "pitch_rad",
+    "bank_rad",
+    "airspeed_mps",
+    "altitude_m",
+    "climb_mps",
+    "engine_rpm",
+    "airborne",
+    "bank_sd_rad",
+    "leg",
+)
+
+
+@dataclass
+class Logbook:
+    """The flight so far: the state at its end, and the columns of every leg."""
+
+    head: kinds.Head
+    heading_deg: float
+    airspeed_kt: float
+    altitude_ft: float
+    bank_sd_deg: float = 0.0
+    steps: int = 0
+    pieces: list[dict[str, Floats]] = field(default_factory=list)
+    events: list[tuple[LegPosition, FlightEvent]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    engine_assumed: bool = False
+
+    @classmethod
+    def begin(cls, head: kinds.Head) -> "Logbook":
+        """The state before the first leg."""
+        return cls(head, head.heading_deg, head.airspeed_kt, head.altitude_ft)
+
+    def grounded(self, leg: Any) -> bool:
+        """Whether a leg is on the ground: as it says, or else under the stall speed."""
+        said: bool | None = getattr(leg, "on_ground", None)
+        return self.airspeed_kt < self.head.stall_kt if said is None else said
+
+    def room(self, place: LegPosition, steps: int) -> int:
+        """The steps of a leg, refused when the flight would pass its greatest length."""
+        if self.steps + steps > GREATEST_STEPS:
+            raise place.error("", f"the flight passes {GREATEST_HOURS} h here", f"at most {GREATEST_HOURS} h")
+        return max(steps, 1)
+
+    def add(self, place: LegPosition, steps: int, rpm: float, grounded: bool, **changed: Floats) -> None:
+        """Write a leg down: the columns it changes, each with steps + 1 values; the others are held."""
+        held = {
+            "heading_rad": self.heading_deg * DEG,
+            "airspeed_mps": self.airspeed_kt * KT_MPS,
+            "altitude_m": self.altitude_ft * FT_M,
+            "engine_rpm": rpm,
+            "airborne": 0.0 if grounded else 1.0,
+            "bank_sd_rad": 0.0 if grounded else self.bank_sd_deg * DEG,
+            "leg": float(place.number),
+        }
+        piece = {name: np.full(steps + 1, held.get(name, 0.0)) for name in COLUMNS} | changed
+        self.pieces.append({name: values[1 if self.pieces else 0 :] for name, values in piece.items()})
+        self.steps += steps
+
+    def columns(self) -> dict[str, Floats]:
+        """The whole flight, one value a step."""
+        return {name: np.concatenate([piece[name] for piece in self.pieces]) for name in COLUMNS}
 
 
 def fly_leg(log: Logbook, place: LegPosition, leg: Leg) -> None:
@@ -135,13 +203,10 @@ def _turn_by_deg(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
 
 
 def _turn_bank_rad(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
-    key = "bank_deg"
-    if leg.bank_deg is not None:
-        bank_deg = leg.bank_deg
-    else:
-        key = "rate_deg_s"
-        rate = leg.rate_deg_s or RATE_ONE_DEG_S
-        bank_deg = bank_for_rate_rad(rate * DEG, log.airspeed_kt * KT_MPS) / DEG
+    key, bank_deg = "bank_deg", leg.bank_deg
+    if bank_deg is None:
+        rate_rad_s = (leg.rate_deg_s or RATE_ONE_DEG_S) * DEG
+        key, bank_deg = "rate_deg_s", bank_for_rate_rad(rate_rad_s, log.airspeed_kt * KT_MPS) / DEG
     greatest = log.head.greatest_bank_deg
     if bank_deg > greatest:
         raise place.error(
@@ -194,19 +259,15 @@ def _accelerate(log: Logbook, place: LegPosition, leg: kinds.Accelerate) -> None
             f"{min(leg.to_kt, log.airspeed_kt):g} kt is under the stall speed in the air",
             f"at least {log.head.stall_kt:g}, or on_ground = true for a landing run",
         )
-    rate_mps2 = (leg.at_g or ACCELERATION_G) * STANDARD_GRAVITY_MPS2
-    if leg.kt_s is not None:
-        rate_mps2 = leg.kt_s * KT_MPS
+    by_g = (leg.at_g or ACCELERATION_G) * STANDARD_GRAVITY_MPS2
+    rate_mps2 = by_g if leg.kt_s is None else leg.kt_s * KT_MPS
     swell = swell_of_area(abs(by_kt) * KT_MPS, rate_mps2, lambda _: LEAST_RAMP_S, lambda rate: rate)
     steps = log.room(place, swell.steps)
     gained = accumulated(math.copysign(1.0, by_kt) * swell.values())
     airspeed = np.maximum(log.airspeed_kt * KT_MPS + gained, 0.0)
     airspeed[-1] = leg.to_kt * KT_MPS
-    if by_kt > 0.0:
-        assumed = CLIMB_RPM if grounded else CRUISE_RPM
-    else:
-        assumed = TAXI_RPM if grounded else DESCENT_RPM
-    log.add(place, steps, _rpm(leg, assumed), grounded, airspeed_mps=airspeed)
+    faster, slower = (CLIMB_RPM, TAXI_RPM) if grounded else (CRUISE_RPM, DESCENT_RPM)
+    log.add(place, steps, _rpm(leg, faster if by_kt > 0.0 else slower), grounded, airspeed_mps=airspeed)
     log.airspeed_kt = leg.to_kt
 
 
@@ -231,14 +292,6 @@ def _event(log: Logbook, place: LegPosition, leg: kinds.Moment, **what: Any) -> 
     log.events.append((place, FlightEvent(time_s, place.kind, **what)))
 
 
-def _set(log: Logbook, place: LegPosition, leg: kinds.Set) -> None:
-    _event(log, place, leg, name=leg.from_ or "", misreading_deg=leg.misreading_deg)
-
-
-def _fault(log: Logbook, place: LegPosition, leg: kinds.Fault) -> None:
-    _event(log, place, leg, name=leg.name, size=math.nan if leg.size is None else leg.size)
-
-
 def _rough(log: Logbook, place: LegPosition, leg: kinds.Rough) -> None:
     log.bank_sd_deg = LEVEL_BANK_SD_DEG[leg.level] if leg.level else leg.bank_sd_deg or 0.0
 
@@ -252,8 +305,12 @@ _FLY: dict[type[Leg], Callable[[Logbook, LegPosition, Any], None]] = {
     kinds.Accelerate: _accelerate,
     kinds.Upset: _upset,
     kinds.Rough: _rough,
-    kinds.Set: _set,
-    kinds.Fault: _fault,
+    kinds.Set: lambda log, place, leg: _event(
+        log, place, leg, name=leg.from_ or "", misreading_deg=leg.misreading_deg
+    ),
+    kinds.Fault: lambda log, place, leg: _event(
+        log, place, leg, name=leg.name, size=math.nan if leg.size is None else leg.size
+    ),
     kinds.Cage: _event,
     kinds.Uncage: _event,
 }

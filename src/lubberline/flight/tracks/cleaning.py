@@ -4,10 +4,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from geographiclib.geodesic import Geodesic
-from numpy.typing import NDArray
 
-from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
+from lubberline.angles import rose_deg, wrapped_deg
+from lubberline.arrays import Bools, Floats
 from lubberline.errors import InputError
 from lubberline.flight.tracks.fixes import FASTEST_KT, Fixes, clock
 from lubberline.units import DEG, KT_MPS
@@ -31,7 +30,7 @@ def legs(latitude_deg: Floats, longitude_deg: Floats) -> tuple[Floats, Floats]:
     east = np.sin(along) * np.cos(second)
     north = np.cos(first) * np.sin(second) - np.sin(first) * np.cos(second) * np.cos(along)
     distance = 2.0 * MEAN_RADIUS_M * np.arcsin(np.sqrt(np.minimum(half, 1.0)))
-    return distance, np.degrees(np.arctan2(east, north)) % 360.0
+    return distance, rose_deg(np.degrees(np.arctan2(east, north)))
 
 
 def is_whole(values: Floats) -> bool:
@@ -143,25 +142,13 @@ def bridge(fixes: Fixes, gap: Gap, margin_s: float, step_s: float) -> tuple[Floa
     times = np.arange(gap.start_s + margin_s, gap.end_s - margin_s + 1e-6, step_s)
     share = (times - gap.start_s) / (gap.end_s - gap.start_s)
     places = [line.Position(float(part) * line.s13) for part in share]
-    latitude = np.array([place["lat2"] for place in places])
-    longitude = np.array([place["lon2"] for place in places])
-    return times, latitude, longitude
+    return times, np.array([at["lat2"] for at in places]), np.array([at["lon2"] for at in places])
 
-
-Bools = NDArray[np.bool_]
 
 # An aircraft whose place repeats and then moves on at this speed was flying all the while.
 MOVING_KT, PARKED_KT = 20.0, 10.0
 # A single fix further aside than this, and than 3 g would take it, is the receiver's error.
 ASIDE_M, HARDEST_MPS2 = 100.0, 30.0
-
-
-@dataclass(frozen=True)
-class Cleaned:
-    """Fixes fit for smoothing; their warnings say what was assumed."""
-
-    fixes: Fixes
-    gaps: tuple[Gap, ...]
 
 
 def _kept(fixes: Fixes, keep: Bools, warning: str) -> Fixes:
@@ -225,8 +212,7 @@ def _refuse_jumps(fixes: Fixes) -> None:
 def _aside(time_s: Floats, values: Floats) -> Floats:
     """How far a coordinate of each fix lies from the straight line between its neighbours."""
     share = (time_s[1:-1] - time_s[:-2]) / (time_s[2:] - time_s[:-2])
-    off: Floats = values[1:-1] - values[:-2] - share * (values[2:] - values[:-2])
-    return off
+    return np.asarray(values[1:-1] - values[:-2] - share * (values[2:] - values[:-2]))
 
 
 def _without_fixes_aside(fixes: Fixes) -> Fixes:
@@ -242,10 +228,9 @@ def _without_fixes_aside(fixes: Fixes) -> Fixes:
     shrunk = np.cos(fixes.latitude_deg[1:-1] * DEG)
     aside = np.hypot(_aside(time_s, north), _aside(time_s, east) * shrunk)
     up = np.abs(_aside(time_s, fixes.altitude_m))
-    bad = aside > ASIDE_M + HARDEST_MPS2 * room_s2
-    bad |= up > ASIDE_M + HARDEST_MPS2 * room_s2
     # Of neighbours that all look bad, only the worst is at fault.
     worst = np.maximum(aside, up)
+    bad = worst > ASIDE_M + HARDEST_MPS2 * room_s2
     padded = np.concatenate(([0.0], worst, [0.0]))
     bad &= (worst >= padded[:-2]) & (worst >= padded[2:])
     if not bad.any():
@@ -256,21 +241,21 @@ def _without_fixes_aside(fixes: Fixes) -> Fixes:
     return _kept(fixes, keep, said)
 
 
-def clean(fixes: Fixes) -> Cleaned:
+def clean(fixes: Fixes) -> tuple[Fixes, tuple[Gap, ...]]:
     """Fixes fit for smoothing, with strictly growing times, and the gaps between them.
+
+    The warnings of the fixes say what was assumed.
 
     Raises:
         InputError: a jump no aircraft makes; names both lines.
     """
-    fixes = _without_times_given_twice(fixes)
-    fixes = _without_repeats(fixes)
+    fixes = _without_repeats(_without_times_given_twice(fixes))
     if len(fixes) < 2:
         raise InputError(fixes.source, "all fixes are of one moment", "a track has two fixes or more")
     _refuse_jumps(fixes)
-    fixes = _without_fixes_aside(fixes)
-    fixes = agreeing(fixes)
+    fixes = agreeing(_without_fixes_aside(fixes))
     if is_whole(fixes.track_deg):
         said = f"{fixes.source}: tracks are in whole degrees; they were taken as good to half a degree"
         fixes = replace(fixes, warnings=(*fixes.warnings, said))
     gaps, warnings = gaps_of(fixes)
-    return Cleaned(replace(fixes, warnings=(*fixes.warnings, *warnings)), gaps)
+    return replace(fixes, warnings=(*fixes.warnings, *warnings)), gaps

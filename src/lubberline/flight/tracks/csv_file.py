@@ -5,23 +5,14 @@ from datetime import datetime
 import numpy as np
 
 from lubberline.arrays import Floats
-from lubberline.csvfile import csv_rows
+from lubberline.csvfile import csv_rows, number_of
 from lubberline.errors import InputError, nearest_of
-from lubberline.flight.tracks.fixes import Fixes, checked, number, seconds_utc, shown
+from lubberline.flight.tracks.fixes import Fixes, checked, seconds_utc, shown
 
 REQUIRED = ("time_utc", "latitude_deg", "longitude_deg", "altitude_m")
 OPTIONAL = ("groundspeed_kt", "track_deg")
 PRESSURE = "pressure_altitude_m"
 EXAMPLE = ",".join(REQUIRED)
-
-Rows = list[list[str]]
-
-
-def _rows(source: str, text: str) -> tuple[Rows, list[int]]:
-    found = csv_rows(source, text)
-    if not found:
-        raise InputError(source, "the file has no rows", f"the first row names the columns: {EXAMPLE}")
-    return [row for _, row in found], [line for line, _ in found]
 
 
 def _header(source: str, row: list[str], line: int) -> tuple[list[str], list[str]]:
@@ -35,8 +26,7 @@ def _header(source: str, row: list[str], line: int) -> tuple[list[str], list[str
             "separate columns by a comma and write the decimal mark as a point",
         )
     altitude = "altitude_m" if "altitude_m" in names or PRESSURE not in names else PRESSURE
-    needed = [altitude if name == "altitude_m" else name for name in REQUIRED]
-    for name in needed:
+    for name in (*REQUIRED[:-1], altitude):
         if name not in names:
             raise InputError(
                 where, f"no column '{name}' (found {shown(','.join(names))})", f"columns: {EXAMPLE}"
@@ -66,7 +56,7 @@ def _column(source: str, name: str, cells: list[str], lines: list[int], optional
     values = np.full(len(cells), np.nan)
     for i, cell in enumerate(cells):
         if not (optional and not cell.strip()):
-            values[i] = number(cell.strip(), f"{source} line {lines[i]}, {name}")
+            values[i] = number_of(cell.strip(), f"{source} line {lines[i]}, {name}")
     return values
 
 
@@ -80,19 +70,11 @@ def moment_of(cell: str, where: str) -> datetime:
         moment = datetime.fromisoformat(cell.strip())
     except ValueError:
         right = "write the time as 2024-05-01T10:00:00Z"
-        raise InputError(where, f"found {shown(cell)}", right) from None
+        raise InputError(where, f"{shown(cell)} is no time", right) from None
     if moment.tzinfo is None:
         right = "end the time in Z (UTC) or in an offset such as +02:00"
         raise InputError(where, f"{shown(cell)} has no zone", right)
     return moment
-
-
-def _times(source: str, cells: list[str], lines: list[int]) -> Floats:
-    values = np.empty(len(cells))
-    for i, cell in enumerate(cells):
-        where = f"{source} line {lines[i]}, time_utc"
-        values[i] = seconds_utc(moment_of(cell, where), where)
-    return values
 
 
 def read_csv(source: str, text: str) -> Fixes:
@@ -101,20 +83,22 @@ def read_csv(source: str, text: str) -> Fixes:
     Raises:
         InputError: a missing column, a row of another length, a cell that is not what its column holds.
     """
-    rows, lines = _rows(source, text)
-    names, warnings = _header(source, rows[0], lines[0])
-    rows, lines = rows[1:], lines[1:]
-    for row, line in zip(rows, lines, strict=True):
+    found = csv_rows(source, text)
+    if not found:
+        raise InputError(source, "the file has no rows", f"the first row names the columns: {EXAMPLE}")
+    names, warnings = _header(source, found[0][1], found[0][0])
+    lines, rows = [line for line, _ in found[1:]], [row for _, row in found[1:]]
+    for line, row in found[1:]:
         if len(row) != len(names):
             raise InputError(
                 f"{source} line {line}",
                 f"{len(row)} cells where the first row has {len(names)}",
                 "one cell a column, and the decimal mark is a point",
             )
-    columns = dict(zip(names, (list(cells) for cells in zip(*rows, strict=True)), strict=False))
-    if not columns:
-        columns = {name: [] for name in names}
+    columns = {name: [row[at] for row in rows] for at, name in enumerate(names)}
     altitude = "altitude_m" if "altitude_m" in columns else PRESSURE
+    places = [f"{source} line {line}, time_utc" for line in lines]
+    times = map(seconds_utc, map(moment_of, columns["time_utc"], places), places)
 
     def values(name: str) -> Floats:
         if name not in columns:
@@ -124,7 +108,7 @@ def read_csv(source: str, text: str) -> Fixes:
     return checked(
         Fixes(
             source=source,
-            time_utc_s=_times(source, columns["time_utc"], lines),
+            time_utc_s=np.array([*times], dtype=np.float64),
             latitude_deg=values("latitude_deg"),
             longitude_deg=values("longitude_deg"),
             altitude_m=values(altitude),

@@ -1,18 +1,15 @@
-"""The door for recorded tracks: a file or an upload in, a smooth motion out."""
+"""The files that recorded tracks come in: their kind told by what is in them, their fixes read."""
 
 import re
 from pathlib import Path
 
 from lubberline.errors import InputError
-from lubberline.flight.motion import Motion
 from lubberline.flight.tracks.csv_file import read_csv
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.tracks.gpx import read_gpx
 from lubberline.flight.tracks.igc import read_igc
-from lubberline.flight.tracks.motion import Wind, motion_of
 
 LARGEST_BYTES = 100_000_000
-FASTEST_WIND_KT = 200.0
 # Characters that no text holds; tab, line and page ends and the old end of file are let through.
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x19\x1b-\x1f\x7f]")
 RIGHT = "a track is a GPX 1.1, IGC or CSV file"
@@ -80,43 +77,3 @@ def read_file(path: str | Path) -> bytes:
         if isinstance(why, InputError):
             raise
         raise InputError(str(path), f"the file cannot be read ({why})", RIGHT) from None
-
-
-def _wind(from_deg: float | None, speed_kt: float | None) -> Wind | None:
-    if from_deg is None and speed_kt is None:
-        return None
-    if from_deg is None or speed_kt is None:
-        raise InputError("wind", "only its direction or only its speed", "give both, such as 250/15")
-    if not (0.0 <= from_deg <= 360.0 and 0.0 <= speed_kt <= FASTEST_WIND_KT):
-        right = f"a direction from 0 to 360 deg and a speed from 0 to {FASTEST_WIND_KT:.0f} kt"
-        raise InputError("wind", f"found {from_deg:g}/{speed_kt:g}", right)
-    return Wind(from_deg, speed_kt)
-
-
-def read_track_bytes(
-    name: str, data: bytes, *, wind_from_deg: float | None = None, wind_kt: float | None = None
-) -> Motion:
-    """The smooth motion in the bytes of a track's file, for an upload; `name` is the file's.
-
-    Raises:
-        InputError: names file, line or field, what was found and what would be right.
-    """
-    wind = _wind(wind_from_deg, wind_kt)
-    return motion_of(read_fixes(name, data), wind)
-
-
-def read_track(
-    path: str | Path, *, wind_from_deg: float | None = None, wind_kt: float | None = None
-) -> Motion:
-    """The smooth motion in a track's file: GPX 1.1, IGC or CSV.
-
-    Args:
-        path: the file; refused unread beyond 100 MB.
-        wind_from_deg: where a steady wind blows from, true; without wind, heading is taken as track.
-        wind_kt: its speed.
-
-    Raises:
-        InputError: names file, line or field, what was found and what would be right.
-    """
-    data = read_file(path)
-    return read_track_bytes(Path(path).name, data, wind_from_deg=wind_from_deg, wind_kt=wind_kt)

@@ -4,25 +4,20 @@ The readers of this room (`csv_track`, `gpx`, `igc`) fill this record; `checked`
 flight, naming the line.
 """
 
-import math
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Floats, Ints
 from lubberline.errors import InputError
 from lubberline.units import GREATEST_LATITUDE_DEG
-
-Ints = NDArray[np.int64]
 
 LONGEST_FLIGHT_S = 86400.0
 SHORTEST_FLIGHT_S = 1.0
 # From the Dead Sea's shore with some noise, to above any aeroplane of this kind.
 LOWEST_M, HIGHEST_M = -1000.0, 30000.0
 FASTEST_KT = 700.0
-EARLIEST_UTC, LATEST_UTC = datetime(1950, 1, 1, tzinfo=UTC), datetime(2100, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True)
@@ -81,19 +76,14 @@ def seconds_utc(moment: datetime, where: str) -> float:
     return moment.timestamp()
 
 
-def _first(bad: NDArray[np.bool_]) -> int:
-    return int(np.argmax(bad))
-
-
 def _refuse_range(fixes: Fixes, name: str, low: float, high: float, right: str) -> None:
     values: Floats = getattr(fixes, name)
-    optional = name in ("groundspeed_kt", "track_deg")
     with np.errstate(invalid="ignore"):
         bad = ~((values >= low) & (values <= high))
-    if optional:
+    if name in ("groundspeed_kt", "track_deg"):
         bad &= ~np.isnan(values)
     if bad.any():
-        worst = _first(bad)
+        worst = int(np.argmax(bad))
         where = f"{fixes.source} line {fixes.line[worst]}, {name}"
         raise InputError(where, f"found {values[worst]:g}", right)
 
@@ -104,7 +94,7 @@ def _refuse_order(fixes: Fixes) -> None:
         raise InputError(fixes.source, found, "a track has two fixes or more")
     steps = np.diff(fixes.time_utc_s)
     if (steps < 0).any():
-        here = _first(steps < 0) + 1
+        here = int(np.argmax(steps < 0)) + 1
         raise InputError(
             f"{fixes.source} line {fixes.line[here]}, time",
             f"{clock(float(fixes.time_utc_s[here]))} comes after {clock(float(fixes.time_utc_s[here - 1]))} "
@@ -140,26 +130,6 @@ def checked(fixes: Fixes) -> Fixes:
     return fixes
 
 
-def number(text: str, where: str) -> float:
-    """A finite number written with a decimal point.
-
-    Raises:
-        InputError: not such a number; `where` names the place.
-    """
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if "_" in text or not math.isfinite(value):
-        if "," in text:
-            right = "write the decimal mark as a point, as in 45.25"
-        else:
-            right = "a number such as 45.25 is wanted here"
-        raise InputError(where, f"found {shown(text)}", right)
-    return value
-
-
 def shown(text: str) -> str:
     """Foreign text, quoted and cut to a length that fits a message."""
-    kept = text if len(text) <= 40 else text[:37] + "..."
-    return repr(kept)
+    return repr(text if len(text) <= 40 else text[:37] + "...")

@@ -11,8 +11,9 @@ from xml.parsers import expat
 import numpy as np
 
 from lubberline.arrays import Floats
+from lubberline.csvfile import number_of
 from lubberline.errors import InputError
-from lubberline.flight.tracks.fixes import Fixes, checked, number, seconds_utc, shown
+from lubberline.flight.tracks.fixes import Fixes, checked, seconds_utc, shown
 from lubberline.units import KT_MPS
 
 # 1.0 writes track points alike, so old files fly as well.
@@ -22,43 +23,78 @@ RIGHT = "a GPX 1.1 file with <trk><trkseg><trkpt lat= lon=> and a <time> in each
 
 
 @dataclass
-class _Reading:
-    """What the parser has seen so far; one per file."""
+class Elements:
+    """The elements of a GPX file, read in order; what is wanted of them is taken by `begin` and `words`."""
 
     source: str
-    parser: expat.XMLParserType
-    blank_lines: int = 0
-    title: str = ""
-    tracks: int = 0
     inside: list[str] = field(default_factory=list)
-    texts: dict[str, str] = field(default_factory=dict)
-    current: dict[str, str] = field(default_factory=dict)
-    points: list[dict[str, str]] = field(default_factory=list)
-    lines: list[int] = field(default_factory=list)
+    blank_lines: int = 0
+    # The text is decoded already, so whatever encoding the file declares no longer holds.
+    parser: expat.XMLParserType = field(default_factory=lambda: expat.ParserCreate("utf-8"))
 
     @property
     def line(self) -> int:
+        """The line of the file that is being read."""
         return self.parser.CurrentLineNumber + self.blank_lines
 
     @property
     def where(self) -> str:
+        """File and line."""
         return f"{self.source} line {self.line}"
 
-    def refuse_doctype(self, *_: object) -> None:
-        raise InputError(
-            self.where, "the file declares a document type or an entity", "GPX needs neither; remove it"
-        )
+    def begin(self, name: str, attributes: dict[str, str]) -> None:
+        """Take the beginning of an element, the last one of `inside`."""
 
-    def start(self, name: str, attributes: dict[str, str]) -> None:
-        local = name.rpartition(":")[2]
-        if not self.inside:
-            self.check_root(local, attributes)
-        self.inside.append(local)
+    def words(self, data: str) -> None:
+        """Take what is written in the element that was begun last."""
+
+    def _refuse(self, *_: object) -> None:
+        wrong = "the file declares a document type or an entity"
+        raise InputError(self.where, wrong, "GPX needs neither; remove it")
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        self.inside.append(name.rpartition(":")[2])
+        self.begin(self.inside[-1], attributes)
+
+    def read(self, text: str, right: str) -> None:
+        """Read the text of a file.
+
+        Raises:
+            InputError: no well-formed XML, or one with a document type or an entity, which are not expanded.
+        """
+        self.blank_lines = text[: len(text) - len(text.lstrip())].count("\n")
+        self.parser.buffer_text = True
+        self.parser.StartDoctypeDeclHandler = self.parser.EntityDeclHandler = self._refuse
+        self.parser.StartElementHandler, self.parser.CharacterDataHandler = self._start, self.words
+        self.parser.EndElementHandler = lambda _: self.inside.pop()
+        try:
+            self.parser.Parse(text.strip().encode(), True)
+        except expat.ExpatError as why:
+            where = f"{self.source} line {why.lineno + self.blank_lines}"
+            wrong = f"not well-formed XML ({expat.ErrorString(why.code)})"
+            raise InputError(where, wrong, right) from None
+
+
+@dataclass
+class _Reading(Elements):
+    """The track points of a file."""
+
+    title: str = ""
+    tracks: int = 0
+    current: dict[str, str] = field(default_factory=dict)
+    points: list[dict[str, str]] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
+
+    def begin(self, name: str, attributes: dict[str, str]) -> None:
+        if len(self.inside) == 1 and name != "gpx":
+            raise InputError(self.where, f"the outermost element is <{name[:40]}>", RIGHT)
+        if len(self.inside) == 1 and (version := attributes.get("version", "")) not in VERSIONS:
+            raise InputError(f"{self.where}, version", f"GPX version {shown(version)}", "version 1.1 is read")
         if len(self.inside) > 100:
             raise InputError(self.where, "elements nested a hundred deep", RIGHT)
-        if local == "trk":
+        if name == "trk":
             self.tracks += 1
-        elif local == "trkpt":
+        elif name == "trkpt":
             for axis in ("lat", "lon"):
                 if axis not in attributes:
                     raise InputError(self.where, f"a track point without {axis}", RIGHT)
@@ -66,45 +102,12 @@ class _Reading:
             self.points.append(self.current)
             self.lines.append(self.line)
 
-    def check_root(self, local: str, attributes: dict[str, str]) -> None:
-        if local != "gpx":
-            raise InputError(self.where, f"the outermost element is <{local[:40]}>", RIGHT)
-        version = attributes.get("version", "")
-        if version not in VERSIONS:
-            raise InputError(f"{self.where}, version", f"GPX version {shown(version)}", "version 1.1 is read")
-
-    def text(self, data: str) -> None:
+    def words(self, data: str) -> None:
         inside = self.inside
         if inside[-1] in POINT_TEXTS and "trkpt" in inside:
             self.current[inside[-1]] = self.current.get(inside[-1], "") + data
         elif inside[-2:] == ["trk", "name"] and self.tracks == 1:
             self.title += data
-
-    def end(self, _name: str) -> None:
-        self.inside.pop()
-
-
-def _parse(source: str, text: str) -> _Reading:
-    # The text is decoded already, so whatever encoding the file declares no longer holds.
-    parser = expat.ParserCreate("utf-8")
-    reading = _Reading(source, parser, blank_lines=text[: len(text) - len(text.lstrip())].count("\n"))
-    parser.buffer_text = True
-    parser.StartDoctypeDeclHandler = reading.refuse_doctype
-    parser.EntityDeclHandler = reading.refuse_doctype
-    parser.StartElementHandler = reading.start
-    parser.EndElementHandler = reading.end
-    parser.CharacterDataHandler = reading.text
-    try:
-        parser.Parse(text.lstrip().encode(), True)
-    except expat.ExpatError as why:
-        raise InputError(
-            f"{source} line {why.lineno + reading.blank_lines}",
-            f"not well-formed XML ({expat.ErrorString(why.code)})",
-            RIGHT,
-        ) from None
-    if not reading.points:
-        raise InputError(source, "no track points (<trkpt>) in the file", RIGHT)
-    return reading
 
 
 def _time(point: dict[str, str], where: str) -> tuple[float, bool]:
@@ -125,7 +128,7 @@ def _optional(reading: _Reading, name: str, factor: float) -> Floats:
     for i, point in enumerate(reading.points):
         text = point.get(name, "").strip()
         if text:
-            values[i] = factor * number(text, f"{reading.source} line {reading.lines[i]}, {name}")
+            values[i] = factor * number_of(text, f"{reading.source} line {reading.lines[i]}, {name}")
     return values
 
 
@@ -154,18 +157,18 @@ def read_gpx(source: str, text: str) -> Fixes:
     Raises:
         InputError: not GPX 1.1, no track points, a point without place or time, a document type.
     """
-    reading = _parse(source, text)
+    reading = _Reading(source)
+    reading.read(text, RIGHT)
+    if not reading.points:
+        raise InputError(source, "no track points (<trkpt>) in the file", RIGHT)
     warnings: list[str] = []
-    count = len(reading.points)
-    time_s, latitude_deg, longitude_deg = np.empty(count), np.empty(count), np.empty(count)
-    bare = 0
+    table = np.empty((len(reading.points), 4))
     for i, (point, line) in enumerate(zip(reading.points, reading.lines, strict=True)):
         where = f"{source} line {line}"
-        time_s[i], without_zone = _time(point, where)
-        bare += without_zone
-        latitude_deg[i] = number(point["lat"], f"{where}, lat")
-        longitude_deg[i] = number(point["lon"], f"{where}, lon")
-    if bare:
+        table[i, :2] = _time(point, where)
+        table[i, 2:] = [number_of(point[axis], f"{where}, {axis}") for axis in ("lat", "lon")]
+    time_s, without_zone, latitude_deg, longitude_deg = table.T
+    if bare := int(without_zone.sum()):
         warnings.append(f"{source}: {bare} times without a zone; taken as UTC, as GPX has it")
     if reading.tracks > 1:
         warnings.append(f"{source}: {reading.tracks} tracks in the file; flown one after the other")

@@ -5,7 +5,7 @@ records, from memory).
 """
 
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 import numpy as np
 
@@ -66,11 +66,8 @@ def _fix(source: str, line: int, row: str) -> tuple[float, float, float, float, 
 
 def _over_midnight(time_of_day_s: Floats) -> tuple[Floats, list[int]]:
     """Times that go on growing past midnight, and the fixes at which it was passed."""
-    passed = np.flatnonzero(np.diff(time_of_day_s) < -HALF_DAY_S) + 1
-    days = np.zeros(len(time_of_day_s))
-    days[passed] = 1.0
-    day_s = timedelta(days=1).total_seconds()
-    return time_of_day_s + day_s * np.cumsum(days), [int(i) for i in passed]
+    passed = np.append(False, np.diff(time_of_day_s) < -HALF_DAY_S)
+    return time_of_day_s + 2.0 * HALF_DAY_S * np.cumsum(passed), np.flatnonzero(passed).tolist()
 
 
 def _altitudes(source: str, table: Floats, line: list[int]) -> tuple[Floats, list[str], list[str]]:

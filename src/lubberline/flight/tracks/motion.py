@@ -6,9 +6,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Bools, Floats
 from lubberline.compiled import kernel
 from lubberline.earth.geodesy import meridian_radius_m, prime_vertical_radius_m
 from lubberline.flight.coordinated import Attitude, Path, coordinated, engine_rpm, runs
@@ -22,7 +21,7 @@ from lubberline.flight.motion import (
     Motion,
     smooth_motion,
 )
-from lubberline.flight.tracks.cleaning import Cleaned, bridge, clean, is_whole, position_noise_m
+from lubberline.flight.tracks.cleaning import Gap, bridge, clean, is_whole, position_noise_m
 from lubberline.flight.tracks.fixes import Fixes
 from lubberline.flight.tracks.smoothing import ACROSS, UP, Measured, sample_path, smoothed
 from lubberline.units import DEG, ECCENTRICITY_SQUARED, KT_MPS
@@ -78,8 +77,6 @@ def to_level_axes(position: Any, velocity: Any, acceleration: Any, altitude_m: A
     return level
 
 
-Bools = NDArray[np.bool_]
-
 # Points put along the geodesic of a gap: how often, how far from its ends, how loosely held.
 BRIDGE_STEP_S, BRIDGE_MARGIN_S, BRIDGE_LOOSENESS = 10.0, 20.0, 9.0
 # Receivers give speed and track a little late, so they are never trusted better than this.
@@ -122,8 +119,7 @@ class _Points:
     noise_factor: Floats
 
 
-def _points(cleaned: Cleaned) -> _Points:
-    fixes = cleaned.fixes
+def _points(fixes: Fixes, gaps: tuple[Gap, ...]) -> _Points:
     time_s = fixes.time_utc_s - fixes.time_utc_s[0]
     table = np.column_stack(
         (
@@ -136,7 +132,7 @@ def _points(cleaned: Cleaned) -> _Points:
             np.ones(len(fixes)),
         )
     )
-    for gap in cleaned.gaps:
+    for gap in gaps:
         times, latitude_deg, longitude_deg = bridge(fixes, gap, BRIDGE_MARGIN_S, BRIDGE_STEP_S)
         added = np.full((len(times), 7), np.nan)
         added[:, 0], added[:, 1], added[:, 2] = times, latitude_deg * DEG, longitude_deg * DEG
@@ -204,8 +200,7 @@ def _sparse(fixes: Fixes, attitude: Attitude) -> Bools:
     apart = np.diff(time_s) > QUARTER_TURN_S
     apart |= np.abs(np.diff(np.interp(time_s, sample_s, turned))) > QUARTER_TURN_RAD
     between = np.clip(np.searchsorted(time_s, sample_s, side="right") - 1, 0, len(apart) - 1)
-    sparse: Bools = apart[between]
-    return sparse
+    return np.asarray(apart[between])
 
 
 def _cut_warnings(fixes: Fixes, attitude: Attitude) -> list[str]:
@@ -246,9 +241,8 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
     Raises:
         InputError: a jump no aircraft makes, or all fixes of one moment.
     """
-    cleaned = clean(fixes)
-    fixes = cleaned.fixes
-    path = _smooth_path(fixes, _points(cleaned))
+    fixes, gaps = clean(fixes)
+    path = _smooth_path(fixes, _points(fixes, gaps))
     latitude_rad, longitude_rad, north_mps, east_mps, north_mps2, east_mps2 = path.level.T
     attitude = coordinated(
         Path(
@@ -279,7 +273,7 @@ def motion_of(fixes: Fixes, wind: Wind | None = None) -> Motion:
         samples=samples,
         start_utc=datetime.fromtimestamp(float(fixes.time_utc_s[0]), UTC),
         title=fixes.title,
-        events=tuple(FlightEvent(gap.start_s, "gap") for gap in cleaned.gaps),
+        events=tuple(FlightEvent(gap.start_s, "gap") for gap in gaps),
         warnings=(*fixes.warnings, *_cut_warnings(fixes, attitude)),
         notes=_notes(fixes, wind, path.residual_m),
         sparse=_sparse(fixes, attitude),

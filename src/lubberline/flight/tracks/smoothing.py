@@ -255,8 +255,7 @@ class Measured:
     @property
     def velocity_guess(self) -> Floats:
         """From the first fix to the second."""
-        guess: Floats = (self.position[1] - self.position[0]) / (self.time_s[1] - self.time_s[0])
-        return guess
+        return np.asarray((self.position[1] - self.position[0]) / (self.time_s[1] - self.time_s[0]))
 
     def part(self, within: slice) -> Measured:
         """A stretch of it."""
@@ -271,29 +270,15 @@ class Measured:
 
     def costs(self, noise_m: float, slack_mps: float, density: float) -> Floats:
         """How surprising each fix is under one set of candidates."""
-        cost: Floats = fix_costs(
-            self.time_s,
-            self.position,
-            noise_m**2 * self.noise_factor,
-            self.velocity,
-            self.velocity_variance + slack_mps**2,
-            density,
-            self.velocity_guess,
-        )
-        return cost
+        return np.asarray(fix_costs(*self._weighed(noise_m, slack_mps), density, self.velocity_guess))
 
     def states(self, noise_m: float, slack_mps: float, density: Floats) -> Floats:
         """Smoothed states at the fixes, (fix, axis, 3)."""
-        states: Floats = smooth_states(
-            self.time_s,
-            self.position,
-            noise_m**2 * self.noise_factor,
-            self.velocity,
-            self.velocity_variance + slack_mps**2,
-            density,
-            self.velocity_guess,
-        )
-        return states
+        return np.asarray(smooth_states(*self._weighed(noise_m, slack_mps), density, self.velocity_guess))
+
+    def _weighed(self, noise_m: float, slack_mps: float) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        variances = noise_m**2 * self.noise_factor, self.velocity_variance + slack_mps**2
+        return self.time_s, self.position, variances[0], self.velocity, variances[1]
 
 
 def _box(values: Floats, half: int) -> Floats:
@@ -302,8 +287,7 @@ def _box(values: Floats, half: int) -> Floats:
     sums = np.concatenate([np.zeros((*values.shape[:-1], 1)), sums], axis=-1)
     index = np.arange(values.shape[-1])
     upper = np.minimum(index + half + 1, values.shape[-1])
-    box: Floats = sums[..., upper] - sums[..., np.maximum(index - half, 0)]
-    return box
+    return np.asarray(sums[..., upper] - sums[..., np.maximum(index - half, 0)])
 
 
 def _stretches(measured: Measured) -> list[Measured]:

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 import msgspec
 
 from lubberline.instruments.compass.card import Compass, CompassLaws, CompassState
+from lubberline.instruments.compass.deviation import Coefficients
 from lubberline.instruments.compass.reading import COMPASS_ROW, carry_compass, settle_compass
 from lubberline.instruments.instrument import Instrument, Met, Rows
 
@@ -22,11 +23,14 @@ class CompassEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     deviation_e_deg: Deviation = 0.0
 
 
+def coefficients_of(aircraft: Any) -> Coefficients:
+    """The deviation coefficients that an aircraft's file states."""
+    return Coefficients(*(getattr(aircraft.compass, name) for name in COEFFICIENTS))
+
+
 def compass_of(aircraft: Any) -> Compass:
     """The compass of an aircraft."""
-    return Compass(
-        **{f"{letter}_deg": getattr(aircraft.compass, f"deviation_{letter}_deg") for letter in "abcde"}
-    )
+    return Compass(**coefficients_of(aircraft)._asdict())
 
 
 def _settle(

@@ -14,6 +14,7 @@ import math
 from collections.abc import Mapping
 from typing import NamedTuple
 
+import msgspec
 import numpy as np
 
 from lubberline.arrays import Floats
@@ -36,24 +37,16 @@ class Coefficients(NamedTuple):
     e_deg: float
 
 
-class SwingFit(NamedTuple):
-    """Coefficients by least squares, and what they leave (measured less fitted, in the order given)."""
+class CardLine(msgspec.Struct, frozen=True):
+    """For a magnetic heading, what to steer by compass."""
 
-    coefficients: Coefficients
-    residuals_deg: Floats
-    rms_deg: float
-    largest_deg: float
-
-
-class CardRow(NamedTuple):
-    """One line of a correction card: to fly this magnetic heading, steer this compass heading."""
-
-    magnetic_deg: float
-    deviation_deg: float
+    for_deg: float
     steer_deg: float
+    deviation_deg: float
 
 
-def _terms(headings_deg: Floats) -> Floats:
+def terms_of(headings_deg: Floats) -> Floats:
+    """The five terms at compass headings, shape (n, 5): the deviation by each coefficient of one degree."""
     h = headings_deg * DEG
     return np.column_stack((np.ones_like(h), np.sin(h), np.cos(h), np.sin(2.0 * h), np.cos(2.0 * h)))
 
@@ -75,8 +68,7 @@ def _checked(swing: Mapping[float, float]) -> None:
 def deviation_deg(heading_deg: Floats | float, coefficients: Coefficients) -> Floats:
     """Deviation at compass headings (any shape), east positive."""
     headings = np.asarray(heading_deg, dtype=np.float64)
-    found: Floats = (_terms(headings.ravel()) @ np.array(coefficients)).reshape(headings.shape)
-    return found
+    return np.asarray((terms_of(headings.ravel()) @ np.array(coefficients)).reshape(headings.shape))
 
 
 def coefficients_by_hand(swing: Mapping[float, float]) -> Coefficients:
@@ -111,7 +103,7 @@ def coefficients_by_hand(swing: Mapping[float, float]) -> Coefficients:
     )
 
 
-def fit_swing(swing: Mapping[float, float]) -> SwingFit:
+def fit_swing(swing: Mapping[float, float]) -> Coefficients:
     """The coefficients by least squares, from any five or more headings spread over the circle.
 
     Args:
@@ -121,26 +113,18 @@ def fit_swing(swing: Mapping[float, float]) -> SwingFit:
         InputError: too few headings to tell the five coefficients apart, or a deviation that is none.
     """
     _checked(swing)
-    headings = np.array(list(swing), dtype=np.float64)
-    found = np.array(list(swing.values()), dtype=np.float64)
-    terms = _terms(headings)
+    headings, found = (np.array([*values], dtype=np.float64) for values in (swing, swing.values()))
+    terms = terms_of(headings)
     if len(headings) < terms.shape[1] or np.linalg.matrix_rank(terms, tol=1e-6) < terms.shape[1]:
         raise InputError(
             "swing",
             f"{len(headings)} headings do not tell the five coefficients apart",
             "give at least five different headings spread over the circle",
         )
-    solved, *_ = np.linalg.lstsq(terms, found)
-    residuals = found - terms @ solved
-    return SwingFit(
-        coefficients=Coefficients(*(float(value) for value in solved)),
-        residuals_deg=residuals,
-        rms_deg=float(np.sqrt(np.mean(residuals**2))),
-        largest_deg=float(np.abs(residuals).max()),
-    )
+    return Coefficients(*np.linalg.lstsq(terms, found)[0].tolist())
 
 
-def _compass_heading_deg(magnetic_deg: float, coefficients: Coefficients) -> float:
+def steer_deg(magnetic_deg: float, coefficients: Coefficients) -> float:
     """The compass heading h with h + deviation(h) = magnetic, halving an interval that must hold it."""
     reach_deg = sum(abs(value) for value in coefficients) + 1.0
     low, high = magnetic_deg - reach_deg, magnetic_deg + reach_deg
@@ -153,7 +137,7 @@ def _compass_heading_deg(magnetic_deg: float, coefficients: Coefficients) -> flo
     return 0.5 * (low + high)
 
 
-def correction_card(coefficients: Coefficients) -> tuple[CardRow, ...]:
+def correction_card(coefficients: Coefficients) -> tuple[CardLine, ...]:
     """A correction card for every 30 deg: what to steer by compass to fly a magnetic heading.
 
     Closer than the 45 deg of 14 CFR 25.1547. Deviation is that at the heading to steer, and
@@ -161,7 +145,6 @@ def correction_card(coefficients: Coefficients) -> tuple[CardRow, ...]:
     """
     rows = []
     for magnetic_deg in range(0, 360, CARD_STEP_DEG):
-        steer_deg = _compass_heading_deg(magnetic_deg, coefficients)
-        at_heading_deg = float(deviation_deg(steer_deg, coefficients))
-        rows.append(CardRow(float(magnetic_deg), at_heading_deg, steer_deg % 360.0))
+        steer = steer_deg(magnetic_deg, coefficients)
+        rows.append(CardLine(float(magnetic_deg), steer % 360.0, float(deviation_deg(steer, coefficients))))
     return tuple(rows)

@@ -6,8 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lubberline.arrays import Floats
-from lubberline.flight.motion import Bools
+from lubberline.arrays import Bools, Floats
 from lubberline.publish.figures.svg import MOST_POINTS, Rows, kept_rows
 from lubberline.simulation.flown import Columns
 

@@ -38,50 +38,50 @@ COMPASS_SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 CAUSE_TEXTS: dict[str, CauseText] = {
     "earth": CauseText(
         "Apparent wander. The gyro keeps its direction in space while the Earth turns under it. Only the "
-        "turning about the vertical moves the card: none at the equator, all of it at the poles, and the "
-        "other way round in the southern hemisphere.",
+        "rotation about the vertical moves the card: none at the equator, all of it at the poles, and in "
+        "the opposite direction in the southern hemisphere.",
         "−15.041°/h × sin(latitude)",
         "−15.041 × sin({truth.latitude_deg:+1}°) °/h",
         "earth_deg_h",
         WANDER_SOURCE,
     ),
     "travel": CauseText(
-        "Transport wander. True north lies in another direction at each longitude, so a flight east or west "
-        "turns north under the gyro. Flying east adds to the Earth's turning, flying west takes from it.",
+        "Transport wander. The direction of true north in space differs with longitude, so flying east or "
+        "west turns north under the gyro. Flying east adds to apparent wander, flying west reduces it.",
         "−(speed east ÷ Earth's radius) × tan(latitude)",
         "−({truth.groundspeed_kt:0} kt × sin({truth.track_deg:0}°) ÷ R) × tan({truth.latitude_deg:+1}°)",
         "travel_deg_h",
         "Groundspeed east × tan(latitude) ÷ R: any text on gyroscopic theory for pilots",
     ),
     "friction": CauseText(
-        "Real wander. Friction in the gimbal bearings and a little unbalance push the axis round; so does a "
-        "finger on the card. The same push moves a slow rotor more.",
-        "torque about the housing's axis ÷ (rotor's inertia × its speed)",
-        "push about the housing's axis {gyro.torque_inner_nm:e} N m, rotor at {shown.rotor_rpm:0} rpm",
+        "Real wander. Friction in the gimbal bearings and a small imbalance make the axis precess; so does a "
+        "finger on the card. The same torque moves a slow rotor more.",
+        "torque about the inner gimbal's axis ÷ (rotor's inertia × its speed)",
+        "torque about the inner gimbal's axis {gyro.torque_inner_nm:e} N m, rotor at {shown.rotor_rpm:0} rpm",
         "friction_deg_h",
         "The law of precession, rate = torque ÷ momentum: any text on gyroscopes. About 3° in 15 min as the "
         "usual allowance: common practice, no source",
     ),
     "balance": CauseText(
-        "Latitude balance. A small fixed weight makes the gyro precess just so fast that it cancels the "
-        "Earth's turning, at one latitude and full rotor speed. Elsewhere it is wrong; in the other "
-        "hemisphere it doubles the drift.",
+        "Latitude nut. A small fixed weight makes the gyro precess at the rate that cancels apparent "
+        "wander at one latitude and full rotor speed. At other latitudes the correction is wrong; in the "
+        "other hemisphere it adds to the drift.",
         "+15.041°/h × sin(latitude it was set for) × (full rotor speed ÷ speed now)",
         "rotor at {shown.rotor_rpm:0} rpm, load {truth.load_g:2} g",
         "balance_deg_h",
         WANDER_SOURCE,
     ),
     "levelling": CauseText(
-        "The air jets push the housing back until the spin axis lies across the outer gimbal's axis. In a "
-        "turn that is not the level plane, so that a long turn leaves a little error behind.",
+        "The air jets push the inner gimbal (housing) back until the spin axis is at right angles to the "
+        "outer gimbal's axis. In a turn that plane is not level, so a long turn leaves a small error.",
         "torque of the jets × sin(tilt) ÷ (momentum × cos(tilt))",
         "tilt {gyro.tilt_deg:+1}°, bank {truth.bank_deg:+1}°, rotor at {shown.rotor_rpm:0} rpm",
         "levelling_deg_h",
         "Common practice, no source; the precession is that of any text on gyroscopes",
     ),
     "geometry": CauseText(
-        "Gimballing error. Two gimbals work as a universal joint: in a bank or a pitch the card departs "
-        "from the true heading, and it comes right with the wings level. It depends on where the spin axis "
+        "Gimballing error. Two gimbals act like a universal joint: in bank or pitch the card departs from "
+        "the true heading, and it recovers when the wings are level. It depends on where the spin axis "
         "points.",
         "tan(card) = cos(bank) × tan(heading), both from the spin axis",
         "bank {truth.bank_deg:+1}°, pitch {truth.pitch_deg:+1}°, axis {gyro.outer_deg:+1}° from the nose",
@@ -89,23 +89,23 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         GIMBAL_SOURCE,
     ),
     "tumble": CauseText(
-        "The housing came against its stop. Then the gyro precesses about the outer axis and the card "
-        "spins. Where it ends can't be foretold; it must level and be set again.",
-        "on the stop, at about 85° of tilt, the aircraft's turning becomes a torque",
+        "The inner gimbal (housing) has reached its stop. Then the gyro precesses about the outer axis and "
+        "the card spins. Its final reading cannot be predicted; it must erect and be set again.",
+        "on the stop, at about 85° of tilt, the aircraft's rotation becomes a torque",
         "tilt {gyro.tilt_deg:+1}°, pitch {truth.pitch_deg:+1}°, bank {truth.bank_deg:+1}°",
         "",
         "The limits of free gimbals: common practice, no source; the motion is that of a rigid body",
     ),
     "variation_change": CauseText(
-        "The instrument was set to magnetic north where the variation was another. Since then magnetic "
-        "north itself has moved away from what was set.",
+        "The instrument was set to magnetic north where the variation was different. Since then, the "
+        "direction of magnetic north has changed.",
         "variation now − variation when it was set",
         "variation now {truth.variation_deg:+1}° (east +)",
         "",
-        "World Magnetic Model, NOAA/NCEI: the model's name stands on the first page of a flight",
+        "World Magnetic Model, NOAA/NCEI: the model is named at the top of a flight's page",
     ),
     "set_deviation": CauseText(
-        "It was set from the compass, and the compass was pulled aside by the aircraft's own iron and "
+        "It was set from the compass while the compass was deflected by the aircraft's own iron and "
         "currents.",
         "A + B sin h + C cos h + D sin 2h + E cos 2h, at the moment it was set",
         "compass now {shown.compass_deg:0}°, its error now {shown.compass_error_deg:+1}°",
@@ -113,23 +113,23 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "Coefficients A to E of deviation: any text on compass adjustment",
     ),
     "set_turning": CauseText(
-        "It was set from the compass in a turn, or too soon after one. In the turn the card hangs along the "
-        "apparent vertical, and the dip of the field pulls it round.",
+        "It was set from the compass in a turn, or too soon after one. In the turn the compass card follows "
+        "the apparent vertical, and the dip of the field turns it.",
         "tan(error on north or south) = tan(dip) × sin(bank), at the moment it was set",
         "dip {truth.dip_deg:+1}°, bank now {truth.bank_deg:+1}°",
         "",
         COMPASS_SOURCE,
     ),
     "set_acceleration": CauseText(
-        "It was set from the compass while the aircraft changed speed on east or west, which tilts the card "
-        "as a bank does.",
+        "It was set from the compass while the aircraft changed speed on an easterly or westerly heading, "
+        "which tilts the compass card as a bank does.",
         "tan(error on east or west) = tan(dip) × acceleration ÷ g, at the moment it was set",
         "dip {truth.dip_deg:+1}°",
         "",
         COMPASS_SOURCE,
     ),
     "set_misreading": CauseText(
-        "What was set is not what the compass or the runway said: it was misread, or the knob was turned.",
+        "The heading set differs from the compass or the runway: it was misread, or the knob was turned.",
         "heading set − heading read",
         "indicated now {shown.indicated_deg:0}°",
         "",

@@ -50,9 +50,9 @@ def worst_line(flown: Flown) -> str:
         if name not in ("time_s", "total_deg")
     ]
     share, cause = max(shares)
-    mostly = f", the largest part from {cause_name(cause)}" if share > 0.0 else ""
+    mostly = f", mainly {cause_name(cause)}" if share > 0.0 else ""
     if abs(total) > 180.0:
-        mostly += f" ({degrees(total, 0)} with whole turns)"
+        mostly += f" ({degrees(total, 0)} including whole turns)"
     return f"Worst error {degrees(worst, decimals)}{reads}, at {at}{mostly}"
 
 
@@ -63,15 +63,15 @@ def compass_line(flown: Flown) -> str:
         return ""
     level = (np.abs(flown.trace["bank_deg"]) < 5.0) & (np.abs(flown.trace["pitch_deg"]) < 5.0)
     largest = float(error[np.nanargmax(np.abs(error))])
-    text = f"Compass off by up to {degrees(largest, 0)}"
+    text = f"Compass error up to {degrees(largest, 0)}"
     calm = error[level & np.isfinite(error)]
     if calm.size:
-        text += f"; in level flight {number(float(np.median(np.abs(calm))))}° as a median"
+        text += f"; in level flight {number(float(np.median(np.abs(calm))))}° (median)"
     return text
 
 
 def fact_lines(flown: Flown) -> list[str]:
-    """What the instructor says first, a line each."""
+    """The main facts of a flight, one per line."""
     summary = flown.summary
     settings = many(len(summary.get("settings") or ()), "setting")
     lines = [
@@ -82,7 +82,7 @@ def fact_lines(flown: Flown) -> list[str]:
         compass_line(flown),
     ]
     for key, words in (
-        ("sparse_share", "Fixes too far apart to know the bank"),
+        ("sparse_share", "Fixes too far apart to find the bank"),
         ("slow_share", "Slower than 20 kt"),
     ):
         share = float(summary.get(key) or 0.0)

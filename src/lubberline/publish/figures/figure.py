@@ -38,12 +38,12 @@ def subtitle(flown: Flown) -> str:
 
 
 def description(flown: Flown) -> str:
-    """The figure in words, for whoever does not see it: the numbers that matter."""
+    """The figure in words, for those who cannot see it: the main numbers."""
     summary = flown.summary
     drift = ", ".join(f"{cause_name(name)} {degrees(value)}" for name, value in drift_rows(summary))
     settings = summary.get("settings") or ()
     wrong = "; ".join(
-        f"at {number(s['time_s'] / 60.0, 0)} min from {s['from']}, {degrees(s['error_deg'])} wrong"
+        f"at {number(s['time_s'] / 60.0, 0)} min from {s['from']}, {degrees(s['error_deg'])} error"
         for s in settings[:8]
     )
     more = f" and {len(settings) - 8} more" if len(settings) > 8 else ""

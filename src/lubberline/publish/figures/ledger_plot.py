@@ -5,8 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
-from lubberline.flight.motion import Bools
+from lubberline.arrays import Bools, Floats
 from lubberline.publish.figures.axes import (
     Frame,
     Mark,
@@ -131,7 +130,7 @@ def _draw_limits(drawing: Drawing, frame: Frame) -> None:
 
 
 def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: int) -> None:
-    """Every cause with its share at the worst moment; the shares add up to the total below them."""
+    """Every cause with its part at the worst moment, and the total of the parts."""
     x = float(frame.x(stack.time_s[worst]))
     total_deg = float(stack.total_deg[worst])
     decimals = decimals_for(abs(total_deg))
@@ -173,7 +172,7 @@ def _draw_beyond(drawing: Drawing, stack: Stack, frame: Frame) -> None:
     furthest = float(stack.total_deg[np.nanargmax(np.abs(stack.total_deg))])
     since = moment(float(stack.time_s[first]), frame.end_s)
     cause = cause_name(stack.causes[_main_cause(stack)])
-    text = f"{cause}: off the scale from {since}: total as far as {degrees(furthest, 0)}"
+    text = f"{cause}: off the scale from {since}; total up to {degrees(furthest, 0)}"
     up = furthest > 0.0
     drawing.text(
         frame.right - 6, frame.top + 17 if up else frame.bottom - 7, text, "t halo", size=14, anchor="end"

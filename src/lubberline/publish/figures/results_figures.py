@@ -66,7 +66,7 @@ def item_map_svg(statistics: PaperStatistics, *, theme: str = "light") -> str:
     half = 0.5 * (WIDTH - left - 70.0)
     bottom = HEAD_PX + ROW_PX * max(len(items), 1)
     shares = _Panel(left, half, 0.0, 1.0, "Right", SHARES)
-    tells = _Panel(left + half + 46.0, half, -1.0, 1.0, "Tells those who know more", CORRELATIONS)
+    tells = _Panel(left + half + 46.0, half, -1.0, 1.0, "Discrimination", CORRELATIONS)
     drawing = Drawing()
     for panel in (shares, tells):
         _grid(drawing, panel, bottom)
@@ -82,8 +82,8 @@ def item_map_svg(statistics: PaperStatistics, *, theme: str = "light") -> str:
             drawing.text(tells.x(0.0), y + 5.0, "–", "m halo", size=LETTERS_PX, anchor="middle")
     flagged = [item.name for item in items if to_look_at(item)]
     told = (
-        f"{len(items)} questions: the share of the class that had each right, and its correlation with the "
-        f"other questions together, both with intervals of 95%. To look at: {', '.join(flagged) or 'none'}."
+        f"{len(items)} questions: the share of the class that answered each one right, and its correlation "
+        f"with the total of the others, both with 95% intervals. To check: {', '.join(flagged) or 'none'}."
     )
     size = (WIDTH, bottom + FOOT_PX)
     return document("Questions of the paper", told, size, drawing.markup(), theme=theme)

@@ -18,7 +18,7 @@ def shape_of(figure: Figure, where: str) -> float:
     Raises:
         InputError: when it is not SVG with a size.
     """
-    right = "a drawing is SVG with a viewBox, or with width and height"
+    right = "use SVG with a viewBox, or with width and height"
     try:
         root = ElementTree.fromstring(figure.svg)
     except ElementTree.ParseError as error:

@@ -169,15 +169,15 @@ def _within(ranges: Sequence[tuple[str, str]]) -> Node:
 
 
 def _said(item: Item) -> list[tuple[str, str]]:
-    """What is said to each answer; the word comes first, so that no colour is needed to tell."""
+    """Feedback for each answer; the word comes first, so that no colour is needed."""
     if item.kind != "number":
         return [
-            (LETTERS[place], f"{'Right' if place == item.key else 'Not right'}. {option.feedback}")
+            (LETTERS[place], f"{'Right' if place == item.key else 'Wrong'}. {option.feedback}")
             for place, option in enumerate(item.options)
         ]
-    told = f"Not right. It is {number_words(item)}, and {range_words(item)} counts."
+    told = f"Wrong. The answer is {number_words(item)}; {range_words(item)} is accepted."
     slips = [
-        (f"{SLIP}{place}", f"Not right. {slip.feedback}")
+        (f"{SLIP}{place}", f"Wrong. {slip.feedback}")
         for place, slip in enumerate(item.slips, start=1)
         if slip.value is not None
     ]
@@ -238,7 +238,7 @@ def _check_distinct(items: Sequence[Item], title: str) -> None:
             raise InputError(
                 f"{title}, question {number}",
                 f"is the same as question {seen[item.id]} ({item.id})",
-                "a test may hold a question once",
+                "use each question only once in a test",
             )
         seen[item.id] = number
 

@@ -34,8 +34,8 @@ class Schemas:
         self.folder = Path(folder)
         self._files = {path.name: path for path in sorted(self.folder.rglob("*.xsd"))}
         if not self._files:
-            right = "name a folder with the schema files (.xsd) of QTI, which 1EdTech gives to its users"
-            raise InputError(str(folder), "there is no schema in it", right)
+            right = "give a folder with the schema files (.xsd) of QTI, available from 1EdTech"
+            raise InputError(str(folder), "it contains no schema", right)
         self._declared = {name: _declared(path) for name, path in self._files.items()}
         self._compiled: dict[str, Any] = {}
 
@@ -56,7 +56,7 @@ class Schemas:
                 raise InputError(
                     str(self._files[name]),
                     f"cannot be used: {str(error)[:300]}",
-                    "put it there whole, with every schema that it imports",
+                    "put the complete schema there, with every schema it imports",
                 ) from None
         return self._compiled[name]
 
@@ -77,8 +77,8 @@ class Schemas:
                 error = compiled.error_log[0]
                 raise InputError(
                     f"{name}, line {error.line}",
-                    f"not valid by {schema}: {error.message}",
-                    "this is a fault of the program; please report it",
+                    f"not valid under {schema}: {error.message}",
+                    "this is an error in the program; please report it",
                 )
             valid += 1
         return valid, unknown
@@ -97,10 +97,10 @@ class Schemas:
             kinds = sorted(
                 {name.rpartition("/")[2] if "/items/" not in name else "items" for name in unknown}
             )
-            lines.append(line + (f"; no schema there for {', '.join(kinds)}" if kinds else ""))
+            lines.append(line + (f"; no schema for {', '.join(kinds)}" if kinds else ""))
         if not total:
-            wrong = "no schema there is for QTI 3.0 or 2.1"
-            raise InputError(str(self.folder), wrong, "name the folder of the schema files of QTI")
+            wrong = "it has no schema for QTI 3.0 or 2.1"
+            raise InputError(str(self.folder), wrong, "give the folder with the schema files of QTI")
         return lines
 
 

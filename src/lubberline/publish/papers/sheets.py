@@ -58,18 +58,18 @@ def _item(number: int, item: Item, size: float) -> dict[str, Any]:
 
 
 def instructions(items: Sequence[Item]) -> str:
-    """What a candidate is told before the first question."""
+    """Instructions before the first question."""
     kinds = {item.kind for item in items}
     told = f"{many(len(items), 'question')}, one mark each."
     if kinds & {"choice", "statement"}:
-        told += " For each question choose the one best answer and mark its letter on the answer sheet."
+        told += " For each question choose the best answer and mark its letter on the answer sheet."
     if "number" in kinds:
-        told += " Where a number is asked for, write it there, in the unit given."
+        told += " If a question asks for a number, write it on the answer sheet in the unit given."
     return told
 
 
 def header(paper: Paper, size: float, foot: str = "") -> dict[str, Any]:
-    """What every sheet of a paper begins and ends with."""
+    """The head and foot of every sheet of a paper."""
     return {
         "title": paper.title,
         "paper": f"Paper {paper.form}",
@@ -166,7 +166,7 @@ def _key_item(place: int, item: Item) -> dict[str, Any]:
 
 
 def jurisdictions_of(items: Sequence[Item]) -> list[str]:
-    """Whose rules the items of a paper are keyed by."""
+    """The jurisdictions whose rules the keys of a paper follow."""
     return sorted({item.jurisdiction for item in items} - {""})
 
 
@@ -175,12 +175,12 @@ def _facts(paper: Paper) -> list[str]:
     topics = Counter(item.topic for item in items)
     levels = Counter(item.level for item in items)
     rules = jurisdictions_of(items)
-    on_rules = f"Questions on rules are keyed by those of {', '.join(rules)}; they change: check them."
+    on_rules = f"Keys to questions on rules follow those of {', '.join(rules)}. Rules change: check them."
     return [
         "Topics: " + ", ".join(f"{topic} {count}" for topic, count in topics.items()) + ".",
         "Levels: " + ", ".join(f"{level} {levels[level]}" for level in ("recall", "apply", "judge")) + ".",
-        f"Expected difficulty, mean: {number(paper.difficulty, 2)} (0: everybody is right, 1: nobody).",
-        on_rules if rules else "No question depends on the rules of one country.",
+        f"Expected difficulty, mean: {number(paper.difficulty, 2)} (0: everybody right, 1: nobody right).",
+        on_rules if rules else "No question depends on one country's rules.",
         f"Made from the blueprint '{paper.title}' with seed {paper.seed}.",
     ]
 
@@ -242,7 +242,7 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
     draw = Draw(random)
     working = [model for model in models().values() if model.notation.circle]
     readings = count if not working else math.ceil(count / 3)
-    why = "It stands under the lubber line; headings rise clockwise."
+    why = "The reading is under the lubber line; headings increase clockwise."
     found = [
         Task(f"The heading indicator reads {heading(reading)}. Draw its card.", reading, why)
         for reading in [draw.heading_deg() for _ in range(readings)]

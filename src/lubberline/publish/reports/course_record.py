@@ -174,8 +174,8 @@ def _words(one: Correction) -> str:
 
 
 CAUTIONS = (
-    "A record of teaching with Lubberline; no licence, rating or certificate. What counts towards one, the "
-    "authority and the school decide."
+    "A record of teaching with Lubberline; not a licence, rating or certificate. The authority and the "
+    "school decide what counts towards one."
 )
 
 

@@ -49,7 +49,9 @@ def deviation_svg(swings: Mapping[str, Swing], names: Mapping[str, str]) -> str:
 RADIOS = {"on": "radios on", "off": "radios off", "": ""}
 LONGEST_NAME = 40
 MOST_PAIRS = 24
-CARD_CAUTION = "For teaching only. A card in an aircraft is swung and signed by those licensed to do so."
+CARD_CAUTION = (
+    "For teaching only. A card for an aircraft is made and signed by a licensed person after a swing."
+)
 
 
 def heading(value_deg: float) -> str:
@@ -80,14 +82,14 @@ def _sheet(key: str, swing: Swing) -> dict[str, Any]:
             number(pair.compass_deg),
             degrees(pair.deviation_deg),
             degrees(pair.fitted_deg),
-            degrees(pair.residual_deg, 2) + (" look again" if pair.doubtful else ""),
+            degrees(pair.residual_deg, 2) + (" check" if pair.doubtful else ""),
         ]
         for pair in swing.pairs[:MOST_PAIRS]
     ]
-    met = "is within" if swing.within_limit else "is beyond"
+    met = "is within" if swing.within_limit else "exceeds"
     more = len(swing.pairs) - len(rows)
     return {
-        "title": RADIOS[key].capitalize() or "The swing",
+        "title": RADIOS[key].capitalize() or "Swing",
         "rows": rows,
         "more": f"and {more} more pairs" if more else "",
         "coefficients": _coefficients(swing),
@@ -99,7 +101,7 @@ def _sheet(key: str, swing: Swing) -> dict[str, Any]:
             f"Residuals: {number(swing.rms_deg, 2)}° root mean square, "
             f"at most {number(swing.largest_residual_deg, 2)}°."
         ),
-        "differ": why_they_differ(swing).replace(" deg", "°") or f"No hand method: {swing.by_hand_note}.",
+        "differ": why_they_differ(swing).replace(" deg", "°") or f"Not worked by hand: {swing.by_hand_note}.",
     }
 
 
@@ -121,10 +123,10 @@ def deviation_card_pdf(swings: Mapping[str, Swing], aircraft: str = "", swung_on
         "caution": CARD_CAUTION,
         "sheets": [_sheet(key, swing) for key, swing in ordered.items()],
         "notes": [
-            "Deviation is magnetic heading less compass reading, east positive. "
-            "Steer = for less deviation there.",
+            "Deviation = magnetic heading − compass reading, east positive. Steer = For − deviation.",
             "A: lubber line out of line. B and C: the aircraft's own magnetism along and across it; they "
-            "grow as the Earth's level field weakens, so the card holds for the region of the swing. "
+            "grow where the Earth's horizontal field is weaker, so the card is valid near the place of "
+            "the swing. "
             "D and E: soft iron.",
             "Limit for comparison: 10° on any heading (14 CFR 25.1327, and 23.1327 as it stood).",
         ],

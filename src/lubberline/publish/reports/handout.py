@@ -70,7 +70,7 @@ def _moment(worked: TaughtLesson, index: int, step: Step, pictures: dict[str, st
     told = f"{round(right) % 360:03d}"
     expected = ", ".join(f"{round(slip.value or 0.0) % 360:03d}" for slip in item.slips)
     words = f"{step.title.rstrip('?.')}: {told}." + (
-        f" Pale: what wrong ideas expected, {expected}." if expected else ""
+        f" Pale: expected by wrong ideas, {expected}." if expected else ""
     )
     return {"name": name, "alt": drawn.alt, "words": typeset(words)}
 

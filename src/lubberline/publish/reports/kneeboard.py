@@ -10,7 +10,7 @@ from lubberline.publish.pdf import pdf
 from lubberline.publish.words import degrees, number, shortened, signed
 from lubberline.simulation import CAUTIONS
 from lubberline.simulation.flown import cause_name
-from lubberline.upkeep.plan_records import Plan, PlannedLeg
+from lubberline.upkeep.records import Plan, PlannedLeg
 
 WIDTH, HEIGHT = 760.0, 300.0
 
@@ -22,7 +22,11 @@ def plan_svg(plan: Plan, *, theme: str = "light") -> str:
     frame = Frame(52.0, 46.0, WIDTH - 142.0, HEIGHT - 88.0, plan.duration_min * 60.0, -top, top)
     draw_frame(drawing, frame, value_steps(-top, top, 6, plus=True, unit="°"), "")
     drawing.text(
-        frame.left, 20.0, "Error expected: reads high above, low below; a triangle: set it", "b", size=15
+        frame.left,
+        20.0,
+        "Expected error: above zero reads high, below reads low. Triangle: set it",
+        "b",
+        size=15,
     )
     time_s = np.array(plan.time_min) * 60.0
     low, high = np.array(plan.low_deg), np.array(plan.high_deg)
@@ -44,7 +48,7 @@ def plan_svg(plan: Plan, *, theme: str = "light") -> str:
     return document(
         f"Plan of {plan.title}",
         f"Expected error of the heading indicator over {plan.duration_min:.0f} min, set "
-        f"{len(plan.settings)} times, with the band that holds it 19 times in 20 and the limit of "
+        f"{len(plan.settings)} times, with the 95% band and the limit of "
         f"{plan.limit_deg:g} degrees.",
         (WIDTH, HEIGHT),
         drawing.markup(),
@@ -60,10 +64,10 @@ def _between_settings(plan: Plan) -> list[tuple[int, int]]:
 
 
 MARK = "For teaching only – not for navigation"
-# What is worth naming as a leg's chief cause.
+# Smaller parts are not named as a leg's main cause.
 LEAST_PART_DEG = 0.1
 MOST_NOTES = 5
-ZONES = {"": "", "caution": "weak", "blackout": "of no use"}
+ZONES = {"": "", "caution": "weak", "blackout": "unusable"}
 
 
 def clock(minutes: float) -> str:
@@ -101,17 +105,17 @@ def _leg(leg: PlannedLeg) -> list[str]:
 
 
 def plan_sentences(plan: Plan) -> list[str]:
-    """What a plan says, in plain sentences with degree signs."""
+    """A plan in sentences with degree signs."""
     count = len(plan.settings)
     total = sum(leg.drift_deg["total"] for leg in plan.legs)
     times = "once, before the start" if count == 1 else f"{count} times, the first before the start"
     sure = plan.wander.sd_deg_15min
     return [
-        f"Left alone the card would drift by {degrees(total)} in {plan.duration_min:.0f} min on average.",
-        f"Set {times}, it stays within {number(plan.limit_deg)}° nineteen times in twenty."
+        f"Without setting, the card drifts {degrees(total)} in {plan.duration_min:.0f} min on average.",
+        f"Set {times}, it stays within {number(plan.limit_deg)}° in 95% of flights."
         if all(setting.kept for setting in plan.settings)
-        else f"Set {times}; before a setting marked late, {number(plan.limit_deg)}° may be passed.",
-        f"Own wander at full rotor speed, faults apart, taken as {degrees(plan.wander.mean_deg_15min)} "
+        else f"Set {times}; before a setting marked late, the error may exceed {number(plan.limit_deg)}°.",
+        f"Own wander at full rotor speed, without faults, taken as {degrees(plan.wander.mean_deg_15min)} "
         f"in 15 min, standard deviation {number(sure)}°: {plan.wander.source}.",
     ]
 
@@ -135,7 +139,7 @@ def kneeboard_pdf(plan: Plan) -> bytes:
                 "at": clock(setting.at_min),
                 "words": "before the start"
                 if setting.at_min == 0.0
-                else f"leg {setting.leg}, then off by {degrees(setting.expected_deg)} "
+                else f"leg {setting.leg}, error by then {degrees(setting.expected_deg)} "
                 f"± {number(1.96 * setting.sd_deg)}°",
                 "late": not setting.kept,
                 "zone": ZONES[setting.zone],
@@ -144,7 +148,7 @@ def kneeboard_pdf(plan: Plan) -> bytes:
         ],
         "legs": [_leg(leg) for leg in plan.legs],
         "notes": [shortened(note, 240).replace(" deg", "°") for note in plan.notes[-MOST_NOTES:]],
-        "figure_alt": f"Expected error with its interval over the flight; limit {plan.limit_deg:g} degrees.",
+        "figure_alt": f"Expected error over the flight, 95% interval; limit {plan.limit_deg:g} degrees.",
         "cautions": " ".join(CAUTIONS),
         "field": plan.field_model,
     }

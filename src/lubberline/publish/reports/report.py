@@ -14,7 +14,7 @@ PAPER_POINTS = 500
 LINES_SHOWN = 5
 LONGEST_LINE = 190
 ASSUMPTIONS = (
-    "The dynamics of the gyro, the Earth and the compass card are computed; friction, levelling and stops "
+    "The dynamics of the gyro, the Earth and the compass card are computed; friction, erection and stops "
     "follow simple assumed laws.",
     "Sizes, masses and frictions are engineering choices for a small instrument, not measurements of one.",
     "Attitude is that of coordinated flight. Errors are indicated minus reference: positive reads high.",
@@ -35,9 +35,9 @@ def _settings(flown: Flown) -> tuple[str, dict[str, Any]]:
     settings = list(flown.summary.get("settings") or ())
     shown = sorted(settings, key=lambda setting: -abs(setting["error_deg"]))[:SETTINGS_SHOWN]
     shown.sort(key=lambda setting: setting["time_s"])
-    title = "Settings, and what was wrong at each"
+    title = "Settings and the error at each"
     if len(settings) > len(shown):
-        title = f"Settings: the {len(shown)} furthest wrong of {len(settings)}"
+        title = f"Settings: the {len(shown)} with the largest errors of {len(settings)}"
     causes = ("error_deg", "deviation_deg", "turning_deg", "acceleration_deg", "misreading_deg")
     rows = [
         [
@@ -47,7 +47,7 @@ def _settings(flown: Flown) -> tuple[str, dict[str, Any]]:
         ]
         for setting in shown
     ]
-    head = ["At", "Set from", "Wrong by", "deviation", "turning", "acceler.", "misread"]
+    head = ["At", "Set from", "Error", "deviation", "turning", "acceler.", "misread"]
     return title, {"head": head, "rows": rows}
 
 
@@ -81,7 +81,7 @@ def report_data(flown: Flown) -> dict[str, Any]:
         "cautions": " ".join(summary.get("cautions") or ()),
         "made_with": _made_with(flown),
         "plots_alt": shortened(f"Headings, and the error by cause over time. {description(flown)}", 1500),
-        "route_alt": "The route, drawn from its own coordinates, north up.",
+        "route_alt": "The route, north up.",
     }
 
 

@@ -78,7 +78,11 @@ def trend_svg(
     frame = Frame(58.0, 58.0, WIDTH - 84.0, height - 96.0, last - first, -scale, scale)
     draw_frame(drawing, frame, value_steps(-scale, scale, 6, plus=True, unit="°"), "")
     drawing.text(
-        frame.left, 18.0, "Own wander in 15 min: Earth, journey, balance and compass taken out", "b", size=15
+        frame.left,
+        18.0,
+        "Own wander in 15 min, without Earth rate, transport wander, latitude nut and compass",
+        "b",
+        size=15,
     )
     for time_s, words in _months(first, last):
         x = frame.draw_down(drawing, time_s - first, "grid")
@@ -101,7 +105,7 @@ def trend_svg(
 
 
 def trend_words(judgement: Judgement) -> str:
-    """What the drawing shows, in words."""
+    """The drawing in words."""
     estimate = judgement.estimate
     return (
         f"{len(judgement.residuals)} checks. The instrument's own wander now: "
@@ -164,12 +168,12 @@ LONGEST_LINE = 230
 HEAD = (
     "Date",
     "min",
-    "Seen",
-    "Earth",
-    "Journey",
-    "Balance",
+    "Observed",
+    "Earth rate",
+    "Transport",
+    "Lat. nut",
     "Compass",
-    "Left",
+    "Own",
     "in 15 min",
     "Suction",
     "Run-down",
@@ -206,7 +210,7 @@ def _row(one: Residual) -> list[str]:
 
 
 def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str, Any]:
-    """All text of the report, ready to be set; what people typed is shortened to what a page holds."""
+    """All text of the report, ready to be set; typed text is shortened to fit the page."""
     shown = judgement.residuals[-ROWS_SHOWN:]
     earlier = len(judgement.residuals) - len(shown)
     estimate = judgement.estimate
@@ -217,7 +221,7 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
     balanced = "none" if balance is None else degrees(balance, 0)
     fitted = (
         f"Drive: {indicator.drive}. Gauge: {tap}. Regulator: {number(suction.regulator_inhg)} inHg. "
-        f"Latitude balance: {balanced}."
+        f"Latitude nut: {balanced}."
     )
     days = [one.check.time_s for one in judgement.residuals]
     span = f"{day_of(min(days))} to {day_of(max(days))}" if days else "no checks"
@@ -230,19 +234,19 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
         "wander": [
             ["in 15 min", degrees(estimate.mean_deg_15min)],
             ["95% interval", f"{degrees(estimate.low_deg_15min)} to {degrees(estimate.high_deg_15min)}"],
-            ["beyond 3° either way", f"{100.0 * estimate.beyond_limit:.0f} %"],
+            ["more than 3° either way", f"{100.0 * estimate.beyond_limit:.0f} %"],
             ["changing slowly", f"{100.0 * estimate.growing:.0f} %"],
         ],
         "faults": faults,
         "next": typeset(shortened(judgement.next_observation, 300)).replace(" deg", "°"),
         "rule": typeset(shortened(judgement.rule_of_thumb, 300)).replace(" deg", "°"),
-        "rows_title": "The checks, with what explains them taken out"
+        "rows_title": "The checks, split by cause"
         if earlier <= 0
         else f"The last {len(shown)} checks of {len(judgement.residuals)}",
         "head": list(HEAD),
         "rows": [_row(one) for one in shown],
         "events": first_of([f"{day_of(event.time_s)}: {event.words}" for event in log.events[-3:]], 3, 120),
-        "refused_title": many(len(log.refused), "row was", "rows were") + " not understood and not judged",
+        "refused_title": many(len(log.refused), "row was", "rows were") + " not understood and not used",
         "refused": first_of(
             [f"{one.where}: {one.wrong}; {one.right}" for one in log.refused], REFUSED_SHOWN, 150
         ),

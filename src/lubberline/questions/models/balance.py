@@ -1,4 +1,4 @@
-"""The latitude balance: where it is right, what it does elsewhere, what it cannot cancel."""
+"""The latitude nut: where it is right, what it does elsewhere, what it cannot cancel."""
 
 from lubberline.questions.models import (
     Draw,
@@ -17,11 +17,11 @@ from lubberline.questions.models import (
     wander_deg_h,
 )
 
-BALANCED = "Its heading indicator has no friction; its latitude balance is set for {set_for}."
+BALANCED = "Its heading indicator has no friction and a latitude nut set for {set_for}."
 THEORY = (
     "latitude nut: northern setting +, Earth -, all reversed south of the equator: texts on gyroscopic theory"
 )
-ENGINE = "an engine flight at that place with that balance, its drift an hour"
+ENGINE = "an engine flight at that place with that nut: its drift per hour"
 
 
 def _facts(d: Drawn) -> dict[str, str]:
@@ -69,15 +69,16 @@ ELSEWHERE = ItemModel(
     second=lambda d: drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"]),
     second_way=ENGINE,
     words=Words(
-        stem="An aircraft stands still at {latitude} with its engine running. " + BALANCED + " What does "
-        "its reading do?",
-        reason="The Earth's turning alone: the reading {earth}. The balance is a fixed weight; alone: the "
-        "reading {balance}. Together the reading {sum}.",
+        stem="An aircraft stands still at {latitude} with its engine running. " + BALANCED + " How does "
+        "its reading change?",
+        reason="From apparent wander alone the reading {earth}. From the latitude nut, a fixed weight, it "
+        "{balance}. In total it {sum}.",
         feedback={
-            "balance-works-everywhere": "Set for {set_for}, at {latitude} it leaves: the reading {sum}.",
-            "no-earth-wander": "The balance alone is only half of it; with the Earth the reading {sum}.",
-            "no-wander-at-poles": "At {latitude} the Earth alone: the reading {earth}.",
-            "balance-left-out": "With the balance, the reading {sum}.",
+            "balance-works-everywhere": "With a nut set for {set_for}, at {latitude} the reading {sum}.",
+            "no-earth-wander": "Apparent wander must be added to the effect of the latitude nut: the "
+            "reading {sum}.",
+            "no-wander-at-poles": "At {latitude} the reading {earth} from apparent wander alone.",
+            "balance-left-out": "With it the reading {sum}.",
         },
     ),
     source=THEORY,
@@ -120,17 +121,15 @@ SLOW = ItemModel(
     words=Words(
         stem="An aircraft stands still at {latitude} with its engine running. "
         + BALANCED
-        + " Its rotor turns at only {percent} % of its right speed. What does its reading do?",
-        reason="The weight's torque is fixed, and a slower rotor gives way to it faster: the balance now "
-        "gives {balance_size}° an hour instead of just cancelling the Earth's part. The reading {sum}.",
+        + " Its rotor turns at only {percent}% of full speed. How does its reading change?",
+        reason="The torque of the nut is fixed and moves a slower gyro faster: the nut now causes "
+        "{balance_size}° an hour instead of just cancelling apparent wander. The reading {sum}.",
         feedback={
-            "balance-right-at-any-rotor-speed": "At {percent} % of the speed the balance gives "
-            "{balance_size}° an hour.",
-            "more-suction-more-drift": "At {percent} % of the speed the balance gives {balance_size}° an "
-            "hour.",
-            "drift-by-the-square": "At {percent} % of the speed the balance gives {balance_size}° an hour.",
-            "balance-left-out": "The balance is there, and with a slow rotor it does more: the reading "
-            "{sum}.",
+            **dict.fromkeys(
+                ("balance-right-at-any-rotor-speed", "more-suction-more-drift", "drift-by-the-square"),
+                "At {percent}% of full speed the latitude nut causes {balance_size}° an hour.",
+            ),
+            "balance-left-out": "With a slow rotor its effect is larger: the reading {sum}.",
         },
     ),
     source="common practice, no source: precession = torque / momentum",
@@ -170,7 +169,7 @@ def _draw_observed(draw: Draw) -> dict[str, float]:
 
 
 def _observed_second(d: Drawn) -> float:
-    """The travel left over by the engine's standing flight at that place with that balance."""
+    """The observed rate less the drift of an engine flight standing still there with that nut."""
     rest: float = d["observed_deg_h"] - drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"])
     return rest
 
@@ -187,15 +186,15 @@ OBSERVED = ItemModel(
     words=Words(
         stem="An aircraft flies due east or west at {latitude}. "
         + BALANCED
-        + " Its reading {observed}. What does transport wander alone do to the reading?",
-        reason="The Earth's turning alone: the reading {earth}. The balance alone: the reading {balance}. "
-        "Of the observed rate ({observed}) that leaves for the journey: the reading {key}.",
+        + " Its reading {observed}. How does the reading change because of transport wander alone?",
+        reason="The reading {observed} in total. From apparent wander alone it {earth}; from the latitude "
+        "nut alone it {balance}. The rest is transport wander: from it the reading {key}.",
         feedback={
-            "journey-the-other-way": "Here what is left over is: the reading {key}.",
-            "transport-wander-is-the-earth": "The Earth's turning alone: the reading {earth}. What is left "
-            "for the journey: the reading {key}.",
-            "balance-cancels-journey": "Here what is left over is: the reading {key}.",
-            "balance-left-out": "The balance alone: the reading {balance}; that must be taken out too.",
+            "journey-the-other-way": "From transport wander alone the reading {key}.",
+            "transport-wander-is-the-earth": "From apparent wander alone the reading {earth}; from transport "
+            "wander alone it {key}.",
+            "balance-cancels-journey": "From transport wander alone the reading {key}.",
+            "balance-left-out": "From the nut alone the reading {balance}; subtract that too.",
         },
     ),
     source="latitude nut set for 30 S at 60 N, 20.5 deg/h standing, 15.5 observed: a public theory text",
@@ -241,8 +240,8 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "other-hemisphere",
-            "Standing still at {latitude}, a perfect heading indicator balanced for {set_for} drifts less "
-            "than one without a balance.",
+            "In an aircraft that stands still at {latitude}, a perfect heading indicator with its latitude "
+            "nut set for {set_for} drifts more slowly than one without a nut.",
             "balance-works-everywhere",
             lambda draw: {
                 "set_deg": draw.pick((30.0, 40.0, 50.0, 60.0)),
@@ -250,26 +249,26 @@ CLAIMS = statements_model(
             },
             lambda d: _total_deg_h(d) < abs(wander_deg_h(d["latitude_deg"])),
             lambda d: _flown_deg_h(d) < abs(drift_deg_h(d["latitude_deg"], 0.0)),
-            "With the balance the reading {sum}; without it the reading {earth}.",
+            "With the nut the reading {sum}; without it the reading {earth}.",
             _facts,
             doubt="balance-left-out",
         ),
         Statement(
             "journey",
-            "A perfect heading indicator is balanced for {latitude}. Flying due {way} there at 200 kt, its "
-            "reading drifts by more than {limit} an hour.",
+            "A perfect heading indicator has its latitude nut set for {latitude}. While the aircraft flies "
+            "due {way} there at 200 kt, its reading drifts by more than {limit} an hour.",
             "balance-left-out",
             _same_place,
             lambda d: _total_deg_h(d) > d["limit_deg_h"],
             lambda d: _flown_deg_h(d) > d["limit_deg_h"],
-            "The balance cancels the Earth's part and leaves transport wander: the reading {whole}.",
+            "The latitude nut cancels apparent wander and leaves transport wander: the reading {whole}.",
             _limit_facts,
             doubt="balance-cancels-journey",
         ),
         Statement(
             "equator",
-            "A perfect heading indicator balanced for {set_for} drifts by more than {limit} an hour when "
-            "it stands still on the equator.",
+            "A perfect heading indicator with its latitude nut set for {set_for} drifts by more than "
+            "{limit} an hour in an aircraft that stands still on the equator.",
             "no-wander-at-poles",
             lambda draw: {
                 "set_deg": draw.latitude_deg(30, 65, 5),
@@ -278,7 +277,7 @@ CLAIMS = statements_model(
             },
             lambda d: _total_deg_h(d) > d["limit_deg_h"],
             lambda d: _flown_deg_h(d) > d["limit_deg_h"],
-            "On the equator the Earth gives nothing, but the balance still works: the reading {sum}.",
+            "On the equator there is no apparent wander, but the latitude nut still acts: the reading {sum}.",
             _limit_facts,
             doubt="balance-works-everywhere",
         ),

@@ -1,4 +1,4 @@
-"""Variation, deviation and the compass at rest: chains of headings, swings, cards, and its window."""
+"""Variation, deviation and the steady compass: chains of headings, swings, cards and the window."""
 
 import cmath
 import math
@@ -40,7 +40,7 @@ def _chain_facts(d: Drawn) -> dict[str, str]:
 
 
 def _chain(d: Drawn, sense: float) -> Worked:
-    """True to compass (sense -1) or back (+1): the signs of variation and deviation, and their slips."""
+    """From true to compass (sense -1) or back (+1): the signs of variation and deviation, and their slips."""
     start, variation, deviation = d["start_deg"], d["variation_deg"], d["deviation_deg"]
     middle = start + sense * (variation if sense < 0.0 else deviation)
     return Worked(
@@ -60,11 +60,13 @@ def _chain(d: Drawn, sense: float) -> Worked:
 
 
 CHAIN_FEEDBACK = {
-    "compass-points-to-true-north": "The variation of {variation} belongs in it too: {key}.",
-    "add-east-variation": "With variation {variation} and deviation {deviation} this comes to {key}.",
-    "deviation-the-wrong-way": "With deviation {deviation} the magnetic heading {magnetic} goes with {key}.",
-    "both-the-wrong-way": "Both are turned over here; {variation} and {deviation} give {key}.",
-    "compass-heading-is-magnetic": "The deviation of {deviation} belongs in it too: {key}.",
+    "compass-points-to-true-north": "Apply the variation of {variation} as well: {key}.",
+    "add-east-variation": "With variation {variation} and deviation {deviation} the answer is {key}.",
+    "deviation-the-wrong-way": "With deviation {deviation} and the magnetic heading {magnetic} the answer "
+    "is {key}.",
+    "both-the-wrong-way": "Here both were applied the wrong way: with variation {variation} and deviation "
+    "{deviation} the answer is {key}.",
+    "compass-heading-is-magnetic": "Apply the deviation of {deviation} as well: {key}.",
 }
 
 TO_COMPASS = ItemModel(
@@ -77,10 +79,10 @@ TO_COMPASS = ItemModel(
     second=lambda d: _turned(d["start_deg"], -d["variation_deg"], -d["deviation_deg"]),
     second_way=TURNED,
     words=Words(
-        stem="The true heading is to be {start}. Variation is {variation}, deviation on this heading is "
-        "{deviation}. Which heading must the magnetic compass show?",
+        stem="The true heading must be {start}. The variation is {variation}, and the deviation on this "
+        "heading is {deviation}. Which heading must the magnetic compass show?",
         reason="True {start} with variation {variation} is magnetic {magnetic}; with deviation {deviation} "
-        "the compass shows {key}. East is taken away on the way from true to compass, west is added.",
+        "the compass shows {key}. From true to compass, subtract east and add west.",
         feedback=CHAIN_FEEDBACK,
     ),
     source=SOURCE,
@@ -101,11 +103,10 @@ TO_TRUE = ItemModel(
     second=lambda d: _turned(d["start_deg"], d["deviation_deg"], d["variation_deg"]),
     second_way=TURNED,
     words=Words(
-        stem="The magnetic compass shows {start} in steady straight flight. Deviation on this heading is "
-        "{deviation}, variation is {variation}. What is the true heading, in degrees?",
+        stem="The magnetic compass shows {start} in straight, steady flight. The deviation on this heading "
+        "is {deviation}, and the variation is {variation}. What is the true heading, in degrees?",
         reason="Compass {start} with deviation {deviation} is magnetic {magnetic}; with variation "
-        "{variation} that is true {key}. East is added on the way from compass to true, west is taken "
-        "away.",
+        "{variation} that is true {key}. From compass to true, add east and subtract west.",
         feedback=CHAIN_FEEDBACK,
     ),
     source=SOURCE,
@@ -138,6 +139,7 @@ def _named(d: Drawn) -> Worked:
             "asked": d["asked"],
             "other": "deviation" if d["asked"] == "variation" else "variation",
             "between": "true and magnetic" if d["asked"] == "variation" else "magnetic and compass",
+            "first": "true" if d["asked"] == "variation" else "magnetic",
         },
         signs=1,
     )
@@ -169,16 +171,17 @@ NAMED = ItemModel(
     second=_named_second,
     second_way=TURNED,
     words=Words(
-        stem="At a certain moment the true heading is {true}, the magnetic heading {magnetic}, and the "
-        "compass shows {compass}. How large is the {asked}?",
-        reason="The {asked} is the difference between {between}, here {key}: east, when the first of the "
-        "two is the larger.",
+        stem="At a certain moment the true heading is {true}, the magnetic heading is {magnetic}, and the "
+        "compass shows {compass}. What is the {asked}?",
+        reason="The {asked} is the difference between {between}, here {key}. It is east if {first} is the "
+        "larger of the two.",
         feedback={
-            "add-east-variation": "Magnetic {magnetic} against true {true} is {key}.",
-            "deviation-the-wrong-way": "Compass {compass} against magnetic {magnetic} is {key}.",
-            "variation-is-deviation": "{this} is the {other} here; the {asked} is {key}.",
-            "deviation-is-variation": "{this} is the {other} here; the {asked} is {key}.",
-            "whole-difference": "{this} is variation and deviation together; the {asked} alone is {key}.",
+            "add-east-variation": "From true {true} to magnetic {magnetic} the variation is {key}.",
+            "deviation-the-wrong-way": "From magnetic {magnetic} to compass {compass} the deviation is "
+            "{key}.",
+            "variation-is-deviation": "Here {this} is the {other}; the {asked} is {key}.",
+            "deviation-is-variation": "Here {this} is the {other}; the {asked} is {key}.",
+            "whole-difference": "{this} is the sum of variation and deviation; the {asked} alone is {key}.",
         },
     ),
     source=SOURCE,
@@ -230,14 +233,14 @@ WINDOW = ItemModel(
     second=lambda d: _read_window(compass_face(d["heading_deg"]).svg),
     second_way="the drawing itself, measured: two of its figures and the lubber line",
     words=Words(
-        stem="The drawing shows the window of a magnetic compass in steady straight flight. What does it "
-        "show, to the nearest degree that can be judged by eye?",
-        reason="One looks at the near side of the card, so its figures fall towards the right. The lubber "
-        "line stands at {heading}.",
+        stem="The drawing shows the window of a magnetic compass in straight, steady flight. What does the "
+        "compass read, to the nearest degree that you can judge by eye?",
+        reason="You see the near side of the card, so its figures decrease towards the right. The lubber "
+        "line is at {heading}.",
         feedback={
-            "compass-window-mirrored": "Count from the nearest figure on the right of the lubber line: "
-            "{key}.",
-            "compass-shows-reciprocal": "The figures are placed so that the one behind the line is the "
+            "compass-window-mirrored": "Count to the left from the nearest figure on the right of the lubber "
+            "line: {key}.",
+            "compass-shows-reciprocal": "The card is marked so that the figure behind the lubber line is the "
             "heading: {key}.",
         },
     ),

@@ -1,4 +1,4 @@
-"""Drift taken apart: what a journey east or west adds, and what is left for the instrument itself."""
+"""The parts of drift: what flying east or west adds, and what remains as the instrument's own."""
 
 import math
 
@@ -21,13 +21,14 @@ from lubberline.questions.models import (
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts, engine_deg_h
 
 JOURNEY_FEEDBACK = {
-    "journey-adds-nothing": "Flying {way} at {knots} kt at {latitude}, {knots} / 60 × tan {latitude} is "
+    "journey-adds-nothing": "On a flight {way} at {knots} kt at {latitude}, transport wander is {knots} / "
+    "60 × tan {latitude} = {size}° an hour.",
+    "journey-the-other-way": "On a flight {way} at {latitude} the reading {journey} from transport wander.",
+    "same-wander-everywhere": "At {latitude} apparent wander is 15 × {sine} = {rate_size}° an hour.",
+    "no-wander-at-poles": "At {latitude} the sine is {sine}, so apparent wander is {rate_size}° an hour.",
+    "journey-same-at-every-latitude": "At {latitude} the tangent is {tangent}, so transport wander is "
     "{size}° an hour.",
-    "journey-the-other-way": "Flying {way} at {latitude} the journey's part {journey}.",
-    "same-wander-everywhere": "At {latitude} the Earth's part is 15 × {sine}.",
-    "no-wander-at-poles": "At {latitude} the sine is {sine}.",
-    "journey-same-at-every-latitude": "At {latitude} the tangent is {tangent}.",
-    "rises-in-the-north": "At {latitude} the Earth alone: the reading {rate}.",
+    "rises-in-the-north": "At {latitude} the reading {rate} from apparent wander alone.",
 }
 
 
@@ -79,17 +80,16 @@ JOURNEY = ItemModel(
     ),
     second_way=KERNEL,
     words=Words(
-        stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. What does its "
-        "transport wander alone do to the reading of the heading indicator?",
-        reason="Transport wander is ground speed east or west / 60 × tan(latitude): {knots} / 60 × "
-        "{tangent} = {size}° an hour. Flying {way} on the {side} side of the equator the reading "
-        "{journey}.",
+        stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. How does the "
+        "reading of its heading indicator change because of transport wander alone?",
+        reason="Transport wander is ground speed east or west / 60 × tan(latitude) = {knots} / 60 × "
+        "{tangent} = {size}° an hour. On a flight {way}, {side} of the equator, the reading {journey}.",
         feedback={
             "journey-adds-nothing": JOURNEY_FEEDBACK["journey-adds-nothing"],
             "journey-the-other-way": JOURNEY_FEEDBACK["journey-the-other-way"],
             "journey-same-at-every-latitude": JOURNEY_FEEDBACK["journey-same-at-every-latitude"],
-            "transport-wander-is-the-earth": "The Earth alone: the reading {rate}. The journey alone: the "
-            "reading {journey}.",
+            "transport-wander-is-the-earth": "From apparent wander alone the reading {rate}; from transport "
+            "wander alone it {journey}.",
         },
     ),
     source=THEORY,
@@ -131,9 +131,9 @@ BOTH = ItemModel(
     words=Words(
         stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. "
         + PERFECT
-        + " What does its reading do?",
-        reason="The Earth's turning alone: the reading {rate}. The journey alone ({knots} / 60 × tan "
-        "{latitude}): the reading {journey}. Together the reading {sum}.",
+        + " How does its reading change?",
+        reason="From apparent wander (15 × sin {latitude}) the reading {rate}. From transport wander "
+        "({knots} / 60 × tan {latitude}) it {journey}. In total it {sum}.",
         feedback=JOURNEY_FEEDBACK,
     ),
     source=THEORY,
@@ -178,12 +178,13 @@ CANCELS = ItemModel(
     words=Words(
         stem="An aircraft flies due west at {latitude}. At what ground speed, in knots, would transport "
         "wander just cancel the apparent wander of its heading indicator?",
-        reason="The Earth gives 15 × {sine} = {rate_size}° an hour, a ground speed V gives V / 60 × "
-        "{tangent}. They are equal at about {key}: flying west that fast undoes the turning of the "
-        "Earth.",
+        reason="Apparent wander is 15 × {sine} = {rate_size}° an hour; transport wander at a ground speed V "
+        "is V / 60 × {tangent}. The two are equal at about {key}: flying west at that speed cancels the "
+        "rotation of the Earth.",
         feedback={
-            "same-wander-everywhere": "At {latitude} the Earth's part is {rate_size}° an hour, not 15°.",
-            "no-wander-at-poles": "At {latitude} the Earth's part is {rate_size}° an hour.",
+            "same-wander-everywhere": "At {latitude} apparent wander is {rate_size}° an hour, not 15° an "
+            "hour.",
+            "no-wander-at-poles": "At {latitude} apparent wander is {rate_size}° an hour.",
         },
     ),
     source=THEORY,
@@ -197,9 +198,7 @@ CANCELS = ItemModel(
 
 
 LIMIT_DEG_15MIN = 3.0
-SOURCE = (
-    "about 3 degrees in 15 minutes, not counting the Earth's turning: FAA-H-8083-15B, chapter 5 (from memory)"
-)
+SOURCE = "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5 (from memory)"
 PERIOD_MIN = 15.0
 
 
@@ -245,16 +244,14 @@ LEFT = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. In a quarter of an hour the reading of its heading "
-        "indicator {observed}. There is no latitude balance. How much of this is real wander, from "
-        "friction and unbalance?",
-        reason="The Earth's turning alone, in a quarter of an hour at {latitude}: the reading {earth}. "
-        "What is left: the reading {key}.",
-        feedback={
-            "no-earth-wander": "The Earth's turning alone: the reading {earth}.",
-            "same-wander-everywhere": "At {latitude} the Earth's turning alone: the reading {earth}.",
-            "rises-in-the-north": "At {latitude} the Earth's turning alone: the reading {earth}.",
-            "falls-in-both-hemispheres": "At {latitude} the Earth's turning alone: the reading {earth}.",
-        },
+        "indicator, which has no latitude nut, {observed}. How would it change from real wander "
+        "(friction and imbalance) alone?",
+        reason="In a quarter of an hour at {latitude} the reading {earth} from apparent wander alone. The "
+        "rest is real wander: from it the reading {key}.",
+        feedback=dict.fromkeys(
+            ("no-earth-wander", "same-wander-everywhere", "rises-in-the-north", "falls-in-both-hemispheres"),
+            "In a quarter of an hour at {latitude} the reading {earth} from apparent wander alone.",
+        ),
     ),
     source=THEORY,
     steps=3,
@@ -281,7 +278,7 @@ def _verdict(d: Drawn) -> Worked:
 
 
 def _draw_verdict(draw: Draw) -> dict[str, float]:
-    """Observations on which the whole drift and what is left of it give opposite verdicts."""
+    """Observations for which the total drift and real wander alone give opposite verdicts."""
     while True:
         drawn = _draw_observed(draw)
         real = drawn["observed_deg"] - wander_deg_h(drawn["latitude_deg"]) * PERIOD_MIN / 60.0
@@ -301,13 +298,13 @@ VERDICT = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a quarter "
-        "of an hour the reading of its heading indicator, which has no latitude balance, {observed}. What "
-        "does that say of the instrument?",
-        reason="The Earth's turning alone: the reading {earth}. What is left is the instrument's own: the "
-        "reading {left}.",
+        "of an hour the reading of its heading indicator, which has no latitude nut, {observed}. What "
+        "does that show about the instrument?",
+        reason="From apparent wander alone the reading {earth}. The rest is the instrument's own real "
+        "wander: from it the reading {left}.",
         feedback={
-            "three-degrees-means-worn": "The Earth's turning alone: the reading {earth}. What is left is "
-            "the instrument's own: the reading {left}."
+            "three-degrees-means-worn": "From apparent wander alone the reading {earth}. The rest is the "
+            "instrument's own real wander: from it the reading {left}."
         },
         options=OPTIONS,
     ),
@@ -342,8 +339,8 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "falls",
-            "A perfect heading indicator without latitude balance stands still at {latitude}. Its reading "
-            "falls as time goes on.",
+            "A perfect heading indicator without a latitude nut is in an aircraft that stands still at "
+            "{latitude}. Its reading falls as time goes on.",
             "falls-in-both-hemispheres",
             _still,
             lambda d: wander_deg_h(d["latitude_deg"]) < 0.0,
@@ -354,16 +351,16 @@ CLAIMS = statements_model(
         ),
         Statement(
             "north",
-            "Flying due {way} at 200 kt, a perfect heading indicator drifts at the same rate as one that "
-            "stands still at the same latitude, {latitude}.",
+            "At {latitude} a perfect heading indicator drifts at the same rate in an aircraft that flies "
+            "due {way} at 200 kt as in one that stands still.",
             "journey-adds-nothing",
             _on_a_way,
             lambda d: (
                 abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
             ),
             lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
-            "Only the way east or west makes transport wander. Standing still its reading {rate}; flying "
-            "{way} it {whole}.",
+            "Only movement east or west causes transport wander. In the aircraft that stands still the "
+            "reading {rate}; in the one that flies {way} it {whole}.",
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": d["way"],
@@ -373,7 +370,7 @@ CLAIMS = statements_model(
         ),
         Statement(
             "parked",
-            "A perfect heading indicator without latitude balance drifts as fast in an aircraft that "
+            "A perfect heading indicator without a latitude nut drifts as fast in an aircraft that "
             "stands still at {latitude} as in one that flies due {way} there at 200 kt.",
             "journey-adds-nothing",
             _on_a_way,
@@ -381,7 +378,8 @@ CLAIMS = statements_model(
                 abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
             ),
             lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
-            "The Earth turns under a parked aircraft too: its reading {rate}; flying {way} it {whole}.",
+            "A heading indicator drifts in a parked aircraft too: there the reading {rate}; in the aircraft "
+            "that flies {way} it {whole}.",
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": d["way"],
@@ -391,7 +389,7 @@ CLAIMS = statements_model(
         ),
         Statement(
             "slower",
-            "At {latitude} a perfect heading indicator without latitude balance drifts more slowly while "
+            "At {latitude} a perfect heading indicator without a latitude nut drifts more slowly while "
             "the aircraft flies due {way} at 200 kt than while it stands still.",
             "journey-the-other-way",
             lambda draw: {**_still(draw), "east_kt": draw.pick((200.0, -200.0))},
@@ -401,7 +399,7 @@ CLAIMS = statements_model(
             lambda d: (
                 abs(engine_deg_h(d["latitude_deg"], d["east_kt"])) < abs(engine_deg_h(d["latitude_deg"]))
             ),
-            "Standing still its reading {rate}; flying {way} it {whole}.",
+            "While the aircraft stands still, the reading {rate}; while it flies {way}, the reading {whole}.",
             lambda d: {
                 **earth_facts(d["latitude_deg"]),
                 "way": "east" if d["east_kt"] > 0.0 else "west",

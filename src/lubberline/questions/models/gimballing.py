@@ -1,4 +1,4 @@
-"""Gimballing error: what a bank does to the card, by the angle between nose and spin axis."""
+"""Gimballing error: the effect of a bank on the card, by the angle between nose and spin axis."""
 
 import math
 from functools import cache
@@ -24,7 +24,7 @@ from lubberline.questions.models import (
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
 ENGINE = "the ledger of an engine turn through a whole circle at that bank"
 CARD_ALONE = (
-    "The knob of a heading indicator turns its card alone. Its spin axis lies along {axis} at the moment."
+    "The knob of a heading indicator turns its card alone. At the moment its spin axis lies along {axis}."
 )
 
 
@@ -86,12 +86,15 @@ IN_BANK = ItemModel(
     words=Words(
         stem=CARD_ALONE + " The aircraft passes {heading} in a level turn with {bank} of bank. What is the "
         "gimballing error at that moment?",
-        reason="The error goes by the angle from the spin axis to the nose, here {angle}: tan(card) = cos "
-        "{bank} × tan {angle}. The card reads {key}.",
+        reason="The error depends on the angle from the spin axis to the nose, here {angle}: tan(card) = cos "
+        "{bank} × tan {angle}. The result is {key}.",
         feedback={
-            "bank-error-by-quadrant": "The axis lies along {axis}, so the nose is {angle} from it: {error}.",
-            "bank-leaves-card-alone": "At {angle} from the axis with {bank} of bank: {error}.",
-            "gimballing-sign-turned": "At {angle} from the axis with {bank} of bank: {error}.",
+            "bank-error-by-quadrant": "The axis lies along {axis}, so the nose is {angle} from it, and the "
+            "result is {error}.",
+            "bank-leaves-card-alone": "With the nose {angle} from the axis and {bank} of bank, the result "
+            "is {error}.",
+            "gimballing-sign-turned": "With the nose {angle} from the axis and {bank} of bank, the result "
+            "is {error}.",
         },
     ),
     source=SOURCE,
@@ -102,7 +105,7 @@ IN_BANK = ItemModel(
 )
 
 
-# What the stem tells, so that somebody can be tempted by proportion.
+# Given in the stem, so that an answer in proportion is possible.
 KNOWN_BANK_DEG = 30.0
 
 
@@ -133,15 +136,15 @@ PEAK = ItemModel(
     second=lambda d: greatest_bank_error_deg(d["bank_deg"]),
     second_way=ENGINE,
     words=Words(
-        stem="In a level turn of 360° with {known} of bank, the gimballing error of a heading indicator is "
-        "{peak} at most. How large does it become, at most, in such a turn with {bank} of bank?",
+        stem="In a level turn of 360° with {known} of bank, the largest gimballing error of a heading "
+        "indicator is {peak}. What is the largest error in the same turn with {bank} of bank?",
         reason="The largest error of a level bank is atan((1 − cos b) / (2 √cos b)); with b = {bank} that "
-        "is about {key}, near half way between the spin axis and the line across it.",
+        "is about {key}. It occurs about half way between the spin axis and the line square to it.",
         feedback={
-            "bank-leaves-card-alone": "With {bank} of bank it comes to {key}.",
-            "gimballing-in-proportion": "With {bank} of bank it comes to {key}.",
-            "bank-taken-for-the-error": "With {bank} of bank it comes to {key}, far less than the bank "
-            "itself.",
+            "bank-leaves-card-alone": "With {bank} of bank the largest error is {key}.",
+            "gimballing-in-proportion": "With {bank} of bank the largest error is {key}.",
+            "bank-taken-for-the-error": "With {bank} of bank the largest error is {key}, far less than the "
+            "bank itself.",
         },
     ),
     source=SOURCE,
@@ -195,13 +198,12 @@ NO_ERROR = ItemModel(
     words=Words(
         stem=CARD_ALONE + " In a level turn with {bank} of bank, on which of these headings is there no "
         "gimballing error?",
-        reason="There is none with the nose along the spin axis ({axis}), against it, or square to it. "
-        "{key} is one of these four headings.",
+        reason="There is no error with the nose along the spin axis ({axis}), opposite to it or square to "
+        "it. {key} is one of these four headings.",
         feedback={
-            "bank-error-by-quadrant": "The axis lies along {axis}, so the four headings are that one and "
-            "every 90° from it.",
-            "gimballing-places-exchanged": "{this} lies half way between the axis and the line across it, "
-            "where the error is near its largest.",
+            "bank-error-by-quadrant": "The axis lies along {axis}, so the headings without error are "
+            "{axis} and every 90° from it.",
+            "gimballing-places-exchanged": "{this} is half way between the axis and the line square to it.",
         },
     ),
     source=SOURCE,
@@ -219,7 +221,7 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "stays",
-            "A gimballing error of {size}, seen in a turn with {bank} of bank, stays until the heading "
+            "A gimballing error of {size} in a turn with {bank} of bank remains until the heading "
             "indicator is set again.",
             "gimballing-stays",
             lambda draw: {
@@ -228,7 +230,7 @@ CLAIMS = statements_model(
             },
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) > 0.1,
             lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) > 0.3,
-            "It is a matter of geometry: with the wings level cos(bank) is 1 and the error is gone.",
+            "The error comes from geometry: with the wings level cos(bank) is 1 and there is no error.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
@@ -242,8 +244,8 @@ CLAIMS = statements_model(
             lambda draw: {"axis_deg": draw.pick((0.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 225.0, 300.0))},
             lambda d: abs(card_error_deg(-d["axis_deg"], 45.0)) < 0.5,
             lambda d: abs(bank_error_deg(45.0, -d["axis_deg"])) < 1.0,
-            "The error goes by the angle from the spin axis ({axis}) to the nose. On north, with 45° of "
-            "bank: {error}.",
+            "The error depends on the angle from the spin axis ({axis}) to the nose. On north with 45° of "
+            "bank the result is {error}.",
             lambda d: {
                 "axis": notation.heading(d["axis_deg"]),
                 "error": notation.error(card_error_deg(-d["axis_deg"], 45.0)),
@@ -252,13 +254,13 @@ CLAIMS = statements_model(
         ),
         Statement(
             "gone",
-            "A gimballing error of {size}, seen in a turn with {bank} of bank, is gone as soon as the "
-            "wings are level.",
+            "A gimballing error of {size} in a turn with {bank} of bank is gone as soon as the wings are "
+            "level.",
             "gimballing-stays",
             lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 60.0)), "from_axis_deg": 45.0},
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) < 0.1,
             lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) < 0.3,
-            "It is a matter of geometry: with the wings level cos(bank) is 1 and the error is gone.",
+            "The error comes from geometry: with the wings level cos(bank) is 1 and there is no error.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
@@ -266,7 +268,7 @@ CLAIMS = statements_model(
         ),
         Statement(
             "grows",
-            "When the bank goes from {small} to {large}, the largest gimballing error of a level turn "
+            "When the bank increases from {small} to {large}, the largest gimballing error of a level turn "
             "becomes more than {times} times as large.",
             "bank-taken-for-the-error",
             lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0)), "times": draw.pick((3.0, 7.0))},
@@ -275,7 +277,7 @@ CLAIMS = statements_model(
                 greatest_bank_error_deg(2.0 * d["small_deg"]) / greatest_bank_error_deg(d["small_deg"])
                 > d["times"]
             ),
-            "It grows faster than the bank: from {one} to {other}.",
+            "The largest error grows faster than the bank: from {one} to {other}.",
             lambda d: {
                 "small": f"{d['small_deg']:.0f}°",
                 "large": f"{2.0 * d['small_deg']:.0f}°",
@@ -314,8 +316,8 @@ PITCH = statements_model(
     claims=(
         Statement(
             "pitch",
-            "The nose is {angle} from the spin axis of a heading indicator. Pitching {pitch} nose up with "
-            "the wings level makes it wrong by more than 1°.",
+            "The nose is {angle} from the spin axis of a heading indicator. A pitch of {pitch} nose up with "
+            "the wings level makes the reading wrong by more than 1°.",
             "gimballing-places-exchanged",
             lambda draw: {
                 "pitch_deg": draw.pick((20.0, 25.0, 30.0)),
@@ -323,8 +325,7 @@ PITCH = statements_model(
             },
             lambda d: abs(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"])) > 1.0,
             lambda d: flown_pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]) > 1.0,
-            "The gimbals do not know bank from pitch; what counts is the angle to the spin axis. Here: "
-            "{error}.",
+            "With the nose {angle} from the axis and a pitch of {pitch}, the result is {error}.",
             lambda d: {
                 "angle": f"{d['from_axis_deg']:.0f}°",
                 "pitch": f"{d['pitch_deg']:.0f}°",

@@ -1,4 +1,4 @@
-"""What to do, and in what order: keyed from the table of procedures."""
+"""What to do and in what order, from the table of procedures."""
 
 from typing import Any, NamedTuple
 
@@ -11,7 +11,7 @@ class Step(NamedTuple):
     Attributes:
         id: short.
         text: what to do.
-        needs: ids of the steps that must be done before it.
+        needs: ids of the steps that must come before it.
         why: why it comes after those.
     """
 
@@ -22,11 +22,11 @@ class Step(NamedTuple):
 
 
 class Procedure(NamedTuple):
-    """Steps that have one right order.
+    """Steps in one right order.
 
     Attributes:
         id: short.
-        title: when it is done, to follow 'A pilot'.
+        title: the task, to follow 'A pilot'.
         steps: in order.
         source: where that is published.
     """
@@ -47,27 +47,27 @@ PROCEDURES: tuple[Procedure, ...] = (
             Step("start", "start the engine", (), "without the engine there is no suction"),
             Step(
                 "wait",
-                "allow about five minutes for the rotor to reach its speed",
+                "allow about five minutes for the rotor to reach full speed",
                 ("start",),
-                "the rotor spins up only while the engine gives suction",
+                "the rotor spins up only while the engine provides suction",
             ),
             Step(
                 "set",
                 "set the heading indicator to the compass while standing still",
                 ("wait",),
-                "a slow rotor would drift away from what was set",
+                "with a slow rotor the card would soon drift",
             ),
             Step(
                 "taxi",
-                "watch in the taxiing turns that it follows the turn",
+                "watch that it follows the turns while taxiing",
                 ("set",),
-                "only an instrument that runs and is set can be judged in a turn",
+                "only an instrument that is up to speed and set can be checked in a turn",
             ),
             Step(
                 "runway",
                 "compare it with the runway's heading when lined up",
                 ("taxi",),
-                "it is the last check, on a direction that is known",
+                "it is the last check against a known direction",
             ),
         ),
         BOOK,
@@ -80,107 +80,117 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "steady",
                 "fly straight and level at a steady speed",
                 (),
-                "the compass is right only without turning and acceleration",
+                "the compass is right only in straight, unaccelerated flight",
             ),
             Step(
                 "settle",
                 "let the compass card come to rest",
                 ("steady",),
-                "a card that still swings shows anything",
+                "a card that is still swinging gives no reliable reading",
             ),
-            Step("read", "read the compass", ("settle",), "only a card at rest can be read"),
+            Step("read", "read the compass", ("settle",), "the card can be read only when it is steady"),
             Step(
                 "card",
                 "apply the deviation from the correction card",
                 ("read",),
-                "the deviation belongs to the heading that was read",
+                "the deviation depends on the heading that was read",
             ),
             Step(
                 "knob",
                 "set the heading indicator with its knob",
                 ("card",),
-                "what is set is the corrected heading",
+                "the heading to set is the corrected one",
             ),
             Step(
                 "release",
-                "see that the knob is released and the card follows a small turn",
+                "see that the knob is released and that the card follows a small turn",
                 ("knob",),
-                "it can be seen only after setting",
+                "this can be checked only after setting",
             ),
         ),
         BOOK,
     ),
     Procedure(
         "suction-lost",
-        "sees in cloud that the suction has gone to zero",
+        "sees in cloud that the suction has fallen to zero",
         (
             Step(
                 "believe",
-                "go over to the instruments that do not need suction, and keep control",
+                "go over to the instruments that work without suction, and keep control",
                 (),
                 "flying the aircraft comes first",
             ),
             Step(
                 "cover",
-                "cover the air-driven instruments that fail",
+                "cover the air-driven instruments that are failing",
                 ("believe",),
-                "their slow and quiet failing misleads the eye",
+                "instruments that fail slowly mislead the pilot",
             ),
             Step(
                 "tell",
                 "tell air traffic control that instruments have failed",
                 ("cover",),
-                "talking comes after flying",
+                "communicating comes after flying",
             ),
         ),
         "AC 91-46 (1977), on partial panel; common practice: aviate, navigate, communicate",
     ),
     Procedure(
         "after-upset",
-        "brings a heading indicator back into use after it tumbled",
+        "brings a heading indicator back into use after it has tumbled",
         (
-            Step("level", "fly straight and level", (), "the gyro levels to the aircraft as it is"),
             Step(
-                "erect",
-                "wait some minutes until the gyro has levelled, or cage and uncage it where it can be caged",
-                ("level",),
-                "it levels rightly only in level flight",
+                "level",
+                "fly straight and level",
+                (),
+                "the gyro levels itself to the attitude of the aircraft",
             ),
             Step(
-                "set", "set it to the compass", ("erect",), "a tilted gyro goes on drifting after it was set"
+                "erect",
+                "wait some minutes until the gyro is level, or cage and uncage it if it can be caged",
+                ("level",),
+                "the gyro levels correctly only in level flight",
+            ),
+            Step(
+                "set", "set it to the compass", ("erect",), "a tilted gyro goes on drifting after it is set"
             ),
             Step(
                 "watch",
                 "compare it with the compass again after a few minutes",
                 ("set",),
-                "damage shows as new drift",
+                "damage shows as renewed drift",
             ),
         ),
         BOOK,
     ),
     Procedure(
         "drift-report",
-        "finds out whether a heading indicator drifts too much",
+        "checks whether a heading indicator drifts too much",
         (
-            Step("set", "set it rightly in steady straight flight", (), "drift counts from a right setting"),
-            Step("hold", "fly on straight for a quarter of an hour", ("set",), "drift needs time to show"),
+            Step(
+                "set",
+                "set it correctly in straight, steady flight",
+                (),
+                "drift is measured from a correct setting",
+            ),
+            Step("hold", "fly on straight for a quarter of an hour", ("set",), "drift takes time to show"),
             Step(
                 "compare",
                 "compare it with the corrected compass",
                 ("hold",),
-                "the difference now is the whole drift",
+                "the difference is the total drift",
             ),
             Step(
                 "earth",
-                "take out what the Earth's turning and the journey explain",
+                "take away apparent wander and transport wander",
                 ("compare",),
-                "even a perfect instrument does that much",
+                "even a perfect instrument has them",
             ),
             Step(
                 "report",
-                "write what is left into the log for the engineer",
+                "write the rest in the log for the engineer",
                 ("earth",),
-                "only that is the instrument's own",
+                "only the rest is the instrument's own drift",
             ),
         ),
         "about 3 degrees in 15 minutes, not counting the Earth's turning: FAA-H-8083-15B, chapter 5 (from "
@@ -201,7 +211,7 @@ TEXTS = dict(
 
 
 def _sorted_by_needs(steps: tuple[Step, ...]) -> list[str]:
-    """Steps in an order that their needs force, whatever order they are listed in."""
+    """Steps in the order that their needs require, in whatever order they are listed."""
     left = {step.id: set(step.needs) for step in steps}
     done: list[str] = []
     while left:
@@ -250,10 +260,10 @@ NEXT = ItemModel(
     second_way=NEEDS,
     words=Words(
         stem="A pilot {title}. The last step was: {done}. Which step comes next?",
-        reason="Next: {key}. Its place follows from this: {why}.",
+        reason="The next step is: {key}. The reason is that {why}.",
         feedback={
-            "step-left-out": "Before that: {key}; {why}.",
-            "step-done-again": "That is done by now. Next: {key}.",
+            "step-left-out": "The next step is: {key}. The reason is that {why}.",
+            "step-done-again": "The next step is: {key}.",
         },
         options=TEXTS,
     ),
@@ -283,8 +293,8 @@ FIRST = ItemModel(
     second_way=NEEDS,
     words=Words(
         stem="A pilot {title}. Which of these comes first?",
-        reason="First: {key}, for {why}.",
-        feedback={"step-left-out": "First: {key}, for {why}."},
+        reason="The first step is: {key}. The reason is that {why}.",
+        feedback={"step-left-out": "The first step is: {key}. The reason is that {why}."},
         options=TEXTS,
     ),
     source=SOURCE,
@@ -309,7 +319,7 @@ def _draw_order(draw: Draw) -> dict[str, Any]:
 
 
 def _order_name(shown: list[int]) -> str:
-    """Which listed step comes first, second, third: by letters of the list."""
+    """Which listed step comes first, second and third, by letters of the list."""
     return "".join("abc"[shown.index(place)] for place in sorted(shown))
 
 
@@ -353,9 +363,12 @@ ORDER = ItemModel(
     second=_order_second,
     second_way=NEEDS,
     words=Words(
-        stem="A pilot {title}. In which order are these steps taken? (1) {one}. (2) {two}. (3) {three}.",
-        reason="The order is {key}: first {first}; then {then}; last {last}, for {why}.",
-        feedback={"steps-in-another-order": "The order is {key}: first {first}; then {then}; last {last}."},
+        stem="A pilot {title}. In which order are these steps taken? (1) {one}; (2) {two}; (3) {three}.",
+        reason="The order is {key}: first, {first}; then, {then}; last, {last}. The last step comes last "
+        "because {why}.",
+        feedback={
+            "steps-in-another-order": "The order is {key}: first, {first}; then, {then}; last, {last}."
+        },
         options=ORDERS,
     ),
     source=SOURCE,

@@ -1,4 +1,4 @@
-"""What the rules of a country ask for: keyed from the tables of rules, only for the country picked."""
+"""What the rules of a country require, from the tables of rules, for the chosen country only."""
 
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
@@ -8,7 +8,7 @@ from lubberline.questions.model import Drawn, ItemModel, Statement, Words, Worke
 CANADA, UNITED_STATES = "Canada", "United States"
 EDITION = "consolidation to November 2025"
 
-# Direction equipment asked for, from the least to the most.
+# Direction equipment required, from the least to the most.
 COMPASS, GYRO, NON_MAGNETIC = "compass", "gyro", "non-magnetic"
 
 
@@ -18,8 +18,8 @@ class DirectionRule(NamedTuple):
     Attributes:
         id: short.
         flight: the kind of flight in words.
-        asks: COMPASS, GYRO or NON_MAGNETIC.
-        paragraph: where it stands.
+        asks: what it requires: COMPASS, GYRO or NON_MAGNETIC.
+        paragraph: of the rules.
     """
 
     id: str
@@ -56,7 +56,7 @@ CANADIAN_DIRECTION: tuple[DirectionRule, ...] = (
         "CAR 605.18, with 605.16(f), (g)",
     ),
 )
-# The same rules by paragraph: which flights each item of equipment is asked for on.
+# The same rules by paragraph: the flights on which each item of equipment is required.
 CANADIAN_PARAGRAPHS: dict[str, frozenset[str]] = {
     "gyroscopic direction indicator or stabilised magnetic one": frozenset(
         {"top", "top north", "night", "night north", "ifr", "ifr north"}
@@ -84,12 +84,12 @@ ALTIMETER_TEST_MONTHS = 24
 
 BY_PARAGRAPH = "the same rules listed the other way, by item of equipment"
 ASKED = {
-    COMPASS: "a magnetic compass, and nothing more",
+    COMPASS: "a magnetic compass and nothing more",
     GYRO: "a gyroscopic direction indicator (or a stabilised magnetic one) as well as a magnetic compass",
     NON_MAGNETIC: "a source of direction that is not magnetic, as well as the compass and a direction "
     "indicator",
 }
-FEEDBACK = "For a flight {flight} the rules ask for: {key} ({paragraph})."
+FEEDBACK = "For flight {flight}, the rules require {key} ({paragraph})."
 ORDER = (COMPASS, GYRO, NON_MAGNETIC)
 
 
@@ -140,9 +140,9 @@ def _direction_model(
         second=lambda d: _by_paragraph(d["flight"], paragraphs),
         second_way=BY_PARAGRAPH,
         words=Words(
-            stem="Rules of {country}: a private power-driven aeroplane flies {flight}. What must it have "
-            "to show direction?",
-            reason="{paragraph} asks for {key}.",
+            stem="Under the rules of {country}, a private power-driven aeroplane flies {flight}. What must "
+            "it have to show direction?",
+            reason="The rule ({paragraph}) requires {key}.",
             feedback=dict.fromkeys(ideas, FEEDBACK),
             options=ASKED,
         ),
@@ -173,13 +173,13 @@ def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Statement:
     gyro, _ = CANADIAN_PARAGRAPHS.values()
     return Statement(
         name,
-        "Rules of Canada: a private power-driven aeroplane may fly {flight} with no direction instrument "
-        "other than its magnetic compass.",
+        "Under the rules of Canada, a private power-driven aeroplane may fly {flight}, with no direction "
+        "instrument other than its magnetic compass.",
         idea,
         lambda draw: {"flight": draw.pick(flights)},
         lambda d: by_id[d["flight"]].asks == COMPASS,
         lambda d: d["flight"] not in gyro,
-        "{paragraph} asks for {asked}.",
+        "The rule ({paragraph}) requires {asked}.",
         lambda d: {
             "flight": by_id[d["flight"]].flight,
             "paragraph": by_id[d["flight"]].paragraph,
@@ -210,8 +210,8 @@ AMERICA_CLAIMS = statements_model(
     claims=(
         Statement(
             "deviation",
-            "Rules of the United States, transport category aeroplanes: a compensated magnetic compass "
-            "with {deviation} of deviation on one heading in level flight is within its limit.",
+            "Under the rules of the United States for transport category aeroplanes, a compensated magnetic "
+            "compass with {deviation} of deviation on one heading in level flight is within its limit.",
             "figure-of-another-rule",
             lambda draw: {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))},
             lambda d: d["deviation_deg"] <= DEVIATION_LIMIT_DEG,
@@ -221,25 +221,25 @@ AMERICA_CLAIMS = statements_model(
         ),
         Statement(
             "card",
-            "Rules of the United States, transport category aeroplanes: a correction card with a row for "
-            "every {step} of heading has enough rows.",
+            "Under the rules of the United States for transport category aeroplanes, a correction card with "
+            "a row for every {step} of heading has enough rows.",
             "figure-of-another-rule",
             lambda draw: {"step_deg": draw.pick((15.0, 30.0, 45.0, 60.0, 90.0))},
             lambda d: d["step_deg"] <= CARD_STEP_LIMIT_DEG,
             lambda d: 360.0 / d["step_deg"] >= 8.0,
-            "14 CFR 25.1547 asks for headings 45° apart or closer.",
+            "14 CFR 25.1547 requires headings that are no more than 45° apart.",
             lambda d: {"step": f"{d['step_deg']:.0f}°"},
         ),
         Statement(
             "altimeter",
-            "Rules of the United States: an aeroplane whose altimeter and static system were tested "
-            "{months} calendar months ago may be flown under IFR in controlled airspace as far as this "
-            "test goes.",
+            "Under the rules of the United States, an aeroplane whose altimeter and static system were "
+            "tested {months} calendar months ago meets the requirement of that test for IFR flight in "
+            "controlled airspace.",
             "figure-of-another-rule",
             lambda draw: {"months": draw.pick((6, 11, 13, 18, 23, 25, 30, 36))},
             lambda d: d["months"] <= ALTIMETER_TEST_MONTHS,
             lambda d: d["months"] / 12.0 < 2.05,
-            "14 CFR 91.411 asks for the test within the last 24 calendar months.",
+            "14 CFR 91.411 requires the test within the last 24 calendar months.",
             lambda d: {"months": f"{d['months']}"},
         ),
     ),

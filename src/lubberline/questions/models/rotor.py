@@ -1,4 +1,4 @@
-"""The rotor: what its speed does to drift, how it comes up and how it runs down."""
+"""The rotor: the effect of its speed on drift, how it spins up and how it runs down."""
 
 from functools import cache
 
@@ -61,18 +61,18 @@ REAL = ItemModel(
     },
     work=_real,
     second=lambda d: torque_deg_h(0.0, d["real_deg_15min"], d["share"]) / 4.0,
-    second_way="engine flights with a failing supply: drift by friction at that rotor speed",
+    second_way="engine flights with a failing supply: drift from friction at that rotor speed",
     words=Words(
-        stem="With its rotor at full speed the reading of a heading indicator {real} in 15 minutes by "
-        "friction and unbalance alone. What do these do in 15 minutes with the rotor at {percent} % of "
-        "full speed? (The torques stay the same.)",
-        reason="The same torque moves a slower gyro more, in proportion: {factor} times as much. The "
-        "reading {key}.",
+        stem="With its rotor at full speed, the reading of a heading indicator {real} in 15 minutes from "
+        "friction and imbalance alone. How does the reading change in 15 minutes from the same torques "
+        "with the rotor at {percent}% of full speed?",
+        reason="The same torque moves a slower gyro faster, in inverse proportion to its speed: {factor} "
+        "times as fast. The reading {key}.",
         feedback={
-            "rotor-speed-does-not-matter": "The drift at full speed is divided by {percent} %: {key}.",
-            "more-suction-more-drift": "The drift at full speed is divided by {percent} %: {key}.",
-            "drift-by-the-square": "The drift at full speed is divided by {percent} %: {key}.",
-            "friction-always-reads-low": "The sense stays what it was: {key}.",
+            "rotor-speed-does-not-matter": "Divide the drift at full speed by {percent}%: the reading {key}.",
+            "more-suction-more-drift": "Divide the drift at full speed by {percent}%: the reading {key}.",
+            "drift-by-the-square": "Divide the drift at full speed by {percent}%: the reading {key}.",
+            "friction-always-reads-low": "The sense of the drift does not change: the reading {key}.",
         },
     ),
     source=SOURCE,
@@ -115,19 +115,21 @@ MIXED = ItemModel(
     },
     work=_mixed,
     second=lambda d: drift_deg_h(d["latitude_deg"], 0.0) + torque_deg_h(0.0, d["real_deg_15min"], d["share"]),
-    second_way="engine flights: the Earth's part at that place, and friction at that rotor speed",
+    second_way="engine flights: apparent wander at that place, and friction at that rotor speed",
     words=Words(
-        stem="With the rotor at full speed, friction and unbalance alone make a reading drift: it {real}. "
-        "Now the rotor turns at {percent} % of full speed and the aircraft stands still at {latitude}, "
-        "without latitude balance. What does the reading do in all?",
-        reason="Friction now: the reading {slow}. The Earth's turning, which does not go by rotor speed: "
-        "the reading {earth}. Together: the reading {key}.",
+        stem="With its rotor at full speed, the reading of a heading indicator {real} from friction and "
+        "imbalance alone. Now the rotor turns at {percent}% of full speed, and the aircraft stands still at "
+        "{latitude}. There is no latitude nut. How does the reading change in total?",
+        reason="From friction and imbalance at this rotor speed the reading {slow}. From apparent wander, "
+        "which does not depend on rotor speed, it {earth}. In total it {key}.",
         feedback={
-            "rotor-speed-does-not-matter": "At {percent} % of the speed friction alone: the reading {slow}.",
-            "more-suction-more-drift": "At {percent} % of the speed friction alone: the reading {slow}.",
-            "no-earth-wander": "The Earth's turning comes on top: the reading {earth} by itself.",
-            "earth-part-by-rotor-speed": "The Earth's part does not go by rotor speed; at {latitude} it "
-            "stays: the reading {earth}.",
+            "rotor-speed-does-not-matter": "At {percent}% of full speed the reading {slow} from friction "
+            "and imbalance alone.",
+            "more-suction-more-drift": "At {percent}% of full speed the reading {slow} from friction "
+            "and imbalance alone.",
+            "no-earth-wander": "Apparent wander must be added: from it alone the reading {earth}.",
+            "earth-part-by-rotor-speed": "At any rotor speed the reading {earth} from apparent wander at "
+            "{latitude}.",
         },
     ),
     source=SOURCE,
@@ -154,7 +156,7 @@ def _run_down_min(rpm: float, worn: float = 0.0) -> float:
 
 @cache
 def _spin_up_by_share(share: float) -> float:
-    """Time to a share of the steady speed with the cruise drive, by the approach to balance: steps of 1 s."""
+    """Time to a fraction of the steady speed with the cruise drive, stepped by 1 s, in seconds."""
     system, rotor = SuctionSystem(), Rotor()
     goal = share * settle_suction(2400.0, 0.0, system, rotor, HEALTHY).rotor_rad_s
     state, seconds = suction_at_rest(0.0, system, rotor, HEALTHY), 0.0
@@ -171,13 +173,13 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "minutes-to-speed",
-            "With a usual air drive the rotor of a heading indicator is at nine tenths of its speed "
-            "{minutes} after the engine is started.",
+            "With a usual air drive, the rotor of a heading indicator has reached nine tenths of its full "
+            "speed {minutes} after the engine is started.",
             "ready-with-the-gauge",
             lambda draw: {"seconds": draw.pick((20.0, 30.0, 60.0, 600.0, 900.0))},
             lambda d: d["seconds"] / 60.0 > drive().spin_up_min,
             lambda d: d["seconds"] > _spin_up_by_share(0.9),
-            "In the model it takes between five and six minutes; handbooks say to allow about five.",
+            "In the model this takes between five and six minutes; handbooks say to allow about five.",
             lambda d: {
                 "minutes": f"{d['seconds']:.0f} seconds"
                 if d["seconds"] <= 60
@@ -187,26 +189,26 @@ CLAIMS = statements_model(
         ),
         Statement(
             "stops-at-once",
-            "When the suction fails in flight, the rotor of a heading indicator stands still within "
+            "When the suction fails in flight, the rotor of a heading indicator has stopped within "
             "{minutes}.",
             "gyro-stops-with-the-pump",
             lambda draw: {"minutes": draw.pick((1.0, 2.0, 20.0, 30.0))},
             lambda d: _run_down_min(12000.0) < d["minutes"],
             lambda d: run_down_by_steps_min(12000.0, 0.0) < d["minutes"],
-            "A healthy rotor takes about ten minutes to run down, and the reading looks alive for much of "
-            "this.",
+            "A healthy rotor takes about ten minutes to run down, and the reading looks normal for much of "
+            "that time.",
             lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
             doubt="rotor-takes-much-longer",
         ),
         Statement(
             "still-bench",
-            "A rotor that runs at half its speed lets friction move the reading {times} times as fast as "
-            "at full speed.",
+            "With the rotor at half speed, friction moves the reading {times} times as fast as at full "
+            "speed.",
             "drift-by-the-square",
             lambda draw: {"times": draw.pick((2.0, 4.0))},
             lambda d: abs(wander_deg_h(0.0, real_deg_h=8.0, share=0.5) / 8.0 - d["times"]) < 0.3,
             lambda d: abs(torque_deg_h(0.0, 2.0, 0.5) / torque_deg_h(0.0, 2.0, 1.0) - d["times"]) < 0.3,
-            "The same torque moves a gyro in inverse proportion to its speed: at half speed twice as fast.",
+            "The same torque moves a gyro in inverse proportion to its speed: twice as fast at half speed.",
             lambda d: {"times": f"{d['times']:.0f}"},
             doubt="rotor-speed-does-not-matter",
         ),
@@ -221,7 +223,7 @@ AIR_DRIVEN = "[heading_indicator]\nrandom_wander_deg_15min = 0.0\n"
 
 @cache
 def _left_after_turn_deg(bank_deg: float, sense: float) -> float:
-    """What a level turn of 360 deg, right (1) or left (-1), leaves on a perfect card with air jets."""
+    """The error that a level turn of 360 deg, right (1) or left (-1), leaves on an air-driven card."""
     legs = (
         f'kind = "turn"; by_deg = {sense * 360.0}; bank_deg = {bank_deg}',
         'kind = "straight"; minutes = 0.2',
@@ -257,41 +259,40 @@ LEVELLING = statements_model(
     claims=(
         Statement(
             "turn",
-            "A perfect heading indicator with its rotor at full speed is wrong by more than {limit} after "
-            "a level turn of 360° with {bank} of bank, with the wings level again.",
+            "After a level turn of 360° with {bank} of bank, with the wings level again, a perfect heading "
+            "indicator with its rotor at full speed is wrong by more than {limit}.",
             "friction-drags-the-card-round",
             lambda draw: {"bank_deg": draw.pick((30.0, 45.0)), "limit_deg": draw.pick((3.0, 5.0))},
             lambda d: _left_after_turn_deg(d["bank_deg"], 1.0) > d["limit_deg"],
             lambda d: _left_after_turn_deg(d["bank_deg"], -1.0) > d["limit_deg"],
-            "Only the levelling jets have worked to the wrong plane for a while: in the model {left} is "
-            "left.",
+            "For a while the air jets levelled the gyro to the wrong plane. In the model this leaves an "
+            "error of {left}.",
             lambda d: {
                 "limit": f"{d['limit_deg']:.0f}°",
                 "bank": f"{d['bank_deg']:.0f}°",
-                "left": f"{_left_after_turn_deg(d['bank_deg'], 1.0):.1f}°",
+                "left": notation.less_than(_left_after_turn_deg(d["bank_deg"], 1.0)),
             },
         ),
         Statement(
             "bench",
-            "Standing still at {latitude} with the engine stopped, a heading indicator at full rotor speed "
-            "drifts by less than half of what the Earth's turning would make.",
+            "In an aircraft that stands still at {latitude} with the engine stopped, a heading indicator at "
+            "full rotor speed drifts at less than half the rate of apparent wander.",
             "still-bench-proves-it",
             lambda draw: {"latitude_deg": draw.pick((35.0, 45.0, 50.0, -40.0))},
             lambda d: _bench_share(d["latitude_deg"]) < 0.5,
             lambda d: _bench_share(-d["latitude_deg"] + 2.0) < 0.5,
-            "Nothing shakes the instrument, so the friction of its bearings nearly holds the card: a test "
-            "on a quiet bench may look too good.",
+            "Without vibration the friction of the bearings nearly holds the card, so a test on a quiet "
+            "bench can look too good.",
             lambda d: {"latitude": notation.latitude(d["latitude_deg"])},
         ),
         Statement(
             "caged",
-            "In a turn by {by} a caged heading indicator changes its reading by {by}.",
+            "In a turn through {by} the reading of a caged heading indicator changes by {by}.",
             "caged-card-goes-on",
             lambda draw: {"by_deg": draw.pick((60.0, 90.0, 120.0, 150.0))},
             lambda d: abs(_caged_change_deg(d["by_deg"], 0.0) - d["by_deg"]) < 5.0,
             lambda d: abs(_caged_change_deg(-d["by_deg"], 40.0) - d["by_deg"]) < 5.0,
-            "A caged gyro is held to the case and turns with it: the reading stays the same on every "
-            "heading.",
+            "The reading does not change in the turn, because a caged gyro turns with the aircraft.",
             lambda d: {"by": f"{d['by_deg']:.0f}°"},
         ),
     ),

@@ -1,4 +1,4 @@
-"""The heading indicator set and read: from what, at which moment, what stays wrong; its dial."""
+"""Setting and reading the heading indicator: from what, when, which error remains; its dial."""
 
 import math
 import re
@@ -27,7 +27,7 @@ PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
 
 @cache
 def _set_error_deg(deviation_deg: float) -> float:
-    """Error of an engine's heading indicator right after it was set to a compass with this deviation."""
+    """Error of an engine's heading indicator right after it is set to a compass with this deviation."""
     legs = ('kind = "wait"; minutes = 1', 'kind = "set"; from = "compass"', 'kind = "wait"; minutes = 1')
     flown = flown_legs(0.0, 90.0, 0.0, legs, PERFECT_SET.format(deviation_deg), from_compass=True)
     return float(flown.ledger.set_deviation_deg[-1])
@@ -61,16 +61,18 @@ UNCORRECTED = ItemModel(
     second=lambda d: _set_error_deg(d["deviation_deg"]),
     second_way="an engine flight set from a compass with that deviation: its ledger",
     words=Words(
-        stem="On a steady heading the magnetic compass shows {compass}. Deviation on this heading is "
-        "{deviation}. The pilot sets the heading indicator to {compass}, without looking at the correction "
-        "card. What is its error as a magnetic heading, right after that?",
-        reason="The magnetic heading is {magnetic}, and the heading indicator reads {compass}: {key}. What "
-        "the compass is wrong by is handed on.",
+        stem="On a steady heading the magnetic compass shows {compass}. The deviation on this heading is "
+        "{deviation}. The pilot sets the heading indicator to {compass} and ignores the correction card. "
+        "How wrong is it as a magnetic heading right after that?",
+        reason="The magnetic heading is {magnetic} and the heading indicator reads {compass}, which is "
+        "{key}. The error of the compass is passed on to the heading indicator.",
         feedback={
-            "deviation-the-wrong-way": "With deviation {deviation} the magnetic heading is {magnetic}, not "
-            "on the other side of {compass}.",
-            "compass-heading-is-magnetic": "It reads {compass} while the magnetic heading is {magnetic}.",
-            "error-counted-twice": "It reads {compass} while the magnetic heading is {magnetic}: {key}.",
+            "deviation-the-wrong-way": "With a compass heading of {compass} and deviation {deviation} the "
+            "magnetic heading is {magnetic}.",
+            "compass-heading-is-magnetic": "The instrument reads {compass} while the magnetic heading is "
+            "{magnetic}.",
+            "error-counted-twice": "The instrument reads {compass} while the magnetic heading is {magnetic}, "
+            "which is {key}.",
         },
     ),
     source=SOURCE,
@@ -118,17 +120,18 @@ IN_TURN = ItemModel(
     ),
     second_way="a card hung along apparent gravity and the field projected on it, by vectors",
     words=Words(
-        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot sets the heading indicator to what the "
-        "compass shows, in a {side} turn with {bank} of bank, just as the nose passes {name}. The compass "
-        "has no deviation, and gimballing error is left aside. About how wrong is the heading indicator "
-        "after rolling out?",
-        reason="At that moment the compass shows about {shown} instead of {name}. The heading indicator "
-        "takes this over and keeps it: {key}.",
+        stem="In the {half} hemisphere (magnetic dip {dip}), in a {side} turn with {bank} of bank, a pilot "
+        "sets the heading indicator to the compass reading just as the nose passes {name}. The compass has "
+        "no deviation; ignore gimballing error. About how wrong is the heading indicator after the aircraft "
+        "has rolled out?",
+        reason="As the nose passes {name} the compass shows about {shown}. The heading indicator is set to "
+        "that reading and keeps the error: {key}.",
         feedback={
-            "set-it-in-the-turn": "At that moment the compass shows about {shown}: {key}.",
-            "compass-northern-everywhere": "In the {half} hemisphere the compass shows about {shown} "
-            "there: {key}.",
-            "compass-lag-and-lead-exchanged": "The compass shows about {shown} there: {key}.",
+            "set-it-in-the-turn": "As the nose passes {name} the compass shows about {shown}: {key}.",
+            "compass-northern-everywhere": "In this turn in the {half} hemisphere the compass shows about "
+            "{shown} as the nose passes {name}: {key}.",
+            "compass-lag-and-lead-exchanged": "As the nose passes {name} the compass shows about {shown}: "
+            "{key}.",
         },
     ),
     source=SOURCE + "; Williams, Compass Errors (2001), equation 2",
@@ -142,7 +145,7 @@ MOMENTS = _TURN, _FAST, _SLOW, _STEADY = "turn", "fast", "slow", "steady"
 
 
 def _moment_error(d: Drawn, name: str) -> float:
-    """What the compass is wrong by at each of the moments of the item, by the formulas."""
+    """The error of the compass at each moment of the item, by the formulas."""
     if name in (_TURN, _STEADY):
         heading, bank = (d["turn_deg"], d["bank_deg"]) if name == _TURN else (d["steady_deg"], 0.0)
         return off_deg(turning_deg(heading, bank, d["dip_deg"]), heading)
@@ -162,7 +165,7 @@ def _moment_hung(d: Drawn, name: str) -> float:
 
 
 def _draw_moment(draw: Draw) -> dict[str, float]:
-    """The heading of the right moment; those of the wrong ones follow from it, where they are wrong most."""
+    """The heading of the right moment, and from it headings where the wrong moments have large errors."""
     steady = draw.heading_deg(10)
     return {
         "steady_deg": steady,
@@ -208,14 +211,14 @@ MOMENT = ItemModel(
     second=lambda d: min(MOMENTS, key=lambda name: _moment_hung(d, name)),
     second_way="the moment at which a card hung by vectors is least wrong",
     words=Words(
-        stem="At which of these moments is the magnetic compass best to set the heading indicator by? "
+        stem="At which of these moments is it best to set the heading indicator to the magnetic compass? "
         "(Middle northern latitude, smooth air, correction card used.)",
-        reason="Only in straight flight at a steady speed is there neither turning nor acceleration error. "
-        "In the turn the compass would be wrong by about {turn_error}, while speeding up by about "
-        "{speed_error}.",
+        reason="Turning and acceleration errors are absent only in straight flight at a steady speed. The "
+        "compass would be wrong by about {turn_error} in the turn and by about {speed_error} while speeding "
+        "up.",
         feedback={
-            "set-it-in-the-turn": "Here the compass would be wrong by about {turn_error}.",
-            "no-acceleration-error": "Here an acceleration of 0.15 g makes about {speed_error}.",
+            "set-it-in-the-turn": "In this turn the compass would be wrong by about {turn_error}.",
+            "no-acceleration-error": "Here an acceleration of 0.15 g causes an error of about {speed_error}.",
         },
         options={
             _STEADY: "on {steady}, in straight flight at a steady speed",
@@ -272,16 +275,16 @@ BUDGET = ItemModel(
     second_way="engine flights: the error after setting, and the drift at that place",
     words=Words(
         stem="On the ground at {latitude} the pilot sets the heading indicator to the compass and forgets "
-        "the deviation of {deviation}. The instrument has no friction and no latitude balance. The "
-        "aircraft stays where it is, on the same heading. What is the error of the reading {minutes} "
-        "minutes later?",
-        reason="After setting it reads {start}; in {minutes} minutes of the Earth's turning its reading "
-        "{drift}. Together: {key}.",
+        "the deviation of {deviation}. The instrument has no friction and no latitude nut. The aircraft "
+        "stays where it is, on the same heading. How wrong is the reading {minutes} minutes later?",
+        reason="Right after it is set, the instrument reads {start}. In {minutes} minutes its reading "
+        "{drift} from apparent wander. In total the result is {key}.",
         feedback={
-            "deviation-the-wrong-way": "After setting it reads {start}.",
-            "compass-heading-is-magnetic": "After setting it reads {start}, and the drift comes on top.",
-            "no-earth-wander": "In {minutes} minutes its reading {drift}.",
-            "rises-in-the-north": "In {minutes} minutes its reading {drift}.",
+            "deviation-the-wrong-way": "Right after it is set, the instrument reads {start}.",
+            "compass-heading-is-magnetic": "Right after it is set, the instrument reads {start}; the drift "
+            "must be added.",
+            "no-earth-wander": "In {minutes} minutes the reading {drift} from apparent wander.",
+            "rises-in-the-north": "In {minutes} minutes the reading {drift} from apparent wander.",
         },
     ),
     source=SOURCE,
@@ -299,8 +302,8 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "finds-north",
-            "A heading indicator was set {error} too high by mistake, at {latitude}. After {minutes} "
-            "minutes of straight flight to the north it is still wrong by more than {limit}.",
+            "At {latitude} a heading indicator is set {error} too high by mistake. After {minutes} minutes "
+            "of straight flight to the north it is still wrong by more than {limit}.",
             "finds-north-by-itself",
             lambda draw: {
                 "error_deg": draw.pick((15.0, 20.0, 25.0, 30.0)),
@@ -315,8 +318,8 @@ CLAIMS = statements_model(
                 abs(d["error_deg"] + drift_deg_h(d["latitude_deg"], 0.0) * d["minutes"] / 60.0)
                 > d["limit_deg"]
             ),
-            "It shows what it was set to, less its drift: here its reading {drift} in that time, and most "
-            "of the {error} is left.",
+            "In {minutes} minutes its reading {drift} from apparent wander, so most of the error of {error} "
+            "remains.",
             lambda d: {
                 "error": f"{d['error_deg']:.0f}°",
                 "limit": f"{d['limit_deg']:.0f}°",
@@ -327,8 +330,8 @@ CLAIMS = statements_model(
         ),
         Statement(
             "limit",
-            "A perfect heading indicator without latitude balance stays within 3° for {minutes} minutes "
-            "after it was set, while the aircraft stands at {latitude}.",
+            "In an aircraft that stands still at {latitude}, a perfect heading indicator without a latitude "
+            "nut stays within 3° for {minutes} minutes after it is set.",
             "no-earth-wander",
             lambda draw: {
                 "latitude_deg": draw.pick((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),
@@ -336,7 +339,7 @@ CLAIMS = statements_model(
             },
             lambda d: abs(wander_deg_h(d["latitude_deg"])) * d["minutes"] / 60.0 <= 3.0,
             lambda d: abs(drift_deg_h(d["latitude_deg"], 0.0)) * d["minutes"] / 60.0 <= 3.0,
-            "The Earth's turning alone: in {minutes} minutes at {latitude} its reading {drift}.",
+            "In {minutes} minutes at {latitude} the reading {drift} from apparent wander alone.",
             lambda d: {
                 "latitude": notation.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
@@ -384,13 +387,12 @@ DIAL = ItemModel(
     second_way="the drawing itself: how far its N is turned",
     words=Words(
         stem="The drawing shows a heading indicator. Which heading does it read?",
-        reason="The card is read under the lubber line at the top, and its headings rise clockwise: "
+        reason="The card is read under the lubber line at the top, and its headings increase clockwise: "
         "{heading}.",
         feedback={
-            "dial-read-backwards": "Counted clockwise from the mark on the left of the lubber line it is "
-            "{key}.",
-            "dial-read-at-the-foot": "{this} stands at the foot of the dial; under the lubber line is {key}.",
-            "dial-read-at-the-side": "{this} stands at the side of the dial; under the lubber line is {key}.",
+            "dial-read-backwards": "Clockwise from the mark left of the lubber line, the heading is {key}.",
+            "dial-read-at-the-foot": "{this} is at the bottom of the dial; {key} is under the lubber line.",
+            "dial-read-at-the-side": "{this} is at the side of the dial; {key} is under the lubber line.",
         },
     ),
     source="common practice, no source",
@@ -430,13 +432,14 @@ STEER = ItemModel(
     ),
     second_way="every reading tried: the one whose heading, without the error, is the one wanted",
     words=Words(
-        stem="A check shows that the heading indicator reads {error}, and for the moment it cannot be set. "
+        stem="A check shows that the heading indicator reads {error}, and it cannot be set at the moment. "
         "What must it read for the aircraft to fly a magnetic heading of {wanted}?",
-        reason="It reads {error}, so while the aircraft heads {wanted} it reads {key}.",
+        reason="The instrument reads {error}, so on a heading of {wanted} it reads {key}.",
         feedback={
-            "known-error-applied-backwards": "An instrument that reads {error} shows {key} on {wanted}.",
-            "known-error-left-out": "With {error}, a reading of {wanted} would be another heading.",
-            "error-counted-twice": "The error comes in once: {key}.",
+            "known-error-applied-backwards": "On a heading of {wanted} an instrument that reads {error} "
+            "shows {key}.",
+            "known-error-left-out": "With an error of {error}, a reading of {wanted} means another heading.",
+            "error-counted-twice": "On a heading of {wanted} the instrument reads {key}.",
         },
     ),
     source="common practice, no source",

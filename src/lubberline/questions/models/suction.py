@@ -22,7 +22,7 @@ from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import Sight, believed_sight, sight
 
 SOURCE = (
-    "signs of each fault worked out by the model; path of the air and 4.5 to 5.5 inHg: FAA-H-8083-25, "
+    "symptoms of each fault calculated by the model; path of the air and 4.5 to 5.5 inHg: FAA-H-8083-25, "
     "chapter 8"
 )
 FAULT_NAMES = {
@@ -38,8 +38,11 @@ SIZES: dict[str, tuple[float, ...]] = {
     "bearings": (0.7, 1.0, 1.6),
 }
 MIDDLE = {fault: sizes[1] for fault, sizes in SIZES.items()}
-TAPS = {"cabin": "the manifold against the cabin", "instruments": "the suction across the instruments"}
-# What somebody believes who calls the first fault by the name of the second.
+TAPS = {
+    "cabin": "the suction between manifold and cabin",
+    "instruments": "the suction across the instruments",
+}
+# The idea of a student who takes the first fault for the second.
 WRONG_FAULT = {
     ("pump", "regulator"): "suction-same-at-idle",
     ("pump", "filter"): "clogged-filter-reads-low",
@@ -79,7 +82,7 @@ def _seen(d: Drawn) -> dict[str, float]:
 
 
 def _believed_faults(d: Drawn) -> list[Wrong]:
-    """The fault that each causal wrong idea would name: the one whose believed signs are nearest."""
+    """The fault that each causal wrong idea would name: the one whose believed symptoms are nearest."""
     seen = sight(d["fault"], d["size"], d["tap"])
     found = []
     for idea in CAUSAL:
@@ -100,13 +103,13 @@ TOLD_APART = {
 
 
 def _unlike(one: Sight, other: Sight) -> float:
-    """How unlike two sights are, as a multiple of what can be told apart."""
+    """How much two sights differ, as a multiple of what can be told apart."""
     return math.hypot(*((getattr(one, n) - getattr(other, n)) / step for n, step in TOLD_APART.items()))
 
 
 @cache
 def _wrong_faults(fault: str, size: float, tap: str) -> tuple[Wrong, ...]:
-    """Every other fault, by the idea that leads to it when run, or else by what its name is mixed up with."""
+    """Every other fault, with the idea that leads to it when run, or else the idea of `WRONG_FAULT`."""
     found = {
         str(wrong.value): wrong for wrong in _believed_faults({"fault": fault, "size": size, "tap": tap})
     }
@@ -129,7 +132,7 @@ def _which(d: Drawn) -> Worked:
 
 
 def fault_by_rule(seen: Drawn, usual: Drawn, tap: str) -> str:
-    """The fault by rule from what is seen, as a person would go about it; not by the model.
+    """The fault by a rule of thumb from what is seen, as a person would find it; not by the model.
 
     Worn bearings: suction as usual and a run-down far too short. Regulator: as usual at idle, capped in
     cruise. Pump or leak: low at idle, nearly as usual in cruise. Filter: across the instruments low at
@@ -157,31 +160,31 @@ WHICH = ItemModel(
     second=lambda d: fault_by_rule(_seen(d), _seen({**d, "fault": "", "size": 0.0}), d["tap"]),
     second_way="a rule of thumb on the observations alone",
     words=Words(
-        stem="The suction gauge of this aircraft shows {tap}. In good health it shows {usual_idle} inHg at "
-        "idle and {usual_cruise} inHg in cruise, and the rotor of the heading indicator takes "
+        stem="The suction gauge of this aircraft measures {tap}. Without a fault it shows {usual_idle} inHg "
+        "at idle and {usual_cruise} inHg in cruise, and the rotor of the heading indicator takes "
         "{usual_run_down} minutes to run down. Now the gauge shows {idle} inHg at idle and {cruise} inHg "
         "in cruise, the run-down from cruise takes {run_down} minutes, and the heading indicator drifts "
-        "more than it did. Which single fault fits best?",
+        "more than before. Which single fault fits best?",
         reason="{phrase}",
         feedback=dict.fromkeys(sorted(set(WRONG_FAULT.values())), "{phrase}"),
         options=FAULT_NAMES,
         phrases={
-            "pump cabin": "At idle the gauge fell from {usual_idle} to {idle} inHg, in cruise hardly: at "
-            "high power even a weak pump moves enough air.",
-            "pump instruments": "At idle the gauge fell from {usual_idle} to {idle} inHg, in cruise "
-            "hardly: at high power even a weak pump moves enough air.",
-            "regulator cabin": "At idle the suction is as usual ({idle} inHg); in cruise it is held at "
+            "pump cabin": "The gauge has fallen from {usual_idle} to {idle} inHg at idle, but hardly in "
+            "cruise: at high power even a weak pump moves enough air.",
+            "pump instruments": "The gauge has fallen from {usual_idle} to {idle} inHg at idle, but "
+            "hardly in cruise: at high power even a weak pump moves enough air.",
+            "regulator cabin": "At idle the suction is normal ({idle} inHg), but in cruise it is limited to "
             "{cruise} instead of {usual_cruise} inHg.",
-            "regulator instruments": "At idle the suction is as usual ({idle} inHg); in cruise it is held "
-            "at {cruise} instead of {usual_cruise} inHg.",
-            "filter cabin": "The gauge reads against the cabin, on the pump's side of the clogged filter: "
-            "at idle {idle} instead of {usual_idle} inHg, though the gyros get less air and the rotor is "
+            "regulator instruments": "At idle the suction is normal ({idle} inHg), but in cruise it is "
+            "limited to {cruise} instead of {usual_cruise} inHg.",
+            "filter cabin": "The gauge is connected on the pump's side of the clogged filter. At idle it "
+            "shows {idle} instead of {usual_idle} inHg, although the gyros get less air and the rotor is "
             "slow.",
-            "filter instruments": "Across the instruments there is little suction at any power: {idle} and "
-            "{cruise} inHg.",
-            "bearings cabin": "The suction is as usual, and the run-down takes {run_down} instead of "
+            "filter instruments": "The suction across the instruments is low at every power: {idle} inHg at "
+            "idle and {cruise} inHg in cruise.",
+            "bearings cabin": "The suction is normal, but the run-down takes {run_down} instead of "
             "{usual_run_down} minutes.",
-            "bearings instruments": "The suction is as usual, and the run-down takes {run_down} instead of "
+            "bearings instruments": "The suction is normal, but the run-down takes {run_down} instead of "
             "{usual_run_down} minutes.",
         },
     ),
@@ -194,12 +197,12 @@ WHICH = ItemModel(
 CHECKS = {
     "gauge_idle": "the suction at idle",
     "gauge_cruise": "the suction in cruise",
-    "run_down": "the time that the rotor takes to run down",
+    "run_down": "the run-down time of the rotor",
     "drift": "the drift in a quarter of an hour",
-    "set": "the reading right after the heading indicator was set",
+    "set": "the reading right after the heading indicator is set",
     "swing": "a new swing of the magnetic compass",
 }
-# What a person can tell apart; drift differs by itself from one instrument to the next.
+# The least difference that a person can rely on; drift differs between healthy instruments too.
 READABLE = {"gauge_idle": 0.4, "gauge_cruise": 0.4, "run_down": 2.0, "drift": 7.0, "set": 1.0, "swing": 1.0}
 
 
@@ -279,21 +282,17 @@ NEXT = ItemModel(
     second=_next_second,
     second_way="gauge readings of engine flights with both faults",
     words=Words(
-        stem="A heading indicator drifts too much. Its engineer thinks of two faults: {one}, or {other}. "
-        "The gauge shows {tap}. Which of these observations tells the two apart best?",
-        reason="With {one} it is about {one_value}, with {other} about {other_value}; the other "
-        "observations here differ by less than can be read or relied on.",
-        feedback={
-            "green-gauge-good-instrument": "Look at {key}: about {one_value} with {one}, {other_value} "
-            "with {other}.",
-            "short-run-down-means-suction": "Look at {key}: about {one_value} with {one}, {other_value} "
-            "with {other}.",
-            "drift-means-suction": "Look at {key}: about {one_value} with {one}, {other_value} with {other}.",
-            "setting-shows-the-fault": "Look at {key}: about {one_value} with {one}, {other_value} with "
-            "{other}.",
-            "swing-shows-the-gyro": "Look at {key}: about {one_value} with {one}, {other_value} with "
-            "{other}.",
-        },
+        stem="A heading indicator drifts too much. The engineer suspects either {one}, or {other}. The "
+        "suction gauge measures {tap}. Which of these observations best tells the two faults apart?",
+        reason="With {one}, {key} is about {one_value}; with {other}, it is about {other_value}. The other "
+        "observations differ too little to be read or relied on.",
+        feedback=dict.fromkeys(
+            (
+                *("green-gauge-good-instrument", "short-run-down-means-suction", "drift-means-suction"),
+                *("setting-shows-the-fault", "swing-shows-the-gyro"),
+            ),
+            "With {one}, {key} is about {one_value}; with {other}, it is about {other_value}.",
+        ),
         options=CHECKS,
     ),
     source=SOURCE,
@@ -311,15 +310,14 @@ def _gauge_claim(fault: str, name: str, idea: str) -> Statement:
     size = MIDDLE[fault]
     return Statement(
         f"gauge {fault}",
-        "A suction gauge that reads the manifold against the cabin shows between {low} and {high} inHg in "
-        "cruise "
+        "A suction gauge connected between manifold and cabin shows between {low} and {high} inHg in cruise "
         f"when {name}.",
         idea,
         lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (2.0, 4.0))), strict=True)),
         lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
         lambda d: d["low_inhg"] <= flown_gauge_inhg(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
-        "In the model it then shows about {value} inHg in cruise, while the rotor turns at {share} % of "
-        "its usual speed.",
+        "In the model the gauge then shows about {value} inHg in cruise, and the rotor turns at {share}% "
+        "of its usual speed.",
         lambda d: {
             "low": f"{d['low_inhg']:.1f}",
             "high": f"{d['high_inhg']:.1f}",
@@ -339,13 +337,13 @@ CLAIMS = statements_model(
         _gauge_claim("regulator", "the regulator is set 1.4 inHg too low", "regulator-governs-the-rotor"),
         Statement(
             "idle-low",
-            "In a healthy system of this kind the suction gauge may read under {limit} inHg while the "
-            "engine runs at {rpm} turns a minute.",
+            "With a healthy air system, a suction gauge connected between manifold and cabin may read below "
+            "{limit} inHg while the engine runs at {rpm} rpm.",
             "usual-range-mixed-up",
             lambda draw: {"limit": draw.pick((4.5, 4.0)), "rpm": draw.pick((700.0, 800.0, 2200.0, 2400.0))},
             lambda d: _gauge("", 0.0, "cabin", d["rpm"]) < d["limit"],
             lambda d: flown_gauge_inhg("", 0.0, "cabin", d["rpm"]) < d["limit"],
-            "The pump turns with the engine: at {rpm} turns a minute the model's gauge shows {value} inHg.",
+            "The engine drives the pump. At {rpm} rpm the gauge of the model shows {value} inHg.",
             lambda d: {
                 "limit": f"{d['limit']:.1f}",
                 "rpm": f"{d['rpm']:.0f}",
@@ -386,11 +384,11 @@ NORMAL = ItemModel(
     second=_normal_second,
     second_way="the distance from the middle of the range",
     words=Words(
-        stem="In cruise the suction gauge of a light aeroplane shows {value} inHg. Against the range that "
-        "handbooks usually give, this is:",
+        stem="In cruise the suction gauge of a light aeroplane shows {value} inHg. Compared with the range "
+        "that handbooks usually give, this is:",
         reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
         feedback={
-            "usual-range-mixed-up": "{value} inHg against 4.5 to 5.5 inHg is {key}.",
+            "usual-range-mixed-up": "Compared with 4.5 to 5.5 inHg, {value} inHg is {key}.",
         },
         options={"low": "too low", "normal": "in the usual range", "high": "too high"},
     ),

@@ -1,6 +1,6 @@
-"""What a fault of the air system shows: gauge, rotor speed, run-down; wrong answers from wrong relations.
+"""How a fault of the air system shows: gauge, rotor speed, run-down.
 
-Each distractor is what somebody expects who has one relation of the model of faults wrong.
+Each distractor is what a student expects who has one relation of the model of faults wrong.
 """
 
 from collections.abc import Callable
@@ -27,10 +27,10 @@ from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight, sight
 
 FAULTS = {
-    "pump": "the pump has lost {percent} % of its efficiency",
+    "pump": "the pump has lost {percent}% of its efficiency",
     "regulator": "the regulator is set {inches} inHg too low",
     "leak": "a hose between the instruments and the pump leaks",
-    "filter": "{percent} % of the filter's area is clogged",
+    "filter": "{percent}% of the filter's area is clogged",
     "bearings": "the rotor's bearings are worn",
 }
 SIZES: dict[str, tuple[float, ...]] = {
@@ -45,7 +45,7 @@ IDEAS = tuple(idea.id for idea in CAUSAL)
 
 @cache
 def _believed(fault: str, size: float, tap: str, quantity: str) -> tuple[Wrong, ...]:
-    """What each causal wrong idea expects to see of a quantity."""
+    """The value of a quantity that each causal wrong idea expects."""
     return tuple(
         Wrong(idea.id, getattr(believed_sight(idea, fault, size, tap), quantity))  # type: ignore[arg-type]
         for idea in CAUSAL
@@ -59,7 +59,7 @@ def _facts(d: Drawn) -> dict[str, str]:
     return {
         "fault": FAULTS[fault].format(percent=f"{size * 100.0:.0f}", inches=f"{size:.1f}"),
         "tap": TAPS[tap],
-        "power": "at idle (800 turns a minute)" if "idle" in quantity else "in cruise (2400 turns a minute)",
+        "power": "at idle (engine at 800 rpm)" if "idle" in quantity else "in cruise (engine at 2400 rpm)",
         "usual": notation.INHG.written(usual),
         "usual_rpm": RPM.written(usual),
         "usual_min": notation.MINUTES.written(usual),
@@ -109,15 +109,15 @@ def _gauge(d: Drawn) -> Worked:
 
 
 PHRASES = {
-    "pump": "A weak pump still has air to spare at high power, where the regulator lets the surplus in; at "
-    "idle it has none.",
-    "leak": "What leaks in, the pump must move as well: at high power it can, at idle it cannot.",
-    "regulator": "A regulator caps the suction where it is set, and has no part in it below that.",
-    "filter cabin": "This gauge reads on the pump's side of the filter, where the pump draws against a "
-    "smaller hole; beyond the filter the gyros get less.",
-    "filter instruments": "The clogged filter starves the instruments of air, and this gauge reads across "
-    "them.",
-    "bearings": "Worn bearings change nothing in the air: they hold the rotor back.",
+    "pump": "A weak pump still moves enough air at high power, where the regulator lets in the surplus; at "
+    "idle it does not.",
+    "leak": "The pump must also move the air that leaks in: at high power it can, at idle it cannot.",
+    "regulator": "A regulator limits the suction to its setting and has no effect below it.",
+    "filter cabin": "This gauge is connected on the pump's side of the filter, where the pump draws through "
+    "a smaller opening; the gyros beyond the filter get less air.",
+    "filter instruments": "The clogged filter starves the instruments of air, and this gauge measures the "
+    "suction across them.",
+    "bearings": "Worn bearings do not change the flow of air; they slow the rotor.",
 }
 GAUGE = ItemModel(
     id="suction-gauge-with-fault",
@@ -129,12 +129,12 @@ GAUGE = ItemModel(
     second=lambda d: flown_gauge_inhg(d["fault"], d["size"], d["tap"], _engine_rpm(d)),
     second_way="the gauge in an engine flight with that fault",
     words=Words(
-        stem="The suction gauge of an aircraft shows {tap}. In good health it shows {usual} {power}. Now "
-        "{fault}; nothing else is wrong. What does the gauge show {power}, most likely?",
-        reason="{phrase} Most likely: {key}.",
+        stem="The suction gauge of an aircraft measures {tap}. Without a fault it shows {usual} {power}. Now "
+        "{fault}; nothing else is wrong. What does the gauge most likely show {power}?",
+        reason="{phrase} The gauge most likely shows {key}.",
         feedback=dict.fromkeys(
             (*IDEAS, "fault-leaves-it-alone", "gauge-at-the-other-power", "gauge-tap-mixed-up"),
-            "Here: {key}. {phrase}",
+            "Here the gauge shows {key}. {phrase}",
         ),
         phrases=PHRASES,
     ),
@@ -157,10 +157,12 @@ ROTOR = ItemModel(
     second_way="the rotor in a long engine flight with that fault",
     words=Words(
         stem="With a healthy air system the rotor of a heading indicator turns at {usual_rpm} {power}. Now "
-        "{fault}; nothing else is wrong. The gauge, which shows {tap}, reads {gauge_now} instead of "
+        "{fault}; nothing else is wrong. The gauge, which measures {tap}, shows {gauge_now} instead of "
         "{gauge_usual}. At about what speed does the rotor turn after a long time {power}?",
-        reason="{phrase} About {key} in the model.",
-        feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here: {key}. {phrase}"),
+        reason="{phrase} In the model the rotor turns at about {key}.",
+        feedback=dict.fromkeys(
+            (*IDEAS, "fault-leaves-it-alone"), "Here the rotor turns at about {key}. {phrase}"
+        ),
         phrases=PHRASES,
     ),
     source=SOURCE,
@@ -186,11 +188,12 @@ RUN_DOWN = ItemModel(
     second=_run_down_second,
     second_way="the rotor's run-down stepped in time",
     words=Words(
-        stem="After a cruise with a healthy air system the rotor of a heading indicator takes {usual_min} "
-        "to run down. Now {fault}; nothing else is wrong. About how long does the run-down take after a "
-        "cruise?",
-        reason="From a given speed only bearings and air hold the rotor back. In the model: {key}.",
-        feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here: {key}."),
+        stem="After a cruise with a healthy air system, the rotor of a heading indicator takes {usual_min} "
+        "to run down. Now {fault}; nothing else is wrong. About how long does the rotor take to run down "
+        "after a cruise?",
+        reason="From a given speed, the run-down depends only on the bearings and on the drag of the air. In "
+        "the model it takes {key}.",
+        feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here the run-down takes {key}."),
         phrases=PHRASES,
     ),
     source=SOURCE,

@@ -1,4 +1,4 @@
-"""Deviation: coefficients from a swing, the correction card, and what a weaker field does."""
+"""Deviation: coefficients from a swing, the correction card, and the effect of a weaker field."""
 
 import math
 from functools import cache
@@ -38,9 +38,9 @@ def _coefficient(d: Drawn) -> Worked:
     asked = d["asked"]
     listed = ", ".join(f"{name} {_signed(swing[45.0 * i])}" for i, name in enumerate(NAMES))
     ways = {
-        "A": "the mean of all eight",
-        "B": "half of east less west",
-        "C": "half of north less south",
+        "A": "the mean of all eight deviations",
+        "B": "half of (east minus west)",
+        "C": "half of (north minus south)",
     }
     swapped = {"A": values["C"], "B": values["C"], "C": values["B"]}[asked]
     return Worked(
@@ -55,7 +55,7 @@ def _coefficient(d: Drawn) -> Worked:
 
 
 def _coefficient_second(d: Drawn) -> float:
-    fitted = fit_swing(_swing(d)).coefficients
+    fitted = fit_swing(_swing(d))
     return {"A": fitted.a_deg, "B": fitted.b_deg, "C": fitted.c_deg}[d["asked"]]
 
 
@@ -76,13 +76,13 @@ COEFFICIENT = ItemModel(
     second=_coefficient_second,
     second_way="least squares on all eight headings",
     words=Words(
-        stem="A swing gives these deviations in degrees (east +): {swing}. What is coefficient {asked}, by "
+        stem="A swing gives these deviations in degrees (east +): {swing}. What is coefficient {asked} by "
         "the hand method?",
         reason="Coefficient {asked} is {way}: {key}.",
         feedback={
             "coefficients-swapped": "Coefficient {asked} is {way}: {key}.",
             "coefficient-not-halved": "{this} is the whole difference; half of it is {key}.",
-            "coefficient-sign-turned": "Taken in the right order it is {key}.",
+            "coefficient-sign-turned": "In the right order coefficient {asked} is {key}.",
         },
     ),
     source=SWING,
@@ -148,11 +148,11 @@ STEER = ItemModel(
     words=Words(
         stem="A compass correction card says: for {first} steer {first_steer}; for {second} steer "
         "{second_steer}. What must the compass show for a magnetic heading of {wanted}?",
-        reason="Between the two rows the correction at {wanted} is {correction}: steer {key}.",
+        reason="Half way between the two rows, at {wanted}, the correction is {correction}: steer {key}.",
         feedback={
-            "deviation-the-wrong-way": "The card says what to steer, so its correction is used as it "
-            "stands: {key}.",
-            "swung-compass-has-no-deviation": "Near this heading the card asks for {correction}: {key}.",
+            "deviation-the-wrong-way": "The card says what to steer, so its correction is applied as "
+            "written: {key}.",
+            "swung-compass-has-no-deviation": "Near this heading the correction is {correction}: {key}.",
             "deviation-card-one-row": "Half way between the rows the correction is {correction}: {key}.",
         },
     ),
@@ -203,16 +203,15 @@ WEAK = ItemModel(
     second=_weak_second,
     second_way="the Earth's field and the aircraft's own field added as vectors",
     words=Words(
-        stem="The permanent magnetism of an aircraft gives {deviation} of deviation on north, at a place "
-        "where the horizontal part of the Earth's field is {strong} nT. What deviation does it give on "
-        "north where that part is {weak} nT?",
-        reason="The aircraft's own field stays the same while the Earth's pull is weaker, so the deviation "
-        "is about {times} times as large: {key}.",
+        stem="The permanent magnetism of an aircraft causes a deviation of {deviation} on north at a place "
+        "where the horizontal part of the Earth's field is {strong} nT. What deviation does it cause on "
+        "north where the horizontal part is {weak} nT?",
+        reason="The aircraft's own field is the same but the Earth's field is weaker, so the deviation is "
+        "about {times} times as large: {key}.",
         feedback={
-            "deviation-same-everywhere": "With {weak} nT instead of {strong} nT it becomes {key}.",
-            "deviation-with-the-field": "The weaker the Earth's field, the more the aircraft's own counts: "
-            "{key}.",
-            "swung-compass-has-no-deviation": "Permanent magnetism goes with the aircraft: {key}.",
+            "deviation-same-everywhere": "With {weak} nT instead of {strong} nT the deviation is {key}.",
+            "deviation-with-the-field": "With {weak} nT instead of {strong} nT the deviation is {key}.",
+            "swung-compass-has-no-deviation": "Here the deviation is {key}.",
         },
     ),
     source=SWING + ": B and C go as 1 / (horizontal field)",

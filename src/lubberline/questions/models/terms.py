@@ -1,4 +1,4 @@
-"""Words of the trade: which name belongs to which error, and what each term stands for."""
+"""Terms of the trade: which name belongs to which error, and what each term means."""
 
 from collections.abc import Callable
 from functools import cache
@@ -17,17 +17,17 @@ from lubberline.simulation.flying import fly
 from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
 
 SOURCE = "names as in FAA-H-8083-25, chapter 8, FAA-H-8083-15B, chapter 5, and texts on gyroscopic theory"
-LEDGERS = "an engine flight in which only this is at work: the column of its ledgers that moves"
+LEDGERS = "an engine flight with this cause alone: the column of its ledgers that changes"
 
 
 class Term(NamedTuple):
-    """A name and what it is the name of.
+    """An error and its name.
 
     Attributes:
         name: as printed.
-        cause: what makes it, to follow 'it comes from'.
+        cause: its cause, to follow 'it comes from'.
         column: the ledger column that the engine keeps for it.
-        seen: situations in which it alone is at work, each by name: what a person would see.
+        seen: by name, situations in which it is the only error, as a person would see them.
     """
 
     name: str
@@ -39,47 +39,47 @@ class Term(NamedTuple):
 TERMS: dict[str, Term] = {
     "apparent": Term(
         "apparent wander",
-        "the turning of the Earth under a gyro that keeps its direction in space",
+        "the rotation of the Earth under a gyro that keeps its direction in space",
         "earth_deg",
         {
             "still north": "An aircraft stands still at 60° N. The reading of its perfect heading "
-            "indicator falls slowly and evenly. This",
+            "indicator falls slowly and steadily. This",
             "still south": "An aircraft stands still at 45° S. The reading of its perfect heading "
-            "indicator rises slowly and evenly. This",
+            "indicator rises slowly and steadily. This",
         },
     ),
     "transport": Term(
         "transport wander",
-        "the journey east or west, over which the direction of north turns",
+        "flying east or west, which turns the direction of north under the gyro",
         "travel_deg",
         {
-            "fast east": "Two perfect heading indicators, at the same latitude of 60° N, drift at "
-            "different rates, because one of them flies east and the other stands still. The difference "
-            "between them",
-            "fast west": "A perfect heading indicator at 60° N drifts less while it flies west than while "
-            "it stands still. The difference",
+            "fast east": "Two perfect heading indicators at 60° N drift at different rates, because one "
+            "is in an aircraft that flies east and the other in an aircraft that stands still. The "
+            "difference",
+            "fast west": "A perfect heading indicator at 60° N drifts more slowly while the aircraft "
+            "flies west than while it stands still. The difference",
         },
     ),
     "real": Term(
         "real wander",
-        "friction and unbalance in the gyro itself",
+        "friction and imbalance in the gyro itself",
         "friction_deg",
         {
-            "worn": "On the equator, standing still, the reading of a heading indicator with poor bearings "
-            "rises by 3° in a quarter of an hour. This",
-            "worn down": "On the equator, standing still, the reading of a heading indicator with an "
-            "unbalanced gyro falls by 4° in a quarter of an hour. This",
+            "worn": "An aircraft stands still on the equator. The reading of its heading indicator, which "
+            "has poor bearings, rises by 3° in a quarter of an hour. This",
+            "worn down": "An aircraft stands still on the equator. The reading of its heading "
+            "indicator, whose gyro is out of balance, falls by 4° in a quarter of an hour. This",
         },
     ),
     "gimballing": Term(
         "gimballing error",
-        "the geometry of two gimbals in a bank or pitch",
+        "the geometry of two gimbals in a bank, climb or dive",
         "geometry_deg",
         {
-            "bank 45": "In a turn with 45° of bank a heading indicator is up to 10° wrong, and it is right "
-            "again with the wings level. This",
-            "bank 30": "In a turn with 30° of bank a heading indicator is up to 4° wrong, to both sides in "
-            "turn, and it is right again with the wings level. This",
+            "bank 45": "In a turn with 45° of bank a heading indicator is wrong by up to 10°. With the wings "
+            "level it is right again. This error",
+            "bank 30": "In a turn with 30° of bank a heading indicator is wrong by up to 4°, first to one "
+            "side and then to the other. With the wings level it is right again. This error",
         },
     ),
     "deviation": Term(
@@ -87,32 +87,32 @@ TERMS: dict[str, Term] = {
         "the aircraft's own magnetism",
         "deviation_deg",
         {
-            "iron": "In straight and steady flight the compass is wrong by 6° on one heading, and would be "
-            "by another amount on other headings, because of iron and currents in the aircraft. This",
-            "iron west": "In straight and steady flight the compass is wrong by 5° because of a "
-            "loudspeaker next to it. This",
+            "iron": "In straight, steady flight the compass is wrong by 6° on one heading, and by other "
+            "amounts on other headings, because of iron and electric currents in the aircraft. This error",
+            "iron west": "In straight, steady flight the compass is wrong by 5° because of a loudspeaker "
+            "next to it. This error",
         },
     ),
     "turning": Term(
         "turning error",
-        "the dip of the field, on a card that is tilted in a turn",
+        "the dip of the field, acting on a card that is tilted in a turn",
         "turning_deg",
         {
-            "turn north": "As an aircraft turns through north at rate one, its compass lags far behind, "
-            "and comes right some time after the turn. This",
+            "turn north": "As an aircraft turns through north at rate one, its compass lags far behind. It "
+            "is right again some time after the turn. This error",
             "turn left": "As an aircraft turns left through north with 12° of bank, its compass lags far "
-            "behind, and comes right some time after the turn. This",
+            "behind. It is right again some time after the turn. This error",
         },
     ),
     "acceleration": Term(
         "acceleration error",
-        "the dip of the field, on a card that is tilted while the speed changes",
+        "the dip of the field, acting on a card that is tilted while the speed changes",
         "acceleration_deg",
         {
             "speed up": "On a steady heading of east the compass swings towards north while the aircraft "
-            "speeds up, and comes right at a steady speed. This",
+            "speeds up. At a steady speed it is right again. This error",
             "slow down": "On a steady heading of east the compass swings towards south while the aircraft "
-            "slows down, and comes right at a steady speed. This",
+            "slows down. At a steady speed it is right again. This error",
         },
     ),
 }
@@ -140,7 +140,7 @@ SCENES: dict[str, tuple[float, float, float, tuple[str, ...], str]] = {
     "slow down": (50.0, 90.0, 140.0, ('kind = "accelerate"; to_kt = 80; at_g = 0.1',), PERFECT),
 }
 COMPASS_SCENES = ("deviation", "turning", "acceleration")
-# Against standing still at the same place, for what is told as a difference.
+# Scenes that are compared with standing still at the same place.
 DIFFERENCES = {"fast east": "still north", "fast west": "still north"}
 
 
@@ -164,7 +164,7 @@ def term_by_ledger(scene: str) -> str:
 
 
 MIXED_UP = "name-of-another-error"
-# What somebody believes who gives a name (first) to what comes from another cause (second).
+# The idea of a student who gives a name (first) to an error with another cause (second).
 IDEAS = {
     ("apparent", "real"): "apparent-wander-is-friction",
     ("transport", "apparent"): "transport-wander-is-the-earth",
@@ -200,8 +200,8 @@ NAME = ItemModel(
     second_way=LEDGERS,
     words=Words(
         stem="{phrase} is called:",
-        reason="It comes from {cause}: {key}.",
-        feedback=dict.fromkeys(IDEA_NAMES, "This comes from {cause}; it is {key}, not {this}."),
+        reason="It comes from {cause}, so it is {key}.",
+        feedback=dict.fromkeys(IDEA_NAMES, "This comes from {cause}, so it is {key}, not {this}."),
         options={key: term.name for key, term in TERMS.items()},
         phrases={scene: text for term in TERMS.values() for scene, text in term.seen.items()},
     ),
@@ -235,7 +235,7 @@ CAUSE = ItemModel(
     second_way=LEDGERS,
     words=Words(
         stem="What causes {name}?",
-        reason="It comes from {key}.",
+        reason="The cause of {name} is {key}.",
         feedback=dict.fromkeys(IDEA_NAMES, "The cause of {name} is {key}."),
         options={key: term.cause for key, term in TERMS.items()},
     ),
@@ -251,7 +251,11 @@ def _instrument(d: Drawn) -> Worked:
     return Worked(
         key,
         (Wrong("errors-of-the-other-instrument", other), Wrong("errors-of-the-other-instrument", "both")),
-        {"name": TERMS[d["term"]].name, "cause": TERMS[d["term"]].cause},
+        {
+            "name": TERMS[d["term"]].name,
+            "Name": TERMS[d["term"]].name.capitalize(),
+            "cause": TERMS[d["term"]].cause,
+        },
     )
 
 
@@ -274,9 +278,9 @@ INSTRUMENT = ItemModel(
     second=lambda d: _moves_which(d["term"]),
     second_way=LEDGERS,
     words=Words(
-        stem="Which instrument has {name}: the heading indicator (a free gyro), or the magnetic compass?",
-        reason="It comes from {cause}: {key}.",
-        feedback={"errors-of-the-other-instrument": "It comes from {cause}, so it is an error of {key}."},
+        stem="Which instrument has {name}: the heading indicator (a free gyro) or the magnetic compass?",
+        reason="{Name} comes from {cause}, so it is an error of {key}.",
+        feedback={"errors-of-the-other-instrument": "{Name} comes from {cause}, so it is an error of {key}."},
         options={"gyro": "the heading indicator", "compass": "the magnetic compass", "both": "both of them"},
     ),
     source=SOURCE,
@@ -329,7 +333,7 @@ def _flown() -> Flown:
     return fly(read_legs_text("terms", LEGS), aircraft_from_text("terms", AIRCRAFT), set_from="truth")
 
 
-# What each term is by its own definition, from the raw columns of a flight, not by the table of measures.
+# Each term by its own definition, from the raw columns of a flight and not from the table of measures.
 BY_DEFINITION: dict[str, Callable[[Flown], Floats]] = {
     "variation": lambda f: wrapped_deg(f.trace["true_heading_deg"] - f.trace["magnetic_heading_deg"]),
     "deviation": lambda f: DEVIATION_B_DEG * np.sin(np.radians(f.trace["compass_deg"])),
@@ -363,7 +367,7 @@ def _transport(flown: Flown) -> Floats:
 
 
 def _precession(flown: Flown) -> Floats:
-    """What is left of the card's drift when all is taken out that no torque makes."""
+    """The card's drift less everything that no torque causes."""
     drift = BY_DEFINITION["gyro-drift"](flown)
     rest = _apparent(flown) + _transport(flown) + _gimballing(flown)
     left: Floats = drift - rest - flown.ledger["variation_change_deg"]
@@ -388,18 +392,20 @@ def _gimballing(flown: Flown) -> Floats:
 
 @cache
 def quantity_by_flight(term: str) -> str:
-    """The quantity of the table whose values along a flight are those that the term's definition gives."""
+    """The quantity of the table whose values along a flight match the term's definition."""
     flown = _flown()
     wanted = BY_DEFINITION[term](flown)
     away = {name: float(np.abs(measured(name, flown) - wanted).mean()) for name in QUANTITIES}
     return min(away, key=lambda name: away[name])
 
 
-# As the table has them, but with no word that marks an option as sweeping.
-DEFINITIONS = {name: quantity.definition for name, quantity in QUANTITIES.items()} | {
-    "gyro-drift": "how far the card has departed from the heading since it was set, whatever the cause"
-}
-# Some texts call the drift by friction precession too, so neither stands beside the other.
+# The order of the options; it does not hang on their words.
+IN_ORDER = (
+    *("gyro-drift", "dip", "deviation", "drift-angle", "variation", "magnetic-heading", "real-wander"),
+    *("apparent-wander", "transport-wander", "tumbling", "topple", "precession", "gimballing-error"),
+    *("compass-heading", "turning-error", "acceleration-error"),
+)
+# Some texts also call drift from friction precession, so neither is offered with the other.
 OFTEN_SAID: dict[str, tuple[str, ...]] = {"precession": ("real-wander",), "real-wander": ("precession",)}
 
 
@@ -422,15 +428,15 @@ MEANING = ItemModel(
     draw=lambda draw: {"term": draw.pick(tuple(BY_DEFINITION))},
     work=_meaning,
     second=lambda d: quantity_by_flight(d["term"]),
-    second_way="the values of an engine flight by the term's own definition, against the table's",
+    second_way="an engine flight: its values by the term's own definition, compared with the table's",
     words=Words(
-        stem="What is meant by {term}?",
-        reason="It means {key}.",
+        stem="What does the term '{term}' mean?",
+        reason="The term means {key}.",
         feedback=dict.fromkeys(
             (MIXED_UP, *(idea for (term, _), idea in VERBAL_IDEAS.items() if term in BY_DEFINITION)),
-            "Here it means {key}.",
+            "Here the term means {key}.",
         ),
-        options=dict(sorted(DEFINITIONS.items(), key=lambda entry: entry[1])),
+        options={name: QUANTITIES[name].definition for name in IN_ORDER},
     ),
     source=MEANING_SOURCE,
     steps=1,

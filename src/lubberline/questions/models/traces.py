@@ -1,4 +1,4 @@
-"""Pictures of the error over time: what made it, how fast it grows, where that is."""
+"""Graphs of the error over time: its cause, its rate, the place."""
 
 import math
 from functools import cache
@@ -22,16 +22,16 @@ from lubberline.questions.models import (
     wander_deg_h,
 )
 
-SOURCE = "the picture is an engine flight; each cause as in the ledger of heading errors"
+SOURCE = "the graph is an engine flight; each cause as in the ledger of heading errors"
 STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'
-# The suction fails so late that the rotor has not stopped when the picture ends.
+# The suction fails so late that the rotor has not stopped when the graph ends.
 RUN_DOWN_FROM_MIN = 15.0
 WORN = "[heading_indicator]\nrandom_wander_deg_15min = 0.0\nreal_wander_deg_15min = {}\n"
 CAUSES = {
-    "earth": "the turning of the Earth",
-    "bank": "bank and pitch (gimballing)",
+    "earth": "apparent wander (the rotation of the Earth)",
+    "bank": "bank or pitch (gimballing error)",
     "setting": "a wrong setting",
-    "pump": "friction in a rotor that runs down",
+    "pump": "friction while the rotor runs down",
 }
 COLUMNS = {
     "earth": ("earth_deg",),
@@ -48,7 +48,7 @@ IDEAS = {
 
 
 class Pictured(NamedTuple):
-    """A drawn flight: its figure, and the ledger column that is largest in it."""
+    """A drawn flight: its figure and its largest ledger column."""
 
     figure: Figure
     largest: str
@@ -71,7 +71,7 @@ def _legs_of(
 
 @cache
 def pictured(cause: str, start_min: float, size: float) -> Pictured:
-    """The picture of a flight with one cause."""
+    """The graph of a flight with one cause."""
     latitude, speed, legs, aircraft, faults = _legs_of(cause, start_min, size)
     flown = flown_legs(latitude, 0.0, speed, legs, aircraft, faults)
     shown = slice(round(30.0 * 60.0) + 1)
@@ -88,15 +88,15 @@ def pictured(cause: str, start_min: float, size: float) -> Pictured:
 
 
 def _described(minutes: Any, errors: Any) -> str:
-    """A curve in words: its reading every five minutes, and where it is largest."""
+    """A curve in words: its value every five minutes, and its highest and lowest points."""
     at = [
         int(np.argmin(np.abs(minutes - minute))) for minute in range(0, 31, 5) if minute <= minutes[-1] + 0.5
     ]
     said = ", ".join(f"{_degrees(float(errors[i]))} at {minutes[i]:.0f}" for i in at)
     top, low = int(np.argmax(errors)), int(np.argmin(errors))
     return (
-        f"The error of a heading indicator over time in minutes: {said}. It is highest with "
-        f"{_degrees(float(errors[top]))} at {minutes[top]:.0f} minutes and lowest with "
+        f"A graph of the error of a heading indicator against time in minutes: {said}. The highest error is "
+        f"{_degrees(float(errors[top]))} at {minutes[top]:.0f} minutes and the lowest is "
         f"{_degrees(float(errors[low]))} at {minutes[low]:.0f} minutes."
     )
 
@@ -146,8 +146,8 @@ CAUSE = ItemModel(
     second=_cause_second,
     second_way="the column of the flight's ledger with the widest range",
     words=Words(
-        stem="The drawing shows the error of a heading indicator over half an hour (positive reads high). "
-        "Only one cause acts. Which one fits?",
+        stem="The graph shows the error of a heading indicator over half an hour (positive: reads high). It "
+        "has a single cause. Which cause fits the graph?",
         reason="{phrase}",
         feedback={
             "only-the-earth": "{phrase}",
@@ -157,12 +157,12 @@ CAUSE = ItemModel(
         },
         options=CAUSES,
         phrases={
-            "earth": "The error grows evenly from the beginning on, as the Earth turns.",
-            "bank": "The error swings to both sides while the aircraft turns, and is gone with the wings "
+            "earth": "The error grows steadily from the start, as the Earth rotates.",
+            "bank": "The error swings to both sides while the aircraft turns and is gone with the wings "
             "level.",
-            "setting": "A step of a few degrees at one moment, and nothing before or after it.",
-            "pump": "The error grows evenly for a while and then faster and faster: friction counts more "
-            "as the rotor slows.",
+            "setting": "The error changes by a few degrees in a single step, and not before or after it.",
+            "pump": "The error grows steadily for a while and then faster and faster: friction has more "
+            "effect as the rotor slows.",
         },
     ),
     source=SOURCE,
@@ -190,7 +190,7 @@ def _measured_deg_h(svg: str) -> float:
 
 
 def _grid_of(svg: str) -> list[str]:
-    """Starts of the level grid lines of a drawn picture."""
+    """Starts of the horizontal grid lines of a drawn graph."""
     paths = [part.split('"')[0] for part in svg.split('d="M')[1:]]
     ends = [path.split("L") for path in paths if path.count("L") == 1]
     return [first for first, last in ends if first.split()[1] == last.split()[1]]
@@ -222,13 +222,13 @@ SLOPE = ItemModel(
     second=lambda d: _measured_deg_h(_slope_figure(d["latitude_deg"]).svg),
     second_way="the drawn line, measured against its grid",
     words=Words(
-        stem="The drawing shows the error of a heading indicator over half an hour, on a constant heading "
-        "(positive reads high). About how fast does its reading drift?",
-        reason="In 30 minutes the reading {moved}; in an hour it would be twice that: {key}.",
+        stem="The graph shows the error of a heading indicator over half an hour on a constant heading "
+        "(positive: reads high). About how fast does its reading drift?",
+        reason="In 30 minutes the reading {moved}. The change in an hour is twice that: the reading {key}.",
         feedback={
-            "slope-over-half-an-hour": "{this} forgets that the picture is half an hour long: {key}.",
-            "error-sense-turned": "The line goes the other way: the reading {rate}.",
-            "slope-of-a-quarter": "The picture is half an hour long, so its change is doubled once: {key}.",
+            "slope-over-half-an-hour": "The graph covers half an hour: the reading {key}.",
+            "error-sense-turned": "Here the reading {rate}.",
+            "slope-of-a-quarter": "Here the reading {key}.",
         },
     ),
     source=SOURCE,
@@ -276,15 +276,16 @@ PLACE = ItemModel(
     second=lambda d: _place_second(d["latitude_deg"]),
     second_way="the drawn line, measured, and the sidereal rate",
     words=Words(
-        stem="A heading indicator without friction and without latitude balance stands still, on a "
-        "constant heading. The drawing shows its error over half an hour (positive reads high). About "
-        "where is it?",
-        reason="In 30 minutes the reading {moved}, so {rate_size}° an hour: {rate_size} / 15 is the sine "
-        "of {key}. The sense of it means the {side} side of the equator.",
+        stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
+        "still. The graph shows its error over half an hour (positive: reads high). About at what latitude "
+        "is it?",
+        reason="In 30 minutes the reading {moved}, which is {rate_size}° an hour, and {rate_size} / 15 is "
+        "about the sine of {key}. The sense of the drift shows that the place is {side} of the equator.",
         feedback={
-            "no-wander-at-poles": "{rate_size}° an hour is 15 times the sine of {key}.",
-            "falls-in-both-hemispheres": "The sense of the drift means the {side} side of the equator.",
-            "slope-over-half-an-hour": "The picture is half an hour long; in an hour it is {rate_size}°.",
+            "no-wander-at-poles": "{rate_size}° an hour is about 15 times the sine of {key}.",
+            "falls-in-both-hemispheres": "The sense of the drift shows that the place is {side} of the "
+            "equator.",
+            "slope-over-half-an-hour": "Here the rate is {rate_size}° an hour.",
         },
     ),
     source="apparent wander 15.04 sin(latitude) deg/h: texts on gyroscopic theory",

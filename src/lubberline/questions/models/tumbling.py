@@ -1,4 +1,4 @@
-"""Limits and stops of the gimbals, tumbling, and what comes after it."""
+"""Limits and stops of the gimbals, tumbling and its consequences."""
 
 import math
 from functools import cache
@@ -24,12 +24,12 @@ SOURCE = (
     "stops are at 85"
 )
 STOP_DEG = 85.0
-# The engine's spin axis lies along north at the start, with a knob that turns the card alone.
-FLOWN = "an engine flight with that attitude: whether its gyro came onto the stop"
+# At the start the engine's spin axis lies along north; its knob turns the card alone.
+FLOWN = "an engine flight with that attitude: whether its gyro reaches the stop"
 
 
 def reaches_stop(kind: str, size_deg: float, from_axis_deg: float) -> bool:
-    """Whether a pitch or a bank brings the housing onto its stop: |sin(size) cos or sin(angle)| >= sin 85."""
+    """Whether a pitch or bank tilts the inner gimbal to its stop: |sin(size) cos or sin(angle)| >= sin 85."""
     angle = math.radians(from_axis_deg)
     share = math.cos(angle) if kind == "pitch" else math.sin(angle)
     return abs(math.sin(math.radians(size_deg)) * share) >= math.sin(math.radians(STOP_DEG))
@@ -88,7 +88,7 @@ def _which(d: Drawn) -> Worked:
 
 
 def _cases(d: Drawn) -> tuple[str, ...]:
-    """The attitude that reaches the stop in this item, and all that do not."""
+    """The attitude that reaches the stop in this item, and all those that do not."""
     return (d["reaching"], "pitch across", "bank along", "pitch half", "bank half")
 
 
@@ -105,21 +105,21 @@ WHICH = ItemModel(
     second=lambda d: next(name for name in _cases(d) if flown_to_stop(*CASES[name])),
     second_way=FLOWN,
     words=Words(
-        stem="The spin axis of a heading indicator lies along {along}. Its housing meets a stop when it is "
-        "tilted by 85° against the vertical gimbal. In which of these attitudes does the housing meet a "
-        "stop?",
+        stem="The spin axis of a heading indicator lies along {along}. Its inner gimbal (housing) meets a "
+        "stop when it is tilted by 85° from its level position in the outer gimbal. In which of these "
+        "attitudes does it meet a stop?",
         reason="{phrase}",
         feedback={
-            "tumbling-is-gimballing": "60° is still 25° from the stop. {phrase}",
-            "tumble-goes-by-attitude-alone": "In this attitude the aircraft turns about the spin axis or "
-            "near it, and the housing is hardly tilted. {phrase}",
+            "tumbling-is-gimballing": "At 60° the inner gimbal is still 25° from the stop. {phrase}",
+            "tumble-goes-by-attitude-alone": "In this attitude the aircraft has rotated about the spin axis, "
+            "and the inner gimbal is hardly tilted. {phrase}",
         },
         options=TEXTS,
         phrases={
-            "pitch": "With the nose along the spin axis ({along}) a pitch tilts the housing degree for "
-            "degree: 88° is past the stop.",
-            "bank": "With the spin axis across the aircraft (heading {across}) a bank tilts the housing "
-            "degree for degree: 88° is past the stop.",
+            "pitch": "With the nose along the spin axis ({along}), the inner gimbal tilts by as much as the "
+            "aircraft pitches: 88° is past the stop.",
+            "bank": "With the nose square to the spin axis (heading {across}), the inner gimbal tilts by as "
+            "much as the aircraft banks: 88° is past the stop.",
         },
     ),
     source=SOURCE,
@@ -141,7 +141,7 @@ def _after_stop(kind: str, heading_deg: float, rate_deg_s: float) -> tuple[float
 
 
 def _worst(kind: str, headings_deg: tuple[float, ...], which: int) -> float:
-    """The largest of several such flights: which card results from one of them is chance."""
+    """The largest of several such flights, because the result of a single one is chance."""
     return max(_after_stop(kind, heading, rate)[which] for heading in headings_deg for rate in PUSHES_DEG_S)
 
 
@@ -153,9 +153,9 @@ PITCHED, BANKED = (0.0, 1.0, 2.0), (89.0, 90.0, 91.0)
 def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
     return Statement(
         kind,
-        f"The spin axis of a heading indicator lies along {{axis}}, and its stops are at 85° of tilt. "
-        f"{{size}} of {kind} "
-        "on a heading of {heading} brings it onto a stop.",
+        "The spin axis of a heading indicator lies along {axis}, and the stops of its inner gimbal "
+        f"(housing) are at 85° of tilt. {{size}} of {kind} "
+        "on a heading of {heading} brings the inner gimbal to a stop.",
         "tumble-goes-by-attitude-alone",
         lambda draw: {
             "axis_deg": draw.heading_deg(30),
@@ -164,8 +164,8 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
         },
         lambda d: reaches_stop(kind, d["size_deg"], d["from_axis_deg"]),
         lambda d: flown_to_stop(kind, d["size_deg"], d["from_axis_deg"]),
-        f"A {kind} tilts the housing in full only with the spin axis "
-        f"{'along' if kind == 'pitch' else 'across'} the aircraft; here the nose is {{angle}} from the axis.",
+        f"A {kind} tilts the inner gimbal fully only with the nose "
+        f"{'along' if kind == 'pitch' else 'square to'} the spin axis; here the nose is {{angle}} from it.",
         lambda d: {
             "size": f"{d['size_deg']:.0f}°",
             "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
@@ -214,45 +214,44 @@ AFTER = statements_model(
     claims=(
         Statement(
             "spins-on",
-            "The gyro of a heading indicator was forced against its stop, with the rotor at full speed. "
-            "Three minutes after the aircraft is level again the card still turns by more than {limit} a "
+            "With its rotor at full speed, the gyro of a heading indicator was forced against its stop. "
+            "Three minutes after the aircraft is level again, the card still turns by more than {limit} a "
             "second.",
             "tumbled-card-spins-on",
             _limit,
             lambda d: _worst("pitch", PITCHED, 0) > d["limit_deg"],
             lambda d: _worst("bank", BANKED, 0) > d["limit_deg"],
-            "The card swings round within seconds and then stands. A card that goes on spinning is the "
-            "mark of a rotor that has run down.",
+            "With the rotor at full speed, the card has stopped turning by then.",
             _limit_facts,
         ),
         Statement(
             "usable",
-            "The gyro of a heading indicator was forced against its stop for some twenty seconds. With the "
-            "aircraft level again one may rely on its reading to within {limit} without setting it.",
+            "The gyro of a heading indicator was forced against its stop for about twenty seconds. When the "
+            "aircraft is level again, its reading can be relied on to within {limit} without setting it.",
             "tumbling-is-gimballing",
             _limit,
             lambda d: _worst("pitch", PITCHED, 1) < d["limit_deg"],
             lambda d: _worst("bank", BANKED, 1) < d["limit_deg"],
-            "The card may be left anywhere, and the rotor tilted: level flight for some minutes and "
-            "setting again are needed.",
+            "The card may stop at any reading, with the gyro still tilted. Fly level for some minutes, then "
+            "set it again.",
             _limit_facts,
         ),
         Statement(
             "run-down",
-            "When the suction has failed, the card of a heading indicator may turn by more than {limit} a "
+            "After the suction has failed, the card of a heading indicator may turn by more than {limit} a "
             "second while its rotor runs down.",
             "tumbled-card-spins-on",
             _limit,
             lambda d: max(map(_run_down_spin_deg_s, (1.0, 2.0, 3.0))) > d["limit_deg"],
             lambda d: max(map(_run_down_spin_deg_s, (-1.5, -2.5, -3.0))) > d["limit_deg"],
-            "As the rotor loses its speed the housing tilts to its stop, and what spin is left turns the "
-            "card round.",
+            "As the rotor slows, the inner gimbal (housing) tilts to its stop, and the remaining spin turns "
+            "the card round.",
             _limit_facts,
             doubt="gyro-stops-with-the-pump",
         ),
     ),
     source=SOURCE,
-    second_way="engine flights onto the stop by bank instead of pitch",
+    second_way="engine flights to the stop by bank instead of pitch",
     steps=1,
 )
 

@@ -1,4 +1,4 @@
-"""Compass turning and acceleration errors; rolling out by compass; timed turns."""
+"""Compass turning and acceleration errors, rolling out by compass, timed turns."""
 
 import math
 
@@ -43,7 +43,7 @@ def accelerating_deg(
 
 
 def off_deg(shown_deg: float, heading_deg: float) -> float:
-    """By how much a reading is off a heading, to either side."""
+    """How far a reading is from a heading, to either side."""
     return abs(wrapped_deg(shown_deg - heading_deg))
 
 
@@ -104,15 +104,17 @@ THROUGH = ItemModel(
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns {side} with "
-        "{bank} of bank. About what does its magnetic compass show as the nose passes {name} ({heading})?",
-        reason="The card hangs square to apparent gravity, so the dip pulls it round: through {name} the "
-        "compass is {behind} the nose by atan(tan {dip} × sin {bank}) = {size}. It shows {key}.",
+        "{bank} of bank. About what heading does its magnetic compass show as the nose passes {name} "
+        "({heading})?",
+        reason="The card hangs square to apparent gravity, so the dip swings it round. As the nose passes "
+        "{name} the compass is {behind} the nose by atan(tan {dip} × sin {bank}) = {size}, and shows {key}.",
         feedback={
-            "set-it-in-the-turn": "Here it is {behind} the nose by {size}.",
-            "compass-northern-everywhere": "In the {half} hemisphere, turning {side} through {name}, it is "
-            "{behind} the nose by {size}.",
-            "compass-lag-and-lead-exchanged": "Turning {side} through {name} it is {behind} the nose: {key}.",
-            "compass-leads-by-the-latitude": "With {bank} of bank and a dip of {dip} it is {size}.",
+            "set-it-in-the-turn": "Here the compass is {behind} the nose by {size}.",
+            "compass-northern-everywhere": "In this turn through {name} in the {half} hemisphere, the "
+            "compass is {behind} the nose by {size}.",
+            "compass-lag-and-lead-exchanged": "In this turn the compass is {behind} the nose as it passes "
+            "{name}: {key}.",
+            "compass-leads-by-the-latitude": "With {bank} of bank and a dip of {dip} the error is {size}.",
         },
     ),
     source=SOURCE,
@@ -172,15 +174,15 @@ ACCELERATING = ItemModel(
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady heading "
-        "of {heading} {doing} with {along}. About what does its magnetic compass show?",
-        reason="The card tilts with apparent gravity and the dip turns it towards {pole}, here by {size}: "
-        "it shows {key}.",
+        "of {heading} {doing} at {along}. About what heading does its magnetic compass show?",
+        reason="The card tilts with apparent gravity, and the dip swings its reading towards {pole}, here by "
+        "{size}: it shows {key}.",
         feedback={
-            "compass-northern-everywhere": "In the {half} hemisphere an aircraft that {doing} sees a turn "
-            "towards {pole}: {key}.",
-            "accelerating-shows-south": "In the {half} hemisphere an aircraft that {doing} sees a turn "
-            "towards {pole}: {key}.",
-            "no-acceleration-error": "On {heading} with {along} the error is {size}.",
+            "compass-northern-everywhere": "In the {half} hemisphere the compass of an aircraft that {doing} "
+            "swings towards {pole}. It shows {key}.",
+            "accelerating-shows-south": "In the {half} hemisphere the compass of an aircraft that {doing} "
+            "swings towards {pole}. It shows {key}.",
+            "no-acceleration-error": "On {heading} at {along} the error is {size}.",
         },
     ),
     source=SOURCE,
@@ -218,7 +220,7 @@ def _roll_out(d: Drawn) -> Worked:
 
 
 def _roll_out_second(d: Drawn) -> str:
-    """How the hung card's reading compares with the nose on the way of the turn."""
+    """Whether the hung card's reading is ahead of the nose in the direction of the turn, or behind."""
     shown = hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"])
     ahead = wrapped_deg(shown - d["heading_deg"]) * math.copysign(1.0, d["bank_deg"])
     return "at" if abs(ahead) < 3.0 else "past" if ahead > 0.0 else "before"
@@ -239,21 +241,21 @@ ROLL_OUT = ItemModel(
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere (magnetic dip {dip}) a pilot without a heading indicator turns "
-        "{side} with {bank} of bank and wants to have the nose on {heading} at the end of the turn. "
-        "Leaving out the few degrees for rolling the wings level: when is it time to roll out?",
-        reason="In this turn the compass shows about {shown} while the nose passes {heading}. So the time "
-        "is {key}.",
+        "{side} with {bank} of bank and wants to end the turn on a heading of {heading}. Apart from the few "
+        "degrees needed to roll the wings level, when must the pilot roll out?",
+        reason="In this turn the compass shows about {shown} as the nose passes {heading}. The pilot must "
+        "roll out {key}.",
         feedback={
-            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown} while the nose "
+            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown} as the nose "
             "passes {heading}.",
-            "set-it-in-the-turn": "In this turn the compass shows about {shown} while the nose passes "
+            "set-it-in-the-turn": "In this turn the compass shows about {shown} as the nose passes "
             "{heading}.",
-            "compass-errors-exchanged": "On {heading} the compass shows about {shown}.",
+            "compass-errors-exchanged": "As the nose passes {heading} the compass shows about {shown}.",
         },
         options={
-            "before": "before the compass has come to {heading}",
+            "before": "before the compass reaches {heading}",
             "at": "when the compass shows {heading}",
-            "past": "after the compass has gone past {heading}",
+            "past": "after the compass has passed {heading}",
         },
     ),
     source="undershoot north, overshoot south in the northern hemisphere: FAA-H-8083-15B, compass turns",
@@ -289,15 +291,15 @@ TIMED = ItemModel(
     draw=lambda draw: {"start_deg": draw.heading_deg(10), "by_deg": draw.signed(40, 160, 10)},
     work=_timed,
     second=lambda d: 120.0 * abs(d["by_deg"]) / 360.0,
-    second_way="the share of a whole circle that takes two minutes",
+    second_way="the fraction of a full circle, which takes two minutes",
     words=Words(
-        stem="The heading indicator has failed. The pilot turns {side} at rate one from {start} to {end}, "
-        "by the clock. How long is the turn held?",
-        reason="From {start} {side} to {end} is {degrees}; at 3° a second that takes {key}.",
+        stem="The heading indicator has failed. The pilot makes a timed turn to the {side} at rate one from "
+        "{start} to {end}. How long must the turn last?",
+        reason="A turn to the {side} from {start} to {end} is {degrees}, which takes {key} at 3° a second.",
         feedback={
-            "rate-one-is-a-degree-a-second": "{degrees} at 3° a second take {key}.",
-            "rate-one-in-one-minute": "{degrees} at 3° a second take {key}.",
-            "turn-the-long-way": "Turning {side} it is {degrees}.",
+            "rate-one-is-a-degree-a-second": "A turn of {degrees} at 3° a second takes {key}.",
+            "rate-one-in-one-minute": "A turn of {degrees} at 3° a second takes {key}.",
+            "turn-the-long-way": "To the {side} the turn is {degrees}.",
         },
     ),
     source="standard rate 3 deg/s, two minutes for 360 deg: FAA-H-8083-15B, chapter 5",
@@ -321,7 +323,7 @@ def _bank(d: Drawn) -> Worked:
 
 
 def _bank_second(d: Drawn) -> float:
-    """The bank whose level turn takes two minutes, by halving on the time of the circle."""
+    """The bank whose level turn takes two minutes, by bisection on the time of the circle."""
     low, high = 1.0, 60.0
     for _ in range(30):
         middle = 0.5 * (low + high)
@@ -339,15 +341,15 @@ BANK = ItemModel(
     draw=lambda draw: {"speed_kt": draw.pick((60.0, 80.0, 90.0, 120.0, 130.0, 140.0, 150.0))},
     work=_bank,
     second=_bank_second,
-    second_way="the bank whose circle takes two minutes, sought by halving",
+    second_way="the bank whose circle takes two minutes, found by bisection",
     words=Words(
         stem="About how much bank does a level turn at rate one (3° a second) need at a true airspeed of "
         "{speed} kt?",
         reason="tan(bank) = rate × speed / g gives {key}; the rule 'a tenth of the speed plus 7' gives "
         "{rule}.",
         feedback={
-            "rate-one-bank-always-same": "At {speed} kt it is {key}.",
-            "rate-one-bank-falls-with-speed": "At {speed} kt it is {key}.",
+            "rate-one-bank-always-same": "At {speed} kt the bank is {key}.",
+            "rate-one-bank-falls-with-speed": "At {speed} kt the bank is {key}.",
         },
     ),
     source="tan(bank) = rate x speed / g: any text on flight mechanics",
@@ -386,8 +388,8 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "acceleration",
-            "Speeding up with 0.1 g on a steady heading of {name}, at middle northern latitudes, makes the "
-            "magnetic compass read wrong by 5° or more.",
+            "At middle northern latitudes, speeding up at 0.1 g on a steady heading of {name} makes the "
+            "magnetic compass wrong by 5° or more.",
             "compass-errors-exchanged",
             _cardinal,
             lambda d: _speed_size(d) >= 5.0,
@@ -398,13 +400,13 @@ CLAIMS = statements_model(
         ),
         Statement(
             "turning",
-            "In a right turn with 12° of bank at middle northern latitudes the magnetic compass is wrong "
+            "At middle northern latitudes, in a right turn with 12° of bank, the magnetic compass is wrong "
             "by 10° or more as the nose passes {name}.",
             "compass-errors-exchanged",
             _cardinal,
             lambda d: _turn_size(d) >= 10.0,
             lambda d: _hung_size(d, 12.0, 0.0) >= 10.0,
-            "Passing {name} with a dip of 65° it is wrong by {size}.",
+            "As the nose passes {name}, with a dip of 65°, the error is {size}.",
             lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_turn_size(d):.0f}°"},
             doubt="set-it-in-the-turn",
         ),

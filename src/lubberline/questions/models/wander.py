@@ -7,7 +7,7 @@ from lubberline.questions.models import Drawn, ItemModel, Words, Worked, Wrong, 
 
 THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
 KERNEL = "the engine's wander at a place: sidereal rate, WGS 84"
-PERFECT = "The heading indicator has no friction and no latitude balance."
+PERFECT = "The heading indicator has no friction and no latitude nut."
 EARTH_IDEAS = (
     "same-wander-everywhere",
     "no-wander-at-poles",
@@ -17,7 +17,7 @@ EARTH_IDEAS = (
     "wander-straight-with-latitude",
 )
 EARTH_FEEDBACK = {
-    "same-wander-everywhere": "At {latitude} it is 15 × {sine} = {rate_size}° an hour.",
+    "same-wander-everywhere": "At {latitude} the rate is 15 × {sine} = {rate_size}° an hour.",
     "no-wander-at-poles": "At {latitude} the sine is {sine}, so the rate is {rate_size}° an hour.",
     "falls-in-both-hemispheres": "At {latitude} the reading {rate}.",
     "no-earth-wander": "At {latitude} the reading of even a perfect instrument {rate}.",
@@ -27,7 +27,7 @@ EARTH_FEEDBACK = {
 
 
 def earth_facts(latitude_deg: float) -> dict[str, str]:
-    """What the words of an item about apparent wander at a latitude may say."""
+    """The facts for the words of an item about apparent wander at a latitude."""
     rate = wander_deg_h(latitude_deg)
     return {
         "latitude": notation.latitude(latitude_deg),
@@ -36,11 +36,12 @@ def earth_facts(latitude_deg: float) -> dict[str, str]:
         "rate_size": f"{abs(rate):.1f}",
         "direction": "falls" if rate < 0.0 else "rises",
         "side": "north" if latitude_deg > 0.0 else "south",
+        "Side": "North" if latitude_deg > 0.0 else "South",
     }
 
 
 def engine_deg_h(latitude_deg: float, east_kt: float = 0.0) -> float:
-    """The engine's whole wander at a place, flying east or (negative) west."""
+    """The engine's total wander at a place, flying east or (negative) west."""
     return wander(latitude_deg, abs(east_kt), 90.0 if east_kt >= 0.0 else 270.0).total_deg_h
 
 
@@ -64,9 +65,9 @@ RATE = ItemModel(
     second=lambda d: engine_deg_h(d["latitude_deg"]),
     second_way=KERNEL,
     words=Words(
-        stem="An aircraft stands still at {latitude}. " + PERFECT + " What does its reading do?",
-        reason="Apparent wander is 15° an hour × sin {latitude} = 15 × {sine} = {rate_size}° an hour; "
-        "{side} of the equator the reading {direction}.",
+        stem="An aircraft stands still at {latitude}. " + PERFECT + " How does its reading change?",
+        reason="Apparent wander is 15° an hour × sin {latitude} = 15 × {sine} = {rate_size}° an hour. "
+        "{Side} of the equator the reading {direction}.",
         feedback=EARTH_FEEDBACK,
     ),
     source=THEORY,
@@ -100,9 +101,10 @@ AFTER = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. " + PERFECT + " It is set correctly and then left "
-        "for {minutes} minutes. By how many degrees has its reading moved? (Whole degrees, without a "
-        "sign.)",
-        reason="15 × sin {latitude} = {rate_size}° an hour; in {minutes} minutes that is {key}.",
+        "alone for {minutes} minutes. By how many degrees does its reading change? (Whole degrees, "
+        "without a sign.)",
+        reason="Apparent wander is 15 × sin {latitude} = {rate_size}° an hour. In {minutes} minutes that is "
+        "{key}.",
         feedback=EARTH_FEEDBACK,
     ),
     source=THEORY,
@@ -147,10 +149,8 @@ TO_READ = ItemModel(
     words=Words(
         stem="An aircraft stands still at {latitude} on a heading of {heading}. " + PERFECT + " It is set "
         "to {heading}. What does it read {minutes} minutes later?",
-        reason="15 × sin {latitude} = {rate_size}° an hour, so {moved}° in {minutes} minutes. {side} of "
-        "the equator the reading {direction}: {heading} becomes {key}.".replace(
-            "{side} of", "On the {side} side of"
-        ),
+        reason="Apparent wander is 15 × sin {latitude} = {rate_size}° an hour, which is {moved}° in "
+        "{minutes} minutes. {Side} of the equator the reading {direction}, so {heading} becomes {key}.",
         feedback={
             **EARTH_FEEDBACK,
             "rises-in-the-north": "At {latitude} the reading {direction} by {moved}°, from {heading} to "
@@ -195,10 +195,10 @@ INTERVAL = ItemModel(
     second=lambda d: 60.0 * d["limit_deg"] / abs(engine_deg_h(d["latitude_deg"])),
     second_way=KERNEL,
     words=Words(
-        stem="A pilot flies due north near {latitude} and wants the reading never to be wrong by more than "
-        "{limit}°. " + PERFECT + " About how long after one setting is it time for the next?",
-        reason="Flying north there is no transport wander. The Earth's turning is 15 × {sine} = "
-        "{rate_size}° an hour, and {limit}° at that rate take about {key}.",
+        stem="A pilot flies due north near {latitude}. The reading must never be wrong by more than "
+        "{limit}°. " + PERFECT + " About how long after setting it must the pilot set it again?",
+        reason="There is no transport wander on a flight due north. Apparent wander is 15 × {sine} = "
+        "{rate_size}° an hour, and at that rate a change of {limit}° takes about {key}.",
         feedback={idea: EARTH_FEEDBACK[idea] for idea in INTERVAL_IDEAS},
     ),
     source=THEORY,
@@ -242,17 +242,18 @@ WHERE = ItemModel(
     },
     work=_where,
     second=lambda d: _latitude_by_search(wander_deg_h(d["latitude_deg"])),
-    second_way="the latitude at which the engine's wander is the one observed, sought by halving",
+    second_way="the latitude at which the engine's wander is the one observed, found by bisection",
     words=Words(
-        stem="A heading indicator without friction and without latitude balance stands still for {minutes} "
-        "minutes. Its reading {moved}. Where is it?",
-        reason="That is {hourly}° an hour; {hourly} / 15 = {sine} is the sine of {latitude}. The reading "
-        "{direction}, so it is on the {side} side of the equator.",
+        stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
+        "still. In {minutes} minutes its reading {moved}. At what latitude is it?",
+        reason="That is {hourly}° an hour, and {hourly} / 15 = {sine} is the sine of {latitude}. The reading "
+        "{direction}, so the place is {side} of the equator.",
         feedback={
-            "no-wander-at-poles": "There the rate would be 15 × the sine of that latitude, not {hourly}°.",
-            "falls-in-both-hemispheres": "A reading that {direction} means the {side} side of the equator.",
-            "rises-in-the-north": "A reading that {direction} means the {side} side of the equator.",
-            "wander-straight-with-latitude": "The sine {sine} belongs to {latitude}.",
+            "no-wander-at-poles": "At {this} the rate would be 15° × the sine of that latitude, not "
+            "{hourly}° an hour.",
+            "falls-in-both-hemispheres": "A reading that {direction} means a place {side} of the equator.",
+            "rises-in-the-north": "A reading that {direction} means a place {side} of the equator.",
+            "wander-straight-with-latitude": "{sine} is the sine of {latitude}.",
         },
     ),
     source=THEORY,
@@ -314,16 +315,14 @@ FASTER = ItemModel(
     ),
     second_way=KERNEL,
     words=Words(
-        stem="Two perfect heading indicators without latitude balance stand still: one at {first}, one at "
-        "{second}. Which of them drifts faster?",
-        reason="The rate is 15° an hour times the sine of the latitude: {first_rate}° at {first}, "
-        "{second_rate}° at {second}.",
-        feedback={
-            "no-wander-at-poles": "It is {first_rate}° an hour at {first} and {second_rate}° at {second}.",
-            "same-wander-everywhere": "It is {first_rate}° an hour at {first} and {second_rate}° at "
-            "{second}.",
-            "no-earth-wander": "It is {first_rate}° an hour at {first} and {second_rate}° at {second}.",
-        },
+        stem="Two perfect heading indicators without a latitude nut are in aircraft that stand still, one at "
+        "{first} and one at {second}. Which of them drifts faster?",
+        reason="The rate is 15° an hour times the sine of the latitude: {first_rate}° an hour at {first} and "
+        "{second_rate}° an hour at {second}.",
+        feedback=dict.fromkeys(
+            ("no-wander-at-poles", "same-wander-everywhere", "no-earth-wander"),
+            "The rate is {first_rate}° an hour at {first} and {second_rate}° an hour at {second}.",
+        ),
         options={
             "first": "the one at {first}",
             "second": "the one at {second}",

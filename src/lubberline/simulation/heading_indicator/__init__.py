@@ -3,7 +3,6 @@
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -11,7 +10,7 @@ import numpy as np
 from lubberline.angles import rose_deg, wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.motion import STEP_S
-from lubberline.instruments.heading_indicator import HEADING_INDICATOR, NO_ACTIONS, HeadingIndicatorEntry
+from lubberline.instruments.heading_indicator import HEADING_INDICATOR, NO_ACTIONS
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, SET, fly_heading, inside, spin_along
 from lubberline.instruments.heading_indicator.gyro import AVERAGED, HELD, RIGID
 from lubberline.instruments.instrument import Laws, Met, Rows
@@ -48,16 +47,11 @@ RECENT = ROW_EVERY + 1
 RIGHT_DEG = 0.05
 
 
-@lru_cache(maxsize=16)
-def _knots(entry: HeadingIndicatorEntry, count: int, seed: int) -> Floats:
-    return wander_knots(entry, count, seed)
-
-
 def wander_along_nm(carried: Carried, first_step: int, count: int) -> Floats:
     """Torque of real wander at `count` samples of a bench from one on."""
     time_s: Floats = np.arange(first_step, first_step + count, dtype=np.float64) * STEP_S
     needed = int(time_s[-1] / KNOT_S) + 3
-    knots = _knots(carried.aircraft.heading_indicator, 1 << (needed + 64).bit_length(), carried.seed)
+    knots = wander_knots(carried.aircraft.heading_indicator, 1 << (needed + 64).bit_length(), carried.seed)
     return wander_between_nm(knots, time_s, carried.fitted[NAME].full_momentum_nms)
 
 

@@ -1,17 +1,15 @@
 """Cards set, turned, caged and let go on the bench: each an action on every gyro, by the step of batch."""
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast
 
 import msgspec
 import numpy as np
 from msgspec import Meta
-from numpy.typing import NDArray
 
-from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
+from lubberline.angles import rose_rad, wrapped_deg
+from lubberline.arrays import Bools, Floats
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator import HEADING_INDICATOR, NO_ROWS
@@ -25,8 +23,8 @@ from lubberline.simulation.live.orders import Heading, Order, side
 from lubberline.simulation.live.state import Believer, BenchState, Carried
 from lubberline.units import DEG
 
-# Reading to which a card is set, rad, and what was misread, deg.
-Aim = Callable[[BenchState, Carried, Believer], tuple[float, float]]
+# Reading to which a card is set, rad, and what was misread, deg; where none is said, all that is wrong.
+Aim = Callable[[Carried, Believer], tuple[float, float | None]]
 
 
 class Set(Order, frozen=True, tag="set"):
@@ -70,7 +68,7 @@ def card_targets(
     heading_rad: Floats,
     compass_rad: Floats,
     variation_rad: Floats,
-    from_compass: NDArray[np.bool_],
+    from_compass: Bools,
     misreading_deg: Floats,
     laws: Laws,
     true_reference: bool,
@@ -79,8 +77,7 @@ def card_targets(
     variation = laws.of(GyroLaws()).variation_sign * variation_rad
     by_compass = compass_rad + (variation if true_reference else 0.0)
     by_truth = heading_rad - (0.0 if true_reference else variation)
-    targets: Floats = np.where(from_compass, by_compass, by_truth) + misreading_deg * DEG
-    return targets
+    return np.asarray(np.where(from_compass, by_compass, by_truth) + misreading_deg * DEG)
 
 
 def acted(
@@ -111,8 +108,7 @@ def _acted(state: BenchState, carried: Carried, believer: Believer, kind: int, t
     held = believer.held[NAME]
     actions = np.array([[0.0, float(kind), target_rad]])
     gyro, after = acted(state, carried, held.state, believer.laws, actions)
-    done: HeldCard = replace(held, state=gyro, rows=np.concatenate([held.rows[:-1], after]))
-    return done
+    return cast(HeldCard, replace(held, state=gyro, rows=np.concatenate([held.rows[:-1], after])))
 
 
 def _each_card(state: BenchState, act: Callable[[Carried, Believer], HeldCard]) -> BenchState:
@@ -129,7 +125,9 @@ def _each_card(state: BenchState, act: Callable[[Carried, Believer], HeldCard]) 
 
 def _set(state: BenchState, source: str, aim: Aim) -> BenchState:
     def act(carried: Carried, believer: Believer) -> HeldCard:
-        target_rad, misread_deg = aim(state, carried, believer)
+        target_rad, misread_deg = aim(carried, believer)
+        if misread_deg is None:
+            misread_deg = wrapped_deg((target_rad - state.reference_rad) / DEG)
         done = _acted(state, carried, believer, SET, target_rad)
         errors = errors_when_set(
             by_compass=np.array([source == "compass"]),
@@ -151,7 +149,7 @@ def _set(state: BenchState, source: str, aim: Aim) -> BenchState:
 def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState:
     """Every card set from its compass or from the truth, misread as this aircraft's pilot does."""
 
-    def aim(state: BenchState, carried: Carried, believer: Believer) -> tuple[float, float]:
+    def aim(carried: Carried, believer: Believer) -> tuple[float, float]:
         misread_deg = 0.0
         sd_deg = carried.aircraft.pilot.misreading_sd_deg
         if by_hand and sd_deg > 0.0:
@@ -170,17 +168,9 @@ def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState
     return _set(state, source, aim)
 
 
-def _misread_deg(state: BenchState, target_rad: float) -> float:
-    return wrapped_deg((target_rad - state.reference_rad) / DEG)
-
-
 def set_to(state: BenchState, to_deg: float) -> BenchState:
     """Every card set to a number; all that is wrong with it is booked as misread."""
-
-    def aim(state: BenchState, carried: Carried, believer: Believer) -> tuple[float, float]:
-        return to_deg * DEG, _misread_deg(state, to_deg * DEG)
-
-    return _set(state, "number", aim)
+    return _set(state, "number", lambda carried, believer: (to_deg * DEG, None))
 
 
 def _by_order(state: BenchState, order: Set) -> Done:
@@ -194,10 +184,9 @@ def _by_order(state: BenchState, order: Set) -> Done:
 def _turned(state: BenchState, order: Knob) -> Done:
     """Every card moved by so much with the knob: a setting, all that is wrong then booked as misread."""
 
-    def aim(state: BenchState, carried: Carried, believer: Believer) -> tuple[float, float]:
+    def aim(carried: Carried, believer: Believer) -> tuple[float, None]:
         shown = float(believer.held[NAME].rows[-1]["indicated_rad"])
-        target = (shown + order.by_deg * DEG) % (2.0 * math.pi)
-        return target, _misread_deg(state, target)
+        return rose_rad(shown + order.by_deg * DEG), None
 
     return _set(state, "knob", aim), f"knob turned {side(order.by_deg)}"
 
@@ -206,10 +195,6 @@ def _caged(state: BenchState, order: Cage) -> Done:
     kind = CAGE if order.on else UNCAGE
     done = _each_card(state, lambda carried, believer: _acted(state, carried, believer, kind, 0.0))
     return done, "caged" if order.on else "uncaged"
-
-
-def _touched(state: BenchState, order: Finger) -> Done:
-    return replace(state, finger_nm=order.torque_nm), "finger on the card" if order.torque_nm else "let go"
 
 
 def _referred(state: BenchState, order: Reference) -> Done:
@@ -221,6 +206,9 @@ EFFECTS: Mapping[type[Any], Effect] = {
     Set: _by_order,
     Knob: _turned,
     Cage: _caged,
-    Finger: _touched,
+    Finger: lambda state, order: (
+        replace(state, finger_nm=order.torque_nm),
+        "finger on the card" if order.torque_nm else "let go",
+    ),
     Reference: _referred,
 }

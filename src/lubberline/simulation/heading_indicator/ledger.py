@@ -5,14 +5,13 @@ card's reading less that in a level aircraft, less the same at the setting; the 
 was set. Nothing here is a remainder, so that the sum is a check.
 """
 
-import itertools
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
+from lubberline.arrays import Bools, Floats, Ints, Records
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator import HEADING_INDICATOR
 from lubberline.instruments.heading_indicator.card import SET
@@ -87,12 +86,12 @@ def cards_of(readings: Readings) -> Cards:
     return cards
 
 
-def settings_of(readings: Readings) -> NDArray[np.int64]:
+def settings_of(readings: Readings) -> Ints:
     """Which of the actions are settings."""
     return np.flatnonzero([a.kind == SET for a in readings.actions])
 
 
-def last_setting(panel: Panel, readings: Readings) -> NDArray[np.int64]:
+def last_setting(panel: Panel, readings: Readings) -> Ints:
     """For each row, the number (among the actions) of the setting it follows."""
     settings = settings_of(readings)
     index = np.array([readings.actions[k].index for k in settings])
@@ -115,9 +114,9 @@ def set_errors(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Floats
 
 def errors_when_set(
     *,
-    by_compass: NDArray[np.bool_],
-    by_truth: NDArray[np.bool_],
-    compass: NDArray[np.void],
+    by_compass: Bools,
+    by_truth: Bools,
+    compass: Records,
     variation_rad: Floats,
     misreading_deg: Floats,
     laws: Laws,
@@ -138,7 +137,7 @@ def errors_when_set(
     }
 
 
-def _geometry_deg(cards: Cards, since: NDArray[np.int64]) -> Floats:
+def _geometry_deg(cards: Cards, since: Ints) -> Floats:
     """Unwrapped from each setting on, zero there."""
     raw = cards.rows["geometry_rad"] / DEG
     at_setting = cards.after["geometry_rad"] / DEG
@@ -157,35 +156,37 @@ def ledger_of(panel: Panel, readings: Readings, laws: Laws) -> Columns:
     spins on, a variation applied the wrong way at the setting.
     """
     cards, since, row_index = cards_of(readings), last_setting(panel, readings), panel.row_index
-    rows = cards.rows
-    columns: dict[str, Floats] = {"time_s": panel.motion.samples["time_s"][row_index]}
-    for cause in RATE_COLUMNS:
-        columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
-    columns["geometry_deg"] = _geometry_deg(cards, since)
-    if panel.true_reference:
-        columns["variation_change_deg"] = np.zeros(len(rows))
-    else:
-        at_setting = np.array([panel.variation_rad[a.index] for a in readings.actions])
-        columns["variation_change_deg"] = (panel.variation_rad[row_index] - at_setting[since]) / DEG
-    errors = set_errors(panel, readings, laws)
-    for name in SET_COLUMNS:
-        columns[name] = errors[name][since]
-    columns["believed_deg"] = rows["seeking_rad"] / DEG + errors["believed_deg"][since]
-    return Columns(summed(columns, laws))
+    at_setting = np.array([panel.variation_rad[a.index] for a in readings.actions])
+    return _accounted(
+        panel.motion.samples["time_s"][row_index],
+        cards.rows,
+        _geometry_deg(cards, since),
+        0.0 if panel.true_reference else panel.variation_rad[row_index] - at_setting[since],
+        {name: error[since] for name, error in set_errors(panel, readings, laws).items()},
+        laws,
+    )
 
 
-def summed(columns: dict[str, Floats], laws: Laws) -> dict[str, Floats]:
+def _accounted(
+    time_s: Floats,
+    rows: Rows,
+    geometry_deg: Floats,
+    variation_change_rad: Floats | float,
+    errors_deg: Mapping[str, Floats | float],
+    laws: Laws,
+) -> Columns:
     """The columns in the ledger's order with their sum; `believed_deg` only where the laws need it."""
-    ordered = {name: columns[name] for name in LEDGER_COLUMNS[:-1]}
-    own = laws.of(PHYSICS)
+    own, nothing = laws.of(PHYSICS), np.zeros(len(rows))
+    columns: dict[str, Floats] = {
+        **{f"{cause}_deg": rows[f"{cause}_rad"] / DEG for cause in RATE_COLUMNS},
+        "geometry_deg": geometry_deg,
+        "variation_change_deg": nothing + variation_change_rad / DEG,
+        **{name: nothing + errors_deg[name] for name in SET_COLUMNS},
+    }
+    ordered = {name: columns[name] for name in CAUSES}
     if any(getattr(own, name) != getattr(PHYSICS, name) for name in LAWS_OF_BELIEF):
-        ordered["believed_deg"] = columns["believed_deg"]
-    total = np.zeros(len(columns["time_s"]))
-    for name, column in ordered.items():
-        if name != "time_s":
-            total = total + column
-    ordered["total_deg"] = total
-    return ordered
+        ordered["believed_deg"] = rows["seeking_rad"] / DEG + errors_deg["believed_deg"]
+    return Columns({"time_s": time_s, **ordered, "total_deg": sum(ordered.values(), nothing)})
 
 
 def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
@@ -193,29 +194,23 @@ def running_deg(panel: Panel, readings: Readings) -> dict[str, Floats]:
 
     What the error would do if it were never set: the drift of a flight, and how soon it passes a limit.
     """
-    cards, since = cards_of(readings), last_setting(panel, readings)
-    rows = cards.rows
+    cards, settings = cards_of(readings), settings_of(readings)
+    # Which of the settings each row follows; all but the first end what ran on before them.
+    follows = np.searchsorted(settings, last_setting(panel, readings))
     running: dict[str, Floats] = {}
-    settings = settings_of(readings)
     for cause in RATE_COLUMNS:
-        field = f"{cause}_rad"
-        carried = np.zeros(len(readings.actions))
-        for earlier, later in itertools.pairwise(settings):
-            carried[later] = carried[earlier] + cards.before[field][later]
-        running[f"{cause}_deg"] = (carried[since] + rows[field]) / DEG
-    running["geometry_deg"] = rows["geometry_rad"] / DEG
-    change = 0.0 if panel.true_reference else 1.0
+        ended = np.append(0.0, np.cumsum(cards.before[f"{cause}_rad"][settings[1:]]))
+        running[f"{cause}_deg"] = (ended[follows] + cards.rows[f"{cause}_rad"]) / DEG
+    running["geometry_deg"] = cards.rows["geometry_rad"] / DEG
     variation = panel.variation_rad[panel.row_index]
-    running["variation_change_deg"] = change * (variation - variation[0]) / DEG
+    running["variation_change_deg"] = (variation - variation[0]) / DEG * (not panel.true_reference)
     return running
 
 
 def geometry_along_deg(rows: Rows, last_deg: float) -> Floats:
     """Bank and pitch's part at every row, unwrapped, from that at the last one."""
-    moved = np.cumsum(wrapped_deg(np.diff(rows["geometry_rad"]) / DEG))
-    whole = np.concatenate([[0.0], moved])
-    along: Floats = last_deg + (whole - whole[-1])
-    return along
+    moved = np.append(0.0, np.cumsum(wrapped_deg(np.diff(rows["geometry_rad"]) / DEG)))
+    return np.asarray(last_deg + (moved - moved[-1]))
 
 
 def account(
@@ -226,7 +221,7 @@ def account(
     geometry_deg: Floats,
     variation_rad: Floats,
     true_reference: bool,
-) -> dict[str, Floats]:
+) -> Columns:
     """The ledger of a bench's steps since a card's last setting, in degrees.
 
     Args:
@@ -238,18 +233,8 @@ def account(
         variation_rad: unwrapped, at each row.
         true_reference: errors are against true heading.
     """
-    setting = held.setting
-    columns: dict[str, Floats] = {"time_s": time_s}
-    for cause in RATE_COLUMNS:
-        columns[f"{cause}_deg"] = rows[f"{cause}_rad"] / DEG
-    columns["geometry_deg"] = geometry_deg
-    change = 0.0 if true_reference else 1.0
-    columns["variation_change_deg"] = change * (variation_rad - setting.variation_rad) / DEG
-    none = np.zeros(len(rows))
-    for name in SET_COLUMNS:
-        columns[name] = none + setting.errors_deg[name]
-    columns["believed_deg"] = rows["seeking_rad"] / DEG + setting.errors_deg["believed_deg"]
-    return summed(columns, laws)
+    change = 0.0 if true_reference else variation_rad - held.setting.variation_rad
+    return _accounted(time_s, rows, geometry_deg, change, held.setting.errors_deg, laws)
 
 
 def account_now(
@@ -263,9 +248,6 @@ def account_now(
 
 def rates_deg_h(rows: Rows) -> dict[str, float]:
     """How fast the steady causes move the card, over the last second or since it was set."""
-    span_s = (len(rows) - 1) * STEP_S
-    if span_s == 0.0:
-        return {f"{cause}_deg_h": 0.0 for cause in STEADY}
-    per_hour = HOUR_S / span_s / DEG
+    per_hour = HOUR_S / (max(len(rows) - 1, 1) * STEP_S) / DEG
     moved = {cause: float(rows[-1][f"{cause}_rad"] - rows[0][f"{cause}_rad"]) for cause in STEADY}
-    return {f"{cause}_deg_h": moved[cause] * per_hour for cause in STEADY}
+    return {f"{cause}_deg_h": change * per_hour for cause, change in moved.items()}

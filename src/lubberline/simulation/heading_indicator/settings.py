@@ -2,12 +2,12 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lubberline.arrays import Floats
+from lubberline.arrays import Bools, Floats
 from lubberline.compiled import kernel
 from lubberline.flight.motion import STEP_S, FlightEvent, Motion
 from lubberline.instruments.heading_indicator import HeadingIndicatorEntry
@@ -41,34 +41,28 @@ class Action:
     why: str = "flight"
 
 
-def straight_rows(motion: Motion) -> NDArray[np.bool_]:
+def straight_rows(motion: Motion) -> Bools:
     """Per sample: bank and pitch both under 5 deg."""
     limit = STRAIGHT_DEG * DEG
     samples = motion.samples
-    straight: NDArray[np.bool_] = (np.abs(samples["bank_rad"]) < limit) & (
-        np.abs(samples["pitch_rad"]) < limit
-    )
-    return straight
+    return np.asarray((np.abs(samples["bank_rad"]) < limit) & (np.abs(samples["pitch_rad"]) < limit))
 
 
-def _settled(motion: Motion) -> NDArray[np.bool_]:
-    """Per sample: straight for the last 20 s."""
-    bent = ~straight_rows(motion)
-    count = np.concatenate([[0], np.cumsum(bent)])
-    back = int(SETTLING_S / STEP_S)
-    here = np.arange(len(bent)) + 1
-    settled: NDArray[np.bool_] = count[here] - count[np.maximum(here - back, 0)] == 0
-    return settled
+def settled(straight: Bools, back: int) -> Bools:
+    """Where it was straight `back` samples long."""
+    bent = np.concatenate([[0], np.cumsum(~straight)])
+    here = np.arange(len(straight)) + 1
+    return np.asarray(bent[here] == bent[np.maximum(here - back, 0)])
 
 
 def _by_interval(motion: Motion, every_min: float, source: Source) -> list[Action]:
     """Settings every so many minutes, each put off until straight flight, by half the interval at most."""
-    settled = _settled(motion)
+    calm = settled(straight_rows(motion), int(SETTLING_S / STEP_S))
     step = every_min * 60.0 / STEP_S
     actions = []
-    for due in np.arange(step, len(settled), step):
+    for due in np.arange(step, len(calm), step):
         start = round(due)
-        window = settled[start : start + round(step / 2)]
+        window = calm[start : start + round(step / 2)]
         if len(window):
             wait = int(np.argmax(window)) if window.any() else len(window) - 1
             actions.append(Action(start + wait, SET, source, why="interval"))
@@ -113,6 +107,7 @@ def real_wander_nm(
     return wander_between_nm(wander_knots(entry, count, seed), time_s, full_momentum_nms)
 
 
+@lru_cache(maxsize=16)
 def wander_knots(entry: HeadingIndicatorEntry, count: int, seed: int) -> Floats:
     """Real wander in deg in 15 min every `KNOT_S`; a longer row begins as a shorter one does."""
     draw = np.random.default_rng((seed, 1))
@@ -129,8 +124,7 @@ def wander_knots(entry: HeadingIndicatorEntry, count: int, seed: int) -> Floats:
 def wander_between_nm(knots_deg_15min: Floats, time_s: Floats, full_momentum_nms: float) -> Floats:
     """Torque of real wander at moments, linear between knots that reach past the last of them."""
     at_s = np.arange(len(knots_deg_15min)) * KNOT_S
-    torque: Floats = np.interp(time_s, at_s, knots_deg_15min) * wander_torque_nm(1.0, full_momentum_nms)
-    return torque
+    return np.asarray(np.interp(time_s, at_s, knots_deg_15min) * wander_torque_nm(1.0, full_momentum_nms))
 
 
 def misreadings_deg(sd_deg: float, count: int, seed: int) -> Floats:
@@ -153,7 +147,7 @@ class Interval(NamedTuple):
 
 
 @kernel
-def _block_bounds(error_deg: Floats, straight: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def _block_bounds(error_deg: Floats, straight: Bools) -> tuple[Floats, Floats]:
     """Least and greatest error on straight rows, by block."""
     count = (len(error_deg) + BLOCK - 1) // BLOCK
     low = np.full(count, np.inf)
@@ -167,9 +161,7 @@ def _block_bounds(error_deg: Floats, straight: NDArray[np.bool_]) -> tuple[Float
 
 
 @kernel
-def first_passing_s(
-    time_s: Floats, error_deg: Floats, straight: NDArray[np.bool_], limit_deg: float
-) -> Floats:
+def first_passing_s(time_s: Floats, error_deg: Floats, straight: Bools, limit_deg: float) -> Floats:
     """For each straight row, seconds until the error has moved by more than the limit on a straight row.
 
     Infinite where that does not happen in the flight; nan on rows that are not straight. Whole blocks
@@ -196,7 +188,7 @@ def first_passing_s(
     return wait_s
 
 
-def interval(time_s: Floats, error_deg: Floats, straight: NDArray[np.bool_], limit_deg: float) -> Interval:
+def interval(time_s: Floats, error_deg: Floats, straight: Bools, limit_deg: float) -> Interval:
     """The shortest and the median time that a right setting lasts.
 
     Settings too late for their passing to fall within the flight count as lasting longer than all

@@ -12,9 +12,9 @@ from typing import Any
 
 import msgspec
 
-from lubberline.angles import wrapped_deg
+from lubberline.angles import rose_deg, wrapped_deg
 from lubberline.errors import InputError, nearest_of
-from lubberline.flight.steering import BANK, HEADING
+from lubberline.flight.steering import BANK, HEADING, RATE
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.instruments.faults import FAULTS
 from lubberline.simulation.aircraft import aircraft_kind, whole
@@ -49,26 +49,23 @@ def _start(state: BenchState, first: Start) -> Fields:
 def _orders(state: BenchState) -> list[Fields]:
     steer = state.steer
     by_hand = [each.order_fields(state) for each in instruments().values()]
-    done: list[Fields] = [order for first, _ in by_hand for order in first]
+    first, last = ([order for orders in by_hand for order in orders[which]] for which in (0, 1))
     turn = round(steer.turn_to / DEG, 2)
-    if steer.turning == HEADING:
-        if abs(wrapped_deg((steer.turn_to - state.steered.heading_rad) / DEG)) > 0.01:
-            done.append({"do": "heading", "to_deg": turn % 360.0})
-    elif turn:
-        done.append(
-            {"do": "bank", "to_deg": turn} if steer.turning == BANK else {"do": "rate", "to_deg_s": turn}
-        )
-    for order, value in (("pitch", steer.pitch_rad), ("roll", steer.roll_rad)):
-        if value:
-            done.append({"do": order, "to_deg": round(value / DEG, 2)})
-    if steer.climb_mps:
-        done.append({"do": "climb", "to_fpm": round(steer.climb_mps / FPM_MPS, 0)})
-    for level, sd_deg in LEVEL_BANK_SD_DEG.items():
-        if sd_deg and abs(steer.bank_sd_rad - sd_deg * DEG) < 1e-9:
-            done.append({"do": "rough", "level": level})
-    done += [order for _, last in by_hand for order in last]
-    done.extend({"do": "ghost", "id": ghost.id, "on": True} for ghost in state.carried[0].believers[1:])
-    return done
+    to_go = abs(wrapped_deg((steer.turn_to - state.steered.heading_rad) / DEG))
+    flown: list[tuple[bool, Fields]] = [
+        (steer.turning == HEADING and to_go > 0.01, {"do": "heading", "to_deg": rose_deg(turn)}),
+        (steer.turning == BANK and turn != 0.0, {"do": "bank", "to_deg": turn}),
+        (steer.turning == RATE and turn != 0.0, {"do": "rate", "to_deg_s": turn}),
+        (steer.pitch_rad != 0.0, {"do": "pitch", "to_deg": round(steer.pitch_rad / DEG, 2)}),
+        (steer.roll_rad != 0.0, {"do": "roll", "to_deg": round(steer.roll_rad / DEG, 2)}),
+        (steer.climb_mps != 0.0, {"do": "climb", "to_fpm": round(steer.climb_mps / FPM_MPS, 0)}),
+        *(
+            (sd_deg > 0.0 and abs(steer.bank_sd_rad - sd_deg * DEG) < 1e-9, {"do": "rough", "level": level})
+            for level, sd_deg in LEVEL_BANK_SD_DEG.items()
+        ),
+    ]
+    ghosts = ({"do": "ghost", "id": ghost.id, "on": True} for ghost in state.carried[0].believers[1:])
+    return [*first, *(order for done, order in flown if done), *last, *ghosts]
 
 
 def _tables() -> dict[str, Mapping[str, str | tuple[str, str]]]:
@@ -80,17 +77,14 @@ def _tables() -> dict[str, Mapping[str, str | tuple[str, str]]]:
 
 def aircraft_fields(carried: Carried) -> Fields:
     """What an aircraft carries, as `docs/instructors/aircraft.md`, without what is as usual on the bench."""
-    fields: Fields = {}
     bench = msgspec.to_builtins(whole(BENCH_AIRCRAFT))
-    for table, own in msgspec.to_builtins(carried.aircraft).items():
-        if isinstance(own, dict):
-            differing = {name: value for name, value in own.items() if bench[table][name] != value}
-            if differing:
-                fields[table] = differing
-    faults = [{"name": name, "size": float(size)} for name, size in fault_sizes(carried).items()]
-    if faults:
-        fields["fault"] = faults
-    return fields
+    fields: Fields = {
+        table: {name: value for name, value in own.items() if bench[table][name] != value}
+        for table, own in msgspec.to_builtins(carried.aircraft).items()
+        if isinstance(own, dict)
+    }
+    fields["fault"] = [{"name": name, "size": float(size)} for name, size in fault_sizes(carried).items()]
+    return {name: value for name, value in fields.items() if value}
 
 
 def scene_fields(state: BenchState, first: Start) -> Fields:
@@ -100,16 +94,12 @@ def scene_fields(state: BenchState, first: Start) -> Fields:
         state: the bench now.
         first: where it started, for the date.
     """
-    fields: Fields = {"start": _start(state, first)}
-    aircraft = aircraft_fields(state.carried[0])
-    if aircraft:
-        fields["aircraft"] = aircraft
-    orders = _orders(state)
-    if orders:
-        fields["event"] = [{"at_s": 0.0, "do": order} for order in orders]
-    if len(state.carried) > 1:
-        fields["second"] = {"aircraft": aircraft_fields(state.carried[1])}
-    return fields
+    fields: Fields = {
+        "aircraft": aircraft_fields(state.carried[0]),
+        "event": [{"at_s": 0.0, "do": order} for order in _orders(state)],
+        "second": {"aircraft": aircraft_fields(state.carried[1])} if len(state.carried) > 1 else {},
+    }
+    return {"start": _start(state, first)} | {name: value for name, value in fields.items() if value}
 
 
 VERSION = "1"
@@ -126,20 +116,22 @@ _START = {
     "seed": "seed",
     "ind": "indicated_deg",
 }
-_ORDERS = {
-    "bank": ("bank", "to_deg"),
-    "rate": ("rate", "to_deg_s"),
-    "to": ("heading", "to_deg"),
-    "pitch": ("pitch", "to_deg"),
-    "roll": ("roll", "to_deg"),
-    "climb": ("climb", "to_fpm"),
-    "pace": ("pace", "factor"),
+# Words that stand for an order: its fields, and the one with the word's value ('' where it has none).
+_ORDERS: dict[str, tuple[Fields, str]] = {
+    "bank": ({"do": "bank"}, "to_deg"),
+    "rate": ({"do": "rate"}, "to_deg_s"),
+    "to": ({"do": "heading"}, "to_deg"),
+    "pitch": ({"do": "pitch"}, "to_deg"),
+    "roll": ({"do": "roll"}, "to_deg"),
+    "climb": ({"do": "climb"}, "to_fpm"),
+    "pace": ({"do": "pace"}, "factor"),
+    "rough": ({"do": "rough"}, "level"),
+    "ghost": ({"do": "ghost", "on": True}, "id"),
+    "cage": ({"do": "cage", "on": True}, ""),
+    "true": ({"do": "reference", "true": True}, ""),
 }
-_WORDS = {"rough": ("rough", "level"), "ghost": ("ghost", "id")}
-_FLAGS: dict[str, Fields] = {
-    "cage": {"do": "cage", "on": True},
-    "true": {"do": "reference", "true": True},
-}
+# Fields whose value is a word.
+_SAID = ("level", "id")
 _SHAPE = re.compile(r"([a-z]+)(?:(-?[0-9]+(?:\.[0-9]+)?)|-([a-z][a-z0-9-]*))?")
 
 
@@ -148,10 +140,14 @@ def _number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def _number_orders() -> dict[str, tuple[str, str]]:
-    """Words that stand for an order with a number."""
+def _word(name: str, value: str | float) -> str:
+    return f"{name}-{value}" if isinstance(value, str) else f"{name}{_number(value)}"
+
+
+def _order_table() -> dict[str, tuple[Fields, str]]:
+    """As `_ORDERS`, with those of every instrument."""
     by_hand = [item for each in instruments().values() for item in each.order_words.items()]
-    return _ORDERS | dict(by_hand)
+    return _ORDERS | {word: ({"do": kind}, field) for word, (kind, field) in by_hand}
 
 
 def _aircraft_words(fields: Fields, tail: str) -> list[str]:
@@ -163,25 +159,22 @@ def _aircraft_words(fields: Fields, tail: str) -> list[str]:
             if not isinstance(key, str):
                 words += [f"{word}{tail}"] if value == key[1] else []
             elif value is not None:
-                words.append(
-                    f"{word}{tail}-{value}" if isinstance(value, str) else f"{word}{tail}{_number(value)}"
-                )
-    return words + [f"{entry['name']}{tail}{_number(entry['size'])}" for entry in fields.get("fault", [])]
+                words.append(_word(word + tail, value))
+    return words + [_word(entry["name"] + tail, entry["size"]) for entry in fields.get("fault", [])]
 
 
 def _order_words(order: Fields) -> list[str]:
-    for word, (kind, name) in (_number_orders() | _WORDS).items():
-        if order["do"] == kind and name in order:
-            value = order[name]
-            return [f"{word}-{value}" if isinstance(value, str) else f"{word}{_number(value)}"]
-    return [word for word, flag in _FLAGS.items() if flag["do"] == order["do"]]
+    return [
+        _word(word, order[field]) if field else word
+        for word, (given, field) in _order_table().items()
+        if order["do"] == given["do"] and (not field or field in order)
+    ]
 
 
 def address_of(fields: Fields, pace: float = 1.0) -> str:
     """The text of a state from the fields of a scene that starts so (`snapshot.scene_fields`)."""
     start = fields.get("start", {})
-    words = [VERSION]
-    words += [f"{word}{_number(start[name])}" for word, name in _START.items() if name in start]
+    words = [VERSION, *(_word(word, start[name]) for word, name in _START.items() if name in start)]
     if start.get("on_ground"):
         words.append("ground")
     if "utc" in start:
@@ -193,7 +186,7 @@ def address_of(fields: Fields, pace: float = 1.0) -> str:
     for event in fields.get("event", []):
         words += _order_words(event["do"])
     if pace != 1.0:
-        words.append(f"pace{_number(pace)}")
+        words.append(_word("pace", pace))
     return "_".join(words)
 
 
@@ -236,21 +229,16 @@ def _day(number: float, word: str) -> date:
 def _put(fields: Fields, name: str, number: float, text: str, word: str) -> bool:
     start, orders = fields["start"], fields["event"]
     if name in _START:
-        value = _needed(number, word)
-        start[_START[name]] = int(value) if name == "seed" and value.is_integer() else value
+        given = _needed(number, word)
+        start[_START[name]] = int(given) if name == "seed" and given.is_integer() else given
     elif name == "ground":
         start["on_ground"] = True
     elif name == "day":
         start["utc"] = _day(number, word)
-    elif name in (by_number := _number_orders()):
-        kind, field = by_number[name]
-        orders.append({"at_s": 0.0, "do": {"do": kind, field: _needed(number, word)}})
-    elif name in _WORDS:
-        kind, field = _WORDS[name]
-        order: Fields = {"do": kind, field: text}
-        orders.append({"at_s": 0.0, "do": order | ({"on": True} if kind == "ghost" else {})})
-    elif name in _FLAGS:
-        orders.append({"at_s": 0.0, "do": dict(_FLAGS[name])})
+    elif name in (table := _order_table()):
+        order, field = table[name]
+        value = text if field in _SAID else _needed(number, word) if field else None
+        orders.append({"at_s": 0.0, "do": order | ({field: value} if field else {})})
     elif name == "second":
         fields["second"] = {"aircraft": {}}
     else:
@@ -260,7 +248,7 @@ def _put(fields: Fields, name: str, number: float, text: str, word: str) -> bool
 
 def _names() -> list[str]:
     aircraft = [word for words in _tables().values() for word in words]
-    return [*_START, *_number_orders(), *_WORDS, *_FLAGS, *aircraft, *FAULTS, "ground", "day", "second"]
+    return [*_START, *_order_table(), *aircraft, *FAULTS, "ground", "day", "second"]
 
 
 def scene_at(text: str) -> Scene:

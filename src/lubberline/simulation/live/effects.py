@@ -84,9 +84,8 @@ def _climb(state: BenchState, order: orders.Climb) -> Done:
 def _speed(state: BenchState, order: orders.Speed) -> Done:
     speed_mps = order.to_kt * KT_MPS
     changed = _steered(state, airspeed_mps=speed_mps, speed_mps2=order.at_g * STANDARD_GRAVITY_MPS2)
-    if not state.steer.on_ground:
-        changed = replace(changed, flying_mps=speed_mps)
-    return changed, f"speed to {order.to_kt:g} kt at {order.at_g:g} g"
+    flying_mps = state.flying_mps if state.steer.on_ground else speed_mps
+    return replace(changed, flying_mps=flying_mps), f"speed to {order.to_kt:g} kt at {order.at_g:g} g"
 
 
 def _place(state: BenchState, order: orders.Place) -> Done:
@@ -168,15 +167,11 @@ def _ghost(state: BenchState, order: orders.Ghost) -> Done:
 
 def _refitted(aircraft: Aircraft, order: orders.Refit) -> Aircraft:
     for name, each in instruments().items():
-        given = {
-            field: getattr(order, field)
-            for field in each.instrument.refit
-            if getattr(order, field, UNSET) is not UNSET
-        }
         keys = {
             key: new
-            for field, value in given.items()
-            for key, new in each.instrument.refit[field][1](value).items()
+            for field, (_, changes) in each.instrument.refit.items()
+            if getattr(order, field, UNSET) is not UNSET
+            for key, new in changes(getattr(order, field)).items()
         }
         if keys:
             table = msgspec.structs.replace(getattr(aircraft, name), **keys)

@@ -1,6 +1,6 @@
 """What may be asked of a bench: one record an order, as it comes in a message or stands in a scene."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast
 
 import msgspec
 from msgspec import UNSET, Meta, UnsetType
@@ -177,11 +177,10 @@ def refit_kind() -> type[Refit]:
     """The order that changes what an aircraft carries, with the fields of every instrument."""
     given = [item for each in instruments().values() for item in each.instrument.refit.items()]
     fields = [(name, kind | UnsetType, UNSET) for name, (kind, _) in given]
-    order: Any = msgspec.defstruct(
+    kind = msgspec.defstruct(
         "Refit", fields, bases=(Refit,), frozen=True, forbid_unknown_fields=True, tag="aircraft"
     )
-    kind: type[Refit] = order
-    return kind
+    return cast(type[Refit], kind)
 
 
 def state_orders() -> tuple[type[Order], ...]:
@@ -247,14 +246,3 @@ def order_in_json(text: str | bytes, where: str = "message") -> Order:
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise InputError(where, f"not JSON: {error}", "one order as a JSON object") from None
     return order_of(fields, where)
-
-
-def as_fields(order: Order) -> dict[str, Any]:
-    """The plain fields of an order, without what is as usual."""
-    fields: dict[str, Any] = msgspec.to_builtins(order)
-    defaults = {
-        entry.encode_name: entry.default
-        for entry in msgspec.structs.fields(type(order))
-        if entry.default is not msgspec.NODEFAULT
-    }
-    return {name: value for name, value in fields.items() if name not in defaults or defaults[name] != value}

@@ -102,10 +102,9 @@ class Scene(msgspec.Struct, frozen=True):
         """How long it is to be watched."""
         if self.entry.length_s is not None:
             return self.entry.length_s
-        times = [event.at_s for event in self.entry.event]
-        times += [camera.at_s for camera in self.entry.camera]
-        times += [claim.at_s for claim in self.entry.claim]
-        return max(times, default=0.0) + AFTERMATH_S
+        entry = self.entry
+        told: tuple[EventEntry | Camera | Claim, ...] = (*entry.event, *entry.camera, *entry.claim)
+        return max((one.at_s for one in told), default=0.0) + AFTERMATH_S
 
     @property
     def cautions(self) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from functools import lru_cache
 from typing import Annotated, Any, Literal
 
@@ -14,7 +14,7 @@ from msgspec import Meta
 
 from lubberline.arrays import Floats
 from lubberline.earth.magnetic import FIELD_SAMPLE, FieldNear, field_here, put_field, renewed
-from lubberline.flight.motion import SAMPLE, STEP_S, Samples
+from lubberline.flight.motion import SAMPLE, STEP_S, Samples, decimal_year_of
 from lubberline.flight.steering import HEADING, Steer, Steered, begin_steered, fly_steered
 from lubberline.flight.turbulence import CHANNELS, STATES, shaping
 from lubberline.instruments.heading_indicator import HeadingIndicatorEntry
@@ -157,18 +157,6 @@ class Start(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     indicated_deg: Heading | None = None
 
 
-def decimal_year_of(day: date) -> float:
-    """A date as a year with its fraction."""
-    start = datetime(day.year, 1, 1, tzinfo=UTC)
-    length = datetime(day.year + 1, 1, 1, tzinfo=UTC) - start
-    return day.year + (datetime(day.year, day.month, day.day, tzinfo=UTC) - start) / length
-
-
-def faults_of(aircraft: Aircraft) -> dict[str, Any]:
-    """What is wrong with each instrument of an aircraft from the start, by name."""
-    return {name: aircraft.faults_at_start(each.instrument.healthy) for name, each in instruments().items()}
-
-
 def carry_instruments(state: BenchState, aircraft: Aircraft, faults: Mapping[str, Any], seed: int) -> Carried:
     """An aircraft's instruments new and at rest at the bench's place, what is set by hand not yet set."""
     aircraft = whole(aircraft)
@@ -213,7 +201,7 @@ def _flight(start: Start) -> BenchState:
         engine_rpm=start.engine_rpm,
     )
     steered, samples = begin_steered(first, steer, SHAPING)
-    year = decimal_year_of(start.utc)
+    year = decimal_year_of(datetime.combine(start.utc, time(tzinfo=UTC)))
     near = field_here(first.latitude_rad, first.longitude_rad, first.altitude_m, year)
     field, variation = np.zeros(2, dtype=FIELD_SAMPLE), np.zeros(2)
     put_field(near, 0, samples[[0, 0]], field, variation)
@@ -238,8 +226,14 @@ def _flight(start: Start) -> BenchState:
 def begin(start: Start, aircraft: tuple[Aircraft, ...] = (BENCH_AIRCRAFT,)) -> BenchState:
     """The bench at its start with one aircraft's instruments, or with two side by side."""
     state = _flight(start)
+    healthy = {name: each.instrument.healthy for name, each in instruments().items()}
     carried = tuple(
-        carry_instruments(state, entry, faults_of(entry), start.seed + number)
+        carry_instruments(
+            state,
+            entry,
+            {name: entry.faults_at_start(sizes) for name, sizes in healthy.items()},
+            start.seed + number,
+        )
         for number, entry in enumerate(aircraft)
     )
     return reset_instruments(replace(state, carried=carried), start)
@@ -310,11 +304,11 @@ def advanced(state: BenchState, steps: int) -> tuple[BenchState, Stretch]:
         state: where from.
         steps: 1 or more, not past the next beat.
     """
-    here = state.samples[1]
     near = state.near
     if state.step % BEAT == 0:
-        place = (float(here["latitude_rad"]), float(here["longitude_rad"]), float(here["altitude_m"]))
-        near = renewed(near, state.step, *place, state.decimal_year)
+        names = ("latitude_rad", "longitude_rad", "altitude_m")
+        latitude, longitude, altitude = (float(state.samples[1][name]) for name in names)
+        near = renewed(near, state.step, latitude, longitude, altitude, state.decimal_year)
     after, samples = _flown(state, steps)
     samples = samples[:-1]
     field, variation = np.zeros(steps + 1, dtype=FIELD_SAMPLE), np.zeros(steps + 1)

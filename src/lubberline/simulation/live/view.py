@@ -57,11 +57,11 @@ def _truth(state: BenchState) -> Frame:
 
 def _carried(state: BenchState, carried: Carried, finger_nm: float) -> Frame:
     fitted = instruments().values()
-    frame: Frame = {"shown": {}}
+    frame: Frame = {"shown": {}, "ledgers": {}}
     for each in fitted:
         frame["shown"] |= each.shown(state, carried, carried.truth)
         more = each.inside(state, carried, finger_nm)
-        more["ledgers"] = frame.get("ledgers", {}) | more.get("ledgers", {})
+        frame["ledgers"] |= more.pop("ledgers", {})
         frame |= more
     frame["ghosts"] = [
         {"id": believer.id}
@@ -98,14 +98,10 @@ SIGNED = frozenset(
 DIGITS = 9
 
 
-def _angle(name: str, first: float, last: float, share: float) -> float:
-    turned = round(first + share * wrapped_deg(last - first), 4)
-    return rose_deg(turned) if name in ROSE else wrapped_deg(turned)
-
-
 def _number(name: str, first: float, last: float, share: float) -> float:
     if name in ROSE or name in SIGNED:
-        return _angle(name, first, last, share)
+        turned = round(first + share * wrapped_deg(last - first), 4)
+        return rose_deg(turned) if name in ROSE else wrapped_deg(turned)
     if name == "rotor_turns":
         return round((first + share * ((last - first) % 1.0)) % 1.0, 4)
     return round(first + share * (last - first), DIGITS)
@@ -120,14 +116,10 @@ def between(first: Any, last: Any, share: float, name: str = "") -> Any:
         share: 0 to 1.
         name: of the part.
     """
-    if isinstance(last, dict):
-        if not isinstance(first, dict):
-            return last
+    if isinstance(last, dict) and isinstance(first, dict):
         return {key: between(first.get(key), value, share, key) for key, value in last.items()}
-    if isinstance(last, list):
-        if not isinstance(first, list) or len(first) != len(last):
-            return last
+    if isinstance(last, list) and isinstance(first, list) and len(first) == len(last):
         return [between(before, after, share, name) for before, after in zip(first, last, strict=True)]
-    if isinstance(last, float) and isinstance(first, float):
-        return last if first == last else _number(name, first, last, share)
+    if isinstance(last, float) and isinstance(first, float) and first != last:
+        return _number(name, first, last, share)
     return last

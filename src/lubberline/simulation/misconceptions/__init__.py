@@ -1,7 +1,7 @@
-"""Wrong ideas as wrong models: the one table, for flights, the bench's ghosts and the questions.
+"""Wrong ideas as wrong models: one table for flights, the ghosts on the bench and the questions.
 
-Physical ones change coefficients that the kernels read and can be flown; causal ones change relations of
-the model of faults (`simulation/symptoms`); verbal ones give a term another's quantity.
+Physical ideas change coefficients that the kernels read, and can be flown. Causal ideas change relations of
+the model of faults (`simulation/symptoms`). Verbal ideas mistake one term for another.
 `docs/methods/misconceptions.md` lists them.
 """
 
@@ -33,7 +33,7 @@ __all__ = [
     "misconception",
 ]
 
-# Those that fly: for `fly --believe` and the ghosts; those of instruments that are registered come to them.
+# Ideas that can be flown, for `fly --believe` and the ghosts; registered instruments add their own.
 FLOWN_BY_ID: dict[str, Physical] = {idea.id: idea for idea in (*drift.IDEAS, *card.IDEAS, *compass.IDEAS)}
 FLOWN = FLOWN_BY_ID.values()
 CAUSAL: tuple[Causal, ...] = faults.IDEAS
@@ -47,7 +47,7 @@ IDEAS_OF_LAW: dict[str, tuple[str, ...]] = {
 
 
 def add_ideas(ideas: Iterable[Physical]) -> None:
-    """Take in the wrong ideas of an instrument."""
+    """Add the wrong ideas of an instrument."""
     for idea in ideas:
         BY_ID[idea.id] = FLOWN_BY_ID[idea.id] = idea
         IDEAS_OF_LAW[idea.law] = tuple(dict.fromkeys((*IDEAS_OF_LAW[idea.law], idea.id)))
@@ -68,11 +68,11 @@ def flown_idea(id: str) -> Physical:
     """The physical wrong idea with this id.
 
     Raises:
-        InputError: when there is none, or it is one of words or of faults, which no gyro follows.
+        InputError: when there is none, or it is a causal or verbal idea, which cannot be flown.
     """
     if id in FLOWN_BY_ID:
         return FLOWN_BY_ID[id]
     wrong = f"there is no wrong idea '{id}'"
     if id in BY_ID:
-        wrong = f"the wrong idea '{id}' is {BY_ID[id].kind}, and can't be flown"
+        wrong = f"the wrong idea '{id}' is {BY_ID[id].kind}, and cannot be flown"
     raise InputError("--believe", wrong, nearest_of(id, list(FLOWN_BY_ID)))

@@ -1,4 +1,4 @@
-"""Wrong ideas on what the card shows: in a bank, after a tumble, caged, and of what it is set to."""
+"""Wrong ideas on what the card shows: in a bank, after a tumble, caged, and what it is set to."""
 
 import math
 
@@ -15,8 +15,9 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "bank-leaves-card-alone",
         "A bank does not change what the card reads.",
-        "Two gimbals work as a universal joint: in a bank the card departs from the true turn, most about "
-        "half way between the spin axis and the line across it, and comes right with the wings level.",
+        "Two gimbals work as a universal joint: in a bank the card departs from the true turn, most of all "
+        "about half way between the spin axis and the line square to it. The error is gone when the wings "
+        "are level again.",
         GIMBAL_PATENT,
         law="bank",
         change={"geometry": 0.0},
@@ -25,18 +26,18 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "pitch-leaves-card-alone",
         "Only a bank disturbs the card; a steep climb or dive does not.",
-        "The gimbals do not know bank from pitch: what counts is the angle between the card's axis and the "
-        "vertical, and where the spin axis lies.",
+        "Pitch disturbs the card in the same way as bank. What counts is the angle between the card's axis "
+        "and the vertical, and the direction of the spin axis.",
         GIMBAL_PATENT,
         law="pitch",
         change={"geometry_pitch": 0.0},
     ),
     Physical(
         "bank-error-by-quadrant",
-        "The card's error in a bank goes by the compass quadrant you are flying in.",
-        "It goes by the angle from the nose to the spin axis. Where the knob turns the card alone, that axis "
-        "lies under any heading; only where the knob turns gimbal and card together is it a fixed place on "
-        "the card.",
+        "The card's error in a bank depends on the compass quadrant you are flying in.",
+        "The error depends on the angle from the nose to the spin axis. Where the knob turns the card "
+        "alone, the axis may lie along any heading; only where the knob turns gimbal and card together does"
+        " it lie at a fixed place on the card.",
         GIMBAL_PATENT,
         law="bank",
         change={"bank_by_quadrant": 1.0},
@@ -44,9 +45,9 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "levelling-does-no-harm",
-        "The levelling jets only keep the gyro upright; they can't move the card.",
-        "In a long turn the jets level the gyro to the wrong plane, and a little error stays when the "
-        "wings are level again; with a slow rotor, a lot.",
+        "The air jets only level the gyro; they cannot move the card.",
+        "In a long turn the jets level the gyro to the wrong plane, and a small error remains when the "
+        "wings are level again. With a slow rotor the error is large.",
         PRACTICE,
         law="turns",
         change={"levelling": 0.0},
@@ -54,9 +55,10 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "tumbled-card-spins-on",
-        "A gyro that has tumbled goes on spinning its card until you set it.",
-        "With the rotor at speed the card flips round within seconds and then stays, wrong, on a housing "
-        "that levels again over minutes. A card that spins on and on has a run-down rotor.",
+        "After a gyro has tumbled, its card goes on spinning until you set it.",
+        "With the rotor at speed the card swings round within seconds and then stops at a wrong reading, "
+        "while the inner gimbal (housing) levels again over some minutes. A card that goes on spinning is "
+        "the sign of a rotor that has run down.",
         HANDBOOK,
         law="tumbling",
         # A turn in two minutes: plain to see, and slow enough for the steps of the motion.
@@ -65,9 +67,9 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "caged-card-goes-on",
-        "Caging only protects the gyro; the card goes on showing the heading.",
-        "A caged gyro is held to the case and turns with it: the card shows the same number on every "
-        "heading, and must be set anew after uncaging.",
+        "Caging only protects the gyro; the card still shows the heading.",
+        "A caged gyro is locked to the case and turns with it: the card shows the same number on every "
+        "heading and must be set again after uncaging.",
         GYRO_TEXT,
         law="caging",
         change={"caging": 0.0},
@@ -75,7 +77,7 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "finds-north-by-itself",
         "The heading indicator finds north by itself, like a compass.",
-        "It has no sense of north at all: it shows what you last set, less its drift.",
+        "The heading indicator cannot sense north. It shows what you last set, and drifts from there.",
         GYRO_TEXT,
         law="north",
         # A time constant of 2 min: clearly seen within a lesson, as the believer expects.
@@ -84,8 +86,8 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "add-east-variation",
-        "Variation east is added to the true heading to get magnetic.",
-        "East variation is taken from true to get magnetic: magnetic = true - variation, east positive.",
+        "East variation is added to the true heading to get the magnetic heading.",
+        "East variation is subtracted from true to get magnetic: magnetic = true − variation, east positive.",
         GYRO_TEXT,
         law="variation",
         change={"variation_sign": -1.0},
@@ -93,7 +95,8 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "compass-points-to-true-north",
         "The compass points to true north, so a heading from the map can be set as it is.",
-        "It points along the Earth's field, which lies off true north by the variation of the place.",
+        "The compass points along the Earth's magnetic field, which differs from true north by the "
+        "variation at that place.",
         VARIATION_TEXT,
         law="variation",
         change={"variation_sign": 0.0},

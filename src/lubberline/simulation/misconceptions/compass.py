@@ -5,9 +5,9 @@ from lubberline.simulation.misconceptions.idea import COMPASS_TEXT, DEVIATION_TE
 IDEAS: tuple[Physical, ...] = (
     Physical(
         "set-it-in-the-turn",
-        "The compass is right in a turn, so the heading indicator may be set then.",
-        "In a turn the dip of the field pulls the tilted card round: set the heading indicator only in "
-        "straight, unaccelerated flight.",
+        "The compass is right in a turn, so the heading indicator can be set then.",
+        "In a turn the card tilts, and the dip of the field swings it round. Set the heading indicator only"
+        " in straight, unaccelerated flight.",
         COMPASS_TEXT,
         law="compass-turn",
         change={"compass_turning": 0.0},
@@ -16,7 +16,8 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "compass-lag-and-lead-exchanged",
         "In the northern hemisphere the compass leads a turn through north and lags one through south.",
-        "There it lags through north and leads through south: roll out early for north, late for south.",
+        "In the northern hemisphere the compass lags in a turn through north and leads in a turn through "
+        "south: roll out early for north, late for south. In the southern hemisphere it is the reverse.",
         COMPASS_TEXT,
         law="compass-turn",
         change={"compass_turning": -1.0},
@@ -25,8 +26,8 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "compass-northern-everywhere",
         "The compass lags through north in the southern hemisphere too.",
-        "South of the magnetic equator the field points up, and every error of turn and acceleration "
-        "changes its sense.",
+        "South of the magnetic equator the field points up, and every turning and acceleration error is "
+        "reversed.",
         COMPASS_TEXT,
         law="compass-turn",
         change={"compass_northern_everywhere": 1.0},
@@ -34,9 +35,10 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "compass-leads-by-the-latitude",
-        "The compass leads or lags through north and south by the latitude, whatever the bank.",
-        "The lead is atan(tan dip x sin bank). In the field of a plain dipole that is the latitude at about "
-        "30 degrees of bank, and only about half of it in a rate one turn at 100 knots.",
+        "Through north and south the compass leads or lags by as many degrees as the latitude, whatever the"
+        " bank.",
+        "The lead or lag is atan(tan dip × sin bank). In the field of a dipole that equals the latitude at "
+        "about 30 degrees of bank, but only about half the latitude in a rate one turn at 100 knots.",
         COMPASS_TEXT,
         law="compass-turn",
         change={"compass_by_latitude": 1.0},
@@ -44,9 +46,9 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "compass-errors-exchanged",
-        "Turning error shows on east and west, acceleration error on north and south.",
-        "A turn tilts the card sideways, and that pulls it round on north and south; speeding up tilts it "
-        "lengthwise, and that pulls it round on east and west.",
+        "Turning error is greatest on east and west, acceleration error on north and south.",
+        "A turn tilts the card sideways, which swings it on north and south. A change of speed tilts the "
+        "card fore and aft, which swings it on east and west.",
         COMPASS_TEXT,
         law="compass-turn",
         change={"compass_swapped": 1.0},
@@ -54,8 +56,9 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "no-acceleration-error",
-        "As long as the wings are level the compass can be trusted.",
-        "Speeding up or slowing down on an easterly or westerly heading swings it as well.",
+        "As long as the wings are level, the compass can be trusted.",
+        "Speeding up or slowing down on an easterly or westerly heading swings the compass too, even with "
+        "the wings level.",
         COMPASS_TEXT,
         law="compass-speed",
         change={"compass_acceleration": 0.0},
@@ -64,7 +67,8 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "accelerating-shows-south",
         "In the northern hemisphere speeding up shows a turn to the south.",
-        "There speeding up swings the card towards north, slowing down towards south.",
+        "In the northern hemisphere speeding up swings the compass towards north, and slowing down swings "
+        "it towards south.",
         COMPASS_TEXT,
         law="compass-speed",
         change={"compass_acceleration": -1.0},
@@ -72,7 +76,7 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "liquid-only-damps",
-        "The liquid in the compass only calms the card; it has no error of its own.",
+        "The liquid in the compass only damps the card; it causes no error of its own.",
         "In a long turn the bowl drags the liquid round, and the liquid drags the card.",
         PRACTICE,
         law="compass-settling",
@@ -80,16 +84,17 @@ IDEAS: tuple[Physical, ...] = (
     ),
     Physical(
         "compass-needs-no-time",
-        "The moment the wings are level the compass can be read.",
-        "The card swings and the liquid still turns: give it some 20 seconds of straight, steady flight.",
+        "The compass can be read the moment the wings are level.",
+        "The card is still swinging and the liquid still turning: allow about 20 seconds of straight, "
+        "steady flight.",
         PRACTICE,
         law="compass-settling",
         change={"compass_swings": 0.0},
     ),
     Physical(
         "deviation-the-wrong-way",
-        "Deviation east is added to the magnetic heading to get the compass heading.",
-        "East deviation is taken from magnetic to get compass: compass = magnetic - deviation, east "
+        "East deviation is added to the magnetic heading to get the compass heading.",
+        "East deviation is subtracted from magnetic to get compass: compass = magnetic − deviation, east "
         "positive.",
         DEVIATION_TEXT,
         law="deviation",
@@ -98,7 +103,8 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "swung-compass-has-no-deviation",
         "Once a compass has been swung it has no deviation left.",
-        "The adjuster makes it small and writes what is left on the card; it differs with the heading.",
+        "The swing makes the deviation small but does not remove it. The rest is written on the correction "
+        "card and differs from heading to heading.",
         DEVIATION_TEXT,
         law="deviation",
         change={"compass_deviation": 0.0},

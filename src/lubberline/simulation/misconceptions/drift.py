@@ -1,4 +1,4 @@
-"""Wrong ideas on what makes the card drift: the Earth, the journey, friction, the balance, the rotor."""
+"""Wrong ideas on what makes the card drift: Earth rate, transport wander, friction, latitude nut, rotor."""
 
 from lubberline.simulation.misconceptions.idea import (
     DRIFT_LIMIT_TEXT,
@@ -15,8 +15,8 @@ EARTH = (
     Physical(
         "same-wander-everywhere",
         "The heading indicator drifts 15 degrees an hour wherever you are.",
-        "The Earth turns under the gyro by 15 degrees an hour times the sine of the latitude: nothing at "
-        "the equator, all of it at the poles.",
+        "Apparent wander is 15 degrees an hour times the sine of the latitude: zero at the equator, and the"
+        " full 15 degrees an hour at the poles.",
         WANDER_TEXT,
         law="earth",
         change={"earth_sine": 0.0, "earth_constant": 1.0},
@@ -25,8 +25,8 @@ EARTH = (
     Physical(
         "no-wander-at-poles",
         "The drift is greatest at the equator and zero at the poles.",
-        "It is the other way about: only the Earth's turning about the vertical moves the card, and that "
-        "is all of it at the poles and none at the equator.",
+        "It is the other way round. Only the part of the Earth's rotation that is about the vertical moves "
+        "the card, and that is greatest at the poles and zero at the equator.",
         WANDER_TEXT,
         law="earth",
         change={"earth_sine": 0.0, "earth_cosine": 1.0},
@@ -34,9 +34,9 @@ EARTH = (
     ),
     Physical(
         "wander-straight-with-latitude",
-        "At 45 degrees of latitude the drift is half of what it is at the pole.",
-        "It goes by the sine of the latitude, not by the latitude: at 45 degrees it is 0.71 of what it is at "
-        "the pole, and half of it comes at 30 degrees.",
+        "At latitude 45 degrees the drift is half what it is at the pole.",
+        "Apparent wander varies with the sine of the latitude, not with the latitude itself: at 45 degrees "
+        "it is 0.71 of its value at the pole, and it is half of that value at 30 degrees.",
         WANDER_TEXT,
         law="earth",
         change={"earth_sine": 0.0, "earth_linear": 1.0},
@@ -44,8 +44,8 @@ EARTH = (
     ),
     Physical(
         "falls-in-both-hemispheres",
-        "The Earth's turning makes the card read low in the southern hemisphere too.",
-        "South of the equator the Earth turns the other way about the vertical, so there the card rises.",
+        "Apparent wander makes the card read low in the southern hemisphere too.",
+        "South of the equator the Earth rotates the other way about the vertical, so the card drifts high.",
         WANDER_TEXT,
         law="earth",
         change={"earth_both_hemispheres": 1.0},
@@ -53,9 +53,9 @@ EARTH = (
     ),
     Physical(
         "rises-in-the-north",
-        "In the northern hemisphere the Earth's turning makes the card read higher and higher.",
-        "There the ground turns to the left under the gyro, seen from above; the axis seems to go right, and "
-        "the card reads lower and lower.",
+        "In the northern hemisphere apparent wander makes the card read higher and higher.",
+        "In the northern hemisphere, seen from above, the ground turns to the left under the gyro. The spin"
+        " axis seems to turn to the right, so the card reads lower and lower.",
         WANDER_TEXT,
         law="earth",
         change={"earth_sine": -1.0},
@@ -64,8 +64,8 @@ EARTH = (
     Physical(
         "no-earth-wander",
         "A good heading indicator doesn't drift; drift means friction.",
-        "Even a perfect gyro keeps its direction in space, not over the ground, so its card drifts with "
-        "the Earth's turning: by more than three degrees in a quarter of an hour at 60 north.",
+        "Even a perfect gyro keeps its direction in space, not over the ground, so its card drifts as the "
+        "Earth rotates: by more than three degrees in a quarter of an hour at 60 degrees north.",
         WANDER_TEXT,
         law="earth",
         change={"earth_sine": 0.0},
@@ -73,8 +73,8 @@ EARTH = (
     ),
     Physical(
         "no-drift-when-parked",
-        "On the ground, standing still, it doesn't drift; only flying makes it.",
-        "The Earth turns under a parked aircraft just as under a flying one.",
+        "It does not drift when the aircraft is parked; it drifts only in flight.",
+        "The Earth rotates under a parked aircraft just as it does under a flying one.",
         WANDER_TEXT,
         law="earth",
         change={"earth_when_parked": 0.0},
@@ -85,9 +85,9 @@ EARTH = (
 JOURNEY = (
     Physical(
         "journey-adds-nothing",
-        "Where you fly to makes no difference to the drift.",
-        "Flying east or west turns your north under the gyro: by ground speed east times the tangent of "
-        "the latitude over the Earth's radius.",
+        "The direction you fly in makes no difference to the drift.",
+        "Flying east or west turns the direction of north under the gyro, at a rate of the ground speed "
+        "east or west times the tangent of the latitude, divided by the Earth's radius.",
         TRANSPORT_TEXT,
         law="journey",
         change={"travel": 0.0},
@@ -95,8 +95,8 @@ JOURNEY = (
     ),
     Physical(
         "journey-the-other-way",
-        "Flying east takes the Earth's drift away.",
-        "Flying east adds to the Earth's own turning, flying west takes from it.",
+        "Flying east reduces the drift that the Earth's rotation causes.",
+        "Flying east adds to the drift that the Earth's rotation causes; flying west reduces it.",
         TRANSPORT_TEXT,
         law="journey",
         change={"travel": -1.0},
@@ -104,9 +104,9 @@ JOURNEY = (
     ),
     Physical(
         "journey-same-at-every-latitude",
-        "So many knots east give so much drift, at the equator as near the pole.",
-        "Meridians are parallel at the equator and crowd together towards the pole: the journey's drift goes "
-        "by the tangent of the latitude.",
+        "The same ground speed east gives the same drift at the equator as near the pole.",
+        "Meridians are parallel at the equator and converge towards the poles, so transport wander varies "
+        "with the tangent of the latitude.",
         TRANSPORT_TEXT,
         law="journey",
         change={"travel": 0.0, "travel_flat": 1.0},
@@ -114,9 +114,9 @@ JOURNEY = (
     ),
     Physical(
         "journey-north-counts",
-        "Flying north makes it drift as much as flying east.",
-        "Along a meridian north stays ahead or behind: only the part of the ground speed to the east or west "
-        "counts.",
+        "Flying north causes as much drift as flying east.",
+        "Flying along a meridian does not turn the direction of north. Only the part of the ground speed to"
+        " the east or west causes transport wander.",
         TRANSPORT_TEXT,
         law="journey",
         change={"travel_northing": 1.0},
@@ -126,8 +126,9 @@ JOURNEY = (
 FRICTION = (
     Physical(
         "only-the-earth",
-        "The rotor runs free in its gimbals, so nothing but the Earth and the journey moves the card.",
-        "Bearings rub and no rotor is in perfect balance: real wander of either sign comes on top.",
+        "The rotor runs free in its gimbals, so only apparent and transport wander move the card.",
+        "Bearings have friction and no rotor is perfectly balanced, so real wander, of either sign, is "
+        "added.",
         DRIFT_LIMIT_TEXT,
         law="friction",
         change={"real_wander": 0.0},
@@ -135,17 +136,17 @@ FRICTION = (
     Physical(
         "friction-always-reads-low",
         "Friction always makes the card read low.",
-        "Real wander has either sign, by how this instrument is out of balance; it can hide the Earth's part "
-        "as well as add to it.",
+        "Real wander can have either sign, depending on how this instrument is out of balance. It can hide "
+        "apparent wander as well as add to it.",
         GYRO_TEXT,
         law="friction",
         change={"real_wander_falls": 1.0},
     ),
     Physical(
         "friction-drags-the-card-round",
-        "In a turn the friction of the gimbal drags the card along, so every turn leaves it behind a little.",
-        "A torque about the card's axis does not turn a spinning gyro about that axis: it tilts the housing, "
-        "and the card stays.",
+        "In a turn the friction of the gimbal drags the card along, so every turn leaves an error behind.",
+        "A torque about the card's axis does not turn a spinning gyro about that axis: it tilts the inner "
+        "gimbal (housing), and the card does not move.",
         PRECESSION_TEXT,
         law="turns",
         change={"turn_drag": 0.02},
@@ -153,8 +154,9 @@ FRICTION = (
     ),
     Physical(
         "more-suction-more-drift",
-        "The faster the rotor spins, the more it drifts.",
-        "The faster the rotor, the stiffer the gyro: friction moves the card less. A slow rotor drifts more.",
+        "The faster the rotor spins, the more the card drifts.",
+        "The faster the rotor, the more rigid the gyro, and the less friction moves the card. A slow rotor "
+        "drifts more.",
         HANDBOOK,
         law="rotor",
         change={"slow_rotor_power": -1.0},
@@ -162,8 +164,8 @@ FRICTION = (
     ),
     Physical(
         "rotor-speed-does-not-matter",
-        "As long as the rotor turns at all, its speed doesn't matter.",
-        "Friction's drift grows as the rotor slows: at half speed it is twice as much.",
+        "As long as the rotor turns at all, its speed does not matter.",
+        "The drift from friction grows as the rotor slows: at half speed it is twice as fast.",
         HANDBOOK,
         law="rotor",
         change={"slow_rotor_power": 0.0},
@@ -171,9 +173,9 @@ FRICTION = (
     ),
     Physical(
         "drift-by-the-square",
-        "At half the rotor speed it drifts four times as much.",
-        "Drift is torque over momentum, and momentum goes by the speed, not its square: half the speed, "
-        "twice the drift.",
+        "At half the rotor speed the card drifts four times as fast.",
+        "Drift is torque divided by angular momentum, and angular momentum is proportional to rotor speed, "
+        "not to its square: half the speed gives twice the drift.",
         PRECESSION_TEXT,
         law="rotor",
         change={"slow_rotor_power": 2.0},
@@ -182,8 +184,8 @@ FRICTION = (
     Physical(
         "still-bench-proves-it",
         "A gyro that holds still at full speed on the bench will not drift in the aircraft either.",
-        "On a quiet bench the friction of its bearings nearly holds the card against the Earth's turning; "
-        "the shaking of an aircraft breaks it loose.",
+        "On a quiet bench the friction of its bearings nearly holds the card against the Earth's rotation; "
+        "vibration in the aircraft frees it.",
         PRACTICE,
         law="bench",
         # The believer expects of the bench what the aircraft does, and so takes its rest for perfection.
@@ -195,9 +197,9 @@ FRICTION = (
 BALANCE = (
     Physical(
         "balance-works-everywhere",
-        "Once it is balanced for the Earth's turning, that is right at every latitude.",
-        "The balance is a fixed weight, right at one latitude only; in the other hemisphere it doubles "
-        "the drift instead of cancelling it.",
+        "Once the latitude nut is set, it is right at every latitude.",
+        "The latitude nut is a fixed weight and right at one latitude only. In the other hemisphere it adds"
+        " to the drift instead of cancelling it.",
         WANDER_TEXT,
         law="balance",
         change={"balance_everywhere": 1.0},
@@ -205,17 +207,18 @@ BALANCE = (
     ),
     Physical(
         "balance-cancels-journey",
-        "The latitude balance cancels the journey's drift as well.",
-        "A fixed weight knows nothing of your speed: transport wander stays.",
+        "The latitude nut cancels transport wander as well.",
+        "The latitude nut is a fixed weight and does not respond to the speed of the aircraft, so transport"
+        " wander remains.",
         TRANSPORT_TEXT,
         law="balance",
         change={"balance_cancels_travel": 1.0},
     ),
     Physical(
         "balance-right-at-any-rotor-speed",
-        "The latitude balance is right however fast the rotor turns.",
-        "Its torque is fixed, and what a torque does grows as the rotor slows: at half speed the balance "
-        "does twice as much as it should.",
+        "The latitude nut is right however fast the rotor turns.",
+        "The torque of the latitude nut is fixed, and the same torque moves the card faster as the rotor "
+        "slows: at half speed the nut corrects twice as much as it should.",
         PRECESSION_TEXT,
         law="balance",
         change={"balance_at_any_speed": 1.0},

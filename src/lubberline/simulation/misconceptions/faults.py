@@ -1,4 +1,4 @@
-"""Wrong ideas on faults of the air drive: which one shows where."""
+"""Wrong ideas on faults of the air drive and where each of them shows."""
 
 from lubberline.simulation.misconceptions.idea import (
     DRIFT_LIMIT_TEXT,
@@ -16,7 +16,7 @@ BEHIND_THE_GAUGE = (*ROTORS, "spin_up_min", "run_down_min", *DRIFTS)
 
 
 def _shows_at_cruise(fault: str) -> tuple[Rule, ...]:
-    """A fault that does to cruise what it really does to idle, and nothing to idle."""
+    """A fault that shows in cruise as it really shows at idle, and not at idle."""
     pairs = (GAUGES, ROTORS, DRIFTS[:2])
     worse = tuple(Rule((cruise,), (fault,), as_field=idle) for idle, cruise in pairs)
     return (*worse, Rule(tuple(idle for idle, _ in pairs), (fault,), as_fault=HEALTHY))
@@ -25,9 +25,9 @@ def _shows_at_cruise(fault: str) -> tuple[Rule, ...]:
 IDEAS: tuple[Causal, ...] = (
     Causal(
         "clogged-filter-reads-low",
-        "A clogged filter always shows as low suction at the gauge.",
-        "Only at a gauge across the instruments. Tapped between manifold and cabin it reads normal, at idle "
-        "even high, while the rotor starves.",
+        "A clogged filter always shows as low suction on the gauge.",
+        "A clogged filter shows as low suction only on a gauge connected across the instruments. A gauge "
+        "between manifold and cabin reads normal, and even high at idle, while the rotor runs slow.",
         PRACTICE,
         law="filter",
         rules=(Rule(GAUGES, ("filter",), as_tap="instruments"),),
@@ -36,8 +36,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "clogged-filter-speeds-the-rotor",
         "When a clogged filter makes the gauge read high, the rotor gets more suction and turns faster.",
-        "What is high is the suction behind the filter; less air comes through it, and the rotor turns "
-        "slower.",
+        "The gauge shows the suction on the pump's side of the filter. Less air comes through the filter, "
+        "and the rotor turns more slowly.",
         PRACTICE,
         law="filter",
         rules=(
@@ -53,9 +53,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "weak-pump-shows-at-cruise",
-        "A weak pump shows at full power, where it has most to do, and not at idle.",
-        "At full power a pump has plenty to spare, and the regulator hides the loss; it shows first at low "
-        "engine speed.",
+        "A weak pump shows at full power, where it works hardest, and not at idle.",
+        "At full power a pump has plenty to spare, and the regulator hides the loss. A weak pump shows "
+        "first at low engine speed.",
         PRACTICE,
         law="pump",
         rules=_shows_at_cruise("pump"),
@@ -63,9 +63,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "leak-shows-at-cruise",
-        "A leaking hose loses most at full power, so there the gauge drops first.",
-        "It shows first at low engine speed, where the pump has nothing to spare; at the gauge it looks just "
-        "like a weak pump.",
+        "A leaking hose loses most at full power, so the gauge drops there first.",
+        "A leak shows first at low engine speed, where the pump has nothing to spare. On the gauge it looks"
+        " just like a weak pump.",
         PRACTICE,
         law="leak",
         rules=_shows_at_cruise("leak"),
@@ -73,9 +73,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "worn-bearings-lower-the-suction",
-        "Worn bearings show at the suction gauge.",
-        "The gauge measures air, and the same air goes through. Worn bearings show in a short run-down and "
-        "in drift, with the gauge normal.",
+        "Worn bearings show on the suction gauge.",
+        "The gauge measures suction, and worn bearings do not change the flow of air. They show in a short "
+        "run-down and in drift, with the gauge normal.",
         PRACTICE,
         law="bearings",
         rules=(Rule(GAUGES, ("bearings",), as_fault="pump"),),
@@ -84,7 +84,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "drift-means-suction",
         "If it drifts too much, the suction must be failing.",
-        "Drift alone separates nothing: worn bearings and bad balance give it with the best suction.",
+        "Drift alone does not show which fault it is: worn bearings and imbalance cause drift even with "
+        "full suction.",
         HANDBOOK,
         law="bearings",
         rules=(Rule(DRIFTS, ("bearings",), as_fault=HEALTHY),),
@@ -92,9 +93,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "green-gauge-good-instrument",
-        "With the gauge in the green the instrument is good.",
-        "The gauge says nothing of the bearings, and, tapped between manifold and cabin, nothing of the "
-        "filter.",
+        "With the gauge in the green, the instrument is good.",
+        "The gauge shows nothing about the bearings, and it does not fall with a clogged filter if it is "
+        "connected between manifold and cabin.",
         PRACTICE,
         law="gauge",
         rules=(Rule(BEHIND_THE_GAUGE, as_fault=HEALTHY, in_the_green=True),),
@@ -102,9 +103,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "gauge-tells-rotor-speed",
-        "The rotor's speed goes with the gauge: half the suction, half the speed.",
-        "The air's speed goes about by the square root of the suction across the jets, and the gauge may not "
-        "measure there; bearings slow the rotor at any suction.",
+        "The rotor's speed is proportional to the gauge: half the suction, half the speed.",
+        "The speed of the air varies roughly with the square root of the suction across the jets, and the "
+        "gauge may be connected elsewhere. Worn bearings slow the rotor at any suction.",
         PRACTICE,
         law="gauge",
         rules=(
@@ -115,9 +116,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "regulator-governs-the-rotor",
-        "The regulator holds the rotor's speed; the gauge does not show where it is set.",
-        "It is a valve that lets cabin air in above its setting: it caps the suction, and the gauge shows "
-        "the cap at every power.",
+        "The regulator controls the rotor's speed; the gauge does not show its setting.",
+        "The regulator is a valve that lets cabin air in above its setting. It limits the suction, and the "
+        "gauge shows that limit whenever the pump can reach it.",
         PRACTICE,
         law="regulator",
         rules=(Rule(GAUGES, ("regulator",), as_fault=HEALTHY),),
@@ -126,8 +127,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "suction-same-at-idle",
         "The regulator holds the suction at idle just as at cruise.",
-        "A regulator can only let suction go, not make it: at idle the pump moves too little, and the "
-        "suction falls.",
+        "A regulator can only reduce suction, not produce it. At idle the pump moves too little air, and "
+        "the suction falls.",
         HANDBOOK,
         law="regulator",
         rules=(
@@ -138,8 +139,9 @@ IDEAS: tuple[Causal, ...] = (
     ),
     Causal(
         "gyro-stops-with-the-pump",
-        "When the suction goes, the gyro stops at once.",
-        "The rotor runs down for some ten minutes, drifting more and more: the failure comes slowly.",
+        "When the suction fails, the gyro stops at once.",
+        "The rotor takes about ten minutes to run down, and the card drifts more and more: the failure is "
+        "gradual.",
         HANDBOOK,
         law="running",
         rules=(Rule(("run_down_min",), factor=0.0),),
@@ -148,7 +150,7 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "ready-with-the-gauge",
         "As soon as the gauge is in the green after starting, the gyro is ready.",
-        "The air is there in a second, but the rotor needs about five minutes to come to speed.",
+        "The suction is there within a second, but the rotor needs about five minutes to reach its speed.",
         HANDBOOK,
         law="running",
         rules=(Rule(("spin_up_min",), factor=0.0),),
@@ -157,7 +159,7 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "short-run-down-means-suction",
         "A rotor that runs down quickly has had too little suction.",
-        "From a known speed, the time to run down measures the bearings; the suction has no part in it.",
+        "From a known speed the run-down time depends on the bearings, not on the suction.",
         PRACTICE,
         law="bearings",
         rules=(
@@ -169,8 +171,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "three-degrees-means-worn",
         "Three degrees in a quarter of an hour means a worn instrument.",
-        "Take the Earth's turning and the journey out first: at 60 north a perfect instrument moves by more "
-        "than three degrees in that time.",
+        "Subtract apparent and transport wander first: at 60 degrees north a perfect instrument drifts more"
+        " than three degrees in that time.",
         DRIFT_LIMIT_TEXT,
         law="allowance",
         # Whatever is seen is taken for the instrument's own, so a good one is expected to show no more.

@@ -1,4 +1,4 @@
-"""What a wrong idea is: what a student would say, what mends it, and the wrong model that runs."""
+"""A wrong idea: what a student would say, the correction, and the wrong model that runs."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -19,9 +19,7 @@ COMPASS_TEXT = "Williams, Compass Errors (2001), equations 2 to 4"
 DEVIATION_TEXT = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
 VARIATION_TEXT = "NOAA NCEI and BGS, The US/UK World Magnetic Model for 2025-2030 (declination)"
 FIELD_TEXT = "NOAA NCEI and BGS, The US/UK World Magnetic Model for 2025-2030 (inclination)"
-DRIFT_LIMIT_TEXT = (
-    "FAA-H-8083-25, chapter 8: 3 degrees in 15 minutes, the Earth's turning not counted (from memory)"
-)
+DRIFT_LIMIT_TEXT = "FAA-H-8083-25, chapter 8: 3 degrees in 15 minutes, without apparent wander (from memory)"
 PRACTICE = "common practice, no source"
 
 Kind = Literal["physical", "causal", "verbal"]
@@ -37,10 +35,10 @@ class Misconception:
     Attributes:
         id: a short name.
         statement: what a student would say.
-        mend: the sentence that mends it.
+        mend: the sentence that corrects it.
         source: a published place with the right fact, or 'common practice, no source'.
-        law: id of the law that it stands in place of; ideas of one law are alternatives.
-        scene: id of the scene that shows it; '' where there is none.
+        law: id of the law that it replaces; ideas of one law are alternatives.
+        scene: id of the scene that shows it; '' if there is none.
     """
 
     kind: ClassVar[Kind]
@@ -53,7 +51,7 @@ class Misconception:
     scene: str = field(default="", kw_only=True)
 
     def __post_init__(self) -> None:
-        """An idea of no known law could be asked about nowhere."""
+        """An idea without a known law could never be asked about."""
         if self.law not in LAW_BY_ID:
             raise ValueError(f"{self.id}: there is no law '{self.law}' in {list(LAW_BY_ID)}")
 
@@ -72,26 +70,26 @@ class Physical(Misconception):
 
     @property
     def laws(self) -> Laws:
-        """The laws as somebody with this idea has them."""
+        """The laws as a student with this idea believes them."""
         return Laws(self.change)
 
 
 @dataclass(frozen=True)
 class Rule:
-    """A changed relation between a fault and what is seen of it (the fields of `symptoms.Sight`).
+    """A changed relation between a fault and its symptoms (the fields of `symptoms.Sight`).
 
-    Believed is `factor` times what is really seen with `as_fault`, in `as_field`, at a gauge tapped as
-    `as_tap`; where one of these is None, it is the fault, the field or the tap itself.
+    The student expects `factor` times what is really seen with `as_fault`, in `as_field`, on a gauge at
+    `as_tap`; where one of these is None, the real fault, field or gauge is used.
 
     Attributes:
-        fields: of `Sight` that are believed to be otherwise.
-        faults: names of `instruments.faults.FAULTS`, `HEALTHY` for none; `EVERY_FAULT`: with any and none.
+        fields: the fields of `Sight` that are believed to differ.
+        faults: names of `instruments.faults.FAULTS`; `HEALTHY`: no fault; `EVERY_FAULT`: any fault or none.
         as_fault: see above.
         as_field: see above.
         as_tap: see above.
         factor: see above.
-        by_gauge: a gauge's field of `Sight`: times what it reads (tapped as `as_tap`) over that in health.
-        in_the_green: only where the gauge reads normal at cruise.
+        by_gauge: a gauge's field of `Sight`: multiply by its reading (at `as_tap`) over its healthy reading.
+        in_the_green: only if the gauge reads normal in cruise.
     """
 
     fields: tuple[str, ...]
@@ -119,7 +117,7 @@ class Causal(Misconception):
 
 @dataclass(frozen=True)
 class Quantity:
-    """What a term of the trade stands for.
+    """What a term of the trade means.
 
     Attributes:
         term: as the trade writes it.
@@ -132,11 +130,11 @@ class Quantity:
 
 @dataclass(frozen=True)
 class Verbal(Misconception):
-    """A term that is given another's quantity.
+    """A term that is mistaken for another.
 
     Attributes:
         term: key of `terms.QUANTITIES`.
-        taken_for: key of the quantity that is wrongly meant.
+        taken_for: key of the quantity that it is mistaken for.
     """
 
     kind = "verbal"

@@ -1,7 +1,7 @@
-"""The laws that wrong ideas stand in place of: each thing to know, that somebody may have wrong.
+"""The laws that wrong ideas replace: each is one thing to know.
 
-Of one law a student holds the truth, one of its ideas, or some other wrong idea; what a student holds of
-one law says nothing of another. An idea says itself of which law it is.
+Of each law a student believes the truth, one of its wrong ideas, or some other wrong idea. What a student
+believes of one law says nothing about another. Each idea names its law.
 """
 
 from typing import NamedTuple
@@ -21,44 +21,44 @@ class IdeaLaw(NamedTuple):
     topic: str
 
 
-# In this order the diagnosis sums them.
+# The diagnosis adds them up in this order.
 LAWS: tuple[IdeaLaw, ...] = (
-    IdeaLaw("earth", "the drift by the Earth's turning", "wander"),
-    IdeaLaw("journey", "the drift by the journey", "wander"),
-    IdeaLaw("friction", "the drift by friction and unbalance", "rotor"),
-    IdeaLaw("rotor", "what the rotor's speed does to the drift", "rotor"),
-    IdeaLaw("balance", "the latitude balance", "balance"),
-    IdeaLaw("bank", "the card in a bank", "gimballing"),
-    IdeaLaw("pitch", "the card in a climb or dive", "gimballing"),
-    IdeaLaw("turns", "what turns leave behind on the card", "rotor"),
-    IdeaLaw("bench", "what a still bench tells", "rotor"),
+    IdeaLaw("earth", "apparent wander (Earth rate)", "wander"),
+    IdeaLaw("journey", "transport wander", "wander"),
+    IdeaLaw("friction", "real wander (friction and imbalance)", "rotor"),
+    IdeaLaw("rotor", "rotor speed and drift", "rotor"),
+    IdeaLaw("balance", "the latitude nut", "balance"),
+    IdeaLaw("bank", "gimballing error in a bank", "gimballing"),
+    IdeaLaw("pitch", "gimballing error in a climb or dive", "gimballing"),
+    IdeaLaw("turns", "the error that a turn leaves on the card", "rotor"),
+    IdeaLaw("bench", "a test on a still bench", "rotor"),
     IdeaLaw("tumbling", "tumbling", "tumbling"),
     IdeaLaw("caging", "caging", "tumbling"),
-    IdeaLaw("north", "where the heading indicator has its north from", "setting"),
+    IdeaLaw("north", "where the heading indicator gets its north from", "setting"),
     IdeaLaw("variation", "variation", "compass"),
     IdeaLaw("deviation", "deviation", "compass"),
     IdeaLaw("compass-turn", "the compass in a turn", "turning"),
     IdeaLaw("compass-speed", "the compass while the speed changes", "turning"),
-    IdeaLaw("compass-settling", "how the compass comes to rest", "turning"),
+    IdeaLaw("compass-settling", "the compass after a turn, until it is steady", "turning"),
     IdeaLaw("filter", "a clogged filter", "suction"),
     IdeaLaw("pump", "a weak pump", "suction"),
     IdeaLaw("leak", "a leaking hose", "suction"),
-    IdeaLaw("bearings", "worn bearings, and how they are told from want of suction", "suction"),
-    IdeaLaw("gauge", "what the suction gauge tells", "suction"),
+    IdeaLaw("bearings", "worn bearings, and how to tell them from low suction", "suction"),
+    IdeaLaw("gauge", "what the suction gauge shows", "suction"),
     IdeaLaw("regulator", "what the regulator does", "suction"),
-    IdeaLaw("running", "how long the rotor takes to run up and down", "rotor"),
+    IdeaLaw("running", "how long the rotor takes to spin up and run down", "rotor"),
     IdeaLaw("allowance", "the allowance for drift", "wander"),
-    IdeaLaw("term-variation", "the word 'variation'", "terms"),
-    IdeaLaw("term-deviation", "the word 'deviation'", "terms"),
-    IdeaLaw("term-dip", "the word 'dip'", "terms"),
-    IdeaLaw("term-compass-heading", "compass heading", "setting"),
-    IdeaLaw("term-turning", "the words 'turning error'", "terms"),
-    IdeaLaw("term-precession", "the word 'precession'", "terms"),
-    IdeaLaw("term-apparent", "the words 'apparent wander'", "terms"),
-    IdeaLaw("term-real", "the words 'real wander'", "terms"),
-    IdeaLaw("term-transport", "the words 'transport wander'", "terms"),
-    IdeaLaw("term-gimballing", "the words 'gimballing error'", "terms"),
-    IdeaLaw("term-topple", "the word 'topple'", "terms"),
-    IdeaLaw("term-drift", "the word 'drift'", "terms"),
+    IdeaLaw("term-variation", "the term 'variation'", "terms"),
+    IdeaLaw("term-deviation", "the term 'deviation'", "terms"),
+    IdeaLaw("term-dip", "the term 'dip'", "terms"),
+    IdeaLaw("term-compass-heading", "the term 'compass heading'", "setting"),
+    IdeaLaw("term-turning", "the term 'turning error'", "terms"),
+    IdeaLaw("term-precession", "the term 'precession'", "terms"),
+    IdeaLaw("term-apparent", "the term 'apparent wander'", "terms"),
+    IdeaLaw("term-real", "the term 'real wander'", "terms"),
+    IdeaLaw("term-transport", "the term 'transport wander'", "terms"),
+    IdeaLaw("term-gimballing", "the term 'gimballing error'", "terms"),
+    IdeaLaw("term-topple", "the term 'topple'", "terms"),
+    IdeaLaw("term-drift", "the term 'drift'", "terms"),
 )
 LAW_BY_ID: dict[str, IdeaLaw] = {law.id: law for law in LAWS}

@@ -1,4 +1,4 @@
-"""Wrong ideas on words: terms of the trade, what each stands for, and whose place it is given."""
+"""Wrong ideas on terms of the trade: what each means, and which other term it is mistaken for."""
 
 from lubberline.simulation.misconceptions.idea import (
     COMPASS_TEXT,
@@ -22,54 +22,55 @@ QUANTITIES: dict[str, Quantity] = {
     ),
     "deviation": Quantity(
         "deviation",
-        "the angle from magnetic north to compass north that the aircraft's magnetism makes, east positive",
+        "the angle from magnetic north to compass north caused by the aircraft's own magnetism, east "
+        "positive",
     ),
     "dip": Quantity("dip", "the angle by which the Earth's field points below the horizontal, down positive"),
     "magnetic-heading": Quantity(
         "magnetic heading",
-        "the direction of the nose from magnetic north",
+        "the direction of the nose measured from magnetic north",
     ),
     "compass-heading": Quantity("compass heading", "what the compass reads"),
     "turning-error": Quantity(
         "turning error",
-        "what the compass reads wrong because a turn tilts its card",
+        "what the compass reads wrong because its card tilts in a turn",
     ),
     "acceleration-error": Quantity(
         "acceleration error",
-        "what the compass reads wrong because speeding up or slowing down tilts its card",
+        "what the compass reads wrong because its card tilts as the speed changes",
     ),
     "apparent-wander": Quantity(
         "apparent wander",
-        "the drift of the card because the Earth turns under a gyro that keeps its direction",
+        "the drift of the card because the Earth rotates under a gyro that keeps its direction in space",
     ),
     "transport-wander": Quantity(
         "transport wander",
-        "the drift of the card because the aircraft's journey turns its north under the gyro",
+        "the drift of the card because flying east or west turns the direction of north under the gyro",
     ),
     "real-wander": Quantity(
         "real wander",
-        "the drift of the card because friction and unbalance turn the axis itself",
+        "the drift of the card because friction and imbalance turn the spin axis itself",
     ),
     "precession": Quantity(
         "precession",
-        "the turning of a spinning gyro's axis by a torque, at right angles to the push",
+        "the turning of a spinning gyro's axis by a torque, at right angles to the force applied",
     ),
     "gimballing-error": Quantity(
         "gimballing error",
-        "what the card reads wrong in a bank or climb by the geometry of its gimbals",
+        "what the card reads wrong in a bank or climb because of the geometry of its gimbals",
     ),
-    "topple": Quantity("topple", "the tilting of the spin axis out of the level"),
+    "topple": Quantity("topple", "the tilting of the spin axis away from the horizontal"),
     "tumbling": Quantity(
         "tumbling",
-        "the throw of the card when a gimbal comes against its stop",
+        "the sudden swing of the card when a gimbal meets its stop",
     ),
     "gyro-drift": Quantity(
         "drift of the gyro",
-        "how far the card has departed from the heading since it was set, all causes together",
+        "how far the card has moved away from the heading since it was set, whatever the cause",
     ),
     "drift-angle": Quantity(
         "drift angle",
-        "the angle from the heading to the track that the wind makes, right positive",
+        "the angle from the heading to the track caused by the wind, right positive",
     ),
 }
 
@@ -77,7 +78,7 @@ IDEAS: tuple[Verbal, ...] = (
     Verbal(
         "deviation-is-variation",
         "Deviation is the angle between true and magnetic north.",
-        "That is variation, of the place; deviation is the aircraft's own.",
+        "That is variation, which belongs to the place. Deviation is caused by the aircraft itself.",
         DEVIATION_TEXT,
         law="term-deviation",
         term="deviation",
@@ -85,8 +86,9 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "variation-is-deviation",
-        "Variation is what the iron and the currents of the aircraft do to the compass.",
-        "That is deviation, of the aircraft; variation is that of the place, for everybody there.",
+        "Variation is the effect of the aircraft's own iron and electric currents on the compass.",
+        "That is deviation, which belongs to the aircraft. Variation belongs to the place and is the same "
+        "for every aircraft there.",
         VARIATION_TEXT,
         law="term-variation",
         term="variation",
@@ -95,7 +97,7 @@ IDEAS: tuple[Verbal, ...] = (
     Verbal(
         "dip-is-variation",
         "Dip is how far the compass points to one side of true north.",
-        "That is variation; dip is how steeply the field points down.",
+        "That is variation. Dip is how steeply the field points down.",
         FIELD_TEXT,
         law="term-dip",
         term="dip",
@@ -104,7 +106,8 @@ IDEAS: tuple[Verbal, ...] = (
     Verbal(
         "compass-heading-is-magnetic",
         "What the compass reads is the magnetic heading.",
-        "Only after deviation is applied, and in straight, steady flight.",
+        "The compass reading is the magnetic heading only after deviation has been applied, and only in "
+        "straight, steady flight.",
         DEVIATION_TEXT,
         law="term-compass-heading",
         term="compass-heading",
@@ -113,8 +116,8 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "turning-error-is-the-cards",
-        "Turning error is what the heading indicator shows wrong in a bank.",
-        "That is gimballing error; turning error is the compass's, from the dip of the field.",
+        "Turning error is the error of the heading indicator in a bank.",
+        "That is gimballing error. Turning error belongs to the compass and comes from the dip of the field.",
         COMPASS_TEXT,
         law="term-turning",
         term="turning-error",
@@ -123,8 +126,8 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "precession-is-the-earth",
-        "Precession is the drift by the Earth's turning.",
-        "That is apparent wander, and no torque is in it; precession is what a torque does to a gyro.",
+        "Precession is the drift caused by the Earth's rotation.",
+        "That is apparent wander, which needs no torque. Precession is what a torque does to a gyro.",
         PRECESSION_TEXT,
         law="term-precession",
         term="precession",
@@ -133,8 +136,9 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "apparent-wander-is-friction",
-        "Apparent wander is the drift by friction in the bearings.",
-        "That is real wander: the axis itself turns. In apparent wander it keeps still, and the Earth turns.",
+        "Apparent wander is the drift caused by friction in the bearings.",
+        "That is real wander, in which the spin axis itself turns. In apparent wander the axis keeps its "
+        "direction in space and the Earth rotates under it.",
         WANDER_TEXT,
         law="term-apparent",
         term="apparent-wander",
@@ -143,8 +147,9 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "real-wander-is-the-journey",
-        "Real wander is the part that comes from really going somewhere.",
-        "That is transport wander; real wander is the turning of the axis itself, by friction and unbalance.",
+        "Real wander is the drift that comes from really going somewhere.",
+        "That is transport wander. In real wander the spin axis itself turns, because of friction and "
+        "imbalance.",
         TRANSPORT_TEXT,
         law="term-real",
         term="real-wander",
@@ -154,7 +159,7 @@ IDEAS: tuple[Verbal, ...] = (
     Verbal(
         "transport-wander-is-the-earth",
         "Transport wander is the drift of a gyro that the Earth carries round.",
-        "That is apparent wander; transport wander comes from the aircraft's own journey over the Earth.",
+        "That is apparent wander. Transport wander comes from the aircraft's own movement over the Earth.",
         TRANSPORT_TEXT,
         law="term-transport",
         term="transport-wander",
@@ -163,8 +168,8 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "gimballing-error-is-friction",
-        "Gimballing error is the drift by friction in the gimbals.",
-        "That is real wander; gimballing error is geometry, and gone with the wings level.",
+        "Gimballing error is the drift caused by friction in the gimbals.",
+        "That is real wander. Gimballing error comes from geometry and is gone with the wings level.",
         GIMBAL_PATENT,
         law="term-gimballing",
         term="gimballing-error",
@@ -173,9 +178,9 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "tumbling-is-gimballing",
-        "A gyro tumbles in every bank and comes right with the wings level.",
-        "That is gimballing error; tumbling is the throw of the card when a gimbal meets its stop, and does "
-        "not come right by itself.",
+        "A gyro tumbles in every bank and recovers with the wings level.",
+        "That is gimballing error. A gyro tumbles when a gimbal meets its stop: the card swings round and "
+        "stays wrong until it is set again.",
         GYRO_TEXT,
         law="tumbling",
         term="tumbling",
@@ -184,8 +189,9 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "topple-is-card-drift",
-        "Topple is how far the card drifts by the Earth's turning.",
-        "That is apparent wander, in azimuth; topple is the tilting of the axis out of the level.",
+        "Topple is how far the card drifts because of the Earth's rotation.",
+        "That is apparent wander, in azimuth. Topple is the tilting of the spin axis away from the "
+        "horizontal.",
         WANDER_TEXT,
         law="term-topple",
         term="topple",
@@ -193,9 +199,9 @@ IDEAS: tuple[Verbal, ...] = (
     ),
     Verbal(
         "gyro-drift-is-the-winds",
-        "The drift of the heading indicator is the drift that the wind gives.",
-        "The wind's is the drift angle, from heading to track; the gyro's is its card's departure from "
-        "the heading.",
+        "The drift of the heading indicator is the drift caused by the wind.",
+        "The wind causes the drift angle, from heading to track. The drift of the gyro is how far its card "
+        "has moved away from the heading.",
         PRACTICE,
         law="term-drift",
         term="gyro-drift",

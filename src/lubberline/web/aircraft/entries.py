@@ -53,7 +53,7 @@ NAMES = {
     "track": "Track",
     "suction_idle": "Suction at idle",
     "suction_cruise": "Suction at cruise",
-    "spin_down": "Time to run down",
+    "spin_down": "Run-down time",
     "maintenance": "Maintenance",
     "note": "Note",
 }
@@ -124,7 +124,7 @@ def _setting(typed: Mapping[str, str], last: Check | None, at: datetime) -> dict
         return {"set_at": f"{then:%Y-%m-%dT%H:%M:%SZ}", "set_compass": f"{last.compass_deg:03.0f}"}
     minutes = number_in(typed["set_ago_min"])
     if not 0.0 <= minutes <= 1440.0:
-        raise InputError("last set", "it is not said when", "how long ago, or a time such as 10:32")
+        raise InputError("last set", "the time is missing", "enter how long ago, or a time such as 10:32")
     return {"set_at": f"{at - timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"}
 
 
@@ -247,7 +247,7 @@ def entry_rows(
 
 def _understood_words(told: Mapping[str, Any]) -> str:
     if "set" in told:
-        return "set then, by the compass"
+        return "set to the compass"
     if "maintenance" in told:
         return f"maintenance: {told['maintenance']}"
     words = [

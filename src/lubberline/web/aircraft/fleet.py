@@ -52,7 +52,7 @@ class Craft:
 
 def _about(text: str) -> str:
     first = text.partition("\n")[0]
-    words = first.lstrip("# ").removesuffix("Invented; see demo/README.md.").strip()
+    words = first.lstrip("# ").removesuffix("Demo aircraft; see demo/README.md.").strip()
     return words if first.startswith("#") else ""
 
 
@@ -114,7 +114,7 @@ def craft_of(school: School, key: str) -> Craft:
     near = nearest_of(key, [craft.key for craft in everyone])
     return required(
         next((craft for craft in everyone if craft.key == key), None),
-        Refused(404, "aircraft", f"there is no '{key[:40]}' here", near),
+        Refused(404, "aircraft", f"there is no '{key[:40]}'", near),
     )
 
 
@@ -135,15 +135,15 @@ def add_aircraft(school: School, text: str) -> Craft:
     """
     aircraft = aircraft_from_text("aircraft file", text)
     if aircraft.name == Aircraft().name:
-        raise InputError("aircraft file, name", "missing", 'begin with name = "..."')
+        raise InputError("aircraft file, name", "missing", 'start the file with name = "..."')
     key = key_of(aircraft.name)
     if any(craft.key == key for craft in demo_fleet()):
         raise InputError(
-            "aircraft file, name", f"'{aircraft.name}' is one of the demo's", "give another name"
+            "aircraft file, name", f"'{aircraft.name}' is a demo aircraft", "choose another name"
         )
     keys = aircraft_keys(school.settings.get(AIRCRAFT))
     if key not in keys and len(keys) >= MOST_AIRCRAFT:
-        raise InputError("aircraft", f"{len(keys)} are here", f"at most {MOST_AIRCRAFT}")
+        raise InputError("aircraft", f"there are already {len(keys)}", f"at most {MOST_AIRCRAFT}")
     # The file first: an aircraft that is listed has one, whatever comes between.
     school.settings.put(AIRCRAFT_FILE + key, text)
     if key not in keys:
@@ -190,8 +190,8 @@ def craft_for(request: Request, code: str) -> Craft:
     if craft is None:
         # A phone sends what waits on it again and again, and is not to use up the tries of those beside it.
         tries.failed(address, code[:LONGEST_CODE])
-        right = "ask for the code again, or scan the picture"
-        raise Refused(404, "code", "opens no aircraft's log", right, "no-place")
+        right = "ask for the code again, or scan it"
+        raise Refused(404, "code", "not the code of an aircraft's log", right, "no-place")
     return craft
 
 

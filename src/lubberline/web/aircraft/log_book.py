@@ -59,7 +59,7 @@ def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) 
         if sent and entry.understood.get("sent") == sent:
             return entry
     if len(kept) >= MOST_ENTRIES:
-        raise InputError("log", f"{len(kept)} entries", f"at most {MOST_ENTRIES}; take it out as CSV")
+        raise InputError("log", f"{len(kept)} entries", f"at most {MOST_ENTRIES}; download the log as CSV")
     last = last_check(log)
     cells = cells_from_form(form, last, times.now())
     understood = understood_from(cells, last)
@@ -74,10 +74,12 @@ def _fits(understood: Mapping[str, Any], log: Log) -> None:
     time_utc, set_utc = understood["time_utc"], understood["set_utc"]
     for check in log.checks:
         if utc_of(check.time_s) == time_utc:
-            raise InputError("time", f"{time_utc} has an entry already", "one entry for each check")
+            raise InputError("time", f"{time_utc} has an entry already", "make one entry for each check")
         if utc_of(check.time_s) < time_utc and utc_of(check.set_s) > set_utc:
-            right = f"an entry says it was set at {utc_of(check.set_s)[11:16]} UTC; take that or a later time"
-            raise InputError("last set", f"{set_utc[11:16]} UTC is before a setting that is known", right)
+            right = (
+                f"another entry has it set at {utc_of(check.set_s)[11:16]} UTC; enter that or a later time"
+            )
+            raise InputError("last set", f"{set_utc[11:16]} UTC is before a later setting in the log", right)
 
 
 def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> LogEntry:
@@ -88,7 +90,7 @@ def keep_maintenance(school: School, craft: Craft, form: Mapping[str, str]) -> L
     """
     words = form.get("maintenance", "").strip()[:200]
     if not words:
-        raise InputError("maintenance", "it is empty", "what was done")
+        raise InputError("maintenance", "it is empty", "enter the work done")
     now = f"{times.now():%Y-%m-%dT%H:%M:%SZ}"
     cells = {"time_utc": form.get("time", "").strip() or now, "maintenance": words}
     return school.log.add(craft.name, cells, understood_from(cells))
@@ -106,7 +108,7 @@ def withdraw(school: School, craft: Craft, id: str, by: str, why: str) -> None:
 
 
 def undo(school: School, craft: Craft, id: str) -> None:
-    """Takes back an entry of the last quarter of an hour.
+    """Withdraws an entry of the last 15 minutes.
 
     Raises:
         InputError: no such entry, or too late.
@@ -115,22 +117,22 @@ def undo(school: School, craft: Craft, id: str) -> None:
     if not is_fresh(entry):
         raise InputError("undo", "the entry is older than 15 minutes", "correct it on the aircraft's page")
     if not entry.understood.get("withdrawn"):
-        withdraw(school, craft, id, THE_FORM, "taken back at once")
+        withdraw(school, craft, id, THE_FORM, "undone within 15 minutes")
 
 
 def redo(school: School, craft: Craft, id: str) -> None:
-    """Puts back what `undo` took back, in the same quarter of an hour.
+    """Brings back what `undo` withdrew, within the same 15 minutes.
 
     Raises:
-        InputError: no such entry, too late, or it was taken out on the aircraft's page.
+        InputError: no such entry, too late, or withdrawn on the aircraft's page.
     """
-    right = "put it back on the aircraft's page"
+    right = "bring it back on the aircraft's page"
     entry = own_entry(school, craft, id)
     if not is_fresh(entry):
         raise InputError("undo", "the entry is older than 15 minutes", right)
     changes = [one for one in school.log.trail(craft.name) if one.entry == id]
     if entry.understood.get("withdrawn") and changes and changes[-1].by != THE_FORM:
-        raise InputError("undo", f"{changes[-1].by} changed it last", right)
+        raise InputError("undo", f"it was changed by {changes[-1].by}", right)
     put_back(school, craft, id)
 
 
@@ -154,7 +156,7 @@ def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
     """
     return required(
         next((entry for entry in school.log.entries(craft.name) if entry.id == id), None),
-        InputError("entry", "there is none such in this log", "choose one of the list"),
+        InputError("entry", "not in this log", "choose one from the list"),
     )
 
 
@@ -166,7 +168,7 @@ def signed(by: str, why: str) -> None:
     """
     for name, words in (("who", by), ("why", why)):
         if not words.strip():
-            raise InputError(name, "it is empty", "a correction is signed, with its reason")
+            raise InputError(name, "it is empty", "sign the correction and give the reason")
 
 
 def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> None:
@@ -218,7 +220,7 @@ def take_csv(school: School, craft: Craft, text: str) -> Taken:
         InputError: no log at all: too large, without the needed columns, without a row.
     """
     if len(text) > GREATEST_CSV:
-        raise InputError("log", "the text is too long", "at most 1 MB at once")
+        raise InputError("log", "the text is too long", "send at most 1 MB at a time")
     table = rows_in("the log", text)
     log = log_from_rows(table.rows, craft.name, places=table.places, decimal_comma=table.decimal_comma)
     present = {_same(entry.cells) for entry in all_entries(school, craft)}

@@ -188,7 +188,7 @@ def show_questions(request: Request) -> Response:
     craft = craft_asked(request)
     estimated = required(
         verdict.estimated_of(craft, verdict.judged_of(records(request), craft)),
-        Refused(404, "questions", "the log says nothing yet", "log a check first"),
+        Refused(404, "questions", "too few checks so far", "log more checks first"),
     )
     seed = whole_seed(request.query_params.get("seed", ""))
     items = [item_look(item, place) for place, item in enumerate(questions_about(estimated, seed), 1)]
@@ -203,7 +203,7 @@ def take_file(request: Request) -> Response:
     craft, name = craft_asked(request), request.path_params["name"]
     school = records(request)
     if name not in FILES:
-        raise Refused(404, "file", f"there is no '{name[:40]}' here", "take one of those on the page")
+        raise Refused(404, "file", f"there is no '{name[:40]}' here", "choose one on the aircraft's page")
     stem = f"{craft.key}_{name}"
     if name == "log.csv":
         return file(stem, as_csv(log_book.all_entries(school, craft)))
@@ -212,7 +212,7 @@ def take_file(request: Request) -> Response:
     found = verdict.judged_of(records(request), craft)
     estimated = verdict.estimated_of(craft, found)
     if found.judgement is None or estimated is None:
-        raise Refused(404, "file", "the log says nothing yet", "log a check first")
+        raise Refused(404, "file", "too few checks so far", "log more checks first")
     if name == "report.pdf":
         return file(stem, upkeep_report_pdf(found.judgement, found.log, craft.aircraft))
     if name == "judgement.json":

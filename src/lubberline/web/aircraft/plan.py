@@ -15,8 +15,8 @@ from lubberline.publish.reports.kneeboard import (
     plan_svg,
 )
 from lubberline.store import times
-from lubberline.upkeep.plan_records import OwnWander, Plan
 from lubberline.upkeep.planning import TIMES_SD, plan_of
+from lubberline.upkeep.records import OwnWander, Plan
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft import verdict
 from lubberline.web.aircraft.fleet import Craft, craft_asked
@@ -57,7 +57,9 @@ def _number(asked: Mapping[str, str], name: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputError(name, f"'{asked[name][:30]}' is no number", "digits, with a point for decimals")
+        raise InputError(
+            name, f"'{asked[name][:30]}' is not a number", "use digits, with a point for decimals"
+        )
     return value
 
 
@@ -71,7 +73,7 @@ def planned(
     """
     if asked["flight"] == OWN:
         if len(asked["text"]) > GREATEST_TEXT:
-            raise InputError("route", "the text is too long", "waypoints in CSV or GPX, or a legs file")
+            raise InputError("route", "the text is too long", "give waypoints in CSV or GPX, or a legs file")
         name, text = _own_name(asked["text"]), asked["text"]
     else:
         choice = chosen("flight", asked["flight"], flights)

@@ -30,11 +30,13 @@ def swings_of(kept: dict[str, str]) -> dict[str, Swing]:
         InputError: what is wrong with the pairs or the limit.
     """
     if len(kept["pairs"]) > GREATEST_TEXT:
-        raise InputError("swing", "the text is too long", "a swing has a row for each heading")
+        raise InputError("swing", "the text is too long", "give one row for each heading")
     try:
         limit = float(kept["limit"] or LIMIT_DEG)
     except ValueError:
-        raise InputError("limit", f"'{kept['limit'][:30]}' is no number", "degrees, such as 10") from None
+        raise InputError(
+            "limit", f"'{kept['limit'][:30]}' is not a number", "enter degrees, such as 10"
+        ) from None
     return {
         radios: swing_of(pairs, limit) for radios, pairs in pairs_from_text("swing", kept["pairs"]).items()
     }
@@ -83,5 +85,5 @@ def card_file(school: School, craft: Craft) -> bytes:
     """
     kept = kept_swing(school, craft)
     if not kept["pairs"]:
-        raise Refused(404, "swing", "none is kept for this aircraft", "enter its pairs first")
+        raise Refused(404, "swing", "this aircraft has none", "enter a compass swing first")
     return deviation_card_pdf(swings_of(kept), craft.name, kept["day"])

@@ -17,13 +17,13 @@ from lubberline.store.school import School
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
-from lubberline.upkeep.plan_records import OwnWander, own_wander_from
-from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, Verdict
+from lubberline.upkeep.planning import own_wander_from
+from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, OwnWander, Verdict
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.aircraft.log_book import all_entries
 
 TODO: dict[Verdict, str] = {
-    "earth": "Nothing; go on logging.",
+    "earth": "Nothing; keep logging.",
     "watch": "Log more checks.",
     "look": "Give the report to the engineer.",
 }
@@ -102,10 +102,10 @@ def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
     if judgement is None:
         return {
             **row,
-            "verdict": "Not known yet",
+            "verdict": "Too few checks",
             "level": "none",
             "wander": None,
-            "todo": "Log a check: the card, the compass, when it was set.",
+            "todo": "Log a check: card, compass, and when it was last set.",
         }
     return {
         **row,
@@ -131,7 +131,12 @@ def whole(craft: Craft, judged: Judged, picture: str) -> dict[str, Any]:
     row = brief(craft, judged)
     if judgement is None:
         nothing: dict[str, Any] = {"reasons": [], "next": "", "shares": [], "assumed": [], "class": None}
-        return {**row, **nothing, "sentence": "Nothing can be said of the instrument yet.", "picture": ""}
+        return {
+            **row,
+            **nothing,
+            "sentence": "There are too few checks to judge the instrument.",
+            "picture": "",
+        }
     return {
         **row,
         "sentence": _plainly(judgement.sentence),

@@ -40,7 +40,7 @@ async def bench_state(request: Request) -> Response:
     """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to save it as a scene."""
     playing = required(
         shared(request).rooms.existing(request.query_params.get("bench", "")).playing,
-        InputError("bench", "it is not ready yet", "ask again in a moment"),
+        InputError("bench", "not ready yet", "try again in a moment"),
     )
     state = state_address(playing.bench, playing.pace)
     return as_json({"state": state, "scene_toml": state_toml(playing.bench)})
@@ -49,7 +49,7 @@ async def bench_state(request: Request) -> Response:
 def _take(room: Room, viewer: Viewer, text: str | bytes) -> None:
     try:
         if len(text) > GREATEST_MESSAGE:
-            raise InputError("message", f"{len(text)} signs", f"at most {GREATEST_MESSAGE}")
+            raise InputError("message", f"{len(text)} characters", f"at most {GREATEST_MESSAGE}")
         room.ask(viewer, order_in_json(text))
     except InputError as error:
         viewer.say(refusal_of(error))
@@ -67,7 +67,7 @@ async def _keep_reading(websocket: WebSocket, room: Room, viewer: Viewer) -> Non
         elif allowance.is_spent:
             return
         elif allowance.tell_once():
-            viewer.say({"kind": "notice", "words": "Too many messages at once: some are left out."})
+            viewer.say({"kind": "notice", "words": "Too many messages at once; some were dropped."})
 
 
 async def bench_socket(websocket: WebSocket) -> None:

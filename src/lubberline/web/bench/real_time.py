@@ -80,12 +80,12 @@ class Playing:
             return f"scene: {self.bench.scene.entry.title}"
         elif isinstance(order, orders.OpenState):
             self._open(self._fresh(scene_at(order.text)), None)
-            return "the bench starts from a kept state"
+            return "the bench starts from a saved state"
         elif isinstance(order, orders.Reset):
             self._open(self._fresh(self.bench.scene), self.scene_id)
             return "the bench was reset"
         elif isinstance(order, orders.Take):
-            raise InputError("take", "this is for the room", "send it over the bench's line")
+            raise InputError("take", "it cannot be given here", "send it over the bench's socket")
         else:
             self.bench.give(order)
         return ""

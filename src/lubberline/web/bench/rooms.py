@@ -99,7 +99,7 @@ class Room:
             self.viewers.remove(viewer)
         if viewer.drives:
             viewer.drives = False
-            self._tell("Nobody drives the bench now: whoever takes it does.")
+            self._tell("Nobody controls the bench now; press Take over.")
         if not self.viewers:
             self.empty_since_s = time.monotonic()
 
@@ -107,7 +107,7 @@ class Room:
         """A viewer becomes the driver."""
         for other in self.viewers:
             if other.drives and other is not viewer:
-                other.say({"kind": "notice", "words": "Somebody else drives the bench now."})
+                other.say({"kind": "notice", "words": "Somebody else controls the bench now."})
             other.drives = other is viewer
         self._wake.set()
 
@@ -121,9 +121,9 @@ class Room:
             self.take(viewer)
             return
         if not viewer.drives:
-            raise InputError("bench", "you are watching", 'become the driver first: {"do": "take"}')
+            raise InputError("bench", "you are watching", 'take over first: {"do": "take"}')
         if len(self._waiting) >= GREATEST_WAITING:
-            raise InputError("bench", f"{GREATEST_WAITING} orders are waiting", "a moment's patience")
+            raise InputError("bench", f"{GREATEST_WAITING} orders are waiting", "wait a moment")
         self._waiting.append((viewer, order))
         self._wake.set()
 
@@ -173,7 +173,7 @@ class Room:
             LOG.exception("the bench '%s' broke", self.name)
             self.playing = None
             self._waiting.clear()
-            self._tell("Something broke here; the terminal says what. The bench begins anew.")
+            self._tell("Internal error; details are in the terminal. The bench restarts.")
 
     async def _made_ready(self) -> Playing:
         """A bench at its start; a first run compiles the engine, and says so lest the line seem dead."""
@@ -182,7 +182,7 @@ class Room:
             done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
             if done:
                 return making.result()
-            self._tell("The engine is being made ready: the first time it is compiled, up to a minute.")
+            self._tell("Preparing the engine. The first time, it is compiled, which takes up to a minute.")
 
     async def _keep_time(self, playing: Playing) -> None:
         """Orders, steps, a frame, again and again while somebody watches."""
@@ -192,7 +192,7 @@ class Room:
             now_s = time.monotonic()
             gap_s, last_s = now_s - last_s, now_s
             if gap_s > ASLEEP_S and not playing.paused:
-                self._tell(f"The machine slept for {gap_s:.0f} s; the bench waited.")
+                self._tell(f"The machine was asleep for {gap_s:.0f} s; the bench waited.")
             steps = playing.steps_due(min(gap_s, GREATEST_GAP_S))
             if steps:
                 if playing.is_light(steps):
@@ -259,17 +259,19 @@ class Rooms:
         name = name or DEFAULT
         if not _NAME.fullmatch(name):
             raise InputError(
-                "bench", f"'{name[:40]}' is no name", "small letters, digits, - and _, 40 at most"
+                "bench",
+                f"'{name[:40]}' is not a valid name",
+                "use lower-case letters, digits, - and _, at most 40",
             )
         room = self._rooms.get(name)
         if room is None:
             self._sweep()
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
-                raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"one of these: {open_}")
+                raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"use one of these: {open_}")
             room = self._rooms[name] = Room(name)
         if len(room.viewers) >= GREATEST_VIEWERS:
-            raise InputError("bench", f"{GREATEST_VIEWERS} viewers are there", "wait until one has left")
+            raise InputError("bench", f"it has {GREATEST_VIEWERS} viewers already", "wait until one has left")
         return room
 
     def existing(self, name: str) -> Room:

@@ -75,7 +75,7 @@ class Uploads:
         given = required(
             self._given.get(key),
             InputError(
-                "flight", "this file is no longer kept here", "open the file again; files are not stored"
+                "flight", "this file is no longer in memory", "open the file again; files are not saved"
             ),
         )
         if wind not in given.motions:

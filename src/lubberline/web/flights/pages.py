@@ -63,7 +63,7 @@ async def take_flight(request: Request) -> Response:
     """POST /api/flights?name=FILE with the file as the body: kept in memory, its name for /api/fly out."""
     name = PurePosixPath(request.query_params.get("name", "").replace("\\", "/")).name
     if not name:
-        raise InputError("name", "the file has no name", "a name ending in .gpx, .igc, .csv or .toml")
+        raise InputError("name", "the file has no name", "give a name ending in .gpx, .igc, .csv or .toml")
     key = await shared(request).flying.take(name[:120], await request.body())
     return as_json({"flight": key, "name": name[:120]})
 

@@ -93,7 +93,7 @@ def query_in_address(query: QueryParams) -> FlightQuery:
         FlightQuery(
             flight=query.get("flight", ""),
             aircraft=query.get("aircraft", ""),
-            set_every_min=_number(query, "set_every_min", "minutes, or empty: as the flight says"),
+            set_every_min=_number(query, "set_every_min", "minutes, or empty for the flight's own"),
             set_from=_one_of(query, "set_from", SOURCES),
             true_reference=_one_of(query, "reference", REFERENCES) == "true",
             wind=query.get("wind", "").strip(),

@@ -39,9 +39,9 @@ aim: Say what the class can do after it.
 ## Say: What we ask today
 minutes: 1
 
-Write here what you say.
+Write here what you will say.
 
-> Lines that begin with > are notes for you alone.
+> Lines that start with > are notes for you only.
 
 ## Predict: Fifteen minutes at 45 north
 answer: dial
@@ -85,7 +85,7 @@ def begin(request: Request, form: Form) -> Response:
     shelf = _shelf(request)
     name = checked_name(form.get("name", "").strip())
     if shelf.text(name) is not None:
-        raise InputError("name", f"'{name}' is there already", "another name, or open it below")
+        raise InputError("name", f"'{name}' exists already", "choose another name, or open it below")
     shelf.keep_draft(name, form.file.text if form.file else SAMPLE)
     return go_to(f"/lessons/{name}")
 
@@ -192,7 +192,7 @@ def take_pdf(request: Request) -> Response:
     """GET /lessons/NAME/print/SHEET.pdf: one of them."""
     name, sheet = _name(request), request.path_params["sheet"]
     if sheet not in _PDF:
-        raise Refused(404, "sheet", f"there is no sheet '{sheet[:40]}'", "handout or instructor")
+        raise Refused(404, "sheet", f"there is no sheet '{sheet[:40]}'", "use handout or instructor")
     return file(f"{name}-{sheet}.pdf", _PDF[sheet](_worked(request, name)), shown=True)
 
 

@@ -55,8 +55,10 @@ def checked_name(name: str) -> str:
         InputError: for any other.
     """
     if not NAME.fullmatch(name):
-        wrong = f"'{name[:60]}' is no name for a lesson" if name else "the lesson has no name"
-        raise InputError("name", wrong, "small letters, digits, - and _, at most 60, as my_first_lesson")
+        wrong = f"'{name[:60]}' is not a valid lesson name" if name else "the lesson has no name"
+        raise InputError(
+            "name", wrong, "use lower-case letters, digits, - and _, at most 60, such as my_first_lesson"
+        )
     return name
 
 
@@ -140,8 +142,8 @@ class Shelf:
             return Deletable("draft", name, "", f"unsaved changes of {name}", {"draft": 1})
         if kind == "lesson" and (self.is_own(name) or (self.draft(name) and self.saved(name) is None)):
             return Deletable("lesson", name, "", self._listed(name, True, False).title, {"lesson": 1})
-        wrong = "there are no unsaved changes" if kind == "draft" else "it is not one of your own"
-        raise InputError("lesson", f"{name}: {wrong}", "choose another one of the list")
+        wrong = "there are no unsaved changes" if kind == "draft" else "it is not your own"
+        raise InputError("lesson", f"{name}: {wrong}", "choose another from the list")
 
     def put_in(self, bin: Bin, thing: Deletable) -> Binned:
         """Moves a lesson, or its draft, into the bin: there it is kept before the files go."""
@@ -173,7 +175,7 @@ class Shelf:
             self._write(self.folder, to, saved)
         if draft is not None:
             self._write(self.folder / DRAFTS, to, draft)
-        return (f"There is another lesson {name} now: this one is {to}.",) if taken else ()
+        return (f"There is another lesson {name} now, so this one was named {to}.",) if taken else ()
 
     def save(self, name: str, text: str, based: str) -> None:
         """Write a lesson's file, and drop its draft.
@@ -189,14 +191,12 @@ class Shelf:
         there = self.saved(name)
         if there is not None and there != text and digest_of(there) != based:
             wrong = (
-                f"'{name}' was changed elsewhere since you opened it"
-                if based
-                else f"'{name}' is there already"
+                f"'{name}' was changed elsewhere since you opened it" if based else f"'{name}' exists already"
             )
-            raise InputError("name", wrong, "save under another name; what you wrote is kept as a draft")
+            raise InputError("name", wrong, "save under another name; your text is kept as a draft")
         if not self.is_own(name) and len(self._names(self.folder)) >= MOST_LESSONS:
             raise InputError(
-                "lessons", f"{MOST_LESSONS} lessons are there", "take some files out of the folder"
+                "lessons", f"there are already {MOST_LESSONS} lessons", "remove some files from the folder"
             )
         self._write(self.folder, name, text)
         self.drop_draft(name)
@@ -235,7 +235,7 @@ class Shelf:
                 Path(temporary).unlink(missing_ok=True)
             reason = error.strerror or "it cannot be written"
             raise InputError(
-                "lessons", f"{folder.name}: {reason}", "make room, or the folder writable"
+                "lessons", f"{folder.name}: {reason}", "free some space, or make the folder writable"
             ) from None
 
 

@@ -14,7 +14,7 @@ def show(request: Request) -> Response:
     try:
         text = FILE.read_text(encoding="utf-8")
     except OSError:
-        raise Refused(404, "notices", "they are not in this copy", "build the pages first") from None
+        raise Refused(404, "notices", "missing from this copy", "build the pages first") from None
     told = [one.partition("\n") for one in text.split("\n## ")[1:]]
     libraries = [(name, terms.strip().split("\n\n")) for name, _, terms in told]
     return page(request, "notices/notices.html", libraries=libraries)

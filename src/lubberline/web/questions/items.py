@@ -18,18 +18,18 @@ from lubberline.web.questions.papers import TEXT_LIMIT_BYTES
 
 UPRIGHT_PX, WIDE_PX = 220, 400
 FILE_NAME = "items.md"
-SAMPLE = """# Where the Earth's turning does nothing
+SAMPLE = """# Where there is no apparent wander
 
 topic: wander
 level: recall
 codes: ZZ 1
 
-At which place does the Earth's turning leave the reading of a heading indicator as it is?
+At which place is the apparent wander of a heading indicator zero?
 
 - [x] at the equator
-  Apparent wander goes by the sine of the latitude, which is zero there.
+  Apparent wander varies with the sine of the latitude, which is zero there.
 - [ ] at 45° N
-  The sine of the latitude is 0.71 there, so the reading falls by about 11° an hour.
+  The sine of the latitude is 0.71 there, so the card drifts about 11° low each hour.
 - [ ] at 90° N, the pole
   idea: no-wander-at-poles
 """
@@ -124,7 +124,7 @@ def previewed(text: str) -> dict[str, Any]:
         InputError: what is wrong with the text, with its line.
     """
     if len(text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
-        raise InputError("text", "too large for a file of items", "give one under 200 kB")
+        raise InputError("text", "too large for a file of items", "choose a file under 200 kB")
     records = items_from_text("text", text)
     looks = [
         {

@@ -25,7 +25,7 @@ LONGEST_LETTERS = 40
 Fields = Mapping[str, str]
 # Only these may be given to a candidate: nothing in them tells an answer.
 FOR_CANDIDATES = re.compile(r"(paper|answer_sheet)_[A-Za-z0-9]{1,8}(_large_print)?\.pdf|worksheet\.pdf")
-ITEMS = "items by hand"
+ITEMS = "items written by hand"
 ALL, CANDIDATES = "all.zip", "candidates.zip"
 
 # What each row of the page's table is called, and the name of its file for a form.
@@ -43,7 +43,10 @@ PER_FORM: dict[str, tuple[tuple[str, str], ...]] = {
     ),
 }
 FOR_ALL: dict[str, tuple[tuple[str, str], ...]] = {
-    "candidates": (("Worksheet, blank dials", "worksheet.pdf"), ("All for candidates, zip", CANDIDATES)),
+    "candidates": (
+        ("Worksheet, blank dials", "worksheet.pdf"),
+        ("Everything for candidates, zip", CANDIDATES),
+    ),
     "instructor": (
         ("Worksheet, solved", "worksheet_solved.pdf"),
         ("Table of all items, CSV", "items.csv"),
@@ -96,7 +99,9 @@ def whole_seed(text: str) -> int:
     """
     text = text.strip() or "1"
     if not re.fullmatch(r"[0-9]{1,10}", text) or int(text) > GREATEST_SEED:
-        raise InputError("seed", f"'{text[:30]}' is no seed", f"a whole number from 0 to {GREATEST_SEED}")
+        raise InputError(
+            "seed", f"'{text[:30]}' is not a seed", f"enter a whole number from 0 to {GREATEST_SEED}"
+        )
     return int(text)
 
 
@@ -160,9 +165,9 @@ def text_of(asked: PaperAsked) -> tuple[str, str]:
         choice = chosen("blueprint", asked.blueprint, shelf())
         return choice.path.name, choice.path.read_text(encoding="utf-8")
     if not asked.text.strip():
-        raise InputError("blueprint", "the text is empty", "write one, or choose one of the list")
+        raise InputError("blueprint", "the text is empty", "write one, or choose one from the list")
     if len(asked.text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
-        raise InputError("blueprint", "too large for a blueprint", "give one under 200 kB")
+        raise InputError("blueprint", "too large for a blueprint", "choose a file under 200 kB")
     return "blueprint", asked.text
 
 
@@ -175,7 +180,7 @@ def own_items(asked: PaperAsked) -> list[Item]:
     if not asked.items.strip():
         return []
     if len(asked.items.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
-        raise InputError(ITEMS, "too large for a file of items", "give one under 200 kB")
+        raise InputError(ITEMS, "too large for a file of items", "choose a file under 200 kB")
     return [record.item for record in items_from_text(ITEMS, asked.items)]
 
 
@@ -212,7 +217,7 @@ def file_of(asked: PaperAsked, name: str) -> tuple[str, bytes]:
         data = zipped({path: make() for path, make in _in_folders(makers, name).items()})
         return f"{_stem(asked)}_{name}", data
     if name not in makers:
-        raise InputError("file", f"these papers have no '{name[:60]}'", "take one of those on the page")
+        raise InputError("file", f"these papers have no '{name[:60]}'", "choose one on the page")
     return name, makers[name]()
 
 

@@ -12,9 +12,7 @@ from lubberline.web.forms import number_in
 
 SETTING = EXAM
 MOST_ROWS = 8
-UNREADABLE = (
-    "The exam that was set cannot be read. The usual exam is used here; set yours again on Readiness."
-)
+UNREADABLE = "Your exam cannot be read. The default exam is used; set yours again on Readiness."
 
 
 def exam_of(school: School) -> Exam:
@@ -40,13 +38,13 @@ def _kept(text: str) -> Exam | None:
 def _percent(text: str, where: str) -> float:
     found = number_in(text.strip().removesuffix("%") or "0") / 100.0
     if not 0.0 <= found <= 1.0:
-        raise InputError(where, f"'{text.strip()[:20]}'", "percent, from 0 to 100")
+        raise InputError(where, f"'{text.strip()[:20]}'", "enter percent, from 0 to 100")
     return found
 
 
 def _whole(text: str, where: str) -> int:
     if not (text.strip().isascii() and text.strip().isdigit() and len(text.strip()) < 4):
-        raise InputError(where, f"'{text.strip()[:20]}'", "a whole number of questions")
+        raise InputError(where, f"'{text.strip()[:20]}'", "enter a whole number of questions")
     return int(text)
 
 

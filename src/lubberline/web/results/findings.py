@@ -78,7 +78,7 @@ def group_shown(school: School, wanted: str) -> Group | None:
     if wanted:
         return required(
             next((one for one in groups if one.id == wanted), None),
-            InputError("class", "there is none with this id", "choose one of the list", "no-class"),
+            InputError("class", "there is no class with this id", "choose one from the list", "no-class"),
         )
     last = next((one.group for one in school.sittings.listing()), "")
     return next((one for one in groups if one.id == last), groups[0] if groups else None)

@@ -79,7 +79,7 @@ def practise(request: Request, form: Form) -> Response:
     school, gathered, student = _of_student(request)
     items = [one.item for one in findings.next_items(gathered, student.id)]
     if not items:
-        raise InputError("practice", "no question would tell more", "let the student answer some first")
+        raise InputError("practice", "no question would add anything", "let the student answer some first")
     title = f"Practice: {student.name}"[:60]
     made = school.sittings.add(student.group, "paper", title, asked_of_items(items))
     return go_to(f"/sittings/{made.id}", "added")

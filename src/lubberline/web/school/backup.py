@@ -126,10 +126,10 @@ class HeldBackup:
         with self._lock:
             held = self._held
             if held is None or held[1] < time.monotonic():
-                raise InputError("backup", "it is not held here any more", "choose the file again")
+                raise InputError("backup", "it is no longer in memory", "choose the file again")
             if not secrets.compare_digest(held[0].encode(), key.encode("utf-8", "replace")):
                 raise InputError(
-                    "backup", "another one is held here", "look at what it holds, then restore it"
+                    "backup", "it is not the one last shown", "look at its contents, then restore it"
                 )
             self._held = None
         try:
@@ -194,7 +194,7 @@ def take_copy(request: Request) -> Response:
     wanted = request.path_params["name"]
     found = required(
         next((one for one in records(request).copies.kept() if one.name == wanted), None),
-        Refused(404, "copy", "there is none of this name", "choose one of the School page"),
+        Refused(404, "copy", "there is no copy with this name", "choose one on the School page"),
     )
     return file(found.name, found.read_bytes())
 

@@ -37,13 +37,13 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
     if kind == "aircraft":
         craft = craft_of(school, key)
         if craft.invented:
-            raise InputError("aircraft", f"{craft.name} came with the program", "one that you added")
+            raise InputError("aircraft", f"{craft.name} came with the program", "choose one that you added")
         return school.bin.deletable("aircraft", craft.name)
     if kind in ("class", "demo") and school.demo.find() is not None:
         # What of the demo class is its own must be known before any of it is counted or deleted.
         school.demo.settle(read_class(demo_folder() / "class"))
     if kind not in ("class", "demo", "student", "sitting", "entry"):
-        raise InputError("kind", f"'{kind[:20]}' is nothing that is deleted here", "use the page's buttons")
+        raise InputError("kind", f"'{kind[:20]}' cannot be deleted here", "use the page's buttons")
     return school.bin.deletable(cast("Kind", kind), key)
 
 
@@ -58,7 +58,7 @@ def _parts(request: Request, thing: Deletable) -> list[Binned]:
 
 
 def _not_sure() -> InputError:
-    return InputError("delete for good", "it was not confirmed", "tick the box: nothing brings it back")
+    return InputError("delete for good", "not confirmed", "tick the box; this cannot be undone")
 
 
 def _delete_copies(copies: tuple[Path, ...]) -> None:
@@ -66,7 +66,7 @@ def _delete_copies(copies: tuple[Path, ...]) -> None:
         try:
             copy.unlink(missing_ok=True)
         except OSError as error:
-            wrong = f"the copy could not be deleted ({error.strerror}); all the rest is deleted"
+            wrong = f"the copy could not be deleted ({error.strerror}); everything else is deleted"
             raise InputError(copy.name, wrong, "delete it by hand") from None
 
 

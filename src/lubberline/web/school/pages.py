@@ -55,7 +55,7 @@ def rename(request: Request, form: Form) -> Response:
     """POST /school: the school's name."""
     name = " ".join(form.get("name", "").split())
     if len(name) > LONGEST_SCHOOL_NAME:
-        raise InputError("name", f"{len(name)} signs", f"at most {LONGEST_SCHOOL_NAME}")
+        raise InputError("name", f"{len(name)} characters", f"at most {LONGEST_SCHOOL_NAME}")
     records(request).settings.put(SCHOOL_NAME, name)
     return go_to("/school", "kept")
 
@@ -68,7 +68,7 @@ def change_classes(request: Request, form: Form) -> Response:
     elif wanted == "add student":
         school.people.add_student(form.get("group", ""), form.get("name", ""), form.get("number", "").strip())
     else:
-        raise InputError("do", "there is nothing of that name", "use the page's buttons")
+        raise InputError("do", "unknown action", "use the page's buttons")
     return go_to("/school", "added")
 
 
@@ -87,15 +87,15 @@ def _check_old(request: Request, school: School, old: str) -> None:
         raise InputError("passphrase", error.wrong, error.right) from None
     if not passphrase.fits(old, school.settings.get(PASSPHRASE)):
         tries.failed(address)
-        right = "type the one that is set; if nobody knows it: lubberline open --passphrase --forgotten"
-        raise InputError("present passphrase", "it is not the one that is set", right)
+        right = "type the current one; if nobody knows it: lubberline open --passphrase --forgotten"
+        raise InputError("current passphrase", "wrong", right)
 
 
 def set_passphrase(request: Request, form: Form) -> Response:
     """POST /school/passphrase: the passphrase of the instructor's side, set or taken away."""
     school = records(request)
     if form.get("passphrase", "") != form.get("again", ""):
-        raise InputError("passphrase", "the two are not the same", "type it twice")
+        raise InputError("passphrase", "the two are different", "type the same passphrase twice")
     if passphrase.is_set(school):
         _check_old(request, school, form.get("old", ""))
     passphrase.set_passphrase(school, form.get("passphrase", ""))

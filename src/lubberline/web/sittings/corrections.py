@@ -38,17 +38,19 @@ def asked_with(sitting: Sitting, key: str) -> Asked:
     """
     return required(
         next((one for one in sitting.asked if one.key == key), None),
-        InputError("question", f"there is no '{key[:20]}'", "choose one of the paper"),
+        InputError("question", f"there is no '{key[:20]}'", "choose one from the paper"),
     )
 
 
 def _signed(school: School, fields: Mapping[str, str]) -> tuple[str, str]:
     by, why = (" ".join(fields.get(name, "").split()) for name in ("by", "why"))
     if not by or len(by) > LONGEST_BY:
-        raise InputError("by", "nobody signs" if not by else "too long", "your name, at most 60 signs")
+        raise InputError(
+            "by", "no signature" if not by else "too long", "enter your name, at most 60 characters"
+        )
     if not why or len(why) > LONGEST_WHY:
         raise InputError(
-            "why", "no reason is given" if not why else "too long", "a sentence, at most 300 signs"
+            "why", "no reason given" if not why else "too long", "enter a sentence, at most 300 characters"
         )
     if school.settings.get(SIGNED_BY) != by:
         school.settings.put(SIGNED_BY, by)
@@ -84,7 +86,7 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
 def _points(text: str) -> float:
     points = number_in(text)
     if not 0.0 <= points <= 1.0:
-        raise InputError("points", f"'{text[:20]}'", "from 0 to 1")
+        raise InputError("points", f"'{text[:20]}'", "enter a number from 0 to 1")
     return points
 
 

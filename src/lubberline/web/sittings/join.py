@@ -128,7 +128,7 @@ def _joined(school: School, typed: Mapping[str, str], digest: str) -> Sitting | 
     if sitting is None or school.sittings.place_by_secret(sitting.id, digest) is not None:
         return sitting
     if len(school.sittings.places(sitting.id)) >= GREATEST_PLACES:
-        raise InputError("class", f"{GREATEST_PLACES} are in it", "ask the instructor")
+        raise InputError("class", f"it is full ({GREATEST_PLACES} students)", "ask the instructor")
     if sitting.kind == "lesson":
         school.sittings.enter(sitting.id, typed["name"], typed["number"], digest)
         return sitting
@@ -158,7 +158,7 @@ def join(request: Request, form: Form) -> Response:
         return _form_page(request, typed, f"{error.where}: {error.wrong}; {error.right}.", 422)
     if found is None:
         codes.failed(by.address)
-        wrong = "No lesson or paper has this code. Look at the projector: the letters may be read again."
+        wrong = "No lesson or paper has this code. Check it on the projector and type it again."
         return _form_page(request, typed, wrong, 404)
     joins.failed(by.address)
     answer = go_to(f"/class/{found.id}" if found.kind == "lesson" else f"/sit/{found.id}")

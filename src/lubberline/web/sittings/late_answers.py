@@ -87,7 +87,7 @@ def decide(request: Request, form: Form) -> Response:
     school, sitting = sitting_of(request)
     done, at = form.get("do", ""), form.get("at", "")
     if done not in ("take", "leave") or (at and not (at.isascii() and at.isdigit() and len(at) < 19)):
-        raise InputError("late answers", "it is not said what to do with them", "take or leave")
+        raise InputError("late answers", "the decision is missing", "use take or leave")
     school.answers.decide(sitting.id, int(at) if at else None, take=done == "take")
     return go_to(f"/sittings/{sitting.id}", "late-taken" if done == "take" else "late-left")
 

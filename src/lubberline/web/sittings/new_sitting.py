@@ -68,16 +68,18 @@ def class_meant(school: School, chosen: str, title: str) -> ClassMeant:
     if typed:
         alike = [one for one in school.people.groups() if one.title.casefold() == typed.casefold()]
         if demo in alike:
-            raise InputError("class", "that is the demo class: nobody in it is real", "type another name")
+            raise InputError("class", "that is the demo class, with invented students", "type another name")
         if alike:
             return ClassMeant(alike[0].id, "", "" if alike[0].id == chosen else "typed")
         return ClassMeant("", clean_name("class", typed), "new" if chosen else "")
     if not chosen:
         raise InputError("class", "none is chosen", "choose a class, or name a new one")
     if demo is not None and chosen == demo.id:
-        raise InputError("class", "that is the demo class: nobody in it is real", "another one, or a new one")
+        raise InputError(
+            "class", "that is the demo class, with invented students", "choose another, or a new one"
+        )
     if all(one.id != chosen for one in school.people.groups()):
-        raise InputError("class", "there is none with this id", "choose one of the list", "no-class")
+        raise InputError("class", "there is no class with this id", "choose one from the list", "no-class")
     return ClassMeant(chosen, "", "")
 
 
@@ -98,7 +100,9 @@ def minutes_of(text: str, where: str = "minutes") -> float:
     """
     minutes = number_in(text.strip() or "0")
     if not 0.0 <= minutes <= LONGEST_MIN:
-        raise InputError(where, f"'{text.strip()[:20]}' is no time", f"0 (none) to {LONGEST_MIN:g} minutes")
+        raise InputError(
+            where, f"'{text.strip()[:20]}' is not a time", f"enter 0 (none) to {LONGEST_MIN:g} minutes"
+        )
     return minutes
 
 
@@ -112,7 +116,9 @@ def asked_of_papers(papers: Iterable[Paper]) -> tuple[Asked, ...]:
         for place, item in enumerate(paper.items, start=1)
     )
     if len({one.key for one in asked}) != len(asked):
-        raise InputError("forms", "the letters of two forms run into each other", "letters such as A and B")
+        raise InputError(
+            "forms", "the letter of one form is the start of another", "use letters such as A and B"
+        )
     if len(asked) > MOST_ASKED:
         raise InputError("paper", f"{len(asked)} questions", f"at most {MOST_ASKED} in all forms")
     return asked
@@ -139,7 +145,7 @@ def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper,
     chosen = tuple(paper for paper in papers if not letters or paper.form in letters)
     if not chosen or len(chosen) < len(letters):
         there = ", ".join(paper.form for paper in papers)
-        raise InputError("forms", "the file has not all of these forms", f"choose among {there}")
+        raise InputError("forms", "the file does not have all of these forms", f"choose from {there}")
     return chosen
 
 

@@ -145,9 +145,9 @@ def move(request: Request, form: Form) -> Response:
     school, sitting = sitting_of(request)
     wanted, done = MOVES.get(form.get("do", ""), ({}, ""))
     if not done:
-        raise InputError("do", "there is nothing of that name", " or ".join(MOVES))
+        raise InputError("do", "unknown action", " or ".join(MOVES))
     if done == "released" and not sitting.closed_utc:
-        raise InputError("sitting", "it is open: marks would tell the others", "close it first")
+        raise InputError("sitting", "it is open: marks would help the others", "close it first")
     school.sittings.move(sitting.id, **wanted)
     return go_to(f"/sittings/{sitting.id}", done)
 

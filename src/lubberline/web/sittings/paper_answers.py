@@ -36,9 +36,11 @@ def check_typable(sitting: Sitting) -> None:
         InputError: it is taken on phones, or it is closed.
     """
     if not sitting.on_paper:
-        raise InputError("sitting", "its answers come from the students' own phones", "correct one instead")
+        raise InputError(
+            "sitting", "its answers come from the students' own phones", "correct an answer instead"
+        )
     if sitting.closed_utc:
-        raise InputError("sitting", "it is closed", "open it again, or correct an answer")
+        raise InputError("sitting", "it is closed", "reopen it, or correct an answer")
 
 
 def add_person(school: School, sitting: Sitting, fields: Mapping[str, str]) -> Place:
@@ -57,7 +59,7 @@ def add_person(school: School, sitting: Sitting, fields: Mapping[str, str]) -> P
         name = fields.get("name", "")
         student = school.people.add_student(sitting.group, name, fields.get("number", "").strip()).id
     elif school.people.student(student).group != sitting.group:
-        raise InputError("student", "is of another class", "choose one of this class")
+        raise InputError("student", "belongs to another class", "choose one of this class")
     return school.sittings.add_place(
         sitting.id, student, form or form_for_next(sitting, school.sittings.places(sitting.id))
     )

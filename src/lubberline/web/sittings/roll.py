@@ -45,7 +45,7 @@ def place_of(request: Request) -> tuple[School, Sitting, Place]:
     student = request.path_params["student"]
     found = required(
         next((one for one in school.sittings.places(sitting.id) if one.student == student), None),
-        InputError("student", "is not in this sitting", "choose one of the list", "no-place"),
+        InputError("student", "is not in this sitting", "choose one from the list", "no-place"),
     )
     return school, sitting, found
 

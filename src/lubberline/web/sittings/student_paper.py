@@ -134,7 +134,7 @@ def _paper_of(request: Request) -> tuple[School, Sitting, Place | None]:
             raise
         sitting = None
     if sitting is None or sitting.kind != "paper" or sitting.on_paper:
-        right = "ask for the code, and join with it"
+        right = "ask for the code and join with it"
         raise Refused(404, "address", "there is no paper here", right, "no-sitting")
     return school, sitting, school.sittings.place_by_secret(id, digest_of(request))
 
@@ -201,7 +201,7 @@ def keep(request: Request, form: Form) -> Response:
     school, sitting, place = _paper_of(request)
     if place is None:
         right = "join with the code first"
-        raise Refused(403, "sitting", "this browser has no place in it", right, "no-place")
+        raise Refused(403, "sitting", "this browser has not joined it", right, "no-place")
     before = _own_answers(school, place)
     wrong: InputError | None = None
     for asked in sitting.asked_in(place.form):
@@ -255,7 +255,7 @@ def _keep_answer(school: School, sitting: Sitting, place: Place, sending: Sendin
     """POST /sit/SITTING/answer: one answer from script; told to be kept only when it is."""
     asked = required(
         next((one for one in sitting.asked_in(place.form) if one.key == sending.key), None),
-        InputError("question", "it is not one of this paper", "answer one that is shown"),
+        InputError("question", "not in this paper", "answer one of those shown"),
     )
     given = answer_of(sending, asked, sitting, place.student)
     kept = school.answers.receive(given, sending.given)

@@ -146,7 +146,7 @@ class Hub:
         if watch is None:
             watch = self._watches[id] = _Watch(self._records, id)
         if len(watch.watchers) >= GREATEST_WATCHERS:
-            raise Refused(503, "lesson", "too many pages watch it", "close some")
+            raise Refused(503, "lesson", "too many pages are open on it", "close some")
         watch.watchers.append(watcher)
         watch.changed.set()
 

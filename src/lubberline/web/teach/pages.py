@@ -98,7 +98,7 @@ def _chosen(request: Request, form: Form) -> Lesson:
         return lesson_from_text(form.file.name, form.file.text)
     return required(
         lessons_listed(shared(request).lessons.folder).get(form.get("lesson", "")),
-        InputError("lesson", "none is chosen", "choose one of the list, or a file of your own"),
+        InputError("lesson", "none chosen", "choose one from the list, or your own file"),
     )
 
 
@@ -197,7 +197,7 @@ def _moved(school: School, id: str, given: SentMove) -> Sitting:
     with _MOVING:
         sitting = lesson_sitting(school, id)
         if (sitting.step, sitting.phase) != (given.step, given.phase):
-            raise Refused(409, "lesson", "it has moved on since", "look at where it stands")
+            raise Refused(409, "lesson", "it has already moved on", "look at the present step")
         lesson = lesson_of(sitting.source)
         step, phase = teaching.moved(lesson, teaching.standing(sitting, lesson), given.do, given.to)
         if given.do == "end":
@@ -211,7 +211,7 @@ async def move(request: Request) -> Response:
     try:
         given = msgspec.json.decode(body[:GREATEST_JSON_BYTES], type=SentMove)
     except (msgspec.DecodeError, UnicodeDecodeError):
-        raise InputError("move", "it is none", "reload the page") from None
+        raise InputError("move", "not a valid request", "reload the page") from None
     id = request.path_params["sitting"]
     moved = await run_in_threadpool(lambda: _moved(records(request), id, given))
     return as_json({"step": moved.step, "phase": moved.phase, "over": bool(moved.closed_utc)})

@@ -157,11 +157,13 @@ def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
     """
     asked = required(
         next((one for one in sitting.asked if one.key == sending.key), None),
-        InputError("question", "it is not one of this lesson", "answer one that is shown"),
+        InputError("question", "not in this lesson", "answer one of those shown"),
     )
     given = answer_of(sending, asked, sitting, place.student)
     if given.blank:
-        raise InputError("answer", "nothing was chosen or typed", "an option, or a number such as 274 or 3.5")
+        raise InputError(
+            "answer", "nothing was chosen or typed", "choose an option, or enter a number such as 274 or 3.5"
+        )
     if given.value is not None and asked.item.circle:
         given = msgspec.structs.replace(given, value=given.value % 360.0)
     return given

@@ -1,10 +1,10 @@
-// From the controls of the page to commands: what a control does is written on it, in `data-` attributes.
+// Turns the page's controls into commands: their `data-` attributes say what they do.
 
 import type { Command } from "../../../instrument/messages.ts";
 
 export interface Doer {
   send: (command: Command) => void;
-  /** What the page itself does, by the name in `data-page`. */
+  /** Actions of the page itself, by the name in `data-page`. */
   actions: { [name: string]: () => void };
 }
 
@@ -12,7 +12,7 @@ function isField(field: Element): field is HTMLInputElement | HTMLSelectElement 
   return field instanceof HTMLInputElement || field instanceof HTMLSelectElement;
 }
 
-/** The command of a form: its name, and each named field; an empty number is none. */
+/** The command of a form: its name, and each named field; an empty number becomes null. */
 export function commandOf(form: HTMLFormElement): Command {
   const command: Command = { do: form.dataset["do"] ?? "" };
   for (const field of form.elements) {

@@ -1,8 +1,8 @@
-// Single keys: each belongs to a control that carries it in `data-key`, so the list can't disagree with the deed.
+// Single keys: each is in the `data-key` of its control, so the list always agrees with the action.
 
 import { element } from "../../../instrument/page.ts";
 
-// The cutaway's own keys, while it has the focus.
+// The cutaway's keys while it has the focus.
 const CANVAS_KEYS = /^(Arrow.*|[-+=jl,.]|Home)$/;
 
 function keyed(): HTMLElement[] {
@@ -34,7 +34,7 @@ export function showKeys(): void {
   element<HTMLDialogElement>("keys").showModal();
 }
 
-/** Keys belong to a field while it is written in, and to a dialog while it is open. */
+/** Keys belong to a field while it has the focus, and to a dialog while it is open. */
 function isTaken(event: KeyboardEvent): boolean {
   // Some keyboards write brackets with AltGr, which counts as Ctrl and Alt together.
   const plain = event.getModifierState("AltGraph") || !(event.ctrlKey || event.altKey);

@@ -1,4 +1,4 @@
-// What the controls show of the bench: pressed, named, allowed.
+// Updates the controls from the bench: pressed, label, enabled.
 
 import type { Frame } from "../../../instrument/messages.ts";
 import { element } from "../../../instrument/page.ts";
@@ -32,11 +32,11 @@ export function reflect(frame: Frame, quarterRuns: boolean): void {
   put("turn", isTurning(frame) ? "Stop the turn" : "Turn");
   put("tumble", isUpset(frame) ? "Level again" : "Tumble it");
   put("pump", isPumpOff(frame) ? "Start the pump" : "Stop the pump");
-  put("quarter", quarterRuns ? "Enough" : "15 minutes");
+  put("quarter", quarterRuns ? "Cancel" : "15 minutes");
   put("cage", frame.gyro.caged ? "Uncage" : "Cage", frame.gyro.caged);
 }
 
-/** Only the driver's controls work; what the page does by itself works for all. */
+/** Only the page in control can command the bench; what the page does alone works for everybody. */
 export function allow(drives: boolean): void {
   const own = new Set(["keys", "why-cutaway", "why-ledger", "copy-address", "save-scene", "mark", "unmark", "numbers", "say"]);
   const fields = "button[data-do], form[data-do] button, select[data-do], button[data-page], button[data-hold], button[data-idea], button[data-fault], button[data-scene]";

@@ -1,4 +1,4 @@
-// Bank and pitch by steps: presses add up while the aircraft still rolls towards what was asked before.
+// Bank and pitch by steps: presses add up while the aircraft is still rolling towards the value asked for before.
 
 import type { Frame } from "../../../instrument/messages.ts";
 import type { Send } from "../../../instrument/controls/demonstrations.ts";
@@ -6,7 +6,7 @@ import type { Send } from "../../../instrument/controls/demonstrations.ts";
 const STEP_DEG = 5;
 const FRESH_MS = 4000;
 
-/** One axis, with the order that steers it and how far it goes. */
+/** One axis, with its command and its limit. */
 export class Steering {
   private askedDeg = 0;
   private askedMs = -Infinity;

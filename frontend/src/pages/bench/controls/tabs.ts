@@ -1,4 +1,4 @@
-// The row of tabs: arrows move between them, one panel shows at a time.
+// The row of tabs: arrows move between them, one panel is visible at a time.
 
 import { element } from "../../../instrument/page.ts";
 

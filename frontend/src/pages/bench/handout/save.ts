@@ -1,4 +1,4 @@
-// Drawings out of the page: as SVG that stands alone, as PNG, as a file.
+// Saves drawings of the page: as self-contained SVG, as PNG, as a file.
 
 import { render, svg, type SVGTemplateResult } from "lit-html";
 
@@ -9,7 +9,7 @@ export interface Size {
 
 const SCALE = 2;
 
-/** A drawing as an element of its own, with its size in its attributes. */
+/** A drawing as a separate element, with its size in its attributes. */
 export function standing(drawing: SVGTemplateResult, size: Size): SVGSVGElement {
   const host = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   host.setAttribute("viewBox", `0 0 ${size.width} ${size.height}`);
@@ -24,7 +24,7 @@ export function svgText(drawing: SVGTemplateResult, size: Size): string {
   return text.replace(/<!--.*?-->/gs, "");
 }
 
-/** A picture of the drawing; through a data address, since the page may load no other. */
+/** A PNG of the drawing, through a data address, as the page may load no other. */
 export async function png(drawing: SVGTemplateResult, size: Size): Promise<Blob> {
   const image = new Image(size.width * SCALE, size.height * SCALE);
   image.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svgText(drawing, size))}`;
@@ -34,7 +34,7 @@ export async function png(drawing: SVGTemplateResult, size: Size): Promise<Blob>
   canvas.height = size.height * SCALE;
   canvas.getContext("2d")?.drawImage(image, 0, 0, canvas.width, canvas.height);
   return new Promise((done, failed) => {
-    canvas.toBlob((blob) => (blob ? done(blob) : failed(new Error("no picture could be made"))), "image/png");
+    canvas.toBlob((blob) => (blob ? done(blob) : failed(new Error("the picture could not be made"))), "image/png");
   });
 }
 

@@ -22,7 +22,7 @@ export const SHEET_SIZE = { width: 960, height: 540 } as const;
 export const STRIP_SIZE = { width: 1122, height: 794 } as const;
 const CAUTION = "For teaching only; not for navigation or airworthiness decisions.";
 
-/** The ledger as bars with names and values, from the top left corner of its own frame. */
+/** The ledger as bars with names and values, from the top left corner. */
 function ledger(frame: Frame, sheet: Sheet, width: number, rowHeight: number, most: number): SVGTemplateResult {
   const { look } = sheet.face;
   const parts = sheet.causes
@@ -43,11 +43,11 @@ function ledger(frame: Frame, sheet: Sheet, width: number, rowHeight: number, mo
   };
   const total = frame.ledger["total_deg"] ?? 0;
   return svg`${parts.map((cause, index) => row(index, cause.name, partOf(frame.ledger, cause), (path) => shape("sheet", cause, path), 400))}
-    ${row(parts.length, "all together", total, (path) => svg`<path d=${path} fill=${look.ink}/>`, 700)}
+    ${row(parts.length, "total", total, (path) => svg`<path d=${path} fill=${look.ink}/>`, 700)}
     <path d=${`M${zero.toFixed(1)} 0V${(parts.length + 1) * rowHeight}`} stroke=${look.ink} stroke-width="1"/>`;
 }
 
-/** Numbers of the truth and the place, in words. */
+/** True values and position, in words. */
 function facts(frame: Frame, of: Sheet): string[] {
   const { truth } = frame;
   return [
@@ -77,7 +77,7 @@ export function sheet(frame: Frame, of: Sheet): SVGTemplateResult {
     ${title(24, "True")}${title(314, "Shown")}${title(614, "Why")}
     <g transform="translate(150 200) scale(0.92)">${above(frame, look)}</g>
     <g transform="translate(150 385)">${attitude(frame, look)}</g>
-    <text x="150" y="456" font-size="12" text-anchor="middle" fill=${look.soft}>picture of the true attitude, not an instrument</text>
+    <text x="150" y="456" font-size="12" text-anchor="middle" fill=${look.soft}>true attitude (not an instrument)</text>
     <g transform="translate(440 190)">${headingDial(frame, of.face)}</g>
     <g transform="translate(376 405) scale(0.58)">${compassDial(frame, of.face)}</g>
     <g transform="translate(484 400) scale(0.62)">${suctionDial(frame, of.face)}</g>
@@ -90,7 +90,7 @@ export function sheet(frame: Frame, of: Sheet): SVGTemplateResult {
     <text x=${width - 24} y=${height - 12} font-size="11" text-anchor="end" fill=${look.soft}>${CAUTION}</text></g>`;
 }
 
-/** Six moments on one sheet, three beside three; A4 across at 96 points an inch. */
+/** Six moments on one sheet, in two rows of three; A4 landscape at 96 points per inch. */
 export function strip(frames: Frame[], of: Sheet): SVGTemplateResult {
   const { look } = of.face;
   const { width, height } = STRIP_SIZE;

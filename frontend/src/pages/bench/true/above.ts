@@ -1,4 +1,4 @@
-// The aircraft from above, north at the top: where it points, where it goes, the air it meets, magnetic north.
+// The aircraft from above, north at the top: heading, track, relative airflow, magnetic north.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, plain, signed } from "../../../shared/numbers.ts";
@@ -13,7 +13,7 @@ const RIM = 100;
 const TURN_RADIUS = 81;
 const RING = strokes(every(10), 95, RIM);
 const RING_LONG = strokes(every(30), 90, RIM);
-// Seen from above, nose up; straight strokes of our own, no known type.
+// Seen from above, nose up; our own straight lines, not a known type.
 const AIRCRAFT = "M0 -44L5 -36L6 -14L46 -4V5L6 8L4 30L17 37V42H-17V37L-4 30L-6 8L-46 5V-4L-6 -14L-5 -36Z";
 const TURNING_DEG_S = 0.2;
 
@@ -30,7 +30,7 @@ export function turningWords(rateDegS: number): string {
   return `turning ${rateDegS > 0 ? "right" : "left"} ${Math.abs(rateDegS).toFixed(1)}°/s`;
 }
 
-/** How fast it turns, as an arc ahead of the nose: as far as it comes in ten seconds. */
+/** The rate of turn, as an arc ahead of the nose: the turn in ten seconds. */
 function turning(headingDeg: number, rateDegS: number, look: Look): SVGTemplateResult | string {
   if (Math.abs(rateDegS) < TURNING_DEG_S) return "";
   const sweepDeg = Math.max(-170, Math.min(170, rateDegS * 10));
@@ -41,7 +41,7 @@ function turning(headingDeg: number, rateDegS: number, look: Look): SVGTemplateR
     fill="none" stroke-linecap="round"/>`;
 }
 
-/** The wind of motion: streaks that come to the nose. */
+/** The relative airflow: streaks towards the nose. */
 function windOfMotion(headingDeg: number, look: Look): SVGTemplateResult {
   const streaks = [-16, 0, 16].map((side) => `M${side} -74V${side ? -50 : -54}M${side - 4} ${side ? -57 : -61}L${side} ${side ? -50 : -54}L${side + 4} ${side ? -57 : -61}`);
   return svg`<g transform="rotate(${fixed(headingDeg)})"><path d=${streaks.join("")} stroke=${look.edge} stroke-width="2"

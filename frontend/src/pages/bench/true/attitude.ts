@@ -1,4 +1,4 @@
-// A picture of the true attitude, from behind and from the side. It is no instrument and does not look like one.
+// A picture of the true attitude, from behind and from the side. Not an instrument, and not drawn like one.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { signed } from "../../../shared/numbers.ts";
@@ -14,7 +14,7 @@ const BESIDE = "M-36 -3L30 -6Q42 -4 44 2Q36 8 22 8H-8L-36 -3L-42 -18H-34L-28 -4M
 export function attitudeWords(frame: Frame): string {
   const { bank_deg, pitch_deg } = frame.truth;
   const wing = Math.abs(bank_deg) < 0.5 ? "wings level" : `${bank_deg > 0 ? "right" : "left"} wing down ${Math.abs(bank_deg).toFixed(0)} degrees`;
-  return `Picture of the true attitude, not an instrument: ${wing}, nose ${signed(pitch_deg, 0)} degrees`;
+  return `True attitude (not an instrument): ${wing}, nose ${signed(pitch_deg, 0)} degrees`;
 }
 
 export function attitude(frame: Frame, look: Look): SVGTemplateResult {

@@ -1,4 +1,4 @@
-// The Earth's field from the side: how steeply it dips, and how little of it is level.
+// The Earth's field from the side: its dip and its horizontal part.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { FONT } from "../../../instrument/dials/face.ts";
@@ -12,25 +12,25 @@ export function dipWords(frame: Frame): string {
   const { truth } = frame;
   const way = truth.dip_deg < 0 ? "up" : "down";
   const zone = truth.zone ? `; ${truth.zone}` : "";
-  return `The field dips ${Math.abs(truth.dip_deg).toFixed(0)} degrees ${way}; level part ${(truth.horizontal_nt / 1000).toFixed(1)} microtesla${zone}`;
+  return `The field dips ${Math.abs(truth.dip_deg).toFixed(0)} degrees ${way}; horizontal field ${(truth.horizontal_nt / 1000).toFixed(1)} microtesla${zone}`;
 }
 
 export function dipCaption(frame: Frame): string {
   const { dip_deg, horizontal_nt, zone } = frame.truth;
   const way = dip_deg < 0 ? "up" : "down";
   const unusable = zone ? `; ${zone}` : "";
-  return `Dip ${Math.abs(dip_deg).toFixed(0)}° ${way}, level ${(horizontal_nt / 1000).toFixed(1)} µT${unusable}`;
+  return `Dip ${Math.abs(dip_deg).toFixed(0)}° ${way}; horizontal field ${(horizontal_nt / 1000).toFixed(1)} µT${unusable}`;
 }
 
 export function dip(frame: Frame, look: Look): SVGTemplateResult {
   const { dip_deg } = frame.truth;
-  // North lies to the right; 90 degrees from the top is level.
+  // North is to the right; 90 degrees from the top is horizontal.
   const along = 90 + dip_deg;
   const up = dip_deg < 0;
   const middle = 90 + dip_deg / 2;
   return svg`<g font-family=${FONT}><g transform="translate(-40 ${up ? 40 : -10})">
     <path d="M-14 0H96" stroke=${look.edge} stroke-width="1.6"/>
-    <text x="98" y=${up ? 15 : -6} font-size="11" text-anchor="end" fill=${look.soft}>north, level</text>
+    <text x="98" y=${up ? 15 : -6} font-size="11" text-anchor="end" fill=${look.soft}>north, horizontal</text>
     <path d=${arrow(0, 64, along, 10)} stroke=${look.compass} stroke-width="3.4" fill="none"/>
     <path d=${arc(26, 90, along)} stroke=${look.soft} stroke-width="1.6" fill="none"/>
     <text x=${fixed(40 * Math.sin((middle * Math.PI) / 180))} y=${fixed(-40 * Math.cos((middle * Math.PI) / 180) + 5)}

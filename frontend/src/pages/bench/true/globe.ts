@@ -1,4 +1,4 @@
-// The Earth from the side: the latitude, the upright there, and the part of the turning that is about it.
+// The Earth from the side: the latitude, the vertical there, and the part of the rotation about it.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { latitude, signed } from "../../../shared/numbers.ts";
@@ -12,15 +12,15 @@ const RADIUS = 38;
 
 export function globeCaption(frame: Frame): string {
   const rate = frame.rates["earth_deg_h"] ?? 0;
-  return `${latitude(frame.truth.latitude_deg, 1)}: card ${signed(rate)}°/h by the Earth`;
+  return `${latitude(frame.truth.latitude_deg, 1)}: apparent wander ${signed(rate)}°/h`;
 }
 
 export function globeWords(frame: Frame): string {
   const rate = frame.rates["earth_deg_h"] ?? 0;
-  return `Latitude ${latitude(frame.truth.latitude_deg, 1)}; the Earth's turning moves the card by ${signed(rate)} degrees an hour`;
+  return `Latitude ${latitude(frame.truth.latitude_deg, 1)}; apparent wander (Earth rate) ${signed(rate)} degrees per hour`;
 }
 
-/** An arrow round the upright: its opening is the share of the Earth's turning, its sense the hemisphere's. */
+/** An arrow round the vertical: its width is the share of the Earth's rotation, its sense the hemisphere's. */
 function turning(latitudeDeg: number, look: Look): SVGTemplateResult | string {
   const share = sin(latitudeDeg);
   const wide = 15 * Math.sqrt(Math.abs(share));

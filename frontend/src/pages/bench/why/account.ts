@@ -1,4 +1,4 @@
-// The account of one cause: what it is, its law, the law with this moment's numbers, the engine's rate, the source.
+// The account of one cause: description, law, the law with present numbers, the engine's rate, the source.
 
 import { html, type TemplateResult } from "lit-html";
 import { plain, signed } from "../../../shared/numbers.ts";
@@ -19,7 +19,7 @@ function powers(value: number): string {
   return `${(digits ?? "").replace("-", "−")} × 10^${Number(power)}`.replace("^-", "^−");
 }
 
-/** The law's text with the numbers of a moment in its places. */
+/** The law's text with the numbers of a moment. */
 export function filled(text: string, frame: Frame): string {
   return text.replace(PLACE, (_, path: string, sign: string, decimals: string) => {
     const value = valueAt(frame, path);

@@ -1,4 +1,4 @@
-// The ledger of this moment: a signed bar for each cause that has a part; each cause opens its account.
+// The ledger of this moment: a signed bar for each cause that is not zero; each cause opens its account.
 
 import { html, svg, type TemplateResult } from "lit-html";
 import { signed } from "../../../shared/numbers.ts";
@@ -17,7 +17,7 @@ function bar(cause: Cause | null, value: number, half: number): TemplateResult {
   </svg>`;
 }
 
-/** Once a cause has had a part since the setting it keeps its row, so that rows don't come and go. */
+/** A cause that was not zero since the setting keeps its row, so that rows do not come and go. */
 export class Rows {
   private shown = new Set<string>();
   private lastSetS = -1;
@@ -55,11 +55,11 @@ export function bars(
         return html`<li>${button(cause, html`<span class="cause-name">${cause.name}</span>${bar(cause, part, half)}<span
           class="cause-value">${value(part)}</span>`)}</li>`;
       })}
-      <li class="total"><span class="cause-name">all together</span>${bar(null, total, half)}<span
+      <li class="total"><span class="cause-name">total</span>${bar(null, total, half)}<span
         class="cause-value">${value(total)}</span></li>
     </ul>
     <p class="bars-scale" aria-hidden="true"><span>−${half}°</span><span>0</span><span>+${half}°</span></p>
     ${absent.length
-      ? html`<p class="absent">No part since it was set: ${absent.map((cause) => button(cause, cause.name))}</p>`
+      ? html`<p class="absent">Zero so far: ${absent.map((cause) => button(cause, cause.name))}</p>`
       : ""}`;
 }

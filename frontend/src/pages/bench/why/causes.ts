@@ -1,4 +1,4 @@
-// The causes as the page was given them, and which of them have a part in a moment.
+// The causes given with the page, and which of them are not zero at a moment.
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import type { Cause, Frame, Ledger } from "../../../instrument/messages.ts";
@@ -24,7 +24,7 @@ export function halfScaleDeg(frame: Frame, causes: Cause[]): number {
   return [2, 5, 10, 20, 45, 90, 180, 360, 720].find((scale) => scale >= most) ?? most;
 }
 
-/** Patterns in each cause's ink, ids beginning with the prefix. */
+/** Patterns in each cause's ink; their ids start with the prefix. */
 export function patterns(prefix: string, causes: Cause[]): SVGTemplateResult[] {
   return causes
     .filter((cause) => cause.pattern)
@@ -34,7 +34,7 @@ export function patterns(prefix: string, causes: Cause[]): SVGTemplateResult[] {
     );
 }
 
-/** A shape in a cause's look: its colour, and its pattern over it. */
+/** A shape in a cause's colour and pattern. */
 export function shape(prefix: string, cause: Cause, path: string): SVGTemplateResult {
   return svg`<path d=${path} fill=${cause.fill} stroke=${cause.ink} stroke-width="0.8"/>${
     cause.pattern ? svg`<path d=${path} fill=${`url(#${prefix}-${cause.key})`}/>` : ""

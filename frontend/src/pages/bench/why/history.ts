@@ -55,7 +55,7 @@ function band(rows: Row[], inner: number[], outer: number[], scale: Scale): stri
   return `M${[...there, ...back].join("L")}Z`;
 }
 
-/** Stretches between settings; bands are not joined across one. */
+/** Periods between settings; bands are not joined across a setting. */
 function stretches(rows: Row[], settingsS: number[]): Row[][] {
   const parts: Row[][] = [];
   let open: Row[] = [];

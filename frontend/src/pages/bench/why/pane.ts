@@ -1,4 +1,4 @@
-// The third part: cutaway, ledger of the moment, its history, the account of a cause.
+// The Why pane: cutaway, ledger of the moment, its history, the account of a cause.
 
 import { render, svg } from "lit-html";
 import type { Face } from "../../../instrument/dials/face.ts";
@@ -24,7 +24,7 @@ export class WhyPane {
     private readonly recording: Recording,
   ) {
     this.chart.setAttribute("role", "img");
-    this.chart.setAttribute("aria-label", "The error by cause over time since it was last set; the bars give its end");
+    this.chart.setAttribute("aria-label", "Error by cause over time since it was last set; the bars show the present values");
     element("history").append(this.chart);
     render(svg`<defs>${patterns("why", causes)}</defs>`, element("definitions"));
   }

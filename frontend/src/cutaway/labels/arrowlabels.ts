@@ -1,0 +1,38 @@
+// Labels of the arrows, with their sizes.
+
+import { LEAST_TORQUE_NM, lengthOf, torqueInGimbal } from "../arrows.ts";
+import type { BenchFrame, GyroFrame } from "../frame.ts";
+import { type Label, point } from "./label.ts";
+import type { Model } from "../parts/model.ts";
+import type { Scheme } from "../shapes/palette.ts";
+
+const torqueWords = (torque_nm: number): string =>
+  torque_nm >= 1e-4 ? `${(torque_nm * 1000).toFixed(1)} mN m` : `${(torque_nm * 1e6).toFixed(1)} µN m`;
+
+function rateWords(gyro: GyroFrame): string {
+  const deg_h = Math.hypot(gyro.precession_card_deg_h, gyro.precession_tilt_deg_h);
+  if (deg_h >= 7200) return `${(deg_h / 3600).toFixed(1)}°/s`;
+  return deg_h >= 120 ? `${(deg_h / 60).toFixed(0)}°/min` : `${deg_h.toFixed(0)}°/h`;
+}
+
+export function arrowLabels(model: Model, { gyro }: BenchFrame, scheme: Scheme): Label[] {
+  const made: Label[] = [];
+  const add = (text: string, at: Label["at"], colour: string): void => {
+    made.push({ text, at, colour, stands: "center" });
+  };
+  const { arrows } = model;
+  if (arrows.spin.visible) add("spin axis", point(arrows.spin, 97, 0, 0), scheme.spin);
+  const torque_nm = torqueInGimbal(gyro).length();
+  if (arrows.turning.visible && torque_nm > LEAST_TORQUE_NM) {
+    const tip = lengthOf(torque_nm) + 10;
+    add(`torque ${torqueWords(torque_nm)}`, point(arrows.torque.group, tip, 0, 0), scheme.torque);
+    if (arrows.precession.group.visible) {
+      add(`precession ${rateWords(gyro)}`, point(arrows.precession.group, tip, 0, 0), scheme.precession);
+      add("axis moves", point(arrows.going.group, 36, 0, 0), scheme.precession);
+    }
+  }
+  if (arrows.finger.visible) {
+    add(`finger ${torqueWords(Math.abs(gyro.finger_nm))}`, point(arrows.push.group, -40, 0, 0), scheme.finger);
+  }
+  return made;
+}

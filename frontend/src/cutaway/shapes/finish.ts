@@ -1,0 +1,43 @@
+// Materials of the drawing: one lit metal, lines, and flat colours.
+
+import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial } from "three";
+import { METAL, type Scheme } from "./palette.ts";
+import { Studio } from "../view/studio.ts";
+
+export interface Finish {
+  /** For parts of many colours. */
+  metal: Studio;
+  line: LineBasicMaterial;
+  shell: Studio;
+  shellLine: LineBasicMaterial;
+  plain: (colour: string) => MeshBasicMaterial;
+  paint: (colour: string) => Studio;
+  colourBy: (scheme: Scheme) => void;
+  dispose: () => void;
+}
+
+export function createFinish(): Finish {
+  const made: Material[] = [];
+  const kept = <M extends Material>(material: M): M => {
+    made.push(material);
+    return material;
+  };
+  const line = kept(new LineBasicMaterial());
+  const shellLine = kept(new LineBasicMaterial());
+  return {
+    metal: kept(new Studio({ vertexColors: true })),
+    line,
+    // Only the walls behind the mechanism are drawn, so that the inside is visible from everywhere.
+    shell: kept(new Studio({ tint: METAL.shell, inside: true })),
+    shellLine,
+    plain: (colour) => kept(new MeshBasicMaterial({ color: colour, side: DoubleSide })),
+    paint: (colour) => kept(new Studio({ tint: colour })),
+    colourBy: (scheme) => {
+      line.color.set(scheme.line);
+      shellLine.color.set(scheme.soft);
+    },
+    dispose: () => {
+      for (const one of made) one.dispose();
+    },
+  };
+}
