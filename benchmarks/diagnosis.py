@@ -43,7 +43,7 @@ from lubberline.classroom.diagnosis.next_questions import (
 )
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.blueprint import Blueprint, TopicEntry
-from lubberline.questions.draws import random_of
+from lubberline.questions.model import random_of
 from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import BY_ID
 

@@ -32,22 +32,22 @@ from lubberline.errors import InputError, Unavailable
 from lubberline.unfinished import in_place, refusal
 
 REFUSED = 2
-# In the order of the help; each with the words of its progress bar.
-COMMANDS = {
-    "fly": (fly.add, fly.run, "Flying"),
-    "wander": (wander.add, wander.run, "Computing the rates"),
-    "ask": (ask.add, ask.run, "Making the questions"),
-    "open": (open_pages.add, open_pages.run, "Opening"),
-    "ideas": (fly.add_ideas, fly.list_ideas, "Listing"),
-    "judge": (judge.add, judge.run, "Judging the log"),
-    "swing": (swing.add, swing.run, "Fitting the swing"),
-    "plan": (plan.add, plan.run, "Planning"),
-    "records": (records.add, records.run, "Reading and writing the records"),
-    "demo-class": (records.add_demo_class, records.run_demo_class, "Writing the demo class"),
-    "lesson": (lesson.add, lesson.run, "Computing the lesson"),
-    "statistics": (statistics.add, statistics.run, "Computing the statistics"),
-    "course": (course.add, course.run, "Computing the course records"),
-}
+# In the order in which help lists them.
+COMMANDS = (
+    fly.FLY,
+    wander.WANDER,
+    ask.ASK,
+    open_pages.OPEN,
+    fly.IDEAS,
+    judge.JUDGE,
+    swing.SWING,
+    plan.PLAN,
+    records.RECORDS,
+    records.DEMO_CLASS,
+    lesson.LESSON,
+    statistics.STATISTICS,
+    course.COURSE,
+)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -62,9 +62,9 @@ def _parser() -> argparse.ArgumentParser:
         description="Fly a heading indicator and account for every degree of its error. For teaching only.",
     )
     parser.add_argument("--version", action="version", version=f"lubberline {__version__}")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add, _, _ in COMMANDS.values():
-        add(commands)
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    for command in COMMANDS:
+        command.add(commands)
     return parser
 
 
@@ -74,17 +74,16 @@ def _do(arguments: Sequence[str] | None, err: terminal.Output, out: terminal.Out
         given = _parser().parse_args(arguments)
     except SystemExit as stop:
         return int(stop.code or 0)
-    _, run, words = COMMANDS[given.command]
-    given.progress = progress = Progress(terminal.Output(err.stream), words)
+    given.progress = progress = Progress(terminal.Output(err.stream), given.command.doing)
     # Only in the command's own process: other callers handle signals and standard error themselves.
-    if arguments is None and run is open_pages.run:
+    if arguments is None and given.command is open_pages.OPEN:
         interrupt.leave_to_python()
     elif arguments is None:
         interrupt.listen()
         out.before = err.before = progress.clear
         progress.start()
     try:
-        run(given)
+        given.command.act(given)
     finally:
         progress.end()
     return 0

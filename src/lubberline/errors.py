@@ -3,13 +3,15 @@
 Both have a code. Programs, in Python and in the pages, use the code; the words are only for people.
 """
 
+from collections.abc import Collection
 from difflib import get_close_matches
-from typing import Literal
+from typing import Literal, TypeVar
 
 # The code of an `InputError` that no program has to tell from others.
 INPUT = "input"
 LONGEST_PART = 1_000
 
+T = TypeVar("T")
 UnavailableCode = Literal["unreachable", "locked", "full", "read-only", "connections", "busy"]
 
 
@@ -68,6 +70,27 @@ class Unavailable(Exception):  # noqa: N818 - it is nobody's error
         self.right = right
         self.retry_after_s = retry_after_s
         super().__init__(f"{wrong}; {right}")
+
+
+def required(thing: T | None, missing: Exception) -> T:
+    """What was looked for.
+
+    Raises:
+        Exception: `missing`, where nothing was found.
+    """
+    if thing is None:
+        raise missing
+    return thing
+
+
+def check_known(where: str, what: str, word: str, allowed: Collection[str]) -> None:
+    """Whether a word is one of those that there are.
+
+    Raises:
+        InputError: it is not; the nearest is named.
+    """
+    if word not in allowed:
+        raise InputError(where, f"there is no {what} '{word[:60]}'", nearest_of(word, list(allowed)))
 
 
 def nearest_of(found: str, allowed: list[str]) -> str:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lubberline.classroom.diagnosis.elimination import Factor, posterior
+from lubberline.classroom.diagnosis.beliefs import Factor, posterior
 
 LETTERS = "abcdefgh"
 

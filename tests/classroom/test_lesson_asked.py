@@ -8,7 +8,7 @@ import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text, lessons_of, read_lesson
 from lubberline.classroom.lessons.lesson import Lesson, Show
-from lubberline.classroom.lessons.questions import asked_of, taught_lesson
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.lessons.timing import show_seconds, timed, words_in
 from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer
@@ -23,7 +23,7 @@ OMEGA_DEG_H = 15.041
 
 
 def item(text: str, key: str) -> Item:
-    return next(one.item for one in asked_of(lesson_from_text("small.md", text)) if one.key == key)
+    return next(one.item for one in taught_lesson(lesson_from_text("small.md", text)).asked if one.key == key)
 
 
 def test_a_dial_has_the_key_and_the_wrong_answers_of_the_blackboard() -> None:
@@ -131,7 +131,7 @@ def test_progress_is_told_and_work_is_not_done_twice() -> None:
 
 def test_the_seed_draws_the_quiz_and_leaves_predictions_alone() -> None:
     lesson = lesson_from_text("small.md", LESSON)
-    one, same, other = asked_of(lesson, 1), asked_of(lesson, 1), asked_of(lesson, 2)
+    one, same, other = (taught_lesson(lesson, seed).asked for seed in (1, 1, 2))
     assert one == same
     assert one[:2] == other[:2]
     assert one[2:] != other[2:]
@@ -182,12 +182,12 @@ def test_a_demo_lesson_predicts_before_it_shows(demo: Lesson) -> None:
 
 
 def test_every_wrong_answer_of_a_demo_lesson_says_what_is_right(demo: Lesson) -> None:
-    for asked in asked_of(demo):
+    for asked in taught_lesson(demo).asked:
         assert asked.item.reason
         assert all(option.feedback for option in (*asked.item.options, *asked.item.slips))
     ideas = {
         option.misconception
-        for asked in asked_of(demo)
+        for asked in taught_lesson(demo).asked
         for option in (*asked.item.options, *asked.item.slips)
     } - {""}
     assert len(ideas) >= 5

@@ -54,7 +54,7 @@ def work(_):
     time.sleep(0.3)
     print("begun", flush=True)
     {ONE_CALL}
-cli.COMMANDS["ideas"] = (fly.add_ideas, work, "Listing")
+cli.COMMANDS = (fly.IDEAS._replace(act=work),)
 sys.argv = ["lubberline", "ideas"]
 sys.exit(cli.main())
 """

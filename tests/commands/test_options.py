@@ -84,7 +84,7 @@ BAD: list[tuple[list[str], list[str], str]] = [
     ([], ["lesson", "check", "none.md"], "none.md"),
     *((["lesson", "check", LESSON], ["--seed", bad], "--seed") for bad in ("-1", "x", "4294967296")),
     (["course", "Nobody"], ["--out", "out"], "class"),
-    ([], ["records"], "VERB"),
+    ([], ["records"], "where|backup"),
     ([], ["records", "burn"], "burn"),
     ([], ["records", "restore", "none"], "none"),
     (["demo-class"], ["--remove", "now"], "now"),

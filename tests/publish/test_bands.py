@@ -5,8 +5,8 @@ import pytest
 
 from lubberline.publish.figures.axes import setting_rows
 from lubberline.publish.figures.bands import REST, stack_of
-from lubberline.publish.figures.decimation import kept_rows
 from lubberline.publish.figures.ledger_plot import range_deg
+from lubberline.publish.figures.svg import kept_rows
 
 from .made_up import made_up_flown
 

@@ -17,8 +17,8 @@ from lubberline.classroom.diagnosis.likelihood import table_of
 from lubberline.classroom.marking import answer_words
 from lubberline.classroom.records import Answer
 from lubberline.questions.blueprint import read_blueprint
-from lubberline.questions.draws import random_of
 from lubberline.questions.locked_papers import locked_text
+from lubberline.questions.model import random_of
 from lubberline.questions.papers import assemble
 
 DEMO = Path(__file__).parents[2] / "demo"

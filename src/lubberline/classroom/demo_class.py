@@ -6,7 +6,7 @@ from typing import Any, Literal, TypeVar
 
 import msgspec
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError, check_known
 from lubberline.simulation.misconceptions import LAW_BY_ID, misconception
 from lubberline.textfile import text_of, toml_of
 from lubberline.typed_fields import typed
@@ -140,9 +140,8 @@ def _check(found: DemoClass) -> None:
         for belief in student.belief:
             if belief.idea:
                 misconception(belief.idea, f"{where}, idea")
-            elif belief.law not in LAW_BY_ID:
-                wrong = f"there is no law '{belief.law[:60]}'"
-                raise InputError(f"{where}, law", wrong, nearest_of(belief.law, list(LAW_BY_ID)))
+            else:
+                check_known(f"{where}, law", "law", belief.law, LAW_BY_ID)
     titles = [sitting.title for sitting in found.sitting]
     for sitting in found.sitting:
         if bool(sitting.blueprint) == bool(sitting.lesson):

@@ -27,13 +27,13 @@ from lubberline.classroom.demo_class import (
 from lubberline.classroom.diagnosis.beliefs import Said
 from lubberline.classroom.diagnosis.likelihood import IdeaAnswer, ItemTable, table_of
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import asked_of
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.marking import answer_words, is_right
 from lubberline.classroom.records import Answer, Asked, Correction, Place, Sitting, Student
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.questions.blueprint import read_blueprint
-from lubberline.questions.draws import random_of
 from lubberline.questions.item import LETTERS, Item
+from lubberline.questions.model import random_of
 from lubberline.questions.papers import assemble
 
 # How often a student whose answer is not among the options takes the nearest number instead of guessing.
@@ -237,7 +237,6 @@ class _Making:
     def sit(self, id: str, planned: PlannedSitting, folder: Path) -> None:
         """Put a sitting to everybody who is present."""
         asked, source = _asked(planned, folder, self.plan.seed)
-        length = timedelta(minutes=planned.minutes or 40.0)
         self.sittings.append(
             Sitting(
                 id=id,
@@ -245,7 +244,7 @@ class _Making:
                 kind="lesson" if planned.lesson else "paper",
                 title=planned.title,
                 opened_utc=stamp(planned.at),
-                closed_utc=stamp(planned.at + length),
+                closed_utc=stamp(planned.at + timedelta(minutes=planned.minutes or 40.0)),
                 asked=asked,
                 source=source,
                 phase="shown" if planned.lesson else "closed",
@@ -324,18 +323,20 @@ class _Making:
     def _change(
         self, sitting: Sitting, student: str, key: str, planned: PlannedCorrection
     ) -> tuple[str, str]:
-        item = next((one.item for one in sitting.asked if one.key == key), None)
-        if item is None:
-            raise InputError(
+        item = required(
+            next((one.item for one in sitting.asked if one.key == key), None),
+            InputError(
                 "term.toml, correction", f"the sitting has no question {key}", "give another number or form"
-            )
+            ),
+        )
         if planned.field == "struck":
             return "counts", "struck"
-        there = self.answers.get((sitting.id, student, key))
-        if there is None:
-            raise InputError(
+        there = required(
+            self.answers.get((sitting.id, student, key)),
+            InputError(
                 "term.toml, correction", f"{planned.student} left {key} blank", "give another question"
-            )
+            ),
+        )
         if planned.field == "points":
             return f"{float(is_right(there, item)):g}", "1"
         if item.kind == "number":
@@ -353,7 +354,7 @@ def _asked(planned: PlannedSitting, folder: Path, seed: int) -> tuple[tuple[Aske
     """The questions of a sitting, and a lesson's text."""
     if planned.lesson:
         path = folder / planned.lesson
-        return asked_of(read_lesson(path), seed), path.read_text(encoding="utf-8")
+        return taught_lesson(read_lesson(path), seed).asked, path.read_text(encoding="utf-8")
     papers = assemble(read_blueprint(folder / planned.blueprint), seed, planned.forms)
     return (
         tuple(

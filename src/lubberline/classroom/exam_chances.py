@@ -96,8 +96,7 @@ def exam_chances(found: Ability, exam: Exam, difficulty: Floats, spread: Floats,
     parts = [_some(found, exam, sections, passed, slice(k, k + AT_ONCE), random) for k in students]
     if not parts:
         none = np.zeros(0)
-        table = np.zeros((0, len(sections)))
-        return Chances(*[none] * 6, *[table] * 5)
+        return Chances(*[none] * 6, *[np.zeros((0, len(sections)))] * 5)
     return Chances(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 

@@ -109,8 +109,7 @@ def corrected(mark: Marked, corrections: Iterable[Correction]) -> Marked:
         if one.field == "struck":
             mark = msgspec.structs.replace(mark, struck=one.after == STRUCK, corrected=True)
         elif one.field == "points":
-            points = float(one.after)
-            mark = msgspec.structs.replace(mark, points=points, corrected=True)
+            mark = msgspec.structs.replace(mark, points=float(one.after), corrected=True)
         else:
             chosen, value = read_answer(one.after, mark.item, "correction")
             answer = msgspec.structs.replace(mark.answer, chosen=chosen, value=value)

@@ -284,7 +284,6 @@ def _item(
     in_rest = reliability.correlation(own, others) if rest.shape[1] else math.nan
     low, high = reliability.wilson(right, count)
     rest_low, rest_high = reliability.correlation_interval(in_rest, count)
-    table = distractor_table(marks, thirds)
     statistics = ItemStatistics(
         name=name,
         stem=marks[0].item.stem,
@@ -298,7 +297,7 @@ def _item(
         rest_high=rest_high,
         upper_lower=upper_lower(own, order),
         alpha_without=reliability.alpha(rest) if points.shape[0] > 1 else math.nan,
-        table=table,
+        table=distractor_table(marks, thirds),
         flags=(),
     )
     return msgspec.structs.replace(statistics, flags=flags_of(statistics))
@@ -324,12 +323,13 @@ def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[D
     pooled = any(mark.item.id != item.id for mark in marks)
     lines: dict[tuple[str, str, str, bool], list[int]] = {}
     if not pooled:
-        for k, option in enumerate(item.options):
-            lines[LETTERS[k], option.text, option.misconception, k == item.key] = [0, 0, 0]
+        lines = {
+            (LETTERS[k], option.text, option.misconception, k == item.key): [0, 0, 0]
+            for k, option in enumerate(item.options)
+        }
         if item.kind == "number":
             lines["=", f"{item.answer:g}" if item.answer is not None else "", "", True] = [0, 0, 0]
-            for slip in item.slips:
-                lines[slip.text, slip.text, slip.misconception, False] = [0, 0, 0]
+            lines |= {(slip.text, slip.text, slip.misconception, False): [0, 0, 0] for slip in item.slips}
     for mark in marks:
         counts = lines.setdefault(_line(mark, pooled), [0, 0, 0])
         counts[thirds[mark.answer.student]] += 1

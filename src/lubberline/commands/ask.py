@@ -5,42 +5,14 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from lubberline.commands import options
+from lubberline.commands.options import Command, flag, one_of, option, out, seed
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
     from lubberline.questions.handwritten import HandwrittenItem
     from lubberline.questions.papers import Paper
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    ask = commands.add_parser("ask", help="question papers with keys, for print and for learning systems")
-    asked = ask.add_mutually_exclusive_group(required=True)
-    asked.add_argument("--blueprint", metavar="FILE", help="blueprint of the papers (TOML)")
-    asked.add_argument("--locked", metavar="FILE", help="print locked papers again, unchanged")
-    ask.add_argument("--seed", type=options.seed, metavar="N", help="decides every question; default 0")
-    ask.add_argument(
-        "--forms", metavar="A,B", help="letters of the parallel papers; default: as in the blueprint"
-    )
-    words = "folder for papers, keys, packages and table"
-    ask.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    ask.add_argument("--large-print", action="store_true", help="also write the papers in large print")
-    ask.add_argument("--worksheet", action="store_true", help="also write a worksheet with blank dials")
-    ask.add_argument(
-        "--jurisdiction",
-        metavar="XX",
-        help="jurisdiction of the questions on rules; default: as in the blueprint",
-    )
-    ask.add_argument("--items", metavar="FILE", help="questions written by hand (Markdown)")
-    ask.add_argument("--words", metavar="FILE", help="other words for models (TOML)")
-    ask.add_argument("--retired", metavar="FILE", help="retired models and questions (TOML)")
-    ask.add_argument("--lock", metavar="FILE", help="save the papers in this file, to print them again")
-    ask.add_argument(
-        "--check-qti", metavar="DIR", help="check the packages against the schema files in this folder"
-    )
 
 
 def run(given: argparse.Namespace) -> None:
@@ -133,14 +105,46 @@ def _said_of_own(file: str, own: Sequence[HandwrittenItem], papers: Sequence[Pap
         for record in own
         for advice in advice_on(record.item)
     ]
-    for paper in papers:
-        told += [
-            f"Advice: paper {paper.form}, {advice.where}: {advice.words}."
-            for advice in advice_on_paper(paper.items)
-        ]
+    told += [
+        f"Advice: paper {paper.form}, {advice.where}: {advice.words}."
+        for paper in papers
+        for advice in advice_on_paper(paper.items)
+    ]
     used = {item.id for paper in papers for item in paper.items}
     left = [record for record in own if record.item.id not in used]
     return [
         *told,
         *(f"Note: {file}, line {record.line}: '{record.title}' is in none of the papers." for record in left),
     ]
+
+
+ASK = Command(
+    "ask",
+    "question papers with keys, for print and for learning systems",
+    run,
+    "Making the questions",
+    (
+        one_of(
+            option("--blueprint", metavar="FILE", help="blueprint of the papers (TOML)"),
+            option("--locked", metavar="FILE", help="print locked papers again, unchanged"),
+            required=True,
+        ),
+        option("--seed", type=seed, metavar="N", help="decides every question; default 0"),
+        option("--forms", metavar="A,B", help="letters of the parallel papers; default: as in the blueprint"),
+        out("folder for papers, keys, packages and table"),
+        flag("--large-print", "also write the papers in large print"),
+        flag("--worksheet", "also write a worksheet with blank dials"),
+        option(
+            "--jurisdiction",
+            metavar="XX",
+            help="jurisdiction of the questions on rules; default: as in the blueprint",
+        ),
+        option("--items", metavar="FILE", help="questions written by hand (Markdown)"),
+        option("--words", metavar="FILE", help="other words for models (TOML)"),
+        option("--retired", metavar="FILE", help="retired models and questions (TOML)"),
+        option("--lock", metavar="FILE", help="save the papers in this file, to print them again"),
+        option(
+            "--check-qti", metavar="DIR", help="check the packages against the schema files in this folder"
+        ),
+    ),
+)

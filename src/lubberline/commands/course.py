@@ -6,9 +6,10 @@ import argparse
 import re
 from contextlib import closing
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from lubberline.commands import options, terminal
+from lubberline.commands import terminal
+from lubberline.commands.options import Command, flag, option, out
 from lubberline.errors import InputError, nearest_of
 
 if TYPE_CHECKING:
@@ -18,15 +19,6 @@ if TYPE_CHECKING:
     from lubberline.store.school import School
 
 COLUMNS = ("student", "answers", "pass_chance", "low", "high", "expected_share", "section_to_raise", "words")
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    page = commands.add_parser("course", help="course records to print and sign, and who is ready")
-    page.add_argument("group", metavar="CLASS", help="title of the class in the records")
-    words = "folder for a PDF per student, records.csv, readiness.csv"
-    page.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    page.add_argument("--readiness", action="store_true", help="include it in the course records")
 
 
 def run(given: argparse.Namespace) -> None:
@@ -134,3 +126,16 @@ def _readiness_csv(ready: ClassReadiness, names: dict[str, str]) -> bytes:
             for one in ready.students
         ],
     )
+
+
+COURSE = Command(
+    "course",
+    "course records to print and sign, and who is ready",
+    run,
+    "Computing the course records",
+    (
+        option("group", metavar="CLASS", help="title of the class in the records"),
+        out("folder for a PDF per student, records.csv, readiness.csv"),
+        flag("--readiness", "include it in the course records"),
+    ),
+)

@@ -4,39 +4,19 @@ import argparse
 import sys
 from typing import Any
 
+from lubberline.commands.options import Command, flag, option
+from lubberline.errors import InputError
 
-def add(verbs: Any) -> None:
-    """The verbs of `lubberline records` that delete and bring back."""
-    forget = verbs.add_parser("forget", help="delete a student with all their data")
-    forget.add_argument("student", metavar="STUDENT", help="name, number or id")
-    forget.add_argument(
-        "--class",
-        dest="group",
-        default="",
-        metavar="TITLE",
-        help="title of the class, if several students have the name",
-    )
-    add_consent(forget)
-    verbs.add_parser("bin", help="list deleted things that can be brought back")
-    back = verbs.add_parser("bring-back", help="bring something back from the bin")
-    back.add_argument("id", metavar="ID", help="as 'lubberline records bin' lists it")
-
-
-def add_consent(page: argparse.ArgumentParser) -> None:
-    """The options of whatever deletes."""
-    page.add_argument("--yes", action="store_true", help="delete without asking")
-    page.add_argument(
-        "--for-good", action="store_true", help="delete permanently instead of moving to the bin"
-    )
-    page.add_argument(
-        "--copies", action="store_true", help="with --for-good: also delete the program's own copies"
-    )
+# Of whatever deletes.
+CONSENT = (
+    flag("--yes", "delete without asking"),
+    flag("--for-good", "delete permanently instead of moving to the bin"),
+    flag("--copies", "with --for-good: also delete the program's own copies"),
+)
 
 
 def forget(school: Any, given: argparse.Namespace) -> None:
     """Deletes a student."""
-    from lubberline.errors import InputError
-
     found = [
         (group, student)
         for group in school.people.groups()
@@ -74,7 +54,7 @@ def delete(
         kind: of the thing.
         key: its id.
         title: for people.
-        given: with `add_consent`'s options.
+        given: with the options of `CONSENT`.
         in_the_bin: its id there, where it is in the bin already.
 
     Returns:
@@ -105,8 +85,6 @@ def delete(
 
 
 def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
-    from lubberline.errors import InputError
-
     if given.yes:
         return True
     if not sys.stdin.isatty():
@@ -115,8 +93,6 @@ def _may(wanted: str, given: argparse.Namespace, words: str) -> bool:
 
 
 def _delete_copies(copies: tuple[Any, ...], given: argparse.Namespace) -> None:
-    from lubberline.errors import InputError
-
     if not copies:
         return
     asks = not (given.copies or given.yes) and sys.stdin.isatty()
@@ -156,4 +132,28 @@ def bring_back(school: Any, given: argparse.Namespace) -> None:
         print(remark)
 
 
-VERBS = {"forget": forget, "bin": show, "bring-back": bring_back}
+VERBS = (
+    Command(
+        "forget",
+        "delete a student with all their data",
+        forget,
+        options=(
+            option("student", metavar="STUDENT", help="name, number or id"),
+            option(
+                "--class",
+                dest="group",
+                default="",
+                metavar="TITLE",
+                help="title of the class, if several students have the name",
+            ),
+            *CONSENT,
+        ),
+    ),
+    Command("bin", "list deleted things that can be brought back", show),
+    Command(
+        "bring-back",
+        "bring something back from the bin",
+        bring_back,
+        options=(option("id", metavar="ID", help="as 'lubberline records bin' lists it"),),
+    ),
+)

@@ -4,35 +4,10 @@ import argparse
 import sys
 from typing import Any
 
-from lubberline.commands import options
+from lubberline.commands.options import AIRCRAFT, Command, flag, number, option, out, seed, whole
 
 # The engine's own limit; importing it here would bring in the compiler for `--help`.
 GREATEST_MEMBERS = 100_000
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    fly = commands.add_parser("fly", help="fly a legs file or a recorded track")
-    fly.add_argument("flight", metavar="FLIGHT", help="legs file (TOML) or track (GPX, IGC, CSV)")
-    fly.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); default: a healthy aircraft")
-    fly.add_argument("--seed", type=options.seed, default=0, metavar="N", help="decides everything random")
-    members = options.whole(1, GREATEST_MEMBERS)
-    fly.add_argument("--ensemble", type=members, metavar="N", help="also fly it with N seeds")
-    fly.add_argument("--true-reference", action="store_true", help="errors and settings are to true heading")
-    minutes = options.number(0.5, 1440.0, "minutes")
-    fly.add_argument("--set-every", type=minutes, metavar="MIN", help="minutes between settings")
-    fly.add_argument("--set-from", choices=("compass", "truth"), help="what it is set to")
-    fly.add_argument("--wind", metavar="DIR/KT", help="true direction it blows from, and speed in knots")
-    fly.add_argument("--fault", action="append", default=[], metavar="NAME[=SIZE]@MIN", help="repeatable")
-    fly.add_argument(
-        "--believe",
-        action="append",
-        default=[],
-        metavar="ID",
-        help="id of a wrong idea (see 'lubberline ideas'); repeatable",
-    )
-    words = "folder for trace, ledger, summary, figure and report"
-    fly.add_argument("--out", type=options.folder, metavar="DIR", help=words)
 
 
 def run(given: argparse.Namespace) -> None:
@@ -109,14 +84,42 @@ def print_summary(summary: dict[str, Any]) -> None:
     print(f"\n{' '.join(summary['cautions'])}")
 
 
-def add_ideas(commands: Any) -> None:
-    """`lubberline ideas` has no options."""
-    commands.add_parser("ideas", help="list the wrong ideas that --believe knows")
-
-
 def list_ideas(_: argparse.Namespace) -> None:
     """The wrong ideas with which a flight can be flown."""
     from lubberline.simulation.misconceptions import FLOWN
 
     for idea in FLOWN:
         print(f'{idea.id}\n    "{idea.statement}"\n    {idea.mend}')
+
+
+IDEAS = Command("ideas", "list the wrong ideas that --believe knows", list_ideas, "Listing")
+FLY = Command(
+    "fly",
+    "fly a legs file or a recorded track",
+    run,
+    "Flying",
+    (
+        option("flight", metavar="FLIGHT", help="legs file (TOML) or track (GPX, IGC, CSV)"),
+        AIRCRAFT,
+        option("--seed", type=seed, default=0, metavar="N", help="decides everything random"),
+        option("--ensemble", type=whole(1, GREATEST_MEMBERS), metavar="N", help="also fly it with N seeds"),
+        flag("--true-reference", "errors and settings are to true heading"),
+        option(
+            "--set-every",
+            type=number(0.5, 1440.0, "minutes"),
+            metavar="MIN",
+            help="minutes between settings",
+        ),
+        option("--set-from", choices=("compass", "truth"), help="what it is set to"),
+        option("--wind", metavar="DIR/KT", help="true direction it blows from, and speed in knots"),
+        option("--fault", action="append", default=[], metavar="NAME[=SIZE]@MIN", help="repeatable"),
+        option(
+            "--believe",
+            action="append",
+            default=[],
+            metavar="ID",
+            help="id of a wrong idea (see 'lubberline ideas'); repeatable",
+        ),
+        out("folder for trace, ledger, summary, figure and report", required=False),
+    ),
+)

@@ -5,17 +5,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    judge = commands.add_parser("judge", help="judge a log of heading checks: the Earth, or the instrument?")
-    judge.add_argument("log", metavar="LOG.csv", help="heading checks; see docs/instructors/log.md")
-    judge.add_argument("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)")
-    judge.add_argument("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time")
-    words = "folder for judgement, entries, figure and report"
-    judge.add_argument("--out", type=options.folder, metavar="DIR", required=True, help=words)
+from lubberline.commands import terminal
+from lubberline.commands.options import Command, option, out
 
 
 def run(given: argparse.Namespace) -> None:
@@ -74,3 +65,17 @@ def _say(judgement: Any, log: Any) -> None:
     for words in judgement.assumed:
         print(f"Assumed: {words}")
     print()
+
+
+JUDGE = Command(
+    "judge",
+    "judge a log of heading checks: the Earth, or the instrument?",
+    run,
+    "Judging the log",
+    (
+        option("log", metavar="LOG.csv", help="heading checks; see docs/instructors/log.md"),
+        option("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)"),
+        option("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time"),
+        out("folder for judgement, entries, figure and report"),
+    ),
+)

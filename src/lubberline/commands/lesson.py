@@ -1,29 +1,10 @@
 """`lubberline lesson`: check a lesson, estimate its time, print its handout."""
 
 import argparse
-from collections.abc import Callable
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its verbs and options."""
-    lesson = commands.add_parser("lesson", help="check a lesson, estimate its time, print its handout")
-    verbs = lesson.add_subparsers(dest="verb", required=True, metavar="check|time|handout")
-    for verb, words in (
-        ("check", "list questions and answers, or the faults of the file"),
-        ("time", "estimate how long each step takes"),
-        ("handout", "write the students' and the instructor's sheet as PDF"),
-    ):
-        parser = verbs.add_parser(verb, help=words)
-        parser.add_argument(
-            "file", metavar="FILE.md", help="lesson file (Markdown); see docs/instructors/lessons.md"
-        )
-        parser.add_argument("--seed", type=options.seed, default=0, help="decides the questions of the quiz")
-        if verb == "handout":
-            words = "folder for the two PDFs"
-            parser.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
+from lubberline.commands import terminal
+from lubberline.commands.options import Command, option, out, seed
 
 
 def run(given: argparse.Namespace) -> None:
@@ -31,8 +12,7 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.lessons.file import read_lesson
     from lubberline.classroom.lessons.questions import taught_lesson
 
-    made = taught_lesson(read_lesson(given.file), given.seed)
-    _VERBS[given.verb](made, given)
+    given.verb.act(taught_lesson(read_lesson(given.file), given.seed), given)
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:
@@ -44,9 +24,9 @@ def _check(made: Any, _: argparse.Namespace) -> None:
             print(f"    right: {item.answer:g} {item.unit}{near}")
             for slip in item.slips:
                 print(f"    {slip.text}: {slip.misconception}")
-        for place, option in enumerate(item.options):
-            mark = "right" if place == item.key else option.misconception or "-"
-            print(f"    {'ABCDEFGH'[place]}. {option.text}  ({mark})")
+        for place, offered in enumerate(item.options):
+            mark = "right" if place == item.key else offered.misconception or "-"
+            print(f"    {'ABCDEFGH'[place]}. {offered.text}  ({mark})")
     _total(made)
 
 
@@ -95,8 +75,28 @@ def _handout(made: Any, given: argparse.Namespace) -> None:
     terminal.say_written(written, CAUTIONS)
 
 
-_VERBS: dict[str, Callable[[Any, argparse.Namespace], None]] = {
-    "check": _check,
-    "time": _time,
-    "handout": _handout,
-}
+_OF_ALL = (
+    option("file", metavar="FILE.md", help="lesson file (Markdown); see docs/instructors/lessons.md"),
+    option("--seed", type=seed, default=0, help="decides the questions of the quiz"),
+)
+LESSON = Command(
+    "lesson",
+    "check a lesson, estimate its time, print its handout",
+    run,
+    "Computing the lesson",
+    verbs=(
+        Command(
+            "check",
+            "list questions and answers, or the faults of the file",
+            _check,
+            options=_OF_ALL,
+        ),
+        Command("time", "estimate how long each step takes", _time, options=_OF_ALL),
+        Command(
+            "handout",
+            "write the students' and the instructor's sheet as PDF",
+            _handout,
+            options=(*_OF_ALL, out("folder for the two PDFs")),
+        ),
+    ),
+)

@@ -1,10 +1,11 @@
-"""Kinds of options: each is checked when it is read, before any work begins."""
+"""What a command is and takes: its options, each checked when it is read, before any work begins."""
 
 import argparse
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.unfinished import check_writable
@@ -66,3 +67,81 @@ def folder(text: str) -> str:
     except InputError as error:
         raise argparse.ArgumentTypeError(f"{error.where}: {error.wrong}; {error.right}") from None
     return text
+
+
+class Option(NamedTuple):
+    """An argument or an option: its names, and what argparse is told of it."""
+
+    names: tuple[str, ...]
+    told: dict[str, Any]
+
+    def add(self, parser: Any) -> None:
+        """Make it known to a parser, or to a group of one."""
+        parser.add_argument(*self.names, **self.told)
+
+
+class OneOf(NamedTuple):
+    """Options of which one may be given, or has to be."""
+
+    options: tuple[Option, ...]
+    required: bool
+
+    def add(self, parser: Any) -> None:
+        """Make them known to a parser."""
+        group = parser.add_mutually_exclusive_group(required=self.required)
+        for one in self.options:
+            one.add(group)
+
+
+def option(*names: str, **told: Any) -> Option:
+    """An argument or an option, in the words of `ArgumentParser.add_argument`."""
+    return Option(names, told)
+
+
+def flag(name: str, words: str) -> Option:
+    """An option that is given or not."""
+    return Option((name,), {"action": "store_true", "help": words})
+
+
+def one_of(*options: Option, required: bool = False) -> OneOf:
+    """Options that exclude each other."""
+    return OneOf(options, required)
+
+
+def out(words: str, *, required: bool = True) -> Option:
+    """The folder that a command writes its files to."""
+    return option("--out", type=folder, required=required, metavar="DIR", help=words)
+
+
+class Command(NamedTuple):
+    """A command of the command line, or a verb of one.
+
+    Attributes:
+        name: as it is typed.
+        words: what help says of it.
+        act: does it; of a verb, with what its command hands on before the options.
+        doing: what is said of it when it takes long.
+        options: in the order in which help lists them.
+        verbs: of which one is given.
+    """
+
+    name: str
+    words: str
+    act: Callable[..., None]
+    doing: str = ""
+    options: Sequence[Option | OneOf] = ()
+    verbs: Sequence["Command"] = ()
+
+    def add(self, commands: Any, kept_as: str = "command") -> None:
+        """Make it known to a parser, which keeps the one that is given under that name."""
+        parser = commands.add_parser(self.name, help=self.words)
+        parser.set_defaults(**{kept_as: self})
+        for one in self.options:
+            one.add(parser)
+        if self.verbs:
+            below = parser.add_subparsers(required=True, metavar="|".join(verb.name for verb in self.verbs))
+            for verb in self.verbs:
+                verb.add(below, "verb")
+
+
+AIRCRAFT = option("--aircraft", metavar="FILE", help="aircraft file (TOML); default: a healthy aircraft")

@@ -4,34 +4,8 @@ import argparse
 import sys
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    plan = commands.add_parser("plan", help="plan a flight: expected drift, when to set it, a kneeboard card")
-    plan.add_argument(
-        "route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"
-    )
-    plan.add_argument("--aircraft", metavar="FILE", help="aircraft file (TOML); default: a healthy aircraft")
-    plan.add_argument(
-        "--log", metavar="LOG.csv", help="log of its heading checks, to estimate its real wander"
-    )
-    words = "day of the flight; required for waypoints"
-    plan.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
-    limit = options.number(1.0, 45.0, "degrees")
-    words = "greatest error allowed; default 5"
-    plan.add_argument("--limit", type=limit, default=5.0, metavar="DEG", help=words)
-    words = "folder for plan.json, figure.svg and kneeboard.pdf"
-    plan.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    airspeed, altitude = options.number(30.0, 700.0, "kt"), options.number(0.0, 60000.0, "ft")
-    plan.add_argument("--kt", type=airspeed, default=100.0, help="true airspeed for waypoints; default 100")
-    words = "altitude for waypoints; default 3000"
-    plan.add_argument("--altitude", type=altitude, default=3000.0, metavar="FT", help=words)
-    plan.add_argument(
-        "--wind", default="", metavar="DIR/KT", help="true direction it blows from, and speed in knots"
-    )
-    plan.add_argument("--true-reference", action="store_true", help="set it to true headings")
+from lubberline.commands import terminal
+from lubberline.commands.options import AIRCRAFT, Command, day, flag, number, option, out
 
 
 def run(given: argparse.Namespace) -> None:
@@ -100,3 +74,42 @@ def _say(plan: Any) -> None:
     for note in (*plan.about, *plan.notes):
         print(f"Note: {note}")
     print()
+
+
+PLAN = Command(
+    "plan",
+    "plan a flight: expected drift, when to set it, a kneeboard card",
+    run,
+    "Planning",
+    (
+        option("route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"),
+        AIRCRAFT,
+        option("--log", metavar="LOG.csv", help="log of its heading checks, to estimate its real wander"),
+        option("--date", type=day, metavar="YYYY-MM-DD", help="day of the flight; required for waypoints"),
+        option(
+            "--limit",
+            type=number(1.0, 45.0, "degrees"),
+            default=5.0,
+            metavar="DEG",
+            help="greatest error allowed; default 5",
+        ),
+        out("folder for plan.json, figure.svg and kneeboard.pdf"),
+        option(
+            "--kt",
+            type=number(30.0, 700.0, "kt"),
+            default=100.0,
+            help="true airspeed for waypoints; default 100",
+        ),
+        option(
+            "--altitude",
+            type=number(0.0, 60000.0, "ft"),
+            default=3000.0,
+            metavar="FT",
+            help="altitude for waypoints; default 3000",
+        ),
+        option(
+            "--wind", default="", metavar="DIR/KT", help="true direction it blows from, and speed in knots"
+        ),
+        flag("--true-reference", "set it to true headings"),
+    ),
+)

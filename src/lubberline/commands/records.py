@@ -5,36 +5,19 @@ from contextlib import closing
 from typing import Any
 
 from lubberline.commands import deletion
-
-
-def add(commands: Any) -> None:
-    """Its verbs."""
-    records = commands.add_parser("records", help="the school's records: backup, restore, export, forget")
-    verbs = records.add_subparsers(dest="verb", required=True, metavar="VERB")
-    verbs.add_parser("where", help="say where the records are, and how much they hold")
-    backup = verbs.add_parser("backup", help="write all records into one new file")
-    backup.add_argument("file", metavar="FILE")
-    restore = verbs.add_parser("restore", help="replace the present records with those of a backup")
-    restore.add_argument("file", metavar="FILE")
-    restore.add_argument(
-        "--yes",
-        action="store_true",
-        help="replace the present records without asking; a backup of them is made first",
-    )
-    export = verbs.add_parser("export", help="write everything as CSV, one file per table")
-    export.add_argument("folder", metavar="DIR")
-    deletion.add(verbs)
+from lubberline.commands.options import Command, flag, option
+from lubberline.errors import InputError, required
 
 
 def run(given: argparse.Namespace) -> None:
     """Run the verb."""
     from lubberline.store.school import open_school
 
-    if given.verb == "where":
+    if given.verb.act is _where:
         _where()
         return
     with closing(open_school()) as school:
-        _VERBS[given.verb](school, given)
+        given.verb.act(school, given)
 
 
 def _where() -> None:
@@ -58,7 +41,6 @@ def _backup(school: Any, given: argparse.Namespace) -> None:
 
 
 def _restore(school: Any, given: argparse.Namespace) -> None:
-    from lubberline.errors import InputError
     from lubberline.store.backup import counts_of
     from lubberline.store.inventory import words
 
@@ -79,28 +61,20 @@ def _export(school: Any, given: argparse.Namespace) -> None:
         print(f"wrote {path}")
 
 
-def add_demo_class(commands: Any) -> None:
-    """The options of `lubberline demo-class`."""
-    words = "put the demo class with a whole term into the school's records"
-    page = commands.add_parser("demo-class", help=words)
-    page.add_argument("--remove", action="store_true", help="delete it again")
-    deletion.add_consent(page)
-
-
 def run_demo_class(given: argparse.Namespace) -> None:
     """Put the class into the records, or delete it."""
     from lubberline.classroom.demo_class import read_class
     from lubberline.classroom.demo_term import demo_class
-    from lubberline.errors import InputError
     from lubberline.store.school import open_school
     from lubberline.web.catalogue import demo_folder
 
     folder = demo_folder() / "class"
     with closing(open_school()) as school:
         if given.remove:
-            group = school.demo.find()
-            if group is None:
-                raise InputError("demo class", "it is not in the records", "there is nothing to delete")
+            group = required(
+                school.demo.find(),
+                InputError("demo class", "it is not in the records", "there is nothing to delete"),
+            )
             school.demo.settle(read_class(folder))
             deletion.delete(school, "class", group.id, group.title, given)
             return
@@ -110,9 +84,37 @@ def run_demo_class(given: argparse.Namespace) -> None:
         print("All of it is invented; nobody in it is real. To delete it: lubberline demo-class --remove")
 
 
-_VERBS = {
-    "backup": _backup,
-    "restore": _restore,
-    "export": _export,
-    **deletion.VERBS,
-}
+_FILE = (option("file", metavar="FILE"),)
+RECORDS = Command(
+    "records",
+    "the school's records: backup, restore, export, forget",
+    run,
+    "Reading and writing the records",
+    verbs=(
+        Command("where", "say where the records are, and how much they hold", _where),
+        Command("backup", "write all records into one new file", _backup, options=_FILE),
+        Command(
+            "restore",
+            "replace the present records with those of a backup",
+            _restore,
+            options=(
+                *_FILE,
+                flag("--yes", "replace the present records without asking; a backup of them is made first"),
+            ),
+        ),
+        Command(
+            "export",
+            "write everything as CSV, one file per table",
+            _export,
+            options=(option("folder", metavar="DIR"),),
+        ),
+        *deletion.VERBS,
+    ),
+)
+DEMO_CLASS = Command(
+    "demo-class",
+    "put the demo class with a whole term into the school's records",
+    run_demo_class,
+    "Writing the demo class",
+    (flag("--remove", "delete it again"), *deletion.CONSENT),
+)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from lubberline.commands import options
+from lubberline.commands.options import Command, flag, number, option, out
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
@@ -15,24 +15,6 @@ if TYPE_CHECKING:
     from lubberline.classroom.statistics import PaperStatistics
 
 MOST_BYTES = 10_000_000
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    words = "item statistics of a paper: difficulty, discrimination, distractors, reliability"
-    page = commands.add_parser("statistics", help=words)
-    page.add_argument(
-        "answers", metavar="ANSWERS.csv", help="CSV with student,question,answer: one row per answer"
-    )
-    page.add_argument("--paper", required=True, metavar="LOCKED.json", help="the locked paper")
-    words = "folder for tables and figures"
-    page.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    page.add_argument(
-        "--by-model", action="store_true", help="pool the forms: all questions of one model count as one"
-    )
-    percent = options.number(0.0, 100.0, "percent", above_low=True)
-    page.add_argument("--mark", type=percent, metavar="PERCENT", help="pass mark, drawn in the figure")
-    page.add_argument("--skip-bad", action="store_true", help="continue without rows that cannot be read")
 
 
 def run(given: argparse.Namespace) -> None:
@@ -109,8 +91,29 @@ def _say(title: str, found: PaperStatistics) -> None:
         print(
             f"{item.name:<{wide}}{100 * item.right_share:>5.0f}%{ease:>14}{item.in_rest:>+11.2f}{tells:>17}"
         )
-        for flag in item.flags:
-            print(f"{'':<{wide}}{flag}")
+        for words in item.flags:
+            print(f"{'':<{wide}}{words}")
     print()
     for note in found.notes:
         print(f"Note: {note}")
+
+
+STATISTICS = Command(
+    "statistics",
+    "item statistics of a paper: difficulty, discrimination, distractors, reliability",
+    run,
+    "Computing the statistics",
+    (
+        option("answers", metavar="ANSWERS.csv", help="CSV with student,question,answer: one row per answer"),
+        option("--paper", required=True, metavar="LOCKED.json", help="the locked paper"),
+        out("folder for tables and figures"),
+        flag("--by-model", "pool the forms: all questions of one model count as one"),
+        option(
+            "--mark",
+            type=number(0.0, 100.0, "percent", above_low=True),
+            metavar="PERCENT",
+            help="pass mark, drawn in the figure",
+        ),
+        flag("--skip-bad", "continue without rows that cannot be read"),
+    ),
+)

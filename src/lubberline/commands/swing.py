@@ -4,24 +4,8 @@ import argparse
 import json
 from typing import Any
 
-from lubberline.commands import options, terminal
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    swing = commands.add_parser(
-        "swing", help="evaluate a compass swing: coefficients, limits, deviation card"
-    )
-    swing.add_argument(
-        "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
-    )
-    words = "folder for swing.json and card.pdf"
-    swing.add_argument("--out", type=options.folder, required=True, metavar="DIR", help=words)
-    limit = options.number(0.0, 90.0, "degrees", above_low=True)
-    swing.add_argument("--limit", type=limit, default=10.0, metavar="DEG", help="greatest deviation allowed")
-    swing.add_argument("--aircraft", default="", metavar="NAME", help="aircraft as printed on the card")
-    words = "day of the swing, printed on the card"
-    swing.add_argument("--date", type=options.day, metavar="YYYY-MM-DD", help=words)
+from lubberline.commands import terminal
+from lubberline.commands.options import Command, day, number, option, out
 
 
 def run(given: argparse.Namespace) -> None:
@@ -55,9 +39,7 @@ def _say(title: str, swing: Any) -> None:
 
     print(f"{len(swing.pairs)} pairs{', ' + title if title else ''}\n")
     print(f"{'':4}{'least squares':>15}{'standard error':>16}{'by hand':>10}")
-    errors = swing.errors_deg or (None,) * 5
-    hand = swing.by_hand or (None,) * 5
-    for name, fitted, error, by_hand in zip("ABCDE", swing.fitted, errors, hand, strict=True):
+    for name, fitted, error, by_hand in swing.coefficients:
         print(f"{name:4}{fitted:>+15.2f}{_cell(error):>16}{_cell(by_hand, '+'):>10}")
     print(f"\nResiduals: {swing.rms_deg:.2f} deg root mean square, at most {swing.largest_residual_deg:.2f}.")
     print(why_they_differ(swing) or f"No hand method: {swing.by_hand_note}.")
@@ -73,3 +55,26 @@ def _say(title: str, swing: Any) -> None:
 
 def _cell(value: float | None, sign: str = "") -> str:
     return "-" if value is None else format(value, f"{sign}.2f")
+
+
+SWING = Command(
+    "swing",
+    "evaluate a compass swing: coefficients, limits, deviation card",
+    run,
+    "Fitting the swing",
+    (
+        option(
+            "pairs", metavar="PAIRS.csv", help="magnetic_deg,compass_deg[,radios]: one row for each heading"
+        ),
+        out("folder for swing.json and card.pdf"),
+        option(
+            "--limit",
+            type=number(0.0, 90.0, "degrees", above_low=True),
+            default=10.0,
+            metavar="DEG",
+            help="greatest deviation allowed",
+        ),
+        option("--aircraft", default="", metavar="NAME", help="aircraft as printed on the card"),
+        option("--date", type=day, metavar="YYYY-MM-DD", help="day of the swing, printed on the card"),
+    ),
+)

@@ -1,21 +1,8 @@
 """`lubberline wander`: apparent and transport wander, the quick calculation for a blackboard."""
 
 import argparse
-from typing import Any
 
-from lubberline.commands import options
-
-
-def add(commands: Any) -> None:
-    """Its options."""
-    wander = commands.add_parser("wander", help="compute wander for the blackboard")
-    latitude = options.number(-89.9, 89.9, "degrees")
-    wander.add_argument("--latitude", type=latitude, required=True, metavar="DEG", help="north positive")
-    wander.add_argument("--groundspeed", type=options.number(0.0, 700.0, "kt"), default=0.0, metavar="KT")
-    track = options.number(0.0, 360.0, "degrees")
-    wander.add_argument("--track", type=track, default=90.0, metavar="DEG", help="true track; default: east")
-    minutes = options.number(0.0, 1440.0, "minutes", above_low=True)
-    wander.add_argument("--minutes", type=minutes, default=15.0, metavar="MIN")
+from lubberline.commands.options import Command, number, option
 
 
 def run(given: argparse.Namespace) -> None:
@@ -33,3 +20,34 @@ def run(given: argparse.Namespace) -> None:
         # Adding 0.0 turns a negative zero into a positive one.
         print(f"{words:28}{rate + 0.0:>+14.3f}{rate * share + 0.0:>+18.2f}")
     print("For a perfect gyro without a latitude nut. A negative rate means that the reading decreases.")
+
+
+WANDER = Command(
+    "wander",
+    "compute wander for the blackboard",
+    run,
+    "Computing the rates",
+    (
+        option(
+            "--latitude",
+            type=number(-89.9, 89.9, "degrees"),
+            required=True,
+            metavar="DEG",
+            help="north positive",
+        ),
+        option("--groundspeed", type=number(0.0, 700.0, "kt"), default=0.0, metavar="KT"),
+        option(
+            "--track",
+            type=number(0.0, 360.0, "degrees"),
+            default=90.0,
+            metavar="DEG",
+            help="true track; default: east",
+        ),
+        option(
+            "--minutes",
+            type=number(0.0, 1440.0, "minutes", above_low=True),
+            default=15.0,
+            metavar="MIN",
+        ),
+    ),
+)

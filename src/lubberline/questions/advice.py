@@ -234,9 +234,9 @@ def unlike(item: Item) -> Advice | None:
     }
     for form, (words, has) in forms.items():
         places = [place for place, text in enumerate(texts) if has(text)]
-        if form == "capital" and not all(text[0].isalpha() for text in texts):
-            continue
-        if form == "number" and not any(sign.isdigit() for sign in "".join(texts)):
+        if (form == "capital" and not all(text[0].isalpha() for text in texts)) or (
+            form == "number" and not any(sign.isdigit() for sign in "".join(texts))
+        ):
             continue
         if len(places) in (1, len(texts) - 1) and len(texts) > 2:
             alone = places if len(places) == 1 else sorted(set(range(len(texts))) - set(places))

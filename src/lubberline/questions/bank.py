@@ -4,7 +4,7 @@ from functools import cache
 from importlib import import_module
 from typing import get_args
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import check_known
 from lubberline.questions.item import Level
 from lubberline.questions.model import ItemModel
 
@@ -54,8 +54,7 @@ def model_named(id: str) -> ItemModel:
     Raises:
         InputError: when there is none.
     """
-    if id not in models():
-        raise InputError("item model", f"there is no model '{id[:60]}'", nearest_of(id, list(models())))
+    check_known("item model", "model", id, models())
     return models()[id]
 
 
@@ -65,10 +64,8 @@ def models_of(topic: str, level: str, jurisdiction: str = "") -> list[ItemModel]
     Raises:
         InputError: for a topic or level that does not exist.
     """
-    if topic not in TOPICS:
-        raise InputError("topic", f"there is no topic '{topic[:60]}'", nearest_of(topic, list(TOPICS)))
-    if level not in LEVELS:
-        raise InputError("level", f"there is no level '{level[:60]}'", nearest_of(level, list(LEVELS)))
+    check_known("topic", "topic", topic, TOPICS)
+    check_known("level", "level", level, LEVELS)
     return [
         model
         for model in models().values()

@@ -10,7 +10,7 @@ from typing import Any
 
 import msgspec
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError, check_known
 from lubberline.questions.bank import models
 from lubberline.questions.handwritten import PREFIX
 from lubberline.questions.item import Item
@@ -55,9 +55,7 @@ def retired_from_text(source: str, text: str) -> Retired:
     right = 'write models = ["ID"] and items = ["ID"] only'
     found = typed(source, toml_of(source, text), Retired, right)
     for id in found.models:
-        if id not in models():
-            wrong = f"there is no model '{id[:60]}'"
-            raise InputError(f"{source}, models", wrong, nearest_of(id, list(models())))
+        check_known(f"{source}, models", "model", id, models())
     for id in found.items:
         _check_item(f"{source}, items", id)
     return found
@@ -78,9 +76,7 @@ def _check_item(where: str, id: str) -> None:
             "give a model, a hyphen and eight characters, as wander-rate-1a2b3c4d; put a model under models"
         )
         raise InputError(where, f"'{id[:60]}' is not the id of an item", right)
-    if found[1] not in models():
-        wrong = f"there is no model '{found[1][:60]}'"
-        raise InputError(where, wrong, nearest_of(found[1], list(models())))
+    check_known(where, "model", found[1], models())
 
 
 GROUPS = ("feedback", "options", "phrases")
@@ -126,17 +122,13 @@ def reworded(model: ItemModel, changes: Mapping[str, str], where: str = "words")
     old = texts_of(model.words)
     new = dict(old)
     for place, text in changes.items():
-        if place not in old:
-            raise InputError(
-                f"{where}, {model.id}", f"there is no text '{place[:60]}'", nearest_of(place, list(old))
-            )
+        check_known(f"{where}, {model.id}", "text", place, old)
         _check(f"{where}, {model.id}, {place}", old[place], text, allowed_in(model.words, place))
         new[place] = text
-    groups: dict[str, dict[str, str]] = {group: {} for group in GROUPS}
-    for place, text in new.items():
-        group, dot, name = place.partition(".")
-        if dot:
-            groups[group][name] = text
+    groups = {
+        group: {place.partition(".")[2]: text for place, text in new.items() if place.startswith(f"{group}.")}
+        for group in GROUPS
+    }
     _check_options(f"{where}, {model.id}", groups["options"])
     return replace(model, words=Words(new["stem"], new["reason"], **groups))
 
@@ -191,8 +183,7 @@ def words_from_text(source: str, text: str) -> dict[str, ItemModel]:
     """
     changed = {}
     for id, table in toml_of(source, text).items():
-        if id not in models():
-            raise InputError(source, f"there is no model '{id[:60]}'", nearest_of(id, list(models())))
+        check_known(source, "model", id, models())
         changed[id] = reworded(models()[id], _flat(f"{source}, {id}", table), source)
     return changed
 

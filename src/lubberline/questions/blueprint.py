@@ -7,7 +7,7 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError, check_known, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
 from lubberline.textfile import text_of, toml_of
 from lubberline.typed_fields import typed
@@ -106,9 +106,7 @@ def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
     seen: set[str] = set()
     for number, entry in enumerate(blueprint.topic, start=1):
         where = f"{source}, topic {number}"
-        if entry.name not in TOPICS:
-            wrong = f"there is no topic '{entry.name[:60]}'"
-            raise InputError(f"{where}, name", wrong, nearest_of(entry.name, list(TOPICS)))
+        check_known(f"{where}, name", "topic", entry.name, TOPICS)
         if entry.name in seen:
             raise InputError(
                 f"{where}, name", f"'{entry.name}' is given twice", "put its counts into one [[topic]]"
@@ -143,10 +141,7 @@ def _check_head(blueprint: Blueprint, source: str) -> None:
         if not re.fullmatch(r"[A-Za-z0-9]{1,8}", form):
             raise InputError(f"{source}, forms", f"'{form[:20]}'", "give letters or figures, such as A, B, C")
     for id in blueprint.retired:
-        if id not in models():
-            raise InputError(
-                f"{source}, retired", f"there is no model '{id[:60]}'", nearest_of(id, list(models()))
-            )
+        check_known(f"{source}, retired", "model", id, models())
 
 
 def _check_level(blueprint: Blueprint, entry: TopicEntry, level: str, where: str) -> None:

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 from typing import NamedTuple
 
-from lubberline.questions.draws import Draw, random_of
+from lubberline.errors import required
 from lubberline.questions.item import Item, Option, prior_difficulty
-from lubberline.questions.model import Drawn, ItemModel, Value, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
 from lubberline.questions.slips import SLIPS, mend_of
 
 
@@ -34,11 +34,9 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
     taken: list[Wrong] = []
     for idea, value in worked.wrong:
         shown = printed(model, value)
-        if any(too_near(model, shown, other, apart) for other in right):
-            continue
-        if any(too_near(model, shown, other.value, apart) for other in taken):
-            continue
-        taken.append(Wrong(idea, shown))
+        others = (*right, *(other.value for other in taken))
+        if not any(too_near(model, shown, other, apart) for other in others):
+            taken.append(Wrong(idea, shown))
     return taken
 
 
@@ -98,10 +96,10 @@ def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
     Raises:
         CannotDrawError: if these values leave too few distractors.
     """
-    item = _item(model, drawn, random_of(model.id, seed))
-    if item is None:
-        raise CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors")
-    return item
+    return required(
+        _item(model, drawn, random_of(model.id, seed)),
+        CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors"),
+    )
 
 
 class WrongAnswer(NamedTuple):

@@ -202,8 +202,7 @@ def _option(section: Section, boxed: BoxedOption) -> Option:
         if idea:
             raise InputError(here, "there is a second idea for one option", "give one")
         if name not in BY_ID and name not in SLIPS:
-            near = near_to(name, [*BY_ID, *SLIPS])
-            right = near or "see docs/methods/misconceptions.md"
+            right = near_to(name, [*BY_ID, *SLIPS]) or "see docs/methods/misconceptions.md"
             raise InputError(here, f"there is no wrong idea '{name[:60]}'", right)
         idea = name
     if boxed.marked and idea:
@@ -224,13 +223,16 @@ def written(records: Iterable[HandwrittenItem]) -> str:
 
 def _item_text(record: HandwrittenItem) -> str:
     item = record.item
-    head = [f"topic: {item.topic}", f"level: {item.level}"]
-    head += [f"codes: {', '.join(item.codes)}"] if item.codes else []
-    head += [f"source: {item.source}"] if item.source != NO_SOURCE else []
-    head += [f"jurisdiction: {item.jurisdiction}"] if item.jurisdiction else []
-    if item.difficulty != _prior(item.level, len(item.options)):
-        head.append(f"difficulty: {item.difficulty!r}")
-    lines = [f"# {record.title}", "", *head, "", item.stem, "", *_option_lines(item)]
+    is_own = item.difficulty != _prior(item.level, len(item.options))
+    head = (
+        f"topic: {item.topic}",
+        f"level: {item.level}",
+        f"codes: {', '.join(item.codes)}" if item.codes else "",
+        f"source: {item.source}" if item.source != NO_SOURCE else "",
+        f"jurisdiction: {item.jurisdiction}" if item.jurisdiction else "",
+        f"difficulty: {item.difficulty!r}" if is_own else "",
+    )
+    lines = [f"# {record.title}", "", *filter(None, head), "", item.stem, "", *_option_lines(item)]
     return "\n".join(lines) + "\n"
 
 

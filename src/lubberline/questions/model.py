@@ -1,15 +1,56 @@
-"""An item model: drawn values, a key calculated in two ways, and words that can be changed separately."""
+"""An item model: drawn values, a key computed in two ways, and words that can be changed by themselves.
 
-from collections.abc import Callable, Mapping
+Values are drawn from a seed in the steps that the trade uses: the same seed and model give the same values. A
+model of statements puts claims with drawn numbers, each decided by a sum and again by a second way.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from random import Random
+from typing import Any, NamedTuple, TypeVar
 
-from lubberline.questions.draws import Draw
 from lubberline.questions.item import Figure, Kind, Level
 from lubberline.questions.notation import WORDS, Notation
 
+T = TypeVar("T")
 Drawn = Mapping[str, Any]
 Value = float | str
+
+
+def random_of(*parts: object) -> Random:
+    """A source of chance that depends on these parts alone, on every machine and in every process."""
+    digest = hashlib.blake2b("/".join(map(str, parts)).encode(), digest_size=8).digest()
+    return Random(int.from_bytes(digest, "big"))
+
+
+class Draw:
+    """Draws values for one item."""
+
+    def __init__(self, random: Random) -> None:
+        self.random = random
+
+    def step(self, low: float, high: float, step: float) -> float:
+        """One of low, low + step, ... high."""
+        count = round((high - low) / step)
+        value = low + step * self.random.randrange(count + 1)
+        return round(value, 6)
+
+    def pick(self, choices: Sequence[T]) -> T:
+        """One of several, with equal chances."""
+        return choices[self.random.randrange(len(choices))]
+
+    def heading_deg(self, step: int = 5) -> float:
+        """A heading in steps, above 0 up to 360: north is 360, as the trade writes it."""
+        return float(step * (1 + self.random.randrange(360 // step)))
+
+    def latitude_deg(self, low: int, high: int, step: int = 1) -> float:
+        """A latitude between two sizes, in either hemisphere; north positive."""
+        return self.step(low, high, step) * self.pick((1.0, 1.0, -1.0))
+
+    def signed(self, low: float, high: float, step: float) -> float:
+        """A value of either sign with a size between two sizes."""
+        return self.step(low, high, step) * self.pick((-1.0, 1.0))
 
 
 class Wrong(NamedTuple):
@@ -115,3 +156,87 @@ class ItemModel:
     by_text: bool = False
     needs_options: bool = False
     jurisdiction: str = ""
+
+
+TRUE, FALSE = "true", "false"
+
+
+class Statement(NamedTuple):
+    """One claim.
+
+    Attributes:
+        name: a short name that never changes.
+        text: the claim, with placeholders.
+        idea: the wrong idea of a student who calls it true when it is false.
+        draw: its values.
+        holds: whether it is true of them.
+        second: the same by a second way.
+        because: why, with the numbers.
+        facts: values as written.
+        doubt: the wrong idea of a student who calls it false when it is true; '' for the same one.
+    """
+
+    name: str
+    text: str
+    idea: str
+    draw: Callable[[Draw], dict[str, Any]]
+    holds: Callable[[Drawn], bool]
+    second: Callable[[Drawn], bool]
+    because: str
+    facts: Callable[[Drawn], dict[str, str]]
+    doubt: str = ""
+
+
+def _word(holds: bool) -> str:
+    return TRUE if holds else FALSE
+
+
+def statements_model(
+    *,
+    id: str,
+    topic: str,
+    level: Level,
+    claims: Sequence[Statement],
+    source: str,
+    second_way: str,
+    steps: int,
+    jurisdiction: str = "",
+) -> ItemModel:
+    """A model that asks whether one of several claims is true."""
+    by_name = {claim.name: claim for claim in claims}
+
+    def draw(source_of_values: Draw) -> dict[str, Any]:
+        claim = source_of_values.pick(claims)
+        return {"claim": claim.name, **claim.draw(source_of_values)}
+
+    def work(drawn: Drawn) -> Worked:
+        claim = by_name[drawn["claim"]]
+        holds = claim.holds(drawn)
+        idea = (claim.doubt or claim.idea) if holds else claim.idea
+        wrong = (Wrong(idea, _word(not holds)),)
+        return Worked(_word(holds), wrong, claim.facts(drawn), phrase=claim.name)
+
+    phrases = {claim.name: claim.text for claim in claims}
+    phrases.update({f"{claim.name} because": claim.because for claim in claims})
+    return ItemModel(
+        id=id,
+        topic=topic,
+        level=level,
+        kind="statement",
+        draw=draw,
+        work=work,
+        second=lambda drawn: _word(by_name[drawn["claim"]].second(drawn)),
+        second_way=second_way,
+        words=Words(
+            stem="True or false? {phrase}",
+            reason="{because}",
+            feedback={idea: "{because}" for claim in claims for idea in (claim.idea, claim.doubt) if idea},
+            options={TRUE: "True", FALSE: "False"},
+            phrases=phrases,
+        ),
+        source=source,
+        steps=steps,
+        least=1,
+        most=1,
+        jurisdiction=jurisdiction,
+    )

@@ -9,11 +9,10 @@ from lubberline.errors import InputError
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.bank_changes import Retired
 from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
-from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item
-from lubberline.questions.model import ItemModel
+from lubberline.questions.model import ItemModel, random_of
 
 
 class Paper(msgspec.Struct, frozen=True):

@@ -6,9 +6,8 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, func, select, text
 
-from lubberline.errors import InputError
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.errors import InputError, required
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.people import new_id
 from lubberline.store.texts import clean_name, kept_json, kept_text
 from lubberline.store.times import now_utc
@@ -131,9 +130,10 @@ def correct(
         InputError: no such entry.
     """
     found = select(tables.log_entries).where(tables.log_entries.c.id == id).with_for_update()
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        raise InputError("log", "there is no entry with this id", "choose one from the list")
+    row = required(
+        connection.execute(found).mappings().first(),
+        InputError("log", "there is no entry with this id", "choose one from the list"),
+    )
     connection.execute(
         tables.log_changes.insert().values(
             entry=id,

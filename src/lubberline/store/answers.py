@@ -7,7 +7,7 @@ import msgspec
 from sqlalchemy import Connection, select, update
 from sqlalchemy.engine import RowMapping
 
-from lubberline.classroom.lessons.lesson import key_of
+from lubberline.classroom.lessons.lesson import is_of_step
 from lubberline.classroom.records import (
     NOT_CHOSEN,
     Answer,
@@ -18,10 +18,9 @@ from lubberline.classroom.records import (
     Place,
     Sitting,
 )
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import people, sittings
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import kept_text
 from lubberline.store.times import is_time, now_utc, seconds_between
 
@@ -30,16 +29,6 @@ GRACE_S = 10.0
 LONGEST_SENT = 100
 # The codes of answers that come too late.
 TOO_LATE = ("sitting-closed", "handed-in", "time-over", "question-closed")
-
-
-def _answer(row: RowMapping) -> Answer:
-    return Answer(**{name: row[name] for name in Answer.__struct_fields__})
-
-
-def is_of_step(key: str, step: int) -> bool:
-    """Whether a lesson's question belongs to a step (from 0): its prediction, or a question of its quiz."""
-    own = key_of(step)
-    return key == own or key.startswith(f"{own}-")
 
 
 def check_open(sitting: Sitting, place: Place | None, asked: Asked, at_utc: str) -> None:
@@ -71,9 +60,10 @@ def check_fits(sitting: Sitting, answer: Answer) -> Asked:
     Raises:
         InputError: no such question, an option that it does not have, or a value that is not a number.
     """
-    asked = next((one for one in sitting.asked if one.key == answer.key), None)
-    if asked is None:
-        raise InputError("question", "not in this paper", "answer one of those shown")
+    asked = required(
+        next((one for one in sitting.asked if one.key == answer.key), None),
+        InputError("question", "not in this paper", "answer one of those shown"),
+    )
     where = f"question {answer.key}"
     if not NOT_CHOSEN <= answer.chosen < len(asked.item.options):
         raise InputError(where, f"it has no option {answer.chosen}", "choose one of those shown")
@@ -177,15 +167,11 @@ def _sent_before(connection: Connection, answer: Answer) -> Answer | None:
     if not kept_text("sent", answer.sent, LONGEST_SENT):
         return None
     c = tables.sendings.c
-    found = select(tables.sendings).where(
-        c.sitting == answer.sitting, c.student == answer.student, c.sent == answer.sent
-    )
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        return None
-    if row["key"] != answer.key:
+    where = (c.sitting == answer.sitting, c.student == answer.student, c.sent == answer.sent)
+    before = tables.record(connection, Answer, tables.sendings, *where)
+    if before is not None and before.key != answer.key:
         raise InputError("sent", "an answer to another question has this id", "give it its own id")
-    return _answer(row)
+    return before
 
 
 def put(connection: Connection, answer: Answer) -> Answer:
@@ -196,8 +182,7 @@ def put(connection: Connection, answer: Answer) -> Answer:
     Raises:
         InputError: as `check_fits`, no such sitting or student, or a question of another form.
     """
-    sitting = sittings.sitting(connection, answer.sitting, held=True)
-    asked = check_fits(sitting, answer)
+    asked = check_fits(sittings.sitting(connection, answer.sitting, held=True), answer)
     place = sittings.add_place(connection, answer.sitting, answer.student, asked.form)
     if asked.form and asked.form != place.form:
         wrong = f"it is on form {asked.form}, but the student had form {place.form or 'none'}"
@@ -212,7 +197,7 @@ def put_all(connection: Connection, answers: Sequence[Answer]) -> tuple[Answer, 
 
 
 def _put(connection: Connection, answer: Answer) -> Answer:
-    plain = {name: getattr(answer, name) for name in Answer.__struct_fields__}
+    plain = msgspec.structs.asdict(answer)
     plain["answered_utc"] = plain["answered_utc"] or now_utc()
     plain["sent"] = plain["sent"] or people.new_id()
     c = tables.answers.c
@@ -226,23 +211,21 @@ def _put(connection: Connection, answer: Answer) -> Answer:
 
 def trail(connection: Connection, sitting: str) -> tuple[Answer, ...]:
     """Every sending saved in a sitting, in order of arrival."""
-    found = select(tables.sendings).where(tables.sendings.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.sendings.c.at)).mappings()
-    return tuple(_answer(row) for row in rows)
+    c = tables.sendings.c
+    return tables.records(connection, Answer, tables.sendings, c.sitting == sitting, order=(c.at,))
 
 
 def of_sitting(connection: Connection, sitting: str) -> tuple[Answer, ...]:
     """The answers that count in a sitting."""
-    found = select(tables.answers).where(tables.answers.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.answers.c.student, tables.answers.c.key))
-    return tuple(_answer(row) for row in rows.mappings())
+    c = tables.answers.c
+    return tables.records(connection, Answer, tables.answers, c.sitting == sitting, order=(c.student, c.key))
 
 
 def of_student(connection: Connection, student: str) -> tuple[Answer, ...]:
     """All answers of a student that count, the earliest first."""
-    found = select(tables.answers).where(tables.answers.c.student == student)
-    rows = connection.execute(found.order_by(tables.answers.c.answered_utc, tables.answers.c.key))
-    return tuple(_answer(row) for row in rows.mappings())
+    c = tables.answers.c
+    order = (c.answered_utc, c.key)
+    return tables.records(connection, Answer, tables.answers, c.student == student, order=order)
 
 
 # Allowance for the time a reply takes.
@@ -276,8 +259,13 @@ def put_late(connection: Connection, answer: Answer, claim: ClaimedTime) -> Late
     before = update(tables.late_answers).where(*of_student, c.key == answer.key, c.state == "waiting")
     connection.execute(before.values(state="replaced", decided_utc=now_utc()))
     made = LateAnswer(answer, claim, now_utc())
-    plain = {name: getattr(answer, name) for name in _OF_ANSWER} | msgspec.structs.asdict(claim)
-    plain |= {"came_utc": made.came_utc, "state": made.state, "decided_utc": ""}
+    plain = {
+        **{name: getattr(answer, name) for name in _OF_ANSWER},
+        **msgspec.structs.asdict(claim),
+        "came_utc": made.came_utc,
+        "state": made.state,
+        "decided_utc": "",
+    }
     connection.execute(tables.late_answers.insert().values(plain))
     return made
 
@@ -315,7 +303,7 @@ def correct(connection: Connection, correction: Correction) -> Correction:
         sittings.check_member(connection, sitting.id, correction.student)
     if correction.field not in FIELDS:
         raise InputError("field", f"'{correction.field[:20]}'", f"use one of {', '.join(FIELDS)}")
-    plain = {name: getattr(correction, name) for name in Correction.__struct_fields__}
+    plain = msgspec.structs.asdict(correction)
     for name in ("by", "why", "before", "after"):
         kept_text(name, plain[name])
     plain["at_utc"] = plain["at_utc"] or now_utc()
@@ -325,9 +313,8 @@ def correct(connection: Connection, correction: Correction) -> Correction:
 
 def corrections_of(connection: Connection, sitting: str) -> tuple[Correction, ...]:
     """The corrections of a sitting in order of time."""
-    found = select(tables.corrections).where(tables.corrections.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.corrections.c.at)).mappings()
-    return tuple(Correction(**{name: row[name] for name in Correction.__struct_fields__}) for row in rows)
+    c = tables.corrections.c
+    return tables.records(connection, Correction, tables.corrections, c.sitting == sitting, order=(c.at,))
 
 
 class Answers(Service):

@@ -24,10 +24,7 @@ from sqlalchemy import Connection, Engine, MetaData, Table, select, text
 
 from lubberline.errors import InputError
 from lubberline.store.bin import belongings, contents
-from lubberline.store.database import tables
-from lubberline.store.database.copies import Copies
-from lubberline.store.database.engines import sqlite_engine
-from lubberline.store.database.transactions import plainly
+from lubberline.store.database import Copies, plainly, sqlite_engine, tables
 from lubberline.store.integrity import check_records, fits
 from lubberline.store.inventory import counts
 from lubberline.store.migrations import migrate, newest, steps

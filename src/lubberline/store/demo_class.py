@@ -11,8 +11,7 @@ from lubberline.classroom.records import Group
 from lubberline.errors import InputError
 from lubberline.store import answers, people, settings, sittings
 from lubberline.store.bin.belongings import Where
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.settings import DEMO_CLASS, DEMO_OWN
 from lubberline.store.times import stamped
 

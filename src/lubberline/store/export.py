@@ -11,8 +11,7 @@ from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
 from lubberline.store import sittings
-from lubberline.store.database import tables
-from lubberline.store.database.engines import keep_private
+from lubberline.store.database import keep_private, tables
 from lubberline.unfinished import moving, part_of
 
 SECRET = frozenset({"secret_hash"})

@@ -23,14 +23,12 @@ from sqlalchemy.exc import DatabaseError
 
 from lubberline.classroom.marking import read_answer
 from lubberline.classroom.records import Asked, LateState
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import answers, settings, sittings
 from lubberline.store.bin import belongings, contents
-from lubberline.store.database import tables
-from lubberline.store.database.copies import Copies
-from lubberline.store.database.engines import file_of
+from lubberline.store.database import Copies, file_of, tables
 from lubberline.store.settings import check_settings
-from lubberline.store.texts import LONGEST_TEXT, kept_text
+from lubberline.store.texts import LONGEST_TEXT, decoded, kept_text
 from lubberline.store.times import is_time
 
 # The header of every SQLite file (sqlite.org/fileformat2.html, 1.3.1).
@@ -70,14 +68,7 @@ def _is_id(value: str) -> bool:
 
 
 def _is_json(kind: Any) -> Fits:
-    def fits(value: str) -> bool:
-        try:
-            msgspec.json.decode(value, type=kind)
-        except (ValueError, RecursionError):
-            return False
-        return True
-
-    return fits
+    return lambda value: decoded(value, kind) is not None
 
 
 _TIME = is_time
@@ -179,9 +170,10 @@ def _check_asked(text: str) -> tuple[Asked, ...]:
 
 def _check_correction(row: Mapping[str, Any], asked: tuple[Asked, ...]) -> None:
     """A corrected answer must be valid, and points must be a number."""
-    item = next((one.item for one in asked if one.key == row["key"]), None)
-    if item is None:
-        raise InputError("key", f"there is no question '{row['key'][:20]}'", "use one that was asked")
+    item = required(
+        next((one.item for one in asked if one.key == row["key"]), None),
+        InputError("key", f"there is no question '{row['key'][:20]}'", "use one that was asked"),
+    )
     if row["field"] == "points" and not math.isfinite(float(row["after"])):
         raise InputError("after", "not a number of points", "points")
     if row["field"] in ("chosen", "value"):

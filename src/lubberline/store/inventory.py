@@ -7,8 +7,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Select, create_engine, func, inspect, select
 
-from lubberline.store.database import tables, transactions
-from lubberline.store.database.engines import engine_for, file_of, shown
+from lubberline.store.database import engine_for, file_of, shown, tables, transactions
 from lubberline.store.migrations import newest, stands_at
 from lubberline.store.settings import OF_THIS_PLACE, RECORDS_ID
 

@@ -5,13 +5,11 @@ import string
 from collections.abc import Sequence
 
 from sqlalchemy import Connection, func, select
-from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Group, Student
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import settings
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.settings import DEMO_CLASS
 from lubberline.store.texts import LONGEST_NAME, clean_name
 
@@ -25,15 +23,10 @@ def new_id() -> str:
     return "".join(secrets.choice(ID_SIGNS) for _ in range(ID_LENGTH))
 
 
-def _student(row: RowMapping) -> Student:
-    return Student(id=row["id"], group=row["group_id"], name=row["name"], number=row["number"])
-
-
 def groups(connection: Connection) -> tuple[Group, ...]:
     """All classes, in the order in which they were made."""
     c = tables.groups.c
-    rows = connection.execute(select(tables.groups).order_by(c.number, c.id)).mappings()
-    return tuple(Group(id=row["id"], title=row["title"]) for row in rows)
+    return tables.records(connection, Group, tables.groups, order=(c.number, c.id))
 
 
 def add_group(connection: Connection, title: str) -> Group:
@@ -46,8 +39,7 @@ def add_group(connection: Connection, title: str) -> Group:
 
 def students(connection: Connection, group: str) -> tuple[Student, ...]:
     """The students of a class by name."""
-    found = select(tables.students).where(tables.students.c.group_id == group)
-    listed = (_student(row) for row in connection.execute(found).mappings())
+    listed = tables.records(connection, Student, tables.students, tables.students.c.group_id == group)
     # Sorted here: the two databases have other ideas of the alphabet.
     return tuple(sorted(listed, key=lambda one: (one.name.casefold(), one.id)))
 
@@ -58,15 +50,11 @@ def student(connection: Connection, id: str, *, held: bool = False) -> Student:
     Raises:
         InputError: when there is none with this id.
     """
-    found = select(tables.students).where(tables.students.c.id == id)
-    if held:
-        found = found.with_for_update(read=True)
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        raise InputError(
-            "student", "there is no student with this id", "choose one from the class", "no-student"
-        )
-    return _student(row)
+    kept = {"read": True} if held else None
+    return required(
+        tables.record(connection, Student, tables.students, tables.students.c.id == id, held=kept),
+        InputError("student", "there is no student with this id", "choose one from the class", "no-student"),
+    )
 
 
 def check_group(connection: Connection, group: str) -> None:
@@ -75,10 +63,11 @@ def check_group(connection: Connection, group: str) -> None:
     Raises:
         InputError: there is none with this id.
     """
-    found = select(tables.groups.c.id).where(tables.groups.c.id == group)
-    if connection.execute(found).first() is None:
-        right = "choose an existing class, or add one"
-        raise InputError("class", "there is no class with this id", right, "no-class")
+    right = "choose an existing class, or add one"
+    required(
+        tables.record(connection, Group, tables.groups, tables.groups.c.id == group),
+        InputError("class", "there is no class with this id", right, "no-class"),
+    )
 
 
 def check_real(connection: Connection, group: str) -> None:

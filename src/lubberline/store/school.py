@@ -20,12 +20,19 @@ from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.store import backup, export, integrity, inventory, settings
 from lubberline.store.aircraft_log import AircraftLog
 from lubberline.store.answers import Answers
-from lubberline.store.bin.service import Bin
-from lubberline.store.database.changes import LOOK_AGAIN
-from lubberline.store.database.copies import Copies
-from lubberline.store.database.engines import checkpoint, engine_for, shown
-from lubberline.store.database.outage import outages_of
-from lubberline.store.database.transactions import Service, Transactions, plainly, reads
+from lubberline.store.bin.deletion import Bin
+from lubberline.store.database import (
+    LOOK_AGAIN,
+    Copies,
+    Service,
+    Transactions,
+    checkpoint,
+    engine_for,
+    outages_of,
+    plainly,
+    reads,
+    shown,
+)
 from lubberline.store.demo_class import Demo
 from lubberline.store.migrations import migrate
 from lubberline.store.people import People

@@ -24,9 +24,8 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from lubberline.errors import InputError, Unavailable
 from lubberline.store import times
-from lubberline.store.bin.service import Bin
-from lubberline.store.database import engines, tables
-from lubberline.store.database.transactions import Transactions
+from lubberline.store.bin.deletion import Bin
+from lubberline.store.database import Transactions, engines, tables
 
 LOG = logging.getLogger(__name__)
 LOOK_S = 0.5

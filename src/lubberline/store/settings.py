@@ -9,15 +9,13 @@ import json
 import re
 from collections.abc import Callable, Mapping
 
-import msgspec
 from sqlalchemy import Connection, select
 
 from lubberline.classroom.exam import Exam, check_exam
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.simulation.aircraft import aircraft_from_text
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
-from lubberline.store.texts import LONGEST_TEXT, kept_text
+from lubberline.store.database import Service, reads, tables, writes
+from lubberline.store.texts import LONGEST_TEXT, decoded, kept_text
 from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 
 SCHOOL_NAME, SIGNED_BY, EXAM = "school_name", "signed_by", "exam"
@@ -48,8 +46,7 @@ def everything(connection: Connection) -> dict[str, str]:
 def get(connection: Connection, name: str) -> str:
     """The value with this name; '' where nothing was set."""
     found = select(tables.settings.c.value).where(tables.settings.c.name == name)
-    value = connection.execute(found).scalar_one_or_none()
-    return value or ""
+    return connection.execute(found).scalar_one_or_none() or ""
 
 
 def put(connection: Connection, name: str, value: str) -> None:
@@ -116,11 +113,8 @@ def aircraft_keys(value: str) -> list[str]:
     Raises:
         InputError: it is no list of keys.
     """
-    try:
-        keys = msgspec.json.decode(value.encode(), type=list[str]) if value else []
-    except (ValueError, RecursionError):
-        keys = [""]
-    if len(keys) > MOST_AIRCRAFT or len(set(keys)) < len(keys) or not all(map(_is_key, keys)):
+    keys = decoded(value, list[str]) if value else []
+    if keys is None or len(keys) > MOST_AIRCRAFT or len(set(keys)) < len(keys) or not all(map(_is_key, keys)):
         raise _wrong(AIRCRAFT, f"a list of at most {MOST_AIRCRAFT} keys of aircraft, none twice")
     return keys
 
@@ -147,11 +141,7 @@ def _formed(pattern: str, right: str) -> Check:
 
 
 def _own(name: str, value: str) -> None:
-    try:
-        own = msgspec.json.decode(value.encode(), type=dict[str, list[str]])
-    except (ValueError, RecursionError):
-        own = {}
-    if set(own) != {"students", "sittings"}:
+    if set(decoded(value, dict[str, list[str]]) or ()) != {"students", "sittings"}:
         raise _wrong(name, "the ids of the demo class's own students and sittings")
 
 
@@ -160,10 +150,8 @@ def _keys(name: str, value: str) -> None:
 
 
 def _exam(name: str, value: str) -> None:
-    try:
-        check_exam(msgspec.json.decode(value.encode(), type=Exam), f"setting '{name}'")
-    except (msgspec.MsgspecError, RecursionError):
-        raise _wrong(name, "an exam as set on the page Readiness") from None
+    exam = required(decoded(value, Exam), _wrong(name, "an exam as set on the page Readiness"))
+    check_exam(exam, f"setting '{name}'")
 
 
 def _file(name: str, value: str) -> None:
@@ -173,15 +161,14 @@ def _file(name: str, value: str) -> None:
 
 
 def _swing(name: str, value: str) -> None:
+    kept, right = decoded(value, dict[str, str]) or {}, "a swing's pairs, day and limit, as texts"
+    if set(kept) != {"pairs", "day", "limit"} or not kept["pairs"]:
+        raise _wrong(name, right)
     try:
-        kept = msgspec.json.decode(value.encode(), type=dict[str, str])
         limit_deg = float(kept["limit"] or LIMIT_DEG)
-        pairs = kept["pairs"]
-        if set(kept) != {"pairs", "day", "limit"} or not pairs:
-            raise ValueError
-    except (ValueError, KeyError, RecursionError):
-        raise _wrong(name, "a swing's pairs, day and limit, as texts") from None
-    for swung in pairs_from_text(f"setting '{name}'", pairs).values():
+    except ValueError:
+        raise _wrong(name, right) from None
+    for swung in pairs_from_text(f"setting '{name}'", kept["pairs"]).values():
         swing_of(swung, limit_deg)
 
 

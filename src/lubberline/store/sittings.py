@@ -11,11 +11,10 @@ from sqlalchemy import Connection, select, text
 from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKind
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import people, settings
 from lubberline.store.bin import contents
-from lubberline.store.database import tables
-from lubberline.store.database.transactions import Service, reads, writes
+from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
@@ -48,10 +47,6 @@ def of_row(row: RowMapping) -> Sitting:
     """A sitting from its row."""
     plain = {name: row[name] for name in Sitting.__struct_fields__ if name not in ("group", "asked")}
     return Sitting(group=row["group_id"], asked=asked_of(row["asked"]), **plain)
-
-
-def _place(row: RowMapping) -> Place:
-    return Place(**{name: row[name] for name in Place.__struct_fields__})
 
 
 def new_code(connection: Connection) -> str:
@@ -117,7 +112,7 @@ def put(connection: Connection, sitting: Sitting) -> Sitting:
         InputError: as `check`.
     """
     check(sitting)
-    plain = {name: getattr(sitting, name) for name in Sitting.__struct_fields__}
+    plain = msgspec.structs.asdict(sitting)
     plain["group_id"] = plain.pop("group")
     connection.execute(tables.sittings.insert().values({**plain, "asked": text_of(sitting.asked)}))
     return sitting
@@ -248,26 +243,23 @@ def moved(connection: Connection, sitting: Sitting) -> None:
 
 def places(connection: Connection, sitting: str) -> tuple[Place, ...]:
     """Who is in a sitting, in the order in which they came."""
-    found = select(tables.places).where(tables.places.c.sitting == sitting)
-    rows = connection.execute(found.order_by(tables.places.c.began_utc, tables.places.c.student))
-    return tuple(_place(row) for row in rows.mappings())
+    c = tables.places.c
+    order = (c.began_utc, c.student)
+    return tables.records(connection, Place, tables.places, c.sitting == sitting, order=order)
 
 
 def places_of(connection: Connection, student: str) -> tuple[Place, ...]:
     """Where a student was, in the order in which they came."""
-    found = select(tables.places).where(tables.places.c.student == student)
-    rows = connection.execute(found.order_by(tables.places.c.began_utc, tables.places.c.sitting))
-    return tuple(_place(row) for row in rows.mappings())
+    c = tables.places.c
+    order = (c.began_utc, c.sitting)
+    return tables.records(connection, Place, tables.places, c.student == student, order=order)
 
 
 def place(connection: Connection, sitting: str, student: str, *, held: bool = False) -> Place | None:
     """A student's place in a sitting; `held` lets one thing at a time happen to it."""
     c = tables.places.c
-    found = select(tables.places).where(c.sitting == sitting, c.student == student)
-    if held:
-        found = found.with_for_update()
-    row = connection.execute(found).mappings().first()
-    return None if row is None else _place(row)
+    where = (c.sitting == sitting, c.student == student)
+    return tables.record(connection, Place, tables.places, *where, held={} if held else None)
 
 
 def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> Place | None:
@@ -275,9 +267,8 @@ def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> P
     if not secret_hash:
         return None
     c = tables.places.c
-    found = select(tables.places).where(c.sitting == sitting, c.secret_hash == secret_hash)
-    row = connection.execute(found).mappings().first()
-    return None if row is None else _place(row)
+    where = (c.sitting == sitting, c.secret_hash == secret_hash)
+    return tables.record(connection, Place, tables.places, *where)
 
 
 def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
@@ -306,8 +297,7 @@ def add_place(
         return there
     check_member(connection, sitting, student)
     made = Place(sitting, student, form, began_utc or now_utc(), "", secret_hash)
-    plain = {name: getattr(made, name) for name in Place.__struct_fields__}
-    connection.execute(tables.places.insert().values(plain))
+    connection.execute(tables.places.insert().values(msgspec.structs.asdict(made)))
     return made
 
 
@@ -318,11 +308,10 @@ def check_member(connection: Connection, id: str, student: str) -> None:
         InputError: they are not, or there is no such sitting or student.
     """
     found = select(tables.sittings.c.group_id).where(tables.sittings.c.id == id)
-    group = connection.execute(found).scalar_one_or_none()
-    if group is None:
-        raise InputError(
-            "sitting", "there is no sitting with this id", "choose one from the list", "no-sitting"
-        )
+    group = required(
+        connection.execute(found).scalar_one_or_none(),
+        InputError("sitting", "there is no sitting with this id", "choose one from the list", "no-sitting"),
+    )
     if people.student(connection, student, held=True).group != group:
         raise InputError("student", "the sitting belongs to another class", "choose a student of its class")
 
@@ -369,10 +358,10 @@ def _held(
     connection: Connection, sitting: str, student: str, right: str = "choose one who has joined"
 ) -> Place:
     """A student's place, to which one thing at a time happens; `InputError` where there is none."""
-    there = place(connection, sitting, student, held=True)
-    if there is None:
-        raise InputError("sitting", "this student has not joined it", right, "no-place")
-    return there
+    return required(
+        place(connection, sitting, student, held=True),
+        InputError("sitting", "this student has not joined it", right, "no-place"),
+    )
 
 
 def _changed(connection: Connection, place: Place, **values: Any) -> Place:

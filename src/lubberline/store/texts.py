@@ -3,10 +3,13 @@
 import json
 import unicodedata
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
+
+import msgspec
 
 from lubberline.errors import InputError
 
+T = TypeVar("T")
 LONGEST_NAME = 60
 LONGEST_NOTE = 2_000
 LONGEST_TEXT = 500_000
@@ -38,6 +41,14 @@ def kept_text(field: str, given: str, longest: int = LONGEST_NOTE) -> str:
     if any(sign == "\0" or unicodedata.category(sign) == "Cs" for sign in given):
         raise InputError(field, "it has invalid characters", "use plain text")
     return given
+
+
+def decoded(text: str, kind: type[T]) -> T | None:
+    """What a JSON text of a kind holds; None where it holds no such thing."""
+    try:
+        return msgspec.json.decode(text.encode(), type=kind)
+    except (ValueError, RecursionError):
+        return None
 
 
 def kept_json(field: str, given: Mapping[str, Any]) -> str:

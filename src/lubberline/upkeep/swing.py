@@ -107,6 +107,13 @@ class Swing(msgspec.Struct, frozen=True):
     within_limit: bool
     card: tuple[CardLine, ...]
 
+    @property
+    def coefficients(self) -> list[tuple[str, float, float | None, float | None]]:
+        """Each coefficient: its letter, as fitted, its standard error, and by hand."""
+        nothing = (None,) * TERMS
+        errors, hand = self.errors_deg or nothing, self.by_hand or nothing
+        return list(zip("ABCDE", self.fitted, errors, hand, strict=True))
+
 
 def _checked(pairs: Sequence[Pair], limit_deg: float) -> None:
     if not 0.0 < limit_deg <= 90.0:

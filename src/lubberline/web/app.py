@@ -1,9 +1,6 @@
 """The application: the pages, what they share, the refusals and the guard put together."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -11,7 +8,6 @@ from starlette.middleware import Middleware
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
-from lubberline.errors import InputError, Unavailable
 from lubberline.web import notices, passphrase
 from lubberline.web.aircraft import pages as aircraft
 from lubberline.web.bench import pages as bench
@@ -21,7 +17,7 @@ from lubberline.web.catalogue import Catalogue, demo_catalogue
 from lubberline.web.flights import pages as flights
 from lubberline.web.flights.engine import Flying, Uploads
 from lubberline.web.guard import Guard
-from lubberline.web.kit import STATIC, Page
+from lubberline.web.kit import STATIC, InputError, Page, School, Unavailable
 from lubberline.web.lessons import pages as lessons
 from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.phones import Heard, Hearing
@@ -36,9 +32,6 @@ from lubberline.web.sittings import pages as sittings
 from lubberline.web.teach import pages as teach
 from lubberline.web.teach.lines import Hub
 from lubberline.web.teach.phone import AnswerQueue
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 # In the order of the bar at the head of the instructor's pages.
 PAGES = (

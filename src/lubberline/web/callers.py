@@ -100,8 +100,7 @@ def _is_loopback(address: str) -> bool:
         found = ipaddress.ip_address(address)
     except ValueError:
         return False
-    mapped = getattr(found, "ipv4_mapped", None)
-    return (mapped or found).is_loopback
+    return (getattr(found, "ipv4_mapped", None) or found).is_loopback
 
 
 def _same_host(host: str, origin: str) -> bool:
@@ -123,9 +122,11 @@ def caller_of(scope: Scope, door: Door) -> Caller | None:
     if door.behind and (forwarded or _same_host(host, door.behind)):
         asked_for = headers.get("x-forwarded-host", "")
         known = _same_host(host, door.behind) or (name in OWN_NAMES and local)
-        if not known or (asked_for and not _same_host(asked_for, door.behind)):
-            return None
-        if headers.get("x-forwarded-proto", "https") != "https":
+        if (
+            not known
+            or (asked_for and not _same_host(asked_for, door.behind))
+            or headers.get("x-forwarded-proto", "https") != "https"
+        ):
             return None
         # The proxy adds its caller at the end; anything before that may be forged.
         told = headers.get("x-forwarded-for", "").rpartition(",")[2].strip()

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError, nearest_of, required
 from lubberline.flight.flights import parse_wind, read_flight_bytes
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS, Fault
@@ -57,12 +57,11 @@ def chosen(where: str, name: str, choices: tuple[Choice, ...]) -> Choice:
     """
     if not choices:
         raise InputError(where, "the list is empty", "put the demo folder next to the program")
-    if not name:
-        return choices[0]
-    for choice in choices:
-        if choice.name == name:
-            return choice
-    raise InputError(where, f"'{name}' is not in the list", nearest_of(name, [c.name for c in choices]))
+    near = nearest_of(name, [choice.name for choice in choices])
+    return required(
+        next((choice for choice in choices if name in ("", choice.name)), None),
+        InputError(where, f"'{name}' is not in the list", near),
+    )
 
 
 def demo_folder() -> Path:
@@ -72,11 +71,13 @@ def demo_folder() -> Path:
 
 
 def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:
-    choices = []
-    for path in sorted(folder.glob("*.toml")):
-        text = path.read_text(encoding="utf-8")
-        words = str(toml_of(path.name, text).get(title_key, path.stem))
-        choices.append(Choice(path.stem, words, _first_sentence(text), path))
+    texts = {path: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml"))}
+    choices = [
+        Choice(
+            path.stem, str(toml_of(path.name, text).get(title_key, path.stem)), _first_sentence(text), path
+        )
+        for path, text in texts.items()
+    ]
     return tuple(sorted(choices, key=lambda choice: choice.name != COMPARED_WITH))
 
 

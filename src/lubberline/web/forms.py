@@ -51,6 +51,10 @@ class Form(dict[str, str]):
     file: SentFile | None = None
 
 
+# What a page is asked for by its address alone.
+NO_FORM = Form()
+
+
 def limited(receive: Receive, limit_bytes: int, refused: Refused) -> Receive:
     """Reads a body as it comes and refuses it beyond the limit."""
     taken_bytes = 0

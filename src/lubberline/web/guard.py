@@ -1,10 +1,7 @@
 """Checks every request: who may use which side, from which page, and how large it is."""
 
-from __future__ import annotations
-
 import math
 import time
-from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from anyio import to_thread
@@ -17,11 +14,9 @@ from lubberline.errors import Unavailable
 from lubberline.store.settings import PASSPHRASE
 from lubberline.web.callers import Caller, Door, caller_of, is_students, keep_caller
 from lubberline.web.forms import limited
+from lubberline.web.records import Opening
 from lubberline.web.refusal_pages import refusal, unavailable
 from lubberline.web.refusals import Refused
-
-if TYPE_CHECKING:
-    from lubberline.web.records import Opening
 
 BODY_LIMIT_BYTES = 100_000_000
 STUDENTS_BODY_LIMIT_BYTES = 1_000_000

@@ -33,17 +33,38 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from lubberline import __version__
-from lubberline.errors import InputError
+from lubberline.errors import InputError, Unavailable, check_known, nearest_of, required
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
-from lubberline.web.forms import MOST_FIELDS, Form, read_form
+from lubberline.store.bin.contents import Binned
+from lubberline.store.school import School
+from lubberline.web.forms import MOST_FIELDS, NO_FORM, Form, SentFile, digest, number_in, read_form, was_typed
 from lubberline.web.refusals import Refused
 
 if TYPE_CHECKING:
-    from lubberline.store.bin.contents import Binned
-    from lubberline.store.school import School
     from lubberline.web.app import State
 
+# What a page is written with: it is imported from here, so that this module alone knows where it is from.
+__all__ = (
+    "NO_FORM",
+    "Form",
+    "InputError",
+    "Refused",
+    "Request",
+    "Response",
+    "Route",
+    "School",
+    "SentFile",
+    "Unavailable",
+    "check_known",
+    "digest",
+    "nearest_of",
+    "number_in",
+    "read_form",
+    "required",
+    "run_in_threadpool",
+    "was_typed",
+)
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 THEMES = ("auto", "light", "dark")
@@ -238,7 +259,7 @@ def go_to(address: str, done: str = "", binned: str = "", at: str = "", form: Fo
         at: the part of the page, such as '#entries-title'.
         form: the accepted form, whose draft the browser then deletes.
     """
-    told = {"done": done, "binned": binned, "taken": (form or Form()).get("draft", "")[:40]}
+    told = {"done": done, "binned": binned, "taken": (form or NO_FORM).get("draft", "")[:40]}
     said = urlencode({name: word for name, word in told.items() if word})
     joint = ("&" if "?" in address else "?") if said else ""
     return RedirectResponse(f"{address}{joint}{said}{at}", status_code=303)

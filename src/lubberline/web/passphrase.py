@@ -11,18 +11,25 @@ import logging
 import secrets
 import threading
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.errors import InputError
-from lubberline.store.school import School
 from lubberline.store.settings import PASSPHRASE, SESSION_KEY
 from lubberline.store.times import now
 from lubberline.web.callers import caller, own_address
-from lubberline.web.forms import Form
 from lubberline.web.guard import LOGIN, SESSION_COOKIE
-from lubberline.web.kit import Page, get, go_to, page, post, records, shared
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Page,
+    Refused,
+    Request,
+    Response,
+    School,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    shared,
+)
 
 KEY = SESSION_KEY
 SHORTEST = 10

@@ -4,15 +4,13 @@ Kept only in memory and updated before the records are used, as it matters most 
 Servers that share a PostgreSQL tell each other.
 """
 
-from __future__ import annotations
-
 import asyncio
 import logging
 import math
 import re
 import time
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 from urllib.parse import parse_qs
 
 from anyio import to_thread
@@ -20,10 +18,8 @@ from starlette.requests import HTTPConnection
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from lubberline.classroom.records import Place
+from lubberline.web.records import Opening
 from lubberline.web.sittings.join import digest_of
-
-if TYPE_CHECKING:
-    from lubberline.web.records import Opening
 
 LOG = logging.getLogger(__name__)
 # A page asks every few seconds in a lesson and every ten in a paper: three requests missed.

@@ -1,16 +1,11 @@
 """The school's records, opened when first needed: the Flights page does not need them."""
 
-from __future__ import annotations
-
 import logging
 import threading
-from typing import TYPE_CHECKING
 
 from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.store.database.outage import Outage, unavailable
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
+from lubberline.store.school import School
 
 LOG = logging.getLogger(__name__)
 

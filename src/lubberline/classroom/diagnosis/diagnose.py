@@ -116,9 +116,7 @@ def count_between(chances: Sequence[float], low: float = LOW, high: float = HIGH
 
 
 def _about(expected: float, low: int, high: int) -> str:
-    if low == high:
-        return f"about {low}"
-    return f"about {expected:.0f} ({low} to {high})"
+    return f"about {low}" if low == high else f"about {expected:.0f} ({low} to {high})"
 
 
 def teach_again(by_student: Mapping[str, Diagnosis]) -> tuple[TeachAgain, ...]:

@@ -24,10 +24,9 @@ from lubberline.classroom.diagnosis.words import counted, quoted
 from lubberline.errors import InputError
 from lubberline.questions import notation
 from lubberline.questions.bank import models
-from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import Item
-from lubberline.questions.model import ItemModel
+from lubberline.questions.model import ItemModel, random_of
 from lubberline.questions.notation import Notation
 from lubberline.simulation.misconceptions import IDEAS_OF_LAW, LAW_BY_ID
 
@@ -181,32 +180,21 @@ def _states(table: ItemTable) -> tuple[list[str], Floats]:
     names = [idea for law in table.touched for idea in law.ideas] + [law.law for law in table.touched]
     if table.item.kind == "number":
         return names, _number_rows(table, len(names))
-    lead = (0,) * len(table.touched)
-    thought = [table.base[lead]]
-    slips = [table.slip[lead]]
-    for axis, law in enumerate(table.touched):
-        for state in range(1, len(law.ideas) + 1):
-            at = (*lead[:axis], state, *lead[axis + 1 :])
-            thought.append(table.base[at])
-            slips.append(table.slip[at])
-    for axis, law in enumerate(table.touched):
-        at = (*lead[:axis], len(law.ideas) + 1, *lead[axis + 1 :])
-        thought.append(table.base[at])
-        slips.append(table.slip[at])
+    lead, laws = (0,) * len(table.touched), list(enumerate(table.touched))
+    states = [(axis, state) for axis, law in laws for state in range(1, len(law.ideas) + 1)]
+    states += [(axis, len(law.ideas) + 1) for axis, law in laws]
+    places = [lead, *((*lead[:axis], state, *lead[axis + 1 :]) for axis, state in states)]
+    thought, slips = (np.array([of[place] for place in places]) for of in (table.base, table.slip))
     count = len(table.item.options)
-    rows = GUESS / count + (1.0 - GUESS) * ((1.0 - SLIP) * np.array(thought) + SLIP * np.array(slips))
-    return names, rows
+    return names, GUESS / count + (1.0 - GUESS) * ((1.0 - SLIP) * thought + SLIP * slips)
 
 
 def _number_rows(table: ItemTable, count: int) -> Floats:
     """The same for a number: outcomes are the numbers that a student may calculate, and all others."""
     item = table.item
     known = [item.answer or 0.0]
-    chosen = [0]
-    for law in table.touched:
-        for idea in law.ideas:
-            value = table.said[idea].value
-            chosen.append(-1 if value is None else _outcome(item, known, value))
+    values = [table.said[idea].value for law in table.touched for idea in law.ideas]
+    chosen = [0, *(-1 if value is None else _outcome(item, known, value) for value in values)]
     chosen += [-1] * (count + 1 - len(chosen))
     outcomes = len(known) + 1
     rows = np.full((count + 1, outcomes), 0.02)

@@ -4,11 +4,12 @@ A student's view has no key, slip, note or other student's answer; the right ans
 only after the instructor has shown the result. The tests check this for every view.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 
 import msgspec
 
-from lubberline.classroom.lessons.lesson import Show, Step
+from lubberline.classroom.lessons.lesson import Show
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.teaching import (
     CLOSED,
@@ -270,6 +271,7 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         return ClassView(sitting.title, stands.index, steps, "over", phase=stands.phase)
     if step is None:
         return ClassView(sitting.title, stands.index, steps, "", phase=stands.phase)
+    keeps = step.kind == "predict" or (step.kind == "reveal" and not stands.told)
     return ClassView(
         title=sitting.title,
         step=stands.index,
@@ -278,15 +280,11 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         heading=step.title,
         # Students get the short form of a spoken text, if there is one. A question has its own text;
         # a reveal's short form is for after it.
-        html="" if _keeps_text(step, stands) else lesson_html(step.short or step.text),
+        html="" if keeps else lesson_html(step.short or step.text),
         phase=stands.phase,
         questions=tuple(question_of(asked) for asked in stands.asked),
         looks_up=step.kind in ("say", "show", "reveal", "explain"),
     )
-
-
-def _keeps_text(step: Step, stands: Standing) -> bool:
-    return step.kind == "predict" or (step.kind == "reveal" and not stands.told)
 
 
 def told_of(asked: Asked, answer: Answer | None) -> Feedback:
@@ -319,10 +317,8 @@ def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Studen
     by_key = {answer.key: answer for answer in answers}
     keys = {asked.key for asked in (*stands.asked, *stands.revealed)}
     given = {key: OwnAnswer(by_key[key].chosen, by_key[key].value) for key in sorted(keys & set(by_key))}
-    told: tuple[Feedback, ...] = ()
-    if stands.told and not stands.over:
-        told = tuple(told_of(asked, by_key.get(asked.key)) for asked in stands.revealed)
-    return StudentView(name, given, told)
+    told = stands.revealed if stands.told and not stands.over else ()
+    return StudentView(name, given, tuple(told_of(asked, by_key.get(asked.key)) for asked in told))
 
 
 def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
@@ -345,11 +341,7 @@ def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
 
 def _answered(stands: Standing, answers: Sequence[Answer]) -> dict[str, int]:
     keys = {asked.key for asked in stands.asked}
-    found: dict[str, int] = {}
-    for answer in answers:
-        if answer.key in keys and not answer.blank:
-            found[answer.student] = found.get(answer.student, 0) + 1
-    return found
+    return Counter(answer.student for answer in answers if answer.key in keys and not answer.blank)
 
 
 def seen_on_projector(

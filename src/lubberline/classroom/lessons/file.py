@@ -57,7 +57,6 @@ def lesson_from_text(source: str, text: str) -> Lesson:
     if not _ID.fullmatch(id):
         right = "use lower-case letters, digits, - and _, such as wander_and_setting"
         raise InputError(front.where("id"), f"the id '{id[:60]}'", right)
-    lines = [line for part in parts for line in _written(part)]
     return Lesson(
         id=id,
         title=front.title,
@@ -67,7 +66,7 @@ def lesson_from_text(source: str, text: str) -> Lesson:
         steps=steps_of(parts[1:]),
         source=source,
         text=text,
-        numbers=numbers_in(source, lines),
+        numbers=numbers_in(source, [line for part in parts for line in _written(part)]),
     )
 
 

@@ -214,6 +214,12 @@ def key_of(step: int, question: int = 0) -> str:
     return f"step-{step + 1}-{question}" if question else f"step-{step + 1}"
 
 
+def is_of_step(key: str, step: int) -> bool:
+    """Whether a lesson's question belongs to a step (from 0): its prediction, or a question of its quiz."""
+    own = key_of(step)
+    return key == own or key.startswith(f"{own}-")
+
+
 def words_of_key(key: str) -> str:
     """A question's key in words: 'step 9, question 2'; a paper's key, 'A7', is unchanged.
 

@@ -9,21 +9,33 @@ import math
 import re
 from collections import OrderedDict
 from threading import Lock
+from typing import TypeVar
 
 import msgspec
 
-from lubberline.classroom.lessons.lesson import Choice, Lesson, Question, Quiz, Step, ToldIdea, key_of
-from lubberline.classroom.lessons.moments import Progress, SceneFrames, WantedMoments
+from lubberline.classroom.lessons.lesson import (
+    Choice,
+    Lesson,
+    Question,
+    Quiz,
+    Step,
+    ToldIdea,
+    is_of_step,
+    key_of,
+)
+from lubberline.classroom.lessons.scenes import Progress, SceneFrames, WantedMoments
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
 from lubberline.questions.bank import model_named, models_of
-from lubberline.questions.draws import random_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
+from lubberline.questions.model import random_of
 from lubberline.questions.notation import apart
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
+
+T = TypeVar("T", bound=msgspec.Struct)
 
 
 def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
@@ -170,8 +182,7 @@ class TaughtLesson(msgspec.Struct, frozen=True):
 
     def of_step(self, index: int) -> tuple[Asked, ...]:
         """The questions of a step, by its index from 0."""
-        key = key_of(index)
-        return tuple(one for one in self.asked if one.key == key or one.key.startswith(f"{key}-"))
+        return tuple(one for one in self.asked if is_of_step(one.key, index))
 
 
 _kept: OrderedDict[tuple[str, str, int], TaughtLesson] = OrderedDict()
@@ -201,15 +212,6 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
         while len(_kept) > MOST_KEPT:
             _kept.popitem(last=False)
     return made
-
-
-def asked_of(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> tuple[Asked, ...]:
-    """The predictions and quiz questions of a lesson, in order; see `worked`.
-
-    Raises:
-        InputError: as `worked`.
-    """
-    return taught_lesson(lesson, seed, progress).asked
 
 
 def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesson:
@@ -250,26 +252,23 @@ def _want(wanted: WantedMoments, question: Question) -> None:
 
 
 def _told(lesson: Lesson, seen: SceneFrames) -> Lesson:
-    values = {}
-    for number in lesson.numbers:
-        found = seen.number(
-            f"{lesson.source}, line {number.line}", number.scene_ref, number.at_s, number.path
+    values = {
+        one.written: number_text(
+            one, seen.number(f"{lesson.source}, line {one.line}", one.scene_ref, one.at_s, one.path)
         )
-        values[number.written] = number_text(number, found)
+        for one in lesson.numbers
+    }
     return msgspec.structs.replace(lesson, steps=tuple(_told_step(step, values) for step in lesson.steps))
 
 
 def _told_step(step: Step, values: dict[str, str]) -> Step:
     question = step.question
     if question is not None:
-        choices = tuple(_told_choice(choice, values) for choice in question.choices)
-        because = filled(question.because, values)
-        question = msgspec.structs.replace(question, choices=choices, because=because)
-    text, notes = filled(step.text, values), filled(step.notes, values)
-    short = filled(step.short, values)
-    return msgspec.structs.replace(step, text=text, notes=notes, short=short, question=question)
+        choices = tuple(_with_texts(choice, values, "text", "reason") for choice in question.choices)
+        question = _with_texts(msgspec.structs.replace(question, choices=choices), values, "because")
+    return msgspec.structs.replace(_with_texts(step, values, "text", "notes", "short"), question=question)
 
 
-def _told_choice(choice: Choice, values: dict[str, str]) -> Choice:
-    text, reason = filled(choice.text, values), filled(choice.reason, values)
-    return msgspec.structs.replace(choice, text=text, reason=reason)
+def _with_texts(thing: T, values: dict[str, str], *names: str) -> T:
+    """A record with the numbers put into those of its texts."""
+    return msgspec.structs.replace(thing, **{name: filled(getattr(thing, name), values) for name in names})

@@ -14,8 +14,15 @@ from lubberline.classroom.lessons.lesson import (
     StepKind,
     ToldIdea,
 )
-from lubberline.classroom.lessons.moments import GHOST_PATHS
-from lubberline.classroom.lessons.scenes import MOST_GHOSTS, PATH, flown, length_of, scene_or_bench, show_of
+from lubberline.classroom.lessons.scenes import (
+    GHOST_PATHS,
+    MOST_GHOSTS,
+    PATH,
+    flown,
+    length_of,
+    scene_or_bench,
+    show_of,
+)
 from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
 from lubberline.headed_markdown import BoxedOption, Section

@@ -10,7 +10,7 @@ from typing import Literal
 
 import msgspec
 
-from lubberline.classroom.lessons.lesson import COMMONEST, Show, Step, key_of
+from lubberline.classroom.lessons.lesson import COMMONEST, Show, Step, is_of_step
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.marking import idea_of
 from lubberline.classroom.records import Answer, Asked, Sitting
@@ -65,19 +65,14 @@ def standing(sitting: Sitting, lesson: TaughtLesson) -> Standing:
     steps = lesson.lesson.steps
     index = max(JOINING, min(sitting.step, len(steps) - 1))
     step = steps[index] if index >= 0 else None
-    own = _of_step(sitting, index)
-    shown: tuple[Asked, ...] = ()
-    if step is not None and step.kind == "quiz":
-        shown = own
-    elif step is not None and step.kind == "reveal" and step.reveals >= 0:
-        shown = _of_step(sitting, step.reveals)
-    asked = own if step is not None and step.kind in ("predict", "quiz") else ()
+    kind, revealed = (step.kind, step.reveals) if step is not None else ("", -1)
+    asked = _of_step(sitting, index) if kind in ("predict", "quiz") else ()
+    shown = asked if kind == "quiz" else _of_step(sitting, revealed) if revealed >= 0 else ()
     return Standing(index, step, sitting.phase, bool(sitting.closed_utc), asked, shown)
 
 
 def _of_step(sitting: Sitting, index: int) -> tuple[Asked, ...]:
-    key = key_of(index)
-    return tuple(one for one in sitting.asked if one.key == key or one.key.startswith(f"{key}-"))
+    return tuple(one for one in sitting.asked if is_of_step(one.key, index))
 
 
 def has_ended(stands: Standing) -> bool:
@@ -92,34 +87,26 @@ def acts(lesson: TaughtLesson, stands: Standing) -> tuple[Act, ...]:
     """The possible actions; the first is the next one in the order of the lesson."""
     if stands.over:
         return ()
-    steps = lesson.lesson.steps
-    first, others = _main(steps, stands), []
+    first = _main(lesson.lesson.steps, stands)
     kind = stands.step.kind if stands.step else ""
-    if first.do not in ("next", "end"):
-        others.append(Act("next", "Skip the rest of this step"))
-    if kind in ("predict", "quiz") and stands.phase == CLOSED:
-        others.append(Act("open", "Reopen the answers"))
-    if kind in ("show", "reveal") and stands.phase != OPEN:
-        others.append(Act("open", "Reset"))
-    if kind == "reveal" and stands.phase == OPEN:
-        others.append(Act("tell", "Show the result without playing"))
-    if stands.index >= 0:
-        others.append(Act("back", "Back"))
-    if first.do != "end":
-        others.append(Act("end", "End the lesson"))
-    return (first, *others)
+    others = (
+        (first.do not in ("next", "end"), Act("next", "Skip the rest of this step")),
+        (kind in ("predict", "quiz") and stands.phase == CLOSED, Act("open", "Reopen the answers")),
+        (kind in ("show", "reveal") and stands.phase != OPEN, Act("open", "Reset")),
+        (kind == "reveal" and stands.phase == OPEN, Act("tell", "Show the result without playing")),
+        (stands.index >= 0, Act("back", "Back")),
+        (first.do != "end", Act("end", "End the lesson")),
+    )
+    return (first, *(act for may, act in others if may))
 
 
 def _main(steps: Sequence[Step], stands: Standing) -> Act:
     kind = stands.step.kind if stands.step else ""
     if not has_ended(stands):
+        is_open = stands.phase == OPEN
         if kind in ("predict", "quiz"):
-            if stands.phase == OPEN:
-                return Act("close", "Close answers")
-            return Act("tell", "Show the right answers")
-        if stands.phase == OPEN:
-            return Act("play", "Play")
-        return Act("tell", "Show the result")
+            return Act("close", "Close answers") if is_open else Act("tell", "Show the right answers")
+        return Act("play", "Play") if is_open else Act("tell", "Show the result")
     if stands.index + 1 >= len(steps):
         return Act("end", "End the lesson")
     return Act("next", "Start the lesson" if stands.index < 0 else "Next step")

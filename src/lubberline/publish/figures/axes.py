@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from lubberline.publish.figures.svg import Drawing, text_width
 from lubberline.publish.words import LONG_FLIGHT_S, number, shortened, signed
 from lubberline.simulation.flown import Flown
 
+Places = TypeVar("Places", float, Floats)
 TIME_STEPS_S = (30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 14400.0)
 
 
@@ -48,21 +49,25 @@ class Frame:
     low: float
     high: float
 
-    def x(self, time_s: Floats) -> Floats:
+    def x(self, time_s: Places) -> Places:
         """Times to the right."""
         return self.left + time_s / self.end_s * self.width
 
-    def y(self, value: Floats) -> Floats:
+    def y(self, value: Places) -> Places:
         """Values upwards."""
         return self.top + (self.high - value) / (self.high - self.low) * self.height
 
-    def x_at(self, time_s: float) -> float:
-        """Where one moment lies."""
-        return self.left + time_s / self.end_s * self.width
+    def draw_across(self, drawing: Drawing, value: float, kind: str) -> float:
+        """A line across at a value; gives its height."""
+        y = self.y(value)
+        drawing.line(self.left, y, self.right, y, kind)
+        return y
 
-    def y_at(self, value: float) -> float:
-        """Where one value lies."""
-        return self.top + (self.high - value) / (self.high - self.low) * self.height
+    def draw_down(self, drawing: Drawing, time_s: float, kind: str) -> float:
+        """A line down at a time; gives where it is."""
+        x = self.x(time_s)
+        drawing.line(x, self.top, x, self.bottom, kind)
+        return x
 
     @property
     def right(self) -> float:
@@ -83,8 +88,7 @@ class Frame:
 def draw_frame(drawing: Drawing, frame: Frame, steps: list[tuple[float, str]], title: str) -> None:
     """The box, its grid of values with their labels on the left, and its title above."""
     for value, label in steps:
-        y = frame.y_at(value)
-        drawing.line(frame.left, y, frame.right, y, "zero" if value == 0.0 and frame.low < 0.0 else "grid")
+        y = frame.draw_across(drawing, value, "zero" if value == 0.0 and frame.low < 0.0 else "grid")
         drawing.text(frame.left - 8, y + 5, label, "m", size=14, anchor="end")
     drawing.add(
         f'<rect class="frame" x="{frame.left:.1f}" y="{frame.top:.1f}" width="{frame.width:.1f}" '
@@ -97,8 +101,7 @@ def draw_time_axis(drawing: Drawing, frame: Frame, *, labels: bool) -> None:
     """Grid lines at round moments, with their labels under the lowest plot."""
     long = frame.end_s > LONG_FLIGHT_S
     for time_s in time_ticks(frame.end_s):
-        x = frame.x_at(time_s)
-        drawing.line(x, frame.top, x, frame.bottom, "grid")
+        x = frame.draw_down(drawing, time_s, "grid")
         if labels:
             minutes = time_s / 60.0
             text = f"{int(minutes) // 60}:{int(minutes) % 60:02d}" if long else f"{minutes:g}"
@@ -161,10 +164,10 @@ def marks_of(flown: Flown) -> list[Mark]:
 def _draw_row(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> None:
     """One line of marks, each with its word where there is room; the last always has."""
     for index, mark in enumerate(marks):
-        x = frame.x_at(mark.time_s)
+        x = frame.x(mark.time_s)
         kind, shape = SHAPES[mark.kind]
         drawing.path(f"M{x:.1f} {y:.1f}{shape}", kind)
-        room = frame.x_at(marks[index + 1].time_s) - x - LABELS_GAP_PX if index + 1 < len(marks) else math.inf
+        room = frame.x(marks[index + 1].time_s) - x - LABELS_GAP_PX if index + 1 < len(marks) else math.inf
         for words in (mark.label, mark.label.removeprefix(FAULT)):
             if text_width(words, 14) <= room:
                 drawing.text(x + 9, y, words, "t", size=14)
@@ -185,5 +188,4 @@ def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) 
 def draw_mark_lines(drawing: Drawing, frame: Frame, marks: Sequence[Mark]) -> None:
     """A thin line down through a plot at every mark."""
     for mark in marks:
-        x = frame.x_at(mark.time_s)
-        drawing.line(x, frame.top, x, frame.bottom, "alarmline" if mark.kind == "fault" else "setline")
+        frame.draw_down(drawing, mark.time_s, "alarmline" if mark.kind == "fault" else "setline")

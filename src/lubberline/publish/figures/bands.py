@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from lubberline.arrays import Bools, Floats
-from lubberline.publish.figures.decimation import MOST_POINTS, Rows, kept_rows
+from lubberline.publish.figures.svg import MOST_POINTS, Rows, kept_rows
 from lubberline.simulation.flown import Columns
 
 # From the zero line outwards; the tumble is outermost, so that what is clipped is the tumble.

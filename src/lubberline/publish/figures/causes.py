@@ -7,6 +7,8 @@ of the live bench; nothing is computed where they are put in.
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from lubberline.simulation.flown import cause_name
+
 
 class CauseText(NamedTuple):
     """The account of one cause.
@@ -180,6 +182,17 @@ def look_of(cause: str) -> Look:
     return LOOKS.get(cause.removesuffix("_deg"), UNKNOWN)
 
 
+def named_look(cause: str) -> dict[str, str]:
+    """A ledger column's cause with its name and look, for a page that draws it itself."""
+    look = look_of(cause)
+    return {
+        "name": cause_name(cause),
+        "fill": look.fill,
+        "ink": look.ink,
+        "pattern": PATTERNS[look.pattern],
+    }
+
+
 def fills(prefix: str, cause: str) -> tuple[str, ...]:
     """What to fill a cause's shape with, one over the other: its colour, then its pattern if it has one.
 
@@ -193,13 +206,10 @@ def fills(prefix: str, cause: str) -> tuple[str, ...]:
 
 def pattern_definitions(prefix: str, causes: Iterable[str]) -> str:
     """SVG `<pattern>` elements for the causes, ids beginning with `prefix`."""
-    parts = []
-    for cause in causes:
-        look = look_of(cause)
-        if PATTERNS[look.pattern]:
-            parts.append(
-                f'<pattern id="{prefix}-{cause.removesuffix("_deg")}" width="8" height="8" '
-                f'patternUnits="userSpaceOnUse"><path d="{PATTERNS[look.pattern]}" stroke="{look.ink}" '
-                'stroke-width="1" opacity=".75"/></pattern>'
-            )
-    return "".join(parts)
+    looks = {cause.removesuffix("_deg"): look_of(cause) for cause in causes}
+    return "".join(
+        f'<pattern id="{prefix}-{cause}" width="8" height="8" patternUnits="userSpaceOnUse">'
+        f'<path d="{PATTERNS[look.pattern]}" stroke="{look.ink}" stroke-width="1" opacity=".75"/></pattern>'
+        for cause, look in looks.items()
+        if PATTERNS[look.pattern]
+    )

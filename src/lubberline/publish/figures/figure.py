@@ -11,12 +11,11 @@ import numpy as np
 from lubberline.publish.figures.axes import Frame, draw_marks, draw_time_axis, marks_of, setting_rows
 from lubberline.publish.figures.bands import Stack, stack_of
 from lubberline.publish.figures.causes import pattern_definitions
-from lubberline.publish.figures.decimation import MOST_POINTS
 from lubberline.publish.figures.facts import draw_facts, drift_rows, fact_lines, worst_row
 from lubberline.publish.figures.ledger_plot import draw_ledger, range_deg
 from lubberline.publish.figures.route import draw_route
 from lubberline.publish.figures.strips import draw_headings, draw_strip, strips_of
-from lubberline.publish.figures.svg import Drawing, safe, style_element, wrapped_lines
+from lubberline.publish.figures.svg import MOST_POINTS, Drawing, document, wrapped_lines
 from lubberline.publish.words import day, degrees, number, shortened, typeset
 from lubberline.simulation.flown import Flown, cause_name
 
@@ -28,15 +27,13 @@ ROUTE_WIDTH = 470.0
 ROUTE_ALONE = (300.0, 235.0)
 LEDGER_HEIGHT = 260.0
 PARTS = ("header", "route", "facts", "plots")
-# Sans serif on a screen; the serif that the report's typesetter carries when it is set in there.
-FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Libertinus Serif', sans-serif"
 
 
 def subtitle(flown: Flown) -> str:
     """Aircraft, day and duration in a line."""
     summary = flown.summary
-    parts = [shortened(str(summary.get("aircraft") or ""), 60), day(flown.motion.start_utc)]
-    parts.append(f"{number(summary.get('duration_min'), 0)} min")
+    aircraft = shortened(str(summary.get("aircraft") or ""), 60)
+    parts = (aircraft, day(flown.motion.start_utc), f"{number(summary.get('duration_min'), 0)} min")
     return "  ·  ".join(part for part in parts if part)
 
 
@@ -141,15 +138,8 @@ def _identifier(flown: Flown, part: str) -> str:
 
 def _document(flown: Flown, prefix: str, size: tuple[float, float], inside: str, *, dark: bool) -> str:
     title = str(flown.summary.get("title") or flown.motion.title)
-    width, height = size
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" id="{prefix}" '
-        f'viewBox="0 0 {width:g} {height:.0f}" width="{width:g}" height="{height:.0f}" role="img" '
-        f'aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONTS}">\n'
-        f'<title id="{prefix}-title">{safe(title)}</title>\n'
-        f'<desc id="{prefix}-desc">{safe(description(flown))}</desc>\n{style_element(prefix, dark=dark)}\n'
-        f'<rect class="paper" width="100%" height="100%"/>\n{inside}\n</svg>\n'
-    )
+    theme = "auto" if dark else "light"
+    return document(title, description(flown), size, inside, theme=theme, prefix=prefix)
 
 
 def route_svg(flown: Flown) -> str:
@@ -182,4 +172,4 @@ def figure_svg(
     """
     prefix = _identifier(flown, ",".join(parts))
     inside, height = _inside(flown, parts, prefix, ledger_height, most)
-    return _document(flown, prefix, (WIDTH, height), inside, dark=dark)
+    return _document(flown, prefix, (WIDTH, round(height)), inside, dark=dark)

@@ -124,8 +124,7 @@ def _draw_limits(drawing: Drawing, frame: Frame) -> None:
     for limit in LIMITS_DEG:
         for value in (limit, -limit):
             if frame.low < value < frame.high:
-                y = frame.y_at(value)
-                drawing.line(frame.left, y, frame.right, y, "limit")
+                y = frame.draw_across(drawing, value, "limit")
                 if limit == LIMITS_DEG[0] or apart_px >= 13.0:
                     drawing.text(frame.left + 4, y - 3, f"limit {degrees(value, 0)}", "t halo", size=12)
 
@@ -160,7 +159,7 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
         drawing.text(
             right, y + pitch, f"on the card {degrees(on_card, decimals)}", "t", size=size, anchor="end"
         )
-    y_dot = float(np.clip(frame.y_at(total_deg), frame.top, frame.bottom))
+    y_dot = float(np.clip(frame.y(total_deg), frame.top, frame.bottom))
     drawing.add(f'<circle class="dot" cx="{x:.1f}" cy="{y_dot:.1f}" r="5"/>')
 
 

@@ -123,8 +123,8 @@ def marks_strip_svg(
     by_student: dict[str, list[Marked]] = {}
     for one in marks:
         by_student.setdefault(one.answer.student, []).append(one)
-    rows = [(names.get(student, student), *score(own)) for student, own in by_student.items()]
-    rows = sorted((row for row in rows if row[2]), key=lambda row: (-row[1] / row[2], row[0]))
+    scores = [(names.get(student, student), *score(own)) for student, own in by_student.items()]
+    rows = sorted((row for row in scores if row[2]), key=lambda row: (-row[1] / row[2], row[0]))
     left = _name_room([name for name, _, _ in rows])
     panel = _Panel(left, WIDTH - left - 150.0, 0.0, 1.0, "Share of the points", SHARES)
     bottom = HEAD_PX + ROW_PX * max(len(rows), 1)

@@ -8,8 +8,7 @@ import numpy as np
 
 from lubberline.arrays import Floats
 from lubberline.publish.figures.axes import round_step, ticks
-from lubberline.publish.figures.decimation import kept_rows
-from lubberline.publish.figures.svg import Drawing, open_path, text_width
+from lubberline.publish.figures.svg import Drawing, kept_rows, open_path, text_width
 from lubberline.units import NM_M
 
 # A sphere will do for a drawing: the mean radius of WGS 84, (2 a + b) / 3, in nautical miles.

@@ -15,8 +15,7 @@ from lubberline.publish.figures.axes import (
     draw_time_axis,
     value_steps,
 )
-from lubberline.publish.figures.decimation import kept_rows
-from lubberline.publish.figures.svg import Drawing, open_path
+from lubberline.publish.figures.svg import Drawing, kept_rows, open_path
 from lubberline.publish.words import degrees, number
 from lubberline.simulation.flown import Columns, Flown
 
@@ -92,21 +91,41 @@ def draw_headings(
     low = _calmest_edge([unwrapped for _, unwrapped in lines])
     frame = replace(frame, low=low, high=low + 360.0)
     steps = [(low + 90.0 * i, "NESW"[(i + round(low / 90.0)) % 4]) for i in range(5)]
-    draw_frame(drawing, frame, steps, f"Indicated and {name} heading")
-    draw_time_axis(drawing, frame, labels=False)
-    draw_mark_lines(drawing, frame, marks)
-    drawing.clip(f"{prefix}-headings", frame.box)
-    ends = []
-    for kind, unwrapped in lines:
+    labels = (f"{name} (where it points)", "indicated (what it shows)")
+    drawn = []
+    for (kind, unwrapped), label in zip(lines, labels, strict=True):
         rows = kept_rows((unwrapped,), most=most)
         x, y = wrapped_line(time[rows], unwrapped[rows], low)
-        drawing.path(open_path(frame.x(x), frame.y(y)), kind)
-        finite = np.flatnonzero(np.isfinite(y))
-        ends.append(float(frame.y(y[finite[-1]])) if finite.size else frame.bottom)
+        drawn.append((kind, label, frame.x(x), frame.y(y)))
+    title = f"Indicated and {name} heading"
+    _draw_plot(drawing, f"{prefix}-headings", frame, title, steps, drawn, marks, (20.0, 8.0, 8.0))
+
+
+def _draw_plot(
+    drawing: Drawing,
+    name: str,
+    frame: Frame,
+    title: str,
+    steps: list[tuple[float, str]],
+    lines: Sequence[tuple[str, str, Floats, Floats]],
+    marks: Sequence[Mark],
+    room: tuple[float, float, float],
+) -> None:
+    """A plot of lines (style, label, and the points on the paper), each named on the right at its end.
+
+    The names stand so far apart, and so far from the upper and the lower edge, as `room` has it.
+    """
+    draw_frame(drawing, frame, steps, title)
+    draw_time_axis(drawing, frame, labels=False)
+    draw_mark_lines(drawing, frame, marks)
+    drawing.clip(name, frame.box)
+    for kind, _, x, y in lines:
+        drawing.path(open_path(x, y), kind)
     drawing.end()
-    labels = (f"{name} (where it points)", "indicated (what it shows)")
-    heights = spread(ends, 20.0, frame.top + 8, frame.bottom - 8)
-    for (kind, _), label, y_px in zip(lines, labels, heights, strict=True):
+    shown = [y[np.isfinite(y)] for _, _, _, y in lines]
+    ends = [float(y[-1]) if y.size else frame.bottom for y in shown]
+    heights = spread(ends, room[0], frame.top + room[1], frame.bottom - room[2])
+    for (kind, label, _, _), y_px in zip(lines, heights, strict=True):
         drawing.line(frame.right + 6, y_px, frame.right + 26, y_px, kind)
         drawing.text(frame.right + 32, y_px + 5, label, "t", size=14)
 
@@ -138,24 +157,12 @@ def draw_strip(
     most: int,
 ) -> None:
     """A narrow plot of one or two lines (style, label, values), named on the right at their ends."""
-    labels = _error_steps(frame.high) if frame.low < 0.0 else value_steps(frame.low, frame.high, 4)
-    draw_frame(drawing, frame, labels, title)
-    draw_time_axis(drawing, frame, labels=False)
-    draw_mark_lines(drawing, frame, marks)
-    drawing.clip(prefix, frame.box)
-    ends = []
-    for kind, _, values in lines:
+    steps = _error_steps(frame.high) if frame.low < 0.0 else value_steps(frame.low, frame.high, 4)
+    drawn = []
+    for kind, label, values in lines:
         rows = kept_rows((values,), most=most)
-        y = frame.y(values[rows])
-        drawing.path(open_path(frame.x(time_s[rows]), y), kind)
-        finite = y[np.isfinite(y)]
-        ends.append(float(finite[-1]) if finite.size else frame.bottom)
-    drawing.end()
-    for (kind, label, _), y_px in zip(
-        lines, spread(ends, 18.0, frame.top + 6, frame.bottom - 4), strict=True
-    ):
-        drawing.line(frame.right + 6, y_px, frame.right + 26, y_px, kind)
-        drawing.text(frame.right + 32, y_px + 5, label, "t", size=14)
+        drawn.append((kind, label, frame.x(time_s[rows]), frame.y(values[rows])))
+    _draw_plot(drawing, prefix, frame, title, steps, drawn, marks, (18.0, 6.0, 4.0))
 
 
 def _broken_at_wraps(error_deg: Floats) -> Floats:

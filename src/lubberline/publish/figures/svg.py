@@ -1,4 +1,4 @@
-"""Writes SVG: escaped text, shapes, and lines from arrays."""
+"""Writes SVG: escaped text, shapes, and lines from arrays, in which every peak is drawn."""
 
 import re
 import zlib
@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lubberline.arrays import Floats
 
@@ -221,13 +222,20 @@ def style_element(prefix: str, *, dark: bool) -> str:
     return f"<style>{text}</style>"
 
 
+# Sans serif on a screen; the serif that the typesetter carries when it is set in a PDF.
 FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Libertinus Serif', sans-serif"
 DARK_SCREEN = "@media screen and (prefers-color-scheme:dark)"
 BAND = {"light": "#9db8cc", "dark": "#39536a"}
 
 
 def document(
-    title: str, description: str, size: tuple[float, float], inside: str, *, theme: str = "light"
+    title: str,
+    description: str,
+    size: tuple[float, float],
+    inside: str,
+    *,
+    theme: str = "light",
+    prefix: str = "",
 ) -> str:
     """An SVG document with `<title>` and `<desc>`, no script, no outside resource.
 
@@ -237,13 +245,15 @@ def document(
         size: width and height.
         inside: markup that is safe; besides the classes of flights' figures `interval` is a band.
         theme: 'light' for paper, 'dark', or 'auto' as the screen wants it.
+        prefix: of all ids in it, so that several may stand in one page; one of its own without it.
     """
-    prefix = f"d{zlib.crc32(f'{title}|{description}'.encode('utf-8', 'replace')):08x}"
+    prefix = prefix or f"d{zlib.crc32(f'{title}|{description}'.encode('utf-8', 'replace')):08x}"
     width, height = size
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" id="{prefix}" viewBox="0 0 {width:g} {height:g}" '
-        f'width="{width:g}" height="{height:g}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
-        f'font-family="{FONTS}">\n<title id="{prefix}-title">{safe(title)}</title>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" id="{prefix}" '
+        f'viewBox="0 0 {width:g} {height:g}" width="{width:g}" height="{height:g}" role="img" '
+        f'aria-labelledby="{prefix}-title {prefix}-desc" font-family="{FONTS}">\n'
+        f'<title id="{prefix}-title">{safe(title)}</title>\n'
         f'<desc id="{prefix}-desc">{safe(description)}</desc>\n{_styles(prefix, theme)}\n'
         f'<rect class="paper" width="100%" height="100%"/>\n{inside}\n</svg>\n'
     )
@@ -256,3 +266,41 @@ def _styles(prefix: str, theme: str) -> str:
     band += f"\n{DARK_SCREEN}{{#{prefix} .interval{{fill:{BAND['dark']}}}}}"
     both = f"{style_element(prefix, dark=True)}\n<style>{band}</style>"
     return both if theme == "auto" else both.replace(DARK_SCREEN, "@media all")
+
+
+Rows = NDArray[np.intp]
+MOST_POINTS = 1500
+
+
+def _extremes(signal: Floats, bucket: int) -> list[Rows]:
+    count = len(signal)
+    buckets = -(-count // bucket)
+    starts = np.arange(buckets) * bucket
+    found = []
+    for sign in (1.0, -1.0):
+        padded = np.full(buckets * bucket, np.inf)
+        padded[:count] = np.where(np.isnan(signal), np.inf, sign * signal)
+        found.append(np.minimum(starts + padded.reshape(buckets, bucket).argmin(axis=1), count - 1))
+    return found
+
+
+def kept_rows(signals: Sequence[Floats], must: Sequence[int] = (), most: int = MOST_POINTS) -> Rows:
+    """Rows to draw: the least and the greatest of every signal in each bucket of time, and both ends.
+
+    Args:
+        signals: arrays of equal length, drawn with the same rows.
+        must: rows kept whatever happens (both sides of a setting).
+        most: how many rows at most, less what `must` adds.
+
+    Returns:
+        Increasing row numbers; every row when there are no more than `most`.
+    """
+    count = len(signals[0])
+    if count <= most:
+        return np.arange(count)
+    buckets = max(1, (most - 2) // (2 * len(signals)))
+    bucket = -(-count // buckets)
+    rows = [np.array([0, count - 1, *(row for row in must if 0 <= row < count)])]
+    for signal in signals:
+        rows.extend(_extremes(signal, bucket))
+    return np.unique(np.concatenate(rows))

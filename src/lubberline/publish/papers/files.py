@@ -12,7 +12,7 @@ from lubberline.publish.papers.answers import plain_number
 from lubberline.publish.papers.qti import identifier_of, package_files, qti_package
 from lubberline.publish.papers.qti_names import DIALECTS, Dialect
 from lubberline.publish.papers.qti_schema import Schemas
-from lubberline.publish.papers.sheets import Task, answer_sheet_pdf, key_pdf, paper_pdf, tasks, worksheet_pdf
+from lubberline.publish.papers.sheets import answer_sheet_pdf, key_pdf, paper_pdf, tasks, worksheet_pdf
 from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.papers import Paper
 
@@ -114,14 +114,11 @@ def contents(
             made[name] = partial(qti_package, paper.items, titled(paper), dialect)
     made["items.csv"] = partial(items_csv, papers)
     if worksheet:
-        to_draw = _tasks(papers)
+        taken = {item.id for paper in papers for item in paper.items}
+        to_draw = tasks(papers[0].seed, taken=taken)
         made["worksheet.pdf"] = partial(worksheet_pdf, to_draw, papers[0].title)
         made["worksheet_solved.pdf"] = partial(worksheet_pdf, to_draw, papers[0].title, solved=True)
     return made
-
-
-def _tasks(papers: Sequence[Paper]) -> list[Task]:
-    return tasks(papers[0].seed, taken={item.id for paper in papers for item in paper.items})
 
 
 def titled(paper: Paper) -> str:

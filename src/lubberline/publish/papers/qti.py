@@ -49,7 +49,6 @@ def item_tree(item: Item, title: str, figure_href: str, dialect: Dialect) -> Nod
         dialect: which wraps the text of feedback or does not.
     """
     key = plain_number(item.answer or 0.0) if item.kind == "number" else LETTERS[item.key]
-    base_type = "float" if item.kind == "number" else "identifier"
     return Node(
         "assessmentItem",
         {
@@ -65,7 +64,7 @@ def item_tree(item: Item, title: str, figure_href: str, dialect: Dialect) -> Nod
                 node("correctResponse", node("value", key)),
                 identifier="RESPONSE",
                 cardinality="single",
-                baseType=base_type,
+                baseType="float" if item.kind == "number" else "identifier",
             ),
             _score(normalMaximum="1"),
             node("outcomeDeclaration", identifier="FEEDBACK", cardinality="single", baseType="identifier"),
@@ -128,10 +127,9 @@ def _processing(item: Item) -> Node:
     response = node("variable", identifier="RESPONSE")
     test = node("match", response, node("correct", identifier="RESPONSE"))
     right = node("responseIf", test, _set("SCORE", "float", "1"))
-    wrong = node("responseElse", _set("SCORE", "float", "0"))
     return node(
         "responseProcessing",
-        node("responseCondition", right, wrong),
+        node("responseCondition", right, node("responseElse", _set("SCORE", "float", "0"))),
         node("setOutcomeValue", response, identifier="FEEDBACK"),
     )
 

@@ -13,11 +13,11 @@ from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragra
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many, number, typeset
 from lubberline.questions.bank import models
-from lubberline.questions.draws import Draw, random_of
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import LETTERS, Item, Option
+from lubberline.questions.model import Draw, random_of
 from lubberline.questions.notation import heading
 from lubberline.questions.papers import Paper
 from lubberline.simulation import CAUTIONS
@@ -175,18 +175,14 @@ def _facts(paper: Paper) -> list[str]:
     topics = Counter(item.topic for item in items)
     levels = Counter(item.level for item in items)
     rules = jurisdictions_of(items)
-    facts = [
+    on_rules = f"Keys to questions on rules follow those of {', '.join(rules)}. Rules change: check them."
+    return [
         "Topics: " + ", ".join(f"{topic} {count}" for topic, count in topics.items()) + ".",
         "Levels: " + ", ".join(f"{level} {levels[level]}" for level in ("recall", "apply", "judge")) + ".",
         f"Expected difficulty, mean: {number(paper.difficulty, 2)} (0: everybody right, 1: nobody right).",
+        on_rules if rules else "No question depends on one country's rules.",
+        f"Made from the blueprint '{paper.title}' with seed {paper.seed}.",
     ]
-    if rules:
-        facts.append(
-            f"Keys to questions on rules follow those of {', '.join(rules)}. Rules change: check them."
-        )
-    else:
-        facts.append("No question depends on one country's rules.")
-    return [*facts, f"Made from the blueprint '{paper.title}' with seed {paper.seed}."]
 
 
 def key_pdf(paper: Paper) -> bytes:
@@ -226,8 +222,10 @@ def blank_dial() -> str:
         sine, cosine = math.sin(math.radians(mark)), math.cos(math.radians(mark))
         ends = [f"{110 + radius * sine:.1f} {110 - radius * cosine:.1f}" for radius in (98, 104)]
         parts.append(f'<path d="M{ends[0]}L{ends[1]}" stroke="{PALE}" stroke-width="1.2"/>')
-    parts.append(f'<path d="M110 106v8M106 110h8" stroke="{PALE}" stroke-width="1"/>')
-    parts.append(f'<path d="M110 2v16" stroke="{INK}" stroke-width="3.5"/>')
+    parts += [
+        f'<path d="M110 106v8M106 110h8" stroke="{PALE}" stroke-width="1"/>',
+        f'<path d="M110 2v16" stroke="{INK}" stroke-width="3.5"/>',
+    ]
     body = "".join(parts)
     return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 220 220" fill="none">{body}</svg>'
 
@@ -244,13 +242,11 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
     draw = Draw(random)
     working = [model for model in models().values() if model.notation.circle]
     readings = count if not working else math.ceil(count / 3)
-    found: list[Task] = []
-    for _ in range(readings):
-        reading = draw.heading_deg()
-        words = f"The heading indicator reads {heading(reading)}. Draw its card."
-        found.append(
-            Task(words, reading, "The reading is under the lubber line; headings increase clockwise.")
-        )
+    why = "The reading is under the lubber line; headings increase clockwise."
+    found = [
+        Task(f"The heading indicator reads {heading(reading)}. Draw its card.", reading, why)
+        for reading in [draw.heading_deg() for _ in range(readings)]
+    ]
     seen = set(taken)
     for _ in range(MOST_DRAWS):
         if len(found) == count or not working:

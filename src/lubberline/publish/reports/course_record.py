@@ -114,6 +114,7 @@ def course_record(
         for one in sorted(sittings, key=lambda one: one.opened_utc)
         if one.id in forms or any(not mark.answer.blank for mark in own.get(one.id, ()))
     ]
+    concerned = [each for each in corrections if each.student in ("", student.id)]
     of_papers = [mark for one in there if one.kind == "paper" for mark in own.get(one.id, ())]
     return CourseRecord(
         school=school,
@@ -122,7 +123,7 @@ def course_record(
         group=group.title,
         lessons=tuple(_attended(one, own.get(one.id, ())) for one in there if one.kind == "lesson"),
         results=tuple(
-            _result(one, own.get(one.id, ()), forms, _of(corrections, one.id, student.id))
+            _result(one, own.get(one.id, ()), forms, [each for each in concerned if each.sitting == one.id])
             for one in there
             if one.kind == "paper"
         ),
@@ -146,10 +147,6 @@ def by_topic(marks: Sequence[Marked]) -> tuple[TopicResult, ...]:
 def _attended(sitting: Sitting, marks: Sequence[Marked]) -> Attended:
     topics = tuple(dict.fromkeys(asked.item.topic for asked in sitting.asked))
     return Attended(sitting.opened_utc[:10], sitting.title, topics, *score(marks))
-
-
-def _of(corrections: Sequence[Correction], sitting: str, student: str) -> list[Correction]:
-    return [one for one in corrections if one.sitting == sitting and one.student in ("", student)]
 
 
 def _result(

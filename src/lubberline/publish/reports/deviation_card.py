@@ -31,17 +31,16 @@ def deviation_svg(swings: Mapping[str, Swing], names: Mapping[str, str]) -> str:
     told = [f"{mark} {names[key]}" for key, mark in zip(swings, ("●", "○"), strict=False) if names[key]]
     drawing.text(frame.left, 20.0, ": ".join([title, ", ".join(told)]) if told else title, "b", size=15)
     for heading in range(0, 361, 30):
-        x = frame.x_at(float(heading))
-        drawing.line(x, frame.top, x, frame.bottom, "grid")
+        x = frame.draw_down(drawing, float(heading), "grid")
         drawing.text(x, frame.bottom + 19, f"{heading:03d}", "m", size=14, anchor="middle")
     if limit <= scale:
         for side in (-limit, limit):
-            drawing.line(frame.left, frame.y_at(side), frame.right, frame.y_at(side), "limit")
+            frame.draw_across(drawing, side, "limit")
     around = np.arange(0.0, 361.0, 3.0)
     for (line, point), swing in zip(LOOKS, swings.values(), strict=False):
         drawing.path(open_path(frame.x(around), frame.y(deviation_deg(around, swing.fitted))), line)
         for pair in swing.pairs:
-            x, y = frame.x_at(pair.compass_deg), frame.y_at(pair.deviation_deg)
+            x, y = frame.x(pair.compass_deg), frame.y(pair.deviation_deg)
             drawing.add(f'<circle class="{point}" cx="{x:.1f}" cy="{y:.1f}" r="4.5"/>')
     words = f"Deviation measured and fitted on all headings; greatest {greatest:.1f} degrees."
     return document("Deviation", words, (WIDTH, HEIGHT), drawing.markup())
@@ -62,20 +61,17 @@ def heading(value_deg: float) -> str:
 
 def _card(swings: Mapping[str, Swing]) -> dict[str, Any]:
     columns = [RADIOS[key] for key in swings]
-    first = next(iter(swings.values()))
     rows = [
         [heading(line.for_deg), *(heading(swing.card[place].steer_deg) for swing in swings.values())]
-        for place, line in enumerate(first.card)
+        for place, line in enumerate(next(iter(swings.values())).card)
     ]
     return {"columns": [words or "steer" for words in columns], "rows": rows}
 
 
 def _coefficients(swing: Swing) -> list[list[str]]:
-    errors = swing.errors_deg or (None,) * 5
-    hand = swing.by_hand or (None,) * 5
     return [
         [name, degrees(fitted, 2), "–" if error is None else f"± {number(error, 2)}°", degrees(by_hand, 2)]
-        for name, fitted, error, by_hand in zip("ABCDE", swing.fitted, errors, hand, strict=True)
+        for name, fitted, error, by_hand in swing.coefficients
     ]
 
 

@@ -112,9 +112,8 @@ def student_pdf(worked: TaughtLesson) -> bytes:
             short.append({"title": step.title, "words": _runs(step.short)})
         moment = _moment(worked, index, step, pictures)
         moments += [moment] if moment else []
-    data = _sheet(worked, "Handout", SIZE)
-    data |= {"predictions": predictions, "short": short, "moments": moments, "quiz": quiz}
-    return pdf(("sheet.typ", "handout.typ"), data, pictures)
+    parts = {"predictions": predictions, "short": short, "moments": moments, "quiz": quiz}
+    return pdf(("sheet.typ", "handout.typ"), {**_sheet(worked, "Handout", SIZE), **parts}, pictures)
 
 
 def instructor_pdf(worked: TaughtLesson) -> bytes:
@@ -124,7 +123,6 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
     steps = []
     since = 0.0
     for index, (step, row) in enumerate(zip(worked.lesson.steps, rows, strict=True)):
-        asked = worked.of_step(index)
         steps.append(
             {
                 "number": index + 1,
@@ -135,25 +133,28 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
                 "scene": step.show.scene_ref if step.show else "",
                 "text": runs_of(step.text) if step.question is None else [],
                 "notes": runs_of(step.notes),
-                "asked": [_answered(one, pictures) for one in asked],
+                "asked": [_answered(one, pictures) for one in worked.of_step(index)],
             }
         )
         since += row.planned_min
-    data = _sheet(worked, "Instructor's sheet", INSTRUCTOR_SIZE)
-    data |= {"needs": _runs(worked.lesson.needs), "total": f"{since:.0f}", "steps": steps}
+    data = {
+        **_sheet(worked, "Instructor's sheet", INSTRUCTOR_SIZE),
+        "needs": _runs(worked.lesson.needs),
+        "total": f"{since:.0f}",
+        "steps": steps,
+    }
     return pdf(("sheet.typ", "teaching.typ"), data, pictures)
 
 
 def _answered(one: Asked, pictures: dict[str, str]) -> dict[str, Any]:
     item = one.item
-    wrong = item.slips if item.kind == "number" else item.options
     told = [
         {
             "answer": _wrong_words(item, place),
             "means": typeset(option.feedback),
             "idea": option.misconception,
         }
-        for place, option in enumerate(wrong)
+        for place, option in enumerate(item.slips if item.kind == "number" else item.options)
         if item.kind == "number" or place != item.key
     ]
     return _question("", one, pictures) | {

@@ -13,7 +13,6 @@ from lubberline.simulation.flown import cause_name
 from lubberline.upkeep.records import Plan, PlannedLeg
 
 WIDTH, HEIGHT = 760.0, 300.0
-SETTING_ROOM = 20.0
 
 
 def plan_svg(plan: Plan, *, theme: str = "light") -> str:
@@ -40,12 +39,10 @@ def plan_svg(plan: Plan, *, theme: str = "light") -> str:
             )
             drawing.path(open_path(frame.x(time_s[rows]), frame.y(middle[rows])), "total")
     for limit in (-plan.limit_deg, plan.limit_deg):
-        y = frame.y_at(limit)
-        drawing.line(frame.left, y, frame.right, y, "limit")
+        y = frame.draw_across(drawing, limit, "limit")
         drawing.text(frame.right + 6, y + 5, f"{number(limit, 0)}° limit", "m", size=14)
     for setting in plan.settings:
-        x = frame.x_at(setting.at_min * 60.0)
-        drawing.line(x, frame.top, x, frame.bottom, "setline")
+        x = frame.draw_down(drawing, setting.at_min * 60.0, "setline")
         drawing.path(f"M{x:.1f} {frame.top:.1f}l-5.5 -10h11Z", "mark" if setting.kept else "alarm")
     draw_time_axis(drawing, frame, labels=True)
     return document(

@@ -54,9 +54,11 @@ def _settings(flown: Flown) -> tuple[str, dict[str, Any]]:
 def _made_with(flown: Flown) -> str:
     summary = flown.summary
     versions = ", ".join(f"{name} {version}" for name, version in (summary.get("versions") or {}).items())
-    parts = [f"Errors against {summary.get('reference', 'magnetic')} heading"]
-    parts.append(f"magnetic field by {summary.get('field_model')}")
-    parts.append(f"seed {summary.get('seed')}")
+    parts = (
+        f"Errors against {summary.get('reference', 'magnetic')} heading",
+        f"magnetic field by {summary.get('field_model')}",
+        f"seed {summary.get('seed')}",
+    )
     return "; ".join([*parts, versions]) + "."
 
 

@@ -85,15 +85,13 @@ def trend_svg(
         size=15,
     )
     for time_s, words in _months(first, last):
-        x = frame.x_at(time_s - first)
-        drawing.line(x, frame.top, x, frame.bottom, "grid")
+        x = frame.draw_down(drawing, time_s - first, "grid")
         drawing.text(x, frame.bottom + 20, words, "m", size=14, anchor="middle")
     _draw_trend(drawing, frame, judgement, first)
     for limit in (-LIMIT_DEG_15MIN, LIMIT_DEG_15MIN):
-        y = frame.y_at(limit)
-        drawing.line(frame.left, y, frame.right, y, "limit")
+        frame.draw_across(drawing, limit, "limit")
     drawing.text(
-        frame.right - 4, frame.y_at(LIMIT_DEG_15MIN) - 5, "usual allowance 3°", "m", size=13, anchor="end"
+        frame.right - 4, frame.y(LIMIT_DEG_15MIN) - 5, "usual allowance 3°", "m", size=13, anchor="end"
     )
     _draw_checks(drawing, frame, judgement.residuals, first)
     _draw_events(drawing, frame, events, first)
@@ -129,8 +127,8 @@ def _draw_trend(drawing: Drawing, frame: Frame, judgement: Judgement, first_s: f
         drawing.path(closed_path(frame.x(time_s), frame.y(low), frame.y(high)), "interval")
         drawing.path(open_path(frame.x(time_s), frame.y(middle)), "total")
     else:
-        x = frame.x_at(float(time_s[0]))
-        drawing.line(x, frame.y_at(float(low[0])), x, frame.y_at(float(high[0])), "total")
+        x = frame.x(float(time_s[0]))
+        drawing.line(x, frame.y(float(low[0])), x, frame.y(float(high[0])), "total")
 
 
 def _draw_checks(drawing: Drawing, frame: Frame, residuals: Sequence[Residual], first_s: float) -> None:
@@ -139,21 +137,20 @@ def _draw_checks(drawing: Drawing, frame: Frame, residuals: Sequence[Residual], 
         rate = rate_deg_15min(one)
         if rate != rate:
             continue
-        x = frame.x_at(one.check.time_s - first_s)
+        x = frame.x(one.check.time_s - first_s)
         kind = "open" if one.outlier >= OUTLIER else "dot"
         if abs(rate) > frame.high:
             up = rate > 0.0
             y = frame.top + 9.0 if up else frame.bottom - 9.0
             drawing.path(f"M{x:.1f} {y:.1f}l-5 {9 if up else -9}h10Z", kind)
         else:
-            drawing.add(f'<circle class="{kind}" cx="{x:.1f}" cy="{frame.y_at(rate):.1f}" r="4"/>')
+            drawing.add(f'<circle class="{kind}" cx="{x:.1f}" cy="{frame.y(rate):.1f}" r="4"/>')
 
 
 def _draw_events(drawing: Drawing, frame: Frame, events: Sequence[LogEvent], first_s: float) -> None:
     free = [-1e9, -1e9]
     for event in events:
-        x = frame.x_at(event.time_s - first_s)
-        drawing.line(x, frame.top, x, frame.bottom, "alarmline")
+        x = frame.draw_down(drawing, event.time_s - first_s, "alarmline")
         drawing.path(f"M{x:.1f} {frame.top:.1f}l-6 -6l6 -6l6 6Z", "alarm")
         words = shortened(event.words, 42)
         left = min(x + 9.0, frame.right - text_width(words, 13))
@@ -307,8 +304,8 @@ def _moment(time_s: float) -> str:
 
 def entries_csv(judgement: Judgement, log: Log) -> bytes:
     """Every row of a log: 'judged', 'maintenance' or 'refused', its cells as typed, and what became of it."""
-    typed = list(dict.fromkeys(name for check in log.checks for name in check.typed))
-    typed = list(dict.fromkeys([*typed, *(name for one in log.refused for name in one.typed)]))
+    cells = [*(one.typed for one in log.checks), *(one.typed for one in log.refused)]
+    typed = list(dict.fromkeys(name for row in cells for name in row))
     columns = [
         "row",
         "state",
@@ -324,18 +321,27 @@ def entries_csv(judgement: Judgement, log: Log) -> bytes:
     by_row = {one.check.row: one for one in judgement.residuals}
     for check in log.checks:
         one = explained.get(id(check)) or by_row.get(check.row)
-        cells = {f"typed_{name}": cell for name, cell in check.typed.items()}
-        cells |= {"row": str(check.row), "state": "judged" if one else "taken"}
-        cells |= {"time_utc": _moment(check.time_s), "set_utc": _moment(check.set_s)}
-        cells |= {name: _number(getattr(check, name)) for name in UNDERSTOOD}
-        if one:
-            cells |= {name: _number(getattr(one, name)) for name in EXPLAINED}
-        rows.append(cells)
-    for event in log.events:
-        row = {"row": str(event.row), "state": "maintenance", "time_utc": _moment(event.time_s)}
-        rows.append({**row, "words": event.words})
-    for refusal in log.refused:
-        cells = {f"typed_{name}": cell for name, cell in refusal.typed.items()}
-        words = f"{refusal.where}: {refusal.wrong}; {refusal.right}"
-        rows.append({**cells, "state": "refused", "words": words})
+        rows.append(
+            {
+                **{f"typed_{name}": cell for name, cell in check.typed.items()},
+                "row": str(check.row),
+                "state": "judged" if one else "taken",
+                "time_utc": _moment(check.time_s),
+                "set_utc": _moment(check.set_s),
+                **{name: _number(getattr(check, name)) for name in UNDERSTOOD},
+                **{name: _number(getattr(one, name)) for name in EXPLAINED if one},
+            }
+        )
+    rows += [
+        {"row": f"{one.row}", "state": "maintenance", "time_utc": _moment(one.time_s), "words": one.words}
+        for one in log.events
+    ]
+    rows += [
+        {
+            **{f"typed_{name}": cell for name, cell in one.typed.items()},
+            "state": "refused",
+            "words": f"{one.where}: {one.wrong}; {one.right}",
+        }
+        for one in log.refused
+    ]
     return csv_text(columns, ([row.get(name, "") for name in columns] for row in rows)).encode("utf-8")

@@ -1,1 +1,69 @@
-"""The item models, a module for each topic; each has its models in `MODELS`."""
+"""The item models, a module for each topic with its models in `MODELS`; what a model is written with."""
+
+from lubberline.questions import notation
+from lubberline.questions.blackboard import (
+    TAUGHT_EARTH_DEG_H,
+    balance_deg_h,
+    laws_of,
+    travel_deg_h,
+    under,
+    wander_deg_h,
+)
+from lubberline.questions.model import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    statements_model,
+)
+from lubberline.questions.second_ways import (
+    CRUISE_RPM,
+    FULL_RPM,
+    IDLE_RPM,
+    PERFECT,
+    bank_error_deg,
+    drift_deg_h,
+    drive,
+    flown_gauge_inhg,
+    flown_legs,
+    flown_rotor_rpm,
+    greatest_bank_error_deg,
+    hanging_card_deg,
+    straight,
+    torque_deg_h,
+)
+
+__all__ = (
+    "CRUISE_RPM",
+    "FULL_RPM",
+    "IDLE_RPM",
+    "PERFECT",
+    "TAUGHT_EARTH_DEG_H",
+    "Draw",
+    "Drawn",
+    "ItemModel",
+    "Statement",
+    "Words",
+    "Worked",
+    "Wrong",
+    "balance_deg_h",
+    "bank_error_deg",
+    "drift_deg_h",
+    "drive",
+    "flown_gauge_inhg",
+    "flown_legs",
+    "flown_rotor_rpm",
+    "greatest_bank_error_deg",
+    "hanging_card_deg",
+    "laws_of",
+    "notation",
+    "statements_model",
+    "straight",
+    "torque_deg_h",
+    "travel_deg_h",
+    "under",
+    "wander_deg_h",
+)

@@ -1,11 +1,21 @@
 """The latitude nut: where it is right, what it does elsewhere, what it cannot cancel."""
 
-from lubberline.questions import notation
-from lubberline.questions.blackboard import balance_deg_h, travel_deg_h, under, wander_deg_h
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import drift_deg_h
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.models import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    balance_deg_h,
+    drift_deg_h,
+    notation,
+    statements_model,
+    travel_deg_h,
+    under,
+    wander_deg_h,
+)
 
 BALANCED = "Its heading indicator has no friction and a latitude nut set for {set_for}."
 THEORY = (
@@ -35,9 +45,8 @@ def _draw_elsewhere(draw: Draw) -> dict[str, float]:
 
 def _elsewhere(d: Drawn) -> Worked:
     latitude, set_deg = d["latitude_deg"], d["set_deg"]
-    sum_of = wander_deg_h(latitude, set_deg=set_deg)
     return Worked(
-        sum_of,
+        wander_deg_h(latitude, set_deg=set_deg),
         (
             *under(
                 ("balance-works-everywhere", "no-earth-wander", "no-wander-at-poles"),

@@ -6,11 +6,8 @@ import re
 from functools import cache
 
 from lubberline.angles import wrapped_deg
-from lubberline.questions import notation
-from lubberline.questions.blackboard import under
-from lubberline.questions.draws import Draw
 from lubberline.questions.figures import compass_face
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import Draw, Drawn, ItemModel, Words, Worked, Wrong, notation, under
 
 SOURCE = (
     "magnetic = true - variation, compass = magnetic - deviation, east positive: FAA-H-8083-25, chapter 8"
@@ -122,8 +119,7 @@ TO_TRUE = ItemModel(
 
 
 def _named(d: Drawn) -> Worked:
-    asked = d["first_deg"] - d["second_deg"]
-    difference = wrapped_deg(asked)
+    difference = wrapped_deg(d["first_deg"] - d["second_deg"])
     other = wrapped_deg(d["second_deg"] - d["third_deg"])
     whole = wrapped_deg(d["first_deg"] - d["third_deg"])
     by_name = {"variation": difference, "deviation": other}
@@ -218,10 +214,10 @@ def _window(d: Drawn) -> Worked:
 def _read_window(svg: str) -> float:
     """The heading at the lubber line of a drawn window, from where its figures in tens stand."""
     letters = {"N": 0, "E": 90, "S": 180, "W": 270}
-    found = []
-    for x, word in re.findall(r'<text x="([\d.]+)"[^>]*>([NESW\d]+)</text>', svg):
-        found.append((float(x), float(letters[word] if word in letters else 10 * int(word))))
-    (x0, first), (x1, second) = found[0], found[1]
+    (x0, first), (x1, second) = [
+        (float(x), float(letters[word] if word in letters else 10 * int(word)))
+        for x, word in re.findall(r'<text x="([\d.]+)"[^>]*>([NESW\d]+)</text>', svg)
+    ][:2]
     per_px = wrapped_deg(second - first) / (x1 - x0)
     line = float(re.findall(r'd="M([\d.]+) 4v', svg)[0])
     return (first + per_px * (line - x0)) % 360.0

@@ -3,12 +3,22 @@
 import math
 
 from lubberline.instruments.heading_indicator.gyro import wander
-from lubberline.questions import notation
-from lubberline.questions.blackboard import TAUGHT_EARTH_DEG_H, travel_deg_h, under, wander_deg_h
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import (
+    TAUGHT_EARTH_DEG_H,
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    notation,
+    statements_model,
+    travel_deg_h,
+    under,
+    wander_deg_h,
+)
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts, engine_deg_h
-from lubberline.questions.statements import Statement, statements_model
 
 JOURNEY_FEEDBACK = {
     "journey-adds-nothing": "On a flight {way} at {knots} kt at {latitude}, transport wander is {knots} / "

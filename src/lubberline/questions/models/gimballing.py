@@ -6,10 +6,20 @@ from functools import cache
 import numpy as np
 
 from lubberline.angles import wrapped_deg
-from lubberline.questions import notation
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, bank_error_deg, flown_legs, greatest_bank_error_deg
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.models import (
+    PERFECT,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    bank_error_deg,
+    flown_legs,
+    greatest_bank_error_deg,
+    notation,
+    statements_model,
+)
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
 ENGINE = "the ledger of an engine turn through a whole circle at that bank"
@@ -36,13 +46,12 @@ def peak_deg(bank_deg: float) -> float:
 
 
 def _facts(d: Drawn) -> dict[str, str]:
-    error = card_error_deg(d["from_axis_deg"], d["bank_deg"])
     return {
         "axis": notation.heading(d["axis_deg"]),
         "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
         "angle": f"{d['from_axis_deg']:.0f}°",
         "bank": f"{d['bank_deg']:.0f}°",
-        "error": notation.error(error, 1),
+        "error": notation.error(card_error_deg(d["from_axis_deg"], d["bank_deg"]), 1),
     }
 
 
@@ -149,11 +158,10 @@ PEAK = ItemModel(
 def _no_error(d: Drawn) -> Worked:
     axis, quarter = d["axis_deg"], d["quarter"]
     key = axis + 90.0 * quarter
-    nearest = 90.0 * round(key / 90.0)
     return Worked(
         key,
         (
-            Wrong("bank-error-by-quadrant", nearest),
+            Wrong("bank-error-by-quadrant", 90.0 * round(key / 90.0)),
             Wrong("gimballing-places-exchanged", axis + 90.0 * quarter + 45.0),
             Wrong("gimballing-places-exchanged", axis + 90.0 * quarter - 45.0),
         ),

@@ -2,8 +2,7 @@
 
 from typing import Any, NamedTuple
 
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 
 
 class Step(NamedTuple):

@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.model import Drawn, ItemModel, Statement, Words, Worked, Wrong, statements_model
 
 CANADA, UNITED_STATES = "Canada", "United States"
 EDITION = "consolidation to November 2025"

@@ -8,11 +8,23 @@ from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
 from lubberline.instruments.suction.rotor import Rotor, rotor_step, run_down_s
-from lubberline.questions import notation
-from lubberline.questions.blackboard import under, wander_deg_h
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, drift_deg_h, drive, flown_legs, torque_deg_h
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.models import (
+    PERFECT,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    drift_deg_h,
+    drive,
+    flown_legs,
+    notation,
+    statements_model,
+    torque_deg_h,
+    under,
+    wander_deg_h,
+)
 from lubberline.units import RAD_PER_RPM
 
 SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"
@@ -216,8 +228,7 @@ def _left_after_turn_deg(bank_deg: float, sense: float) -> float:
         f'kind = "turn"; by_deg = {sense * 360.0}; bank_deg = {bank_deg}',
         'kind = "straight"; minutes = 0.2',
     )
-    ledger = flown_legs(0.0, 0.0, 100.0, legs, AIR_DRIVEN).ledger
-    return float(abs(ledger.levelling_deg[-1]))
+    return float(abs(flown_legs(0.0, 0.0, 100.0, legs, AIR_DRIVEN).ledger.levelling_deg[-1]))
 
 
 @cache

@@ -7,12 +7,19 @@ from functools import cache
 from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
 from lubberline.questions.blackboard import laws_of, under, wander_deg_h
-from lubberline.questions.draws import Draw
 from lubberline.questions.figures import heading_dial
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    statements_model,
+)
 from lubberline.questions.models.turning import COMPASS, accelerating_deg, off_deg, turning_deg
 from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
-from lubberline.questions.statements import Statement, statements_model
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
@@ -28,7 +35,6 @@ def _set_error_deg(deviation_deg: float) -> float:
 
 def _uncorrected(d: Drawn) -> Worked:
     deviation = d["deviation_deg"]
-    compass = d["magnetic_deg"] - deviation
     return Worked(
         -deviation,
         (
@@ -37,7 +43,7 @@ def _uncorrected(d: Drawn) -> Worked:
             Wrong("error-counted-twice", -2.0 * deviation),
         ),
         {
-            "compass": notation.heading(compass),
+            "compass": notation.heading(d["magnetic_deg"] - deviation),
             "deviation": notation.east_west(deviation),
             "magnetic": notation.heading(d["magnetic_deg"]),
         },
@@ -79,9 +85,8 @@ UNCORRECTED = ItemModel(
 
 def _in_turn(d: Drawn) -> Worked:
     heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
-    error = wrapped_deg(turning_deg(heading, bank, dip) - heading)
     return Worked(
-        error,
+        wrapped_deg(turning_deg(heading, bank, dip) - heading),
         under(
             ("set-it-in-the-turn", "compass-northern-everywhere", "compass-lag-and-lead-exchanged"),
             lambda laws: wrapped_deg(turning_deg(heading, bank, dip, laws) - heading),
@@ -141,12 +146,10 @@ MOMENTS = _TURN, _FAST, _SLOW, _STEADY = "turn", "fast", "slow", "steady"
 
 def _moment_error(d: Drawn, name: str) -> float:
     """The error of the compass at each moment of the item, by the formulas."""
-    if name == _TURN:
-        return off_deg(turning_deg(d["turn_deg"], d["bank_deg"], d["dip_deg"]), d["turn_deg"])
-    if name == _STEADY:
-        return off_deg(turning_deg(d["steady_deg"], 0.0, d["dip_deg"]), d["steady_deg"])
-    along = 0.15 if name == _FAST else -0.15
-    heading = d["fast_deg"] if name == _FAST else d["slow_deg"]
+    if name in (_TURN, _STEADY):
+        heading, bank = (d["turn_deg"], d["bank_deg"]) if name == _TURN else (d["steady_deg"], 0.0)
+        return off_deg(turning_deg(heading, bank, d["dip_deg"]), heading)
+    heading, along = (d["fast_deg"], 0.15) if name == _FAST else (d["slow_deg"], -0.15)
     return off_deg(accelerating_deg(heading, along, d["dip_deg"]), heading)
 
 

@@ -4,10 +4,20 @@ import math
 from functools import cache
 from typing import Any
 
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, drive, flown_gauge_inhg
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.models import (
+    CRUISE_RPM,
+    IDLE_RPM,
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    drive,
+    flown_gauge_inhg,
+    statements_model,
+)
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import Sight, believed_sight, sight
 

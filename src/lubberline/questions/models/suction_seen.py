@@ -7,13 +7,22 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
-from lubberline.questions import notation
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import (
+    CRUISE_RPM,
+    IDLE_RPM,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    flown_gauge_inhg,
+    flown_rotor_rpm,
+    notation,
+)
 from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
 from lubberline.questions.notation import Notation
-from lubberline.questions.second_ways import CRUISE_RPM, IDLE_RPM, flown_gauge_inhg, flown_rotor_rpm
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight, sight
 
@@ -62,8 +71,7 @@ def _facts(d: Drawn) -> dict[str, str]:
 def _work(d: Drawn, *slips: Wrong) -> Worked:
     fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
     key = getattr(sight(fault, size, tap), quantity)
-    healthy = getattr(sight("", None, tap), quantity)
-    unmoved = Wrong("fault-leaves-it-alone", healthy)
+    unmoved = Wrong("fault-leaves-it-alone", getattr(sight("", None, tap), quantity))
     return Worked(key, (*_believed(fault, size, tap, quantity), unmoved, *slips), _facts(d), phrase=_why(d))
 
 

@@ -4,9 +4,7 @@ import math
 from functools import cache
 
 from lubberline.instruments.compass.deviation import coefficients_by_hand, fit_swing
-from lubberline.questions import notation
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import Draw, Drawn, ItemModel, Words, Worked, Wrong, notation
 
 SWING = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
 NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")

@@ -9,8 +9,7 @@ import numpy as np
 from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.legs.motion import read_legs_text
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.second_ways import FULL_RPM, PERFECT, flown_legs, straight
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.simulation.flown import Flown, measured

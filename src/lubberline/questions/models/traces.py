@@ -6,13 +6,21 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from lubberline.questions import notation
-from lubberline.questions.blackboard import wander_deg_h
-from lubberline.questions.draws import Draw
 from lubberline.questions.figures import error_trace
 from lubberline.questions.item import Figure
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, flown_legs, straight
+from lubberline.questions.models import (
+    PERFECT,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    flown_legs,
+    notation,
+    straight,
+    wander_deg_h,
+)
 
 SOURCE = "the graph is an engine flight; each cause as in the ledger of heading errors"
 STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'
@@ -234,11 +242,10 @@ SLOPE = ItemModel(
 def _place(d: Drawn) -> Worked:
     latitude = d["latitude_deg"]
     rate = wander_deg_h(latitude)
-    other = math.copysign(90.0 - abs(latitude), latitude)
     return Worked(
         latitude,
         (
-            Wrong("no-wander-at-poles", other),
+            Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
             Wrong("falls-in-both-hemispheres", -latitude),
             Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
         ),

@@ -5,11 +5,19 @@ from functools import cache
 
 import numpy as np
 
-from lubberline.questions import notation
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import PERFECT, flown_legs
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.models import (
+    PERFECT,
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    flown_legs,
+    notation,
+    statements_model,
+)
 
 SOURCE = (
     "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "

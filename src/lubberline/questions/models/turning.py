@@ -4,12 +4,19 @@ import math
 
 from lubberline.angles import wrapped_deg
 from lubberline.instruments.compass.card import CompassLaws
-from lubberline.questions import notation
-from lubberline.questions.blackboard import laws_of
-from lubberline.questions.draws import Draw
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import hanging_card_deg
-from lubberline.questions.statements import Statement, statements_model
+from lubberline.questions.models import (
+    Draw,
+    Drawn,
+    ItemModel,
+    Statement,
+    Words,
+    Worked,
+    Wrong,
+    hanging_card_deg,
+    laws_of,
+    notation,
+    statements_model,
+)
 from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
@@ -259,13 +266,12 @@ ROLL_OUT = ItemModel(
 def _timed(d: Drawn) -> Worked:
     start, by = d["start_deg"], d["by_deg"]
     end = start + by
-    around = 360.0 - abs(by)
     return Worked(
         abs(by) / 3.0,
         (
             Wrong("rate-one-is-a-degree-a-second", abs(by)),
             Wrong("rate-one-in-one-minute", abs(by) / 6.0),
-            Wrong("turn-the-long-way", around / 3.0),
+            Wrong("turn-the-long-way", (360.0 - abs(by)) / 3.0),
         ),
         {
             "start": notation.heading(start),

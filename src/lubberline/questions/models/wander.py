@@ -3,9 +3,7 @@
 import math
 
 from lubberline.instruments.heading_indicator.gyro import wander
-from lubberline.questions import notation
-from lubberline.questions.blackboard import under, wander_deg_h
-from lubberline.questions.model import Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.models import Drawn, ItemModel, Words, Worked, Wrong, notation, under, wander_deg_h
 
 THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
 KERNEL = "the engine's wander at a place: sidereal rate, WGS 84"
@@ -215,11 +213,10 @@ def _where(d: Drawn) -> Worked:
     latitude, minutes = d["latitude_deg"], d["minutes"]
     moved = wander_deg_h(latitude) * minutes / 60.0
     size = math.sin(math.radians(abs(latitude)))
-    other = math.copysign(90.0 - abs(latitude), latitude)
     return Worked(
         latitude,
         (
-            Wrong("no-wander-at-poles", other),
+            Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
             Wrong("falls-in-both-hemispheres", abs(latitude)),
             Wrong("rises-in-the-north", -latitude),
             Wrong("wander-straight-with-latitude", math.copysign(90.0 * size, latitude)),

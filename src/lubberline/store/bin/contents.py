@@ -12,7 +12,7 @@ import msgspec
 from sqlalchemy import Connection, and_, or_, select, text
 from sqlalchemy.engine import RowMapping
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store.bin import belongings
 from lubberline.store.bin.belongings import Kind, Rows
 from lubberline.store.database import tables
@@ -96,9 +96,8 @@ def _binned(row: RowMapping, at_utc: str) -> Binned:
 
 def _age_days(row: RowMapping, at_utc: str) -> float:
     passed_s = seconds_between(row["seen_utc"], at_utc)
-    if not 0.0 < passed_s <= LONGEST_PASSING.total_seconds():
-        passed_s = 0.0
-    return float(row["age_days"]) + passed_s / DAY_S
+    counts = 0.0 < passed_s <= LONGEST_PASSING.total_seconds()
+    return float(row["age_days"]) + (passed_s / DAY_S if counts else 0.0)
 
 
 def put(connection: Connection, thing: Deletable, rows: Rows) -> Binned:
@@ -143,9 +142,7 @@ def entry(connection: Connection, id: str, *, held: bool = False) -> Binned:
     if held:
         hold(connection)
     found = select(tables.bin_entries).where(tables.bin_entries.c.id == id)
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        raise InputError("bin", WRONG, RIGHT)
+    row = required(connection.execute(found).mappings().first(), InputError("bin", WRONG, RIGHT))
     return _binned(row, now_utc())
 
 

@@ -6,18 +6,18 @@ each option. The rows of a deleted student are in the bin with the student, not 
 """
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Protocol
 
 import msgspec
 from sqlalchemy import Connection, and_, select
 
 from lubberline.classroom.records import NOT_CHOSEN
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import demo_class, people, settings, sittings
 from lubberline.store.bin import belongings, contents
 from lubberline.store.bin.belongings import Kind, Rows
 from lubberline.store.bin.contents import Binned, Deletable
-from lubberline.store.database import tables
+from lubberline.store.database import LOOK_AGAIN, Service, checkpoint, reads, tables, writes
 
 
 class Forgotten(msgspec.Struct, frozen=True):
@@ -76,9 +76,10 @@ def deletable(connection: Connection, kind: Kind, key: str) -> Deletable:
 def _entry(connection: Connection, id: str) -> tuple[str, str]:
     """The aircraft of a log entry, and its title: the aircraft with the time of the reading."""
     found = select(tables.log_entries).where(tables.log_entries.c.id == id)
-    row = connection.execute(found).mappings().first()
-    if row is None:
-        raise InputError("log", "there is no entry with this id", "choose one from the list")
+    row = required(
+        connection.execute(found).mappings().first(),
+        InputError("log", "there is no entry with this id", "choose one from the list"),
+    )
     at = str(msgspec.json.decode(row["understood"]).get("time_utc", row["added_utc"]))
     return row["aircraft"], f"{row['aircraft']}, {at[:10]} {at[11:16]} UTC"
 
@@ -350,3 +351,81 @@ def _of_who_is_there(connection: Connection, rows: Rows) -> Rows:
         ]
         for name, listed in rows.items()
     }
+
+
+FILES = ("lesson", "draft")
+
+
+class Files(Protocol):
+    """Writes deleted files back."""
+
+    def bring_back(self, name: str, saved: str | None, draft: str | None) -> tuple[str, ...]:
+        """Writes a lesson's file and its draft; returns what has changed."""
+
+
+class Bin(Service):
+    """Deletes things, lists the bin, and brings things back."""
+
+    deletable = reads(deletable, whole=True)
+    delete = writes(delete, LOOK_AGAIN)
+    forgotten = reads(forgotten)
+    entries = reads(contents.entries)
+    entry = reads(contents.entry)
+
+    def delete_for_good(self, kind: Kind, key: str) -> Deletable:
+        """Deletes something for good with everything that belongs to it, without a trace in any file."""
+        gone = self.transactions.write(
+            lambda connection: delete_for_good(connection, kind, key), lambda _: (LOOK_AGAIN,)
+        )
+        self._wipe()
+        return gone
+
+    def put_file(self, kind: Kind, name: str, title: str, saved: str | None, draft: str | None) -> Binned:
+        """Puts a lesson's text into the bin; the caller then deletes the file."""
+        thing = Deletable(kind, name, "", title, {kind: 1})
+        rows: Rows = {kind: [{"name": name, "saved": saved, "draft": draft}]}
+        return self.transactions.write(lambda connection: contents.put(connection, thing, rows))
+
+    def bring_back(self, id: str, files: Files | None = None) -> Brought:
+        """Moves something out of the bin, back to where it was; see `bring_back`.
+
+        Args:
+            id: in the bin.
+            files: where lessons are written.
+        """
+
+        def act(connection: Connection) -> Brought:
+            thing = contents.entry(connection, id, held=True)
+            if thing.kind not in FILES:
+                return bring_back(connection, id)
+            if files is None:
+                raise InputError("bin", "it is a lesson's file", "bring it back on the Bin page")
+            (row,) = contents.rows_of(connection, id)[thing.kind]
+            contents.remove(connection, id)
+            return Brought(thing, files.bring_back(**row))
+
+        return self.transactions.write(act, lambda _: (LOOK_AGAIN,))
+
+    def empty(self, id: str) -> Binned:
+        """Deletes something in the bin for good."""
+        gone = self.transactions.write(lambda connection: contents.delete(connection, id))
+        self._wipe()
+        return gone
+
+    def look(self) -> int:
+        """Counts the days passed and deletes expired things; returns how many."""
+        if not self.entries():
+            return 0
+        gone = self.transactions.write(contents.look)
+        if gone:
+            self._wipe()
+        return gone
+
+    def _wipe(self) -> None:
+        """Removes deleted data from SQLite's files; PostgreSQL does this with its own vacuum.
+
+        Deleted rows are overwritten in the pages (`secure_delete`); the write-ahead log still has the old
+        pages until it is emptied. During a long read, such as a backup, that is left to a
+        server's next minute or to closing.
+        """
+        checkpoint(self.transactions.engine)

@@ -5,18 +5,14 @@ threads of a server, and pages that need no records would hang too. So one at a 
 get the result of the last try.
 """
 
-from __future__ import annotations
-
 import threading
 import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+
+from sqlalchemy import Engine
 
 from lubberline.errors import InputError, Unavailable, UnavailableCode
-
-if TYPE_CHECKING:
-    from sqlalchemy import Engine
 
 WORDS: dict[UnavailableCode, tuple[str, str]] = {
     "unreachable": ("the records cannot be reached", "check that their database is running, then try again"),

@@ -4,9 +4,13 @@ Times are UTC as text, ISO 8601 with seconds and 'Z', which sorts correctly. Que
 understood fields of a log entry, are JSON.
 """
 
+from typing import Any, TypeVar
+
+import msgspec
 from sqlalchemy import (
     Boolean,
     Column,
+    Connection,
     Float,
     ForeignKey,
     Index,
@@ -16,9 +20,11 @@ from sqlalchemy import (
     Text,
     UniqueConstraint,
     and_,
+    select,
 )
 
 METADATA = MetaData()
+Record = TypeVar("Record", bound=msgspec.Struct)
 
 
 def _id() -> Column[str]:
@@ -256,3 +262,34 @@ IN_ORDER = (
     settings,
     bin_entries,
 )
+
+
+def records(
+    connection: Connection,
+    kind: type[Record],
+    table: Table,
+    *where: Any,
+    order: tuple[Any, ...] = (),
+    held: Any = None,
+) -> tuple[Record, ...]:
+    """The rows of a table as records of a kind, whose fields are its columns (`group` is `group_id`).
+
+    Args:
+        connection: within a transaction.
+        kind: of the records.
+        table: with the rows.
+        where: what is true of those that are wanted.
+        order: columns, the first counts most.
+        held: how they are kept from others until the end, as `with_for_update` takes it; None: not.
+    """
+    columns = [table.c[name if name in table.c else f"{name}_id"] for name in kind.__struct_fields__]
+    found = select(*columns).where(*where).order_by(*order)
+    rows = connection.execute(found if held is None else found.with_for_update(**held))
+    return tuple(kind(*row) for row in rows)
+
+
+def record(
+    connection: Connection, kind: type[Record], table: Table, *where: Any, held: Any = None
+) -> Record | None:
+    """The one row of which this is true as a record; None where there is none."""
+    return next(iter(records(connection, kind, table, *where, held=held)), None)

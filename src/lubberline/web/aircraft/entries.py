@@ -1,24 +1,20 @@
 """Entries of an aircraft's log: the form's fields as cells of a row, their meaning, and both in words."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogChange, LogEntry
+from lubberline.store.school import School
 from lubberline.upkeep.log import Setting, check_of
 from lubberline.upkeep.log_cells import COLUMNS, moment, rows_of
 from lubberline.upkeep.records import Check, Log
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.forms import number_in
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 LONGEST_CELL = 200
 UNDO_WITHIN_S = 900.0
@@ -106,10 +102,11 @@ def cells_from_form(form: Mapping[str, str], last: Check | None, now: datetime) 
     typed = {name: form.get(name, "").strip()[:LONGEST_CELL] for name in FORM}
     time_utc = typed["time"] or f"{now.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
     at = datetime.fromtimestamp(moment(time_utc, "time", now), UTC)
-    cells = {"time_utc": f"{at:%Y-%m-%dT%H:%M:%SZ}" if typed["time"] else time_utc}
-    cells["indicated"], cells["compass"] = typed["indicated"], typed["compass"]
-    cells["place"], cells["note"] = typed["place"], typed["note"]
-    cells["spin_down"] = typed["run_down"]
+    cells = {
+        "time_utc": f"{at:%Y-%m-%dT%H:%M:%SZ}" if typed["time"] else time_utc,
+        **{name: typed[name] for name in ("indicated", "compass", "place", "note")},
+        "spin_down": typed["run_down"],
+    }
     if typed["engine"] in ("idle", "cruise"):
         cells[f"suction_{typed['engine']}"] = typed["suction"]
     elif typed["suction"]:
@@ -193,12 +190,11 @@ def is_fresh(entry: LogEntry) -> bool:
 
 def by_row(log: Log) -> dict[int, dict[str, Any]]:
     """The meaning of each good row, by row."""
-    found: dict[int, dict[str, Any]] = {row: {"set": True} for row in log.settings}
-    for event in log.events:
-        found[event.row] = {"time_utc": utc_of(event.time_s), "maintenance": event.words}
-    for check in log.checks:
-        found[check.row] = understood_of(check)
-    return found
+    return {
+        **{row: {"set": True} for row in log.settings},
+        **{one.row: {"time_utc": utc_of(one.time_s), "maintenance": one.words} for one in log.events},
+        **{check.row: understood_of(check) for check in log.checks},
+    }
 
 
 def lately(school: School, craft: Craft) -> list[dict[str, Any]]:

@@ -1,18 +1,12 @@
 """The demo's and the school's own aircraft, and the codes for their logs."""
 
-from __future__ import annotations
-
 import hmac
 import json
 import secrets
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from starlette.requests import Request
-
-from lubberline.errors import InputError, nearest_of
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.store.settings import (
     AIRCRAFT,
@@ -25,11 +19,7 @@ from lubberline.store.settings import (
 )
 from lubberline.web.callers import caller, lan_addresses
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.kit import records, shared
-from lubberline.web.refusals import Refused
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
+from lubberline.web.kit import InputError, Refused, Request, School, nearest_of, records, required, shared
 
 # Without letters and digits that are easily confused.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
@@ -121,11 +111,20 @@ def craft_of(school: School, key: str) -> Craft:
         Refused: 404, when there is none.
     """
     everyone = fleet(school)
-    for craft in everyone:
-        if craft.key == key:
-            return craft
     near = nearest_of(key, [craft.key for craft in everyone])
-    raise Refused(404, "aircraft", f"there is no '{key[:40]}'", near)
+    return required(
+        next((craft for craft in everyone if craft.key == key), None),
+        Refused(404, "aircraft", f"there is no '{key[:40]}'", near),
+    )
+
+
+def craft_asked(request: Request) -> Craft:
+    """The aircraft whose key an address has.
+
+    Raises:
+        Refused: 404, when there is none.
+    """
+    return craft_of(records(request), request.path_params["key"])
 
 
 def add_aircraft(school: School, text: str) -> Craft:

@@ -1,15 +1,14 @@
 """The log of one aircraft: rows, and entries saved, corrected or imported from CSV, each with its history."""
 
-from __future__ import annotations
-
 import math
 import threading
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogEntry
+from lubberline.store.school import School
 from lubberline.upkeep.log import Setting, log_from_rows
 from lubberline.upkeep.log_cells import COLUMNS, moment, place, with_points
 from lubberline.upkeep.log_cells import rows_of as rows_in
@@ -25,9 +24,6 @@ from lubberline.web.aircraft.entries import (
     utc_of,
 )
 from lubberline.web.aircraft.fleet import Craft
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 MOST_ENTRIES = 20_000
 # A sending received twice at once is still one entry.
@@ -158,10 +154,10 @@ def own_entry(school: School, craft: Craft, id: str) -> LogEntry:
     Raises:
         InputError: there is none.
     """
-    for entry in school.log.entries(craft.name):
-        if entry.id == id:
-            return entry
-    raise InputError("entry", "not in this log", "choose one from the list")
+    return required(
+        next((entry for entry in school.log.entries(craft.name) if entry.id == id), None),
+        InputError("entry", "not in this log", "choose one from the list"),
+    )
 
 
 def signed(by: str, why: str) -> None:
@@ -184,8 +180,7 @@ def correct(school: School, craft: Craft, id: str, form: Mapping[str, str]) -> N
     entry = own_entry(school, craft, id)
     by, why = form.get("by", "").strip()[:60], form.get("why", "").strip()[:200]
     signed(by, why)
-    cells = {name: form.get(name, "").strip()[:200] for name in NAMES}
-    cells = {name: cell for name, cell in cells.items() if cell}
+    cells = {name: form[name].strip()[:200] for name in NAMES if form.get(name, "").strip()}
     understood = understood_from(cells, _placed(entry), _setting(entry))
     school.log.correct(id, by, why, cells, {**understood, "sent": entry.understood.get("sent", "")})
 
@@ -234,8 +229,8 @@ def take_csv(school: School, craft: Craft, text: str) -> Taken:
     for _, row, cells in table.rows:
         if row not in understood:
             continue
-        typed = with_points(cells) if table.decimal_comma else dict(cells)
-        typed = {name: cell for name, cell in typed.items() if cell and name in COLUMNS}
+        as_read = with_points(cells) if table.decimal_comma else cells
+        typed = {name: cell for name, cell in as_read.items() if cell and name in COLUMNS}
         if _same(typed) in present:
             known += 1
             continue

@@ -4,12 +4,6 @@ import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
-from lubberline.errors import InputError
 from lubberline.store import times
 from lubberline.store.settings import RECORDS_ID
 from lubberline.web.aircraft import log_book
@@ -21,12 +15,25 @@ from lubberline.web.aircraft.entries import (
     kept_words,
     lately,
 )
-from lubberline.web.aircraft.fleet import Craft, craft_for, craft_of
+from lubberline.web.aircraft.fleet import Craft, craft_asked, craft_for
 from lubberline.web.aircraft.verdict import judged_of
-from lubberline.web.forms import Form, read_form
-from lubberline.web.kit import as_json, get, go_to, page, post, records
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Refused,
+    Request,
+    Response,
+    Route,
+    as_json,
+    get,
+    go_to,
+    page,
+    post,
+    read_form,
+    records,
+    run_in_threadpool,
+)
 from lubberline.web.refusal_pages import refusal
-from lubberline.web.refusals import Refused
 from lubberline.web.sendings import Sending, acknowledged, check_records, read_sending, refused, whose
 
 # 'Since the last entry' can be chosen for a day.
@@ -37,7 +44,7 @@ LARGEST_SENDING_BYTES = 10_000
 def _craft(request: Request) -> Craft:
     """The aircraft of an address: by its code on the network's side, by its key on the instructor's."""
     code = request.path_params.get("code")
-    return craft_for(request, code) if code else craft_of(records(request), request.path_params["key"])
+    return craft_for(request, code) if code else craft_asked(request)
 
 
 def _address(request: Request, craft: Craft) -> str:
@@ -51,8 +58,7 @@ def _form_page(
     school = records(request)
     last = log_book.last_check(judged_of(records(request), craft).log)
     choices = list(SET_CHOICES)
-    now_s = times.now().timestamp()
-    if last is not None and 0.0 < now_s - last.time_s < LONGEST_S:
+    if last is not None and 0.0 < times.now().timestamp() - last.time_s < LONGEST_S:
         at = datetime.fromtimestamp(last.time_s, UTC)
         choices.insert(0, (AFTER_LAST, f"after the last entry, {at:%H:%M} UTC"))
     place = f"{last.latitude_deg:.3f}, {last.longitude_deg:.3f}" if last else ""

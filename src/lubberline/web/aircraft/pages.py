@@ -1,12 +1,9 @@
 """The Aircraft pages, rendered here and complete without script."""
 
-from collections.abc import Mapping
+from functools import partial
 
 import msgspec
-from starlette.requests import Request
-from starlette.responses import Response
 
-from lubberline.errors import InputError
 from lubberline.publish.reports.upkeep_report import trend_svg, upkeep_report_pdf
 from lubberline.publish.words import degrees
 from lubberline.upkeep.in_class import bench_address, questions_about, scene_toml
@@ -15,20 +12,24 @@ from lubberline.web.aircraft import log_book, log_form, plan, verdict
 from lubberline.web.aircraft import swing as swings
 from lubberline.web.aircraft.entries import NAMES, as_csv, entry_rows, withdrawn_of
 from lubberline.web.aircraft.fleet import (
-    Craft,
     add_aircraft,
     broken,
     code_of,
-    craft_of,
+    craft_asked,
     fleet,
     log_addresses,
     make_code,
     take_code,
 )
-from lubberline.web.forms import Form
 from lubberline.web.kit import (
+    NO_FORM,
     THEMES,
+    Form,
+    InputError,
     Page,
+    Refused,
+    Request,
+    Response,
     file,
     get,
     go_to,
@@ -36,31 +37,23 @@ from lubberline.web.kit import (
     post,
     qr_picture,
     records,
+    required,
     theme_of,
 )
 from lubberline.web.questions.items import item_look
 from lubberline.web.questions.papers import next_seed, whole_seed
-from lubberline.web.refusals import Refused
 
 SAMPLE_FILE = (
     'name = "MY-ONE"\n\n[heading_indicator]\nbalance_latitude_deg = 45.0\n\n[suction]\ngauge_tap = "cabin"\n'
 )
 
 
-def _craft(request: Request) -> Craft:
-    return craft_of(records(request), request.path_params["key"])
-
-
-def _fleet_page(request: Request, form: Form, error: InputError | None = None) -> Response:
+def show_fleet(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
+    """GET /aircraft: the fleet at a glance."""
     school = records(request)
     rows = [verdict.brief(craft, verdict.judged_of(records(request), craft)) for craft in fleet(school)]
     text = form.get("file", "") or SAMPLE_FILE
     return page(request, "aircraft/fleet.html", error, rows=rows, file_text=text, broken=broken(school))
-
-
-def show_fleet(request: Request) -> Response:
-    """GET /aircraft: the fleet at a glance."""
-    return _fleet_page(request, Form())
 
 
 def add(request: Request, form: Form) -> Response:
@@ -69,16 +62,19 @@ def add(request: Request, form: Form) -> Response:
     return go_to(f"/aircraft/{craft.key}", "added", form=form)
 
 
-def _one_page(
+def show_one(
     request: Request,
-    craft: Craft,
+    form: Form = NO_FORM,
     error: InputError | None = None,
     *,
     wrong: str = "",
-    typed: Mapping[str, str] | None = None,
     refused: tuple[Refusal, ...] = (),
 ) -> Response:
-    school = records(request)
+    """GET /aircraft/KEY: verdict, trend, entries, swing, files, the log's code.
+
+    What was wrong with a form (`wrong`: 'csv' or 'swing') is shown with what was typed there.
+    """
+    school, craft = records(request), craft_asked(request)
     entries, trail = log_book.all_entries(school, craft), school.log.trail(craft.name)
     found = verdict.judged_of(records(request), craft)
     picture = f"/aircraft/{craft.key}/figure.svg?theme={theme_of(request)}&of={len(entries)}-{len(trail)}"
@@ -92,10 +88,10 @@ def _one_page(
             "bench": bench_address(estimated),
         }
     swing = swings.swing_view(school, craft)
-    if wrong == "swing" and typed:
+    if wrong == "swing":
         swing["typed"] = {
             **swing["typed"],
-            **{name: typed.get(name, "") for name in ("pairs", "day", "limit")},
+            **{name: form.get(name, "") for name in ("pairs", "day", "limit")},
         }
     code = code_of(school, craft)
     return page(
@@ -107,7 +103,7 @@ def _one_page(
         swing=swing,
         swing_wrong=wrong == "swing",
         csv_wrong=wrong == "csv",
-        csv_text=(typed or {}).get("csv", ""),
+        csv_text=form.get("csv", ""),
         refused=(*refused, *found.log.refused),
         entries=entry_rows(entries, found.log, verdict.says_of(found), trail),
         withdrawn=withdrawn_of(school, craft, trail),
@@ -119,60 +115,39 @@ def _one_page(
     )
 
 
-def show_one(request: Request) -> Response:
-    """GET /aircraft/KEY: verdict, trend, entries, swing, files, the log's code."""
-    return _one_page(request, _craft(request))
-
-
 def take_csv(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/csv: saves good rows, lists bad ones."""
-    craft = _craft(request)
+    craft = craft_asked(request)
     taken = log_book.take_csv(records(request), craft, form.get("csv", ""))
     if not taken.log.refused:
         return go_to(f"/aircraft/{craft.key}", "kept", at="#entries-title", form=form)
-    return _one_page(request, craft, wrong="csv", typed=form, refused=taken.log.refused)
-
-
-def _csv_again(request: Request, form: Form, error: InputError | None) -> Response:
-    return _one_page(request, _craft(request), error, wrong="csv", typed=form)
+    return show_one(request, form, wrong="csv", refused=taken.log.refused)
 
 
 def keep_maintenance(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/maintenance: work done on it."""
-    craft = _craft(request)
+    craft = craft_asked(request)
     log_book.keep_maintenance(records(request), craft, form)
     return go_to(f"/aircraft/{craft.key}", "kept", at="#entries-title", form=form)
 
 
-def _one_again(request: Request, form: Form, error: InputError | None) -> Response:
-    return _one_page(request, _craft(request), error)
-
-
 def keep_swing(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/swing: the pairs of a swing."""
-    craft = _craft(request)
+    craft = craft_asked(request)
     swings.keep_swing(records(request), craft, form)
     return go_to(f"/aircraft/{craft.key}", "swung", at="#swing-title", form=form)
 
 
-def _swing_again(request: Request, form: Form, error: InputError | None) -> Response:
-    return _one_page(request, _craft(request), error, wrong="swing", typed=form)
-
-
 def change_code(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/code: a new code for the log on the network, or none."""
-    craft, is_none = _craft(request), form.get("do") == "none"
-    change = take_code if is_none else make_code
-    change(records(request), craft)
+    craft, is_none = craft_asked(request), form.get("do") == "none"
+    (take_code if is_none else make_code)(records(request), craft)
     return go_to(f"/aircraft/{craft.key}", "no-code" if is_none else "code", at="#code-title")
 
 
-def _correct_page(
-    request: Request, craft: Craft, fields: Mapping[str, str] | None = None, error: InputError | None = None
-) -> Response:
-    id = request.path_params["id"]
-    entry = log_book.own_entry(records(request), craft, id)
-    typed = fields or entry.typed
+def _correct_page(request: Request, fields: Form = NO_FORM, error: InputError | None = None) -> Response:
+    craft, id = craft_asked(request), request.path_params["id"]
+    typed = fields or log_book.own_entry(records(request), craft, id).typed
     return page(
         request,
         "aircraft/correct.html",
@@ -181,23 +156,22 @@ def _correct_page(
         entry_id=id,
         names=list(NAMES.items()),
         typed={name: typed.get(name, "") for name in NAMES},
-        by=(fields or {}).get("by", ""),
-        why=(fields or {}).get("why", ""),
+        by=fields.get("by", ""),
+        why=fields.get("why", ""),
     )
 
 
 def show_entry(request: Request) -> Response:
     """GET /aircraft/KEY/entries/ID: an entry to correct."""
-    craft = _craft(request)
     try:
-        return _correct_page(request, craft)
+        return _correct_page(request)
     except InputError as error:
         raise Refused(404, error.where, error.wrong, error.right, error.code) from None
 
 
 def correct_entry(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/entries/ID: corrects or withdraws it; the old values stay in the history."""
-    craft, school, id = _craft(request), records(request), request.path_params["id"]
+    craft, school, id = craft_asked(request), records(request), request.path_params["id"]
     if form.get("do") == "bring back":
         log_book.put_back(school, craft, id)
         return go_to(f"/aircraft/{craft.key}", "brought-back", at=f"#entry-{id}")
@@ -209,16 +183,13 @@ def correct_entry(request: Request, form: Form) -> Response:
     return go_to(f"/aircraft/{craft.key}", "corrected", at=f"#entry-{id}", form=form)
 
 
-def _entry_again(request: Request, form: Form, error: InputError | None) -> Response:
-    return _correct_page(request, _craft(request), form, error)
-
-
 def show_questions(request: Request) -> Response:
     """GET /aircraft/KEY/questions: questions with this aircraft's numbers."""
-    craft = _craft(request)
-    estimated = verdict.estimated_of(craft, verdict.judged_of(records(request), craft))
-    if estimated is None:
-        raise Refused(404, "questions", "too few checks so far", "log more checks first")
+    craft = craft_asked(request)
+    estimated = required(
+        verdict.estimated_of(craft, verdict.judged_of(records(request), craft)),
+        Refused(404, "questions", "too few checks so far", "log more checks first"),
+    )
     seed = whole_seed(request.query_params.get("seed", ""))
     items = [item_look(item, place) for place, item in enumerate(questions_about(estimated, seed), 1)]
     return page(request, "aircraft/questions.html", craft=craft, items=items, next_seed=next_seed(seed))
@@ -229,7 +200,7 @@ FILES = ("report.pdf", "judgement.json", "log.csv", "figure.svg", "card.pdf", "s
 
 def take_file(request: Request) -> Response:
     """GET /aircraft/KEY/NAME: one of `FILES`."""
-    craft, name = _craft(request), request.path_params["name"]
+    craft, name = craft_asked(request), request.path_params["name"]
     school = records(request)
     if name not in FILES:
         raise Refused(404, "file", f"there is no '{name[:40]}' here", "choose one on the aircraft's page")
@@ -249,8 +220,8 @@ def take_file(request: Request) -> Response:
         return file(stem, msgspec.json.format(msgspec.json.encode(told), indent=1))
     if name == "scene.toml":
         return file(f"{craft.key.replace('-', '_')}_as_logged.toml", scene_toml(estimated).encode())
-    theme = request.query_params.get("theme", "")
-    theme = theme if theme in THEMES else "auto"
+    wanted = request.query_params.get("theme", "")
+    theme = wanted if wanted in THEMES else "auto"
     return file(stem, trend_svg(found.judgement, found.log.events, theme=theme).encode(), shown=True)
 
 
@@ -259,16 +230,16 @@ PAGE = Page(
     "Aircraft",
     [
         get("/aircraft", show_fleet),
-        post("/aircraft", add, _fleet_page),
+        post("/aircraft", add, show_fleet),
         *log_form.ROUTES,
         *plan.ROUTES,
         get("/aircraft/{key}", show_one),
-        post("/aircraft/{key}/csv", take_csv, _csv_again),
-        post("/aircraft/{key}/maintenance", keep_maintenance, _one_again),
-        post("/aircraft/{key}/swing", keep_swing, _swing_again),
+        post("/aircraft/{key}/csv", take_csv, partial(show_one, wrong="csv")),
+        post("/aircraft/{key}/maintenance", keep_maintenance, show_one),
+        post("/aircraft/{key}/swing", keep_swing, partial(show_one, wrong="swing")),
         post("/aircraft/{key}/code", change_code),
         get("/aircraft/{key}/entries/{id}", show_entry),
-        post("/aircraft/{key}/entries/{id}", correct_entry, _entry_again),
+        post("/aircraft/{key}/entries/{id}", correct_entry, _correct_page),
         get("/aircraft/{key}/questions", show_questions),
         get("/aircraft/{key}/{name}", take_file),
     ],

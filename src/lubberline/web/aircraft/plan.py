@@ -5,10 +5,6 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.errors import InputError
 from lubberline.publish.reports.kneeboard import (
     ZONES,
     chief_causes,
@@ -23,10 +19,23 @@ from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.records import OwnWander, Plan
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft import verdict
-from lubberline.web.aircraft.fleet import Craft, craft_of
+from lubberline.web.aircraft.fleet import Craft, craft_asked
 from lubberline.web.catalogue import Choice, chosen
-from lubberline.web.forms import Form, digest, was_typed
-from lubberline.web.kit import file, get, page, post, records, shared, theme_of
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Request,
+    Response,
+    digest,
+    file,
+    get,
+    page,
+    post,
+    records,
+    shared,
+    theme_of,
+    was_typed,
+)
 
 OWN = "own"
 GREATEST_TEXT = 200_000
@@ -82,9 +91,8 @@ def planned(
 
 
 def _own_name(text: str) -> str:
-    if text.lstrip()[:1] == "<":
-        return "route.gpx"
-    return "route.toml" if "[[leg]]" in text else "route.csv"
+    is_xml, is_legs = text.lstrip()[:1] == "<", "[[leg]]" in text
+    return "route.gpx" if is_xml else "route.toml" if is_legs else "route.csv"
 
 
 def plan_view(plan: Plan) -> dict[str, Any]:
@@ -153,34 +161,26 @@ def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:
     return planned(asked, craft, shared(request).catalogue.flights, verdict.own_wander(craft, found))
 
 
-def _craft(request: Request) -> Craft:
-    return craft_of(records(request), request.path_params["key"])
-
-
-def _show(request: Request, fields: Mapping[str, str]) -> Response:
-    craft, asked = _craft(request), asked_of(fields)
+def show_plan(request: Request, form: Form | None = None) -> Response:
+    """GET /aircraft/KEY/plan: a plan of a flight of the list; POST: of one's own waypoints."""
+    craft, asked = craft_asked(request), asked_of(request.query_params if form is None else form)
     try:
         return _page(request, craft, asked, _plan(request, craft, asked))
     except InputError as error:
         return _page(request, craft, asked, error=error)
 
 
-def show_plan(request: Request) -> Response:
-    """GET /aircraft/KEY/plan: a plan of a flight of the list."""
-    return _show(request, request.query_params)
-
-
 def take_card(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/plan/kneeboard.pdf: its card."""
-    return file("kneeboard.pdf", kneeboard_pdf(_plan(request, _craft(request), asked_of(form))))
+    return file("kneeboard.pdf", kneeboard_pdf(_plan(request, craft_asked(request), asked_of(form))))
 
 
 def _again(request: Request, form: Form, error: InputError | None) -> Response:
-    return _page(request, _craft(request), asked_of(form), error=error)
+    return _page(request, craft_asked(request), asked_of(form), error=error)
 
 
 ROUTES = [
     get("/aircraft/{key}/plan", show_plan),
-    post("/aircraft/{key}/plan", _show),
+    post("/aircraft/{key}/plan", show_plan),
     post("/aircraft/{key}/plan/kneeboard.pdf", take_card, _again),
 ]

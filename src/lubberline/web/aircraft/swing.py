@@ -3,12 +3,11 @@
 import json
 from typing import Any
 
-import msgspec
-
 from lubberline.errors import InputError
 from lubberline.publish.reports.deviation_card import RADIOS, deviation_card_pdf
 from lubberline.store.school import School
 from lubberline.store.settings import AIRCRAFT_SWING as SWING
+from lubberline.store.texts import decoded
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, pairs_from_text, swing_of, why_they_differ
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.refusals import Refused
@@ -19,12 +18,8 @@ GREATEST_TEXT = 20_000
 
 def kept_swing(school: School, craft: Craft) -> dict[str, str]:
     """The saved pairs, day and limit of an aircraft; '' for no pairs."""
-    kept = school.settings.get(SWING + craft.key)
-    try:
-        found = msgspec.json.decode(kept.encode(), type=dict[str, str]) if kept else {}
-    except (ValueError, RecursionError):
-        # The program never saves this form; it has no pairs.
-        found = {}
+    # No act of the program keeps one that cannot be read; whatever it was, there are no pairs in it.
+    found = decoded(school.settings.get(SWING + craft.key), dict[str, str]) or {}
     return {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}", **found}
 
 
@@ -70,18 +65,15 @@ def swing_view(school: School, craft: Craft) -> dict[str, Any]:
     except InputError:
         # Saved under older rules; the page shows the text to correct and send again.
         swings = {}
-    views = []
-    for radios, swing in swings.items():
-        errors = swing.errors_deg or (None,) * 5
-        hand = swing.by_hand or (None,) * 5
-        views.append(
-            {
-                "title": RADIOS[radios],
-                "swing": swing,
-                "rows": list(zip("ABCDE", swing.fitted, errors, hand, strict=True)),
-                "differ": why_they_differ(swing),
-            }
-        )
+    views = [
+        {
+            "title": RADIOS[radios],
+            "swing": swing,
+            "rows": swing.coefficients,
+            "differ": why_they_differ(swing),
+        }
+        for radios, swing in swings.items()
+    ]
     return {"typed": kept, "swings": views}
 
 

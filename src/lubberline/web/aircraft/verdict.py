@@ -1,11 +1,9 @@
 """Judges an aircraft's log for the pages; cached until the log or the aircraft's file changes."""
 
-from __future__ import annotations
-
 import math
 from datetime import UTC, datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from lubberline.errors import InputError
 from lubberline.publish.reports.upkeep_report import (
@@ -15,6 +13,7 @@ from lubberline.publish.reports.upkeep_report import (
     trend_words,
 )
 from lubberline.publish.words import degrees, number, typeset
+from lubberline.store.school import School
 from lubberline.upkeep.in_class import Estimated
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_rows
@@ -22,9 +21,6 @@ from lubberline.upkeep.planning import own_wander_from
 from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log, OwnWander, Verdict
 from lubberline.web.aircraft.fleet import Craft
 from lubberline.web.aircraft.log_book import all_entries
-
-if TYPE_CHECKING:
-    from lubberline.store.school import School
 
 TODO: dict[Verdict, str] = {
     "earth": "Nothing; keep logging.",

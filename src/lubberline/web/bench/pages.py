@@ -5,20 +5,16 @@ import contextlib
 import time
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
-from lubberline.errors import InputError
 from lubberline.publish.figures.bands import REST, STACK_ORDER
-from lubberline.publish.figures.causes import CAUSE_TEXTS, PATTERNS, look_of
-from lubberline.simulation.flown import cause_name
+from lubberline.publish.figures.causes import CAUSE_TEXTS, named_look
 from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.web.bench.rooms import Room, refusal_of
 from lubberline.web.bench.viewer import Allowance, Viewer
-from lubberline.web.kit import Page, as_json, get, page, shared
+from lubberline.web.kit import InputError, Page, Request, Response, as_json, get, page, required, shared
 
 GREATEST_MESSAGE = 4096
 # For the server: larger messages are not even read, and frames are small enough to be sent uncompressed.
@@ -28,22 +24,11 @@ TOO_MUCH = 1008
 
 def known_causes() -> list[dict[str, Any]]:
     """The causes of the ledger in the order of its bands: name, look and account of each."""
-    causes = []
-    for key in STACK_ORDER:
-        if key == REST:
-            continue
-        look = look_of(key)
-        causes.append(
-            {
-                "key": key,
-                "name": cause_name(key),
-                "fill": look.fill,
-                "ink": look.ink,
-                "pattern": PATTERNS[look.pattern],
-                **CAUSE_TEXTS[key.removesuffix("_deg")]._asdict(),
-            }
-        )
-    return causes
+    return [
+        {"key": key, **named_look(key), **CAUSE_TEXTS[key.removesuffix("_deg")]._asdict()}
+        for key in STACK_ORDER
+        if key != REST
+    ]
 
 
 def show(request: Request) -> Response:
@@ -53,9 +38,10 @@ def show(request: Request) -> Response:
 
 async def bench_state(request: Request) -> Response:
     """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to save it as a scene."""
-    playing = shared(request).rooms.existing(request.query_params.get("bench", "")).playing
-    if playing is None:
-        raise InputError("bench", "not ready yet", "try again in a moment")
+    playing = required(
+        shared(request).rooms.existing(request.query_params.get("bench", "")).playing,
+        InputError("bench", "not ready yet", "try again in a moment"),
+    )
     state = state_address(playing.bench, playing.pace)
     return as_json({"state": state, "scene_toml": state_toml(playing.bench)})
 

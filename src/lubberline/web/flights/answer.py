@@ -9,8 +9,8 @@ import numpy as np
 
 from lubberline.publish.figures.axes import setting_rows
 from lubberline.publish.figures.bands import REST, STACK_ORDER
-from lubberline.publish.figures.causes import PATTERNS, look_of
-from lubberline.publish.figures.decimation import Rows, kept_rows
+from lubberline.publish.figures.causes import named_look
+from lubberline.publish.figures.svg import Rows, kept_rows
 from lubberline.publish.words import day, until
 from lubberline.simulation.flown import COMPASS_LEDGER_COLUMNS, Believed, Columns, Flown, cause_name
 from lubberline.simulation.misconceptions import Misconception
@@ -79,21 +79,16 @@ def answer_of(asked: FlightQuery, flown: Flown, ideas: tuple[Misconception, ...]
 
 
 def _causes(ledger: Columns, keys: tuple[str, ...], drift: dict[str, float]) -> list[dict[str, Any]]:
-    causes = []
-    for key in keys:
-        look = look_of(COMPASS_LOOKS.get(key, key))
-        causes.append(
-            {
-                "key": key,
-                "name": cause_name(key),
-                "fill": look.fill,
-                "ink": look.ink,
-                "pattern": PATTERNS[look.pattern],
-                "drift_deg_15min": drift.get(key),
-                "has_part": bool(np.nanmax(np.abs(ledger[key]), initial=0.0) >= LEAST_PART_DEG),
-            }
-        )
-    return causes
+    return [
+        {
+            **named_look(COMPASS_LOOKS.get(key, key)),
+            "key": key,
+            "name": cause_name(key),
+            "drift_deg_15min": drift.get(key),
+            "has_part": bool(np.nanmax(np.abs(ledger[key]), initial=0.0) >= LEAST_PART_DEG),
+        }
+        for key in keys
+    ]
 
 
 def _events(flown: Flown) -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ import anyio
 import anyio.to_thread
 import msgspec
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.flight.motion import Motion
 from lubberline.web.catalogue import Catalogue, chosen
 from lubberline.web.flights.answer import answer_of
@@ -72,21 +72,23 @@ class Uploads:
         Raises:
             InputError: it was sent to an earlier run of the program, or too many came after it.
         """
-        given = self._given.get(key)
-        if given is None:
-            wrong = "this file is no longer in memory"
-            raise InputError("flight", wrong, "open the file again; files are not saved")
+        given = required(
+            self._given.get(key),
+            InputError(
+                "flight", "this file is no longer in memory", "open the file again; files are not saved"
+            ),
+        )
         if wind not in given.motions:
             # Only the reading in calm air and the last wind are kept, as motions are large.
             given.motions = {"": given.motions[""], wind: self._read(given.name, given.data, wind)}
         return given.motions[wind]
 
+    def _bytes(self) -> int:
+        return sum(len(given.data) for given in self._given.values())
+
     def titles(self) -> list[tuple[str, str]]:
         """Key and title of each flight, the newest last."""
         return [(key, given.title) for key, given in self._given.items()]
-
-    def _bytes(self) -> int:
-        return sum(len(given.data) for given in self._given.values())
 
 
 class Flying:

@@ -3,15 +3,22 @@
 from pathlib import PurePosixPath
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
-from lubberline.errors import InputError
 from lubberline.web.flights.engine import FlightAnswer
 from lubberline.web.flights.query import FlightQuery, has_form_fields, query_in_address, query_in_json
-from lubberline.web.kit import Page, as_json, get, go_to, page, part, shared
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import (
+    InputError,
+    Page,
+    Refused,
+    Request,
+    Response,
+    Route,
+    as_json,
+    get,
+    go_to,
+    page,
+    part,
+    shared,
+)
 
 REQUEST_LIMIT_BYTES = 64_000
 

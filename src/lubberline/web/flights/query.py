@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 import msgspec
 from starlette.datastructures import QueryParams
 
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.web.forms import number_in
 
 FAULT_FIELDS = ("fault_name", "fault_size", "fault_at_min")
@@ -33,19 +33,17 @@ class FlightQuery(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
 
     def address(self) -> str:
         """The query string for this state, without default values."""
-        pairs: list[tuple[str, str]] = [("flight", self.flight), ("aircraft", self.aircraft)]
-        if self.set_every_min is not None:
-            pairs.append(("set_every_min", f"{self.set_every_min:g}"))
-        if self.set_from:
-            pairs.append(("set_from", self.set_from))
-        if self.true_reference:
-            pairs.append(("reference", "true"))
-        if self.wind:
-            pairs.append(("wind", self.wind))
-        pairs += [("fault", fault) for fault in self.faults]
-        pairs += [("believe", idea) for idea in self.believe]
-        if self.seed:
-            pairs.append(("seed", str(self.seed)))
+        pairs = [
+            ("flight", self.flight),
+            ("aircraft", self.aircraft),
+            ("set_every_min", "" if self.set_every_min is None else f"{self.set_every_min:g}"),
+            ("set_from", self.set_from),
+            ("reference", "true" if self.true_reference else ""),
+            ("wind", self.wind),
+            *(("fault", fault) for fault in self.faults),
+            *(("believe", idea) for idea in self.believe),
+            ("seed", str(self.seed) if self.seed else ""),
+        ]
         return "?" + urlencode([pair for pair in pairs if pair[1]], safe="/=@")
 
 
@@ -64,20 +62,20 @@ Word = TypeVar("Word", bound=str)
 
 def _one_of(query: QueryParams, name: str, allowed: tuple[Word, ...]) -> Word:
     found = query.get(name, "") or allowed[0]
-    for word in allowed:
-        if word == found:
-            return word
-    raise InputError(name, f"'{found}' is not known", "allowed: " + ", ".join(filter(None, allowed)))
+    return required(
+        next((word for word in allowed if word == found), None),
+        InputError(name, f"'{found}' is not known", "allowed: " + ", ".join(filter(None, allowed))),
+    )
 
 
 def _form_faults(query: QueryParams) -> list[str]:
     """Faults from the form without script: three parallel lists of fields."""
     columns = [query.getlist(name) for name in FAULT_FIELDS]
-    faults = []
-    for name, size, at_min in zip(*columns, strict=False):
-        if name:
-            faults.append(name + (f"={size.strip()}" if size.strip() else "") + f"@{at_min.strip() or '0'}")
-    return faults
+    return [
+        name + (f"={size.strip()}" if size.strip() else "") + f"@{at_min.strip() or '0'}"
+        for name, size, at_min in zip(*columns, strict=False)
+        if name
+    ]
 
 
 def has_form_fields(query: QueryParams) -> bool:
@@ -91,7 +89,6 @@ def query_in_address(query: QueryParams) -> FlightQuery:
     Raises:
         InputError: an invalid value; unknown keys are ignored, as the script has its own there.
     """
-    seed = _number(query, "seed", "a whole number")
     return checked(
         FlightQuery(
             flight=query.get("flight", ""),
@@ -102,7 +99,7 @@ def query_in_address(query: QueryParams) -> FlightQuery:
             wind=query.get("wind", "").strip(),
             faults=tuple([fault for fault in query.getlist("fault") if fault] + _form_faults(query)),
             believe=tuple(idea for idea in query.getlist("believe") if idea),
-            seed=int(seed or 0),
+            seed=int(_number(query, "seed", "a whole number") or 0),
         )
     )
 

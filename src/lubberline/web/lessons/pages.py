@@ -3,23 +3,33 @@
 from contextlib import suppress
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.classroom.lessons.lesson import Lesson, Step
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
-from lubberline.errors import InputError
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.reports.handout import instructor_pdf, student_pdf
 from lubberline.questions.item import LETTERS
-from lubberline.web.forms import Form
-from lubberline.web.kit import Page, file, get, go_to, page, post, records, shared
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Page,
+    Refused,
+    Request,
+    Response,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    required,
+    shared,
+)
 from lubberline.web.lessons.shelf import Shelf, checked_name, digest_of
-from lubberline.web.refusals import Refused
 
 SAMPLE = """# A new lesson
 
@@ -65,12 +75,8 @@ def _name(request: Request) -> str:
         raise Refused(404, error.where, error.wrong, error.right, error.code) from None
 
 
-def show_list(request: Request) -> Response:
+def show_list(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /lessons: demo lessons and own lessons."""
-    return _list_again(request, Form(), None)
-
-
-def _list_again(request: Request, form: Form, error: InputError | None) -> Response:
     return page(request, "lessons/list.html", error, lessons=_shelf(request).listed())
 
 
@@ -115,10 +121,10 @@ def _edit_again(request: Request, form: Form, error: InputError | None) -> Respo
 
 
 def _text(request: Request, name: str) -> str:
-    text = _shelf(request).text(name)
-    if text is None:
-        raise Refused(404, "lesson", f"there is no lesson '{name}'", "choose one at /lessons")
-    return text
+    return required(
+        _shelf(request).text(name),
+        Refused(404, "lesson", f"there is no lesson '{name}'", "choose one at /lessons"),
+    )
 
 
 def show_one(request: Request) -> Response:
@@ -230,7 +236,6 @@ def _step(lesson: Lesson, index: int, step: Step, asked: tuple[Asked, ...]) -> d
 
 def _asked(one: Asked, *, predicted: bool) -> dict[str, Any]:
     item = one.item
-    wrong = item.slips if item.kind == "number" else item.options
     return {
         "stem": "" if predicted else lesson_html(item.stem),
         "right": key_words(item),
@@ -242,7 +247,7 @@ def _asked(one: Asked, *, predicted: bool) -> dict[str, Any]:
                 "idea": option.misconception,
                 "means": option.feedback,
             }
-            for place, option in enumerate(wrong)
+            for place, option in enumerate(item.slips if item.kind == "number" else item.options)
         ],
     }
 
@@ -252,7 +257,7 @@ PAGE = Page(
     "Lessons",
     [
         get("/lessons", show_list),
-        post("/lessons", begin, _list_again, file_bytes=GREATEST_BYTES),
+        post("/lessons", begin, show_list, file_bytes=GREATEST_BYTES),
         get("/lessons/{name}", show_one),
         post("/lessons/{name}", preview, _edit_again),
         post("/lessons/{name}/save", save, _edit_again),

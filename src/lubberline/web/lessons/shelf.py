@@ -3,24 +3,20 @@
 A name has only lower-case letters, digits, - and _, so that it cannot lead outside the folder.
 """
 
-from __future__ import annotations
-
 import hashlib
 import os
 import re
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.errors import InputError
+from lubberline.store.bin.contents import Binned, Deletable
+from lubberline.store.bin.deletion import Bin
 from lubberline.textfile import text_of
 from lubberline.web.catalogue import demo_folder
-
-if TYPE_CHECKING:
-    from lubberline.store.bin.contents import Binned, Deletable
-    from lubberline.store.bin.service import Bin
 
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 DRAFTS = "drafts"
@@ -174,15 +170,12 @@ class Shelf:
         own = self._path(self.folder, name)
         taken = saved is not None and own.is_file() and text_of(own, "a lesson", GREATEST_BYTES) != saved
         taken |= draft is not None and self.draft(name) not in (None, draft)
-        to = next(other for other in _others(name) if not self._is_there(other)) if taken else name
+        to = next(other for other in _others(name) if self.text(other) is None) if taken else name
         if saved is not None:
             self._write(self.folder, to, saved)
         if draft is not None:
             self._write(self.folder / DRAFTS, to, draft)
         return (f"There is another lesson {name} now, so this one was named {to}.",) if taken else ()
-
-    def _is_there(self, name: str) -> bool:
-        return self.is_own(name) or self.draft(name) is not None or self._path(_demo(), name).is_file()
 
     def save(self, name: str, text: str, based: str) -> None:
         """Write a lesson's file, and drop its draft.

@@ -1,10 +1,6 @@
 """The notices page: the libraries in the pages, and their licences."""
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.web.kit import STATIC, Page, get, page
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import STATIC, Page, Refused, Request, Response, get, page
 
 FILE = STATIC / "notices.md"
 
@@ -19,10 +15,8 @@ def show(request: Request) -> Response:
         text = FILE.read_text(encoding="utf-8")
     except OSError:
         raise Refused(404, "notices", "missing from this copy", "build the pages first") from None
-    libraries = []
-    for one in text.split("\n## ")[1:]:
-        name, _, terms = one.partition("\n")
-        libraries.append((name, terms.strip().split("\n\n")))
+    told = [one.partition("\n") for one in text.split("\n## ")[1:]]
+    libraries = [(name, terms.strip().split("\n\n")) for name, _, terms in told]
     return page(request, "notices/notices.html", libraries=libraries)
 
 

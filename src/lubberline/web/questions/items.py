@@ -101,11 +101,9 @@ def models_at(topic: str, level: str) -> list[ItemModel]:
 @cache
 def askers() -> dict[str, list[ItemModel]]:
     """The models with an option for each wrong idea."""
-    found: dict[str, list[ItemModel]] = {}
-    for model in models().values():
-        for idea in model.words.feedback:
-            found.setdefault(idea, []).append(model)
-    return found
+    listed = list(models().values())
+    ideas = dict.fromkeys(idea for model in listed for idea in model.words.feedback)
+    return {idea: [model for model in listed if idea in model.words.feedback] for idea in ideas}
 
 
 def ideas_at(kind: str, words: str) -> list[Misconception]:

@@ -3,14 +3,23 @@
 from collections import Counter
 from typing import Any, get_args
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.errors import InputError, nearest_of
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models
 from lubberline.simulation.misconceptions.idea import Kind
-from lubberline.web.forms import Form, digest, was_typed
-from lubberline.web.kit import Page, file, get, go_to, page, post
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Page,
+    Request,
+    Response,
+    digest,
+    file,
+    get,
+    go_to,
+    nearest_of,
+    page,
+    post,
+    was_typed,
+)
 from lubberline.web.questions import items, papers
 from lubberline.web.questions.items import askers, ideas_at, item_look, model_look, models_at
 from lubberline.web.questions.papers import OWN, Fields, PaperAsked, next_seed, paper_asked, whole_seed

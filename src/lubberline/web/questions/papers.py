@@ -80,8 +80,14 @@ class PaperAsked(msgspec.Struct, frozen=True, kw_only=True):
 
     def address(self) -> str:
         """The address of these papers; own texts have none."""
-        pairs = [("blueprint", self.blueprint), ("seed", str(self.seed)), ("forms", ",".join(self.forms))]
-        pairs += [("jurisdiction", self.jurisdiction), ("show", self.show), ("key", "1" if self.key else "")]
+        pairs = [
+            ("blueprint", self.blueprint),
+            ("seed", str(self.seed)),
+            ("forms", ",".join(self.forms)),
+            ("jurisdiction", self.jurisdiction),
+            ("show", self.show),
+            ("key", "1" if self.key else ""),
+        ]
         return "/questions/paper?" + urlencode([pair for pair in pairs if pair[1]], safe=",")
 
 

@@ -19,7 +19,7 @@ from lubberline.classroom.marking import marked, score
 from lubberline.classroom.readiness import readiness
 from lubberline.classroom.records import Group, Marked, Sitting, Student
 from lubberline.classroom.statistics import PaperStatistics, item_statistics
-from lubberline.errors import InputError
+from lubberline.errors import InputError, required
 from lubberline.questions.bank import TOPICS
 from lubberline.store.school import School
 
@@ -76,12 +76,10 @@ def group_shown(school: School, wanted: str) -> Group | None:
     """
     groups = school.people.groups()
     if wanted:
-        found = next((one for one in groups if one.id == wanted), None)
-        if found is None:
-            raise InputError(
-                "class", "there is no class with this id", "choose one from the list", "no-class"
-            )
-        return found
+        return required(
+            next((one for one in groups if one.id == wanted), None),
+            InputError("class", "there is no class with this id", "choose one from the list", "no-class"),
+        )
     last = next((one.group for one in school.sittings.listing()), "")
     return next((one for one in groups if one.id == last), groups[0] if groups else None)
 
@@ -213,21 +211,15 @@ def columns(gathered: Gathered) -> list[dict[str, Any]]:
 
 def by_topic(marks: list[Marked]) -> list[dict[str, Any]]:
     """Points by topic of the bank."""
-    rows = []
-    for topic in TOPICS:
-        points, count = score(mark for mark in marks if mark.item.topic == topic)
-        if count:
-            rows.append({"topic": topic, "points": points, "count": count, "share": points / count})
-    return rows
+    scores = {topic: score(mark for mark in marks if mark.item.topic == topic) for topic in TOPICS}
+    return [
+        {"topic": topic, "points": points, "count": count, "share": points / count}
+        for topic, (points, count) in scores.items()
+        if count
+    ]
 
 
 def chance(diagnosis: Mapping[str, Diagnosis], student: str, ideas: tuple[str, ...]) -> float | None:
     """The probability that a student holds an idea; None if no question could show it."""
-    found = diagnosis.get(student)
-    if found is None:
-        return None
-    for law in found.laws:
-        for held in law.held:
-            if set(ideas) & set(held.ideas):
-                return held.p
-    return None
+    laws = diagnosis[student].laws if student in diagnosis else ()
+    return next((held.p for law in laws for held in law.held if set(ideas) & set(held.ideas)), None)

@@ -6,19 +6,29 @@ from html import unescape
 from typing import Any
 from urllib.parse import quote
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.records import NOT_CHOSEN, Sitting
 from lubberline.classroom.statistics import PaperStatistics
-from lubberline.errors import InputError
 from lubberline.publish.figures.results_figures import item_map_svg
 from lubberline.publish.reports.results_tables import distractors_csv, items_statistics_csv
 from lubberline.questions.bank import TOPICS
 from lubberline.questions.item import LETTERS
-from lubberline.store.school import School
-from lubberline.web.forms import Form
-from lubberline.web.kit import Page, file, get, go_to, page, post, records, theme_of
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Page,
+    Request,
+    Response,
+    School,
+    check_known,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    theme_of,
+)
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results import student as one_student
 from lubberline.web.results.findings import Gathered, gather, group_shown
@@ -58,19 +68,21 @@ def show_class(request: Request) -> Response:
 
 def _class_given(gathered: Gathered) -> dict[str, Any]:
     found, ideas = findings.diagnoses(gathered), findings.columns(gathered)
-    rows = []
-    for student in gathered.students:
-        shares = [gathered.share(student.id, sitting.id) for sitting in gathered.sittings]
-        rows.append(
-            {
-                "id": student.id,
-                "name": student.name,
-                "number": student.number,
-                "marks": [drawings.percent(share) for share in shares],
-                "strip": drawings.strip(shares),
-                "cells": [drawings.cell(findings.chance(found, student.id, idea["ideas"])) for idea in ideas],
-            }
-        )
+    shares = {
+        student: [gathered.share(student.id, sitting.id) for sitting in gathered.sittings]
+        for student in gathered.students
+    }
+    rows = [
+        {
+            "id": student.id,
+            "name": student.name,
+            "number": student.number,
+            "marks": [drawings.percent(share) for share in own],
+            "strip": drawings.strip(own),
+            "cells": [drawings.cell(findings.chance(found, student.id, idea["ideas"])) for idea in ideas],
+        }
+        for student, own in shares.items()
+    ]
     flags = [
         (sitting, sum(bool(item.flags) for item in findings.statistics(gathered, sitting).items))
         for sitting in gathered.sittings
@@ -137,8 +149,7 @@ def take_items(request: Request) -> Response:
     school = records(request)
     sitting = school.sittings.sitting(request.path_params["sitting"])
     name = request.path_params["file"]
-    if name not in ITEM_FILES:
-        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(ITEM_FILES))
+    check_known("file", "file", name, ITEM_FILES)
     group = next(one for one in school.people.groups() if one.id == sitting.group)
     return file(name, ITEM_FILES[name](findings.statistics(gather(school, group), sitting)))
 
@@ -180,12 +191,8 @@ def show_items(request: Request) -> Response:
 # Who is ready
 
 
-def show_readiness(request: Request) -> Response:
+def show_readiness(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /results/readiness: the exam, and each student's chance of passing."""
-    return _readiness_again(request, Form(), None)
-
-
-def _readiness_again(request: Request, form: Form, error: InputError | None) -> Response:
     school = records(request)
     gathered, shelf = _class_shown(request)
     if gathered is None:
@@ -238,7 +245,7 @@ PAGE = Page(
         get("/results/items", show_items),
         get("/results/items/{sitting}/{file}", take_items),
         get("/results/readiness", show_readiness),
-        post("/results/readiness", set_exam, _readiness_again),
+        post("/results/readiness", set_exam, show_readiness),
         *one_student.ROUTES,
     ],
 )

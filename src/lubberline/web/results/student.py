@@ -1,16 +1,24 @@
 """One student's page: their probable ideas with the evidence, and what to do next."""
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.records import Student
-from lubberline.errors import InputError
 from lubberline.publish.reports.course_record import course_record, course_record_csv, course_record_pdf
 from lubberline.store import times
-from lubberline.store.school import School
 from lubberline.store.settings import SCHOOL_NAME
-from lubberline.web.forms import Form
-from lubberline.web.kit import file, get, go_to, page, post, records
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    check_known,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+)
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results.findings import Gathered, gather
 from lubberline.web.sittings.new_sitting import asked_of_items
@@ -26,12 +34,8 @@ def _of_student(request: Request) -> tuple[School, Gathered, Student]:
     return school, gather(school, group), student
 
 
-def show(request: Request) -> Response:
+def show(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /results/student/ID: a student's probable ideas, with the evidence."""
-    return _show_again(request, Form(), None)
-
-
-def _show_again(request: Request, form: Form, error: InputError | None) -> Response:
     school, gathered, student = _of_student(request)
     diagnosis = findings.diagnoses(gathered).get(student.id)
     marks = gathered.by_student.get(student.id, [])
@@ -91,8 +95,7 @@ def change(request: Request, form: Form) -> Response:
 def take_record(request: Request) -> Response:
     """GET /results/student/ID/record.pdf and record.csv: the course record, to print and sign."""
     name = request.path_params["file"]
-    if name not in RECORD_FILES:
-        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(RECORD_FILES))
+    check_known("file", "file", name, RECORD_FILES)
     school, gathered, student = _of_student(request)
     record = course_record(
         student,
@@ -109,7 +112,7 @@ def take_record(request: Request) -> Response:
 
 ROUTES = [
     get("/results/student/{student}", show),
-    post("/results/student/{student}", change, _show_again),
+    post("/results/student/{student}", change, show),
     post("/results/student/{student}/practice", practise),
     get("/results/student/{student}/{file}", take_record),
 ]

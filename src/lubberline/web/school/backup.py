@@ -13,17 +13,26 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
-from starlette.requests import Request
-from starlette.responses import Response
-
-from lubberline.errors import InputError
 from lubberline.store.backup import counts_of
 from lubberline.store.database.engines import IN_MEMORY
-from lubberline.store.school import School
 from lubberline.store.times import now
-from lubberline.web.forms import Form, SentFile
-from lubberline.web.kit import file, get, go_to, page, post, records, shared
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Refused,
+    Request,
+    Response,
+    School,
+    SentFile,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    required,
+    shared,
+)
 
 RESTORE_LIMIT_BYTES = 90_000_000
 HELD_S = 15 * 60.0
@@ -183,9 +192,10 @@ def _show_held(request: Request, form: Form, error: InputError | None) -> Respon
 def take_copy(request: Request) -> Response:
     """GET /school/copies/NAME: one of the program's own copies."""
     wanted = request.path_params["name"]
-    found = next((one for one in records(request).copies.kept() if one.name == wanted), None)
-    if found is None:
-        raise Refused(404, "copy", "there is no copy with this name", "choose one on the School page")
+    found = required(
+        next((one for one in records(request).copies.kept() if one.name == wanted), None),
+        Refused(404, "copy", "there is no copy with this name", "choose one on the School page"),
+    )
     return file(found.name, found.read_bytes())
 
 

@@ -5,19 +5,14 @@ from pathlib import Path
 from typing import cast
 from urllib.parse import quote
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.demo_class import read_class
-from lubberline.errors import InputError
 from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.callers import own_address
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.forms import Form
-from lubberline.web.kit import get, go_to, page, post, records, shared
+from lubberline.web.kit import Form, InputError, Request, Response, get, go_to, page, post, records, shared
 
 FILES = ("lesson", "draft")
 # The pages that list things, and the page of a thing by its key.
@@ -75,12 +70,9 @@ def _delete_copies(copies: tuple[Path, ...]) -> None:
             raise InputError(copy.name, wrong, "delete it by hand") from None
 
 
-def ask(request: Request) -> Response:
+def ask(request: Request, form: Form | None = None, error: InputError | None = None) -> Response:
     """GET /school/delete: what would be deleted, with the choices."""
-    return _ask(request, request.query_params)
-
-
-def _ask(request: Request, fields: Mapping[str, str], error: InputError | None = None) -> Response:
+    fields = request.query_params if form is None else form
     school, thing = records(request), _thing(request, fields)
     sitting = school.sittings.sitting(thing.key) if thing.kind == "sitting" else None
     return page(
@@ -113,7 +105,7 @@ def delete(request: Request, form: Form) -> Response:
         binned = lessons.put_in(school.bin, thing) if is_file else school.bin.delete(thing.kind, thing.key)
         return go_to(after, binned=binned.id)
     if form.get("sure") != "1":
-        return _ask(request, form, _not_sure())
+        return ask(request, form, _not_sure())
     copies = _copies(request, thing) if form.get("copies") == "1" else ()
     if is_file:
         lessons.delete(thing.kind, thing.key)
@@ -126,12 +118,8 @@ def delete(request: Request, form: Form) -> Response:
 # The bin
 
 
-def show(request: Request) -> Response:
+def show(request: Request, remarks: tuple[str, ...] = ()) -> Response:
     """GET /school/bin: the deleted things that can be brought back."""
-    return _show(request)
-
-
-def _show(request: Request, remarks: tuple[str, ...] = ()) -> Response:
     return page(request, "school/bin.html", entries=records(request).bin.entries(), remarks=remarks)
 
 
@@ -155,7 +143,7 @@ def change(request: Request, form: Form) -> Response:
     if form.get("do") != "for good":
         brought = school.bin.bring_back(id, shared(request).lessons)
         if brought.remarks:
-            return _show(request, brought.remarks)
+            return show(request, brought.remarks)
         return go_to(address_of(brought.thing), "brought-back")
     thing = school.bin.entry(id)
     if form.get("sure") != "1":

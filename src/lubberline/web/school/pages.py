@@ -2,20 +2,28 @@
 
 from functools import cache
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.demo_term import Term, demo_class
-from lubberline.errors import InputError
-from lubberline.store.school import School
 from lubberline.store.settings import LONGEST_SCHOOL_NAME, PASSPHRASE, SCHOOL_NAME
 from lubberline.web import passphrase
 from lubberline.web.callers import caller
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.forms import Form
 from lubberline.web.guard import LOGIN
-from lubberline.web.kit import Page, get, go_to, page, post, records, shared
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Page,
+    Refused,
+    Request,
+    Response,
+    School,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    shared,
+)
 from lubberline.web.school import backup, deletion
 
 
@@ -25,12 +33,8 @@ def demo_term() -> Term:
     return demo_class(demo_folder() / "class")
 
 
-def show(request: Request) -> Response:
+def show(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /school: the page."""
-    return _show_again(request, Form(), None)
-
-
-def _show_again(request: Request, form: Form, error: InputError | None) -> Response:
     school = records(request)
     return page(
         request,
@@ -104,10 +108,10 @@ PAGE = Page(
     "School",
     [
         get("/school", show),
-        post("/school", rename, _show_again),
-        post("/school/classes", change_classes, _show_again),
-        post("/school/demo", add_demo, _show_again),
-        post("/school/passphrase", set_passphrase, _show_again),
+        post("/school", rename, show),
+        post("/school/classes", change_classes, show),
+        post("/school/demo", add_demo, show),
+        post("/school/passphrase", set_passphrase, show),
         *backup.ROUTES,
         *deletion.ROUTES,
     ],

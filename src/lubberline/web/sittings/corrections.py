@@ -5,17 +5,24 @@ Corrections are checked and saved with who made them and why.
 
 from collections.abc import Mapping
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.marking import COUNTS, STRUCK, answer_words, read_answer
 from lubberline.classroom.records import Answer, Asked, Correction, Sitting
-from lubberline.errors import InputError
 from lubberline.publish.words import number
-from lubberline.store.school import School
 from lubberline.store.settings import SIGNED_BY
-from lubberline.web.forms import Form, number_in
-from lubberline.web.kit import get, go_to, page, post
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    get,
+    go_to,
+    number_in,
+    page,
+    post,
+    required,
+)
 from lubberline.web.sittings.late_answers import late_rows
 from lubberline.web.sittings.new_sitting import minutes_of
 from lubberline.web.sittings.roll import answer_rows, marks_of, place_of, sitting_of, struck_in
@@ -29,10 +36,10 @@ def asked_with(sitting: Sitting, key: str) -> Asked:
     Raises:
         InputError: there is none.
     """
-    found = next((one for one in sitting.asked if one.key == key), None)
-    if found is None:
-        raise InputError("question", f"there is no '{key[:20]}'", "choose one from the paper")
-    return found
+    return required(
+        next((one for one in sitting.asked if one.key == key), None),
+        InputError("question", f"there is no '{key[:20]}'", "choose one from the paper"),
+    )
 
 
 def _signed(school: School, fields: Mapping[str, str]) -> tuple[str, str]:
@@ -57,8 +64,7 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
         InputError: for a wrong field.
     """
     asked = asked_with(sitting, fields.get("key", ""))
-    own = marks_of(school, sitting).get(student, {})
-    mark = own.get(asked.key)
+    mark = marks_of(school, sitting).get(student, {}).get(asked.key)
     text = fields.get("after", "").strip()
     if fields.get("field", "") == "points":
         points = _points(text)
@@ -92,20 +98,15 @@ def strike_out(school: School, sitting: Sitting, fields: Mapping[str, str]) -> C
     """
     key = asked_with(sitting, fields.get("key", "")).key
     by, why = _signed(school, fields)
-    is_struck = key in struck_in(school, sitting)
-    before, after = (STRUCK, COUNTS) if is_struck else (COUNTS, STRUCK)
+    before, after = (STRUCK, COUNTS) if (key in struck_in(school, sitting)) else (COUNTS, STRUCK)
     return school.answers.correct(Correction(sitting.id, "", key, by, "", why, "struck", before, after))
 
 
 # The pages
 
 
-def show(request: Request) -> Response:
+def show(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /sittings/ID/students/STUDENT: one student's answers, with forms to correct them."""
-    return _show_again(request, Form(), None)
-
-
-def _show_again(request: Request, form: Form, error: InputError | None) -> Response:
     school, sitting, place = place_of(request)
     own = marks_of(school, sitting).get(place.student, {})
     asked = sitting.asked_in(place.form)
@@ -161,7 +162,7 @@ _STUDENT = "/sittings/{sitting}/students/{student}"
 ROUTES = [
     post("/sittings/{sitting}/strike", strike),
     get(_STUDENT, show),
-    post(_STUDENT, correct, _show_again),
+    post(_STUDENT, correct, show),
     post(f"{_STUDENT}/release", release),
-    post(f"{_STUDENT}/time", give_time, _show_again),
+    post(f"{_STUDENT}/time", give_time, show),
 ]

@@ -10,15 +10,22 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from starlette.requests import HTTPConnection, Request
-from starlette.responses import Response
 
 from lubberline.classroom.records import Place, Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
 from lubberline.web.callers import caller, lan_addresses
-from lubberline.web.forms import Form
-from lubberline.web.kit import get, go_to, page, post, records, shared
-from lubberline.web.refusals import Refused
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Refused,
+    Response,
+    School,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    shared,
+)
 
 COOKIE = "seat"
 LONGEST_SECRET = 100

@@ -1,16 +1,11 @@
 """Late answers, for the instructor to accept or reject, one by one or all at once."""
 
 import msgspec
-from starlette.requests import Request
-from starlette.responses import Response
 
 from lubberline.classroom.lessons.audiences import words_of
 from lubberline.classroom.lessons.lesson import words_of_key
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
-from lubberline.web.forms import Form
-from lubberline.web.kit import go_to, post
+from lubberline.web.kit import Form, InputError, Request, Response, School, go_to, post
 from lubberline.web.sittings.roll import sitting_of
 
 

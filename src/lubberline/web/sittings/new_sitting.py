@@ -7,19 +7,26 @@ over a list's selection.
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.records import Asked, Sitting
-from lubberline.errors import InputError
 from lubberline.questions.bank import jurisdictions
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import GREATEST_BYTES, locked_from_text
 from lubberline.questions.papers import Paper
-from lubberline.store.school import School
 from lubberline.store.texts import clean_name
-from lubberline.web.forms import Form, SentFile, number_in
-from lubberline.web.kit import get, go_to, page, post, records
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    SentFile,
+    get,
+    go_to,
+    number_in,
+    page,
+    post,
+    records,
+)
 from lubberline.web.questions.papers import OWN, form_letters, paper_asked, papers_of, shelf
 
 MOST_ASKED = 1200
@@ -164,18 +171,14 @@ def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> t
 # The page
 
 
-def show(request: Request) -> Response:
-    """GET /sittings/new: the form for a new sitting."""
-    return _show(request, request.query_params)
-
-
 def carry_over(request: Request, form: Form) -> Response:
-    """POST /sittings/new: the same, with papers from the Questions page."""
-    return _show(request, {name: form.get(name, "") for name in CARRIED})
+    """POST /sittings/new: the page with papers as they stand on the Questions page."""
+    return show(request, Form({name: form.get(name, "") for name in CARRIED}))
 
 
-def _show(request: Request, fields: Mapping[str, str], error: InputError | None = None) -> Response:
-    blueprints = shelf()
+def show(request: Request, form: Form | None = None, error: InputError | None = None) -> Response:
+    """GET /sittings/new: the form for a new sitting."""
+    fields, blueprints = request.query_params if form is None else form, shelf()
     return page(
         request,
         "sittings/new.html",
@@ -197,7 +200,7 @@ def add(request: Request, form: Form) -> Response:
 
 
 ROUTES = [
-    post("/sittings", add, _show, file_bytes=GREATEST_BYTES),
+    post("/sittings", add, show, file_bytes=GREATEST_BYTES),
     get("/sittings/new", show),
     post("/sittings/new", carry_over),
 ]

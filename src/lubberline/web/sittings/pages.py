@@ -2,17 +2,27 @@
 
 from typing import Any
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.marking import score
 from lubberline.classroom.records import Sitting
-from lubberline.errors import InputError
 from lubberline.publish.reports.results_tables import marks_csv, points_text, table_csv
 from lubberline.store.database.outage import WORDS
 from lubberline.store.settings import SIGNED_BY
-from lubberline.web.forms import Form
-from lubberline.web.kit import Page, file, get, go_to, page, post, qr_picture, records, shared
+from lubberline.web.kit import (
+    Form,
+    InputError,
+    Page,
+    Request,
+    Response,
+    check_known,
+    file,
+    get,
+    go_to,
+    page,
+    post,
+    qr_picture,
+    records,
+    shared,
+)
 from lubberline.web.phones import Phones
 from lubberline.web.records import away
 from lubberline.web.sittings import (
@@ -80,13 +90,8 @@ def _now_given(request: Request) -> dict[str, Any]:
     }
 
 
-def show_one(request: Request) -> Response:
-    """GET /sittings/ID: the sitting as it is now."""
-    return _show_one(request)
-
-
-def _show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lines: int = 0) -> Response:
-    """The page of a sitting, with the result of reading a file."""
+def show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_lines: int = 0) -> Response:
+    """GET /sittings/ID: the sitting as it is now, and what came of a file that was read."""
     school, sitting = sitting_of(request)
     students = school.people.students(sitting.group)
     names = {one.id: one.name for one in students}
@@ -124,7 +129,7 @@ def show_now(request: Request) -> Response:
 def read_file(request: Request, form: Form) -> Response:
     """POST /sittings/ID/read: answers from CSV; good lines are saved, the others listed."""
     found = paper_answers.keep_file(*sitting_of(request), form.file)
-    return _show_one(request, found.refused, len(found.answers))
+    return show_one(request, found.refused, len(found.answers))
 
 
 MOVES: dict[str, tuple[dict[str, Any], str]] = {
@@ -174,8 +179,7 @@ def take_file(request: Request) -> Response:
     """GET /sittings/ID/marks.csv and answers.csv."""
     school, sitting = sitting_of(request)
     name = request.path_params["file"]
-    if name not in FILES:
-        raise InputError("file", f"there is no '{name[:40]}'", " or ".join(FILES))
+    check_known("file", "file", name, FILES)
     return file(name, FILES[name](roll_of(school, sitting)))
 
 

@@ -5,21 +5,28 @@ Good answers are saved, errors reported.
 
 from collections.abc import Mapping, Sequence
 
-from starlette.requests import Request
-from starlette.responses import Response
-
 from lubberline.classroom.answers_csv import Read, read_answers
 from lubberline.classroom.marking import read_answer
 from lubberline.classroom.records import Answer, Place, Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
-from lubberline.web.forms import Form, SentFile
-from lubberline.web.kit import get, go_to, page, post
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Request,
+    Response,
+    School,
+    SentFile,
+    get,
+    go_to,
+    page,
+    post,
+)
 from lubberline.web.sittings.join import form_for_next, next_form
 from lubberline.web.sittings.new_sitting import MOST_ASKED
 from lubberline.web.sittings.roll import answer_rows, in_order, marks_of, place_of, sitting_of
 
 CSV_LIMIT_BYTES = 4_000_000
+NONE_WRONG: Mapping[str, InputError] = {}
 
 
 def check_typable(sitting: Sitting) -> None:
@@ -118,16 +125,16 @@ def keep_file(school: School, sitting: Sitting, file: SentFile | None) -> Read:
 # The pages
 
 
-def _typing_page(
-    request: Request, wrong: Mapping[str, InputError] | None = None, typed: Mapping[str, str] | None = None
+def show_typing(
+    request: Request, wrong: Mapping[str, InputError] = NONE_WRONG, typed: Form = NO_FORM
 ) -> Response:
+    """GET /sittings/ID/type/STUDENT: fields for the answers on one student's paper."""
     school, sitting, place = place_of(request)
     check_typable(sitting)
-    wrong = wrong or {}
     own = marks_of(school, sitting).get(place.student, {})
     rows = answer_rows(sitting.asked_in(place.form), own, frozenset())
     for row in rows:
-        row["typed"] = (typed or {}).get(row["key"], "" if row["said"] == "-" else row["said"])
+        row["typed"] = typed.get(row["key"], "" if row["said"] == "-" else row["said"])
         row["wrong"] = row["key"] in wrong
     order = [one.student for one in in_order(school, sitting)]
     return page(
@@ -144,17 +151,12 @@ def _typing_page(
     )
 
 
-def show_typing(request: Request) -> Response:
-    """GET /sittings/ID/type/STUDENT: fields for the answers on one student's paper."""
-    return _typing_page(request)
-
-
 def keep_typed(request: Request, form: Form) -> Response:
     """POST /sittings/ID/type/STUDENT: saves the answers, then shows the next student."""
     school, sitting, place = place_of(request)
     wrong = type_answers(school, sitting, place, form)
     if wrong:
-        return _typing_page(request, wrong, form)
+        return show_typing(request, wrong, form)
     following = next_to_type(in_order(school, sitting), place.student)
     is_last = not following or form.get("do") == "keep"
     return go_to(f"/sittings/{sitting.id}{'' if is_last else f'/type/{following}'}", "typed")

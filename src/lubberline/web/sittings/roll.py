@@ -3,16 +3,12 @@
 from collections import defaultdict
 from typing import Any, NamedTuple
 
-from starlette.requests import Request
-
 from lubberline.classroom.marking import answer_words, marked, score
 from lubberline.classroom.records import Asked, Marked, Place, Sitting, Student
-from lubberline.errors import InputError
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.words import number
-from lubberline.store.school import School
 from lubberline.store.times import now_utc, seconds_between
-from lubberline.web.kit import records
+from lubberline.web.kit import InputError, Request, School, records, required
 
 
 class Roll(NamedTuple):
@@ -47,9 +43,10 @@ def place_of(request: Request) -> tuple[School, Sitting, Place]:
     """
     school, sitting = sitting_of(request)
     student = request.path_params["student"]
-    found = next((one for one in school.sittings.places(sitting.id) if one.student == student), None)
-    if found is None:
-        raise InputError("student", "is not in this sitting", "choose one from the list", "no-place")
+    found = required(
+        next((one for one in school.sittings.places(sitting.id) if one.student == student), None),
+        InputError("student", "is not in this sitting", "choose one from the list", "no-place"),
+    )
     return school, sitting, found
 
 

@@ -5,26 +5,34 @@ a question is built from nothing but stem, drawing and options: keys, feedback, 
 never included, so that no template can reveal them.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any
-
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
 
 from lubberline.classroom.marking import answer_words, feedback_of, marked, score
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, LateAnswer, Marked, Place, Sitting
-from lubberline.errors import InputError
 from lubberline.publish.papers.answers import key_words, paragraphs, unit_words
 from lubberline.questions.item import LETTERS
-from lubberline.store.school import School
 from lubberline.store.settings import RECORDS_ID
 from lubberline.store.times import now_ms
-from lubberline.web.forms import Form
-from lubberline.web.kit import as_json, get, go_to, page, post, records
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Refused,
+    Request,
+    Response,
+    Route,
+    School,
+    as_json,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    required,
+    run_in_threadpool,
+)
 from lubberline.web.questions.items import drawing
-from lubberline.web.refusals import Refused
 from lubberline.web.sendings import (
     For,
     Sending,
@@ -137,14 +145,8 @@ def _own_answers(school: School, place: Place) -> dict[str, Answer]:
     return {one.key: one for one in given if one.sitting == place.sitting}
 
 
-def show(request: Request) -> Response:
+def show(request: Request, typed: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /sit/SITTING: the paper, what was answered, or the marks; without a place, join first."""
-    return _show_again(request)
-
-
-def _show_again(
-    request: Request, typed: Mapping[str, str] | None = None, error: InputError | None = None
-) -> Response:
     school, sitting, place = _paper_of(request)
     if place is None:
         return go_to("/join")
@@ -167,7 +169,7 @@ def _show_again(
         return page(request, "sittings/over.html", error, **base, questions=questions, why=why)
     for question in questions:
         if question["kind"] == "number":
-            question["value"] = (typed or {}).get(question["key"], question["value"])
+            question["value"] = typed.get(question["key"], question["value"])
     seconds_left = left_s(sitting, place)
     count = sum(not one["blank"] for one in questions)
     return page(
@@ -214,7 +216,7 @@ def keep(request: Request, form: Form) -> Response:
             where = f"question {asked.key}" if error.where == "answer" else error.where
             wrong = wrong or InputError(where, error.wrong, error.right, error.code)
     if wrong:
-        return _show_again(request, form, wrong)
+        return show(request, form, wrong)
     if form.get("do") == "hand in" and _blanks(school, sitting, place):
         return go_to(f"/sit/{sitting.id}?ending=1")
     if form.get("do") in ("hand in", "hand in now"):
@@ -251,9 +253,10 @@ def _sent(path: str, act: Callable[[School, Sitting, Place, Sending], Response])
 
 def _keep_answer(school: School, sitting: Sitting, place: Place, sending: Sending) -> Response:
     """POST /sit/SITTING/answer: one answer from script, acknowledged only once saved."""
-    asked = next((one for one in sitting.asked_in(place.form) if one.key == sending.key), None)
-    if asked is None:
-        raise InputError("question", "not in this paper", "answer one of those shown")
+    asked = required(
+        next((one for one in sitting.asked_in(place.form) if one.key == sending.key), None),
+        InputError("question", "not in this paper", "answer one of those shown"),
+    )
     given = answer_of(sending, asked, sitting, place.student)
     kept = school.answers.receive(given, sending.given)
     if isinstance(kept, LateAnswer):

@@ -18,10 +18,9 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from lubberline.errors import Unavailable, UnavailableCode
 from lubberline.store.database.changes import LOOK_AGAIN
-from lubberline.web.kit import records, shared
+from lubberline.web.kit import Refused, records, shared
 from lubberline.web.phones import Heard
 from lubberline.web.records import Opening, away
-from lubberline.web.refusals import Refused
 from lubberline.web.sittings.join import digest_of
 from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_sitting, stamped
 

@@ -4,30 +4,42 @@ import hashlib
 import io
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import msgspec
 import segno
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
 
 from lubberline.classroom.lessons import teaching
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
-from lubberline.errors import InputError
-from lubberline.store.school import School
 from lubberline.web import passphrase
 from lubberline.web.callers import lan_addresses
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.forms import Form
-from lubberline.web.kit import Page, as_json, get, go_to, page, post, records, shared
+from lubberline.web.kit import (
+    NO_FORM,
+    Form,
+    InputError,
+    Page,
+    Refused,
+    Request,
+    Response,
+    Route,
+    School,
+    as_json,
+    get,
+    go_to,
+    page,
+    post,
+    records,
+    required,
+    run_in_threadpool,
+    shared,
+)
 from lubberline.web.records import away
-from lubberline.web.refusals import Refused
 from lubberline.web.sittings.join import join_address, join_base
 from lubberline.web.sittings.new_sitting import class_meant, real_groups
 from lubberline.web.teach import lines, phone
@@ -48,29 +60,13 @@ class SentMove(msgspec.Struct, forbid_unknown_fields=True):
     to: int = teaching.JOINING
 
 
-class Listed(NamedTuple):
-    """A lesson to choose from."""
-
-    id: str
-    title: str
-    minutes: float
-    aim: str
-    path: Path
-
-
-def lessons_listed(own: Path) -> tuple[Listed, ...]:
+def lessons_listed(own: Path) -> dict[str, Lesson]:
     """Own lessons, then demo lessons without an own copy; lessons with errors are left out."""
-    found: list[Listed] = []
-    demo = sorted((demo_folder() / "lessons").glob("*.md"))
-    for path in [*sorted(own.glob("*.md")), *demo]:
-        if any(one.id == path.stem for one in found):
-            continue
-        try:
-            lesson = read_lesson(path)
-        except InputError:
-            continue
-        found.append(Listed(path.stem, lesson.title, lesson.minutes, lesson.aim, path))
-    return tuple(found)
+    found: dict[str, Lesson] = {}
+    for path in [*sorted(own.glob("*.md")), *sorted((demo_folder() / "lessons").glob("*.md"))]:
+        with suppress(InputError):
+            found.setdefault(path.stem, read_lesson(path))
+    return found
 
 
 def bench_of(id: str) -> str:
@@ -78,12 +74,8 @@ def bench_of(id: str) -> str:
     return "class-" + hashlib.sha256(id.encode()).hexdigest()[:12]
 
 
-def choose(request: Request) -> Response:
+def choose(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /teach: which lesson, with which class."""
-    return _choose_again(request, Form(), None)
-
-
-def _choose_again(request: Request, form: Form, error: InputError | None) -> Response:
     school = records(request)
     return page(
         request,
@@ -104,11 +96,10 @@ def _chosen(request: Request, form: Form) -> Lesson:
     """
     if form.file:
         return lesson_from_text(form.file.name, form.file.text)
-    listed = lessons_listed(shared(request).lessons.folder)
-    found = next((one for one in listed if one.id == form.get("lesson", "")), None)
-    if found is None:
-        raise InputError("lesson", "none chosen", "choose one from the list, or your own file")
-    return read_lesson(found.path)
+    return required(
+        lessons_listed(shared(request).lessons.folder).get(form.get("lesson", "")),
+        InputError("lesson", "none chosen", "choose one from the list, or your own file"),
+    )
 
 
 def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[Sitting, str]:
@@ -208,8 +199,7 @@ def _moved(school: School, id: str, given: SentMove) -> Sitting:
         if (sitting.step, sitting.phase) != (given.step, given.phase):
             raise Refused(409, "lesson", "it has already moved on", "look at the present step")
         lesson = lesson_of(sitting.source)
-        stands = teaching.standing(sitting, lesson)
-        step, phase = teaching.moved(lesson, stands, given.do, given.to)
+        step, phase = teaching.moved(lesson, teaching.standing(sitting, lesson), given.do, given.to)
         if given.do == "end":
             return school.sittings.move(id, closed=True, code="")
         return school.sittings.move(id, step=step, phase=phase)
@@ -232,7 +222,7 @@ PAGE = Page(
     "Teach",
     [
         get("/teach", choose),
-        post("/teach", begin, _choose_again, most_fields=8, file_bytes=GREATEST_FILE_BYTES),
+        post("/teach", begin, choose, most_fields=8, file_bytes=GREATEST_FILE_BYTES),
         get("/teach/{sitting}", lead),
         get("/teach/{sitting}/state", lead_state),
         Route("/teach/{sitting}/move", move, methods=["POST"]),

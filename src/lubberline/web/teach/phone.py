@@ -12,13 +12,20 @@ from typing import NamedTuple
 
 import msgspec
 from anyio import to_thread
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
 
 from lubberline.classroom.records import Answer, ClaimedTime, LateAnswer, Place, Sitting
-from lubberline.errors import InputError
-from lubberline.web.kit import get, go_to, page, records, shared
+from lubberline.web.kit import (
+    InputError,
+    Request,
+    Response,
+    Route,
+    get,
+    go_to,
+    page,
+    records,
+    required,
+    shared,
+)
 from lubberline.web.records import Opening
 from lubberline.web.sendings import (
     Sending,
@@ -148,9 +155,10 @@ def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
     Raises:
         InputError: a question not in this lesson, an option that does not exist, or not a number.
     """
-    asked = next((one for one in sitting.asked if one.key == sending.key), None)
-    if asked is None:
-        raise InputError("question", "not in this lesson", "answer one of those shown")
+    asked = required(
+        next((one for one in sitting.asked if one.key == sending.key), None),
+        InputError("question", "not in this lesson", "answer one of those shown"),
+    )
     given = answer_of(sending, asked, sitting, place.student)
     if given.blank:
         raise InputError(
