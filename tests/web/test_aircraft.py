@@ -87,7 +87,7 @@ def test_the_fleet_at_a_glance(ask: Caller) -> None:
     assert "Have it checked by an engineer" in rows["zz-ash"]
     assert "last 2026-04-13" in rows["zz-ash"]
     assert re.search(
-        r'aria-label="Own wander \+\d\.\d° in 15 min, 95% interval \+\d\.\d° to \+\d\.\d°"', html
+        r'aria-label="Real wander \+\d\.\d° in 15 min, 95% interval \+\d\.\d° to \+\d\.\d°"', html
     )
 
 
@@ -379,7 +379,7 @@ def test_a_plan_of_a_flight_and_of_ones_own_waypoints(ask: Caller, tmp_path: Pat
     for changed, wrong in (
         ({"limit": "x"}, "limit: 'x' is not a number"),
         ({"date": "1.5.2026"}, "date: '1.5.2026' is not a day"),
-        ({"text": "a,b\n1,2\n"}, "line 1: columns"),
+        ({"text": "a,b\n1,2\n"}, "line 1: unknown column 'a'"),
         ({"flight": "none"}, "flight: 'none' is not in the list"),
         ({"wind": "270/150"}, "too strong"),
     ):

@@ -53,7 +53,7 @@ def _say(judgement: Any, log: Any) -> None:
     print(judgement.sentence)
     for reason in judgement.reasons:
         print(f"- {reason}")
-    print(f"\n  own wander now          {estimate.mean_deg_15min:+.1f} deg in 15 min")
+    print(f"\n  real wander now         {estimate.mean_deg_15min:+.1f} deg in 15 min")
     print(f"  95% interval            {estimate.low_deg_15min:+.1f} to {estimate.high_deg_15min:+.1f}")
     print(f"  beyond 3 either way     {estimate.beyond_limit:.0%}\n")
     for fit in judgement.faults:

@@ -115,7 +115,7 @@ def plan_sentences(plan: Plan) -> list[str]:
         f"Set {times}, it stays within {number(plan.limit_deg)}° in 95% of flights."
         if all(setting.kept for setting in plan.settings)
         else f"Set {times}; before a setting marked late, the error may exceed {number(plan.limit_deg)}°.",
-        f"Own wander at full rotor speed, without faults, taken as {degrees(plan.wander.mean_deg_15min)} "
+        f"Real wander at full rotor speed, without faults, taken as {degrees(plan.wander.mean_deg_15min)} "
         f"in 15 min, standard deviation {number(sure)}°: {plan.wander.source}.",
     ]
 

@@ -80,7 +80,7 @@ def trend_svg(
     drawing.text(
         frame.left,
         18.0,
-        "Own wander in 15 min, without Earth rate, transport wander, latitude nut and compass",
+        "Real wander in 15 min, without Earth rate, transport wander, latitude nut and compass",
         "b",
         size=15,
     )
@@ -96,7 +96,7 @@ def trend_svg(
     _draw_checks(drawing, frame, judgement.residuals, first)
     _draw_events(drawing, frame, events, first)
     return document(
-        f"Own wander of {judgement.aircraft}",
+        f"Real wander of {judgement.aircraft}",
         trend_words(judgement),
         (WIDTH, height),
         drawing.markup(),
@@ -108,7 +108,7 @@ def trend_words(judgement: Judgement) -> str:
     """The drawing in words."""
     estimate = judgement.estimate
     return (
-        f"{len(judgement.residuals)} checks. The instrument's own wander now: "
+        f"{len(judgement.residuals)} checks. Real wander now: "
         f"{number(estimate.mean_deg_15min)} degrees in 15 min, 95% interval "
         f"{number(estimate.low_deg_15min)} to {number(estimate.high_deg_15min)}. The usual allowance is 3."
     )
@@ -173,7 +173,7 @@ HEAD = (
     "Transport",
     "Lat. nut",
     "Compass",
-    "Own",
+    "Real",
     "in 15 min",
     "Suction",
     "Run-down",

@@ -52,7 +52,7 @@ class Craft:
 
 def _about(text: str) -> str:
     first = text.partition("\n")[0]
-    words = first.lstrip("# ").removesuffix("Demo aircraft; see demo/README.md.").strip()
+    words = first.lstrip("# ").removesuffix("Invented; see demo/README.md.").strip()
     return words if first.startswith("#") else ""
 
 

@@ -85,7 +85,7 @@ def bar(judgement: Judgement) -> dict[str, Any]:
         "value": value,
         "low": degrees(low),
         "high": degrees(high),
-        "words": f"Own wander {value} in 15 min, 95% interval {degrees(low)} to {degrees(high)}",
+        "words": f"Real wander {value} in 15 min, 95% interval {degrees(low)} to {degrees(high)}",
     }
 
 
@@ -187,7 +187,7 @@ def estimated_of(craft: Craft, judged: Judged) -> Estimated | None:
 
 
 def own_wander(craft: Craft, judged: Judged) -> OwnWander | None:
-    """The instrument's own wander from the log, for a plan."""
+    """The instrument's real wander from the log, for a plan."""
     if judged.judgement is None:
         return None
     return own_wander_from(judged.judgement.estimate, craft.aircraft)

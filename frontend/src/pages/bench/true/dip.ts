@@ -19,7 +19,7 @@ export function dipCaption(frame: Frame): string {
   const { dip_deg, horizontal_nt, zone } = frame.truth;
   const way = dip_deg < 0 ? "up" : "down";
   const unusable = zone ? `; ${zone}` : "";
-  return `Dip ${Math.abs(dip_deg).toFixed(0)}° ${way}; horizontal field ${(horizontal_nt / 1000).toFixed(1)} µT${unusable}`;
+  return `Dip ${Math.abs(dip_deg).toFixed(0)}° ${way}; horizontal ${(horizontal_nt / 1000).toFixed(1)}\u00a0µT${unusable}`;
 }
 
 export function dip(frame: Frame, look: Look): SVGTemplateResult {
