@@ -1,1 +1,1 @@
-"""What leaves the program: tables, figures and reports."""
+"""Output of the program: tables, figures, papers and reports."""

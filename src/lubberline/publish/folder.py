@@ -1,4 +1,4 @@
-"""Files that belong together, written into a folder: all of them or none."""
+"""Writes several files into a folder, all or none."""
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
@@ -16,12 +16,12 @@ def write_together(
     stale: Sequence[Path] = (),
     progress: Progress | None = None,
 ) -> list[Path]:
-    """Write files into a folder: made apart, moved in at the end, and moved back if one cannot be.
+    """Write files into a folder: made separately, moved in at the end, and moved back if one fails.
 
     Args:
-        contents: what makes each file, by its name.
-        folder: made if it is not there.
-        stale: files of an earlier time, which go when the new ones come.
+        contents: the function that makes each file, by its name.
+        folder: created if necessary.
+        stale: older files, removed when the new ones are moved in.
         progress: called with (done, files) after each file is made.
 
     Returns:
@@ -40,7 +40,7 @@ def write_together(
             if not one.exists():
                 one.mkdir()
                 made.append(one)
-        # Inside: the folder above may be one that cannot be written to.
+        # Inside it, as the parent folder may not be writable.
         with part_of(at / "made") as part:
             part.mkdir()
             for done, (name, make) in enumerate(contents.items(), start=1):
@@ -59,7 +59,7 @@ def write_together(
 
 
 def _take_places(folder: Path, part: Path, names: Sequence[str], stale: Sequence[Path]) -> None:
-    """Move new files in for old ones; after a failure the old ones are back.
+    """Replace old files by new ones; after a failure the old ones are restored.
 
     Raises:
         InputError: a name is a folder's, or another program holds the file.

@@ -1,4 +1,4 @@
-"""A PDF from a template and data: tagged, repeatable, with the fonts that the typesetter carries."""
+"""A PDF from a template and data: tagged, reproducible, with the typesetter's own fonts."""
 
 import contextlib
 import json
@@ -28,19 +28,19 @@ def printable(value: Any) -> Any:
 
 
 def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None = None) -> bytes:
-    """Set data with templates of the folder `typst`, one after the other, as PDF/UA-1.
+    """Typeset data with templates from the folder `typst`, in order, as PDF/UA-1.
 
-    Text the carried fonts cannot show is set in the system's fonts, and if these cannot either, without
-    the claim to PDF/UA-1. No time of making is in it: the same data give the same bytes.
+    Characters missing in these fonts are set in the system's fonts, and if missing there too, without
+    the claim to PDF/UA-1. It has no date: the same data give the same bytes.
 
     Args:
-        templates: names of '.typ' files; they find the data as `sys.inputs.data` and each picture under
+        templates: names of '.typ' files; they read the data from `sys.inputs.data` and each picture under
             its name.
-        data: texts and numbers, which are never read as markup.
+        data: texts and numbers, never read as markup.
         pictures: SVG by name.
 
     Raises:
-        typst.TypstError: when a template is at fault.
+        typst.TypstError: a template has an error.
     """
     import typst
 
@@ -58,7 +58,7 @@ def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None 
         return made
 
     for system_fonts in (False, True):
-        # PDF/UA-1 forbids a character without a glyph; a template that is at fault fails below, too.
+        # PDF/UA-1 forbids a character without a glyph; an error in a template is raised again below.
         with contextlib.suppress(typst.TypstError):
             return compiled("ua-1", system_fonts=system_fonts)
     return compiled(None, system_fonts=True)

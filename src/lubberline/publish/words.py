@@ -10,7 +10,7 @@ LONG_FLIGHT_S = 3.0 * 3600.0
 
 
 def number(value: float | None, decimals: int = 1) -> str:
-    """A number with a true minus sign and no minus zero; an en dash when there is none."""
+    """A number with a true minus sign and no minus zero; an en dash for none."""
     if value is None or not math.isfinite(value):
         return "–"
     rounded = round(value, decimals) + 0.0
@@ -18,7 +18,7 @@ def number(value: float | None, decimals: int = 1) -> str:
 
 
 def signed(value: float | None, decimals: int = 1) -> str:
-    """As `number`, with a plus sign in front of what is above zero."""
+    """As `number`, with a plus sign for positive values."""
     text = number(value, decimals)
     positive = value is not None and math.isfinite(value) and round(value, decimals) > 0.0
     return f"+{text}" if positive else text
@@ -31,7 +31,7 @@ def degrees(value: float | None, decimals: int = 1) -> str:
 
 
 def decimals_for(largest: float) -> int:
-    """Decimals with which values up to `largest` are worth printing: tenths, or hundredths."""
+    """Decimals for values up to `largest`: tenths, or hundredths."""
     return 1 if largest >= 1.0 else 2
 
 

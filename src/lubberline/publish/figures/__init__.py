@@ -1,1 +1,1 @@
-"""Drawings: axes, plots, bands, and how each cause looks and reads."""
+"""Drawings: axes, plots, bands, and the look and words of each cause."""

@@ -1,4 +1,4 @@
-"""Scales and round steps: where a value lies on the paper, and where the ticks go."""
+"""Scales and round steps: positions of values and ticks on the paper."""
 
 import math
 from collections.abc import Sequence
@@ -134,7 +134,7 @@ SHAPES = {
 
 
 class Mark(NamedTuple):
-    """A moment, its kind (a key of `SHAPES`) and a word for it ('' = shape alone)."""
+    """A moment, its kind (a key of `SHAPES`) and a word for it ('' for the shape only)."""
 
     time_s: float
     kind: str
@@ -162,7 +162,7 @@ def marks_of(flown: Flown) -> list[Mark]:
 
 
 def _draw_row(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> None:
-    """One line of marks, each with its word where there is room; the last always has."""
+    """One line of marks, each with its word where there is space, and always for the last."""
     for index, mark in enumerate(marks):
         x = frame.x(mark.time_s)
         kind, shape = SHAPES[mark.kind]
@@ -175,7 +175,7 @@ def _draw_row(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -
 
 
 def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) -> float:
-    """Faults, gaps and caging on a line at `y`, settings on the next; returns where the last line is."""
+    """Faults, gaps and caging on a line at `y`, settings on the next; returns the y of the last line."""
     others = [mark for mark in marks if mark.kind != "set"]
     settings = [mark for mark in marks if mark.kind == "set"]
     _draw_row(drawing, frame, others, y)
@@ -186,6 +186,6 @@ def draw_marks(drawing: Drawing, frame: Frame, marks: Sequence[Mark], y: float) 
 
 
 def draw_mark_lines(drawing: Drawing, frame: Frame, marks: Sequence[Mark]) -> None:
-    """A thin line down through a plot at every mark."""
+    """A thin vertical line through a plot at every mark."""
     for mark in marks:
         frame.draw_down(drawing, mark.time_s, "alarmline" if mark.kind == "fault" else "setline")

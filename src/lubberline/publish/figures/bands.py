@@ -1,4 +1,4 @@
-"""The ledger as stacked bands: what is above zero stacked upwards, what is below it downwards."""
+"""The ledger as stacked bands: positive parts upwards, negative parts downwards."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from lubberline.arrays import Bools, Floats
 from lubberline.publish.figures.svg import MOST_POINTS, Rows, kept_rows
 from lubberline.simulation.flown import Columns
 
-# From the zero line outwards; the tumble is outermost, so that what is clipped is the tumble.
+# From the zero line outwards; the tumble is outermost, so that only the tumble is clipped.
 STACK_ORDER = (
     "earth_deg",
     "travel_deg",
@@ -27,21 +27,21 @@ STACK_ORDER = (
     "tumble_deg",
 )
 REST = "rest_deg"
-# A column that never exceeds this, nor this share of the largest stack, has no band of its own.
+# A column that never exceeds this, nor this share of the largest stack, has no separate band.
 LEAST_PEAK_DEG = 0.02
 LEAST_SHARE = 0.01
-# Past this nobody flies by the instrument any more: it sets no scale.
+# Beyond this the instrument is useless: it does not affect the scale.
 LOST_DEG = 30.0
 
 
 @dataclass(frozen=True)
 class Stack:
-    """Bands ready to be drawn.
+    """Bands ready for drawing.
 
     Attributes:
         rows: the rows of the ledger that are drawn.
         time_s: their times.
-        causes: ledger columns with a band of their own, from zero outwards; 'rest_deg' is the sum of the
+        causes: ledger columns with a separate band, from zero outwards; 'rest_deg' is the sum of the
             columns too small to see.
         values_deg: shape (causes, rows).
         total_deg: the ledger's own total.
@@ -63,7 +63,7 @@ class Stack:
 
 
 def held_rows(total_deg: Floats, tumble_deg: Floats) -> Bools:
-    """Rows at which the card, but for a tumble, is still of use; all of them if there is none."""
+    """Rows at which the card, apart from a tumble, is still usable; all rows if there are none."""
     held: Bools = np.abs(total_deg - tumble_deg) <= LOST_DEG
     return held if held.any() else np.ones(len(total_deg), dtype=np.bool_)
 

@@ -1,7 +1,7 @@
-"""Each cause of the error: in words, as a formula with a moment's numbers and its source, and how it looks.
+"""Each cause of the error: words, formula with a moment's numbers, source, and look.
 
 `numbers` has places `{path:decimals}` (`{path:+decimals}`: with its sign), filled with a moment's values
-of the live bench; nothing is computed where they are put in.
+of the live bench; nothing is computed there.
 """
 
 from collections.abc import Iterable
@@ -14,11 +14,11 @@ class CauseText(NamedTuple):
     """The account of one cause.
 
     Attributes:
-        what: what it is, in a sentence or two.
+        what: description in a sentence or two.
         formula: its law in symbols.
         numbers: the same with places for the numbers of a moment.
-        rate: the rate of the engine that belongs to it, a name of a frame's `rates`; '' for none.
-        source: where the law comes from.
+        rate: its rate from the engine, a name of a frame's `rates`; '' for none.
+        source: of the law.
     """
 
     what: str
@@ -194,9 +194,9 @@ def named_look(cause: str) -> dict[str, str]:
 
 
 def fills(prefix: str, cause: str) -> tuple[str, ...]:
-    """What to fill a cause's shape with, one over the other: its colour, then its pattern if it has one.
+    """The fills of a cause's shape, in order: its colour, then its pattern if any.
 
-    The colour is no part of the pattern, whose tiles would show their seams in print.
+    The colour is not part of the pattern, as seams between its tiles would show in print.
     """
     look = look_of(cause)
     if not PATTERNS[look.pattern]:
@@ -205,7 +205,7 @@ def fills(prefix: str, cause: str) -> tuple[str, ...]:
 
 
 def pattern_definitions(prefix: str, causes: Iterable[str]) -> str:
-    """SVG `<pattern>` elements for the causes, ids beginning with `prefix`."""
+    """SVG `<pattern>` elements for the causes, with ids starting with `prefix`."""
     looks = {cause.removesuffix("_deg"): look_of(cause) for cause in causes}
     return "".join(
         f'<pattern id="{prefix}-{cause}" width="8" height="8" patternUnits="userSpaceOnUse">'

@@ -14,12 +14,12 @@ BAR_PITCH_PX = 21.0
 
 
 def drift_decimals(largest_deg: float) -> int:
-    """Decimals of a table of drifts: tenths are enough for any but a very good instrument."""
+    """Decimals of a table of drifts: tenths, except for a very good instrument."""
     return 1 if largest_deg >= 0.5 else 2
 
 
 def drift_rows(summary: dict[str, Any]) -> list[tuple[str, float]]:
-    """Drift in 15 min by cause, the largest first, the total last; what rounds to nothing is left out."""
+    """Drift in 15 min by cause, the largest first, the total last; zeros after rounding are omitted."""
     drift = {name: float(value) for name, value in (summary.get("drift_deg_15min") or {}).items()}
     total = drift.pop("total", drift.pop("total_deg", 0.0))
     decimals = drift_decimals(max(map(abs, (*drift.values(), total))))
@@ -29,7 +29,7 @@ def drift_rows(summary: dict[str, Any]) -> list[tuple[str, float]]:
 
 
 def worst_row(flown: Flown) -> int:
-    """The row at which the heading indicator is as wrong as the summary's worst error."""
+    """The row of the heading indicator's worst error."""
     return int(np.nanargmax(np.abs(np.asarray(flown.trace["heading_error_deg"], dtype=np.float64))))
 
 

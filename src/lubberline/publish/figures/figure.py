@@ -131,7 +131,7 @@ def _draw_route(drawing: Drawing, prefix: str, flown: Flown, box: tuple[float, f
 
 
 def _identifier(flown: Flown, part: str) -> str:
-    """An id of the figure's own, so that several may stand in one page."""
+    """An id for the figure, so that one page can have several."""
     key = f"{flown.summary.get('title')}|{flown.motion.start_utc}|{flown.summary.get('seed')}|{part}"
     return f"l{zlib.crc32(key.encode('utf-8', 'replace')):08x}"
 
@@ -163,12 +163,12 @@ def figure_svg(
     Args:
         flown: what was flown.
         parts: any of 'header', 'route', 'facts', 'plots'; they keep that order on the paper.
-        dark: whether a dark screen may turn it light on dark (paper stays white).
+        dark: whether it is light on dark on a dark screen (paper stays white).
         ledger_height: of the ledger's plot, in user units; the figure is 1080 wide.
-        most: points a line has at most, extremes kept (and both sides of every setting).
+        most: greatest number of points per line; extremes and both sides of settings are kept.
 
     Returns:
-        A whole SVG document with `<title>` and `<desc>`, no script, no outside resource.
+        A complete SVG document with `<title>` and `<desc>`, without scripts or external resources.
     """
     prefix = _identifier(flown, ",".join(parts))
     inside, height = _inside(flown, parts, prefix, ledger_height, most)

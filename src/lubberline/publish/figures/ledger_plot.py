@@ -23,7 +23,7 @@ from lubberline.simulation.flown import cause_name
 LIMITS_DEG = (3.0, 5.0)
 # The 3 degree limit is always on the paper, so that a small error looks small.
 LEAST_REACH_DEG = 3.4
-# What is this many times larger than all else is clipped, or nothing else could be seen.
+# Anything this many times larger than the rest is clipped, so that the rest is visible.
 CLIP_BEYOND = 2.5
 LEAST_BAND_DEG = 1e-3
 NAME_SIZE = 14.0
@@ -33,7 +33,7 @@ NAMES_TRIED = 60
 def range_deg(stack: Stack) -> tuple[float, float]:
     """Ends of the scale: all bands and the 3 degree limits.
 
-    Where a tumble or a stopped rotor would dwarf all else, only what lies before it sets the scale.
+    If a tumble or a stopped rotor would dwarf everything else, only the time before it sets the scale.
     """
     calm = np.array([cause != "tumble_deg" for cause in stack.causes], dtype=np.bool_)
     held = held_rows(stack.total_deg, stack.values_deg[~calm].sum(axis=0))
@@ -48,7 +48,7 @@ def range_deg(stack: Stack) -> tuple[float, float]:
 
 
 def _runs(thick: Bools, piece: slice) -> Iterator[slice]:
-    """Stretches of a piece where a band is there at all, with the row before and after each."""
+    """The parts of a piece where a band is not zero, with the row before and after each."""
     within = np.concatenate(([False], thick[piece], [False])).astype(np.int8)
     edges = np.flatnonzero(np.diff(within))
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
@@ -62,7 +62,7 @@ def _beyond(stack: Stack, frame: Frame) -> Bools:
 
 
 def _main_cause(stack: Stack) -> int:
-    """Which cause is the largest where the total is furthest from zero."""
+    """The largest cause where the total is furthest from zero."""
     furthest = int(np.nanargmax(np.abs(stack.total_deg)))
     return int(np.argmax(stack.values_deg[:, furthest] * np.sign(stack.total_deg[furthest])))
 
@@ -89,7 +89,7 @@ def _draw_bands(drawing: Drawing, prefix: str, stack: Stack, frame: Frame) -> No
 
 
 def _roomiest(stack: Stack, index: int, frame: Frame, half_px: float) -> tuple[float, float, float]:
-    """Where a word of half that width has the most room inside a band: the height there, x and y."""
+    """The place in a band with the most space for a word of this half width: height, x and y."""
     x = frame.x(stack.time_s)
     middles = np.linspace(frame.left + half_px, frame.right - half_px, NAMES_TRIED)
     spots = middles[:, None] + np.linspace(-half_px, half_px, 9)[None, :]
@@ -106,7 +106,7 @@ def _roomiest(stack: Stack, index: int, frame: Frame, half_px: float) -> tuple[f
 
 
 def _draw_names(drawing: Drawing, stack: Stack, frame: Frame) -> None:
-    """The name of each cause inside its band where it fits; not where `_draw_beyond` names it."""
+    """The name of each cause inside its band where it fits, unless `_draw_beyond` names it."""
     said = _main_cause(stack) if _beyond(stack, frame).any() else -1
     for index, cause in enumerate(stack.causes):
         name = cause_name(cause)
@@ -164,7 +164,7 @@ def _draw_key(drawing: Drawing, prefix: str, stack: Stack, frame: Frame, worst: 
 
 
 def _draw_beyond(drawing: Drawing, stack: Stack, frame: Frame) -> None:
-    """Says so where the total leaves the scale, by which cause, and how far it goes."""
+    """A note where the total leaves the scale, with the cause and the greatest value."""
     beyond = _beyond(stack, frame)
     if not beyond.any():
         return
@@ -182,7 +182,7 @@ def _draw_beyond(drawing: Drawing, stack: Stack, frame: Frame) -> None:
 def draw_ledger(
     drawing: Drawing, prefix: str, stack: Stack, frame: Frame, marks: Sequence[Mark], worst_row: int
 ) -> None:
-    """The whole plot of the ledger; its key splits the error of `worst_row`, a row the stack holds."""
+    """The whole plot of the ledger; its key splits the error of `worst_row`, a row of the stack."""
     steps = value_steps(frame.low, frame.high, 8, plus=True, unit="°")
     draw_frame(drawing, frame, steps, "Error by cause: the bands add up to the total")
     draw_time_axis(drawing, frame, labels=False)

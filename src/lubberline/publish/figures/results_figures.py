@@ -16,12 +16,12 @@ ROW_PX, HEAD_PX, FOOT_PX = 24.0, 46.0, 34.0
 NAME_LETTERS = 28
 SHARES = tuple((tenth / 10.0, f"{10 * tenth}%") for tenth in range(0, 11, 2))
 CORRELATIONS = tuple((half / 2.0, signed(half / 2.0)) for half in range(-2, 3))
-# Real fonts are wider than `text_width` says where letters are wide.
+# Wide letters need more space than `text_width` estimates.
 ROOM = 1.15
 
 
 class _Panel(NamedTuple):
-    """A column of the drawing: where it is, what its ends stand for, its title and ticks."""
+    """A column of the drawing: position, range, title and ticks."""
 
     left: float
     width: float
@@ -48,14 +48,14 @@ def _name_room(names: Sequence[str]) -> float:
 
 
 def to_look_at(item: ItemStatistics) -> bool:
-    """Whether a question has a flag that says more than that too few answered."""
+    """Whether a question has a flag other than 'too few answers'."""
     return item.count >= FEW and bool(item.flags)
 
 
 def item_map_svg(statistics: PaperStatistics, *, theme: str = "light") -> str:
-    """A line for each question: the share that had it right, and its correlation with the rest.
+    """A row for each question: the share of right answers, and its correlation with the rest.
 
-    Both with 95% intervals. Questions to look at have a filled triangle for their ring and a strong name.
+    Both with 95% intervals. Questions to check have a filled triangle instead of a ring, and a bold name.
 
     Args:
         statistics: of a paper.
@@ -112,7 +112,7 @@ def _estimate(
 def marks_strip_svg(
     marks: Sequence[Marked], names: Mapping[str, str], *, mark: float | None = None, theme: str = "light"
 ) -> str:
-    """Every student's share of the points as a bar, the best first; a triangle beside those below the mark.
+    """Every student's share of the points as a bar, the best first; a triangle marks those below the mark.
 
     Args:
         marks: of a sitting, all students.

@@ -1,4 +1,4 @@
-"""The route drawn from its own coordinates: no map, north up in the middle, a scale and a graticule."""
+"""The route without a map: north up in the centre, with a scale and a graticule."""
 
 import math
 from collections.abc import Sequence
@@ -11,7 +11,7 @@ from lubberline.publish.figures.axes import round_step, ticks
 from lubberline.publish.figures.svg import Drawing, kept_rows, open_path, text_width
 from lubberline.units import NM_M
 
-# A sphere will do for a drawing: the mean radius of WGS 84, (2 a + b) / 3, in nautical miles.
+# A sphere is accurate enough for a drawing: the mean radius of WGS 84, (2 a + b) / 3, in nautical miles.
 RADIUS_NM = 6371008.8 / NM_M
 LEAST_SPAN_NM = 0.2
 # Steps of the graticule in minutes of arc.
@@ -23,16 +23,16 @@ LINES_APART_PX = 105.0
 
 @dataclass(frozen=True)
 class Projection:
-    """Azimuthal equidistant about a middle point: lengths and directions from there are true.
+    """Azimuthal equidistant about a centre: distances and directions from there are true.
 
-    Unlike a cylindrical chart it shows the meridians drawing together, and holds at the poles.
+    Unlike a cylindrical chart it shows the meridians converging, and works at the poles.
     """
 
     latitude_deg: float
     longitude_deg: float
 
     def project(self, latitude_deg: Floats, longitude_deg: Floats) -> tuple[Floats, Floats]:
-        """East and north of the middle, in nautical miles."""
+        """East and north of the centre, in nautical miles."""
         lat, mid = np.radians(latitude_deg), math.radians(self.latitude_deg)
         turn = np.radians(np.asarray(longitude_deg) - self.longitude_deg)
         east = np.cos(lat) * np.sin(turn)
@@ -64,14 +64,14 @@ class Chart:
     north_nm: float
 
     def place(self, latitude_deg: Floats, longitude_deg: Floats) -> tuple[Floats, Floats]:
-        """Where points lie on the paper."""
+        """Positions of points on the paper."""
         east, north = self.projection.project(latitude_deg, longitude_deg)
         x = self.left + self.width / 2.0 + (east - self.east_nm) * self.px_per_nm
         return x, self.top + self.height / 2.0 - (north - self.north_nm) * self.px_per_nm
 
     @property
     def reach_nm(self) -> float:
-        """From the box's middle, or the projection's, to the furthest corner at most."""
+        """The greatest distance from the centre of the box, or of the projection, to a corner."""
         half = math.hypot(self.width, self.height) / 2.0 / self.px_per_nm
         return half + math.hypot(self.east_nm, self.north_nm)
 
@@ -79,7 +79,7 @@ class Chart:
 def fitted_chart(
     latitude_deg: Floats, longitude_deg: Floats, box: tuple[float, float, float, float]
 ) -> Chart:
-    """A chart on which the whole route lies in a box (left, top, width, height)."""
+    """A chart with the whole route in a box (left, top, width, height)."""
     projection = projection_for(latitude_deg, longitude_deg)
     east, north = projection.project(latitude_deg, longitude_deg)
     left, top, width, height = box
@@ -99,7 +99,7 @@ def fitted_chart(
 
 
 def _crossing(along: Floats, across: Floats, value: float) -> float | None:
-    """Where a line first passes `across = value`, as its other coordinate; None where it does not."""
+    """Where a line first crosses `across = value`, as its other coordinate; None if it does not."""
     side = across >= value
     found = np.flatnonzero(side[1:] != side[:-1])
     if not found.size:
@@ -172,7 +172,7 @@ def _draw_scale(drawing: Drawing, chart: Chart) -> None:
 
 
 def _draw_arrows(drawing: Drawing, x: Floats, y: Floats) -> None:
-    """A few heads along the line, so that its direction shows."""
+    """A few arrow heads along the line to show its direction."""
     run = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))))
     if run[-1] < 80.0:
         return
@@ -193,7 +193,7 @@ def _hidden(line: tuple[Floats, Floats], left: float, base: float, width: float)
 
 
 def _draw_end(drawing: Drawing, chart: Chart, line: tuple[Floats, Floats], at: int, label: str) -> None:
-    """The word beside an end, on the side where it hides least of the line."""
+    """The word next to an end, on the side where it hides least of the line."""
     x, y = float(line[0][at]), float(line[1][at])
     width = text_width(label, 14) * 1.2
     lefts = ((x + 11, y + 5), (x - 11 - width, y + 5), (x - width / 2, y - 13), (x - width / 2, y + 23))

@@ -21,7 +21,7 @@ from lubberline.simulation.flown import Columns, Flown
 
 
 def wrapped_line(time: Floats, unwrapped_deg: Floats, low_deg: float) -> tuple[Floats, Floats]:
-    """A line on an axis of 360 degrees from `low_deg`, led to the edge and broken where it wraps.
+    """A line on an axis of 360 degrees from `low_deg`, drawn to the edge and broken where it wraps.
 
     Returns:
         Times and values in [low_deg, low_deg + 360], nan between the pieces.
@@ -34,7 +34,7 @@ def wrapped_line(time: Floats, unwrapped_deg: Floats, low_deg: float) -> tuple[F
         step = 1.0 if rise > 0.0 else -1.0
         x.append(time[begin : i + 1])
         y.append(unwrapped_deg[begin : i + 1] - 360.0 * turns[begin : i + 1])
-        # Edges passed between the two rows: leave at one side of the axis, come back at the other.
+        # Between two rows the line crosses an edge: it leaves on one side and returns on the other.
         passed = np.arange(turns[i], turns[i + 1], step) + (1.0 if step > 0.0 else 0.0)
         at = time[i] + (low_deg + 360.0 * passed - unwrapped_deg[i]) / rise * (time[i + 1] - time[i])
         leave, enter = (low_deg + 360.0, low_deg) if step > 0.0 else (low_deg, low_deg + 360.0)
@@ -53,7 +53,7 @@ def _unwrapped(heading_deg: Floats) -> Floats:
 
 
 def _calmest_edge(lines: Sequence[Floats]) -> float:
-    """Which cardinal point to cut the circle at, so that lines wrap least often; north as a rule."""
+    """The cardinal point at which to cut the circle so that lines wrap least often; usually north."""
     wraps = []
     for low in (0.0, 90.0, 180.0, 270.0):
         turns = [np.diff(np.floor((line[np.isfinite(line)] - low) / 360.0)) for line in lines]
@@ -75,7 +75,7 @@ def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list
 
 
 def reference_of(flown: Flown) -> tuple[str, Floats]:
-    """Name and column of the heading the errors are against."""
+    """Name and column of the reference heading."""
     name = "true" if flown.summary.get("reference") == "true" else "magnetic"
     return name, np.asarray(flown.trace[f"{name}_heading_deg"], dtype=np.float64)
 
@@ -156,7 +156,7 @@ def draw_strip(
     marks: Sequence[Mark],
     most: int,
 ) -> None:
-    """A narrow plot of one or two lines (style, label, values), named on the right at their ends."""
+    """A narrow plot of one or two lines (style, label, values), labelled at their right ends."""
     steps = _error_steps(frame.high) if frame.low < 0.0 else value_steps(frame.low, frame.high, 4)
     drawn = []
     for kind, label, values in lines:
@@ -172,7 +172,7 @@ def _broken_at_wraps(error_deg: Floats) -> Floats:
 
 
 class Strip:
-    """A strip that is worth drawing: its title, its range and its lines."""
+    """The contents of a strip: title, range and lines."""
 
     def __init__(
         self, title: str, lines: list[tuple[str, str, Floats]], least: float, *, around_zero: bool = False
@@ -183,7 +183,7 @@ class Strip:
 
 
 def strips_of(trace: Columns) -> list[Strip]:
-    """Strips for compass error, suction and rotor speed, each only where the trace has any."""
+    """Strips for compass error, suction and rotor speed, each only if the trace has it."""
     strips = []
     compass = np.asarray(trace["compass_error_deg"], dtype=np.float64)
     if np.isfinite(compass).any():

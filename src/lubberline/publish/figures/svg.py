@@ -10,31 +10,31 @@ from numpy.typing import NDArray
 
 from lubberline.arrays import Floats
 
-# What XML 1.0 does not allow, even escaped (Extensible Markup Language 1.0, section 2.2, Char).
+# Characters not allowed in XML 1.0, even escaped (Extensible Markup Language 1.0, section 2.2, Char).
 FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Mean width of a character against the font's size, wide enough for the usual sans serif faces.
 CHARACTER_WIDTH = 0.53
 
 
 def safe(text: str) -> str:
-    """Text that may stand between tags; characters XML forbids become U+FFFD."""
+    """Text escaped for XML; forbidden characters become U+FFFD."""
     return escape(FORBIDDEN.sub("\ufffd", text))
 
 
 def text_width(text: str, size: float) -> float:
-    """About how wide a text will be, since no font is at hand to measure it."""
+    """The estimated width of a text, as there is no font to measure it."""
     return len(text) * size * CHARACTER_WIDTH
 
 
 def wrapped_lines(text: str, width: float, size: float, most: int) -> list[str]:
-    """Words of a text in lines of about `width`; what is beyond `most` lines ends in an ellipsis."""
+    """Words of a text in lines of about `width`; text beyond `most` lines is replaced by an ellipsis."""
     room = max(8, int(width / (size * CHARACTER_WIDTH)))
     lines = _filled(text, room)
     if len(lines) > most:
         lines = lines[:most]
         lines[-1] = lines[-1][: room - 1].rstrip() + "…"
         return lines
-    # As few lines, but of like length: no single word alone in the last.
+    # As few lines as possible, of similar length, without a single word in the last.
     while room > 8 and len(narrower := _filled(text, room - 1)) == len(lines):
         room, lines = room - 1, narrower
     return lines
@@ -76,7 +76,7 @@ def closed_path(x: Floats, lower: Floats, upper: Floats) -> str:
 
 
 class Drawing:
-    """Markup put together piece by piece, in user units."""
+    """Collects markup, in user units."""
 
     def __init__(self) -> None:
         self.parts: list[str] = []
@@ -107,7 +107,7 @@ class Drawing:
             self.add(f'<path class="{kind}" d="{data}"{more}/>')
 
     def box(self, box: Sequence[float], kind: str, fills: Sequence[str]) -> None:
-        """A box (left, top, width, height), filled with one thing over the other."""
+        """A box (left, top, width, height), with several fills in order."""
         left, top, width, height = box
         for fill in fills:
             self.add(
@@ -116,11 +116,11 @@ class Drawing:
             )
 
     def swatch(self, x: float, y: float, fills: Sequence[str]) -> None:
-        """A small filled box, its centre line at `y`."""
+        """A small filled box centred at `y`."""
         self.box((x, y - 7.0, 18.0, 13.0), "swatch", fills)
 
     def clip(self, identifier: str, box: Sequence[float]) -> None:
-        """Begin a group clipped to a box (left, top, width, height); end it with `end`."""
+        """Start a group clipped to a box (left, top, width, height); end it with `end`."""
         left, top, width, height = box
         self.add(
             f'<clipPath id="{identifier}"><rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" '
@@ -128,15 +128,15 @@ class Drawing:
         )
 
     def end(self) -> None:
-        """End the group begun last."""
+        """End the last group."""
         self.add("</g>")
 
     def markup(self) -> str:
-        """All of it."""
+        """The markup."""
         return "\n".join(self.parts)
 
 
-# Ink on paper first; a dark screen changes it, a printer never does.
+# Dark on light first; a dark screen changes it, a printer never does.
 LIGHT = {
     "paper": "#ffffff",
     "text": "#1c2126",
@@ -214,7 +214,7 @@ SHAPES = """
 
 
 def style_element(prefix: str, *, dark: bool) -> str:
-    """A `<style>` element that reaches no further than the element with id `prefix`."""
+    """A `<style>` element limited to the element with id `prefix`."""
     scope = f"#{prefix}"
     text = SHAPES.format(s=scope) + _rules(scope, LIGHT)
     if dark:
@@ -237,14 +237,14 @@ def document(
     theme: str = "light",
     prefix: str = "",
 ) -> str:
-    """An SVG document with `<title>` and `<desc>`, no script, no outside resource.
+    """An SVG document with `<title>` and `<desc>`, without scripts or external resources.
 
     Args:
         title: its name.
-        description: what it shows, in words, for whoever does not see it.
+        description: its contents in words, for those who cannot see it.
         size: width and height.
-        inside: markup that is safe; besides the classes of flights' figures `interval` is a band.
-        theme: 'light' for paper, 'dark', or 'auto' as the screen wants it.
+        inside: safe markup; `interval` is a class for bands, besides those of flight figures.
+        theme: 'light' for paper, 'dark', or 'auto' to follow the screen.
         prefix: of all ids in it, so that several may stand in one page; one of its own without it.
     """
     prefix = prefix or f"d{zlib.crc32(f'{title}|{description}'.encode('utf-8', 'replace')):08x}"

@@ -1,1 +1,1 @@
-"""Papers: their sheets, their keys, and the packages that other systems read."""
+"""Papers: their sheets, their keys, and packages for other systems."""

@@ -1,4 +1,4 @@
-"""Right answers as they are printed and marked: letters, numbers with their bounds, units in words."""
+"""Right answers for printing and marking: letters, numbers with their bounds, units in words."""
 
 import re
 from decimal import Decimal
@@ -8,15 +8,15 @@ from lubberline.errors import InputError
 from lubberline.publish.words import typeset
 from lubberline.questions.item import LETTERS, Figure, Item, Option
 
-# A drawing up to this much wider than high is a dial or the like; a wider one is a strip or a trace.
+# A drawing up to this ratio of width to height is a dial or similar; a wider one is a strip or a trace.
 WIDEST_UPRIGHT = 1.35
 
 
 def shape_of(figure: Figure, where: str) -> float:
-    """How many times wider than high a drawing is.
+    """The ratio of width to height of a drawing.
 
     Raises:
-        InputError: when it is not SVG with a size.
+        InputError: it is not SVG with a size.
     """
     right = "use SVG with a viewBox, or with width and height"
     try:
@@ -35,7 +35,7 @@ def _length(text: str) -> float:
     return float(found[1]) if found else 0.0
 
 
-# After a line to write on, where a degree sign alone would be overlooked.
+# After a blank to write on, where a degree sign alone would be overlooked.
 UNITS_AFTER_A_LINE = {
     "deg": "degrees",
     "deg/h": "degrees an hour",
@@ -48,12 +48,12 @@ FULL_CIRCLE = Decimal(360)
 
 
 def unit_words(unit: str) -> str:
-    """A unit in the words that stand after a line to write on."""
+    """A unit in words, for after a blank to write on."""
     return UNITS_AFTER_A_LINE.get(unit, unit)
 
 
 def plain_number(value: float | Decimal) -> str:
-    """A number without exponent, as XML Schema's float and any program read it."""
+    """A number without exponent, readable as XML Schema's float and by any program."""
     text = f"{Decimal(str(value)):f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
@@ -65,7 +65,7 @@ def is_direction(item: Item) -> bool:
 
 
 def bounds(value: float, tolerance: float, *, direction: bool = False) -> tuple[tuple[str, str], ...]:
-    """The ranges of numbers that count as a value, each as its least and greatest.
+    """The ranges of numbers accepted for a value, each with its least and greatest.
 
     Decimal sums, so that a typed 6.9 is the bound of 7.1 with 0.2. A direction has its ranges in 0 to
     360, where 0 and 360 are both north.
@@ -85,14 +85,14 @@ def right_bounds(item: Item) -> tuple[tuple[str, str], ...]:
 
 
 def slip_bounds(item: Item, slip: Option) -> tuple[tuple[str, str], ...]:
-    """The ranges of numbers that tell of a slip; none for a slip without a number."""
+    """The ranges of numbers that indicate a slip; none for a slip without a number."""
     if slip.value is None:
         return ()
     return bounds(slip.value, item.tolerance or 0.0, direction=is_direction(item))
 
 
 def key_words(item: Item) -> str:
-    """The right answer as a marker needs it: a letter, or a number with what is still right."""
+    """The right answer for a marker: a letter, or a number with its accepted range."""
     if item.kind != "number":
         return LETTERS[item.key]
     told = number_words(item)
@@ -109,7 +109,7 @@ def number_words(item: Item) -> str:
 
 
 def range_words(item: Item) -> str:
-    """What is still right: 6.9 to 7.3."""
+    """The accepted range: 6.9 to 7.3."""
     return typeset(" or ".join(f"{low} to {high}" for low, high in right_bounds(item)))
 
 

@@ -22,7 +22,7 @@ AFTER = ("answer", "tolerance", "unit", "slips", "reason", "source", "jurisdicti
 
 
 def items_csv(papers: Sequence[Paper]) -> bytes:
-    """All questions of all forms as CSV, in UTF-8 with the mark by which spreadsheets know it.
+    """All questions of all forms as CSV, in UTF-8 with a byte order mark for spreadsheets.
 
     Columns: form, number on the paper, identifier as in QTI, model, topic, level, kind, stem, the figure's
     text alternative; option_A and on, key (a letter), idea_A and on (the wrong idea behind each option),
@@ -93,7 +93,7 @@ OURS = re.compile(r"(paper|answer_sheet|key|qti30|qti21)_([A-Za-z0-9]{1,8})(_lar
 def contents(
     papers: Sequence[Paper], *, large_print: bool = False, worksheet: bool = False
 ) -> dict[str, Callable[[], bytes]]:
-    """What makes each file of a set of papers, by its name.
+    """The function that makes each file of a set of papers, by its name.
 
     Args:
         papers: the parallel forms.
@@ -138,20 +138,20 @@ def write_papers(
 
     Args:
         papers: the parallel forms.
-        folder: made if it is not there.
+        folder: created if necessary.
         large_print: as in `contents`.
         worksheet: as in `contents`.
         progress: called with (done, files) after each file is made.
 
     Raises:
-        InputError: when the folder cannot be written to, or a drawing is not SVG.
+        InputError: the folder cannot be written to, or a drawing is not SVG.
     """
     made = contents(papers, large_print=large_print, worksheet=worksheet)
     return write_together(made, folder, progress=progress)
 
 
 def left_from_before(folder: Path | str, written: Sequence[Path]) -> list[str]:
-    """Names of papers, keys and packages in a folder that are of an earlier set: they do not belong."""
+    """Names of papers, keys and packages of an earlier set in a folder."""
     names = {path.name for path in written}
     return sorted(
         path.name for path in Path(folder).iterdir() if OURS.fullmatch(path.name) and path.name not in names

@@ -1,6 +1,6 @@
-"""Packages against the official schema files of QTI, from a folder that the user has.
+"""Checks packages against the official schema files of QTI, from a folder of the user.
 
-The schema files may not be shipped with this program: their licence allows it to registered users alone.
+The schema files cannot be included in this program: their licence is for registered users only.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,13 +16,13 @@ SCHEMA_LOCATION = "{http://www.w3.org/2001/XMLSchema-instance}schemaLocation"
 
 
 class Schemas:
-    """The schema files of a folder, each compiled when it is first needed; the network is never asked."""
+    """The schema files of a folder, each compiled when first needed, without using the network."""
 
     def __init__(self, folder: Path | str) -> None:
         """Read which elements each schema declares.
 
         Raises:
-            InputError: without lxml, or when the folder holds no schema.
+            InputError: lxml is missing, or the folder has no schema.
         """
         try:
             import lxml.etree
@@ -40,7 +40,7 @@ class Schemas:
         self._compiled: dict[str, Any] = {}
 
     def _schema_for(self, root: ElementTree.Element) -> str:
-        """The file that declares a root element; the one that the document names, if there are several."""
+        """The file that declares a root element; the one named in the document, if there are several."""
         fitting = [name for name, elements in self._declared.items() if root.tag in elements]
         named = root.get(SCHEMA_LOCATION, "").rpartition("/")[2]
         return named if named in fitting else (fitting or [""])[-1]
@@ -61,10 +61,10 @@ class Schemas:
         return self._compiled[name]
 
     def check(self, files: Mapping[str, bytes]) -> tuple[int, list[str]]:
-        """How many files are valid, and the names of those for which there is no schema.
+        """The number of valid files, and the names of those without a schema.
 
         Raises:
-            InputError: at the first file that is not valid.
+            InputError: for the first invalid file.
         """
         valid, unknown = 0, []
         for name, data in files.items():
@@ -84,10 +84,10 @@ class Schemas:
         return valid, unknown
 
     def told(self, packages: Sequence[tuple[Dialect, Mapping[str, bytes]]]) -> list[str]:
-        """A line on each dialect's files.
+        """A line for each dialect's files.
 
         Raises:
-            InputError: at the first file that is not valid, and when no schema fits any file.
+            InputError: for the first invalid file, or if no schema fits any file.
         """
         lines, total = [], 0
         for dialect, files in packages:
@@ -105,7 +105,7 @@ class Schemas:
 
 
 def _declared(path: Path) -> set[str]:
-    """The elements that a schema declares at its top, as '{namespace}name'."""
+    """The top-level elements of a schema, as '{namespace}name'."""
     try:
         root = ElementTree.parse(path).getroot()
     except ElementTree.ParseError:
@@ -115,7 +115,7 @@ def _declared(path: Path) -> set[str]:
 
 
 def _resolver(etree: Any, files: Mapping[str, Path]) -> Any:
-    """Takes every import and include from the folder, by the last part of its address."""
+    """Loads every import and include from the folder, by the last part of its address."""
 
     class FromFolder(etree.Resolver):  # type: ignore[misc]
         def resolve(self, url: str, _: str, context: Any) -> Any:

@@ -1,6 +1,6 @@
 """A question paper as PDF: the paper itself, in ordinary and in large print, and its answer sheet.
 
-Nothing here holds the key, the names of wrong ideas or anything else that an answer could be read from;
+Nothing here contains the key, the names of wrong ideas or anything else that reveals an answer;
 `key.py` sets what is for the instructor.
 """
 
@@ -24,14 +24,14 @@ from lubberline.simulation import CAUTIONS
 
 # Points of body text.
 ORDINARY, LARGE = 10.5, 18.0
-# With options no longer than this, an upright drawing stands beside them.
+# With options no longer than this, an upright drawing is placed next to them.
 LONGEST_BESIDE = {ORDINARY: 44, LARGE: 22}
-# Without a drawing, a question of fewer letters than this is surely not higher than a page.
+# Without a drawing, a question with fewer letters than this always fits on a page.
 PERHAPS_HIGH = 500
 
 
 def pictures(paper: Paper) -> dict[str, str]:
-    """The drawings of a paper by the names that its data give them."""
+    """The drawings of a paper by their names in its data."""
     return {
         f"figure-{number}": item.figure.svg
         for number, item in enumerate(paper.items, start=1)
@@ -83,7 +83,7 @@ def paper_pdf(paper: Paper, *, large_print: bool = False) -> bytes:
     """The paper for candidates: A4, no question split over a page; in large print 18 points, not 10.5.
 
     Raises:
-        InputError: for a drawing that is not SVG with a size.
+        InputError: a drawing is not SVG with a size.
     """
     size = LARGE if large_print else ORDINARY
     data = {
@@ -186,7 +186,7 @@ def _facts(paper: Paper) -> list[str]:
 
 
 def key_pdf(paper: Paper) -> bytes:
-    """The key: all answers at a glance, then each question with the reason for each option and its source."""
+    """The key: a table of answers, then each question with the reason for each option and its source."""
     data = {
         **header(paper, KEY_SIZE, f"Key to paper {paper.form}"),
         "facts": _facts(paper),
@@ -205,8 +205,8 @@ class Task(NamedTuple):
     """One dial to draw.
 
     Attributes:
-        words: what is given.
-        heading_deg: what has to stand under the lubber line.
+        words: the task in words.
+        heading_deg: the reading under the lubber line.
         reason: why, for the solution.
     """
 
@@ -231,12 +231,12 @@ def blank_dial() -> str:
 
 
 def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Task]:
-    """Dials to draw: first readings, then headings that have to be worked out.
+    """Dials to draw: first readings, then headings to be worked out.
 
     Args:
-        seed: decides every draw.
+        seed: of all draws.
         count: how many.
-        taken: ids of items that are on a paper, and may not be given away here.
+        taken: ids of items on a paper, which must not be given away here.
     """
     random = random_of("worksheet", seed)
     draw = Draw(random)
@@ -262,18 +262,18 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
 
 
 def _can_be_drawn(item: Item) -> bool:
-    """Whether a question is about this instrument's card, and stands without its drawing and its options."""
+    """Whether a question is about this instrument's card and makes sense without drawing and options."""
     about_it = "heading indicator" in item.stem or "its reading" in item.stem
     return about_it and item.figure is None and "these" not in item.stem
 
 
 def worksheet_pdf(tasks: list[Task], title: str, *, solved: bool = False) -> bytes:
-    """A sheet of tasks, each with a blank dial, or with the dial as it should have been drawn.
+    """A sheet of tasks, each with a blank dial or with the correct dial.
 
     Args:
-        tasks: what is to be drawn.
+        tasks: the dials to draw.
         title: of the lesson or paper.
-        solved: for the instructor: the cards drawn, with reasons.
+        solved: for the instructor: with the correct cards and reasons.
     """
     name = "Worksheet, solved" if solved else "Worksheet"
     blank = "A blank dial to draw on: a rim, and the lubber line at the top."

@@ -1,1 +1,1 @@
-"""What is printed or handed on: flights, logs, plans, lessons and results."""
+"""Documents for printing: flights, logs, plans, lessons and results."""

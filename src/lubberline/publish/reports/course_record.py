@@ -1,4 +1,4 @@
-"""A student's course record: a PDF that a school can print and sign, and a table of the results."""
+"""A student's course record: a PDF to print and sign, and a table of results."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -14,7 +14,7 @@ from lubberline.questions.bank import TOPICS
 
 
 class TopicResult(msgspec.Struct, frozen=True):
-    """Points of one topic, of so many questions that count."""
+    """Points in one topic, and the number of questions counted."""
 
     topic: str
     points: float
@@ -41,7 +41,7 @@ class Result(msgspec.Struct, frozen=True):
         points: got.
         questions: that count.
         topics: the same by topic.
-        corrections: what was put right for this student or for everybody, in words.
+        corrections: corrections for this student or for everybody, in words.
     """
 
     date: str
@@ -64,7 +64,7 @@ class CourseRecord(msgspec.Struct, frozen=True):
         lessons: attended, in order of time.
         results: of papers, in order of time.
         topics: all papers together by topic, in the order of the syllabus.
-        readiness: sentences; () where it is not wanted.
+        readiness: sentences; () for none.
         made_on: date of the print, or ''.
     """
 
@@ -96,9 +96,9 @@ def course_record(
     Args:
         student: whose.
         group: the class.
-        sittings: of the class; those in which the student has no place and no answer are left out.
-        marks: of all sittings; other students' are left out.
-        places: of all sittings, which say who came even where nothing was answered.
+        sittings: of the class; those without a place or answer of the student are omitted.
+        marks: of all sittings; other students' are ignored.
+        places: of all sittings, to include attendance without answers.
         corrections: of all sittings.
         readiness: printed if given.
         school: its name.
@@ -180,7 +180,7 @@ CAUTIONS = (
 
 
 def percent(points: float, questions: int) -> str:
-    """Points as whole percent; an en dash of no questions."""
+    """Points as whole percent; an en dash for no questions."""
     return f"{100.0 * points / questions:.0f}%" if questions else "–"
 
 
@@ -240,7 +240,7 @@ def course_record_csv(record: CourseRecord) -> bytes:
 
 
 def course_records_csv(records: Sequence[CourseRecord]) -> bytes:
-    """The same of several students in one table."""
+    """The same for several students in one table."""
     return table_csv(COLUMNS, [row for record in records for row in _rows(record)])
 
 

@@ -1,4 +1,4 @@
-"""The deviation card of a swing as a PDF: the card to cut out, and the sheet that it rests on."""
+"""The deviation card of a swing as a PDF: the card to cut out, and the sheet of its swing."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,13 +14,13 @@ from lubberline.simulation import CAUTIONS
 from lubberline.upkeep.swing import Swing, why_they_differ
 
 WIDTH, HEIGHT = 760.0, 300.0
-# The second swing of a sheet, radios on, is drawn thinner and its points open.
+# The second swing of a sheet, radios on, is drawn thinner, with open points.
 LOOKS = (("total", "dot"), ("ink", "open"))
 LEAST_SCALE_DEG = 3.0
 
 
 def deviation_svg(swings: Mapping[str, Swing], names: Mapping[str, str]) -> str:
-    """The curves over the compass heading, one for each swing; `names` say what each is."""
+    """The curves over the compass heading, one for each swing; `names` are their labels."""
     drawing = Drawing()
     greatest = max(swing.greatest_deg for swing in swings.values())
     limit = next(iter(swings.values())).limit_deg
@@ -55,7 +55,7 @@ CARD_CAUTION = (
 
 
 def heading(value_deg: float) -> str:
-    """A heading as it stands on a card: three figures, 360 as 000."""
+    """A heading on a card: three figures, 360 as 000."""
     return f"{round(value_deg) % 360:03d}"
 
 

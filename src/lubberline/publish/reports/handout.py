@@ -1,4 +1,4 @@
-"""A lesson on paper: what students take home, and the sheet that the instructor teaches from."""
+"""A lesson on paper: the students' handout, and the instructor's sheet."""
 
 import math
 import re
@@ -47,7 +47,7 @@ def _question(number: str, one: Asked, pictures: dict[str, str]) -> dict[str, An
             {"letter": LETTERS[place], "text": typeset(option.text)}
             for place, option in enumerate(item.options)
         ],
-        # Short options stand in a row.
+        # Short options are set in a row.
         "brief": bool(item.options) and all(len(option.text) <= BRIEF for option in item.options),
         "unit": "°" if item.circle else typeset(unit_words(item.unit)),
         "figure": figure,
@@ -55,7 +55,7 @@ def _question(number: str, one: Asked, pictures: dict[str, str]) -> dict[str, An
 
 
 def _moment(worked: TaughtLesson, index: int, step: Step, pictures: dict[str, str]) -> dict[str, Any] | None:
-    """The card at the moment that was asked about, with a mark for each wrong idea."""
+    """The card at the moment of the question, with a mark for each wrong idea."""
     asked = worked.of_step(index)
     if step.question is None or not asked or not step.question.asks.endswith("indicated_deg"):
         return None
@@ -76,7 +76,7 @@ def _moment(worked: TaughtLesson, index: int, step: Step, pictures: dict[str, st
 
 
 def _mark(turn_deg: float) -> str:
-    """A pale arrow head outside the rim, at a place of the card."""
+    """A pale arrow head outside the rim, at an angle."""
     turn = math.fmod(turn_deg, 360.0)
     path = f'd="M110 15l-6 -11h12z" fill="{PALE}" stroke="none"'
     return f'<path transform="rotate({turn:.1f} 110 110)" {path}/>'
@@ -95,7 +95,7 @@ def _sheet(worked: TaughtLesson, paper: str, size: float) -> dict[str, Any]:
 
 
 def student_pdf(worked: TaughtLesson) -> bytes:
-    """The students' sheet: their predictions with lines to write on, then what to keep, and the quiz."""
+    """The students' sheet: predictions with lines to write on, points to remember, and the quiz."""
     pictures: dict[str, str] = {}
     predictions: list[dict[str, Any]] = []
     moments: list[dict[str, Any]] = []
@@ -117,7 +117,7 @@ def student_pdf(worked: TaughtLesson) -> bytes:
 
 
 def instructor_pdf(worked: TaughtLesson) -> bytes:
-    """The instructor's sheet: times, notes, right answers, and what each wrong answer means."""
+    """The instructor's sheet: timing, notes, right answers, and what each wrong answer means."""
     pictures: dict[str, str] = {}
     rows = timed(worked.lesson)
     steps = []

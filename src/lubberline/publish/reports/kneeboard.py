@@ -57,7 +57,7 @@ def plan_svg(plan: Plan, *, theme: str = "light") -> str:
 
 
 def _between_settings(plan: Plan) -> list[tuple[int, int]]:
-    """Places in the plan's lines from one setting to the next."""
+    """Index ranges of the plan's lines from one setting to the next."""
     starts = np.searchsorted(np.array(plan.time_min), [setting.at_min for setting in plan.settings])
     ends = [*starts[1:].tolist(), len(plan.time_min)]
     return [(int(start), int(end)) for start, end in zip(starts, ends, strict=True)]

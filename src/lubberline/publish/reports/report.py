@@ -31,7 +31,7 @@ def _drift(flown: Flown) -> dict[str, Any]:
 
 
 def _settings(flown: Flown) -> tuple[str, dict[str, Any]]:
-    """The settings in order of time; when there are too many, those furthest wrong."""
+    """The settings in order of time; if there are too many, those with the largest errors."""
     settings = list(flown.summary.get("settings") or ())
     shown = sorted(settings, key=lambda setting: -abs(setting["error_deg"]))[:SETTINGS_SHOWN]
     shown.sort(key=lambda setting: setting["time_s"])
@@ -63,7 +63,7 @@ def _made_with(flown: Flown) -> str:
 
 
 def report_data(flown: Flown) -> dict[str, Any]:
-    """All text of the report, ready to be set; user text shortened to what a page holds."""
+    """All text of the report, ready to be set; user text shortened to fit a page."""
     summary = flown.summary
     settings_title, settings = _settings(flown)
     said = [f"Warning: {line}" for line in summary.get("warnings") or ()]
@@ -86,7 +86,7 @@ def report_data(flown: Flown) -> dict[str, Any]:
 
 
 def _ledger_height(data: dict[str, Any]) -> float:
-    """A taller ledger where there is less text; the typesetter shrinks the whole figure if need be."""
+    """A taller ledger if there is less text; the typesetter shrinks the whole figure if necessary."""
     lines = len(data["settings"]["rows"]) + 1.5 * len(data["notes"]) + max(0, len(data["drift"]["rows"]) - 8)
     return max(260.0, 430.0 - 18.0 * lines)
 

@@ -10,7 +10,7 @@ from lubberline.csvfile import csv_text
 
 
 def table_csv(head: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
-    """A table as CSV, in UTF-8 with the mark by which spreadsheets know it; numbers to six figures."""
+    """A table as CSV, in UTF-8 with a byte order mark for spreadsheets; numbers to six figures."""
     return csv_text(head, ([_shortened(cell) for cell in row] for row in rows)).encode("utf-8-sig")
 
 
@@ -19,7 +19,7 @@ def _shortened(cell: object) -> object:
 
 
 def points_text(points: float) -> str:
-    """Points without needless zeros."""
+    """Points without trailing zeros."""
     return f"{points:g}"
 
 
@@ -88,7 +88,7 @@ ITEM_COLUMNS = (
 
 
 def items_statistics_csv(statistics: PaperStatistics) -> bytes:
-    """A row for each question; shares and correlations as numbers, nothing where there is none."""
+    """A row for each question; shares and correlations as numbers, empty for none."""
     return table_csv(
         ITEM_COLUMNS,
         [

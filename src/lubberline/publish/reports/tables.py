@@ -26,9 +26,9 @@ DECIMALS = (
     ("_inhg", 2),
 )
 OTHER_DECIMALS = 6
-# Directions, 0 <= h < 360: what rounds up to 360 is 0.
+# Directions, 0 <= h < 360: a value rounded up to 360 is 0.
 DIRECTIONS = ("track_deg", "heading_deg", "compass_deg")
-# Of the instrument that the program is about; the others' files bear their names.
+# For the heading indicator; files of other instruments have their names.
 LEDGER_FILES = {"heading_indicator": "ledger.csv"}
 QUOTED = re.compile('[",\r\n]')
 BELIEVED_NAME = re.compile(r"[A-Za-z0-9_-]+")
@@ -77,7 +77,7 @@ def csv_text(columns: Mapping[str, NDArray[Any]]) -> str:
 
 
 def json_text(summary: Mapping[str, Any]) -> str:
-    """The summary as JSON that any reader takes.
+    """The summary as strictly valid JSON.
 
     Raises:
         ValueError: for a nan or an infinity, which JSON does not have.
@@ -86,7 +86,7 @@ def json_text(summary: Mapping[str, Any]) -> str:
 
 
 def _contents(flown: Flown, ensemble: Columns | None) -> dict[str, Callable[[], bytes]]:
-    """What each file of a flight holds, made when it is asked for."""
+    """The contents of each file of a flight, made on demand."""
     from lubberline.publish.figures.figure import figure_svg
     from lubberline.publish.reports.report import report_pdf
 
@@ -112,7 +112,7 @@ def _contents(flown: Flown, ensemble: Columns | None) -> dict[str, Callable[[], 
 
 
 def _stale(folder: Path, names: Mapping[str, Any]) -> list[Path]:
-    """Believed traces and ensembles of an earlier flight, which would be taken for this one's."""
+    """Traces of wrong ideas and ensembles of an earlier flight, which could be mistaken for this one's."""
     headers = (",".join(TRACE_COLUMNS[:-1]), "time_s,earth_deg,", "time_s,error_p")
     stale = []
     for path in [*folder.glob("believed_*.csv"), folder / "ensemble.csv"]:
@@ -132,8 +132,8 @@ def write_all(
 ) -> list[Path]:
     """Write every file of a flight into a folder, all of them or none.
 
-    The files are made apart and moved in at the end. Believed traces and an ensemble
-    that an earlier flight left there are removed; other files are left alone.
+    The files are made separately and moved in at the end. Traces of wrong ideas and an ensemble
+    of an earlier flight are removed; other files are not touched.
 
     Args:
         flown: what was flown.

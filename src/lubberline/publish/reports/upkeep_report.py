@@ -1,4 +1,4 @@
-"""What an aircraft's log says of its heading indicator, on one page for the engineer."""
+"""The judgement of an aircraft's heading indicator, on one page for the engineer."""
 
 import math
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from lubberline.upkeep.records import FAULT_NAMES, VERDICT_WORDS, Judgement, Log
 
 WIDTH, HEIGHT = 900.0, 330.0
 LIMIT_DEG_15MIN = 3.0
-# Beyond this a drawing would show little but its own scale; what lies further out stands at the edge.
+# The greatest scale; points further out are drawn at the edge.
 GREATEST_SCALE_DEG = 16.0
 DAY_S = 86400.0
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60)
@@ -27,7 +27,7 @@ OUTLIER = 0.5
 
 
 def rate_deg_15min(residual: Residual) -> float:
-    """What is left of a check as a drift in 15 min; nan soon after the setting."""
+    """The remainder of a check as a drift in 15 min; nan soon after the setting."""
     minutes = residual.check.minutes
     return residual.left_deg / minutes * 15.0 if minutes >= LEAST_MINUTES else float("nan")
 
@@ -42,7 +42,7 @@ def _scale_deg(judgement: Judgement) -> float:
 
 
 def _months(first_s: float, last_s: float) -> list[tuple[float, str]]:
-    """Beginnings of months along the axis, no more than a handful, with their names."""
+    """Up to a few starts of months along the axis, with their names."""
     begin, end = (datetime.fromtimestamp(time_s, UTC) for time_s in (first_s, last_s))
     count = (end.year - begin.year) * 12 + end.month - begin.month
     step = next((step for step in MONTH_STEPS if count / step <= MOST_MONTHS), MONTH_STEPS[-1])
@@ -132,7 +132,7 @@ def _draw_trend(drawing: Drawing, frame: Frame, judgement: Judgement, first_s: f
 
 
 def _draw_checks(drawing: Drawing, frame: Frame, residuals: Sequence[Residual], first_s: float) -> None:
-    """A dot for each check, open where it is likely wrong, a triangle where it is off the scale."""
+    """A dot for each check, open if it is probably wrong, a triangle if it is off the scale."""
     for one in residuals:
         rate = rate_deg_15min(one)
         if rate != rate:
@@ -303,7 +303,7 @@ def _moment(time_s: float) -> str:
 
 
 def entries_csv(judgement: Judgement, log: Log) -> bytes:
-    """Every row of a log: 'judged', 'maintenance' or 'refused', its cells as typed, and what became of it."""
+    """Every row of a log: 'judged', 'maintenance' or 'refused', its cells as typed, and the result."""
     cells = [*(one.typed for one in log.checks), *(one.typed for one in log.refused)]
     typed = list(dict.fromkeys(name for row in cells for name in row))
     columns = [
