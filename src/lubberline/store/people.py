@@ -13,18 +13,18 @@ from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.settings import DEMO_CLASS
 from lubberline.store.texts import LONGEST_NAME, clean_name
 
-# Only letters and digits: a leading '-' would be an option to a command and a formula to a spreadsheet.
+# Only letters and digits: a leading '-' would be an option in a command and a formula in a spreadsheet.
 ID_SIGNS = string.ascii_lowercase + string.digits
 ID_LENGTH = 14
 
 
 def new_id() -> str:
-    """An id without meaning that nobody guesses."""
+    """A random id that cannot be guessed."""
     return "".join(secrets.choice(ID_SIGNS) for _ in range(ID_LENGTH))
 
 
 def groups(connection: Connection) -> tuple[Group, ...]:
-    """All classes, in the order in which they were made."""
+    """All classes, in the order of creation."""
     c = tables.groups.c
     return tables.records(connection, Group, tables.groups, order=(c.number, c.id))
 
@@ -40,15 +40,15 @@ def add_group(connection: Connection, title: str) -> Group:
 def students(connection: Connection, group: str) -> tuple[Student, ...]:
     """The students of a class by name."""
     listed = tables.records(connection, Student, tables.students, tables.students.c.group_id == group)
-    # Sorted here: the two databases have other ideas of the alphabet.
+    # Sorted here, as the two databases sort differently.
     return tuple(sorted(listed, key=lambda one: (one.name.casefold(), one.id)))
 
 
 def student(connection: Connection, id: str, *, held: bool = False) -> Student:
-    """One student; `held` keeps others from deleting them until the end.
+    """One student; `held` prevents a deletion until the end of the transaction.
 
     Raises:
-        InputError: when there is none with this id.
+        InputError: there is no student with this id.
     """
     kept = {"read": True} if held else None
     return required(
@@ -58,7 +58,7 @@ def student(connection: Connection, id: str, *, held: bool = False) -> Student:
 
 
 def check_group(connection: Connection, group: str) -> None:
-    """Whether there is such a class.
+    """Checks that a class exists.
 
     Raises:
         InputError: there is none with this id.
@@ -71,7 +71,7 @@ def check_group(connection: Connection, group: str) -> None:
 
 
 def check_real(connection: Connection, group: str) -> None:
-    """Whether a class may hold real people and what they sit: any but the demo class.
+    """Checks that a class may have real students: any class except the demo class.
 
     Raises:
         InputError: there is none with this id, or it is the demo class.
@@ -100,7 +100,7 @@ def add_student(connection: Connection, group: str, name: str, number: str = "")
     """A new student of a class.
 
     Raises:
-        InputError: no such class or the demo class, a name that is none, or a number that somebody else has.
+        InputError: no such class or the demo class, an invalid name, or a number already in use.
     """
     check_real(connection, group)
     own = _clean_number(connection, group, number)
@@ -112,7 +112,7 @@ def add_student(connection: Connection, group: str, name: str, number: str = "")
 
 
 def rename(connection: Connection, id: str, name: str, number: str = "") -> Student:
-    """Gives a student another name or number.
+    """Changes a student's name or number.
 
     Raises:
         InputError: as `add_student`.
@@ -126,7 +126,7 @@ def rename(connection: Connection, id: str, name: str, number: str = "") -> Stud
 
 
 def name_for(class_: Sequence[Student], wanted: str) -> str:
-    """The name, with a number after it when somebody of the class has it already."""
+    """The name, with a number added if another student in the class has it."""
     taken = {one.name.casefold() for one in class_}
     if wanted.casefold() not in taken:
         return wanted

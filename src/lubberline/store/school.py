@@ -1,11 +1,11 @@
-"""The door to a school's records: one transaction an act, from any thread.
+"""Access to a school's records: one transaction per action, from any thread.
 
     school = open_school()          # LUBBERLINE_DATABASE, or a file in the user's data folder
     school = open_school("memory")  # for tests
     school.people.add_group("Spring")
 
-Every act either happens whole or changes nothing and raises `InputError`, or `Unavailable` where the records
-cannot be had at the moment.
+Every action either succeeds completely or changes nothing and raises `InputError`, or `Unavailable` in
+an outage.
 """
 
 from __future__ import annotations
@@ -41,21 +41,21 @@ from lubberline.store.settings import Settings
 from lubberline.store.sittings import Sittings
 from lubberline.unfinished import close_at_end
 
-# A person waits for a command to begin, and others that begin at once may carry the tables forward first.
+# A command may have to wait at its start while another process upgrades the tables.
 OPENING_S = 20.0
 
 
 def open_school(address: str | None = None, patience_s: float = OPENING_S) -> School:
-    """Opens the records, making or carrying forward their tables.
+    """Opens the records, creating or upgrading their tables.
 
     Args:
         address: a database's address, 'memory', or None for `LUBBERLINE_DATABASE`, else the user's file.
-        patience_s: how long another that holds the records, to carry them forward say, is waited for.
+        patience_s: how long to wait for another process that has locked the records.
 
     Raises:
-        InputError: an address that is none, no database there, one made by a newer program, or a file that
+        InputError: an invalid address, a missing database, one made by a newer program, or a file that
             is damaged.
-        Unavailable: the database does not answer, is held by another, or has no room.
+        Unavailable: the database does not answer, is locked, or has no space.
     """
     engine = engine_for(address)
     transactions = Transactions(engine)
@@ -86,8 +86,8 @@ class School(Service):
         log: the aircraft's.
         demo: the demo class.
         bin: deletes things, and brings them back.
-        copies: those that the program itself has made and kept.
-        changes: news of what changed; see `Transactions`.
+        copies: the program's own copies.
+        changes: notices of changes; see `Transactions`.
     """
 
     export_csv = reads(export.export_csv, whole=True)
@@ -115,15 +115,15 @@ class School(Service):
 
     @property
     def outage(self) -> UnavailableCode | None:
-        """What kept the last acts from reading or writing the records; None when nothing did."""
+        """The code of the present outage of reading or writing; None for none."""
         known = outages_of(self.transactions.engine)
         return known.reading.code or known.writing.code
 
     def look_after(self) -> UnavailableCode | None:
-        """Tries whether the records can be read and written; gives what `outage` gives then.
+        """Tries to read and write the records; returns `outage` afterwards.
 
-        While they could not be written to, by writing something that leaves nothing behind: a full disk shows
-        itself in no other way.
+        After a failed write, it writes something that leaves no trace, as a full disk
+        cannot be detected otherwise.
         """
         known = outages_of(self.transactions.engine)
         with contextlib.suppress(Unavailable):
@@ -132,21 +132,21 @@ class School(Service):
         return self.outage
 
     def restore(self, path: str | Path) -> Path | None:
-        """Puts the records of a backup in the place of what is here, all or nothing; see `backup.replace`."""
+        """Replaces the present records by those of a backup, or changes nothing; see `backup.replace`."""
         with backup.staged(Path(path)) as source:
             return self.transactions.write(
                 lambda connection: backup.replace(connection, source), lambda _: (LOOK_AGAIN,)
             )
 
     def watch(self) -> None:
-        """From now on this is a server: it hears what other programs write, and keeps file and clock."""
+        """Starts the server's background work: changes by other programs, the file, and the clock."""
         with contextlib.suppress(Unavailable, SQLAlchemyError):
             self.changes.look()
         self._watch = Watch(self.transactions)
         self._watch.start()
 
     def close(self) -> None:
-        """Ends what listens, and all connections; a file then holds everything without another beside it."""
+        """Ends listeners and connections; a file is then complete without auxiliary files."""
         if self._watch:
             self._watch.stop()
         self.changes.close()

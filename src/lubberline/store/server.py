@@ -1,8 +1,8 @@
-"""The server that has the records: its lock, and what it sees to while it runs.
+"""The server of the records: its lock, and its background work.
 
-SQLite's records have one server, by a lock that ends with its process, in a file that tells about it.
-PostgreSQL's, and those in memory, may have as many as there are. While it runs, a server sees to news from
-other programs, to the one file, and to the clock.
+SQLite's records have one server, with a lock that ends with its process, in a file that describes it.
+PostgreSQL's, and those in memory, may have any number. A server watches for changes by
+other programs, and maintains the file and the clock.
 """
 
 import contextlib
@@ -31,20 +31,20 @@ LOG = logging.getLogger(__name__)
 LOOK_S = 0.5
 SETTLE_S = 60.0
 LOOK_INTO_BIN_S = 3600.0
-# Less than a second is how exactly times are kept; so much more is worth telling.
+# Times are stored to the second; larger shifts are logged.
 FOLLOWED_S = 1.0
 TOLD_S = 60.0
 ENDING = ".running"
-# One who has just started has told nothing yet: so long it is waited for.
+# How long to wait for a server that has just started to describe itself.
 LONGEST_WAIT_S = 10.0
 ANSWERS_WITHIN_S = 2.0
-# Windows lets nobody read what is locked: the lock is on a byte far behind the text.
+# Windows allows no reading of locked bytes: the lock is on a byte far behind the text.
 LOCKED_BYTE = 1 << 30
 LONGEST_TOLD_BYTES = 10_000
 
 
 def _last_running(connection: Connection) -> str:
-    """The latest moment that is kept of those who sit a paper with a time limit now; '' where nobody does."""
+    """The latest stored time of students now sitting a paper with a time limit; '' if there are none."""
     sat, place, sent = tables.sittings.c, tables.places.c, tables.sendings.c
     running = (sat.minutes > 0.0) & (sat.closed_utc == "") & ~sat.on_paper & (place.ended_utc == "")
     joined = tables.sittings.join(tables.places, place.sitting == sat.id)
@@ -58,21 +58,21 @@ def _last_running(connection: Connection) -> str:
 
 
 def _wall_s(connection: Connection) -> float:
-    """What all servers of these records go by: PostgreSQL's clock, or this machine's for a file."""
+    """The common clock of these records' servers: PostgreSQL's, or this machine's for a file."""
     if connection.dialect.name == "postgresql":
         return float(connection.execute(text("select extract(epoch from clock_timestamp())")).scalar_one())
     return times.CLOCK.wall_s()
 
 
 def set_clock(transactions: Transactions, *, starts: bool = False) -> None:
-    """Lets the clock of the records follow the machine's, unless somebody sits a paper with a time limit.
+    """Sets the clock of the records to the machine's, unless somebody is sitting a paper with a time limit.
 
-    While somebody does, it only ever goes ahead to the last moment that is kept of them: a machine that
-    comes back with its clock set back does not give them more time.
+    In that case, it only moves forward to the last stored time: a machine
+    restarted with its clock set back does not give them more time.
 
     Args:
         transactions: of the records.
-        starts: at their opening, when servers of one PostgreSQL take its clock whatever goes on.
+        starts: whether they are being opened, when servers of one PostgreSQL always use its clock.
     """
 
     def look(connection: Connection) -> tuple[float, str]:
@@ -90,7 +90,7 @@ def set_clock(transactions: Transactions, *, starts: bool = False) -> None:
 
 
 class Watch(threading.Thread):
-    """Beside a server until it ends."""
+    """The background thread of a server."""
 
     def __init__(self, transactions: Transactions) -> None:
         super().__init__(name="watch", daemon=True)
@@ -98,7 +98,7 @@ class Watch(threading.Thread):
         self._stop_asked = threading.Event()
 
     def run(self) -> None:
-        """Looks for news every half second, every minute to the rest, at first and every hour to the bin."""
+        """Checks for changes every half second, other things every minute, the bin at the start and hourly."""
         settled_s, binned_s = time.monotonic(), -math.inf
         while not self._stop_asked.wait(LOOK_S):
             with contextlib.suppress(InputError, Unavailable, SQLAlchemyError, OSError):
@@ -106,7 +106,7 @@ class Watch(threading.Thread):
                 if time.monotonic() - settled_s > SETTLE_S:
                     settled_s = time.monotonic()
                     set_clock(self._transactions)
-                    # Emptied, too: after a deletion for good while somebody read, it holds who was deleted.
+                    # Emptied as well, as after a deletion during a read it still has the deleted data.
                     engines.checkpoint(self._transactions.engine, wait_s=0.0)
                 if time.monotonic() - binned_s > LOOK_INTO_BIN_S:
                     binned_s = time.monotonic()
@@ -139,20 +139,20 @@ class RunningServer(msgspec.Struct, frozen=True):
 
 
 class ServerLock:
-    """Held by the one server of a file, from before it opens the records until it has closed them."""
+    """The lock of a file's one server, from before opening the records until after closing them."""
 
     def __init__(self, path: Path, file: IO[bytes]) -> None:
         self._path, self._file = path, file
 
     def tell(self, running: RunningServer) -> None:
-        """Says to whoever starts another server what is running."""
+        """Describes the running server, for anyone starting another."""
         self._file.seek(0)
         self._file.truncate()
         self._file.write(msgspec.json.encode(running))
         self._file.flush()
 
     def release(self) -> None:
-        """Lets go. The file goes first, where the system takes away a file that is open."""
+        """Releases the lock; the file is removed first, if the system allows that for an open file."""
         with contextlib.suppress(OSError):
             if sys.platform != "win32":
                 self._path.unlink(missing_ok=True)
@@ -160,13 +160,13 @@ class ServerLock:
 
 
 def take_lock(address: str | None = None) -> ServerLock | RunningServer | None:
-    """Claims the records of an address for this process.
+    """Locks the records of an address for this process.
 
     Returns:
-        The claim; or the server that has it; or None where there may be many, or where no lock can be made.
+        The lock; or the server that has it; or None if there may be many, or no lock is possible.
 
     Raises:
-        InputError: as `engines.engine_for`, or a server starts or ends and does not say where it is.
+        InputError: as `engines.engine_for`, or a server at an unknown address is starting or stopping.
     """
     engine = engines.engine_for(address)
     file = engines.file_of(engine.url)
@@ -179,10 +179,10 @@ def take_lock(address: str | None = None) -> ServerLock | RunningServer | None:
         try:
             held = _locked(path)
         except OSError:
-            # A folder that cannot be written to, or a network drive without locks.
+            # A read-only folder, or a network drive without locks.
             return None
         if held is not None:
-            # What a server that was killed told must not be read as this one's.
+            # The description of a killed server must not be taken for this one's.
             held.truncate(0)
             return ServerLock(path, held)
         told = _told(path)
@@ -210,10 +210,10 @@ def _locked(path: Path) -> IO[bytes] | None:
 
 
 def _check_owner(path: Path, file: IO[bytes]) -> None:
-    """In a folder that others may write to, one of them may have put a file there by this name.
+    """Checks the owner, as others could put a file with this name into a shared folder.
 
     Raises:
-        OSError: it is neither this user's nor of whoever has the records.
+        OSError: it belongs neither to this user nor to the owner of the records.
     """
     if sys.platform != "win32":
         records = path.with_name(path.name.removesuffix(ENDING))
@@ -239,7 +239,7 @@ def _lock(file: IO[bytes]) -> bool:
 
 
 def _is_still(path: Path, file: IO[bytes]) -> bool:
-    """Whether the file that was locked still has its name: whoever ended just now took it away."""
+    """Whether the locked file still has its name; a server that has just ended removes it."""
     try:
         return os.path.samestat(path.stat(), os.fstat(file.fileno()))
     except FileNotFoundError:
@@ -247,7 +247,7 @@ def _is_still(path: Path, file: IO[bytes]) -> bool:
 
 
 def _answers(told: RunningServer) -> bool:
-    """Whether there is a server where it is said to be: one that is ending may still hold the records."""
+    """Whether the server described really runs; one that is stopping may still have the lock."""
     try:
         socket.create_connection(("127.0.0.1", told.port), timeout=ANSWERS_WITHIN_S).close()
     except OSError:

@@ -1,7 +1,7 @@
-"""The school's settings: their names, what a value of each may be, and the values.
+"""The school's settings: names, checks and values.
 
-What is secret among them is kept as a digest by whoever sets it. What is checked when it is written is
-checked again when a backup brings it: a setting that no act of the program could have made is refused by its
+Secrets are stored as digests. The checks made when a setting is written are
+repeated when a backup is restored: a setting that the program could not have written is refused by
 name before anything is replaced.
 """
 
@@ -20,17 +20,17 @@ from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 
 SCHOOL_NAME, SIGNED_BY, EXAM = "school_name", "signed_by", "exam"
 PASSPHRASE, SESSION_KEY = "passphrase", "session-key"
-# Which records these are, wherever they are brought: devices send to those alone that they had it from.
+# The id of these records, kept when they are moved: devices send only to the records they started with.
 RECORDS_ID = "records-id"
-# Which class is the made-up one, and which students and sittings are its own.
+# The demo class, and its own students and sittings.
 DEMO_CLASS, DEMO_OWN = "made-up class", "made-up class, own"
-# Which aircraft the school has, and the file, the swing and the code of each by its key.
+# The school's aircraft, and the file, swing and code of each, by its key.
 AIRCRAFT = "aircraft"
 MOST_AIRCRAFT = 200
 LONGEST_SCHOOL_NAME = 80
 AIRCRAFT_FILE, AIRCRAFT_SWING, AIRCRAFT_CODE = "aircraft_file:", "aircraft_swing:", "aircraft_code:"
-# Who gets in is a matter of the place, not of the records: a backup does not hold these, and bringing one
-# back does not open a school that had a passphrase.
+# Access belongs to the installation, not to the records: a backup does not include these, and restoring one
+# does not remove a passphrase.
 OF_THIS_PLACE = (PASSPHRASE, SESSION_KEY)
 _KEY = r"[a-z0-9][a-z0-9-]{0,39}"
 
@@ -44,16 +44,16 @@ def everything(connection: Connection) -> dict[str, str]:
 
 
 def get(connection: Connection, name: str) -> str:
-    """The value with this name; '' where nothing was set."""
+    """The value with this name; '' if not set."""
     found = select(tables.settings.c.value).where(tables.settings.c.name == name)
     return connection.execute(found).scalar_one_or_none() or ""
 
 
 def put(connection: Connection, name: str, value: str) -> None:
-    """Sets a value; '' takes it away.
+    """Sets a value; '' removes it.
 
     Raises:
-        InputError: a setting that the program does not have, or a value that cannot be one.
+        InputError: an unknown setting, or an invalid value.
     """
     if value:
         check_setting(name, value)
@@ -63,29 +63,29 @@ def put(connection: Connection, name: str, value: str) -> None:
 
 
 def settle(connection: Connection, name: str, value: str) -> str:
-    """Sets a value where there is none yet; gives the one that counts, whoever came first."""
+    """Sets a value if there is none yet; returns the first one set."""
     kept = get(connection, name)
     if kept:
         return kept
     check_setting(name, value)
-    # Nothing is deleted here: of two that come at once, the second is refused, tries again and finds it.
+    # No deletion here: of two at once, the second is refused, repeated, and finds the value.
     connection.execute(tables.settings.insert().values(name=name, value=value))
     return value
 
 
 def touch(connection: Connection) -> None:
-    """Reads next to nothing: only to see whether the records answer."""
+    """A minimal read, to check that the records answer."""
     connection.execute(select(tables.settings.c.name).limit(1)).first()
 
 
 def leave_no_trace(connection: Connection) -> None:
-    """Writes a row and takes it out again: the pages are written all the same."""
+    """Writes and removes a row, which still writes to the disk."""
     connection.execute(tables.settings.insert().values(name="written", value="now"))
     connection.execute(tables.settings.delete().where(tables.settings.c.name == "written"))
 
 
 def aircraft_key(name: str) -> str:
-    """A short name of an aircraft for addresses and settings; '' where it has no letters or digits."""
+    """A short name of an aircraft for addresses and settings; '' without letters or digits."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
 
 
@@ -99,7 +99,7 @@ def key_of(name: str) -> str:
     """The key of an aircraft, for addresses and settings.
 
     Raises:
-        InputError: nothing of the name is left.
+        InputError: the name has no letters or digits.
     """
     key = aircraft_key(name)
     if not key:
@@ -111,7 +111,7 @@ def aircraft_keys(value: str) -> list[str]:
     """The keys of the school's aircraft, from the setting that lists them.
 
     Raises:
-        InputError: it is no list of keys.
+        InputError: it is not a list of keys.
     """
     keys = decoded(value, list[str]) if value else []
     if keys is None or len(keys) > MOST_AIRCRAFT or len(set(keys)) < len(keys) or not all(map(_is_key, keys)):
@@ -191,10 +191,10 @@ _OF_AIRCRAFT: Mapping[str, Check] = {
 
 
 def check_setting(name: str, value: str) -> None:
-    """Whether the program may have written a setting.
+    """Checks that the program could have written a setting.
 
     Raises:
-        InputError: naming it, for a name that it does not know or a value that it could not have written.
+        InputError: an unknown name, or an impossible value; names the setting.
     """
     kept_text(f"setting '{name[:60]}'", value, LONGEST_TEXT)
     check = _EXACT.get(name)
@@ -207,10 +207,10 @@ def check_setting(name: str, value: str) -> None:
 
 
 def check_settings(found: Mapping[str, str]) -> None:
-    """Whether settings are such that the program may have written them, each and together.
+    """Checks that the program could have written these settings, one by one and together.
 
     Raises:
-        InputError: as `check_setting`, or an aircraft that is listed and has no file.
+        InputError: as `check_setting`, or a listed aircraft without a file.
     """
     for name, value in found.items():
         check_setting(name, value)
@@ -225,7 +225,7 @@ def own_aircraft(connection: Connection) -> list[str]:
 
 
 def check_own_aircraft(connection: Connection, name: str) -> None:
-    """Whether an aircraft is the school's own.
+    """Checks that an aircraft is the school's own.
 
     Raises:
         InputError: it is not.
@@ -235,7 +235,7 @@ def check_own_aircraft(connection: Connection, name: str) -> None:
 
 
 def unlist_aircraft(connection: Connection, name: str) -> int:
-    """Takes an aircraft off the list; gives the place that it had."""
+    """Removes an aircraft from the list; returns its place."""
     keys = own_aircraft(connection)
     place = keys.index(aircraft_key(name)) if aircraft_key(name) in keys else len(keys)
     _keep_list(connection, [key for key in keys if key != aircraft_key(name)])
@@ -243,7 +243,7 @@ def unlist_aircraft(connection: Connection, name: str) -> int:
 
 
 def relist_aircraft(connection: Connection, name: str, place: int) -> None:
-    """Puts an aircraft on the list, where it is not on it."""
+    """Adds an aircraft to the list, if missing."""
     keys = own_aircraft(connection)
     if aircraft_key(name) not in keys:
         _keep_list(connection, [*keys[:place], aircraft_key(name), *keys[place:]])
@@ -254,7 +254,7 @@ def _keep_list(connection: Connection, keys: list[str]) -> None:
 
 
 def broken(connection: Connection) -> tuple[InputError, ...]:
-    """What is wrong with each setting that the program cannot have written; each is named."""
+    """The errors of settings that the program could not have written."""
     wrong = []
     for name, value in everything(connection).items():
         try:

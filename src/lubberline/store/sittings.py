@@ -18,7 +18,7 @@ from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
 from lubberline.store.times import now_utc
 
-# Without what looks alike when it is read from a screen across a room.
+# Without characters that look alike on a screen across a room.
 CODE_LETTERS = "ABCDEFGHJKLMNPQRTUVWXYZ2346789"
 CODE_LENGTH = 6
 PHASES = ("open", "closed", "shown")
@@ -28,7 +28,7 @@ MOST_STEPS = 1000
 
 @lru_cache(maxsize=64)
 def asked_of(text: str) -> tuple[Asked, ...]:
-    """Questions from their JSON; drawn values, which may be lists, stay as they were."""
+    """Questions from their JSON; drawn values, which may be lists, are unchanged."""
     plain = msgspec.json.decode(text)
     drawn = [one["item"].pop("drawn", {}) for one in plain]
     found = (msgspec.convert({**one, "item": {**one["item"], "drawn": {}}}, Asked) for one in plain)
@@ -50,7 +50,7 @@ def of_row(row: RowMapping) -> Sitting:
 
 
 def new_code(connection: Connection) -> str:
-    """A code that no open sitting has."""
+    """A code not used by an open sitting."""
     while True:
         code = "".join(secrets.choice(CODE_LETTERS) for _ in range(CODE_LENGTH))
         if by_code(connection, code) is None:
@@ -89,10 +89,10 @@ def add(
 
 
 def check(sitting: Sitting) -> None:
-    """Whether a sitting is one.
+    """Checks a sitting.
 
     Raises:
-        InputError: a kind, time limit or question key that is none, or a key twice.
+        InputError: an invalid kind, time limit or question key, or a duplicate key.
     """
     if sitting.kind not in ("lesson", "paper"):
         raise InputError("kind", f"'{sitting.kind[:20]}'", "use lesson or paper")
@@ -106,7 +106,7 @@ def check(sitting: Sitting) -> None:
 
 
 def put(connection: Connection, sitting: Sitting) -> Sitting:
-    """A sitting as it is, with its id, code and times; for classes that are made up or brought back.
+    """Inserts a sitting with its id, code and times; for the demo class or from the bin.
 
     Raises:
         InputError: as `check`.
@@ -127,10 +127,10 @@ def listing(connection: Connection, group: str | None = None) -> tuple[Sitting, 
 
 
 def lock(connection: Connection, id: str, alone: bool = True) -> None:
-    """Holds a sitting until the end of the transaction; SQLite's writers are alone anyway.
+    """Locks a sitting until the end of the transaction; SQLite has only one writer anyway.
 
-    By a lock that queues: with locks of the row, those who answer would keep out whoever wants to close it
-    for as long as they go on answering.
+    The lock has a queue: with row locks, students answering would block the instructor from closing it
+    as long as they keep answering.
     """
     if connection.dialect.name == "postgresql":
         lock = "pg_advisory_xact_lock" if alone else "pg_advisory_xact_lock_shared"
@@ -146,16 +146,16 @@ def _sought(connection: Connection, id: str) -> tuple[RowMapping | None, bool]:
     row = _row(connection, id)
     if row is None and contents.holds_sitting(connection, id):
         return None, True
-    # It may have been brought back between the two looks.
+    # It may have been brought back between the two queries.
     return row or _row(connection, id), False
 
 
 def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool = False) -> Sitting:
-    """One sitting; `held` keeps others from moving it, `alone` from reading it so, until the end.
+    """One sitting; `held` prevents others from moving it until the end, `alone` also from holding it.
 
     Raises:
-        InputError: when there is none with this id; of one in the bin, to which an answer comes (`held`),
-            only that it has no place there: it is taken when the sitting is brought back.
+        InputError: there is none with this id; for an answer (`held`) to one in the bin,
+            the code is 'no-place': it is accepted once the sitting is brought back.
     """
     if held or alone:
         lock(connection, id, alone)
@@ -167,7 +167,7 @@ def sitting(connection: Connection, id: str, *, held: bool = False, alone: bool 
 
 
 def by_code(connection: Connection, code: str) -> Sitting | None:
-    """The open sitting with this code, in whatever way it was typed."""
+    """The open sitting with this code, however it was typed."""
     plain = "".join(sign for sign in code[: 4 * CODE_LENGTH].upper() if sign in CODE_LETTERS)
     if len(plain) != CODE_LENGTH:
         return None
@@ -185,16 +185,16 @@ def move(
     closed: bool | None = None,
     code: str | None = None,
 ) -> Sitting:
-    """Moves a sitting on; None leaves things as they are, `code=''` lets nobody join any more.
+    """Moves a sitting on; None changes nothing, `code=''` closes joining.
 
-    One that is opened again has a new code where another open sitting has its old one.
+    A reopened one gets a new code if another open sitting has its old one.
 
     Raises:
-        InputError: no such sitting, or a phase, step or code that it cannot have.
+        InputError: no such sitting, or an invalid phase, step or code.
     """
     if phase is not None and phase not in PHASES:
         raise InputError("phase", f"'{phase[:20]}'", f"one of {', '.join(PHASES)}")
-    # Before its first step a lesson stands at -1, while the class joins.
+    # Before its first step a lesson is at -1, while the class joins.
     if step is not None and not -1 <= step < MOST_STEPS:
         raise InputError("step", f"{step}", f"-1 to {MOST_STEPS - 1}")
     before = sitting(connection, id, alone=True)
@@ -206,7 +206,7 @@ def move(
         closed_utc=before.closed_utc if closed is None else now_utc() if closed else "",
     )
     if closed and before.closed_utc:
-        # Closing twice changes nothing: it was closed when it was closed.
+        # Closing twice does not change the time.
         after = msgspec.structs.replace(after, closed_utc=before.closed_utc)
     if after.code and not after.closed_utc:
         other = by_code(connection, after.code)
@@ -222,7 +222,7 @@ def move(
 
 
 def as_of(connection: Connection, sitting: Sitting, place: Place, moment_utc: str) -> tuple[Sitting, Place]:
-    """A sitting and a place as they stood at a moment; a lesson of which that is not known stood closed."""
+    """A sitting and a place at a past moment; a lesson without a record of it counts as closed."""
     closed = sitting.closed_utc if moment_utc > sitting.closed_utc else ""
     ended = place.ended_utc if moment_utc > place.ended_utc else ""
     step, phase = sitting.step, sitting.phase
@@ -236,34 +236,34 @@ def as_of(connection: Connection, sitting: Sitting, place: Place, moment_utc: st
 
 
 def moved(connection: Connection, sitting: Sitting) -> None:
-    """Keeps where a lesson stands from now on."""
+    """Records the step and phase of a lesson from now on."""
     plain = {"sitting": sitting.id, "at_utc": now_utc(), "step": sitting.step, "phase": sitting.phase}
     connection.execute(tables.moves.insert().values(plain))
 
 
 def places(connection: Connection, sitting: str) -> tuple[Place, ...]:
-    """Who is in a sitting, in the order in which they came."""
+    """The places of a sitting, in order of joining."""
     c = tables.places.c
     order = (c.began_utc, c.student)
     return tables.records(connection, Place, tables.places, c.sitting == sitting, order=order)
 
 
 def places_of(connection: Connection, student: str) -> tuple[Place, ...]:
-    """Where a student was, in the order in which they came."""
+    """A student's places, in order of joining."""
     c = tables.places.c
     order = (c.began_utc, c.sitting)
     return tables.records(connection, Place, tables.places, c.student == student, order=order)
 
 
 def place(connection: Connection, sitting: str, student: str, *, held: bool = False) -> Place | None:
-    """A student's place in a sitting; `held` lets one thing at a time happen to it."""
+    """A student's place in a sitting; `held` locks it."""
     c = tables.places.c
     where = (c.sitting == sitting, c.student == student)
     return tables.record(connection, Place, tables.places, *where, held={} if held else None)
 
 
 def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> Place | None:
-    """The place whose browser holds the secret with this digest."""
+    """The place of the browser with this digest of its secret."""
     if not secret_hash:
         return None
     c = tables.places.c
@@ -272,7 +272,7 @@ def place_by_secret(connection: Connection, sitting: str, secret_hash: str) -> P
 
 
 def seat(connection: Connection, id: str, secret_hash: str) -> Seat:
-    """Whom the browser stands for that holds the secret with this digest, in which records."""
+    """The student of the browser with this digest, and the id of the records."""
     row, in_bin = _sought(connection, id)
     records = settings.get(connection, settings.RECORDS_ID)
     found = None if row is None else of_row(row)
@@ -287,7 +287,7 @@ def add_place(
     began_utc: str = "",
     secret_hash: str = "",
 ) -> Place:
-    """A student's place, made or as it was.
+    """A student's place, created if necessary.
 
     Raises:
         InputError: no such sitting, or no such student of its class.
@@ -302,10 +302,10 @@ def add_place(
 
 
 def check_member(connection: Connection, id: str, student: str) -> None:
-    """Whether a student is of a sitting's class.
+    """Checks that a student belongs to a sitting's class.
 
     Raises:
-        InputError: they are not, or there is no such sitting or student.
+        InputError: not so, or there is no such sitting or student.
     """
     found = select(tables.sittings.c.group_id).where(tables.sittings.c.id == id)
     group = required(
@@ -319,14 +319,14 @@ def check_member(connection: Connection, id: str, student: str) -> None:
 def enter(
     connection: Connection, id: str, name: str, number: str = "", secret_hash: str = "", form: str = ""
 ) -> Place:
-    """A student comes in from a browser.
+    """A student joins from a browser.
 
-    The same secret is the same place. Somebody of the class whom no browser stands for here is recognised
-    by number, or by name where neither gave a number. A name that is already in the room comes in as
-    another student, with a number after the name: nobody takes the place of somebody who is there.
+    The same secret means the same place. A student of the class without a browser here is recognised
+    by number, or by name if neither has a number. A name already in use joins as
+    another student, with a number after the name: nobody gets the place of somebody present.
 
     Raises:
-        InputError: a closed sitting, one of the demo class, or a name that is none.
+        InputError: a closed sitting, one of the demo class, or an invalid name.
     """
     # One at a time: two tabs of one browser must not become two students.
     found = sitting(connection, id, alone=True)
@@ -348,7 +348,7 @@ def enter(
             return add_place(connection, id, known.id, form, secret_hash=secret_hash)
         if not here[known.id].secret_hash:
             return _changed(connection, here[known.id], secret_hash=secret_hash)
-    # A number that somebody in the room came in with is theirs.
+    # A number used by somebody present is theirs.
     free = number if number not in {one.number for one in class_} else ""
     made = people.add_student(connection, found.group, people.name_for(class_, name), free)
     return add_place(connection, id, made.id, form, secret_hash=secret_hash)
@@ -357,7 +357,7 @@ def enter(
 def _held(
     connection: Connection, sitting: str, student: str, right: str = "choose one who has joined"
 ) -> Place:
-    """A student's place, to which one thing at a time happens; `InputError` where there is none."""
+    """A student's place, locked; `InputError` if there is none."""
     return required(
         place(connection, sitting, student, held=True),
         InputError("sitting", "this student has not joined it", right, "no-place"),
@@ -372,7 +372,7 @@ def _changed(connection: Connection, place: Place, **values: Any) -> Place:
 
 
 def release(connection: Connection, sitting: str, student: str) -> Place:
-    """Lets a student in again from another browser: the next who gives their name or number has the place.
+    """Frees a place for another browser: the next student with this name or number gets it.
 
     Raises:
         InputError: the student is not in the sitting.
@@ -381,10 +381,10 @@ def release(connection: Connection, sitting: str, student: str) -> Place:
 
 
 def give_time(connection: Connection, sitting_id: str, student: str, extra_min: float) -> Place:
-    """Sets how long a student has beyond the sitting's limit; 0 takes it back.
+    """Sets a student's extra time; 0 cancels it.
 
     Raises:
-        InputError: the student is not in it, the sitting has no limit, or a time that cannot be.
+        InputError: the student is not in it, the sitting has no limit, or an invalid time.
     """
     limit = sitting(connection, sitting_id).minutes
     there = _held(connection, sitting_id, student)
@@ -396,7 +396,7 @@ def give_time(connection: Connection, sitting_id: str, student: str, extra_min: 
 
 
 def hand_in(connection: Connection, sitting: str, student: str) -> Place:
-    """A student ends; a second time changes nothing.
+    """A student hands in; a second time changes nothing.
 
     Raises:
         InputError: the student is not in the sitting.

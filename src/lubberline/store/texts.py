@@ -1,4 +1,4 @@
-"""Texts as they may be kept: what both databases take, and no longer than a page can show."""
+"""Checks texts: accepted by both databases, and not too long for a page."""
 
 import json
 import unicodedata
@@ -16,10 +16,10 @@ LONGEST_TEXT = 500_000
 
 
 def clean_name(field: str, given: str) -> str:
-    """A name without what cannot be seen, on one line.
+    """A name on one line, without invisible characters.
 
     Raises:
-        InputError: nothing is left, or it is longer than 60 signs.
+        InputError: nothing is left, or it is longer than 60 characters.
     """
     shown = "".join(sign for sign in given if unicodedata.category(sign)[0] != "C" or sign.isspace())
     name = " ".join(shown.split())
@@ -31,10 +31,10 @@ def clean_name(field: str, given: str) -> str:
 
 
 def kept_text(field: str, given: str, longest: int = LONGEST_NOTE) -> str:
-    """A text as it is, when it can be kept as it is.
+    """A text, if it can be stored unchanged.
 
     Raises:
-        InputError: it is too long, or holds signs that no text has: NUL, or half of a pair.
+        InputError: it is too long, or has invalid characters: NUL, or half of a surrogate pair.
     """
     if len(given) > longest:
         raise InputError(field, f"{len(given)} characters", f"at most {longest}")
@@ -52,10 +52,10 @@ def decoded(text: str, kind: type[T]) -> T | None:
 
 
 def kept_json(field: str, given: Mapping[str, Any]) -> str:
-    """Plain values as JSON, when they come back from it as they are.
+    """Plain values as JSON, if they survive a round trip.
 
     Raises:
-        InputError: a number without an end, something that is no plain value, or too much of it.
+        InputError: an infinite number, a value that is not plain, or too much data.
     """
     try:
         text = json.dumps(dict(given), ensure_ascii=False, allow_nan=False)

@@ -1,9 +1,9 @@
-"""Times as they are kept: UTC as text, with seconds and 'Z', by a clock that runs evenly.
+"""Times as stored: UTC as text, with seconds and 'Z', from a clock that runs evenly.
 
-The machine's clock is set by people and by the network, forwards and back. What is decided by a time (how
-long a paper still runs, how long a code holds) must not move with it: the clock of the records starts at
-what the machine's shows and then goes by the time since the machine was started. When it may follow the
-machine's again is `server`'s to say.
+The machine's clock may be set forwards and back, by people and by the network. Anything decided by time (how
+long a paper runs, how long a code is valid) must not move with it: the clock of the records starts at
+the machine's and then counts the time since the machine was started. `server` decides when it may follow the
+machine's again.
 """
 
 import sys
@@ -15,11 +15,11 @@ FORM = "%Y-%m-%dT%H:%M:%SZ"
 
 
 def _since_start_s() -> float:
-    """Seconds that nobody sets, those asleep among them."""
+    """Steady seconds, including sleep."""
     if sys.platform == "linux":
         return time.clock_gettime(time.CLOCK_BOOTTIME)
     if sys.platform == "darwin":
-        # The one of the two that goes on while the machine sleeps.
+        # The one of the two that continues during sleep.
         return time.clock_gettime(time.CLOCK_MONOTONIC)
     return time.monotonic()
 
@@ -29,7 +29,7 @@ class Clock:
 
     Args:
         wall: the machine's clock, seconds since 1970.
-        steady: seconds that nobody sets.
+        steady: a clock that is never set.
     """
 
     def __init__(
@@ -44,11 +44,11 @@ class Clock:
         return self._steady() + self._ahead_s
 
     def follow(self, now_s: float) -> None:
-        """From now on it shows this."""
+        """Sets the clock."""
         self._ahead_s = now_s - self._steady()
 
     def not_before(self, now_s: float) -> None:
-        """It shows this where it showed less."""
+        """Sets the clock forwards, never back."""
         self._ahead_s += max(0.0, now_s - self.now_s())
 
 
@@ -61,17 +61,17 @@ def now() -> datetime:
 
 
 def now_utc() -> str:
-    """This moment as it is kept."""
+    """This moment as stored."""
     return stamped(now())
 
 
 def stamped(at: datetime) -> str:
-    """A moment as it is kept."""
+    """A moment as stored."""
     return at.astimezone(UTC).strftime(FORM)
 
 
 def is_time(text: str) -> bool:
-    """Whether a text is a time as it is kept."""
+    """Whether a text is a stored time."""
     try:
         return datetime.strptime(text, FORM).strftime(FORM) == text
     except ValueError:
@@ -79,11 +79,11 @@ def is_time(text: str) -> bool:
 
 
 def now_ms() -> int:
-    """This moment, in milliseconds since 1970: from which a device counts on by its own clock."""
+    """This moment, in milliseconds since 1970: from which a device continues with its own clock."""
     return round(CLOCK.now_s() * 1000.0)
 
 
 def seconds_between(earlier_utc: str, later_utc: str) -> float:
-    """How long it is from one kept time to another."""
+    """The seconds from one stored time to another."""
     earlier, later = (datetime.fromisoformat(one) for one in (earlier_utc, later_utc))
     return (later - earlier).total_seconds()

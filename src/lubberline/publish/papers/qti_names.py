@@ -72,8 +72,8 @@ class Dialect(NamedTuple):
 
     Attributes:
         version: as people say it.
-        elements: its name of each element of the model that it calls otherwise.
-        attributes: likewise for attributes.
+        elements: its names of elements that differ from the model.
+        attributes: its names of attributes.
         feedback_body: the element that wraps the text of modal feedback; '' where there is none.
         question_space: namespace of items and tests.
         question_schema: public address of its schema.
@@ -131,7 +131,7 @@ DIALECTS = (QTI_30, QTI_21)
 
 
 class Node(NamedTuple):
-    """An element by its name in the model, its attributes, and what is in it."""
+    """An element: its name in the model, its attributes and its contents."""
 
     name: str
     attributes: dict[str, str]
@@ -139,7 +139,7 @@ class Node(NamedTuple):
 
 
 def node(name: str, /, *children: Node | str, **attributes: str) -> Node:
-    """A node, written shortly."""
+    """Makes a node."""
     return Node(name, attributes, children)
 
 
@@ -185,7 +185,7 @@ def document(tree: Node, dialect: Dialect, space: str, schema: str) -> bytes:
 
 
 def _indent(element: ElementTree.Element, depth: int = 1) -> None:
-    """Put elements on lines of their own, except where there is text between them: it would grow blanks."""
+    """Put elements on separate lines, except around text, which would get extra spaces."""
     children = list(element)
     if not children or element.text or any(child.tail for child in children):
         return

@@ -160,7 +160,7 @@ def change_rows(connection: Connection, id: str, rows: Rows) -> None:
 
 
 def holds_sitting(connection: Connection, id: str) -> bool:
-    """Whether a sitting is in the bin, by itself or with its class."""
+    """Whether a sitting is in the bin, alone or with its class."""
     c = tables.bin_entries.c
     own = and_(c.kind == "sitting", c.key == id)
     within = and_(c.kind.in_(("class", "demo")), c.rows.contains(f'"sitting":"{id}"', autoescape=True))

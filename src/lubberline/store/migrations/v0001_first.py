@@ -1,4 +1,4 @@
-"""The first tables: classes, students, sittings, answers with their trail, aircraft logs, settings."""
+"""The first tables: classes, students, sittings, answers with their history, aircraft logs, settings."""
 
 import sqlalchemy as sa
 from alembic import op

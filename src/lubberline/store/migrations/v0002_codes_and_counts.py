@@ -1,4 +1,4 @@
-"""Codes and secrets that hold once, how long a sending took, and counts of those who were deleted."""
+"""Unique codes and secrets, the time a sending took, and counts of deleted students."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -6,7 +6,7 @@ from alembic import op
 revision = "0002"
 down_revision = "0001"
 
-# Rows that the new rules would refuse: the later of two open sittings with a code, or places with a secret.
+# Removes duplicates: the code of the later of two open sittings, the secret of the later of two places.
 DOUBLE_CODES = """
     update sittings set code = '' where code <> '' and closed_utc = '' and exists (
         select 1 from sittings as other
@@ -27,7 +27,7 @@ SECONDS = """
 
 
 def upgrade() -> None:
-    """Carry the first tables forward."""
+    """Upgrade the first tables."""
     op.add_column("sendings", sa.Column("seconds", sa.Float, nullable=False, server_default="0"))
     op.execute(SECONDS)
     op.create_index("sendings_of_student", "sendings", ["student"])

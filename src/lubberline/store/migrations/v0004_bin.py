@@ -1,4 +1,4 @@
-"""The bin: what was deleted, whole, until it is brought back or its time is over."""
+"""The bin: deleted things, until they are brought back or expire."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -8,7 +8,7 @@ down_revision = "0003"
 
 
 def upgrade() -> None:
-    """Nothing is in it yet."""
+    """Add the empty bin."""
     op.create_table(
         "bin",
         sa.Column("id", sa.Text, primary_key=True),

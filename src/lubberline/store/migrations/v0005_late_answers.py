@@ -1,4 +1,4 @@
-"""Answers that came late, where a lesson stood when, and an id of the records for what devices send."""
+"""Late answers, the steps of lessons over time, and an id of the records for sendings from devices."""
 
 import secrets
 
@@ -45,5 +45,5 @@ def upgrade() -> None:
     )
     op.create_index("moves_of_sitting", "moves", ["sitting"])
     settings = sa.table("settings", sa.column("name", sa.Text), sa.column("value", sa.Text))
-    # Such as it would be after an older backup was brought back: devices must not take them for others.
+    # A new id, so that devices cannot confuse these records with others.
     op.execute(settings.insert().values(name="records-id", value=secrets.token_hex(8)))
