@@ -98,7 +98,7 @@ class Watch(threading.Thread):
         self._stop_asked = threading.Event()
 
     def run(self) -> None:
-        """Checks for changes every half second, the bin at the start and hourly, other things every minute."""
+        """Checks for changes every half second, the bin at the start and hourly, the rest every minute."""
         settled_s, binned_s = time.monotonic(), -math.inf
         while not self._stop_asked.wait(LOOK_S):
             with contextlib.suppress(InputError, Unavailable, SQLAlchemyError, OSError):
