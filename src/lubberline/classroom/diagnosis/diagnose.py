@@ -349,7 +349,7 @@ def _slips(marked: Sequence[Marked]) -> tuple[SlipSeen, ...]:
     found = []
     for slip, places in sorted(keys.items(), key=lambda pair: -len(pair[1])):
         where = f"{counted(len(places), 'answer', 'answers')} ({', '.join(places)})"
-        sentence = f"A slip, not a wrong idea, in {where}: “{SLIPS[slip].statement}” {SLIPS[slip].mend}"
+        sentence = f"In {where}: “{SLIPS[slip].statement}” {SLIPS[slip].mend}"
         found.append(SlipSeen(slip, SLIPS[slip].statement, SLIPS[slip].mend, tuple(places), sentence))
     return tuple(found)
 
