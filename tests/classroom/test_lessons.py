@@ -127,7 +127,7 @@ WRONG = [
     ("45n 900, size 1", "45x 900, size 1", "short:", "there is no scene 'fifteen_minutes_45x'"),
     ("answer: dial", "answer: knob", "answer: knob", "there is no answer 'knob'"),
     ("scene: fifteen_minutes_45n\n", "scene: fifteen\n", "scene: fifteen", "there is no scene 'fifteen'"),
-    ("scene: fifteen_minutes_45n\n", "bench: 1_latx\n", "bench: 1_latx", "no part of a state's address"),
+    ("scene: fifteen_minutes_45n\n", "bench: 1_latx\n", "bench: 1_latx", "not a part of a state's address"),
     ("scene: fifteen_minutes_45n\n", "", "## Predict: The dial", "neither a scene nor a bench"),
     ("at: 900\nasks: shown.indicated_deg", "at: 901\nasks: shown.indicated_deg", "at: 901", "from 0 to 900"),
     ("asks: shown.indicated_deg", "asks: Shown!", "asks: Shown!", "the path of a number"),

@@ -284,7 +284,7 @@ def test_the_start_is_kept_in_utc_and_the_notes_say_what_was_assumed():
     assert motion.start_utc.isoformat() == "2026-03-01T10:00:00+00:00"
     assert motion.title == "test"
     assert "No wind." in motion.notes
-    assert any("Engine speed assumed" in note for note in motion.notes)
+    assert any("Engine speed is assumed" in note for note in motion.notes)
     told = flown(leg("straight", minutes=1, engine_rpm=2200), wind_from_deg=10, wind_kt=5)
     assert not any("Engine speed" in note for note in told.notes)
     assert any("Wind from 10 deg at 5 kt" in note for note in told.notes)

@@ -29,13 +29,13 @@ def refusal(*legs, **head) -> InputError:
 BAD_LEGS = [
     (leg("turn", by_deg=90, bank_deg=70), "bank_deg", "70.0 deg of bank", "greatest_bank_deg = 60"),
     (leg("turn", by_deg=90, rate_deg_s=25), "rate_deg_s", "deg of bank", "greatest_bank_deg = 60"),
-    (leg("accelerate", to_kt=40), "to_kt", "under the stall speed", "at least 48"),
+    (leg("accelerate", to_kt=40), "to_kt", "below the stall speed", "at least 48"),
     (leg("accelerate", to_kt=250), "to_kt", "above limit_kt", "at most 200"),
     (leg("accelerate", to_kt=100), "to_kt", "already", "another speed"),
     (leg("straight", minutes=-1), "minutes", "-1", "0.01 to 1440"),
     (leg("straight", minutes=float("nan")), "minutes", "nan", "0.01 to 1440"),
     (leg("straight", minutes=float("inf")), "minutes", "inf", "0.01 to 1440"),
-    (leg("straight", minutes=10**400), "minutes", "so large", "0.01 to 1440"),
+    (leg("straight", minutes=10**400), "minutes", "too large", "0.01 to 1440"),
     (leg("straight", minutes="ten"), "minutes", "'ten'", "0.01 to 1440"),
     (leg("straight", minutes=True), "minutes", "true", "0.01 to 1440"),
     (leg("straight"), "minutes", "missing", "minutes, seconds, distance_nm"),
@@ -43,8 +43,8 @@ BAD_LEGS = [
     (leg("straight", minute=2), "minute", "unknown key", "did you mean 'minutes'?"),
     (leg("turn", minutes=2), "minutes", "unknown key", "allowed: engine_rpm"),
     (leg("turn"), "to_deg", "missing", "to_deg, by_deg"),
-    (leg("turn", to_deg=0), "to_deg", "points there already", "by_deg = 360"),
-    (leg("turn", by_deg=0), "by_deg", "no turn", "right positive"),
+    (leg("turn", to_deg=0), "to_deg", "already points there", "by_deg = 360"),
+    (leg("turn", by_deg=0), "by_deg", "not a turn", "right positive"),
     (leg("turn", to_deg=400), "to_deg", "400", "0 to 360"),
     (leg("turn", to_deg=90, direction="rigth"), "direction", "'rigth'", "did you mean 'right'?"),
     (leg("turn", by_deg=90, direction="right"), "direction", "together with by_deg", "only one"),
@@ -56,18 +56,18 @@ BAD_LEGS = [
     (leg("climb", to_altitude_ft=9000, rate_fpm=5500), "rate_fpm", "steeper than 30 deg", "lower"),
     (leg("wait", minutes=1), "", "moves at 100 kt", "to_kt = 0"),
     (leg("upset", bank_deg=100, pitch_deg=20), "pitch_deg", "together", "only one"),
-    (leg("upset", bank_deg=0.2), "bank_deg", "no upset", "positive"),
+    (leg("upset", bank_deg=0.2), "bank_deg", "not an upset", "positive"),
     (leg("upset", pitch_deg=90), "pitch_deg", "90", "-89 to 89"),
     (leg("rough", level="mild"), "level", "'mild'", "off, light, moderate, severe"),
     (leg("rough", level="sever"), "level", "'sever'", "did you mean 'severe'?"),
     (leg("set", from_="compas"), "from", "'compas'", "did you mean 'compass'?"),
     (leg("set", after_seconds=100), "after_seconds", "past the end", "within"),
-    (leg("fault", name="fliter"), "name", "'fliter' is no fault", "did you mean 'filter'?"),
+    (leg("fault", name="fliter"), "name", "'fliter' is not a fault", "did you mean 'filter'?"),
     (leg("fault", size=1), "name", "missing", "words"),
     (leg("stright", minutes=1), "kind", "'stright'", "did you mean 'straight'?"),
     ({"minutes": 1}, "kind", "missing", "straight, turn"),
-    ({"kind": 7}, "kind", "7 is no kind", "straight, turn"),
-    ({"kind": 1 << 4000}, "kind", "so large a number is no kind", "straight, turn"),
+    ({"kind": 7}, "kind", "7 is not a kind", "straight, turn"),
+    ({"kind": 1 << 4000}, "kind", "a number that is too large is not a kind", "straight, turn"),
     (leg("straight", minutes=1440), "", "passes 24 h", "at most 24 h"),
     (leg("turn", by_deg=36000, rate_deg_s=0.1), "", "passes 24 h", "at most 24 h"),
 ]
@@ -199,7 +199,7 @@ def test_files_that_cannot_be_read(tmp_path):
 def test_the_faults_may_be_named_by_the_caller():
     text = legs_text(MINUTE, leg("fault", name="motor"))
     assert parse_legs("x", text, ("motor",)).legs[1][1].name == "motor"
-    with pytest.raises(InputError, match="no fault"):
+    with pytest.raises(InputError, match="not a fault"):
         parse_legs("x", text)
 
 

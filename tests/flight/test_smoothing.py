@@ -91,8 +91,8 @@ def test_wind_turns_the_heading_and_leaves_the_bank(wind_from_deg: float) -> Non
     assert rms_errors_deg(truth, told)[1] < 0.5
     assert rms_errors_deg(truth, untold)[1] > 5.0
     assert rms_errors_deg(truth, untold)[0] < 1.5
-    assert any("heading was taken as track" in note for note in untold.notes)
-    assert not any("heading was taken as track" in note for note in told.notes)
+    assert any("the track was used as the heading" in note for note in untold.notes)
+    assert not any("the track was used as the heading" in note for note in told.notes)
     airspeed_kt = told.samples["airspeed_mps"] / KT_MPS
     assert airspeed_kt.mean() == pytest.approx(100.0, abs=0.5)
 

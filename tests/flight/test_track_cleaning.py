@@ -61,7 +61,7 @@ def test_a_frozen_receiver_is_left_out_and_a_parked_aircraft_is_not() -> None:
     for axis in frozen:
         axis[101:106] = axis[100]
     motion = motion_of(replace(fixes, latitude_deg=frozen[0], longitude_deg=frozen[1]))
-    assert said(motion, "line 103", "repeat the place", "left out: 5")
+    assert said(motion, "line 103", "repeat the position", "left out: 5")
     assert rms_errors_deg(truth(), motion)[0] < 1.0
 
     parked = picked(plain(columns=False, noise_m=0.0), np.arange(61))
@@ -80,7 +80,7 @@ def test_a_silence_is_flown_along_the_geodesic_at_constant_speed() -> None:
     whole = recorded(long, 1.0, speed_and_track=True, seed=12, noise_m=3.0)
     fixes = picked(whole, np.r_[0:200, 1220 : len(whole)])
     motion = motion_of(fixes)
-    assert said(motion, "lines 201 to 1222", "silent for 17.0 min", "10:03:19Z", "geodesic")
+    assert said(motion, "lines 201 to 1222", "gap of 17.0 min", "10:03:19Z", "geodesic")
     assert [(event.kind, event.time_s) for event in motion.events] == [("gap", 199.0)]
     assert motion.sparse[round(200.0 / STEP_S) : round(1219.0 / STEP_S)].all()
     assert not motion.sparse[: round(198.0 / STEP_S)].any()
@@ -122,7 +122,7 @@ def test_a_single_fix_aside_is_left_out() -> None:
     longitude = fixes.longitude_deg.copy()
     longitude[120] += 300.0 / 74_000.0
     motion = motion_of(replace(fixes, longitude_deg=longitude))
-    assert said(motion, "line 122", "1 fixes lie aside")
+    assert said(motion, "line 122", "1 fixes too far off")
     assert rms_errors_deg(truth(), motion)[0] < 1.0
 
 
@@ -132,7 +132,7 @@ def test_a_wrong_unit_or_a_magnetic_track_is_not_used() -> None:
     assert said(motion_of(metric), "groundspeed_kt is 1.85 times", "not used")
     magnetic = replace(fixes, track_deg=(fixes.track_deg + 12.0) % 360.0)
     motion = motion_of(magnetic)
-    assert said(motion, "track_deg stands +12 deg", "not used")
+    assert said(motion, "track_deg is +12 deg", "not used")
     assert rms_errors_deg(truth(), motion)[1] < 1.0
 
 

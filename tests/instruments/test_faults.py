@@ -31,7 +31,7 @@ def test_an_unknown_name_is_answered_with_the_nearest() -> None:
 
 @pytest.mark.parametrize("size", [-0.1, 1.01, math.inf, -math.inf])
 def test_a_size_out_of_range_is_refused_with_the_range(size: float) -> None:
-    with pytest.raises(InputError, match=r"'pump' can't have size .*; give a size from 0 to 1 "):
+    with pytest.raises(InputError, match=r"'pump' cannot have size .*; give a size from 0 to 1 "):
         with_fault(HEALTHY, "pump", size)
 
 

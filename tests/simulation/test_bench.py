@@ -292,7 +292,7 @@ def test_taxiing_turns_follow_known_headings() -> None:
         ('{"do": "bank"}', "message, bank, to_deg", "missing"),
         ('{"do": "bank", "to_deg": 3, "at": 1}', "message, bank, at", "unknown"),
         ('{"do": "fault", "name": "wing", "size": 1}', "message, fault", "no fault 'wing'"),
-        ('{"do": "fault", "name": "filter", "size": 2}', "message, fault", "can't have size 2"),
+        ('{"do": "fault", "name": "filter", "size": 2}', "message, fault", "cannot have size 2"),
         ('{"do": "ghost", "id": "x", "on": true}', "message, id", "no wrong idea"),
         ('{"do": "set"}', "message, set", "one thing"),
         ('{"do": "set", "from": "compass", "to_deg": 3}', "message, set", "one thing"),

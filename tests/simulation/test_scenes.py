@@ -29,7 +29,7 @@ def test_a_claim_that_is_not_kept_is_found() -> None:
     (found,) = broken_claims(scene, run_scene(scene))
     assert found[1] > 12000.0
     missing = scene_from_text("a.toml", HEAD + claim.replace("rotor_rpm", "rotor"))
-    with pytest.raises(InputError, match="no 'rotor' there"):
+    with pytest.raises(InputError, match="no 'rotor' here"):
         broken_claims(missing, run_scene(missing))
 
 
@@ -53,7 +53,7 @@ def test_a_claim_that_is_not_kept_is_found() -> None:
         (
             HEAD + '[[event]]\nat_s = 1\ndo = { do = "reset" }',
             "s.toml, event 1, do",
-            "can't give the order 'reset'",
+            "cannot give the order 'reset'",
         ),
         (HEAD + "[[event]]\nat_s = -1", "s.toml, event 1, at_s", ">= 0"),
         (HEAD + '[[camera]]\nat_s = 1\nlook = "moon"', "s.toml, camera 1, look", "moon"),
@@ -190,8 +190,8 @@ def test_the_address_of_the_start_is_short_and_of_two_aircraft_whole() -> None:
 @pytest.mark.parametrize(
     ("text", "wrong"),
     [
-        ("", "no version"),
-        ("2_lat45", "'2' is no version"),
+        ("", "not a version"),
+        ("2_lat45", "'2' is not a version"),
         ("1_lat", "'lat'"),
         ("1_lat95", "89.9"),
         ("1_lut45", "'lut45'"),
@@ -200,7 +200,7 @@ def test_the_address_of_the_start_is_short_and_of_two_aircraft_whole() -> None:
         ("1_day20261340", "'day20261340'"),
         ("1_lat4.5.5", "'lat4.5.5'"),
         ("1_seed1.5", "int"),
-        ("1" + "_lat45" * 400, "signs are too many"),
+        ("1" + "_lat45" * 400, "characters are too many"),
         ("1_wanderx3", "'wanderx3'"),
         ("1_<script>", "'<script>'"),
     ],

@@ -122,12 +122,12 @@ def test_bad_rows_are_listed_and_the_good_ones_judged(
     ("text", "wrong"),
     [
         (None, "No such file"),
-        ("", "there is nothing in it"),
+        ("", "the file is empty"),
         ("indicated,compass\n1,2\n", "time_utc"),
-        ("time_utc,indicated,compass,set_at,place\n", "there is no row"),
+        ("time_utc,indicated,compass,set_at,place\n", "there are no rows"),
         (
             "time_utc,indicated,compass,set_at,place\n2026-01-01T10:00Z,400,2,09:50Z,47N 8E\n",
-            "no check in it",
+            "no usable check",
         ),
         (
             "aircraft,time_utc,indicated,compass,set_at,place\nZZ-ASH,2026-01-01T10:00Z,4,2,09:50Z,47N 8E\n",

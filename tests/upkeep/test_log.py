@@ -144,20 +144,20 @@ def test_semicolons_with_decimal_commas() -> None:
         ("2026-05-12T09:30Z,60 24,357,001,2026-05-12T09:45Z", "set_at: it was set after the check"),
         ("2026-05-12T09:30Z,60 24,357,001,2026-05-01T09:45Z", "set_at: more than a day before"),
         ("2026-05-12T09:30,60 24,357,001,09:15Z", "time_utc: '2026-05-12T09:30' has no zone"),
-        ("12.05.2026 09:30,60 24,357,001,09:15Z", "time_utc: '12.05.2026 09:30' is no time"),
-        ("2026-05-12T09:75Z,60 24,357,001,09:15Z", "time_utc: '2026-05-12T09:75Z' is no time"),
+        ("12.05.2026 09:30,60 24,357,001,09:15Z", "time_utc: '12.05.2026 09:30' is not a time"),
+        ("2026-05-12T09:75Z,60 24,357,001,09:15Z", "time_utc: '2026-05-12T09:75Z' is not a time"),
         ("2026-05-12T09:30Z,60 24,357,001,0915", "set_at: "),
         ("2026-05-12T09:00Z,60 24,357,001,08:45Z", "the same time as in row 2"),
         ("2026-05-12T09:30Z,60 24,357,5,001,09:15Z", "a decimal comma needs semicolons"),
         ('2026-05-12T09:30Z,60 24,"357,5",001,09:15Z', "'357,5' has a comma; a point: 357.5"),
-        ("2026-05-12T09:30Z,atlantis,357,001,09:15Z", "place: 'atlantis' is no place"),
+        ("2026-05-12T09:30Z,atlantis,357,001,09:15Z", "place: 'atlantis' is not a place"),
     ],
 )
 def test_what_is_wrong_is_told_and_the_good_rows_stay(row: str, said: str) -> None:
     if said == "set_at: " and "09:45Z" in row:
         # A setting later in the day than the check is that of the day before, more than 23 h ago; it is
         # refused because another setting is known since.
-        assert "set again since then" in refused(row)
+        assert "set again later" in refused(row)
         return
     assert said in refused(row)
 
@@ -181,11 +181,11 @@ def test_another_aircraft_is_not_taken() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", "nothing in it"),
+        ("", "the file is empty"),
         (HEAD, "no row"),
         ("time_utc,indicated\n1,2\n", "no column 'compass'"),
         (HEAD.replace("place", "plaice") + GOOD, "unknown column 'plaice'"),
-        (HEAD.replace("place", "compass") + GOOD, "stands twice"),
+        (HEAD.replace("place", "compass") + GOOD, "appears twice"),
     ],
 )
 def test_no_log(text: str, said: str) -> None:

@@ -125,7 +125,7 @@ def test_a_tighter_limit_asks_for_more_settings() -> None:
 
 def test_a_limit_no_reading_can_keep_is_said() -> None:
     plan = plan_of(level_flight(50.0), Aircraft(), limit_deg=1.5)
-    assert any("no way of setting keeps 1.5 deg" in note for note in plan.notes)
+    assert any("no setting keeps the error within 1.5 deg" in note for note in plan.notes)
     # It goes on setting all the same, and does not hang.
     assert len(plan.settings) > 3
 
@@ -138,10 +138,10 @@ def test_where_the_level_field_is_weak_the_compass_is_not_trusted() -> None:
     )
     assert plan.legs[-1].zone == "caution"
     assert any(setting.zone == "caution" for setting in plan.settings)
-    assert any("no sure source" in note for note in plan.notes)
+    assert any("not reliable" in note for note in plan.notes)
     home = plan_of(level_flight(45.0), Aircraft())
     assert home.legs[0].zone == ""
-    assert not any("no sure source" in note for note in home.notes)
+    assert not any("not reliable" in note for note in home.notes)
 
 
 def test_set_to_true_headings_the_change_of_variation_is_no_drift() -> None:
@@ -268,7 +268,7 @@ def test_a_wrong_route_is_told_with_its_place(name: str, text: str, wrong: str) 
 
 def test_a_day_moves_a_legs_file_and_waypoints_need_one() -> None:
     assert read_route(EASTBOUND, date(2019, 3, 1)).start_utc.isoformat().startswith("2019-03-01T08:30")
-    with pytest.raises(InputError, match="waypoints do not say when"):
+    with pytest.raises(InputError, match="waypoints have no date"):
         route_from_text("r.csv", CSV)
     with pytest.raises(InputError, match="'2026-13-01' is not a day"):
         parse_day("2026-13-01")

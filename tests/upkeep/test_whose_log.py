@@ -40,9 +40,9 @@ def test_a_row_of_its_own_counts_more_than_the_line_for_all() -> None:
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("zz_oak.csv", "is named as zz_oak.toml is"),
-        ("ZZ-OAK 2026.csv", "is named as zz_oak.toml is"),
-        ("checks.csv", "does not say which aircraft it is of; it was judged as the log of ZZ-ELM"),
+        ("zz_oak.csv", "its name is that of zz_oak.toml"),
+        ("ZZ-OAK 2026.csv", "its name is that of zz_oak.toml"),
+        ("checks.csv", "does not name its aircraft; it was judged as that of ZZ-ELM"),
     ],
 )
 def test_a_log_that_does_not_say_is_told_by_the_names_of_files(name: str, said: str) -> None:
@@ -70,4 +70,4 @@ def test_the_command_refuses_it_and_tells_of_one_that_does_not_say(
     assert "it is the log of ZZ-ELM; give the log of ZZ-OAK" in capsys.readouterr().err
     log.write_text(f"{HEAD}\n{ROW}\n")
     assert main(given) == 0
-    assert "Warning: checks.csv does not say which aircraft it is of" in capsys.readouterr().err
+    assert "Warning: checks.csv does not name its aircraft" in capsys.readouterr().err

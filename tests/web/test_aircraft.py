@@ -153,7 +153,7 @@ def test_without_script_the_form_works_too(ask: Caller, school: School) -> None:
         ({"suction": "49"}, "suction_cruise", "a suction of 49.0 inHg"),
         ({"set_ago_min": ""}, "last set", "the time is missing"),
         ({"set_ago_min": "-5"}, "last set", "the time is missing"),
-        ({"set_ago_min": "", "set_at": "25:00"}, "set_at", "is no time"),
+        ({"set_ago_min": "", "set_at": "25:00"}, "set_at", "is not a time"),
         ({"time": "2026-05-01 10:00"}, "time", "has no zone"),
         ({"place": "somewhere"}, "place", "is no"),
         ({"place": ""}, "place", "no place is given"),

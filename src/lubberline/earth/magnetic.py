@@ -50,11 +50,11 @@ FIELD_SAMPLE = np.dtype([("north_nt", "f8"), ("east_nt", "f8"), ("down_nt", "f8"
 _ZONE_WARNINGS = {
     "blackout": (
         "Part of the flight is in a blackout zone round a magnetic pole (horizontal field under 2000 nT): "
-        "a magnetic compass is of no use there, and the variation given is uncertain."
+        "a magnetic compass is useless there, and the variation is uncertain."
     ),
     "caution": (
         "Part of the flight is in a caution zone round a magnetic pole (horizontal field 2000 to 6000 nT): "
-        "a magnetic compass is weak and slow there, and may be far wrong."
+        "a magnetic compass is weak and slow there, and may have large errors."
     ),
 }
 
@@ -119,14 +119,14 @@ def _issue(first_year: float) -> Any:
 def _issue_for(decimal_year: float) -> tuple[Any, float, tuple[str, ...]]:
     """The issue for a date, the date it is evaluated at, and a warning where the two differ."""
     if not math.isfinite(decimal_year):
-        raise InputError("decimal_year", f"{decimal_year} is no date", "give a year such as 2026.5")
+        raise InputError("decimal_year", f"{decimal_year} is not a date", "give a year such as 2026.5")
     held = min(max(decimal_year, FIRST_YEAR), LAST_YEAR)
     issue = _issue(max(year for year in COEFFICIENT_FILES if year <= held))
     if held == decimal_year:
         return issue, held, ()
     warning = (
         f"The magnetic field models here are valid from {FIRST_YEAR:.1f} to {LAST_YEAR:.1f}; for "
-        f"{decimal_year:.1f} {issue.model} was used as at {held:.1f}, so variation and dip may be out by "
+        f"{decimal_year:.1f} {issue.model} was used as at {held:.1f}, so variation and dip may be wrong by "
         "some tenths of a degree for each year beyond."
     )
     return issue, held, (warning,)
@@ -158,7 +158,7 @@ def field_at(latitude_deg: float, longitude_deg: float, altitude_m: float, decim
     if not (abs(latitude_deg) <= 90.0 and math.isfinite(longitude_deg) and math.isfinite(altitude_m)):
         raise InputError(
             "position",
-            f"latitude {latitude_deg}, longitude {longitude_deg}, altitude {altitude_m} m is no place",
+            f"latitude {latitude_deg}, longitude {longitude_deg}, altitude {altitude_m} m is not a place",
             "give a latitude of -90 to 90 deg, and numbers for longitude and altitude",
         )
     issue, year, _ = _issue_for(decimal_year)

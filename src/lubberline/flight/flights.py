@@ -26,9 +26,9 @@ def parse_wind(text: str, where: str = "--wind") -> Wind:
         InputError: when it is written otherwise or out of range.
     """
     found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d+)?)\s*/\s*(\d{1,3}(?:\.\d+)?)\s*(?:kt)?\s*", text)
-    right = "write true direction it blows from / knots, as 240/18"
+    right = "write the true direction it blows from and knots, as 240/18"
     if not found:
-        raise InputError(where, f"'{text[:40]}' is no wind", right)
+        raise InputError(where, f"'{text[:40]}' is not a wind", right)
     wind = Wind(float(found[1]), float(found[2]))
     if wind.from_deg > 360.0 or wind.speed_kt > GREATEST_WIND_KT:
         raise InputError(

@@ -70,7 +70,7 @@ FAULTS: dict[str, Fault] = {
         1.0,
     ),
     "regulator": Fault(
-        "regulator_low_inhg", 1.4, "regulator set low: inHg below its right setting", 5.0, "inHg"
+        "regulator_low_inhg", 1.4, "regulator set low: inHg below its correct setting", 5.0, "inHg"
     ),
     "filter": Fault(
         "filter_clogged",
@@ -85,7 +85,7 @@ FAULTS: dict[str, Fault] = {
         "bearings_worn", 1.0, "worn rotor bearings: 0 = as new, 1 = three times the friction", 2.0
     ),
     "supply": Fault(
-        "supply_failing", 0.4, "failing electric supply: share of its voltage that is lost, 1 = none", 1.0
+        "supply_failing", 0.4, "failing electric supply: share of its voltage lost, 1 = no voltage", 1.0
     ),
 }
 
@@ -109,7 +109,7 @@ def size_of(name: str, size: float = math.nan, *, where: str = "fault") -> float
         unit = f" {fault.unit}" if fault.unit else ""
         raise InputError(
             where,
-            f"the fault '{name}' can't have size {chosen:g}{unit}",
+            f"the fault '{name}' cannot have size {chosen:g}{unit}",
             f"give a size from 0 to {fault.greatest_size:g}{unit} ({fault.description})",
         )
     return chosen

@@ -59,10 +59,10 @@ def parse_fault(text: str, where: str = "--fault") -> FlightEvent:
     found = re.fullmatch(r"\s*([a-z_]+)\s*(?:=\s*([0-9.]+))?\s*@\s*([0-9.]+)\s*", text)
     right = "write NAME[=SIZE]@MINUTES, as filter=0.8@20"
     if not found:
-        raise InputError(where, f"'{text[:40]}' is no fault", right)
+        raise InputError(where, f"'{text[:40]}' is not a fault", right)
     size = number_of(found[2], where, right) if found[2] else math.nan
     minutes = number_of(found[3], where, right)
-    in_range(where, minutes, 0.0, DAY_MIN, "{:g} minutes is after a whole day", right)
+    in_range(where, minutes, 0.0, DAY_MIN, "{:g} minutes is more than a day", right)
     size_of(found[1], size, where=where)
     return FlightEvent(minutes * 60.0, "fault", found[1], size)
 
@@ -79,7 +79,7 @@ def _checked(seed: int, set_every_min: float | None, set_from: str | None) -> No
             right="give 0.5 to 1440 minutes",
         )
     if set_from not in (None, "compass", "truth"):
-        raise InputError("--set-from", f"'{set_from}' is no source", "give compass or truth")
+        raise InputError("--set-from", f"'{set_from}' is not a source", "give compass or truth")
 
 
 def prepare_flight(
@@ -101,7 +101,7 @@ def prepare_flight(
     blowing = parse_wind(wind) if wind else None
     if blowing and isinstance(flight, Motion):
         raise InputError(
-            "--wind", "the motion is made already", "give the wind when reading the flight's file"
+            "--wind", "the motion has already been computed", "give the wind when reading the flight's file"
         )
     parsed = tuple(parse_fault(text) for text in faults)
     if aircraft is None:
@@ -197,8 +197,8 @@ def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_mi
     if stopped_min is None:
         return f"{start}{because}.{upset} {_lasting(three, LIMITS_DEG[0])}"
     return (
-        f"From {_minutes(stopped_min)} on, the rotor is too slow to hold a direction, and the card shows "
-        f"nothing of use. Before that: {start[0].lower()}{start[1:]}{because}.{upset}"
+        f"From {_minutes(stopped_min)} on, the rotor is too slow to hold a direction, and the card is "
+        f"useless. Before that: {start[0].lower()}{start[1:]}{because}.{upset}"
     )
 
 

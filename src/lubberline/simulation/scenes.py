@@ -103,7 +103,7 @@ def number_in(frame: Frame, name: str) -> float:
             )
         value = value[part]
     if isinstance(value, str | dict | list) or value is None:
-        raise InputError(f"claim, {name}", "this is no number", "the path of a number or a flag")
+        raise InputError(f"claim, {name}", "this is not a number", "give the path of a number or a flag")
     return float(value)
 
 

@@ -123,17 +123,17 @@ ANY_SHARE, ANY_SD_DEG_15MIN = 0.1, 8.0
 WRONG_SHARE, WRONG_SHARE_OF_SEVERAL = 0.03, 0.001
 SEVERAL = 3
 WORDS: dict[FaultClass, str] = {
-    "healthy": "Nothing is wrong that these observations can show.",
+    "healthy": "These observations show no fault.",
     "low_flow": (
         "Too little air: a weak pump or a leak beyond the instruments. At the gauge they look alike; "
-        "pinching off the hose before the instruments tells them apart: with a leak the gauge comes back."
+        "pinching off the hose before the instruments tells them apart: with a leak the gauge recovers."
     ),
-    "regulator": "The regulator opens too early: the gauge is capped low at every power above idle.",
-    "filter": "The central filter is clogged: little air comes through, whatever the pump pulls.",
-    "bearings": "The rotor's bearings are worn: it runs down too soon, and drifts more than it should.",
+    "regulator": "The regulator opens too early: the gauge reads low at every power above idle.",
+    "filter": "The central filter is clogged: little air comes through, however hard the pump sucks.",
+    "bearings": "The rotor's bearings are worn: it runs down too fast, and drifts more than it should.",
     "balance": (
-        "Suction and spin-down are right and the card still goes: its latitude balance is set for another "
-        "place, or the gyro is out of balance. The one cannot be told from the other without opening it."
+        "Suction and spin-down are normal, but the card drifts: its latitude nut is set for another "
+        "latitude, or the gyro is out of balance. Only opening it can tell which."
     ),
 }
 

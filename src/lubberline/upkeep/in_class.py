@@ -33,8 +33,8 @@ QUANTITIES = {
     "bearings": ("suction-run-down-with-fault", "run_down_min"),
 }
 CAUTION = (
-    "For teaching only. What a log says of an instrument is an estimate; whether a real aircraft is fit to "
-    "fly is decided by its own handbook and a licensed maintenance engineer."
+    "For teaching only. The result of a log is an estimate; the aircraft's own handbook and a licensed "
+    "maintenance engineer decide whether a real aircraft is airworthy."
 )
 
 
@@ -130,19 +130,19 @@ def reads(error_deg: float) -> str:
 def _words(estimated: Estimated) -> dict[str, Any]:
     side = "north" if estimated.latitude_deg >= 0.0 else "south"
     place = f"{abs(estimated.latitude_deg):.0f} {side}"
-    wrong = f"; fault that fits best: {estimated.fault}" if estimated.fault else ""
+    wrong = f"; most likely fault: {estimated.fault}" if estimated.fault else ""
     return {
         "id": f"{estimated.key.lower().replace('-', '_')}_as_logged",
         "title": f"{estimated.name}: the Earth, or the instrument?",
-        "aim": "What a heading indicator drifts is the Earth's turning and the instrument's own. Only what "
-        "is left when the Earth is taken out says anything of the instrument.",
-        "watch": "Two cards side by side: the instrument as the log has it, and a perfect one in the same "
-        "aircraft.",
+        "aim": "A heading indicator drifts because of the Earth and because of its own faults. Only the "
+        "drift that remains when the Earth is taken out tells something about the instrument.",
+        "watch": "Two cards side by side: the instrument as its log describes it, and a perfect one in the "
+        "same aircraft.",
         "ask": f"Both aircraft are flown east at {place}. After fifteen minutes, what will the two cards "
         "read, and how much of that is the instrument's fault?",
         "cautions": [CAUTION],
-        "begin": f"{estimated.name} as its log has it{wrong}. Beside it the same aircraft with a perfect "
-        "instrument. Fifteen minutes begin, time at x20.",
+        "begin": f"{estimated.name} as its log describes it{wrong}. The second aircraft is the same with a "
+        "perfect instrument. Fifteen minutes begin, time at x20.",
     }
 
 
@@ -182,7 +182,7 @@ def _outcome(last: Frame) -> str:
     own, perfect = (number_in(last, name) for name in ("shown.error_deg", "second.shown.error_deg"))
     return (
         f"After 15 minutes the card {reads(own)}, the perfect one {reads(perfect)}. The difference, "
-        f"{abs(own - perfect):.1f} degrees, is the instrument's own."
+        f"{abs(own - perfect):.1f} degrees, comes from the instrument."
     )
 
 

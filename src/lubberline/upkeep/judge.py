@@ -52,9 +52,7 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
         InputError: a log without a single good check.
     """
     if not log.checks:
-        raise InputError(
-            log.aircraft or "log", "there is no check in it that can be used", "see what is refused"
-        )
+        raise InputError(log.aircraft or "log", "it has no usable check", "see the refused rows")
     read = readings_of(log)
     # A slow rotor makes more of the balance than a healthy one; that is counted to the instrument.
     healthy = slowness(aircraft)
@@ -100,8 +98,8 @@ def _sentence(verdict: Verdict, found: Found, fitted: Fitted) -> str:
     likely = next(fit for fit in fitted.faults if fit.fault != "healthy")
     named = f"; most likely fault: {FAULT_NAMES[likely.fault]} ({likely.probability:.0%})"
     if likely.probability < WORTH_NAMING:
-        named = "; no known fault fits better than none"
-    more = " More checks will tell." if verdict == "watch" else ""
+        named = "; no known fault explains it better than a healthy instrument"
+    more = " More checks are needed." if verdict == "watch" else ""
     return f"Real wander {size}{named}.{more}"
 
 
@@ -118,23 +116,23 @@ def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Rea
     }
     settings = len({check.set_s for check in log.checks})
     yield (
-        f"{_counted(len(log.checks), 'check')} after {_counted(settings, 'setting')}. The Earth's turning "
-        f"moves this card by {per['earth']:+.1f} deg in 15 min, the journeys by {per['travel']:+.1f}, "
-        f"the latitude balance by {per['balance']:+.1f}, the change of variation by {per['variation']:+.1f}."
+        f"{_counted(len(log.checks), 'check')} after {_counted(settings, 'setting')}. In 15 min apparent "
+        f"wander moves this card by {per['earth']:+.1f} deg, transport wander by {per['travel']:+.1f}, the "
+        f"latitude nut by {per['balance']:+.1f}, the change in variation by {per['variation']:+.1f}."
     )
     own = found.estimate
     yield (
-        f"What is left is {own.mean_deg_15min:+.1f} deg in 15 min, between {own.low_deg_15min:+.1f} and "
-        f"{own.high_deg_15min:+.1f} with 95% probability; that it is more than {LIMIT_DEG_15MIN:.0f} either "
-        f"way has a probability of {own.beyond_limit:.0%}."
+        f"The rest is {own.mean_deg_15min:+.1f} deg in 15 min, between {own.low_deg_15min:+.1f} and "
+        f"{own.high_deg_15min:+.1f} with 95% probability; the probability of more than "
+        f"{LIMIT_DEG_15MIN:.0f} deg either way is {own.beyond_limit:.0%}."
     )
     if own.growing >= FAULT_LIKELY:
         yield f"It changes along the log (probability {own.growing:.0%})."
     wrong = int((found.wrong > 0.5).sum())
     if wrong:
         rows = ", ".join(str(log.checks[i].row) for i in np.flatnonzero(found.wrong > 0.5)[:8])
-        looks = _counted(wrong, "check looks", "checks look")
-        yield f"{looks} grossly wrong, next to nothing is made of that (rows {rows})."
+        looks = _counted(wrong, "check is", "checks are")
+        yield f"{looks} grossly wrong; these rows were almost ignored (rows {rows})."
     seen = [
         words
         for words, value in (
@@ -150,7 +148,7 @@ def _reasons(log: Log, parts: Explained, found: Found, fitted: Fitted, read: Rea
     yield f"{FAULT_NAMES[likely.fault].capitalize()}, {likely.probability:.0%}: {likely.words}"
     if log.refused:
         rows = _counted(len(log.refused), "row was", "rows were")
-        yield f"{rows} not taken; each is listed with what would be right."
+        yield f"{rows} refused; each is listed with what would be right."
 
 
 def _next(aircraft: Aircraft, fitted: Fitted, found: Found) -> str:
@@ -158,28 +156,28 @@ def _next(aircraft: Aircraft, fitted: Fitted, found: Found) -> str:
     wide = found.estimate.high_deg_15min - found.estimate.low_deg_15min
     if best.bits >= LEAST_BITS:
         words = best.words[0].upper() + best.words[1:]
-        return f"{words}: it would tell most about which fault it is ({best.bits:.2f} bits)."
+        return f"{words}: this reading would best tell the faults apart."
     if wide > 1.5:
-        return "One more check 30 min after a setting, in straight flight: the drift is not known well yet."
-    return "Nothing more is needed now; go on logging a check on each flight."
+        return "Check it once more in straight flight, 30 min after a setting: the drift is too uncertain."
+    return "Nothing more is needed now; continue to log a check on each flight."
 
 
 def _assumed(aircraft: Aircraft, found: Found, rotor_slowness: float) -> tuple[str, ...]:
     latitude = aircraft.heading_indicator.balance_latitude_deg
     balance = (
-        "no latitude balance"
+        "no latitude nut"
         if latitude is None
-        else f"a latitude balance set for {latitude:g} deg, which gives "
+        else f"a latitude nut set for {latitude:g} deg, which gives "
         f"{balance_deg_15min(aircraft, rotor_slowness):+.1f} deg in 15 min at cruise"
     )
     return (
-        "Compass and indicator were read in straight and level flight, or standing.",
-        "The indicator was set to what the compass read; where the compass at the setting is not written, "
-        "on the same heading as at the check.",
+        "Compass and heading indicator were read in straight and level flight, or at a standstill.",
+        "The heading indicator was set to the compass reading; if the log does not have that reading, on the "
+        "same heading as at the check.",
         f"The aircraft file: {balance}; the compass's deviation by its coefficients.",
         f"Readings scatter by {found.noise.reading_deg:.1f} deg and settings by "
         f"{found.noise.setting_deg:.1f} deg, as this log shows; one check in twenty may be grossly wrong.",
-        "Between a setting and its check the ground speed and the track were those written, or nothing.",
+        "Between a setting and its check the ground speed and the track were those in the log, or zero.",
         "Healthy instruments have real wander of either sign, about 1 deg in 15 min; the usual allowance is "
         "3 (common practice, no source).",
     )
@@ -193,7 +191,7 @@ def by_rule_of_thumb(checks: Sequence[Check]) -> bool:
 
 
 def rule_of_thumb_words(checks: Sequence[Check]) -> str:
-    """What the rule of thumb says of the same log, for comparison."""
+    """The result of the rule of thumb for the same log, for comparison."""
     if by_rule_of_thumb(checks):
-        return "The rule of thumb (3 deg in 15 min, whatever the place) would blame the instrument."
-    return "The rule of thumb (3 deg in 15 min, whatever the place) would let it pass."
+        return "The rule of thumb (3 deg in 15 min everywhere) would blame the instrument."
+    return "The rule of thumb (3 deg in 15 min everywhere) would accept it."

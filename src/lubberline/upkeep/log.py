@@ -189,8 +189,8 @@ def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[l
             check.set_s == latest.time_s
             and abs(wrapped_deg(check.set_compass_deg - latest.compass_deg)) > SAME_SETTING_DEG
         ):
-            wrong = f"at that time it was set to {latest.compass_deg:03.0f}, as an earlier row says"
-            torn.append(Refusal(where, wrong, "one compass heading for each setting", check.typed))
+            wrong = f"at that time it was set to {latest.compass_deg:03.0f}, according to an earlier row"
+            torn.append(Refusal(where, wrong, "give one compass heading for each setting", check.typed))
         else:
             if check.set_s > latest.time_s or math.isnan(latest.compass_deg):
                 latest = Setting(check.set_s, check.set_compass_deg)
@@ -256,9 +256,7 @@ def _last_setting(
     before = setting if setting is not None and setting.time_s < time_s else None
     if text.lower() in ("", *SET_NOW):
         if before is None:
-            raise InputError(
-                f"{where}, set_at", "no setting is known before this row", "when it was last set"
-            )
+            raise InputError(f"{where}, set_at", "no earlier setting is known", "say when it was last set")
         set_s, compass_deg = before
     else:
         set_s, compass_deg = (
@@ -296,7 +294,7 @@ def _last_setting(
 def _needed(cells: Mapping[str, str], name: str, where: str) -> str:
     text = cells.get(name, "").strip()
     if not text:
-        raise InputError(f"{where}, {name}", "it is empty", "what was read")
+        raise InputError(f"{where}, {name}", "it is empty", "give the reading")
     return text
 
 
@@ -323,7 +321,7 @@ def _place(cells: Mapping[str, str], where: str, last: Position, places: Mapping
             typed.angle(longitude, "EW", f"{where}, longitude"),
         )
     if math.isnan(last[0]):
-        raise InputError(f"{where}, place", "no place is given, here or before", "N6012.5 E02457.3")
+        raise InputError(f"{where}, place", "no place is given, here or in earlier rows", "N6012.5 E02457.3")
     return last
 
 
@@ -352,11 +350,11 @@ def doubt_whose(log: Log, log_file: str | Path, aircraft_file: str | Path, aircr
     says_so = any(check.typed.get("aircraft", "").strip() for check in log.checks)
     if says_so or _is_named(written, _plain(own.stem)) or _is_named(written, _plain(aircraft)):
         return ""
-    says = f"{written.name} does not say which aircraft it is of"
-    right = f"it was judged as the log of {aircraft}. A line '# aircraft = {aircraft}' in it would say so."
+    says = f"{written.name} does not name its aircraft"
+    right = f"it was judged as that of {aircraft}. A line '# aircraft = {aircraft}' in it would say so."
     for other in sorted(own.parent.glob("*.toml")):
         if _is_named(written, _plain(other.stem)):
-            return f"{says}, and is named as {other.name} is; {right}"
+            return f"{says}, and its name is that of {other.name}; {right}"
     return f"{says}; {right}"
 
 

@@ -40,7 +40,7 @@ def angle(text: str, axis: str, where: str) -> float:
         )
     letter = (found["before"] or found["after"] or "").upper()
     if (letter and letter not in axis) or (found["before"] and found["after"]) or (letter and found["sign"]):
-        raise InputError(where, f"'{text[:30]}' has the wrong letter or a sign too many", right)
+        raise InputError(where, f"'{text[:30]}' has the wrong letter or an extra sign", right)
     whole, minutes, seconds = (float(found[name] or 0.0) for name in ("a", "b", "c"))
     digits = len(found["a"].partition(".")[0])
     if letter and digits >= 4:
@@ -69,7 +69,7 @@ def place(text: str, where: str) -> tuple[float, float]:
     if len(pieces) == 1:
         pieces = word.split()
     if len(pieces) != 2:
-        raise InputError(where, f"'{word[:40]}' is no place", "N6012.5 E02457.3, or 60.208 24.955")
+        raise InputError(where, f"'{word[:40]}' is not a place", "N6012.5 E02457.3, or 60.208 24.955")
     return angle(pieces[0], "NS", where), angle(pieces[1], "EW", where)
 
 
@@ -84,7 +84,7 @@ def suction(text: str, where: str) -> float:
     found = re.fullmatch(r"\s*(.*?)\s*([a-zA-Z]*)\s*", text)
     written, unit = (found[1], found[2].lower()) if found else (text, "")
     if unit and unit not in PASCALS:
-        raise InputError(where, f"'{unit}' is no unit of suction", "inHg, hPa, kPa, mbar or mmHg")
+        raise InputError(where, f"'{unit}' is not a unit of suction", "inHg, hPa, kPa, mbar or mmHg")
     value = number_of(written.strip(), where) * (PASCALS[unit] / INHG_PA if unit else 1.0)
     right = "from 0 to 10 inHg; other units behind the number: 170 hPa"
     return in_range(where, value, 0.0, GREATEST_SUCTION_INHG, "a suction of {:.1f} inHg", right)
@@ -136,7 +136,7 @@ OTHERS = (
 )
 COLUMNS = (*NEEDED, *OTHERS)
 # Not a column: what stood beyond the last one.
-TOO_MANY = "too many"
+TOO_MANY = "too many cells"
 _PLACE = re.compile(r"#\s*place\s+(?P<name>[^=]{1,60}?)\s*=\s*(?P<at>.*)", re.IGNORECASE)
 _AIRCRAFT = re.compile(r"#\s*aircraft\s*=\s*(?P<name>.{1,60})", re.IGNORECASE)
 _WORDS = frozenset(("time_utc", "set_at", "aircraft", "maintenance", "note", TOO_MANY))
@@ -192,7 +192,7 @@ def rows_of(source: str, text: str) -> Rows:
         for line, cells in rows[1:]
     ]
     if not found:
-        raise InputError(source, "there is no row", "a line for each check")
+        raise InputError(source, "there are no rows", "write a row for each check")
     for row in found:
         if aircraft and not row.cells.get("aircraft", "").strip():
             row.cells["aircraft"] = aircraft
@@ -214,7 +214,7 @@ def _head(where: str, cells: list[str]) -> list[str]:
         if name not in COLUMNS:
             raise InputError(where, f"unknown column '{name[:30]}'", nearest_of(name, [*COLUMNS]))
         if head.count(name) > 1:
-            raise InputError(where, f"the column '{name}' stands twice", "once")
+            raise InputError(where, f"the column '{name}' appears twice", "once")
     for name in NEEDED:
         if name not in head:
             raise InputError(where, f"there is no column '{name}'", f"name {', '.join(NEEDED)}")

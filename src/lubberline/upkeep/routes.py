@@ -92,7 +92,7 @@ def _few(source: str, found: list[Waypoint]) -> tuple[Waypoint, ...]:
     if len(found) > MOST_WAYPOINTS:
         raise InputError(source, f"{len(found)} waypoints", f"at most {MOST_WAYPOINTS}")
     if len(found) < 2:
-        raise InputError(source, f"{len(found)} waypoints", "a route has at least two")
+        raise InputError(source, f"{len(found)} waypoints", "a route needs at least two")
     return tuple(
         point if point.name else point._replace(name=f"point {number}")
         for number, point in enumerate(found, start=1)
@@ -169,7 +169,7 @@ def heading_in_wind_deg(track_deg: float, airspeed_kt: float, wind: Wind) -> flo
         raise InputError(
             "wind",
             f"{wind.from_deg:03.0f}/{wind.speed_kt:g} is too strong for {airspeed_kt:g} kt",
-            "give less wind or more airspeed",
+            "give a weaker wind or a higher airspeed",
         )
     return rose_deg(track_deg + math.asin(across / airspeed_kt) / DEG)
 
@@ -276,7 +276,7 @@ def route_from_text(
         motion = read_flight_bytes(name, text.encode(), blowing)
         return replace(motion, start_utc=on_day(motion.start_utc, day))
     if day is None:
-        raise InputError("--date", "waypoints do not say when they are flown", "give the day")
+        raise InputError("--date", "waypoints have no date", "give the day")
     in_range("--kt", airspeed_kt, 30.0, 700.0)
     in_range("--altitude", altitude_ft, 0.0, 60000.0)
     points = waypoints_from_gpx(name, text) if is_gpx else waypoints_from_csv(name, text)

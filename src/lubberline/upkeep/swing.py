@@ -141,7 +141,7 @@ def _checked(pairs: Sequence[Pair], limit_deg: float) -> None:
                 f"swing, pair {number}",
                 f"magnetic {pair.magnetic_deg:g} and compass {pair.compass_deg:g} are "
                 f"{abs(pair.deviation_deg):g} deg apart",
-                f"look for a slip of the pen; no more than {GREATEST_DEVIATION_DEG:g} deg is taken",
+                f"look for a writing error; at most {GREATEST_DEVIATION_DEG:g} deg is accepted",
             )
 
 
@@ -150,7 +150,7 @@ def _by_hand(pairs: Sequence[Pair]) -> tuple[Coefficients | None, str]:
     if len(pairs) != len(HAND_HEADINGS_DEG):
         return (
             None,
-            f"by hand it takes the eight headings 0, 45, ... 315 and no others; these are {len(pairs)}",
+            f"the hand method needs exactly the eight headings 0, 45, ... 315; these are {len(pairs)}",
         )
     for name, place in (("compass", 1), ("magnetic", 0)):
         found: dict[float, float] = {}
@@ -160,7 +160,7 @@ def _by_hand(pairs: Sequence[Pair]) -> tuple[Coefficients | None, str]:
                 found[rose_deg(nominal)] = pair.deviation_deg
         if len(found) == len(HAND_HEADINGS_DEG):
             return coefficients_by_hand(found), f"the eight headings as {name} headings"
-    return None, "by hand it takes the eight headings 0, 45, ... 315; these are others"
+    return None, "the hand method needs the eight headings 0, 45, ... 315; these are different"
 
 
 def _doubtful(residuals: Floats, leverage: Floats) -> Bools:
@@ -242,11 +242,11 @@ def why_they_differ(swing: Swing) -> str:
     }
     worst = max(apart, key=lambda name: apart[name])
     if apart[worst] < 0.005:
-        return "Both ways give the same coefficients."
+        return "Both methods give the same coefficients."
     return (
         f"By hand and by least squares {worst} differs most, by {apart[worst]:.2f} deg. Neither is wrong: by "
-        "hand B rests on east and west alone and C on north and south alone, while least squares weighs all "
-        "pairs and takes the headings that the compass read."
+        "hand B depends on east and west only and C on north and south only, while least squares uses all "
+        "pairs and the compass readings as headings."
     )
 
 

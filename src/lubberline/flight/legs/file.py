@@ -60,9 +60,7 @@ def parse_legs(name: str, text: str, fault_names: Sequence[str] = FAULT_NAMES) -
     table = toml_of(name, text, any_number=True)
     entries = table.pop("leg", [])
     if isinstance(entries, dict):
-        raise place.error(
-            "leg", "[leg] makes a single table", "write [[leg]], with two brackets, for each leg"
-        )
+        raise place.error("leg", "[leg] makes a single table", "write [[leg]] with two brackets for each leg")
     if not isinstance(entries, list) or not entries:
         raise place.error("leg", "there are no legs", "write at least one [[leg]] with a kind")
     if len(entries) > GREATEST_LEGS:
@@ -149,7 +147,7 @@ def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
             allowed = list(fields) + (["kind"] if place.number else ["leg"])
             raise place.error(_shown(key)[1:-1], "unknown key", nearest_of(key[:40], allowed))
         if isinstance(value, (int, float)) and not abs(value) < GREATEST_NUMBER:
-            raise place.error(key, f"{_shown(value)} is no usable number", _right(struct, key))
+            raise place.error(key, f"{_shown(value)} is not a usable number", _right(struct, key))
     for key, field in fields.items():
         if field.required and key not in table:
             raise place.error(key, "missing", _right(struct, key))
@@ -175,7 +173,7 @@ def _right(struct: type[Any], key: str, value: Any = None) -> str:
             return nearest_of(value, words) if isinstance(value, str) else "one of: " + ", ".join(words)
         for mark in getattr(part, "__metadata__", ()):
             if isinstance(mark, msgspec.Meta) and mark.description:
-                return f"it takes {mark.description}"
+                return f"give {mark.description}"
     return "see docs/instructors/legs.md"
 
 
@@ -184,7 +182,7 @@ def _shown(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int) and abs(value) > GREATEST_NUMBER:
-        return "so large a number"
+        return "a number that is too large"
     if isinstance(value, (list, dict)):
         return "a list" if isinstance(value, list) else "a table"
     if isinstance(value, datetime):

@@ -15,7 +15,7 @@ Minutes = Annotated[float, Meta(ge=0.01, le=1440.0, description="minutes, 0.01 t
 Seconds = Annotated[float, Meta(ge=0.1, le=86400.0, description="seconds, 0.1 to 86400")]
 RollRate = Annotated[float, Meta(ge=1.0, le=200.0, description="degrees a second, 1 to 200")]
 Yes = Annotated[bool, Meta(description="true or false, without quotes")]
-Words = Annotated[str, Meta(max_length=200, description="words in quotes, at most 200 signs")]
+Words = Annotated[str, Meta(max_length=200, description="words in quotes, at most 200 characters")]
 
 
 class Head(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):

@@ -143,7 +143,7 @@ def _events(log: Logbook) -> tuple[FlightEvent, ...]:
             raise place.error(
                 "after_seconds",
                 f"{event.time_s - end_s:.1f} s past the end of the flight",
-                "a moment within it",
+                "a moment within the flight",
             )
     return tuple(event for _, event in sorted(log.events, key=lambda entry: entry[1].time_s))
 
@@ -154,7 +154,7 @@ def _check_latitude(file: LegsFile, latitude_rad: Floats, legs: Floats) -> None:
         number = max(int(legs[int(np.argmax(beyond))]), 1)
         raise file.legs[number - 1][0].error(
             "",
-            f"the flight passes latitude {GREATEST_LATITUDE_DEG} here, where headings lose their meaning",
+            f"the flight passes latitude {GREATEST_LATITUDE_DEG} here, where headings are not defined",
             f"stay within {GREATEST_LATITUDE_DEG} degrees of the equator",
         )
 

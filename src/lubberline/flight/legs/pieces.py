@@ -132,8 +132,8 @@ def _check_speed(log: Logbook, place: LegPosition, key: str, grounded: bool, loa
     if not grounded and log.airspeed_kt < least:
         raise place.error(
             key,
-            f"{log.airspeed_kt:g} kt is under the stall speed of {least:.1f} kt (load factor {load:.2f})",
-            "fly faster or bank less" if load > 1.0 else "accelerate first, or say on_ground = true",
+            f"{log.airspeed_kt:g} kt is below the stall speed of {least:.1f} kt (load factor {load:.2f})",
+            "fly faster or bank less" if load > 1.0 else "accelerate first, or write on_ground = true",
         )
 
 
@@ -256,7 +256,9 @@ def _climb(log: Logbook, place: LegPosition, leg: kinds.Climb) -> None:
     rate_mps = leg.rate_fpm * FPM_MPS
     if rate_mps > speed_mps * math.sin(STEEPEST_CLIMB_DEG * DEG):
         raise place.error(
-            "rate_fpm", f"steeper than {STEEPEST_CLIMB_DEG:g} deg at {log.airspeed_kt:g} kt", "a lower rate"
+            "rate_fpm",
+            f"steeper than {STEEPEST_CLIMB_DEG:g} deg at {log.airspeed_kt:g} kt",
+            "give a lower rate",
         )
     entry = CLIMB_ENTRY_G * STANDARD_GRAVITY_MPS2
     swell = swell_of_area(by_m, rate_mps, lambda rate: ramp_s(rate, entry), lambda rate: rate)
@@ -288,7 +290,7 @@ def _accelerate(log: Logbook, place: LegPosition, leg: kinds.Accelerate) -> None
     if not grounded and min(leg.to_kt, log.airspeed_kt) < log.head.stall_kt:
         raise place.error(
             "to_kt",
-            f"{min(leg.to_kt, log.airspeed_kt):g} kt is under the stall speed in the air",
+            f"{min(leg.to_kt, log.airspeed_kt):g} kt is below the stall speed in the air",
             f"at least {log.head.stall_kt:g}, or on_ground = true for a landing run",
         )
     by_g = (leg.at_g or ACCELERATION_G) * STANDARD_GRAVITY_MPS2
@@ -319,13 +321,13 @@ def _upset(log: Logbook, place: LegPosition, leg: kinds.Upset) -> None:
     column, key = ("pitch_rad", "pitch_deg") if leg.bank_deg is None else ("bank_rad", "bank_deg")
     peak_rad = (leg.pitch_deg or 0.0 if leg.bank_deg is None else leg.bank_deg) * DEG
     if abs(peak_rad) < DEG:
-        raise place.error(key, "under 1 deg is no upset", "right or nose up positive")
+        raise place.error(key, "less than 1 deg is not an upset", "right or nose up positive")
     ramp_steps = ramp_s(abs(peak_rad), leg.rate_deg_s * DEG) / STEP_S
     steps = log.room(place, math.ceil(2.0 * ramp_steps + leg.hold_seconds / STEP_S))
     attitude = Swell(peak_rad, steps, ramp_steps).values()
     log.add(place, steps, _rpm(leg, CRUISE_RPM), False, **{column: attitude})
     log.notes.append(
-        f"Leg {place.number} is an upset: attitude alone, the path stays straight and level at one speed."
+        f"Leg {place.number} is an upset: only the attitude changes; the path stays straight and level."
     )
 
 

@@ -70,7 +70,7 @@ def agreeing(fixes: Fixes) -> Fixes:
     if len(off_deg) >= LEAST_CHORDS:
         off, astray = float(np.median(off_deg)), float((np.abs(off_deg) > ASTRAY_DEG).mean())
         if abs(off) > TRACK_DISAGREEMENT_DEG or astray > ASTRAY_SHARE:
-            said = f"track_deg stands {off:+.0f} deg (median) off the direction between the positions, "
+            said = f"track_deg is {off:+.0f} deg (median) off the direction between the positions, "
             said += f"by more than {ASTRAY_DEG:.0f} deg in {100.0 * astray:.0f} percent of the places"
             warnings.append(f"{fixes.source}: {said} (magnetic, or a heading?); it was not used")
             track_deg = np.full(len(fixes), np.nan)
@@ -122,7 +122,7 @@ def gaps_of(fixes: Fixes) -> tuple[tuple[Gap, ...], list[str]]:
         gaps.append(Gap(float(time_s[i]), float(time_s[i + 1])))
         minutes = steps[i] / 60.0
         warnings.append(
-            f"{fixes.source} lines {fixes.line[i]} to {fixes.line[i + 1]}: silent for {minutes:.1f} min "
+            f"{fixes.source} lines {fixes.line[i]} to {fixes.line[i + 1]}: gap of {minutes:.1f} min "
             f"from {clock(float(fixes.time_utc_s[i]))}; flown straight (geodesic) at constant speed"
         )
     return tuple(gaps), warnings
@@ -262,7 +262,7 @@ def clean(fixes: Fixes) -> tuple[Fixes, tuple[Gap, ...]]:
     _refuse_jumps(fixes)
     fixes = agreeing(_without_fixes_aside(fixes))
     if is_whole(fixes.track_deg):
-        said = f"{fixes.source}: tracks are in whole degrees; they were taken as good to half a degree"
+        said = f"{fixes.source}: tracks are in whole degrees; they were assumed accurate to half a degree"
         fixes = replace(fixes, warnings=(*fixes.warnings, said))
     gaps, warnings = gaps_of(fixes)
     return replace(fixes, warnings=(*fixes.warnings, *warnings)), gaps

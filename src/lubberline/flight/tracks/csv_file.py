@@ -33,10 +33,10 @@ def _header(source: str, row: list[str], line: int) -> tuple[list[str], list[str
             )
     for name in names:
         if names.count(name) > 1:
-            raise InputError(where, f"column {shown(name)} stands twice", "each column once")
+            raise InputError(where, f"column {shown(name)} appears twice", "give each column once")
     known = [*REQUIRED, *OPTIONAL, PRESSURE]
     warnings = [
-        f"{where}: column {shown(name)} is not known and was left out ({nearest_of(name, known)})"
+        f"{where}: column {shown(name)} is unknown and was left out ({nearest_of(name, known)})"
         for name in names
         if name not in known
     ]
@@ -70,7 +70,7 @@ def moment_of(cell: str, where: str) -> datetime:
         moment = datetime.fromisoformat(cell.strip())
     except ValueError:
         right = "write the time as 2024-05-01T10:00:00Z"
-        raise InputError(where, f"{shown(cell)} is no time", right) from None
+        raise InputError(where, f"{shown(cell)} is not a time", right) from None
     if moment.tzinfo is None:
         right = "end the time in Z (UTC) or in an offset such as +02:00"
         raise InputError(where, f"{shown(cell)} has no zone", right)
@@ -97,7 +97,7 @@ def read_csv(source: str, text: str) -> Fixes:
             raise InputError(
                 f"{source} line {line}",
                 f"{len(row)} cells where the first row has {len(names)}",
-                "one cell a column, and the decimal mark is a point",
+                "write one cell per column, with a point as the decimal mark",
             )
     columns = {name: [row[at] for row in rows] for at, name in enumerate(names)}
     altitude = "altitude_m" if "altitude_m" in columns else PRESSURE

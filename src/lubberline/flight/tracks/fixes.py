@@ -95,8 +95,8 @@ def _refuse_range(fixes: Fixes, name: str, low: float, high: float, right: str) 
 
 def _refuse_order(fixes: Fixes) -> None:
     if len(fixes) < 2:
-        found = "no fix" if len(fixes) == 0 else f"one fix only, on line {fixes.line[0]}"
-        raise InputError(fixes.source, found, "a track has two fixes or more")
+        found = "no fixes" if len(fixes) == 0 else f"only one fix, on line {fixes.line[0]}"
+        raise InputError(fixes.source, found, "a track needs at least two fixes")
     steps = np.diff(fixes.time_utc_s)
     if (steps < 0).any():
         here = int(np.argmax(steps < 0)) + 1
@@ -104,7 +104,7 @@ def _refuse_order(fixes: Fixes) -> None:
             f"{fixes.source} line {fixes.line[here]}, time",
             f"{clock(float(fixes.time_utc_s[here]))} comes after {clock(float(fixes.time_utc_s[here - 1]))} "
             f"on line {fixes.line[here - 1]}",
-            "fixes stand in order of time; sort the rows",
+            "fixes have to be in order of time; sort the rows",
         )
     lasting = float(fixes.time_utc_s[-1] - fixes.time_utc_s[0])
     if lasting > LONGEST_FLIGHT_S:

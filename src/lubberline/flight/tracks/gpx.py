@@ -158,7 +158,7 @@ def _altitudes(reading: _Reading, time_s: Floats, warnings: list[str]) -> Floats
         line = reading.lines[int(np.argmax(missing))]
         warnings.append(
             f"{reading.source} line {line}: {missing.sum()} track points have no <ele>; "
-            "taken in between their neighbours"
+            "interpolated between their neighbours"
         )
         values[missing] = np.interp(time_s[missing], time_s[~missing], values[~missing])
     return values
@@ -185,7 +185,7 @@ def read_gpx(source: str, text: str) -> Fixes:
         table[i, 2:] = [number_of(point[axis], f"{where}, {axis}") for axis in ("lat", "lon")]
     time_s, without_zone, latitude_deg, longitude_deg = table.T
     if bare := int(without_zone.sum()):
-        warnings.append(f"{source}: {bare} times without a zone; taken as UTC, as GPX has it")
+        warnings.append(f"{source}: {bare} times without a zone; taken as UTC, as GPX prescribes")
     if reading.tracks > 1:
         warnings.append(f"{source}: {reading.tracks} tracks in the file; flown one after the other")
     return checked(

@@ -14,7 +14,7 @@ from lubberline.errors import InputError
 from lubberline.flight.tracks.fixes import Fixes, checked, seconds_utc, shown
 
 DATE = re.compile(r"^HFDTE(?:DATE)?:?\s*(\d{2})(\d{2})(\d{2})", re.ASCII)
-# B, time, latitude, longitude, validity, pressure altitude, altitude by satellites.
+# B, time, latitude, longitude, validity, pressure altitude, satellite altitude.
 FIX = re.compile(
     r"^B(\d{2})([0-5]\d)([0-5]\d)"
     r"(\d{2})(\d{5})([NS])(\d{3})(\d{5})([EW])([AV])(-\d{4}|\d{5})(-\d{4}|\d{5})",
@@ -48,7 +48,7 @@ def _midnight(source: str, rows: list[str]) -> float:
 
 
 def _fix(source: str, line: int, row: str) -> tuple[float, float, float, float, float, bool]:
-    """Time of day, latitude, longitude, pressure altitude, altitude by satellites, three-dimensional."""
+    """Time of day, latitude, longitude, pressure altitude, satellite altitude, three-dimensional."""
     match = FIX.match(row)
     if match is None:
         raise InputError(f"{source} line {line}", f"found {shown(row)}", RIGHT)
@@ -79,18 +79,18 @@ def _altitudes(source: str, table: Floats, line: list[int]) -> tuple[Floats, lis
     good = (table[:, 5] > 0.0) & (satellite != 0.0)
     if good.sum() * 2 < len(table):
         said = "altitude is pressure altitude (1013.25 hPa), taken as above mean sea level"
-        return pressure, [f"{source}: no altitude by satellites in most fixes; {said}"], []
+        return pressure, [f"{source}: most fixes have no satellite altitude; {said}"], []
     warnings = []
     altitude = satellite.copy()
     if not good.all():
         first = line[int(np.argmin(good))]
         warnings.append(
-            f"{source} line {first}: {(~good).sum()} fixes without an altitude by satellites; "
-            "taken in between their neighbours"
+            f"{source} line {first}: {(~good).sum()} fixes without a satellite altitude; "
+            "interpolated between their neighbours"
         )
         index = np.arange(len(table))
         altitude[~good] = np.interp(index[~good], index[good], satellite[good])
-    note = "Altitude is the recorder's altitude by satellites, which may count from the ellipsoid, up to "
+    note = "Altitude is the recorder's satellite altitude, which may be measured from the ellipsoid, up to "
     return altitude, warnings, [note + "some 100 m from mean sea level."]
 
 

@@ -198,27 +198,27 @@ def _cut_warnings(fixes: Fixes, attitude: Attitude) -> list[str]:
             begin = runs(cut)[0][0] * STEP_S
             where = fixes.place(int(np.argmin(np.abs(time_s - begin))))
             lasting = cut.sum() * STEP_S
-            said = f"the path asks for more than {limit} deg of {name}, cut off there"
+            said = f"the path needs more than {limit} deg of {name}; limited to that"
             warnings.append(f"{where}: {said} (places: {len(runs(cut))}, {lasting:.1f} s in all)")
     return warnings
 
 
 def _notes(fixes: Fixes, wind: Wind | None, residual_m: float) -> tuple[str, ...]:
     if wind is None:
-        heading = "No wind was given: heading was taken as track."
+        heading = "No wind was given: the track was used as the heading."
     else:
         said = f"wind from {wind.from_deg:.0f} deg true at {wind.speed_kt:.0f} kt"
-        heading = f"Heading is the direction of the air velocity, with a steady {said}."
+        heading = f"Heading is the direction of the velocity through the air, with a steady {said}."
     usual_s = float(np.median(np.diff(fixes.time_utc_s)))
     return (
         *fixes.notes,
         heading,
         "Bank is that of a coordinated turn, pitch the climb angle through the air; "
-        "under 20 kt over the ground the heading is held and both are 0.",
-        f"{len(fixes)} fixes, one every {usual_s:g} s; they lie {residual_m:.0f} m (rms, north or east) "
+        "below 20 kt over the ground the heading is held and both are 0.",
+        f"{len(fixes)} fixes, one every {usual_s:g} s; they are {residual_m:.0f} m (rms, north or east) "
         "off the smooth path.",
-        f"Engine speed was assumed from the phase of flight: {IDLE_RPM:.0f} rpm under 20 kt, "
-        f"{CLIMB_RPM:.0f} in climb, {DESCENT_RPM:.0f} in descent, else {CRUISE_RPM:.0f}.",
+        f"Engine speed was assumed from the phase of flight: {IDLE_RPM:.0f} rpm below 20 kt, "
+        f"{CLIMB_RPM:.0f} in climb, {DESCENT_RPM:.0f} in descent, otherwise {CRUISE_RPM:.0f}.",
     )
 
 

@@ -56,7 +56,7 @@ def _checked(swing: Mapping[float, float]) -> None:
     for heading_deg, found_deg in swing.items():
         if not math.isfinite(heading_deg):
             raise InputError(
-                "swing", f"heading {heading_deg} is no number", "give a compass heading in degrees"
+                "swing", f"heading {heading_deg} is not a number", "give a compass heading in degrees"
             )
         if not abs(found_deg) <= GREATEST_DEVIATION_DEG:
             raise InputError(
@@ -85,13 +85,13 @@ def coefficients_by_hand(swing: Mapping[float, float]) -> Coefficients:
     for heading_deg in HAND_HEADINGS_DEG:
         if heading_deg not in swing:
             raise InputError(
-                "swing", f"no deviation on heading {heading_deg:g}", "the hand method wants 0, 45, 90 ... 315"
+                "swing", f"no deviation on heading {heading_deg:g}", "the hand method needs 0, 45, 90 ... 315"
             )
     if len(swing) != len(HAND_HEADINGS_DEG):
         extra = next(h for h in swing if h not in HAND_HEADINGS_DEG)
         raise InputError(
             "swing",
-            f"heading {extra:g} has no place in the hand method",
+            f"heading {extra:g} cannot be used in the hand method",
             "use least squares for other headings",
         )
     n, ne, e, se, s, sw, w, nw = (swing[heading_deg] for heading_deg in HAND_HEADINGS_DEG)

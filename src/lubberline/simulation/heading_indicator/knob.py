@@ -36,7 +36,7 @@ class Set(Order, frozen=True, tag="set"):
     def check(self, where: str) -> None:
         """It is set from one thing."""
         if (self.from_ is None) == (self.to_deg is None):
-            raise InputError(f"{where}, set", "it is set from one thing", "give from, or to_deg")
+            raise InputError(f"{where}, set", "give only one source", "give from, or to_deg")
 
 
 class Knob(Order, frozen=True, tag="knob"):

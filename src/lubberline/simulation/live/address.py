@@ -191,7 +191,7 @@ def address_of(fields: Fields, pace: float = 1.0) -> str:
 
 
 def _refused(word: str, right: str) -> InputError:
-    return InputError("state", f"'{word[:40]}' is no part of a state's address", right)
+    return InputError("state", f"'{word[:40]}' is not a part of a state's address", right)
 
 
 def _needed(number: float, word: str) -> float:
@@ -258,11 +258,11 @@ def scene_at(text: str) -> Scene:
         InputError: an address of another version, too long, or with a part that is not known or not right.
     """
     if len(text) > GREATEST_LENGTH:
-        raise InputError("state", f"{len(text)} signs are too many", f"at most {GREATEST_LENGTH}")
+        raise InputError("state", f"{len(text)} characters are too many", f"at most {GREATEST_LENGTH}")
     version, _, rest = text.partition("_")
     if version != VERSION:
         raise InputError(
-            "state", f"'{version[:20]}' is no version of an address", f"it begins with {VERSION}_"
+            "state", f"'{version[:20]}' is not a version of an address", f"an address begins with {VERSION}_"
         )
     fields: Fields = {"id": "bench", "title": "The bench", "start": {}, "aircraft": {}, "event": []}
     for word in rest.split("_") if rest else []:

@@ -73,7 +73,7 @@ def _pitch(state: BenchState, order: orders.Pitch) -> Done:
 
 def _roll(state: BenchState, order: orders.Roll) -> Done:
     rolled = _steered(state, turning=BANK, turn_to=0.0, roll_rad=order.to_deg * DEG)
-    return rolled, f"roll {orders.side(order.to_deg)}, not turning" if order.to_deg else "roll taken out"
+    return rolled, f"roll {orders.side(order.to_deg)}, not turning" if order.to_deg else "roll removed"
 
 
 def _climb(state: BenchState, order: orders.Climb) -> Done:
@@ -126,12 +126,12 @@ def _rough(state: BenchState, order: orders.Rough) -> Done:
 def _fault(state: BenchState, order: orders.Fault) -> Done:
     number = 1 if order.second else 0
     if number >= len(state.carried):
-        raise InputError("fault, second", "there is one aircraft here", "leave out 'second'")
+        raise InputError("fault, second", "there is only one aircraft here", "leave out 'second'")
     entry = state.carried[number]
     faults = {name: with_fault(own, order.name, order.size) for name, own in entry.faults.items()}
     carried = (*state.carried[:number], replace(entry, faults=faults), *state.carried[number + 1 :])
     whose = " on the second" if order.second else ""
-    words = f"fault {order.name}={order.size:g}" if order.size else f"{order.name} mended"
+    words = f"fault {order.name}={order.size:g}" if order.size else f"{order.name} ended"
     return replace(state, carried=carried), words + whose
 
 
@@ -157,7 +157,7 @@ def _with_ghost(state: BenchState, entry: Carried, id: str) -> Carried:
 def _ghost(state: BenchState, order: orders.Ghost) -> Done:
     others = [believer.id for believer in state.carried[0].believers[1:] if believer.id != order.id]
     if order.on and len(others) >= GREATEST_GHOSTS:
-        raise InputError("ghost", f"{len(others)} ghosts are shown", "take one away first")
+        raise InputError("ghost", f"{len(others)} ghosts are shown", "remove one first")
     carried = tuple(
         replace(entry, believers=tuple(b for b in entry.believers if b.id != order.id))
         for entry in state.carried

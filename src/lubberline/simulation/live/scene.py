@@ -139,7 +139,7 @@ def _order(event: EventEntry, where: str) -> Order | None:
     if not isinstance(order, (*state_orders(), Pace, Pause)):
         kind = str(event.do["do"])
         raise InputError(
-            f"{where}, do", f"a scene can't give the order '{kind}'", "flying, faults, pace, pause"
+            f"{where}, do", f"a scene cannot give the order '{kind}'", "flying, faults, pace, pause"
         )
     return order
 
