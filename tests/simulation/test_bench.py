@@ -284,7 +284,7 @@ def test_taxiing_turns_follow_known_headings() -> None:
 @pytest.mark.parametrize(
     ("text", "where", "wrong"),
     [
-        ("[1]", "message", "no order"),
+        ("[1]", "message", "not an order"),
         ("{", "message", "not JSON"),
         ('{"do": "fly"}', "message, do", "no order 'fly'"),
         ('{"do": "bank", "to_deg": 76}', "message, bank, to_deg", "<= 75"),
@@ -294,8 +294,8 @@ def test_taxiing_turns_follow_known_headings() -> None:
         ('{"do": "fault", "name": "wing", "size": 1}', "message, fault", "no fault 'wing'"),
         ('{"do": "fault", "name": "filter", "size": 2}', "message, fault", "cannot have size 2"),
         ('{"do": "ghost", "id": "x", "on": true}', "message, id", "no wrong idea"),
-        ('{"do": "set"}', "message, set", "one thing"),
-        ('{"do": "set", "from": "compass", "to_deg": 3}', "message, set", "one thing"),
+        ('{"do": "set"}', "message, set", "only one source"),
+        ('{"do": "set", "from": "compass", "to_deg": 3}', "message, set", "only one source"),
         ('{"do": "set", "from": "stars"}', "message, set, from", "invalid enum"),
         ('{"do": "place", "latitude_deg": 90, "longitude_deg": 0}', "message, place, latitude_deg", "89.9"),
         ('{"do": "pace", "factor": 601}', "message, pace, factor", "600"),

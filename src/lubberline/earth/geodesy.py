@@ -89,7 +89,7 @@ def distance_m(
         if not (abs(latitude_deg) <= 90.0 and math.isfinite(longitude_deg)):
             raise InputError(
                 "position",
-                f"latitude {latitude_deg}, longitude {longitude_deg} is no place",
+                f"latitude {latitude_deg}, longitude {longitude_deg} is not a place",
                 "give a latitude of -90 to 90 deg and a number for longitude",
             )
     return float(Geodesic.WGS84.Inverse(*start, *end, Geodesic.DISTANCE)["s12"])

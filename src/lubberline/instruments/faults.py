@@ -66,7 +66,7 @@ FAULTS: dict[str, Fault] = {
     "pump": Fault(
         "pump_weak",
         0.45,
-        "weak pump: share of its efficiency that is lost, 1 = failed",
+        "weak pump: share of its efficiency lost, 1 = failed",
         1.0,
     ),
     "regulator": Fault(

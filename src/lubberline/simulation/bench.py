@@ -203,13 +203,13 @@ class Bench:
         if step > self.state.step:
             raise InputError(
                 "rewind, to_s",
-                f"{to_s:g} s is not reached yet",
+                f"{to_s:g} s has not been reached yet",
                 f"at most {self.time_s:g}",
             )
         if step < self._kept[0].state.step:
             raise InputError(
                 "rewind, to_s",
-                f"{to_s:g} s is not kept",
+                f"{to_s:g} s is no longer saved",
                 f"from {self.earliest_s:g} s on",
             )
         self._kept = [kept for kept in self._kept if kept.state.step <= step]

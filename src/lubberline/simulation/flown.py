@@ -253,7 +253,7 @@ def measured(quantity: str, flown: Flown) -> Floats:
     if quantity not in MEASURES:
         raise InputError(
             "quantity",
-            f"there is none '{quantity}'",
+            f"there is no quantity '{quantity}'",
             nearest_of(quantity, [*MEASURES]),
         )
     return MEASURES[quantity](flown)

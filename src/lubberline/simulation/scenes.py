@@ -98,7 +98,7 @@ def number_in(frame: Frame, name: str) -> float:
             allowed = [*value] if isinstance(value, dict) else []
             raise InputError(
                 f"claim, {name}",
-                f"a frame has no '{part}' there",
+                f"a frame has no '{part}' here",
                 nearest_of(part, allowed),
             )
         value = value[part]

@@ -147,7 +147,7 @@ class _Taken:
             raise InputError(
                 f"{where}, time_utc",
                 f"the same time as in row {self.times[check.time_s]}",
-                "one row for each check",
+                "give one row for each check",
             )
         self.times[check.time_s] = row
         self.wheres[row] = where
@@ -176,12 +176,12 @@ def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[l
     for check in checks:
         where = f"{wheres.get(check.row, f'row {check.row}')}, set_at"
         if check.set_s < latest.time_s:
-            wrong = "it was set again since then, as an earlier row says"
+            wrong = "it was set again later, according to an earlier row"
             torn.append(
                 Refusal(
                     where,
                     wrong,
-                    "the time of the last setting before the check",
+                    "give the time of the last setting before the check",
                     check.typed,
                 )
             )
@@ -285,7 +285,7 @@ def _last_setting(
     if set_s == time_s:
         raise InputError(
             f"{where}, set_at",
-            "set at the moment of the check",
+            "it was set at the time of the check",
             "'set now', or the one before",
         )
     return set_s, compass_deg

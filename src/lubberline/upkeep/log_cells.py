@@ -35,7 +35,7 @@ def angle(text: str, axis: str, where: str) -> float:
     if not found:
         raise InputError(
             where,
-            f"'{text[:30]}' is no {'latitude' if axis == 'NS' else 'longitude'}",
+            f"'{text[:30]}' is not a {'latitude' if axis == 'NS' else 'longitude'}",
             right,
         )
     letter = (found["before"] or found["after"] or "").upper()
@@ -179,7 +179,7 @@ def rows_of(source: str, text: str) -> Rows:
     if not rows:
         raise InputError(
             source,
-            "there is nothing in it",
+            "the file is empty",
             f"a first line that names {', '.join(NEEDED)}",
         )
     head = _head(f"{source} line {rows[0][0]}", rows[0][1])

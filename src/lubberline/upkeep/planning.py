@@ -49,7 +49,7 @@ STEEP_DIP_DEG = 70.0
 HEALTHY = OwnWander(
     0.0,
     HEALTHY_SD_DEG_15MIN,
-    "a healthy instrument, about which nothing else is known",
+    "a healthy instrument of which nothing else is known",
 )
 
 
@@ -296,7 +296,7 @@ def plan_of(
         motion: the flight; its own settings are left out, for the plan says when to set.
         aircraft: its instruments as the file says.
         wander: what is believed of its own wander; what the file says when not given.
-        limit_deg: error to stay within, nineteen times in twenty.
+        limit_deg: error to stay within, with 95% probability.
         true_reference: it is set to true headings, as where the compass is of no use.
 
     Raises:
@@ -349,13 +349,13 @@ def _notes(
     unsure_deg, steep_deg = TIMES_SD * setting_sd_deg, max((leg.dip_deg for leg in legs), default=0.0)
     late = not all(setting.kept for setting in settings)
     told = {
-        f"Reading the compass is itself unsure by {unsure_deg:.1f} deg, so no way of "
-        f"setting keeps {limit_deg:g} deg nineteen times in twenty.": unsure_deg >= limit_deg,
-        f"Where a setting is marked late, the flight gives no straight and level moment before "
-        f"{limit_deg:g} deg may be passed.": late and unsure_deg < limit_deg,
-        "Where the level part of the field is weak the compass is no sure source: set it there from a "
-        "known direction, such as a runway or a fix to fix track, and to true north where charts say "
-        "so.": any(setting.zone for setting in settings),
+        f"The compass reading itself is uncertain by {unsure_deg:.1f} deg, so no setting keeps the "
+        f"error within {limit_deg:g} deg with 95% probability.": unsure_deg >= limit_deg,
+        f"A setting is marked late if there is no straight and level flight before the error may "
+        f"exceed {limit_deg:g} deg.": late and unsure_deg < limit_deg,
+        "Where the horizontal field is weak the compass is not reliable: set the heading indicator there "
+        "from a known direction, such as a runway or a track from fix to fix, and to true north if the "
+        "charts say so.": any(setting.zone for setting in settings),
         f"The field dips by {steep_deg:.0f} deg: turning and acceleration errors of the compass are large. "
         "Read it only in straight, level, unaccelerated flight.": steep_deg >= STEEP_DIP_DEG,
     }

@@ -256,7 +256,7 @@ class PlannedSetting(msgspec.Struct, frozen=True):
         leg: number of the stretch.
         expected_deg: error expected just before.
         sd_deg: its standard deviation.
-        zone: of the field there; where it is not '', the compass is no sure source.
+        zone: of the field there; where it is not '', the compass is not reliable.
         kept: whether the limit holds until then.
     """
 
@@ -276,7 +276,7 @@ class Plan(msgspec.Struct, frozen=True):
         aircraft: its name.
         start_utc: ISO 8601.
         duration_min: of the flight.
-        limit_deg: to stay within, nineteen times in twenty.
+        limit_deg: to stay within, with 95% probability.
         reference: 'magnetic' or 'true': what it is set to.
         wander: what was believed of the instrument.
         setting_sd_deg: standard deviation of an error at a setting.

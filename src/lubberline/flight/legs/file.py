@@ -85,7 +85,7 @@ def _leg(name: str, number: int, entry: Any, fault_names: Sequence[str]) -> tupl
     if not isinstance(kind, str) or kind not in KINDS:
         raise bare.error(
             "kind",
-            f"{_shown(kind)} is no kind of leg",
+            f"{_shown(kind)} is not a kind of leg",
             nearest_of(_shown(kind), list(KINDS)),
         )
     place = LegPosition(name, number, kind)
@@ -94,7 +94,7 @@ def _leg(name: str, number: int, entry: Any, fault_names: Sequence[str]) -> tupl
     if isinstance(leg, Fault) and leg.name not in fault_names:
         raise place.error(
             "name",
-            f"{_shown(leg.name)} is no fault",
+            f"{_shown(leg.name)} is not a fault",
             nearest_of(leg.name, list(fault_names)),
         )
     return place, leg
@@ -158,7 +158,7 @@ def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
         value = table.get(key)
         raise place.error(
             key,
-            f"{_shown(value)} does not do here",
+            f"{_shown(value)} is not allowed here",
             _right(struct, key, value),
         ) from None
 

@@ -24,7 +24,7 @@ class Head(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
     title: Words = ""
     start_utc: Annotated[
         datetime,
-        Meta(tz=True, description="a date and time with its zone, as 2026-06-21T09:00:00Z, no quotes"),
+        Meta(tz=True, description="a date and time with its zone, as 2026-06-21T09:00:00Z, without quotes"),
     ]
     latitude_deg: Annotated[
         float, Meta(ge=-89.9, le=89.9, description="degrees from -89.9 to 89.9, north positive")
@@ -67,9 +67,7 @@ class Leg(Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
 class Flown(Leg, frozen=True, kw_only=True):
     """A leg that takes time."""
 
-    engine_rpm: (
-        Annotated[float, Meta(ge=0.0, le=10000.0, description="turns a minute, 0 to 10000")] | None
-    ) = None
+    engine_rpm: Annotated[float, Meta(ge=0.0, le=10000.0, description="rpm, 0 to 10000")] | None = None
 
 
 class Straight(Flown, frozen=True, kw_only=True):
@@ -116,7 +114,7 @@ class Turn(Flown, frozen=True, kw_only=True):
             Meta(
                 ge=1.0,
                 le=80.0,
-                description="degrees without a sign, 1 to 80",
+                description="degrees, always positive, 1 to 80",
             ),
         ]
         | None
@@ -141,7 +139,7 @@ class Climb(Flown, frozen=True, kw_only=True):
 
     to_altitude_ft: Altitude
     rate_fpm: Annotated[
-        float, Meta(ge=10.0, le=6000.0, description="feet a minute without a sign, 10 to 6000")
+        float, Meta(ge=10.0, le=6000.0, description="feet a minute, always positive, 10 to 6000")
     ] = 500.0
 
 
@@ -160,7 +158,7 @@ class Accelerate(Flown, frozen=True, kw_only=True):
             Meta(
                 ge=0.005,
                 le=2.0,
-                description="parts of g without a sign, 0.005 to 2",
+                description="g, always positive, 0.005 to 2",
             ),
         ]
         | None
@@ -171,7 +169,7 @@ class Accelerate(Flown, frozen=True, kw_only=True):
             Meta(
                 ge=0.1,
                 le=40.0,
-                description="knots a second without a sign, 0.1 to 40",
+                description="knots a second, always positive, 0.1 to 40",
             ),
         ]
         | None
@@ -266,7 +264,7 @@ class Fault(Moment, frozen=True, kw_only=True):
     """A fault of the aircraft begins or changes its size."""
 
     name: Words
-    size: Annotated[float, Meta(ge=0.0, le=1e6, description="a number from 0 up")] | None = None
+    size: Annotated[float, Meta(ge=0.0, le=1e6, description="a number of 0 or more")] | None = None
 
 
 class Cage(Moment, frozen=True, kw_only=True):

@@ -164,11 +164,11 @@ def _notes(head: Head, log: Logbook, column: dict[str, Floats]) -> tuple[str, ..
     told = {
         "Flown from legs: turns are coordinated and level; pitch is the angle of climb "
         "(no angle of attack).": True,
-        f"Wind from {head.wind_from_deg or 0.0:g} deg at {head.wind_kt or 0.0:g} kt all the way; legs give "
-        "heading and airspeed through the air. On the ground there is no wind: it comes in over "
+        f"Wind from {head.wind_from_deg or 0.0:g} deg at {head.wind_kt or 0.0:g} kt throughout; heading and "
+        "airspeed of the legs are through the air. On the ground there is no wind: it fades in over "
         f"{WIND_EASE_S:g} s.": bool(head.wind_kt),
         "No wind.": not head.wind_kt,
-        "Engine speed assumed by kind of leg where the file does not give it.": log.engine_assumed,
+        "Engine speed is assumed by kind of leg if the file does not give it.": log.engine_assumed,
         f"Rough air is random (seed {head.seed}), up to {roughest_deg:g} deg standard deviation of "
         "bank.": roughest_deg > 0.0,
     }

@@ -208,7 +208,7 @@ def _turn_by_deg(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
         if abs(leg.by_deg) < 0.01:
             raise place.error(
                 "by_deg",
-                f"{leg.by_deg:g} is no turn",
+                f"{leg.by_deg:g} is not a turn",
                 "right positive, left negative",
             )
         return leg.by_deg
@@ -216,7 +216,7 @@ def _turn_by_deg(log: Logbook, place: LegPosition, leg: kinds.Turn) -> float:
     if min(abs(by_deg), 360.0 - abs(by_deg)) < 0.01:
         raise place.error(
             "to_deg",
-            "the aircraft points there already",
+            "the aircraft already points there",
             "for a full turn give by_deg = 360",
         )
     return by_deg
@@ -241,7 +241,7 @@ def _climb(log: Logbook, place: LegPosition, leg: kinds.Climb) -> None:
         raise place.error(
             "",
             f"{log.airspeed_kt:g} kt is not flying speed",
-            "accelerate past stall_kt first",
+            "accelerate to more than stall_kt first",
         )
     sign = -1.0 if isinstance(leg, kinds.Descend) else 1.0
     by_m = sign * (leg.to_altitude_ft - log.altitude_ft) * FT_M
@@ -278,8 +278,8 @@ def _accelerate(log: Logbook, place: LegPosition, leg: kinds.Accelerate) -> None
     if abs(by_kt) < STANDING_KT:
         raise place.error(
             "to_kt",
-            f"the airspeed is {log.airspeed_kt:g} kt already",
-            "another speed",
+            f"the airspeed is already {log.airspeed_kt:g} kt",
+            "give another speed",
         )
     if leg.to_kt > log.head.limit_kt:
         raise place.error(
@@ -316,7 +316,7 @@ def _upset(log: Logbook, place: LegPosition, leg: kinds.Upset) -> None:
         raise place.error(
             "",
             f"{log.airspeed_kt:g} kt is not flying speed",
-            "accelerate past stall_kt first",
+            "accelerate to more than stall_kt first",
         )
     column, key = ("pitch_rad", "pitch_deg") if leg.bank_deg is None else ("bank_rad", "bank_deg")
     peak_rad = (leg.pitch_deg or 0.0 if leg.bank_deg is None else leg.bank_deg) * DEG

@@ -177,7 +177,7 @@ def _without_times_given_twice(fixes: Fixes) -> Fixes:
     return _kept(
         fixes,
         keep,
-        "{} fixes give a time that was given before; the first of each was kept",
+        "{} fixes repeat an earlier time; the first of each was kept",
     )
 
 
@@ -196,7 +196,7 @@ def _without_repeats(fixes: Fixes) -> Fixes:
         since_first = distance[last] / (time[last + 1] - time[first])
         if since_last > MOVING_KT * KT_MPS and since_first > PARKED_KT * KT_MPS:
             keep[first + 1 : last + 1] = False
-    return _kept(fixes, keep, "fixes that repeat the place before them in flight were left out: {}")
+    return _kept(fixes, keep, "fixes that repeat the position before them in flight were left out: {}")
 
 
 def _refuse_jumps(fixes: Fixes) -> None:
@@ -240,7 +240,7 @@ def _without_fixes_aside(fixes: Fixes) -> Fixes:
     return _kept(
         fixes,
         keep,
-        "{} fixes lie aside of their neighbours as no aircraft flies; left out",
+        "{} fixes too far off the line of their neighbours were left out",
     )
 
 
@@ -256,8 +256,8 @@ def clean(fixes: Fixes) -> tuple[Fixes, tuple[Gap, ...]]:
     if len(fixes) < 2:
         raise InputError(
             fixes.source,
-            "all fixes are of one moment",
-            "a track has two fixes or more",
+            "all fixes have the same time",
+            "a track needs at least two fixes",
         )
     _refuse_jumps(fixes)
     fixes = agreeing(_without_fixes_aside(fixes))

@@ -20,7 +20,7 @@ def _refuse_size(source: str, size: int) -> None:
         raise InputError(
             source,
             f"{size / 1e6:.0f} MB, too large to be a flight",
-            "a track is under 100 MB",
+            "a track is smaller than 100 MB",
         )
     if size == 0:
         raise InputError(source, "the file is empty", RIGHT)

@@ -75,7 +75,7 @@ def seconds_utc(moment: datetime, where: str) -> float:
         raise InputError(
             where,
             f"the year is {moment.year}",
-            "a recorded flight is of 1951 to 2099",
+            "a recorded flight is from 1951 to 2099",
         )
     return moment.timestamp()
 
@@ -115,7 +115,7 @@ def _refuse_order(fixes: Fixes) -> None:
         raise InputError(
             fixes.source,
             f"the track lasts {lasting:.1f} s",
-            "a track lasts at least a second",
+            "a track must last at least a second",
         )
 
 

@@ -96,7 +96,7 @@ class _Reading(Elements):
             raise InputError(
                 f"{self.where}, version",
                 f"GPX version {shown(version)}",
-                "version 1.1 is read",
+                "use version 1.1",
             )
         if len(self.inside) > 100:
             raise InputError(self.where, "elements nested a hundred deep", RIGHT)

@@ -253,8 +253,8 @@ class HeadingIndicator(Fitted):
         near = changed and regime == RIGID and not touched and before_it != HELD
         told = {
             "the gyro is on its stop": touched and not old.rows["on_stop"].any(),
-            "the rotor has all but stopped: friction holds the card": changed and regime == HELD,
-            "the gyro is near its stop, or its rotor slow": near,
+            "the rotor has almost stopped: friction holds the card": changed and regime == HELD,
+            "the gyro is close to its stop, or its rotor is slow": near,
         }
         return [words for words, holds in told.items() if holds]
 

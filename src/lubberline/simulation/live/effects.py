@@ -200,7 +200,7 @@ def _refit(state: BenchState, order: orders.Refit) -> Done:
                 *state.carried[1:],
             ),
         )
-    return state, "other instruments, set rightly"
+    return state, "other instruments, set correctly"
 
 
 _DO: dict[type[Any], Callable[[BenchState, Any], Done]] = {

@@ -224,7 +224,7 @@ def order_of(fields: Any, where: str) -> Order:
     if not isinstance(kind, str):
         raise InputError(
             where,
-            "this is no order",
+            "this is not an order",
             'an object with \'do\', as {"do": "bank", "to_deg": 30}',
         )
     # A form's empty field is sent as nothing, which is as if it were left out.
