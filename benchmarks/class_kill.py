@@ -23,14 +23,14 @@ SHORTEST_S, LONGEST_S = 0.2, 1.5
 
 
 class Killed(NamedTuple):
-    """What a run came to.
+    """The result of a run.
 
     Attributes:
         kills: how often the server was killed.
         acknowledged: answers that it said it has.
         missing: of these, how many are not in the records, or not as acknowledged.
         doubled: answers in the records beyond one for each that was sent.
-        not_last: students whose answer that counts is none of those sent last.
+        not_last: students whose answer that counts is not one of those sent last.
     """
 
     kills: int
@@ -57,7 +57,7 @@ async def _kill(process: Process, kills: int, seed: int) -> None:
 
 
 def judged(school: School, id: str, sent: list[Sent], kills: int) -> Killed:
-    """What is in the records after all."""
+    """What the records contain at the end."""
     names = {one.id: one.name for one in school.people.students(school.sittings.sitting(id).group)}
     trail = school.answers.trail(id)
     kept = {(names[one.student], one.sent): one.value for one in trail}
@@ -93,7 +93,7 @@ async def drive(process: Process, school: School, kills: int, phones: int, seed:
 
 
 def run(kills: int, phones: int = 12, seed: int = 1, database: str = "") -> Killed:
-    """A server of its own and a class on it."""
+    """A separate server and a class on it."""
     with tempfile.TemporaryDirectory() as folder:
         address = database or f"sqlite:///{Path(folder) / 'school.sqlite3'}"
         school = open_school(address)

@@ -27,7 +27,7 @@ WITHIN_S = 2.0
 
 
 class Load(NamedTuple):
-    """What a run of the class came to.
+    """The result of a run of the class.
 
     Attributes:
         phones: how many.
@@ -148,7 +148,7 @@ def table(load: Load) -> str:
 
 
 def run(count: int, rounds: int, database: str = "", servers: int = 1, restart: bool = False) -> Load:
-    """Servers of its own, a class on them, all ended after."""
+    """Separate servers and a class on them, all ended afterwards."""
     with tempfile.TemporaryDirectory() as folder:
         address = database or f"sqlite:///{Path(folder) / 'school.sqlite3'}"
         school = open_school(address)

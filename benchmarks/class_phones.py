@@ -1,4 +1,4 @@
-"""Pretended phones and a server of their own, for the load and the kill of a live class."""
+"""Simulated phones and a separate server, for the load and the kill of a live class."""
 
 import asyncio
 import json
@@ -55,7 +55,7 @@ def begun(school: School) -> Sitting:
 
 
 class Process:
-    """A server in a process of its own on a database, at the same port ever after.
+    """A server in a separate process on a database, always at the same port.
 
     Args:
         database: its address.
@@ -92,7 +92,7 @@ class Process:
         raise RuntimeError(f"no server came up at port {self.port}")
 
     def kill(self) -> None:
-        """Without a chance to end well."""
+        """Kill it."""
         self._process.send_signal(signal.SIGKILL if os.name == "posix" else signal.SIGTERM)
         self._process.wait()
         if self._process.stdout:

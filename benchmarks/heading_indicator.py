@@ -1,10 +1,10 @@
-"""The heading indicator's speed beside SciPy, MuJoCo and C, all flying the same motion.
+"""The heading indicator's speed compared with SciPy, MuJoCo and C, all flying the same motion.
 
     python -m benchmarks.heading_indicator            three hours, the others over ten minutes of them
-    python -m benchmarks.heading_indicator --whole    the others fly all three hours once, too
+    python -m benchmarks.heading_indicator --whole    the others also fly all three hours once
 
-Run from the repository's root on a quiet machine. Every side gets the same attitude, Earth, travel,
-friction, levelling and real wander, the motion made ready beforehand; ours keeps the ledger as well. Each
+Run from the repository's root on a quiet machine. Every program gets the same attitude, Earth, travel,
+friction, erection and real wander, with the motion prepared beforehand; ours also keeps the ledger. Each
 runs in one thread and is timed in processor time.
 """
 
@@ -48,7 +48,7 @@ VALUES = Values(inner_torque_nm=4.2e-6)
 AXIS_RAD = 0.3
 HELD_DEG = 0.1
 TRIAL_S = 30.0
-# Bound to the nutation's 128 Hz, whatever the tolerance; shown over the trial alone.
+# Limited by the nutation of 128 Hz at any tolerance; shown only for the trial.
 EXPLICIT = {"RK45": (1e-3, 1e-5), "DOP853": (1e-3, 1e-5), "LSODA": (1e-3, 1e-5)}
 # Able to step over the nutation; (BDF is not: it is unstable on the imaginary axis.)
 IMPLICIT = {"Radau": (1e-2, 3e-3, 1e-3, 3e-4)}
@@ -224,7 +224,7 @@ def mujoco_sides(base: BaseMotion, reference_deg: Floats, times: int) -> list[Si
 
 
 def fastest(sides: list[Side]) -> Side:
-    """The fastest side that holds 0.1 deg."""
+    """The fastest program that stays within 0.1 deg."""
     return max((side for side in sides if side.error_deg < HELD_DEG), key=lambda side: side.speed)
 
 

@@ -1,9 +1,9 @@
-"""What the live bench costs: one viewer, 200, a pace of 600; beside a bare broadcast of the same bytes.
+"""The cost of the live bench: one viewer, 200, a pace of 600; compared with a bare broadcast.
 
 python -m benchmarks.live            print the table
-python -m benchmarks.live --write    and put it into docs/developers/performance.md
+python -m benchmarks.live --write    and write it into docs/developers/performance.md
 
-The server is a process of its own on loopback; its processor time is what the operating system counts. The
+The server is a separate process on loopback; its processor time is what the operating system counts. The
 delay of a frame is from when it was made to when a client has it, by the machine's own clock. Bounded: about
 a minute in all.
 """
@@ -205,7 +205,7 @@ async def watch(
 
 
 def measured(kind: str, viewers: int, orders: list[dict[str, Any]]) -> dict[str, Any]:
-    """One run with a server of its own."""
+    """One run with a separate server."""
     server = Process(kind)
     try:
         return asyncio.run(watch(server.port, viewers, orders, server.processor_s))
@@ -257,7 +257,7 @@ def main(write: bool) -> None:
 
 
 def put(text: str) -> None:
-    """Put the table into the document, in its own place."""
+    """Write the table into the document."""
     document = DOCUMENT.read_text(encoding="utf-8")
     if BEGIN not in document:
         document += (

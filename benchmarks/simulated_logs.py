@@ -1,6 +1,6 @@
 """Aircraft logs simulated by the full engine, with pilots who read, round and now and then err.
 
-Each setting is a flight of its own: set by the compass in straight flight, then looked at one to three
+Each setting is a separate flight: set by the compass in straight flight, then looked at one to three
 times. The estimator's model is not used: drift, compass, suction and rotor come out of `lubberline.fly`.
 """
 
@@ -30,11 +30,11 @@ from lubberline.upkeep.records import Check, Log
 LATITUDES_DEG = (-70.0, -55.0, -40.0, -20.0, 0.0, 20.0, 40.0, 50.0, 60.0, 68.0, 75.0, 80.0)
 FULL_RPM = 12_000.0
 EARTH_DEG_15MIN = 15.041067 / 4.0
-# A rotor faster than 12,000 rpm makes less of it: 3.3 is 3 at cruise.
+# A rotor faster than 12,000 rpm drifts less: 3.3 is 3 at cruise.
 LEAST_DRIFT_DEG_15MIN = 3.3
 START_S = 1_767_225_600.0
 DAY_S = 86_400.0
-# How these pilots read: card, compass, gauge and watch. The estimator is told the misreading alone.
+# How these pilots read: card, compass, gauge and watch. The estimator knows only the misreading.
 CARD_SD_DEG, GAUGE_SD_INHG, WATCH_SHARE = 0.7, 0.1, 0.06
 FLIGHT = """
 title = "simulated"
@@ -81,7 +81,7 @@ class Simulated:
 
 
 def aircraft_of(rng: np.random.Generator, tap: str, misreading_deg: float) -> Aircraft:
-    """An aircraft that nothing is wrong with, its own wander of either sign, 1 deg in 15 min."""
+    """A healthy aircraft, with real wander of either sign, 1 deg in 15 min."""
     balance = [None, 45.0, 60.0, -35.0][rng.integers(4)]
     deviations = rng.normal(0.0, 1.5, 5).round(1)
     return Aircraft(
@@ -161,7 +161,7 @@ def simulated(
 
 
 def _truth(real: Aircraft, filed: Aircraft, rpm: list[float]) -> float:
-    """Drift in 15 min left by Earth, journey and the filed balance at a healthy rotor's speed.
+    """Drift in 15 min from Earth, travel and the latitude nut of the file at a healthy rotor's speed.
 
     A slow rotor makes more of the wander and of the balance, and worn bearings more of the wander; a balance
     set for another latitude is wander to somebody who believes the file.
@@ -197,7 +197,7 @@ def _flight(rng: np.random.Generator, latitude: float) -> Motion:
 
 
 def _looked(trace, rng, real, misreading_deg, day_s, done, wanted, wrong_share) -> list[Check]:  # type: ignore[no-untyped-def]
-    """One to three looks at one flight, straight and level, as written down."""
+    """One to three checks of one flight, straight and level, as written down."""
     time_s = trace.time_s
     at = next(k for k in range(1, len(time_s)) if trace.event[k].startswith("set"))
     last = len(time_s) - 1

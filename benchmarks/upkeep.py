@@ -1,4 +1,4 @@
-"""What judging logs costs, and the estimate of wander beside a general-purpose Bayesian sampler.
+"""The cost of judging logs, and the estimate of wander compared with a general-purpose Bayesian sampler.
 
     python -m benchmarks.upkeep
 
@@ -61,7 +61,7 @@ def drawn(seed: int, checks: int, years: float = YEARS, wrong: float = 0.03) -> 
 
 def _check(row: int, set_s: float, time_s: float, gone_deg: float, rng: np.random.Generator) -> Check:
     compass = float(rng.integers(0, 360))
-    # At 47 north the Earth takes its share.
+    # At 47 north the Earth contributes.
     earth = -15.041067 * math.sin(math.radians(47.0)) * (time_s - set_s) / 3600.0
     return Check(
         row=row,

@@ -1,4 +1,4 @@
-"""The door to the compiler: every kernel is decorated with `kernel` from here."""
+"""Access to the compiler: every kernel is decorated with `kernel` from here."""
 
 from collections.abc import Callable
 from functools import cached_property, update_wrapper
@@ -6,7 +6,7 @@ from typing import Any, TypeVar, cast
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-# Of a first flight or bench, by what was measured; where much else runs it is longer.
+# For a first flight or bench, as measured; longer on a busy machine.
 HOW_LONG = "usually 10 to 30 s"
 
 
@@ -24,21 +24,21 @@ class Kernel:
 
     @cached_property
     def for_python(self) -> Any:
-        """What Python calls."""
+        """The function that Python calls."""
         from lubberline.compiler import compiled
 
         return compiled(self._function)
 
     @cached_property
     def for_kernels(self) -> Any:
-        """What other kernels call."""
+        """The function that other kernels call."""
         from lubberline.compiler import compiled_within
 
         return compiled_within(self._function, **self._options)
 
     @property
     def _numba_type_(self) -> Any:
-        # Numba asks a kernel's globals for it, and keeps what it gets by a weak reference only.
+        # Numba takes it from a kernel's globals and keeps only a weak reference.
         return self.for_kernels._numba_type_
 
 
@@ -48,9 +48,9 @@ def kernel(function: F) -> F:
 
 
 def inlined_kernel(function: F) -> F:
-    """As `kernel`, but written out where it is called: for what every step of a long flight calls.
+    """As `kernel`, but inlined: for functions that every step of a long flight calls.
 
-    Handing arrays and records of thirty numbers to a compiled function costs as much as the sums in it.
+    Handing arrays and records of thirty numbers to a compiled function costs as much as its calculation.
     """
-    # Written out in machine code, not in Numba's own form of Python, where each copy would be typed anew.
+    # Inlined in machine code, not in Numba's own form of Python, where each copy would be typed again.
     return cast(F, Kernel(function, forceinline=True))

@@ -1,10 +1,10 @@
-"""The compiler, and where compiled kernels are kept. `compiled.Kernel` imports it when a kernel is called.
+"""The compiler, and the cache of compiled kernels. `compiled.Kernel` imports it when a kernel is called.
 
-Numba does not notice when a kernel in another file changes, and would go on with the old machine
-code. So the cache folder is named by a digest of the sources that can be compiled in: those that hold
-kernels, and all that they import. An edit there means a new folder, never an old result. Each file of
-compiled code carries its own digest, so that a damaged one is compiled again, never run. Where nothing
-can be kept, all is compiled in memory.
+Numba does not notice a change of a kernel in another file, and would use the old machine code. So the
+name of the cache folder is a digest of the sources that can be part of compiled code: modules with
+kernels, and all modules they import. An edit there means a new folder, never an old result. Each file of
+compiled code has its own digest, so that a damaged one is compiled again, never run. If nothing can be
+saved, everything is compiled in memory.
 """
 
 import hashlib
@@ -27,12 +27,12 @@ from numba.core.serialize import dumps, pickle
 from numba.core.types.misc import unliteral
 
 PACKAGE = Path(__file__).parent
-# Only what is imported as a module begins: a kernel is compiled from the globals of its module.
+# Only imports at the start of a module count: a kernel is compiled from the globals of its module.
 _IMPORT = re.compile(r"^from (lubberline[\w.]*) import (\([^)]*\)|.*)", re.MULTILINE)
 _KERNELS = re.compile(r"^from lubberline\.compiled import .*kernel", re.MULTILINE)
 STALE_AFTER_S = 14 * 86400.0
 DIGEST_BYTES = hashlib.sha256().digest_size
-# Without a handler of the program's own, Python writes a warning to standard error.
+# Without a handler, Python writes a warning to standard error.
 _log = logging.getLogger(__name__)
 
 
@@ -78,7 +78,7 @@ def _remove_stale(root: Path, own: Path) -> None:
 
 
 class _Store:
-    """Where compiled kernels are kept: a folder, or nowhere once writing to it has failed."""
+    """Where compiled kernels are saved: a folder, or nowhere once writing to it has failed."""
 
     def __init__(self) -> None:
         self.fault = ""
@@ -90,7 +90,7 @@ class _Store:
             is_new = not folder.exists()
             folder.mkdir(parents=True, exist_ok=True)
             tempfile.TemporaryFile(dir=folder).close()
-        # A home that is not known is a RuntimeError of pathlib.
+        # pathlib raises RuntimeError if the home folder is unknown.
         except (OSError, RuntimeError, ValueError) as error:
             self.fail(error)
         else:
@@ -99,15 +99,15 @@ class _Store:
                 _remove_stale(self.root, folder)
 
     def fail(self, error: Exception) -> None:
-        """From now on nothing is kept."""
+        """From now on nothing is saved."""
         self.fault = self.fault or getattr(error, "strerror", None) or "it cannot be used"
 
     def tell(self) -> None:
-        """Say, once, that what is compiled is not kept."""
+        """Say once that compiled code is not saved."""
         if self.fault and not self.told:
             self.told = True
             _log.warning(
-                "The engine is compiled in memory, anew each time: %s: %s; "
+                "The engine is compiled in memory each time: %s: %s; "
                 "set LUBBERLINE_CACHE to a folder that can be written to.",
                 self.root,
                 self.fault,
@@ -118,7 +118,7 @@ _store = _Store()
 
 
 class _Sealed(IndexDataCacheFile):  # type: ignore[misc]
-    """Compiled code with its digest before it; what does not fit its digest is not there."""
+    """Compiled code preceded by its digest; a file that does not match its digest is ignored."""
 
     def _dump(self, obj: Any) -> bytes:
         data: bytes = dumps(obj)
@@ -147,7 +147,7 @@ class _Sealed(IndexDataCacheFile):  # type: ignore[misc]
 
 
 class _Kept(FunctionCache):  # type: ignore[misc]
-    """A kernel's compiled code on disk; a file that cannot be read or written costs time, nothing else."""
+    """A kernel's compiled code on disk; a file that cannot be read or written only costs time."""
 
     def __init__(self, function: Callable[..., Any], *, within: bool) -> None:
         super().__init__(function)
@@ -172,7 +172,7 @@ class _Kept(FunctionCache):  # type: ignore[misc]
 
 
 class _Compiling(event.Listener):  # type: ignore[misc]
-    """Knows for how long kernels have been compiled in all; one may stand in another."""
+    """Measures the total time of compiling kernels; compilations may be nested."""
 
     def __init__(self) -> None:
         self.under_way = 0
@@ -204,7 +204,7 @@ def _compiled(function: Callable[..., Any], **options: Any) -> Any:
     if not _store.fault:
         try:
             made._cache = _Kept(function, within="no_cpython_wrapper" in options)
-        # No place that it may write to.
+        # There is no place to write to.
         except (OSError, RuntimeError) as error:
             _store.fail(error)
     return made
@@ -218,12 +218,12 @@ def compiled(function: Callable[..., Any]) -> Any:
 def compiled_within(function: Callable[..., Any], **options: Any) -> Any:
     """A function as kernels call it: without what Python needs for that, a fifth of the compiler's work.
 
-    Called from Python it would take the process down.
+    Called from Python it would crash the process.
     """
     made = _compiled(function, no_cpython_wrapper=True, **options)
     plain = made.get_call_template
 
-    # A literal has a type of its own, for which the function and all that it calls would be compiled again.
+    # A literal has a special type, for which the function and all that it calls would be compiled again.
     def template(args: Any, named: Any) -> Any:
         return plain([unliteral(a) for a in args], {k: unliteral(v) for k, v in named.items()})
 

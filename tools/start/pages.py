@@ -1,6 +1,6 @@
 """Builds the front end into the package, unless it is up to date.
 
-Used by `start.py`, by the build hook, and by itself: `python -m tools.start.pages`. The folder of built pages
+Used by `start.py`, by the build hook, and directly: `python -m tools.start.pages`. The folder of built pages
 has the digest of its sources; if the digest is the same, there is nothing to do.
 """
 

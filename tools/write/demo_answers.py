@@ -1,8 +1,8 @@
-"""Write the demo's paper with the answers of the made-up class anew: `demo/answers/`.
+"""Write the demo's paper with the answers of the demo class: `demo/answers/`.
 
     python tools/write/demo_answers.py
 
-The paper is drawn by a blueprint of the made-up class's term and locked; each student answers from what
+The paper is drawn by a blueprint of the demo class's term and locked; each student answers from what
 they believe on the day, with slips and guesses at their own rates.
 """
 
@@ -24,7 +24,7 @@ from lubberline.questions.papers import assemble
 DEMO = Path(__file__).parents[2] / "demo"
 FOLDER = DEMO / "answers"
 SEED, DAY = 11, datetime(2026, 2, 16, 18, tzinfo=UTC)
-# How often a question is left blank.
+# Share of questions left blank.
 BLANK = 0.03
 
 

