@@ -82,7 +82,7 @@ def distance_m(
     """Length of the geodesic between two points.
 
     Raises:
-        InputError: a position that is no number, or a latitude beyond 90 deg.
+        InputError: a position that is not a number, or a latitude beyond 90 deg.
     """
     start, end = (from_latitude_deg, from_longitude_deg), (to_latitude_deg, to_longitude_deg)
     for latitude_deg, longitude_deg in (start, end):

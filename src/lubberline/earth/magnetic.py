@@ -153,7 +153,7 @@ def field_at(latitude_deg: float, longitude_deg: float, altitude_m: float, decim
         decimal_year: the date; outside 2010.0 to 2030.0 the nearest valid date is used instead.
 
     Raises:
-        InputError: a position or date that is no number, or a latitude beyond 90 deg.
+        InputError: a position or date that is not a number, or a latitude beyond 90 deg.
     """
     if not (abs(latitude_deg) <= 90.0 and math.isfinite(longitude_deg) and math.isfinite(altitude_m)):
         raise InputError(
@@ -262,7 +262,7 @@ def field_along(
         decimal_year: the date of the whole flight; treated as in `field_at`.
 
     Raises:
-        InputError: a date that is no number.
+        InputError: a date that is not a number.
     """
     issue, year, warnings = _issue_for(decimal_year)
     longitude_rad = np.unwrap(longitude_rad)

@@ -87,7 +87,7 @@ class Steer(NamedTuple):
         turn_to: bank or heading in rad, or heading rate in rad/s.
         heading_bank_rad: with which a heading is turned to.
         roll_rad: attitude that leaves heading and path alone, added to the bank; for tumbling.
-        pitch_rad: likewise, the whole pitch; 0 leaves pitch to the climb.
+        pitch_rad: the whole pitch; 0 leaves pitch to the climb.
         climb_mps: rate of climb.
         airspeed_mps: true airspeed.
         speed_mps2: how fast the airspeed may change.

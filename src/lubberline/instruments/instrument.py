@@ -53,7 +53,7 @@ class Met(NamedTuple):
 
 
 class Dial(msgspec.Struct, frozen=True):
-    """A round dial with one needle, by which the page draws an instrument that has no drawing of its own.
+    """A round dial with one needle, by which the page draws an instrument without a special drawing.
 
     Attributes:
         title: on its face.

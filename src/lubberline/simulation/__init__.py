@@ -1,4 +1,4 @@
-"""Flies a motion past a panel and accounts for every degree."""
+"""Flies the instruments of a panel along a motion and accounts for every degree of error."""
 
 CAUTIONS = (
     "For teaching only: not for navigation, and not for deciding whether an aircraft is airworthy.",

@@ -1,4 +1,4 @@
-"""The aircraft file: what instruments it carries, as they are, and how its pilot reads them."""
+"""The aircraft file: its instruments, their condition, and how its pilot reads them."""
 
 import math
 from functools import cache
@@ -26,7 +26,7 @@ class PilotEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class FaultEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A fault from a time of the flight on."""
+    """A fault that begins at a time of the flight."""
 
     name: str
     size: Annotated[float, Meta(ge=0.0)] | None = None
@@ -34,7 +34,7 @@ class FaultEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     @property
     def given(self) -> float:
-        """The size; nan where none is given."""
+        """The size; nan if none is given."""
         return math.nan if self.size is None else self.size
 
 

@@ -1,4 +1,4 @@
-"""The bench: an aircraft and its instruments flown live, whose inputs are kept so that time can go back.
+"""The bench: an aircraft and its instruments flown live; its inputs are recorded so that time can go back.
 
 What is done to it is written on a tape with the step at which it was done. A state is kept every ten
 seconds of its time; going back takes the last one before and plays the tape from there, to the bit.
@@ -29,7 +29,7 @@ EMPTY_BENCH = Scene(SceneEntry(id="bench", title="The bench"))
 GREATEST_KEPT = 240
 GREATEST_TAPE = 20_000
 REMEMBERED_EVENTS = 200
-# Orders of which only the last at a step counts.
+# Of these orders only the last at a step counts.
 _REPLACING = frozenset(
     {"bank", "rate", "heading", "pitch", "roll", "climb", "speed", "engine", "finger", "rough"}
 )
@@ -53,7 +53,7 @@ Row = dict[str, float | None]
 
 
 class History:
-    """What a bench has shown so far: at most `GREATEST_ROWS`, one a second at first.
+    """The history of a bench: at most `GREATEST_ROWS` rows, one a second at first.
 
     When full, every second row goes and half as many come.
 
@@ -66,7 +66,7 @@ class History:
         self._every = ROW_STEPS
 
     def add(self, after: BenchState, way: Stretch) -> None:
-        """Take in a stretch that ended in a state."""
+        """Add a stretch that ended in a state."""
         number = np.arange(1, len(way.samples))
         number = number[(way.first_step + number) % self._every == 0]
         if len(number):
@@ -168,7 +168,7 @@ class Bench:
         return self._kept[0].state.time_s
 
     def give(self, order: Order) -> str:
-        """Do something to it now; what was taped after now, but for the scene's own, is wiped.
+        """Carry out an order now; later recorded orders are deleted, except those of the scene.
 
         Returns:
             What was done, in words.
@@ -190,11 +190,11 @@ class Bench:
         return words
 
     def advance(self, steps: int, heed_wishes: bool = False) -> None:
-        """Fly on by so many steps, playing what is on the tape; stop short where a wish is to be heeded."""
+        """Fly on by so many steps and repeat the recorded orders; stop early if the scene asks for it."""
         self._run(self.state.step + steps, quiet=False, heed_wishes=heed_wishes)
 
     def rewind(self, to_s: float) -> None:
-        """Go back (or on) to a time; what was done after it stays on the tape until something new is done.
+        """Go back (or on) to a time; later recorded orders are kept until there is a new order.
 
         Raises:
             InputError: for a time before the earliest that is kept, or not yet reached.
@@ -221,7 +221,7 @@ class Bench:
         self._note(f"back to {self.time_s:g} s")
 
     def frame(self) -> Frame:
-        """What it shows now; see `docs/developers/live.md`."""
+        """The present frame; see `docs/developers/live.md`."""
         return {**view(self.state), "caption": self.caption or None}
 
     def _run(self, to_step: int, quiet: bool, heed_wishes: bool = False) -> None:
@@ -264,7 +264,7 @@ class Bench:
             except InputError as error:
                 words = f"not done: {error}"
                 self.failures.append(error)
-        # A scene's own words say it better than the order's.
+        # The scene's own words are better than those of the order.
         if taped.caption:
             self.caption = words = taped.caption
         if words and not quiet:
@@ -277,7 +277,7 @@ class Bench:
             self._kept = old[::2] + new
 
     def _forget_beginning(self) -> None:
-        """Drop half of what was done on a tape that has grown too long, and the states before it."""
+        """Drop half of the recorded orders if there are too many, and the states before them."""
         dropped = self._played // 2 if len(self.tape) > GREATEST_TAPE else 0
         kept = [
             _Kept(entry.state, entry.played - dropped, entry.caption)

@@ -26,7 +26,7 @@ class MagneticCompass(Fitted):
         return {"compass_deg": compass, "compass_error_deg": wrapped_deg(compass - magnetic / DEG)}
 
     def again(self, state: BenchState, carried: Carried, held: Held, laws: Laws) -> Held:
-        """A card that has not moved, but is wrong by something else now."""
+        """A card that has not moved, but whose error has changed."""
         rows = np.zeros(1, dtype=COMPASS_ROW)
         under, here = laws.of(COMPASS.laws), state.samples[1:2]
         carry_compass(held.state, here, state.field, carried.fitted[self.name], under, rows)
@@ -42,7 +42,7 @@ class MagneticCompass(Fitted):
         }
 
     def inside(self, state: BenchState, carried: Carried, finger_nm: float) -> Frame:
-        """Nothing more: the bench draws its reading alone."""
+        """Nothing more: the bench draws only its reading."""
         return {}
 
     def ghost(self, state: BenchState, carried: Carried, believer: Believer) -> Frame:

@@ -1,4 +1,4 @@
-"""The registry of instruments: each as flights, the bench, addresses and files take it.
+"""The registry of instruments for flights, the bench, addresses and files.
 
 An instrument is registered in one line of `REGISTERED`. `Fitted` is the general way, which a simple
 instrument needs nothing but; one that is set by hand, or shows more than a needle, does some of it otherwise.
@@ -31,7 +31,7 @@ Frame = dict[str, Any]
 Done = tuple["BenchState", str]
 Effect = Callable[["BenchState", Any], Done]
 
-# In the order in which the page and files show them.
+# In the order of the page and the files.
 REGISTERED = (
     "lubberline.simulation.heading_indicator",
     "lubberline.simulation.suction",
@@ -81,7 +81,7 @@ class Fitted:
     def fly(
         self, panel: Panel, before: Mapping[str, Any], laws: Laws, actions: tuple[Action, ...], seed: int
     ) -> Any:
-        """What it shows along a whole flight: a row a sample.
+        """Its readings along a whole flight: one row per sample.
 
         Args:
             panel: the flight and what is fitted.
@@ -107,7 +107,7 @@ class Fitted:
         return {column_of(field): value_of(rows, field) for field in self.instrument.shows}
 
     def ledger(self, panel: Panel, readings: Readings, laws: Laws, index: Any) -> dict[str, Any]:
-        """Its error by cause at samples, with their sum; nothing where it has no causes."""
+        """Its error by cause at samples, with their sum; nothing if it has no causes."""
         rows = readings.of[self.name][index]
         columns = {column_of(field): value_of(rows, field) for field in self.instrument.causes}
         if not columns:
@@ -143,23 +143,23 @@ class Fitted:
         return own.carry(held.state, met, fitted, faults, laws.of(own.laws), shown), shown
 
     def chance(self, carried: Carried, met: Met) -> Any:
-        """What chance does to it at each sample; nothing."""
+        """Its random part at each sample; none."""
         return None
 
     def again(self, state: BenchState, carried: Carried, held: Any, laws: Laws) -> Any:
-        """The instrument where the bench was moved to another place at once: as it was."""
+        """The instrument after the bench was moved to another place: unchanged."""
         return held
 
     def believed(self, state: BenchState, carried: Carried, held: Any, laws: Laws) -> Any:
-        """The true instrument taken over by somebody with a wrong idea, from now on."""
+        """A ghost that starts as the true instrument."""
         return held
 
     def reset(self, state: BenchState, start: Start | None = None) -> BenchState:
-        """The bench after its instruments were begun anew: nothing is to be done."""
+        """The bench after its instruments were started again: unchanged."""
         return state
 
     def shown(self, state: BenchState, carried: Carried, believer: Believer) -> Frame:
-        """What it shows now: its part of a frame's `shown`."""
+        """Its reading now: its part of a frame's `shown`."""
         row = believer.held[self.name].rows[-1]
         return {column_of(field): round(float(value_of(row, field)), 4) for field in self.instrument.shows}
 
@@ -179,15 +179,15 @@ class Fitted:
         return {column_of(field): value_of(rows, field) for field in self.instrument.shows}
 
     def happened(self, before: BenchState, after: BenchState, way: Stretch) -> list[str]:
-        """What is to be told of a stretch."""
+        """The events of a stretch."""
         return []
 
     def start_fields(self, state: BenchState) -> Frame:
-        """What a scene's start has to say so that it starts as this state is."""
+        """The fields of a scene's start that reproduce this state."""
         return {}
 
     def order_fields(self, state: BenchState) -> tuple[list[Frame], list[Frame]]:
-        """Orders that make a fresh bench as this state is: those before and those after the flight's own."""
+        """Orders that give a new bench this state: those before and those after the flight."""
         return [], []
 
 
@@ -195,7 +195,7 @@ FITTED: dict[str, Fitted] = {}
 
 
 def register(fitted: Fitted) -> None:
-    """Take an instrument into the registry, with its faults and the wrong ideas of it."""
+    """Add an instrument to the registry, with its faults and its wrong ideas."""
     from lubberline.simulation.misconceptions import add_ideas
 
     FITTED[fitted.name] = fitted

@@ -1,4 +1,4 @@
-"""The result of a flight: named columns as arrays, and what they add up to."""
+"""The result of a flight: named columns as arrays, and their summary."""
 
 import math
 from collections.abc import Callable, Mapping
@@ -89,7 +89,7 @@ COMPASS_LEDGER_COLUMNS = (
 
 
 def cause_name(column: str) -> str:
-    """The name of a cause for people: of a ledger's column or its stem, an unknown one as it is spelt."""
+    """The name of a cause for people, from a ledger's column or its stem; an unknown one as spelt."""
     stem = column.removesuffix("_deg")
     return CAUSE_NAMES.get(stem, stem.replace("_", " "))
 
@@ -110,7 +110,7 @@ class Columns(dict[str, NDArray[Any]]):
 
 @dataclass(frozen=True)
 class Believed:
-    """The same flight as somebody with a wrong idea expects it: their trace and their ledger."""
+    """The flight as somebody with a wrong idea expects it: trace and ledger."""
 
     misconception_id: str
     statement: str
@@ -120,7 +120,7 @@ class Believed:
 
 @dataclass(frozen=True)
 class Flown:
-    """A flight flown past a panel.
+    """A flown flight of a panel.
 
     Attributes:
         trace: the columns of `TRACE_COLUMNS`, one row a second ('event' and flags as arrays too).
@@ -148,7 +148,7 @@ class Flown:
 
 
 def _events(panel: Panel, readings: Readings, row_count: int) -> NDArray[np.str_]:
-    """What happened in the second before each row, in words."""
+    """The events in the second before each row, in words."""
     happened: dict[int, list[str]] = {}
 
     def note(index: int, words: str) -> None:

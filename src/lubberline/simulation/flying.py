@@ -1,4 +1,4 @@
-"""The door of the engine: a flight and an aircraft in, what was shown, why, and what it comes to."""
+"""The interface of the engine: from a flight and an aircraft to readings, causes and a summary."""
 
 import math
 import os
@@ -93,7 +93,7 @@ def prepare_flight(
     faults: Sequence[str] = (),
     seed: int = 0,
 ) -> tuple[Panel, tuple[Action, ...]]:
-    """A flight past a panel with its settings, ready to be read under any laws and seeds.
+    """A flight of a panel with its settings, ready to be flown under any laws and seeds.
 
     Arguments and errors as in `fly`.
     """
@@ -114,7 +114,7 @@ def prepare_flight(
 
 
 LIMITS_DEG = (3.0, 5.0)
-# A twentieth of full speed: below it the gyro no longer rules its own motion.
+# A twentieth of full speed: below it the gyro no longer controls its own motion.
 NO_GYRO_RPM = 600.0
 
 
@@ -126,7 +126,7 @@ def drift_deg_15min(running: dict[str, Floats], duration_s: float) -> dict[str, 
 
 
 def _number(value: float, digits: int) -> float | None:
-    # Adding 0.0 turns a negative zero into a plain one.
+    # Adding 0.0 turns a negative zero into a positive one.
     return round(float(value), digits) + 0.0 if math.isfinite(value) else None
 
 
@@ -184,7 +184,7 @@ def _stopped_min(trace: Columns) -> float | None:
 
 
 def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_min: float | None) -> str:
-    """What the flight says in a few sentences."""
+    """The flight summed up in a few sentences."""
     causes = sorted(DRIFT_COLUMNS, key=lambda name: -abs(drift[name]))
     side = "high" if drift["total_deg"] > 0.0 else "low"
     total = abs(drift["total_deg"])
@@ -205,14 +205,14 @@ def sentence(drift: dict[str, float], three: Interval, tumbled: bool, stopped_mi
 def summary_of(
     panel: Panel, readings: Readings, laws: Laws, trace: Columns, ledger: Columns, seed: int
 ) -> dict[str, Any]:
-    """What `summary.json` holds: plain numbers, strings, lists and dicts."""
+    """The contents of `summary.json`: plain numbers, strings, lists and dicts."""
     running = running_deg(panel, readings)
     time_s = trace["time_s"]
     error = np.sum([*running.values()], axis=0)
     working = trace["rotor_rpm"] >= NO_GYRO_RPM
     straight = straight_rows(panel.motion)[::ROW_EVERY][: len(time_s)] & working
     lasting = [interval(time_s, error, straight, limit) for limit in LIMITS_DEG]
-    # A stopped rotor is no gyro: its card spins or stands, and a mean drift would mean nothing.
+    # A stopped rotor is not a gyro: its card spins or stands still, and a mean drift would be meaningless.
     last = len(time_s) - 1 if working.all() else max(int(np.argmin(working)) - 1, 0)
     drift = drift_deg_15min(
         {name: column[: last + 1] for name, column in running.items()}, float(time_s[last])
@@ -265,7 +265,7 @@ def fly(
     wind: str | None = None,
     faults: Sequence[str] = (),
 ) -> Flown:
-    """Fly a flight past an aircraft's instruments and account for every degree.
+    """Fly an aircraft's instruments along a flight and account for every degree of error.
 
     Args:
         flight: a motion, or the path of a legs file (TOML) or recorded track (GPX, IGC, CSV).
@@ -388,6 +388,6 @@ def fly_ensemble(
             if progress:
                 progress(done, members)
     finally:
-        # After an interruption the members that wait are not flown.
+        # After an interruption the waiting members are not flown.
         pool.shutdown(cancel_futures=True)
     return Ensemble(panel.motion.samples["time_s"][row_index], errors, seed)

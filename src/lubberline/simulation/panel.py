@@ -1,4 +1,4 @@
-"""One motion past one panel: the field, then every instrument of the registry, each after those it needs.
+"""One panel along one motion: the field, then every instrument of the registry, each after those it needs.
 
 Each instrument is one pass of its own step function over all samples. What does not depend on the laws
 or on chance (field, drive) is computed once and shared by every wrong idea and ensemble member.
@@ -27,7 +27,7 @@ ROW_EVERY = round(1.0 / STEP_S)
 
 @dataclass(frozen=True)
 class Panel:
-    """An aircraft's instruments on one motion, with all that chance and laws do not change.
+    """An aircraft's instruments on one motion, with everything that does not depend on seed and laws.
 
     Attributes:
         motion: the flight.
@@ -63,7 +63,7 @@ class Panel:
 
 @dataclass(frozen=True)
 class Readings:
-    """What the instruments showed under one set of laws.
+    """The readings of the instruments under one set of laws.
 
     Attributes:
         of: by the instrument's name: a row a sample, or what its `Fitted.fly` gives.
@@ -77,7 +77,7 @@ class Readings:
 def prepare(
     motion: Motion, aircraft: Aircraft, faults: tuple[FlightEvent, ...] = (), true_reference: bool = False
 ) -> Panel:
-    """Everything about a flight past a panel that neither laws nor chance change.
+    """Everything about a flight of a panel that does not depend on laws and seed.
 
     Raises:
         InputError: for a fault that does not exist or whose size is out of range.
@@ -114,7 +114,7 @@ def prepare(
 
 
 def read(panel: Panel, actions: tuple[Action, ...], laws: Laws, seed: int) -> Readings:
-    """Fly the panel: what every instrument shows under these laws."""
+    """Fly the panel: the readings of every instrument under these laws."""
     shown = dict(panel.rows)
     for each in in_order():
         if each.name not in shown:

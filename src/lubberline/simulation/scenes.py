@@ -1,4 +1,4 @@
-"""The library of scenes: reading them, running them, holding them to what they claim, saving new ones."""
+"""The library of scenes: reading and running them, checking their claims, saving new ones."""
 
 from functools import cache
 from pathlib import Path
@@ -108,7 +108,7 @@ def number_in(frame: Frame, name: str) -> float:
 
 
 def broken_claims(scene: Scene, frames: list[Frame]) -> list[tuple[Claim, float]]:
-    """Claims that a run does not keep, each with the number found.
+    """Claims that a run does not meet, each with the number found.
 
     Raises:
         InputError: a claim on a number that frames do not have.

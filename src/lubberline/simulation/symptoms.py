@@ -1,4 +1,4 @@
-"""What a person sees of a fault of the air drive, and what a believer in changed relations expects to see.
+"""The symptoms of a fault of the air drive, and those that somebody with a wrong idea expects.
 
 For teaching, of an invented instrument: what is wrong with a real one is found by a licensed maintenance
 engineer.
@@ -27,7 +27,7 @@ SEEN_LATITUDE_DEG = 60.0
 
 
 class Sight(NamedTuple):
-    """What gauge, ear and stopwatch show, at sea level.
+    """The readings of gauge, ear and stopwatch at sea level.
 
     Attributes:
         gauge_idle_inhg: the gauge at 800 engine rpm, as tapped.
@@ -37,7 +37,7 @@ class Sight(NamedTuple):
         spin_up_min: from rest to 90% of its speed at cruise.
         run_down_min: from cruise to rest with the air cut.
         drift_idle_deg_15min: real wander of an instrument that, healthy at 12,000 rpm, is just at the limit.
-        drift_cruise_deg_15min: likewise.
+        drift_cruise_deg_15min: the same at cruise power.
         seen_drift_deg_15min: what its card moves by at cruise at 60 north standing still, with the Earth's
             part, in the worse sense.
     """
@@ -124,7 +124,7 @@ LIMIT_DRIFT_DEG_15MIN = 3.0
 
 
 class Symptoms(NamedTuple):
-    """What a drive shows in steady conditions.
+    """The readings of a drive in steady conditions.
 
     Attributes:
         cabin_gauge_inhg: by a gauge from the manifold to the cabin.

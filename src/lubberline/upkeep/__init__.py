@@ -1,1 +1,1 @@
-"""The aircraft: from the checks that pilots log, what is only the Earth and what is the instrument."""
+"""The aircraft: tells the effect of the Earth from the faults of the instrument in the pilots' log."""

@@ -1,4 +1,4 @@
-"""The estimate of real wander from a log: the filter under several noises and growths, weighed together."""
+"""The estimate of real wander from a log: the filter under several noises and rates of change, weighted."""
 
 import math
 from typing import NamedTuple
@@ -26,7 +26,7 @@ MOST_POINTS = 200
 
 
 class Found(NamedTuple):
-    """What the filter found.
+    """The result of the filter.
 
     Attributes:
         estimate: in numbers.
@@ -48,7 +48,7 @@ class Found(NamedTuple):
 
 
 def prior_of(wanders: Floats) -> Floats:
-    """Healthy instruments have either sign; a share of them is sick and may have anything."""
+    """Healthy instruments have either sign; a share of all instruments is faulty and may have any wander."""
     healthy = np.exp(-0.5 * (wanders / HEALTHY_SD_DEG_15MIN) ** 2) / HEALTHY_SD_DEG_15MIN
     sick = np.exp(-0.5 * (wanders / SICK_SD_DEG_15MIN) ** 2) / SICK_SD_DEG_15MIN
     mass = ((1.0 - SICK_SHARE) * healthy + SICK_SHARE * sick) * filtering.widths(wanders)
@@ -82,7 +82,7 @@ def quantile(mass: Floats, wanders: Floats, share: float) -> float:
 
 
 def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Found:
-    """The estimate from what is left of the checks.
+    """The estimate from the rest of the checks.
 
     Args:
         log: the checks and the maintenance between them.
@@ -109,7 +109,7 @@ def estimate_of(log: Log, left: Floats, noise: Noise, exact: bool = False) -> Fo
     weights = np.array([ev for _, ev, _ in runs]) + np.log(chances) + math.log(GROWTH_PRIOR[0])
     likely = int(np.argmax(weights))
     best = scaled(noise, scales[likely])
-    # Growth is tried with the scatter that fits best; the others follow in proportion.
+    # The rates of change are tried with the best scatter; the others follow in proportion.
     spread = np.log(np.exp(weights - weights[likely]).sum())
     for growth, chance in (
         zip(

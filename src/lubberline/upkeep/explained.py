@@ -1,4 +1,4 @@
-"""What explains a check without the instrument: the Earth, the journey, the balance, the compass.
+"""The known parts of a check: apparent wander, transport wander, latitude nut, variation, deviation.
 
 The card keeps a direction in space, so it leaves the compass by all of these since it was set; what is left
 belongs to the instrument, to reading, and to the setting. The rates are the engine's own.
@@ -50,7 +50,7 @@ class Explained(NamedTuple):
 
 @kernel
 def _rates(latitude_deg: Floats, speed_mps: Floats, track_deg: Floats, time_s: Floats, out: Floats) -> None:
-    """Degrees by the Earth and the journey, and the starting latitude: Simpson's rule along the way back."""
+    """Apparent and transport wander in degrees, and the starting latitude, by Simpson's rule."""
     for i in range(len(latitude_deg)):
         north = speed_mps[i] * math.cos(track_deg[i] * DEG)
         east = speed_mps[i] * math.sin(track_deg[i] * DEG)
@@ -83,7 +83,7 @@ def _slopes(latitude_cell: int, longitude_cell: int, half_year: int) -> tuple[fl
 
 
 def _variation_change(checks: Sequence[Check], start_latitude: Floats) -> Floats:
-    """Variation at the check less that at the setting; nothing for those who stood still."""
+    """Variation at the check less that at the setting; zero at a standstill."""
     found = np.zeros(len(checks))
     for i, check in enumerate(checks):
         north = check.latitude_deg - start_latitude[i]
@@ -105,7 +105,7 @@ def _variation_change(checks: Sequence[Check], start_latitude: Floats) -> Floats
 
 
 def balance_deg_15min(aircraft: Aircraft, rotor_slowness: float) -> float:
-    """What the aircraft's latitude balance gives, its torque over H.
+    """The effect of the aircraft's latitude nut, its torque over H.
 
     Args:
         aircraft: whose balance holds the card still at its latitude at full rotor speed.

@@ -44,7 +44,7 @@ SMALLEST_SHARE, LARGEST_SHARE = 0.25, 1.35
 class Shown(NamedTuple):
     """What a class of faults shows, one row a size.
 
-    `drift` is the factor on the instrument's own wander, `slowness` that on its latitude balance: full rotor
+    `drift` is the factor on the instrument's real wander, `slowness` that on its latitude nut: full rotor
     speed over the rotor's speed at cruise.
     """
 
@@ -117,9 +117,9 @@ GAUGE_SD_INHG = 0.2
 RUN_DOWN_SD = 0.1
 # How the instrument's own wander at full speed scatters, and that of a balance set for another latitude.
 OWN_SD_DEG_15MIN = 1.0
-# Of what no class foresees.
+# For readings that no class predicts.
 ANY_SHARE, ANY_SD_DEG_15MIN = 0.1, 8.0
-# Readings grossly wrong say nothing; the median of several hardly ever is.
+# Grossly wrong readings carry no information; the median of several hardly ever is wrong.
 WRONG_SHARE, WRONG_SHARE_OF_SEVERAL = 0.03, 0.001
 SEVERAL = 3
 WORDS: dict[FaultClass, str] = {
@@ -294,7 +294,7 @@ NEXT = {
 
 
 def worth_observing(aircraft: Aircraft, fitted: Fitted) -> tuple[Observation, ...]:
-    """What one more observation would tell of the fault, the most first.
+    """The information of one more observation about the fault, the largest first.
 
     The expected information between class and reading, by sums over the reading's range.
     """

@@ -1,4 +1,4 @@
-"""Real wander along a log: an exact filter over a grid of wanders, robust against entries grossly wrong.
+"""Real wander along a log: an exact filter over a grid of wanders, robust against grossly wrong entries.
 
 Checks since one setting share the setting's error. With w the real wander and x the time since the setting
 in quarters of an hour, a check leaves y = s + w x + noise; each check may be grossly wrong (then it says

@@ -48,7 +48,7 @@ class Estimated(msgspec.Struct, frozen=True):
         latitude_deg: where it is mostly flown.
         longitude_deg: likewise.
         day: of the last entry.
-        wander_deg_15min: real wander found, at cruise, positive: the card rises.
+        wander_deg_15min: real wander found, at cruise, positive: the reading increases.
         fault: the fault that fits best; '' when none does.
         size: of that fault.
     """
@@ -189,7 +189,7 @@ def _outcome(last: Frame) -> str:
 def questions_about(estimated: Estimated, seed: int = 1) -> tuple[Item, ...]:
     """Questions with this aircraft's numbers: what is left of a drift, what it means, what its gauge shows.
 
-    The first two stand still at its usual latitude, for an instrument without a latitude balance. Where its
+    The first two stand still at its usual latitude, for an instrument without a latitude nut. Where its
     numbers give no fair question (an estimate of next to nothing), the model draws its own.
     """
     earth = wander(estimated.latitude_deg).earth_deg_h / 4.0

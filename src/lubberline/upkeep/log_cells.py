@@ -168,7 +168,7 @@ def rows_of(source: str, text: str) -> Rows:
     """The rows of a log's text.
 
     Raises:
-        InputError: without the needed columns, without any row, or a named place that is none.
+        InputError: without the needed columns, without any row, or an invalid named place.
     """
     lines = lines_of(text)
     places = _named_places(source, lines)

@@ -295,9 +295,9 @@ def plan_of(
     Args:
         motion: the flight; its own settings are left out, for the plan says when to set.
         aircraft: its instruments as the file says.
-        wander: what is believed of its own wander; what the file says when not given.
+        wander: the estimate of its real wander; from the file if not given.
         limit_deg: error to stay within, with 95% probability.
-        true_reference: it is set to true headings, as where the compass is of no use.
+        true_reference: it is set to true headings, as where the compass is unusable.
 
     Raises:
         InputError: a limit out of range.
@@ -345,7 +345,7 @@ def _notes(
     limit_deg: float,
     setting_sd_deg: float,
 ) -> list[str]:
-    """What the reader has to know."""
+    """Notes for the reader."""
     unsure_deg, steep_deg = TIMES_SD * setting_sd_deg, max((leg.dip_deg for leg in legs), default=0.0)
     late = not all(setting.kept for setting in settings)
     told = {

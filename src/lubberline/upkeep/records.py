@@ -1,6 +1,7 @@
 """An aircraft's log as read, what is judged from it, and a plan for a flight's indicator, as plain values.
 
-Angles in degrees, drift and wander in degrees per 15 min, positive: the card rises. Times in seconds UTC.
+Angles in degrees, drift and wander in degrees per 15 min, positive: the reading
+increases. Times in seconds UTC.
 """
 
 from typing import Literal
@@ -25,7 +26,7 @@ FAULT_NAMES: dict[FaultClass, str] = {
 
 
 class Refusal(msgspec.Struct, frozen=True):
-    """A row that was not taken: where it is, what is wrong, what would be right, and the row as typed."""
+    """A refused row: where it is, what is wrong, what would be right, and the row as typed."""
 
     where: str
     wrong: str
@@ -34,13 +35,13 @@ class Refusal(msgspec.Struct, frozen=True):
 
 
 class Check(msgspec.Struct, frozen=True):
-    """One look at the heading indicator, as understood.
+    """One check of the heading indicator, as understood.
 
     Attributes:
         row: line of the file, or number of the entry.
         time_s: when.
         latitude_deg: where; nan where no place was given and none before it.
-        longitude_deg: likewise.
+        longitude_deg: where.
         indicated_deg: the heading indicator.
         compass_deg: the compass, read in straight and level flight or standing.
         set_s: when the indicator was last set to the compass.
@@ -107,8 +108,8 @@ class Residual(msgspec.Struct, frozen=True):
         check: the row.
         seen_deg: how far the card had gone from the compass since it was set.
         earth_deg: of that, the Earth's turning.
-        travel_deg: the journey.
-        balance_deg: the latitude balance.
+        travel_deg: transport wander.
+        balance_deg: the latitude nut.
         variation_deg: the change of variation on the way.
         deviation_deg: the compass's deviation here less that at the setting.
         left_deg: what remains for the instrument.
@@ -204,7 +205,7 @@ class OwnWander(msgspec.Struct, frozen=True):
     """What is believed of an instrument's own constant wander, at full rotor speed.
 
     Attributes:
-        mean_deg_15min: positive: the card rises.
+        mean_deg_15min: positive: the reading increases.
         sd_deg_15min: how unsure that is.
         source: in words.
     """

@@ -120,7 +120,7 @@ def _refuse_order(fixes: Fixes) -> None:
 
 
 def checked(fixes: Fixes) -> Fixes:
-    """The same fixes, if each by itself and their order can be a flight.
+    """The same fixes, if each fix and their order can be a flight.
 
     Raises:
         InputError: a number out of range or not finite, times that run backwards, fewer than two fixes,

@@ -24,7 +24,7 @@ from lubberline.units import DEG
 
 HAND_HEADINGS_DEG = (0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0)
 CARD_STEP_DEG = 30
-# No aircraft compass in service is further out than this; more is a slip of the pen, or of the sign.
+# No aircraft compass in service is further out than this; more is a writing error, or the wrong sign.
 GREATEST_DEVIATION_DEG = 90.0
 
 
@@ -79,7 +79,7 @@ def coefficients_by_hand(swing: Mapping[float, float]) -> Coefficients:
         swing: deviation in degrees, east positive, by compass heading in degrees: 0, 45, ... 315.
 
     Raises:
-        InputError: a heading missing or besides the eight, or a deviation that is none.
+        InputError: a heading missing or besides the eight, or an invalid deviation.
     """
     _checked(swing)
     for heading_deg in HAND_HEADINGS_DEG:
@@ -111,7 +111,7 @@ def fit_swing(swing: Mapping[float, float]) -> Coefficients:
         swing: deviation in degrees, east positive, by compass heading in degrees.
 
     Raises:
-        InputError: too few headings to tell the five coefficients apart, or a deviation that is none.
+        InputError: too few headings to tell the five coefficients apart, or an invalid deviation.
     """
     _checked(swing)
     headings, found = (np.array([*values], dtype=np.float64) for values in (swing, swing.values()))

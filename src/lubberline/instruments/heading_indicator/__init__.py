@@ -27,8 +27,8 @@ class HeadingIndicatorEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=T
     Attributes:
         drive: what turns its rotor.
         setting: what the knob does: 'turns_card' alone, or 'turns_gimbal' and card together.
-        real_wander_deg_15min: its constant real wander at 12,000 rpm, positive: the card rises.
-        real_wander_sd_deg_15min: how unsure that is; drawn anew for each seed.
+        real_wander_deg_15min: its constant real wander at 12,000 rpm, positive: the reading increases.
+        real_wander_sd_deg_15min: its standard deviation; drawn for each seed.
         random_wander_deg_15min: standard deviation of its slow random part.
         balance_latitude_deg: latitude for which it is balanced; none when absent.
         spin_axis_deg: true azimuth of the spin axis at the start (knob turns the card alone).

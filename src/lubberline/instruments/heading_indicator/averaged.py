@@ -107,7 +107,7 @@ def precession(
 ) -> Precession:
     """How the spin axis moves at a moment, and what each law adds to a level card's rate.
 
-    `believed_rad_s` is how fast a wrong idea has the card move by itself; 0 under physics.
+    `believed_rad_s` is the card's rate that only a wrong idea expects; 0 under physics.
     """
     g = gimbals_of(spin_n, spin_e, spin_d, m)
     t = torques_of(g, m, gyro, laws)

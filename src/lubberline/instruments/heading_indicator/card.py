@@ -113,7 +113,7 @@ def tilt_rad(state: GyroState, samples: Any, i: int) -> float:
 def believed_rate_rad_s(
     state: GyroState, samples: Any, variation_rad: Any, i: int, step_s: float, laws: Any
 ) -> float:
-    """How fast a wrong idea has the card move by itself from sample i on; 0 under physics."""
+    """The card's rate that only a wrong idea expects, from sample i on; 0 under physics."""
     rate = 0.0
     if laws.north_seeking_per_s != 0.0:
         here = samples[i].heading_rad - variation_rad[i]
@@ -336,7 +336,7 @@ class Inside(NamedTuple):
     """Torques about the housing's and the outer gimbal's axis, and the motion that they bring.
 
     Attributes:
-        inner_nm: about the housing's axis: unbalance, latitude balance, friction, the stop.
+        inner_nm: about the housing's axis: imbalance, latitude nut, friction, the stop.
         outer_nm: about the outer gimbal's axis: levelling, balance, friction, a finger on the card.
         card_rad_s: rate of a level card by torques alone, Earth and travel left out.
         tilt_rad_s: rate of the housing about its axis in space, spin end up positive.

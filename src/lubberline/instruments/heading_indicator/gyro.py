@@ -147,15 +147,15 @@ class GyroLaws(NamedTuple):
     real_wander_falls: float = 0.0
     # Gimbal friction: 1 if a still bench shakes it loose as a flying aircraft does.
     bench_shakes: float = 0.0
-    # Latitude balance: 1 if it cancels the Earth at the latitude of the moment, not at the one set.
+    # Latitude nut: 1 if it cancels the Earth at the present latitude, not at the one set.
     balance_everywhere: float = 0.0
-    # Latitude balance: 1 if it cancels transport wander too.
+    # Latitude nut: 1 if it cancels transport wander too.
     balance_cancels_travel: float = 0.0
-    # Latitude balance: 1 if it is right at any rotor speed.
+    # Latitude nut: 1 if it is right at any rotor speed.
     balance_at_any_speed: float = 0.0
     # Bank and pitch as the card's geometry sees them, multiples of the true angles.
     geometry: float = 1.0
-    # Pitch alone likewise, on top of that.
+    # The same for pitch alone, in addition.
     geometry_pitch: float = 1.0
     # 1 if the card's error in a bank goes by what it reads, as though its axis lay along its zero.
     bank_by_quadrant: float = 0.0

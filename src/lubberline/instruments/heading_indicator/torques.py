@@ -190,7 +190,7 @@ class Torques(NamedTuple):
 
 @kernel
 def torques_of(g: Gimbals, m: Moment, gyro: Gyro, laws: Any) -> Torques:
-    """Real wander, latitude balance and levelling.
+    """Real wander, latitude nut and erection.
 
     The balance mass sits on the spin axis and feels apparent gravity, so it works harder in a turn and
     turns its sense with nothing. The jets push the tilted housing back in proportion to sin(tilt).

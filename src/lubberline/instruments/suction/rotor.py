@@ -21,7 +21,7 @@ class Rotor(NamedTuple):
 
     Attributes:
         inertia_kgm2: about the spin axis (J).
-        full_speed_rad_s: the speed at which real wander and latitude balance are quoted.
+        full_speed_rad_s: the speed at which real wander and latitude nut are quoted.
         jet_radius_m: of the buckets that the jet strikes (r).
         jet_efficiency: share of the jet's momentum that the buckets take (eta_j); fitted to the spin-up.
         bearing_torque_nm: friction that does not depend on speed (T0).

@@ -1,4 +1,4 @@
-"""The heading indicator along a flight and on the bench: set by hand, with a ledger of its own."""
+"""The heading indicator along a flight and on the bench: set by hand, with its own ledger."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -41,7 +41,7 @@ from lubberline.units import DEG, HOUR_S
 
 # Rows kept of the last steps: a second, both ends included.
 RECENT = ROW_EVERY + 1
-# Nearer than this a card counts as set rightly.
+# A card with a smaller error counts as set correctly.
 RIGHT_DEG = 0.05
 
 
@@ -149,13 +149,13 @@ class HeadingIndicator(Fitted):
         return HeldCard(state, recent, held.setting, float(held.geometry_deg + moved[-1])), shown
 
     def believed(self, state: BenchState, carried: Carried, held: HeldCard, laws: Laws) -> HeldCard:
-        """The card as it shows under other laws, what differs booked to bank and pitch."""
+        """The card under other laws; the difference is attributed to bank and pitch."""
         _, row = acted(state, carried, held.state, laws, NO_ACTIONS)
         change = wrapped_rad(float(row[0]["geometry_rad"] - held.rows[-1]["geometry_rad"]))
         return replace(held, geometry_deg=held.geometry_deg + change / DEG, rows=row)
 
     def reset(self, state: BenchState, start: Start | None = None) -> BenchState:
-        """The card set as the start says, or rightly."""
+        """The card set as the start says, or correctly."""
         if start is not None and start.indicated_deg is not None:
             return set_to(state, start.indicated_deg)
         return set_from(state, "truth" if start is None else start.set, by_hand=False)
@@ -177,7 +177,7 @@ class HeadingIndicator(Fitted):
         }
 
     def inside(self, state: BenchState, carried: Carried, finger_nm: float) -> Frame:
-        """Its gyro, its ledger and how fast each cause moves it."""
+        """Its gyro, its ledger and the rate of each cause."""
         truth = carried.truth
         held: HeldCard = truth.held[NAME]
         ledger = account_now(
@@ -259,7 +259,7 @@ class HeadingIndicator(Fitted):
         return [words for words, holds in told.items() if holds]
 
     def start_fields(self, state: BenchState) -> Frame:
-        """A card that is not set rightly; under true reference it is set at its event."""
+        """A card that is not set correctly; under true reference it is set at its event."""
         indicated = float(state.carried[0].truth.held[NAME].rows[-1]["indicated_rad"]) / DEG
         right = abs(wrapped_deg(indicated - state.reference_rad / DEG)) <= RIGHT_DEG
         return {} if right or state.true_reference else {"indicated_deg": rose_deg(round(indicated, 2))}

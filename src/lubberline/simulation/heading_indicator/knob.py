@@ -23,12 +23,12 @@ from lubberline.simulation.live.orders import Heading, Order, side
 from lubberline.simulation.live.state import Believer, BenchState, Carried
 from lubberline.units import DEG
 
-# Reading to which a card is set, rad, and what was misread, deg; where none is said, all that is wrong.
+# Reading to which a card is set, rad, and the misreading, deg; without one, the whole error.
 Aim = Callable[[Carried, Believer], tuple[float, float | None]]
 
 
 class Set(Order, frozen=True, tag="set"):
-    """Set the cards from the compass or the truth, or to a number."""
+    """Set the cards to the compass or the truth, or to a number."""
 
     from_: Literal["compass", "truth"] | None = msgspec.field(default=None, name="from")
     to_deg: Heading | None = None
@@ -58,7 +58,7 @@ class Finger(Order, frozen=True, tag="finger"):
 
 
 class Reference(Order, frozen=True, tag="reference"):
-    """Errors and settings by true heading, or by magnetic; the cards are set to it rightly."""
+    """Errors and settings by true or magnetic heading; the cards are set to it correctly."""
 
     true: bool
 
@@ -147,7 +147,7 @@ def _set(state: BenchState, source: str, aim: Aim) -> BenchState:
 
 
 def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState:
-    """Every card set from its compass or from the truth, misread as this aircraft's pilot does."""
+    """Every card set to its compass or to the truth, with this aircraft's pilot's reading error."""
 
     def aim(carried: Carried, believer: Believer) -> tuple[float, float]:
         misread_deg = 0.0
@@ -169,7 +169,7 @@ def set_from(state: BenchState, source: str, by_hand: bool = True) -> BenchState
 
 
 def set_to(state: BenchState, to_deg: float) -> BenchState:
-    """Every card set to a number; all that is wrong with it is booked as misread."""
+    """Every card set to a number; its error is counted as misread."""
     return _set(state, "number", lambda carried, believer: (to_deg * DEG, None))
 
 
@@ -182,7 +182,7 @@ def _by_order(state: BenchState, order: Set) -> Done:
 
 
 def _turned(state: BenchState, order: Knob) -> Done:
-    """Every card moved by so much with the knob: a setting, all that is wrong then booked as misread."""
+    """Every card moved by an angle with the knob: a setting, whose error is counted as misread."""
 
     def aim(carried: Carried, believer: Believer) -> tuple[float, None]:
         return rose_rad(float(believer.held[NAME].rows[-1]["indicated_rad"]) + order.by_deg * DEG), None

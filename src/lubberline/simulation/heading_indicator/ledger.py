@@ -1,4 +1,4 @@
-"""The ledger: the heading indicator's error split by cause, every column computed for itself.
+"""The ledger: the heading indicator's error split by cause, every column computed separately.
 
 Rate columns are the kernel's integrals of each law's own term since the last setting; geometry is the
 card's reading less that in a level aircraft, less the same at the setting; the rest was wrong when it
@@ -28,7 +28,7 @@ STEADY = tuple(cause for cause in RATE_COLUMNS if cause != "tumble")
 DRIFT_COLUMNS = tuple(f"{cause}_deg" for cause in (*RATE_COLUMNS, "variation_change"))
 SET_COLUMNS = ("set_deviation_deg", "set_turning_deg", "set_acceleration_deg", "set_misreading_deg")
 CAUSES = LEDGER_COLUMNS[1:-1]
-# What these laws do has no cause in the truth, and stands in a column of its own.
+# The effect of these laws has no cause in the truth, and has a separate column.
 PHYSICS = GyroLaws()
 NAME = "heading_indicator"
 LAWS_OF_BELIEF = ("north_seeking_per_s", "turn_drag", "tumble_spin_rad_s", "variation_sign")
@@ -98,7 +98,7 @@ def last_setting(panel: Panel, readings: Readings) -> Ints:
 
 
 def set_errors(panel: Panel, readings: Readings, laws: Laws) -> dict[str, Floats]:
-    """What was wrong at each action, by cause, in degrees (zero where it is no setting)."""
+    """The error at each action, by cause, in degrees (zero if it is not a setting)."""
     index = np.array([a.index for a in readings.actions], dtype=np.int64)
     return errors_when_set(
         by_compass=np.array([a.kind == SET and a.source == "compass" for a in readings.actions]),
@@ -121,7 +121,7 @@ def errors_when_set(
     laws: Laws,
     true_reference: bool,
 ) -> dict[str, Floats]:
-    """What settings were wrong by, by cause, in degrees; arrays alike, `compass` of `COMPASS_ROW`.
+    """The errors of settings by cause, in degrees; arrays alike, `compass` of `COMPASS_ROW`.
 
     Lag and liquid drag of the compass are booked with turning, from which they come.
     """
@@ -252,7 +252,7 @@ def account_now(
 
 
 def rates_deg_h(rows: Rows) -> dict[str, float]:
-    """How fast the steady causes move the card, over the last second or since it was set."""
+    """The rates of the steady causes over the last second or since the setting."""
     per_hour = HOUR_S / (max(len(rows) - 1, 1) * STEP_S) / DEG
     moved = {cause: float(rows[-1][f"{cause}_rad"] - rows[0][f"{cause}_rad"]) for cause in STEADY}
     return {f"{cause}_deg_h": change * per_hour for cause, change in moved.items()}

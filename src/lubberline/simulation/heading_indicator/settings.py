@@ -1,4 +1,4 @@
-"""How a heading indicator is set along a flight, what chance does to it, and how long a setting lasts."""
+"""Settings of a heading indicator along a flight, its random wander, and how long a setting lasts."""
 
 import math
 from dataclasses import dataclass
@@ -90,7 +90,7 @@ def actions_of(motion: Motion, set_every_min: float | None, set_from: Source | N
     return sorted((a for a in [*first, *own, *more] if a.index <= last), key=lambda a: a.index)
 
 
-# The slow part of real wander keeps its sense for about this long; an assumption.
+# The slow part of real wander keeps its direction for about this long; an assumption.
 SLOW_PART_S = 1200.0
 KNOT_S = 60.0
 
@@ -128,7 +128,7 @@ def wander_between_nm(knots_deg_15min: Floats, time_s: Floats, full_momentum_nms
 
 
 def misreadings_deg(sd_deg: float, count: int, seed: int) -> Floats:
-    """What the pilot reads too high at each of `count` settings."""
+    """The pilot's reading error at each of `count` settings."""
     return np.random.default_rng((seed, 2)).normal(0.0, sd_deg, count)
 
 
@@ -136,7 +136,7 @@ BLOCK = 64
 
 
 class Interval(NamedTuple):
-    """Minutes from a right setting until the error first passes a limit; nan when it never does.
+    """Minutes from a correct setting until the error first exceeds a limit; nan if it never does.
 
     `shortest_from_s` is the time of the setting that lasted shortest.
     """
@@ -189,7 +189,7 @@ def first_passing_s(time_s: Floats, error_deg: Floats, straight: Bools, limit_de
 
 
 def interval(time_s: Floats, error_deg: Floats, straight: Bools, limit_deg: float) -> Interval:
-    """The shortest and the median time that a right setting lasts.
+    """The shortest and the median time that a correct setting lasts.
 
     Settings too late for their passing to fall within the flight count as lasting longer than all
     others in the median; when they are half or more, the median is nan ('longer than this flight').

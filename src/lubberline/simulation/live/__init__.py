@@ -1,1 +1,1 @@
-"""The live bench: the engine flown by command, from states that are kept and can be gone back to."""
+"""The live bench: the engine flown by orders, from saved states to which it can go back."""

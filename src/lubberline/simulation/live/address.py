@@ -1,4 +1,4 @@
-"""A bench's state put back into the fields of a scene, so that it can be kept and opened again.
+"""A bench's state as the fields of a scene, so that it can be saved and opened again.
 
 What is kept is what can be told to a bench: where it is, how it flies, what it carries, what is wrong, what
 the card reads. A turn already begun, the tilt of a housing or a rotor on its way down begin anew.

@@ -1,4 +1,4 @@
-"""What an order does to a bench: a state and an order in, a state and a sentence out."""
+"""The effect of an order on a bench: from a state and an order to a new state and a sentence."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -221,7 +221,7 @@ _DO: dict[type[Any], Callable[[BenchState, Any], Done]] = {
 
 
 def obey(state: BenchState, order: orders.Order) -> Done:
-    """The bench after an order, and what was done, in words.
+    """The bench after an order, and its effect in words.
 
     Raises:
         InputError: when it cannot be done now.
@@ -254,7 +254,7 @@ def moved(state: BenchState, latitude_rad: float, longitude_rad: float) -> Bench
 
 
 def _carried_there(state: BenchState, entry: Carried) -> Carried:
-    """Instruments that have not moved, but may be wrong by something else now."""
+    """Instruments that have not moved, but whose errors may have changed."""
     fitted = instruments()
     believers = tuple(
         replace(

@@ -1,4 +1,4 @@
-"""What may be asked of a bench: one record an order, as it comes in a message or stands in a scene."""
+"""The orders of a bench: one record for each, from a message or a scene."""
 
 from typing import Annotated, Any, Literal, cast
 
@@ -23,10 +23,10 @@ def side(degrees: float) -> str:
 
 
 class Order(msgspec.Struct, frozen=True, forbid_unknown_fields=True, tag_field="do"):
-    """Something asked of a bench."""
+    """An order to a bench."""
 
     def check(self, where: str) -> None:
-        """See that its fields go together.
+        """Check that its fields are consistent.
 
         Raises:
             InputError: when they do not.
@@ -53,13 +53,13 @@ class Heading_(Order, frozen=True, tag="heading"):  # noqa: N801 - `Heading` is 
 
 
 class Pitch(Order, frozen=True, tag="pitch"):
-    """Hold this pitch, the path left as it is; 0 gives pitch back to the climb."""
+    """Hold this pitch without changing the path; 0 returns pitch control to the climb."""
 
     to_deg: Annotated[float, Meta(ge=-100.0, le=100.0)]
 
 
 class Roll(Order, frozen=True, tag="roll"):
-    """Hold this bank without turning, the path left as it is."""
+    """Hold this bank without turning or changing the path."""
 
     to_deg: Annotated[float, Meta(ge=-180.0, le=180.0)]
 
@@ -78,7 +78,7 @@ class Speed(Order, frozen=True, tag="speed"):
 
 
 class Place(Order, frozen=True, tag="place"):
-    """Be at another place at once, the instruments as they are."""
+    """Move to another place at once, without changing the instruments."""
 
     latitude_deg: Latitude
     longitude_deg: Longitude
@@ -97,7 +97,7 @@ class Rough(Order, frozen=True, tag="rough"):
 
 
 class Fault(Order, frozen=True, tag="fault"):
-    """Give a fault a size; 0 mends it. `second`: of the aircraft shown beside."""
+    """Give a fault a size; 0 ends it. `second`: in the second aircraft."""
 
     name: str
     size: Annotated[float, Meta(ge=0.0)]
@@ -111,14 +111,14 @@ class Engine(Order, frozen=True, tag="engine"):
 
 
 class Ghost(Order, frozen=True, tag="ghost"):
-    """Show from now on what somebody with a wrong idea expects, or no more."""
+    """Start or stop showing what somebody with a wrong idea expects."""
 
     id: str
     on: bool
 
 
 class Refit(Order, frozen=True, tag="aircraft"):
-    """Change what the aircraft carries; its instruments start anew, set rightly.
+    """Change the aircraft's instruments; they start again, set correctly.
 
     Its fields are those that each instrument of the registry says may be changed: see `refit_kind`.
     """
@@ -129,7 +129,7 @@ class Take(Order, frozen=True, tag="take"):
 
 
 class Pace(Order, frozen=True, tag="pace"):
-    """How many seconds of the bench pass in one."""
+    """Seconds of the bench per second."""
 
     factor: Annotated[float, Meta(ge=0.1, le=600.0)]
 
@@ -153,7 +153,7 @@ class Rewind(Order, frozen=True, tag="rewind"):
 
 
 class PlayScene(Order, frozen=True, tag="scene"):
-    """Open a scene; `paused` lets its time stand until it is asked to run."""
+    """Open a scene; with `paused` it waits until it is started."""
 
     id: str
     paused: bool = False
@@ -184,7 +184,7 @@ def refit_kind() -> type[Refit]:
 
 
 def state_orders() -> tuple[type[Order], ...]:
-    """What may be asked of a bench's aircraft and instruments."""
+    """The orders to a bench's aircraft and instruments."""
     return (*FLIGHT_ORDERS, *(kind for each in instruments().values() for kind in each.orders), refit_kind())
 
 
@@ -194,12 +194,12 @@ def order_kinds() -> dict[str, type[Order]]:
     return {str(kind.__struct_config__.tag): kind for kind in kinds}
 
 
-# Fields for which nothing is something: no latitude balance.
+# Fields for which null has a meaning: no latitude nut.
 _NULLABLE = frozenset({"latitude_balance_deg"})
 
 
 def checked(order: Order, where: str) -> Order:
-    """The same order, its names looked up.
+    """The same order with its names checked.
 
     Raises:
         InputError: a fault or wrong idea that does not exist, a setting from nothing or from two things.

@@ -1,4 +1,4 @@
-"""A scene: where a bench starts, what it carries, and what is done along the way."""
+"""A scene: the start of a bench, its instruments, and its events."""
 
 from typing import Annotated, Any, Literal
 
@@ -15,12 +15,12 @@ Seconds = Annotated[float, Meta(ge=0.0, le=86400.0)]
 Share = Annotated[float, Meta(ge=0.0, le=1.0)]
 Look = Literal["rotor", "card", "air", "whole"]
 GREATEST_EVENTS = 500
-# A scene without a length of its own goes on for so long after the last thing in it.
+# A scene without a given length ends this long after its last entry.
 AFTERMATH_S = 5.0
 
 
 class EventEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Something done or said at a time; `do` holds the fields of an order."""
+    """An event: an order, a caption, or both; `do` has the fields of an order."""
 
     at_s: Seconds
     do: dict[str, Any] | None = None
@@ -28,7 +28,7 @@ class EventEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Camera(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """From where the cutaway is looked at, from a time on."""
+    """The view of the cutaway from a time on."""
 
     at_s: Seconds
     orbit_deg: float = 0.0
@@ -40,7 +40,7 @@ class Camera(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Claim(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What a number of the frame must lie between at a time; the tests hold the engine to it."""
+    """The bounds of a number of the frame at a time; the tests check them."""
 
     at_s: Seconds
     name: str
@@ -49,7 +49,7 @@ class Claim(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class SecondEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Another aircraft's instruments flown beside."""
+    """The instruments of a second aircraft."""
 
     aircraft: dict[str, Any] = {}
 
@@ -77,7 +77,7 @@ class SceneEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Event(msgspec.Struct, frozen=True):
-    """Something done or said at a time, read."""
+    """An event as read."""
 
     at_s: float
     order: Order | None
@@ -99,7 +99,7 @@ class Scene(msgspec.Struct, frozen=True):
 
     @property
     def length_s(self) -> float:
-        """How long it is to be watched."""
+        """Its length."""
         if self.entry.length_s is not None:
             return self.entry.length_s
         entry = self.entry
@@ -108,13 +108,13 @@ class Scene(msgspec.Struct, frozen=True):
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """What to beware of."""
+        """Its cautions."""
         given = self.entry.cautions
         return (given,) if isinstance(given, str) else given
 
 
 def bench_aircraft(fields: dict[str, Any] | None, source: str) -> Aircraft:
-    """An aircraft by `docs/instructors/aircraft.md`; what chance would decide is 0 where it is not given.
+    """An aircraft by `docs/instructors/aircraft.md`; random parts are 0 unless given.
 
     Raises:
         InputError: as `aircraft.aircraft_from_fields`.

@@ -29,7 +29,7 @@ SHAPING = shaping()
 DEFAULT_DATE = date(2026, 7, 1)
 TAXI_KT = 12.0
 FLYING_KT = 110.0
-# On the bench nothing drifts by chance unless its file says so.
+# On the bench there is no random drift unless the file says so.
 QUIET = HeadingIndicatorEntry(random_wander_deg_15min=0.0)
 BENCH_AIRCRAFT = Aircraft(name="bench", heading_indicator=QUIET)
 
@@ -176,14 +176,14 @@ def carry_instruments(state: BenchState, aircraft: Aircraft, faults: Mapping[str
 
 
 def reset_instruments(state: BenchState, start: Start | None = None) -> BenchState:
-    """The bench with what is set by hand set as the start says; rightly where there is none."""
+    """The bench with its hand-set instruments set as the start says, otherwise correctly."""
     for each in in_order():
         state = each.reset(state, start)
     return state
 
 
 def _flight(start: Start) -> BenchState:
-    """A bench with an aircraft that flies and carries nothing."""
+    """A bench with a flying aircraft without instruments."""
     steer = Steer(
         turning=HEADING,
         turn_to=start.heading_deg * DEG,

@@ -13,7 +13,7 @@ from lubberline.units import DEG, FT_M, KT_MPS, STANDARD_GRAVITY_MPS2
 
 
 def rounded(value: float, digits: int) -> float | None:
-    """A number for a message; nothing where it is none, and no negative zero."""
+    """A number for a message; None if it is not finite, and never a negative zero."""
     return round(float(value), digits) + 0.0 if math.isfinite(value) else None
 
 
