@@ -44,6 +44,8 @@ def browser() -> Iterator[Browser]:
     # A sandbox needs rights that containers and root don't have.
     flags = [*FLAGS, "--no-sandbox"] if sys.platform == "linux" else FLAGS
     with sync_playwright() as driver:
-        started = driver.chromium.launch(executable_path=found, args=flags)
+        # One without a window takes its language from there, and 'C' is none.
+        environment = {**os.environ, "LC_ALL": "en_US.UTF-8"}
+        started = driver.chromium.launch(executable_path=found, args=flags, env=environment)
         yield started
         started.close()

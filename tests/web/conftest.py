@@ -19,6 +19,13 @@ from tests.web.pretend import pretend_catalogue
 # No test may touch the records of whoever runs it.
 os.environ["LUBBERLINE_DATABASE"] = "memory"
 
+# Without a cutaway, and drawn ten times a second: what takes most of a browser's work on a bench.
+PLAIN = """const given = HTMLCanvasElement.prototype.getContext;
+HTMLCanvasElement.prototype.getContext = function (kind, ...options) {
+    return kind.startsWith('webgl') ? null : given.call(this, kind, ...options);
+};
+globalThis.requestAnimationFrame = (draw) => setTimeout(() => draw(performance.now()), 100);"""
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
@@ -47,7 +54,7 @@ def served() -> Iterator[str]:
 
 
 class Watched:
-    """A page, with every request it made and everything its console complained of."""
+    """A page, with every request it made and everything its console complained of since it was cleared."""
 
     def __init__(self, page: Page) -> None:
         self.page = page
@@ -57,11 +64,53 @@ class Watched:
         page.on("console", lambda said: self.complaints.append(said.text) if said.type == "error" else None)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
 
+    def clear(self) -> None:
+        """As a browser that has been nowhere: no test meets what the one before left."""
+        page, context = self.page, self.page.context
+        for other in context.pages:
+            if other is not page:
+                other.close()
+        page.unroute_all()
+        context.set_offline(False)
+        if page.url.startswith("http"):
+            page.evaluate("localStorage.clear(); sessionStorage.clear()")
+        context.clear_cookies()
+        page.goto("about:blank")
+        page.set_viewport_size({"width": 1366, "height": 768})
+        page.emulate_media(color_scheme="light", reduced_motion="no-preference")
+        self.requests.clear()
+        self.complaints.clear()
 
-@pytest.fixture
-def watched(browser: Browser) -> Iterator[Watched]:
+
+def _watched(browser: Browser, *scripts: str) -> Iterator[Watched]:
     context = browser.new_context(viewport={"width": 1366, "height": 768})
+    for script in scripts:
+        context.add_init_script(script)
     page = context.new_page()
     page.set_default_timeout(30_000)
     yield Watched(page)
     context.close()
+
+
+@pytest.fixture(scope="module")
+def module_page(browser: Browser) -> Iterator[Watched]:
+    """One page for a module's tests: a new one costs more than what most of them do with it."""
+    yield from _watched(browser)
+
+
+@pytest.fixture(scope="module")
+def module_plain_page(browser: Browser) -> Iterator[Watched]:
+    """One that draws a bench with little work."""
+    yield from _watched(browser, PLAIN)
+
+
+@pytest.fixture
+def watched(module_page: Watched) -> Iterator[Watched]:
+    yield module_page
+    module_page.clear()
+
+
+@pytest.fixture
+def plainly_watched(module_plain_page: Watched) -> Iterator[Watched]:
+    yield module_plain_page
+    module_plain_page.clear()

@@ -274,33 +274,27 @@ def test_the_switch_of_scheme_is_remembered(watched, served):
     assert page.evaluate(paper) == dark
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_no_size_scrolls_sideways(watched, served, size):
+def test_no_size_scrolls_sideways(watched, served):
     page = watched.page
-    width, height = SIZES[size]
-    page.set_viewport_size({"width": width, "height": height})
     opened(watched, served, "?aircraft=zz_ash&believe=same-wander-everywhere&fault=filter@20&fault=pump=1@60")
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-
-
-def test_at_twice_the_size_of_letters_nothing_scrolls_sideways(watched, served):
-    page = watched.page
     # Zoom of 200 % on 1366 by 768 is a window half as wide and high.
-    page.set_viewport_size({"width": 683, "height": 384})
-    opened(watched, served)
-    assert page.evaluate("document.documentElement.scrollWidth") <= 683
+    for size, (width, height) in {**SIZES, "doubled": (683, 384)}.items():
+        page.set_viewport_size({"width": width, "height": height})
+        until(page, f"innerWidth === {width}")
+        page.wait_for_timeout(100)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, size
 
 
 # The dark one is among the long runs.
 @pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
-@pytest.mark.parametrize("size", ["laptop", "phone"])
-def test_no_violation_of_access_rules(watched, served, scheme, size):
+def test_no_violation_of_access_rules(watched, served, scheme):
     page = watched.page
     page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
-    page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
     opened(watched, served, "?believe=same-wander-everywhere&fault=filter@20")
     page.evaluate("document.querySelector('#more').open = true")
-    assert broken_rules(page) == []
+    for size in ("laptop", "phone"):
+        page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
+        assert broken_rules(page) == [], size
 
 
 def test_without_script_the_form_and_the_numbers_work(browser, served):

@@ -10,7 +10,6 @@ from benchmarks import class_kill, class_load
 from benchmarks.class_phones import STEP, Phone, Process, begun
 from lubberline.store.school import open_school
 from tests.own_loop import called_apart, run_apart
-from tests.postgres import cluster
 
 # A killed server leaves its callers' lines half open; they are swept up here, not in somebody else's test.
 pytestmark = [
@@ -25,22 +24,22 @@ def swept() -> Iterator[None]:
     gc.collect()
 
 
-def test_forty_phones_lose_nothing():
-    load = called_apart(class_load.run, 40, 1)
-    assert (load.sent, load.lost, load.doubled) == (40, 0, 0)
+def test_twenty_phones_lose_nothing():
+    load = called_apart(class_load.run, 20, 1)
+    assert (load.sent, load.lost, load.doubled) == (20, 0, 0)
     assert load.peak_mb < 400
 
 
-def test_a_class_split_between_two_servers_on_one_postgresql():
-    with cluster() as address:
-        school = open_school(address)
-        servers = [Process(address), Process(address)]
-        try:
-            run_apart(split(servers, school))
-        finally:
-            for server in servers:
-                server.kill()
-            school.close()
+def test_a_class_split_between_two_servers_on_one_postgresql(emptied):
+    address = emptied()
+    school = open_school(address)
+    servers = [Process(address), Process(address)]
+    try:
+        run_apart(split(servers, school))
+    finally:
+        for server in servers:
+            server.kill()
+        school.close()
 
 
 async def split(servers, school):

@@ -60,20 +60,17 @@ def test_a_lesson_is_written_kept_and_saved_by_keyboard(watched: Any, base: str,
     assert said == []
 
 
-@pytest.mark.parametrize(("size", "scheme"), [("projector", "light"), ("laptop", "dark"), ("phone", "dark")])
-def test_the_pages_can_be_used_by_everybody(
-    browser: Any, base: str, shelf: Shelf, scheme: str, size: str
-) -> None:
+def test_the_pages_can_be_used_by_everybody(watched: Any, base: str, shelf: Shelf) -> None:
     shelf.save("shown", LESSON, "")
     shelf.keep_draft("wrong", LESSON.replace("## Say:", "## Sing:"))
-    width, height = SIZES[size]
-    context = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": height})
-    page = context.new_page()
+    page = watched.page
     for address in ("/lessons", "/lessons/shown", "/lessons/wrong", "/lessons/shown/print"):
         page.goto(base + address)
-        assert broken_rules(page) == [], address
-        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
-    context.close()
+        for size, scheme in (("projector", "light"), ("laptop", "dark"), ("phone", "dark")):
+            page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
+            page.emulate_media(color_scheme=scheme)
+            assert broken_rules(page) == [], (address, size, scheme)
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (address, size)
 
 
 def test_without_script_a_lesson_is_written_too(browser: Any, base: str, shelf: Shelf) -> None:

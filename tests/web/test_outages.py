@@ -25,8 +25,8 @@ from tests.web.records_judge import Stand, judged, judged_by_order
 from tests.web.simulated_phones import Given
 
 DISK_MB = 6
-LONG_BETWEEN_S, SHORT_BETWEEN_S = (0.5, 2.0), (0.1, 0.3)
-PHONES = 50
+LONG_BETWEEN_S, SHORT_BETWEEN_S = (0.5, 2.0), (0.2, 0.6)
+MANY_PHONES, FEW_PHONES = 50, 4
 
 
 class Place(NamedTuple):
@@ -107,7 +107,7 @@ def test_nothing_is_lost_in_a_long_outage(browser: Any, tmp_path: Path, kind: st
     begins, breaks, _ = OUTAGES[kind]
     with ExitStack() as stack:
         at = begins(stack, tmp_path)
-        at.room.fill(browser, PHONES)
+        at.room.fill(browser, MANY_PHONES)
         outcome = at.room.through(breaks(at), LONG_BETWEEN_S, 3.0)
         print(kind, outcome)
         held(kind, outcome)
@@ -118,7 +118,7 @@ def test_nothing_is_lost_in_a_long_outage(browser: Any, tmp_path: Path, kind: st
 def test_nothing_is_lost_in_a_short_one(browser: Any, tmp_path: Path, begins: Callable[..., Place]) -> None:
     with ExitStack() as stack:
         at = begins(stack, tmp_path, impatient=True)
-        at.room.fill(browser, 8)
+        at.room.fill(browser, FEW_PHONES)
         for kind, (place, _, breaks) in OUTAGES.items():
             if place is begins:
                 held(kind, at.room.through(breaks(at), SHORT_BETWEEN_S))

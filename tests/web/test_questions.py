@@ -385,28 +385,23 @@ PAGES = (
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
-def test_no_size_scrolls_sideways_and_nothing_is_asked_outside(watched: Any, served: str, size: str) -> None:
-    width, height = SIZES[size]
-    watched.page.set_viewport_size({"width": width, "height": height})
-    for address in PAGES:
-        watched.page.goto(served + address)
-        until(watched.page, "document.documentElement.dataset.script === 'on'")
-        assert watched.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    assert all(request.startswith((served, "data:")) for request in watched.requests)
-    assert not [said for said in watched.complaints if "422" not in said]
-
-
-@pytest.mark.browser
 # The dark one is among the long runs.
 @pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.acceptance)])
-def test_axe_finds_nothing(browser: Any, served: str, scheme: str) -> None:
-    context = browser.new_context(viewport={"width": 1366, "height": 768}, color_scheme=scheme)
-    page = context.new_page()
+def test_no_page_scrolls_sideways_breaks_a_rule_or_asks_outside(
+    watched: Any, served: str, scheme: str
+) -> None:
+    page = watched.page
+    page.emulate_media(color_scheme=scheme)
     for address in PAGES:
         page.goto(served + address)
+        until(page, "document.documentElement.dataset.script === 'on'")
+        for width, height in SIZES.values():
+            page.set_viewport_size({"width": width, "height": height})
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (address, width)
+        page.set_viewport_size({"width": 1366, "height": 768})
         assert broken_rules(page) == [], address
-    context.close()
+    assert all(request.startswith((served, "data:")) for request in watched.requests)
+    assert not [said for said in watched.complaints if "422" not in said]
 
 
 @pytest.mark.browser
