@@ -12,19 +12,13 @@ import pytest
 
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import Catalogue
+from tests.chromium import PLAIN
 from tests.web.app_server import AppServer
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_catalogue
 
 # No test may touch the records of whoever runs it.
 os.environ["LUBBERLINE_DATABASE"] = "memory"
-
-# Without a cutaway, and drawn ten times a second: what takes most of a browser's work on a bench.
-PLAIN = """const given = HTMLCanvasElement.prototype.getContext;
-HTMLCanvasElement.prototype.getContext = function (kind, ...options) {
-    return kind.startsWith('webgl') ? null : given.call(this, kind, ...options);
-};
-globalThis.requestAnimationFrame = (draw) => setTimeout(() => draw(performance.now()), 100);"""
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

@@ -12,6 +12,7 @@ import pytest
 
 from lubberline.classroom.records import Sitting
 from lubberline.web import passphrase
+from tests.chromium import PLAIN
 from tests.web.access import broken_rules
 from tests.web.class_server import ClassServer, begun
 from tests.web.test_browser import until
@@ -51,6 +52,7 @@ class Room:
     def page(self, address: str, **options: Any) -> Page:
         context = self.browser.new_context(**{"viewport": PHONE, **options})
         self.stack.callback(context.close)
+        context.add_init_script(PLAIN)
         page = context.new_page()
         page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
@@ -157,7 +159,7 @@ def test_a_whole_lesson(room, server, sitting, many):
     says(phones[0], ".cl-verdict", "Right.")
     for k in (1, 2):
         says(phones[k], ".cl-told", NO_DRIFT)
-        says(phones[k], ".cl-told", "right is 357.3")
+        says(phones[k], ".cl-told", "the right answer is 357.3")
     says(phones[4], ".cl-told", "higher and higher")
     assert "higher and higher" not in phones[1].content()
     assert phones[1].get_attribute(".turn.still", "aria-label") == "Correct: 357 degrees; yours: 000 degrees"
