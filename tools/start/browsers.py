@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 NAMES = (
-    # Without a window to draw: a quarter of the others' work for each page.
+    # Without a window to draw, a page takes far less work.
     "chromium-headless-shell",
     "chromium",
     "chromium-browser",
