@@ -249,6 +249,17 @@ def killers() -> dict[str, str]:
     return _listed(KILLED_AFTER)
 
 
+def write_killers(found: Sequence[Found]) -> None:
+    """Keep which test noticed each; what was not run keeps its line."""
+    kept = killers() | {one.id: one.test for one in found}
+    for one in found:
+        if one.outcome != KILLED:
+            del kept[one.id]
+    lines = [f"{mutant.id} {kept[mutant.id]}" for mutant in mutants() if mutant.id in kept]
+    head = "# The test that noticed each: python -m tests.mutants.run --write; the next run begins with it."
+    KILLED_AFTER.write_text("\n".join([head, *lines]) + "\n", encoding="utf-8")
+
+
 def main() -> int:
     """The command line; 1 when a mutant that was killed before is not any more."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -257,6 +268,9 @@ def main() -> int:
     parser.add_argument(
         "--folder", type=Path, help="for the copy and compiled kernels; kept for the next run"
     )
+    parser.add_argument(
+        "--write", action="store_true", help=f"write {KILLED_AFTER.name}, which the next run begins with"
+    )
     given = parser.parse_args()
     unknown = set(given.only) - {mutant.id for mutant in mutants()}
     if unknown:
@@ -264,6 +278,8 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as temporary:
         found = found_by_run(given.folder or Path(temporary), given.only, given.report)
     print(table_of(found))
+    if given.write:
+        write_killers(found)
     lost = killed_before() & {one.id for one in found if one.outcome != KILLED}
     if lost:
         print(f"killed before and not any more: {', '.join(sorted(lost))}")

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.mutants.catalogue import ROOT, mutants, squeezed, standing
-from tests.mutants.run import KILLED, found_by_run, killed_before, table_of
+from tests.mutants.run import KILLED, found_by_run, killed_before, killers, table_of
 
 COUNT = 100
 
@@ -26,6 +26,11 @@ def test_each_changes_something_and_has_tests_to_notice() -> None:
 
 def test_what_was_killed_before_is_listed() -> None:
     assert killed_before() <= {mutant.id for mutant in mutants()}
+
+
+def test_what_was_killed_before_was_killed_when_all_were_last_run() -> None:
+    assert killed_before() <= set(killers())
+    assert set(killers()) <= {mutant.id for mutant in mutants()}
 
 
 @pytest.mark.acceptance

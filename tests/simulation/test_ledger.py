@@ -112,6 +112,13 @@ def test_steady_deviation_enters_the_compass_error_with_a_minus() -> None:
     assert found.ledger.total_deg[130] == pytest.approx(-5.0, abs=0.2)
 
 
+def test_the_magnetic_heading_is_the_true_one_less_variation_east_positive() -> None:
+    """Common practice, no source; at 65 N 20 W the variation is west, of 8 deg and more."""
+    trace = fly(legs(STRAIGHT.format(1), latitude_deg=65.0, longitude_deg=-20.0, heading_deg=90.0)).trace
+    assert (trace.variation_deg < -8.0).all()
+    np.testing.assert_allclose(trace.true_heading_deg - trace.variation_deg, trace.magnetic_heading_deg)
+
+
 def test_variation_change_is_variation_now_less_variation_at_setting() -> None:
     found = fly(legs(STRAIGHT.format(40), latitude_deg=65.0, longitude_deg=-20.0))
     change = found.trace.variation_deg[-1] - found.trace.variation_deg[0]
