@@ -1,1 +1,1 @@
-"""What the aircraft does: legs and tracks, made into one smooth motion."""
+"""The aircraft's motion: legs and tracks, made into one smooth motion."""

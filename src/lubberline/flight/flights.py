@@ -1,4 +1,4 @@
-"""The one door for a flight of either kind: a legs file or a recorded track, as a path or an upload."""
+"""Reads a flight of either kind: a legs file or a recorded track, as a path or an upload."""
 
 import re
 from dataclasses import replace
@@ -40,7 +40,7 @@ def parse_wind(text: str, where: str = "--wind") -> Wind:
 
 
 def from_legs(name: str, text: str, wind: Wind | None, day: date | None = None) -> Motion:
-    """The motion of the text of a legs file, with another wind or on another day than it says."""
+    """The motion of the text of a legs file, with another wind or day if given."""
     file = parse_legs(name, text)
     head = msgspec.structs.replace(file.head, start_utc=on_day(file.head.start_utc, day))
     if wind is not None:
@@ -49,7 +49,7 @@ def from_legs(name: str, text: str, wind: Wind | None, day: date | None = None) 
 
 
 def on_day(moment: datetime, day: date | None) -> datetime:
-    """The same time on another day; the moment itself where none is given."""
+    """The same time on another day; unchanged if no day is given."""
     return moment.replace(year=day.year, month=day.month, day=day.day) if day else moment
 
 
@@ -58,7 +58,7 @@ def read_flight(path: str | Path, wind: Wind | None = None) -> Motion:
 
     Args:
         path: the file.
-        wind: overrides what a legs file says; without it, a track's heading is taken as track.
+        wind: overrides what a legs file says; without it, a track is used as the heading.
 
     Raises:
         InputError: when the file cannot be read or flown.

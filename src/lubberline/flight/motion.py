@@ -1,4 +1,4 @@
-"""The smooth motion of an aircraft: what legs and tracks become, and what the panel is flown past.
+"""The smooth motion of an aircraft, made from legs and tracks, along which the panel is flown.
 
 Axes, signs and angles are those of `docs/methods/conventions.md`: level frame north-east-down, body frame
 forward-right-down. Arrays are sampled every `STEP_S`.
@@ -115,7 +115,7 @@ SAMPLE = np.dtype(
 
 @dataclass(frozen=True)
 class FlightEvent:
-    """Something done at a moment of the flight.
+    """An action at a moment of the flight.
 
     Attributes:
         time_s: since the motion's first sample.
@@ -134,7 +134,7 @@ class FlightEvent:
 
 @dataclass(frozen=True)
 class Motion:
-    """A flight as the instruments feel it.
+    """A flight as the instruments experience it.
 
     Attributes:
         samples: one `SAMPLE` record every `STEP_S`, the first at time 0.

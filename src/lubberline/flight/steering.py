@@ -1,4 +1,4 @@
-"""Flying by command: what an aircraft does when told to hold, turn, climb, speed up, or tumble.
+"""Flying by command: the motion of an aircraft ordered to hold, turn, climb, speed up, or tumble.
 
 State in, state out, in steps of `STEP_S`. Turns in the air are coordinated and level, pitch is the angle of
 climb (no angle of attack), as in flights from legs; attitudes past that leave the path as it is. Limits are
@@ -80,7 +80,7 @@ NEAREST_POLE_RAD = 89.9 * DEG
 
 
 class Steer(NamedTuple):
-    """What the aircraft is told to do.
+    """The orders to the aircraft.
 
     Attributes:
         turning: BANK, RATE or HEADING, which `turn_to` is.
@@ -218,7 +218,7 @@ def level_speed_mps(state: Steered) -> float:
 
 @kernel
 def steer_step(state: Steered, steer: Steer, normal: Any, shaping: Shaping) -> Steered:
-    """The aircraft one step later, doing what it is told; `normal` (12,) are the step's random numbers."""
+    """The aircraft one step later, following its orders; `normal` (12,) are the step's random numbers."""
     dt = STEP_S
     airspeed, airspeed_rate = chase(
         state.airspeed_mps, state.airspeed_rate_mps2, steer.airspeed_mps, steer.speed_mps2, SPEED_MPS3, dt

@@ -42,7 +42,7 @@ STEEPEST_ANSWER_RAD = 60.0 * DEG
 
 @dataclass(frozen=True)
 class RoughAir:
-    """What rough air adds to a flight, one value a step.
+    """The contribution of rough air to a flight, one value per step.
 
     Attributes:
         bank_rad: wings rocking; the lift tilts with them, so the path swings and the ball stays at rest.

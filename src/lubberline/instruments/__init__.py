@@ -1,1 +1,1 @@
-"""One folder an instrument: its parameters, its state, its step, what it shows and how it fails."""
+"""One folder per instrument: its parameters, state, step, readings and faults."""

@@ -1,4 +1,4 @@
-"""What can be wrong with the drive of a gyro: one size each, and the names used on the command line.
+"""The faults of the drive of a gyro: one size each, and the names used on the command line.
 
 A fault changes parameters of the model and nothing else; what the gauge then reads and how the card
 then drifts comes from running the model.
@@ -91,7 +91,7 @@ FAULTS: dict[str, Fault] = {
 
 
 def size_of(name: str, size: float = math.nan, *, where: str = "fault") -> float:
-    """The size of a fault as a person gives it, checked (nan: its default size; 0: mended).
+    """The size of a fault as a person gives it, checked (nan: its default size; 0: no fault).
 
     Args:
         name: a name of `FAULTS`.

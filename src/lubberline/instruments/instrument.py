@@ -1,4 +1,4 @@
-"""What an instrument is to the rest of the program: how it is fitted, moved and read, and its laws.
+"""The interface of an instrument to the rest of the program: parameters, motion, readings and laws.
 
 `instruments/NAME/` makes one `Instrument` of its parameters, state, step, row, causes and faults. Kernels
 are handed records alone; what is written here is for those who call them.
@@ -22,7 +22,7 @@ Physics = TypeVar("Physics", bound=Any)
 
 
 class Met(NamedTuple):
-    """What an instrument meets along a stretch of samples.
+    """The inputs of an instrument along a stretch of samples.
 
     Attributes:
         samples: (n,) of `flight.motion.SAMPLE`.
@@ -41,7 +41,7 @@ class Met(NamedTuple):
     finger_nm: float = 0.0
 
     def part(self, first: int, end: int) -> Met:
-        """What it meets from one sample to before another."""
+        """Its inputs from one sample to before another."""
         part = slice(first, end)
         return self._replace(
             samples=self.samples[part],

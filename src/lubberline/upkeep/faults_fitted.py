@@ -42,7 +42,7 @@ SMALLEST_SHARE, LARGEST_SHARE = 0.25, 1.35
 
 
 class Shown(NamedTuple):
-    """What a class of faults shows, one row a size.
+    """The symptoms of a class of faults, one row per size.
 
     `drift` is the factor on the instrument's real wander, `slowness` that on its latitude nut: full rotor
     speed over the rotor's speed at cruise.
@@ -82,17 +82,17 @@ def _seen(system: SuctionSystem, fault: str, size: float) -> tuple[float, ...]:
 
 
 def sizes_of(fault: str) -> Floats:
-    """Sizes of a fault from hardly to be seen to severe."""
+    """Sizes of a fault from barely visible to severe."""
     own = FAULTS[fault]
     largest = min(own.default_size * LARGEST_SHARE, own.greatest_size * 0.999)
     if fault == "filter":
-        # A filter shows nothing until it is nearly closed: sizes by what is left open.
+        # A filter has no effect until it is nearly closed: sizes by the area left open.
         return np.asarray(1.0 - np.geomspace(0.6, 1.0 - largest, SIZES))
     return np.linspace(own.default_size * SMALLEST_SHARE, largest, SIZES)
 
 
 def shown(aircraft: Aircraft, fault: FaultClass) -> Shown:
-    """What a class shows in this aircraft, with its gauge's tap and its regulator."""
+    """The symptoms of a class in this aircraft, with its gauge tap and its regulator."""
     return _shown(suction_system_of(aircraft), fault)
 
 
@@ -139,7 +139,7 @@ WORDS: dict[FaultClass, str] = {
 
 
 class Readings(NamedTuple):
-    """Medians of what was read lately, nan where nothing was, and of how many readings each is."""
+    """Medians of the last readings, nan if there are none, and the number of readings of each."""
 
     idle_inhg: float
     cruise_inhg: float
@@ -255,7 +255,7 @@ def fit_faults(aircraft: Aircraft, read: Readings, posterior: Floats, prior: Flo
         taken: the rotor's slowness with which the balance was taken out of the checks.
     """
     wanders = filtering.grid()
-    # What the checks alone say, whatever was believed before them.
+    # The evidence of the checks alone, without the prior.
     by_checks = posterior / np.maximum(prior, 1e-300)
     by_checks = by_checks / by_checks.max()
     weights = _by_readings(aircraft, read)

@@ -4,7 +4,7 @@ Checks since one setting share the setting's error. With w the real wander and x
 in quarters of an hour, a check leaves y = s + w x + noise; each check may be grossly wrong (then it says
 nothing), and each setting, too (then s may be anything). For each choice of which entries are wrong the
 likelihood is a parabola in w in closed form; the choices are summed, up to two wrong checks a setting.
-Between settings w may walk slowly; at maintenance it may be drawn anew.
+Between settings w may walk slowly; at maintenance it may be drawn again.
 """
 
 import math
@@ -26,7 +26,7 @@ GREATEST_LOT = 8
 
 
 class Noise(NamedTuple):
-    """How far entries scatter, and how often they are grossly wrong.
+    """The scatter of entries, and how often they are grossly wrong.
 
     Attributes:
         reading_deg: standard deviation of indicator less compass as read.
@@ -69,7 +69,7 @@ def widths(wanders: Floats) -> Floats:
 
 @kernel
 def _spread(quarters: float, noise: Noise) -> float:
-    """Variance of a check by itself: reading, and what the slow random part has walked."""
+    """Variance of one check: reading error, and the walk of the slow random part."""
     share = 15.0 * quarters / noise.random_min
     walked = noise.random_deg_15min * noise.random_min / 15.0
     random = walked * walked * max(2.0 * (share - 1.0 + math.exp(-share)), 0.0)

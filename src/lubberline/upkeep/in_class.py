@@ -1,4 +1,4 @@
-"""An aircraft's estimated instrument brought to class: on the bench, as a scene, and as questions.
+"""An aircraft's estimated instrument in class: on the bench, as a scene, and as questions.
 
 What the log says of an instrument becomes an aircraft file's numbers: its own wander at full rotor speed,
 and the fault that fits best if one does. Nothing else of the log goes along.
@@ -24,7 +24,7 @@ from lubberline.textfile import as_toml
 
 LENGTH_S = 900.0
 PACE = 20.0
-# What questions may ask of a fault, and how they are called in their models.
+# The quantities that questions may ask for each fault, by model.
 QUANTITIES = {
     "pump": ("suction-gauge-with-fault", "gauge_idle_inhg"),
     "leak": ("suction-gauge-with-fault", "gauge_idle_inhg"),
@@ -39,14 +39,14 @@ CAUTION = (
 
 
 class Estimated(msgspec.Struct, frozen=True):
-    """An aircraft as its log has it.
+    """An aircraft as its log describes it.
 
     Attributes:
         key: a short name for addresses and files.
         name: of the aircraft.
         aircraft: as its file says.
         latitude_deg: where it is mostly flown.
-        longitude_deg: likewise.
+        longitude_deg: of its usual place.
         day: of the last entry.
         wander_deg_15min: real wander found, at cruise, positive: the reading increases.
         fault: the fault that fits best; '' when none does.
@@ -112,7 +112,7 @@ def _start(estimated: Estimated) -> dict[str, Any]:
 
 
 def bench_address(estimated: Estimated) -> str:
-    """The address of a bench with this instrument, and a perfect one in the same aircraft beside."""
+    """The address of a bench with this instrument, and a perfect one in the same aircraft."""
     fields = _instruments(estimated)
     state = address_of(
         {"start": _start(estimated), "aircraft": fields, "second": {"aircraft": _healthy(fields)}}
@@ -187,7 +187,7 @@ def _outcome(last: Frame) -> str:
 
 
 def questions_about(estimated: Estimated, seed: int = 1) -> tuple[Item, ...]:
-    """Questions with this aircraft's numbers: what is left of a drift, what it means, what its gauge shows.
+    """Questions with this aircraft's numbers: the rest of a drift, its meaning, its gauge reading.
 
     The first two stand still at its usual latitude, for an instrument without a latitude nut. Where its
     numbers give no fair question (an estimate of next to nothing), the model draws its own.

@@ -33,7 +33,7 @@ CARD_READING_SD_DEG = 0.7
 
 
 def noise_of(aircraft: Aircraft) -> Noise:
-    """How far this aircraft's entries are taken to scatter, before the log has its say."""
+    """The assumed scatter of this aircraft's entries, before the log is used."""
     misreading = max(aircraft.pilot.misreading_sd_deg, MISREADING_LEAST_DEG)
     random = aircraft.heading_indicator.random_wander_deg_15min
     # A check is a reading of compass and card; a setting is one of the compass alone.
@@ -42,7 +42,7 @@ def noise_of(aircraft: Aircraft) -> Noise:
 
 
 def judge(log: Log, aircraft: Aircraft) -> Judgement:
-    """What a log says of the heading indicator.
+    """The judgement of the heading indicator from a log.
 
     Args:
         log: from `log.read_log`.
@@ -54,7 +54,7 @@ def judge(log: Log, aircraft: Aircraft) -> Judgement:
     if not log.checks:
         raise InputError(log.aircraft or "log", "it has no usable check", "see the refused rows")
     read = readings_of(log)
-    # A slow rotor makes more of the balance than a healthy one; that is counted to the instrument.
+    # On a slow rotor the latitude nut has more effect; the excess is attributed to the instrument.
     healthy = slowness(aircraft)
     parts = explained(log.checks, aircraft, healthy)
     found = estimate_of(log, parts.left, noise_of(aircraft))

@@ -83,7 +83,7 @@ def log_from_rows(
     places: Mapping[str, Position] | None = None,
     decimal_comma: bool = False,
 ) -> Log:
-    """The log of rows: where each stands (for complaints), its number, and its cells by column.
+    """The log of rows: the place of each (for messages), its number, and its cells by column.
 
     Args:
         rows: in the order in which they were written.
@@ -104,7 +104,7 @@ def log_from_rows(
 
 
 class _Taken:
-    """What was taken so far: a row may say 'set now', or leave out what the row before said."""
+    """The rows read so far: a row may say 'set now', or leave out what an earlier row said."""
 
     def __init__(self, aircraft: str, places: Mapping[str, Position]) -> None:
         self.aircraft = aircraft
@@ -118,7 +118,7 @@ class _Taken:
         self.place: Position = NOWHERE
 
     def add(self, where: str, row: int, cells: dict[str, str], plain: dict[str, str]) -> None:
-        """Takes a row, or raises InputError and takes nothing of it."""
+        """Reads a row, or raises InputError and ignores the row."""
         name = _of_aircraft(cells, self.aircraft, where)
         event: LogEvent | None = None
         if cells.get("maintenance", "").strip():
@@ -169,7 +169,7 @@ def _of_aircraft(cells: Mapping[str, str], name: str, where: str) -> str:
 
 
 def _with_one_setting(checks: list[Check], wheres: Mapping[int, str]) -> tuple[list[Check], list[Refusal]]:
-    """Two settings at once: a check from before a setting already known, or one set to two headings."""
+    """Contradictory settings: a check from before a setting already known, or one set to two headings."""
     good: list[Check] = []
     torn: list[Refusal] = []
     latest = Setting(-math.inf, math.nan)
@@ -366,22 +366,22 @@ def _plain(name: str) -> str:
     return re.sub(r"[^a-z0-9]", "", name.casefold())
 
 
-# A fix so long before or after still tells where a check was made.
+# A fix at most so long before or after gives the place of a check.
 NEAR_S = 60.0
 
 
 def join_fixes(log: Log, fixes: Fixes) -> tuple[Log, int]:
-    """The log with what the fixes of a track tell, and of how many checks they tell."""
+    """The log with places and speeds from the fixes of a track, and how many checks they cover."""
     joined = tuple(_joined(check, fixes) for check in log.checks)
     changed = sum(one is not other for one, other in zip(joined, log.checks, strict=True))
     return msgspec.structs.replace(log, checks=joined), changed
 
 
 def _joined(check: Check, fixes: Fixes) -> Check:
-    """The check with what the fixes tell; itself where they do not cover it and its setting.
+    """The check with place and speed from the fixes; unchanged if they do not cover it and its setting.
 
-    Ground speed and track are those of the straight course with the same ends: what the journey does to the
-    card depends on the way made good alone, but for the area of a loop.
+    Ground speed and track are those of the straight course with the same ends: the transport wander of the
+    card depends only on the way made good, except for the area of a loop.
     """
     time_s = fixes.time_utc_s
     if check.set_s < time_s[0] - NEAR_S or check.time_s > time_s[-1] + NEAR_S:

@@ -1,4 +1,4 @@
-"""The rows and cells of a log's CSV: separators, named places, and what pilots type made into numbers."""
+"""The rows and cells of a log's CSV: separators, named places, and typed text converted into numbers."""
 
 import re
 from collections.abc import Callable, Mapping
@@ -18,7 +18,7 @@ _AXIS = re.compile(
     rf"(?:\s*[°\s]\s*(?P<b>{_NUMBER}))?(?:\s*['′\s]\s*(?P<c>{_NUMBER}))?\s*['\"′″°]*\s*"
     r"(?P<after>[NSEWnsew])?\s*"
 )
-# Reads a cell: its text, and where it stands for complaints.
+# Reads a cell: its text, and its place for messages.
 Reader = Callable[[str, str], float]
 PASCALS = {"inhg": INHG_PA, "hpa": 100.0, "mbar": 100.0, "kpa": 1000.0, "mmhg": INHG_PA / 25.4}
 GREATEST_SUCTION_INHG = 10.0
@@ -44,7 +44,7 @@ def angle(text: str, axis: str, where: str) -> float:
     whole, minutes, seconds = (float(found[name] or 0.0) for name in ("a", "b", "c"))
     digits = len(found["a"].partition(".")[0])
     if letter and digits >= 4:
-        # Degrees and minutes written together, N6012.5, or with seconds, N601230: told by their digits.
+        # Degrees and minutes written together, N6012.5, or with seconds, N601230: recognised by their digits.
         if found["b"]:
             raise InputError(where, f"'{text[:30]}' has minutes twice", right)
         if digits >= 6:
@@ -143,7 +143,7 @@ _WORDS = frozenset(("time_utc", "set_at", "aircraft", "maintenance", "note", TOO
 
 
 class Row(NamedTuple):
-    """A row as it stands: where (for complaints), its line, and its cells by column."""
+    """A row as written: its place (for messages), its line, and its cells by column."""
 
     where: str
     line: int

@@ -40,7 +40,7 @@ from lubberline.upkeep.records import Estimate, OwnWander, Plan, PlannedLeg, Pla
 
 # A compass is read to about a degree (common practice, no source).
 READING_SD_DEG = 1.0
-# Nineteen in twenty, of a normal distribution.
+# 95% of a normal distribution.
 TIMES_SD = 1.96
 LEAST_WAIT_MIN = 3.0
 DRAWN_EVERY_S = 60
@@ -54,7 +54,7 @@ HEALTHY = OwnWander(
 
 
 def own_wander_of(aircraft: Aircraft) -> OwnWander:
-    """What an aircraft's file says of its own wander; a healthy instrument's where it says nothing."""
+    """The real wander from an aircraft's file; that of a healthy instrument if the file has none."""
     entry = aircraft.heading_indicator
     mean, sd = entry.real_wander_deg_15min, entry.real_wander_sd_deg_15min
     return OwnWander(mean, sd, "the aircraft's file") if mean or sd else HEALTHY
@@ -78,7 +78,7 @@ def own_wander_from(estimate: Estimate, aircraft: Aircraft) -> OwnWander:
 
 # A change of heading by less is no new stretch.
 SAME_HEADING_DEG = 8.0
-# Shorter ones are taken with what follows: nobody plans a minute by itself.
+# Shorter ones are joined to the next: nobody plans a single minute.
 LEAST_S = 120.0
 BLOCK_S = 10.0
 
@@ -146,7 +146,7 @@ class Expected(msgspec.Struct, frozen=True):
 
 
 def _with_wander(aircraft: Aircraft, wander_deg_15min: float) -> Aircraft:
-    """The aircraft without chance: its own wander as given, no random part, a pilot who reads rightly."""
+    """The aircraft without randomness: real wander as given, no random part, no reading errors."""
     entry = msgspec.structs.replace(
         aircraft.heading_indicator,
         real_wander_deg_15min=wander_deg_15min,
@@ -173,7 +173,7 @@ def _running(motion: Motion, aircraft: Aircraft, *, true_reference: bool) -> tup
 def expected_of(
     motion: Motion, aircraft: Aircraft, wander: OwnWander, *, true_reference: bool = False
 ) -> tuple[Panel, Expected]:
-    """The flight flown by the engine without chance, and what a degree of own wander adds."""
+    """The flight flown by the engine without randomness, and the effect of one degree of real wander."""
     mean, one_more = (_with_wander(aircraft, wander.mean_deg_15min + added) for added in (0.0, 1.0))
     panel, causes = _running(motion, mean, true_reference=true_reference)
     _, more = _running(motion, one_more, true_reference=true_reference)

@@ -84,7 +84,7 @@ class LogEvent(msgspec.Struct, frozen=True):
 
 
 class Log(msgspec.Struct, frozen=True):
-    """An aircraft's log: what was taken, and what was not.
+    """An aircraft's log: accepted and refused rows.
 
     Attributes:
         aircraft: its name.
@@ -102,7 +102,7 @@ class Log(msgspec.Struct, frozen=True):
 
 
 class Residual(msgspec.Struct, frozen=True):
-    """A check with what explains it taken out.
+    """A check with its known parts taken out.
 
     Attributes:
         check: the row.
@@ -156,7 +156,7 @@ class Estimate(msgspec.Struct, frozen=True):
 
 
 class FaultFit(msgspec.Struct, frozen=True):
-    """How well a fault fits what was seen.
+    """How well a fault fits the readings.
 
     Attributes:
         fault: the class; pump and hose leak are one, since they look alike at the gauge.
@@ -172,7 +172,7 @@ class FaultFit(msgspec.Struct, frozen=True):
 
 
 class Judgement(msgspec.Struct, frozen=True):
-    """What the log says of the instrument.
+    """The judgement of the instrument.
 
     Attributes:
         aircraft: its name.
@@ -202,7 +202,7 @@ class Judgement(msgspec.Struct, frozen=True):
 
 
 class OwnWander(msgspec.Struct, frozen=True):
-    """What is believed of an instrument's own constant wander, at full rotor speed.
+    """The estimate of an instrument's constant wander, at full rotor speed.
 
     Attributes:
         mean_deg_15min: positive: the reading increases.

@@ -1,4 +1,4 @@
-"""The flight that a plan is made for: a legs file, waypoints in CSV or GPX, or a recorded track."""
+"""The flight of a plan: a legs file, waypoints in CSV or GPX, or a recorded track."""
 
 import itertools
 import math
@@ -51,7 +51,7 @@ def waypoints_from_csv(source: str, text: str) -> tuple[Waypoint, ...]:
 
 
 class _Points(Elements):
-    """The points of routes, and the waypoints, of a GPX file: where each stands, its place and its name."""
+    """The route points and waypoints of a GPX file: place in the file, position and name."""
 
     def __init__(self, source: str) -> None:
         super().__init__(source)

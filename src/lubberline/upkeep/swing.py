@@ -57,7 +57,7 @@ class Pair(NamedTuple):
 
 
 class SwungPair(msgspec.Struct, frozen=True):
-    """A pair as it stands beside the fit.
+    """A pair compared with the fit.
 
     Attributes:
         magnetic_deg: where the aircraft pointed.
@@ -77,10 +77,10 @@ class SwungPair(msgspec.Struct, frozen=True):
 
 
 class Swing(msgspec.Struct, frozen=True):
-    """What a swing came to.
+    """The result of a swing.
 
     Attributes:
-        pairs: each beside the fit, in the order given.
+        pairs: each compared with the fit, in the order given.
         fitted: coefficients by least squares.
         errors_deg: standard errors of those; none when five pairs leave nothing over to tell.
         by_hand: coefficients by the eight-heading method; none when the pairs are not those eight.

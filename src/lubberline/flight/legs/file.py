@@ -14,22 +14,22 @@ from lubberline.typed_fields import what_and_path
 
 GREATEST_BYTES = 1_000_000
 GREATEST_LEGS = 2000
-# Beyond this no key means anything; kept apart so that huge whole numbers never reach a float.
+# Larger numbers are refused first, so that huge whole numbers never reach a float.
 GREATEST_NUMBER = 1e15
-# Those of every instrument; one that is registered later adds its own.
+# The faults of every instrument; one that is registered later adds its own.
 FAULT_NAMES = ["pump", "regulator", "filter", "leak", "bearings", "supply"]
 
 
 @dataclass(frozen=True)
 class LegPosition:
-    """Where in the files something stands: the file, and the leg with its number and kind (0: the head)."""
+    """A place in a file: the file, and the leg with its number and kind (0: the head)."""
 
     file: str
     number: int = 0
     kind: str = ""
 
     def error(self, key: str, wrong: str, right: str) -> InputError:
-        """The error that says what is wrong with a key here, and what would be right."""
+        """The error for a key here: what is wrong, and what would be right."""
         leg = f"leg {self.number}" + (f" ({self.kind})" if self.kind else "") if self.number else ""
         return InputError(", ".join(part for part in (self.file, leg, key) if part), wrong, right)
 
@@ -164,7 +164,7 @@ def _typed(place: LegPosition, table: dict[str, Any], struct: type[Any]) -> Any:
 
 
 def _right(struct: type[Any], key: str, value: Any = None) -> str:
-    """What a key takes, from its type: the nearest of its words, or the description of its number."""
+    """The allowed values of a key: the nearest of its words, or the description of its number."""
     name = {field.encode_name: field.name for field in msgspec.structs.fields(struct)}.get(key, "")
     hint = get_type_hints(struct, include_extras=True).get(name)
     for part in (hint, *get_args(hint)):

@@ -1,4 +1,4 @@
-"""The keys of a legs file as structs: what each is called, its unit, default and range."""
+"""The keys of a legs file as structs: name, unit, default and range."""
 
 from datetime import datetime
 from typing import Annotated, ClassVar, Literal
@@ -234,7 +234,7 @@ class Rough(Leg, frozen=True, kw_only=True):
 
 
 class Moment(Leg, frozen=True, kw_only=True):
-    """Something done at a moment: now, or some seconds into what follows."""
+    """An action now, or some seconds after this point of the flight."""
 
     after_seconds: Annotated[
         float,

@@ -1,4 +1,4 @@
-"""Legs into motion: each leg is flown from where the last one ended, then walked over the Earth."""
+"""Legs into motion: each leg begins where the last one ended; the flight is then moved over the Earth."""
 
 import math
 from datetime import UTC
@@ -45,7 +45,7 @@ def eased_within(values: Floats, duration_s: float) -> Floats:
 
 # The engine's speed changes over about this long.
 ENGINE_EASE_S = 3.0
-# The wind comes in over this long after lift-off, and goes out over this long before touch-down.
+# The wind fades in over this time after lift-off, and fades out over this time before touch-down.
 WIND_EASE_S = 20.0
 SLOW_KT = 20.0
 
@@ -106,7 +106,7 @@ def fly_legs(file: LegsFile) -> Motion:
 
 
 def _roughened(head: Head, column: dict[str, Floats]) -> dict[str, Floats]:
-    """The columns with rough air in them, and with the heading of the path beside that of the nose."""
+    """The columns with rough air, and with the headings of both path and nose."""
     airspeed, climb = column["airspeed_mps"], column["climb_mps"]
     column["along_mps"] = np.sqrt(np.maximum(airspeed**2 - climb**2, 0.0))
     column["path_rad"] = column["heading_rad"]

@@ -1,4 +1,4 @@
-"""The flight so far, and a leg more: what each kind does to heading, attitude, speed, altitude and engine."""
+"""The flight so far, and one more leg: its effect on heading, attitude, speed, altitude and engine."""
 
 import math
 from collections.abc import Callable
@@ -78,7 +78,7 @@ class Logbook:
     engine_assumed: bool = False
 
     def grounded(self, leg: Any) -> bool:
-        """Whether a leg is on the ground: as it says, or else under the stall speed."""
+        """Whether a leg is on the ground: as it says, otherwise if below the stall speed."""
         said: bool | None = getattr(leg, "on_ground", None)
         return self.airspeed_kt < self.head.stall_kt if said is None else said
 

@@ -1,4 +1,4 @@
-"""Dirty tracks made fit to fly: what is left out, what is bridged, and the words that say so."""
+"""Cleaning of tracks: fixes left out, gaps bridged, and the warnings about them."""
 
 from dataclasses import dataclass, replace
 
@@ -40,7 +40,7 @@ def is_whole(values: Floats) -> bool:
 
 
 def _compared(fixes: Fixes) -> tuple[Floats, Floats]:
-    """Speed ratio and angle between what the columns say and what the positions say, chord by chord.
+    """Speed ratio and angle between the columns and the positions, chord by chord.
 
     Chords are of about ten seconds and more, long against the noise, and nearly straight; in tracks of
     rarer fixes there are none. Nan where a column is silent.
@@ -57,7 +57,7 @@ def _compared(fixes: Fixes) -> tuple[Floats, Floats]:
 
 
 def agreeing(fixes: Fixes) -> Fixes:
-    """Without the speed or track column, where the positions contradict it."""
+    """The track without a speed or track column that the positions contradict."""
     ratio, off_deg = (values[np.isfinite(values)] for values in _compared(fixes))
     warnings = list(fixes.warnings)
     groundspeed_kt, track_deg = fixes.groundspeed_kt, fixes.track_deg
@@ -100,20 +100,20 @@ def position_noise_m(fixes: Fixes) -> float:
     return float(np.median(np.abs(off_m - np.median(off_m))) / 0.6745 / np.sqrt(2.0))
 
 
-# A silence is a gap beyond this, and beyond so many times the usual step.
+# A gap is longer than this, and longer than so many times the usual interval.
 GAP_S, GAP_STEPS = 60.0, 10.0
 
 
 @dataclass(frozen=True)
 class Gap:
-    """A silence between two fixes: its first and last moment, since the first fix."""
+    """A gap between two fixes: its first and last moment, since the first fix."""
 
     start_s: float
     end_s: float
 
 
 def gaps_of(fixes: Fixes) -> tuple[tuple[Gap, ...], list[str]]:
-    """The gaps of a track, and for each the words that say where it is and what was assumed."""
+    """The gaps of a track, each with a warning that says where it is and what was assumed."""
     time_s = fixes.time_utc_s - fixes.time_utc_s[0]
     steps = np.diff(time_s)
     limit = max(GAP_S, GAP_STEPS * float(np.median(steps)))
@@ -148,9 +148,9 @@ def bridge(fixes: Fixes, gap: Gap, margin_s: float, step_s: float) -> tuple[Floa
     return times, np.array([at["lat2"] for at in places]), np.array([at["lon2"] for at in places])
 
 
-# An aircraft whose place repeats and then moves on at this speed was flying all the while.
+# An aircraft whose position repeats and then moves on at this speed was flying all the time.
 MOVING_KT, PARKED_KT = 20.0, 10.0
-# A single fix further aside than this, and than 3 g would take it, is the receiver's error.
+# A single fix further off than this, and further than 3 g could move it, is an error of the receiver.
 ASIDE_M, HARDEST_MPS2 = 100.0, 30.0
 
 
@@ -182,7 +182,7 @@ def _without_times_given_twice(fixes: Fixes) -> Fixes:
 
 
 def _without_repeats(fixes: Fixes) -> Fixes:
-    """Leave out places repeated in flight (a receiver that froze), keep those of a parked aircraft."""
+    """Leave out positions repeated in flight (a frozen receiver), keep those of a parked aircraft."""
     same = (np.diff(fixes.latitude_deg) == 0.0) & (np.diff(fixes.longitude_deg) == 0.0)
     if not same.any():
         return fixes
@@ -219,7 +219,7 @@ def _aside(time_s: Floats, values: Floats) -> Floats:
 
 
 def _without_fixes_aside(fixes: Fixes) -> Fixes:
-    """Leave out single fixes so far aside of their neighbours that no aircraft could follow."""
+    """Leave out single fixes so far off the line of their neighbours that no aircraft could fly there."""
     if len(fixes) < 3:
         return fixes
     time_s = fixes.time_utc_s

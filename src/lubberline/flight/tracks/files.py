@@ -1,4 +1,4 @@
-"""The files that recorded tracks come in: their kind told by what is in them, their fixes read."""
+"""The files of recorded tracks: recognises their format by their content, and reads their fixes."""
 
 import re
 from pathlib import Path
@@ -10,7 +10,7 @@ from lubberline.flight.tracks.gpx import read_gpx
 from lubberline.flight.tracks.igc import read_igc
 
 LARGEST_BYTES = 100_000_000
-# Characters that no text holds; tab, line and page ends and the old end of file are let through.
+# Characters that are not allowed in a text; tab, line and page ends and the old end of file are.
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x19\x1b-\x1f\x7f]")
 RIGHT = "a track is a GPX 1.1, IGC or CSV file"
 
@@ -45,7 +45,7 @@ def _text(source: str, data: bytes) -> str:
 
 
 def read_fixes(source: str, data: bytes) -> Fixes:
-    """The fixes in the bytes of a file, its kind told by content first and by its name's ending then.
+    """The fixes in the bytes of a file, its format recognised by content first, then by its name.
 
     Raises:
         InputError: too large, empty, binary, of no known kind, or wrong inside.

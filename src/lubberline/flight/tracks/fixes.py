@@ -1,4 +1,4 @@
-"""A recorded track as it was written down: one fix a row, each knowing its line in the file.
+"""A recorded track as written: one fix per row, each with its line in the file.
 
 The readers of this room (`csv_track`, `gpx`, `igc`) fill this record; `checked` refuses what cannot be a
 flight, naming the line.
@@ -54,7 +54,7 @@ class Fixes:
         return len(self.time_utc_s)
 
     def place(self, index: int) -> str:
-        """Where a fix stands, for a message: file, line and time."""
+        """The place of a fix for a message: file, line and time."""
         return f"{self.source} line {self.line[index]} ({clock(float(self.time_utc_s[index]))})"
 
 

@@ -3,7 +3,7 @@
 Each coordinate is a chain of position, velocity and acceleration whose jerk is white noise; given what
 the fixes say, the likeliest path between two fixes is then the quintic through their states. The three
 coordinates of a point on the ellipsoid (Earth-centred) share their noise, hence one covariance serves
-all; the altitude is smoothed by itself. Source of filter and sweep: Kalman filter with the
+all; the altitude is smoothed separately. Source of filter and sweep: Kalman filter with the
 Bryson-Frazier sweep (Bierman, Factorization Methods for Discrete Sequential Estimation, 1977; from
 memory); it needs no inverse of a covariance.
 """
@@ -210,7 +210,7 @@ def sample_path(time_s: Any, states: Any, step_s: float, count: int) -> tuple[An
 
 @dataclass(frozen=True)
 class Candidates:
-    """What is tried for one kind of coordinate, and over how long a stretch briskness is judged.
+    """The candidates for one kind of coordinate, and the length of the stretches for the jerk.
 
     `slack_mps` is what speed and track may be wrong by beyond their rounding (most often by coming late).
     """
@@ -254,7 +254,7 @@ class Measured:
     noise_factor: Floats
     velocity: Floats
     velocity_variance: Floats
-    # Beyond this a noise is not believed: it would explain any manoeuvre away.
+    # A larger noise is not accepted: it would explain away any manoeuvre.
     greatest_noise_m: float = 30.0
 
     @property

@@ -1,4 +1,4 @@
-"""The magnetic compass: its card, what it reads, its deviation."""
+"""The magnetic compass: its card, its reading, its deviation."""
 
 from typing import Annotated, Any
 

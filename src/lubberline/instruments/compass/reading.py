@@ -1,4 +1,4 @@
-"""The magnetic compass: what it shows, and the ledger of what makes it read wrong.
+"""The magnetic compass: its reading, and the ledger of its errors.
 
 Turning and acceleration errors are not put in by rule: they come out of a card that hangs along apparent
 gravity and a magnet that seeks the part of the Earth's field in the card's own plane (`compass_card`).

@@ -27,7 +27,7 @@ HELD = 2.0
 
 
 class Gyro(NamedTuple):
-    """What a heading indicator's gyro is made of; SI units.
+    """The parameters of a heading indicator's gyro; SI units.
 
     Axes: the outer (vertical) gimbal turns about the body's floor axis, the housing about the outer
     gimbal's y axis, the rotor about the housing's x axis.
@@ -41,7 +41,7 @@ class Gyro(NamedTuple):
     housing_inertia_x_kgm2: float = 2e-5
     housing_inertia_y_kgm2: float = 3e-5
     housing_inertia_z_kgm2: float = 3e-5
-    # Momentum at which real wander and balance are quoted: the rotor at 12,000 rpm.
+    # Momentum for which real wander and latitude nut are quoted: the rotor at 12,000 rpm.
     full_momentum_nms: float = 5.76e-5 * FULL_SPEED_RAD_S
     outer_friction_nm: float = 2e-5
     inner_friction_nm: float = 1e-5
@@ -74,7 +74,7 @@ class Shares(NamedTuple):
 
 
 class Booked(NamedTuple):
-    """What has moved the card since it was last set, by cause: radians of card reading, unwrapped."""
+    """The movement of the card since it was last set, by cause: radians of card reading, unwrapped."""
 
     earth_rad: float = 0.0
     travel_rad: float = 0.0
@@ -100,7 +100,7 @@ NO_DRIFT = Drift()
 
 
 class GyroState(NamedTuple):
-    """Where the gyro is, and what has moved its card since it was last set.
+    """The state of the gyro, and the movement of its card by cause since it was last set.
 
     The spin axis is a unit vector in the level frame. `shares` is zero while the motion is averaged,
     `drift` while it is not.
@@ -143,7 +143,7 @@ class GyroLaws(NamedTuple):
     slow_rotor_power: float = 1.0
     # Real wander as a multiple of the true one.
     real_wander: float = 1.0
-    # Real wander: 1 if it always makes the card fall.
+    # Real wander: 1 if it always makes the card drift low.
     real_wander_falls: float = 0.0
     # Gimbal friction: 1 if a still bench shakes it loose as a flying aircraft does.
     bench_shakes: float = 0.0
@@ -157,9 +157,9 @@ class GyroLaws(NamedTuple):
     geometry: float = 1.0
     # The same for pitch alone, in addition.
     geometry_pitch: float = 1.0
-    # 1 if the card's error in a bank goes by what it reads, as though its axis lay along its zero.
+    # 1 if the card's error in a bank depends on its reading, as if its axis were along its zero.
     bank_by_quadrant: float = 0.0
-    # Levelling as a multiple of the true one.
+    # Erection as a multiple of the true one.
     levelling: float = 1.0
     # The card creeps towards the reference heading, this many 1/s ('it finds north by itself').
     north_seeking_per_s: float = 0.0
@@ -167,14 +167,14 @@ class GyroLaws(NamedTuple):
     turn_drag: float = 0.0
     # A card that has tumbled goes round at this rate until it is set.
     tumble_spin_rad_s: float = 0.0
-    # 0 if a caged gyro goes on keeping its direction.
+    # 0 if a caged gyro keeps its direction.
     caging: float = 1.0
     # Sign with which variation is applied to get from true to magnetic (1: magnetic = true - variation).
     variation_sign: float = 1.0
 
 
 def balance_torque_nm(latitude_deg: float, full_momentum_nms: float) -> float:
-    """Torque of a balance mass that holds the card still at a latitude, at full rotor speed, one g.
+    """Torque of a latitude nut that holds the card still at a latitude, at full rotor speed, one g.
 
     Source: torque = H x rate with the apparent wander's rate, Earth rate x sin(latitude).
     """

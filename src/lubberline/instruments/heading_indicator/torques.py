@@ -1,4 +1,4 @@
-"""What a gyro feels at one moment: the aircraft's attitude and turning, the level frame's, its drive."""
+"""The inputs of a gyro at one moment: attitude, turning of aircraft and level frame, and its drive."""
 
 import math
 from typing import Any, NamedTuple
@@ -205,7 +205,7 @@ def torques_of(g: Gimbals, m: Moment, gyro: Gyro, laws: Any) -> Torques:
     outer = balance_nm * g.tilt_cos * (g.outer_cos * m.gravity_right_g - g.outer_sin * m.gravity_forward_g)
     if laws.balance_cancels_travel != 0.0:
         inner += gyro.full_momentum_nms * m.travel_down_rad_s
-    # A torque about the housing's axis that is positive makes the card fall.
+    # A positive torque about the housing's axis makes the reading decrease.
     wander_nm = abs(m.wander_nm) if laws.real_wander_falls != 0.0 else m.wander_nm
     return Torques(
         laws.real_wander * m.wear_factor * wander_nm,

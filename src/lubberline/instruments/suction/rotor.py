@@ -1,4 +1,4 @@
-"""The rotor of an air-driven or electric gyro: what turns it, what holds it back, how it runs down.
+"""The rotor of an air-driven or electric gyro: drive, drag and run-down.
 
 J dw/dt = push - T0 - c2 (rho / rho0) w^2, the push falling in proportion to speed, rho that of the air inside
 the housing. Only the rotor's speed is followed here; where its axis points is the gyro's own business.
@@ -28,7 +28,7 @@ class Rotor(NamedTuple):
         windage_nms2: drag by the square of speed in sea-level air (c2); fitted to the speed, and to run-down
             after it.
         worn_friction_factor: factor on `bearing_torque_nm` when `bearings_worn` is 1.
-        worn_wander_factor: factor on the torques of real wander and gimbal friction, likewise.
+        worn_wander_factor: factor on the torques of real wander and gimbal friction, with worn bearings.
     """
 
     inertia_kgm2: float = 5.76e-5

@@ -1,7 +1,7 @@
 """A bench's state as the fields of a scene, so that it can be saved and opened again.
 
 What is kept is what can be told to a bench: where it is, how it flies, what it carries, what is wrong, what
-the card reads. A turn already begun, the tilt of a housing or a rotor on its way down begin anew.
+the card reads. A turn in progress, a tilted housing or a rotor that is running down are not included.
 """
 
 import math
