@@ -1,7 +1,7 @@
-"""An item model: drawn values, a key computed in two ways, and words that can be changed by themselves.
+"""An item model: drawn values, a key calculated in two ways, and words that can be changed separately.
 
-Values are drawn from a seed in the steps that the trade uses: the same seed and model give the same values. A
-model of statements puts claims with drawn numbers, each decided by a sum and again by a second way.
+Values are drawn from a seed in the trade's usual steps: the same seed and model give the same values. A model
+of statements makes claims with drawn numbers, each decided by a calculation and by a second way.
 """
 
 import hashlib

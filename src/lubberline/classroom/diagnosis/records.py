@@ -126,6 +126,12 @@ class Diagnosis(msgspec.Struct, frozen=True):
     care: float
     sentence: str
 
+    @property
+    def held(self) -> tuple[Held, ...]:
+        """The ideas that the student probably holds, the likeliest first."""
+        found = [law.held[0] for law in self.laws if law.verdict == "holds"]
+        return tuple(sorted(found, key=lambda held: -held.p))
+
     def p(self, idea: str) -> float:
         """Probability of an idea, or of its group if it is one of several; 0 if no question shows it."""
         return next((held.p for law in self.laws for held in law.held if idea in held.ideas), 0.0)

@@ -1,6 +1,6 @@
-"""The scenes that a lesson plays: by id, or a bench by its address; how long, with which wrong ideas.
+"""The scenes of a lesson, by id or by a bench's address: their times and their wrong ideas.
 
-Each scene whose moments a lesson speaks of is run once, with the wrong ideas beside it.
+Each scene whose moments are used in a lesson is run once, with its wrong ideas as ghosts.
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ def scene_of(scene_ref: str, where: str) -> Scene:
 
 def length_of(scene_ref: str, where: str) -> float:
     """The greatest time of a scene or a bench."""
-    return scene_of(scene_ref, where).length_s if scene_ref in library() else LONGEST_BENCH_S
+    scene = scene_of(scene_ref, where)
+    return scene.length_s if scene_ref in library() else LONGEST_BENCH_S
 
 
 def flown(part: Section, key: str) -> tuple[str, ...]:
