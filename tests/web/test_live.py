@@ -174,7 +174,7 @@ def test_time_is_stopped_stepped_and_gone_back_in(page: Page) -> None:
     assert back["time_s"] == 12.3
     assert back["paused"]
     page.do("rewind", to_s=1e6)
-    assert "not reached" in page.refused()["wrong"]
+    assert "not been reached" in page.refused()["wrong"]
 
 
 def test_two_viewers_are_in_step_and_one_drives(server: Server, bench: str, page: Page) -> None:
@@ -218,11 +218,11 @@ def test_one_who_comes_later_is_told_what_was(server: Server, bench: str, page: 
     ("text", "wrong"),
     [
         ("{", "not JSON"),
-        ("[]", "no order"),
+        ("[]", "not an order"),
         ('{"do": "loop"}', "no order 'loop'"),
         ('{"do": "bank", "to_deg": 200}', "<= 75"),
         ('{"do": "scene", "id": "none"}', "no scene 'none'"),
-        ('{"do": "state", "text": "9_x"}', "no version"),
+        ('{"do": "state", "text": "9_x"}', "not a version"),
         (b"\xff\xfe", "not JSON"),
         ('{"do": "' + "x" * GREATEST_MESSAGE + '"}', "characters"),
     ],
