@@ -1,1 +1,1 @@
-"""Commands of the command line, one module each: `add` adds the options, `run` runs the command."""
+"""Commands of the command line, one module each: what each reads is declared, `run` runs it."""

@@ -18,7 +18,7 @@ GREATEST_TEXT = 20_000
 
 def kept_swing(school: School, craft: Craft) -> dict[str, str]:
     """The saved pairs, day and limit of an aircraft; '' for no pairs."""
-    # No act of the program keeps one that cannot be read; whatever it was, there are no pairs in it.
+    # The program never saves one that cannot be read; such a one has no pairs.
     found = decoded(school.settings.get(SWING + craft.key), dict[str, str]) or {}
     return {"pairs": "", "day": "", "limit": f"{LIMIT_DEG:g}", **found}
 
