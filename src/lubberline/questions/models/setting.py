@@ -69,8 +69,7 @@ UNCORRECTED = ItemModel(
         feedback={
             "deviation-the-wrong-way": "With a compass heading of {compass} and deviation {deviation} the "
             "magnetic heading is {magnetic}.",
-            "compass-heading-is-magnetic": "The instrument reads {compass} while the magnetic heading is "
-            "{magnetic}.",
+            "compass-heading-is-magnetic": "The reading is {compass}, the magnetic heading {magnetic}.",
             "error-counted-twice": "The instrument reads {compass} while the magnetic heading is {magnetic}, "
             "which is {key}.",
         },
@@ -130,8 +129,7 @@ IN_TURN = ItemModel(
             "set-it-in-the-turn": "As the nose passes {name} the compass shows about {shown}: {key}.",
             "compass-northern-everywhere": "In this turn in the {half} hemisphere the compass shows about "
             "{shown} as the nose passes {name}: {key}.",
-            "compass-lag-and-lead-exchanged": "As the nose passes {name} the compass shows about {shown}: "
-            "{key}.",
+            "compass-lag-and-lead-exchanged": "The compass then shows about {shown}: {key}.",
         },
     ),
     source=SOURCE + "; Williams, Compass Errors (2001), equation 2",
@@ -281,8 +279,7 @@ BUDGET = ItemModel(
         "{drift} from apparent wander. In total the result is {key}.",
         feedback={
             "deviation-the-wrong-way": "Right after it is set, the instrument reads {start}.",
-            "compass-heading-is-magnetic": "Right after it is set, the instrument reads {start}; the drift "
-            "must be added.",
+            "compass-heading-is-magnetic": "It is set {start}; add the drift.",
             "no-earth-wander": "In {minutes} minutes the reading {drift} from apparent wander.",
             "rises-in-the-north": "In {minutes} minutes the reading {drift} from apparent wander.",
         },
