@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from benchmarks.machine import heading, load, table
 from lubberline.simulation.aircraft import Aircraft, SuctionEntry
-from lubberline.upkeep.estimating import HEALTHY_SD_DEG_15MIN, SICK_SD_DEG_15MIN, SICK_SHARE, estimate_of
+from lubberline.upkeep.estimating import FAULTY_SD_DEG_15MIN, FAULTY_SHARE, HEALTHY_SD_DEG_15MIN, estimate_of
 from lubberline.upkeep.filtering import Noise, grid
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.records import Check, Log
@@ -116,8 +116,8 @@ def log_posterior(
         return found
 
     wander, settings = values[:, :1], values[:, 1:]
-    prior = (1.0 - SICK_SHARE) * normal(wander, HEALTHY_SD_DEG_15MIN) + SICK_SHARE * normal(
-        wander, SICK_SD_DEG_15MIN
+    prior = (1.0 - FAULTY_SHARE) * normal(wander, HEALTHY_SD_DEG_15MIN) + FAULTY_SHARE * normal(
+        wander, FAULTY_SD_DEG_15MIN
     )
     set_rightly = (1.0 - noise.wrong_setting) * normal(settings, noise.setting_deg)
     set_wrongly = noise.wrong_setting * normal(settings, noise.wrong_setting_deg)

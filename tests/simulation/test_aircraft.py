@@ -17,7 +17,11 @@ from lubberline.simulation.aircraft import Aircraft, aircraft_from_text, read_ai
         ("[compass]\ndeviation_f_deg = 1", "f, compass.deviation_f_deg", "did you mean"),
         ("[suction]\ngauge_tap = 'left'", "f, suction.gauge_tap", "docs/instructors/aircraft.md"),
         ("[heading_indicator]\nreal_wander_deg_15min = 'much'", "f, heading_indicator.real_wander", "docs"),
-        ("[heading_indicator]\nreal_wander_deg_15min = nan", "f, heading_indicator.real_wander", "a finite number"),
+        (
+            "[heading_indicator]\nreal_wander_deg_15min = nan",
+            "f, heading_indicator.real_wander",
+            "a finite number",
+        ),
         ("[[fault]]\nname = 'pumpp'", "f, fault 1", "did you mean 'pump'?"),
         ("[[fault]]\nname = 'pump'\nsize = 3", "f, fault 1", "0 to 1"),
         ("name = ", "f", "correct it"),

@@ -12,8 +12,8 @@ from lubberline.upkeep.records import Estimate, Log, TrendPoint
 
 LIMIT_DEG_15MIN = 3.0
 HEALTHY_SD_DEG_15MIN = 1.0
-SICK_SD_DEG_15MIN = 8.0
-SICK_SHARE = 0.2
+FAULTY_SD_DEG_15MIN = 8.0
+FAULTY_SHARE = 0.2
 # Readers differ: all standard deviations are taken times these, with these probabilities.
 SCALES = (0.5, 0.7, 1.0, 1.4, 2.0)
 SCALE_PRIOR = (0.1, 0.25, 0.3, 0.25, 0.1)
@@ -50,8 +50,8 @@ class Found(NamedTuple):
 def prior_of(wanders: Floats) -> Floats:
     """Healthy instruments have either sign; a share of all instruments is faulty and may have any wander."""
     healthy = np.exp(-0.5 * (wanders / HEALTHY_SD_DEG_15MIN) ** 2) / HEALTHY_SD_DEG_15MIN
-    sick = np.exp(-0.5 * (wanders / SICK_SD_DEG_15MIN) ** 2) / SICK_SD_DEG_15MIN
-    mass = ((1.0 - SICK_SHARE) * healthy + SICK_SHARE * sick) * filtering.widths(wanders)
+    faulty = np.exp(-0.5 * (wanders / FAULTY_SD_DEG_15MIN) ** 2) / FAULTY_SD_DEG_15MIN
+    mass = ((1.0 - FAULTY_SHARE) * healthy + FAULTY_SHARE * faulty) * filtering.widths(wanders)
     return np.asarray(mass / mass.sum())
 
 

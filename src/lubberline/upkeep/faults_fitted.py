@@ -317,6 +317,6 @@ def worth_observing(aircraft: Aircraft, fitted: Fitted) -> tuple[Observation, ..
         table = np.stack(densities)
         table /= table.sum()
         with np.errstate(divide="ignore", invalid="ignore"):
-            bits = table * np.log2(table / np.outer(table.sum(axis=1), table.sum(axis=0)))
-        found.append(Observation(words, float(np.nansum(bits))))
+            told = table * np.log2(table / np.outer(table.sum(axis=1), table.sum(axis=0)))
+        found.append(Observation(words, float(np.nansum(told))))
     return tuple(sorted(found, key=lambda one: -one.bits))

@@ -175,11 +175,7 @@ def _draw_moment(draw: Draw) -> dict[str, float]:
     }
 
 
-MISTAKEN = {
-    _TURN: "set-it-in-the-turn",
-    _FAST: "no-acceleration-error",
-    _SLOW: "no-acceleration-error",
-}
+MISTAKEN = {_TURN: "set-it-in-the-turn", _FAST: "no-acceleration-error", _SLOW: "no-acceleration-error"}
 
 
 def _moment(d: Drawn) -> Worked:
