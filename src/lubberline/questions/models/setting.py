@@ -129,7 +129,7 @@ IN_TURN = ItemModel(
             "set-it-in-the-turn": "As the nose passes {name} the compass shows about {shown}: {key}.",
             "compass-northern-everywhere": "In this turn in the {half} hemisphere the compass shows about "
             "{shown} as the nose passes {name}: {key}.",
-            "compass-lag-and-lead-exchanged": "The compass then shows about {shown}: {key}.",
+            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown}: {key}.",
         },
     ),
     source=SOURCE + "; Williams, Compass Errors (2001), equation 2",
