@@ -319,4 +319,4 @@ def worth_observing(aircraft: Aircraft, fitted: Fitted) -> tuple[Observation, ..
         with np.errstate(divide="ignore", invalid="ignore"):
             told = table * np.log2(table / np.outer(table.sum(axis=1), table.sum(axis=0)))
         found.append(Observation(words, float(np.nansum(told))))
-    return tuple(sorted(found, key=lambda one: -one.bits))
+    return tuple(sorted(found, key=lambda one: one.bits, reverse=True))
