@@ -1,9 +1,11 @@
 """Makes the frozen records: how they came about. Run with the program of the commit that README.md names.
 
-    PYTHONPATH=CHECKOUT/src:. python tests/frozen/make_records.py FOLDER
+    PYTHONPATH=CHECKOUT/src:. python -m tests.frozen.make_records FOLDER
 
 It is kept to be read, not to be run again: what it would write today are today's records.
 """
+
+from __future__ import annotations
 
 import gzip
 import sqlite3
@@ -12,22 +14,23 @@ import sys
 import tempfile
 from pathlib import Path
 
-from lubberline.classroom.demo_term import demo_class
-from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.questions import taught_lesson
+from lubberline.classroom.made_up import demo_class
+from lubberline.questions.locked import read_locked
+from lubberline.web.aircraft.codes import make_code
+from lubberline.web.aircraft.swinging import keep_swing
+from lubberline.web.aircraft.taking_csv import take_csv
+from lubberline.web.demo import demo_folder
+from lubberline.web.sittings.correcting import correct_answer
+from lubberline.web.sittings.starting import asked_of_papers
+
+from lubberline.classroom.lessons import read_lesson, worked
 from lubberline.classroom.records import Answer, Asked, Sitting
-from lubberline.questions.locked_papers import read_locked
 from lubberline.store.school import School, open_school
-from lubberline.web.aircraft import log_book
+from lubberline.web.aircraft import books, correcting
 from lubberline.web.aircraft.entries import understood_from
-from lubberline.web.aircraft.fleet import Craft, add_aircraft, demo_fleet, make_code
-from lubberline.web.aircraft.log_book import take_csv
-from lubberline.web.aircraft.swing import keep_swing
-from lubberline.web.catalogue import demo_folder
+from lubberline.web.aircraft.fleet import Craft, add_aircraft, demo_fleet
 from lubberline.web.passphrase import set_passphrase
 from lubberline.web.results.exam import exam_of, keep_exam
-from lubberline.web.sittings.corrections import correct_answer
-from lubberline.web.sittings.new_sitting import asked_of_papers
 from tests.postgres import cluster
 
 PASSPHRASE = "four invented words here"
@@ -59,50 +62,50 @@ def answer(school: School, sitting: Sitting, student: str, asked: Asked, turn: i
             sent=f"{student[:8]}-{asked.key}-{sending}",
             seconds=20.5 + turn,
         )
-        school.answers.record(given)
+        school.record(given)
         if sending == 0 and turn == 0:
-            school.answers.record(given)
+            school.record(given)
 
 
 def paper(school: School, group: str) -> None:
     """A sitting of the demo's locked paper: taken, corrected, one student deleted, closed, marks shown."""
     asked = asked_of_papers(read_locked(demo_folder() / "editing" / "locked.json"))
-    sitting = school.sittings.add(group, "paper", "Locked paper", asked, minutes=30.0)
+    sitting = school.add_sitting(group, "paper", "Locked paper", asked, minutes=30.0)
     places = [
-        school.sittings.enter(sitting.id, name, "" if k else "17", f"digest-{k}", "AB"[k % 2])
+        school.enter(sitting.id, name, "" if k else "17", f"digest-{k}", "AB"[k % 2])
         for k, name in enumerate(NAMES)
     ]
-    school.sittings.give_time(sitting.id, places[1].student, 7.5)
+    school.give_time(sitting.id, places[1].student, 7.5)
     for k, place in enumerate(places):
         own = [one for one in asked if one.form == place.form]
         for turn, one in enumerate(own[: len(own) - k % 3]):
             answer(school, sitting, place.student, one, turn + k)
     for place in places[:4]:
-        school.sittings.hand_in(sitting.id, place.student)
-    school.sittings.move(sitting.id, closed=True)
-    sitting = school.sittings.sitting(sitting.id)
+        school.hand_in(sitting.id, place.student)
+    school.move_sitting(sitting.id, closed=True)
+    sitting = school.sitting(sitting.id)
     signed = {"by": "An instructor", "why": "read wrongly"}
     correct_answer(school, sitting, places[0].student, {"key": "A2", "after": "B", "field": "", **signed})
     correct_answer(
         school, sitting, places[2].student, {"key": "A3", "after": "1", "field": "points", **signed}
     )
-    school.sittings.move(sitting.id, phase="shown")
+    school.move_sitting(sitting.id, phase="shown")
     school.forget_student(places[5].student)
-    still_open = school.sittings.add(group, "paper", "Still open", asked, minutes=45.0)
-    place = school.sittings.enter(still_open.id, NAMES[0], "17", "digest-open", "A")
+    still_open = school.add_sitting(group, "paper", "Still open", asked, minutes=45.0)
+    place = school.enter(still_open.id, NAMES[0], "17", "digest-open", "A")
     answer(school, still_open, place.student, asked[0], 1)
-    school.sittings.add(group, "paper", "On paper", asked[:3], on_paper=True)
+    school.add_sitting(group, "paper", "On paper", asked[:3], on_paper=True)
 
 
 def lesson(school: School, group: str) -> None:
     """A lesson that stands at a question, answered by some."""
     read = read_lesson(demo_folder() / "lessons" / "2_wander_and_setting.md")
-    asked = taught_lesson(read, 0).asked
-    sitting = school.sittings.add(group, "lesson", read.title, asked, source=read.text)
-    places = [school.sittings.enter(sitting.id, name, "", f"phone-{name}") for name in NAMES[1:5]]
+    asked = worked(read, 0).asked
+    sitting = school.add_sitting(group, "lesson", read.title, asked, source=read.text)
+    places = [school.enter(sitting.id, name, "", f"phone-{name}") for name in NAMES[1:5]]
     for turn, one in enumerate(asked[:2]):
         step = int(one.key.split("-")[1]) - 1
-        school.sittings.move(sitting.id, step=step, phase="open")
+        school.move_sitting(sitting.id, step=step, phase="open")
         for k, place in enumerate(places[: 4 - turn]):
             answer(school, sitting, place.student, one, turn + k)
 
@@ -112,13 +115,12 @@ def log(school: School) -> None:
     craft = add_aircraft(school, OWN)
     text = (demo_folder() / "logs" / "zz_oak.csv").read_text(encoding="utf-8")
     take_csv(school, craft, text)
-    entries = school.log.entries(craft.name)
+    entries = school.log_entries(craft.name)
     cells = {**entries[3].typed, "indicated": "201"}
     told = understood_from(cells)
-    school.log.correct(entries[3].id, "An instructor", "a digit", cells, told)
-    log_book.withdraw(school, craft, entries[5].id, "An instructor", "another aircraft's")
-    work = {"time": "2026-11-20T09:00:00Z", "maintenance": "filter changed"}
-    log_book.keep_maintenance(school, craft, work)
+    school.correct_log_entry(entries[3].id, "An instructor", "a digit", cells, told)
+    correcting.withdraw(school, craft, entries[5].id, "An instructor", "another aircraft's")
+    books.keep_maintenance(school, craft, {"time": "2026-11-20T09:00:00Z", "maintenance": "filter changed"})
     make_code(school, craft)
     swing = (demo_folder() / "swings" / "zz_oak.csv").read_text(encoding="utf-8")
     keep_swing(school, craft, {"pairs": swing, "day": "4 May 2026", "limit": "10"})
@@ -132,17 +134,17 @@ def log(school: School) -> None:
         "suction_cruise": "5.0",
         "note": "=bumpy, 'smooth' later",
     }
-    school.log.add(other.name, typed, understood_from(typed))
+    school.add_log_entry(other.name, typed, understood_from(typed))
 
 
 def fill(school: School) -> None:
     """All of it."""
-    school.demo.add(demo_class(demo_folder() / "class"))
-    group = school.people.add_group("Autumn evening")
+    school.add_made_up_class(demo_class(demo_folder() / "class"))
+    group = school.add_group("Autumn evening")
     paper(school, group.id)
     lesson(school, group.id)
     log(school)
-    school.settings.put("school_name", "Lakeside (invented)")
+    school.set_setting("school_name", "Lakeside (invented)")
     keep_exam(school, exam_of(school))
     set_passphrase(school, PASSPHRASE)
 
