@@ -256,10 +256,12 @@ def test_lost_networks_sleeping_phones_two_tabs_and_a_new_server(room, server, s
     school.sittings.move(sitting.id, phase="open")
     says(late, "body", "Send the answer")
     late.context.set_offline(True)
+    school.sittings.move(sitting.id, phase="closed")
+    # By its own clock too it was given after the closing.
+    late.wait_for_timeout(300)
     late.focus(".turn")
     late.keyboard.press("PageUp")
     late.click("text=Send the answer")
-    school.sittings.move(sitting.id, phase="closed")
     late.context.set_offline(False)
     says(late, ".cl-state", "Not accepted: ")
     assert len(school.answers.of_sitting(sitting.id)) == 2
