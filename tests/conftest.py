@@ -20,6 +20,11 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.load_profile("few" if config.option.markexpr else "many")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Pages first: they take longest, and at the end one process would wait for the other's."""
+    items.sort(key=lambda item: "web" not in item.path.parts)
+
+
 def pytest_collection_finish() -> None:
     """Nothing is flown to collect tests: every process would have to fly, and compile, it."""
     modules = [module for name, module in sys.modules.items() if name.startswith("lubberline.")]

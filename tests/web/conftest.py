@@ -5,10 +5,12 @@ from __future__ import annotations
 import http.client
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from playwright.sync_api import Error as PlaywrightError
 
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import Catalogue
@@ -66,8 +68,11 @@ class Watched:
                 other.close()
         page.unroute_all()
         context.set_offline(False)
-        if page.url.startswith("http"):
-            page.evaluate("localStorage.clear(); sessionStorage.clear()")
+        for _ in range(9):
+            # A reload that is on its way can take the page from under what is evaluated.
+            with suppress(PlaywrightError):
+                page.evaluate("location.origin === 'null' || (localStorage.clear(), sessionStorage.clear())")
+                break
         context.clear_cookies()
         page.goto("about:blank")
         page.set_viewport_size({"width": 1366, "height": 768})
