@@ -24,9 +24,9 @@ def swept() -> Iterator[None]:
     gc.collect()
 
 
-def test_twenty_phones_lose_nothing():
-    load = called_apart(class_load.run, 20, 1)
-    assert (load.sent, load.lost, load.doubled) == (20, 0, 0)
+def test_ten_phones_lose_nothing():
+    load = called_apart(class_load.run, 10, 1)
+    assert (load.sent, load.lost, load.doubled) == (10, 0, 0)
     assert load.peak_mb < 400
 
 
