@@ -1,9 +1,13 @@
 """Fixtures for all tests, and how many cases a random test looks at."""
 
+import os
 import sys
 
 import pytest
 from hypothesis import settings
+
+# Test processes share the cores already; a second thread of linear algebra in each waits by spinning.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from lubberline.compiled import Kernel
 from tests.chromium import browser

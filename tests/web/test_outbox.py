@@ -274,6 +274,8 @@ def test_what_is_over_is_said_and_stays_to_be_shown(
 ) -> None:
     page = seated(open_page, paper)
     page.route("**/state?*", lambda route: route.abort())
+    # What was already asked for has been answered before anything closes.
+    page.wait_for_timeout(500)
     server.school.sittings.move(paper.id, closed=True)
     page.wait_for_timeout(1100)
     choose(page, "A1", 1)

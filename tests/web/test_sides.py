@@ -511,7 +511,7 @@ def test_what_is_sent_to_students_holds_no_key_and_no_one_elses_answer(app, phon
     join(phone, sitting.code)
     other = school.people.add_student(sitting.group, "Zebedee")
     school.sittings.add_place(sitting.id, other.id)
-    school.answers.record(Answer(sitting.id, other.id, "step-2", value=123.0, sent="of another"))
+    school.answers.record(Answer(sitting.id, other.id, "step-2", value=123.25, sent="of another"))
     for page in ("", "/state"):
         told = phone.get(f"/class/{sitting.id}{page}").text
         for hidden in (
@@ -519,7 +519,7 @@ def test_what_is_sent_to_students_holds_no_key_and_no_one_elses_answer(app, phon
             "NOTES-FOR-ONE",
             "357.3",
             "Zebedee",
-            "123",
+            "123.25",
             "no-earth-wander",
             "slips",
         ):
