@@ -103,9 +103,9 @@ def away(route: Route) -> None:
     ("path", "field", "button"),
     [
         ("/questions/write", "#text", "#preview"),
-        ("/questions/paper", "#text", "#make"),
+        pytest.param("/questions/paper", "#text", "#make", marks=pytest.mark.acceptance),
         ("/lessons/2_wander_and_setting", "#text", "text=Save"),
-        ("/aircraft", "#file-text", "text='Add'"),
+        pytest.param("/aircraft", "#file-text", "text='Add'", marks=pytest.mark.acceptance),
         pytest.param("/aircraft/zz-ash", "#csv-text", "text='Import'", marks=pytest.mark.acceptance),
         pytest.param("/aircraft/zz-ash", "[name=pairs]", "text=Save the swing", marks=pytest.mark.acceptance),
         pytest.param("/aircraft/zz-ash/plan", "#route-text", "#make-plan", marks=pytest.mark.acceptance),

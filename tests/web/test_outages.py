@@ -25,7 +25,7 @@ from tests.web.records_judge import Stand, judged, judged_by_order
 from tests.web.simulated_phones import Given
 
 DISK_MB = 6
-LONG_BETWEEN_S, SHORT_BETWEEN_S = (0.5, 2.0), (0.2, 0.6)
+LONG_BETWEEN_S, SHORT_BETWEEN_S = (0.5, 2.0), (0.2, 0.4)
 MANY_PHONES, FEW_PHONES = 50, 4
 
 
