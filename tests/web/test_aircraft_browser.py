@@ -275,7 +275,7 @@ def test_everything_is_within_reach_of_a_gloved_finger(phone: Page, served: str)
     assert phone.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
-# By theme, the sizes at which every page is checked; a theme changes no width. The dark one is among the long runs.
+# By theme, the sizes at which every page is checked; a theme changes no width. Dark: among the long runs.
 @pytest.mark.parametrize(
     ("theme", "sizes"),
     [
