@@ -210,6 +210,30 @@ def test_the_pauses_grow_to_half_a_minute_and_begin_anew(
         says(page, f"#s-{key}", "saved")
 
 
+def test_a_network_that_is_back_during_a_try_is_not_forgotten(
+    open_page: Callable[..., Page], paper: Sitting
+) -> None:
+    page = seated(open_page, paper)
+    page.add_init_script(SHORT_PAUSES)
+    page.reload()
+    tries: list[Route] = []
+
+    def between(route: Route) -> None:
+        tries.append(route)
+        if len(tries) < len(PAUSES_MS):
+            route.abort()
+
+    page.route("**/answer?*", between)
+    choose(page, "A1", 1)
+    while len(tries) < len(PAUSES_MS):
+        page.wait_for_timeout(30)
+    hurry(page)
+    page.evaluate("pauses.length = 0")
+    tries[-1].abort()
+    until(page, "pauses.length > 0")
+    assert page.evaluate("pauses[0]") == PAUSES_MS[0]
+
+
 def test_what_waits_outlives_the_page_and_the_last_answer_counts(
     open_page: Callable[..., Page], server: ClassServer, paper: Sitting
 ) -> None:
@@ -434,7 +458,8 @@ def test_a_paper_in_the_bin_ends_nothing(
     server.school.bin.bring_back(binned.id)
     hurry(page)
     says(page, "#s-A1", "saved")
-    until(page, "document.getElementById('kept').textContent === ''")
+    # What is saved has a place: at once, not only at the next look.
+    assert page.text_content("#kept") == ""
     assert [one.chosen for one in server.school.answers.trail(paper.id)] == [1]
     assert kept(page) == []
 

@@ -11,8 +11,8 @@ from tools.start import browsers, paths
 from tools.start.console import Stop, say
 from tools.start.environment import prepare, run_in_venv
 
-# Half of the suite waits for browsers and servers; a second process computes meanwhile.
-SIDE_BY_SIDE = ("-n", "2", "--dist", "worksteal")
+# Half of the suite waits for browsers and servers; two other processes compute meanwhile.
+SIDE_BY_SIDE = ("-n", "3", "--dist", "worksteal")
 
 
 def _static_checks() -> dict[str, list[str]]:
@@ -37,6 +37,8 @@ def run_all(*, acceptance: bool, pytest_arguments: Sequence[str]) -> int:
     if paths.is_pack():
         raise Stop("A pack has no tests; run them in a source checkout.")
     prepare(tests=True)
+    # Every process that a test starts would compile all modules again.
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     browser = browsers.find()
     if browser is None and os.environ.get("CI"):
         raise Stop(f"{browsers.NONE_FOUND} CI must have one.")

@@ -155,9 +155,10 @@ export class Outbox {
     this.listener.changed();
   }
 
-  /** Sends what waits at once. */
+  /** Sends what waits at once; a try that is on its way, and fails, is followed by another soon. */
   hurry(): void {
     this.notBefore.clear();
+    this.tries = 0;
     void this.flush();
   }
 

@@ -33,6 +33,7 @@ const outbox = new Outbox(`${base}/answer`, page, {
     if (!form && lateHere() > lateShown) void swap().catch(() => undefined);
   },
   saved: (sending, kept) => {
+    outside = "";
     const key = String(sending.what.key);
     if (kept["blank"]) saved.delete(key);
     else saved.add(key);
