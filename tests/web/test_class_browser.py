@@ -75,6 +75,15 @@ class Room:
         return self.page(f"/teach/{self.sitting.id}/projector", viewport={"width": 1280, "height": 720})
 
 
+# A line that never opens by itself, and keeps what is said over it.
+UNOPENED = """window.said = [];
+window.WebSocket = class {
+    readyState = 0;
+    constructor() { window.line = this; }
+    send(words) { said.push(words); }
+};"""
+
+
 @pytest.fixture
 def room(browser: Browser, server: ClassServer, sitting: Sitting) -> Iterator[Room]:
     with ExitStack() as stack:
@@ -314,6 +323,20 @@ def test_a_browser_without_sockets_asks_by_itself(room, server, sitting):
     heads(phone, "Fifteen minutes")
     turn(phone, 4)
     assert [one.value for one in server.school.answers.of_sitting(sitting.id)] == [4.0]
+
+
+def test_an_answer_sent_before_the_line_is_open_is_not_called_unsent_over_it(room, server, sitting):
+    phone = room.page("/join")
+    phone.context.add_init_script(UNOPENED)
+    phone.fill("#code", sitting.code)
+    phone.fill("#name", "Ada")
+    phone.click("button.act")
+    server.school.sittings.move(sitting.id, step=4, phase="open")
+    phone.locator(".cl-option").nth(0).click()
+    says(phone, ".cl-state", "Saved.")
+    # With the answer itself the phone had said that one waits.
+    phone.evaluate("line.readyState = 1; line.onopen()")
+    assert phone.evaluate("said") == ['{"waiting":0}']
 
 
 def test_a_view_that_is_older_than_an_answer_takes_nothing_back(room, server, sitting):

@@ -83,9 +83,8 @@ export class News<View> {
     }
     this.socket = socket;
     this.heardMs = Date.now();
-    socket.onopen = (): void => {
-      if (this.waiting) socket.send(JSON.stringify({ waiting: this.waiting }));
-    };
+    // None, too, as the answers sent meanwhile each said that they waited.
+    socket.onopen = (): void => socket.send(JSON.stringify({ waiting: this.waiting }));
     socket.onmessage = (event): void => {
       this.tries = 0;
       this.heardMs = Date.now();
