@@ -12,8 +12,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from lubberline.compiled import Kernel
 from tests.chromium import browser
 from tests.postgres import emptied, postgres
+from tests.quick_tables import quick_tables
 
-__all__ = ["browser", "emptied", "postgres"]
+__all__ = ["browser", "emptied", "postgres", "quick_tables"]
 
 settings.register_profile("few", max_examples=25, deadline=None)
 settings.register_profile("many", max_examples=300, deadline=None)

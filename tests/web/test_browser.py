@@ -29,7 +29,7 @@ def until(page: Any, condition: str, patience_s: float = 20.0) -> None:
     end = time.monotonic() + patience_s
     while not holds(page, condition):
         assert time.monotonic() < end, condition
-        page.wait_for_timeout(30)
+        page.wait_for_timeout(50)
 
 
 def holds(page: Any, condition: str) -> bool:

@@ -11,8 +11,8 @@ from tools.start import browsers, paths
 from tools.start.console import Stop, say
 from tools.start.environment import prepare, run_in_venv
 
-# Half of the suite waits for browsers and servers; two other processes compute meanwhile.
-SIDE_BY_SIDE = ("-n", "3", "--dist", "worksteal")
+# Half of the suite waits for browsers and servers; other processes compute meanwhile.
+SIDE_BY_SIDE = ("-n", "4", "--dist", "worksteal")
 
 
 def _static_checks() -> dict[str, list[str]]:
