@@ -1,4 +1,4 @@
-"""New records for tests: the steps to their tables are taken once in a process, and then repeated word for word."""
+"""New records for tests: a process takes the steps to their tables once, then repeats them word for word."""
 
 from collections.abc import Iterator
 
