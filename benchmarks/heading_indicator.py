@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from benchmarks.machine import heading, load, median_s, table
 from benchmarks.motion import PLACE, training_flight
-from benchmarks.twin_kernel import FLAGS, build, compiler, fly_twin
+from benchmarks.twin_kernel import FLAGS, build, compiler, fly_twin, numbers
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.card import HEADING_ROW, fly_heading
 from lubberline.instruments.heading_indicator.gyro import GyroLaws, GyroState
@@ -123,7 +123,8 @@ class Ours:
         rows = max(
             float(np.max(np.abs(self.rows[name] - self.twin_rows[name]))) for name in HEADING_ROW.names or ()
         )
-        return max(rows, float(np.max(np.abs(np.subtract(self.fly(), self.fly_twin())))))
+        states = np.subtract(numbers(self.fly()), numbers(self.fly_twin()))
+        return max(rows, float(np.max(np.abs(states))))
 
     def timed(self, times: int) -> tuple[float, float]:
         """Median seconds of the engine and of the twin, run in turns."""
