@@ -1,8 +1,8 @@
 // Drives the cutaway with made-up frames; `npx vite --config demo/vite.config.ts` in `frontend/` shows it. In the address: show, time, look, orbit, height, distance,
 // explode, air, arrows, nocase, fast, dark, labels, follow, quality, run.
 
-import { alongPath, BEST, createCutaway, handle } from "../src/cutaway/index.ts";
-import type { BenchFrame, CameraState, Look, ViewState } from "../src/cutaway/index.ts";
+import { alongPath, bestOf, createCutaway, handle, PARTS } from "../src/cutaway/index.ts";
+import type { BenchFrame, CameraState, Look, Part, ViewState } from "../src/cutaway/index.ts";
 import { Governor } from "../src/cutaway/view/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
 
@@ -15,7 +15,7 @@ const cutaway = createCutaway(canvas, {
   ...(asked.has("smooth") ? { antialias: asked.get("smooth") === "1" } : {}),
 });
 const look = (asked.get("look") ?? "whole") as Look;
-const best = BEST[look];
+const best = bestOf(look);
 let camera: CameraState = {
   look,
   orbit_deg: number("orbit", best.orbit_deg),
@@ -31,6 +31,7 @@ let view: ViewState = {
   showArrows: asked.has("arrows"),
   slowRotor: !asked.has("fast"),
   dark: asked.has("dark"),
+  ...(asked.has("spoken") ? { spoken: asked.get("spoken") as Part } : {}),
   ...(labels ? { labels } : {}),
   ...(follow ? { follow } : {}),
 };
@@ -46,6 +47,8 @@ handle(canvas, {
     redraw();
   },
   pick: cutaway.pick,
+  drives: () => true,
+  pressed: (part) => told.push(`pressed ${part}`),
   card: cutaway.cardOnPicture,
   finger: (torque_nm) => told.push(`finger ${torque_nm}`),
   knob: (by_deg) => told.push(`knob ${by_deg}`),
@@ -66,6 +69,8 @@ const probe = {
   withGyro,
   shows: SHOWS,
   alongPath,
+  bestOf,
+  PARTS,
   Governor,
   camera: () => camera,
   view: () => view,

@@ -18,6 +18,7 @@ import pytest
 from lubberline.instruments.heading_indicator.averaged import precession
 from lubberline.instruments.heading_indicator.gyro import Gyro, GyroLaws
 from lubberline.instruments.heading_indicator.torques import Moment, gimbals_of
+from lubberline.simulation.live.parts import PARTS
 from tests.chromium import missing
 from tests.web import cutaway_page
 from tools.start.pages import PagesError
@@ -198,12 +199,28 @@ def test_parts_are_picked_where_they_are_seen(watched, address):
     page = opened(watched, address, "quality=0&look=card&orbit=0&height=0")
     card = page.evaluate("probe.cutaway.cardOnPicture()")
     pick = "([x, y]) => probe.cutaway.pick(x, y)"
-    assert page.evaluate(pick, [card["x"], card["y"]]) == "card"
+    assert page.evaluate(pick, [card["x"], card["y"]]) == "lubber-line", "the aircraft mark on the window"
     assert page.evaluate(pick, [card["x"] + 0.8 * card["radius"], card["y"]]) == "card"
     # The knob's middle is 42.9 mm left and down of the card's, which measures 47 mm.
     shift = card["radius"] * 42.9 / 47 * 1.07
-    assert page.evaluate(pick, [card["x"] - shift, card["y"] + shift]) == "knob"
+    assert page.evaluate(pick, [card["x"] - shift, card["y"] + shift]) == "setting-knob"
     assert page.evaluate(pick, [5, 5]) is None
+
+
+def test_every_part_can_be_spoken_of_and_looked_at_by_the_id_that_the_program_reads(watched, address):
+    page = opened(watched, address)
+    assert page.evaluate("probe.PARTS") == PARTS
+    unseen = page.evaluate(
+        """ids => ids.filter(id => {
+            const view = {showAir: true, showArrows: true, hideCase: false, spoken: id};
+            const [near, far] = [probe.bestOf(id), {...probe.bestOf('air'), look: 'whole'}];
+            probe.draw(probe.shows.level(1), view, near);
+            const close = probe.cutaway.seen(id);
+            probe.draw(probe.shows.level(1), view, far);
+            return !(close > 0.3 || close > 1.5 * probe.cutaway.seen(id)); })""",
+        list(PARTS),
+    )
+    assert unseen == [], "the eye goes there: the part is large in the picture, or larger than from afar"
 
 
 def test_a_finger_on_the_card_is_a_torque_until_it_lets_go(watched, address):
@@ -251,6 +268,8 @@ def test_a_drag_beside_the_instrument_orbits_and_the_wheel_zooms(watched, addres
     assert after["orbit_deg"] != before["orbit_deg"]
     assert after["distance"] > before["distance"]
     assert page.evaluate("probe.told") == []
+    page.mouse.click(1300, 60)
+    assert page.evaluate("probe.told") == ["pressed null"]
 
 
 def test_a_picture_of_any_moment_has_its_size_and_leaves_the_screen_alone(watched, address):

@@ -23,6 +23,8 @@ ENTRY = "base.css"
 DIGEST_NAME = "built-from.txt"
 # An independent renderer of questions, for tests only.
 RENDERER = "tests/qti_renderer"
+# The one source of the front end outside its folder: the program reads it too.
+PARTS = "src/lubberline/simulation/live/parts.json"
 NPM_CI = ("ci", "--ignore-scripts", "--no-audit", "--no-fund")
 
 
@@ -46,6 +48,7 @@ def digest(frontend: Path) -> str:
             path = Path(folder, name)
             total.update(path.relative_to(frontend).as_posix().encode() + b"\0")
             total.update(hashlib.sha256(path.read_bytes()).digest())
+    total.update((frontend.parent / PARTS).read_bytes() if (frontend.parent / PARTS).is_file() else b"")
     return total.hexdigest()
 
 

@@ -47,6 +47,7 @@ export function makeArrows(finish: Finish): Arrows {
   const axis = makeArrow("single", arrowPaint(finish));
   axis.stretch(36, 86);
   const spin = new Group();
+  spin.name = "spin-axis";
   const round = makeCurl(13, axis.paint);
   round.position.x = 58;
   spin.add(axis.group, round);

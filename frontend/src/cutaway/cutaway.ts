@@ -2,7 +2,7 @@
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
 import { type Measured, measure } from "./view/measure.ts";
-import { cardAt, pickAt } from "./view/pick.ts";
+import { cardAt, pickAt, shareOf } from "./view/pick.ts";
 import { pictureOf } from "./view/picture.ts";
 import { Governor, LEVELS, type Quality } from "./view/quality.ts";
 import { makeStopwatch } from "./view/stopwatch.ts";
@@ -28,6 +28,8 @@ export interface Cutaway {
   /** The card's centre on the canvas, and its half width there. */
   cardOnPicture: () => { x: number; y: number; radius: number };
   renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
+  /** How much of the picture's width or height a part takes up; 0 while it is not drawn. */
+  seen: (part: Part) => number;
   /** What the last picture shows, measured in the drawing; read only. */
   measure: () => Measured;
   dispose: () => void;
@@ -123,6 +125,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
         fit();
         if (last) show(last);
       }),
+    seen: (part) => shareOf(stage, part),
     measure: () => measure(stage),
     dispose: () => {
       stopwatch.stop();

@@ -1,6 +1,8 @@
 // The inputs of the drawing: the part of a bench frame that the cutaway reads, the camera, and the view.
 // A whole bench frame may be given; fields not named here are ignored.
 
+import parts from "../../../src/lubberline/simulation/live/parts.json";
+
 export interface Attitude {
   heading_deg: number;
   pitch_deg: number;
@@ -48,7 +50,12 @@ export interface BenchFrame {
   air: AirFrame | null;
 }
 
-export type Look = "rotor" | "card" | "air" | "whole";
+/** The parts' ids with their names: the one list, which the program's own readers use too. */
+export const PARTS = parts;
+export type Part = keyof typeof parts;
+
+/** What the camera looks at: a group of parts, or a single part wherever it is at the moment. */
+export type Look = "rotor" | "card" | "air" | "whole" | Part;
 
 export interface CameraState {
   /** 0 from the pilot's seat, 90 from the right, 180 from ahead. */
@@ -58,6 +65,8 @@ export interface CameraState {
   /** 1 fits the subject into the picture; 0.5 is twice as close. */
   distance: number;
   look: Look;
+  /** During a move: what it looked at before, and how much of the move is done, 0 to 1. */
+  from?: { look: Look; done: number };
 }
 
 export interface ViewState {
@@ -74,23 +83,7 @@ export interface ViewState {
   /** What the camera follows: the aircraft's heading (default), its whole attitude, or the Earth. */
   follow?: "heading" | "aircraft" | "earth";
   /** What a finger or the pointer holds; a held knob is drawn pushed in. */
-  held?: "card" | "knob" | null;
+  held?: "card" | "setting-knob" | null;
+  /** The part that is spoken of: it glows, and the rest steps back. */
+  spoken?: Part | null;
 }
-
-export type Part =
-  | "card"
-  | "knob"
-  | "rotor"
-  | "housing"
-  | "gimbal"
-  | "gears"
-  | "stops"
-  | "caging"
-  | "jets"
-  | "case"
-  | "lubber line"
-  | "filter"
-  | "regulator"
-  | "pump"
-  | "gauge"
-  | "hoses";

@@ -16,15 +16,22 @@
  * drag orbits, wheel and pinch zoom, a press on the card is a finger (lever arm: the distance from its centre),
  * a drag on the knob turns it. Keys on the focused canvas: arrows orbit, + and - zoom, Home resets,
  * j and l press the card's left and right side while held, comma and full stop turn the knob by a degree.
+ * `pressed` is called for a press without a drag, with the part under it.
+ *
+ * `PARTS` is the one list of part ids and names (`simulation/live/parts.json`). With `view.spoken` set to an id,
+ * that part glows and the rest steps back; `bestOf(id)` is the camera that looks at it, and `between` the way there.
+ * On a page, `Cutaway` of `instrument/cutaway.ts` offers both as `speakOf(id)` and `lookAt(id)`.
+ *
  * `alongPath` returns camera and view on a scene's camera path at any time.
  *
  * Distance 1 fits the subject into a picture of any shape. Without a fixed quality, the level
  * (3 finest, 0 fastest) adapts to the time that pictures take.
  */
 export { createCutaway, type Cutaway, type Options } from "./cutaway.ts";
+export { PARTS } from "./frame.ts";
 export type { BenchFrame, CameraState, Look, Part, ViewState } from "./frame.ts";
 export { handle, type Hands } from "./view/handling.ts";
 export type { Measured } from "./view/measure.ts";
 export { alongPath, type Station } from "./view/path.ts";
 export type { Quality } from "./view/quality.ts";
-export { BEST, HOME, orbited, zoomed } from "./view/steering.ts";
+export { BEST, bestOf, between, HOME, orbited, zoomed } from "./view/steering.ts";

@@ -1,6 +1,6 @@
 // The cutaway on the page: loaded after the dials; keeps camera and view.
 
-import type { CameraState, Cutaway as Drawing, Look, ViewState } from "../cutaway/index.ts";
+import type { CameraState, Cutaway as Drawing, Look, Part, ViewState } from "../cutaway/index.ts";
 import type { Command, Frame, Scene } from "./messages.ts";
 import { element } from "./page.ts";
 
@@ -12,6 +12,7 @@ type Toggle = "explode" | "case" | "air" | "arrows";
 const REST = 1.2;
 const GRAPHICS_REST = 1.4;
 const LONGEST_REST_MS = 66;
+const MOVE_MS = 700;
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const darkScheme = matchMedia("(prefers-color-scheme: dark)");
 
@@ -36,11 +37,17 @@ export class Cutaway {
     held: null,
   };
   private steered = false;
+  private move: ((nowMs: number) => void) | null = null;
+  /** Asked for before the drawing was there. */
+  private wanted: Look | null = null;
   private scene: Scene | null = null;
   private latest: Frame | null = null;
   private nextMs = 0;
   // Set by the observer: reading the size at every frame would force a new layout in the middle of the script.
   private inSight = false;
+
+  /** Called for a press without a drag: on a part, or beside all of them. */
+  onPress: ((part: Part | null) => void) | null = null;
 
   constructor(
     private readonly host: HTMLElement,
@@ -103,12 +110,34 @@ export class Cutaway {
     this.reflect();
   }
 
-  private lookAt(look: Look): void {
-    if (!this.room) return;
-    this.steered = true;
-    this.camera = this.room.BEST[look];
-    this.reflect();
+  /** A part glows and the rest steps back, until another is spoken of, or none. */
+  speakOf(part: Part | null): void {
+    this.view = { ...this.view, spoken: part };
     this.again();
+  }
+
+  /** The eye goes to a part or a group of parts; it cuts where reduced motion is wanted. */
+  lookAt(look: Look): void {
+    this.steered = true;
+    if (!this.room) {
+      this.wanted = look;
+      return;
+    }
+    const { camera: before, room } = this;
+    const after = room.bestOf(look, this.latest?.gyro.outer_deg);
+    const startedMs = performance.now();
+    const move = (nowMs: number): void => {
+      // A touch during the move ends it.
+      if (this.move !== move) return;
+      const done = still.matches ? 1 : Math.max(0, (nowMs - startedMs) / MOVE_MS);
+      this.camera = room.between(before, after, done);
+      this.again();
+      if (done < 1) requestAnimationFrame(move);
+      else this.move = null;
+    };
+    this.move = move;
+    move(startedMs);
+    this.reflect();
   }
 
   private toggle(what: Toggle): void {
@@ -150,6 +179,7 @@ export class Cutaway {
     says.remove();
     this.reflect();
     this.listen(this.room, this.drawing);
+    if (this.wanted) this.lookAt(this.wanted);
   }
 
   private listen(room: Room, drawing: Drawing): void {
@@ -162,10 +192,13 @@ export class Cutaway {
       camera: () => this.camera,
       moved: (camera) => {
         this.steered = true;
+        this.move = null;
         this.camera = camera;
         this.again();
       },
-      pick: (x, y) => (this.drives() ? drawing.pick(x, y) : null),
+      pick: drawing.pick,
+      drives: this.drives,
+      pressed: (part) => this.onPress?.(part),
       card: () => drawing.cardOnPicture(),
       finger: (torque_nm) => this.drives() && this.send({ do: "finger", torque_nm }),
       knob: (by_deg) => this.drives() && this.send({ do: "knob", by_deg }),

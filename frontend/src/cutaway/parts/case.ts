@@ -34,6 +34,6 @@ export function makeCase(finish: Finish, segments: number): Case {
   const bearings = new Solid()
     .add(turned(ring(-56, -46.5, 2.7, 5.5), 20), METAL.steelDark, ABOUT_Z)
     .add(turned(pin(51, 58, 6), 20), METAL.steelDark, ABOUT_Z)
-    .build("case", finish.metal, finish.line);
+    .build("bearings", finish.metal, finish.line);
   return { shell, shellPaint: finish.shell, bearings };
 }

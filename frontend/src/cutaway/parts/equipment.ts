@@ -53,9 +53,9 @@ function makeGauge(finish: Finish): { group: Group; needle: Group; texture: Canv
   const group = new Solid()
     .add(turned(ring(2, 14, 22, 25), 40), METAL.bezel, RIGHTWARD)
     .add(turned(pin(-2, 11, 23), 40), METAL.bezel, RIGHTWARD)
-    .build("gauge", finish.metal, finish.line);
+    .build("suction-gauge", finish.metal, finish.line);
   const face = new Mesh(new CircleGeometry(22, 40), paint);
-  face.name = "gauge";
+  face.name = "suction-gauge";
   face.applyMatrix4(moved(0, 11.4, 0, TO_RIGHT));
   const needle = new Group();
   needle.add(new Mesh(new BoxGeometry(1.6, 17, 0.6).translate(0, 6, 0), finish.plain(METAL.cardInk)));

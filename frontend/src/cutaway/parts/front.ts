@@ -52,7 +52,7 @@ export function makeFront(finish: Finish, segments: number): Group {
   const mirrored = [...HALF_MARK].reverse().map(([x, y]) => [-x, y] as const);
   const mark = new Mesh(flat([...HALF_MARK, ...mirrored]), paint);
   for (const one of [lubber, mark]) {
-    one.name = "lubber line";
+    one.name = "lubber-line";
     one.applyMatrix4(place);
     group.add(one);
   }

@@ -21,7 +21,7 @@ export function makeGimbalGear(finish: Finish, segments: number): Group {
     const spoke = new BoxGeometry(2 * BEVEL.hole + 3, 4.5, 2.5);
     solid.add(spoke, METAL.gearGimbal, new Matrix4().makeRotationZ((turn * Math.PI) / 3).multiply(moved(0, 0, 47)));
   }
-  return solid.build("gears", finish.metal, finish.line);
+  return solid.build("bevel-gears", finish.metal, finish.line);
 }
 
 /** Behind the card: turns with the outer gimbal, whatever the card is set to. */
@@ -30,7 +30,7 @@ export function makeCardGear(finish: Finish, segments: number): Group {
     .add(bevelBlank(segments), METAL.gearCard, AFT)
     .add(bevelTeeth(0.5), METAL.gearCard, AFT)
     .add(turned(ring(-53, -48, BEVEL.hole, BEVEL.hole + 3), segments), METAL.gearCard)
-    .build("gears", finish.metal, finish.line);
+    .build("bevel-gears", finish.metal, finish.line);
 }
 
 /** The card's own toothed edge, which the knob's pinion turns. */

@@ -23,7 +23,7 @@ export function makeGimbal(finish: Finish, segments: number): VerticalGimbal {
     .add(turned(pin(39, 52, 2.8), 16), METAL.steel, ABOUT_Z)
     .add(turned(ring(40, 43.4, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y)
     .add(turned(ring(-43.4, -40, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y);
-  return { ring: solid.build("gimbal", finish.metal, finish.line), ...makeStops(finish) };
+  return { ring: solid.build("outer-gimbal", finish.metal, finish.line), ...makeStops(finish) };
 }
 
 /** Two pegs that the inner gimbal's arm meets at 85 degrees either way. */

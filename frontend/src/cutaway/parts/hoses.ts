@@ -35,7 +35,7 @@ export function makeHose(stretch: Stretch, finish: Finish, round: number): Hose 
   const paint = finish.paint(METAL.duct);
   const radius = stretch === "inside" ? 2.6 : stretch === "sensed" ? 2.4 : 4.2;
   const mesh = new Mesh(new TubeGeometry(curve, 36, radius, round), paint);
-  mesh.name = stretch === "inside" ? "jets" : "hoses";
+  mesh.name = stretch === "inside" ? "jets" : "hose";
   return { mesh, paint, curve };
 }
 

@@ -26,5 +26,5 @@ export function makeHousing(finish: Finish, segments: number): Group {
   solid.add(turned(pin(STOP.y - 0.8, STOP.y + 0.8, 3.4), 18), METAL.housing, ABOUT_Y);
   solid.add(new BoxGeometry(2.4, 1.6, STOP.arm), METAL.housing, moved(0, STOP.y, STOP.arm / 2));
   solid.add(new BoxGeometry(2, 1.6, 7), METAL.housing, moved(0, STOP.y, -3.5));
-  return solid.build("housing", finish.metal, finish.line);
+  return solid.build("inner-gimbal", finish.metal, finish.line);
 }

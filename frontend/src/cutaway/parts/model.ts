@@ -11,6 +11,7 @@ import { createFinish, type Finish } from "../shapes/finish.ts";
 import { makeFront } from "./front.ts";
 import { makeCardGear, makeGimbalGear } from "./gears.ts";
 import { makeGimbal, type VerticalGimbal } from "./gimbal.ts";
+import { Named } from "./named.ts";
 import { type Hose, makeHose, type Stretch, STRETCHES } from "./hoses.ts";
 import { makeHousing } from "./housing.ts";
 import { makeKnob } from "./knob.ts";
@@ -48,6 +49,7 @@ export interface Model {
   equipment: Equipment;
   hoses: Record<Stretch, Hose>;
   marks: Partial<Record<Stretch, Marks>>;
+  named: Named;
   dispose: () => void;
 }
 
@@ -67,7 +69,7 @@ function makeHoses(finish: Finish, fine: boolean): Pick<Model, "hoses" | "marks"
 export function buildModel(fine: boolean): Model {
   const segments = fine ? 96 : 48;
   const finish = createFinish();
-  const model: Model = {
+  const model: Omit<Model, "named"> = {
     scene: new Scene(),
     finish,
     level: new Group(),
@@ -96,11 +98,12 @@ export function buildModel(fine: boolean): Model {
     dispose: () => undefined,
   };
   join(model);
-  model.dispose = () => disposeOf(model);
-  return model;
+  const whole = { ...model, named: new Named(model.body, finish) };
+  whole.dispose = () => disposeOf(whole);
+  return whole;
 }
 
-function join(model: Model): void {
+function join(model: Omit<Model, "named">): void {
   const { level, body, outer, air, hoses } = model;
   level.applyMatrix4(LEVEL);
   model.scene.add(level);

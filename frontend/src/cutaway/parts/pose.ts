@@ -43,7 +43,7 @@ function poseGyro(model: Model, frame: BenchFrame, view: ViewState): void {
   model.rotor.group.rotation.x = 2 * Math.PI * gyro.rotor_turns;
   model.rotor.fast.visible = spinning && !view.slowRotor;
   model.rotor.slow.visible = !model.rotor.fast.visible;
-  const pushed = gyro.caged || view.held === "knob";
+  const pushed = gyro.caged || view.held === "setting-knob";
   const lowered = gyro.caged ? CAGING_TRAVEL : 0;
   model.knob.position.set(APART.knob * view.explode + (pushed ? KNOB.travel : 0), KNOB.across, KNOB.down);
   model.knob.rotation.x = rad(pinionAngle(gyro.knob_deg, shown.indicated_deg));
@@ -105,6 +105,7 @@ export function pose(model: Model, frame: BenchFrame, view: ViewState): void {
   poseGyro(model, frame, view);
   poseApart(model, view);
   poseAir(model, frame, view);
+  model.named.speakOf(view.spoken ?? null);
   model.scene.updateMatrixWorld();
 }
 

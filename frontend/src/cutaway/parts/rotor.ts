@@ -38,12 +38,11 @@ function wheel(segments: number): Solid {
 export function makeRotor(finish: Finish, segments: number): Rotor {
   const group = new Group();
   const rim = extruded(buckets(ROTOR.buckets, ROTOR.root, ROTOR.radius), () => 20, -6, 6);
-  const slow = wheel(segments).add(rim, METAL.brass);
+  const slow = wheel(segments);
   // One painted spoke and bucket on each face, so that the rotation is visible.
   for (const x of [-3.2, 3.2]) slow.add(new BoxGeometry(0.5, 4, 9), METAL.mark, moved(x, 0, -12.8));
   for (const x of [-7.1, 7.1]) slow.add(new BoxGeometry(0.5, 4, 4.4), METAL.mark, moved(x, 0, -21.8));
   const fast = wheel(segments)
-    .add(turned(ring(-6, 6, 20, 27.2), segments), METAL.brass)
     .add(turned(ring(-3.1, -3.05, 10, 15), segments), METAL.brassDark, undefined, false)
     .add(turned(ring(3.05, 3.1, 10, 15), segments), METAL.brassDark, undefined, false);
   const parts = {
@@ -51,6 +50,9 @@ export function makeRotor(finish: Finish, segments: number): Rotor {
     slow: slow.build("rotor", finish.metal, finish.line),
     fast: fast.build("rotor", finish.metal, finish.line),
   };
+  const blurred = turned(ring(-6, 6, 20, 27.2), segments);
+  parts.slow.add(new Solid().add(rim, METAL.brass).build("buckets", finish.metal, finish.line));
+  parts.fast.add(new Solid().add(blurred, METAL.brass).build("buckets", finish.metal, finish.line));
   group.add(parts.slow, parts.fast);
   return parts;
 }

@@ -8,6 +8,8 @@ export interface Finish {
   /** For parts of many colours. */
   metal: Studio;
   line: LineBasicMaterial;
+  /** Of parts that step back. */
+  faintLine: LineBasicMaterial;
   shell: Studio;
   shellLine: LineBasicMaterial;
   plain: (colour: string) => MeshBasicMaterial;
@@ -23,10 +25,12 @@ export function createFinish(): Finish {
     return material;
   };
   const line = kept(new LineBasicMaterial());
+  const faintLine = kept(new LineBasicMaterial());
   const shellLine = kept(new LineBasicMaterial());
   return {
     metal: kept(new Studio({ vertexColors: true })),
     line,
+    faintLine,
     // Only the walls behind the mechanism are drawn, so that the inside is visible from everywhere.
     shell: kept(new Studio({ tint: METAL.shell, inside: true })),
     shellLine,
@@ -34,6 +38,7 @@ export function createFinish(): Finish {
     paint: (colour) => kept(new Studio({ tint: colour })),
     colourBy: (scheme) => {
       line.color.set(scheme.line);
+      faintLine.color.set(scheme.line).lerp(Studio.ground.value.set(scheme.ground), 0.78);
       shellLine.color.set(scheme.soft);
     },
     dispose: () => {

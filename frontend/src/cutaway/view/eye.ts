@@ -1,7 +1,7 @@
 // Where the camera stands for a camera state; a wider picture never cuts off the subject.
 
 import { MathUtils, type PerspectiveCamera, Vector3 } from "three";
-import type { BenchFrame, CameraState, Look, ViewState } from "../frame.ts";
+import type { BenchFrame, CameraState, Look, Part, ViewState } from "../frame.ts";
 import type { Model } from "../parts/model.ts";
 import { baseOf } from "../parts/pose.ts";
 
@@ -15,13 +15,14 @@ interface Extent {
   wide: number;
 }
 
-const TOGETHER: Record<Look, Extent> = {
+type Group = "rotor" | "card" | "air" | "whole";
+const TOGETHER: Record<Group, Extent> = {
   rotor: { middle: [-2, 0, 4], high: 74, wide: 80 },
   card: { middle: [-58, 0, 0], high: 63, wide: 66 },
   air: { middle: [110, 0, -8], high: 128, wide: 192 },
   whole: { middle: [-6, 0, 12], high: 98, wide: 106 },
 };
-const APART: Record<Look, Extent> = {
+const APART: Record<Group, Extent> = {
   rotor: { middle: [0, 0, -62], high: 132, wide: 96 },
   card: { middle: [-150, 0, 0], high: 66, wide: 72 },
   air: { middle: [84, 0, -24], high: 200, wide: 420 },
@@ -38,6 +39,22 @@ function between(a: Extent, b: Extent, share: number): Extent {
   };
 }
 
+/** Room about a single part, as a share of its size; at least this, so that its neighbours are in the picture. */
+const AROUND = 1.4;
+const LEAST_MM = 26;
+
+function extentOf(look: Look, model: Model, view: ViewState): Extent {
+  // The whole view includes the air path while that is shown.
+  const group = look === "whole" && model.air.visible ? "air" : look;
+  if (group in TOGETHER) return between(TOGETHER[group as Group], APART[group as Group], view.explode);
+  const box = model.named.boxOf(group as Part, model.body.matrixWorld.clone().invert());
+  if (!box) return between(TOGETHER.whole, APART.whole, view.explode);
+  const { x, y, z } = box.getCenter(new Vector3());
+  const size = box.getSize(new Vector3());
+  const half = Math.max(LEAST_MM, (Math.max(size.x, size.y, size.z) / 2) * AROUND);
+  return { middle: [x, y, z], high: half, wide: half };
+}
+
 /** Sets the camera; the model must have been posed with the same frame. */
 export function aim(
   camera: PerspectiveCamera,
@@ -46,9 +63,9 @@ export function aim(
   state: CameraState,
   view: ViewState,
 ): void {
-  // The whole view includes the air path while that is shown.
-  const look = state.look === "whole" && model.air.visible ? "air" : state.look;
-  const { middle, high, wide } = between(TOGETHER[look], APART[look], view.explode);
+  const { from } = state;
+  const now = extentOf(state.look, model, view);
+  const { middle, high, wide } = from ? between(extentOf(from.look, model, view), now, from.done) : now;
   const target = model.body.localToWorld(new Vector3(...middle));
   const base = baseOf(frame.truth, view.follow ?? "heading");
   const orbit = MathUtils.degToRad(state.orbit_deg);

@@ -8,12 +8,16 @@ export interface Hands {
   camera: () => CameraState;
   moved: (camera: CameraState) => void;
   pick: (x: number, y: number) => Part | null;
+  /** Whether the card and the knob can be held now. */
+  drives: () => boolean;
+  /** A press without a drag, on a part or beside all of them. */
+  pressed?: (part: Part | null) => void;
   /** The card's centre in the picture and its radius there, for a finger's lever arm. */
   card: () => { x: number; radius: number };
   /** Torque of the finger on the card, clockwise as the pilot sees it; 0 releases it. */
   finger: (torque_nm: number) => void;
   knob: (by_deg: number) => void;
-  held: (part: "card" | "knob" | null) => void;
+  held: (part: "card" | "setting-knob" | null) => void;
 }
 
 const MOST_TORQUE_NM = 0.002;
@@ -21,6 +25,14 @@ const KEY_TORQUE_NM = 0.001;
 const DEG_A_POINT = 0.35;
 const KNOB_DEG_A_POINT = 0.5;
 const KEY_ORBIT_DEG = 5;
+/** A press that moves less than this is no drag. */
+const STILL_POINTS = 6;
+/** What a press on a part holds; the lubber line is on the window over the card. */
+const HOLDS: Partial<Record<Part, "card" | "setting-knob">> = {
+  card: "card",
+  "lubber-line": "card",
+  "setting-knob": "setting-knob",
+};
 
 interface Touch {
   x: number;
@@ -44,7 +56,8 @@ const KNOB_TURNS: Record<string, number> = { ",": -1, ".": 1 };
 /** Listens on a focusable canvas; returns the function that stops it. */
 export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
   const touches = new Map<number, Touch>();
-  let holding: "card" | "knob" | null = null;
+  let started: Touch | null = null;
+  let holding: "card" | "setting-knob" | null = null;
   const stop = new AbortController();
   const on = <K extends keyof HTMLElementEventMap>(kind: K, act: (event: HTMLElementEventMap[K]) => void): void =>
     canvas.addEventListener(kind, act, { signal: stop.signal, passive: false });
@@ -69,11 +82,13 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
     const touch = where(event);
     touches.set(event.pointerId, touch);
     if (touches.size > 1) {
+      started = null;
       letGo();
       return;
     }
-    const part = hands.pick(touch.x, touch.y);
-    if (part !== "card" && part !== "knob") return;
+    started = touch;
+    const part = hands.drives() ? HOLDS[hands.pick(touch.x, touch.y) ?? "case"] : undefined;
+    if (!part) return;
     holding = part;
     hands.held(part);
     if (part === "card") press(touch.x);
@@ -90,7 +105,7 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
       hands.moved(zoomed(hands.camera(), apart(before) / Math.max(apart(now), 1)));
     } else if (holding === "card") {
       press(now.x);
-    } else if (holding === "knob") {
+    } else if (holding === "setting-knob") {
       hands.knob((now.x - before.x - (now.y - before.y)) * KNOB_DEG_A_POINT);
     } else {
       hands.moved(orbited(hands.camera(), (before.x - now.x) * DEG_A_POINT, (now.y - before.y) * DEG_A_POINT));
@@ -98,7 +113,10 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
   });
   for (const kind of ["pointerup", "pointercancel", "lostpointercapture"] as const) {
     on(kind, (event) => {
+      const touch = touches.get(event.pointerId);
       touches.delete(event.pointerId);
+      const still = touch && started && Math.hypot(touch.x - started.x, touch.y - started.y) < STILL_POINTS;
+      if (kind === "pointerup" && still && !holding && !touches.size) hands.pressed?.(hands.pick(touch.x, touch.y));
       letGo();
     });
   }

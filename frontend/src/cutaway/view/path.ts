@@ -1,6 +1,7 @@
 // A camera path through a scene: its points, and the state at any time between them.
 
 import type { CameraState, ViewState } from "../frame.ts";
+import { between } from "./steering.ts";
 
 /** One `[[camera]]` of a scene file. */
 export interface Station extends CameraState {
@@ -12,7 +13,7 @@ export interface Station extends CameraState {
 /** Duration of the move that ends at this point. */
 const MOVE_S = 3;
 
-const shortest = (from_deg: number, to_deg: number): number => ((((to_deg - from_deg) % 360) + 540) % 360) - 180;
+const cameraOf = ({ orbit_deg, height_deg, distance, look }: Station): CameraState => ({ orbit_deg, height_deg, distance, look });
 
 /** Camera and view at a time. Moves between points are eased; `still` (reduced motion) cuts instead. */
 export function alongPath(
@@ -27,15 +28,9 @@ export function alongPath(
   const move_s = Math.min(MOVE_S, to.at_s - from.at_s);
   const done = still || move_s <= 0 ? 0 : Math.max(0, 1 - (to.at_s - time_s) / move_s);
   const share = done * done * (3 - 2 * done);
-  const mix = (a: number, b: number): number => a + (b - a) * share;
   const near = share < 0.5 ? from : to;
   return {
-    camera: {
-      orbit_deg: from.orbit_deg + shortest(from.orbit_deg, to.orbit_deg) * share,
-      height_deg: mix(from.height_deg, to.height_deg),
-      distance: mix(from.distance, to.distance),
-      look: near.look,
-    },
-    view: { explode: mix(from.explode, to.explode), hideCase: near.hide_case },
+    camera: between(cameraOf(from), cameraOf(to), done),
+    view: { explode: from.explode + (to.explode - from.explode) * share, hideCase: near.hide_case },
   };
 }

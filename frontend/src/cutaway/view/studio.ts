@@ -5,6 +5,8 @@ import { BackSide, Color, FrontSide, ShaderMaterial } from "three";
 
 const CORNER = /* glsl */ `
 uniform vec3 tint;
+uniform vec3 ground;
+uniform float glow;
 varying vec3 shade;
 #ifdef USE_COLOR
 #define OWN color
@@ -23,6 +25,10 @@ void main() {
   vec3 half_way = normalize(window + normalize(-place.xyz));
   float gleam = pow(max(dot(facing, half_way), 0.0), 24.0);
   shade = OWN * tint * (0.5 + 0.2 * sky + 0.38 * key) + 0.16 * gleam;
+  // What is spoken of is brighter and warmer towards its outline; the rest goes towards the ground.
+  float outline = 1.0 - abs(dot(facing, normalize(-place.xyz)));
+  if (glow > 0.0) shade = shade * 1.12 + vec3(0.5, 0.28, 0.04) * outline * outline;
+  if (glow < 0.0) shade = mix(vec3(dot(shade, vec3(0.33))), ground, 0.68);
   gl_Position = projectionMatrix * place;
 }`;
 
@@ -34,6 +40,8 @@ void main() {
 
 /** A lit surface; `tint` may be changed at any time. */
 export class Studio extends ShaderMaterial {
+  /** The colour behind everything, one for all surfaces. */
+  static readonly ground = { value: new Color() };
   readonly tint: Color;
 
   constructor(options: { tint?: string; inside?: boolean; vertexColors?: boolean }) {
@@ -41,7 +49,7 @@ export class Studio extends ShaderMaterial {
     super({
       vertexShader: CORNER,
       fragmentShader: POINT,
-      uniforms: { tint: { value: tint } },
+      uniforms: { tint: { value: tint }, ground: Studio.ground, glow: { value: 0 } },
       vertexColors: options.vertexColors ?? false,
       side: options.inside ? BackSide : FrontSide,
       // Surfaces are moved back a little, so that lines on them are fully visible.
@@ -50,5 +58,11 @@ export class Studio extends ShaderMaterial {
       polygonOffsetUnits: 1,
     });
     this.tint = tint;
+  }
+
+  /** 1: the next piece drawn glows; -1: it steps back; 0: neither. */
+  set glow(value: number) {
+    (this.uniforms["glow"] as { value: number }).value = value;
+    this.uniformsNeedUpdate = true;
   }
 }

@@ -1,0 +1,78 @@
+// The pieces of each named part, and the part that is spoken of: it glows, and the rest steps back.
+
+import { Box3, type LineSegments, type Material, type Matrix4, type Mesh, type Object3D, Vector3 } from "three";
+import { type Part, PARTS } from "../frame.ts";
+import type { Finish } from "../shapes/finish.ts";
+import { Studio } from "../view/studio.ts";
+
+/** Parts that belong to a larger one, which is spoken of with them. */
+const WITHIN: Partial<Record<Part, Part>> = { buckets: "rotor" };
+
+/** The part that an object belongs to: the nearest name on the way up. */
+export function partOf(object: Object3D): Part | null {
+  for (let one: Object3D | null = object; one; one = one.parent) if (one.name in PARTS) return one.name as Part;
+  return null;
+}
+
+const belongs = (to: Part | null, part: Part): boolean => to === part || (to !== null && WITHIN[to] === part);
+
+export function isShown(object: Object3D): boolean {
+  for (let one: Object3D | null = object; one; one = one.parent) if (!one.visible) return false;
+  return true;
+}
+
+type Drawn = (Mesh | LineSegments) & { material: Material };
+interface Piece {
+  drawn: Drawn;
+  part: Part | null;
+}
+
+export class Named {
+  private readonly pieces: Piece[] = [];
+  private spoken: Part | null = null;
+
+  constructor(
+    body: Object3D,
+    private readonly finish: Finish,
+  ) {
+    body.traverse((one) => {
+      if (!("geometry" in one)) return;
+      const drawn = one as Drawn;
+      const part = partOf(one);
+      this.pieces.push({ drawn, part });
+      const { material } = drawn;
+      if (!(material instanceof Studio)) return;
+      // Pieces share materials: each says before it is drawn whether it glows (1) or steps back (-1).
+      drawn.onBeforeRender = () => {
+        material.glow = this.spoken === null ? 0 : belongs(part, this.spoken) ? 1 : -1;
+      };
+    });
+  }
+
+  speakOf(part: Part | null): void {
+    if (part === this.spoken) return;
+    this.spoken = part;
+    const { line, faintLine } = this.finish;
+    for (const { drawn, part: own } of this.pieces) {
+      if (drawn.material !== line && drawn.material !== faintLine) continue;
+      drawn.material = part === null || belongs(own, part) ? line : faintLine;
+    }
+  }
+
+  /** The box that a part fills at the moment, in the given axes; null while it is not drawn. */
+  boxOf(part: Part, toAxes: Matrix4): Box3 | null {
+    const box = new Box3();
+    const corner = new Vector3();
+    for (const { drawn, part: own } of this.pieces) {
+      if (!belongs(own, part) || !isShown(drawn)) continue;
+      const { geometry } = drawn;
+      if (!geometry.boundingBox) geometry.computeBoundingBox();
+      const { min, max } = geometry.boundingBox as Box3;
+      for (let i = 0; i < 8; i++) {
+        corner.set(i & 1 ? min.x : max.x, i & 2 ? min.y : max.y, i & 4 ? min.z : max.z);
+        box.expandByPoint(corner.applyMatrix4(drawn.matrixWorld).applyMatrix4(toAxes));
+      }
+    }
+    return box.isEmpty() ? null : box;
+  }
+}
