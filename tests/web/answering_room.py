@@ -15,6 +15,7 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from benchmarks.class_phones import Process
+from lubberline.classroom.lessons.order import Order, orders_of
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School, open_school
 from tests.web import records_judge
@@ -107,8 +108,10 @@ class LoopThread:
 class StudentsPage:
     """A student's page in a real browser: answers as a finger does, and remembers what it gave."""
 
-    def __init__(self, name: str, page: Page, questions: tuple[Question, ...]) -> None:
-        self.name, self.page, self.questions = name, page, questions
+    def __init__(
+        self, name: str, page: Page, questions: tuple[Question, ...], orders: dict[str, Order]
+    ) -> None:
+        self.name, self.page, self.questions, self.orders = name, page, questions, orders
         self.given: list[Given] = []
         self._turn = -1
 
@@ -126,8 +129,9 @@ class StudentsPage:
             return
         try:
             if question.options:
-                chosen, value = times % question.options, None
-                field.locator(".cl-option, .choice").nth(chosen).click(timeout=PRESS_MS)
+                shown, value = times % question.options, None
+                field.locator(".cl-option, .choice").nth(shown).click(timeout=PRESS_MS)
+                chosen = self.orders[question.key][shown] if question.key in self.orders else shown
             else:
                 chosen, value = -1, float(times + 10)
                 field.locator("input").fill(f"{value:g}", timeout=PRESS_MS)
@@ -199,7 +203,8 @@ class AnsweringRoom:
             page.keyboard.press("Enter")
             page.wait_for_selector(shows)
             questions = questions_of(sitting, step)
-            self.students[name] = StudentsPage(STUDENTS[name], page, questions)
+            orders = orders_of(sitting) if sitting is self.lesson else {}
+            self.students[name] = StudentsPage(STUDENTS[name], page, questions, orders)
             self.class_.phones += [
                 Phone(self.address, sitting.code, f"{name} {number}", questions, number)
                 for number in range(phones // 2)

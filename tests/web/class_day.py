@@ -22,6 +22,8 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lubberline.classroom.lessons.order import orders_of
+from lubberline.store.school import open_school
 from tests.web import records_judge
 from tests.web.answering_room import SENT, LoopThread
 from tests.web.led_lesson import turn
@@ -220,13 +222,17 @@ def _everybody_answers(
     for page in day.phones.values():
         until(page, f"document.querySelectorAll('.cl-question').length === {len(asked)}")
     kill()
+    school = open_school(f"sqlite:///{day.program.database}")
+    orders = orders_of(school.sittings.sitting(day.sittings["lesson"]))
+    school.close()
     for number, (name, page) in enumerate(day.phones.items()):
         for place, one in enumerate(asked):
             question = page.locator(".cl-question").nth(place)
             chosen, value = -1, None
             if one["how"] == "options":
-                chosen = (number + place) % len(one["options"])
-                question.locator(".cl-option").nth(chosen).click()
+                shown = (number + place) % len(one["options"])
+                question.locator(".cl-option").nth(shown).click()
+                chosen = orders[one["key"]][shown]
             else:
                 value = 10.0 * (number + 1)
                 if one["how"] == "dial":

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from lubberline.classroom.demo_term import Mind, Said, answer
 from lubberline.classroom.diagnosis.likelihood import table_of
 from lubberline.classroom.lessons import teaching
+from lubberline.classroom.lessons.order import Order
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.marking import is_right
 from lubberline.classroom.records import Answer, Asked, Sitting
@@ -102,7 +103,7 @@ class Led:
         for student in self.students:
             for place, asked in enumerate(stands.asked):
                 given = answer(student.mind, table_of(asked.item), self._random)
-                give(student.page, place, asked, given)
+                give(student.page, place, asked, given, stands.order_of(asked))
         everybody = f"{len(self.students)} of {len(self.students)}"
         until(self.projector, f"document.querySelector('.cl-count')?.textContent.includes('{everybody}')")
         # While it is open the class sees how many, not what.
@@ -135,12 +136,12 @@ class Led:
             assert said == ["Right." if one else "Wrong." for one in right]
 
 
-def give(page: Page, place: int, asked: Asked, given: Said) -> None:
+def give(page: Page, place: int, asked: Asked, given: Said, order: Order) -> None:
     """An answer on the phone, as a finger or a key gives it, until it is kept."""
     question = page.locator(".cl-question").nth(place)
     question.wait_for()
     if given.value is None:
-        question.locator(".cl-option").nth(given.chosen).click()
+        question.locator(".cl-option").nth(order.index(given.chosen)).click()
     elif asked.item.circle:
         turn(page, question.locator(".turn"), round(given.value) % 360)
         question.locator("button.act").click()

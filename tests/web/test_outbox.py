@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from playwright.sync_api import Error
 
+from lubberline.classroom.lessons.order import orders_of
 from lubberline.classroom.records import Sitting
 from lubberline.store.school import School
 from tests.web.access import broken_rules
@@ -411,7 +412,9 @@ def test_another_student_on_the_device_never_sends_it_as_theirs(
     page.goto(f"{server.address}/join?code={lesson.code}")
     join(page, "Ada")
     says(page, ".cl-state", "Saved")
-    assert [(one.student, one.chosen) for one in server.school.answers.of_sitting(lesson.id)] == [(ada, 0)]
+    assert [(one.student, one.chosen) for one in server.school.answers.of_sitting(lesson.id)] == [
+        (ada, orders_of(lesson)[asked.key][0])
+    ]
 
 
 def test_other_records_at_the_same_address_get_nothing(
@@ -476,7 +479,7 @@ def asked_lesson(server: ClassServer, title: str, number: bool = False) -> tuple
 def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
     open_page: Callable[..., Page], server: ClassServer, kind: Any
 ) -> None:
-    lesson, _ = asked_lesson(server, f"A {kind} in the bin")
+    lesson, key = asked_lesson(server, f"A {kind} in the bin")
     page = seated(open_page, lesson)
     place = page.url
     (student,) = server.school.people.students(lesson.group)
@@ -492,7 +495,7 @@ def test_a_lesson_or_a_student_in_the_bin_ends_nothing(
     says(page, ".cl-state", "Saved")
     until(page, "document.getElementById('line').textContent === ''")
     assert [(one.student, one.chosen) for one in server.school.answers.of_sitting(lesson.id)] == [
-        (student.id, 0)
+        (student.id, orders_of(lesson)[key][0])
     ]
     assert len(server.school.answers.trail(lesson.id)) == 1
     # The lesson goes on for it.

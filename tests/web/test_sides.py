@@ -401,7 +401,7 @@ def test_an_answer_is_acknowledged_once_it_is_kept_and_counts_once(phone, school
     join(phone, sitting.code)
     for _ in range(3):
         kept = answer(phone, sitting, "step-2", "sending-1", value=357.0)
-        assert kept.json()["kept"] == {"key": "step-2", "sent": "sending-1", "chosen": -1, "value": 357.0}
+        assert kept.json()["kept"] == {"key": "step-2", "sent": "sending-1", "value": 357.0}
     answer(phone, sitting, "step-2", "sending-2", value=-3.0)
     answer(phone, sitting, "step-2", "sending-1", value=357.0)
     (only,) = school.answers.of_sitting(sitting.id)
@@ -419,6 +419,8 @@ def test_an_answer_is_acknowledged_once_it_is_kept_and_counts_once(phone, school
         ({"key": "step-99", "sent": "sending-1", "value": 1.0}, 422),
         ({"key": "step-5", "sent": "sending-1", "chosen": 0}, 409),  # not open
         ({"key": "step-5", "sent": "sending-1", "chosen": 7}, 422),
+        ({"key": "step-5", "sent": "sending-1", "place": 3}, 422),
+        ({"key": "step-2", "sent": "sending-1", "place": 0}, 422),
         ("not an object", 422),
     ],
 )

@@ -6,6 +6,7 @@ export interface Question {
   key: string;
   how: How;
   html: string;
+  /** In the order in which they stand for the whole class. */
   options: string[];
   unit: string;
   figure: string;
@@ -25,7 +26,7 @@ export interface Seen {
 }
 
 export interface Given {
-  chosen: number;
+  place: number;
   value: number | null;
 }
 

@@ -6,7 +6,8 @@ import { compared, turnable } from "./dial.ts";
 import type { Question, Seen, Told } from "./messages.ts";
 
 export interface Draft {
-  chosen: number;
+  /** Of an option, in the order in which they stand. */
+  place: number;
   value: number | null;
   /** The text typed, which may not be a number yet. */
   text: string;
@@ -48,7 +49,7 @@ function options(question: Question, closed: boolean, answering: Answering): Tem
     <legend class="unseen">Your answer</legend>
     ${question.options.map(
       (text, place) => html`<label class="cl-option">
-        <input type="radio" name=${question.key} .checked=${answering.draft.chosen === place} @change=${() => answering.choose(place)}>
+        <input type="radio" name=${question.key} .checked=${answering.draft.place === place} @change=${() => answering.choose(place)}>
         <span class="cl-letter">${LETTERS[place]}</span><span>${text}</span></label>`,
     )}</fieldset>`;
 }

@@ -52,7 +52,8 @@ class Sending(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         sent: the device's id for it: it is accepted once, however often it arrives.
         for_: its student, place and records.
         key: of the question.
-        chosen: index of the option.
+        chosen: index of the option in its item.
+        place: of the option among those that a lesson's page showed, instead of `chosen`.
         value: a number, or the text typed.
         seconds: time taken.
         fields: of a log's form.
@@ -63,6 +64,7 @@ class Sending(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     for_: For = msgspec.field(name="for")
     key: str = ""
     chosen: int = NOT_CHOSEN
+    place: int = NOT_CHOSEN
     value: float | str | None = None
     seconds: float = 0.0
     fields: dict[str, str] = {}

@@ -66,10 +66,10 @@ function known(key: string): { draft: Draft; state: State; words: string } {
   const waiting = outbox.of(key);
   const sent = waiting ?? kept.get(key)?.sending;
   const told = sent ? undefined : outbox.told.find((one) => one.what.key === key);
-  const what = (sent ?? told)?.what as { chosen?: number; value?: number } | undefined;
-  const given = what ? { chosen: what.chosen ?? -1, value: what.value ?? null } : view.own.given[key];
+  const what = (sent ?? told)?.what as { place?: number; value?: number } | undefined;
+  const given = what ? { place: what.place ?? -1, value: what.value ?? null } : view.own.given[key];
   const words = waiting?.fate === "unfit" ? `Not accepted: ${waiting.why}.` : told ? toldWords(told) : "";
-  if (!given) return { draft: { chosen: -1, value: null, text: "" }, state: words ? "refused" : "none", words };
+  if (!given) return { draft: { place: -1, value: null, text: "" }, state: words ? "refused" : "none", words };
   const text = given.value === null ? "" : String(given.value).replace("-", "−");
   return { draft: { ...given, text }, state: words ? "refused" : waiting ? "waiting" : "kept", words };
 }
@@ -85,12 +85,12 @@ function wordsOf(key: string, draft: Draft): string {
   const number = view.seen.questions.length > 1 ? `, question ${place + 1}` : "";
   const unit = question?.how === "dial" ? "°" : question?.unit ? ` ${question.unit}` : "";
   const value = draft.value === null ? "" : `${question?.how === "dial" ? String(draft.value).padStart(3, "0") : draft.text || draft.value}${unit}`;
-  return `“${view.seen.heading}”${number}: ${draft.chosen >= 0 ? LETTERS[draft.chosen] : value}`;
+  return `“${view.seen.heading}”${number}: ${draft.place >= 0 ? LETTERS[draft.place] : value}`;
 }
 
 function send(key: string, draft: Draft): void {
   const seconds = Math.round((Date.now() - shownMs) / 100) / 10;
-  const what = draft.chosen >= 0 ? { chosen: draft.chosen } : { value: draft.value ?? 0 };
+  const what = draft.place >= 0 ? { place: draft.place } : { value: draft.value ?? 0 };
   drafts.delete(key);
   refused.delete(key);
   kept.delete(key);
@@ -119,9 +119,9 @@ function answering(key: string): Answering {
     isSaved: there.state === "kept",
     state: drafts.has(key) ? "draft" : refused.has(key) ? "refused" : there.state,
     words: refused.get(key) ?? (drafts.has(key) ? "" : there.words),
-    choose: (chosen) => send(key, { chosen, value: null, text: "" }),
-    turn: (value) => put({ chosen: -1, value, text: "" }),
-    type: (text) => put({ chosen: -1, value: typed(text), text }),
+    choose: (place) => send(key, { place, value: null, text: "" }),
+    turn: (value) => put({ place: -1, value, text: "" }),
+    type: (text) => put({ place: -1, value: typed(text), text }),
     send: () => {
       if (draft.value !== null) return send(key, draft);
       refused.set(key, "This is not a number. Enter one such as 274 or 3.5.");

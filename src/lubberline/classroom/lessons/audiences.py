@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import msgspec
 
 from lubberline.classroom.lessons.lesson import Show
+from lubberline.classroom.lessons.order import Order, place_of
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.teaching import (
     CLOSED,
@@ -37,7 +38,7 @@ class ShownQuestion(msgspec.Struct, frozen=True):
         key: of `Asked`.
         how: 'dial', 'number' or 'options'.
         html: its text.
-        options: their texts.
+        options: their texts, in the order in which they stand for the class.
         unit: of a number.
         figure: a drawing, as SVG; '' for none.
         alt: what the drawing shows.
@@ -79,9 +80,9 @@ class ClassView(msgspec.Struct, frozen=True):
 
 
 class OwnAnswer(msgspec.Struct, frozen=True):
-    """A student's own answer as saved."""
+    """A student's own answer as saved: the place of an option, or a number."""
 
-    chosen: int = NOT_CHOSEN
+    place: int = NOT_CHOSEN
     value: float | None = None
 
 
@@ -127,10 +128,10 @@ class Spread(msgspec.Struct, frozen=True):
     Attributes:
         question: the question.
         count: answers.
-        options: how many chose each.
+        options: how many chose each, in the order in which they stand for the class.
         values: the numbers or directions answered, in ascending order.
         unit: of the values.
-        right_option: index; -1 for a number and until the result is shown.
+        right_option: its place; -1 for a number and until the result is shown.
         truth: the right number; None for options and until the result is shown.
         truth_words: the right answer in words; '' until then.
         ideas: wrong ideas with how many answers fit each; empty until then.
@@ -223,10 +224,20 @@ def how_of(item: Item) -> str:
     return "dial" if item.circle else "number"
 
 
-def words_of(item: Item, chosen: int, value: float | None) -> str:
-    """An answer in words: an option's text, or a number with its unit; '' for none."""
+def words_of(item: Item, chosen: int, value: float | None, order: Order = ()) -> str:
+    """An answer in words: an option's letter and text, or a number with its unit; '' for none.
+
+    Args:
+        item: that was asked.
+        chosen: index of the option.
+        value: the number.
+        order: in which the options stand; without one, in that of the item.
+    """
     if item.kind != "number":
-        return f"{LETTERS[chosen]}: {item.options[chosen].text}" if 0 <= chosen < len(item.options) else ""
+        if not 0 <= chosen < len(item.options):
+            return ""
+        place = place_of(order, chosen) if order else chosen
+        return f"{LETTERS[place]}: {item.options[chosen].text}"
     if value is None:
         return ""
     if item.circle:
@@ -249,15 +260,15 @@ def statement_of(idea: str) -> str:
     return thought.statement if thought else ""
 
 
-def question_of(asked: Asked) -> ShownQuestion:
-    """A question without its answer, for anybody."""
+def question_of(asked: Asked, order: Order) -> ShownQuestion:
+    """A question without its answer, for anybody; nothing in it tells which option is which of the item's."""
     item = asked.item
     figure = item.figure
     return ShownQuestion(
         key=asked.key,
         how=how_of(item),
         html=lesson_html(item.stem),
-        options=tuple(option.text for option in item.options),
+        options=tuple(item.options[own].text for own in order),
         unit=unit_of(item),
         figure=figure.svg if figure else "",
         alt=figure.alt if figure else "",
@@ -282,12 +293,12 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         # a reveal's short form is for after it.
         html="" if keeps else lesson_html(step.short or step.text),
         phase=stands.phase,
-        questions=tuple(question_of(asked) for asked in stands.asked),
+        questions=tuple(question_of(asked, stands.order_of(asked)) for asked in stands.asked),
         looks_up=step.kind in ("say", "show", "reveal", "explain"),
     )
 
 
-def told_of(asked: Asked, answer: Answer | None) -> Feedback:
+def told_of(asked: Asked, answer: Answer | None, order: Order) -> Feedback:
     """The result of a question for a student, with their own answer and the right one."""
     item = asked.item
     given = answer if answer is not None else Answer("", "", asked.key)
@@ -297,9 +308,9 @@ def told_of(asked: Asked, answer: Answer | None) -> Feedback:
         heading=lesson_html(item.stem),
         how=how_of(item),
         right=right,
-        own=words_of(item, given.chosen, given.value),
+        own=words_of(item, given.chosen, given.value, order),
         own_value=given.value,
-        truth=words_of(item, item.key, item.answer),
+        truth=words_of(item, item.key, item.answer, order),
         truth_value=item.answer,
         idea="" if right else statement_of(idea_of(given, item)),
         why=item.reason if given.blank else feedback_of(given, item),
@@ -315,26 +326,31 @@ def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Studen
         answers: of this student in this sitting.
     """
     by_key = {answer.key: answer for answer in answers}
-    keys = {asked.key for asked in (*stands.asked, *stands.revealed)}
-    given = {key: OwnAnswer(by_key[key].chosen, by_key[key].value) for key in sorted(keys & set(by_key))}
+    asked = {one.key: one for one in (*stands.asked, *stands.revealed)}
+    given = {
+        key: OwnAnswer(place_of(stands.order_of(asked[key]), by_key[key].chosen), by_key[key].value)
+        for key in sorted(set(asked) & set(by_key))
+    }
     told = stands.revealed if stands.told and not stands.over else ()
-    return StudentView(name, given, tuple(told_of(asked, by_key.get(asked.key)) for asked in told))
+    return StudentView(
+        name, given, tuple(told_of(one, by_key.get(one.key), stands.order_of(one)) for one in told)
+    )
 
 
-def spread_of(asked: Asked, answers: Sequence[Answer], *, told: bool) -> Spread:
+def spread_of(asked: Asked, answers: Sequence[Answer], order: Order, *, told: bool) -> Spread:
     """The answers of a class to a question, with the right answer only if `told`."""
     item = asked.item
     own = [answer for answer in answers if answer.key == asked.key and not answer.blank]
     ideas = commonest(asked, own) if told else ()
     return Spread(
-        question=question_of(asked),
+        question=question_of(asked, order),
         count=len(own),
-        options=tuple(sum(one.chosen == place for one in own) for place in range(len(item.options))),
+        options=tuple(sum(one.chosen == option for one in own) for option in order),
         values=tuple(sorted(one.value for one in own if one.value is not None)),
         unit=unit_of(item),
-        right_option=item.key if told else -1,
+        right_option=place_of(order, item.key) if told else NOT_CHOSEN,
         truth=item.answer if told else None,
-        truth_words=words_of(item, item.key, item.answer) if told else "",
+        truth_words=words_of(item, item.key, item.answer, order) if told else "",
         ideas=tuple((statement_of(idea), count) for idea, count in ideas),
     )
 
@@ -363,7 +379,7 @@ def seen_on_projector(
         show=None if stands.over else shown_in(lesson, stands),
         ghosts=tuple(GhostCount(idea, statement_of(idea), count) for idea, count in ghosts),
         ghosts_from_s=ghosts_from_s(lesson, stands),
-        spreads=tuple(spread_of(asked, answers, told=stands.told) for asked in shown),
+        spreads=tuple(spread_of(one, answers, stands.order_of(one), told=stands.told) for one in shown),
     )
 
 
@@ -401,6 +417,6 @@ def seen_by_instructor(
         minutes_before=sum(step.minutes for step in steps[:here]),
         minutes_all=lesson.lesson.minutes,
         students=tuple(sorted(students, key=lambda one: (one.answered, one.name.casefold()))),
-        spreads=tuple(spread_of(one, answers, told=True) for one in asked),
+        spreads=tuple(spread_of(one, answers, stands.order_of(one), told=True) for one in asked),
         opened_utc=sitting.opened_utc,
     )

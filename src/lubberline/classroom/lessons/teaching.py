@@ -5,12 +5,13 @@ is open, then closed, and (in a quiz) its result shown; a scene is ready, played
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 import msgspec
 
 from lubberline.classroom.lessons.lesson import COMMONEST, Show, Step, is_of_step
+from lubberline.classroom.lessons.order import Order, orders_of
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.marking import idea_of
 from lubberline.classroom.records import Answer, Asked, Sitting
@@ -45,6 +46,7 @@ class Standing(msgspec.Struct, frozen=True):
         over: whether the lesson has ended.
         asked: the questions of this step.
         revealed: the questions whose result this step has shown, which may be from an earlier step.
+        orders: in which options stand, by question.
     """
 
     index: int
@@ -53,6 +55,11 @@ class Standing(msgspec.Struct, frozen=True):
     over: bool
     asked: tuple[Asked, ...] = ()
     revealed: tuple[Asked, ...] = ()
+    orders: Mapping[str, Order] = {}
+
+    def order_of(self, asked: Asked) -> Order:
+        """The options of a question in the order in which they stand; empty for a number."""
+        return self.orders.get(asked.key, ())
 
     @property
     def told(self) -> bool:
@@ -68,7 +75,7 @@ def standing(sitting: Sitting, lesson: TaughtLesson) -> Standing:
     kind, revealed = (step.kind, step.reveals) if step is not None else ("", -1)
     asked = _of_step(sitting, index) if kind in ("predict", "quiz") else ()
     shown = asked if kind == "quiz" else _of_step(sitting, revealed) if revealed >= 0 else ()
-    return Standing(index, step, sitting.phase, bool(sitting.closed_utc), asked, shown)
+    return Standing(index, step, sitting.phase, bool(sitting.closed_utc), asked, shown, orders_of(sitting))
 
 
 def _of_step(sitting: Sitting, index: int) -> tuple[Asked, ...]:

@@ -4,6 +4,7 @@ import msgspec
 
 from lubberline.classroom.lessons.audiences import words_of
 from lubberline.classroom.lessons.lesson import words_of_key
+from lubberline.classroom.lessons.order import Order, orders_of
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
 from lubberline.web.kit import Form, InputError, Request, Response, School, go_to, post
 from lubberline.web.sittings.roll import sitting_of
@@ -41,19 +42,19 @@ class LateRow(msgspec.Struct, frozen=True):
     decided_utc: str
 
 
-def _words(answer: Answer | None, asked: Asked | None) -> str:
-    found = words_of(asked.item, answer.chosen, answer.value) if answer and asked else ""
+def _words(answer: Answer | None, asked: Asked | None, order: Order) -> str:
+    found = words_of(asked.item, answer.chosen, answer.value, order) if answer and asked else ""
     return found or "no answer"
 
 
-def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None) -> LateRow:
+def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None, order: Order) -> LateRow:
     return LateRow(
         at=late.at,
         name=name,
         key=late.answer.key,
         where=words_of_key(late.answer.key),
-        words=_words(late.answer, asked),
-        now=_words(now, asked),
+        words=_words(late.answer, asked, order),
+        now=_words(now, asked, order),
         given_utc=late.claim.given_utc,
         heard_utc=late.claim.heard_utc,
         apart_min=int(late.claim.apart_s // 60.0),
@@ -71,12 +72,14 @@ def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateR
     names = {one.id: one.name for one in school.people.students(sitting.group)}
     asked = {one.key: one for one in sitting.asked}
     now = {(one.student, one.key): one for one in school.answers.of_sitting(sitting.id)}
+    orders = orders_of(sitting) if sitting.kind == "lesson" else {}
     return [
         _row(
             one,
             names.get(one.answer.student, ""),
             asked.get(one.answer.key),
             now.get((one.answer.student, one.answer.key)),
+            orders.get(one.answer.key, ()),
         )
         for one in found
     ]

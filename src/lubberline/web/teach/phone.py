@@ -13,7 +13,8 @@ from typing import NamedTuple
 import msgspec
 from anyio import to_thread
 
-from lubberline.classroom.records import Answer, ClaimedTime, LateAnswer, Place, Sitting
+from lubberline.classroom.lessons.order import orders_of, own_index
+from lubberline.classroom.records import NOT_CHOSEN, Answer, ClaimedTime, LateAnswer, Place, Sitting
 from lubberline.web.kit import (
     InputError,
     Request,
@@ -159,6 +160,9 @@ def _answer(sitting: Sitting, place: Place, sending: Sending) -> Answer:
         next((one for one in sitting.asked if one.key == sending.key), None),
         InputError("question", "not in this lesson", "answer one of those shown"),
     )
+    order = orders_of(sitting).get(asked.key, ())
+    if sending.place != NOT_CHOSEN:
+        sending = msgspec.structs.replace(sending, chosen=own_index(order, sending.place))
     given = answer_of(sending, asked, sitting, place.student)
     if given.blank:
         raise InputError(
@@ -184,7 +188,8 @@ async def take_answer(request: Request) -> Response:
         return refused(sending, error)
     if isinstance(kept, LateAnswer):
         return acknowledged(sending, "late", {"key": answer.key})
-    return acknowledged(sending, "kept", {"key": kept.key, "chosen": kept.chosen, "value": kept.value})
+    # Not the option's index: the page knows its place, and the key may be at the same index all lesson long.
+    return acknowledged(sending, "kept", {"key": kept.key, "value": kept.value})
 
 
 ROUTES = [
