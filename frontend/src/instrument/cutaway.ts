@@ -25,7 +25,6 @@ export class Cutaway {
   private room: Room | null = null;
   private drawing: Drawing | null = null;
   private readonly canvas = document.createElement("canvas");
-  private camera: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" };
   private view: ViewState = {
     explode: 0,
     hideCase: true,
@@ -53,6 +52,7 @@ export class Cutaway {
     private readonly host: HTMLElement,
     private readonly send: (command: Command) => void,
     private readonly drives: () => boolean,
+    private camera: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" },
   ) {
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");

@@ -197,4 +197,6 @@ export interface Cause {
   numbers: string;
   rate: string;
   source: string;
+  /** What happened, as a sentence to say. */
+  why: string;
 }

@@ -29,6 +29,7 @@ from lubberline.web.results import pages as results
 from lubberline.web.school import pages as school_page
 from lubberline.web.school.backup import HeldBackup
 from lubberline.web.sittings import pages as sittings
+from lubberline.web.stage import pages as stage
 from lubberline.web.teach import pages as teach
 from lubberline.web.teach.lines import Hub
 from lubberline.web.teach.phone import AnswerQueue
@@ -36,6 +37,7 @@ from lubberline.web.teach.phone import AnswerQueue
 # In the order of the bar at the head of the instructor's pages.
 PAGES = (
     flights.PAGE,
+    stage.PAGE,
     bench.PAGE,
     questions.PAGE,
     lessons.PAGE,

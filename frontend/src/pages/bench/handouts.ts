@@ -1,7 +1,7 @@
 // Addresses, scenes and pictures to copy or save.
 
 import { svg } from "lit-html";
-import type { Connection } from "./connection.ts";
+import type { Connection } from "../../instrument/connection.ts";
 import { download, png, standing, svgText } from "./handout/save.ts";
 import { type Sheet, SHEET_SIZE, sheet, STRIP_SIZE, strip } from "./handout/sheet.ts";
 import { PAPER } from "../../instrument/look.ts";

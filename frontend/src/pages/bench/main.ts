@@ -4,116 +4,73 @@ import "./style.css";
 import { render } from "lit-html";
 import { clock, heading } from "../../shared/numbers.ts";
 import * as theme from "../../shared/theme.ts";
-import { blend } from "../../instrument/blend.ts";
-import { Connection } from "./connection.ts";
+import { givenCauses } from "../../instrument/causes.ts";
+import { benchActions } from "../../instrument/controls/actions.ts";
 import * as demonstrations from "../../instrument/controls/demonstrations.ts";
-import { listen } from "./controls/doing.ts";
-import { listenKeys, showKeys } from "./controls/keys.ts";
+import { listen } from "../../instrument/controls/doing.ts";
+import { listenKeys } from "../../instrument/controls/keys.ts";
 import { faultList, ghostLegend, type IdeaView, ideaList, letters, sceneList } from "../../instrument/controls/lists.ts";
-import { allow, reflect } from "./controls/reflect.ts";
+import { allow, reflect } from "../../instrument/controls/reflect.ts";
 import { Steering } from "./controls/steering.ts";
 import { choose, listenTabs } from "./controls/tabs.ts";
 import { Cutaway } from "../../instrument/cutaway.ts";
 import type { Face } from "../../instrument/dials/face.ts";
 import { Handouts } from "./handouts.ts";
 import { pageLook } from "../../instrument/look.ts";
-import { Measure } from "./measure.ts";
-import type { Command, Frame, FromServer, Hello, Refusal, Scene } from "../../instrument/messages.ts";
+import { Measure } from "../../instrument/measure.ts";
+import type { Frame, Hello, Scene } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
+import { Panes } from "./panes.ts";
 import { Recording } from "./recording.ts";
-import { Showing } from "./showing.ts";
-import { Line, socketAddress } from "../../instrument/socket.ts";
-import { spoken, Stage } from "./stage.ts";
-import { lessWholeTurns, received } from "../../instrument/turns.ts";
-import { givenCauses } from "./why/causes.ts";
+import { openAddress, Session } from "../../instrument/session.ts";
+import { Showing } from "../../instrument/showing.ts";
+import { Spoken } from "../../instrument/spoken.ts";
+import { lessWholeTurns } from "../../instrument/turns.ts";
 import { WhyPane } from "./why/pane.ts";
 
 const SLOW_EVERY_MS = 250;
-const SPOKEN_EVERY_MS = 6000;
 
 const query = new URLSearchParams(location.search);
-const bench = query.get("bench") ?? "main";
 const causes = givenCauses();
 const recording = new Recording();
-const stage = new Stage();
+const panes = new Panes();
 const why = new WhyPane(causes, recording);
-const showing = new Showing();
+const showing = new Showing("Open the instrument, fly it, break it");
 const quarter = new demonstrations.Quarter();
 const measure = new Measure();
+const spoken = new Spoken();
 
-let hello: Hello | null = null;
-let previous: Frame | null = null;
-let latest: Frame | null = null;
-let cameMs = 0;
-let gapMs = 33;
-let drawnShare = 0;
 let slowMs = 0;
-let spokenMs = 0;
-let saidWords = "";
 let drives = false;
 let face: Face = { look: pageLook(), letters: new Map(), numbers: true };
 const mended = new Set<string>();
 
-const send = (command: Command): void => {
-  element("refused").textContent = "";
-  if (!line.send(command)) refuse({ where: "bench", wrong: "no connection", right: "wait until it is back" });
-};
+const session = new Session(query.get("bench") ?? "main", {
+  greet,
+  take,
+  lost: () => {
+    drives = false;
+    allow(false);
+  },
+});
+const { send } = session;
 const cutaway = new Cutaway(element("cutaway"), send, () => drives);
 const bank = new Steering("bank", 75, send);
 const pitch = new Steering("pitch", 100, send);
-const connection = new Connection(bench, send);
-const handouts = new Handouts(recording, connection, bench, () => ({ face, causes, ideas: hello?.ideas ?? [] }));
+const handouts = new Handouts(recording, session.connection, session.bench, () => ({ face, causes, ideas: session.hello?.ideas ?? [] }));
 
-function refuse(refusal: Pick<Refusal, "where" | "wrong" | "right">): void {
-  element("refused").textContent = `${refusal.where}: ${refusal.wrong}. ${refusal.right}.`;
-}
-
-function greet(message: Hello): void {
-  hello = message;
-  previous = latest = null;
-  recording.begin(message.history.map(lessWholeTurns));
-  connection.greet(message);
-  stage.fit(message.dials);
-  openAddress();
-}
-
-/** Opens the state or scene named in the address, the first time only. */
-function openAddress(): void {
-  const state = query.get("state");
-  const scene = query.get("scene");
-  if (state) send({ do: "state", text: state });
-  else if (scene) send({ do: "scene", id: scene });
-  query.delete("state");
-  query.delete("scene");
+function greet(hello: Hello): void {
+  recording.begin(hello.history.map(lessWholeTurns));
+  panes.fit(hello.dials);
+  openAddress(query, send);
 }
 
 function take(frame: Frame): void {
-  const nowMs = performance.now();
-  gapMs = latest ? Math.min(250, 0.9 * gapMs + 0.1 * (nowMs - cameMs)) : 33;
-  cameMs = nowMs;
-  previous = latest;
-  latest = frame;
-  drawnShare = 0;
   face = { ...face, letters: letters(frame.ghosts) };
   recording.add(frame);
-  connection.follow(frame);
-  if (hello) showing.follow(hello, frame);
-  cutaway.show(hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
+  if (session.hello) showing.follow(session.hello, frame);
+  cutaway.show(session.hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
   if (frame.driver) quarter.follow(frame, send);
-}
-
-function came(message: FromServer): void {
-  if (message.kind === "frame") take(received(message));
-  else if (message.kind === "hello") greet(message);
-  else if (message.kind === "notice") connection.say(message.words);
-  else if (hello) refuse(message);
-  else turnAway(message);
-}
-
-/** A refusal before the greeting is final: there is no such bench, or it has too many pages. */
-function turnAway(refusal: Refusal): void {
-  connection.turnAway(`${refusal.where}: ${refusal.wrong}. ${refusal.right}.`);
-  line.end();
 }
 
 function ideaView(frame: Frame): IdeaView {
@@ -145,37 +102,27 @@ function drawSlow(frame: Frame, nowMs: number): void {
   }
   slowMs = nowMs;
   reflect(frame, quarter.isRunning);
-  stage.say(frame, face);
+  panes.say(frame, face);
   const view = ideaView(frame);
-  const { ideas = [], faults = [], scenes = [] } = hello ?? {};
+  const { ideas = [], faults = [], scenes = [] } = session.hello ?? {};
   render(faultList(faults, frame, drives, send), element("fault-list"));
   render(ideaList(ideas, view), element("idea-list"));
   render(ghostLegend(ideas, frame, view, heading), element("ghost-list"));
   render(sceneList(scenes, frame.scene, drives, loadScene), element("scene-list"));
   const watching = frame.viewers === 1 ? "" : `${frame.viewers} pages watching`;
   element("seats").textContent = watching;
-  if (nowMs - spokenMs > SPOKEN_EVERY_MS) say(frame, nowMs);
-}
-
-function say(frame: Frame, nowMs: number): void {
-  spokenMs = nowMs;
-  const words = spoken(frame);
-  if (words !== saidWords) element("spoken").textContent = words;
-  saidWords = words;
+  spoken.follow(frame, nowMs);
 }
 
 function draw(): void {
   requestAnimationFrame(draw);
-  if (!latest) return;
   const nowMs = performance.now();
-  const share = previous ? Math.min(1, (nowMs - cameMs) / gapMs) : 1;
-  if (drawnShare === 1) return;
-  drawnShare = share;
-  const frame = previous ? blend(previous, latest, share) : latest;
-  stage.draw(frame, face);
+  const frame = session.moment(nowMs);
+  if (!frame || !session.latest) return;
+  panes.draw(frame, face);
   why.draw(frame, face, nowMs);
   element("clock").textContent = clock(frame.time_s) + (frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`);
-  if (nowMs - slowMs > SLOW_EVERY_MS) drawSlow(latest, nowMs);
+  if (nowMs - slowMs > SLOW_EVERY_MS) drawSlow(session.latest, nowMs);
   cutaway.draw(frame);
   measure.add(performance.now() - nowMs);
 }
@@ -195,53 +142,30 @@ function toggleNumbers(): void {
 
 function redraw(): void {
   face = { ...face, look: pageLook() };
-  drawnShare = 0;
+  session.again();
   slowMs = 0;
   cutaway.recolour();
 }
 
-const withFrame = (deed: (frame: Frame) => void) => (): void => {
-  if (latest) deed(latest);
-};
-
 const actions: { [name: string]: () => void } = {
-  ...handouts.actions(() => latest),
+  ...benchActions(session, quarter),
+  ...handouts.actions(() => session.latest),
   ...cutaway.actions,
-  keys: showKeys,
-  take: () => send({ do: "take" }),
-  pause: withFrame((frame) => send({ do: "pause", on: !frame.paused })),
-  rewind: withFrame((frame) => send({ do: "rewind", to_s: Math.max(0, frame.time_s - 60) })),
-  turn: withFrame((frame) => demonstrations.turn(frame, send)),
-  tumble: withFrame((frame) => demonstrations.tumble(frame, send)),
-  pump: withFrame((frame) => demonstrations.pump(frame, send)),
-  quarter: withFrame((frame) => quarter.start(frame, send)),
+  rewind: session.withFrame((frame) => send({ do: "rewind", to_s: Math.max(0, frame.time_s - 60) })),
   level: () => demonstrations.level(send),
-  cage: withFrame((frame) => send({ do: "cage", on: !frame.gyro.caged })),
-  "bank-left": withFrame((frame) => bank.by(-1, frame)),
-  "bank-right": withFrame((frame) => bank.by(1, frame)),
-  "pitch-up": withFrame((frame) => pitch.by(1, frame)),
-  "pitch-down": withFrame((frame) => pitch.by(-1, frame)),
+  cage: session.withFrame((frame) => send({ do: "cage", on: !frame.gyro.caged })),
+  "bank-left": session.withFrame((frame) => bank.by(-1, frame)),
+  "bank-right": session.withFrame((frame) => bank.by(1, frame)),
+  "pitch-up": session.withFrame((frame) => pitch.by(1, frame)),
+  "pitch-down": session.withFrame((frame) => pitch.by(-1, frame)),
   "why-cutaway": () => whySide("cutaway"),
   "why-ledger": () => whySide("ledger"),
   numbers: toggleNumbers,
-  say: withFrame((frame) => {
-    saidWords = "";
-    say(frame, performance.now());
-  }),
+  say: session.withFrame((frame) => spoken.again(frame)),
 };
 
 document.documentElement.dataset["script"] = "on";
-const line = new Line(socketAddress(bench), {
-  opened: () => undefined,
-  came,
-  lost: (nextTryMs) => {
-    // Drawing the last frame must not enable the controls again.
-    if (latest) latest = { ...latest, driver: false };
-    drives = false;
-    allow(false);
-    connection.loseLine(nextTryMs);
-  },
-});
+element<HTMLAnchorElement>("to-stage").href = `/stage?bench=${session.bench}`;
 theme.listen(redraw);
 listen({ send, actions });
 listenKeys();
@@ -252,4 +176,4 @@ allow(false);
 addEventListener("resize", redraw);
 requestAnimationFrame(draw);
 // For tests: script time per frame, and the last frame drawn.
-Object.assign(globalThis, { lubberline: { measure, frame: () => latest } });
+Object.assign(globalThis, { lubberline: { measure, frame: () => session.latest } });

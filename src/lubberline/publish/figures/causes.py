@@ -19,6 +19,7 @@ class CauseText(NamedTuple):
         numbers: the same with places for the numbers of a moment.
         rate: its rate from the engine, a name of a frame's `rates`; '' for none.
         source: of the law.
+        why: what happened, as a sentence to say.
     """
 
     what: str
@@ -26,6 +27,7 @@ class CauseText(NamedTuple):
     numbers: str
     rate: str
     source: str
+    why: str
 
 
 WANDER_SOURCE = (
@@ -44,6 +46,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "−15.041 × sin({truth.latitude_deg:+1}°) °/h",
         "earth_deg_h",
         WANDER_SOURCE,
+        "The Earth has turned under the gyro, which keeps its direction in space.",
     ),
     "travel": CauseText(
         "Transport wander. The direction of true north in space differs with longitude, so flying east or "
@@ -52,6 +55,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "−({truth.groundspeed_kt:0} kt × sin({truth.track_deg:0}°) ÷ R) × tan({truth.latitude_deg:+1}°)",
         "travel_deg_h",
         "Groundspeed east × tan(latitude) ÷ R: any text on gyroscopic theory for pilots",
+        "The flight east or west has turned north under the gyro.",
     ),
     "friction": CauseText(
         "Real wander. Friction in the gimbal bearings and a small imbalance make the axis precess; so does a "
@@ -61,6 +65,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "friction_deg_h",
         "The law of precession, rate = torque ÷ momentum: any text on gyroscopes. About 3° in 15 min as the "
         "usual allowance: common practice, no source",
+        "Friction and imbalance have made the rotor's axis precess.",
     ),
     "balance": CauseText(
         "Latitude nut. A small fixed weight makes the gyro precess at the rate that cancels apparent "
@@ -70,6 +75,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "rotor at {shown.rotor_rpm:0} rpm, load {truth.load_g:2} g",
         "balance_deg_h",
         WANDER_SOURCE,
+        "The latitude nut makes the gyro precess at a rate that is right at one latitude only.",
     ),
     "levelling": CauseText(
         "The air jets push the inner gimbal (housing) back until the spin axis is at right angles to the "
@@ -78,6 +84,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "tilt {gyro.tilt_deg:+1}°, bank {truth.bank_deg:+1}°, rotor at {shown.rotor_rpm:0} rpm",
         "levelling_deg_h",
         "Common practice, no source; the precession is that of any text on gyroscopes",
+        "The jets have levelled the gyro to a plane that was not level.",
     ),
     "geometry": CauseText(
         "Gimballing error. Two gimbals act like a universal joint: in bank or pitch the card departs from "
@@ -87,6 +94,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "bank {truth.bank_deg:+1}°, pitch {truth.pitch_deg:+1}°, axis {gyro.outer_deg:+1}° from the nose",
         "",
         GIMBAL_SOURCE,
+        "In bank or pitch the two gimbals act like a universal joint.",
     ),
     "tumble": CauseText(
         "The inner gimbal (housing) has reached its stop. Then the gyro precesses about the outer axis and "
@@ -95,6 +103,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "tilt {gyro.tilt_deg:+1}°, pitch {truth.pitch_deg:+1}°, bank {truth.bank_deg:+1}°",
         "",
         "The limits of free gimbals: common practice, no source; the motion is that of a rigid body",
+        "The inner gimbal reached its stop, and the gyro tumbled.",
     ),
     "variation_change": CauseText(
         "The instrument was set to magnetic north where the variation was different. Since then, the "
@@ -103,6 +112,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "variation now {truth.variation_deg:+1}° (east +)",
         "",
         "World Magnetic Model, NOAA/NCEI: the model is named at the top of a flight's page",
+        "The variation here differs from the variation where it was set.",
     ),
     "set_deviation": CauseText(
         "It was set from the compass while the compass was deflected by the aircraft's own iron and "
@@ -111,6 +121,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "compass now {shown.compass_deg:0}°, its error now {shown.compass_error_deg:+1}°",
         "",
         "Coefficients A to E of deviation: any text on compass adjustment",
+        "It was set from a compass deflected by the aircraft's own iron and currents.",
     ),
     "set_turning": CauseText(
         "It was set from the compass in a turn, or too soon after one. In the turn the compass card follows "
@@ -119,6 +130,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "dip {truth.dip_deg:+1}°, bank now {truth.bank_deg:+1}°",
         "",
         COMPASS_SOURCE,
+        "It was set from the compass in a turn, or too soon after one.",
     ),
     "set_acceleration": CauseText(
         "It was set from the compass while the aircraft changed speed on an easterly or westerly heading, "
@@ -127,6 +139,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "dip {truth.dip_deg:+1}°",
         "",
         COMPASS_SOURCE,
+        "It was set from the compass while the aircraft changed speed.",
     ),
     "set_misreading": CauseText(
         "The heading set differs from the compass or the runway: it was misread, or the knob was turned.",
@@ -134,6 +147,7 @@ CAUSE_TEXTS: dict[str, CauseText] = {
         "indicated now {shown.indicated_deg:0}°",
         "",
         "Common practice, no source",
+        "It was misread when it was set, or the knob was turned.",
     ),
 }
 

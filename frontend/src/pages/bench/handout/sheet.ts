@@ -10,7 +10,7 @@ import { rotorDial } from "../../../instrument/dials/tachometer.ts";
 import type { Cause, Frame, Idea } from "../../../instrument/messages.ts";
 import { above, aboveNumbers } from "../true/above.ts";
 import { attitude } from "../true/attitude.ts";
-import { halfScaleDeg, hasPart, partOf, patterns, shape } from "../why/causes.ts";
+import { halfScaleDeg, hasPart, partOf, patterns, shape } from "../../../instrument/causes.ts";
 
 export interface Sheet {
   face: Face;

@@ -3,7 +3,7 @@
 import { html, type TemplateResult } from "lit-html";
 import { plain, signed } from "../../../shared/numbers.ts";
 import type { Cause, Frame } from "../../../instrument/messages.ts";
-import { partOf } from "./causes.ts";
+import { partOf } from "../../../instrument/causes.ts";
 
 const PLACE = /\{([a-z_.]+):(\+?)(e|\d)\}/g;
 

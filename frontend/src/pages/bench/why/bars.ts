@@ -3,7 +3,7 @@
 import { html, svg, type TemplateResult } from "lit-html";
 import { signed } from "../../../shared/numbers.ts";
 import type { Cause, Frame } from "../../../instrument/messages.ts";
-import { halfScaleDeg, hasPart, partOf, shape } from "./causes.ts";
+import { halfScaleDeg, hasPart, partOf, shape } from "../../../instrument/causes.ts";
 
 const HALF = 100;
 

@@ -6,7 +6,7 @@ import { FONT } from "../../../instrument/dials/face.ts";
 import type { Look } from "../../../instrument/look.ts";
 import type { Cause } from "../../../instrument/messages.ts";
 import type { Recording, Row } from "../recording.ts";
-import { LEAST_DEG, partOf, shape } from "./causes.ts";
+import { LEAST_DEG, partOf, shape } from "../../../instrument/causes.ts";
 
 const LEAST_SPAN_S = 60;
 const LEAST_SPAN_DEG = 2;

@@ -7,7 +7,7 @@ import { element } from "../../../instrument/page.ts";
 import type { Recording } from "../recording.ts";
 import { account } from "./account.ts";
 import { bars, Rows } from "./bars.ts";
-import { patterns } from "./causes.ts";
+import { patterns } from "../../../instrument/causes.ts";
 import { history } from "./history.ts";
 
 const HISTORY_EVERY_MS = 500;

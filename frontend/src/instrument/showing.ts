@@ -1,8 +1,8 @@
 // A scene on the bench: the question to ask first, then what happens, then what to watch.
 
 import { html, nothing, render } from "lit-html";
-import type { BenchEvent, FaultKind, Frame, Hello, Scene } from "../../instrument/messages.ts";
-import { element } from "../../instrument/page.ts";
+import type { BenchEvent, FaultKind, Frame, Hello, Scene } from "./messages.ts";
+import { element } from "./page.ts";
 
 // The longest wait for a scene to appear on the bench.
 const SETTLED_MS = 4000;
@@ -18,11 +18,18 @@ function sentence(words: string, faults: FaultKind[]): string {
 
 export class Showing {
   private scene: Scene | null = null;
+  private isDrawn = false;
   private asking = false;
   private said: BenchEvent | null = null;
   private caption = "";
   private waitUntilMs = 0;
   private faults: FaultKind[] = [];
+
+  /** What the page is called, and what is to be watched, while there is no scene. */
+  constructor(
+    private readonly title: string,
+    private readonly watch = "",
+  ) {}
 
   /** A scene that waits for the class's answer. */
   ask(scene: Scene): void {
@@ -48,19 +55,21 @@ export class Showing {
     this.said = events[events.length - 1] ?? this.said;
     this.caption = frame.caption ?? "";
     const after = [this.scene, this.asking, this.said, this.caption];
-    if (after.some((value, at) => value !== before[at])) this.show();
+    if (!this.isDrawn || after.some((value, at) => value !== before[at])) this.show();
   }
 
   private show(): void {
     const { scene } = this;
-    element("scene-title").textContent = scene ? scene.title : "Open the instrument, fly it, break it";
+    this.isDrawn = true;
+    element("scene-title").textContent = scene ? scene.title : this.title;
     const question = scene && this.asking ? html`<p class="question"><span class="tag">Ask first</span> ${scene.ask}
       <button type="button" class="go" data-page="pause">Run it</button></p>` : nothing;
     const done = this.said && this.said.words !== this.caption ? sentence(this.said.words, this.faults) : "";
     const main = this.caption || done;
     const words = main && !this.asking ? html`<p class="happens">${main}</p>` : nothing;
     const aside = this.caption && done && !this.asking ? html`<p class="aside">${done}</p>` : nothing;
-    const watch = scene?.watch && !this.asking ? html`<p class="watch"><span class="tag">Watch</span> ${scene.watch}</p>` : nothing;
+    const watching = scene ? scene.watch : this.watch;
+    const watch = watching && !this.asking ? html`<p class="watch"><span class="tag">Watch</span> ${watching}</p>` : nothing;
     const caution = scene?.cautions ? html`<p class="aside">${scene.cautions}</p>` : nothing;
     render(html`${question}${words}${watch}${aside}${caution}`, element("caption"));
   }

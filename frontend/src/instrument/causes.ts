@@ -1,7 +1,7 @@
 // The causes given with the page, and which of them are not zero at a moment.
 
 import { svg, type SVGTemplateResult } from "lit-html";
-import type { Cause, Frame, Ledger } from "../../../instrument/messages.ts";
+import type { Cause, Frame, Ledger } from "./messages.ts";
 
 export const LEAST_DEG = 0.05;
 

@@ -1,6 +1,6 @@
 // Turns the page's controls into commands: their `data-` attributes say what they do.
 
-import type { Command } from "../../../instrument/messages.ts";
+import type { Command } from "../messages.ts";
 
 export interface Doer {
   send: (command: Command) => void;

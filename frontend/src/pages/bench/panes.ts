@@ -81,7 +81,7 @@ function hang(host: HTMLElement, pictures: Picture[]): Map<Picture, Hung> {
   return hung;
 }
 
-export class Stage {
+export class Panes {
   private readonly pictures: Map<Picture, Hung>;
   private readonly second: Map<Picture, Hung>;
   private readonly shown = element("shown-dials");
@@ -144,9 +144,4 @@ export class Stage {
       this.numbers,
     );
   }
-}
-
-/** All readings in one sentence, for screen readers. */
-export function spoken(frame: Frame): string {
-  return [headingWords(frame), compassWords(frame), suctionWords(frame)].join(". ");
 }

@@ -1,11 +1,11 @@
 // Updates the controls from the bench: pressed, label, enabled.
 
-import type { Frame } from "../../../instrument/messages.ts";
-import { element } from "../../../instrument/page.ts";
-import { isPumpOff, isTurning, isUpset } from "../../../instrument/controls/demonstrations.ts";
+import type { Frame } from "../messages.ts";
+import { isPumpOff, isTurning, isUpset } from "./demonstrations.ts";
 
 function put(id: string, words: string, pressed?: boolean): void {
-  const button = element(id);
+  const button = document.getElementById(id);
+  if (!button) return;
   if (button.textContent !== words) button.textContent = words;
   if (pressed !== undefined) button.setAttribute("aria-pressed", String(pressed));
 }
@@ -38,10 +38,10 @@ export function reflect(frame: Frame, quarterRuns: boolean): void {
 
 /** Only the page in control can command the bench; what the page does alone works for everybody. */
 export function allow(drives: boolean): void {
-  const own = new Set(["keys", "why-cutaway", "why-ledger", "copy-address", "save-scene", "mark", "unmark", "numbers", "say"]);
+  const own = new Set(["keys", "why-cutaway", "why-ledger", "copy-address", "save-scene", "mark", "unmark", "numbers", "say", "full-screen", "blank"]);
   const fields = "button[data-do], form[data-do] button, select[data-do], button[data-page], button[data-hold], button[data-idea], button[data-fault], button[data-scene]";
   for (const control of document.querySelectorAll<HTMLButtonElement>(fields)) {
     const page = control.dataset["page"] ?? "";
-    control.disabled = !drives && !own.has(page) && !/^(picture|strip|look|cut)-/.test(page) && page !== "take";
+    control.disabled = !drives && !own.has(page) && !/^(picture|strip|look|cut|dial)-/.test(page) && page !== "take";
   }
 }

@@ -1,6 +1,6 @@
 // Single keys: each is in the `data-key` of its control, so the list always agrees with the action.
 
-import { element } from "../../../instrument/page.ts";
+import { element } from "../page.ts";
 
 // The cutaway's keys while it has the focus.
 const CANVAS_KEYS = /^(Arrow.*|[-+=jl,.]|Home)$/;

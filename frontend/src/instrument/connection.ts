@@ -1,8 +1,8 @@
 // The state of the connection to the bench: lost, back, restarted, and who is in control.
 
 import { html, nothing, render } from "lit-html";
-import type { Command, Frame, Hello } from "../../instrument/messages.ts";
-import { element } from "../../instrument/page.ts";
+import type { Command, Frame, Hello } from "./messages.ts";
+import { element } from "./page.ts";
 
 const KEEP_EVERY_MS = 4000;
 const SAID_MS = 8000;

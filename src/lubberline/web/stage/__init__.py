@@ -1,0 +1,1 @@
+"""The stage: a bench's instrument as large as the room."""
