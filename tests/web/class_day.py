@@ -163,7 +163,7 @@ def start(day: Day) -> None:
 
 def demo_class(day: Day) -> None:
     """The school has a class already: the demo's."""
-    desk = day.desk = day.page("/school", DESK)
+    desk = day.desk = day.page("/school/people", DESK)
     desk.click("form[action='/school/demo'] button", no_wait_after=True)
     # Its term is worked out by the engine, which may have to be compiled first.
     until(desk, "location.pathname === '/results' && document.readyState === 'complete'", 400.0)
@@ -316,17 +316,17 @@ def mistake(day: Day) -> None:
     """The demo class is deleted, and the real one by mistake with it; one press brings that back."""
     desk, school = day.desk, f"{day.program.address}/school"
     for label in ("Delete the demo class …", f"Delete the class {CLASS}"):
-        desk.goto(school)
+        desk.goto(f"{school}/people")
         desk.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = true))")
         desk.get_by_role("link", name=label).click()
         assert re.search(r"1 class, \d+ students.*\d+ answers", desk.inner_text(".lead")), label
         desk.click("button[value=bin]")
-        until(desk, "location.pathname === '/school'")
+        until(desk, "location.pathname === '/school/people'")
     assert desk.locator(".class-of").count() == 0
     desk.goto(f"{school}/bin")
     desk.get_by_role("button", name=f"Bring back {CLASS}").click()
     desk.wait_for_load_state()
-    desk.goto(school)
+    desk.goto(f"{school}/people")
     assert desk.locator(".class-of summary").all_inner_texts() == [
         f"{CLASS} {len(BROWSERS) + SIMULATED} students"
     ]
@@ -334,7 +334,7 @@ def mistake(day: Day) -> None:
 
 def backup(day: Day) -> None:
     """The records are taken out in one file, which another school can be made of."""
-    day.desk.goto(f"{day.program.address}/school")
+    day.desk.goto(f"{day.program.address}/school/records")
     with day.desk.expect_download() as taken:
         day.desk.click("a[href='/school/backup']")
     kept = day.folder / "kept.backup"

@@ -42,7 +42,7 @@ def served() -> Iterator[str]:
     server = AppServer(create_app)
     # The first flight may compile the engine; no test's own patience should be spent on that.
     first = http.client.HTTPConnection("127.0.0.1", server.port, timeout=300)
-    first.request("GET", "/")
+    first.request("GET", "/flights")
     assert first.getresponse().status == 200
     first.close()
     yield f"{server.address}/"

@@ -69,11 +69,6 @@ def test_the_page_carries_causes_cautions_and_no_script_of_its_own(call):
     assert answer.headers["content-security-policy"].startswith("default-src 'none'; script-src 'self'")
 
 
-def test_flights_and_bench_lead_to_each_other(call):
-    assert 'href="/bench"' in call.get("/").text
-    assert 'href="/"' in call.get("/bench").text
-
-
 def test_the_scripts_of_the_bench_stay_small():
     scripts = [path for path in STATIC.glob("*.js") if path.name != "flights.js"]
     if not scripts:

@@ -69,7 +69,7 @@ def fields_of(html: str) -> dict[str, str]:
 
 
 PAGES = [
-    ("class", "/school", "Spring", "1 class, 2 students, 1 sitting, 1 answer"),
+    ("class", "/school/people", "Spring", "1 class, 2 students, 1 sitting, 1 answer"),
     ("student", "/results/student/{student}", "Ada", "1 student, 1 answer"),
     ("sitting", "/sittings/{sitting}", "Drift", "1 sitting, 1 answer"),
     ("aircraft", "/aircraft/zz-tst", "ZZ-TST", "1 log entry, 1 aircraft"),
@@ -194,7 +194,7 @@ def test_a_way_back_leads_nowhere_else(call: Caller, school: School) -> None:
     sent = {"kind": "student", "key": made.student.id, "back": "//elsewhere.example"}
     assert "elsewhere" not in call.get("/school/delete", params=sent).text
     gone = call.post("/school/delete", data=sent)
-    assert gone.headers["location"].startswith("/school?binned=")
+    assert gone.headers["location"].startswith("/school/people?binned=")
 
 
 def test_an_entry_that_was_taken_out_is_put_back(call: Caller, school: School) -> None:

@@ -46,7 +46,7 @@ def holds(page: Any, condition: str) -> bool:
 
 def opened(watched: Any, address: str, query: str = "") -> Any:
     page = watched.page
-    page.goto(address + query)
+    page.goto(f"{address}flights{query}")
     page.wait_for_selector("#chart-ledger canvas")
     until(page, "document.querySelector('#moment dd')?.textContent.length > 0")
     return page
@@ -270,7 +270,7 @@ def test_the_switch_of_scheme_is_remembered(watched, served):
     page.click("#theme")
     dark = page.evaluate(paper)
     assert dark != light
-    page.goto(served)
+    page.goto(f"{served}flights")
     assert page.evaluate(paper) == dark
 
 
@@ -300,7 +300,7 @@ def test_no_violation_of_access_rules(watched, served, scheme):
 def test_without_script_the_form_and_the_numbers_work(browser, served):
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
-    page.goto(served)
+    page.goto(f"{served}flights")
     page.select_option("[name=fault_name] >> nth=0", "pump")
     page.fill("[name=fault_at_min] >> nth=0", "30")
     page.click("text=Fly it")

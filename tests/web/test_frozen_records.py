@@ -37,7 +37,8 @@ def test_pages_of_the_old_records_open(school: School) -> None:
     check_pages(
         school,
         {
-            "/school": ("Autumn evening", "Lakeside (invented)"),
+            "/school": ("Lakeside (invented)",),
+            "/school/people": ("Autumn evening",),
             "/sittings": ("Locked paper", "Still open", "On paper"),
             **{f"/sittings/{one.id}": (one.title,) for one in papers},
             "/aircraft": ("ZZ-YEW", "ZZ-ELM"),

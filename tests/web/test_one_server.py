@@ -144,7 +144,7 @@ def test_what_another_program_writes_is_news_to_the_server(served: tuple[Path, S
     school.close()
     # The server's page shows both.
     line = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
-    line.request("GET", "/school")
+    line.request("GET", "/school/people")
     page = line.getresponse().read().decode()
     line.close()
     assert "Another program" in page

@@ -33,7 +33,7 @@ class Reader(HTMLParser):
 
 
 def test_the_page_is_complete_without_script(call):
-    html = call.get("/?flight=plain").text
+    html = call.get("/flights?flight=plain").text
     assert "The card falls by 3.0° in 15 min on average" in html
     assert "Earth&#39;s turning" in html
     assert "−3.0" in html
@@ -45,13 +45,13 @@ def test_the_page_is_complete_without_script(call):
 
 
 def test_nothing_is_inline_and_nothing_leaves_this_machine(call):
-    read = Reader(call.get("/").text)
+    read = Reader(call.get("/flights").text)
     assert read.inline == []
     assert all(address.startswith(("/", "#", "data:,")) for address in read.addresses)
 
 
 def test_a_hostile_title_is_text(call):
-    html = call.get("/?flight=hostile").text
+    html = call.get("/flights?flight=hostile").text
     assert HOSTILE not in html
     assert "<script>alert" not in html
 
@@ -67,14 +67,14 @@ def test_a_hostile_title_is_text(call):
     ],
 )
 def test_hostile_words_in_the_address_are_text_too(call, query):
-    response = call.get(f"/?{query}")
+    response = call.get(f"/flights?{query}")
     assert "<script>x" not in response.text
     assert "<b>" not in response.text
     assert "<script>alert" not in response.text
 
 
 def test_a_wrong_address_says_what_is_wrong_and_keeps_the_form(call):
-    response = call.get("/?flight=plian")
+    response = call.get("/flights?flight=plian")
     assert response.status_code == 422
     assert "did you mean &#39;plain&#39;?" in response.text
     assert '<select id="flight"' in response.text
@@ -84,9 +84,9 @@ def test_a_wrong_address_says_what_is_wrong_and_keeps_the_form(call):
 def test_the_form_without_script_is_led_to_a_short_address(call):
     sent = "flight=plain&aircraft=zz_two&set_every_min=&set_from=&reference=magnetic&wind=&believe="
     rows = "&fault_name=filter&fault_size=0.8&fault_at_min=20&fault_name=&fault_size=&fault_at_min="
-    response = call.get(f"/?{sent}{rows}")
+    response = call.get(f"/flights?{sent}{rows}")
     assert response.status_code == 303
-    assert response.headers["location"] == "/?flight=plain&aircraft=zz_two&fault=filter=0.8@20"
+    assert response.headers["location"] == "/flights?flight=plain&aircraft=zz_two&fault=filter=0.8@20"
 
 
 def test_every_state_comes_back_from_its_address():
@@ -105,7 +105,7 @@ def test_every_state_comes_back_from_its_address():
 
 
 def test_the_form_shows_the_state_of_the_address(call):
-    html = call.get("/?flight=plain&aircraft=zz_two&reference=true&wind=270/15&fault=filter=0.8@20").text
+    html = call.get("/flights?flight=plain&aircraft=zz_two&reference=true&wind=270/15&fault=filter=0.8@20").text
     assert '<option value="zz_two" selected>' in html
     assert '<option value="true" selected>' in html
     assert 'value="270/15"' in html
@@ -113,8 +113,8 @@ def test_the_form_shows_the_state_of_the_address(call):
 
 
 def test_the_scheme_of_the_cookie_is_in_the_page_and_no_other_word(call):
-    assert 'data-theme="dark"' in call.get("/", headers={"cookie": "theme=dark"}).text
-    assert "data-theme" not in call.get("/", headers={"cookie": 'theme="onx'}).text
+    assert 'data-theme="dark"' in call.get("/flights", headers={"cookie": "theme=dark"}).text
+    assert "data-theme" not in call.get("/flights", headers={"cookie": 'theme="onx'}).text
 
 
 def test_small_words():

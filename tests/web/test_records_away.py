@@ -28,7 +28,7 @@ SCRIPT = {"accept": "application/json"}
 # Those in which nothing can be read, either.
 DARK = ("connections",)
 STUDENTS = ("/sit/{paper}", "/class/{lesson}", "/sit/{paper}/state", "/class/{lesson}/state")
-INSTRUCTORS = ("/teach", "/sittings", "/results", "/school", "/teach/{lesson}", "/sittings/{paper}")
+INSTRUCTORS = ("/teach", "/sittings", "/results", "/school/people", "/teach/{lesson}", "/sittings/{paper}")
 
 
 class Running:
@@ -122,7 +122,7 @@ def test_the_instructors_pages_say_so(running: Running, page: str) -> None:
         check(running.call.get(address, headers=SCRIPT), "connections")
 
 
-@pytest.mark.parametrize("page", ["/", "/bench"])
+@pytest.mark.parametrize("page", ["/flights", "/bench"])
 def test_pages_that_need_no_records_work_on(running: Running, page: str) -> None:
     with away.no_connections(running.school):
         assert running.call.get(page).status_code == 200
@@ -237,6 +237,6 @@ def test_a_postgresql_that_went_away(catalogue: Catalogue, emptied: Callable[[],
             check(answer, "unreachable")
             assert "127.0.0.1" not in answer.text
         check(running.phone.answer(running.paper, "A1", "sent-during"), "unreachable")
-        assert running.call.get("/").status_code == 200
+        assert running.call.get("/flights").status_code == 200
     assert [running.phone.get(address).status_code for address in addresses] == [200] * 4
     school.close()

@@ -293,7 +293,7 @@ def test_a_student_is_renamed_and_deleted_only_when_confirmed() -> None:
     school.answers.put_all([Answer(sitting.id, student.id, "A1", 1)])
     address = f"/results/student/{student.id}"
     assert call.post(address, data={"do": "rename", "name": HOSTILE, "number": "7"}).status_code == 303
-    for page in (address, "/results", "/results/readiness", "/school"):
+    for page in (address, "/results", "/results/readiness", "/school/people"):
         html = call.get(page).text
         assert HOSTILE not in html, page
         assert "&lt;script&gt;" in html, page

@@ -190,6 +190,8 @@ def addresses(running: Running) -> list[str]:
         f"/results/items?group={group.id}&sitting={sat.id}",
         f"/results/readiness?group={group.id}",
         "/school",
+        "/school/people",
+        "/school/records",
         "/sittings/none-such",
     ]
 

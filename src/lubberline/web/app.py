@@ -1,5 +1,6 @@
 """The application: the pages, what they share, the refusals and the guard put together."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from starlette.applications import Starlette
@@ -17,7 +18,17 @@ from lubberline.web.catalogue import Catalogue, demo_catalogue
 from lubberline.web.flights import pages as flights
 from lubberline.web.flights.engine import Flying, Uploads
 from lubberline.web.guard import Guard
-from lubberline.web.kit import STATIC, InputError, Page, School, Unavailable
+from lubberline.web.kit import (
+    STATIC,
+    InputError,
+    Page,
+    Request,
+    Response,
+    School,
+    Unavailable,
+    get,
+    go_to,
+)
 from lubberline.web.lessons import pages as lessons
 from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.phones import Heard, Hearing
@@ -34,21 +45,22 @@ from lubberline.web.teach import pages as teach
 from lubberline.web.teach.lines import Hub
 from lubberline.web.teach.phone import AnswerQueue
 
-# In the order of the bar at the head of the instructor's pages.
-PAGES = (
-    flights.PAGE,
-    stage.PAGE,
-    bench.PAGE,
-    questions.PAGE,
-    lessons.PAGE,
-    teach.PAGE,
-    sittings.PAGE,
-    results.PAGE,
-    aircraft.PAGE,
-    school_page.PAGE,
-    passphrase.PAGE,
-    notices.PAGE,
-)
+# The doors at the head of the instructor's pages. Each opens on its first page; the program, on Show's.
+DOORS: Mapping[str, tuple[Page, ...]] = {
+    "Show": (stage.PAGE, bench.PAGE, flights.PAGE),
+    "Teach": (lessons.PAGE,),
+    "Test": (questions.PAGE, sittings.PAGE),
+    "Class": (results.PAGE, school_page.PAGE),
+    "Aircraft": (aircraft.PAGE,),
+}
+BEHIND_DOORS = tuple(page for pages in DOORS.values() for page in pages)
+PAGES = (*BEHIND_DOORS, teach.PAGE, passphrase.PAGE, notices.PAGE)
+
+
+def start(request: Request) -> Response:
+    """GET /: the first page; with a query, the flight that this address led to in earlier versions."""
+    query = request.url.query
+    return go_to(f"{flights.PAGE.address}?{query}" if query else BEHIND_DOORS[0].address)
 
 
 @dataclass(kw_only=True)
@@ -56,7 +68,7 @@ class State:
     """What the pages share beside the records.
 
     Attributes:
-        pages: all that are registered.
+        doors: the pages behind each door.
         door: how far the school is open.
         records: opens the school's records.
         catalogue: what may be chosen and flown.
@@ -74,7 +86,7 @@ class State:
         join_tries: places that one device may take: a class behind one address, none that fills a class.
     """
 
-    pages: tuple[Page, ...]
+    doors: Mapping[str, tuple[Page, ...]]
     door: Door
     records: Opening
     catalogue: Catalogue
@@ -108,6 +120,7 @@ def create_app(
     uploads, heard = Uploads(catalogue.read_flight), Heard(records)
     app = Starlette(
         routes=[
+            get("/", start),
             *(route for one in PAGES for route in one.routes),
             Mount("/static", StaticFiles(directory=STATIC, check_dir=False)),
         ],
@@ -115,7 +128,7 @@ def create_app(
         exception_handlers=dict.fromkeys((InputError, Unavailable, HTTPException, Exception), answer),
     )
     app.state.shared = State(
-        pages=PAGES,
+        doors=DOORS,
         door=door,
         records=records,
         catalogue=catalogue,

@@ -11,6 +11,8 @@ A page is a folder of `web` with its handlers and templates, and a `PAGE` that t
 
     PAGE = Page("/weather", "Weather", [get("/weather", show), post("/weather", keep)])
 
+The application lists it behind one of its doors, in whose row its name then stands.
+
 Handlers are plain functions, run in a thread. They raise `InputError` or `Unavailable`, which becomes a page
 for a browser and JSON for a script (`refusals`).
 """
@@ -105,18 +107,41 @@ KINDS = {
 }
 
 
+class Room(NamedTuple):
+    """A page in the row of its door, at the head of the instructor's pages.
+
+    Attributes:
+        address: without a query.
+        name: in the row.
+        is_of_class: its link keeps the class that is shown.
+    """
+
+    address: str
+    name: str
+    is_of_class: bool = False
+
+
 class Page(NamedTuple):
     """A page of the program, or several in one folder.
 
     Attributes:
         address: of the first of them.
-        name: in the bar at the head of the instructor's pages; '' for none there.
+        name: in the row of its door; '' for none there.
         routes: of all of them.
+        is_of_class: its link keeps the class that is shown.
+        more: further rooms of the folder, after the first.
     """
 
     address: str
     name: str
     routes: Sequence[BaseRoute]
+    is_of_class: bool = False
+    more: Sequence[Room] = ()
+
+    @property
+    def rooms(self) -> tuple[Room, ...]:
+        """The page's own, and the further rooms."""
+        return (Room(self.address, self.name, self.is_of_class), *self.more)
 
 
 # Templates
@@ -204,7 +229,7 @@ def page(
         theme=theme_of(request),
         version=__version__,
         cautions=CAUTIONS,
-        rooms=[one for one in shared(request).pages if one.name],
+        **_row(request),
         built=bool(styled := _styled()),
         styled=styled,
         error=error,
@@ -213,6 +238,28 @@ def page(
         **given,
     )
     return HTMLResponse(html, status_code=status)
+
+
+def _row(request: HTTPConnection) -> dict[str, Any]:
+    """The doors with the address each opens on, and the rooms behind the open one."""
+    path = request.scope["path"]
+    doors = {
+        name: [room for one in pages for room in one.rooms] for name, pages in shared(request).doors.items()
+    }
+    here = [
+        (len(room.address), name, room)
+        for name, rooms in doors.items()
+        for room in rooms
+        if f"{path}/".startswith(f"{room.address}/")
+    ]
+    _, door, room = max(here, default=(0, "", None))
+    return {
+        "path": path,
+        "doors": [(name, rooms[0].address) for name, rooms in doors.items()],
+        "door": door,
+        "rooms": doors.get(door, []),
+        "room": room,
+    }
 
 
 def _styled() -> set[str]:

@@ -78,7 +78,7 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
     # Without a proxy, even if the environment names one.
     first = http.client.HTTPConnection(ADDRESS, port, timeout=300)
     try:
-        first.request("GET", "/")
+        first.request("GET", "/flights")
         first.getresponse().read()
     except OSError:
         return

@@ -31,14 +31,14 @@ def fault_fields(fault: str) -> tuple[str, str, str]:
 
 
 async def home(request: Request) -> Response:
-    """GET /: the flight in the address."""
+    """GET /flights: the flight in the address."""
     engine, asked = shared(request).flying, FlightQuery()
     flown: FlightAnswer | None = None
     error: InputError | None = None
     try:
         asked = query_in_address(request.query_params)
         if has_form_fields(request.query_params):
-            return go_to("/" + asked.address())
+            return go_to("/flights" + asked.address())
         flown = await engine.answer(asked)
         asked = engine.named(asked)
     except InputError as found:
@@ -69,10 +69,10 @@ async def take_flight(request: Request) -> Response:
 
 
 PAGE = Page(
-    "/",
+    "/flights",
     "Flights",
     [
-        get("/", home),
+        get("/flights", home),
         Route("/api/fly", fly, methods=["POST"]),
         Route("/api/flights", take_flight, methods=["POST"]),
     ],

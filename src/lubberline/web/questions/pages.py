@@ -11,6 +11,7 @@ from lubberline.web.kit import (
     Page,
     Request,
     Response,
+    Room,
     digest,
     file,
     get,
@@ -198,5 +199,10 @@ PAGE = Page(
         get("/questions/write", show_sample),
         post("/questions/write", show_written),
         post(f"/questions/write/{items.FILE_NAME}", take_written),
+    ],
+    more=[
+        Room("/questions/ideas", "Wrong ideas"),
+        Room("/questions/write", "Write an item"),
+        Room("/questions/paper", "Papers"),
     ],
 )

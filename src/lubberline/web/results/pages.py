@@ -19,6 +19,7 @@ from lubberline.web.kit import (
     Page,
     Request,
     Response,
+    Room,
     School,
     check_known,
     file,
@@ -38,20 +39,24 @@ ITEM_FILES = {"statistics.csv": items_statistics_csv, "answered.csv": distractor
 
 
 def _class_shown(request: Request) -> tuple[Gathered | None, dict[str, Any]]:
-    """The answers of the class in an address, and the data for the shelf of the pages.
+    """The answers of the class in an address, and the data that all the pages show.
 
     The first is None if there are no answers.
     """
     school = records(request)
     group = group_shown(school, request.query_params.get("group", ""))
     gathered = gather(school, group) if group else None
-    shelf = {"groups": school.people.groups(), "group": group}
-    return (gathered if gathered and gathered.answered else None), shelf
+    shown = {
+        "groups": school.people.groups(),
+        "group": group,
+        "of_class": f"?group={group.id}" if group else "",
+    }
+    return (gathered if gathered and gathered.answered else None), shown
 
 
-def _empty(request: Request, shelf: dict[str, Any], here: str) -> Response:
+def _empty(request: Request, shown: dict[str, Any]) -> Response:
     """The purpose of a page, before there are any answers."""
-    return page(request, "results/empty.html", here=here, **shelf)
+    return page(request, "results/empty.html", **shown)
 
 
 # The class
@@ -59,11 +64,11 @@ def _empty(request: Request, shelf: dict[str, Any], here: str) -> Response:
 
 def show_class(request: Request) -> Response:
     """GET /results: the class."""
-    gathered, shelf = _class_shown(request)
+    gathered, shown = _class_shown(request)
     if gathered is None:
-        return _empty(request, shelf, "Class")
+        return _empty(request, shown)
     findings.make_ready()
-    return page(request, "results/class.html", **_class_given(gathered), **shelf)
+    return page(request, "results/class.html", **_class_given(gathered), **shown)
 
 
 def _class_given(gathered: Gathered) -> dict[str, Any]:
@@ -156,9 +161,9 @@ def take_items(request: Request) -> Response:
 
 def show_items(request: Request) -> Response:
     """GET /results/items: statistics of the questions."""
-    gathered, shelf = _class_shown(request)
+    gathered, shown = _class_shown(request)
     if gathered is None:
-        return _empty(request, shelf, "Items")
+        return _empty(request, shown)
     sat = [one for one in gathered.sittings if gathered.by_sitting[one.id]]
     wanted = request.query_params.get("sitting", "")
     sitting = next((one for one in sat if one.id == wanted), sat[-1])
@@ -184,7 +189,7 @@ def show_items(request: Request) -> Response:
             for one in found.items
         ],
         percent=drawings.percent,
-        **shelf,
+        **shown,
     )
 
 
@@ -194,9 +199,9 @@ def show_items(request: Request) -> Response:
 def show_readiness(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /results/readiness: the exam, and each student's chance of passing."""
     school = records(request)
-    gathered, shelf = _class_shown(request)
+    gathered, shown = _class_shown(request)
     if gathered is None:
-        return _empty(request, shelf, "Readiness")
+        return _empty(request, shown)
     meant = exam.exam_of(school)
     found = findings.ready(gathered, meant)
     return page(
@@ -226,7 +231,7 @@ def show_readiness(request: Request, form: Form = NO_FORM, error: InputError | N
         ],
         percent=drawings.percent,
         chance=drawings.chance,
-        **shelf,
+        **shown,
     )
 
 
@@ -248,4 +253,6 @@ PAGE = Page(
         post("/results/readiness", set_exam, show_readiness),
         *one_student.ROUTES,
     ],
+    is_of_class=True,
+    more=[Room("/results/items", "Items", True), Room("/results/readiness", "Readiness", True)],
 )

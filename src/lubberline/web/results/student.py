@@ -71,6 +71,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         next=findings.next_items(gathered, student.id) if diagnosis else (),
         groups=school.people.groups(),
         group=gathered.group,
+        of_class=f"?group={gathered.group.id}",
     )
 
 

@@ -1,1 +1,1 @@
-"""The School page: the school's classes and records."""
+"""The pages of the school: the school's classes and records."""

@@ -143,6 +143,12 @@ class HeldBackup:
 # The pages
 
 
+def show_records(request: Request) -> Response:
+    """GET /school/records: where the records are, with the ways to a backup and back."""
+    school = records(request)
+    return page(request, "school/backup.html", where=school.where, copies=school.copies.kept()[::-1])
+
+
 def take_backup(request: Request) -> Response:
     """GET /school/backup: everything in one file."""
     return file(*backup_of(records(request)))
@@ -179,7 +185,7 @@ def restore(request: Request, form: Form) -> Response:
     """POST /school/restore/now: replaces the present records by those of the backup shown."""
     with shared(request).held_backup.taken(form.get("key", "")) as sent:
         restore_from(records(request), sent)
-    return go_to("/school", "restored")
+    return go_to("/school/records", "restored")
 
 
 def _show_held(request: Request, form: Form, error: InputError | None) -> Response:
@@ -194,12 +200,13 @@ def take_copy(request: Request) -> Response:
     wanted = request.path_params["name"]
     found = required(
         next((one for one in records(request).copies.kept() if one.name == wanted), None),
-        Refused(404, "copy", "there is no copy with this name", "choose one on the School page"),
+        Refused(404, "copy", "there is no copy with this name", "choose one on the Backup page"),
     )
     return file(found.name, found.read_bytes())
 
 
 ROUTES = [
+    get("/school/records", show_records),
     get("/school/backup", take_backup),
     get("/school/csv", take_csv),
     post("/school/restore", show, file_bytes=RESTORE_LIMIT_BYTES),

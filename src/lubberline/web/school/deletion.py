@@ -93,7 +93,7 @@ def _after(thing: Deletable, back: str) -> str:
     """The page after a deletion: back, or the list."""
     if not back and thing.kind == "entry":
         return f"/aircraft/{key_of(thing.part_of)}"
-    return back or LISTED.get(thing.kind, "/school")
+    return back or LISTED.get(thing.kind, "/school/people")
 
 
 def delete(request: Request, form: Form) -> Response:
@@ -134,7 +134,7 @@ def address_of(thing: Deletable) -> str:
     """The page of something brought back."""
     if thing.kind in ("aircraft", "entry"):
         return f"/aircraft/{key_of(thing.key if thing.kind == 'aircraft' else thing.part_of)}"
-    return f"{STANDS[thing.kind]}{quote(thing.key)}" if thing.kind in STANDS else "/school"
+    return f"{STANDS[thing.kind]}{quote(thing.key)}" if thing.kind in STANDS else "/school/people"
 
 
 def change(request: Request, form: Form) -> Response:

@@ -1,4 +1,4 @@
-"""The School page: name, classes, demo class and passphrase."""
+"""The pages of the school and of its people: name and passphrase, classes and demo class."""
 
 from functools import cache
 
@@ -16,6 +16,7 @@ from lubberline.web.kit import (
     Refused,
     Request,
     Response,
+    Room,
     School,
     get,
     go_to,
@@ -41,13 +42,20 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         "school/school.html",
         error,
         school_name=school.settings.get(SCHOOL_NAME),
-        where=school.where,
+        has_passphrase=passphrase.is_set(school),
+        broken=school.settings.broken(),
+    )
+
+
+def show_people(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
+    """GET /school/people: the classes and their students."""
+    school = records(request)
+    return page(
+        request,
+        "school/people.html",
+        error,
         groups=[(group, school.people.students(group.id)) for group in school.people.groups()],
         made_up=school.demo.find(),
-        has_passphrase=passphrase.is_set(school),
-        copies=school.copies.kept()[::-1],
-        in_the_bin=len(school.bin.entries()),
-        broken=school.settings.broken(),
     )
 
 
@@ -69,7 +77,7 @@ def change_classes(request: Request, form: Form) -> Response:
         school.people.add_student(form.get("group", ""), form.get("name", ""), form.get("number", "").strip())
     else:
         raise InputError("do", "unknown action", "use the page's buttons")
-    return go_to("/school", "added")
+    return go_to("/school/people", "added")
 
 
 def add_demo(request: Request, form: Form) -> Response:
@@ -104,15 +112,21 @@ def set_passphrase(request: Request, form: Form) -> Response:
 
 
 PAGE = Page(
-    "/school",
-    "School",
+    "/school/people",
+    "People",
     [
         get("/school", show),
         post("/school", rename, show),
-        post("/school/classes", change_classes, show),
-        post("/school/demo", add_demo, show),
+        get("/school/people", show_people),
+        post("/school/classes", change_classes, show_people),
+        post("/school/demo", add_demo, show_people),
         post("/school/passphrase", set_passphrase, show),
         *backup.ROUTES,
         *deletion.ROUTES,
+    ],
+    more=[
+        Room("/school", "School"),
+        Room("/school/records", "Backup"),
+        Room("/school/bin", "Bin"),
     ],
 )
