@@ -105,7 +105,9 @@ def test_every_state_comes_back_from_its_address():
 
 
 def test_the_form_shows_the_state_of_the_address(call):
-    html = call.get("/flights?flight=plain&aircraft=zz_two&reference=true&wind=270/15&fault=filter=0.8@20").text
+    html = call.get(
+        "/flights?flight=plain&aircraft=zz_two&reference=true&wind=270/15&fault=filter=0.8@20"
+    ).text
     assert '<option value="zz_two" selected>' in html
     assert '<option value="true" selected>' in html
     assert 'value="270/15"' in html

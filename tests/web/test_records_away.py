@@ -118,7 +118,7 @@ def test_the_instructors_pages_say_so(running: Running, page: str) -> None:
     with away.no_connections(running.school):
         found = running.call.get(address, headers=PAGE)
         check(found, "connections")
-        assert 'href="/sittings"' in found.text
+        assert 'href="/aircraft"' in found.text
         check(running.call.get(address, headers=SCRIPT), "connections")
 
 

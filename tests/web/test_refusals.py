@@ -119,7 +119,9 @@ def check_page(who: str, path: str, html: str, wrong: str) -> str:
         return "in the other's frame"
     if wrong.lower().rstrip(".") not in words(html).lower():
         return f"does not say that {wrong}"
-    rest = re.sub(r'<nav class="(doors|rooms)".*?</nav>|<a class="(skip|start)"[^>]*>', "", html, flags=re.DOTALL)
+    rest = re.sub(
+        r'<nav class="(doors|rooms)".*?</nav>|<a class="(skip|start)"[^>]*>', "", html, flags=re.DOTALL
+    )
     return "" if re.search(r'<a [^>]*href="/|<form ', rest) else "no way back"
 
 

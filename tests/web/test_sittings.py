@@ -269,8 +269,8 @@ def test_a_paper_in_the_bin_is_told_of_on_a_page_and_comes_back(
     assert page.headers["content-type"].startswith("text/html")
     assert "There is no paper here. To do: ask for the code" in page.text
     assert f'href="/sit/{sitting.id}"' in page.text
-    assert 'href="/school"' not in page.text
-    assert 'href="/school"' in call.get("/teach/nothing", headers=asked_for).text
+    assert 'href="/aircraft"' not in page.text
+    assert 'href="/aircraft"' in call.get("/teach/nothing", headers=asked_for).text
     school.bin.bring_back(entry.id)
     assert "Ada" in phone.get(f"/sit/{sitting.id}", headers=asked_for).text
 
