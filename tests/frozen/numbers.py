@@ -29,6 +29,7 @@ from lubberline.simulation.aircraft import read_aircraft
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flown import Columns
 from lubberline.simulation.flying import fly
+from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.scenes import library, moments_of, number_in, state_address
 from lubberline.store.school import School, open_school
 from lubberline.upkeep.judge import judge
@@ -104,8 +105,13 @@ def _is_words(name: str, value: Any) -> bool:
 
 
 def scene(id: str) -> Found:
-    """A scene's addresses, at its start and its end, and the number behind each of its claims."""
+    """A scene's addresses, at its start and its end, and the numbers behind its claims; a tour's by step."""
     own = library()[id]
+    found = {"address": f"/bench?scene={id}"} | _flown(own)
+    return found | ({"steps": [_flown(step.scene) for step in own.steps]} if own.steps else {})
+
+
+def _flown(own: Scene) -> Found:
     bench = Bench(own)
     begins, frames = state_address(bench), {}
     for step in moments_of(own, own.length_s):
@@ -115,7 +121,7 @@ def scene(id: str) -> Found:
         f"{claim.name} at {claim.at_s:g} s": number_in(frames[round(claim.at_s / STEP_S)], claim.name)
         for claim in own.entry.claim
     }
-    return {"address": f"/bench?scene={id}", "begins": begins, "ends": state_address(bench), "claims": claims}
+    return {"begins": begins, "ends": state_address(bench), "claims": claims}
 
 
 def scenes() -> Found:

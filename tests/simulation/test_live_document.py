@@ -10,7 +10,7 @@ import pytest
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.live import address
 from lubberline.simulation.live.orders import order_kinds
-from lubberline.simulation.live.scene import Camera, SceneEntry, scene_of
+from lubberline.simulation.live.scene import Camera, SceneEntry, StepEntry, scene_of
 from lubberline.simulation.live.state import Start
 from lubberline.web.bench.pages import GREATEST_MESSAGE
 from lubberline.web.bench.viewer import BURST, PATIENCE
@@ -50,7 +50,7 @@ def test_every_name_of_a_frame_is_documented() -> None:
 
 
 def test_every_key_of_a_scene_is_documented() -> None:
-    for struct in (SceneEntry, Start, Camera):
+    for struct in (SceneEntry, StepEntry, Start, Camera):
         for field in msgspec.structs.fields(struct):
             assert re.search(rf"\b{field.encode_name}\b", TEXT.split("## Scene file")[1]), field.encode_name
 

@@ -56,6 +56,26 @@ def scene_named(id: str) -> Scene:
     return scenes[id]
 
 
+def opened(id: str, step: int = 1) -> Scene:
+    """What is flown when a scene is opened: of a tour this step, counted from 1.
+
+    Raises:
+        InputError: when there is no such scene, or it has no such step.
+    """
+    scene = scene_named(id)
+    last = max(len(scene.steps), 1)
+    if step > last:
+        raise InputError("scene, step", f"'{id}' has no step {step}", f"at most {last}")
+    return scene.steps[step - 1].scene if scene.steps else scene
+
+
+def begun(scene: Scene, happened: int = 0) -> Bench:
+    """A bench at the moment at which a scene opens."""
+    bench = Bench(scene, happened=happened)
+    bench.advance(round(scene.entry.from_s / STEP_S))
+    return bench
+
+
 def moments_of(scene: Scene, every_s: float) -> list[int]:
     """Steps at which a scene is looked at: evenly, and when it claims something."""
     last = round(scene.length_s / STEP_S)

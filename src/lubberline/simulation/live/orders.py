@@ -153,10 +153,11 @@ class Rewind(Order, frozen=True, tag="rewind"):
 
 
 class PlayScene(Order, frozen=True, tag="scene"):
-    """Open a scene; with `paused` it waits until it is started."""
+    """Open a scene, or this step of a tour, counted from 1; with `paused` it waits until it is started."""
 
     id: str
     paused: bool = False
+    step: Annotated[int, Meta(ge=1)] = 1
 
 
 class Reset(Order, frozen=True, tag="reset"):

@@ -12,7 +12,7 @@ from lubberline.simulation.live import orders
 from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.live.view import between
-from lubberline.simulation.scenes import scene_named
+from lubberline.simulation.scenes import begun, opened, scene_named
 
 # Up to this many steps per frame are flown directly; more are flown in a thread.
 FEW_STEPS = 10
@@ -31,17 +31,20 @@ class Playing:
         pace: bench seconds per second.
         paused: time stands still.
         scene_id: of its scene; none for a free bench.
+        step: of the tour, from 1; none for a scene that is no tour.
     """
 
     def __init__(self, bench: Bench | None = None) -> None:
         self.pace = 1.0
         self.paused = False
         self.scene_id: str | None = None
+        self.step: int | None = None
         self._open(bench or Bench(), None)
 
     def _open(self, bench: Bench, scene_id: str | None) -> None:
         self.bench = bench
         self.scene_id = scene_id
+        self.step = None
         self.pace = 1.0
         self._owed = 1.0
         self._step_s = 1e-5
@@ -75,14 +78,18 @@ class Playing:
             self.bench.rewind(order.to_s)
             self.paused = True
         elif isinstance(order, orders.PlayScene):
-            self._open(self._fresh(scene_named(order.id)), order.id)
+            scene = opened(order.id, order.step)
+            self._open(self._fresh(scene), order.id)
+            self.step = order.step if scene_named(order.id).steps else None
             self.paused = order.paused
             return f"scene: {self.bench.scene.entry.title}"
         elif isinstance(order, orders.OpenState):
             self._open(self._fresh(scene_at(order.text)), None)
             return "the bench starts from a saved state"
         elif isinstance(order, orders.Reset):
+            step = self.step
             self._open(self._fresh(self.bench.scene), self.scene_id)
+            self.step = step
             return "the bench was reset"
         elif isinstance(order, orders.Take):
             raise InputError("take", "it cannot be given here", "send it over the bench's socket")
@@ -91,7 +98,7 @@ class Playing:
         return ""
 
     def _fresh(self, scene: Scene) -> Bench:
-        return Bench(scene, happened=self.bench.happened)
+        return begun(scene, happened=self.bench.happened)
 
     def _heed(self) -> None:
         for wish in self.bench.wishes:

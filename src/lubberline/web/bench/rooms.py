@@ -17,7 +17,7 @@ from lubberline.instruments.faults import FAULTS
 from lubberline.simulation.bench import Happened
 from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live import orders
-from lubberline.simulation.live.scene import Scene
+from lubberline.simulation.live.scene import Scene, Step
 from lubberline.simulation.misconceptions import FLOWN
 from lubberline.simulation.scenes import library
 from lubberline.web.bench.real_time import FRAME_S, Playing, ready_playing
@@ -61,7 +61,20 @@ def _scene_words(scene: Scene) -> Message:
         "watch": entry.watch,
         "cautions": " ".join(scene.cautions),
         "length_s": scene.length_s,
+        "dial": entry.dial,
         "camera": msgspec.to_builtins(entry.camera),
+        "steps": [_step_words(step) for step in scene.steps],
+    }
+
+
+def _step_words(step: Step) -> Message:
+    return {
+        "title": step.entry.title,
+        "say": [piece._asdict() for piece in step.say],
+        "try": [piece._asdict() for piece in step.attempt],
+        "part": step.entry.part or None,
+        "dial": step.entry.dial,
+        "camera": msgspec.to_builtins((step.entry.camera,)),
     }
 
 
@@ -236,6 +249,7 @@ class Room:
             "pace": playing.pace,
             "paused": playing.paused,
             "scene": playing.scene_id,
+            "step": playing.step,
             "viewers": len(self.viewers),
             **playing.frame(),
         }
