@@ -2,7 +2,7 @@
 // explode, air, arrows, nocase, fast, dark, labels, follow, quality, run.
 
 import { alongPath, bestOf, createCutaway, handle, PARTS } from "../src/cutaway/index.ts";
-import type { BenchFrame, CameraState, Look, Part, ViewState } from "../src/cutaway/index.ts";
+import type { BenchFrame, CameraState, Look, Part, Quality, ViewState } from "../src/cutaway/index.ts";
 import { Governor } from "../src/cutaway/view/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
 
@@ -11,8 +11,7 @@ const number = (name: string, otherwise: number): number => Number(asked.get(nam
 const canvas = document.getElementById("picture") as HTMLCanvasElement;
 const quality = asked.get("quality");
 const cutaway = createCutaway(canvas, {
-  ...(quality ? { quality: Number(quality) as 0 | 1 | 2 | 3 } : {}),
-  ...(asked.has("smooth") ? { antialias: asked.get("smooth") === "1" } : {}),
+  ...(quality ? { quality: quality as Quality, still: asked.has("still") } : {}),
 });
 const look = (asked.get("look") ?? "whole") as Look;
 const best = bestOf(look);

@@ -21,6 +21,7 @@ from lubberline.instruments.heading_indicator.torques import Moment, gimbals_of
 from lubberline.simulation.live.parts import PARTS
 from tests.chromium import missing
 from tests.web import cutaway_page
+from tests.web.test_browser import until
 from tools.start.pages import PagesError
 
 pytestmark = pytest.mark.browser
@@ -39,7 +40,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield found
 
 
-def opened(watched: Any, address: str, query: str = "quality=0") -> Any:
+def opened(watched: Any, address: str, query: str = "quality=plain") -> Any:
     page = watched.page
     page.goto(f"{address}?{query}")
     page.wait_for_selector("html[data-ready]")
@@ -196,7 +197,7 @@ def test_nothing_is_built_again_from_frame_to_frame(watched, address):
 
 
 def test_parts_are_picked_where_they_are_seen(watched, address):
-    page = opened(watched, address, "quality=0&look=card&orbit=0&height=0")
+    page = opened(watched, address, "quality=plain&look=card&orbit=0&height=0")
     card = page.evaluate("probe.cutaway.cardOnPicture()")
     pick = "([x, y]) => probe.cutaway.pick(x, y)"
     assert page.evaluate(pick, [card["x"], card["y"]]) == "lubber-line", "the aircraft mark on the window"
@@ -224,7 +225,7 @@ def test_every_part_can_be_spoken_of_and_looked_at_by_the_id_that_the_program_re
 
 
 def test_a_finger_on_the_card_is_a_torque_until_it_lets_go(watched, address):
-    page = opened(watched, address, "quality=0&look=card&orbit=0&height=0")
+    page = opened(watched, address, "quality=plain&look=card&orbit=0&height=0")
     card = page.evaluate("probe.cutaway.cardOnPicture()")
     page.mouse.move(card["x"] + 0.5 * card["radius"], card["y"])
     page.mouse.down()
@@ -290,21 +291,37 @@ def test_a_picture_of_any_moment_has_its_size_and_leaves_the_screen_alone(watche
     assert head["same"]
 
 
-def test_a_slow_machine_gets_a_lower_level_and_a_quick_one_a_higher(watched, address):
+def test_a_slow_machine_gets_the_plain_level_and_a_quick_one_the_finest_again(watched, address):
     page = opened(watched, address)
     levels = page.evaluate(
         """() => {
-            const slow = new probe.Governor(3);
-            const seen = [60, 60, 60, 60, 60, 60].map((ms, i) => (slow.took(ms, 1000 * i), slow.level));
-            const up = [5, 5, 5, 5, 5, 5].map((ms, i) => (slow.took(ms, 1e6 + 1000 * i), slow.level));
-            const early = new probe.Governor(1);
-            for (const at of [0, 300]) early.took(60, at);
-            for (let i = 0; i < 12; i++) early.took(5, 600 + 300 * i);
-            return { seen, up, early: early.level }; }"""
+            const slow = new probe.Governor('finest');
+            const seen = [60, 60, 60].map((ms, i) => (slow.took(ms, 1000 * i), slow.level));
+            const early = [5, 5, 5, 5, 5, 5].map((ms, i) => (slow.took(ms, 3000 + 300 * i), slow.level));
+            const later = [5, 5, 5, 5, 5, 5].map((ms, i) => (slow.took(ms, 1e6 + 1000 * i), slow.level));
+            return { seen, early, later }; }"""
     )
-    assert levels["seen"] == [3, 2, 2, 1, 1, 0]
-    assert levels["up"][-1] == 1
-    assert levels["early"] == 0, "it must not swing back at once"
+    assert levels["seen"] == ["finest", "plain", "plain"]
+    assert set(levels["early"]) == {"plain"}, "it must not swing back at once"
+    assert levels["later"][-1] == "finest"
+
+
+def test_the_screens_own_resolution_moving_and_still_and_the_finest_level_once_nothing_moves(
+    watched, address
+):
+    page = opened(watched, address, "")
+    page.set_viewport_size({"width": 300, "height": 200})
+    points = "(c => [c.width / c.clientWidth, c.height / c.clientHeight])(document.querySelector('canvas'))"
+    page.evaluate("probe.draw(probe.shows.level(2))")
+    page.wait_for_timeout(100)
+    assert page.evaluate(points) == [1, 1]
+    assert page.evaluate("[probe.cutaway.quality, probe.cutaway.finest]") == ["plain", False]
+    until(page, "probe.cutaway.finest")
+    assert page.evaluate(points) == [1, 1]
+    page.evaluate("probe.draw(probe.shows.level(2))")
+    assert page.evaluate("probe.cutaway.finest"), "nothing moved"
+    page.evaluate("probe.draw(probe.shows.level(3))")
+    assert not page.evaluate("probe.cutaway.finest"), "something moved"
 
 
 def test_a_camera_path_moves_between_stations_and_cuts_when_motion_is_unwanted(watched, address):

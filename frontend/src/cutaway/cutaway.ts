@@ -4,21 +4,23 @@ import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
 import { type Measured, measure } from "./view/measure.ts";
 import { cardAt, pickAt, shareOf } from "./view/pick.ts";
 import { pictureOf } from "./view/picture.ts";
-import { Governor, LEVELS, type Quality } from "./view/quality.ts";
+import { Governor, type Quality, ratioOf } from "./view/quality.ts";
+import { makeStill } from "./view/still.ts";
 import { makeStopwatch } from "./view/stopwatch.ts";
 import { isSoftware, type Moment, Stage } from "./view/stage.ts";
 
 export interface Options {
-  /** A fixed level; without it the level adapts to this machine. */
+  /** A fixed level for what moves; without it the level adapts to this machine. */
   quality?: Quality;
-  /** Smooth edges; without it, only with graphics hardware. */
-  antialias?: boolean;
-  /** Called when the level changes. */
-  onQuality?: (level: Quality) => void;
+  /** Whether the finest picture is drawn once nothing moves. Default: yes. */
+  still?: boolean;
 }
 
 export interface Cutaway {
+  /** The level at which what moves is drawn. */
   readonly quality: Quality;
+  /** Whether the picture on the screen is at the finest level. */
+  readonly finest: boolean;
   /** How long the last timed picture took to finish; 0 before the first. */
   readonly took_ms: number;
   draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
@@ -54,47 +56,59 @@ function overlayFor(canvas: HTMLCanvasElement): HTMLCanvasElement {
   return overlay;
 }
 
+/** What a picture is drawn from, to tell whether anything moved. */
+function traceOf({ frame, camera, view }: Moment): string {
+  const { time_s, pace, truth, shown, gyro, air } = frame;
+  return JSON.stringify([time_s, pace, truth, shown, gyro, air, camera, view]);
+}
+
 export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}): Cutaway {
   const software = probe();
-  const governor = new Governor(options.quality ?? (software ? 1 : 3));
-  const stage = new Stage(canvas, options.antialias ?? !software, LEVELS[governor.level]);
+  const governor = new Governor(options.quality ?? (software ? "plain" : "finest"));
+  const stage = new Stage(canvas);
   const overlay = overlayFor(canvas);
   const pen = overlay.getContext("2d") as CanvasRenderingContext2D;
   let [width, height, drawn, watched_ms, last_took_ms] = [0, 0, 0, 0, 0];
   let last: Moment | null = null;
+  let trace = "";
+  let finest = false;
 
-  const fit = (): void => {
-    const level = LEVELS[governor.level];
-    stage.take(level);
-    stage.renderer.setPixelRatio(Math.min(devicePixelRatio, level.most_ratio) * level.share_of_ratio);
+  const fit = (ratio: number): void => {
+    stage.renderer.setPixelRatio(ratio);
     stage.renderer.setSize(width, height, false);
     stage.camera.aspect = width / height;
-    const ratio = Math.min(devicePixelRatio, 2);
-    overlay.width = Math.round(width * ratio);
-    overlay.height = Math.round(height * ratio);
+  };
+  const still = makeStill(stage, () => {
+    finest = true;
+  });
+  const show = (moment: Moment): void => {
+    const ratio = ratioOf(width, height, software);
+    if (stage.renderer.getPixelRatio() !== ratio) fit(ratio);
+    const fine = governor.level === "finest";
+    stage.draw(moment, fine);
+    finest = fine;
+    pen.clearRect(0, 0, width, height);
+    stage.letter(pen, moment, width, height);
+    if (!fine && options.still !== false) still.begin(moment);
+  };
+  const stopwatch = makeStopwatch(stage.renderer.getContext() as WebGL2RenderingContext);
+  const timed = (took_ms: number): void => {
+    last_took_ms = took_ms;
+    if (options.quality === undefined && !software && governor.took(took_ms, performance.now()) && last) show(last);
+  };
+  const resize = (wide = canvas.clientWidth, high = canvas.clientHeight): void => {
+    [width, height] = [Math.max(wide, 1), Math.max(high, 1)];
+    still.drop();
+    fit(ratioOf(width, height, software));
+    overlay.width = Math.round(width * devicePixelRatio);
+    overlay.height = Math.round(height * devicePixelRatio);
     Object.assign(overlay.style, {
       left: `${canvas.offsetLeft}px`,
       top: `${canvas.offsetTop}px`,
       width: `${width}px`,
       height: `${height}px`,
     });
-    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-  };
-  const show = (moment: Moment): void => {
-    stage.draw(moment);
-    pen.clearRect(0, 0, width, height);
-    stage.letter(pen, moment, width, height);
-  };
-  const stopwatch = makeStopwatch(stage.renderer.getContext() as WebGL2RenderingContext, (took_ms) => {
-    last_took_ms = took_ms;
-    if (!governor.took(took_ms, performance.now())) return;
-    fit();
-    if (last) show(last);
-    options.onQuality?.(governor.level);
-  });
-  const resize = (wide = canvas.clientWidth, high = canvas.clientHeight): void => {
-    [width, height] = [Math.max(wide, 1), Math.max(high, 1)];
-    fit();
+    pen.setTransform(devicePixelRatio, 0, 0, devicePixelRatio, 0, 0);
     if (last) show(last);
   };
   resize();
@@ -102,17 +116,25 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     get quality() {
       return governor.level;
     },
+    get finest() {
+      return finest;
+    },
     get took_ms() {
       return last_took_ms;
     },
     draw: (frame, camera, view) => {
-      last = { frame, camera, view };
+      const moment = { frame, camera, view };
+      const now = traceOf(moment);
+      // Nothing moved: the picture stays, or its finest level goes on being drawn.
+      if (now === trace) return;
+      trace = now;
+      last = moment;
+      still.drop();
       const started_ms = performance.now();
-      show(last);
-      // The first frame compiles shaders and does not predict the next ones.
-      const due = drawn > 1 && started_ms - watched_ms > WATCH_EVERY_MS;
-      if (options.quality === undefined && due) {
-        stopwatch.time(started_ms);
+      show(moment);
+      // The first picture compiles shaders and does not predict the next ones.
+      if (drawn > 1 && started_ms - watched_ms > WATCH_EVERY_MS) {
+        stopwatch.time(started_ms, timed);
         watched_ms = started_ms;
       }
       drawn += 1;
@@ -122,13 +144,15 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     cardOnPicture: () => cardAt(stage, width, height),
     renderTo: (wide, high, frame, camera, view) =>
       pictureOf(stage, wide, high, { frame, camera, view }, () => {
-        fit();
+        still.drop();
+        fit(ratioOf(width, height, software));
         if (last) show(last);
       }),
     seen: (part) => shareOf(stage, part),
     measure: () => measure(stage),
     dispose: () => {
       stopwatch.stop();
+      still.dispose();
       overlay.remove();
       stage.dispose();
     },

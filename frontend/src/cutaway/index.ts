@@ -24,8 +24,9 @@
  *
  * `alongPath` returns camera and view on a scene's camera path at any time.
  *
- * Distance 1 fits the subject into a picture of any shape. Without a fixed quality, the level
- * (3 finest, 0 fastest) adapts to the time that pictures take.
+ * Distance 1 fits the subject into a picture of any shape. Pictures have the screen's own resolution. What moves is
+ * drawn at the level this machine can keep up with ("finest", or "plain": light at corners only); once nothing has
+ * moved for a quarter of a second, the finest picture replaces a plain one.
  */
 export { createCutaway, type Cutaway, type Options } from "./cutaway.ts";
 export { PARTS } from "./frame.ts";

@@ -8,10 +8,11 @@ type Room = typeof import("../cutaway/index.ts");
 type Toggle = "explode" | "case" | "air" | "arrows";
 
 // Dials come first: after a picture whose script takes long, the next one waits several times as long, and for
-// a share of the graphics time, so that the script does not have to wait for the graphics.
+// a share of the graphics time, so that the script does not have to wait for the graphics: the rate gives way, never
+// the resolution, down to five pictures a second.
 const REST = 1.2;
 const GRAPHICS_REST = 1.4;
-const LONGEST_REST_MS = 66;
+const LONGEST_REST_MS = 180;
 const MOVE_MS = 700;
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const darkScheme = matchMedia("(prefers-color-scheme: dark)");

@@ -18,8 +18,8 @@ export interface Card {
   texture: CanvasTexture;
 }
 
-export function makeCard(finish: Finish, segments: number, fine: boolean): Card {
-  const texture = cardTexture(fine);
+export function makeCard(finish: Finish, segments: number): Card {
+  const texture = cardTexture();
   const group = new Solid()
     .add(turned(ring(CARD.x, CARD.x + 1.5, 8, CARD.radius), segments), METAL.bezel)
     .add(cardEdge(), METAL.steelDark)

@@ -22,8 +22,7 @@ function numeral(pen: CanvasRenderingContext2D, degrees: number): void {
   pen.fillText(letter ?? String(degrees / 10), 0, -(MIDDLE - 152));
 }
 
-/** Seen at a slant, it needs filtering along the slant, which is cheap only on graphics hardware. */
-export function cardTexture(fine: boolean): CanvasTexture {
+export function cardTexture(): CanvasTexture {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = SIZE;
   const pen = canvas.getContext("2d") as CanvasRenderingContext2D;
@@ -41,6 +40,6 @@ export function cardTexture(fine: boolean): CanvasTexture {
     pen.restore();
   }
   const texture = new CanvasTexture(canvas);
-  texture.anisotropy = fine ? 8 : 2;
+  texture.anisotropy = 8;
   return texture;
 }

@@ -26,7 +26,7 @@ export interface Hose {
   curve: CatmullRomCurve3;
 }
 
-export function makeHose(stretch: Stretch, finish: Finish, round: number): Hose {
+export function makeHose(stretch: Stretch, finish: Finish): Hose {
   const curve = new CatmullRomCurve3(
     WAYS[stretch].map((point) => new Vector3(...point)),
     false,
@@ -34,7 +34,7 @@ export function makeHose(stretch: Stretch, finish: Finish, round: number): Hose 
   );
   const paint = finish.paint(METAL.duct);
   const radius = stretch === "inside" ? 2.6 : stretch === "sensed" ? 2.4 : 4.2;
-  const mesh = new Mesh(new TubeGeometry(curve, 36, radius, round), paint);
+  const mesh = new Mesh(new TubeGeometry(curve, 36, radius, 14), paint);
   mesh.name = stretch === "inside" ? "jets" : "hose";
   return { mesh, paint, curve };
 }

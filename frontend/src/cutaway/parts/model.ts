@@ -56,18 +56,20 @@ export interface Model {
 /** North is away from the viewer, east on the right, down is down. */
 const LEVEL = new Matrix4().set(0, 1, 0, 0, 0, 0, -1, 0, -1, 0, 0, 0, 0, 0, 0, 1);
 
-function makeHoses(finish: Finish, fine: boolean): Pick<Model, "hoses" | "marks"> {
+function makeHoses(finish: Finish): Pick<Model, "hoses" | "marks"> {
   const hoses = {} as Record<Stretch, Hose>;
   const marks: Partial<Record<Stretch, Marks>> = {};
   for (const stretch of STRETCHES) {
-    hoses[stretch] = makeHose(stretch, finish, fine ? 14 : 8);
+    hoses[stretch] = makeHose(stretch, finish);
     if (stretch !== "sensed") marks[stretch] = makeMarks(hoses[stretch], stretch === "inside" ? 1.9 : 2.9, finish);
   }
   return { hoses, marks };
 }
 
-export function buildModel(fine: boolean): Model {
-  const segments = fine ? 96 : 48;
+const SEGMENTS = 80;
+
+export function buildModel(): Model {
+  const segments = SEGMENTS;
   const finish = createFinish();
   const model: Omit<Model, "named"> = {
     scene: new Scene(),
@@ -76,7 +78,7 @@ export function buildModel(fine: boolean): Model {
     body: new Group(),
     rose: makeRose(),
     front: makeFront(finish, segments),
-    card: makeCard(finish, segments, fine),
+    card: makeCard(finish, segments),
     cardGear: makeCardGear(finish, segments),
     knob: makeKnob(finish),
     link: makeCagingLink(finish, segments),
@@ -94,7 +96,7 @@ export function buildModel(fine: boolean): Model {
     arrows: makeArrows(finish),
     air: new Group(),
     equipment: makeEquipment(finish),
-    ...makeHoses(finish, fine),
+    ...makeHoses(finish),
     dispose: () => undefined,
   };
   join(model);

@@ -1,6 +1,6 @@
 // The pieces of each named part, and the part that is spoken of: it glows, and the rest steps back.
 
-import { Box3, type LineSegments, type Material, type Matrix4, type Mesh, type Object3D, Vector3 } from "three";
+import { Box3, type BufferGeometry, Float32BufferAttribute, type LineSegments, type Material, type Matrix4, type Mesh, type Object3D, Vector3 } from "three";
 import { type Part, PARTS } from "../frame.ts";
 import type { Finish } from "../shapes/finish.ts";
 import { Studio } from "../view/studio.ts";
@@ -19,6 +19,13 @@ const belongs = (to: Part | null, part: Part): boolean => to === part || (to !==
 export function isShown(object: Object3D): boolean {
   for (let one: Object3D | null = object; one; one = one.parent) if (!one.visible) return false;
   return true;
+}
+
+/** Gives a geometry its material's values at each corner, where it does not have its own. */
+function sayMaterial(geometry: BufferGeometry, [metal, polish]: Studio["made"]): void {
+  if (geometry.hasAttribute("material")) return;
+  const values = Array.from({ length: geometry.getAttribute("position").count }, () => [metal, polish, 1]).flat();
+  geometry.setAttribute("material", new Float32BufferAttribute(values, 3));
 }
 
 type Drawn = (Mesh | LineSegments) & { material: Material };
@@ -42,6 +49,7 @@ export class Named {
       this.pieces.push({ drawn, part });
       const { material } = drawn;
       if (!(material instanceof Studio)) return;
+      sayMaterial(drawn.geometry, material.made);
       // Pieces share materials: each says before it is drawn whether it glows (1) or steps back (-1).
       drawn.onBeforeRender = () => {
         material.glow = this.spoken === null ? 0 : belongs(part, this.spoken) ? 1 : -1;

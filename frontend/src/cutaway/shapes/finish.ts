@@ -13,15 +13,17 @@ export interface Finish {
   shell: Studio;
   shellLine: LineBasicMaterial;
   plain: (colour: string) => MeshBasicMaterial;
-  paint: (colour: string) => Studio;
+  paint: (colour: string, made?: Studio["made"]) => Studio;
+  /** Light at every point of all surfaces, or only at their corners. */
+  light: (fine: boolean) => void;
   colourBy: (scheme: Scheme) => void;
   dispose: () => void;
 }
 
 export function createFinish(): Finish {
-  const made: Material[] = [];
+  const materials: Material[] = [];
   const kept = <M extends Material>(material: M): M => {
-    made.push(material);
+    materials.push(material);
     return material;
   };
   const line = kept(new LineBasicMaterial());
@@ -35,14 +37,17 @@ export function createFinish(): Finish {
     shell: kept(new Studio({ tint: METAL.shell, inside: true })),
     shellLine,
     plain: (colour) => kept(new MeshBasicMaterial({ color: colour, side: DoubleSide })),
-    paint: (colour) => kept(new Studio({ tint: colour })),
+    paint: (colour, made) => kept(new Studio({ tint: colour }, made)),
+    light: (fine) => {
+      for (const one of materials) if (one instanceof Studio) one.fine = fine;
+    },
     colourBy: (scheme) => {
       line.color.set(scheme.line);
       faintLine.color.set(scheme.line).lerp(Studio.ground.value.set(scheme.ground), 0.78);
       shellLine.color.set(scheme.soft);
     },
     dispose: () => {
-      for (const one of made) one.dispose();
+      for (const one of materials) one.dispose();
     },
   };
 }

@@ -30,6 +30,27 @@ export const METAL = {
   paper: "#d8cfb8",
 } as const;
 
+/** How metallic and how polished: brass and steel mirror the studio, aluminium is dull, rubber and paint are not metal. */
+const MADE: Partial<Record<keyof typeof METAL, readonly [metal: number, polish: number]>> = {
+  brass: [1, 0.72],
+  brassDark: [1, 0.5],
+  steel: [1, 0.9],
+  steelDark: [1, 0.62],
+  housing: [0.75, 0.42],
+  gimbal: [0.85, 0.38],
+  gearCard: [0.95, 0.6],
+  gearGimbal: [0.95, 0.6],
+  nozzle: [1, 0.8],
+  bezel: [0, 0.5],
+  knob: [0, 0.18],
+  equipment: [0.7, 0.35],
+  equipmentDark: [0.7, 0.3],
+  paper: [0, 0],
+};
+const BY_COLOUR = new Map(Object.entries(MADE).map(([name, made]) => [METAL[name as keyof typeof METAL] as string, made]));
+
+export const madeOf = (colour: string): readonly [metal: number, polish: number] => BY_COLOUR.get(colour) ?? [0, 0.25];
+
 export interface Scheme {
   ground: string;
   ink: string;

@@ -1,5 +1,6 @@
 // One rigid part of many pieces as one mesh and one set of edges, so that a frame costs few draw calls.
 
+import { madeOf } from "./palette.ts";
 import {
   BufferGeometry,
   Color,
@@ -25,6 +26,7 @@ export class Solid {
   private readonly places: number[] = [];
   private readonly normals: number[] = [];
   private readonly colours: number[] = [];
+  private readonly materials: number[] = [];
   private readonly lines: number[] = [];
 
   /** Adds a piece, without edges where lines would only be noise. */
@@ -32,12 +34,14 @@ export class Solid {
     const plain = piece.index ? piece.toNonIndexed() : piece;
     plain.applyMatrix4(where);
     const given = new Color(colour);
+    const [metal, polish] = madeOf(colour);
     const place = plain.getAttribute("position");
     const normal = plain.getAttribute("normal");
     for (let i = 0; i < place.count; i++) {
       this.places.push(place.getX(i), place.getY(i), place.getZ(i));
       this.normals.push(normal.getX(i), normal.getY(i), normal.getZ(i));
       this.colours.push(given.r, given.g, given.b);
+      this.materials.push(metal, polish, 1);
     }
     if (edges) {
       for (const value of new EdgesGeometry(plain, CREASE_DEG).getAttribute("position").array) {
@@ -53,6 +57,7 @@ export class Solid {
     body.setAttribute("position", new Float32BufferAttribute(this.places, 3));
     body.setAttribute("normal", new Float32BufferAttribute(this.normals, 3));
     body.setAttribute("color", new Float32BufferAttribute(this.colours, 3));
+    body.setAttribute("material", new Float32BufferAttribute(this.materials, 3));
     const edges = new BufferGeometry();
     edges.setAttribute("position", new Float32BufferAttribute(this.lines, 3));
     const group = new Group();

@@ -15,11 +15,10 @@ export async function pictureOf(
   sheet.height = height;
   const pen = sheet.getContext("2d") as CanvasRenderingContext2D;
   const twice = 2 * Math.max(width, height) <= stage.renderer.capabilities.maxTextureSize ? 2 : 1;
-  stage.take({ most_ratio: twice, share_of_ratio: 1, fine: true, ground: true });
   stage.renderer.setPixelRatio(twice);
   stage.renderer.setSize(width, height, false);
   stage.camera.aspect = width / height;
-  stage.draw(moment);
+  stage.draw(moment, true);
   pen.imageSmoothingQuality = "high";
   pen.drawImage(stage.renderer.domElement, 0, 0, width, height);
   stage.letter(pen, moment, width, height);

@@ -1,56 +1,45 @@
-// The level of detail: lower when frames take long, higher again after a run of quick ones.
+// The level at which moving pictures are drawn. The resolution is always the screen's own: the light is worked
+// out at corners instead of points, and the rate gives way.
 
-export type Quality = 0 | 1 | 2 | 3;
-
-export interface Level {
-  /** Most pixels per CSS pixel. */
-  most_ratio: number;
-  share_of_ratio: number;
-  fine: boolean;
-  ground: boolean;
-}
-
-export const LEVELS: Record<Quality, Level> = {
-  3: { most_ratio: 2, share_of_ratio: 1, fine: true, ground: true },
-  2: { most_ratio: 1.25, share_of_ratio: 1, fine: true, ground: true },
-  1: { most_ratio: 1, share_of_ratio: 1, fine: false, ground: true },
-  0: { most_ratio: 1, share_of_ratio: 0.75, fine: false, ground: false },
-};
+export type Quality = "plain" | "finest";
 
 const SLOW_MS = 40;
-/** One frame this slow leads straight to the fastest level. */
-const HOPELESS_MS = 120;
 const QUICK_MS = 9;
 const SLOW_IN_A_ROW = 2;
 const QUICK_IN_A_ROW = 6;
 const FIRST_WAIT_MS = 20_000;
+/** Without graphics hardware a moving picture has at most as many points as this screen. */
+const MOST_POINTS = 1920 * 1080;
 
-/** Chooses the level from the time frames took; a level that was too slow is avoided for longer each time. */
+/** Chooses the level from the time pictures took; a level that was too slow is avoided for longer each time. */
 export class Governor {
-  level: Quality;
   private slow = 0;
   private quick = 0;
   private wait_ms = FIRST_WAIT_MS;
   private not_before_ms = 0;
 
-  constructor(start: Quality) {
-    this.level = start;
-  }
+  constructor(public level: Quality) {}
 
-  /** Notes how long a frame took to finish; true when the level changes. */
-  took(frame_ms: number, now_ms: number): boolean {
-    this.slow = frame_ms > SLOW_MS ? this.slow + 1 : 0;
-    this.quick = frame_ms < QUICK_MS ? this.quick + 1 : 0;
-    if (this.level > 0 && (this.slow >= SLOW_IN_A_ROW || frame_ms > HOPELESS_MS)) {
-      this.level = frame_ms > HOPELESS_MS ? 0 : ((this.level - 1) as Quality);
+  /** Notes how long a picture took to finish; true when the level changes. */
+  took(picture_ms: number, now_ms: number): boolean {
+    this.slow = picture_ms > SLOW_MS ? this.slow + 1 : 0;
+    this.quick = picture_ms < QUICK_MS ? this.quick + 1 : 0;
+    if (this.level === "finest" && this.slow >= SLOW_IN_A_ROW) {
+      this.level = "plain";
       this.not_before_ms = now_ms + this.wait_ms;
       this.wait_ms *= 2;
-    } else if (this.quick >= QUICK_IN_A_ROW && this.level < 3 && now_ms >= this.not_before_ms) {
-      this.level = (this.level + 1) as Quality;
+    } else if (this.level === "plain" && this.quick >= QUICK_IN_A_ROW && now_ms >= this.not_before_ms) {
+      this.level = "finest";
     } else {
       return false;
     }
     this.slow = this.quick = 0;
     return true;
   }
+}
+
+/** Points of the picture for one of the page's: the screen's own, in both states. */
+export function ratioOf(width: number, height: number, software: boolean): number {
+  const most = Math.sqrt(MOST_POINTS / (width * height));
+  return software ? Math.min(devicePixelRatio, Math.max(most, 1)) : devicePixelRatio;
 }

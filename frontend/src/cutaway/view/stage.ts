@@ -10,7 +10,6 @@ import { sheetFor, write, writeScale } from "../labels/lettering.ts";
 import { buildModel, type Model } from "../parts/model.ts";
 import { schemeOf } from "../shapes/palette.ts";
 import { pose } from "../parts/pose.ts";
-import type { Level } from "./quality.ts";
 
 export interface Moment {
   frame: BenchFrame;
@@ -18,7 +17,7 @@ export interface Moment {
   view: ViewState;
 }
 
-/** Whether there is no graphics hardware; smooth edges cost too much then. */
+/** Whether there is no graphics hardware. */
 export function isSoftware(context: WebGL2RenderingContext): boolean {
   const named = context.getExtension("WEBGL_debug_renderer_info");
   const name: unknown = named ? context.getParameter(named.UNMASKED_RENDERER_WEBGL) : "";
@@ -28,31 +27,18 @@ export function isSoftware(context: WebGL2RenderingContext): boolean {
 export class Stage {
   readonly renderer: WebGLRenderer;
   readonly camera = new PerspectiveCamera(FIELD_DEG, 1, 1, 1000);
-  private readonly models = new Map<boolean, Model>();
   private readonly ground = new Color();
-  model: Model;
+  readonly model: Model = buildModel();
   private dark: boolean | null = null;
 
-  constructor(canvas: HTMLCanvasElement, antialias: boolean, level: Level) {
-    this.renderer = new WebGLRenderer({ canvas, antialias, alpha: false, powerPreference: "high-performance" });
+  constructor(canvas: HTMLCanvasElement) {
+    this.renderer = new WebGLRenderer({ canvas, antialias: true, alpha: false, powerPreference: "high-performance" });
     this.renderer.outputColorSpace = LinearSRGBColorSpace;
-    this.model = this.modelFor(level.fine);
-  }
-
-  private modelFor(fine: boolean): Model {
-    const known = this.models.get(fine) ?? buildModel(fine);
-    this.models.set(fine, known);
-    this.dark = null;
-    return known;
-  }
-
-  take(level: Level): void {
-    this.model = this.modelFor(level.fine);
-    this.model.rose.group.visible = level.ground;
   }
 
   /** Poses everything for a moment and draws it at the renderer's size. */
-  draw({ frame, camera, view }: Moment): void {
+  draw({ frame, camera, view }: Moment, fine: boolean): void {
+    this.model.finish.light(fine);
     const scheme = schemeOf(view.dark);
     if (this.dark !== view.dark) {
       this.dark = view.dark;
@@ -76,7 +62,7 @@ export class Stage {
   }
 
   dispose(): void {
-    for (const model of this.models.values()) model.dispose();
+    this.model.dispose();
     this.renderer.dispose();
   }
 }

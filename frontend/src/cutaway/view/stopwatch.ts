@@ -5,32 +5,38 @@ const POLL_MS = 4;
 const LONGEST_MS = 2000;
 
 export interface Stopwatch {
-  /** Times the picture started then and just submitted; one at a time. */
-  time: (started_ms: number) => void;
+  /** Times what was started then and just submitted; one at a time. */
+  time: (started_ms: number, finished: (took_ms: number) => void) => void;
   stop: () => void;
 }
 
-export function makeStopwatch(context: WebGL2RenderingContext, finished: (took_ms: number) => void): Stopwatch {
+export function makeStopwatch(context: WebGL2RenderingContext): Stopwatch {
   let timer = 0;
-  const poll = (fence: WebGLSync, started_ms: number): void => {
-    const took_ms = performance.now() - started_ms;
-    const done = context.getSyncParameter(fence, context.SYNC_STATUS) === context.SIGNALED;
-    if (!done && took_ms < LONGEST_MS) {
-      timer = window.setTimeout(() => poll(fence, started_ms), POLL_MS);
-      return;
-    }
-    timer = 0;
-    context.deleteSync(fence);
-    finished(took_ms);
+  let running: WebGLSync | null = null;
+  const stop = (): void => {
+    window.clearTimeout(timer);
+    if (running) context.deleteSync(running);
+    running = null;
   };
   return {
-    time: (started_ms) => {
-      if (timer) return;
+    stop,
+    time: (started_ms, finished) => {
+      if (running) return;
       const fence = context.fenceSync(context.SYNC_GPU_COMMANDS_COMPLETE, 0);
       if (!fence) return;
+      running = fence;
       context.flush();
-      timer = window.setTimeout(() => poll(fence, started_ms), 0);
+      const poll = (): void => {
+        const took_ms = performance.now() - started_ms;
+        const done = context.getSyncParameter(fence, context.SYNC_STATUS) === context.SIGNALED;
+        if (!done && took_ms < LONGEST_MS) {
+          timer = window.setTimeout(poll, POLL_MS);
+          return;
+        }
+        stop();
+        finished(took_ms);
+      };
+      timer = window.setTimeout(poll, 0);
     },
-    stop: () => window.clearTimeout(timer),
   };
 }

@@ -1,50 +1,104 @@
-// The light of the drawing: one soft window at the viewer's upper left and the sky, computed at the corners
-// of each surface, so that pixels are cheap even without graphics hardware.
+// The light of the drawing: a studio with one large window at the viewer's upper left, worked out as a function
+// of direction, so that metals reflect it without a texture. At the finest level it is worked out at every point,
+// else at the corners of each surface, which costs little even without graphics hardware.
 
 import { BackSide, Color, FrontSide, ShaderMaterial } from "three";
 
-const CORNER = /* glsl */ `
-uniform vec3 tint;
+const LIGHT = /* glsl */ `
 uniform vec3 ground;
 uniform float glow;
-varying vec3 shade;
-#ifdef USE_COLOR
-#define OWN color
+const vec3 WINDOW = vec3(-0.4508, 0.6211, 0.6411);
+
+/** What is seen of the studio in a direction; a rough surface sees it blurred. */
+vec3 studio(vec3 to, float rough) {
+  float high = smoothstep(-0.3 - rough, 0.4 + rough, to.y);
+  vec3 seen = mix(vec3(0.30, 0.29, 0.27), vec3(0.78, 0.81, 0.86), high);
+  float level = to.y * 5.0 / (1.0 + 3.0 * rough);
+  seen -= (0.24 - 0.16 * rough) * exp(-level * level);
+  float near = dot(to, WINDOW);
+  return seen + (1.0 - 0.6 * rough) * smoothstep(0.82 - 0.6 * rough, 0.97, near);
+}
+
+/** material: how metallic, how polished, how open to the light. */
+vec3 lit(vec3 place, vec3 facing, vec3 own, vec3 material) {
+  vec3 eye = normalize(-place);
+  float key = max(dot(facing, WINDOW), 0.0);
+  float sky = 0.5 + 0.5 * facing.y;
+  float slant = 1.0 - max(dot(facing, eye), 0.0);
+  vec3 mirrored = studio(reflect(-eye, facing), 1.0 - material.y);
+  vec3 dull = own * (0.5 + 0.2 * sky + 0.36 * key) + material.y * mirrored * (0.06 + 0.5 * slant * slant * slant * slant);
+  vec3 metal = own * (0.26 + 0.16 * sky + 0.2 * key + 0.72 * mirrored);
+  vec3 shade = mix(dull, metal, material.x) * material.z;
+  // What is spoken of is brighter and warmer towards its outline; the rest goes towards the ground.
+  if (glow > 0.0) shade = shade * 1.1 + vec3(0.55, 0.3, 0.04) * (0.12 + slant * slant);
+  if (glow < 0.0) shade = mix(vec3(dot(shade, vec3(0.33))), ground, 0.68);
+  return shade;
+}
+`;
+
+const CORNER = /* glsl */ `
+uniform vec3 tint;
+attribute vec3 material;
+#ifdef FINE
+varying vec3 place;
+varying vec3 facing;
+varying vec3 own;
+varying vec3 made;
 #else
-#define OWN vec3(1.0)
+varying vec3 shade;
+${LIGHT}
 #endif
 void main() {
-  vec4 place = modelViewMatrix * vec4(position, 1.0);
-  vec3 facing = normalize(normalMatrix * normal);
+  vec4 at = modelViewMatrix * vec4(position, 1.0);
+  vec3 out_of = normalize(normalMatrix * normal);
   #ifdef FLIP_SIDED
-  facing = -facing;
+  out_of = -out_of;
   #endif
-  vec3 window = normalize(vec3(-0.45, 0.62, 0.64));
-  float key = max(dot(facing, window), 0.0);
-  float sky = 0.5 + 0.5 * facing.y;
-  vec3 half_way = normalize(window + normalize(-place.xyz));
-  float gleam = pow(max(dot(facing, half_way), 0.0), 24.0);
-  shade = OWN * tint * (0.5 + 0.2 * sky + 0.38 * key) + 0.16 * gleam;
-  // What is spoken of is brighter and warmer towards its outline; the rest goes towards the ground.
-  float outline = 1.0 - abs(dot(facing, normalize(-place.xyz)));
-  if (glow > 0.0) shade = shade * 1.12 + vec3(0.5, 0.28, 0.04) * outline * outline;
-  if (glow < 0.0) shade = mix(vec3(dot(shade, vec3(0.33))), ground, 0.68);
-  gl_Position = projectionMatrix * place;
+  #ifdef USE_COLOR
+  vec3 hue = color * tint;
+  #else
+  vec3 hue = tint;
+  #endif
+  #ifdef FINE
+  place = at.xyz;
+  facing = out_of;
+  own = hue;
+  made = material;
+  #else
+  shade = lit(at.xyz, out_of, hue, material);
+  #endif
+  gl_Position = projectionMatrix * at;
 }`;
 
 const POINT = /* glsl */ `
+#ifdef FINE
+varying vec3 place;
+varying vec3 facing;
+varying vec3 own;
+varying vec3 made;
+${LIGHT}
+#else
 varying vec3 shade;
+#endif
 void main() {
+  #ifdef FINE
+  gl_FragColor = vec4(lit(place, normalize(facing), own, made), 1.0);
+  #else
   gl_FragColor = vec4(shade, 1.0);
+  #endif
 }`;
 
-/** A lit surface; `tint` may be changed at any time. */
+/** A lit surface; `tint` may be changed at any time. Its pieces have an attribute `material` (see `occlusion.ts`). */
 export class Studio extends ShaderMaterial {
   /** The colour behind everything, one for all surfaces. */
   static readonly ground = { value: new Color() };
   readonly tint: Color;
 
-  constructor(options: { tint?: string; inside?: boolean; vertexColors?: boolean }) {
+  constructor(
+    options: { tint?: string; inside?: boolean; vertexColors?: boolean },
+    /** How metallic and how polished, where a piece does not say it itself. */
+    readonly made: readonly [metal: number, polish: number] = [0, 0.25],
+  ) {
     const tint = new Color(options.tint ?? "#ffffff");
     super({
       vertexShader: CORNER,
@@ -58,6 +112,13 @@ export class Studio extends ShaderMaterial {
       polygonOffsetUnits: 1,
     });
     this.tint = tint;
+  }
+
+  /** Lit at every point, or only at corners. */
+  set fine(fine: boolean) {
+    if ("FINE" in (this.defines as object) === fine) return;
+    this.defines = fine ? { FINE: "" } : {};
+    this.needsUpdate = true;
   }
 
   /** 1: the next piece drawn glows; -1: it steps back; 0: neither. */
