@@ -2,6 +2,7 @@
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
 import { type Measured, measure } from "./view/measure.ts";
+import { type Outline, outlineOf } from "./view/outline.ts";
 import { cardAt, pickAt, shareOf } from "./view/pick.ts";
 import { pictureOf } from "./view/picture.ts";
 import { Governor, type Quality, ratioOf } from "./view/quality.ts";
@@ -32,6 +33,8 @@ export interface Cutaway {
   renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
   /** How much of the picture's width or height a part takes up; 0 while it is not drawn. */
   seen: (part: Part) => number;
+  /** How much of the last picture the instrument fills. */
+  outline: () => Outline;
   /** What the last picture shows, measured in the drawing; read only. */
   measure: () => Measured;
   dispose: () => void;
@@ -149,6 +152,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
         if (last) show(last);
       }),
     seen: (part) => shareOf(stage, part),
+    outline: () => outlineOf(stage),
     measure: () => measure(stage),
     dispose: () => {
       stopwatch.stop();

@@ -1,10 +1,16 @@
 // The cutaway on the page: loaded after the dials; keeps camera and view.
 
-import type { CameraState, Cutaway as Drawing, Look, Part, ViewState } from "../cutaway/index.ts";
-import type { Command, Frame, Scene } from "./messages.ts";
+import type { CameraState, Cutaway as Drawing, Look, Part, Station, ViewState } from "../cutaway/index.ts";
+import type { Command, Frame } from "./messages.ts";
 import { element } from "./page.ts";
 
 type Room = typeof import("../cutaway/index.ts");
+/** What a scene, or a step of a tour, says of the picture. */
+export interface Shot {
+  camera?: readonly Station[];
+  /** Glows; the rest steps back. */
+  part?: Part | null;
+}
 type Toggle = "explode" | "case" | "air" | "arrows";
 
 // Dials come first: after a picture whose script takes long, the next one waits several times as long, and for
@@ -40,7 +46,8 @@ export class Cutaway {
   private move: ((nowMs: number) => void) | null = null;
   /** Asked for before the drawing was there. */
   private wanted: Look | null = null;
-  private scene: Scene | null = null;
+  private shot: Shot | null = null;
+  private camera: CameraState;
   private latest: Frame | null = null;
   private nextMs = 0;
   // Set by the observer: reading the size at every frame would force a new layout in the middle of the script.
@@ -53,8 +60,10 @@ export class Cutaway {
     private readonly host: HTMLElement,
     private readonly send: (command: Command) => void,
     private readonly drives: () => boolean,
-    private camera: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" },
+    /** How the whole instrument is seen on this page. */
+    private readonly home: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" },
   ) {
+    this.camera = home;
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");
     this.canvas.setAttribute("aria-label", "Cutaway of the heading indicator: arrows turn it, plus and minus zoom, j and l press the card, Home resets the view");
@@ -72,11 +81,20 @@ export class Cutaway {
     "cut-arrows": () => this.toggle("arrows"),
   };
 
-  /** A scene's camera path is followed until somebody moves the camera. */
-  show(scene: Scene | null): void {
-    if (scene === this.scene) return;
-    this.scene = scene;
+  /** A camera path is followed until somebody moves the camera. */
+  show(shot: Shot | null): void {
+    if (shot === this.shot) return;
+    this.shot = shot;
     this.steered = false;
+    this.view = { ...this.view, spoken: shot?.part ?? null, follow: "heading" };
+    const [first, ...others] = shot?.camera ?? [];
+    if (first && !others.length) this.goTo(this.here(first));
+  }
+
+  /** A camera of a scene, in which the whole instrument is as large as on this page. */
+  private here({ orbit_deg, height_deg, distance, look }: CameraState): CameraState {
+    if (look !== "whole") return { orbit_deg, height_deg, distance, look };
+    return { orbit_deg, height_deg, distance: distance * this.home.distance, look: this.home.look };
   }
 
   draw(frame: Frame): void {
@@ -102,13 +120,18 @@ export class Cutaway {
   }
 
   private followPath(frame: Frame): void {
-    const path = this.scene?.camera;
+    const path = this.shot?.camera;
     if (this.steered || !path?.length || !this.room) return;
     const along = this.room.alongPath(path, frame.time_s, still.matches);
     if (!along) return;
-    this.camera = along.camera;
+    if (!this.move) this.camera = this.here(along.camera);
     this.view = { ...this.view, ...along.view };
     this.reflect();
+  }
+
+  /** How much of the canvas the instrument fills; for tests. */
+  outline(): ReturnType<Drawing["outline"]> | null {
+    return this.drawing?.outline() ?? null;
   }
 
   /** A part glows and the rest steps back, until another is spoken of, or none. */
@@ -124,8 +147,15 @@ export class Cutaway {
       this.wanted = look;
       return;
     }
+    this.goTo(look === "whole" ? this.home : this.room.bestOf(look, this.latest?.gyro.outer_deg));
+  }
+
+  private goTo(after: CameraState): void {
     const { camera: before, room } = this;
-    const after = room.bestOf(look, this.latest?.gyro.outer_deg);
+    if (!room || !this.latest) {
+      this.camera = after;
+      return;
+    }
     const startedMs = performance.now();
     const move = (nowMs: number): void => {
       // A touch during the move ends it.
@@ -160,7 +190,7 @@ export class Cutaway {
       "cut-air": view.showAir,
       "cut-arrows": view.showArrows,
     };
-    for (const look of ["whole", "rotor", "card", "air"]) pressed[`look-${look}`] = camera.look === look;
+    for (const look of ["whole", "rotor", "card", "air"]) pressed[`look-${look}`] = camera.look === (look === "whole" ? this.home.look : look);
     for (const [name, on] of Object.entries(pressed)) {
       document.querySelector(`[data-page="${name}"]`)?.setAttribute("aria-pressed", String(on));
     }

@@ -1,6 +1,6 @@
 // Messages of the bench's socket, field by field. Units are in the names.
 
-import type { Station } from "../cutaway/index.ts";
+import type { Part, Station } from "../cutaway/index.ts";
 
 export interface Truth {
   heading_deg: number;
@@ -96,6 +96,8 @@ export interface Frame {
   pace: number;
   paused: boolean;
   scene: string | null;
+  /** Of a tour, from 1. */
+  step: number | null;
   truth: Truth;
   shown: Shown;
   gyro: Gyro;
@@ -143,6 +145,24 @@ export interface DialKind {
   per: number;
 }
 
+/** A piece of a text; one with a part names it. */
+export interface Piece {
+  text: string;
+  part: Part | "";
+}
+
+export type DialName = "heading" | "compass" | "suction" | "rotor";
+
+/** A step of a tour. */
+export interface Step {
+  title: string;
+  say: Piece[];
+  try: Piece[];
+  part: Part | null;
+  dial: DialName;
+  camera: Station[];
+}
+
 export interface Scene {
   id: string;
   title: string;
@@ -150,8 +170,17 @@ export interface Scene {
   ask?: string;
   watch?: string;
   cautions?: string;
+  dial: DialName;
   /** Points of the camera path. */
   camera?: Station[];
+  /** Of a tour; none for other scenes. */
+  steps: Step[];
+}
+
+/** What a frame shows: its scene, and of a tour the step. */
+export function shownIn(scenes: readonly Scene[], frame: Frame): { scene: Scene | null; step: Step | null } {
+  const scene = scenes.find((one) => one.id === frame.scene) ?? null;
+  return { scene, step: scene?.steps[(frame.step ?? 0) - 1] ?? null };
 }
 
 export interface Hello {

@@ -1,8 +1,9 @@
 // A scene on the bench: the question to ask first, then what happens, then what to watch.
 
 import { html, nothing, render } from "lit-html";
-import type { BenchEvent, FaultKind, Frame, Hello, Scene } from "./messages.ts";
+import { type BenchEvent, type FaultKind, type Frame, type Hello, type Scene, shownIn, type Step } from "./messages.ts";
 import { element } from "./page.ts";
+import { pieces } from "./parts.ts";
 
 // The longest wait for a scene to appear on the bench.
 const SETTLED_MS = 4000;
@@ -18,6 +19,7 @@ function sentence(words: string, faults: FaultKind[]): string {
 
 export class Showing {
   private scene: Scene | null = null;
+  private step: Step | null = null;
   private isDrawn = false;
   private asking = false;
   private said: BenchEvent | null = null;
@@ -45,7 +47,8 @@ export class Showing {
     this.faults = faults;
     // Frames from before may still arrive.
     if (this.asking && this.scene && id !== this.scene.id && performance.now() < this.waitUntilMs) return;
-    const before = [this.scene, this.asking, this.said, this.caption];
+    const before = [this.scene, this.step, this.asking, this.said, this.caption];
+    this.step = shownIn(scenes, frame).step;
     if ((this.scene?.id ?? null) !== id) {
       this.scene = scenes.find((one) => one.id === id) ?? null;
       this.asking = false;
@@ -54,13 +57,18 @@ export class Showing {
     if (this.asking && !paused) this.asking = false;
     this.said = events[events.length - 1] ?? this.said;
     this.caption = frame.caption ?? "";
-    const after = [this.scene, this.asking, this.said, this.caption];
+    const after = [this.scene, this.step, this.asking, this.said, this.caption];
     if (!this.isDrawn || after.some((value, at) => value !== before[at])) this.show();
   }
 
   private show(): void {
-    const { scene } = this;
+    const { scene, step } = this;
     this.isDrawn = true;
+    if (step) {
+      element("scene-title").textContent = step.title;
+      render(html`<p class="happens">${pieces(step.say)}</p><p class="watch"><span class="tag">Try</span> ${pieces(step.try)}</p>`, element("caption"));
+      return;
+    }
     element("scene-title").textContent = scene ? scene.title : this.title;
     const question = scene && this.asking ? html`<p class="question"><span class="tag">Ask first</span> ${scene.ask}
       <button type="button" class="go" data-page="pause">Run it</button></p>` : nothing;

@@ -8,6 +8,7 @@ export interface Station extends CameraState {
   at_s: number;
   explode: number;
   hide_case: boolean;
+  follow: NonNullable<ViewState["follow"]>;
 }
 
 /** Duration of the move that ends at this point. */
@@ -20,7 +21,7 @@ export function alongPath(
   stations: readonly Station[],
   time_s: number,
   still: boolean,
-): { camera: CameraState; view: Pick<ViewState, "explode" | "hideCase"> } | null {
+): { camera: CameraState; view: Pick<ViewState, "explode" | "hideCase" | "follow"> } | null {
   const next = stations.findIndex((one) => one.at_s > time_s);
   const from = stations[(next < 0 ? stations.length : next) - 1] ?? stations[0];
   if (!from) return null;
@@ -31,6 +32,6 @@ export function alongPath(
   const near = share < 0.5 ? from : to;
   return {
     camera: between(cameraOf(from), cameraOf(to), done),
-    view: { explode: from.explode + (to.explode - from.explode) * share, hideCase: near.hide_case },
+    view: { explode: from.explode + (to.explode - from.explode) * share, hideCase: near.hide_case, follow: near.follow },
   };
 }

@@ -18,8 +18,9 @@ import type { Face } from "../../instrument/dials/face.ts";
 import { Handouts } from "./handouts.ts";
 import { pageLook } from "../../instrument/look.ts";
 import { Measure } from "../../instrument/measure.ts";
-import type { Frame, Hello, Scene } from "../../instrument/messages.ts";
+import { type Frame, type Hello, type Scene, shownIn } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
+import { listenParts } from "../../instrument/parts.ts";
 import { Panes } from "./panes.ts";
 import { Recording } from "./recording.ts";
 import { openAddress, Session } from "../../instrument/session.ts";
@@ -69,7 +70,8 @@ function take(frame: Frame): void {
   face = { ...face, letters: letters(frame.ghosts) };
   recording.add(frame);
   if (session.hello) showing.follow(session.hello, frame);
-  cutaway.show(session.hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
+  const { scene, step } = shownIn(session.hello?.scenes ?? [], frame);
+  cutaway.show(step ?? scene);
   if (frame.driver) quarter.follow(frame, send);
 }
 
@@ -169,6 +171,7 @@ element<HTMLAnchorElement>("to-stage").href = `/stage?bench=${session.bench}`;
 theme.listen(redraw);
 listen({ send, actions });
 listenKeys();
+listenParts(cutaway);
 listenTabs();
 choose("fly");
 whySide("cutaway");

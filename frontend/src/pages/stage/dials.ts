@@ -7,7 +7,7 @@ import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/h
 import { ROUND_BOX } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
-import type { Frame } from "../../instrument/messages.ts";
+import type { DialName, Frame } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
 
 interface Dial {
@@ -21,8 +21,7 @@ const DIALS = {
   compass: { box: COMPASS_BOX, draw: compassDial, words: compassWords },
   suction: { box: ROUND_BOX, draw: suctionDial, words: suctionWords },
   rotor: { box: ROUND_BOX, draw: rotorDial, words: rotorWords },
-} satisfies Record<string, Dial>;
-export type DialName = keyof typeof DIALS;
+} satisfies Record<DialName, Dial>;
 const NAMES = Object.keys(DIALS) as DialName[];
 const SVG = "http://www.w3.org/2000/svg";
 

@@ -2,6 +2,7 @@
 
 import "./style.css";
 import { html, nothing, render } from "lit-html";
+import type { CameraState } from "../../cutaway/index.ts";
 import { givenCauses } from "../../instrument/causes.ts";
 import { benchActions } from "../../instrument/controls/actions.ts";
 import { Quarter } from "../../instrument/controls/demonstrations.ts";
@@ -13,18 +14,23 @@ import { Cutaway } from "../../instrument/cutaway.ts";
 import type { Face } from "../../instrument/dials/face.ts";
 import { pageLook } from "../../instrument/look.ts";
 import { Measure } from "../../instrument/measure.ts";
-import type { Frame, Hello } from "../../instrument/messages.ts";
+import { type Frame, type Hello, type Scene, shownIn, type Step } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
+import { listenParts } from "../../instrument/parts.ts";
 import { Session } from "../../instrument/session.ts";
 import { Showing } from "../../instrument/showing.ts";
 import { Spoken } from "../../instrument/spoken.ts";
 import { clock } from "../../shared/numbers.ts";
 import * as theme from "../../shared/theme.ts";
 import { LargeDial } from "./dials.ts";
+import { listenEye } from "./eye.ts";
 import * as screen from "./screen.ts";
+import { Tour } from "./tour.ts";
 import { why } from "./why.ts";
 
 const SLOW_EVERY_MS = 250;
+/** The whole instrument, as large as the picture allows. */
+const HOME: CameraState = { orbit_deg: 48, height_deg: 16, distance: 0.92, look: "case" };
 
 const query = new URLSearchParams(location.search);
 const causes = givenCauses();
@@ -36,6 +42,7 @@ const spoken = new Spoken();
 /** A bench that is named is shown as it stands; one that is just opened runs. */
 let mayStart = !["bench", "state", "scene"].some((name) => query.has(name));
 let slowMs = 0;
+let shown: Scene | Step | null = null;
 let drives = false;
 let face: Face = { look: pageLook(), letters: new Map(), numbers: true };
 
@@ -48,14 +55,16 @@ const session = new Session(query.get("bench") ?? "main", {
   },
 });
 const { send } = session;
-const cutaway = new Cutaway(element("cutaway"), send, () => drives, { orbit_deg: 48, height_deg: 16, distance: 0.92, look: "rotor" });
+const cutaway = new Cutaway(element("cutaway"), send, () => drives, HOME);
+const eye = listenEye(cutaway);
+const tour = new Tour(session.bench, send);
 
 function greet({ scenes }: Hello): void {
   const state = query.get("state");
   const scene = scenes.find((one) => one.id === query.get("scene"));
   if (state) send({ do: "state", text: state });
-  else if (query.has("scene")) send({ do: "scene", id: query.get("scene"), paused: Boolean(scene?.ask) });
-  if (scene) showing.ask(scene);
+  else if (query.has("scene")) send({ do: "scene", id: query.get("scene"), step: Number(query.get("step") ?? 1), paused: Boolean(scene?.ask) });
+  if (scene?.ask) showing.ask(scene);
   // What was opened is on the bench now: a lost connection must not open it again.
   query.delete("state");
   query.delete("scene");
@@ -63,12 +72,23 @@ function greet({ scenes }: Hello): void {
 
 function take(frame: Frame): void {
   face = { ...face, letters: letters(frame.ghosts) };
-  if (session.hello) showing.follow(session.hello, frame);
-  cutaway.show(session.hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
+  if (session.hello) follow(session.hello, frame);
   if (!frame.driver) return;
   if (mayStart && frame.paused) send({ do: "pause", on: false });
   mayStart = false;
   quarter.follow(frame, send);
+}
+
+/** A new scene, or a new step of a tour, has its own picture and its own dial. */
+function follow(hello: Hello, frame: Frame): void {
+  showing.follow(hello, frame);
+  const { scene, step } = shownIn(hello.scenes, frame);
+  tour.follow(scene, frame);
+  cutaway.show(step ?? scene);
+  if (shown === (step ?? scene)) return;
+  shown = step ?? scene;
+  dial.choose(shown?.dial ?? "heading");
+  eye(step?.part ?? null);
 }
 
 /** Buttons and sentences: four times a second. */
@@ -80,7 +100,8 @@ function drawSlow(frame: Frame, nowMs: number): void {
   slowMs = nowMs;
   reflect(frame, quarter.isRunning);
   dial.say(frame);
-  const reason = why(frame, causes);
+  tour.allow(drives);
+  const reason = frame.step ? null : why(frame, causes);
   render(
     reason ? html`<p class="shows">${reason.shows}</p><p>${reason.sentence} <span class="meta">${reason.cause}</span></p>` : nothing,
     element("why"),
@@ -114,12 +135,13 @@ element<HTMLAnchorElement>("to-bench").href = benchAddress();
 theme.listen(redraw);
 listen({
   send,
-  actions: { ...benchActions(session, quarter), ...cutaway.actions, ...dial.actions(redraw), ...screen.actions },
+  actions: { ...benchActions(session, quarter), ...cutaway.actions, ...tour.actions, ...dial.actions(redraw), ...screen.actions },
 });
 listenKeys();
+listenParts(cutaway, eye);
 screen.listen();
 allow(false);
 addEventListener("resize", redraw);
 requestAnimationFrame(draw);
 // For tests: script time per frame, and the last frame drawn.
-Object.assign(globalThis, { lubberline: { measure, frame: () => session.latest } });
+Object.assign(globalThis, { lubberline: { measure, frame: () => session.latest, cutaway } });

@@ -1,0 +1,25 @@
+// Parts named in texts: a press on the name makes the part glow, and brings the eye there.
+
+import { html, type TemplateResult } from "lit-html";
+import type { Part } from "../cutaway/index.ts";
+import type { Cutaway } from "./cutaway.ts";
+import type { Piece } from "./messages.ts";
+
+export function pieces(of: readonly Piece[]): (string | TemplateResult)[] {
+  return of.map(({ text, part }) => (part ? html`<button type="button" class="part" data-part=${part}>${text}</button>` : text));
+}
+
+/** Brings the eye to a part and lets it glow; `null` is the whole instrument. */
+export function bring(cutaway: Cutaway, part: Part | null): void {
+  cutaway.speakOf(part);
+  cutaway.lookAt(part ?? "whole");
+}
+
+export function listenParts(cutaway: Cutaway, brought: (part: Part | null) => void = () => undefined): void {
+  document.addEventListener("click", (event) => {
+    const part = (event.target as Element).closest<HTMLElement>("[data-part]")?.dataset["part"] as Part | undefined;
+    if (!part) return;
+    bring(cutaway, part);
+    brought(part);
+  });
+}
