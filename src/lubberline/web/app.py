@@ -37,6 +37,7 @@ from lubberline.web.rate_limit import Tries
 from lubberline.web.records import Opening
 from lubberline.web.refusal_pages import answer
 from lubberline.web.results import pages as results
+from lubberline.web.scenes import pages as scenes
 from lubberline.web.school import pages as school_page
 from lubberline.web.school.backup import HeldBackup
 from lubberline.web.sittings import pages as sittings
@@ -47,7 +48,7 @@ from lubberline.web.teach.phone import AnswerQueue
 
 # The doors at the head of the instructor's pages. Each opens on its first page; the program, on Show's.
 DOORS: Mapping[str, tuple[Page, ...]] = {
-    "Show": (stage.PAGE, bench.PAGE, flights.PAGE),
+    "Show": (stage.PAGE, bench.PAGE, scenes.PAGE, flights.PAGE),
     "Teach": (lessons.PAGE,),
     "Test": (questions.PAGE, sittings.PAGE),
     "Class": (results.PAGE, school_page.PAGE),

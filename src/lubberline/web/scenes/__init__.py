@@ -1,0 +1,1 @@
+"""The page of the scenes: all of them with a small picture each."""
