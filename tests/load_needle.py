@@ -95,6 +95,7 @@ NO_LOAD = Physical(
     "In a level turn the lift has to carry the turn as well: the load factor is 1 / cos(bank).",
     "common practice, no source",
     law="earth",
+    name="turns are light",
     change={"load_in_turns": 0.0},
 )
 

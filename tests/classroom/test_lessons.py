@@ -1,5 +1,6 @@
 """Lesson files: what is read, what is complained of and where, and HTML that is safe to show."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from lubberline.classroom.lessons.file import KINDS, STEP_KEYS, lesson_from_text
 from lubberline.classroom.lessons.lesson import words_of_key
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.errors import InputError
+from lubberline.simulation.live.parts import PARTS
 
 ROOT = Path(__file__).parents[2]
 LESSON = """# A small lesson
@@ -221,6 +223,37 @@ def test_markdown_is_html_with_headings_below_the_pages() -> None:
     assert "<strong>two</strong>" in html
     assert '<a href="https://three.example">three</a>' in html
     assert "<li>four</li>" in html
+
+
+def test_a_part_is_pressed_on_the_projector_and_plain_words_elsewhere() -> None:
+    text = "See **[the inner gimbal](part:inner-gimbal)** [there](https://three.example)."
+    button = '<button type="button" class="cl-part" data-part="inner-gimbal">the inner gimbal</button>'
+    assert f"<strong>{button}</strong> <a" in lesson_html(text, pressed=True)
+    assert "See <strong>the inner gimbal</strong> <a" in lesson_html(text)
+    assert "button" not in lesson_html("[a](part:nothing)", pressed=True)
+
+
+@pytest.mark.parametrize(
+    "place", ["short: The [a](part:inner-gimbl).\n\nText.", "\nThe [a](part:inner-gimbl)."]
+)
+def test_an_unknown_part_is_refused_with_its_line_and_the_nearest_name(place: str) -> None:
+    text = f"# T\n\nminutes: 5\naim: A.\n\n## Explain: E\n{place}\n"
+    line = 1 + text[: text.index("part:")].count("\n")
+    with pytest.raises(InputError, match=f"line {line}.*there is no part 'inner-gimbl'.*inner-gimbal"):
+        lesson_from_text("x.md", text)
+
+
+def test_the_manual_lists_the_parts() -> None:
+    manual = (ROOT / "docs" / "instructors" / "lessons.md").read_text(encoding="utf-8")
+    listed = manual[manual.index("The parts are ") : manual.index("An unknown one is refused")]
+    assert set(re.findall(r"`([a-z-]+)`", listed)) == set(PARTS)
+
+
+def test_the_demo_lessons_name_parts_and_call_them_by_one_name() -> None:
+    for path in sorted((ROOT / "demo" / "lessons").glob("*.md")):
+        text = path.read_text(encoding="utf-8")
+        assert text.count("](part:") >= 5, path
+        assert "the housing" not in text.replace("also called the housing", ""), path
 
 
 def test_the_manual_names_every_kind_of_step_and_every_key() -> None:

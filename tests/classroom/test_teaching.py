@@ -7,7 +7,7 @@ import msgspec
 import pytest
 
 from lubberline.classroom.lessons import audiences, teaching
-from lubberline.classroom.lessons.file import read_lesson
+from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.teaching import CLOSED, JOINING, OPEN, SHOWN
 from lubberline.classroom.records import Answer, Place, Sitting
@@ -160,4 +160,38 @@ def test_what_the_bench_plays():
     assert (reveal.scene, reveal.to_s, reveal.pace) == ("fifteen_minutes_45n", 900.0, 600.0)
     stands = teaching.shown_in(lesson(), at(1, OPEN)[1])
     assert (stands.scene, stands.to_s) == ("fifteen_minutes_45n", 0.0)
-    assert teaching.shown_in(lesson(), at(0, OPEN)[1]) is None
+    assert teaching.shown_in(lesson(), at(JOINING)[1]) is None
+    assert teaching.shown_in(lesson(), at(6, OPEN)[1]) is None
+
+
+@pytest.mark.parametrize(
+    ("step", "phase", "scene", "to_s", "stage"),
+    [
+        # Before the first scene, the bench waits where the question will find it.
+        (0, OPEN, "fifteen_minutes_45n", 0.0, "done"),
+        (1, OPEN, "fifteen_minutes_45n", 0.0, "done"),
+        (2, OPEN, "fifteen_minutes_45n", 900.0, "ready"),
+        (2, CLOSED, "fifteen_minutes_45n", 900.0, "playing"),
+        # During an explanation it stays where the reveal left it; after the quiz, too.
+        (3, OPEN, "fifteen_minutes_45n", 900.0, "done"),
+        (7, OPEN, "rigidity", 60.0, "done"),
+    ],
+)
+def test_while_somebody_talks_the_bench_shows_what_it_is_about(step, phase, scene, to_s, stage):
+    sitting, stands = at(step, phase)
+    screen = audiences.seen_on_projector(sitting, lesson(), stands, PLACES, ANSWERS)
+    assert (screen.show.scene, screen.show.to_s, screen.stage) == (scene, to_s, stage)
+    # Beside an explanation the ghosts of the class's own ideas stay.
+    assert [(one.id, one.count) for one in screen.ghosts] == (
+        [("no-earth-wander", 2)] if step in (2, 3) else []
+    )
+
+
+def test_an_explanation_can_name_its_own_scene():
+    text = FILE.read_text().replace(
+        "short: The Earth turns", "scene: rigidity\nto: 20\nshort: The Earth turns"
+    )
+    made = taught_lesson(lesson_from_text("lesson.md", text))
+    stands = teaching.standing(at(3)[0], made)
+    assert (teaching.shown_in(made, stands).scene, stands.stage) == ("rigidity", "playing")
+    assert teaching.acts(made, stands)[0].do == "next"

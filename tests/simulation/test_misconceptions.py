@@ -428,3 +428,11 @@ def test_the_page_is_what_the_table_gives() -> None:
     page = (root / "docs" / "methods" / "misconceptions.md").read_text(encoding="utf-8")
     assert page == builder.page(), "run: python tools/write/misconceptions_page.py"
     assert all(f"### `{idea.id}`" in page for idea in ALL)
+
+
+def test_ghosts_have_short_names_of_their_own():
+    names = [idea.name for idea in FLOWN]
+    assert len(set(names)) == len(names)
+    for name in names:
+        # A letter alone is the letter of an option.
+        assert 3 < len(name) <= 18, name

@@ -160,6 +160,9 @@ def test_a_whole_lesson(room, server, sitting, many):
     frame = projector.evaluate("lubberline.frame()")
     ghosts = {ghost["id"]: ghost["indicated_deg"] for ghost in frame["ghosts"]}
     # What the bench shows is what the item holds as right and as each idea's answer.
+    names = projector.locator(".proj-heading text").all_text_contents()
+    assert {"no drift", "same everywhere", "high in the north"} <= set(names)
+    assert projector.locator("#dials [stroke='']").count() == 0, "a colour that the page does not have"
     item = sitting.asked[0].item
     assert frame["shown"]["indicated_deg"] == pytest.approx(item.answer, abs=0.05)
     assert ghosts == {slip.misconception: pytest.approx(slip.value, abs=0.05) for slip in item.slips}
@@ -177,15 +180,28 @@ def test_a_whole_lesson(room, server, sitting, many):
 
     press(lead, "Next step")
     heads(phones[0], "The ground turns")
+    # Beside the explanation stands the instrument, as the reveal left it, and a name in the text is pressed.
+    assert projector.locator("#bench-here").is_visible()
+    assert projector.evaluate("lubberline.frame().time_s") == pytest.approx(900.0, abs=0.06)
+    projector.click(".cl-part")
+    assert projector.get_attribute(".cl-part", "aria-pressed") == "true"
+    assert phones[0].locator(".cl-part").count() == 0
     press(lead, "Next step")
     order = orders_of(sitting)["step-5"]
     for phone, own in zip(phones, CHOSEN * many, strict=True):
         phone.locator(".cl-option").nth(order.index(own)).click()
         says(phone, ".cl-state", "Saved.")
     press(lead, "Close answers")
-    until(projector, "document.querySelectorAll('.cl-bars li').length === 3")
-    counts = [int(count) for count in projector.locator(".cl-bars .cl-count").all_inner_texts()]
-    assert [counts[place] for place in (order.index(own) for own in range(3))] == [3 * many, 2 * many, many]
+    until(projector, "document.querySelectorAll('.cl-tally li').length === 3")
+    counts = [
+        count.removesuffix(f" of {len(phones)}")
+        for count in projector.locator(".cl-tally .cl-count").all_inner_texts()
+    ]
+    assert [int(counts[place]) for place in (order.index(own) for own in range(3))] == [
+        3 * many,
+        2 * many,
+        many,
+    ]
     press(lead, "Next step")
     says(projector, ".cl-ghosts", "finds north by itself")
     press(lead, "Play")

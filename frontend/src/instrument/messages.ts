@@ -120,6 +120,8 @@ export interface Frame {
 
 export interface Idea {
   id: string;
+  /** In two or three words, beside its ghost. */
+  name: string;
   statement: string;
   mend: string;
   source: string;

@@ -70,6 +70,7 @@ export interface Show {
 
 export interface ClassGhost {
   id: string;
+  name: string;
   statement: string;
   count: number;
 }
@@ -79,7 +80,10 @@ export interface ProjectorView {
   code: string;
   joined: number;
   answered: number;
+  /** The step's text, in which parts of the drawing can be pressed. */
+  html: string;
   show: Show | null;
+  stage: "ready" | "playing" | "done";
   ghosts: ClassGhost[];
   ghosts_from_s: number;
   spreads: Spread[];

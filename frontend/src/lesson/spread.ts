@@ -1,74 +1,143 @@
-// The answers of a class, without names: bars by option, a rose of directions, or numbers along a line.
+// The answers of a class, without names, where a pilot would look for them: bugs set round a card, bugs along a
+// scale, strokes in a log.
 
 import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from "lit-html";
 import { at, fixed, strokes } from "../instrument/geometry.ts";
-import { BOX, card } from "./dial.ts";
-import type { Spread } from "./messages.ts";
 import { plain } from "../shared/numbers.ts";
+import { card } from "./dial.ts";
+import type { Spread } from "./messages.ts";
+import { LETTERS } from "./views.ts";
 
-const LETTERS = "ABCDEFGH";
 const ROSE_STEP_DEG = 5;
+/** A heading bug with its notch at the rim. */
+const BUG = "M-6 -104V-113H6V-104L0 -109Z";
+const BUG_HIGH = 10.5;
+const MOST_CROWD = 36;
+const MOST_LABELS = 6;
+const LABEL_RADIUS = 150;
 
-function bars(one: Spread): TemplateResult {
-  const most = Math.max(1, ...one.options);
-  return html`<ol class="cl-bars">${one.options.map(
-    (count, place) => html`<li data-right=${place === one.right_option}>
+interface Heap {
+  deg: number;
+  count: number;
+}
+
+const share = (count: number, one: Spread): string => `${count} of ${one.count}`;
+
+/** Strokes by fives, as in a log: the fifth across the other four. */
+function tally(count: number): SVGTemplateResult[] {
+  return Array.from({ length: count }, (_, k) => {
+    const x = 6 + Math.floor(k / 5) * 46 + (k % 5) * 9;
+    // No hand draws two strokes alike.
+    const lean = ((k * 37) % 5) - 2;
+    const drawn = k % 5 === 4 ? `M${x - 41} ${20 + lean / 2}L${x - 2} ${6 - lean / 2}` : `M${x + lean / 2} 3L${x - lean / 2} 23`;
+    return svg`<path d=${drawn}/>`;
+  });
+}
+
+function options(one: Spread): TemplateResult {
+  return html`<ol class="cl-tally">${one.options.map((count, place) => {
+    const wide = Math.max(1, Math.ceil(count / 5)) * 46;
+    return html`<li data-right=${place === one.right_option}>
       <span class="cl-letter">${LETTERS[place]}</span>
       <span class="cl-text">${one.question.options[place]}${place === one.right_option ? html` <strong>✓ correct</strong>` : nothing}</span>
-      <svg class="cl-bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect width=${fixed((100 * count) / most)} height="10"/></svg>
-      <span class="cl-count">${count}</span></li>`,
-  )}</ol>`;
+      <svg class="cl-strokes" viewBox=${`0 0 ${wide} 26`} aria-hidden="true">${tally(count)}</svg>
+      <span class="cl-count">${share(count, one)}</span></li>`;
+  })}</ol>`;
 }
 
-/** Directions answered, in bins of five degrees round the card. */
-function rose(one: Spread): TemplateResult {
-  const heaps = new Map<number, number>();
-  for (const value of one.values) {
-    const place = (Math.round(value / ROSE_STEP_DEG) * ROSE_STEP_DEG) % 360;
-    heaps.set(place, (heaps.get(place) ?? 0) + 1);
-  }
-  const dots: SVGTemplateResult[] = [];
-  for (const [deg, count] of heaps) {
-    // Dots inside the numerals, towards the middle; a tall stack is drawn closer.
-    const gap = Math.min(10.5, 40 / count);
-    for (let k = 0; k < count; k += 1) {
-      const [x, y] = at(50 - k * gap, deg);
-      dots.push(svg`<circle cx=${fixed(x)} cy=${fixed(y)} r="5" class="dot"/>`);
+/** Angles near the heaps' own, so far apart that their labels are clear of one another. */
+function labelled(heaps: readonly Heap[]): [heap: Heap, deg: number][] {
+  const largest = [...heaps].sort((a, b) => b.count - a.count).slice(0, MOST_LABELS).sort((a, b) => a.deg - b.deg);
+  const ahead = (k: number): number => (((largest[(k + 1) % largest.length]?.deg ?? 0) - (largest[k]?.deg ?? 0) + 359) % 360) + 1;
+  // Laid out in a row that begins after the widest gap.
+  const last = largest.reduce((widest, _, k) => (ahead(k) > ahead(widest) ? k : widest), 0);
+  const row = largest.map((_, k) => largest[(last + 1 + k) % largest.length] as Heap);
+  const placed = row.map((heap): [Heap, number] => [heap, heap.deg < (row[0]?.deg ?? 0) ? heap.deg + 360 : heap.deg]);
+  for (let turn = 0; turn < 60; turn += 1) {
+    for (const [k, next] of placed.entries()) {
+      const one = placed[k - 1];
+      if (!one) continue;
+      // Words lie level: at the top and at the foot they need more room than at the sides.
+      const room = 9 + 14 * Math.abs(Math.cos((one[1] * Math.PI) / 180));
+      const lacks = Math.max(0, room - (next[1] - one[1]));
+      one[1] -= lacks / 2;
+      next[1] += lacks / 2;
     }
   }
-  const words = [...heaps].sort(([a], [b]) => a - b).map(([deg, count]) => `${String(deg).padStart(3, "0")}: ${count}`);
-  const truth = one.truth === null ? nothing : svg`<path d=${strokes([one.truth], 58, 103)} class="truth-pointer" stroke-width="5"/>`;
-  return html`<svg class="turn still rose" viewBox=${BOX} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
-    <circle r="103" class="face"/>${card()}${dots}${truth}</svg>`;
+  return placed;
 }
 
-/** Numbers answered along a line, as dots stacked where they are close. */
-function line(one: Spread): TemplateResult {
-  const all = one.truth === null ? one.values : [...one.values, one.truth];
-  if (!one.values.length) return html``;
-  const [low, high] = [Math.min(...all), Math.max(...all)];
-  const wide = high - low || 1;
-  const x = (value: number): number => 20 + (260 * (value - low)) / wide;
-  const heaps = new Map<number, number>();
-  const dots = one.values.map((value) => {
-    const place = Math.round(x(value) / 8);
-    const height = heaps.get(place) ?? 0;
-    heaps.set(place, height + 1);
-    return svg`<circle cx=${place * 8} cy=${fixed(72 - Math.min(height, 7) * 8.4)} r="4" class="dot"/>`;
+/** Directions answered: a bug for each, set on the card, in heaps of five degrees. */
+function rose(one: Spread): TemplateResult {
+  const counts = new Map<number, number>();
+  for (const value of one.values) {
+    const deg = (Math.round(value / ROSE_STEP_DEG) * ROSE_STEP_DEG) % 360;
+    counts.set(deg, (counts.get(deg) ?? 0) + 1);
+  }
+  const heaps = [...counts].map(([deg, count]) => ({ deg, count })).sort((a, b) => a.deg - b.deg);
+  const gapOf = (count: number): number => Math.min(BUG_HIGH, MOST_CROWD / count);
+  const crowd = heaps.map(({ deg, count }) =>
+    Array.from({ length: count }, (_, k) => svg`<path d=${BUG} class="bug" transform="rotate(${deg}) translate(0 ${fixed(-k * gapOf(count))})"/>`),
+  );
+  const labels = labelled(heaps).map(([{ deg, count }, shownDeg]) => {
+    const [x1, y1] = at(106 + count * gapOf(count) + 4, deg);
+    const [x2, y2] = at(LABEL_RADIUS - 6, shownDeg);
+    const [x, y] = at(LABEL_RADIUS + 4, shownDeg);
+    const anchor = Math.abs(x) < 40 ? "middle" : x < 0 ? "end" : "start";
+    return svg`<path d="M${fixed(x1)} ${fixed(y1)}L${fixed(x2)} ${fixed(y2)}" class="cl-lead"/>
+      <text x=${fixed(x * (anchor === "middle" ? 1 : 0.97))} y=${fixed(y + 5)} text-anchor=${anchor} font-size="14" font-weight="700">${share(count, one)}</text>`;
   });
-  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 6V84" class="truth-pointer" stroke-width="3"/>`;
-  return html`<svg class="cl-numbers" viewBox="0 0 300 118" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
-    <path d="M10 80H290" class="stroke"/>${mark}${dots}
-    <text x="20" y="98" text-anchor="middle">${plain(low, low % 1 ? 1 : 0)}</text>
-    <text x="280" y="98" text-anchor="middle">${plain(high, high % 1 ? 1 : 0)}</text>
-    <text x="150" y="114" text-anchor="middle">${one.unit}</text></svg>`;
+  const words = heaps.map(({ deg, count }) => `${String(deg).padStart(3, "0")}: ${count}`);
+  const truth = one.truth === null ? nothing : svg`<path d=${strokes([one.truth], 0, 103)} class="truth-pointer" stroke-width="5"/>`;
+  // Above and below the card there is room where somebody stands.
+  const reaches = (side: number): boolean => heaps.some(({ deg }) => side * Math.cos((deg * Math.PI) / 180) > 0.1);
+  const [top, foot] = [reaches(1) ? -168 : -108, reaches(-1) ? 162 : 108];
+  return html`<svg class="turn still rose" viewBox=${`-182 ${top} 364 ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
+    <circle r="103" class="face"/>${card()}${truth}${crowd}${labels}</svg>`;
+}
+
+/** Marks of a scale at a round step, about eight of them. */
+function marks(low: number, high: number): number[] {
+  const raw = (high - low) / 8;
+  const size = 10 ** Math.floor(Math.log10(raw));
+  const step = ([1, 2, 5, 10].find((times) => times * size >= raw) ?? 10) * size;
+  const first = Math.ceil(low / step - 1e-9);
+  return Array.from({ length: Math.floor(high / step + 1e-9) - first + 1 }, (_, k) => (first + k) * step);
+}
+
+/** Numbers answered: a bug for each, set along a scale. */
+function scale(one: Spread): TemplateResult {
+  if (!one.values.length) return html``;
+  const all = one.truth === null ? one.values : [...one.values, one.truth];
+  const [least, most] = [Math.min(...all), Math.max(...all)];
+  const spare = 0.08 * (most - least) || Math.max(1, Math.abs(least) * 0.1);
+  const [low, high] = [least - spare, most + spare];
+  const x = (value: number): number => 24 + (552 * (value - low)) / (high - low);
+  const heaps = new Map<number, number>();
+  for (const value of one.values) {
+    const place = Math.round(x(value) / 14) * 14;
+    heaps.set(place, (heaps.get(place) ?? 0) + 1);
+  }
+  const crowd = [...heaps].map(([place, count]) => {
+    const gap = Math.min(12, 112 / count);
+    const top = 150 - count * gap - 8;
+    return svg`${Array.from({ length: count }, (_, k) => svg`<path d="M-6 0V-10H6V0L0 -5Z" class="bug" transform="translate(${place} ${fixed(150 - k * gap)})"/>`)}
+      ${count > 1 || heaps.size < 7 ? svg`<text x=${place} y=${fixed(top)} text-anchor="middle" font-weight="700">${heaps.size < 7 ? share(count, one) : count}</text>` : nothing}`;
+  });
+  const steps = marks(low, high);
+  const decimals = steps.every((value) => Math.abs(value - Math.round(value)) < 1e-9) ? 0 : 1;
+  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 16V178" class="truth-pointer" stroke-width="4"/>`;
+  return html`<svg class="cl-numbers" viewBox="0 0 600 220" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
+    ${mark}<path d="M12 156H588" class="stroke"/>
+    ${steps.map((value) => svg`<path d="M${fixed(x(value))} 156V166" class="stroke"/><text x=${fixed(x(value))} y="184" text-anchor="middle">${plain(value, decimals)}</text>`)}
+    ${crowd}<text x="300" y="210" text-anchor="middle">${one.unit}</text></svg>`;
 }
 
 export function spread(one: Spread): TemplateResult {
-  const drawing = one.question.how === "options" ? bars(one) : one.question.how === "dial" ? rose(one) : line(one);
+  const drawing = one.question.how === "options" ? options(one) : one.question.how === "dial" ? rose(one) : scale(one);
   return html`${drawing}
     ${one.truth_words ? html`<p class="cl-right">Correct: <strong>${one.truth_words}</strong></p>` : nothing}
     ${one.ideas.length
-      ? html`<ul class="cl-held">${one.ideas.map(([statement, count]) => html`<li>${count} × <q>${statement || "another slip"}</q></li>`)}</ul>`
+      ? html`<ul class="cl-held">${one.ideas.map(([statement, count]) => html`<li>${share(count, one)}: <q>${statement || "another slip"}</q></li>`)}</ul>`
       : nothing}`;
 }

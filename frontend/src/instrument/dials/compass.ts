@@ -4,9 +4,12 @@ import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, signed } from "../../shared/numbers.ts";
 import { cos, every, fixed, sin } from "../geometry.ts";
 import type { Frame } from "../messages.ts";
-import { type Face, letter, NUMERALS, reading } from "./face.ts";
+import { type Face, letter, named, NUMERALS, reading } from "./face.ts";
 
 export const COMPASS_BOX = "-112 -56 224 134";
+const NAME_SIZE = 13.5;
+/** With a row above the window for each ghost's name. */
+export const namedCompassBox = (rows: number): string => `-130 ${-58 - 17 * rows} 260 ${136 + 17 * rows}`;
 const RADIUS = 108;
 const HALF_WIDTH = 100;
 const EDGE_DEG = 67;
@@ -44,13 +47,16 @@ function numeral(deg: number, text: string, compassDeg: number, face: Face): SVG
     fill=${face.look.ink}>${text}</text>`;
 }
 
-function ghost(id: string, deg: number, compassDeg: number, face: Face): SVGTemplateResult {
+function ghost(id: string, deg: number, compassDeg: number, face: Face, row: number): SVGTemplateResult {
   const off = across(deg, compassDeg);
   const turnedDeg = ((((compassDeg - deg + 180) % 360) + 360) % 360) - 180;
   // A ghost outside the window is drawn at its edge, on its side.
   const x = off === null ? Math.sign(turnedDeg) * (HALF_WIDTH - 8) : RADIUS * sin(off);
   const clipped = Math.max(-HALF_WIDTH + 8, Math.min(HALF_WIDTH - 8, x));
-  return svg`<path d="M${fixed(clipped)} -22V38" stroke=${face.look.ghost} stroke-width="4" stroke-dasharray="7 4"
+  const name = face.names?.get(id) ?? "";
+  const half = 0.27 * NAME_SIZE * name.length;
+  const middle = Math.max(-126 + half, Math.min(126 - half, clipped));
+  return svg`${face.names ? named(name, [clipped, -22], [middle, -56 - 17 * row], "middle", face.look, NAME_SIZE) : ""}<path d="M${fixed(clipped)} -22V38" stroke=${face.look.ghost} stroke-width="4" stroke-dasharray="7 4"
     opacity=${off === null ? 0.4 : 1}/>${letter(clipped, -32, face.letters.get(id) ?? "", face.look)}`;
 }
 
@@ -64,7 +70,7 @@ export function compassDial(frame: Frame, face: Face): SVGTemplateResult {
     <path d=${marks(TENS, compass_deg, 16, 33)} stroke=${look.ink} stroke-width="2.4"/>
     <path d=${marks(FIVES, compass_deg, 16, 26)} stroke=${look.ink} stroke-width="1.3"/>
     ${NUMERALS.map(([deg, text]) => numeral(deg, text, compass_deg, face))}
-    ${frame.ghosts.map((one) => ghost(one.id, one.compass_deg, compass_deg, face))}
+    ${frame.ghosts.map((one, row) => ghost(one.id, one.compass_deg, compass_deg, face, row))}
     <path d="M0 -48V38" stroke=${look.setting} stroke-width="3"/>
     ${reading(60, heading(compass_deg), `error ${signed(compass_error_deg)}°`, face)}`;
 }

@@ -2,12 +2,23 @@
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, signed } from "../../shared/numbers.ts";
+import { shortWay } from "../blend.ts";
 import { at, every, fixed, strokes } from "../geometry.ts";
 import type { Frame } from "../messages.ts";
 import { referenceDeg, referenceName } from "../true/reference.ts";
-import { type Face, letter, NUMERALS, reading } from "./face.ts";
+import { type Face, letter, named, NUMERALS, type Point, reading } from "./face.ts";
 
 export const HEADING_BOX = "-112 -116 224 264";
+/** With names of ghosts in its corners. */
+export const NAMED_HEADING_BOX = "-152 -146 304 294";
+const NAME_SIZE = 13.5;
+/** Where the names stand, from the lubber line outwards: each begins farther out, so that no line crosses a name. */
+const NAME_ROWS: readonly Point[] = [
+  [12, -137],
+  [30, -121],
+  [66, -105],
+  [88, -89],
+];
 const TENS = strokes(every(10), 82, 97);
 const FIVES = strokes(
   every(10).map((deg) => deg + 5),
@@ -30,7 +41,28 @@ function numeral(deg: number, text: string, face: Face): SVGTemplateResult {
     font-weight=${letterly ? 750 : 600} text-anchor="middle" fill=${face.look.ink}>${text}</text>`;
 }
 
+/** The ghosts' names in the corners round the card, each on its own side, in the order of its needles. */
+function names(ghosts: readonly { id: string; angleDeg: number }[], face: Face): SVGTemplateResult[] {
+  const made: SVGTemplateResult[] = [];
+  for (const side of [-1, 1]) {
+    for (const end of [-1, 1]) {
+      // From the lubber line, or from the foot of the dial, towards the side.
+      const here = ghosts
+        .filter(({ angleDeg }) => (angleDeg < 0 ? -1 : 1) === side && (Math.abs(angleDeg) <= 90 ? -1 : 1) === end)
+        .sort((a, b) => (Math.abs(a.angleDeg) - Math.abs(b.angleDeg)) * -end);
+      here.forEach(({ id, angleDeg }, row) => {
+        const [x, y] = NAME_ROWS[row] ?? [0, 0];
+        made.push(named(face.names?.get(id) ?? "", at(104, angleDeg), [side * (end < 0 ? x : Math.max(x, 50)), y * -end], side < 0 ? "end" : "start", face.look, NAME_SIZE));
+      });
+    }
+  }
+  return made;
+}
+
 function ghost(id: string, angleDeg: number, face: Face): SVGTemplateResult {
+  if (face.names) {
+    return svg`<path d=${strokes([angleDeg], 14, 104)} stroke=${face.look.ghost} stroke-width="4.5" stroke-dasharray="9 4"/>`;
+  }
   const [x, y] = at(44, angleDeg);
   return svg`<path d=${strokes([angleDeg], 53, 82)} stroke=${face.look.ghost} stroke-width="4.5" stroke-dasharray="7 4"/>
     <path d=${strokes([angleDeg], 14, 35)} stroke=${face.look.ghost} stroke-width="2" stroke-dasharray="4 4"/>
@@ -58,6 +90,7 @@ export function headingDial(frame: Frame, face: Face): SVGTemplateResult {
     ${frame.ghosts.map((one) => ghost(one.id, one.indicated_deg - indicated_deg, face))}
     <path d="M0 -80V-112" stroke=${look.setting} stroke-width="4.5"/>
     <path d="M-9 -114H9L0 -100Z" fill=${look.setting}/>
+    ${face.names ? names(frame.ghosts.map((one) => ({ id: one.id, angleDeg: shortWay(indicated_deg, one.indicated_deg) })), face) : ""}
     ${state(frame, face)}
     ${reading(127, heading(indicated_deg), `error ${signed(error_deg)}°`, face)}`;
 }

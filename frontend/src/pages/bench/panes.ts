@@ -11,7 +11,7 @@ import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { engineDial, engineWords, rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
 import type { DialKind, Frame } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
-import { ABOVE_BOX, above, aboveNumbers, aboveWords } from "./true/above.ts";
+import { ABOVE_BOX, above, aboveNumbers, aboveWords } from "../../instrument/true/above.ts";
 import { ATTITUDE_BOX, attitude, attitudeWords } from "./true/attitude.ts";
 import { DIP_BOX, dip, dipCaption, dipWords } from "./true/dip.ts";
 import { GLOBE_BOX, globe, globeCaption, globeWords } from "./true/globe.ts";

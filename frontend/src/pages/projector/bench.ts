@@ -2,12 +2,12 @@
 
 import { render, svg, type SVGTemplateResult } from "lit-html";
 import { blend } from "../../instrument/blend.ts";
-import { letters } from "../../instrument/controls/lists.ts";
+import type { Part } from "../../cutaway/index.ts";
 import { Cutaway } from "../../instrument/cutaway.ts";
-import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
+import { COMPASS_BOX, compassDial, compassWords, namedCompassBox } from "../../instrument/dials/compass.ts";
 import { described } from "../../instrument/dials/described.ts";
 import type { Face } from "../../instrument/dials/face.ts";
-import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
+import { HEADING_BOX, headingDial, headingWords, NAMED_HEADING_BOX } from "../../instrument/dials/heading.ts";
 import { ROUND_BOX } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
@@ -15,6 +15,7 @@ import { pageLook } from "../../instrument/look.ts";
 import type { Command, Frame, FromServer, Hello } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
 import { Line, socketAddress } from "../../instrument/socket.ts";
+import { ABOVE_BOX, above, aboveWords } from "../../instrument/true/above.ts";
 import { received } from "../../instrument/turns.ts";
 import { clock } from "../../shared/numbers.ts";
 import { type Plan, Player, type Stage } from "./player.ts";
@@ -30,6 +31,8 @@ const HEADING: Dial = { name: "heading", box: HEADING_BOX, draw: headingDial, wo
 const SUCTION: Dial = { name: "suction", box: ROUND_BOX, draw: suctionDial, words: suctionWords };
 const ROTOR: Dial = { name: "rotor", box: ROUND_BOX, draw: rotorDial, words: rotorWords };
 
+const ABOVE: Dial = { name: "above", box: ABOVE_BOX, draw: (frame, face) => above(frame, face.look), words: aboveWords };
+
 /** The same dial of the other aircraft, in a scene with two. */
 function beside(dial: Dial): Dial {
   return {
@@ -43,12 +46,26 @@ function beside(dial: Dial): Dial {
 const DIALS: Dial[] = [
   HEADING,
   beside(HEADING),
+  ABOVE,
   { name: "compass", box: COMPASS_BOX, draw: compassDial, words: compassWords },
   SUCTION,
   beside(SUCTION),
   ROTOR,
   beside(ROTOR),
 ];
+
+/** A dial's box has room for the names of the ghosts that it shows. */
+function boxOf({ name, box }: Dial, ghosts: number): string {
+  if (!ghosts) return box;
+  return name.startsWith("heading") ? NAMED_HEADING_BOX : name === "compass" ? namedCompassBox(ghosts) : box;
+}
+
+/** Which of two aircraft a dial belongs to. */
+function tag(dial: Dial, frame: Frame, look: Face["look"]): SVGTemplateResult | string {
+  if (!frame.second || !dial.name.startsWith("heading")) return "";
+  return svg`<text x="-108" y="146" font-size="15" font-weight="650" fill=${look.soft}>${dial.name.endsWith("-2") ? "second" : "first"}</text>`;
+}
+
 const WORDS_EVERY_MS = 1000;
 
 /** A frame without the ghosts of the scene, while the class predicts. */
@@ -69,15 +86,16 @@ export class ClassBench {
   private gapMs = 33;
   private drawnShare = 0;
   private saidMs = 0;
-  private face: Face = { look: pageLook(), letters: new Map(), numbers: true };
+  private face: Face = { look: pageLook(), letters: new Map(), names: new Map(), numbers: true };
 
   constructor(
     bench: string,
-    private readonly lettered: (letters: ReadonlyMap<string, string>) => void,
+    pressed: (part: Part | null) => void,
   ) {
     const send = (command: Command): void => void this.line.send(command);
     this.player = new Player(send);
     this.cutaway = new Cutaway(element("cutaway"), send, () => false);
+    this.cutaway.onPress = pressed;
     for (const dial of DIALS) this.hang(dial);
     this.line = new Line(socketAddress(bench), {
       opened: () => undefined,
@@ -96,12 +114,21 @@ export class ClassBench {
     else this.waiting = [plan, stage];
   }
 
+  /** A part glows, and the eye goes there; with none, the whole instrument. */
+  speakOf(part: Part | null): void {
+    this.cutaway.speakOf(part);
+    if (part) this.cutaway.lookAt(part);
+    else if (this.spoken) this.cutaway.lookAt("whole");
+    this.spoken = part;
+  }
+
   recolour(): void {
     this.face = { ...this.face, look: pageLook() };
     this.drawnShare = 0;
     this.cutaway.recolour();
   }
 
+  private spoken: Part | null = null;
   private waiting: [Plan | null, Stage] | null = null;
 
   private hang(dial: Dial): void {
@@ -129,6 +156,7 @@ export class ClassBench {
   private greet(hello: Hello): void {
     const isFirst = this.hello === null;
     this.hello = hello;
+    this.face = { ...this.face, names: new Map(hello.ideas.map((idea) => [idea.id, idea.name])) };
     this.previous = this.latest = null;
     for (const [dial, drawing] of this.drawings) {
       if (!dial.name.startsWith("more")) continue;
@@ -154,9 +182,6 @@ export class ClassBench {
     this.latest = frame;
     this.drawnShare = 0;
     element("dials").dataset["two"] = String(frame.second !== undefined);
-    const named = letters(frame.ghosts);
-    if (named.size !== this.face.letters.size || [...named.keys()].some((id) => !this.face.letters.has(id))) this.lettered(named);
-    this.face = { ...this.face, letters: named };
     this.cutaway.show(this.hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
     this.player.follow(frame);
   }
@@ -168,7 +193,11 @@ export class ClassBench {
     const share = this.previous ? Math.min(1, (nowMs - this.cameMs) / this.gapMs) : 1;
     this.drawnShare = share;
     const frame = this.previous ? blend(this.previous, this.latest, share) : this.latest;
-    for (const [dial, drawing] of this.drawings) render(svg`${dial.draw(frame, this.face)}`, drawing as unknown as HTMLElement);
+    for (const [dial, drawing] of this.drawings) {
+      const own = dial.name.endsWith("-2") ? frame.second : frame;
+      drawing.setAttribute("viewBox", boxOf(dial, own?.ghosts.length ?? 0));
+      render(svg`${dial.draw(frame, this.face)}${tag(dial, frame, this.face.look)}`, drawing as unknown as HTMLElement);
+    }
     this.cutaway.draw(frame);
     if (nowMs - this.saidMs < WORDS_EVERY_MS) return;
     this.saidMs = nowMs;

@@ -1,35 +1,47 @@
 // The projector: how to join, texts and questions in large letters, the bench, the answers of the class.
 
 import "./style.css";
-import { html, nothing, type TemplateResult } from "lit-html";
+import { html, nothing, svg, type TemplateResult } from "lit-html";
+import type { Part } from "../../cutaway/index.ts";
+import { card } from "../../lesson/dial.ts";
 import type { ProjectorView } from "../../lesson/messages.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
-import { marked } from "../../lesson/views.ts";
+import { LETTERS, marked } from "../../lesson/views.ts";
 import { spread } from "../../lesson/spread.ts";
 import { tell } from "../../shared/outage.ts";
 import * as theme from "../../shared/theme.ts";
 import { ClassBench } from "./bench.ts";
-import type { Stage } from "./player.ts";
 
-const STAGES: { [phase: string]: Stage } = { open: "ready", closed: "playing", shown: "done" };
-const LETTERS = "ABCDEFGH";
 const { sitting = "", bench: benchName = "", address = "" } = here().dataset;
 let view = firstView<ProjectorView>() as ProjectorView;
 let bench: ClassBench | null = null;
 let heard = true;
 let away = false;
-let letters: ReadonlyMap<string, string> = new Map();
+let spoken: Part | null = null;
+let shownStep = "";
+
+/** The class gathers round a card, one bug for each; the code to join with stands where the aircraft would. */
+function gathering(): TemplateResult {
+  const apart = Math.min(12, 360 / Math.max(1, view.joined));
+  const bugs = Array.from({ length: view.joined }, (_, k) => {
+    const deg = (Math.ceil(k / 2) * (k % 2 ? 1 : -1) * apart).toFixed(1);
+    return svg`<path d="M-5 -104V-114H5V-104L0 -109Z" class="bug" transform="rotate(${deg})"/>`;
+  });
+  return html`<svg class="turn still cl-gathering" viewBox="-120 -120 240 240" aria-hidden="true">
+    <circle r="103" class="face"/>${card()}${bugs}
+    <text y="-4" class="cl-many" text-anchor="middle">${view.joined}</text><text y="20" class="cl-in" text-anchor="middle">in class</text></svg>`;
+}
 
 function joining(): TemplateResult {
   return html`<section class="cl-joining">
-    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="QR code: the address to join">
     <div><h1>${view.seen.title}</h1>
       <p class="cl-how">Scan the code with your phone, or go to</p>
       <p class="cl-address">${address}</p>
       <p class="cl-how">and enter</p>
-      <p class="cl-code">${view.code}</p>
-      <p class="cl-joined">${view.joined} in class</p></div></section>`;
+      <p class="cl-code">${view.code}</p></div>
+    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="QR code: the address to join">
+    <div>${gathering()}<p class="unseen cl-joined" role="status">${view.joined} in class</p></div></section>`;
 }
 
 /** The code for latecomers, small, in a corner. */
@@ -63,23 +75,23 @@ function spreads(): TemplateResult | typeof nothing {
 function beside(): TemplateResult | typeof nothing {
   if (!view.ghosts.length) return nothing;
   return html`<ul class="cl-ghosts">${view.ghosts.map(
-    (ghost) => html`<li><span class="ghost-letter">${letters.get(ghost.id) ?? "?"}</span> <q>${ghost.statement}</q>
+    (ghost) => html`<li><strong class="cl-ghost">${ghost.name}</strong> <q>${ghost.statement}</q>
       ${ghost.count ? html`<span class="meta">${ghost.count} of you</span>` : nothing}</li>`,
   )}</ul>`;
 }
 
 function playing(): TemplateResult {
   return html`<section class="cl-played"><h1>${view.seen.heading}</h1>
-    ${view.seen.html ? marked(view.seen.html) : nothing}${beside()}${spreads()}</section>`;
+    ${view.html ? marked(view.html) : nothing}${beside()}${spreads()}</section>`;
 }
 
 function body(): TemplateResult {
-  const { kind, heading, html: text } = view.seen;
+  const { kind, heading } = view.seen;
   if (kind === "over") return html`<section class="said-large"><h1>The lesson is over</h1></section>`;
   if (kind === "") return joining();
   if (kind === "predict" || kind === "quiz") return html`${asking()}${late()}`;
   if (view.show) return html`${playing()}${late()}`;
-  return html`<section class="said-large"><h1>${heading}</h1>${marked(text)}${spreads()}</section>${late()}`;
+  return html`<section class="said-large"><h1>${heading}</h1>${marked(view.html)}</section>${late()}`;
 }
 
 /** The red line while the server or the records cannot be reached. */
@@ -96,19 +108,28 @@ function draw(): void {
   here().dataset["shows"] = String(shows);
   const place = document.getElementById("bench-here") as HTMLElement;
   place.hidden = !shows;
-  if (shows) bench ??= new ClassBench(benchName, lettered);
+  if (shows) bench ??= new ClassBench(benchName, speakOf);
   show(body());
   const plan = view.show && { show: view.show, ghosts: view.ghosts.map((one) => ({ ...one, count: 0 })), ghostsFromS: view.ghosts_from_s };
-  // While the class predicts, the bench stands still at the moment of the question.
-  const stage = view.seen.kind === "predict" ? "done" : (STAGES[view.seen.phase] ?? "ready");
-  bench?.want(plan, stage);
+  bench?.want(plan, view.stage);
+  const step = `${view.seen.step} ${view.seen.phase}`;
+  if (step !== shownStep) speakOf(null);
+  shownStep = step;
 }
 
-function lettered(fresh: ReadonlyMap<string, string>): void {
-  letters = fresh;
-  draw();
+/** A part of the drawing that the text names, or that was pressed in it, glows; pressed again, no longer. */
+function speakOf(part: Part | null): void {
+  spoken = part === spoken ? null : part;
+  bench?.speakOf(spoken);
+  for (const name of document.querySelectorAll<HTMLElement>(".cl-part")) {
+    name.setAttribute("aria-pressed", String(name.dataset["part"] === spoken));
+  }
 }
 
+addEventListener("click", (event) => {
+  const name = (event.target as Element).closest<HTMLElement>(".cl-part");
+  if (name) speakOf(name.dataset["part"] as Part);
+});
 document.documentElement.dataset["script"] = "on";
 theme.listen(() => bench?.recolour());
 let isGone = false;

@@ -16,6 +16,7 @@ from lubberline.classroom.lessons.teaching import (
     CLOSED,
     OPEN,
     Act,
+    Stage,
     Standing,
     acts,
     commonest,
@@ -28,7 +29,7 @@ from lubberline.classroom.marking import feedback_of, idea_of, is_right
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
 from lubberline.questions.item import LETTERS, Item
 from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import BY_ID
+from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID
 
 
 class ShownQuestion(msgspec.Struct, frozen=True):
@@ -149,9 +150,10 @@ class Spread(msgspec.Struct, frozen=True):
 
 
 class GhostCount(msgspec.Struct, frozen=True):
-    """A wrong idea as a ghost: its id, its statement, and how many in this class hold it."""
+    """A wrong idea as a ghost: its id, its short name, its statement, and how many in this class hold it."""
 
     id: str
+    name: str
     statement: str
     count: int
 
@@ -164,7 +166,9 @@ class ProjectorView(msgspec.Struct, frozen=True):
         code: to join with; '' when closed.
         joined: number of students.
         answered: how many have answered all open questions.
+        html: the step's text for the projector, whose parts can be pressed.
         show: what the bench plays, or None.
+        stage: where the bench is in it.
         ghosts: wrong ideas shown as ghosts.
         ghosts_from_s: from which time of the scene.
         spreads: the answers of the class, after closing.
@@ -174,7 +178,9 @@ class ProjectorView(msgspec.Struct, frozen=True):
     code: str
     joined: int
     answered: int
+    html: str = ""
     show: Show | None = None
+    stage: Stage = "ready"
     ghosts: tuple[GhostCount, ...] = ()
     ghosts_from_s: float = 0.0
     spreads: tuple[Spread, ...] = ()
@@ -275,6 +281,17 @@ def question_of(asked: Asked, order: Order) -> ShownQuestion:
     )
 
 
+def told_text(stands: Standing) -> str:
+    """The text of a step for the class, in Markdown: the short form of a spoken text, if there is one.
+
+    A question has its own text; a reveal's is for after it.
+    """
+    step = stands.step
+    if step is None or stands.over or step.kind == "predict" or (step.kind == "reveal" and not stands.told):
+        return ""
+    return step.short or step.text
+
+
 def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> ClassView:
     """The view shared by all students."""
     steps, step = len(lesson.lesson.steps), stands.step
@@ -282,16 +299,13 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         return ClassView(sitting.title, stands.index, steps, "over", phase=stands.phase)
     if step is None:
         return ClassView(sitting.title, stands.index, steps, "", phase=stands.phase)
-    keeps = step.kind == "predict" or (step.kind == "reveal" and not stands.told)
     return ClassView(
         title=sitting.title,
         step=stands.index,
         steps=steps,
         kind=step.kind,
         heading=step.title,
-        # Students get the short form of a spoken text, if there is one. A question has its own text;
-        # a reveal's short form is for after it.
-        html="" if keeps else lesson_html(step.short or step.text),
+        html=lesson_html(told_text(stands)),
         phase=stands.phase,
         questions=tuple(question_of(asked, stands.order_of(asked)) for asked in stands.asked),
         looks_up=step.kind in ("say", "show", "reveal", "explain"),
@@ -376,8 +390,12 @@ def seen_on_projector(
         code="" if stands.over else sitting.code,
         joined=len(places),
         answered=sum(count >= len(stands.asked) for count in answered.values()),
+        html=lesson_html(told_text(stands), pressed=True),
         show=None if stands.over else shown_in(lesson, stands),
-        ghosts=tuple(GhostCount(idea, statement_of(idea), count) for idea, count in ghosts),
+        stage=stands.stage,
+        ghosts=tuple(
+            GhostCount(idea, FLOWN_BY_ID[idea].name, statement_of(idea), count) for idea, count in ghosts
+        ),
         ghosts_from_s=ghosts_from_s(lesson, stands),
         spreads=tuple(spread_of(one, answers, stands.order_of(one), told=stands.told) for one in shown),
     )

@@ -9,7 +9,7 @@ from typing import get_args
 
 from lubberline.classroom.lessons.lesson import Lesson, StepKind
 from lubberline.classroom.lessons.steps import steps_of
-from lubberline.classroom.lessons.text import numbers_in
+from lubberline.classroom.lessons.text import check_parts, numbers_in
 from lubberline.errors import InputError, nearest_of
 from lubberline.headed_markdown import Line, Section, numbered_lines, option_in, short
 from lubberline.textfile import text_of
@@ -20,14 +20,14 @@ FRONT_KEYS = ("id", "minutes", "aim", "needs")
 PLAYS = ("scene", "bench", "from", "to", "pace")
 # What is allowed below each kind of heading.
 STEP_KEYS: dict[str, tuple[str, ...]] = {
-    "say": ("minutes", "short"),
+    "say": ("minutes", "short", *PLAYS),
     "show": ("minutes", "short", *PLAYS, "ghosts"),
     "predict": (
         "minutes", "answer", "scene", "bench", "at", "stands at", "asks", "unit", "tolerance", "ideas",
         "ghosts from", "because", "topic", "level",
     ),
     "reveal": ("minutes", "short", *PLAYS, "ghosts"),
-    "explain": ("minutes", "short"),
+    "explain": ("minutes", "short", *PLAYS),
     "quiz": ("minutes", "models", "topics", "levels", "count", "seed"),
 }  # fmt: skip
 LONGEST_TITLE, MOST_STEPS = 120, 80
@@ -53,6 +53,8 @@ def lesson_from_text(source: str, text: str) -> Lesson:
         raise InputError(source, f"{size // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
     parts = parts_of(source, text.removeprefix("\ufeff"))
     front = parts[0]
+    written = [line for part in parts for line in _written(part)]
+    check_parts(source, written)
     id = front.text("id", Path(source).stem)
     if not _ID.fullmatch(id):
         right = "use lower-case letters, digits, - and _, such as wander_and_setting"
@@ -66,12 +68,12 @@ def lesson_from_text(source: str, text: str) -> Lesson:
         steps=steps_of(parts[1:]),
         source=source,
         text=text,
-        numbers=numbers_in(source, [line for part in parts for line in _written(part)]),
+        numbers=numbers_in(source, written),
     )
 
 
 def _written(part: Section) -> list[Line]:
-    """The lines of a part that may have numbers to insert: text, notes, and reasons below options."""
+    """The lines of a part that may have numbers and links: text, notes, and reasons below options."""
     under = [line for option in part.options for line in option.under]
     head = [part.head[key] for key in ("because", "short") if key in part.head]
     return [*head, *part.body, *part.notes, *under, *(Line(one.line, one.text) for one in part.options)]

@@ -135,7 +135,8 @@ class Step(msgspec.Struct, frozen=True):
         short: the point to remember, for the handout; '' for none.
         minutes: planned; 0 to use the estimate.
         line: of its heading in the file.
-        show: what the bench plays in a show or a reveal; in a prediction it stands still at `to_s`.
+        show: what the bench plays in a show or a reveal, and in a say or an explain that names a scene; in a
+            prediction it stands still at `to_s`.
         question: of a prediction.
         ghosts: of a reveal: ('commonest',) or ids of wrong ideas; of a show: ids.
         reveals: of a reveal: index of the prediction's step; -1 otherwise.

@@ -57,6 +57,8 @@ def _step(part: Section, before: list[Step]) -> Step:
     reveals = -1
     if kind == "show":
         show, ghosts = show_of(part), flown(part, "ghosts")
+    elif kind in ("say", "explain") and (part.has("scene") or part.has("bench")):
+        show = show_of(part)
     elif kind == "reveal":
         reveals = _revealed(part, before)
         show = _reveal_show(part, before[reveals])

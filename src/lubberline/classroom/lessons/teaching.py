@@ -21,6 +21,8 @@ from lubberline.simulation.misconceptions import FLOWN_BY_ID
 JOINING = -1
 OPEN, CLOSED, SHOWN = "open", "closed", "shown"
 GREATEST_GHOSTS = 3
+Stage = Literal["ready", "playing", "done"]
+_STAGES: dict[str, Stage] = {OPEN: "ready", CLOSED: "playing", SHOWN: "done"}
 Do = Literal["next", "back", "open", "close", "play", "tell", "end", "go"]
 
 
@@ -47,6 +49,9 @@ class Standing(msgspec.Struct, frozen=True):
         asked: the questions of this step.
         revealed: the questions whose result this step has shown, which may be from an earlier step.
         orders: in which options stand, by question.
+        picture: the step whose scene the bench shows: this one, or the one that a talk is about, if any.
+        pictured: the questions whose result that step has shown.
+        stage: of the bench: before its part of the scene, playing it, or at its end.
     """
 
     index: int
@@ -56,6 +61,9 @@ class Standing(msgspec.Struct, frozen=True):
     asked: tuple[Asked, ...] = ()
     revealed: tuple[Asked, ...] = ()
     orders: Mapping[str, Order] = {}
+    picture: Step | None = None
+    pictured: tuple[Asked, ...] = ()
+    stage: Stage = "ready"
 
     def order_of(self, asked: Asked) -> Order:
         """The options of a question in the order in which they stand; empty for a number."""
@@ -75,7 +83,42 @@ def standing(sitting: Sitting, lesson: TaughtLesson) -> Standing:
     kind, revealed = (step.kind, step.reveals) if step is not None else ("", -1)
     asked = _of_step(sitting, index) if kind in ("predict", "quiz") else ()
     shown = asked if kind == "quiz" else _of_step(sitting, revealed) if revealed >= 0 else ()
-    return Standing(index, step, sitting.phase, bool(sitting.closed_utc), asked, shown, orders_of(sitting))
+    picture, stage = _picture(steps, index, sitting.phase)
+    behind = picture.reveals if picture is not None else -1
+    return Standing(
+        index=index,
+        step=step,
+        phase=sitting.phase,
+        over=bool(sitting.closed_utc),
+        asked=asked,
+        revealed=shown,
+        orders=orders_of(sitting),
+        picture=picture,
+        pictured=_of_step(sitting, behind) if behind >= 0 else (),
+        stage=stage,
+    )
+
+
+def _picture(steps: Sequence[Step], index: int, phase: str) -> tuple[Step | None, Stage]:
+    """The step whose scene the bench shows, and where in it.
+
+    While somebody talks, the bench shows the scene that the step names, or stays where it was left; before
+    the first scene it waits at the start of the one to come, without its ghosts.
+    """
+    if index < 0 or steps[index].kind == "quiz":
+        return None, "ready"
+    step = steps[index]
+    if step.kind not in ("say", "explain"):
+        return step, "done" if step.kind == "predict" else _STAGES[phase]
+    if step.show is not None:
+        return step, "playing"
+    before = next((one for one in reversed(steps[:index]) if one.show is not None), None)
+    if before is not None:
+        return before, "done"
+    after = next((one for one in steps[index:] if one.show is not None), None)
+    if after is None:
+        return None, "ready"
+    return msgspec.structs.replace(after, ghosts=()), "done" if after.kind == "predict" else "ready"
 
 
 def _of_step(sitting: Sitting, index: int) -> tuple[Asked, ...]:
@@ -156,15 +199,15 @@ def commonest(asked: Asked, answers: Iterable[Answer]) -> tuple[tuple[str, int],
 
 
 def ghosts_of(stands: Standing, answers: Sequence[Answer]) -> tuple[tuple[str, int], ...]:
-    """The ghosts of a step, with how many in the class hold each idea.
+    """The ghosts of the step that the bench shows, with how many in the class hold each idea.
 
     A reveal uses the most common of this class that can be flown, or those named in the lesson; a show
     those named in the lesson.
     """
-    step = stands.step
+    step = stands.picture
     if step is None:
         return ()
-    counted = dict(commonest(stands.revealed[0], answers)) if stands.revealed else {}
+    counted = dict(commonest(stands.pictured[0], answers)) if stands.pictured else {}
     if step.ghosts == (COMMONEST,) or (step.kind == "reveal" and not step.ghosts):
         flown = [(idea, count) for idea, count in counted.items() if idea in FLOWN_BY_ID]
         return tuple(flown[:GREATEST_GHOSTS])
@@ -172,12 +215,12 @@ def ghosts_of(stands: Standing, answers: Sequence[Answer]) -> tuple[tuple[str, i
 
 
 def shown_in(lesson: TaughtLesson, stands: Standing) -> Show | None:
-    """What the bench plays in a step: its own scene, or for a reveal that of its prediction.
+    """What the bench plays: the step's own scene, or for a reveal that of its prediction.
 
     In a prediction the bench stands still at the end of its part.
     """
-    step = stands.step
-    if step is None or step.kind not in ("show", "reveal", "predict"):
+    step = stands.picture
+    if step is None:
         return None
     if step.show is not None or step.reveals < 0:
         return step.show
@@ -187,6 +230,6 @@ def shown_in(lesson: TaughtLesson, stands: Standing) -> Show | None:
 
 def ghosts_from_s(lesson: TaughtLesson, stands: Standing) -> float:
     """From which time of the scene the ghosts are shown."""
-    step = stands.step
+    step = stands.picture
     question = lesson.lesson.steps[step.reveals].question if step and step.reveals >= 0 else None
     return question.ghosts_from_s if question else 0.0

@@ -1,9 +1,10 @@
-"""A lesson's text: inserts the engine's numbers, and turns Markdown into safe HTML.
+"""A lesson's text: inserts the engine's numbers, names parts, and turns Markdown into safe HTML.
 
 {{ shown.error_deg @ fifteen_minutes_45n 900 }}            2.7 with its sign
 {{ shown.error_deg @ fifteen_minutes_45n 900, size 1 }}    without it, one decimal
 {{ shown.indicated_deg @ setting_it 130, heading }}        three figures
 {{ shown.rotor_rpm @ rigidity 10, round 100 }}             to the nearest hundred
+[the inner gimbal](part:inner-gimbal)                      a part of the drawing, pressed on the projector
 """
 
 from __future__ import annotations
@@ -18,9 +19,11 @@ from lubberline.classroom.lessons.scenes import PATH, length_of
 from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
 from lubberline.headed_markdown import Line
+from lubberline.simulation.live.parts import PARTS, pieces_of
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt
+    from markdown_it.token import Token
 _MARK = re.compile(r"\{\{(.*?)\}\}")
 _SHAPE = re.compile(r"\s*(\S+)\s*@\s*(\S+)\s+(\S+?)\s*(?:,\s*([a-z]+)?\s*([0-9.]+)?\s*)?")
 _RIGHT = "{{ PATH @ SCENE SECONDS, size 1 }} (or heading, round 100, or a count of decimals)"
@@ -63,6 +66,16 @@ def _number(where: str, written: str, line: int) -> Number:
     raise InputError(where, f"'{written[:60]}' cannot be written in this form", _RIGHT)
 
 
+def check_parts(source: str, lines: Iterable[Line]) -> None:
+    """Checks the parts that lines of text name.
+
+    Raises:
+        InputError: one that the drawing does not have; names source and line.
+    """
+    for line in lines:
+        pieces_of(line.text, f"{source}, line {line.number}")
+
+
 def number_text(number: Number, value: float) -> str:
     """A value as printed, with a true minus sign."""
     if number.how == "heading":
@@ -91,19 +104,47 @@ def _markdown() -> MarkdownIt:
 
 
 def _is_safe(url: str) -> bool:
-    """Whether a link is to the web, or to a place on these pages."""
+    """Whether a link is to the web, to a place on these pages, or names a part of the drawing."""
     link = url.strip().lower()
+    if link.startswith("part:"):
+        return link.removeprefix("part:") in PARTS
     return link.startswith(("https://", "http://", "#")) or (link[:1] == "/" and link[1:2] not in ("/", "\\"))
 
 
-def lesson_html(text: str) -> str:
+def lesson_html(text: str, *, pressed: bool = False) -> str:
     """HTML from Markdown; HTML in the text is escaped.
 
     Headings start at the third level, below those of the page.
+
+    Args:
+        text: in Markdown.
+        pressed: whether the names of parts are buttons, beside the drawing; elsewhere they are plain words.
     """
     markdown = _markdown()
     tokens = markdown.parse(text)
     for token in tokens:
         if token.type in ("heading_open", "heading_close"):
             token.tag = f"h{min(int(token.tag[1]) + 2, 6)}"
+        if token.children:
+            token.children = _with_parts(token.children, pressed)
     return str(markdown.renderer.render(tokens, markdown.options, {}))
+
+
+def _with_parts(tokens: list[Token], pressed: bool) -> list[Token]:
+    """The tokens of a line, with each link to a part as a button, or as its words alone."""
+    made: list[Token] = []
+    in_part = False
+    for token in tokens:
+        id = str(token.attrGet("href") or "").lower().removeprefix("part:") if token.tag == "a" else ""
+        if token.type == "link_open" and id in PARTS:
+            in_part = True
+            token.attrs = {"type": "button", "class": "cl-part", "data-part": id}
+        elif not (token.type == "link_close" and in_part):
+            made.append(token)
+            continue
+        else:
+            in_part = False
+        token.tag = "button"
+        if pressed:
+            made.append(token)
+    return made

@@ -19,6 +19,7 @@ IDEAS: tuple[Physical, ...] = (
         "about half way between the spin axis and the line square to it. The error is gone when the wings "
         "are level again.",
         GIMBAL_PATENT,
+        name="bank is harmless",
         law="bank",
         change={"geometry": 0.0},
         scene="bank_and_card",
@@ -29,6 +30,7 @@ IDEAS: tuple[Physical, ...] = (
         "Pitch disturbs the card in the same way as bank. What counts is the angle between the card's axis "
         "and the vertical, and the direction of the spin axis.",
         GIMBAL_PATENT,
+        name="pitch is harmless",
         law="pitch",
         change={"geometry_pitch": 0.0},
     ),
@@ -39,6 +41,7 @@ IDEAS: tuple[Physical, ...] = (
         "alone, the axis may lie along any heading; only where the knob turns gimbal and card together does"
         " it lie at a fixed place on the card.",
         GIMBAL_PATENT,
+        name="by the quadrant",
         law="bank",
         change={"bank_by_quadrant": 1.0},
         scene="bank_and_card",
@@ -49,6 +52,7 @@ IDEAS: tuple[Physical, ...] = (
         "In a long turn the jets level the gyro to the wrong plane, and a small error remains when the "
         "wings are level again. With a slow rotor the error is large.",
         PRACTICE,
+        name="jets are harmless",
         law="turns",
         change={"levelling": 0.0},
         scene="long_turn",
@@ -60,6 +64,7 @@ IDEAS: tuple[Physical, ...] = (
         "while the inner gimbal (housing) levels again over some minutes. A card that goes on spinning is "
         "the sign of a rotor that has run down.",
         HANDBOOK,
+        name="spins on",
         law="tumbling",
         # A turn in two minutes: plain to see, and slow enough for the steps of the motion.
         change={"tumble_spin_rad_s": math.radians(3.0)},
@@ -71,6 +76,7 @@ IDEAS: tuple[Physical, ...] = (
         "A caged gyro is locked to the case and turns with it: the card shows the same number on every "
         "heading and must be set again after uncaging.",
         GYRO_TEXT,
+        name="right when caged",
         law="caging",
         change={"caging": 0.0},
     ),
@@ -79,6 +85,7 @@ IDEAS: tuple[Physical, ...] = (
         "The heading indicator finds north by itself, like a compass.",
         "The heading indicator cannot sense north. It shows what you last set, and drifts from there.",
         GYRO_TEXT,
+        name="finds north",
         law="north",
         # A time constant of 2 min: clearly seen within a lesson, as the believer expects.
         change={"north_seeking_per_s": 1.0 / 120.0},
@@ -89,6 +96,7 @@ IDEAS: tuple[Physical, ...] = (
         "East variation is added to the true heading to get the magnetic heading.",
         "East variation is subtracted from true to get magnetic: magnetic = true − variation, east positive.",
         GYRO_TEXT,
+        name="adds east",
         law="variation",
         change={"variation_sign": -1.0},
     ),
@@ -98,6 +106,7 @@ IDEAS: tuple[Physical, ...] = (
         "The compass points along the Earth's magnetic field, which differs from true north by the "
         "variation at that place.",
         VARIATION_TEXT,
+        name="compass is true",
         law="variation",
         change={"variation_sign": 0.0},
     ),

@@ -9,6 +9,7 @@ IDEAS: tuple[Physical, ...] = (
         "In a turn the card tilts, and the dip of the field swings it round. Set the heading indicator only"
         " in straight, unaccelerated flight.",
         COMPASS_TEXT,
+        name="right in turns",
         law="compass-turn",
         change={"compass_turning": 0.0},
         scene="setting_in_a_turn",
@@ -19,6 +20,7 @@ IDEAS: tuple[Physical, ...] = (
         "In the northern hemisphere the compass lags in a turn through north and leads in a turn through "
         "south: roll out early for north, late for south. In the southern hemisphere it is the reverse.",
         COMPASS_TEXT,
+        name="lead and lag",
         law="compass-turn",
         change={"compass_turning": -1.0},
         scene="compass_turn_north_55n",
@@ -29,6 +31,7 @@ IDEAS: tuple[Physical, ...] = (
         "South of the magnetic equator the field points up, and every turning and acceleration error is "
         "reversed.",
         COMPASS_TEXT,
+        name="lags everywhere",
         law="compass-turn",
         change={"compass_northern_everywhere": 1.0},
         scene="compass_turn_38s",
@@ -40,6 +43,7 @@ IDEAS: tuple[Physical, ...] = (
         "The lead or lag is atan(tan dip × sin bank). In the field of a dipole that equals the latitude at "
         "about 30 degrees of bank, but only about half the latitude in a rate one turn at 100 knots.",
         COMPASS_TEXT,
+        name="as the latitude",
         law="compass-turn",
         change={"compass_by_latitude": 1.0},
         scene="compass_turn_south_55n",
@@ -50,6 +54,7 @@ IDEAS: tuple[Physical, ...] = (
         "A turn tilts the card sideways, which swings it on north and south. A change of speed tilts the "
         "card fore and aft, which swings it on east and west.",
         COMPASS_TEXT,
+        name="east and west",
         law="compass-turn",
         change={"compass_swapped": 1.0},
         scene="compass_acceleration",
@@ -60,6 +65,7 @@ IDEAS: tuple[Physical, ...] = (
         "Speeding up or slowing down on an easterly or westerly heading swings the compass too, even with "
         "the wings level.",
         COMPASS_TEXT,
+        name="right when level",
         law="compass-speed",
         change={"compass_acceleration": 0.0},
         scene="compass_acceleration",
@@ -70,6 +76,7 @@ IDEAS: tuple[Physical, ...] = (
         "In the northern hemisphere speeding up swings the compass towards north, and slowing down swings "
         "it towards south.",
         COMPASS_TEXT,
+        name="shows south",
         law="compass-speed",
         change={"compass_acceleration": -1.0},
         scene="compass_acceleration",
@@ -79,6 +86,7 @@ IDEAS: tuple[Physical, ...] = (
         "The liquid in the compass only damps the card; it causes no error of its own.",
         "In a long turn the bowl drags the liquid round, and the liquid drags the card.",
         PRACTICE,
+        name="liquid is harmless",
         law="compass-settling",
         change={"compass_liquid": 0.0},
     ),
@@ -88,6 +96,7 @@ IDEAS: tuple[Physical, ...] = (
         "The card is still swinging and the liquid still turning: allow about 20 seconds of straight, "
         "steady flight.",
         PRACTICE,
+        name="right at once",
         law="compass-settling",
         change={"compass_swings": 0.0},
     ),
@@ -97,6 +106,7 @@ IDEAS: tuple[Physical, ...] = (
         "East deviation is subtracted from magnetic to get compass: compass = magnetic − deviation, east "
         "positive.",
         DEVIATION_TEXT,
+        name="deviation added",
         law="deviation",
         change={"compass_deviation": -1.0},
     ),
@@ -106,6 +116,7 @@ IDEAS: tuple[Physical, ...] = (
         "The swing makes the deviation small but does not remove it. The rest is written on the correction "
         "card and differs from heading to heading.",
         DEVIATION_TEXT,
+        name="swung, so right",
         law="deviation",
         change={"compass_deviation": 0.0},
     ),

@@ -61,11 +61,13 @@ class Physical(Misconception):
     """A changed law of motion.
 
     Attributes:
+        name: in two or three words, beside its ghost.
         change: the fields of instruments' records of laws that differ, with their wrong values.
     """
 
     kind = "physical"
 
+    name: str = field(kw_only=True)
     change: Mapping[str, float] = field(kw_only=True)
 
     @property

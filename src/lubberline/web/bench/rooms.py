@@ -157,7 +157,7 @@ class Room:
             "bench": self.name,
             "version": __version__,
             "ideas": [
-                {"id": idea.id, "statement": idea.statement, "mend": idea.mend, "source": idea.source}
+                {name: getattr(idea, name) for name in ("id", "name", "statement", "mend", "source")}
                 for idea in FLOWN
             ],
             "faults": [

@@ -8,7 +8,7 @@ import { headingDial } from "../../../instrument/dials/heading.ts";
 import { suctionDial } from "../../../instrument/dials/suction.ts";
 import { rotorDial } from "../../../instrument/dials/tachometer.ts";
 import type { Cause, Frame, Idea } from "../../../instrument/messages.ts";
-import { above, aboveNumbers } from "../true/above.ts";
+import { above, aboveNumbers } from "../../../instrument/true/above.ts";
 import { attitude } from "../true/attitude.ts";
 import { halfScaleDeg, hasPart, partOf, patterns, shape } from "../../../instrument/causes.ts";
 

@@ -1,12 +1,12 @@
 // The aircraft from above, north at the top: heading, track, relative airflow, magnetic north.
 
 import { svg, type SVGTemplateResult } from "lit-html";
-import { heading, plain, signed } from "../../../shared/numbers.ts";
-import { shortWay } from "../../../instrument/blend.ts";
-import { FONT } from "../../../instrument/dials/face.ts";
-import { arc, arrow, at, every, fixed, headAt, strokes } from "../../../instrument/geometry.ts";
-import type { Look } from "../../../instrument/look.ts";
-import type { Frame } from "../../../instrument/messages.ts";
+import { heading, plain, signed } from "../../shared/numbers.ts";
+import { shortWay } from "../blend.ts";
+import { FONT } from "../dials/face.ts";
+import { arc, arrow, at, every, fixed, headAt, strokes } from "../geometry.ts";
+import type { Look } from "../look.ts";
+import type { Frame } from "../messages.ts";
 
 export const ABOVE_BOX = "-130 -132 260 264";
 const RIM = 100;
