@@ -125,11 +125,18 @@ export class Cutaway {
     const along = this.room.alongPath(path, frame.time_s, still.matches);
     if (!along) return;
     if (!this.move) this.camera = this.here(along.camera);
-    this.view = { ...this.view, ...along.view };
+    // The case is cut open: where the instrument is large, it stays.
+    const { hideCase } = this.home.look === "whole" ? along.view : this.view;
+    this.view = { ...this.view, ...along.view, hideCase };
     this.reflect();
   }
 
-  /** How much of the canvas the instrument fills; for tests. */
+  /** How much of the picture's width or height a part takes up; for tests, like the next. */
+  seen(part: Part): number {
+    return this.drawing?.seen(part) ?? 0;
+  }
+
+  /** How much of the canvas the instrument fills. */
   outline(): ReturnType<Drawing["outline"]> | null {
     return this.drawing?.outline() ?? null;
   }

@@ -19,13 +19,14 @@ export class Tour {
     "step-next": () => this.open(this.step + 1),
   };
 
-  follow(scene: Scene | null, { step }: Frame): void {
+  follow(scene: Scene | null, { step, driver }: Frame): void {
     if (this.id === (scene?.id ?? null) && this.step === (step ?? 0)) return;
     this.id = scene?.id ?? null;
     this.step = step ?? 0;
     this.last = scene?.steps.length ?? 0;
     element("tourbar").hidden = !this.step;
     element("step-number").textContent = `${this.step} of ${this.last}`;
+    this.allow(driver);
     if (this.step) history.replaceState(null, "", this.address());
   }
 
