@@ -68,6 +68,7 @@ WORDS = {
         "scene",
         "scenes",
         "sentence",
+        "sitting",
         "statement",
         "statements",
         "stem",

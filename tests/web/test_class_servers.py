@@ -76,6 +76,5 @@ def test_two_hundred_phones_and_twenty_kills():
     load = called_apart(class_load.run, 200, 2)
     assert (load.sent, load.lost, load.doubled) == (400, 0, 0)
     assert load.peak_mb < 400
-    assert class_load.percentile(load.took_ms, 0.99) < 150
     killed = called_apart(class_kill.run, 20)
     assert (killed.missing, killed.doubled, killed.not_last) == (0, 0, 0)

@@ -9,6 +9,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
+from random import Random
 from typing import Any
 
 import pytest
@@ -17,9 +18,11 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
 from lubberline.simulation.bench import Happened
+from lubberline.simulation.live import orders
 from lubberline.web.app import create_app
 from lubberline.web.bench import rooms
 from lubberline.web.bench.pages import GREATEST_MESSAGE, SERVER_OPTIONS
+from lubberline.web.bench.real_time import Playing
 from lubberline.web.bench.rooms import GREATEST_ROOMS, Room, Rooms
 from lubberline.web.bench.viewer import BURST, DEPTH, PATIENCE, RATE_HZ, Allowance, Picture, Viewer
 from lubberline.web.serve import free_socket
@@ -485,3 +488,16 @@ def test_benches_are_bounded_and_empty_ones_give_way() -> None:
             rooms.enter("too-many")
 
     run_apart(run())
+
+
+def test_a_run_stops_at_its_time_however_late_the_clock_comes() -> None:
+    playing, late = Playing(), Random(3)
+    playing.obey(orders.Run(seconds=900.0, factor=60.0))
+    while not playing.paused:
+        playing.fly(playing.steps_due(late.uniform(0.1, 2.0)), time.perf_counter)
+    assert playing.bench.time_s == pytest.approx(900.0, abs=1e-6)
+    assert (playing.pace, playing.until_step) == (1.0, None)
+    # Called off, it goes on.
+    playing.obey(orders.Run(seconds=60.0, factor=60.0))
+    playing.obey(orders.Pace(factor=1.0))
+    assert (playing.paused, playing.until_step) == (False, None)

@@ -95,6 +95,8 @@ export interface Frame {
   time_s: number;
   pace: number;
   paused: boolean;
+  /** It runs for a given time, and stops by itself. */
+  runs: boolean;
   scene: string | null;
   /** Of a tour, from 1. */
   step: number | null;

@@ -4,7 +4,7 @@ import type { Session } from "../session.ts";
 import * as demonstrations from "./demonstrations.ts";
 import { showKeys } from "./keys.ts";
 
-export function benchActions(session: Session, quarter: demonstrations.Quarter): { [name: string]: () => void } {
+export function benchActions(session: Session): { [name: string]: () => void } {
   const { send } = session;
   return {
     keys: showKeys,
@@ -13,6 +13,6 @@ export function benchActions(session: Session, quarter: demonstrations.Quarter):
     turn: session.withFrame((frame) => demonstrations.turn(frame, send)),
     tumble: session.withFrame((frame) => demonstrations.tumble(frame, send)),
     pump: session.withFrame((frame) => demonstrations.pump(frame, send)),
-    quarter: session.withFrame((frame) => quarter.start(frame, send)),
+    quarter: session.withFrame((frame) => demonstrations.quarter(frame, send)),
   };
 }

@@ -4,7 +4,6 @@ import type { Command, Frame } from "../messages.ts";
 
 const QUARTER_S = 900;
 const QUARTER_PACE = 60;
-const LAST_STEP_S = 40;
 const PAST_THE_STOP_DEG = 90;
 const NEAR_DEG = 3;
 const TURNING_DEG_S = 0.5;
@@ -49,37 +48,7 @@ export function pump(frame: Frame, send: Send): void {
   send({ do: "fault", name: "pump", size: isPumpOff(frame) ? 0 : 1 });
 }
 
-/** A quarter of an hour at sixty times the pace, to the second, then stopped. */
-export class Quarter {
-  private untilS: number | null = null;
-
-  get isRunning(): boolean {
-    return this.untilS !== null;
-  }
-
-  start(frame: Frame, send: Send): void {
-    if (this.untilS !== null) {
-      this.untilS = null;
-      send({ do: "pace", factor: 1 });
-      return;
-    }
-    this.untilS = frame.time_s + QUARTER_S;
-    send({ do: "pace", factor: QUARTER_PACE });
-    send({ do: "pause", on: false });
-  }
-
-  follow(frame: Frame, send: Send): void {
-    if (this.untilS === null) return;
-    const leftS = this.untilS - frame.time_s;
-    if (leftS > QUARTER_S + 1) this.untilS = null;
-    // Leaves one step at the end, to allow for a few more frames and the delay to the server.
-    if (leftS > LAST_STEP_S) return;
-    if (!frame.paused) {
-      send({ do: "pause", on: true });
-      return;
-    }
-    this.untilS = null;
-    send({ do: "pace", factor: 1 });
-    if (leftS >= 0.1) send({ do: "step", seconds: Number(leftS.toFixed(1)) });
-  }
+/** A quarter of an hour at sixty times the pace, then stopped; or what runs, called off. */
+export function quarter(frame: Frame, send: Send): void {
+  send(frame.runs ? { do: "pace", factor: 1 } : { do: "run", seconds: QUARTER_S, factor: QUARTER_PACE });
 }

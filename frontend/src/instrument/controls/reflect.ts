@@ -24,7 +24,7 @@ function holds(frame: Frame, condition: string): boolean {
   return typeof found === "number" ? Math.abs(found - Number(value)) <= Number(tolerance ?? 1e-6) : String(found) === value;
 }
 
-export function reflect(frame: Frame, quarterRuns: boolean): void {
+export function reflect(frame: Frame): void {
   for (const button of document.querySelectorAll<HTMLElement>("[data-is]")) {
     button.setAttribute("aria-pressed", String(holds(frame, button.dataset["is"] ?? "")));
   }
@@ -32,7 +32,7 @@ export function reflect(frame: Frame, quarterRuns: boolean): void {
   put("turn", isTurning(frame) ? "Stop the turn" : "Turn");
   put("tumble", isUpset(frame) ? "Level again" : "Tumble it");
   put("pump", isPumpOff(frame) ? "Start the pump" : "Stop the pump");
-  put("quarter", quarterRuns ? "Cancel" : "15 minutes");
+  put("quarter", frame.runs ? "Cancel" : "15 minutes");
   put("cage", frame.gyro.caged ? "Uncage" : "Cage", frame.gyro.caged);
 }
 

@@ -37,7 +37,6 @@ const recording = new Recording();
 const panes = new Panes();
 const why = new WhyPane(causes, recording);
 const showing = new Showing("Open the instrument, fly it, break it");
-const quarter = new demonstrations.Quarter();
 const measure = new Measure();
 const spoken = new Spoken();
 
@@ -72,7 +71,6 @@ function take(frame: Frame): void {
   if (session.hello) showing.follow(session.hello, frame);
   const { scene, step } = shownIn(session.hello?.scenes ?? [], frame);
   cutaway.show(step ?? scene);
-  if (frame.driver) quarter.follow(frame, send);
 }
 
 function ideaView(frame: Frame): IdeaView {
@@ -103,7 +101,7 @@ function drawSlow(frame: Frame, nowMs: number): void {
     allow(drives);
   }
   slowMs = nowMs;
-  reflect(frame, quarter.isRunning);
+  reflect(frame);
   panes.say(frame, face);
   const view = ideaView(frame);
   const { ideas = [], faults = [], scenes = [] } = session.hello ?? {};
@@ -150,7 +148,7 @@ function redraw(): void {
 }
 
 const actions: { [name: string]: () => void } = {
-  ...benchActions(session, quarter),
+  ...benchActions(session),
   ...handouts.actions(() => session.latest),
   ...cutaway.actions,
   rewind: session.withFrame((frame) => send({ do: "rewind", to_s: Math.max(0, frame.time_s - 60) })),

@@ -5,7 +5,6 @@ import { html, nothing, render } from "lit-html";
 import type { CameraState } from "../../cutaway/index.ts";
 import { givenCauses } from "../../instrument/causes.ts";
 import { benchActions } from "../../instrument/controls/actions.ts";
-import { Quarter } from "../../instrument/controls/demonstrations.ts";
 import { listen } from "../../instrument/controls/doing.ts";
 import { listenKeys } from "../../instrument/controls/keys.ts";
 import { letters } from "../../instrument/controls/lists.ts";
@@ -36,7 +35,6 @@ const query = new URLSearchParams(location.search);
 const causes = givenCauses();
 const dial = new LargeDial();
 const showing = new Showing("The heading indicator", "Press 15 minutes: the card drifts, although nobody touches it.");
-const quarter = new Quarter();
 const measure = new Measure();
 const spoken = new Spoken();
 /** A bench that is named is shown as it stands; one that is just opened runs. */
@@ -76,7 +74,6 @@ function take(frame: Frame): void {
   if (!frame.driver) return;
   if (mayStart && frame.paused) send({ do: "pause", on: false });
   mayStart = false;
-  quarter.follow(frame, send);
 }
 
 /** A new scene, or a new step of a tour, has its own picture and its own dial. */
@@ -98,7 +95,7 @@ function drawSlow(frame: Frame, nowMs: number): void {
     allow(drives);
   }
   slowMs = nowMs;
-  reflect(frame, quarter.isRunning);
+  reflect(frame);
   dial.say(frame);
   tour.allow(drives);
   const reason = frame.step ? null : why(frame, causes);
@@ -135,7 +132,7 @@ element<HTMLAnchorElement>("to-bench").href = benchAddress();
 theme.listen(redraw);
 listen({
   send,
-  actions: { ...benchActions(session, quarter), ...cutaway.actions, ...tour.actions, ...dial.actions(redraw), ...screen.actions },
+  actions: { ...benchActions(session), ...cutaway.actions, ...tour.actions, ...dial.actions(redraw), ...screen.actions },
 });
 listenKeys();
 listenParts(cutaway, eye);

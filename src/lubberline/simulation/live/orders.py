@@ -146,6 +146,13 @@ class Step(Order, frozen=True, tag="step"):
     seconds: Annotated[float, Meta(ge=0.1, le=60.0)]
 
 
+class Run(Order, frozen=True, tag="run"):
+    """Go on for so long at a pace, then stop at the pace of 1; another pace, or going back, calls it off."""
+
+    seconds: Annotated[float, Meta(ge=0.1, le=3600.0)]
+    factor: Annotated[float, Meta(ge=0.1, le=600.0)] = 1.0
+
+
 class Rewind(Order, frozen=True, tag="rewind"):
     """Go back to a time and stop there."""
 
@@ -170,7 +177,7 @@ class OpenState(Order, frozen=True, tag="state"):
     text: str
 
 
-SESSION_ORDERS = (Take, Pace, Pause, Step, Rewind, PlayScene, Reset, OpenState)
+SESSION_ORDERS = (Take, Pace, Pause, Step, Run, Rewind, PlayScene, Reset, OpenState)
 FLIGHT_ORDERS = (Bank, Rate, Heading_, Pitch, Roll, Climb, Speed, Place, Taxi, Rough, Fault, Engine, Ghost)
 
 

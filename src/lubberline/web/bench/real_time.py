@@ -32,6 +32,7 @@ class Playing:
         paused: time stands still.
         scene_id: of its scene; none for a free bench.
         step: of the tour, from 1; none for a scene that is no tour.
+        until_step: at which a run stops; none without one.
     """
 
     def __init__(self, bench: Bench | None = None) -> None:
@@ -45,6 +46,7 @@ class Playing:
         self.bench = bench
         self.scene_id = scene_id
         self.step = None
+        self.until_step: int | None = None
         self.pace = 1.0
         self._owed = 1.0
         self._step_s = 1e-5
@@ -65,18 +67,20 @@ class Playing:
         # No frame is interpolated across an order.
         self._now = self._before = None
         if isinstance(order, orders.Pace):
+            self.pace, self.until_step = order.factor, None
+        elif isinstance(order, orders.Run):
             self.pace = order.factor
+            self.until_step = self.bench.state.step + round(order.seconds / STEP_S)
+            self._pause(False)
         elif isinstance(order, orders.Pause):
-            if self.paused and not order.on:
-                self._owed = 1.0
-            self.paused = order.on
+            self._pause(order.on)
         elif isinstance(order, orders.Step):
-            self.paused = True
+            self.paused, self.until_step = True, None
             self.bench.advance(round(order.seconds / STEP_S))
             self._heed()
         elif isinstance(order, orders.Rewind):
             self.bench.rewind(order.to_s)
-            self.paused = True
+            self.paused, self.until_step = True, None
         elif isinstance(order, orders.PlayScene):
             scene = opened(order.id, order.step)
             self._open(self._fresh(scene), order.id)
@@ -97,6 +101,11 @@ class Playing:
             self.bench.give(order)
         return ""
 
+    def _pause(self, on: bool) -> None:
+        if self.paused and not on:
+            self._owed = 1.0
+        self.paused = on
+
     def _fresh(self, scene: Scene) -> Bench:
         return begun(scene, happened=self.bench.happened)
 
@@ -115,7 +124,8 @@ class Playing:
         self._owed += self.pace * passed_s / STEP_S
         due = math.floor(self._owed)
         self._owed -= due
-        return min(due, max(math.floor(WORK_S / self._step_s), 1))
+        left = due if self.until_step is None else self.until_step - self.bench.state.step
+        return min(due, left, max(math.floor(WORK_S / self._step_s), 1))
 
     def is_light(self, steps: int) -> bool:
         """Whether that many steps are fast enough to fly directly."""
@@ -133,6 +143,8 @@ class Playing:
         self._step_s += 0.2 * ((clock() - started) / steps - self._step_s)
         self._turns += (self.bench.state.carried[0].shared["suction"].turns - turns) / max(self.pace, 1.0)
         self._heed()
+        if self.until_step is not None and self.bench.state.step >= self.until_step:
+            self.pace, self.paused, self.until_step = 1.0, True, None
         self._before, self._now = before, None
 
     def frame(self) -> Frame:

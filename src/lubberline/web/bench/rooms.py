@@ -248,6 +248,7 @@ class Room:
             "n": self._number,
             "pace": playing.pace,
             "paused": playing.paused,
+            "runs": playing.until_step is not None,
             "scene": playing.scene_id,
             "step": playing.step,
             "viewers": len(self.viewers),
