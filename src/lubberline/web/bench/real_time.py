@@ -86,7 +86,8 @@ class Playing:
             self._open(self._fresh(scene), order.id)
             self.step = order.step if scene_named(order.id).steps else None
             self.paused = order.paused
-            return f"scene: {self.bench.scene.entry.title}"
+            # A step of a tour has its title on the page, and comes and goes quickly.
+            return "" if self.step else f"scene: {self.bench.scene.entry.title}"
         elif isinstance(order, orders.OpenState):
             self._open(self._fresh(scene_at(order.text)), None)
             return "the bench starts from a saved state"
