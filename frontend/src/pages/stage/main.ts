@@ -99,6 +99,8 @@ function drawSlow(frame: Frame, nowMs: number): void {
   dial.say(frame);
   tour.allow(drives);
   const reason = frame.step ? null : why(frame, causes);
+  // What was to be watched for has happened.
+  element("caption").hidden = reason !== null && frame.scene === null;
   render(
     reason ? html`<p class="shows">${reason.shows}</p><p>${reason.sentence} <span class="meta">${reason.cause}</span></p>` : nothing,
     element("why"),
@@ -112,7 +114,7 @@ function draw(): void {
   const frame = session.moment(nowMs);
   if (!frame || !session.latest) return;
   dial.draw(frame, face);
-  element("clock").textContent = clock(frame.time_s) + (frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`);
+  element("clock").textContent = clock(frame.time_s) + (frame.paused || frame.pace === 1 ? "" : ` ×${frame.pace}`);
   if (nowMs - slowMs > SLOW_EVERY_MS) drawSlow(session.latest, nowMs);
   if (!screen.isBlank()) cutaway.draw(frame);
   measure.add(performance.now() - nowMs);
