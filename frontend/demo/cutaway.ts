@@ -46,6 +46,7 @@ handle(canvas, {
     redraw();
   },
   pick: cutaway.pick,
+  named: cutaway.named,
   drives: () => true,
   pressed: (part) => told.push(`pressed ${part}`),
   card: cutaway.cardOnPicture,

@@ -338,3 +338,62 @@ def test_a_camera_path_moves_between_stations_and_cuts_when_motion_is_unwanted(w
     still = page.evaluate(at, [stations, 9.9, True])
     assert still["camera"]["orbit_deg"] == 350
     assert page.evaluate(at, [stations, 10, False])["camera"]["orbit_deg"] == 30
+
+
+# Labels of a picture, judged without the code that placed them: names over each other or over the card, lines that
+# cross, and, by the ray that finds the part under a pointer, names of parts that something hides.
+FAULTS = """([from, to]) => {
+    const WITHIN = {buckets: 'rotor'};
+    const faults = [];
+    const crossed = ([a, b], [p, q]) => {
+        const side = (u, v, w) => (v.x - u.x) * (w.y - u.y) - (v.y - u.y) * (w.x - u.x);
+        return side(a, b, p) * side(a, b, q) < 0 && side(p, q, a) * side(p, q, b) < 0; };
+    const share = (i, irrational) => (i * irrational) % 1;
+    let labels = 0;
+    for (let i = from; i < to; i++) {
+        const look = ['whole', 'rotor', 'card', 'air', 'whole', 'jets'][i % 6];
+        const camera = { look, orbit_deg: 360 * share(i, 0.6180339887), height_deg: -50 + 125 * share(i, 0.7548776662),
+            distance: 0.5 + 1.2 * share(i, 0.5698402909) };
+        const view = { showAir: i % 3 > 0, showArrows: i % 2 > 0, explode: i % 5 ? 0 : share(i, 0.3247179572),
+            labels: i % 4 ? 'few' : 'all', hideCase: i % 7 === 0 };
+        const show = ['level', 'turn', 'bank', 'climb', 'finger', 'caged', 'tumble'][i % 7];
+        probe.draw(probe.shows[show](10 * share(i, 0.4142135624)), view, camera);
+        const placed = probe.cutaway.labels();
+        const card = probe.cutaway.cardOnPicture();
+        const say = what => faults.push(`${i} ${what}`);
+        labels += placed.length;
+        placed.forEach((one, k) => {
+            const {left, right, top, bottom} = one.box;
+            for (const other of placed.slice(0, k)) {
+                const box = other.box;
+                if (left < box.right && box.left < right && top < box.bottom && box.top < bottom) say(`${one.text} over ${other.text}`);
+                if (one.line && other.line && crossed(one.line, other.line)) say(`${one.text} crosses ${other.text}`);
+            }
+            if (look === 'card' && Math.cos(camera.orbit_deg * Math.PI / 180) > 0.3 && !view.explode
+                && card.x > left && card.x < right && card.y > top && card.y < bottom) say(`${one.text} over the card`);
+            if (!one.line) return;
+            const part = probe.cutaway.pick(one.line[1].x, one.line[1].y);
+            if (part !== one.part && WITHIN[part] !== one.part) say(`${one.text} leads to ${part}`);
+        });
+    }
+    return { labels, faults };
+}"""
+
+
+def judged(watched: Any, address: str, first: int, end: int) -> dict[str, Any]:
+    page = opened(watched, address)
+    found: dict[str, Any] = page.evaluate(FAULTS, [first, end])
+    return found
+
+
+def test_labels_lie_over_nothing_and_name_only_what_is_seen(watched, address):
+    found = judged(watched, address, 0, 40)
+    assert found["labels"] > 200
+    assert found["faults"] == []
+
+
+@pytest.mark.acceptance
+def test_labels_from_a_thousand_camera_positions(watched, address):
+    found = judged(watched, address, 40, 1040)
+    assert found["labels"] > 5000
+    assert found["faults"] == []

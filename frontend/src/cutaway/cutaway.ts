@@ -1,6 +1,7 @@
 // The cutaway on a canvas: draws moments, steps its quality, finds the part under a point.
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
+import type { Placed } from "./labels/layout.ts";
 import { type Measured, measure } from "./view/measure.ts";
 import { type Outline, outlineOf } from "./view/outline.ts";
 import { cardAt, pickAt, shareOf } from "./view/pick.ts";
@@ -28,6 +29,10 @@ export interface Cutaway {
   /** To a size in CSS pixels; without one, to the canvas's size. */
   resize: (width?: number, height?: number) => void;
   pick: (x: number, y: number) => Part | null;
+  /** The part whose name is written at a point. */
+  named: (x: number, y: number) => Part | null;
+  /** The labels of the last picture, as they stand; read only. */
+  labels: () => readonly Placed[];
   /** The card's centre on the canvas, and its half width there. */
   cardOnPicture: () => { x: number; y: number; radius: number };
   renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
@@ -144,6 +149,9 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     },
     resize,
     pick: (x, y) => (last ? pickAt(stage, (2 * x) / width - 1, 1 - (2 * y) / height) : null),
+    named: (x, y) =>
+      stage.placed.find(({ box }) => x > box.left && x < box.right && y > box.top && y < box.bottom)?.part ?? null,
+    labels: () => stage.placed,
     cardOnPicture: () => cardAt(stage, width, height),
     renderTo: (wide, high, frame, camera, view) =>
       pictureOf(stage, wide, high, { frame, camera, view }, () => {

@@ -34,7 +34,7 @@ export class Cutaway {
   private readonly canvas = document.createElement("canvas");
   private view: ViewState = {
     explode: 0,
-    hideCase: true,
+    hideCase: false,
     showAir: true,
     showArrows: true,
     slowRotor: !still.matches,
@@ -235,6 +235,7 @@ export class Cutaway {
         this.again();
       },
       pick: drawing.pick,
+      named: drawing.named,
       drives: this.drives,
       pressed: (part) => this.onPress?.(part),
       card: () => drawing.cardOnPicture(),

@@ -1,7 +1,8 @@
 // Labels of the arrows, with their sizes.
 
+import type { Vector3 } from "three";
 import { LEAST_TORQUE_NM, lengthOf, torqueInGimbal } from "../arrows.ts";
-import type { BenchFrame, GyroFrame } from "../frame.ts";
+import { type BenchFrame, type GyroFrame, PARTS } from "../frame.ts";
 import { type Label, point } from "./label.ts";
 import type { Model } from "../parts/model.ts";
 import type { Scheme } from "../shapes/palette.ts";
@@ -17,11 +18,11 @@ function rateWords(gyro: GyroFrame): string {
 
 export function arrowLabels(model: Model, { gyro }: BenchFrame, scheme: Scheme): Label[] {
   const made: Label[] = [];
-  const add = (text: string, at: Label["at"], colour: string): void => {
-    made.push({ text, at, colour, stands: "center" });
+  const add = (text: string, at: Vector3, colour: string): void => {
+    made.push({ text, part: null, at: [at], colour, stands: "free" });
   };
   const { arrows } = model;
-  if (arrows.spin.visible) add("spin axis", point(arrows.spin, 97, 0, 0), scheme.spin);
+  if (arrows.spin.visible) add(PARTS["spin-axis"], point(arrows.spin, 97, 0, 0), scheme.spin);
   const torque_nm = torqueInGimbal(gyro).length();
   if (arrows.turning.visible && torque_nm > LEAST_TORQUE_NM) {
     const tip = lengthOf(torque_nm) + 10;

@@ -1,23 +1,30 @@
-// Places labels in the picture: in a column on either side of the drawing (in a tall picture above and
-// below it), without overlaps, each with a line to its part.
+// Places labels in the picture: no label lies over another, over a dial's face or over a line, and no two lines
+// cross. Each takes the first of its possible places that is free; one without a place is left out.
 
 import { type PerspectiveCamera, Vector3 } from "three";
+import type { Part } from "../frame.ts";
 import type { Label } from "./label.ts";
-
-/** Points further out than this, with half the picture as 1, have no label. */
-const EDGE = 1.04;
 
 export interface Spot {
   x: number;
   y: number;
 }
 
+export interface Box {
+  left: number;
+  top: number;
+  right: number;
+  bottom: number;
+}
+
 export interface Placed extends Spot {
   text: string;
+  part: Part | null;
   colour: string;
   align: "left" | "right" | "center";
-  /** The end of the line; absent for a label at its point. */
-  to?: Spot;
+  box: Box;
+  /** The line to its part: from the label to the point on the part; absent for a label at its point. */
+  line?: readonly [from: Spot, to: Spot];
 }
 
 export interface Sheet {
@@ -32,104 +39,154 @@ export function letterOf(width: number, height: number): number {
   return Math.round(Math.min(Math.max(height / 36, 13), 32, Math.max(width / 30, 13)));
 }
 
-/** Moves the labels of a column apart, and all of them into the picture. */
-function spread(column: Placed[], sheet: Sheet): void {
-  const step = sheet.letter * 1.45;
-  column.sort((a, b) => a.y - b.y);
-  column.forEach((one, i) => {
-    const above = column[i - 1];
-    one.y = Math.max(one.y, above ? above.y + step : sheet.letter);
+const crossed = (a: Spot, b: Spot, p: Spot, q: Spot): boolean => {
+  const side = (u: Spot, v: Spot, w: Spot): number => (v.x - u.x) * (w.y - u.y) - (v.y - u.y) * (w.x - u.x);
+  return side(a, b, p) * side(a, b, q) < 0 && side(p, q, a) * side(p, q, b) < 0;
+};
+const cornersOf = ({ left, top, right, bottom }: Box): Spot[] => [
+  { x: left, y: top },
+  { x: right, y: top },
+  { x: right, y: bottom },
+  { x: left, y: bottom },
+];
+const overlap = (a: Box, b: Box): boolean => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+
+function within(outline: readonly Spot[], { x, y }: Spot): boolean {
+  let inside = false;
+  outline.forEach((a, i) => {
+    const b = outline[(i + 1) % outline.length] as Spot;
+    if (a.y > y !== b.y > y && x < ((b.x - a.x) * (y - a.y)) / (b.y - a.y) + a.x) inside = !inside;
   });
-  let limit = sheet.height - sheet.letter;
-  for (const one of [...column].reverse()) {
-    one.y = Math.min(one.y, limit);
-    limit = one.y - step;
+  return inside;
+}
+
+/** Whether a line enters an outline. */
+const enters = ([a, b]: readonly [Spot, Spot], outline: readonly Spot[]): boolean =>
+  within(outline, a) || within(outline, b) || outline.some((p, i) => crossed(a, b, p, outline[(i + 1) % outline.length] as Spot));
+
+function covers(box: Box, outline: readonly Spot[]): boolean {
+  const corners = cornersOf(box);
+  const edges = corners.map((a, i) => [a, corners[(i + 1) % 4] as Spot] as const);
+  return edges.some((edge) => enters(edge, outline)) || outline.some((one) => within(corners, one));
+}
+
+/** Parts whose lines may run over the card: they are there. */
+const ON_CARD: readonly (Part | null)[] = ["card", "lubber-line"];
+
+/** Whether a label can stand where it is proposed. */
+function isFree(one: Placed, placed: readonly Placed[], faces: readonly Spot[][], sheet: Sheet): boolean {
+  const { box, line } = one;
+  if (box.left < 2 || box.top < 2 || box.right > sheet.width - 2 || box.bottom > sheet.height - 2) return false;
+  if (faces.some((face) => covers(box, face) || (line && !ON_CARD.includes(one.part) && enters(line, face)))) return false;
+  return placed.every((other) => {
+    if (overlap(box, other.box)) return false;
+    if (other.line && enters(other.line, cornersOf(box))) return false;
+    if (line && enters(line, cornersOf(other.box))) return false;
+    return !(line && other.line && crossed(...line, ...other.line));
+  });
+}
+
+type Propose = (x: number, y: number, align: Placed["align"]) => Placed;
+
+/** A label at a place: its box, and the line that leaves it on the side of its part. */
+function proposal({ text, part, colour, stands }: Label, to: Spot, sheet: Sheet): Propose {
+  const wide = sheet.measure(text);
+  const { letter } = sheet;
+  return (x, y, align) => {
+    const left = align === "left" ? x : align === "right" ? x - wide : x - wide / 2;
+    const box = { left: left - letter * 0.2, right: left + wide + letter * 0.2, top: y - letter * 0.62, bottom: y + letter * 0.62 };
+    const made: Placed = { text, part, colour, x, y, align, box };
+    if (stands === "free") return made;
+    const gap = letter * 0.15;
+    const from =
+      align === "center"
+        ? { x: Math.min(Math.max(to.x, left), left + wide), y: to.y < y ? box.top - gap : box.bottom + gap }
+        : { x: align === "right" ? box.right + gap : box.left - gap, y };
+    return { ...made, line: [from, to] };
+  };
+}
+
+/** Possible places close to a point, nearer ones first. */
+function* near(propose: Propose, { x, y }: Spot, sheet: Sheet, least: number): Generator<Placed> {
+  const { letter } = sheet;
+  for (const away of [least, 2.2, 3.4, 4.8, 6.5]) {
+    if (away < least) continue;
+    const step = away * letter;
+    yield propose(x + step, y - step * 0.4, "left");
+    yield propose(x - step, y - step * 0.4, "right");
+    yield propose(x, y - step, "center");
+    yield propose(x, y + step, "center");
+    yield propose(x + step, y + step * 0.5, "left");
+    yield propose(x - step, y + step * 0.5, "right");
   }
 }
 
-function besides(columns: Record<"left" | "right", Placed[]>, reach: readonly Spot[], sheet: Sheet): void {
-  const gap = sheet.letter * 2;
-  const edge = sheet.letter * 0.6;
-  for (const side of ["left", "right"] as const) {
-    const column = columns[side];
-    const xs = [...reach, ...column.map((one) => one.to as Spot)].map((one) => one.x);
-    for (const one of column) {
-      const wide = sheet.measure(one.text) + edge;
-      one.align = side === "left" ? "right" : "left";
-      if (side === "left") one.x = Math.max(Math.min(...xs) - gap, wide);
-      else one.x = Math.min(Math.max(...xs) + gap, sheet.width - wide);
+/** Possible places in the columns left and right of the instrument, or above and below it in a tall picture. */
+function* beside(propose: Propose, to: Spot, reach: Box, sheet: Sheet): Generator<Placed> {
+  const { letter, width, height } = sheet;
+  const step = letter * 1.45;
+  const tall = width < 0.9 * height;
+  const lines = Math.floor((tall ? 0.5 : 1) * (height / step)) - 1;
+  const middle = (reach.left + reach.right) / 2;
+  for (let i = 0; i <= 2 * lines; i++) {
+    const shift = ((i + 1) >> 1) * (i % 2 ? -1 : 1);
+    if (tall) {
+      const up = to.y < (reach.top + reach.bottom) / 2;
+      for (const above of [up, !up]) {
+        const y = above ? Math.max(reach.top - letter, 3 * step) - i * step : Math.min(reach.bottom + letter, height - 3 * step) + i * step;
+        const half = propose(0, 0, "center").box.right + 3;
+        for (const share of [0, -0.5, 0.5, -1, 1, -1.8, 1.8]) {
+          const x = to.x + share * half;
+          yield propose(Math.min(Math.max(x, half), width - half), y, "center");
+        }
+      }
+      continue;
     }
-    spread(column, sheet);
+    const first = to.x < middle ? "left" : "right";
+    for (const side of [first, first === "left" ? "right" : "left"]) {
+      const wide = propose(0, 0, "left").box.right + letter * 0.4;
+      const y = to.y + shift * step * 0.5;
+      if (side === "left") yield propose(Math.max(reach.left - letter, wide), y, "right");
+      else yield propose(Math.min(reach.right + letter, width - wide), y, "left");
+    }
   }
 }
 
-function aboveAndBelow(all: Placed[], reach: readonly Spot[], sheet: Sheet): void {
-  const ys = [...reach, ...all.map((one) => one.to as Spot)].map((one) => one.y);
-  all.sort((a, b) => a.y - b.y);
-  const half = Math.ceil(all.length / 2);
-  const step = sheet.letter * 1.4;
-  all.forEach((one, i) => {
-    const reach = sheet.measure(one.text) / 2 + 6;
-    one.align = "center";
-    one.x = Math.min(Math.max(one.to?.x ?? 0, reach), sheet.width - reach);
-    const top = Math.max(Math.min(...ys) - half * step, step);
-    const foot = Math.min(Math.max(...ys) + 4 * step, sheet.height - (all.length - half) * step);
-    one.y = i < half ? top + i * step : foot + (i - half) * step;
-  });
-}
-
-/** Moves labels at their points away from the others; returns those that found room. */
-function clear(free: readonly Placed[], columns: readonly Placed[], sheet: Sheet): Placed[] {
-  const high = sheet.letter * 1.3;
-  const shift = { left: 0.5, center: 0, right: -0.5 } as const;
-  const middle = (one: Placed): number => one.x + shift[one.align] * sheet.measure(one.text);
-  const standing = [...columns];
-  for (const one of free) {
-    const wide = sheet.measure(one.text);
-    const before = wide * (0.5 - shift[one.align]);
-    one.x = Math.min(Math.max(one.x, before + 4), sheet.width - (wide - before) - 4);
-    const wanted = Math.min(Math.max(one.y, high), sheet.height - high);
-    const isFree = (y: number): boolean =>
-      y >= high &&
-      y <= sheet.height - high &&
-      standing.every(
-        (other) =>
-          Math.abs(middle(other) - middle(one)) >= (wide + sheet.measure(other.text)) / 2 ||
-          Math.abs(other.y - y) >= high * 0.99,
-      );
-    const room = [0, -1, 1, -2, 2].map((lines) => wanted + lines * high).find(isFree);
-    if (room === undefined) continue;
-    one.y = room;
-    standing.push(one);
+function firstFree(label: Label, spots: Spot[], reach: Box, sheet: Sheet, free: (one: Placed) => boolean): Placed | null {
+  for (const to of spots) {
+    const propose = proposal(label, to, sheet);
+    const places = label.stands === "beside" ? beside(propose, to, reach, sheet) : near(propose, to, sheet, label.stands === "free" ? 0 : 1.4);
+    for (const one of places) if (free(one)) return one;
   }
-  return standing.slice(columns.length);
+  return null;
 }
 
+/** Places all that find room; `taken` are boxes of other writing, `faces` the outlines of dials. */
 export function layOut(
   labels: readonly Label[],
   corners: readonly Vector3[],
+  faces: readonly (readonly Vector3[])[],
+  taken: readonly Box[],
   camera: PerspectiveCamera,
   sheet: Sheet,
 ): Placed[] {
-  const on = (at: Vector3): Spot & { inside: boolean } => {
+  const on = (at: Vector3): Spot => {
     const seen = at.clone().project(camera);
-    const inside = seen.z < 1 && Math.max(Math.abs(seen.x), Math.abs(seen.y)) < EDGE;
-    return { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height, inside };
+    return { x: ((seen.x + 1) / 2) * sheet.width, y: ((1 - seen.y) / 2) * sheet.height };
   };
-  const columns: Record<"left" | "right", Placed[]> = { left: [], right: [] };
-  const free: Placed[] = [];
-  for (const { text, at, colour, stands, side } of labels) {
-    const { x, y, inside } = on(at);
-    if (!inside) continue;
-    if (stands === "beside") {
-      const column = columns[side ?? (x < sheet.width / 2 ? "left" : "right")];
-      column.push({ text, colour, x, y, align: "left", to: { x, y } });
-    } else {
-      free.push({ text, colour, x, y, align: stands });
-    }
+  const spots = corners.map(on);
+  const reach: Box = {
+    left: Math.min(...spots.map(({ x }) => x)),
+    right: Math.max(...spots.map(({ x }) => x)),
+    top: Math.min(...spots.map(({ y }) => y)),
+    bottom: Math.max(...spots.map(({ y }) => y)),
+  };
+  const outlines = faces.map((face) => face.map(on));
+  const reserved = taken.map((box) => ({ text: "", part: null, colour: "", x: 0, y: 0, align: "left" as const, box }));
+  const placed: Placed[] = [...reserved];
+  for (const label of labels) {
+    const free = firstFree(label, label.at.map(on), reach, sheet, (one) => isFree(one, placed, outlines, sheet));
+    if (free) placed.push(free);
   }
-  const both = [...columns.left, ...columns.right];
-  if (sheet.width < 0.9 * sheet.height) aboveAndBelow(both, corners.map(on), sheet);
-  else besides(columns, corners.map(on), sheet);
-  return [...both, ...clear(free, both, sheet)];
+  return placed.slice(reserved.length);
 }

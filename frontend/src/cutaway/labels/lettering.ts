@@ -1,25 +1,25 @@
 // Draws placed labels and the scale of air pressure over the picture, upright and with a halo.
 
-import { type Placed, type Sheet } from "./layout.ts";
+import type { Box, Placed, Sheet } from "./layout.ts";
 import { pressureColour, SCALE_END_INHG, type Scheme } from "../shapes/palette.ts";
 
 const FACE = 'system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Liberation Sans", sans-serif';
+const STROBE_SIZE = 0.8;
 
 export function sheetFor(pen: CanvasRenderingContext2D, width: number, height: number, letter: number): Sheet {
   pen.font = `600 ${letter}px ${FACE}`;
   return { width, height, letter, measure: (text) => pen.measureText(text).width };
 }
 
-function leader(pen: CanvasRenderingContext2D, one: Placed, sheet: Sheet): void {
-  if (!one.to) return;
-  const gap = sheet.letter * 0.3;
+function leader(pen: CanvasRenderingContext2D, { line }: Placed, sheet: Sheet): void {
+  if (!line) return;
+  const [from, to] = line;
   pen.beginPath();
-  if (one.align === "center") pen.moveTo(one.x, one.y + Math.sign(one.to.y - one.y) * sheet.letter * 0.7);
-  else pen.moveTo(one.align === "right" ? one.x + gap : one.x - gap, one.y);
-  pen.lineTo(one.to.x, one.to.y);
+  pen.moveTo(from.x, from.y);
+  pen.lineTo(to.x, to.y);
   pen.stroke();
   pen.beginPath();
-  pen.arc(one.to.x, one.to.y, sheet.letter * 0.17, 0, 2 * Math.PI);
+  pen.arc(to.x, to.y, sheet.letter * 0.17, 0, 2 * Math.PI);
   pen.fill();
 }
 
@@ -42,6 +42,33 @@ export function write(pen: CanvasRenderingContext2D, placed: readonly Placed[], 
     pen.fillStyle = one.colour;
     pen.fillText(one.text, one.x, one.y);
   }
+}
+
+/** The room that the scale of colours takes at the foot of the picture. */
+export function scaleBox({ letter, width, height }: Sheet): Box {
+  const wide = Math.min(width * 0.5, letter * 18);
+  const left = (width - wide) / 2;
+  return { left: left - letter * 1.6, right: left + wide + letter * 0.6, top: height - letter * 3.5, bottom: height };
+}
+
+/** Says that the rotor is drawn as a strobe shows it, with its true speed. */
+const strobeWords = (rotor_rpm: number): string =>
+  `rotor as under a strobe: ${Math.round(rotor_rpm / 100) * 100} rpm`.replace(/(\d)(\d{3}) rpm/, "$1,$2 rpm");
+
+/** Where that stands: at the upper left. */
+export function strobeBox(sheet: Sheet, rotor_rpm: number): Box {
+  const { letter, measure } = sheet;
+  return { left: 0, top: 0, right: measure(strobeWords(rotor_rpm)) * STROBE_SIZE + letter, bottom: letter * 1.5 };
+}
+
+export function writeStrobe(pen: CanvasRenderingContext2D, sheet: Sheet, scheme: Scheme, rotor_rpm: number): void {
+  const { letter } = sheet;
+  const size = letter * STROBE_SIZE;
+  pen.font = `500 ${size}px ${FACE}`;
+  pen.textAlign = "left";
+  pen.textBaseline = "middle";
+  pen.fillStyle = scheme.soft;
+  pen.fillText(strobeWords(rotor_rpm), letter * 0.5, letter * 0.85);
 }
 
 /** The scale of colours at the foot of the picture. */

@@ -1,14 +1,15 @@
 // The front of the case: bezel with its window, and the lubber line and aircraft mark against which the card
 // is read.
 
-import { Group, Matrix4, Mesh, Shape, ShapeGeometry } from "three";
+import { CircleGeometry, Group, Matrix4, Mesh, Shape, ShapeGeometry } from "three";
 import { TO_PILOT } from "./card.ts";
+import { addScrew } from "./fasteners.ts";
 import type { Finish } from "../shapes/finish.ts";
-import { ring } from "../shapes/outlines.ts";
+import { ring, roundedSquare, sampled } from "../shapes/outlines.ts";
 import { METAL } from "../shapes/palette.ts";
-import { KNOB } from "../shapes/sizes.ts";
+import { CASE, KNOB } from "../shapes/sizes.ts";
 import { moved, Solid } from "../shapes/solid.ts";
-import { type Profile, turned } from "../shapes/turned.ts";
+import { extruded, type Profile, turned } from "../shapes/turned.ts";
 
 const WINDOW_RADIUS = 47.5;
 const BEZEL: Profile = [
@@ -45,7 +46,19 @@ export function makeFront(finish: Finish, segments: number): Group {
   const bezel = new Solid()
     .add(turned(BEZEL, segments), METAL.bezel)
     .add(turned(ring(-64, -60, 2.6, 11), 32), METAL.bezel, moved(0, KNOB.across, KNOB.down));
+  // A lip hides the gap round the card.
+  bezel.add(turned(ring(-59.4, -58, 46.2, 50), segments), METAL.bezel);
+  // The flange by which it is screwed to the panel; the knob has the place of the fourth screw.
+  bezel.add(extruded(sampled(roundedSquare(CASE.half + 2, CASE.corner + 1), 160), () => 50, -62.6, CASE.front), METAL.bezel);
+  for (const [y, z, turn] of [[-49.5, -49.5, 0.4], [49.5, -49.5, 1.9], [49.5, 49.5, 2.7]] as const) {
+    addScrew(bezel, 3.4, turn, moved(-62.6, y, z));
+  }
   group.add(bezel.build("case", finish.metal, finish.line));
+  const glass = new Mesh(new CircleGeometry(WINDOW_RADIUS, 64), finish.glass);
+  glass.applyMatrix4(new Matrix4().makeTranslation(-65, 0, 0).multiply(TO_PILOT));
+  glass.raycast = () => undefined;
+  glass.renderOrder = 2;
+  group.add(glass);
   const paint = finish.plain(METAL.lubber);
   const place = new Matrix4().makeTranslation(-60.5, 0, 0).multiply(TO_PILOT);
   const lubber = new Mesh(flat([[-2.6, 47.5], [2.6, 47.5], [1.1, 41.5], [1.1, 36], [-1.1, 36], [-1.1, 41.5]]), paint);

@@ -2,6 +2,7 @@
 
 import { BoxGeometry, Group, Mesh } from "three";
 import type { Studio } from "../view/studio.ts";
+import { addBalls } from "./fasteners.ts";
 import type { Finish } from "../shapes/finish.ts";
 import { pin, ring } from "../shapes/outlines.ts";
 import { METAL } from "../shapes/palette.ts";
@@ -21,9 +22,13 @@ export function makeGimbal(finish: Finish, segments: number): VerticalGimbal {
     .add(turned(pin(-50, -39, 2.8), 16), METAL.steel, ABOUT_Z)
     .add(turned(pin(-44, -40, 5), 20), METAL.gimbal, ABOUT_Z)
     .add(turned(pin(39, 52, 2.8), 16), METAL.steel, ABOUT_Z)
-    .add(turned(ring(40, 43.4, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y)
-    .add(turned(ring(-43.4, -40, 1.9, 4.6), 20), METAL.gimbal, ABOUT_Y);
-  return { ring: solid.build("outer-gimbal", finish.metal, finish.line), ...makeStops(finish) };
+    .add(turned(ring(40, 42.8, 1.9, 4.8), 24), METAL.gimbal, ABOUT_Y)
+    .add(turned(ring(-42.8, -40, 1.9, 4.8), 24), METAL.gimbal, ABOUT_Y);
+  const bearings = new Solid();
+  for (const y of [43.2, -43.2]) addBalls(bearings, y, 2.1, 4, ABOUT_Y);
+  const group = solid.build("outer-gimbal", finish.metal, finish.line);
+  group.add(bearings.build("bearings", finish.metal, finish.line));
+  return { ring: group, ...makeStops(finish) };
 }
 
 /** Two pegs that the inner gimbal's arm meets at 85 degrees either way. */

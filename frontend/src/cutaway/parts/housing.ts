@@ -2,6 +2,7 @@
 // Outside the outer gimbal its pin carries the arm that meets the stops and the tail that is caged.
 
 import { BoxGeometry, type Group } from "three";
+import { addBalls } from "./fasteners.ts";
 import type { Finish } from "../shapes/finish.ts";
 import { pin, ring } from "../shapes/outlines.ts";
 import { METAL } from "../shapes/palette.ts";
@@ -26,5 +27,9 @@ export function makeHousing(finish: Finish, segments: number): Group {
   solid.add(turned(pin(STOP.y - 0.8, STOP.y + 0.8, 3.4), 18), METAL.housing, ABOUT_Y);
   solid.add(new BoxGeometry(2.4, 1.6, STOP.arm), METAL.housing, moved(0, STOP.y, STOP.arm / 2));
   solid.add(new BoxGeometry(2, 1.6, 7), METAL.housing, moved(0, STOP.y, -3.5));
-  return solid.build("inner-gimbal", finish.metal, finish.line);
+  const bearings = new Solid();
+  addBalls(bearings, 28, 2, 4.2);
+  addBalls(bearings, -28, 2, 4.2);
+  const group = solid.build("inner-gimbal", finish.metal, finish.line);
+  return group.add(bearings.build("bearings", finish.metal, finish.line));
 }

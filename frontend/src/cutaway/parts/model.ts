@@ -12,11 +12,12 @@ import { makeFront } from "./front.ts";
 import { makeCardGear, makeGimbalGear } from "./gears.ts";
 import { makeGimbal, type VerticalGimbal } from "./gimbal.ts";
 import { Named } from "./named.ts";
-import { type Hose, makeHose, type Stretch, STRETCHES } from "./hoses.ts";
+import { type Hose, makeHose, makeHoseEnds, type Stretch, STRETCHES } from "./hoses.ts";
 import { makeHousing } from "./housing.ts";
 import { makeKnob } from "./knob.ts";
 import { makeNozzles, type Nozzles } from "./nozzles.ts";
 import { makeRose, type Rose } from "./rose.ts";
+import { Sight } from "./sight.ts";
 import { makeRotor, type Rotor } from "./rotor.ts";
 
 export interface Model {
@@ -50,6 +51,7 @@ export interface Model {
   hoses: Record<Stretch, Hose>;
   marks: Partial<Record<Stretch, Marks>>;
   named: Named;
+  sight: Sight;
   dispose: () => void;
 }
 
@@ -71,7 +73,7 @@ const SEGMENTS = 80;
 export function buildModel(): Model {
   const segments = SEGMENTS;
   const finish = createFinish();
-  const model: Omit<Model, "named"> = {
+  const model: Omit<Model, "named" | "sight"> = {
     scene: new Scene(),
     finish,
     level: new Group(),
@@ -82,7 +84,7 @@ export function buildModel(): Model {
     cardGear: makeCardGear(finish, segments),
     knob: makeKnob(finish),
     link: makeCagingLink(finish, segments),
-    case: makeCase(finish, segments),
+    case: makeCase(finish),
     outer: new Group(),
     gimbal: makeGimbal(finish, segments),
     gimbalGear: makeGimbalGear(finish, segments),
@@ -100,24 +102,24 @@ export function buildModel(): Model {
     dispose: () => undefined,
   };
   join(model);
-  const whole = { ...model, named: new Named(model.body, finish) };
+  const whole = { ...model, named: new Named(model.body, finish), sight: new Sight(model.body) };
   whole.dispose = () => disposeOf(whole);
   return whole;
 }
 
-function join(model: Omit<Model, "named">): void {
-  const { level, body, outer, air, hoses } = model;
+function join(model: Omit<Model, "named" | "sight">): void {
+  const { level, body, outer, air, hoses, finish } = model;
   level.applyMatrix4(LEVEL);
   model.scene.add(level);
   level.add(model.rose.group, body);
   for (const stretch of STRETCHES) {
-    (stretch === "inside" ? model.case.shell : air).add(hoses[stretch].mesh);
+    (stretch === "inside" ? model.case.group : air).add(hoses[stretch].mesh);
     const marks = model.marks[stretch];
-    if (marks) (stretch === "inside" ? model.case.shell : air).add(marks.mesh);
+    if (marks) (stretch === "inside" ? model.case.group : air).add(marks.mesh);
   }
-  air.add(model.equipment.group);
+  air.add(model.equipment.group, makeHoseEnds(finish, hoses));
   body.add(model.front, model.card.group, model.cardGear, model.knob, model.link, air, outer);
-  body.add(model.case.shell, model.case.bearings, model.arrows.finger);
+  body.add(model.case.group, model.case.bearings, model.arrows.finger);
   model.housingLift.add(model.housingTilt);
   model.rotorTilt.add(model.rotor.group, model.arrows.spin);
   model.rotorLift.add(model.rotorTilt, model.arrows.turning);

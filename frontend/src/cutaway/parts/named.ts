@@ -14,7 +14,8 @@ export function partOf(object: Object3D): Part | null {
   return null;
 }
 
-const belongs = (to: Part | null, part: Part): boolean => to === part || (to !== null && WITHIN[to] === part);
+/** Whether the second is the first or a piece of it. */
+export const belongs = (part: Part, piece: Part | null): boolean => piece === part || (piece !== null && WITHIN[piece] === part);
 
 export function isShown(object: Object3D): boolean {
   for (let one: Object3D | null = object; one; one = one.parent) if (!one.visible) return false;
@@ -52,7 +53,7 @@ export class Named {
       sayMaterial(drawn.geometry, material.made);
       // Pieces share materials: each says before it is drawn whether it glows (1) or steps back (-1).
       drawn.onBeforeRender = () => {
-        material.glow = this.spoken === null ? 0 : belongs(part, this.spoken) ? 1 : -1;
+        material.glow = this.spoken === null ? 0 : belongs(this.spoken, part) ? 1 : -1;
       };
     });
   }
@@ -63,7 +64,7 @@ export class Named {
     const { line, faintLine } = this.finish;
     for (const { drawn, part: own } of this.pieces) {
       if (drawn.material !== line && drawn.material !== faintLine) continue;
-      drawn.material = part === null || belongs(own, part) ? line : faintLine;
+      drawn.material = part === null || belongs(part, own) ? line : faintLine;
     }
   }
 
@@ -72,7 +73,7 @@ export class Named {
     const box = new Box3();
     const corner = new Vector3();
     for (const { drawn, part: own } of this.pieces) {
-      if (!belongs(own, part) || !isShown(drawn)) continue;
+      if (!belongs(part, own) || !isShown(drawn)) continue;
       const { geometry } = drawn;
       if (!geometry.boundingBox) geometry.computeBoundingBox();
       const { min, max } = geometry.boundingBox as Box3;

@@ -1,6 +1,6 @@
 // Poses every part for a frame. There is no state: the same frame always gives the same pose.
 
-import { Euler, Matrix4, MathUtils, Quaternion } from "three";
+import { Color, Euler, Matrix4, MathUtils, Quaternion } from "three";
 import { belowCabin_inhg, flow_g_s, markColour, phaseOf } from "../air.ts";
 import { APART } from "./apart.ts";
 import { needleAngle } from "./equipment.ts";
@@ -12,7 +12,8 @@ import { CAGING_TRAVEL, CARD, KNOB } from "../shapes/sizes.ts";
 
 const rad = MathUtils.degToRad;
 /** Below this speed the eye can follow the buckets. */
-const BLUR_RPM = 240;
+export const BLUR_RPM = 240;
+const SHELL = new Color(METAL.shell);
 
 /** Level to aircraft: heading about down, then pitch about the wing, then bank about the nose. */
 function attitudeOf(truth: Attitude): Quaternion {
@@ -61,7 +62,7 @@ function poseApart(model: Model, view: ViewState): void {
   model.card.group.position.x = APART.card * apart;
   model.cardGear.position.x = APART.cardGear * apart;
   model.arrows.finger.position.x = APART.card * apart;
-  model.case.shell.position.x = APART.case * apart;
+  model.case.group.position.x = APART.case * apart;
   model.case.bearings.position.x = APART.case * apart;
   model.air.position.x = APART.air * apart;
   model.gimbalGear.position.z = APART.gimbalGear * apart;
@@ -69,8 +70,6 @@ function poseApart(model: Model, view: ViewState): void {
   model.nozzles.group.position.y = APART.nozzles * apart;
   model.housingLift.position.z = APART.housing * apart;
   model.rotorLift.position.z = APART.rotor * apart;
-  model.case.shell.visible = !view.hideCase;
-  model.front.visible = !view.hideCase || apart > 0;
 }
 
 function poseAir(model: Model, frame: BenchFrame, view: ViewState): void {
@@ -87,11 +86,12 @@ function poseAir(model: Model, frame: BenchFrame, view: ViewState): void {
   }
   const { nozzles, equipment } = model;
   nozzles.streams.visible = air !== null && air.jet_mps > 1;
-  model.case.shellPaint.tint.set(METAL.shell);
+  model.case.insidePaint.tint.set(METAL.shell);
   nozzles.duct.tint.set(METAL.duct);
   if (!air) return;
   pressureColour(air.filter_inhg, nozzles.duct.tint);
-  pressureColour(air.manifold_inhg, model.case.shellPaint.tint);
+  // Paler than the hoses: a large surface.
+  pressureColour(air.manifold_inhg, model.case.insidePaint.tint).lerp(SHELL, 0.45);
   pressureColour(air.manifold_inhg, nozzles.stream.tint);
   equipment.needle.rotation.z = needleAngle(frame.shown.gauge_inhg ?? 0);
   equipment.shaft.rotation.x = air.engine_rpm > 0 ? (2 * Math.PI * phaseOf(frame)) / 6 : 0;

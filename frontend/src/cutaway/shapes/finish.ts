@@ -1,8 +1,8 @@
 // Materials of the drawing: one lit metal, lines, and flat colours.
 
-import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial } from "three";
+import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial, type ShaderMaterial } from "three";
 import { METAL, type Scheme } from "./palette.ts";
-import { Studio } from "../view/studio.ts";
+import { createGlass, Studio } from "../view/studio.ts";
 
 export interface Finish {
   /** For parts of many colours. */
@@ -10,8 +10,9 @@ export interface Finish {
   line: LineBasicMaterial;
   /** Of parts that step back. */
   faintLine: LineBasicMaterial;
+  /** The inside of the case. */
   shell: Studio;
-  shellLine: LineBasicMaterial;
+  glass: ShaderMaterial;
   plain: (colour: string) => MeshBasicMaterial;
   paint: (colour: string, made?: Studio["made"]) => Studio;
   /** Light at every point of all surfaces, or only at their corners. */
@@ -28,14 +29,12 @@ export function createFinish(): Finish {
   };
   const line = kept(new LineBasicMaterial());
   const faintLine = kept(new LineBasicMaterial());
-  const shellLine = kept(new LineBasicMaterial());
   return {
     metal: kept(new Studio({ vertexColors: true })),
     line,
     faintLine,
-    // Only the walls behind the mechanism are drawn, so that the inside is visible from everywhere.
-    shell: kept(new Studio({ tint: METAL.shell, inside: true })),
-    shellLine,
+    shell: kept(new Studio({ tint: METAL.shell })),
+    glass: kept(createGlass()),
     plain: (colour) => kept(new MeshBasicMaterial({ color: colour, side: DoubleSide })),
     paint: (colour, made) => kept(new Studio({ tint: colour }, made)),
     light: (fine) => {
@@ -44,7 +43,6 @@ export function createFinish(): Finish {
     colourBy: (scheme) => {
       line.color.set(scheme.line);
       faintLine.color.set(scheme.line).lerp(Studio.ground.value.set(scheme.ground), 0.78);
-      shellLine.color.set(scheme.soft);
     },
     dispose: () => {
       for (const one of materials) one.dispose();

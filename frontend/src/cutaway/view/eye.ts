@@ -17,10 +17,10 @@ interface Extent {
 
 type Group = "rotor" | "card" | "air" | "whole";
 const TOGETHER: Record<Group, Extent> = {
-  rotor: { middle: [-2, 0, 4], high: 74, wide: 80 },
+  rotor: { middle: [-2, 0, 4], high: 84, wide: 84 },
   card: { middle: [-58, 0, 0], high: 63, wide: 66 },
-  air: { middle: [110, 0, -8], high: 128, wide: 192 },
-  whole: { middle: [-6, 0, 12], high: 98, wide: 106 },
+  air: { middle: [92, 0, -8], high: 134, wide: 196 },
+  whole: { middle: [-6, 0, 12], high: 100, wide: 106 },
 };
 const APART: Record<Group, Extent> = {
   rotor: { middle: [0, 0, -62], high: 132, wide: 96 },

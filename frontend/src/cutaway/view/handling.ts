@@ -8,6 +8,8 @@ export interface Hands {
   camera: () => CameraState;
   moved: (camera: CameraState) => void;
   pick: (x: number, y: number) => Part | null;
+  /** The part whose name is written at a point. */
+  named?: (x: number, y: number) => Part | null;
   /** Whether the card and the knob can be held now. */
   drives: () => boolean;
   /** A press without a drag, on a part or beside all of them. */
@@ -87,7 +89,8 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
       return;
     }
     started = touch;
-    const part = hands.drives() ? HOLDS[hands.pick(touch.x, touch.y) ?? "case"] : undefined;
+    const name = hands.named?.(touch.x, touch.y);
+    const part = hands.drives() && !name ? HOLDS[hands.pick(touch.x, touch.y) ?? "case"] : undefined;
     if (!part) return;
     holding = part;
     hands.held(part);
@@ -116,7 +119,9 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
       const touch = touches.get(event.pointerId);
       touches.delete(event.pointerId);
       const still = touch && started && Math.hypot(touch.x - started.x, touch.y - started.y) < STILL_POINTS;
-      if (kind === "pointerup" && still && !holding && !touches.size) hands.pressed?.(hands.pick(touch.x, touch.y));
+      if (kind === "pointerup" && still && !holding && !touches.size) {
+        hands.pressed?.(hands.named?.(touch.x, touch.y) ?? hands.pick(touch.x, touch.y));
+      }
       letGo();
     });
   }

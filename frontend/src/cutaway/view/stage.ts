@@ -1,15 +1,16 @@
 // One picture: WebGL context, camera, model and lettering, drawn for a size and a quality level.
 
-import { Color, LinearSRGBColorSpace, PerspectiveCamera, WebGLRenderer } from "three";
+import { Color, LinearSRGBColorSpace, PerspectiveCamera, type Vector3, WebGLRenderer } from "three";
+import { openTo } from "../parts/case.ts";
 import { turnGauge } from "../parts/equipment.ts";
 import { aim, FIELD_DEG } from "./eye.ts";
 import type { BenchFrame, CameraState, ViewState } from "../frame.ts";
-import { cornersOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
-import { layOut, letterOf } from "../labels/layout.ts";
-import { sheetFor, write, writeScale } from "../labels/lettering.ts";
+import { cornersOf, facesOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
+import { layOut, letterOf, type Placed } from "../labels/layout.ts";
+import { scaleBox, sheetFor, strobeBox, write, writeScale, writeStrobe } from "../labels/lettering.ts";
 import { buildModel, type Model } from "../parts/model.ts";
 import { schemeOf } from "../shapes/palette.ts";
-import { pose } from "../parts/pose.ts";
+import { BLUR_RPM, pose } from "../parts/pose.ts";
 
 export interface Moment {
   frame: BenchFrame;
@@ -29,6 +30,9 @@ export class Stage {
   readonly camera = new PerspectiveCamera(FIELD_DEG, 1, 1, 1000);
   private readonly ground = new Color();
   readonly model: Model = buildModel();
+  /** The labels last drawn, and the outlines of the dials. */
+  placed: Placed[] = [];
+  faces: Vector3[][] = [];
   private dark: boolean | null = null;
 
   constructor(canvas: HTMLCanvasElement) {
@@ -47,7 +51,9 @@ export class Stage {
     }
     pose(this.model, frame, view);
     aim(this.camera, this.model, frame, camera, view);
-    turnGauge(this.model.equipment, this.model.body.worldToLocal(this.camera.position.clone()).y);
+    const side = this.model.body.worldToLocal(this.camera.position.clone()).y;
+    turnGauge(this.model.equipment, side);
+    openTo(this.model.case, side, view.hideCase);
     this.renderer.render(this.model.scene, this.camera);
   }
 
@@ -55,10 +61,16 @@ export class Stage {
   letter(pen: CanvasRenderingContext2D, { frame, view, camera }: Moment, width: number, height: number): void {
     const scheme = schemeOf(view.dark);
     const sheet = sheetFor(pen, width, height, letterOf(width, height));
+    const { rotor_rpm } = frame.shown;
+    const scale = showsAirsWay(this.model, camera.look);
+    const strobe = this.model.rotor.slow.visible && rotor_rpm > BLUR_RPM;
+    const taken = [...(scale ? [scaleBox(sheet)] : []), ...(strobe ? [strobeBox(sheet, rotor_rpm)] : [])];
     const labels = labelsOf(this.model, frame, view, scheme, this.camera, camera.look);
-    const placed = layOut(labels, cornersOf(this.model, view), this.camera, sheet);
-    if (showsAirsWay(this.model, camera.look)) writeScale(pen, sheet, scheme);
-    write(pen, placed, sheet, scheme);
+    this.faces = facesOf(this.model, this.camera);
+    this.placed = layOut(labels, cornersOf(this.model, view), this.faces, taken, this.camera, sheet);
+    if (scale) writeScale(pen, sheet, scheme);
+    write(pen, this.placed, sheet, scheme);
+    if (strobe) writeStrobe(pen, sheet, scheme, rotor_rpm);
   }
 
   dispose(): void {

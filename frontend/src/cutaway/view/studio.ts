@@ -2,11 +2,9 @@
 // of direction, so that metals reflect it without a texture. At the finest level it is worked out at every point,
 // else at the corners of each surface, which costs little even without graphics hardware.
 
-import { BackSide, Color, FrontSide, ShaderMaterial } from "three";
+import { Color, ShaderMaterial } from "three";
 
-const LIGHT = /* glsl */ `
-uniform vec3 ground;
-uniform float glow;
+const ROOM = /* glsl */ `
 const vec3 WINDOW = vec3(-0.4508, 0.6211, 0.6411);
 
 /** What is seen of the studio in a direction; a rough surface sees it blurred. */
@@ -19,6 +17,12 @@ vec3 studio(vec3 to, float rough) {
   return seen + (1.0 - 0.6 * rough) * smoothstep(0.82 - 0.6 * rough, 0.97, near);
 }
 
+`;
+
+const LIGHT = /* glsl */ `
+uniform vec3 ground;
+uniform float glow;
+${ROOM}
 /** material: how metallic, how polished, how open to the light. */
 vec3 lit(vec3 place, vec3 facing, vec3 own, vec3 material) {
   vec3 eye = normalize(-place);
@@ -51,9 +55,6 @@ ${LIGHT}
 void main() {
   vec4 at = modelViewMatrix * vec4(position, 1.0);
   vec3 out_of = normalize(normalMatrix * normal);
-  #ifdef FLIP_SIDED
-  out_of = -out_of;
-  #endif
   #ifdef USE_COLOR
   vec3 hue = color * tint;
   #else
@@ -95,7 +96,7 @@ export class Studio extends ShaderMaterial {
   readonly tint: Color;
 
   constructor(
-    options: { tint?: string; inside?: boolean; vertexColors?: boolean },
+    options: { tint?: string; vertexColors?: boolean },
     /** How metallic and how polished, where a piece does not say it itself. */
     readonly made: readonly [metal: number, polish: number] = [0, 0.25],
   ) {
@@ -105,7 +106,6 @@ export class Studio extends ShaderMaterial {
       fragmentShader: POINT,
       uniforms: { tint: { value: tint }, ground: Studio.ground, glow: { value: 0 } },
       vertexColors: options.vertexColors ?? false,
-      side: options.inside ? BackSide : FrontSide,
       // Surfaces are moved back a little, so that lines on them are fully visible.
       polygonOffset: true,
       polygonOffsetFactor: 1,
@@ -126,4 +126,31 @@ export class Studio extends ShaderMaterial {
     (this.uniforms["glow"] as { value: number }).value = value;
     this.uniformsNeedUpdate = true;
   }
+}
+
+/** A pane: only what it mirrors, more at a slant. */
+export function createGlass(): ShaderMaterial {
+  return new ShaderMaterial({
+    vertexShader: /* glsl */ `
+varying vec3 place;
+varying vec3 facing;
+void main() {
+  vec4 at = modelViewMatrix * vec4(position, 1.0);
+  place = at.xyz;
+  facing = normalize(normalMatrix * normal);
+  gl_Position = projectionMatrix * at;
+}`,
+    fragmentShader: /* glsl */ `
+varying vec3 place;
+varying vec3 facing;
+${ROOM}
+void main() {
+  vec3 eye = normalize(-place);
+  float slant = 1.0 - abs(dot(facing, eye));
+  vec3 mirrored = studio(reflect(-eye, facing), 0.06);
+  gl_FragColor = vec4(mirrored, 0.05 + 0.1 * smoothstep(0.6, 1.2, mirrored.g) + 0.3 * slant * slant * slant * slant);
+}`,
+    transparent: true,
+    depthWrite: false,
+  });
 }
