@@ -68,7 +68,6 @@ WORDS = {
         "scene",
         "scenes",
         "sentence",
-        "sitting",
         "statement",
         "statements",
         "stem",

@@ -129,7 +129,7 @@ def test_it_begins_with_hello_and_frames_that_run(page: Page, bench: str) -> Non
     hello = page.hello
     assert hello["role"] == "driver"
     assert hello["bench"] == bench
-    assert {"id", "statement", "mend", "source"} == set(hello["ideas"][0])
+    assert {"id", "name", "statement", "mend", "source"} == set(hello["ideas"][0])
     assert {"name", "description", "greatest_size", "default_size", "unit"} == set(hello["faults"][0])
     assert {"id", "title", "aim", "ask", "watch"} <= set(hello["scenes"][0])
     assert hello["history"] == []
