@@ -434,3 +434,26 @@ def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
         if (step, phase) == (1, "open"):
             turn(phone, 0)
     assert len(looked) == 18
+
+
+def test_a_countdown_shows_the_time_and_closes_only_when_it_was_asked_to(room, server, sitting):
+    lead, projector, phone = room.lead(), room.projector(), room.phone("Ada")
+    school = server.school
+    school.sittings.move(sitting.id, step=1, phase="open")
+    says(lead, ".cl-silent", "Ada")
+    lead.click("[data-count='90']")
+    for page, place in ((projector, ".cl-clock"), (phone, ".cl-left"), (lead, ".cl-left")):
+        says(page, place, "1:2")
+    school.sittings.count_down(sitting.id, 1.0)
+    for page, words in ((phone, "Time is up"), (lead, "Time is up"), (projector, "0:00")):
+        until(page, f"document.querySelector('.cl-left, .cl-clock')?.textContent.includes({words!r})")
+    assert school.sittings.sitting(sitting.id).phase == "open"
+    turn(phone, 4)
+    lead.click("[data-count='0']")
+    lead.check("#closes")
+    lead.click("[data-count='30']")
+    until(lead, "document.querySelector('#closes')?.disabled === true")
+    assert school.sittings.sitting(sitting.id).closes_utc
+    school.sittings.count_down(sitting.id, 1.0, closes=True)
+    says(phone, ".cl-state", "Saved. Answers are closed")
+    assert projector.locator(".cl-clock").count() == 0

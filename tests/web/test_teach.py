@@ -8,6 +8,7 @@ import pytest
 from lubberline.cli import main
 from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
+from lubberline.store.times import now_utc, seconds_between
 from lubberline.web import passphrase, serve
 from lubberline.web.app import create_app
 from lubberline.web.callers import Door
@@ -191,3 +192,41 @@ def test_a_passphrase_is_taken_away_only_by_who_knows_it_or_says_that_nobody_doe
 def test_a_proxy_without_a_passphrase_does_not_start():
     with pytest.raises(InputError, match="no passphrase is set"):
         serve.serve(serve.Wanted(0, False, behind="https://school.example"))
+
+
+def test_a_countdown_is_seen_by_everybody_closes_nothing_and_ends_with_the_question(call, school):
+    id = begun(school).id
+    school.sittings.move(id, step=1, phase="open")
+    asked = {"do": "count", "step": 1, "phase": "open", "to": 30}
+
+    def ends() -> list[str]:
+        lead = call.get(f"/teach/{id}/state").json()
+        screen = call.get(f"/teach/{id}/projector/state").json()
+        return [
+            lead["projector"]["seen"]["countdown_utc"],
+            screen["seen"]["countdown_utc"],
+            lead["closes_utc"],
+        ]
+
+    assert call.post(f"/teach/{id}/move", json=asked).status_code == 200
+    shown, screen, closes = ends()
+    assert 28.0 <= seconds_between(now_utc(), shown) <= 30.0
+    assert (screen, closes) == (shown, "")
+    assert school.sittings.sitting(id).phase == "open"
+    assert call.post(f"/teach/{id}/move", json={**asked, "closes": True}).status_code == 200
+    assert ends()[2] == ends()[0] != ""
+    assert call.post(f"/teach/{id}/move", json={**asked, "to": 0}).status_code == 200
+    assert ends() == ["", "", ""]
+    assert call.post(f"/teach/{id}/move", json=asked).status_code == 200
+    school.sittings.move(id, phase="closed")
+    assert ends() == ["", "", ""]
+
+
+@pytest.mark.parametrize(
+    ("phase", "to", "step"), [("closed", 30, 1), ("open", 30, 0), ("open", 9999, 1), ("open", -1, 1)]
+)
+def test_a_countdown_needs_an_open_question_and_a_time(call, school, phase, to, step):
+    id = begun(school).id
+    school.sittings.move(id, step=step, phase=phase)
+    sent = {"do": "count", "step": step, "phase": phase, "to": to}
+    assert call.post(f"/teach/{id}/move", json=sent).status_code == 422

@@ -23,6 +23,8 @@ export interface Seen {
   phase: "open" | "closed" | "shown";
   questions: Question[];
   looks_up: boolean;
+  /** When the countdown ends; '' without one. */
+  countdown_utc: string;
 }
 
 export interface Given {
@@ -120,4 +122,6 @@ export interface InstructorView {
   students: { name: string; answered: number }[];
   spreads: Spread[];
   opened_utc: string;
+  /** When this page closes the question by itself; '' if it does not. */
+  closes_utc: string;
 }

@@ -68,6 +68,8 @@ class Sitting(msgspec.Struct, frozen=True):
         phase: of that step: 'open' for answers, 'closed', or 'shown' after the reveal.
         minutes: a paper's time limit; 0 without one.
         on_paper: answers are on paper and typed in or read from CSV.
+        countdown_utc: when the countdown that the class sees ends; '' without one.
+        closes_utc: when the instructor's page closes the question by itself; '' if it does not.
     """
 
     id: str
@@ -83,6 +85,8 @@ class Sitting(msgspec.Struct, frozen=True):
     phase: str = "open"
     minutes: float = 0.0
     on_paper: bool = False
+    countdown_utc: str = ""
+    closes_utc: str = ""
 
     @property
     def forms(self) -> tuple[str, ...]:

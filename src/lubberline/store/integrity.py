@@ -89,6 +89,8 @@ _COLUMNS: Mapping[str, Fits] = {
     "came_utc": _TIME,
     "closed_utc": _or_empty(_TIME),
     "began_utc": _or_empty(_TIME),
+    "countdown_utc": _or_empty(_TIME),
+    "closes_utc": _or_empty(_TIME),
     "ended_utc": _or_empty(_TIME),
     "decided_utc": _or_empty(_TIME),
     "form": lambda value: _FORM.fullmatch(value) is not None,

@@ -3,6 +3,7 @@
 import math
 import secrets
 from collections.abc import Iterable, Sequence
+from datetime import timedelta
 from functools import lru_cache
 from typing import Any
 
@@ -16,7 +17,7 @@ from lubberline.store import people, settings
 from lubberline.store.bin import contents
 from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
-from lubberline.store.times import now_utc
+from lubberline.store.times import now, now_utc, stamped
 
 # Without characters that look alike on a screen across a room.
 CODE_LETTERS = "ABCDEFGHJKLMNPQRTUVWXYZ2346789"
@@ -24,6 +25,7 @@ CODE_LENGTH = 6
 PHASES = ("open", "closed", "shown")
 LONGEST_MINUTES = 24 * 60.0
 MOST_STEPS = 1000
+LONGEST_COUNTDOWN_S = 600.0
 
 
 @lru_cache(maxsize=64)
@@ -214,10 +216,31 @@ def move(
             if code is not None:
                 raise InputError("code", "another open sitting has it", "use another code, or none")
             after = msgspec.structs.replace(after, code=new_code(connection))
-    wanted = {name: getattr(after, name) for name in ("step", "phase", "code", "closed_utc")}
-    connection.execute(tables.sittings.update().where(tables.sittings.c.id == id).values(wanted))
+    if (after.step, after.phase, after.closed_utc) != (before.step, before.phase, before.closed_utc):
+        after = msgspec.structs.replace(after, countdown_utc="", closes_utc="")
+    _write(connection, after, "step", "phase", "code", "closed_utc", "countdown_utc", "closes_utc")
     if (after.step, after.phase) != (before.step, before.phase):
         moved(connection, after)
+    return after
+
+
+def _write(connection: Connection, sitting: Sitting, *names: str) -> None:
+    wanted = {name: getattr(sitting, name) for name in names}
+    connection.execute(tables.sittings.update().where(tables.sittings.c.id == sitting.id).values(wanted))
+
+
+def count_down(connection: Connection, id: str, seconds: float, *, closes: bool = False) -> Sitting:
+    """Starts the countdown of a question, or ends it with 0; with `closes` its end closes the question.
+
+    Raises:
+        InputError: no such sitting, or too long a time.
+    """
+    if not 0.0 <= seconds <= LONGEST_COUNTDOWN_S:
+        raise InputError("countdown", f"{seconds:g} s", f"0 to {LONGEST_COUNTDOWN_S:g} s")
+    end_utc = stamped(now() + timedelta(seconds=seconds)) if seconds else ""
+    before = sitting(connection, id, alone=True)
+    after = msgspec.structs.replace(before, countdown_utc=end_utc, closes_utc=end_utc if closes else "")
+    _write(connection, after, "countdown_utc", "closes_utc")
     return after
 
 
@@ -414,6 +437,7 @@ class Sittings(Service):
     add = writes(add, "people")
     put = writes(put, "people")
     move = writes(move, "sitting:{id}")
+    count_down = writes(count_down, "sitting:{id}")
     enter = writes(enter, "sitting:{id}")
     add_place = writes(add_place, "sitting:{sitting}")
     place_by_secret = reads(place_by_secret)

@@ -6,6 +6,7 @@ import { Drafts } from "../../shared/drafts.ts";
 import { guardLeaving, list, Outbox, outsideWords, type Sending, state as waitingWords } from "../../shared/outbox.ts";
 import * as theme from "../../shared/theme.ts";
 import type { StudentView } from "../../lesson/messages.ts";
+import { everySecond, hearTime, timeLeft } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
 import { type Answering, type Draft, LETTERS, look, question, type State, told } from "../../lesson/views.ts";
@@ -138,6 +139,7 @@ function body(): TemplateResult {
   const asked = own.told.length ? [] : seen.questions;
   return html`<p class="meta">${seen.step + 1} of ${seen.steps}</p><h1>${seen.heading}</h1>
     ${look(seen, own.told.length > 0)}
+    ${asked.length && !closed ? timeLeft(seen.countdown_utc) : nothing}
     ${asked.map((one, index) => question(one, index + 1, closed, answering(one.key)))}
     ${asked.length && closed ? html`<p class="look-up">Look at the projector.</p>` : nothing}
     ${own.told.map((one, index) => told(one, index + 1))}`;
@@ -185,7 +187,11 @@ news = new News<StudentView>(`/class/${sitting}`, {
     line();
   },
   out,
-  time: (ms) => outbox.clock.hear(ms),
+  time: (ms) => {
+    outbox.clock.hear(ms);
+    hearTime(ms);
+  },
 });
+everySecond(() => view.seen.countdown_utc, draw);
 recall();
 draw();

@@ -5,6 +5,7 @@ import { html, nothing, svg, type TemplateResult } from "lit-html";
 import type { Part } from "../../cutaway/index.ts";
 import { card } from "../../lesson/dial.ts";
 import type { ProjectorView } from "../../lesson/messages.ts";
+import { everySecond, hearTime, panelClock } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
 import { LETTERS, marked } from "../../lesson/views.ts";
@@ -53,7 +54,7 @@ function asking(): TemplateResult {
   const { questions, kind, phase, heading } = view.seen;
   const [only] = questions;
   const closed = phase !== "open";
-  const count = html`<p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". Answers are closed." : ""}</p>`;
+  const count = html`<div class="cl-answering"><p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". Answers are closed." : ""}</p>${closed ? nothing : panelClock(view.seen.countdown_utc)}</div>`;
   if (kind === "quiz" || !only) {
     return html`<section class="cl-asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
       ${closed ? nothing : html`<p class="cl-how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
@@ -148,11 +149,13 @@ new News<ProjectorView>(`/teach/${sitting}/projector`, {
     away = fresh.away !== "";
     red();
   },
+  time: hearTime,
   out: () => {
     isGone = true;
     say("The server no longer has this lesson.");
   },
 });
+everySecond(() => view.seen.countdown_utc, draw);
 draw();
 // For looks from outside: the frame that the bench was sent last.
 Object.assign(globalThis, { lubberline: { frame: () => bench?.frame ?? null } });

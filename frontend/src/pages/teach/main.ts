@@ -4,10 +4,11 @@ import "./style.css";
 import { html, nothing, type TemplateResult } from "lit-html";
 import { repeat } from "lit-html/directives/repeat.js";
 import type { Act, InstructorView } from "../../lesson/messages.ts";
+import { everySecond, hearTime, secondsLeft, timeLeft } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { ask, plain } from "../../shared/request.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
-import { marked } from "../../lesson/views.ts";
+import { LETTERS, marked } from "../../lesson/views.ts";
 import { type Contact, FINE, numbersOf, tell } from "../../shared/outage.ts";
 import * as theme from "../../shared/theme.ts";
 import { spread } from "../../lesson/spread.ts";
@@ -16,6 +17,8 @@ const KEYS: { [key: string]: string } = { b: "back", o: "open", t: "tell" };
 const sitting = here().dataset["sitting"] ?? "";
 let view: InstructorView | null = firstView<InstructorView>();
 let moving = false;
+const COUNTDOWNS_S = [30, 60, 90];
+let closes = false;
 let contact: Contact = FINE;
 let heard = true;
 let wasAway = false;
@@ -29,12 +32,16 @@ async function refusal(response: Response): Promise<string> {
 }
 
 async function move(act: Act): Promise<void> {
-  if (!view || moving) return;
   if (act.do === "end" && !confirm("End the lesson? After that, nobody can answer or join.")) return;
+  await send({ do: act.do });
+}
+
+async function send(what: { do: string; to?: number; closes?: boolean }): Promise<void> {
+  if (!view || moving) return;
   moving = true;
   const { step, phase } = view.projector.seen;
   try {
-    const body = JSON.stringify({ do: act.do, step, phase });
+    const body = JSON.stringify({ ...what, step, phase });
     const response = await ask(`/teach/${sitting}/move`, { method: "POST", headers: { "content-type": "application/json" }, body });
     if (response.status === 409) say("The lesson had already moved on. This page shows the present step.");
     else say(await refusal(response));
@@ -63,26 +70,77 @@ function times(): void {
   place.textContent = view.projector.seen.kind === "over" ? "over" : `${minutes(Math.max(0, passed))} since opening${plan}, ${minutes(view.minutes_all)} in total`;
 }
 
-function buttons(acts: Act[]): TemplateResult {
-  const [first, ...others] = acts;
+/** What a press leads to, in words. */
+function leadsTo(act: Act, lead: InstructorView): TemplateResult | typeof nothing {
+  const [kind, heading, min] = lead.to_come[0] ?? ["", "", 0];
+  if (act.do !== "next" || !kind) return nothing;
+  return html`<span class="cl-leads"><span class="kind">${kind}</span> ${heading}${min ? html` <span class="min">${planned(min)}</span>` : nothing}</span>`;
+}
+
+function buttons(lead: InstructorView): TemplateResult {
+  const [first, ...others] = lead.acts;
   if (!first) return html`<p>The lesson is over. <a href="/results">Results</a></p>`;
   return html`<div class="cl-acts" role="group" aria-label="Lesson controls">
-    <button type="button" class="act" id="next" @click=${() => void move(first)}>${first.words} <kbd>Space</kbd></button>
-    ${repeat(others, (act) => act.do, (act) => html`<button type="button" data-act=${act.do} @click=${() => void move(act)}>${act.words}</button>`)}
-  </div>`;
+    <button type="button" class="act" id="next" @click=${() => void move(first)}><span class="cl-do">${first.words} <kbd>Space</kbd></span>${leadsTo(first, lead)}</button>
+    ${repeat(others, (act) => act.do, (act) => html`<button type="button" class="quiet" data-act=${act.do} @click=${() => void move(act)}>${act.words}</button>`)}
+  </div>${counting(lead)}`;
+}
+
+/** Starts a countdown for the class; it closes the question only if asked to, and only from this page. */
+function counting(lead: InstructorView): TemplateResult | typeof nothing {
+  const { seen } = lead.projector;
+  if (!seen.questions.length || seen.phase !== "open") return nothing;
+  return html`<div class="cl-counting" role="group" aria-label="Countdown">
+    ${seen.countdown_utc
+      ? html`${timeLeft(seen.countdown_utc)}<button type="button" class="quiet" data-count="0" @click=${() => void send({ do: "count", to: 0 })}>Stop the countdown</button>`
+      : html`<span>Countdown</span>${COUNTDOWNS_S.map(
+          (to) => html`<button type="button" class="quiet" data-count=${to} @click=${() => void send({ do: "count", to, closes })}>${to} s</button>`,
+        )}`}
+    <label><input type="checkbox" id="closes" .checked=${seen.countdown_utc ? lead.closes_utc !== "" : closes} ?disabled=${seen.countdown_utc !== ""}
+      @change=${(event: Event) => (closes = (event.target as HTMLInputElement).checked)}> then close the answers</label></div>`;
+}
+
+/** At the end of a countdown that was asked to: the same press as the instructor's. */
+function closeInTime(): void {
+  if (!view || moving || secondsLeft(view.closes_utc) !== 0 || view.projector.seen.phase !== "open") return;
+  const act = view.acts.find((one) => one.do === "close");
+  if (act) void move(act);
+}
+
+/** What the room sees at the moment, small. */
+function room(lead: InstructorView): TemplateResult {
+  const { seen, show: shown, stage, ghosts, spreads, html: text } = lead.projector;
+  const [only] = seen.questions;
+  const words = { ready: "waits at its start", playing: "plays", done: "stands still" }[stage];
+  const isAsking = seen.kind === "predict" || seen.kind === "quiz";
+  const fills = isAsking && seen.phase !== "open";
+  const [first] = spreads;
+  const picture = shown && !fills ? html`<p class="cl-picture">${shown.scene.replace(/_/g, " ") || "the bench"}<br>${words}</p>` : nothing;
+  return html`<section class="cl-room" aria-labelledby="room"><h2 id="room">The room sees</h2>
+    <div class="cl-screen">
+      <div><p class="cl-title">${seen.kind === "" ? "The code to join" : seen.kind === "over" ? "The lesson is over" : seen.heading}</p>
+      ${isAsking ? (seen.questions.length === 1 && only ? marked(only.html) : html`<p>${seen.questions.length} questions on the phones</p>`) : text ? marked(text) : nothing}
+      ${seen.phase === "open" && only?.options.length && seen.questions.length === 1 ? html`<ol class="cl-choices">${only.options.map((one, place) => html`<li><strong>${LETTERS[place]}</strong> ${one}</li>`)}</ol>` : nothing}
+      ${ghosts.length ? html`<ul class="cl-choices">${ghosts.map((one) => html`<li><strong>${one.name}</strong> <q>${one.statement}</q> ${one.count ? `${one.count} of the class` : nothing}</li>`)}</ul>` : nothing}</div>
+      <div>${picture}${fills || !shown ? (first ? spread(first) : nothing) : first ? html`<p class="cl-picture">the answers</p>` : nothing}</div>
+    </div></section>`;
 }
 
 function whoAnswered(lead: InstructorView): TemplateResult {
   const asked = lead.projector.seen.questions.length;
   const words = asked ? `${lead.projector.answered} of ${lead.projector.joined} have answered` : `${lead.projector.joined} in class`;
   const numbers = numbersOf(contact.silent.length, contact.waiting);
+  const away = (name: string): boolean => contact.silent.indexOf(name) >= 0;
+  const note = (one: { name: string; answered: number }): TemplateResult | typeof nothing =>
+    away(one.name) ? html` <span class="unheard">not responding</span>` : asked > 1 && one.answered < asked ? html` <span class="meta">${one.answered} of ${asked}</span>` : nothing;
+  const isSilent = (one: { name: string; answered: number }): boolean => (asked ? one.answered < asked : away(one.name));
+  const names = (ones: InstructorView["students"]): TemplateResult => html`<ul>${ones.map((one) => html`<li>${one.name}${note(one)}</li>`)}</ul>`;
+  const silent = lead.students.filter(isSilent);
+  const others = lead.students.filter((one) => !isSilent(one));
   return html`<section class="in-class" aria-labelledby="in-class"><h2 id="in-class">${words}</h2>
     ${numbers ? html`<p class="unheard">${numbers}.</p>` : nothing}
-    <ul>${lead.students.map(
-      (one) => html`<li data-done=${asked > 0 && one.answered >= asked}>${one.name}${
-        asked ? html` <span class="meta">${one.answered >= asked ? "✓ answered" : asked > 1 ? `${one.answered} of ${asked}` : "waiting"}</span>` : nothing
-      }${contact.silent.indexOf(one.name) >= 0 ? html` <span class="unheard">not responding</span>` : nothing}</li>`,
-    )}</ul></section>`;
+    ${silent.length ? html`<div class="cl-silent"><h3>${asked ? "Silent" : "Not responding"}: ${silent.length}</h3>${names(silent)}</div>` : nothing}
+    ${others.length ? html`<h3>${asked ? `Answered: ${others.length}` : "Present"}</h3>${names(others)}` : nothing}</section>`;
 }
 
 async function decide(act: "take" | "leave", at?: number): Promise<void> {
@@ -124,19 +182,18 @@ function toCome(lead: InstructorView): TemplateResult {
 }
 
 function body(lead: InstructorView): TemplateResult {
-  const { seen, ghosts } = lead.projector;
+  const { seen } = lead.projector;
   const place = seen.step < 0 ? "Joining" : `${seen.step + 1} of ${seen.steps}: ${seen.kind === "over" ? "over" : seen.kind}${lead.minutes ? `, ${planned(lead.minutes)}` : ""}`;
   return html`<div class="cl-leading">
     <div class="cl-now">
       <p class="meta">${place}</p>
       <h1>${seen.heading || seen.title}</h1>
-      ${buttons(lead.acts)}
+      ${buttons(lead)}
       ${lead.notes ? html`<section class="cl-notes" aria-label="Notes">${marked(lead.notes)}</section>` : nothing}
-      <div class="cl-said">${lead.text ? marked(lead.text) : nothing}</div>
-      ${ghosts.length ? html`<p>Shown with the truth: ${ghosts.map((one, index) => html`${index ? "; " : ""}<q>${one.statement}</q> (${one.count})`)}</p>` : nothing}
+      ${lead.text ? html`<section class="cl-said" aria-label="What to say">${marked(lead.text)}</section>` : nothing}
     </div>
-    <div class="cl-aside">${cameLate(lead)} ${whoAnswered(lead)}
-      ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you only`}>${spread(one)}</section>`)}
+    <div class="cl-aside">${cameLate(lead)} ${room(lead)} ${whoAnswered(lead)}
+      ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you only`}><h2>Answers, for you only</h2>${spread(one)}</section>`)}
       ${toCome(lead)}</div>
   </div>`;
 }
@@ -198,10 +255,15 @@ if (view) {
       red();
       draw();
     },
+    time: hearTime,
     out: () => {
       isGone = true;
       say("The server no longer has this lesson.");
     },
+  });
+  everySecond(() => view?.projector.seen.countdown_utc ?? "", () => {
+    draw();
+    closeInTime();
   });
   addEventListener("keydown", pressed);
   addEventListener("click", toNext);

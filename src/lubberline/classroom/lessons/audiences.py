@@ -67,6 +67,7 @@ class ClassView(msgspec.Struct, frozen=True):
         phase: of the step.
         questions: of the step.
         looks_up: whether there is something to see on the projector.
+        countdown_utc: when the countdown ends; '' without one.
     """
 
     title: str
@@ -78,6 +79,7 @@ class ClassView(msgspec.Struct, frozen=True):
     phase: str = OPEN
     questions: tuple[ShownQuestion, ...] = ()
     looks_up: bool = False
+    countdown_utc: str = ""
 
 
 class OwnAnswer(msgspec.Struct, frozen=True):
@@ -208,6 +210,7 @@ class InstructorView(msgspec.Struct, frozen=True):
         students: by name.
         spreads: the answers of the class so far.
         opened_utc: when joining opened.
+        closes_utc: when this page closes the question by itself; '' if it does not.
     """
 
     projector: ProjectorView
@@ -221,6 +224,7 @@ class InstructorView(msgspec.Struct, frozen=True):
     students: tuple[StudentInClass, ...]
     spreads: tuple[Spread, ...]
     opened_utc: str
+    closes_utc: str
 
 
 def how_of(item: Item) -> str:
@@ -309,6 +313,7 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
         phase=stands.phase,
         questions=tuple(question_of(asked, stands.order_of(asked)) for asked in stands.asked),
         looks_up=step.kind in ("say", "show", "reveal", "explain"),
+        countdown_utc=sitting.countdown_utc,
     )
 
 
@@ -437,4 +442,5 @@ def seen_by_instructor(
         students=tuple(sorted(students, key=lambda one: (one.answered, one.name.casefold()))),
         spreads=tuple(spread_of(one, answers, stands.order_of(one), told=True) for one in asked),
         opened_utc=sitting.opened_utc,
+        closes_utc=sitting.closes_utc,
     )

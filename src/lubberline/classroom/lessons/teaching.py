@@ -23,7 +23,7 @@ OPEN, CLOSED, SHOWN = "open", "closed", "shown"
 GREATEST_GHOSTS = 3
 Stage = Literal["ready", "playing", "done"]
 _STAGES: dict[str, Stage] = {OPEN: "ready", CLOSED: "playing", SHOWN: "done"}
-Do = Literal["next", "back", "open", "close", "play", "tell", "end", "go"]
+Do = Literal["next", "back", "open", "close", "play", "tell", "end", "go", "count"]
 
 
 class Act(msgspec.Struct, frozen=True):
@@ -163,7 +163,7 @@ def _main(steps: Sequence[Step], stands: Standing) -> Act:
 
 
 def moved(lesson: TaughtLesson, stands: Standing, do: Do, to: int = JOINING) -> tuple[int, str]:
-    """The step and phase after an action; 'end' leaves both unchanged.
+    """The step and phase after an action; 'end' and 'count' (a countdown) leave both unchanged.
 
     Raises:
         InputError: it is not possible now.
@@ -175,6 +175,10 @@ def moved(lesson: TaughtLesson, stands: Standing, do: Do, to: int = JOINING) -> 
         if not JOINING <= to < len(steps):
             raise InputError("step", f"there is no step {to + 1}", f"1 to {len(steps)}")
         return to, _entered(stands, to)
+    if do == "count":
+        if not stands.asked or stands.phase != OPEN:
+            raise InputError("countdown", "no question is open", "open one first")
+        return stands.index, stands.phase
     if do not in {act.do for act in acts(lesson, stands)}:
         raise InputError("lesson", f"'{do}' cannot be done now", "look at the present step")
     if do in ("next", "back"):

@@ -73,6 +73,8 @@ sittings = Table(
     Column("phase", Text, nullable=False, default="open"),
     Column("minutes", Float, nullable=False, default=0.0),
     Column("on_paper", Boolean, nullable=False, default=False),
+    Column("countdown_utc", Text, nullable=False, default="", server_default=""),
+    Column("closes_utc", Text, nullable=False, default="", server_default=""),
 )
 # Two open sittings never share a code; a closed one's may be reused.
 _JOINED = and_(sittings.c.code != "", sittings.c.closed_utc == "")

@@ -52,12 +52,21 @@ _MOVING = threading.Lock()
 
 
 class SentMove(msgspec.Struct, forbid_unknown_fields=True):
-    """The action asked for, and the step and phase shown on the instructor's page."""
+    """The action asked for, and the step and phase shown on the instructor's page.
+
+    Attributes:
+        do: the action.
+        step: that the page shows.
+        phase: of it.
+        to: the step to go to; for a countdown its seconds, 0 to end it.
+        closes: whether the question is closed at the end of the countdown.
+    """
 
     do: teaching.Do
     step: int
     phase: str
     to: int = teaching.JOINING
+    closes: bool = False
 
 
 def lessons_listed(own: Path) -> dict[str, Lesson]:
@@ -200,6 +209,8 @@ def _moved(school: School, id: str, given: SentMove) -> Sitting:
             raise Refused(409, "lesson", "it has already moved on", "look at the present step")
         lesson = lesson_of(sitting.source)
         step, phase = teaching.moved(lesson, teaching.standing(sitting, lesson), given.do, given.to)
+        if given.do == "count":
+            return school.sittings.count_down(id, given.to, closes=given.closes)
         if given.do == "end":
             return school.sittings.move(id, closed=True, code="")
         return school.sittings.move(id, step=step, phase=phase)
