@@ -57,7 +57,7 @@ function ghost(id: string, deg: number, compassDeg: number, face: Face, row: num
   const half = 0.27 * NAME_SIZE * name.length;
   const middle = Math.max(-126 + half, Math.min(126 - half, clipped));
   return svg`${face.names ? named(name, [clipped, -22], [middle, -56 - 17 * row], "middle", face.look, NAME_SIZE) : ""}<path d="M${fixed(clipped)} -22V38" stroke=${face.look.ghost} stroke-width="4" stroke-dasharray="7 4"
-    opacity=${off === null ? 0.4 : 1}/>${letter(clipped, -32, face.letters.get(id) ?? "", face.look)}`;
+    opacity=${off === null ? 0.4 : 1}/>${letter(clipped, -32, face.letters.get(id) ?? "", face)}`;
 }
 
 export function compassDial(frame: Frame, face: Face): SVGTemplateResult {

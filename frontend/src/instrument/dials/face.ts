@@ -2,6 +2,7 @@
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import type { Look } from "../look.ts";
+import { legible } from "./legible.ts";
 
 export interface Face {
   look: Look;
@@ -11,6 +12,8 @@ export interface Face {
   names?: ReadonlyMap<string, string>;
   /** Numbers under the dials; without them a class has to read the dial. */
   numbers: boolean;
+  /** How many of the drawing's units a CSS pixel has, where letters have to stay legible. */
+  unit?: number;
 }
 
 export type Point = readonly [x: number, y: number];
@@ -33,8 +36,9 @@ export const NUMERALS: readonly (readonly [deg: number, text: string])[] = [
 export const FONT = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'Liberation Sans', sans-serif";
 
 /** A ghost's letter in a ring, so that it does not depend on colour. */
-export function letter(x: number, y: number, text: string, look: Look, size = 9): SVGTemplateResult | string {
+export function letter(x: number, y: number, text: string, { look, unit }: Face, least = 9): SVGTemplateResult | string {
   if (!text) return "";
+  const size = legible(least * 1.2, unit) / 1.2;
   return svg`<g transform="translate(${x.toFixed(2)} ${y.toFixed(2)})">
     <circle r=${size} fill=${look.paper} stroke=${look.ghost} stroke-width="1.6" stroke-dasharray="3 2"/>
     <text y=${size * 0.42} font-size=${size * 1.2} font-weight="700" text-anchor="middle"
@@ -44,8 +48,9 @@ export function letter(x: number, y: number, text: string, look: Look, size = 9)
 /** Two lines under a dial: the reading, large, and its error. */
 export function reading(y: number, main: string, small: string, face: Face): SVGTemplateResult | string {
   if (!face.numbers) return "";
+  const size = legible(13, face.unit);
   return svg`<text y=${y} font-size="24" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${main}</text>
-    <text y=${y + 17} font-size="13" text-anchor="middle" fill=${face.look.soft}>${small}</text>`;
+    <text y=${y + 17} font-size=${size} text-anchor="middle" fill=${face.look.soft}>${small}</text>`;
 }
 
 /** A ghost's short name beside a dial, with a line from its needle. */

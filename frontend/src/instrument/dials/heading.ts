@@ -6,6 +6,7 @@ import { shortWay } from "../blend.ts";
 import { at, every, fixed, strokes } from "../geometry.ts";
 import type { Frame } from "../messages.ts";
 import { referenceDeg, referenceName } from "../true/reference.ts";
+import { legible } from "./legible.ts";
 import { type Face, letter, named, NUMERALS, type Point, reading } from "./face.ts";
 
 export const HEADING_BOX = "-112 -116 224 264";
@@ -37,7 +38,7 @@ export function headingWords(frame: Frame): string {
 
 function numeral(deg: number, text: string, face: Face): SVGTemplateResult {
   const letterly = deg % 90 === 0;
-  return svg`<text transform="rotate(${deg}) translate(0 -62)" font-size=${letterly ? 24 : 19}
+  return svg`<text transform="rotate(${deg}) translate(0 -62)" font-size=${legible(letterly ? 24 : 19, face.unit)}
     font-weight=${letterly ? 750 : 600} text-anchor="middle" fill=${face.look.ink}>${text}</text>`;
 }
 
@@ -66,14 +67,14 @@ function ghost(id: string, angleDeg: number, face: Face): SVGTemplateResult {
   const [x, y] = at(44, angleDeg);
   return svg`<path d=${strokes([angleDeg], 53, 82)} stroke=${face.look.ghost} stroke-width="4.5" stroke-dasharray="7 4"/>
     <path d=${strokes([angleDeg], 14, 35)} stroke=${face.look.ghost} stroke-width="2" stroke-dasharray="4 4"/>
-    ${letter(x, y, face.letters.get(id) ?? "", face.look)}`;
+    ${letter(x, y, face.letters.get(id) ?? "", face)}`;
 }
 
 function state(frame: Frame, face: Face): SVGTemplateResult | string {
   const words = frame.gyro.caged ? "caged" : frame.gyro.on_stop ? "on the stop" : "";
   if (!words) return "";
-  return svg`<rect x="-56" y="-14" width="112" height="28" rx="3" fill=${face.look.paper} stroke=${face.look.bad}
-    stroke-width="2"/><text y="6" font-size="17" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${words}</text>`;
+  return svg`<g transform="scale(${legible(17, face.unit) / 17})"><rect x="-56" y="-14" width="112" height="28" rx="3" fill=${face.look.paper} stroke=${face.look.bad}
+    stroke-width="2"/><text y="6" font-size="17" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${words}</text></g>`;
 }
 
 export function headingDial(frame: Frame, face: Face): SVGTemplateResult {

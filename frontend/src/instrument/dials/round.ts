@@ -3,8 +3,10 @@
 import { svg, type SVGTemplateResult } from "lit-html";
 import { arc, at, every, fixed, strokes } from "../geometry.ts";
 import { type Face, letter } from "./face.ts";
+import { isCramped, legible } from "./legible.ts";
 
 export const ROUND_BOX = "-62 -62 124 148";
+export const TITLE_SIZE = 10;
 const FROM_DEG = -130;
 const SWEEP_DEG = 260;
 
@@ -30,7 +32,7 @@ export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
   const steps = every(1, gauge.greatest / gauge.step + 1).map((index) => index * gauge.step);
   const numerals = steps.map((value) => {
     const turn = angle(value);
-    return svg`<text transform="rotate(${fixed(turn)}) translate(0 -33) rotate(${fixed(-turn)})" y="4.5" font-size="13"
+    return svg`<text transform="rotate(${fixed(turn)}) translate(0 -33) rotate(${fixed(-turn)})" y="4.5" font-size=${legible(13, face.unit)}
       font-weight="600" text-anchor="middle" fill=${look.ink}>${value / (gauge.per ?? 1)}</text>`;
   });
   const needle = gauge.value === null ? "" : needleAt(angle(gauge.value), face);
@@ -42,9 +44,9 @@ export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
     ${numerals}
     ${(gauge.ghosts ?? []).map((one) => ghostAt(angle(one.value), one.letter, face))}
     ${needle}
-    <text y="42" font-size="10" text-anchor="middle" fill=${look.soft}>${gauge.title}</text>
-    <text y="80" font-size="18" font-weight="700" text-anchor="middle" fill=${look.ink}>${face.numbers ? text : ""}<tspan
-      font-size="12" font-weight="400" fill=${look.soft}> ${gauge.unit}</tspan></text>`;
+    ${isCramped(TITLE_SIZE, face.unit) ? "" : svg`<text y="42" font-size=${legible(TITLE_SIZE, face.unit)} text-anchor="middle" fill=${look.soft}>${gauge.title}</text>`}
+    <text y="80" font-size=${legible(18, face.unit)} font-weight="700" text-anchor="middle" fill=${look.ink}>${face.numbers ? text : ""}<tspan
+      font-size=${legible(12, face.unit)} font-weight="400" fill=${look.soft}> ${gauge.unit}</tspan></text>`;
 }
 
 function needleAt(angleDeg: number, face: Face): SVGTemplateResult {
@@ -55,7 +57,7 @@ function needleAt(angleDeg: number, face: Face): SVGTemplateResult {
 function ghostAt(angleDeg: number, text: string, face: Face): SVGTemplateResult {
   const [x, y] = at(50, angleDeg);
   return svg`<g transform="rotate(${fixed(angleDeg)})"><path d="M0 -8V-42" stroke=${face.look.ghost} stroke-width="3"
-    stroke-dasharray="5 3"/></g>${letter(x, y, text, face.look, 7)}`;
+    stroke-dasharray="5 3"/></g>${letter(x, y, text, face, 7)}`;
 }
 
 /** Thousands apart by a thin space. */

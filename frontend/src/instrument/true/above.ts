@@ -4,6 +4,7 @@ import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, plain, signed } from "../../shared/numbers.ts";
 import { shortWay } from "../blend.ts";
 import { FONT } from "../dials/face.ts";
+import { legible } from "../dials/legible.ts";
 import { arc, arrow, at, every, fixed, headAt, strokes } from "../geometry.ts";
 import type { Look } from "../look.ts";
 import type { Frame } from "../messages.ts";
@@ -48,26 +49,29 @@ function windOfMotion(headingDeg: number, look: Look): SVGTemplateResult {
     fill="none"/></g>`;
 }
 
-function magneticNorth(variationDeg: number, look: Look): SVGTemplateResult {
-  const [x, y] = at(116, Math.abs(shortWay(0, variationDeg)) < 9 ? 9 * (variationDeg < 0 ? -1 : 1) : variationDeg);
+function magneticNorth(variationDeg: number, look: Look, size: number): SVGTemplateResult {
+  // Far enough from the N.
+  const leastDeg = size * 0.6;
+  const [x, y] = at(116, Math.abs(shortWay(0, variationDeg)) < leastDeg ? leastDeg * (variationDeg < 0 ? -1 : 1) : variationDeg);
   return svg`<path d=${arrow(0, RIM - 2, variationDeg, 12)} stroke=${look.compass} stroke-width="2.5"
     stroke-dasharray="9 5" fill="none"/>
-    <text x=${fixed(x)} y=${fixed(y + 5)} font-size="15" font-weight="700" text-anchor="middle"
+    <text x=${fixed(x)} y=${fixed(y + 5)} font-size=${size} font-weight="700" text-anchor="middle"
       fill=${look.compass}>M</text>`;
 }
 
-export function above(frame: Frame, look: Look): SVGTemplateResult {
+export function above(frame: Frame, look: Look, unit = 0): SVGTemplateResult {
   const { truth } = frame;
+  const size = legible(15, unit);
   const drift = Math.abs(shortWay(truth.heading_deg, truth.track_deg)) > 0.5;
   return svg`<g font-family=${FONT}>
     <circle r=${RIM} fill=${look.raised} stroke=${look.edge} stroke-width="1.6"/>
     <path d=${RING} stroke=${look.edge} stroke-width="1.2"/><path d=${RING_LONG} stroke=${look.ink} stroke-width="2"/>
-    <text y="-108" font-size="20" font-weight="750" text-anchor="middle" fill=${look.ink}>N</text>
+    <text y="-108" font-size=${legible(20, unit)} font-weight="750" text-anchor="middle" fill=${look.ink}>N</text>
     ${[["E", 112, 6], ["S", 0, 119], ["W", -112, 6]].map(
-      ([text, x, y]) => svg`<text x=${x} y=${y} font-size="15" font-weight="600" text-anchor="middle"
+      ([text, x, y]) => svg`<text x=${x} y=${y} font-size=${size} font-weight="600" text-anchor="middle"
         fill=${look.soft}>${text}</text>`,
     )}
-    ${magneticNorth(truth.variation_deg, look)}
+    ${magneticNorth(truth.variation_deg, look, size)}
     ${windOfMotion(truth.heading_deg, look)}
     <g transform="rotate(${fixed(truth.heading_deg)})"><path d=${AIRCRAFT} fill=${look.ink}/></g>
     ${drift ? svg`<path d=${arrow(46, 92, truth.track_deg, 10)} stroke=${look.indicated} stroke-width="3" stroke-dasharray="2 4" fill="none"/>` : ""}

@@ -34,7 +34,7 @@ const SLOW_EVERY_MS = 250;
 const query = new URLSearchParams(location.search);
 const causes = givenCauses();
 const recording = new Recording();
-const panes = new Panes();
+const panes = new Panes(() => session.again());
 const why = new WhyPane(causes, recording);
 const showing = new Showing("Open the instrument, fly it, break it");
 const measure = new Measure();

@@ -5,8 +5,9 @@ import { plain } from "../../shared/numbers.ts";
 import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
 import { described } from "../../instrument/dials/described.ts";
 import type { Face } from "../../instrument/dials/face.ts";
+import { isCramped, unitOf } from "../../instrument/dials/legible.ts";
 import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
-import { ROUND_BOX } from "../../instrument/dials/round.ts";
+import { ROUND_BOX, TITLE_SIZE } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { engineDial, engineWords, rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
 import type { DialKind, Frame } from "../../instrument/messages.ts";
@@ -23,12 +24,12 @@ interface Picture {
   caption: (frame: Frame) => string;
   draw: (frame: Frame, face: Face) => SVGTemplateResult;
   words: (frame: Frame) => string;
+  /** On its face, or in its caption where the face is too small. */
+  title?: string;
 }
 
-const first = (frame: Frame): string => (frame.second ? "first" : "");
-
 const TRUE: Picture[] = [
-  { name: "above", box: ABOVE_BOX, caption: () => "Grey: relative airflow. Dashed, M: magnetic north. Arc: turn in ten seconds.", draw: (frame, face) => above(frame, face.look), words: aboveWords },
+  { name: "above", box: ABOVE_BOX, caption: () => "Grey: relative airflow. Dashed, M: magnetic north. Arc: turn in ten seconds.", draw: (frame, face) => above(frame, face.look, face.unit), words: aboveWords },
   {
     name: "attitude",
     box: ATTITUDE_BOX,
@@ -37,15 +38,15 @@ const TRUE: Picture[] = [
     words: attitudeWords,
   },
   { name: "globe", box: GLOBE_BOX, caption: globeCaption, draw: (frame, face) => globe(frame, face.look), words: globeWords },
-  { name: "dip", box: DIP_BOX, caption: dipCaption, draw: (frame, face) => dip(frame, face.look), words: dipWords },
+  { name: "dip", box: DIP_BOX, caption: dipCaption, draw: (frame, face) => dip(frame, face.look, face.unit), words: dipWords },
 ];
 
 const SHOWN: Picture[] = [
   { name: "heading", box: HEADING_BOX, caption: (frame) => (frame.second ? "First aircraft" : "Heading indicator"), draw: headingDial, words: headingWords },
   { name: "compass", box: COMPASS_BOX, caption: () => "Magnetic compass", draw: compassDial, words: compassWords },
-  { name: "suction", box: ROUND_BOX, caption: first, draw: suctionDial, words: suctionWords },
-  { name: "rotor", box: ROUND_BOX, caption: first, draw: rotorDial, words: rotorWords },
-  { name: "engine", box: ROUND_BOX, caption: () => "", draw: engineDial, words: engineWords },
+  { name: "suction", box: ROUND_BOX, caption: () => "", draw: suctionDial, words: suctionWords, title: "suction" },
+  { name: "rotor", box: ROUND_BOX, caption: () => "", draw: rotorDial, words: rotorWords, title: "rotor" },
+  { name: "engine", box: ROUND_BOX, caption: () => "", draw: engineDial, words: engineWords, title: "engine" },
 ];
 
 /** The second aircraft of a scene with two, as a frame. */
@@ -55,16 +56,17 @@ function beside(frame: Frame): Frame | null {
 
 const SECOND: Picture[] = [
   { name: "heading-2", box: HEADING_BOX, caption: () => "Second aircraft", draw: headingDial, words: headingWords },
-  { name: "suction-2", box: ROUND_BOX, caption: () => "second", draw: suctionDial, words: suctionWords },
-  { name: "rotor-2", box: ROUND_BOX, caption: () => "second", draw: rotorDial, words: rotorWords },
+  { name: "suction-2", box: ROUND_BOX, caption: () => "", draw: suctionDial, words: suctionWords, title: "suction" },
+  { name: "rotor-2", box: ROUND_BOX, caption: () => "", draw: rotorDial, words: rotorWords, title: "rotor" },
 ];
 
 interface Hung {
   drawing: SVGSVGElement;
   caption: HTMLElement;
+  unit: () => number;
 }
 
-function hang(host: HTMLElement, pictures: Picture[]): Map<Picture, Hung> {
+function hang(host: HTMLElement, pictures: Picture[], resized: () => void): Map<Picture, Hung> {
   const hung = new Map<Picture, Hung>();
   for (const picture of pictures) {
     const figure = document.createElement("figure");
@@ -76,7 +78,7 @@ function hang(host: HTMLElement, pictures: Picture[]): Map<Picture, Hung> {
     const caption = document.createElement("figcaption");
     figure.append(drawing, caption);
     host.append(figure);
-    hung.set(picture, { drawing, caption });
+    hung.set(picture, { drawing, caption, unit: unitOf(drawing, resized) });
   }
   return hung;
 }
@@ -87,18 +89,18 @@ export class Panes {
   private readonly shown = element("shown-dials");
   private readonly numbers = document.createElement("dl");
 
-  constructor() {
+  constructor(private readonly resized: () => void) {
     const host = element("true-dials");
     this.numbers.className = "true-numbers";
-    this.pictures = new Map([...hang(host, TRUE), ...hang(this.shown, SHOWN)]);
-    this.second = hang(this.shown, SECOND);
+    this.pictures = new Map([...hang(host, TRUE, resized), ...hang(this.shown, SHOWN, resized)]);
+    this.second = hang(this.shown, SECOND, resized);
     host.append(this.numbers);
   }
 
   /** Adds the dials of other instruments from their descriptions; removes those of the previous bench. */
   fit(kinds: readonly DialKind[]): void {
-    this.refit(this.pictures, kinds.map((kind) => ({ ...described(kind), caption: first })));
-    this.refit(this.second, kinds.map((kind) => ({ ...described(kind), name: "more-2", caption: () => "second" })));
+    this.refit(this.pictures, kinds.map((kind) => ({ ...described(kind), title: kind.title, caption: () => "" })));
+    this.refit(this.second, kinds.map((kind) => ({ ...described(kind), title: kind.title, name: "more-2", caption: () => "" })));
   }
 
   private refit(pictures: Map<Picture, Hung>, wanted: Picture[]): void {
@@ -107,25 +109,26 @@ export class Panes {
       drawing.parentElement?.remove();
       pictures.delete(picture);
     }
-    for (const [picture, hung] of hang(this.shown, wanted)) pictures.set(picture, hung);
+    for (const [picture, hung] of hang(this.shown, wanted, this.resized)) pictures.set(picture, hung);
   }
 
   draw(frame: Frame, face: Face): void {
-    for (const [picture, { drawing }] of this.pictures) {
-      render(svg`${picture.draw(frame, face)}`, drawing as unknown as HTMLElement);
+    for (const [picture, { drawing, unit }] of this.pictures) {
+      render(svg`${picture.draw(frame, { ...face, unit: unit() })}`, drawing as unknown as HTMLElement);
     }
     const other = beside(frame);
     this.shown.classList.toggle("two", other !== null);
     if (!other) return;
-    for (const [picture, { drawing }] of this.second) {
-      render(svg`${picture.draw(other, face)}`, drawing as unknown as HTMLElement);
+    for (const [picture, { drawing, unit }] of this.second) {
+      render(svg`${picture.draw(other, { ...face, unit: unit() })}`, drawing as unknown as HTMLElement);
     }
   }
 
   private label(hung: Map<Picture, Hung>, frame: Frame, before: string): void {
-    for (const [picture, { drawing, caption }] of hung) {
+    for (const [picture, { drawing, caption, unit }] of hung) {
       drawing.setAttribute("aria-label", before + picture.words(frame));
-      const words = picture.caption(frame);
+      const title = picture.title && isCramped(TITLE_SIZE, unit()) ? picture.title : "";
+      const words = [picture.caption(frame), title].filter(Boolean).join(": ");
       if (caption.textContent !== words) caption.textContent = words;
     }
   }

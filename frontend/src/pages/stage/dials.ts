@@ -3,6 +3,7 @@
 import { render, svg, type SVGTemplateResult } from "lit-html";
 import { COMPASS_BOX, compassDial, compassWords } from "../../instrument/dials/compass.ts";
 import type { Face } from "../../instrument/dials/face.ts";
+import { unitOf } from "../../instrument/dials/legible.ts";
 import { HEADING_BOX, headingDial, headingWords } from "../../instrument/dials/heading.ts";
 import { ROUND_BOX } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
@@ -28,9 +29,11 @@ const SVG = "http://www.w3.org/2000/svg";
 export class LargeDial {
   private name: DialName = "heading";
   private readonly drawings = [0, 1].map(() => document.createElementNS(SVG, "svg"));
+  private readonly units: (() => number)[];
   private readonly host = element("dial");
 
-  constructor() {
+  constructor(resized: () => void) {
+    this.units = this.drawings.map((drawing) => unitOf(drawing, resized));
     for (const drawing of this.drawings) drawing.setAttribute("role", "img");
     this.host.append(...this.drawings);
     this.choose("heading");
@@ -63,7 +66,7 @@ export class LargeDial {
     this.host.dataset["two"] = String(shown.length > 1);
     this.drawings.forEach((drawing, at) => {
       const one = shown[at];
-      render(one ? svg`${DIALS[this.name].draw(one, face)}` : svg``, drawing as unknown as HTMLElement);
+      render(one ? svg`${DIALS[this.name].draw(one, { ...face, unit: this.units[at]?.() ?? 0 })}` : svg``, drawing as unknown as HTMLElement);
     });
   }
 

@@ -33,7 +33,7 @@ const HOME: CameraState = { orbit_deg: 48, height_deg: 16, distance: 0.92, look:
 
 const query = new URLSearchParams(location.search);
 const causes = givenCauses();
-const dial = new LargeDial();
+const dial = new LargeDial(() => session.again());
 const showing = new Showing("The heading indicator", "Press 15 minutes: the card drifts, although nobody touches it.");
 const measure = new Measure();
 const spoken = new Spoken();

@@ -2,6 +2,7 @@
 
 import { svg, type SVGTemplateResult } from "lit-html";
 import { FONT } from "../../../instrument/dials/face.ts";
+import { isCramped, legible } from "../../../instrument/dials/legible.ts";
 import { arc, arrow, fixed } from "../../../instrument/geometry.ts";
 import type { Look } from "../../../instrument/look.ts";
 import type { Frame } from "../../../instrument/messages.ts";
@@ -22,7 +23,7 @@ export function dipCaption(frame: Frame): string {
   return `Dip ${Math.abs(dip_deg).toFixed(0)}° ${way}; horizontal ${(horizontal_nt / 1000).toFixed(1)}\u00a0µT${unusable}`;
 }
 
-export function dip(frame: Frame, look: Look): SVGTemplateResult {
+export function dip(frame: Frame, look: Look, unit = 0): SVGTemplateResult {
   const { dip_deg } = frame.truth;
   // North is to the right; 90 degrees from the top is horizontal.
   const along = 90 + dip_deg;
@@ -30,9 +31,9 @@ export function dip(frame: Frame, look: Look): SVGTemplateResult {
   const middle = 90 + dip_deg / 2;
   return svg`<g font-family=${FONT}><g transform="translate(-40 ${up ? 40 : -10})">
     <path d="M-14 0H96" stroke=${look.edge} stroke-width="1.6"/>
-    <text x="98" y=${up ? 15 : -6} font-size="11" text-anchor="end" fill=${look.soft}>north, horizontal</text>
+    ${isCramped(11, unit) ? "" : svg`<text x="98" y=${up ? 15 : -6} font-size=${legible(11, unit)} text-anchor="end" fill=${look.soft}>north, horizontal</text>`}
     <path d=${arrow(0, 64, along, 10)} stroke=${look.compass} stroke-width="3.4" fill="none"/>
     <path d=${arc(26, 90, along)} stroke=${look.soft} stroke-width="1.6" fill="none"/>
     <text x=${fixed(40 * Math.sin((middle * Math.PI) / 180))} y=${fixed(-40 * Math.cos((middle * Math.PI) / 180) + 5)}
-      font-size="15" font-weight="700" fill=${look.ink}>${Math.abs(dip_deg).toFixed(0)}°</text></g></g>`;
+      font-size=${legible(15, unit)} font-weight="700" fill=${look.ink}>${Math.abs(dip_deg).toFixed(0)}°</text></g></g>`;
 }

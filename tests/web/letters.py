@@ -1,0 +1,41 @@
+"""Letters as they are on the screen: which are smaller than can be read, in a drawing's scale too."""
+
+from typing import Any
+
+SMALLEST_PX = 11.0
+FIND = """(smallest) => {
+    const found = [];
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    let looked = 0;
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+        const parent = node.parentElement;
+        if (!node.data.trim() || parent.closest('script, style, noscript, .unseen, title, desc')) continue;
+        if (!parent.checkVisibility({ opacityProperty: true, visibilityProperty: true })) continue;
+        const range = document.createRange();
+        range.selectNodeContents(node);
+        const box = range.getBoundingClientRect();
+        if (box.width < 2 || box.height < 2) continue;
+        looked += 1;
+        let px = parseFloat(getComputedStyle(parent).fontSize);
+        if (parent instanceof SVGElement) {
+            const scale = parent.getScreenCTM();
+            px *= Math.sqrt(Math.abs(scale.a * scale.d - scale.b * scale.c));
+        }
+        if (px < smallest - 0.05) found.push(`${node.data.trim().slice(0, 40)}: ${px.toFixed(1)} px`);
+    }
+    return [looked, found];
+}"""
+# True once the drawings have followed their size.
+ALL_LEGIBLE = f"({FIND})({SMALLEST_PX})[1].length === 0"
+WIDER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+
+
+def too_small(page: Any) -> list[str]:
+    """The visible texts of a page under 11 CSS pixels.
+
+    Raises:
+        AssertionError: there was no text to look at.
+    """
+    looked, found = page.evaluate(FIND, SMALLEST_PX)
+    assert looked > 3
+    return list(found)

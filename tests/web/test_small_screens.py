@@ -1,0 +1,130 @@
+"""Small screens: no letters under 11 pixels, nothing wider than the screen, no dial over another."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from lubberline.simulation.scenes import library
+from lubberline.store.school import open_school
+from lubberline.web.app import BEHIND_DOORS, create_app
+from lubberline.web.school.pages import demo_term
+from tests.web.app_server import AppServer
+from tests.web.letters import ALL_LEGIBLE, WIDER, too_small
+from tests.web.test_browser import until
+
+pytestmark = pytest.mark.browser
+LAPTOP, PHONE = {"width": 1366, "height": 768}, {"width": 390, "height": 844}
+ROOMS = [room.address for one in BEHIND_DOORS for room in one.rooms]
+DRIVEN = ("/stage", "/bench")
+MORE = (
+    "/teach",
+    "/sittings/new",
+    "/aircraft/zz-ash",
+    "/aircraft/zz-ash/plan",
+    "/notices",
+    "/join",
+    "/nowhere",
+)
+TWO = [id for id, scene in library().items() if scene.entry.second]
+OVERLAPS = """(faces) => {
+    const parts = [...document.querySelectorAll('#shown-dials *')]
+        .filter((one) => one.checkVisibility() && one.matches(faces))
+        .map((one) => [one, one.closest('figure'), one.getBoundingClientRect()]);
+    const isClear = (box, [face, , of]) => {
+        if (box.right <= of.left + 1 || of.right <= box.left + 1) return true;
+        if (box.bottom <= of.top + 1 || of.bottom <= box.top + 1) return true;
+        if (face.tagName !== 'circle') return false;
+        // Round: how near the box comes to its centre.
+        const r = of.width / 2, x = of.left + r, y = of.top + r;
+        const across = Math.max(box.left - x, 0, x - box.right), down = Math.max(box.top - y, 0, y - box.bottom);
+        return Math.hypot(across, down) >= r - 1;
+    };
+    const over = [];
+    for (const [one, figure, box] of parts)
+        for (const other of parts) {
+            const isCaption = one.tagName === 'FIGCAPTION' && ['circle', 'rect'].includes(other[0].tagName);
+            if (figure === other[1] && !isCaption) continue;
+            if (isClear(box, other) || (one.tagName === 'circle' && isClear(other[2], [one, figure, box]))) continue;
+            over.push(`${one.textContent || one.tagName} over ${other[0].textContent || other[0].tagName}`);
+        }
+    return over;
+}"""
+
+
+def test_letters_are_measured_as_they_are_drawn(watched: Any) -> None:
+    page = watched.page
+    page.set_content(
+        "<main><p>Nothing</p><p>is</p><p>wrong</p><p style='font-size:10px'>ten</p>"
+        "<svg width='50' height='50' viewBox='0 0 100 100'><text y='50' font-size='20'>half</text></svg>"
+    )
+    assert too_small(page) == ["ten: 10.0 px", "half: 10.0 px"]
+
+
+def look(page: Any, address: str, path: str) -> None:
+    page.goto(f"{address}{path}")
+    if path.startswith(DRIVEN):
+        page.wait_for_selector("#clock:has-text(':')")
+        until(page, "globalThis.lubberline?.frame() != null")
+        # The drawings follow their size with the next frame.
+        until(page, ALL_LEGIBLE)
+    assert too_small(page) == [], path
+    assert page.evaluate(WIDER) <= 0, path
+
+
+@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_letters_can_be_read_and_nothing_is_wider_than_the_screen(
+    watched: Any, served: str, size: Any
+) -> None:
+    watched.page.set_viewport_size(size)
+    for path in ("scenes", "lessons", "school/people"):
+        look(watched.page, served, path)
+
+
+def test_the_head_takes_little_of_a_phone(watched: Any, served: str) -> None:
+    page = watched.page
+    page.set_viewport_size(PHONE)
+    page.goto(f"{served}results")
+    assert page.evaluate("document.querySelector('body > header').offsetHeight") <= 0.18 * PHONE["height"]
+    links = "[...document.querySelectorAll('.doors a, .rooms a, .start')].map((one) => one.offsetHeight)"
+    assert min(page.evaluate(links)) >= 24
+
+
+@pytest.fixture(scope="module")
+def full_school() -> Iterator[str]:
+    """The address of a school with the demo class in it."""
+    school = open_school("memory")
+    school.demo.add(demo_term())
+    server = AppServer(lambda: create_app(school=school))
+    yield server.address
+    server.stop()
+    school.close()
+
+
+@pytest.mark.acceptance
+@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_letters_of_every_page_can_be_read(plainly_watched: Any, full_school: str, size: Any) -> None:
+    page = plainly_watched.page
+    page.set_viewport_size(size)
+    paths = [*ROOMS, *MORE]
+    for kind in ("/results/student/", "/sittings/", "/lessons/"):
+        page.goto(full_school + "/" + kind.split("/")[1])
+        links = page.locator(f"main a[href^='{kind}']")
+        found = [one.get_attribute("href") for one in links.all()]
+        paths += [one for one in found if re.fullmatch(rf"{kind}[^/?]+", one) and one != "/sittings/new"][:3]
+    assert len(paths) > len(ROOMS) + len(MORE) + 4
+    for path in paths:
+        look(page, full_school, path)
+
+
+@pytest.mark.acceptance
+@pytest.mark.parametrize("id", TWO)
+def test_no_dial_of_two_aircraft_lies_over_another(plainly_watched: Any, served: str, id: str) -> None:
+    page = plainly_watched.page
+    page.set_viewport_size(LAPTOP)
+    page.goto(f"{served}bench?bench=small-{id.replace('_', '-')}&scene={id}")
+    until(page, "globalThis.lubberline?.frame()?.second != null")
+    until(page, ALL_LEGIBLE)
+    assert page.evaluate(OVERLAPS, FACES) == []
+    assert too_small(page) == []
