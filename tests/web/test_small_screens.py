@@ -28,6 +28,7 @@ MORE = (
     "/nowhere",
 )
 TWO = [id for id, scene in library().items() if scene.entry.second]
+FACES = 'circle[r="103"], circle[r="56"], rect, text, figcaption:not(:empty)'
 OVERLAPS = """(faces) => {
     const parts = [...document.querySelectorAll('#shown-dials *')]
         .filter((one) => one.checkVisibility() && one.matches(faces))
@@ -38,7 +39,8 @@ OVERLAPS = """(faces) => {
         if (face.tagName !== 'circle') return false;
         // Round: how near the box comes to its centre.
         const r = of.width / 2, x = of.left + r, y = of.top + r;
-        const across = Math.max(box.left - x, 0, x - box.right), down = Math.max(box.top - y, 0, y - box.bottom);
+        const across = Math.max(box.left - x, 0, x - box.right);
+        const down = Math.max(box.top - y, 0, y - box.bottom);
         return Math.hypot(across, down) >= r - 1;
     };
     const over = [];
@@ -46,7 +48,7 @@ OVERLAPS = """(faces) => {
         for (const other of parts) {
             const isCaption = one.tagName === 'FIGCAPTION' && ['circle', 'rect'].includes(other[0].tagName);
             if (figure === other[1] && !isCaption) continue;
-            if (isClear(box, other) || (one.tagName === 'circle' && isClear(other[2], [one, figure, box]))) continue;
+            if (isClear(box, other) || isClear(other[2], [one, figure, box])) continue;
             over.push(`${one.textContent || one.tagName} over ${other[0].textContent || other[0].tagName}`);
         }
     return over;
@@ -125,6 +127,9 @@ def test_no_dial_of_two_aircraft_lies_over_another(plainly_watched: Any, served:
     page.set_viewport_size(LAPTOP)
     page.goto(f"{served}bench?bench=small-{id.replace('_', '-')}&scene={id}")
     until(page, "globalThis.lubberline?.frame()?.second != null")
+    # A caption, or the legend of a ghost, may still come in.
+    page.wait_for_timeout(500)
     until(page, ALL_LEGIBLE)
     assert page.evaluate(OVERLAPS, FACES) == []
-    assert too_small(page) == []
+    page.evaluate("document.querySelector('.dial-compass').style.translate = '0 -5rem'")
+    assert page.evaluate(OVERLAPS, FACES)
