@@ -67,40 +67,97 @@ def when(page: Any, condition: str) -> dict[str, Any]:
 
 
 def share(page: Any) -> dict[str, float]:
-    """What the instrument fills of the whole picture: its outline's area, height and width."""
+    """What the instrument fills of the whole picture: its outline's area, height and width; and its edges."""
     found: dict[str, float] = page.evaluate(
         """() => {
             const { clientWidth, clientHeight } = document.querySelector('#cutaway canvas');
-            const { area, wide, high } = lubberline.cutaway.outline();
+            const outline = lubberline.cutaway.drawing.outline();
             const [across, down] = [clientWidth / innerWidth, clientHeight / innerHeight];
-            return { area: area * across * down, wide: wide * across, high: high * down };
+            const { area, left, right, top, foot } = outline;
+            const shares = { area: area * across * down, wide: (right - left) * across, high: (foot - top) * down };
+            return { ...outline, ...shares };
         }"""
     )
     return found
 
 
-def test_the_instrument_fills_the_picture_and_a_press_brings_a_part_close(watched, server):
-    page = watched.page
+def seen(page: Any, part: str) -> float:
+    """How much of the canvas's width or height a part takes up."""
+    return float(page.evaluate(f"lubberline.cutaway.drawing?.seen({part!r}) ?? 0"))
+
+
+def drawn_stage(page: Any, server: AppServer, query: str = "") -> None:
+    """A stage with its cutaway, which stands still, and whose eye goes at once where it is sent."""
     page.emulate_media(reduced_motion="reduce")
-    opened(page, server)
-    until(page, "lubberline.cutaway.outline()?.area > 0")
-    page.click("#pause")
+    opened(page, server, query)
+    until(page, "lubberline.cutaway.drawing?.outline().area > 0")
+    if not frame(page)["paused"]:
+        page.click("#pause")
+    when(page, "f.paused")
+
+
+def test_the_instrument_fills_the_picture(watched, server):
+    page = watched.page
+    drawn_stage(page, server)
     for size in ("projector", "laptop"):
         drawn(page, size)
-        until(page, "document.querySelector('#cutaway canvas').clientWidth > 0.6 * innerWidth")
+        until(page, f"document.querySelector('#cutaway canvas').clientWidth > {0.65 * SIZES[size][0]}")
         page.wait_for_timeout(100)
         found = share(page)
         assert found["high"] >= 0.8, size
         assert found["area"] >= 0.28, size
-        assert page.evaluate("document.querySelector('#dial').clientHeight") >= 0.27 * SIZES[size][1], size
-        assert page.evaluate(
-            "document.querySelector('.beside').scrollHeight <= document.querySelector('.beside').clientHeight"
-        ), size
+        assert found["top"] > 0.0, size
+        assert found["foot"] < 1.0, size
+        assert page.evaluate("document.querySelector('#dial').clientHeight") >= 0.4 * SIZES[size][1], size
+        beside = page.locator(".beside")
+        assert beside.evaluate("one => one.scrollHeight <= one.clientHeight"), size
     drawn(page, "phone")
     until(page, "document.querySelector('#cutaway canvas').clientWidth === innerWidth")
     page.wait_for_timeout(100)
     assert share(page)["wide"] >= 0.85
     assert watched.complaints == []
+
+
+def test_a_press_on_a_part_or_its_name_brings_the_eye_there_with_the_names_kept(watched, server):
+    page = watched.page
+    drawn_stage(page, server)
+    box = page.locator("#cutaway canvas").first.bounding_box()
+    whole = {part: seen(page, part) for part in ("bevel-gears", "rotor", "setting-knob", "lubber-line")}
+
+    def press(x: float, y: float, part: str) -> None:
+        page.mouse.click(box["x"] + x, box["y"] + y)
+        until(page, f"document.querySelector('#part').value === '{part}'")
+        page.wait_for_timeout(50)
+        assert seen(page, part) > 1.1 * whole[part], part
+        assert part in page.evaluate("lubberline.cutaway.drawing.labels().map(one => one.part)")
+        page.keyboard.press("v")
+        until(page, "document.querySelector('#part').value === ''")
+        page.wait_for_timeout(50)
+        assert seen(page, part) == pytest.approx(whole[part], abs=0.02)
+
+    place = page.evaluate(
+        """() => {
+            const { drawing } = lubberline.cutaway;
+            for (let y = 300; y < 700; y += 10) for (let x = 200; x < 800; x += 10)
+                if (drawing.pick(x, y) === 'bevel-gears') return [x, y];
+        }"""
+    )
+    press(*place, "bevel-gears")
+    name = page.evaluate("lubberline.cutaway.drawing.labels().find(one => one.part === 'rotor').box")
+    press((name["left"] + name["right"]) / 2, (name["top"] + name["bottom"]) / 2, "rotor")
+    page.select_option("#part", "setting-knob")
+    page.wait_for_timeout(50)
+    assert seen(page, "setting-knob") > 1.2 * whole["setting-knob"]
+
+
+def test_a_name_in_the_tours_text_brings_the_eye_to_the_part(watched, server):
+    page = watched.page
+    drawn_stage(page, server, "&scene=how_it_works&step=6")
+    before = seen(page, "lubber-line")
+    page.click("#caption [data-part=lubber-line]")
+    until(page, "document.querySelector('#part').value === 'lubber-line'")
+    page.wait_for_timeout(50)
+    assert seen(page, "lubber-line") > 1.5 * before
 
 
 def test_one_press_and_the_card_has_drifted_and_the_class_sees_why(hastily, server):
@@ -220,22 +277,6 @@ def test_a_tour_ends_at_its_ends_and_a_step_that_is_not_there_is_refused(plainly
     assert page.locator("[data-page=step-back]").is_enabled()
     opened(page, server, "&scene=how_it_works&step=99")
     until(page, "document.querySelector('#refused').textContent.includes('has no step 99')")
-
-
-def test_a_part_is_looked_at_by_its_name_in_a_text_and_in_the_list(watched, server):
-    page = watched.page
-    page.emulate_media(reduced_motion="reduce")
-    opened(page, server, "&scene=how_it_works&step=6")
-    when(page, "f.step === 6")
-    until(page, "lubberline.cutaway.seen('bevel-gears') > 0")
-    page.click("#caption [data-part=lubber-line]")
-    until(page, "document.querySelector('#part').value === 'lubber-line'")
-    close = page.evaluate("lubberline.cutaway.seen('lubber-line')")
-    page.select_option("#part", "")
-    page.wait_for_timeout(100)
-    assert close > 1.5 * page.evaluate("lubberline.cutaway.seen('lubber-line')")
-    page.select_option("#part", "setting-knob")
-    until(page, "lubberline.cutaway.seen('setting-knob') > 0.3")
 
 
 def test_a_scene_asks_first_on_the_stage_as_well(plainly_watched, server):

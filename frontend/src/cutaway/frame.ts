@@ -55,7 +55,7 @@ export const PARTS = parts;
 export type Part = keyof typeof parts;
 
 /** What the camera looks at: a group of parts, or a single part wherever it is at the moment. */
-export type Look = "rotor" | "card" | "air" | "whole" | Part;
+export type Look = "instrument" | "rotor" | "card" | "air" | "whole" | Part;
 
 export interface CameraState {
   /** 0 from the pilot's seat, 90 from the right, 180 from ahead. */

@@ -131,16 +131,6 @@ export class Cutaway {
     this.reflect();
   }
 
-  /** How much of the picture's width or height a part takes up; for tests, like the next. */
-  seen(part: Part): number {
-    return this.drawing?.seen(part) ?? 0;
-  }
-
-  /** How much of the canvas the instrument fills. */
-  outline(): ReturnType<Drawing["outline"]> | null {
-    return this.drawing?.outline() ?? null;
-  }
-
   /** A part glows and the rest steps back, until another is spoken of, or none. */
   speakOf(part: Part | null): void {
     this.view = { ...this.view, spoken: part };

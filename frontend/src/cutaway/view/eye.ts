@@ -15,14 +15,16 @@ interface Extent {
   wide: number;
 }
 
-type Group = "rotor" | "card" | "air" | "whole";
+type Group = "instrument" | "rotor" | "card" | "air" | "whole";
 const TOGETHER: Record<Group, Extent> = {
+  instrument: { middle: [-22, 0, 8], high: 82, wide: 92 },
   rotor: { middle: [-2, 0, 4], high: 84, wide: 84 },
   card: { middle: [-58, 0, 0], high: 63, wide: 66 },
   air: { middle: [92, 0, -8], high: 134, wide: 196 },
   whole: { middle: [-6, 0, 12], high: 100, wide: 106 },
 };
 const APART: Record<Group, Extent> = {
+  instrument: { middle: [-10, 0, -34], high: 168, wide: 232 },
   rotor: { middle: [0, 0, -62], high: 132, wide: 96 },
   card: { middle: [-150, 0, 0], high: 66, wide: 72 },
   air: { middle: [84, 0, -24], high: 200, wide: 420 },

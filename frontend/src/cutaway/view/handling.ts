@@ -29,6 +29,8 @@ const KNOB_DEG_A_POINT = 0.5;
 const KEY_ORBIT_DEG = 5;
 /** A press that moves less than this is no drag. */
 const STILL_POINTS = 6;
+/** A press of the card or the knob that is shorter than this means the part, and holds it for no longer. */
+const BRIEF_MS = 250;
 /** What a press on a part holds; the lubber line is on the window over the card. */
 const HOLDS: Partial<Record<Part, "card" | "setting-knob">> = {
   card: "card",
@@ -58,7 +60,7 @@ const KNOB_TURNS: Record<string, number> = { ",": -1, ".": 1 };
 /** Listens on a focusable canvas; returns the function that stops it. */
 export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
   const touches = new Map<number, Touch>();
-  let started: Touch | null = null;
+  let started: (Touch & { ms: number }) | null = null;
   let holding: "card" | "setting-knob" | null = null;
   const stop = new AbortController();
   const on = <K extends keyof HTMLElementEventMap>(kind: K, act: (event: HTMLElementEventMap[K]) => void): void =>
@@ -88,7 +90,7 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
       letGo();
       return;
     }
-    started = touch;
+    started = { ...touch, ms: performance.now() };
     const name = hands.named?.(touch.x, touch.y);
     const part = hands.drives() && !name ? HOLDS[hands.pick(touch.x, touch.y) ?? "case"] : undefined;
     if (!part) return;
@@ -119,7 +121,8 @@ export function handle(canvas: HTMLCanvasElement, hands: Hands): () => void {
       const touch = touches.get(event.pointerId);
       touches.delete(event.pointerId);
       const still = touch && started && Math.hypot(touch.x - started.x, touch.y - started.y) < STILL_POINTS;
-      if (kind === "pointerup" && still && !holding && !touches.size) {
+      const meant = !holding || performance.now() - (started?.ms ?? 0) < BRIEF_MS;
+      if (kind === "pointerup" && still && meant && !touches.size) {
         hands.pressed?.(hands.named?.(touch.x, touch.y) ?? hands.pick(touch.x, touch.y));
       }
       letGo();

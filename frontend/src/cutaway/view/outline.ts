@@ -5,11 +5,13 @@ import type { Part } from "../frame.ts";
 import { partOf } from "../parts/named.ts";
 import type { Stage } from "./stage.ts";
 
-/** Shares of the picture, 0 to 1. */
+/** Shares of the picture, 0 to 1, from its left and from its top. */
 export interface Outline {
   area: number;
-  wide: number;
-  high: number;
+  left: number;
+  right: number;
+  top: number;
+  foot: number;
 }
 
 const OUTSIDE: ReadonlySet<Part> = new Set(["filter", "hose", "regulator", "suction-gauge", "pump", "spin-axis"] as const);
@@ -45,14 +47,15 @@ export function outlineOf({ renderer, camera, model: { scene } }: Stage): Outlin
 }
 
 function counted(points: Uint8Array, down: number): Outline {
-  const columns = new Set<number>();
-  const rows = new Set<number>();
-  let filled = 0;
+  let [filled, left, right, top, foot] = [0, ACROSS, 0, down, 0];
   for (let at = 0; at < ACROSS * down; at++) {
     if ((points[4 * at] ?? 0) < 128) continue;
+    const x = at % ACROSS;
+    // The rows are read from below.
+    const y = down - 1 - Math.floor(at / ACROSS);
     filled += 1;
-    columns.add(at % ACROSS);
-    rows.add(Math.floor(at / ACROSS));
+    [left, right] = [Math.min(left, x), Math.max(right, x + 1)];
+    [top, foot] = [Math.min(top, y), Math.max(foot, y + 1)];
   }
-  return { area: filled / (ACROSS * down), wide: columns.size / ACROSS, high: rows.size / down };
+  return { area: filled / (ACROSS * down), left: left / ACROSS, right: right / ACROSS, top: top / down, foot: foot / down };
 }

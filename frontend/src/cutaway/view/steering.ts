@@ -4,8 +4,9 @@ import type { CameraState, Look, Part } from "../frame.ts";
 
 export const HOME: CameraState = { orbit_deg: 56, height_deg: 18, distance: 1, look: "whole" };
 /** The best view of each group of parts. */
-export const BEST: Record<"rotor" | "card" | "air" | "whole", CameraState> = {
+export const BEST: Record<"instrument" | "rotor" | "card" | "air" | "whole", CameraState> = {
   whole: HOME,
+  instrument: { ...HOME, look: "instrument" },
   rotor: { orbit_deg: 62, height_deg: 14, distance: 1, look: "rotor" },
   card: { orbit_deg: 6, height_deg: 4, distance: 1, look: "card" },
   air: { orbit_deg: 80, height_deg: 12, distance: 1, look: "air" },

@@ -19,6 +19,12 @@ export function listenEye(cutaway: Cutaway): (part: Part | null) => void {
       bring(cutaway, (list.value as Part) || null);
     }
   });
+  for (const whole of document.querySelectorAll('[data-page="look-whole"]')) {
+    whole.addEventListener("click", () => {
+      cutaway.speakOf(null);
+      told(null);
+    });
+  }
   // Beside all parts nothing is meant; the way back to the whole is the first line of the list.
   cutaway.onPress = (part) => {
     if (!part) return;

@@ -29,7 +29,7 @@ import { why } from "./why.ts";
 
 const SLOW_EVERY_MS = 250;
 /** The whole instrument, as large as the picture allows. */
-const HOME: CameraState = { orbit_deg: 48, height_deg: 16, distance: 0.92, look: "case" };
+const HOME: CameraState = { orbit_deg: 58, height_deg: 11, distance: 0.95, look: "instrument" };
 
 const query = new URLSearchParams(location.search);
 const causes = givenCauses();
@@ -142,5 +142,5 @@ screen.listen();
 allow(false);
 addEventListener("resize", redraw);
 requestAnimationFrame(draw);
-// For tests: script time per frame, and the last frame drawn.
+// For tests: script time per frame, the last frame drawn, and the drawing.
 Object.assign(globalThis, { lubberline: { measure, frame: () => session.latest, cutaway } });

@@ -16,7 +16,7 @@ Seconds = Annotated[float, Meta(ge=0.0, le=86400.0)]
 Share = Annotated[float, Meta(ge=0.0, le=1.0)]
 Dial = Literal["heading", "compass", "suction", "rotor"]
 # What a camera can look at beside the single parts.
-LOOKS = ("rotor", "card", "air", "whole")
+LOOKS = ("instrument", "rotor", "card", "air", "whole")
 GREATEST_EVENTS = 500
 GREATEST_STEPS = 40
 # A scene without a given length ends this long after its last entry.
