@@ -1,7 +1,7 @@
 // Parts named in texts: a press on the name makes the part glow, and brings the eye there.
 
 import { html, type TemplateResult } from "lit-html";
-import type { Part } from "../cutaway/index.ts";
+import type { Look, Part } from "../cutaway/index.ts";
 import type { Cutaway } from "./cutaway.ts";
 import type { Piece } from "./messages.ts";
 
@@ -9,10 +9,13 @@ export function pieces(of: readonly Piece[]): (string | TemplateResult)[] {
   return of.map(({ text, part }) => (part ? html`<button type="button" class="part" data-part=${part}>${text}</button>` : text));
 }
 
+/** The look at the rotor is one at the whole gyro; a part that is meant is seen closer. */
+const CLOSER: Partial<Record<Part, Look>> = { rotor: "buckets" };
+
 /** Brings the eye to a part and lets it glow; `null` is the whole instrument. */
 export function bring(cutaway: Cutaway, part: Part | null): void {
   cutaway.speakOf(part);
-  cutaway.lookAt(part ?? "whole");
+  cutaway.lookAt(part ? (CLOSER[part] ?? part) : "whole");
 }
 
 export function listenParts(cutaway: Cutaway, brought: (part: Part | null) => void = () => undefined): void {
