@@ -165,6 +165,9 @@ def turn(page: Page, dial: Any, to_deg: int) -> None:
 
 
 def fits(page: Page) -> list[str]:
-    """What is wrong with a page as it is seen: access rules, width."""
+    """What is wrong with a page as it is seen: access rules, width, and the height of a projector."""
     wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
-    return [str(one) for one in broken_rules(page)] + ([f"{wide} px too wide"] if wide > 0 else [])
+    # Nobody scrolls a projector, and its foot has the caution.
+    high = page.evaluate("document.documentElement.scrollHeight - innerHeight")
+    tall = [f"{high} px too high"] if high > 0 and page.locator(".projfoot").count() else []
+    return [str(one) for one in broken_rules(page)] + ([f"{wide} px too wide"] if wide > 0 else []) + tall

@@ -407,6 +407,9 @@ def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
         assert broken_rules(page) == [], name
         wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert wide <= 0, f"{name} is wider than its screen"
+        if page.locator(".projfoot").count():
+            high = page.evaluate("document.documentElement.scrollHeight - innerHeight")
+            assert high <= 0, f"nobody scrolls a projector, and {name} is higher than its screen"
         looked.append(name)
 
     options = {"color_scheme": scheme}

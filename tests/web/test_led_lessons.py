@@ -54,6 +54,10 @@ def look(lesson: str, name: str, led: Led) -> None:
             folder.mkdir(parents=True, exist_ok=True)
             page.screenshot(path=folder / f"{name}-{page_name}.png")
         assert fits(page) == [], (name, page_name)
+    led.projector.set_viewport_size({"width": 1366, "height": 768})
+    led.projector.wait_for_timeout(100)
+    assert fits(led.projector) == [], (name, "a small projector")
+    led.projector.set_viewport_size({"width": 1920, "height": 1080})
 
 
 def minds() -> dict[str, Mind]:

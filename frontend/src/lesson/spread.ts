@@ -15,6 +15,8 @@ const BUG_HIGH = 10.5;
 const MOST_CROWD = 36;
 const MOST_LABELS = 6;
 const LABEL_RADIUS = 150;
+/** Of a heap along a scale. */
+const HEAP_WIDE = 36;
 
 interface Heap {
   deg: number;
@@ -115,22 +117,25 @@ function scale(one: Spread): TemplateResult {
   const x = (value: number): number => 24 + (552 * (value - low)) / (high - low);
   const heaps = new Map<number, number>();
   for (const value of one.values) {
-    const place = Math.round(x(value) / 14) * 14;
+    const place = Math.round(x(value) / HEAP_WIDE) * HEAP_WIDE;
     heaps.set(place, (heaps.get(place) ?? 0) + 1);
   }
-  const crowd = [...heaps].map(([place, count]) => {
-    const gap = Math.min(12, 112 / count);
-    const top = 150 - count * gap - 8;
-    return svg`${Array.from({ length: count }, (_, k) => svg`<path d="M-6 0V-10H6V0L0 -5Z" class="bug" transform="translate(${place} ${fixed(150 - k * gap)})"/>`)}
-      ${count > 1 || heaps.size < 7 ? svg`<text x=${place} y=${fixed(top)} text-anchor="middle" font-weight="700">${heaps.size < 7 ? share(count, one) : count}</text>` : nothing}`;
-  });
+  const mostHigh = Math.max(...heaps.values());
+  const gap = Math.min(24, 190 / mostHigh);
+  const line = 40 + mostHigh * gap;
+  const isFew = heaps.size <= MOST_LABELS;
+  const crowd = [...heaps].map(
+    ([place, count]) => svg`${Array.from({ length: count }, (_, k) => svg`<path d="M-11 0V-19H11V0L0 -9Z" class="bug" transform="translate(${place} ${fixed(line - 3 - k * gap)})"/>`)}
+      <text x=${place} y=${fixed(line - count * gap - 8)} text-anchor="middle" font-weight="700">${isFew ? share(count, one) : count}</text>`,
+  );
   const steps = marks(low, high);
   const decimals = steps.every((value) => Math.abs(value - Math.round(value)) < 1e-9) ? 0 : 1;
-  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 16V178" class="truth-pointer" stroke-width="4"/>`;
-  return html`<svg class="cl-numbers" viewBox="0 0 600 220" role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
-    ${mark}<path d="M12 156H588" class="stroke"/>
-    ${steps.map((value) => svg`<path d="M${fixed(x(value))} 156V166" class="stroke"/><text x=${fixed(x(value))} y="184" text-anchor="middle">${plain(value, decimals)}</text>`)}
-    ${crowd}<text x="300" y="210" text-anchor="middle">${one.unit}</text></svg>`;
+  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 6V${line + 16}" class="truth-pointer" stroke-width="4"/>`;
+  const foot = `${isFew ? "" : `of ${one.count} answers; `}${one.unit}`;
+  return html`<svg class="cl-numbers" viewBox=${`0 0 600 ${fixed(line + 62, 0)}`} role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
+    ${mark}<path d=${`M12 ${line}H588`} class="stroke"/>
+    ${steps.map((value) => svg`<path d=${`M${fixed(x(value))} ${line}v11`} class="stroke"/><text x=${fixed(x(value))} y=${line + 29} text-anchor="middle">${plain(value, decimals)}</text>`)}
+    ${crowd}<text x="300" y=${line + 54} text-anchor="middle">${foot}</text></svg>`;
 }
 
 export function spread(one: Spread): TemplateResult {

@@ -14,6 +14,8 @@ import { tell } from "../../shared/outage.ts";
 import * as theme from "../../shared/theme.ts";
 import { ClassBench } from "./bench.ts";
 
+// Of the size of the page's letters.
+const [LARGEST, SMALLEST] = [1, 0.5];
 const { sitting = "", bench: benchName = "", address = "" } = here().dataset;
 let view = firstView<ProjectorView>() as ProjectorView;
 let bench: ClassBench | null = null;
@@ -102,6 +104,15 @@ function red(): void {
   else tell(away ? `No connection to the records. ${keep}` : "");
 }
 
+/** The words are as large as fits: nobody scrolls a projector, and its foot has the caution. */
+function fit(): void {
+  const words = document.getElementById("view-here") as HTMLElement;
+  for (let size = LARGEST; size >= SMALLEST; size -= 0.05) {
+    words.style.fontSize = `${size.toFixed(2)}em`;
+    if (document.documentElement.scrollHeight <= innerHeight) return;
+  }
+}
+
 function draw(): void {
   // The answers of the class fill the screen.
   const shows = view.show !== null && !(view.seen.kind === "predict" && view.seen.phase !== "open");
@@ -111,6 +122,7 @@ function draw(): void {
   place.hidden = !shows;
   if (shows) bench ??= new ClassBench(benchName, speakOf);
   show(body());
+  fit();
   const plan = view.show && { show: view.show, ghosts: view.ghosts.map((one) => ({ ...one, count: 0 })), ghostsFromS: view.ghosts_from_s };
   bench?.want(plan, view.stage);
   const step = `${view.seen.step} ${view.seen.phase}`;
@@ -155,6 +167,7 @@ new News<ProjectorView>(`/teach/${sitting}/projector`, {
     say("The server no longer has this lesson.");
   },
 });
+addEventListener("resize", draw);
 everySecond(() => view.seen.countdown_utc, draw);
 draw();
 // For looks from outside: the frame that the bench was sent last.
