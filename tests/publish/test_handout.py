@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
+from lubberline.classroom.lessons.order import is_shuffled
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.publish.reports.handout import instructor_pdf, runs_of, student_pdf
 from lubberline.simulation import CAUTIONS
+from lubberline.simulation.live.parts import plain_of
 from tests.classroom.test_lessons import LESSON
 from tests.poppler import poppler
 
@@ -35,11 +37,19 @@ def test_the_students_sheet_asks_and_keeps_the_answers_back(made: TaughtLesson, 
         if step.question is not None:
             assert flat(step.text)[:60] in told
         if step.short:
-            assert flat(step.short)[:50] in told
+            assert flat(plain_of(step.short))[:50] in told
         for note in step.notes.splitlines():
             assert len(note) < 20 or flat(note)[:60] not in told
     quiz = [one.item for at, step in enumerate(made.lesson.steps) if step.quiz for one in made.of_step(at)]
     assert quiz
+    # A right option is not always the first of its question.
+    worded = [one.item for one in made.asked if is_shuffled(one.item)]
+    firsts = [told.find(flat(one.options[one.key].text)) for one in worded]
+    assert any(
+        told.find(flat(option.text)) < first
+        for one, first in zip(worded, firsts, strict=True)
+        for option in one.options
+    )
     for item in quiz:
         assert flat(item.stem)[:50] in told
         assert flat(item.reason)[:50] not in told
@@ -54,6 +64,7 @@ def test_the_instructors_sheet_has_notes_answers_and_times(made: TaughtLesson, t
     assert flat("Not for students") in told
     for step in made.lesson.steps:
         assert flat(step.title) in told
+        assert flat(plain_of(step.text))[:40] in told or step.question is not None
         assert flat(step.notes.partition("\n")[0])[:40] in told
     for asked in made.asked:
         for option in (*asked.item.options, *asked.item.slips):

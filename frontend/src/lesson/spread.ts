@@ -121,12 +121,14 @@ function scale(one: Spread): TemplateResult {
     heaps.set(place, (heaps.get(place) ?? 0) + 1);
   }
   const mostHigh = Math.max(...heaps.values());
-  const gap = Math.min(24, 190 / mostHigh);
-  const line = 40 + mostHigh * gap;
-  const isFew = heaps.size <= MOST_LABELS;
+  const gap = Math.min(32, 230 / mostHigh);
+  const line = Math.max(190, 44 + mostHigh * gap);
+  // A heap close to another has only its own number.
+  const isAlone = (place: number): boolean => ![...heaps.keys()].some((other) => other !== place && Math.abs(other - place) < 2 * HEAP_WIDE + 4);
+  const isFew = [...heaps.keys()].every(isAlone);
   const crowd = [...heaps].map(
-    ([place, count]) => svg`${Array.from({ length: count }, (_, k) => svg`<path d="M-11 0V-19H11V0L0 -9Z" class="bug" transform="translate(${place} ${fixed(line - 3 - k * gap)})"/>`)}
-      <text x=${place} y=${fixed(line - count * gap - 8)} text-anchor="middle" font-weight="700">${isFew ? share(count, one) : count}</text>`,
+    ([place, count]) => svg`${Array.from({ length: count }, (_, k) => svg`<path d="M-15 0V-26H15V0L0 -12Z" class="bug" transform="translate(${place} ${fixed(line - 3 - k * gap)})"/>`)}
+      <text x=${place} y=${fixed(line - count * gap - 8)} text-anchor="middle" font-weight="700">${isAlone(place) ? share(count, one) : count}</text>`,
   );
   const steps = marks(low, high);
   const decimals = steps.every((value) => Math.abs(value - Math.round(value)) < 1e-9) ? 0 : 1;

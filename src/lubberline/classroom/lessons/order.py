@@ -5,6 +5,7 @@ follows from the sitting's id, so that it is the same after a restart and anothe
 """
 
 from collections import Counter
+from collections.abc import Iterable
 
 from lubberline.classroom.records import NOT_CHOSEN, Asked, Sitting
 from lubberline.questions.item import Item
@@ -14,16 +15,21 @@ Order = tuple[int, ...]
 
 
 def orders_of(sitting: Sitting) -> dict[str, Order]:
+    """The orders of a sitting: see `shuffled`."""
+    return shuffled(sitting.id, sitting.asked)
+
+
+def shuffled(seed: str, asked: Iterable[Asked]) -> dict[str, Order]:
     """By the question's key, the indices of its options in the order in which they stand.
 
     Options in words are shuffled so that over the lesson the right one stands at each place equally often,
     as far as the numbers of options allow. True and false, and numbers, which rise, stay as they are.
     """
-    random = random_of("options of a lesson", sitting.id)
+    random = random_of("options of a lesson", seed)
     orders: dict[str, Order] = {}
     taken: Counter[int] = Counter()
     words: list[Asked] = []
-    for one in sitting.asked:
+    for one in asked:
         if is_shuffled(one.item):
             words.append(one)
         elif one.item.options:

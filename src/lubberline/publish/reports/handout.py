@@ -5,6 +5,7 @@ import re
 from typing import Any
 
 from lubberline.classroom.lessons.lesson import Step
+from lubberline.classroom.lessons.order import Order, shuffled
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
@@ -12,7 +13,7 @@ from lubberline.publish.papers.answers import number_words, paragraphs, range_wo
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import typeset
 from lubberline.questions.figures import heading_dial
-from lubberline.questions.item import LETTERS, Item
+from lubberline.questions.item import Item
 from lubberline.simulation import CAUTIONS
 
 SIZE, INSTRUCTOR_SIZE = 10.5, 9.5
@@ -34,7 +35,8 @@ def _runs(words: str) -> Runs:
     return [{"text": typeset(part), "strong": bool(at % 2)} for at, part in enumerate(plain) if part]
 
 
-def _question(number: str, one: Asked, pictures: dict[str, str]) -> dict[str, Any]:
+def _question(number: str, one: Asked, pictures: dict[str, str], order: Order = ()) -> dict[str, Any]:
+    """A question with boxes to tick: its letters in class are those of the projector."""
     item = one.item
     figure = None
     if item.figure is not None:
@@ -43,10 +45,7 @@ def _question(number: str, one: Asked, pictures: dict[str, str]) -> dict[str, An
     return {
         "number": number,
         "stem": runs_of(item.stem),
-        "options": [
-            {"letter": LETTERS[place], "text": typeset(option.text)}
-            for place, option in enumerate(item.options)
-        ],
+        "options": [typeset(item.options[own].text) for own in order],
         # Short options are set in a row.
         "brief": bool(item.options) and all(len(option.text) <= BRIEF for option in item.options),
         "unit": "°" if item.circle else typeset(unit_words(item.unit)),
@@ -101,13 +100,19 @@ def student_pdf(worked: TaughtLesson) -> bytes:
     moments: list[dict[str, Any]] = []
     short: list[dict[str, Any]] = []
     quiz: list[dict[str, Any]] = []
+    orders = shuffled(worked.lesson.id, worked.asked)
     for index, step in enumerate(worked.lesson.steps):
         asked = worked.of_step(index)
         if step.question is not None:
             number = str(len(predictions) + 1)
-            predictions.append(_question(number, asked[0], pictures) | {"title": step.title})
+            predictions.append(
+                _question(number, asked[0], pictures, orders.get(asked[0].key, ())) | {"title": step.title}
+            )
         elif step.quiz is not None:
-            quiz += [_question(str(len(quiz) + place), one, pictures) for place, one in enumerate(asked, 1)]
+            quiz += [
+                _question(str(len(quiz) + place), one, pictures, orders.get(one.key, ()))
+                for place, one in enumerate(asked, 1)
+            ]
         if step.short:
             short.append({"title": step.title, "words": _runs(step.short)})
         moment = _moment(worked, index, step, pictures)
@@ -168,11 +173,11 @@ def _right(item: Item) -> str:
     if item.kind == "number":
         near = f" ({range_words(item)})" if item.tolerance else ""
         return f"{number_words(item)}{near}"
-    return typeset(f"{LETTERS[item.key]}. {item.options[item.key].text}")
+    return typeset(item.options[item.key].text)
 
 
 def _wrong_words(item: Item, place: int) -> str:
     if item.kind != "number":
-        return f"{LETTERS[place]}. {typeset(item.options[place].text.rstrip('.'))}"
+        return typeset(item.options[place].text.rstrip("."))
     value = item.slips[place].value or 0.0
     return f"{round(value) % 360:03d}°" if item.circle else typeset(f"{value:,g}")
