@@ -6,6 +6,7 @@ const pages = Object.fromEntries(readdirSync("src/pages").map((name) => [name, `
 
 export default defineConfig({
   base: "/static/",
+  worker: { rolldownOptions: { output: { entryFileNames: "[name].js" } } },
   publicDir: false,
   build: {
     outDir: "../src/lubberline/web/static",

@@ -196,6 +196,23 @@ def test_nothing_is_built_again_from_frame_to_frame(watched, address):
         assert after == before
 
 
+def test_a_picture_takes_at_most_three_hundred_draw_calls(watched, address):
+    page = opened(watched, address)
+    view = "{showAir: true, showArrows: true, hideCase: false, explode: 0.5}"
+    measured = drawn(page, "probe.shows.finger(2)", view)
+    assert 30 < measured["calls"] <= 300
+
+
+def test_occlusion_is_in_the_model_so_that_plain_pictures_have_it_too(watched, address):
+    page = opened(watched, address)
+    until(page, "probe.cutaway.occluded")
+    openness = page.evaluate("probe.cutaway.openness()")
+    # The foot of a gear's tooth, between two of them, gets less light than its top.
+    assert openness["bevel-gears"][0] < 0.75 < openness["bevel-gears"][1] <= 1
+    assert all(0.2 < low <= high <= 1 for low, high in openness.values())
+    assert {"rotor", "inner-gimbal", "bevel-gears", "case"} <= set(openness)
+
+
 def test_parts_are_picked_where_they_are_seen(watched, address):
     page = opened(watched, address, "quality=plain&look=card&orbit=0&height=0")
     card = page.evaluate("probe.cutaway.cardOnPicture()")
@@ -275,6 +292,7 @@ def test_a_drag_beside_the_instrument_orbits_and_the_wheel_zooms(watched, addres
 
 def test_a_picture_of_any_moment_has_its_size_and_leaves_the_screen_alone(watched, address):
     page = opened(watched, address)
+    until(page, "probe.cutaway.occluded")
     head = page.evaluate(
         """async () => {
             const {cutaway, shows} = probe;
@@ -340,8 +358,8 @@ def test_a_camera_path_moves_between_stations_and_cuts_when_motion_is_unwanted(w
     assert page.evaluate(at, [stations, 10, False])["camera"]["orbit_deg"] == 30
 
 
-# Labels of a picture, judged without the code that placed them: names over each other or over the card, lines that
-# cross, and, by the ray that finds the part under a pointer, names of parts that something hides.
+# Labels of a picture, judged without the code that placed them: names over each other or over the card, lines
+# that cross, and, by the ray that finds the part under a pointer, names of parts that something hides.
 FAULTS = """([from, to]) => {
     const WITHIN = {buckets: 'rotor'};
     const faults = [];
@@ -352,9 +370,10 @@ FAULTS = """([from, to]) => {
     let labels = 0;
     for (let i = from; i < to; i++) {
         const look = ['whole', 'rotor', 'card', 'air', 'whole', 'jets'][i % 6];
-        const camera = { look, orbit_deg: 360 * share(i, 0.6180339887), height_deg: -50 + 125 * share(i, 0.7548776662),
-            distance: 0.5 + 1.2 * share(i, 0.5698402909) };
-        const view = { showAir: i % 3 > 0, showArrows: i % 2 > 0, explode: i % 5 ? 0 : share(i, 0.3247179572),
+        const camera = { look, orbit_deg: 360 * share(i, 0.6180339887),
+            distance: 0.5 + 1.2 * share(i, 0.5698402909), height_deg: -50 + 125 * share(i, 0.7548776662) };
+        const explode = i % 5 ? 0 : share(i, 0.3247179572);
+        const view = { showAir: i % 3 > 0, showArrows: i % 2 > 0, explode,
             labels: i % 4 ? 'few' : 'all', hideCase: i % 7 === 0 };
         const show = ['level', 'turn', 'bank', 'climb', 'finger', 'caged', 'tumble'][i % 7];
         probe.draw(probe.shows[show](10 * share(i, 0.4142135624)), view, camera);
@@ -366,11 +385,14 @@ FAULTS = """([from, to]) => {
             const {left, right, top, bottom} = one.box;
             for (const other of placed.slice(0, k)) {
                 const box = other.box;
-                if (left < box.right && box.left < right && top < box.bottom && box.top < bottom) say(`${one.text} over ${other.text}`);
-                if (one.line && other.line && crossed(one.line, other.line)) say(`${one.text} crosses ${other.text}`);
+                const across = left < box.right && box.left < right;
+                if (across && top < box.bottom && box.top < bottom) say(`${one.text} over ${other.text}`);
+                if (!one.line || !other.line) continue;
+                if (crossed(one.line, other.line)) say(`${one.text} crosses ${other.text}`);
             }
-            if (look === 'card' && Math.cos(camera.orbit_deg * Math.PI / 180) > 0.3 && !view.explode
-                && card.x > left && card.x < right && card.y > top && card.y < bottom) say(`${one.text} over the card`);
+            const front = look === 'card' && Math.cos(camera.orbit_deg * Math.PI / 180) > 0.3 && !explode;
+            const over = card.x > left && card.x < right && card.y > top && card.y < bottom;
+            if (front && over) say(`${one.text} over the card`);
             if (!one.line) return;
             const part = probe.cutaway.pick(one.line[1].x, one.line[1].y);
             if (part !== one.part && WITHIN[part] !== one.part) say(`${one.text} leads to ${part}`);

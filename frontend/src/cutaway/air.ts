@@ -39,6 +39,7 @@ export function makeMarks(hose: Hose, wide: number, finish: Finish): Marks {
   const mesh = new InstancedMesh(collar, finish.plain("#ffffff"), count);
   mesh.frustumCulled = false;
   mesh.raycast = () => undefined;
+  mesh.name = "hose";
   const place = new Matrix4();
   const [here, along, up] = [new Vector3(), new Vector3(), new Vector3(0, 1, 0)];
   const across = new Vector3();

@@ -23,6 +23,8 @@ export interface Cutaway {
   readonly quality: Quality;
   /** Whether the picture on the screen is at the finest level. */
   readonly finest: boolean;
+  /** Whether the occlusion is in the model; worked out beside the page after the first picture. */
+  readonly occluded: boolean;
   /** How long the last timed picture took to finish; 0 before the first. */
   readonly took_ms: number;
   draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
@@ -38,6 +40,8 @@ export interface Cutaway {
   renderTo: (width: number, height: number, frame: BenchFrame, camera: CameraState, view: ViewState) => Promise<Blob>;
   /** How much of the picture's width or height a part takes up; 0 while it is not drawn. */
   seen: (part: Part) => number;
+  /** The least and the greatest openness to the light of each part, 0 to 1; for tests. */
+  openness: () => Partial<Record<Part, [number, number]>>;
   /** How much of the last picture the instrument fills. */
   outline: () => Outline;
   /** What the last picture shows, measured in the drawing; read only. */
@@ -120,7 +124,15 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     if (last) show(last);
   };
   resize();
+  let occluded = false;
+  const endOcclusion = stage.model.sight.occlude(() => {
+    occluded = true;
+    if (last) show(last);
+  });
   return {
+    get occluded() {
+      return occluded;
+    },
     get quality() {
       return governor.level;
     },
@@ -161,8 +173,10 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       }),
     seen: (part) => shareOf(stage, part),
     outline: () => outlineOf(stage),
+    openness: () => stage.model.sight.openness(),
     measure: () => measure(stage),
     dispose: () => {
+      endOcclusion();
       stopwatch.stop();
       still.dispose();
       overlay.remove();

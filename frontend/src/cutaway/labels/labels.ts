@@ -95,7 +95,7 @@ export function showsAirsWay(model: Model, look: Look): boolean {
 export function cornersOf(model: Model, view: ViewState): Vector3[] {
   const half = view.hideCase ? 48 : 60;
   const box = (of: Object3D, x: number): Vector3[] => [-half, half].flatMap((y) => [-half, half].map((z) => point(of, x, y, z)));
-  return [...box(model.front, -66), ...box(model.case.group, 58), point(model.knob, -86, 0, 0)];
+  return [...box(model.front, -66), ...box(model.case.group, 58), ...[-10, 10].map((y) => point(model.knob, -80, y, 0))];
 }
 
 /** Outlines that no label covers: the card's face and the gauge's, where they are seen from their front. */

@@ -21,7 +21,7 @@ export interface Card {
 export function makeCard(finish: Finish, segments: number): Card {
   const texture = cardTexture();
   const group = new Solid()
-    .add(turned(ring(CARD.x, CARD.x + 1.5, 8, CARD.radius), segments), METAL.bezel)
+    .add(turned(ring(CARD.x, CARD.x + 1.5, 1, CARD.radius), segments), METAL.bezel)
     .add(cardEdge(), METAL.steelDark)
     .build("card", finish.metal, finish.line);
   const paint = finish.plain("#ffffff");

@@ -1,6 +1,17 @@
 // The pieces of each named part, and the part that is spoken of: it glows, and the rest steps back.
 
-import { Box3, type BufferGeometry, Float32BufferAttribute, type LineSegments, type Material, type Matrix4, type Mesh, type Object3D, Vector3 } from "three";
+import {
+  Box3,
+  type BufferGeometry,
+  Float32BufferAttribute,
+  type LineSegments,
+  type Material,
+  type Matrix4,
+  type Mesh,
+  MeshBasicMaterial,
+  type Object3D,
+  Vector3,
+} from "three";
 import { type Part, PARTS } from "../frame.ts";
 import type { Finish } from "../shapes/finish.ts";
 import { Studio } from "../view/studio.ts";
@@ -28,6 +39,8 @@ function sayMaterial(geometry: BufferGeometry, [metal, polish]: Studio["made"]):
   const values = Array.from({ length: geometry.getAttribute("position").count }, () => [metal, polish, 1]).flat();
   geometry.setAttribute("material", new Float32BufferAttribute(values, 3));
 }
+
+const FAINT = 0.3;
 
 type Drawn = (Mesh | LineSegments) & { material: Material };
 interface Piece {
@@ -63,6 +76,11 @@ export class Named {
     this.spoken = part;
     const { line, faintLine } = this.finish;
     for (const { drawn, part: own } of this.pieces) {
+      if (own && own !== "spin-axis" && drawn.material instanceof MeshBasicMaterial) {
+        // Printed faces have no light to step back in: what is behind them shows through.
+        drawn.material.transparent = part !== null && !belongs(part, own);
+        drawn.material.opacity = drawn.material.transparent ? FAINT : 1;
+      }
       if (drawn.material !== line && drawn.material !== faintLine) continue;
       drawn.material = part === null || belongs(part, own) ? line : faintLine;
     }

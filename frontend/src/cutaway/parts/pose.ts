@@ -102,6 +102,7 @@ export function pose(model: Model, frame: BenchFrame, view: ViewState): void {
   model.finish.colourBy(scheme);
   model.arrows.colourBy(scheme);
   model.body.quaternion.copy(attitudeOf(frame.truth));
+  model.rose.shadow.rotation.z = rad(frame.truth.heading_deg);
   poseGyro(model, frame, view);
   poseApart(model, view);
   poseAir(model, frame, view);

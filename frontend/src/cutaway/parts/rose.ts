@@ -1,10 +1,11 @@
-// The ground under the instrument: a compass rose fixed to the Earth, with a soft shadow.
+// The ground under the instrument: a compass rose fixed to the Earth, and the soft shadow of the case.
 
 import { CanvasTexture, Group, Mesh, MeshBasicMaterial, PlaneGeometry } from "three";
 import type { Scheme } from "../shapes/palette.ts";
-import { ROSE } from "../shapes/sizes.ts";
+import { CASE, ROSE } from "../shapes/sizes.ts";
 
 const SIZE = 1024;
+const SHADOW_REACH = 100;
 const SCALE = SIZE / 2 / (ROSE.outer + 4);
 
 function paint(canvas: HTMLCanvasElement, scheme: Scheme): void {
@@ -12,12 +13,6 @@ function paint(canvas: HTMLCanvasElement, scheme: Scheme): void {
   pen.setTransform(1, 0, 0, 1, 0, 0);
   pen.clearRect(0, 0, SIZE, SIZE);
   pen.translate(SIZE / 2, SIZE / 2);
-  const shadow = pen.createRadialGradient(0, 0, 0, 0, 0, 84 * SCALE);
-  shadow.addColorStop(0, "rgba(0,0,0,0.20)");
-  shadow.addColorStop(0.55, "rgba(0,0,0,0.12)");
-  shadow.addColorStop(1, "rgba(0,0,0,0)");
-  pen.fillStyle = shadow;
-  pen.fillRect(-SIZE / 2, -SIZE / 2, SIZE, SIZE);
   pen.strokeStyle = pen.fillStyle = scheme.soft;
   pen.lineWidth = 4;
   pen.beginPath();
@@ -37,8 +32,26 @@ function paint(canvas: HTMLCanvasElement, scheme: Scheme): void {
   }
 }
 
+/** The case's outline, blurred: dark where it is near the ground, soft further out. */
+function shadowTexture(): CanvasTexture {
+  const canvas = document.createElement("canvas");
+  const size = (canvas.width = canvas.height = 256);
+  const pen = canvas.getContext("2d") as CanvasRenderingContext2D;
+  const half = (size / 2) * (CASE.half / SHADOW_REACH);
+  // Only the shadows of shapes outside the canvas: a blur that every browser has.
+  pen.shadowOffsetX = 2 * size;
+  for (const [blur, dark, share] of [[60, 0.22, 1], [26, 0.16, 0.86], [10, 0.1, 0.7]] as const) {
+    pen.shadowBlur = blur;
+    pen.shadowColor = `rgba(0,0,0,${dark})`;
+    pen.fillRect(size / 2 - half * share - 2 * size, size / 2 - half * share, 2 * half * share, 2 * half * share);
+  }
+  return new CanvasTexture(canvas);
+}
+
 export interface Rose {
   group: Group;
+  /** Turns with the case's heading. */
+  shadow: Group;
   colourBy: (scheme: Scheme) => void;
   dispose: () => void;
 }
@@ -55,16 +68,24 @@ export function makeRose(): Rose {
   // The picture's up (y) is north (x), its right (x) is east (y); its face looks up (-z).
   mesh.matrix.set(0, 1, 0, 0, 1, 0, 0, 0, 0, 0, -1, ROSE.z, 0, 0, 0, 1);
   mesh.matrixAutoUpdate = false;
-  const group = new Group();
-  group.add(mesh);
+  const cast = new MeshBasicMaterial({ map: shadowTexture(), transparent: true, depthWrite: false });
+  const shade = new Mesh(new PlaneGeometry(2 * SHADOW_REACH, 2 * SHADOW_REACH), cast);
+  shade.raycast = () => undefined;
+  shade.matrix.copy(mesh.matrix).setPosition(0, 0, ROSE.z - 0.2);
+  shade.matrixAutoUpdate = false;
+  const shadow = new Group().add(shade);
+  const group = new Group().add(mesh, shadow);
   return {
     group,
+    shadow,
     colourBy: (scheme) => {
       paint(canvas, scheme);
       texture.needsUpdate = true;
     },
     dispose: () => {
       texture.dispose();
+      cast.map?.dispose();
+      cast.dispose();
       material.dispose();
     },
   };

@@ -1,7 +1,8 @@
 // Which part is seen first on the way from the eye to a point: labels lead only to parts that are seen.
 
-import { DoubleSide, type Material, Matrix4, type Mesh, type Object3D, Sphere, Vector3 } from "three";
+import { type BufferGeometry, DoubleSide, type Material, Matrix4, type Mesh, type Object3D, Sphere, Vector3 } from "three";
 import type { Part } from "../frame.ts";
+import type { Body } from "../shapes/occlusion.ts";
 import { Rays } from "../shapes/rays.ts";
 import { isShown, partOf } from "./named.ts";
 
@@ -10,6 +11,9 @@ interface Obstacle {
   part: Part;
   rays: Rays;
 }
+
+const cornersOf = (geometry: BufferGeometry): Float32Array =>
+  (geometry.index ? geometry.toNonIndexed() : geometry).getAttribute("position").array as Float32Array;
 
 export class Sight {
   private readonly obstacles: Obstacle[] = [];
@@ -22,9 +26,46 @@ export class Sight {
       const mesh = one as Mesh & { material: Material };
       if (!mesh.material.transparent) {
         mesh.geometry.computeBoundingSphere();
-        this.obstacles.push({ mesh, part, rays: new Rays(mesh.geometry, mesh.material.side === DoubleSide) });
+        this.obstacles.push({ mesh, part, rays: new Rays(cornersOf(mesh.geometry), mesh.material.side === DoubleSide) });
       }
     });
+  }
+
+  /** Has the openness to the light of all bodies worked out beside the page; returns what ends that early. */
+  occlude(done: () => void): () => void {
+    const bodies = this.obstacles.filter(({ mesh }) => mesh.geometry.hasAttribute("material"));
+    const worker = new Worker(new URL("../shapes/worker.ts", import.meta.url), { type: "module" });
+    const next = (number: number): void => {
+      const geometry = bodies[number]?.mesh.geometry;
+      if (!geometry) {
+        worker.terminate();
+        done();
+        return;
+      }
+      const values = (of: string): Float32Array => geometry.getAttribute(of).array as Float32Array;
+      worker.onmessage = ({ data }: MessageEvent<Float32Array>) => {
+        const material = geometry.getAttribute("material");
+        data.forEach((open, i) => material.setZ(i, open));
+        material.needsUpdate = true;
+        next(number + 1);
+      };
+      worker.postMessage({ corners: cornersOf(geometry), places: values("position"), normals: values("normal") } satisfies Body);
+    };
+    next(0);
+    return () => worker.terminate();
+  }
+
+  /** The least and the greatest openness of each part's corners. */
+  openness(): Partial<Record<Part, [least: number, greatest: number]>> {
+    const found: Partial<Record<Part, [number, number]>> = {};
+    for (const { mesh, part } of this.obstacles) {
+      const material = mesh.geometry.getAttribute("material");
+      for (let i = 0; material && i < material.count; i++) {
+        const [least, greatest] = found[part] ?? [1, 0];
+        found[part] = [Math.min(least, material.getZ(i)), Math.max(greatest, material.getZ(i))];
+      }
+    }
+    return found;
   }
 
   /** The part that is met first from the eye through a point, in world coordinates. */

@@ -1,28 +1,33 @@
 // Rays against the triangles of one geometry, found through a grid of cells: for the occlusion that is baked into
 // the surfaces, and for whether a point can be seen.
 
-import type { BufferGeometry, Vector3 } from "three";
-
 const CELLS_MOST = 28;
 
 type Triple = [number, number, number];
+interface Point {
+  x: number;
+  y: number;
+  z: number;
+}
 
 export class Rays {
-  private readonly corners: ArrayLike<number>;
   private readonly low: Triple;
   private readonly size: Triple;
   private readonly count: Triple;
   private readonly cells = new Map<number, number[]>();
 
-  /** Surfaces are met from their front only, unless both sides are drawn. */
+  /** Of the corners of triangles, met from their front only, unless both sides are drawn. */
   constructor(
-    geometry: BufferGeometry,
+    private readonly corners: ArrayLike<number>,
     private readonly bothSides: boolean,
   ) {
-    const plain = geometry.index ? geometry.toNonIndexed() : geometry;
-    this.corners = plain.getAttribute("position").array;
-    if (!plain.boundingBox) plain.computeBoundingBox();
-    const { min, max } = plain.boundingBox as { min: Vector3; max: Vector3 };
+    const min = { x: Infinity, y: Infinity, z: Infinity };
+    const max = { x: -Infinity, y: -Infinity, z: -Infinity };
+    for (let i = 0; i < corners.length; i++) {
+      const axis = (["x", "y", "z"] as const)[i % 3] as "x" | "y" | "z";
+      min[axis] = Math.min(min[axis], corners[i] as number);
+      max[axis] = Math.max(max[axis], corners[i] as number);
+    }
     const spans = [max.x - min.x, max.y - min.y, max.z - min.z] as Triple;
     const cell = Math.max(...spans) / CELLS_MOST || 1;
     this.low = [min.x - 1e-3, min.y - 1e-3, min.z - 1e-3];
@@ -54,7 +59,7 @@ export class Rays {
   }
 
   /** Distance to what is met first from a point along a unit direction, between two distances; infinity for nothing. */
-  nearest(from: Vector3, to: Vector3, near: number, far: number): number {
+  nearest(from: Point, to: Point, near: number, far: number): number {
     const o = [from.x, from.y, from.z] as Triple;
     const d = [to.x, to.y, to.z] as Triple;
     let [enter, leave] = [near, far];

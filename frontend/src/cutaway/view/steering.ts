@@ -39,7 +39,7 @@ export function bestOf(look: Look, outer_deg = 0): CameraState {
 
 /** An orbit from which the rotor's face is seen at a slant, whichever way it points, with the front not in the way. */
 function facing(outer_deg: number): number {
-  const apart = (a: number): number => Math.abs(((((a - HOME.orbit_deg) % 360) + 540) % 360) - 180);
+  const apart = (a: number): number => Math.abs(((((a - BESIDE_DEG) % 360) + 540) % 360) - 180);
   const slants = [SLANT_DEG, -SLANT_DEG, 180 - SLANT_DEG, SLANT_DEG - 180].map((slant) => 180 - outer_deg + slant);
   return slants.reduce((best, one) => (apart(one) < apart(best) ? one : best));
 }
@@ -59,7 +59,9 @@ export function between(before: CameraState, after: CameraState, done: number): 
   };
 }
 
-const SLANT_DEG = 48;
+/** From here the front is not in the way. */
+const BESIDE_DEG = 80;
+const SLANT_DEG = 62;
 const NEAREST = 0.25;
 const FARTHEST = 4;
 const clamp = (value: number, low: number, high: number): number => Math.min(Math.max(value, low), high);
