@@ -42,7 +42,7 @@ function between(a: Extent, b: Extent, share: number): Extent {
 }
 
 /** Room about a single part, as a share of its size; at least this, so that its neighbours are in the picture. */
-const AROUND = 1.4;
+const AROUND = 1.25;
 const LEAST_MM = 26;
 
 function extentOf(look: Look, model: Model, view: ViewState): Extent {
