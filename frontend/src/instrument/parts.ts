@@ -5,8 +5,9 @@ import type { Look, Part } from "../cutaway/index.ts";
 import type { Cutaway } from "./cutaway.ts";
 import type { Piece } from "./messages.ts";
 
+/** A name breaks across lines like the words around it, which a button would not. */
 export function pieces(of: readonly Piece[]): (string | TemplateResult)[] {
-  return of.map(({ text, part }) => (part ? html`<button type="button" class="part" data-part=${part}>${text}</button>` : text));
+  return of.map(({ text, part }) => (part ? html`<a class="part" href="#cutaway" data-part=${part}>${text}</a>` : text));
 }
 
 /** The look at the rotor is one at the whole gyro; a part that is meant is seen closer. */
@@ -22,6 +23,7 @@ export function listenParts(cutaway: Cutaway, brought: (part: Part | null) => vo
   document.addEventListener("click", (event) => {
     const part = (event.target as Element).closest<HTMLElement>("[data-part]")?.dataset["part"] as Part | undefined;
     if (!part) return;
+    event.preventDefault();
     bring(cutaway, part);
     brought(part);
   });

@@ -17,7 +17,7 @@ interface Extent {
 
 type Group = "instrument" | "rotor" | "card" | "air" | "whole";
 const TOGETHER: Record<Group, Extent> = {
-  instrument: { middle: [-22, 0, 8], high: 82, wide: 92 },
+  instrument: { middle: [-22, 0, 10.5], high: 82, wide: 92 },
   rotor: { middle: [-2, 0, 4], high: 84, wide: 84 },
   card: { middle: [-58, 0, 0], high: 63, wide: 66 },
   air: { middle: [92, 0, -8], high: 134, wide: 196 },

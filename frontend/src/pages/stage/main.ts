@@ -29,7 +29,7 @@ import { why } from "./why.ts";
 
 const SLOW_EVERY_MS = 250;
 /** The whole instrument, as large as the picture allows. */
-const HOME: CameraState = { orbit_deg: 58, height_deg: 11, distance: 0.95, look: "instrument" };
+const HOME: CameraState = { orbit_deg: 58, height_deg: 11, distance: 0.92, look: "instrument" };
 
 const query = new URLSearchParams(location.search);
 const causes = givenCauses();
