@@ -128,26 +128,33 @@ function* beside(propose: Propose, to: Spot, reach: Box, sheet: Sheet): Generato
   const tall = width < 0.9 * height;
   const lines = Math.floor((tall ? 0.5 : 1) * (height / step)) - 1;
   const middle = (reach.left + reach.right) / 2;
-  for (let i = 0; i <= 2 * lines; i++) {
-    const shift = ((i + 1) >> 1) * (i % 2 ? -1 : 1);
-    if (tall) {
-      const up = to.y < (reach.top + reach.bottom) / 2;
-      for (const above of [up, !up]) {
-        const y = above ? Math.max(reach.top - letter, 3 * step) - i * step : Math.min(reach.bottom + letter, height - 3 * step) + i * step;
-        const half = propose(0, 0, "center").box.right + 3;
-        for (const share of [0, -0.5, 0.5, -1, 1, -1.8, 1.8]) {
-          const x = to.x + share * half;
-          yield propose(Math.min(Math.max(x, half), width - half), y, "center");
-        }
-      }
-      continue;
-    }
-    const first = to.x < middle ? "left" : "right";
-    for (const side of [first, first === "left" ? "right" : "left"]) {
+  if (tall) {
+    for (let i = 0; i <= lines; i++) yield* row(propose, to, reach, sheet, i * step, step);
+    return;
+  }
+  const first = to.x < middle ? "left" : "right";
+  const other = first === "left" ? "right" : "left";
+  // The further column is better than a line that runs steeply down the nearer one.
+  for (const [from, until] of [[0, 9], [10, 2 * lines]] as const) {
+    for (const side of [first, other]) {
       const wide = propose(0, 0, "left").box.right + letter * 0.4;
-      const y = to.y + shift * step * 0.5;
-      if (side === "left") yield propose(Math.max(reach.left - letter, wide), y, "right");
-      else yield propose(Math.min(reach.right + letter, width - wide), y, "left");
+      for (let i = from; i <= until; i++) {
+        const y = to.y + ((i + 1) >> 1) * (i % 2 ? -1 : 1) * step * 0.5;
+        if (side === "left") yield propose(Math.max(reach.left - letter, wide), y, "right");
+        else yield propose(Math.min(reach.right + letter, width - wide), y, "left");
+      }
+    }
+  }
+}
+
+/** Possible places in the rows above and below the instrument, so far away from it. */
+function* row(propose: Propose, to: Spot, reach: Box, { letter, width, height }: Sheet, away: number, step: number): Generator<Placed> {
+  const up = to.y < (reach.top + reach.bottom) / 2;
+  const half = propose(0, 0, "center").box.right + 3;
+  for (const above of [up, !up]) {
+    const y = above ? Math.max(reach.top - letter, 3 * step) - away : Math.min(reach.bottom + letter, height - 3 * step) + away;
+    for (const share of [0, -0.5, 0.5, -1, 1, -1.8, 1.8]) {
+      yield propose(Math.min(Math.max(to.x + share * half, half), width - half), y, "center");
     }
   }
 }
