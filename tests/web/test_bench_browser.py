@@ -441,11 +441,9 @@ def test_script_takes_little_of_each_frame(watched, server):
     session.send("Performance.enable", {"timeDomain": "threadTicks"})
     page.evaluate("globalThis.drawn = 0; (function next() { drawn += 1; requestAnimationFrame(next); })()")
     before_s = script_s(session)
-    page.wait_for_timeout(2000)
-    drawn = page.evaluate("drawn")
-    assert drawn > 2 * 5
-    assert (script_s(session) - before_s) / drawn < 0.004
-    assert page.evaluate("lubberline.measure.count") > 8
+    # Of the processor's time, however much of it the machine has to spare.
+    until(page, "drawn > 20 && lubberline.measure.count > 8")
+    assert (script_s(session) - before_s) / page.evaluate("drawn") < 0.004
 
 
 def test_no_size_scrolls_sideways(plainly_watched, server):
