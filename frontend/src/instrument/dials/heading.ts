@@ -4,7 +4,7 @@ import { svg, type SVGTemplateResult } from "lit-html";
 import { heading, signed } from "../../shared/numbers.ts";
 import { shortWay } from "../blend.ts";
 import { at, every, fixed, strokes } from "../geometry.ts";
-import type { Frame } from "../messages.ts";
+import type { Frame, Ghost } from "../messages.ts";
 import { referenceDeg, referenceName } from "../true/reference.ts";
 import { legible } from "./legible.ts";
 import { type Face, letter, named, NUMERALS, type Point, reading } from "./face.ts";
@@ -70,14 +70,21 @@ function ghost(id: string, angleDeg: number, face: Face): SVGTemplateResult {
     ${letter(x, y, face.letters.get(id) ?? "", face)}`;
 }
 
-function state(frame: Frame, face: Face): SVGTemplateResult | string {
+function state(frame: CardFrame, face: Face): SVGTemplateResult | string {
   const words = frame.gyro.caged ? "caged" : frame.gyro.on_stop ? "on the stop" : "";
   if (!words) return "";
   return svg`<g transform="scale(${legible(17, face.unit) / 17})"><rect x="-56" y="-14" width="112" height="28" rx="3" fill=${face.look.paper} stroke=${face.look.bad}
     stroke-width="2"/><text y="6" font-size="17" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${words}</text></g>`;
 }
 
-export function headingDial(frame: Frame, face: Face): SVGTemplateResult {
+/** What the card of a moment is drawn from. */
+export interface CardFrame {
+  shown: Pick<Frame["shown"], "indicated_deg" | "error_deg">;
+  gyro: Pick<Frame["gyro"], "caged" | "on_stop">;
+  ghosts: readonly Pick<Ghost, "id" | "indicated_deg">[];
+}
+
+export function headingDial(frame: CardFrame, face: Face): SVGTemplateResult {
   const { look } = face;
   const { indicated_deg, error_deg } = frame.shown;
   return svg`

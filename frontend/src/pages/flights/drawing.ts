@@ -1,5 +1,6 @@
 // All drawings of one flight, showing the same moment.
 
+import { card } from "./card.ts";
 import type { Cursor } from "./cursor.ts";
 import type { Design } from "./charts/design.ts";
 import { type Chart, chart } from "./charts/frame.ts";
@@ -55,7 +56,7 @@ export class Drawing {
     this.cursor.begin(reply.time_s, [], timeS);
     this.charts = designs(reply).map((design) => chart(host, design, reply.time_s, this.cursor));
     const drawRoute = route(document.getElementById("route") as HTMLElement, reply, this.cursor);
-    for (const show of [...this.charts.map((one) => one.show), drawRoute, moment(reply), follow(reply, this.cursor)]) {
+    for (const show of [...this.charts.map((one) => one.show), drawRoute, card(reply), moment(reply), follow(reply, this.cursor)]) {
       this.cursor.watch(show);
     }
     this.stretch(stretch);
