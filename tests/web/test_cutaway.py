@@ -394,7 +394,10 @@ FAULTS = """([from, to]) => {
             const over = card.x > left && card.x < right && card.y > top && card.y < bottom;
             if (front && over) say(`${one.text} over the card`);
             if (!one.line) return;
-            const part = probe.cutaway.pick(one.line[1].x, one.line[1].y);
+            const end = one.line[1];
+            const under = end.x > left && end.x < right && end.y > top && end.y < bottom;
+            if (under) say(`${one.text} over its own part`);
+            const part = probe.cutaway.pick(end.x, end.y);
             if (part !== one.part && WITHIN[part] !== one.part) say(`${one.text} leads to ${part}`);
         });
     }

@@ -78,6 +78,8 @@ function isFree(one: Placed, placed: readonly Placed[], faces: readonly Spot[][]
   const { box, line } = one;
   if (box.left < 2 || box.top < 2 || box.right > sheet.width - 2 || box.bottom > sheet.height - 2) return false;
   if (faces.some((face) => covers(box, face) || (line && !ON_CARD.includes(one.part) && enters(line, face)))) return false;
+  // Its own part is not under it.
+  if (line && enters(line, cornersOf(box))) return false;
   return placed.every((other) => {
     if (overlap(box, other.box)) return false;
     if (other.line && enters(other.line, cornersOf(box))) return false;
