@@ -406,6 +406,8 @@ FAULTS = """([from, to]) => {
 
 
 def judged(watched: Any, address: str, first: int, end: int) -> dict[str, Any]:
+    # Small, so that drawing takes little; letters are then larger in proportion, and room is scarcer.
+    watched.page.set_viewport_size({"width": 800, "height": 450})
     page = opened(watched, address)
     found: dict[str, Any] = page.evaluate(FAULTS, [first, end])
     return found
