@@ -460,3 +460,13 @@ def test_a_countdown_shows_the_time_and_closes_only_when_it_was_asked_to(room, s
     school.sittings.count_down(sitting.id, 1.0, closes=True)
     says(phone, ".cl-state", "Saved. Answers are closed")
     assert projector.locator(".cl-clock").count() == 0
+
+
+def test_the_projectors_words_are_as_large_as_fits(room, server, sitting):
+    screen = room.projector()
+    server.school.sittings.move(sitting.id, step=4, phase="open")
+    heads(screen, "The aircraft turns")
+    size = "document.getElementById('view-here').style.fontSize"
+    until(screen, f"parseFloat({size}) === 1")
+    screen.set_viewport_size({"width": 1280, "height": 620})
+    until(screen, f"document.documentElement.scrollHeight <= innerHeight && parseFloat({size}) <= 1")
