@@ -14,7 +14,7 @@ from playwright.sync_api import Error as PlaywrightError
 
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import Catalogue
-from tests.chromium import PLAIN
+from tests.chromium import PLAIN, COARSE
 from tests.web.app_server import AppServer
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_catalogue
@@ -94,7 +94,7 @@ def _watched(browser: Browser, *scripts: str) -> Iterator[Watched]:
 @pytest.fixture(scope="module")
 def module_page(browser: Browser) -> Iterator[Watched]:
     """One page for a module's tests: a new one costs more than what most of them do with it."""
-    yield from _watched(browser)
+    yield from _watched(browser, COARSE)
 
 
 @pytest.fixture(scope="module")
@@ -107,6 +107,12 @@ def module_plain_page(browser: Browser) -> Iterator[Watched]:
 def watched(module_page: Watched) -> Iterator[Watched]:
     yield module_page
     module_page.clear()
+
+
+@pytest.fixture
+def wholly_watched(browser: Browser) -> Iterator[Watched]:
+    """A page of its own that leaves nothing out."""
+    yield from _watched(browser)
 
 
 @pytest.fixture

@@ -442,7 +442,7 @@ def test_script_takes_little_of_each_frame(watched, server):
     page.evaluate("globalThis.drawn = 0; (function next() { drawn += 1; requestAnimationFrame(next); })()")
     before_s = script_s(session)
     # Of the processor's time, however much of it the machine has to spare.
-    until(page, "drawn > 20 && lubberline.measure.count > 8")
+    until(page, "drawn > 100 && lubberline.measure.count > 8")
     assert (script_s(session) - before_s) / page.evaluate("drawn") < 0.004
 
 

@@ -203,8 +203,8 @@ def test_a_picture_takes_at_most_three_hundred_draw_calls(watched, address):
     assert 30 < measured["calls"] <= 300
 
 
-def test_occlusion_is_in_the_model_so_that_plain_pictures_have_it_too(watched, address):
-    page = opened(watched, address)
+def test_occlusion_is_in_the_model_so_that_plain_pictures_have_it_too(wholly_watched, address):
+    page = opened(wholly_watched, address)
     until(page, "probe.cutaway.occluded")
     openness = page.evaluate("probe.cutaway.openness()")
     # The foot of a gear's tooth, between two of them, gets less light than its top.

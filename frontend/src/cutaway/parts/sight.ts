@@ -33,6 +33,10 @@ export class Sight {
 
   /** Has the openness to the light of all bodies worked out beside the page; returns what ends that early. */
   occlude(done: () => void): () => void {
+    if (typeof Worker === "undefined") {
+      queueMicrotask(done);
+      return () => undefined;
+    }
     const bodies = this.obstacles.filter(({ mesh }) => mesh.geometry.hasAttribute("material"));
     const worker = new Worker(new URL("../shapes/worker.ts", import.meta.url), { type: "module" });
     const next = (number: number): void => {
