@@ -14,7 +14,7 @@ from playwright.sync_api import Error as PlaywrightError
 
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import Catalogue
-from tests.chromium import PLAIN, COARSE
+from tests.chromium import COARSE, PLAIN
 from tests.web.app_server import AppServer
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_catalogue

@@ -325,9 +325,9 @@ def test_a_slow_machine_gets_the_plain_level_and_a_quick_one_the_finest_again(wa
 
 
 def test_the_screens_own_resolution_moving_and_still_and_the_finest_level_once_nothing_moves(
-    watched, address
+    wholly_watched, address
 ):
-    page = opened(watched, address, "")
+    page = opened(wholly_watched, address, "")
     page.set_viewport_size({"width": 300, "height": 200})
     points = "(c => [c.width / c.clientWidth, c.height / c.clientHeight])(document.querySelector('canvas'))"
     page.evaluate("probe.draw(probe.shows.level(2))")
