@@ -12,6 +12,7 @@ import httpx
 import pytest
 from playwright.sync_api import Error
 
+from tests.chromium import PLAIN
 from tests.web.access import broken_rules
 from tests.web.test_browser import SIZES, until
 
@@ -316,6 +317,7 @@ def test_pictures_are_drawn_and_follow_the_theme(browser: Browser, served: str) 
 
 def test_to_class_opens_a_bench_with_this_instrument(browser: Browser, served: str) -> None:
     context = browser.new_context(viewport={"width": 1366, "height": 768})
+    context.add_init_script(PLAIN)
     page = context.new_page()
     frames: list[dict[str, Any]] = []
 

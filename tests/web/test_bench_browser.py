@@ -13,6 +13,7 @@ import pytest
 
 from lubberline.web.app import create_app
 from lubberline.web.bench.real_time import Playing
+from tests.chromium import PLAIN
 from tests.load_needle import registered
 from tests.web.access import broken_rules
 from tests.web.app_server import AppServer
@@ -295,6 +296,7 @@ def test_two_viewers_see_one_bench_and_one_drives(plainly_watched, server, brows
     page = plainly_watched.page
     name = opened(page, server)
     context = browser.new_context(viewport={"width": 900, "height": 700})
+    context.add_init_script(PLAIN)
     other = context.new_page()
     opened(other, server, name)
     until(other, "document.querySelector('#line').textContent.includes('You are watching')")
@@ -402,6 +404,7 @@ def test_the_address_brings_the_same_bench_and_a_scene_can_be_saved(plainly_watc
     scene = tomllib.loads(saved(page, "save-scene").decode())
     assert {"id", "title", "start"} <= set(scene)
     context = browser.new_context()
+    context.add_init_script(PLAIN)
     other = context.new_page()
     other.goto(re.sub(r"bench=[a-z0-9-]+", f"bench={next(names)}", address))
     until(other, "!!globalThis.lubberline?.frame()")
