@@ -67,6 +67,10 @@ export function writeStrobe(pen: CanvasRenderingContext2D, sheet: Sheet, scheme:
   pen.font = `500 ${size}px ${FACE}`;
   pen.textAlign = "left";
   pen.textBaseline = "middle";
+  pen.lineJoin = "round";
+  pen.lineWidth = size * 0.28;
+  pen.strokeStyle = scheme.halo;
+  pen.strokeText(strobeWords(rotor_rpm), letter * 0.5, letter * 0.85);
   pen.fillStyle = scheme.soft;
   pen.fillText(strobeWords(rotor_rpm), letter * 0.5, letter * 0.85);
 }
