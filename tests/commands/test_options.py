@@ -20,9 +20,10 @@ JUDGE = ["judge", LOG, "--aircraft", OAK]
 PLAN = ["plan", FLIGHT]
 SWING = ["swing", str(DEMO / "swings/zz_oak.csv")]
 STATISTICS = ["statistics", str(DEMO / "answers/answers.csv"), "--paper", str(DEMO / "answers/paper.json")]
+HOME = ["home", "set", "--place", "Here", "--latitude", "1", "--longitude", "1"]
 HANDOUT = ["lesson", "handout", LESSON]
-# Commands with --out, which cannot do without it (or, fly, write nothing without it).
-WRITING = (FLY, ASK, JUDGE, PLAN, SWING, STATISTICS, HANDOUT, ["course", "Spring"])
+# Commands with --out, which cannot do without it (or, fly and home, write nothing without it).
+WRITING = (FLY, ASK, JUDGE, PLAN, SWING, STATISTICS, HANDOUT, ["course", "Spring"], ["home"])
 
 BAD: list[tuple[list[str], list[str], str]] = [
     ([], [], "COMMAND"),
@@ -62,6 +63,17 @@ BAD: list[tuple[list[str], list[str], str]] = [
     (["open", "--no-open"], ["--passphrase", "--no-passphrase"], "--no-passphrase"),
     (["open", "--no-open"], ["--lan=yes"], "--lan"),
     (["ideas"], ["--all"], "--all"),
+    (["home"], ["set", "none.toml"], "none.toml"),
+    (["home"], ["set"], "nothing is given"),
+    (["home", "set"], ["--time-zone", "Here"], "place"),
+    *((["home", "set"], ["--latitude", bad], "--latitude") for bad in ("90", "x", "nan")),
+    *((["home", "set"], ["--suction", bad], "--suction") for bad in ("psi", "")),
+    *((["home", "set"], ["--longitude", bad], "--longitude") for bad in ("181", "x")),
+    *((["home", "set"], ["--elevation", bad], "--elevation") for bad in ("16001", "nan")),
+    (["home", "set"], ["--paper", "A3"], "--paper"),
+    (["home", "set"], ["--place", ""], "latitude_deg"),
+    (HOME, ["--regulations", "Atlantis"], "Atlantis"),
+    (HOME, ["--aircraft", "ZZ-NIL"], "ZZ-NIL"),
     ([], ["judge", "none.csv", "--aircraft", OAK, "--out", "out"], "none.csv"),
     ([], ["judge", LOG, "--out", "out"], "--aircraft"),
     ([], ["judge", LOG, "--aircraft", "none.toml", "--out", "out"], "none.toml"),
@@ -88,7 +100,7 @@ BAD: list[tuple[list[str], list[str], str]] = [
     ([], ["records", "burn"], "burn"),
     ([], ["records", "restore", "none"], "none"),
     (["demo-class"], ["--remove", "now"], "now"),
-    *((command, [], "--out") for command in WRITING if command != FLY),
+    *((command, [], "--out") for command in WRITING if command not in (FLY, ["home"])),
     *((command, ["--out", bad], bad) for command in WRITING for bad in ("file", "file/out", "/dev/null/x")),
     *((command, ["--out", ""], "--out") for command in WRITING),
 ]

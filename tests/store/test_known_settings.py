@@ -26,6 +26,7 @@ WRONG = {
     "aircraft_code:zz-yew": "lower",
     "exam": '{"sections": []}',
     "school_name": " two  spaces",
+    "home": 'place = "Kauri Flat"\nlatitude_deg = -91.0\nlongitude_deg = 0.0',
     "made-up class": "a b",
     "passphrase": "plain",
     "session-key": "short",

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import re
 from contextlib import closing
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from lubberline.commands import terminal
@@ -59,6 +58,8 @@ def write_course(
     from lubberline.publish.folder import write_together
     from lubberline.publish.reports.course_record import course_record, course_record_pdf, course_records_csv
     from lubberline.store.settings import SCHOOL_NAME
+    from lubberline.store.times import now
+    from lubberline.web.catalogue import home_of
     from lubberline.web.results.exam import exam_of, note_of
     from lubberline.web.results.findings import gather
 
@@ -68,7 +69,7 @@ def write_course(
     corrections = [one for sitting in gathered.sittings for one in school.answers.corrections_of(sitting.id)]
     ready = readiness(gathered.by_student, exam_of(school), sittings=gathered.sittings)
     by_student = {one.student: one for one in ready.students}
-    today = datetime.now(UTC).strftime("%Y-%m-%d")
+    home = home_of(school)
     records = [
         course_record(
             student,
@@ -79,7 +80,8 @@ def write_course(
             corrections=corrections,
             readiness=by_student.get(student.id) if readiness_too else None,
             school=school.settings.get(SCHOOL_NAME),
-            made_on=today,
+            made_on=home.day(now()),
+            home=home,
         )
         for student in gathered.students
     ]

@@ -123,6 +123,7 @@ class Command(NamedTuple):
         doing: what is said of it when it takes long.
         options: in the order in which help lists them.
         verbs: of which one is given.
+        verb_needed: whether it does nothing without one.
     """
 
     name: str
@@ -131,6 +132,7 @@ class Command(NamedTuple):
     doing: str = ""
     options: Sequence[Option | OneOf] = ()
     verbs: Sequence["Command"] = ()
+    verb_needed: bool = True
 
     def add(self, commands: Any, kept_as: str = "command") -> None:
         """Make it known to a parser, which keeps the one that is given under that name."""
@@ -139,7 +141,8 @@ class Command(NamedTuple):
         for one in self.options:
             one.add(parser)
         if self.verbs:
-            below = parser.add_subparsers(required=True, metavar="|".join(verb.name for verb in self.verbs))
+            names = "|".join(verb.name for verb in self.verbs)
+            below = parser.add_subparsers(required=self.verb_needed, metavar=names)
             for verb in self.verbs:
                 verb.add(below, "verb")
 

@@ -7,6 +7,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
+from lubberline.flight.home import Paper
 from lubberline.publish.figures.svg import FORBIDDEN
 
 
@@ -27,7 +28,13 @@ def printable(value: Any) -> Any:
     return value
 
 
-def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None = None) -> bytes:
+SIZES: Mapping[Paper, str] = {"A4": "a4", "Letter": "us-letter"}
+HALVES: Mapping[Paper, str] = {"A4": "a5", "Letter": "us-statement"}
+
+
+def pdf(
+    templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None = None, *, paper: Paper = "A4"
+) -> bytes:
     """Typeset data with templates from the folder `typst`, in order, as PDF/UA-1.
 
     Characters missing in these fonts are set in the system's fonts, and if missing there too, without
@@ -38,6 +45,7 @@ def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None 
             its name.
         data: texts and numbers, never read as markup.
         pictures: SVG by name.
+        paper: its size, which a template finds under `paper`, and the half of it under `half`.
 
     Raises:
         typst.TypstError: a template has an error.
@@ -46,6 +54,7 @@ def pdf(templates: Sequence[str], data: Any, pictures: Mapping[str, str] | None 
 
     source = _source(tuple(templates))
     inputs = {"data": json.dumps(printable(data), ensure_ascii=False), **(pictures or {})}
+    inputs |= {"paper": SIZES[paper], "half": HALVES[paper]}
 
     def compiled(standard: Literal["ua-1"] | None, *, system_fonts: bool) -> bytes:
         made: bytes = typst.compile(

@@ -4,7 +4,7 @@ from functools import cache
 from importlib import import_module
 from typing import get_args
 
-from lubberline.errors import check_known
+from lubberline.errors import InputError, check_known, nearest_of
 from lubberline.questions.item import Level
 from lubberline.questions.model import ItemModel
 
@@ -76,3 +76,13 @@ def models_of(topic: str, level: str, jurisdiction: str = "") -> list[ItemModel]
 def jurisdictions() -> list[str]:
     """The jurisdictions with models of their own."""
     return sorted({model.jurisdiction for model in models().values()} - {""})
+
+
+def check_jurisdiction(where: str, name: str) -> None:
+    """Checks that there are rules of a jurisdiction; '' is none, and right.
+
+    Raises:
+        InputError: there are none of that name.
+    """
+    if name and name not in jurisdictions():
+        raise InputError(where, f"there are no rules of '{name[:60]}'", nearest_of(name, jurisdictions()))

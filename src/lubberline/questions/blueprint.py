@@ -7,8 +7,8 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import InputError, check_known, nearest_of
-from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models, models_of
+from lubberline.errors import InputError, check_known
+from lubberline.questions.bank import LEVELS, TOPICS, check_jurisdiction, jurisdictions, models, models_of
 from lubberline.textfile import text_of, toml_of
 from lubberline.typed_fields import typed
 
@@ -125,10 +125,7 @@ def _check_head(blueprint: Blueprint, source: str) -> None:
         raise InputError(f"{source}, title", "the title is empty", "give the paper a title")
     if not blueprint.topic:
         raise InputError(f"{source}, topic", "there are no topics", "give at least one [[topic]]")
-    known = jurisdictions()
-    if blueprint.jurisdiction and blueprint.jurisdiction not in known:
-        wrong = f"there are no rules of '{blueprint.jurisdiction[:60]}'"
-        raise InputError(f"{source}, jurisdiction", wrong, nearest_of(blueprint.jurisdiction, known))
+    check_jurisdiction(f"{source}, jurisdiction", blueprint.jurisdiction)
     if blueprint.total is not None and blueprint.total != blueprint.count:
         wrong = f"{blueprint.total}, but the topics add up to {blueprint.count}"
         raise InputError(f"{source}, total", wrong, "give the same number, or leave out total")

@@ -5,6 +5,7 @@ repeated when a backup is restored: a setting that the program could not have wr
 name before anything is replaced.
 """
 
+import contextlib
 import json
 import re
 from collections.abc import Callable, Mapping
@@ -13,12 +14,14 @@ from sqlalchemy import Connection, select
 
 from lubberline.classroom.exam import Exam, check_exam
 from lubberline.errors import InputError, required
+from lubberline.flight.home import Home, home_from_text, home_text
+from lubberline.questions.bank import check_jurisdiction
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, decoded, kept_text
 from lubberline.upkeep.swing import LIMIT_DEG, pairs_from_text, swing_of
 
-SCHOOL_NAME, SIGNED_BY, EXAM = "school_name", "signed_by", "exam"
+SCHOOL_NAME, SIGNED_BY, EXAM, HOME = "school_name", "signed_by", "exam", "home"
 PASSPHRASE, SESSION_KEY = "passphrase", "session-key"
 # The id of these records, kept when they are moved: devices send only to the records they started with.
 RECORDS_ID = "records-id"
@@ -154,6 +157,11 @@ def _exam(name: str, value: str) -> None:
     check_exam(exam, f"setting '{name}'")
 
 
+def _home(name: str, value: str) -> None:
+    found = home_from_text(f"setting '{name}'", value)
+    check_jurisdiction(f"setting '{name}', regulations", found.regulations)
+
+
 def _file(name: str, value: str) -> None:
     aircraft = aircraft_from_text(f"setting '{name}'", value)
     if aircraft_key(aircraft.name) != name.removeprefix(AIRCRAFT_FILE):
@@ -176,6 +184,7 @@ _EXACT: Mapping[str, Check] = {
     SCHOOL_NAME: _name,
     SIGNED_BY: lambda name, value: None,
     EXAM: _exam,
+    HOME: _home,
     DEMO_CLASS: _formed(r"[A-Za-z0-9_-]{1,64}", "the id of a class"),
     DEMO_OWN: _own,
     PASSPHRASE: _formed(r"scrypt\$[A-Za-z0-9+/=]{16,40}\$[A-Za-z0-9+/=]{40,120}", "a digest"),
@@ -217,6 +226,23 @@ def check_settings(found: Mapping[str, str]) -> None:
     for key in aircraft_keys(found.get(AIRCRAFT, "")):
         if AIRCRAFT_FILE + key not in found:
             raise _wrong(AIRCRAFT, f"a file for each aircraft, and '{key}' has none")
+
+
+def home(connection: Connection) -> Home | None:
+    """The school's home; None if none is set, or it cannot be read."""
+    text = get(connection, HOME)
+    with contextlib.suppress(InputError):
+        return home_from_text("home", text) if text else None
+    return None
+
+
+def put_home(connection: Connection, given: Home) -> None:
+    """Sets the school's home.
+
+    Raises:
+        InputError: it is not valid.
+    """
+    put(connection, HOME, home_text(given))
 
 
 def own_aircraft(connection: Connection) -> list[str]:
@@ -271,3 +297,5 @@ class Settings(Service):
     put = writes(put, "settings")
     settle = writes(settle, "settings")
     broken = reads(broken)
+    home = reads(home)
+    put_home = writes(put_home, "settings")

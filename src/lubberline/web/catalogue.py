@@ -2,15 +2,18 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from lubberline.errors import InputError, nearest_of, required
 from lubberline.flight.flights import parse_wind, read_flight_bytes
+from lubberline.flight.home import Home, read_home
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS, Fault
 from lubberline.simulation.flown import Flown
 from lubberline.simulation.flying import fly
 from lubberline.simulation.misconceptions import FLOWN, Misconception
+from lubberline.store.school import School
 from lubberline.textfile import toml_of
 
 # The healthy aircraft comes first: faults are compared with it.
@@ -68,6 +71,17 @@ def demo_folder() -> Path:
     """The demo beside the package's code (installed) or at the top of a checkout."""
     inside = PACKAGE / "demo"
     return inside if inside.is_dir() else PACKAGE.parent.parent / "demo"
+
+
+@cache
+def demo_home() -> Home:
+    """The home of the demo school, used where none is set."""
+    return read_home(demo_folder() / "home.toml")
+
+
+def home_of(school: School) -> Home:
+    """The school's home; the demo's if none is set."""
+    return school.settings.home() or demo_home()
 
 
 def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:

@@ -36,6 +36,7 @@ from starlette.routing import BaseRoute, Route
 
 from lubberline import __version__
 from lubberline.errors import InputError, Unavailable, check_known, nearest_of, required
+from lubberline.flight.home import Home
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
 from lubberline.store.bin.contents import Binned
@@ -147,9 +148,22 @@ class Page(NamedTuple):
 # Templates
 
 
-def _day(utc: str) -> str:
-    """A stored time as people read it: '2026-05-01 10:20 UTC'; '' stays ''."""
-    return f"{utc[:10]} {utc[11:16]} UTC" if utc else ""
+@jinja2.pass_context
+def _time(context: jinja2.runtime.Context, utc: str) -> str:
+    """A stored time by the clocks at home: '2026-05-01 10:20 NZST'; '' stays ''."""
+    return context["home"]().time(utc) if utc else ""
+
+
+@jinja2.pass_context
+def _day(context: jinja2.runtime.Context, utc: str) -> str:
+    """The day of a stored time at home."""
+    return context["home"]().day(utc) if utc else ""
+
+
+@jinja2.pass_context
+def _hour(context: jinja2.runtime.Context, utc: str) -> str:
+    """The time of day of a stored time at home."""
+    return context["home"]().hour(utc) if utc else ""
 
 
 def _drift(value: float | None) -> str:
@@ -180,10 +194,12 @@ TEMPLATES.filters.update(
     day=_day,
     drift=_drift,
     duration=duration,
+    hour=_hour,
     many=many,
     number=number,
     share=partial(number, decimals=2),
     signed=signed,
+    time=_time,
     typeset=typeset,
     with_degrees=_with_degrees,
 )
@@ -233,6 +249,7 @@ def page(
         built=bool(styled := _styled()),
         styled=styled,
         error=error,
+        home=shared(request).records.home,
         done=DONE.get(request.query_params.get("done", ""), ""),
         binned=_just_binned(request) if status < 400 else None,
         **given,
@@ -291,6 +308,11 @@ def records(request: HTTPConnection) -> School:
         Unavailable: they cannot be opened now.
     """
     return shared(request).records()
+
+
+def home_for(request: HTTPConnection) -> Home:
+    """The school's home, or the demo's."""
+    return shared(request).records.home()
 
 
 # Answers

@@ -1,11 +1,14 @@
 """The school's records, opened when first needed: the Flights page does not need them."""
 
+import contextlib
 import logging
 import threading
 
 from lubberline.errors import InputError, Unavailable, UnavailableCode
+from lubberline.flight.home import Home
 from lubberline.store.database.outage import Outage, unavailable
 from lubberline.store.school import School
+from lubberline.web.catalogue import demo_home
 
 LOG = logging.getLogger(__name__)
 
@@ -23,6 +26,7 @@ class Opening:
         self._address = address
         self._lock = threading.Lock()
         self._outage = Outage()
+        self._home: Home | None = None
 
     def __call__(self) -> School:
         """The records, opened at the first request.
@@ -36,6 +40,12 @@ class Opening:
                 if self._school is None:
                     self._school = self._opened()
         return self._school
+
+    def home(self) -> Home:
+        """The school's home; the demo's if none is set, the last one known while they cannot be read."""
+        with contextlib.suppress(Unavailable):
+            self._home = self().settings.home()
+        return self._home or demo_home()
 
     def _opened(self) -> School:
         from lubberline.store.school import open_school

@@ -8,6 +8,7 @@ import msgspec
 from lubberline.classroom.exam import StudentReadiness
 from lubberline.classroom.marking import score
 from lubberline.classroom.records import Correction, Group, Marked, Place, Sitting, Student
+from lubberline.flight.home import NO_HOME, Home, Paper
 from lubberline.publish.pdf import pdf
 from lubberline.publish.reports.results_tables import points_text, table_csv
 from lubberline.questions.bank import TOPICS
@@ -66,6 +67,7 @@ class CourseRecord(msgspec.Struct, frozen=True):
         topics: all papers together by topic, in the order of the syllabus.
         readiness: sentences; () for none.
         made_on: date of the print, or ''.
+        paper: its size.
     """
 
     school: str
@@ -77,6 +79,7 @@ class CourseRecord(msgspec.Struct, frozen=True):
     topics: tuple[TopicResult, ...]
     readiness: tuple[str, ...] = ()
     made_on: str = ""
+    paper: Paper = "A4"
 
 
 def course_record(
@@ -90,6 +93,7 @@ def course_record(
     readiness: StudentReadiness | None = None,
     school: str = "",
     made_on: str = "",
+    home: Home = NO_HOME,
 ) -> CourseRecord:
     """A student's record from plain records.
 
@@ -103,6 +107,7 @@ def course_record(
         readiness: printed if given.
         school: its name.
         made_on: date of the print.
+        home: whose clock and paper are used.
     """
     own: dict[str, list[Marked]] = {}
     for mark in marks:
@@ -121,15 +126,18 @@ def course_record(
         student=student.name,
         number=student.number,
         group=group.title,
-        lessons=tuple(_attended(one, own.get(one.id, ())) for one in there if one.kind == "lesson"),
+        lessons=tuple(_attended(one, own.get(one.id, ()), home) for one in there if one.kind == "lesson"),
         results=tuple(
-            _result(one, own.get(one.id, ()), forms, [each for each in concerned if each.sitting == one.id])
+            _result(
+                one, own.get(one.id, ()), forms, [each for each in concerned if each.sitting == one.id], home
+            )
             for one in there
             if one.kind == "paper"
         ),
         topics=by_topic(of_papers),
         readiness=readiness.words if readiness is not None else (),
         made_on=made_on,
+        paper=home.paper,
     )
 
 
@@ -144,33 +152,37 @@ def by_topic(marks: Sequence[Marked]) -> tuple[TopicResult, ...]:
     return tuple(TopicResult(topic, *score(found[topic])) for topic in (*known, *others))
 
 
-def _attended(sitting: Sitting, marks: Sequence[Marked]) -> Attended:
+def _attended(sitting: Sitting, marks: Sequence[Marked], home: Home) -> Attended:
     topics = tuple(dict.fromkeys(asked.item.topic for asked in sitting.asked))
-    return Attended(sitting.opened_utc[:10], sitting.title, topics, *score(marks))
+    return Attended(home.day(sitting.opened_utc), sitting.title, topics, *score(marks))
 
 
 def _result(
-    sitting: Sitting, marks: Sequence[Marked], forms: Mapping[str, str], corrections: Sequence[Correction]
+    sitting: Sitting,
+    marks: Sequence[Marked],
+    forms: Mapping[str, str],
+    corrections: Sequence[Correction],
+    home: Home,
 ) -> Result:
     by_key = {asked.key: asked.form for asked in sitting.asked}
     form = forms.get(sitting.id) or next((by_key.get(mark.answer.key, "") for mark in marks), "")
     keys = {mark.answer.key for mark in marks}
     return Result(
-        sitting.opened_utc[:10],
+        home.day(sitting.opened_utc),
         sitting.title,
         form,
         *score(marks),
         by_topic(marks),
-        tuple(_words(one) for one in corrections if one.key in keys),
+        tuple(_words(one, home) for one in corrections if one.key in keys),
     )
 
 
-def _words(one: Correction) -> str:
+def _words(one: Correction, home: Home) -> str:
     what = {
         "struck": "no longer counts" if one.after == "struck" else "counts again",
         "points": f"given {one.after} point{'' if one.after == '1' else 's'}",
     }.get(one.field, f"read as {one.after} instead of {one.before}")
-    return f"Question {one.key}: {what} ({one.why.rstrip('. ')}; {one.by}, {one.at_utc[:10]})."
+    return f"Question {one.key}: {what} ({one.why.rstrip('. ')}; {one.by}, {home.day(one.at_utc)})."
 
 
 CAUTIONS = (

@@ -104,6 +104,12 @@ def _own(school: School) -> tuple[list[Craft], list[InputError]]:
     return own, wrong
 
 
+def craft_named(school: School, name: str) -> Craft | None:
+    """The aircraft with that name or key; None if there is none."""
+    plain = " ".join(name.split()).casefold()
+    return next((one for one in fleet(school) if plain in (one.name.casefold(), one.key)), None)
+
+
 def craft_of(school: School, key: str) -> Craft:
     """The aircraft of that key.
 

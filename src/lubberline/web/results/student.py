@@ -15,6 +15,7 @@ from lubberline.web.kit import (
     file,
     get,
     go_to,
+    home_for,
     page,
     post,
     records,
@@ -106,7 +107,8 @@ def take_record(request: Request) -> Response:
         places=school.sittings.places_of(student.id),
         corrections=[one for each in gathered.sittings for one in school.answers.corrections_of(each.id)],
         school=school.settings.get(SCHOOL_NAME),
-        made_on=times.now().strftime("%Y-%m-%d"),
+        made_on=home_for(request).day(times.now()),
+        home=home_for(request),
     )
     return file(name, RECORD_FILES[name](record))
 

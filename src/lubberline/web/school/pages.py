@@ -25,7 +25,7 @@ from lubberline.web.kit import (
     records,
     shared,
 )
-from lubberline.web.school import backup, deletion
+from lubberline.web.school import backup, deletion, home
 
 
 @cache
@@ -42,6 +42,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         "school/school.html",
         error,
         school_name=school.settings.get(SCHOOL_NAME),
+        **home.shown(request, form),
         has_passphrase=passphrase.is_set(school),
         broken=school.settings.broken(),
     )
@@ -117,6 +118,8 @@ PAGE = Page(
     [
         get("/school", show),
         post("/school", rename, show),
+        post("/school/home", home.keep_home, show),
+        get("/school/home.toml", home.home_file),
         get("/school/people", show_people),
         post("/school/classes", change_classes, show_people),
         post("/school/demo", add_demo, show_people),
