@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import Error as PlaywrightError
 
 from lubberline.web.app import create_app
+from lubberline.web.bench.real_time import Playing
 from lubberline.web.catalogue import Catalogue
 from tests.chromium import COARSE, PLAIN
 from tests.web.app_server import AppServer
@@ -119,3 +120,21 @@ def wholly_watched(browser: Browser) -> Iterator[Watched]:
 def plainly_watched(module_plain_page: Watched) -> Iterator[Watched]:
     yield module_plain_page
     module_plain_page.clear()
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[AppServer]:
+    """A server of the module's own."""
+    started = AppServer(create_app)
+    yield started
+    started.stop()
+
+
+@pytest.fixture
+def hastily(
+    plainly_watched: Watched, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
+) -> Watched:
+    """A page on a bench whose clock runs as many times as fast as the module says with `HASTE`."""
+    due, haste = Playing.steps_due, request.module.HASTE
+    monkeypatch.setattr(Playing, "steps_due", lambda playing, passed_s: due(playing, haste * passed_s))
+    return plainly_watched

@@ -1,70 +1,26 @@
 """The bench in a real browser on the real server: flown, set, broken, watched by two, kept on paper."""
 
-import itertools
 import json
 import re
-import time
 import tomllib
-from collections.abc import Iterator
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 
 from lubberline.web.app import create_app
-from lubberline.web.bench.real_time import Playing
 from tests.chromium import PLAIN
 from tests.load_needle import registered
 from tests.web.access import broken_rules
 from tests.web.app_server import AppServer
+from tests.web.bench_page import frame, next_name, opened, when
 from tests.web.test_browser import SIZES, holds, until
 
 pytestmark = pytest.mark.browser
 
 SVG = "{http://www.w3.org/2000/svg}"
-names = (f"test-{number}" for number in itertools.count())
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[AppServer]:
-    server = AppServer(create_app)
-    yield server
-    server.stop()
-
-
-@pytest.fixture
-def hastily(plainly_watched, monkeypatch):
-    """A page on a bench whose clock runs five times as fast as anybody watching it would have it."""
-    due = Playing.steps_due
-    monkeypatch.setattr(Playing, "steps_due", lambda playing, passed_s: due(playing, 5.0 * passed_s))
-    return plainly_watched
-
-
-def opened(page: Any, server: AppServer, name: str = "", query: str = "") -> str:
-    """Opens a bench of its own and waits for its first frame; gives its name."""
-    own = not name
-    name = name or next(names)
-    page.goto(f"{server.address}/bench?bench={name}{query}")
-    # The first bench of a fresh cache may have to compile the engine.
-    end = time.monotonic() + 240
-    while not holds(page, "!!globalThis.lubberline?.frame()"):
-        assert time.monotonic() < end
-        page.wait_for_timeout(50)
-    until(page, "document.querySelector('.dial-heading svg').childElementCount > 3")
-    if own:
-        until(page, "!document.querySelector('#turn').disabled")
-    return name
-
-
-def frame(page: Any) -> dict[str, Any]:
-    found: dict[str, Any] = page.evaluate("lubberline.frame()")
-    return found
-
-
-def when(page: Any, condition: str) -> dict[str, Any]:
-    """Waits until the frame `f` fulfils a condition; gives it."""
-    until(page, f"(() => {{ const f = lubberline.frame(); return f && ({condition}); }})()")
-    return frame(page)
+# Of a clock that nobody watches.
+HASTE = 5.0
 
 
 def label(page: Any, dial: str) -> str:
@@ -119,7 +75,7 @@ def test_the_page_is_painted_before_its_script_has_run(plainly_watched, server):
     page = plainly_watched.page
     held = []
     page.route("**/bench.js", lambda route: held.append(route))
-    page.goto(f"{server.address}/bench?bench={next(names)}", wait_until="commit")
+    page.goto(f"{server.address}/bench?bench={next_name()}", wait_until="commit")
     until(page, "performance.getEntriesByName('first-contentful-paint').length > 0")
     assert not holds(page, "!!globalThis.lubberline")
     for route in held:
@@ -298,7 +254,7 @@ def test_two_viewers_see_one_bench_and_one_drives(plainly_watched, server, brows
     context = browser.new_context(viewport={"width": 900, "height": 700})
     context.add_init_script(PLAIN)
     other = context.new_page()
-    opened(other, server, name)
+    opened(other, server, name=name)
     until(other, "document.querySelector('#line').textContent.includes('You are watching')")
     assert other.locator("#turn").is_disabled()
     assert other.locator("[data-page=copy-address]").is_enabled()
@@ -406,7 +362,7 @@ def test_the_address_brings_the_same_bench_and_a_scene_can_be_saved(plainly_watc
     context = browser.new_context()
     context.add_init_script(PLAIN)
     other = context.new_page()
-    other.goto(re.sub(r"bench=[a-z0-9-]+", f"bench={next(names)}", address))
+    other.goto(re.sub(r"bench=[a-z0-9-]+", f"bench={next_name()}", address))
     until(other, "!!globalThis.lubberline?.frame()")
     when(other, "f.faults.bearings === 1")
     context.close()

@@ -49,6 +49,7 @@ def opened(watched: Any, address: str, query: str = "") -> Any:
     page.goto(f"{address}flights{query}")
     page.wait_for_selector("#chart-ledger canvas")
     until(page, "document.querySelector('#moment dd')?.textContent.length > 0")
+    page.evaluate("document.querySelector('#more').open = true")
     return page
 
 
@@ -73,7 +74,7 @@ def now(page: Any) -> dict[str, str]:
 
 def test_everything_is_drawn_and_nothing_leaves_this_machine(watched, served):
     page = opened(watched, served)
-    assert page.locator("#charts canvas").count() == 5
+    assert page.locator(".chart canvas").count() == 5
     assert page.locator("#route svg path.flown").get_attribute("d").count("L") > 100
     painted = page.eval_on_selector(
         "#chart-ledger canvas",
@@ -83,6 +84,20 @@ def test_everything_is_drawn_and_nothing_leaves_this_machine(watched, served):
     assert painted > 20
     assert watched.complaints == []
     assert all(url.startswith((served, "data:")) for url in watched.requests)
+
+
+def test_the_ledger_is_the_strip_of_the_page_and_the_map_is_small(watched, served):
+    page = watched.page
+    page.goto(f"{served}flights?fault=filter@20&set_every_min=30")
+    page.wait_for_selector("#chart-ledger canvas")
+    until(page, "document.querySelector('#moment dd')?.textContent.length > 0")
+    assert page.locator("#more summary").text_content() == "Settings and faults: 2 set"
+    share = """one => { const { width, height, bottom } = one.getBoundingClientRect();
+        return [width * height / innerWidth / innerHeight, bottom]; }"""
+    strip, foot = page.eval_on_selector("#chart-ledger .plot", share)
+    assert strip >= 0.3
+    assert foot <= page.evaluate("document.querySelector('#timebar').getBoundingClientRect().top")
+    assert page.eval_on_selector("#route", share)[0] <= 0.1
 
 
 def test_another_flight_another_aircraft_and_the_way_back(watched, served):
@@ -126,7 +141,7 @@ def test_what_cannot_be_is_said_and_the_last_flight_stays(watched, served):
     page = opened(watched, served)
     after_flying(page, lambda: page.fill("#wind", "strong") or page.keyboard.press("Tab"))
     until(page, "document.querySelector('#refused').textContent.includes('240/18')")
-    assert page.locator("#charts canvas").count() == 5
+    assert page.locator(".chart canvas").count() == 5
     after_flying(page, lambda: page.fill("#wind", "240/18") or page.keyboard.press("Tab"))
     assert page.locator("#refused").text_content().strip() == ""
 
@@ -291,7 +306,6 @@ def test_no_violation_of_access_rules(watched, served, scheme):
     page = watched.page
     page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
     opened(watched, served, "?believe=same-wander-everywhere&fault=filter@20")
-    page.evaluate("document.querySelector('#more').open = true")
     for size in ("laptop", "phone"):
         page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
         assert broken_rules(page) == [], size

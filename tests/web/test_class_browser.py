@@ -124,6 +124,11 @@ def test_a_whole_lesson(room, server, sitting, many):
     count = many * len(TURNS)
     phones = [room.phone(name) for name in NAMES[:count]]
     says(projector, ".cl-joined", f"{count} in class")
+    bugs = projector.locator(".waiting .bug")
+    taken = {bugs.nth(at).get_attribute("transform") for at in range(count)}
+    places = {int(phone.locator(".cl-place strong").text_content()) for phone in phones}
+    assert {f"rotate({deg})" for deg in places} == taken
+    assert len(taken) == count
     press(lead, "Start the lesson")
     for page in (projector, phones[0], lead):
         heads(page, "One rule for this hour")

@@ -19,7 +19,7 @@ from lubberline.store import answers as answers_room
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
 from lubberline.web.sendings import typed_number
-from lubberline.web.sittings.join import next_form
+from lubberline.web.sittings.join import next_form, spelled
 from tests.web.caller import Caller, pieces
 from tests.web.papers import Phone, asked, opened, told, words
 
@@ -82,6 +82,12 @@ def test_neighbours_are_dealt_other_forms_and_each_form_as_often() -> None:
     assert next_form("ABC", ["A", "A", "B"], "A") == "C"
     assert next_form((), dealt) == ""
     assert next_form("A", ["A"], "A") == "A"
+
+
+def test_a_code_is_spelled_as_it_is_read_out():
+    # ICAO Annex 10, volume II, figure 5-1: the radiotelephony spelling alphabet.
+    assert spelled("ZRH4J2") == "Zulu Romeo Hotel four Juliett two"
+    assert spelled("AX<Q") == "Alfa X-ray Quebec"
 
 
 def test_students_come_in_by_name_and_get_their_own_paper(

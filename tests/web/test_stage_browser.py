@@ -1,69 +1,32 @@
 """The stage in a real browser: how large the instrument is, what one press shows, parts, tour, keys."""
 
-import itertools
-import time
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from lubberline.simulation.scenes import scene_named
-from lubberline.web.app import create_app
-from lubberline.web.bench.real_time import Playing
 from tests.web.access import broken_rules
 from tests.web.app_server import AppServer
-from tests.web.test_browser import SIZES, holds, until
+from tests.web.bench_page import arrived, frame, when
+from tests.web.bench_page import opened as on_bench
+from tests.web.test_browser import SIZES, until
 
 pytestmark = pytest.mark.browser
 
-names = (f"stage-{number}" for number in itertools.count())
+# Of a clock that nobody watches.
+HASTE = 8.0
 # Of a 2.5 degree drift: a class sees it without being told where to look.
 SEEN_DEG = 2.5
 
 
-@pytest.fixture(scope="module")
-def server() -> Iterator[AppServer]:
-    server = AppServer(create_app)
-    yield server
-    server.stop()
-
-
-@pytest.fixture
-def hastily(plainly_watched, monkeypatch):
-    """A page on a bench whose clock runs eight times as fast as anybody watching it would have it."""
-    due = Playing.steps_due
-    monkeypatch.setattr(Playing, "steps_due", lambda playing, passed_s: due(playing, 8.0 * passed_s))
-    return plainly_watched
-
-
-def opened(page: Any, server: AppServer, query: str = "", name: str = "") -> str:
-    """Opens a stage on a bench of its own, and waits for its first picture; gives the bench's name."""
-    name = name or next(names)
-    page.goto(f"{server.address}/stage?bench={name}{query}")
-    # The first bench of a fresh cache may have to compile the engine.
-    end = time.monotonic() + 240
-    while not holds(page, "!!globalThis.lubberline?.frame()"):
-        assert time.monotonic() < end
-        page.wait_for_timeout(50)
-    until(page, "document.querySelector('#dial svg').childElementCount > 3")
-    until(page, "!document.querySelector('#turn').disabled")
-    return name
+def opened(page: Any, server: AppServer, query: str = "") -> str:
+    """Opens a stage on a bench of its own."""
+    return on_bench(page, server, query, path="/stage")
 
 
 def drawn(page: Any, size: str) -> None:
     page.set_viewport_size(dict(zip(("width", "height"), SIZES[size], strict=True)))
     until(page, f"innerWidth === {SIZES[size][0]}")
-
-
-def frame(page: Any) -> dict[str, Any]:
-    found: dict[str, Any] = page.evaluate("lubberline.frame()")
-    return found
-
-
-def when(page: Any, condition: str) -> dict[str, Any]:
-    """Waits until the frame `f` fulfils a condition; gives it."""
-    until(page, f"(() => {{ const f = lubberline.frame(); return f && ({condition}); }})()")
-    return frame(page)
 
 
 def share(page: Any) -> dict[str, float]:
@@ -200,6 +163,40 @@ def test_bench_and_stage_lead_to_each_other_with_the_state(plainly_watched, serv
     page.wait_for_timeout(300)
     assert frame(page)["paused"], "a bench that is named is shown as it stands"
     assert frame(page)["faults"] == {"pump": 1.0}
+
+
+def test_the_stage_opens_on_a_bench_that_runs_and_nothing_set_up_is_lost(plainly_watched, server):
+    page = plainly_watched.page
+
+    def go(path: str, condition: str) -> None:
+        page.goto(server.address + path)
+        arrived(page, path.partition("?")[0])
+        when(page, condition)
+
+    def kept(condition: str) -> None:
+        # Long enough for an order to be carried out that would change it.
+        page.wait_for_timeout(300)
+        when(page, condition)
+
+    go("/stage?scene=how_it_works&step=4", "f.step === 4")
+    go("/stage", "f.scene === null && !f.paused && f.driver")
+    assert page.locator("#scene-title").text_content() == "The heading indicator"
+    assert page.locator("#tourbar").is_hidden()
+    page.click("#pump")
+    when(page, "f.faults.pump === 1")
+    go("/stage?scene=how_it_works&step=5", "f.step === 5 && f.faults.pump === undefined")
+    page.click("#pump")
+    when(page, "f.faults.pump === 1")
+    # The same step of the same tour, loaded again, stands as it was left.
+    page.reload()
+    arrived(page, "/stage")
+    kept("f.step === 5 && f.faults.pump === 1")
+    go("/stage", "f.scene === null && f.driver")
+    kept("f.faults.pump === 1")
+    # A scene on the very bench is left for what the stage opens on.
+    go("/bench?bench=main&scene=rigidity", "f.scene === 'rigidity'")
+    go("/stage", "f.scene === null && !f.paused && f.time_s < 5 && f.faults.pump === undefined")
+    assert page.locator("#scene-title").text_content() == "The heading indicator"
 
 
 def test_the_screen_is_full_or_blank_by_key_and_press(plainly_watched, server):

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+import msgspec
 import pytest
 
 from lubberline.cli import main
@@ -14,6 +15,7 @@ from lubberline.web.app import create_app
 from lubberline.web.callers import Door
 from lubberline.web.sittings import join
 from lubberline.web.teach import pages as teach
+from lubberline.web.teach.views import Snapshot
 from tests.web.caller import Caller
 from tests.web.class_server import LESSON, begun
 from tests.web.pretend import HOSTILE, pretend_catalogue
@@ -192,6 +194,20 @@ def test_a_passphrase_is_taken_away_only_by_who_knows_it_or_says_that_nobody_doe
 def test_a_proxy_without_a_passphrase_does_not_start():
     with pytest.raises(InputError, match="no passphrase is set"):
         serve.serve(serve.Wanted(0, False, behind="https://school.example"))
+
+
+def test_each_arrival_has_its_own_place_on_the_rose(call, school):
+    begin(call, "short_lesson.md", LESSON.read_bytes())
+    (sitting,) = school.sittings.listing()
+    for number in range(3):
+        school.sittings.enter(sitting.id, f"Student {number}", "", join.digest(f"secret {number}"))
+    cookies = [{"cookie": f"{join.COOKIE}=secret {number}"} for number in range(3)]
+    told = [call.get(f"/class/{sitting.id}/state", headers=one).json()["own"] for one in cookies]
+    assert sorted(one["before"] for one in told) == [0, 1, 2]
+    snapshot = Snapshot(school, sitting.id)
+    shown = [msgspec.json.decode(snapshot.for_student(place.student)) for place in snapshot.places]
+    assert [one["own"]["before"] for one in shown] == [0, 1, 2]
+    assert call.get(f"/join?code={sitting.code}").text.count(join.spelled(sitting.code)) == 1
 
 
 def test_a_countdown_is_seen_by_everybody_closes_nothing_and_ends_with_the_question(call, school):

@@ -110,13 +110,3 @@ function inWords(refusal: Refused): string {
 function refuse(refusal: Refused): void {
   element("refused").textContent = inWords(refusal);
 }
-
-/** Opens the state or scene named in the address, the first time only. */
-export function openAddress(query: URLSearchParams, send: (command: Command) => void): void {
-  const state = query.get("state");
-  const scene = query.get("scene");
-  if (state) send({ do: "state", text: state });
-  else if (scene) send({ do: "scene", id: scene });
-  query.delete("state");
-  query.delete("scene");
-}

@@ -4,7 +4,7 @@ import { html, svg, type SVGTemplateResult, type TemplateResult } from "lit-html
 import { every, fixed, strokes } from "../instrument/geometry.ts";
 import { heading } from "../shared/numbers.ts";
 
-const NUMERALS = ["N", "3", "6", "E", "12", "15", "S", "21", "24", "W", "30", "33"];
+export const NUMERALS = ["N", "3", "6", "E", "12", "15", "S", "21", "24", "W", "30", "33"];
 const TENS = strokes(every(10), 82, 97);
 const FIVES = strokes(every(10).map((deg) => deg + 5), 90, 97);
 const STEPS: { [key: string]: number } = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10 };

@@ -47,7 +47,8 @@ export interface Told {
 
 export interface StudentView {
   seen: Seen;
-  own: { name: string; given: Record<string, Given>; told: Told[] };
+  /** `before`: how many joined before this student. */
+  own: { name: string; before: number; given: Record<string, Given>; told: Told[] };
 }
 
 export interface Spread {

@@ -3,70 +3,41 @@
 import "./style.css";
 import { render } from "lit-html";
 import { clock, heading } from "../../shared/numbers.ts";
-import * as theme from "../../shared/theme.ts";
 import { givenCauses } from "../../instrument/causes.ts";
-import { benchActions } from "../../instrument/controls/actions.ts";
 import * as demonstrations from "../../instrument/controls/demonstrations.ts";
-import { listen } from "../../instrument/controls/doing.ts";
-import { listenKeys } from "../../instrument/controls/keys.ts";
-import { faultList, ghostLegend, type IdeaView, ideaList, letters, sceneList } from "../../instrument/controls/lists.ts";
-import { allow, reflect } from "../../instrument/controls/reflect.ts";
-import { Steering } from "./controls/steering.ts";
-import { choose, listenTabs } from "./controls/tabs.ts";
-import { Cutaway } from "../../instrument/cutaway.ts";
-import type { Face } from "../../instrument/dials/face.ts";
-import { Handouts } from "./handouts.ts";
-import { pageLook } from "../../instrument/look.ts";
-import { Measure } from "../../instrument/measure.ts";
+import { faultList, ghostLegend, type IdeaView, ideaList, sceneList } from "../../instrument/controls/lists.ts";
+import { Live } from "../../instrument/live.ts";
 import { type Frame, type Hello, type Scene, shownIn } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
 import { listenParts } from "../../instrument/parts.ts";
+import { Showing } from "../../instrument/showing.ts";
+import { lessWholeTurns } from "../../instrument/turns.ts";
+import { Steering } from "./controls/steering.ts";
+import { choose, listenTabs } from "./controls/tabs.ts";
+import { Handouts } from "./handouts.ts";
 import { Panes } from "./panes.ts";
 import { Recording } from "./recording.ts";
-import { openAddress, Session } from "../../instrument/session.ts";
-import { Showing } from "../../instrument/showing.ts";
-import { Spoken } from "../../instrument/spoken.ts";
-import { lessWholeTurns } from "../../instrument/turns.ts";
 import { WhyPane } from "./why/pane.ts";
 
-const SLOW_EVERY_MS = 250;
-
-const query = new URLSearchParams(location.search);
 const causes = givenCauses();
 const recording = new Recording();
 const panes = new Panes(() => session.again());
 const why = new WhyPane(causes, recording);
 const showing = new Showing("Open the instrument, fly it, break it");
-const measure = new Measure();
-const spoken = new Spoken();
-
-let slowMs = 0;
-let drives = false;
-let face: Face = { look: pageLook(), letters: new Map(), numbers: true };
 const mended = new Set<string>();
-
-const session = new Session(query.get("bench") ?? "main", {
-  greet,
-  take,
-  lost: () => {
-    drives = false;
-    allow(false);
-  },
-});
+const live = new Live({ greet, take, draw, drawSlow });
+const { cutaway, session } = live;
 const { send } = session;
-const cutaway = new Cutaway(element("cutaway"), send, () => drives);
 const bank = new Steering("bank", 75, send);
 const pitch = new Steering("pitch", 100, send);
-const handouts = new Handouts(recording, session.connection, session.bench, () => ({ face, causes, ideas: session.hello?.ideas ?? [] }));
+const handouts = new Handouts(recording, session.connection, session.bench, () => ({ face: live.face, causes, ideas: session.hello?.ideas ?? [] }));
 
 function greet(hello: Hello): void {
   recording.begin(hello.history.map(lessWholeTurns));
   panes.fit(hello.dials);
-  openAddress(query, send);
 }
 
 function take(frame: Frame): void {
-  face = { ...face, letters: letters(frame.ghosts) };
   recording.add(frame);
   if (session.hello) showing.follow(session.hello, frame);
   const { scene, step } = shownIn(session.hello?.scenes ?? [], frame);
@@ -77,11 +48,11 @@ function ideaView(frame: Frame): IdeaView {
   return {
     on: new Set(frame.ghosts.map((ghost) => ghost.id)),
     mended,
-    drives,
-    letters: face.letters,
+    drives: live.drives,
+    letters: live.face.letters,
     mend: (id) => {
       if (!mended.delete(id)) mended.add(id);
-      slowMs = 0;
+      live.soon();
     },
     send,
   };
@@ -95,36 +66,21 @@ function loadScene(scene: Scene): void {
 }
 
 /** Lists, buttons, numbers: four times a second. */
-function drawSlow(frame: Frame, nowMs: number): void {
-  if (drives !== frame.driver || slowMs === 0) {
-    drives = frame.driver;
-    allow(drives);
-  }
-  slowMs = nowMs;
-  reflect(frame);
-  panes.say(frame, face);
+function drawSlow(frame: Frame): void {
+  panes.say(frame, live.face);
   const view = ideaView(frame);
   const { ideas = [], faults = [], scenes = [] } = session.hello ?? {};
-  render(faultList(faults, frame, drives, send), element("fault-list"));
+  render(faultList(faults, frame, live.drives, send), element("fault-list"));
   render(ideaList(ideas, view), element("idea-list"));
   render(ghostLegend(ideas, frame, view, heading), element("ghost-list"));
-  render(sceneList(scenes, frame.scene, drives, loadScene), element("scene-list"));
-  const watching = frame.viewers === 1 ? "" : `${frame.viewers} pages watching`;
-  element("seats").textContent = watching;
-  spoken.follow(frame, nowMs);
+  render(sceneList(scenes, frame.scene, live.drives, loadScene), element("scene-list"));
+  element("seats").textContent = frame.viewers === 1 ? "" : `${frame.viewers} pages watching`;
 }
 
-function draw(): void {
-  requestAnimationFrame(draw);
-  const nowMs = performance.now();
-  const frame = session.moment(nowMs);
-  if (!frame || !session.latest) return;
-  panes.draw(frame, face);
-  why.draw(frame, face, nowMs);
+function draw(frame: Frame, nowMs: number): void {
+  panes.draw(frame, live.face);
+  why.draw(frame, live.face, nowMs);
   element("clock").textContent = clock(frame.time_s) + (frame.paused ? " stopped" : frame.pace === 1 ? "" : ` ×${frame.pace}`);
-  if (nowMs - slowMs > SLOW_EVERY_MS) drawSlow(session.latest, nowMs);
-  cutaway.draw(frame);
-  measure.add(performance.now() - nowMs);
 }
 
 function whySide(side: "cutaway" | "ledger"): void {
@@ -135,22 +91,18 @@ function whySide(side: "cutaway" | "ledger"): void {
 }
 
 function toggleNumbers(): void {
-  face = { ...face, numbers: !face.numbers };
-  element("numbers").setAttribute("aria-pressed", String(!face.numbers));
-  redraw();
+  live.face = { ...live.face, numbers: !live.face.numbers };
+  element("numbers").setAttribute("aria-pressed", String(!live.face.numbers));
+  live.redraw();
 }
 
-function redraw(): void {
-  face = { ...face, look: pageLook() };
-  session.again();
-  slowMs = 0;
-  cutaway.recolour();
-}
-
-const actions: { [name: string]: () => void } = {
-  ...benchActions(session),
+element<HTMLAnchorElement>("to-stage").href = `/stage?bench=${session.bench}`;
+listenParts(cutaway);
+listenTabs();
+choose("fly");
+whySide("cutaway");
+live.begin({
   ...handouts.actions(() => session.latest),
-  ...cutaway.actions,
   rewind: session.withFrame((frame) => send({ do: "rewind", to_s: Math.max(0, frame.time_s - 60) })),
   level: () => demonstrations.level(send),
   cage: session.withFrame((frame) => send({ do: "cage", on: !frame.gyro.caged })),
@@ -161,20 +113,5 @@ const actions: { [name: string]: () => void } = {
   "why-cutaway": () => whySide("cutaway"),
   "why-ledger": () => whySide("ledger"),
   numbers: toggleNumbers,
-  say: session.withFrame((frame) => spoken.again(frame)),
-};
-
-document.documentElement.dataset["script"] = "on";
-element<HTMLAnchorElement>("to-stage").href = `/stage?bench=${session.bench}`;
-theme.listen(redraw);
-listen({ send, actions });
-listenKeys();
-listenParts(cutaway);
-listenTabs();
-choose("fly");
-whySide("cutaway");
-allow(false);
-addEventListener("resize", redraw);
-requestAnimationFrame(draw);
-// For tests: script time per frame, and the last frame drawn.
-Object.assign(globalThis, { lubberline: { measure, frame: () => session.latest } });
+  say: session.withFrame((frame) => live.spoken.again(frame)),
+});

@@ -9,6 +9,7 @@ import type { StudentView } from "../../lesson/messages.ts";
 import { everySecond, hearTime, timeLeft } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
+import { ownRose } from "../../lesson/rose.ts";
 import { type Answering, type Draft, LETTERS, look, question, type State, told } from "../../lesson/views.ts";
 
 const sitting = here().dataset["place"] ?? "";
@@ -134,7 +135,7 @@ function answering(key: string): Answering {
 function body(): TemplateResult {
   const { seen, own } = view;
   if (seen.kind === "over") return html`<h1>The lesson is over</h1><p>Thank you for your answers.</p>`;
-  if (seen.kind === "") return html`<h1>You are in</h1><p>Look at the projector: the lesson begins soon.</p>`;
+  if (seen.kind === "") return html`<h1>You are in</h1>${ownRose(own.before)}`;
   const closed = seen.phase !== "open";
   const asked = own.told.length ? [] : seen.questions;
   return html`<p class="meta">${seen.step + 1} of ${seen.steps}</p><h1>${seen.heading}</h1>

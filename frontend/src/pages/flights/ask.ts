@@ -55,6 +55,8 @@ function tend(): void {
     (row.querySelector(".hint") as HTMLElement).textContent = means.replace(/^[^:]*:\s*/, "");
     row.classList.toggle("idle", !name.value);
   }
+  const set = ["set_every_min", "set_from", "wind", "believe"].filter(text).length + Number(text("reference") === "true") + faults().length;
+  (document.getElementById("set-many") as HTMLElement).textContent = set ? `: ${set} set` : "";
   const all = rows();
   const spare = all.filter((row) => !parts(row).name.value);
   const last = all[all.length - 1];
@@ -83,8 +85,8 @@ export function choose(flight: string, name: string): void {
 
 export function listen(changed: () => void): void {
   tend();
-  const narrow = matchMedia("(max-width: 75rem)").matches;
-  (document.getElementById("more") as HTMLDetailsElement).open = !narrow;
+  // The ledger has the room.
+  (document.getElementById("more") as HTMLDetailsElement).open = false;
   form.addEventListener("change", (event) => {
     if ((event.target as HTMLElement).id === "file") return;
     tend();

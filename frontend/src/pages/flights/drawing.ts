@@ -13,6 +13,7 @@ import { strips } from "./charts/strips.ts";
 import type { Stretch } from "./stretch.ts";
 import { follow } from "./timebar.ts";
 
+const strip = document.getElementById("strip") as HTMLElement;
 const host = document.getElementById("charts") as HTMLElement;
 
 function designs(reply: Reply): Design[] {
@@ -23,7 +24,8 @@ function designs(reply: Reply): Design[] {
       id: "ledger",
       title: "Error of the heading indicator, by cause",
       total: "error",
-      height: Math.round(330 * unit),
+      // The strip is what the page is about.
+      height: Math.round(Math.max(260, Math.min(640, 0.48 * innerHeight))),
       ledger: reply.ledger,
       causes: reply.causes,
       ghosts: reply.believed.map((idea) => ({ values: idea.total_deg, colour: "ghost", width: 5 })),
@@ -54,7 +56,7 @@ export class Drawing {
     const held = document.activeElement?.closest("figure")?.id;
     for (const old of this.charts) old.destroy();
     this.cursor.begin(reply.time_s, [], timeS);
-    this.charts = designs(reply).map((design) => chart(host, design, reply.time_s, this.cursor));
+    this.charts = designs(reply).map((design) => chart(design.id === "ledger" ? strip : host, design, reply.time_s, this.cursor));
     const drawRoute = route(document.getElementById("route") as HTMLElement, reply, this.cursor);
     for (const show of [...this.charts.map((one) => one.show), drawRoute, card(reply), moment(reply), follow(reply, this.cursor)]) {
       this.cursor.watch(show);

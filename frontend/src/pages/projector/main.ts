@@ -1,13 +1,13 @@
 // The projector: how to join, texts and questions in large letters, the bench, the answers of the class.
 
 import "./style.css";
-import { html, nothing, svg, type TemplateResult } from "lit-html";
+import { html, nothing, type TemplateResult } from "lit-html";
 import type { Part } from "../../cutaway/index.ts";
-import { card } from "../../lesson/dial.ts";
 import type { ProjectorView } from "../../lesson/messages.ts";
 import { everySecond, hearTime, panelClock } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
+import { classRose } from "../../lesson/rose.ts";
 import { LETTERS, marked } from "../../lesson/views.ts";
 import { spread } from "../../lesson/spread.ts";
 import { tell } from "../../shared/outage.ts";
@@ -16,7 +16,7 @@ import { ClassBench } from "./bench.ts";
 
 // Of the size of the page's letters.
 const [LARGEST, SMALLEST] = [1, 0.5];
-const { sitting = "", bench: benchName = "", address = "" } = here().dataset;
+const { sitting = "", bench: benchName = "", address = "", spelled = "" } = here().dataset;
 let view = firstView<ProjectorView>() as ProjectorView;
 let bench: ClassBench | null = null;
 let heard = true;
@@ -24,27 +24,17 @@ let away = false;
 let spoken: Part | null = null;
 let shownStep = "";
 
-/** The class gathers round a card, one bug for each; the code to join with stands where the aircraft would. */
-function gathering(): TemplateResult {
-  const apart = Math.min(12, 360 / Math.max(1, view.joined));
-  const bugs = Array.from({ length: view.joined }, (_, k) => {
-    const deg = (Math.ceil(k / 2) * (k % 2 ? 1 : -1) * apart).toFixed(1);
-    return svg`<path d="M-5 -104V-114H5V-104L0 -109Z" class="bug" transform="rotate(${deg})"/>`;
-  });
-  return html`<svg class="turn still cl-gathering" viewBox="-120 -120 240 240" aria-hidden="true">
-    <circle r="103" class="face"/>${card()}${bugs}
-    <text y="-4" class="cl-many" text-anchor="middle">${view.joined}</text><text y="20" class="cl-in" text-anchor="middle">in class</text></svg>`;
-}
-
+/** The class gathers on a compass rose round the code to scan. */
 function joining(): TemplateResult {
   return html`<section class="cl-joining">
     <div><h1>${view.seen.title}</h1>
       <p class="cl-how">Scan the code with your phone, or go to</p>
       <p class="cl-address">${address}</p>
-      <p class="cl-how">and enter</p>
-      <p class="cl-code">${view.code}</p></div>
-    <img class="cl-qr" src="/teach/${sitting}/code.svg" alt="QR code: the address to join">
-    <div>${gathering()}<p class="unseen cl-joined" role="status">${view.joined} in class</p></div></section>`;
+      <p class="cl-how">and give the code</p>
+      <p class="cl-code">${view.code}</p><p class="cl-spelled">${spelled}</p>
+      <p class="cl-joined" role="status"><strong>${view.joined}</strong> in class</p>
+      ${view.joined ? html`<p class="cl-how">Each has a heading on the rose; your phone shows yours.</p>` : nothing}</div>
+    <div class="cl-rose">${classRose(view.joined)}<img class="cl-qr" src="/teach/${sitting}/code.svg" alt="QR code: the address to join"></div></section>`;
 }
 
 /** The code for latecomers, small, in a corner. */

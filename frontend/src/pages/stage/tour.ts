@@ -41,7 +41,7 @@ export class Tour {
   }
 
   private address(): string {
-    const bench = this.bench === "main" ? "" : `bench=${this.bench}&`;
+    const bench = this.bench === "scenes" ? "" : `bench=${this.bench}&`;
     return `/stage?${bench}scene=${this.id ?? ""}&step=${this.step}`;
   }
 

@@ -118,11 +118,12 @@ class Feedback(msgspec.Struct, frozen=True):
 
 
 class StudentView(msgspec.Struct, frozen=True):
-    """One student's own view."""
+    """One student's own view; `before` of them joined earlier."""
 
     name: str
     given: dict[str, OwnAnswer]
     told: tuple[Feedback, ...] = ()
+    before: int = 0
 
 
 class Spread(msgspec.Struct, frozen=True):
@@ -336,13 +337,14 @@ def told_of(asked: Asked, answer: Answer | None, order: Order) -> Feedback:
     )
 
 
-def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> StudentView:
+def seen_alone(name: str, stands: Standing, answers: Sequence[Answer], before: int = 0) -> StudentView:
     """One student's own view.
 
     Args:
         name: of the student.
         stands: the state of the lesson.
         answers: of this student in this sitting.
+        before: how many joined earlier.
     """
     by_key = {answer.key: answer for answer in answers}
     asked = {one.key: one for one in (*stands.asked, *stands.revealed)}
@@ -352,7 +354,7 @@ def seen_alone(name: str, stands: Standing, answers: Sequence[Answer]) -> Studen
     }
     told = stands.revealed if stands.told and not stands.over else ()
     return StudentView(
-        name, given, tuple(told_of(one, by_key.get(one.key), stands.order_of(one)) for one in told)
+        name, given, tuple(told_of(one, by_key.get(one.key), stands.order_of(one)) for one in told), before
     )
 
 

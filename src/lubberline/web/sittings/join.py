@@ -33,6 +33,15 @@ KEPT_S = 60 * 60 * 24 * 60
 LONGEST_FIELD = 200
 GREATEST_PLACES = 500
 FIELDS = ("code", "name", "number")
+_WORDS = (
+    "Alfa Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa "
+    "Quebec Romeo Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu"
+)
+_FIGURES = "zero one two three four five six seven eight nine"
+_SPELLED = {
+    **{word[0]: word for word in _WORDS.split()},
+    **{str(figure): word for figure, word in enumerate(_FIGURES.split())},
+}
 _DEALING = threading.Lock()
 # The last form given in each sitting; the records have times in seconds, and several may join in one.
 _LAST: dict[str, str] = {}
@@ -107,9 +116,15 @@ def plain_code(given: str) -> str:
     return "".join(sign for sign in given.upper() if sign.isalnum())[:12]
 
 
+def spelled(code: str) -> str:
+    """A code as it is read out, in the words of the spelling alphabet (ICAO Annex 10, volume II)."""
+    return " ".join(_SPELLED[sign] for sign in code if sign in _SPELLED)
+
+
 def _form_page(request: Request, typed: Mapping[str, str], wrong: str = "", status: int = 200) -> Response:
     error = InputError("class", wrong, "join with the code on the projector") if wrong else None
-    return page(request, "sittings/join.html", error, status, typed=typed, wrong=wrong)
+    told = {"typed": typed, "wrong": wrong, "spelled": spelled(typed["code"])}
+    return page(request, "sittings/join.html", error, status, **told)
 
 
 def ask(request: Request) -> Response:

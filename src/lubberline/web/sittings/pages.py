@@ -113,6 +113,7 @@ def show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_line
         only_here=not (door.lan or door.behind),
         # As people read it out: two groups of three.
         code=f"{sitting.code[:3]} {sitting.code[3:]}",
+        spelled=join.spelled(sitting.code),
         picture=qr_picture(address, 6) if joins else "",
         signed_by=school.settings.get(SIGNED_BY),
         class_said=request.query_params.get("class", "") if not here else "",

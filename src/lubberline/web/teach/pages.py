@@ -40,7 +40,7 @@ from lubberline.web.kit import (
     shared,
 )
 from lubberline.web.records import away
-from lubberline.web.sittings.join import join_address, join_base
+from lubberline.web.sittings.join import join_address, join_base, spelled
 from lubberline.web.sittings.new_sitting import class_meant, real_groups
 from lubberline.web.teach import lines, phone
 from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_of, lesson_sitting
@@ -163,6 +163,7 @@ def projector(request: Request) -> Response:
         "teach/projector.html",
         sitting=snapshot.sitting,
         view=msgspec.json.decode(snapshot.for_projector),
+        spelled=spelled(snapshot.sitting.code),
         address=_shown_address(request),
         bench=bench_of(snapshot.sitting.id),
     )

@@ -1,5 +1,6 @@
 """The data for the pages of a live lesson: each audience's view, and what cannot be reached."""
 
+from collections.abc import Sequence
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
@@ -46,6 +47,11 @@ def lesson_sitting(school: School, id: str) -> Sitting:
     return sitting
 
 
+def _in_order(places: Sequence[Place]) -> dict[str, int]:
+    """How many joined before each student."""
+    return {place.student: before for before, place in enumerate(places)}
+
+
 class Snapshot:
     """A lesson's sitting at one moment: who is in it and what they answered.
 
@@ -65,6 +71,8 @@ class Snapshot:
         self.late = [row for row in late_rows(school, self.sitting) if row.state == "waiting"]
         self.lesson = lesson_of(self.sitting.source)
         self.stands = teaching.standing(self.sitting, self.lesson)
+        # Only while the class joins is it shown.
+        self._before = _in_order(self.places) if self.stands.index < 0 else {}
         self._by_student: dict[str, list[Answer]] = {}
         for answer in self.answers:
             self._by_student.setdefault(answer.student, []).append(answer)
@@ -78,7 +86,8 @@ class Snapshot:
         """One student's view as JSON; None for somebody no longer in the class."""
         if student not in self.names:
             return None
-        own = audiences.seen_alone(self.names[student], self.stands, self._by_student.get(student, ()))
+        answers = self._by_student.get(student, ())
+        own = audiences.seen_alone(self.names[student], self.stands, answers, self._before.get(student, 0))
         return msgspec.json.encode({"seen": self._alike, "own": own})
 
     @cached_property
@@ -100,7 +109,8 @@ def student_view(school: School, sitting: Sitting, student: str) -> bytes:
     lesson = lesson_of(sitting.source)
     stands = teaching.standing(sitting, lesson)
     own = [answer for answer in school.answers.of_student(student) if answer.sitting == sitting.id]
-    alone = audiences.seen_alone(school.people.student(student).name, stands, own)
+    before = _in_order(school.sittings.places(sitting.id)).get(student, 0) if stands.index < 0 else 0
+    alone = audiences.seen_alone(school.people.student(student).name, stands, own, before)
     return msgspec.json.encode({"seen": audiences.seen_by_all(sitting, lesson, stands), "own": alone})
 
 
