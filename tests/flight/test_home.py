@@ -44,7 +44,7 @@ def test_the_day_at_home_is_not_the_day_in_utc() -> None:
     assert SOUTH.day("2026-05-24T22:30:00Z") == "2026-05-25"
     assert SOUTH.time("2026-05-24T22:30:00Z") == "2026-05-25 10:30 NZST"
     assert SOUTH.time(datetime(2026, 12, 24, 22, 30, tzinfo=UTC)) == "2026-12-25 11:30 NZDT"
-    assert SOUTH.hour(0.0) == "12:00"
+    assert SOUTH.hour(0.0) == "12:00:00"
     # A zone without letters of its own is named by its distance.
     assert clock_of(Home("x", 0.0, 0.0, time_zone="Asia/Kathmandu").local(0.0)) == "UTC+5:30"
 

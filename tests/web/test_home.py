@@ -1,17 +1,23 @@
 """The school's home on the pages, in the records and on the command line."""
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
+import msgspec
 import pytest
 
+from lubberline.classroom.records import Answer, Correction
 from lubberline.cli import main
 from lubberline.flight.home import Home, read_home
+from lubberline.store import times
 from lubberline.store.school import School, open_school
+from lubberline.web.aircraft import plan
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import demo_home
+from tests.poppler import poppler
 from tests.web.caller import Caller
-from tests.web.papers import words
+from tests.web.papers import asked, words
 
 SOUTH = Home("Kauri Flat", -43.4, 172.2, 300.0, "Pacific/Auckland")
 FORM = {
@@ -76,6 +82,62 @@ def test_the_home_goes_with_the_backup(call: Caller, school: School, tmp_path: P
     school.restore(tmp_path / "x.backup")
     assert school.settings.home() == SOUTH
     assert call.get("/school/home.toml").text.startswith('place = "Kauri Flat"')
+
+
+YEW = 'name = "ZK-YEW"\n\n[heading_indicator]\nbalance_latitude_deg = -43.0\n'
+
+
+def test_an_aircraft_of_the_school_can_be_chosen_on_flights(call: Caller, school: School) -> None:
+    school.settings.put("aircraft_file:zk-yew", YEW)
+    school.settings.put("aircraft", '["zk-yew"]')
+    assert '<option value="zk-yew">ZK-YEW' in call.get("/flights?flight=short_circuit").text
+    flown = call.fly(flight="short_circuit", aircraft="zk-yew")
+    assert flown.status_code == 200
+    assert flown.json()["aircraft"] == "ZK-YEW"
+    # The usual aircraft, and a flight from home in its morning, are what the page opens with.
+    school.settings.put_home(msgspec.structs.replace(SOUTH, aircraft="ZK-YEW"))
+    flown = call.fly().json()
+    assert (flown["aircraft"], flown["title"]) == ("ZK-YEW", "Short circuit at Kauri Flat")
+    assert flown["trace"]["latitude_deg"][0] == pytest.approx(-43.4, abs=0.01)
+    assert flown["start"] == "2 June 2026, 22:00 UTC"
+    assert "ZK-YEW" in call.get("/aircraft/zk-yew/plan?flight=home_short_circuit").text
+
+
+def test_a_paper_stands_on_the_day_it_was_sat_at_home(
+    call: Caller, school: School, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """In the evening of the 24th in UTC it is the morning of the 25th in New Zealand."""
+    school.settings.put_home(SOUTH)
+    monkeypatch.setattr("lubberline.store.sittings.now_utc", lambda: "2026-05-24T22:30:00Z")
+    monkeypatch.setattr("lubberline.store.answers.now_utc", lambda: "2026-05-24T22:40:00Z")
+    group = school.people.add_group("Spring")
+    student = school.people.add_student(group.id, "Ada", "7")
+    sitting = school.sittings.add(group.id, "paper", "Drift", asked(("A",)), on_paper=True)
+    school.sittings.add_place(sitting.id, student.id)
+    school.answers.put_all([Answer(sitting.id, student.id, "A1", 1)])
+    signed = ("A1", "I. Structor", "2026-05-24T23:10:00Z", "The ring was round B", "points", "0", "1")
+    school.answers.correct(Correction(sitting.id, student.id, *signed))
+    for address in ("/sittings", f"/sittings/{sitting.id}", f"/results?group={group.id}"):
+        page = words(call.get(address).text)
+        assert "2026-05-25" in page, address
+        assert "2026-05-24" not in page, address
+    for name in ("record.csv", "record.pdf"):
+        record = call.get(f"/results/student/{student.id}/{name}")
+        said = record.text if name.endswith("csv") else poppler("pdftotext", record.content, tmp_path)
+        assert "2026-05-25" in said, name
+        assert "2026-05-24" not in said, name
+
+
+def test_a_plan_is_for_the_day_at_home(
+    call: Caller, school: School, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    school.settings.put_home(SOUTH)
+    monkeypatch.setattr(times, "now", lambda: datetime(2026, 5, 24, 22, 30, tzinfo=UTC))
+    page = call.get("/aircraft/zz-oak/plan").text
+    assert "Home,-43.40,172.20" in page
+    asked = {"flight": "own", "text": plan.sample(SOUTH)}
+    card = call.post("/aircraft/zz-oak/plan/kneeboard.pdf", data=asked)
+    assert "2026-05-25" in poppler("pdftotext", card.content, tmp_path)
 
 
 def test_the_command_shows_sets_and_writes_it(

@@ -7,8 +7,9 @@ import pytest
 
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import DEMO_CLASS
-from lubberline.web.aircraft.plan import SAMPLE
+from lubberline.web.aircraft.plan import sample
 from lubberline.web.app import create_app
+from lubberline.web.catalogue import demo_home
 from lubberline.web.forms import digest
 from lubberline.web.sittings import new_sitting
 from lubberline.web.teach import pages as teach
@@ -122,13 +123,17 @@ def test_a_blueprint_that_was_changed_is_the_one_that_is_meant(call: Caller) -> 
 def test_a_route_that_was_changed_is_the_one_that_is_planned(call: Caller) -> None:
     address = re.findall(r'href="(/aircraft/[a-z0-9-]+)"', call.get("/aircraft").text)[0] + "/plan"
     form = call.get(address).text
-    assert f'value="{digest(SAMPLE)}"' in form
+    assert f'value="{digest(sample(demo_home()))}"' in form
     flight = re.findall(r'<option value="([^"]+)"', form)[0]
-    sent = {"flight": flight, "text": SAMPLE + "nowhere,x,y\n", "text_shown": digest(SAMPLE)}
+    sent = {
+        "flight": flight,
+        "text": sample(demo_home()) + "nowhere,x,y\n",
+        "text_shown": digest(sample(demo_home())),
+    }
     refused = call.post(address, data=sent)
     assert refused.status_code == 422
     assert '<option value="own" selected>' in refused.text
-    assert call.post(address, data={**sent, "text": SAMPLE}).status_code == 200
+    assert call.post(address, data={**sent, "text": sample(demo_home())}).status_code == 200
 
 
 def test_the_lesson_is_not_worked_out_for_a_class_that_cannot_be(school: School) -> None:

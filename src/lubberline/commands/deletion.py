@@ -113,11 +113,13 @@ def show(school: Any, _: argparse.Namespace) -> None:
     """Lists the bin."""
     from math import ceil
 
-    listed = school.bin.entries()
+    from lubberline.web.catalogue import home_of
+
+    listed, home = school.bin.entries(), home_of(school)
     for one in listed:
         left = max(1, ceil(one.days_left))
         days = f"{left} day{'s' if left > 1 else ''} left"
-        print(f"{one.id}  {one.kind}: {one.title}. {one.words}. Deleted {one.binned_utc[:10]}, {days}.")
+        print(f"{one.id}  {one.kind}: {one.title}. {one.words}. Deleted {home.day(one.binned_utc)}, {days}.")
     if not listed:
         print("The bin is empty.")
 

@@ -2,12 +2,13 @@
 
 import re
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import msgspec
 
 from lubberline.errors import InputError
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.flight.legs.file import GREATEST_BYTES, parse_legs
 from lubberline.flight.legs.motion import fly_legs
 from lubberline.flight.motion import Motion
@@ -39,18 +40,22 @@ def parse_wind(text: str, where: str = "--wind") -> Wind:
     return wind
 
 
-def from_legs(name: str, text: str, wind: Wind | None, day: date | None = None) -> Motion:
-    """The motion of the text of a legs file, with another wind or day if given."""
+def from_legs(
+    name: str, text: str, wind: Wind | None, day: date | None = None, home: Home = NO_HOME
+) -> Motion:
+    """The motion of the text of a legs file, with another wind, or another day at home, if given."""
     file = parse_legs(name, text)
-    head = msgspec.structs.replace(file.head, start_utc=on_day(file.head.start_utc, day))
+    head = msgspec.structs.replace(file.head, start_utc=on_day(file.head.start_utc, day, home))
     if wind is not None:
         head = msgspec.structs.replace(head, wind_from_deg=wind.from_deg, wind_kt=wind.speed_kt)
     return fly_legs(replace(file, head=head))
 
 
-def on_day(moment: datetime, day: date | None) -> datetime:
-    """The same time on another day; unchanged if no day is given."""
-    return moment.replace(year=day.year, month=day.month, day=day.day) if day else moment
+def on_day(moment: datetime, day: date | None, home: Home = NO_HOME) -> datetime:
+    """The same time of day on another day, by the clocks at home; unchanged if no day is given."""
+    if day is None:
+        return moment
+    return home.local(moment).replace(year=day.year, month=day.month, day=day.day).astimezone(UTC)
 
 
 def read_flight(path: str | Path, wind: Wind | None = None) -> Motion:

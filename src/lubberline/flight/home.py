@@ -96,8 +96,8 @@ class Home(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         return f"{here:%Y-%m-%d %H:%M} {clock_of(here)}"
 
     def hour(self, utc: datetime | str | float) -> str:
-        """Only the time of day of a moment at home, as '10:20'."""
-        return self.local(utc).strftime("%H:%M")
+        """Only the time of day of a moment at home, as '10:20:05'."""
+        return self.local(utc).strftime("%H:%M:%S")
 
 
 # For a function that is given no home: times in UTC, suction in inHg, A4.

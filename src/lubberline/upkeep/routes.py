@@ -13,6 +13,7 @@ from lubberline.csvfile import number_of, table_of
 from lubberline.earth.geodesy import distance_m, prime_vertical_radius_m
 from lubberline.errors import InputError, in_range
 from lubberline.flight.flights import from_legs, on_day, parse_wind, read_flight_bytes
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.flight.legs.file import LegPosition, LegsFile
 from lubberline.flight.legs.kinds import KINDS, Head, Leg
 from lubberline.flight.legs.motion import fly_legs
@@ -230,7 +231,6 @@ def _leg(file: str, number: int, kind: str, **fields: float) -> tuple[LegPositio
 
 
 GREATEST_BYTES = 20_000_000
-NOON = time(12, 0, tzinfo=UTC)
 
 
 def parse_day(text: str, where: str = "--date") -> date:
@@ -253,6 +253,7 @@ def route_from_text(
     airspeed_kt: float = 100.0,
     altitude_ft: float = 3000.0,
     wind: str = "",
+    home: Home = NO_HOME,
 ) -> Motion:
     """The motion of a route.
 
@@ -263,24 +264,26 @@ def route_from_text(
         airspeed_kt: true airspeed, for waypoints.
         altitude_ft: above the sea, for waypoints.
         wind: `DIR/KT`, for waypoints and tracks; overrides what a legs file says.
+        home: whose day is meant; waypoints are flown at its noon.
 
     Raises:
         InputError: for anything that is not right, naming file and line.
     """
     blowing = parse_wind(wind, "wind") if wind else None
     if name.lower().endswith(".toml"):
-        return from_legs(name, text, blowing, day)
+        return from_legs(name, text, blowing, day, home)
     is_gpx = text.lstrip("\ufeff").lstrip()[:1] == "<"
     is_table = "time_utc" in text.partition("\n")[0] or "HFDTE" in text[:10_000]
     if "<trkpt" in text and "<rtept" not in text if is_gpx else is_table:
         motion = read_flight_bytes(name, text.encode(), blowing)
-        return replace(motion, start_utc=on_day(motion.start_utc, day))
+        return replace(motion, start_utc=on_day(motion.start_utc, day, home))
     if day is None:
         raise InputError("--date", "waypoints have no date", "give the day")
     in_range("--kt", airspeed_kt, 30.0, 700.0)
     in_range("--altitude", altitude_ft, 0.0, 60000.0)
     points = waypoints_from_gpx(name, text) if is_gpx else waypoints_from_csv(name, text)
-    flying = Flying(datetime.combine(day, NOON), airspeed_kt, altitude_ft, blowing or CALM)
+    noon = datetime.combine(day, time(12), home.local(0.0).tzinfo).astimezone(UTC)
+    flying = Flying(noon, airspeed_kt, altitude_ft, blowing or CALM)
     return motion_of(Path(name).stem, points, flying)
 
 
@@ -291,6 +294,7 @@ def read_route(
     airspeed_kt: float = 100.0,
     altitude_ft: float = 3000.0,
     wind: str = "",
+    home: Home = NO_HOME,
 ) -> Motion:
     """As `route_from_text`, from a file.
 
@@ -299,5 +303,5 @@ def read_route(
     """
     text = text_of(path, "a route (legs file, CSV or GPX)", GREATEST_BYTES)
     return route_from_text(
-        Path(path).name, text, day, airspeed_kt=airspeed_kt, altitude_ft=altitude_ft, wind=wind
+        Path(path).name, text, day, airspeed_kt=airspeed_kt, altitude_ft=altitude_ft, wind=wind, home=home
     )

@@ -1,8 +1,9 @@
 """What the pages can choose from: the demo's flights, aircraft and papers, and the ways into the engine."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time
+from functools import cache, lru_cache
 from pathlib import Path
 
 from lubberline.errors import InputError, nearest_of, required
@@ -10,25 +11,45 @@ from lubberline.flight.flights import parse_wind, read_flight_bytes
 from lubberline.flight.home import Home, read_home
 from lubberline.flight.motion import Motion
 from lubberline.instruments.faults import FAULTS, Fault
+from lubberline.simulation.aircraft import Aircraft
 from lubberline.simulation.flown import Flown
 from lubberline.simulation.flying import fly
 from lubberline.simulation.misconceptions import FLOWN, Misconception
 from lubberline.store.school import School
-from lubberline.textfile import toml_of
+from lubberline.textfile import as_toml, toml_of
 
 # The healthy aircraft comes first: faults are compared with it.
 COMPARED_WITH = "zz_oak"
+# Flights of the demo that are flown anywhere, with their titles.
+ANYWHERE = {"short_circuit": "Short circuit", "hold_45n": "Circuits and a hold"}
+MORNING = time(10, 0)
 PACKAGE = Path(__file__).parent.parent
 
 
 @dataclass(frozen=True)
 class Choice:
-    """A flight or an aircraft of the list: its name in an address, its title, a sentence, its file."""
+    """A flight or an aircraft of the list: its name in an address, its title, a sentence, its file.
+
+    Attributes:
+        name: in an address.
+        title: as shown.
+        about: a sentence.
+        path: of its file; None where there is only its text.
+        text: of its file, where it has none.
+    """
 
     name: str
     title: str
     about: str
-    path: Path
+    path: Path | None = None
+    text: str = ""
+
+    def read(self) -> str:
+        """The text of its file."""
+        return self.path.read_text(encoding="utf-8") if self.path else self.text
+
+
+HEALTHY = Choice("healthy", Aircraft().name.capitalize(), "", text="")
 
 
 @dataclass(frozen=True)
@@ -50,6 +71,19 @@ class Catalogue:
     ideas: tuple[Misconception, ...]
     fly: Callable[..., Flown]
     read_flight: Callable[[str, bytes, str], Motion]
+
+    def at(self, home: Home, aircraft: tuple[Choice, ...] = ()) -> "Catalogue":
+        """The same for a school: the usual aircraft first, its own before the demo's, and flights at home.
+
+        Args:
+            home: of the school.
+            aircraft: its own.
+        """
+        if home == demo_home():
+            return replace(self, aircraft=(*self.aircraft, *aircraft))
+        known = (*aircraft, *self.aircraft) if home.aircraft else (HEALTHY, *aircraft, *self.aircraft)
+        ordered = sorted(known, key=lambda one: one.title != home.aircraft) if home.aircraft else known
+        return replace(self, aircraft=tuple(ordered), flights=(*flights_at(home), *self.flights))
 
 
 def chosen(where: str, name: str, choices: tuple[Choice, ...]) -> Choice:
@@ -82,6 +116,29 @@ def demo_home() -> Home:
 def home_of(school: School) -> Home:
     """The school's home; the demo's if none is set."""
     return school.settings.home() or demo_home()
+
+
+@lru_cache(maxsize=8)
+def flights_at(home: Home) -> tuple[Choice, ...]:
+    """The flights that can be flown anywhere, from home, in its morning."""
+    found = []
+    for stem, words in ANYWHERE.items():
+        text = (demo_folder() / "flights" / f"{stem}.toml").read_text(encoding="utf-8")
+        fields = toml_of(stem, text)
+        higher_ft = home.elevation_ft - fields["altitude_ft"]
+        start = datetime.combine(fields["start_utc"].date(), MORNING, home.local(0.0).tzinfo)
+        fields |= {
+            "title": f"{words} at {home.place}",
+            "start_utc": start.astimezone(UTC),
+            "latitude_deg": home.latitude_deg,
+            "longitude_deg": home.longitude_deg,
+            "altitude_ft": home.elevation_ft,
+        }
+        for leg in fields["leg"]:
+            if "to_altitude_ft" in leg:
+                leg["to_altitude_ft"] += higher_ft
+        found.append(Choice(f"home_{stem}", fields["title"], _first_sentence(text), text=as_toml(fields)))
+    return tuple(found)
 
 
 def _choices(folder: Path, title_key: str) -> tuple[Choice, ...]:

@@ -240,7 +240,7 @@ def course_record_pdf(record: CourseRecord) -> bytes:
         "readiness": list(record.readiness),
         "cautions": CAUTIONS,
     }
-    return pdf(("course_record.typ",), data)
+    return pdf(("course_record.typ",), data, paper=record.paper)
 
 
 COLUMNS = ("student", "number", "class", "date", "kind", "title", "form", "topic", "points", "questions")

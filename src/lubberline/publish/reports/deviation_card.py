@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from lubberline.flight.home import Paper
 from lubberline.instruments.compass.deviation import deviation_deg
 from lubberline.publish.figures.axes import Frame, draw_frame, value_steps
 from lubberline.publish.figures.svg import Drawing, document, open_path
@@ -105,13 +106,16 @@ def _sheet(key: str, swing: Swing) -> dict[str, Any]:
     }
 
 
-def deviation_card_pdf(swings: Mapping[str, Swing], aircraft: str = "", swung_on: str = "") -> bytes:
-    """One A4 page: the card to cut out, and below it pairs, coefficients, residuals and the limit.
+def deviation_card_pdf(
+    swings: Mapping[str, Swing], aircraft: str = "", swung_on: str = "", paper: Paper = "A4"
+) -> bytes:
+    """One page: the card to cut out, and below it pairs, coefficients, residuals and the limit.
 
     Args:
         swings: by 'on' and 'off' for the radios, or one under ''.
         aircraft: its name; '' leaves a line to write it on.
         swung_on: the day as text; '' leaves a line.
+        paper: its size.
     """
     ordered = {key: swings[key] for key in ("off", "on", "") if key in swings}
     name = shortened(aircraft, LONGEST_NAME)
@@ -133,4 +137,4 @@ def deviation_card_pdf(swings: Mapping[str, Swing], aircraft: str = "", swung_on
         "curve_alt": "Deviation over the compass heading: the pairs, and the fitted curve.",
         "cautions": " ".join(CAUTIONS),
     }
-    return pdf(("deviation_card.typ",), data, {"curve": deviation_svg(ordered, RADIOS)})
+    return pdf(("deviation_card.typ",), data, {"curve": deviation_svg(ordered, RADIOS)}, paper=paper)

@@ -9,6 +9,7 @@ from lubberline.classroom.lessons.order import Order, shuffled
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
+from lubberline.flight.home import Paper
 from lubberline.publish.papers.answers import number_words, paragraphs, range_words, unit_words
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import typeset
@@ -93,7 +94,7 @@ def _sheet(worked: TaughtLesson, paper: str, size: float) -> dict[str, Any]:
     }
 
 
-def student_pdf(worked: TaughtLesson) -> bytes:
+def student_pdf(worked: TaughtLesson, paper: Paper = "A4") -> bytes:
     """The students' sheet: predictions with lines to write on, points to remember, and the quiz."""
     pictures: dict[str, str] = {}
     predictions: list[dict[str, Any]] = []
@@ -118,10 +119,12 @@ def student_pdf(worked: TaughtLesson) -> bytes:
         moment = _moment(worked, index, step, pictures)
         moments += [moment] if moment else []
     parts = {"predictions": predictions, "short": short, "moments": moments, "quiz": quiz}
-    return pdf(("sheet.typ", "handout.typ"), {**_sheet(worked, "Handout", SIZE), **parts}, pictures)
+    return pdf(
+        ("sheet.typ", "handout.typ"), {**_sheet(worked, "Handout", SIZE), **parts}, pictures, paper=paper
+    )
 
 
-def instructor_pdf(worked: TaughtLesson) -> bytes:
+def instructor_pdf(worked: TaughtLesson, paper: Paper = "A4") -> bytes:
     """The instructor's sheet: timing, notes, right answers, and what each wrong answer means."""
     pictures: dict[str, str] = {}
     rows = timed(worked.lesson)
@@ -148,7 +151,7 @@ def instructor_pdf(worked: TaughtLesson) -> bytes:
         "total": f"{since:.0f}",
         "steps": steps,
     }
-    return pdf(("sheet.typ", "teaching.typ"), data, pictures)
+    return pdf(("sheet.typ", "teaching.typ"), data, pictures, paper=paper)
 
 
 def _answered(one: Asked, pictures: dict[str, str]) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.publish.figures.axes import Frame, draw_frame, draw_time_axis, value_steps
 from lubberline.publish.figures.svg import Drawing, closed_path, document, open_path
 from lubberline.publish.pdf import pdf
@@ -120,14 +121,14 @@ def plan_sentences(plan: Plan) -> list[str]:
     ]
 
 
-def kneeboard_pdf(plan: Plan) -> bytes:
-    """A plan as an A5 card, marked for teaching only."""
+def kneeboard_pdf(plan: Plan, home: Home = NO_HOME) -> bytes:
+    """A plan as a card of half a page, marked for teaching only, with its day at home."""
     data: dict[str, Any] = {
         "title": shortened(plan.title, 70),
         "subtitle": "  ·  ".join(
             (
                 shortened(plan.aircraft, 40),
-                plan.start_utc[:10],
+                home.day(plan.start_utc),
                 f"{plan.duration_min:.0f} min",
                 f"headings set to {plan.reference} north",
             )
@@ -152,4 +153,4 @@ def kneeboard_pdf(plan: Plan) -> bytes:
         "cautions": " ".join(CAUTIONS),
         "field": plan.field_model,
     }
-    return pdf(("kneeboard.typ",), data, {"figure": plan_svg(plan)})
+    return pdf(("kneeboard.typ",), data, {"figure": plan_svg(plan)}, paper=home.paper)

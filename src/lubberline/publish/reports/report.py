@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from lubberline.flight.home import Paper
 from lubberline.publish.figures.facts import drift_decimals, drift_rows, fact_lines
 from lubberline.publish.figures.figure import description, figure_svg, route_svg, subtitle
 from lubberline.publish.pdf import pdf
@@ -91,7 +92,7 @@ def _ledger_height(data: dict[str, Any]) -> float:
     return max(260.0, 430.0 - 18.0 * lines)
 
 
-def report_pdf(flown: Flown) -> bytes:
+def report_pdf(flown: Flown, paper: Paper = "A4") -> bytes:
     """A flight as one A4 page.
 
     Tagged, with text alternatives, as PDF/UA-1; the same flight gives the same bytes.
@@ -103,4 +104,4 @@ def report_pdf(flown: Flown) -> bytes:
         ),
         "route": route_svg(flown),
     }
-    return pdf(("report.typ",), data, pictures)
+    return pdf(("report.typ",), data, pictures, paper=paper)

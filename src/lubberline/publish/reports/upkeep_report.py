@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from lubberline.csvfile import csv_text
+from lubberline.flight.home import Paper
 from lubberline.publish.figures.axes import Frame, draw_frame, value_steps
 from lubberline.publish.figures.svg import Drawing, closed_path, document, open_path, text_width
 from lubberline.publish.pdf import pdf
@@ -166,7 +167,7 @@ REFUSED_SHOWN = 5
 LINES_SHOWN = 7
 LONGEST_LINE = 230
 HEAD = (
-    "Date",
+    "Date, UTC",
     "min",
     "Observed",
     "Earth rate",
@@ -224,7 +225,7 @@ def report_data(judgement: Judgement, log: Log, aircraft: Aircraft) -> dict[str,
         f"Latitude nut: {balanced}."
     )
     days = [one.check.time_s for one in judgement.residuals]
-    span = f"{day_of(min(days))} to {day_of(max(days))}" if days else "no checks"
+    span = f"{day_of(min(days))} to {day_of(max(days))} UTC" if days else "no checks"
     return {
         "title": f"Heading indicator of {shortened(judgement.aircraft or aircraft.name, 50)}",
         "subtitle": f"{many(len(judgement.residuals), 'check')}, {span}. {fitted}",
@@ -260,12 +261,13 @@ def _lines(lines: Sequence[str]) -> list[str]:
     return [typeset(line).replace(" deg", "°") for line in first_of(list(lines), LINES_SHOWN, LONGEST_LINE)]
 
 
-def upkeep_report_pdf(judgement: Judgement, log: Log, aircraft: Aircraft) -> bytes:
-    """The judgement as one A4 page, tagged; the same log gives the same bytes."""
+def upkeep_report_pdf(judgement: Judgement, log: Log, aircraft: Aircraft, paper: Paper = "A4") -> bytes:
+    """The judgement as one page, tagged; the same log gives the same bytes."""
     return pdf(
         ("upkeep_report.typ",),
         report_data(judgement, log, aircraft),
         {"figure": trend_svg(judgement, log.events, height=PAPER_HEIGHT)},
+        paper=paper,
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogChange, LogEntry
 from lubberline.store.school import School
@@ -216,7 +217,7 @@ def kept_words(entry: LogEntry) -> dict[str, Any]:
         words += f", set {told['minutes_since_set']:.0f} min before"
     return {
         "id": entry.id,
-        "time": f"{time[:10]} {time[11:16]}",
+        "time": f"{time[:10]} {time[11:16]} UTC",
         "words": words,
         "can_undo": is_fresh(entry),
         "taken_back": bool(told.get("withdrawn")),
@@ -224,7 +225,7 @@ def kept_words(entry: LogEntry) -> dict[str, Any]:
 
 
 def entry_rows(
-    entries: Sequence[Entry], log: Log, says: Mapping[int, str], trail: Sequence[LogChange]
+    entries: Sequence[Entry], log: Log, says: Mapping[int, str], trail: Sequence[LogChange], home: Home
 ) -> list[dict[str, Any]]:
     """The entries for the page, the latest first: as typed, as understood, its drift, its history."""
     understood = by_row(log)
@@ -235,11 +236,13 @@ def entry_rows(
         rows.append(
             {
                 "id": entry.id,
-                "time": f"{time[:10]} {time[11:16]}",
+                "time": f"{time[:10]} {time[11:16]} UTC",
                 "typed": "  ".join(f"{name}={cell}" for name, cell in entry.cells.items()),
                 "understood": _understood_words(told) if told else "not understood; see above",
                 "says": says.get(number, ""),
-                "trail": [_change_words(change) for change in trail if entry.id and change.entry == entry.id],
+                "trail": [
+                    _change_words(change, home) for change in trail if entry.id and change.entry == entry.id
+                ],
             }
         )
     return sorted(rows, key=lambda row: str(row["time"]), reverse=True)
@@ -267,17 +270,19 @@ def _understood_words(told: Mapping[str, Any]) -> str:
     return ", ".join(words)
 
 
-def _change_words(change: LogChange) -> str:
+def _change_words(change: LogChange, home: Home) -> str:
     before = "  ".join(f"{name}={cell}" for name, cell in change.typed_before.items())
-    return f"{change.at_utc[:10]} {change.at_utc[11:16]}, {change.by}: {change.why}. Before: {before}"
+    return f"{home.time(change.at_utc)}, {change.by}: {change.why}. Before: {before}"
 
 
-def withdrawn_of(school: School, craft: Craft, trail: Sequence[LogChange]) -> list[dict[str, Any]]:
+def withdrawn_of(
+    school: School, craft: Craft, trail: Sequence[LogChange], home: Home
+) -> list[dict[str, Any]]:
     """Withdrawn entries, with their words and history."""
     rows = []
     for entry in school.log.entries(craft.name):
         if entry.understood.get("withdrawn"):
             told = kept_words(entry)
-            changes = "; ".join(_change_words(change) for change in trail if change.entry == entry.id)
+            changes = "; ".join(_change_words(change, home) for change in trail if change.entry == entry.id)
             rows.append({**told, "words": f"{told['time']}, {told['words']}. {changes}"})
     return rows

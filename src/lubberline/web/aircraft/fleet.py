@@ -3,6 +3,7 @@
 import hmac
 import json
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,8 +19,19 @@ from lubberline.store.settings import (
     key_of,
 )
 from lubberline.web.callers import caller, lan_addresses
-from lubberline.web.catalogue import demo_folder
-from lubberline.web.kit import InputError, Refused, Request, School, nearest_of, records, required, shared
+from lubberline.web.catalogue import Catalogue, Choice, demo_folder
+from lubberline.web.kit import (
+    InputError,
+    Refused,
+    Request,
+    School,
+    Unavailable,
+    home_for,
+    nearest_of,
+    records,
+    required,
+    shared,
+)
 
 # Without letters and digits that are easily confused.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
@@ -122,6 +134,15 @@ def craft_of(school: School, key: str) -> Craft:
         next((craft for craft in everyone if craft.key == key), None),
         Refused(404, "aircraft", f"there is no '{key[:40]}'", near),
     )
+
+
+def catalogue_for(request: Request) -> Catalogue:
+    """What this school can choose from: while its records cannot be read, without its own aircraft."""
+    own: tuple[Choice, ...] = ()
+    with suppress(Unavailable):
+        found = _own(records(request))[0]
+        own = tuple(Choice(one.key, one.name, one.about, text=one.file_text) for one in found)
+    return shared(request).catalogue.at(home_for(request), own)
 
 
 def craft_asked(request: Request) -> Craft:

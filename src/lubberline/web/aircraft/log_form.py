@@ -4,6 +4,7 @@ import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
+from lubberline.flight.home import Home
 from lubberline.store import times
 from lubberline.store.settings import RECORDS_ID
 from lubberline.web.aircraft import log_book
@@ -27,6 +28,7 @@ from lubberline.web.kit import (
     as_json,
     get,
     go_to,
+    home_for,
     page,
     post,
     read_form,
@@ -72,12 +74,19 @@ def _form_page(
         back="" if "code" in request.path_params else f"/aircraft/{craft.key}",
         sent=secrets.token_hex(12),
         typed=shown,
+        near=near(home_for(request)),
         set_choices=choices,
         engine_choices=ENGINE_CHOICES,
         recent=lately(school, craft),
         whose=whose(school.settings.get(RECORDS_ID), craft.key),
         kept=request.query_params.get("done") == "kept",
     )
+
+
+def near(home: Home) -> str:
+    """The place of home, as a place is typed: '43.40S 172.20E'."""
+    north_south, east_west = "NS"[home.latitude_deg < 0.0], "EW"[home.longitude_deg < 0.0]
+    return f"{abs(home.latitude_deg):.2f}{north_south} {abs(home.longitude_deg):.2f}{east_west}"
 
 
 def show(request: Request) -> Response:

@@ -33,6 +33,7 @@ from lubberline.web.kit import (
     file,
     get,
     go_to,
+    home_for,
     page,
     post,
     qr_picture,
@@ -105,8 +106,8 @@ def show_one(
         csv_wrong=wrong == "csv",
         csv_text=form.get("csv", ""),
         refused=(*refused, *found.log.refused),
-        entries=entry_rows(entries, found.log, verdict.says_of(found), trail),
-        withdrawn=withdrawn_of(school, craft, trail),
+        entries=entry_rows(entries, found.log, verdict.says_of(found), trail, home_for(request)),
+        withdrawn=withdrawn_of(school, craft, trail, home_for(request)),
         open_entries=request.query_params.get("done") in ("corrected", "taken-back", "brought-back"),
         code=code,
         addresses=[{"address": one, "qr": qr_picture(one, 4)} for one in log_addresses(request, code)]
@@ -214,7 +215,9 @@ def take_file(request: Request) -> Response:
     if found.judgement is None or estimated is None:
         raise Refused(404, "file", "too few checks so far", "log more checks first")
     if name == "report.pdf":
-        return file(stem, upkeep_report_pdf(found.judgement, found.log, craft.aircraft))
+        return file(
+            stem, upkeep_report_pdf(found.judgement, found.log, craft.aircraft, home_for(request).paper)
+        )
     if name == "judgement.json":
         told = {**msgspec.to_builtins(found.judgement), "refused": msgspec.to_builtins(found.log.refused)}
         return file(stem, msgspec.json.format(msgspec.json.encode(told), indent=1))

@@ -5,6 +5,8 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from lubberline.angles import wrapped_deg
+from lubberline.flight.home import Home
 from lubberline.publish.reports.kneeboard import (
     ZONES,
     chief_causes,
@@ -19,7 +21,7 @@ from lubberline.upkeep.planning import TIMES_SD, plan_of
 from lubberline.upkeep.records import OwnWander, Plan
 from lubberline.upkeep.routes import parse_day, route_from_text
 from lubberline.web.aircraft import verdict
-from lubberline.web.aircraft.fleet import Craft, craft_asked
+from lubberline.web.aircraft.fleet import Craft, catalogue_for, craft_asked
 from lubberline.web.catalogue import Choice, chosen
 from lubberline.web.kit import (
     Form,
@@ -29,10 +31,10 @@ from lubberline.web.kit import (
     digest,
     file,
     get,
+    home_for,
     page,
     post,
     records,
-    shared,
     theme_of,
     was_typed,
 )
@@ -41,7 +43,16 @@ OWN = "own"
 GREATEST_TEXT = 200_000
 # The form's fields and their first values.
 FIELDS = {"flight": "", "text": "", "date": "", "limit": "5", "kt": "100", "altitude": "3000", "wind": ""}
-SAMPLE = "name,latitude_deg,longitude_deg\nHome,47.50,8.50\nLake,47.90,9.40\nHome,47.50,8.50\n"
+# The lake of the example, from home.
+LAKE_NORTH_DEG, LAKE_EAST_DEG = 0.4, 0.9
+
+
+def sample(home: Home) -> str:
+    """Waypoints as an example: from home to a lake and back."""
+    at = f"Home,{home.latitude_deg:.2f},{home.longitude_deg:.2f}\n"
+    east_deg = wrapped_deg(home.longitude_deg + LAKE_EAST_DEG)
+    lake = f"Lake,{home.latitude_deg - home.side * LAKE_NORTH_DEG:.2f},{east_deg:.2f}\n"
+    return f"name,latitude_deg,longitude_deg\n{at}{lake}{at}"
 
 
 def asked_of(fields: Mapping[str, str]) -> dict[str, str]:
@@ -64,7 +75,11 @@ def _number(asked: Mapping[str, str], name: str) -> float:
 
 
 def planned(
-    asked: Mapping[str, str], craft: Craft, flights: tuple[Choice, ...], wander: OwnWander | None
+    asked: Mapping[str, str],
+    craft: Craft,
+    flights: tuple[Choice, ...],
+    wander: OwnWander | None,
+    home: Home,
 ) -> Plan:
     """The plan asked for.
 
@@ -77,8 +92,8 @@ def planned(
         name, text = _own_name(asked["text"]), asked["text"]
     else:
         choice = chosen("flight", asked["flight"], flights)
-        name, text = choice.path.name, choice.path.read_text(encoding="utf-8")
-    day = parse_day(asked["date"], "date") if asked["date"] else times.now().date()
+        name, text = f"{choice.name}.toml", choice.read()
+    day = parse_day(asked["date"], "date") if asked["date"] else home.local(times.now()).date()
     motion = route_from_text(
         name,
         text,
@@ -86,6 +101,7 @@ def planned(
         airspeed_kt=_number(asked, "kt"),
         altitude_ft=_number(asked, "altitude"),
         wind=asked["wind"],
+        home=home,
     )
     return plan_of(motion, craft.aircraft, wander, _number(asked, "limit"))
 
@@ -148,17 +164,18 @@ def _page(
         error,
         craft=craft,
         asked=asked,
-        flights=shared(request).catalogue.flights,
+        flights=catalogue_for(request).flights,
         plan=plan_view(plan) if plan else None,
         picture=picture,
-        sample=SAMPLE,
-        text_shown=digest(asked["text"] or SAMPLE),
+        sample=(example := sample(home_for(request))),
+        text_shown=digest(asked["text"] or example),
     )
 
 
 def _plan(request: Request, craft: Craft, asked: dict[str, str]) -> Plan:
     found = verdict.judged_of(records(request), craft)
-    return planned(asked, craft, shared(request).catalogue.flights, verdict.own_wander(craft, found))
+    flights, wander = catalogue_for(request).flights, verdict.own_wander(craft, found)
+    return planned(asked, craft, flights, wander, home_for(request))
 
 
 def show_plan(request: Request, form: Form | None = None) -> Response:
@@ -172,7 +189,8 @@ def show_plan(request: Request, form: Form | None = None) -> Response:
 
 def take_card(request: Request, form: Form) -> Response:
     """POST /aircraft/KEY/plan/kneeboard.pdf: its card."""
-    return file("kneeboard.pdf", kneeboard_pdf(_plan(request, craft_asked(request), asked_of(form))))
+    plan = _plan(request, craft_asked(request), asked_of(form))
+    return file("kneeboard.pdf", kneeboard_pdf(plan, home_for(request)))
 
 
 def _again(request: Request, form: Form, error: InputError | None) -> Response:

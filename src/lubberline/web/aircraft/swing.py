@@ -10,6 +10,7 @@ from lubberline.store.settings import AIRCRAFT_SWING as SWING
 from lubberline.store.texts import decoded
 from lubberline.upkeep.swing import LIMIT_DEG, Swing, pairs_from_text, swing_of, why_they_differ
 from lubberline.web.aircraft.fleet import Craft
+from lubberline.web.catalogue import home_of
 from lubberline.web.refusals import Refused
 
 SAMPLE = "magnetic_deg,compass_deg\n000,\n045,\n090,\n135,\n180,\n225,\n270,\n315,\n"
@@ -86,4 +87,4 @@ def card_file(school: School, craft: Craft) -> bytes:
     kept = kept_swing(school, craft)
     if not kept["pairs"]:
         raise Refused(404, "swing", "this aircraft has none", "enter a compass swing first")
-    return deviation_card_pdf(swings_of(kept), craft.name, kept["day"])
+    return deviation_card_pdf(swings_of(kept), craft.name, kept["day"], home_of(school).paper)

@@ -118,7 +118,7 @@ def brief(craft: Craft, judged: Judged) -> dict[str, Any]:
 
 def day_of(time_s: float) -> str:
     """A time as a day."""
-    return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d}"
+    return f"{datetime.fromtimestamp(time_s, UTC):%Y-%m-%d} UTC"
 
 
 def _plainly(text: str) -> str:

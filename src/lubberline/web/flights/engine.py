@@ -16,7 +16,8 @@ import msgspec
 
 from lubberline.errors import InputError, required
 from lubberline.flight.motion import Motion
-from lubberline.web.catalogue import Catalogue, chosen
+from lubberline.simulation.aircraft import aircraft_from_text
+from lubberline.web.catalogue import Catalogue, Choice, chosen
 from lubberline.web.flights.answer import answer_of
 from lubberline.web.flights.query import FlightQuery
 
@@ -105,15 +106,17 @@ class Flying:
         self._answers: OrderedDict[tuple[object, ...], FlightAnswer] = OrderedDict()
         self._limiter: anyio.CapacityLimiter | None = None
 
-    async def answer(self, asked: FlightQuery) -> FlightAnswer:
-        """The data of the page for that state.
+    async def answer(self, asked: FlightQuery, catalogue: Catalogue) -> FlightAnswer:
+        """The data of the page for that state, from the lists of a school.
 
         Raises:
             InputError: a name not in the lists, an invalid flight or fault.
         """
-        asked = self.named(asked)
-        flight = self._flight(asked)
-        aircraft = chosen("aircraft", asked.aircraft, self._catalogue.aircraft).path
+        asked = self.named(asked, catalogue)
+        flight = (
+            None if asked.flight.startswith(PREFIX) else chosen("flight", asked.flight, catalogue.flights)
+        )
+        aircraft = chosen("aircraft", asked.aircraft, catalogue.aircraft)
         key = (asked, _stamp(flight), _stamp(aircraft))
         if key not in self._answers:
             self._answers[key] = await self._in_thread(asked, flight, aircraft)
@@ -126,37 +129,38 @@ class Flying:
         """Reads a file in a worker thread and returns its key."""
         return await anyio.to_thread.run_sync(self._uploads.take, name, data, limiter=self._limit())
 
-    def named(self, asked: FlightQuery) -> FlightQuery:
+    def named(self, asked: FlightQuery, catalogue: Catalogue) -> FlightQuery:
         """The same state, with the first of each list as default."""
-        fields: dict[str, Any] = {
-            "aircraft": chosen("aircraft", asked.aircraft, self._catalogue.aircraft).name
-        }
+        fields: dict[str, Any] = {"aircraft": chosen("aircraft", asked.aircraft, catalogue.aircraft).name}
         if not asked.flight.startswith(PREFIX):
-            fields["flight"] = chosen("flight", asked.flight, self._catalogue.flights).name
+            fields["flight"] = chosen("flight", asked.flight, catalogue.flights).name
         return msgspec.structs.replace(asked, **fields)
 
-    def _flight(self, asked: FlightQuery) -> Path | None:
-        if asked.flight.startswith(PREFIX):
-            return None
-        return chosen("flight", asked.flight, self._catalogue.flights).path
+    def _motion(self, flight: Choice | None, asked: FlightQuery) -> Path | Motion:
+        """The flight as the engine takes it: a file to read, or a motion in its wind."""
+        if flight is None:
+            return self._uploads.motion(asked.flight, asked.wind)
+        return flight.path or self._catalogue.read_flight(
+            f"{flight.name}.toml", flight.text.encode(), asked.wind
+        )
 
     def _limit(self) -> anyio.CapacityLimiter:
         if self._limiter is None:
             self._limiter = anyio.CapacityLimiter(AT_ONCE)
         return self._limiter
 
-    async def _in_thread(self, asked: FlightQuery, flight: Path | None, aircraft: Path) -> FlightAnswer:
+    async def _in_thread(self, asked: FlightQuery, flight: Choice | None, aircraft: Choice) -> FlightAnswer:
         def fly() -> FlightAnswer:
             flown = self._catalogue.fly(
-                flight or self._uploads.motion(asked.flight, asked.wind),
-                aircraft,
+                self._motion(flight, asked),
+                aircraft.path or aircraft_from_text(aircraft.title, aircraft.text),
                 seed=asked.seed,
                 believe=asked.believe,
                 set_every_min=asked.set_every_min,
                 set_from=asked.set_from or None,
                 true_reference=asked.true_reference,
                 # The file was already read in its wind.
-                wind=asked.wind or None if flight else None,
+                wind=asked.wind or None if flight and flight.path else None,
                 faults=asked.faults,
             )
             return answer_of(asked, flown, self._catalogue.ideas)
@@ -165,6 +169,8 @@ class Flying:
         return await anyio.to_thread.run_sync(fly, limiter=self._limit(), abandon_on_cancel=True)
 
 
-def _stamp(path: Path | None) -> int:
+def _stamp(choice: Choice | None) -> int | str:
     """A key that changes when a listed file is edited while the program runs."""
-    return path.stat().st_mtime_ns if path else 0
+    if choice is None:
+        return 0
+    return choice.path.stat().st_mtime_ns if choice.path else choice.text

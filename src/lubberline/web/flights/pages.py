@@ -3,6 +3,7 @@
 from pathlib import PurePosixPath
 from typing import Any
 
+from lubberline.web.aircraft.fleet import catalogue_for
 from lubberline.web.flights.engine import FlightAnswer
 from lubberline.web.flights.query import FlightQuery, has_form_fields, query_in_address, query_in_json
 from lubberline.web.kit import (
@@ -17,6 +18,7 @@ from lubberline.web.kit import (
     go_to,
     page,
     part,
+    run_in_threadpool,
     shared,
 )
 
@@ -33,17 +35,18 @@ def fault_fields(fault: str) -> tuple[str, str, str]:
 async def home(request: Request) -> Response:
     """GET /flights: the flight in the address."""
     engine, asked = shared(request).flying, FlightQuery()
+    lists = await run_in_threadpool(catalogue_for, request)
     flown: FlightAnswer | None = None
     error: InputError | None = None
     try:
         asked = query_in_address(request.query_params)
         if has_form_fields(request.query_params):
             return go_to("/flights" + asked.address())
-        flown = await engine.answer(asked)
-        asked = engine.named(asked)
+        flown = await engine.answer(asked, lists)
+        asked = engine.named(asked, lists)
     except InputError as found:
         error = found
-    given: dict[str, Any] = {"asked": asked, "flown": flown, "catalogue": shared(request).catalogue}
+    given: dict[str, Any] = {"asked": asked, "flown": flown, "catalogue": lists}
     given["given"] = shared(request).uploads.titles()
     given["fault_rows"] = [*map(fault_fields, asked.faults), ("", "", "")]
     return page(request, "flights/flights.html", error, **given)
@@ -54,7 +57,8 @@ async def fly(request: Request) -> Response:
     body = await request.body()
     if len(body) > REQUEST_LIMIT_BYTES:
         raise Refused(413, "request", f"{len(body)} bytes", f"at most {REQUEST_LIMIT_BYTES} bytes")
-    answer = await shared(request).flying.answer(query_in_json(body))
+    lists = await run_in_threadpool(catalogue_for, request)
+    answer = await shared(request).flying.answer(query_in_json(body), lists)
     parts = {name: part(f"flights/_{name}.html", flown=answer) for name in ("head", "account", "remarks")}
     return as_json({**answer, "parts": parts})
 

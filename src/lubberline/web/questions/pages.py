@@ -113,9 +113,9 @@ def _paper_given(
     shown = papers.shown_of(made, asked.show) if made else None
     chosen = fields.get("blueprint", "") or next((choice.name for choice in papers.shelf()), OWN)
     text = fields.get("text", "")
-    listed = {choice.name: choice.path for choice in papers.shelf()}
+    listed = {choice.name: choice for choice in papers.shelf()}
     if chosen in listed:
-        text = listed[chosen].read_text(encoding="utf-8")
+        text = listed[chosen].read()
     return {
         "asked": asked,
         "next_seed": next_seed(asked.seed),

@@ -163,7 +163,7 @@ def text_of(asked: PaperAsked) -> tuple[str, str]:
     """
     if asked.blueprint != OWN:
         choice = chosen("blueprint", asked.blueprint, shelf())
-        return choice.path.name, choice.path.read_text(encoding="utf-8")
+        return f"{choice.name}.toml", choice.read()
     if not asked.text.strip():
         raise InputError("blueprint", "the text is empty", "write one, or choose one from the list")
     if len(asked.text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:

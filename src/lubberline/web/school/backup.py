@@ -16,6 +16,7 @@ from pathlib import Path
 from lubberline.store.backup import counts_of
 from lubberline.store.database.engines import IN_MEMORY
 from lubberline.store.times import now
+from lubberline.web.catalogue import home_of
 from lubberline.web.kit import (
     Form,
     InputError,
@@ -38,8 +39,8 @@ RESTORE_LIMIT_BYTES = 90_000_000
 HELD_S = 15 * 60.0
 
 
-def _stamp() -> str:
-    return now().strftime("%Y-%m-%d")
+def _stamp(school: School) -> str:
+    return home_of(school).day(now())
 
 
 def backup_of(school: School) -> tuple[str, bytes]:
@@ -47,7 +48,7 @@ def backup_of(school: School) -> tuple[str, bytes]:
     with tempfile.TemporaryDirectory() as scratch:
         path = Path(scratch, "records")
         school.backup(path)
-        return f"lubberline-records-{_stamp()}.backup", path.read_bytes()
+        return f"lubberline-records-{_stamp(school)}.backup", path.read_bytes()
 
 
 @contextmanager
@@ -94,7 +95,7 @@ def csv_zip(school: School) -> tuple[str, bytes]:
     ):
         for path in school.export_csv(scratch):
             zipped.write(path, path.name)
-    return f"lubberline-records-{_stamp()}.zip", packed.getvalue()
+    return f"lubberline-records-{_stamp(school)}.zip", packed.getvalue()
 
 
 class HeldBackup:
