@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from lubberline.publish.figures.scene_pictures import picture_of
-from lubberline.simulation.scenes import library, scene_named
+from lubberline.simulation.scenes import library, scene_from_text, scene_named
 
 # The narrowest that a page shows a picture, in CSS pixels, and the smallest letters on any page.
 NARROWEST_PX, SMALLEST_PX = 104.0, 11.0
@@ -47,3 +47,21 @@ def test_every_picture_is_drawn_and_can_be_read(id: str) -> None:
         assert min(sizes) * NARROWEST_PX / side >= SMALLEST_PX, scene.entry.id
         assert texts(svg)
         assert "nan" not in svg
+
+
+@pytest.mark.parametrize(
+    ("more", "shown"),
+    [
+        # Set to 020 on 356 magnetic, and set right later: in between it tells most.
+        (
+            'length_s = 40.0\n[[event]]\nat_s = 10.0\ndo = { do = "set", to_deg = 20.0 }\n'
+            '[[event]]\nat_s = 30.0\ndo = { do = "set", from = "truth" }\n',
+            "+24°",
+        ),
+        ("length_s = 0.0\n", "0.0°"),
+    ],
+    ids=["set wrong for a while", "no time at all"],
+)
+def test_a_scene_that_claims_nothing_is_drawn_at_the_moment_that_tells_most(more: str, shown: str) -> None:
+    scene = scene_from_text("own.toml", f'id = "own"\ntitle = "Own"\naim = "To see"\nwatch = "It"\n{more}')
+    assert shown in texts(picture_of(scene))
