@@ -162,6 +162,11 @@ def test_the_demo_class_comes_with_one_button_and_goes_when_that_is_meant(
     assert [one.id for one in school.people.groups()] == [group]
     # Deleted by mistake, with marks typed into it: back it comes, and there is one at a time.
     id = gone.headers["location"].partition("binned=")[2]
+    for path in ("/school/people", "/sittings", "/results"):
+        html = call.get(path).text
+        assert "Load the demo class" not in html
+        assert html.count("Bring back the demo class") == ("No papers yet" in html or "people" in path)
+    assert call.post("/school/demo", data={"do": "add"}).status_code == 422
     assert call.post(f"/school/bin/{id}", data={"do": "bring back"}).status_code == 303
     assert school.demo.find() == demo
 

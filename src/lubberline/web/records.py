@@ -3,6 +3,7 @@
 import contextlib
 import logging
 import threading
+from typing import Any
 
 from lubberline.errors import InputError, Unavailable, UnavailableCode
 from lubberline.flight.home import Home
@@ -11,6 +12,12 @@ from lubberline.store.school import School
 from lubberline.web.catalogue import demo_home
 
 LOG = logging.getLogger(__name__)
+
+
+def demo_found(school: School) -> dict[str, Any]:
+    """Where the demo class is: `here` in the records, or `binned`."""
+    binned = next((one for one in school.bin.entries() if one.kind == "demo"), None)
+    return {"here": school.demo.find(), "binned": binned}
 
 
 class Opening:

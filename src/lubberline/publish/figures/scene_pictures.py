@@ -2,7 +2,8 @@
 
 The numbers are those of the engine's frame at one of the scene's claims, or of any frame where it claims
 nothing: the greatest error of the dial, or, on a gauge, the greatest difference between the two aircraft or
-from the beginning. Amber is the error, or the second aircraft; the hollow mark is where the reading should be.
+from the beginning. Amber is the error, or the second aircraft; the hollow mark is where the reading
+should be.
 """
 
 import math

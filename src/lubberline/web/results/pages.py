@@ -30,6 +30,7 @@ from lubberline.web.kit import (
     records,
     theme_of,
 )
+from lubberline.web.records import demo_found
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results import student as one_student
 from lubberline.web.results.findings import Gathered, gather, group_shown
@@ -56,7 +57,7 @@ def _class_shown(request: Request) -> tuple[Gathered | None, dict[str, Any]]:
 
 def _empty(request: Request, shown: dict[str, Any]) -> Response:
     """The purpose of a page, before there are any answers."""
-    return page(request, "results/empty.html", **shown)
+    return page(request, "results/empty.html", demo=demo_found(records(request)), **shown)
 
 
 # The class

@@ -25,6 +25,7 @@ from lubberline.web.kit import (
     records,
     shared,
 )
+from lubberline.web.records import demo_found
 from lubberline.web.school import backup, deletion, home
 
 
@@ -57,6 +58,7 @@ def show_people(request: Request, form: Form = NO_FORM, error: InputError | None
         error,
         groups=[(group, school.people.students(group.id)) for group in school.people.groups()],
         made_up=school.demo.find(),
+        demo=demo_found(school),
     )
 
 
@@ -83,7 +85,10 @@ def change_classes(request: Request, form: Form) -> Response:
 
 def add_demo(request: Request, form: Form) -> Response:
     """POST /school/demo: loads the demo class."""
-    group = records(request).demo.add(demo_term())
+    school = records(request)
+    if demo_found(school)["binned"]:
+        raise InputError("demo class", "it is in the bin", "bring it back, or delete it for good first")
+    group = school.demo.add(demo_term())
     return go_to(f"/results?group={group.id}", "demo")
 
 

@@ -24,7 +24,7 @@ from lubberline.web.kit import (
     shared,
 )
 from lubberline.web.phones import Phones
-from lubberline.web.records import away
+from lubberline.web.records import away, demo_found
 from lubberline.web.sittings import (
     corrections,
     join,
@@ -63,7 +63,7 @@ def show_list(request: Request) -> Response:
         for sitting in school.sittings.listing()
         for places in (school.sittings.places(sitting.id),)
     ]
-    return page(request, "sittings/list.html", rows=rows)
+    return page(request, "sittings/list.html", rows=rows, demo=demo_found(school))
 
 
 def _now_given(request: Request) -> dict[str, Any]:
