@@ -3,7 +3,8 @@
 Both have a code. Programs, in Python and in the pages, use the code; the words are only for people.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from difflib import get_close_matches
 from typing import Literal, TypeVar
 
@@ -30,6 +31,32 @@ class InputError(ValueError):
         self.where, self.wrong, self.right = (_shortened(text) for text in (where, wrong, right))
         self.code = code
         super().__init__(f"{self.where}: {self.wrong}; {self.right}")
+
+
+class FieldError(InputError):
+    """Bad input in a field of a file.
+
+    Attributes:
+        path: keys, and places in lists from 0, that lead to the field.
+    """
+
+    def __init__(self, path: tuple[str | int, ...], where: str, wrong: str, right: str) -> None:
+        self.path = path
+        super().__init__(where, wrong, right)
+
+
+@contextmanager
+def within(*path: str | int) -> Iterator[None]:
+    """What is wrong inside is wrong with the field at this path, or with a field below it.
+
+    Raises:
+        FieldError: for any bad input.
+    """
+    try:
+        yield
+    except InputError as error:
+        below = error.path if isinstance(error, FieldError) else ()
+        raise FieldError((*path, *below), error.where, error.wrong, error.right) from None
 
 
 def _shortened(text: str) -> str:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from lubberline.errors import InputError
+from lubberline.errors import FieldError, InputError
 
 GREATEST_BYTES = 500_000
 # No file of this program has such deeply nested tables. The memory of Python's reader grows with the square
@@ -84,7 +84,8 @@ def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, An
         raise InputError(source, "brackets are nested too deeply", right) from None
     except tomllib.TOMLDecodeError as error:
         told = _PLACE.fullmatch(str(error))
-        where = f"{source}, line {told[2]}" if told and told[2] else source
+        last = text.count("\n") + 1
+        where = f"{source}, line {told[2] or last}" if told else source
         message = told[1] if told else "it cannot be read"
         message = f"not valid TOML: {message[:1].lower()}{message[1:200]}"
         raise InputError(where, message, "correct it; write text in quotes") from None
@@ -97,17 +98,17 @@ def toml_of(source: str, text: str, *, any_number: bool = False) -> dict[str, An
 
 
 def _check_plain(source: str, found: dict[str, Any], any_number: bool) -> None:
-    waiting: list[tuple[str, int, Any]] = [("", 0, found)]
+    waiting: list[tuple[tuple[str | int, ...], Any]] = [((), found)]
     while waiting:
-        place, depth, value = waiting.pop()
+        path, value = waiting.pop()
         wrong = right = ""
-        if depth > DEEPEST:
+        if len(path) > DEEPEST:
             wrong, right = "nested too deeply", "use only a few levels of lists and tables"
         elif isinstance(value, dict):
-            waiting += [(key, depth, key) for key in value if _CONTROL.search(key)]
-            waiting += [(f"{place}.{key}" if place else key, depth + 1, one) for key, one in value.items()]
+            waiting += [((*path, key), key) for key in value if _CONTROL.search(key)]
+            waiting += [((*path, key), one) for key, one in value.items()]
         elif isinstance(value, list):
-            waiting += [(place, depth + 1, one) for one in value]
+            waiting += [((*path, place), one) for place, one in enumerate(value)]
         elif isinstance(value, str) and _CONTROL.search(value):
             wrong, right = "it has a control character", "use plain text"
         elif any_number:
@@ -117,8 +118,9 @@ def _check_plain(source: str, found: dict[str, Any], any_number: bool) -> None:
         elif isinstance(value, int) and not -GREATEST_WHOLE <= value < GREATEST_WHOLE:
             wrong, right = "the number is too large", "a number below 9,223,372,036,854,775,808"
         if wrong:
+            place = ".".join(part for part in path if isinstance(part, str))
             shown = "".join(sign for sign in place[:80] if sign.isprintable())
-            raise InputError(f"{source}, {shown}" if shown else source, wrong, right)
+            raise FieldError(path, f"{source}, {shown}" if shown else source, wrong, right)
 
 
 def _value(value: Any) -> str:

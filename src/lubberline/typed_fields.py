@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import msgspec
 from msgspec import inspect
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import FieldError, nearest_of
 
 Record = TypeVar("Record", bound=msgspec.Struct)
 _PART = re.compile(r"\.(\w+)|\[(\d+)\]|\[\.\.\.\]")
@@ -23,7 +23,7 @@ def typed(source: str, fields: Any, record: type[Record], right: str) -> Record:
         right: what would be right if a value is missing or does not fit, as 'see docs/instructors/log.md'.
 
     Raises:
-        InputError: naming `source` and the field: a key unknown or missing, a value that does not fit.
+        FieldError: naming `source` and the field: a key unknown or missing, a value that does not fit.
     """
     try:
         return msgspec.convert(fields, record)
@@ -35,7 +35,9 @@ def typed(source: str, fields: Any, record: type[Record], right: str) -> Record:
         elif key:
             wrong = "missing"
         where = _place((*path, key[2]) if key else path) or ["top level"]
-        raise InputError(", ".join([source, *where]), wrong, right) from None
+        # A key that is missing has no place of its own.
+        place = (*path, key[2]) if key and key[1] == "unknown" else path
+        raise FieldError(place, ", ".join([source, *where]), wrong, right) from None
 
 
 def what_and_path(error: msgspec.ValidationError) -> tuple[str, tuple[str | int, ...]]:

@@ -14,7 +14,7 @@ from lubberline.classroom.marking import marked_answer
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
 from lubberline.questions.item import Item
-from lubberline.simulation.scenes import number_in, run_scene, scene_named
+from lubberline.simulation.scenes import library, number_in, run_scene, scene_named
 from tests.classroom.test_lessons import LESSON, line_of
 
 FOLDER = Path(__file__).parents[2] / "demo" / "lessons"
@@ -140,9 +140,9 @@ def test_the_seed_draws_the_quiz_and_leaves_predictions_alone() -> None:
 
 def test_a_show_takes_as_long_as_its_pace_says() -> None:
     """fifteen_minutes_45n runs at x20 from its start; bank_and_card at x1, from 8 s at half of that."""
-    assert show_seconds(Show("fifteen_minutes_45n", "", 0.0, 900.0)) == pytest.approx(45.0)
-    assert show_seconds(Show("bank_and_card", "", 4.0, 10.0)) == pytest.approx(4.0 + 4.0)
-    assert show_seconds(Show("bank_and_card", "", 4.0, 10.0, pace=2.0)) == pytest.approx(3.0)
+    assert show_seconds(Show("fifteen_minutes_45n", "", 0.0, 900.0), library()) == pytest.approx(45.0)
+    assert show_seconds(Show("bank_and_card", "", 4.0, 10.0), library()) == pytest.approx(4.0 + 4.0)
+    assert show_seconds(Show("bank_and_card", "", 4.0, 10.0, pace=2.0), library()) == pytest.approx(3.0)
     assert words_in("**Two** words, [three](https://x.example) of `four`\n\n- five") == 6
 
 

@@ -16,7 +16,6 @@ from lubberline.simulation.scenes import (
     begun,
     broken_claims,
     library,
-    opened,
     run_scene,
     scene_from_text,
     scene_named,
@@ -82,11 +81,11 @@ def test_its_texts_are_sentences_and_a_fast_pace_is_said(step: Step) -> None:
 
 def test_each_step_opens_at_its_moment_on_a_bench_of_its_own() -> None:
     for number, step in enumerate(TOUR.steps, start=1):
-        assert begun(opened("how_it_works", number)).time_s == pytest.approx(step.entry.from_s)
+        assert begun(library().opened("how_it_works", number)).time_s == pytest.approx(step.entry.from_s)
     with pytest.raises(InputError, match="no step 15; at most 14"):
-        opened("how_it_works", 15)
+        library().opened("how_it_works", 15)
     with pytest.raises(InputError, match="no step 2; at most 1"):
-        opened("rigidity", 2)
+        library().opened("rigidity", 2)
 
 
 def test_what_is_to_be_tried_does_what_it_says() -> None:

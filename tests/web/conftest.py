@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import os
+import tempfile
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -22,6 +23,7 @@ from tests.web.pretend import pretend_catalogue
 
 # No test may touch the records of whoever runs it.
 os.environ["LUBBERLINE_DATABASE"] = "memory"
+os.environ["LUBBERLINE_FOLDER"] = tempfile.mkdtemp(prefix="lubberline-")
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

@@ -11,7 +11,7 @@ from starlette.applications import Starlette
 from lubberline.classroom.records import Answer
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
-from lubberline.web.lessons.shelf import Shelf
+from lubberline.web.shelf import Shelves
 from tests.web.caller import Caller
 from tests.web.papers import Phone, asked, told, words
 
@@ -28,7 +28,7 @@ def school() -> Iterator[School]:
 @pytest.fixture
 def app(school: School, tmp_path: Path) -> Starlette:
     made = create_app(school=school)
-    made.state.shared.lessons = Shelf(tmp_path / "lessons")
+    made.state.shared.shelves = Shelves(tmp_path)
     return made
 
 
@@ -170,14 +170,14 @@ def test_unsaved_changes_go_into_the_bin_as_they_stand(call: Caller, school: Sch
     typed = "# Mine\n\nan hour of typing\n"
     gone = call.post("/lessons/mine/drop", data={"text": typed, "based": ""})
     assert gone.headers["location"].startswith("/lessons?binned=")
-    assert app.state.shared.lessons.text("mine") is None
+    assert app.state.shared.shelves.by_kind["lesson"].text("mine") is None
     id = gone.headers["location"].partition("binned=")[2]
     assert "unsaved changes of mine" in words(call.get(gone.headers["location"]).text)
     # Another lesson has taken the name meanwhile.
-    app.state.shared.lessons.keep_draft("mine", "# Another\n")
+    app.state.shared.shelves.by_kind["lesson"].keep_draft("mine", "# Another\n")
     page = call.post(f"/school/bin/{id}", data={"do": "bring back"})
     assert "this one was named mine-2" in words(page.text)
-    assert app.state.shared.lessons.text("mine-2") == typed
+    assert app.state.shared.shelves.by_kind["lesson"].text("mine-2") == typed
 
 
 def test_what_came_with_the_program_is_not_deleted(call: Caller, school: School) -> None:

@@ -8,7 +8,7 @@ import pytest
 from lubberline.errors import InputError
 from lubberline.web.app import create_app
 from lubberline.web.callers import Door
-from lubberline.web.lessons.shelf import DRAFTS, Shelf, digest_of
+from lubberline.web.shelf import DRAFTS, Shelf, digest_of
 from tests.classroom.test_lessons import LESSON
 from tests.web.caller import Caller
 
@@ -23,7 +23,7 @@ def shelf(tmp_path: Path) -> Shelf:
 @pytest.fixture
 def call(shelf: Shelf, catalogue: Any) -> Caller:
     app = create_app(catalogue)
-    app.state.shared.lessons = shelf
+    app.state.shared.shelves.by_kind["lesson"] = shelf
     return Caller(app)
 
 
@@ -229,7 +229,7 @@ def test_a_disk_that_refuses_leaves_the_old_file(
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("lubberline.web.lessons.shelf.os.fsync", full)
+    monkeypatch.setattr("lubberline.web.shelf.os.fsync", full)
     refused = call.post("/lessons/mine/save", data={"text": LESSON + "more", "based": digest_of(LESSON)})
     assert refused.status_code == 422
     assert "No space left" in refused.text
@@ -240,7 +240,7 @@ def test_a_disk_that_refuses_leaves_the_old_file(
 
 def test_phones_in_the_network_do_not_see_lessons(shelf: Shelf, catalogue: Any) -> None:
     app = create_app(catalogue, door=Door(lan=True, names=frozenset({"school.local"})))
-    app.state.shared.lessons = shelf
+    app.state.shared.shelves.by_kind["lesson"] = shelf
     phone = Caller(app)
     for address in ("/lessons", "/lessons/1_how_it_works", "/lessons/1_how_it_works/print/instructor.pdf"):
         seen = phone.get(address, headers={"host": "school.local:8765"})

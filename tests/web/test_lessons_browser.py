@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from lubberline.web.app import create_app
-from lubberline.web.lessons.shelf import Shelf
+from lubberline.web.shelf import Shelf
 from tests.classroom.test_lessons import LESSON
 from tests.web.access import broken_rules
 from tests.web.app_server import AppServer
@@ -23,7 +23,7 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
 @pytest.fixture(scope="module")
 def base(shelf: Shelf) -> Iterator[str]:
     app = create_app()
-    app.state.shared.lessons = shelf
+    app.state.shared.shelves.by_kind["lesson"] = shelf
     server = AppServer(lambda: app)
     yield server.address
     server.stop()

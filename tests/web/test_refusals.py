@@ -72,8 +72,8 @@ def app(school: School, tmp_path_factory: pytest.TempPathFactory) -> Any:
         pretend_catalogue(tmp_path_factory.mktemp("catalogue")),
         school,
         Door(lan=True, names=frozenset({"hangar.local"})),
+        Path(tmp_path_factory.mktemp("folder")),
     )
-    made.state.shared.lessons._folder = Path(tmp_path_factory.mktemp("lessons"))
     made.router.routes.insert(0, Route("/broken", _broken))
     made.router.routes.insert(0, Route("/sit/x/broken", _broken))
     return made

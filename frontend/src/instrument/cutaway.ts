@@ -97,6 +97,21 @@ export class Cutaway {
     return { orbit_deg, height_deg, distance: distance * this.home.distance, look: this.home.look };
   }
 
+  /** The view as a scene's camera: as on a page where the whole instrument fits. */
+  station(): Omit<Station, "at_s" | "follow"> {
+    const { camera, view, home } = this;
+    const isHome = camera.look === home.look;
+    const distance = isHome && home.look !== "whole" ? camera.distance / home.distance : camera.distance;
+    return {
+      orbit_deg: Math.round(camera.orbit_deg * 10) / 10,
+      height_deg: Math.round(camera.height_deg * 10) / 10,
+      distance: Math.round(distance * 1000) / 1000,
+      look: isHome ? "whole" : camera.look,
+      explode: view.explode,
+      hide_case: view.hideCase,
+    };
+  }
+
   draw(frame: Frame): void {
     this.latest = frame;
     if (!this.drawing || !this.inSight) return;

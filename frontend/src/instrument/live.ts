@@ -10,6 +10,7 @@ import { letters } from "./controls/lists.ts";
 import { allow, reflect } from "./controls/reflect.ts";
 import { Cutaway } from "./cutaway.ts";
 import type { Face } from "./dials/face.ts";
+import { listenKeep } from "./keep.ts";
 import { pageLook } from "./look.ts";
 import { Measure } from "./measure.ts";
 import type { Frame, Hello, Scene } from "./messages.ts";
@@ -73,6 +74,7 @@ export class Live {
     theme.listen(this.redraw);
     listen({ send: this.session.send, actions: { ...benchActions(this.session), ...this.cutaway.actions, ...actions } });
     listenKeys();
+    listenKeep(this.session.bench, this.cutaway);
     allow(false);
     addEventListener("resize", this.redraw);
     requestAnimationFrame(this.draw);

@@ -126,9 +126,9 @@ def show(school: Any, _: argparse.Namespace) -> None:
 
 def bring_back(school: Any, given: argparse.Namespace) -> None:
     """Brings something back."""
-    from lubberline.web.lessons.shelf import Shelf
+    from lubberline.web.shelf import Shelves
 
-    brought = school.bin.bring_back(given.id, Shelf())
+    brought = school.bin.bring_back(given.id, Shelves())
     print(f"Brought back: {brought.thing.title}, {brought.thing.words}.")
     for remark in brought.remarks:
         print(remark)

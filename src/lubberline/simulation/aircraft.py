@@ -8,6 +8,7 @@ from typing import Annotated, Any, cast
 import msgspec
 from msgspec import Meta
 
+from lubberline.errors import within
 from lubberline.instruments.compass import CompassEntry
 from lubberline.instruments.faults import HEALTHY, Sizes, size_of, with_fault
 from lubberline.instruments.heading_indicator import HeadingIndicatorEntry
@@ -108,7 +109,8 @@ def aircraft_from_fields(source: str, fields: dict[str, Any]) -> Aircraft:
     """
     aircraft = typed(source, fields, aircraft_kind(), "see docs/instructors/aircraft.md")
     for number, entry in enumerate(aircraft.fault, start=1):
-        size_of(entry.name, entry.given, where=f"{source}, fault {number}")
+        with within("fault", number - 1):
+            size_of(entry.name, entry.given, where=f"{source}, fault {number}")
     return aircraft
 
 

@@ -152,6 +152,7 @@ class Bench:
         self.happened = happened
         self.tape = _tape_of(scene)
         self._played = 0
+        self._has_forgotten = False
         self._kept = [_Kept(self.state, 0, "")]
         for warning in field_warnings(self.state.decimal_year):
             self._note(warning)
@@ -220,6 +221,16 @@ class Bench:
         self._run(step, quiet=True)
         self._note(f"back to {self.time_s:g} s")
 
+    def played(self) -> tuple[Taped, ...]:
+        """What was done up to now, by hand or by the scene, in order.
+
+        Raises:
+            InputError: the first of it is no longer saved.
+        """
+        if self._has_forgotten:
+            raise InputError("bench", "the beginning of this flight is no longer saved", "start again")
+        return tuple(self.tape[: self._played])
+
     def frame(self) -> Frame:
         """The present frame; see `docs/developers/live.md`."""
         return {**view(self.state), "caption": self.caption or None}
@@ -285,6 +296,7 @@ class Bench:
             if entry.played >= dropped
         ]
         if dropped and kept:
+            self._has_forgotten = True
             self.tape, self._played, self._kept = self.tape[dropped:], self._played - dropped, kept
 
     def _note(self, words: str) -> None:

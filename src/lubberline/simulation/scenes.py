@@ -1,28 +1,99 @@
 """The library of scenes: reading and running them, checking their claims, saving new ones."""
 
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import FieldError, InputError, check_known, nearest_of
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.address import address_of, scene_fields
 from lubberline.simulation.live.scene import Claim, Scene, scene_of
 from lubberline.textfile import as_toml, text_of, toml_of
+from lubberline.toml_lines import line_of
 
 FOLDER = Path(__file__).parent.parent / "scenes"
 GREATEST_FILE_BYTES = 200_000
+MOST_FAULTS = 20
+Texts = Mapping[str, str | InputError]
+DRAFTS = "drafts"
+# A draft is opened by its name behind this sign, which no id begins with.
+DRAFT = "~"
 
 
 def scene_from_text(source: str, text: str) -> Scene:
     """A scene from the text of its file.
 
     Raises:
-        InputError: naming `source` and the field, for anything that is not right.
+        InputError: naming `source`, line and field, for anything that is not right.
     """
-    return scene_of(source, toml_of(source, text))
+    try:
+        return scene_of(source, toml_of(source, text))
+    except FieldError as error:
+        raise _at_line(source, text, error) from None
+
+
+def _at_line(source: str, text: str, error: FieldError) -> InputError:
+    line = f"{source}, line {line_of(text, error.path)}"
+    return InputError(line + error.where.removeprefix(source), error.wrong, error.right)
+
+
+def faults_in(name: str, text: str) -> tuple[InputError, ...]:
+    """All that is wrong with the text of a school's scene, each with its line."""
+    source, faults = f"{name}.toml", list[InputError]()
+    try:
+        fields = toml_of(source, text)
+    except InputError as error:
+        return (_at_line(source, text, error) if isinstance(error, FieldError) else error,)
+    while len(faults) < MOST_FAULTS:
+        try:
+            scene_of(source, fields)
+        except FieldError as error:
+            faults.append(_at_line(source, text, error))
+            # The rest is read without it.
+            if not _leave_out(fields, error.path):
+                break
+        else:
+            break
+    if not faults:
+        try:
+            own_scene(name, text)
+        except InputError as error:
+            faults.append(error)
+    return tuple(faults)
+
+
+# What stands in the place of a wrong entry of a list while the rest is read.
+_NOTHING: dict[str | int, dict[str, Any]] = {
+    "event": {"at_s": 0.0},
+    "camera": {},
+    "claim": {"at_s": 0.0, "name": "time_s", "low": 0.0, "high": 0.0},
+    "step": {"title": "-", "say": "-", "try": "-"},
+}
+_NEEDED = {"id": "a", "title": "-"}
+
+
+def _leave_out(fields: dict[str, Any], path: tuple[str | int, ...]) -> bool:
+    """Leaves out what is at a path, or the entry of a list around it; False if nothing can be left out."""
+    if not path:
+        missing = {key: word for key, word in _NEEDED.items() if key not in fields}
+        fields |= missing
+        return bool(missing)
+    entries = [place for place in range(1, len(path)) if isinstance(path[place], int)]
+    known = [place for place in entries if path[place - 1] in _NOTHING]
+    last = known[-1] if known else 0 if 1 in entries else min(1, len(path) - 1)
+    there: Any = fields
+    for part in path[:last]:
+        there = there[part]
+    if known:
+        there[path[last]] = _NOTHING[path[last - 1]]
+    else:
+        del there[path[last]]
+    return True
 
 
 def read_scene(path: str | Path) -> Scene:
@@ -32,16 +103,175 @@ def read_scene(path: str | Path) -> Scene:
         InputError: when it cannot be read or is not right, or its id is not its file's name.
     """
     path = Path(path)
-    scene = scene_from_text(path.name, text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES))
-    if scene.entry.id != path.stem:
-        raise InputError(f"{path.name}, id", f"'{scene.entry.id}'", f"the file's name: {path.stem}")
+    return _of_file(path.name, path.stem, text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES))
+
+
+def _of_file(source: str, name: str, text: str) -> Scene:
+    scene = scene_from_text(source, text)
+    if scene.entry.id != name:
+        raise InputError(f"{source}, id", f"'{scene.entry.id}'", f"the file's name: {name}")
     return scene
 
 
 @cache
-def library() -> dict[str, Scene]:
-    """The scenes of the package by id, in order of their files' names."""
+def _package() -> dict[str, Scene]:
     return {path.stem: read_scene(path) for path in sorted(FOLDER.glob("*.toml"))}
+
+
+class Library(Mapping[str, Scene]):
+    """The scenes by id: a school's own, then the package's, whose ids no other scene takes.
+
+    Args:
+        own: texts of the school's scenes by the names of their files; of one that cannot be read, why.
+        drafts: texts of their unsaved changes, which are opened as '~NAME' and are not listed.
+
+    Attributes:
+        own: ids of the school's scenes that can be flown.
+        faults: why the others cannot, by the names of their files.
+    """
+
+    def __init__(self, own: Texts | None = None, drafts: Texts | None = None) -> None:
+        self.faults: dict[str, InputError] = {}
+        self._texts = {**(own or {}), **{f"{DRAFT}{name}": text for name, text in (drafts or {}).items()}}
+        read: dict[str, Scene] = {}
+        for name, text in self._texts.items():
+            try:
+                read[name] = own_scene(name.removeprefix(DRAFT), text)
+            except InputError as error:
+                self.faults[name] = error
+        self._drafts = {name: scene for name, scene in read.items() if name.startswith(DRAFT)}
+        self._scenes = {name: scene for name, scene in read.items() if name not in self._drafts}
+        self.own = tuple(self._scenes)
+        self._scenes |= _package()
+
+    def __getitem__(self, id: str) -> Scene:
+        """The scene with this id."""
+        return self._scenes[id]
+
+    def __iter__(self) -> Iterator[str]:
+        """The ids of the scenes that are listed."""
+        return iter(self._scenes)
+
+    def __len__(self) -> int:
+        """How many scenes are listed."""
+        return len(self._scenes)
+
+    def with_drafts(self) -> dict[str, Scene]:
+        """All that can be opened by their ids, the drafts last."""
+        return {**self._scenes, **self._drafts}
+
+    def named(self, id: str) -> Scene:
+        """The scene with this id.
+
+        Raises:
+            InputError: when there is none, or its file has an error.
+        """
+        if id in self.faults:
+            fault = self.faults[id]
+            raise InputError("scene, id", f"'{id}' has an error ({fault.where}: {fault.wrong})", fault.right)
+        check_known("scene, id", "scene", id, self)
+        return self[id]
+
+    def opened(self, id: str, step: int = 1) -> Scene:
+        """What is flown when a scene or a draft is opened: of a tour this step, counted from 1.
+
+        Raises:
+            InputError: when there is no such scene, or it has no such step.
+        """
+        scene = self._drafts.get(id) or self.named(id)
+        last = max(len(scene.steps), 1)
+        if step > last:
+            raise InputError("scene, step", f"'{id}' has no step {step}", f"at most {last}")
+        return scene.steps[step - 1].scene if scene.steps else scene
+
+    def edition(self, id: str) -> "Edition":
+        """What is to be made once of a scene or a draft.
+
+        Raises:
+            InputError: as `named`.
+        """
+        return Edition(id, self.version_of(id), self._drafts.get(id) or self.named(id))
+
+    def texts(self, ids: Iterable[str]) -> dict[str, str]:
+        """The texts of those of these scenes that are the school's own."""
+        return {id: str(self._texts[id]) for id in ids if id in self.own}
+
+    def version_of(self, id: str) -> str:
+        """A digest of a school's scene, which changes with its file; '' for anything else."""
+        text = self._texts.get(id)
+        return "" if text is None else hashlib.sha256(str(text).encode()).hexdigest()[:16]
+
+    # A folder that has not changed gives the same library again.
+    __eq__ = object.__eq__
+    __hash__ = object.__hash__
+
+
+@dataclass(frozen=True)
+class Edition:
+    """A scene that is known again by its id, or a bench's address, and the version of its file."""
+
+    ref: str
+    version: str
+    scene: Scene = field(compare=False)
+
+
+class SchoolScenes:
+    """The library with the scenes of a school's folder, read again whenever a file in it has changed.
+
+    Args:
+        folder: of the scenes, which need not exist; their unsaved changes are in its folder 'drafts'.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._seen: list[tuple[Path, int, int]] = []
+        self._library = library()
+
+    def library(self) -> Library:
+        """The scenes as their files are now."""
+        paths = [sorted(folder.glob("*.toml")) for folder in (self.folder, self.folder / DRAFTS)]
+        seen = [(path, *_written(path)) for listed in paths for path in listed]
+        if seen != self._seen:
+            self._library, self._seen = Library(*(dict(_texts(listed)) for listed in paths)), seen
+        return self._library
+
+
+def _written(path: Path) -> tuple[int, int]:
+    """When a file was written, and its size; zeros if it is just gone."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return 0, 0
+    return stat.st_mtime_ns, stat.st_size
+
+
+def _texts(paths: list[Path]) -> Iterator[tuple[str, str | InputError]]:
+    for path in paths:
+        try:
+            yield path.stem, text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES)
+        except InputError as error:
+            yield path.stem, error
+
+
+def own_scene(name: str, text: str | InputError) -> Scene:
+    """A school's scene from the text of its file, or why it could not be read.
+
+    Raises:
+        InputError: as `scene_from_text`; an id that is not its file's name, or that the package has.
+    """
+    if isinstance(text, InputError):
+        raise text
+    scene = _of_file(f"{name}.toml", name, text)
+    if name in _package():
+        right = "give the file and the id another name"
+        raise InputError(f"{name}.toml, id", f"the program has a scene '{name}'", right)
+    return scene
+
+
+@cache
+def library() -> Library:
+    """The scenes of the package by id, in order of their files' names."""
+    return Library()
 
 
 def scene_named(id: str) -> Scene:
@@ -50,23 +280,7 @@ def scene_named(id: str) -> Scene:
     Raises:
         InputError: when there is none.
     """
-    scenes = library()
-    if id not in scenes:
-        raise InputError("scene, id", f"there is no scene '{id[:40]}'", nearest_of(id, [*scenes]))
-    return scenes[id]
-
-
-def opened(id: str, step: int = 1) -> Scene:
-    """What is flown when a scene is opened: of a tour this step, counted from 1.
-
-    Raises:
-        InputError: when there is no such scene, or it has no such step.
-    """
-    scene = scene_named(id)
-    last = max(len(scene.steps), 1)
-    if step > last:
-        raise InputError("scene, step", f"'{id}' has no step {step}", f"at most {last}")
-    return scene.steps[step - 1].scene if scene.steps else scene
+    return library().named(id)
 
 
 def begun(scene: Scene, happened: int = 0) -> Bench:

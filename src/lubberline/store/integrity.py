@@ -192,8 +192,11 @@ class _Listed(msgspec.Struct, forbid_unknown_fields=True):
     place: int
 
 
-# In the bin but in no table: a lesson's text, an aircraft's place on the list.
-_NO_TABLE: Mapping[str, type[msgspec.Struct]] = {"lesson": _File, "draft": _File, "aircraft": _Listed}
+# In the bin but in no table: a file's text, an aircraft's place on the list.
+_NO_TABLE: Mapping[str, type[msgspec.Struct]] = {
+    **dict.fromkeys(belongings.FILES, _File),
+    "aircraft": _Listed,
+}
 
 
 def _check_binned(kind: str, text: str) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -30,7 +31,6 @@ from lubberline.web.kit import (
     go_to,
 )
 from lubberline.web.lessons import pages as lessons
-from lubberline.web.lessons.shelf import Shelf
 from lubberline.web.phones import Heard, Hearing
 from lubberline.web.questions import pages as questions
 from lubberline.web.rate_limit import Tries
@@ -40,6 +40,7 @@ from lubberline.web.results import pages as results
 from lubberline.web.scenes import pages as scenes
 from lubberline.web.school import pages as school_page
 from lubberline.web.school.backup import HeldBackup
+from lubberline.web.shelf import Shelves
 from lubberline.web.sittings import pages as sittings
 from lubberline.web.stage import pages as stage
 from lubberline.web.teach import pages as teach
@@ -76,7 +77,7 @@ class State:
         uploads: flight files sent by the browser.
         flying: the engine behind the Flights page.
         rooms: the benches that are open.
-        lessons: the shelf of lessons.
+        shelves: the school's own lessons, scenes and items.
         heard: the phones that respond.
         answer_queue: answers of a lesson on their way to the records.
         hub: who watches which lesson.
@@ -94,7 +95,7 @@ class State:
     uploads: Uploads
     flying: Flying
     rooms: Rooms
-    lessons: Shelf
+    shelves: Shelves
     heard: Heard
     answer_queue: AnswerQueue
     hub: Hub
@@ -106,7 +107,10 @@ class State:
 
 
 def create_app(
-    catalogue: Catalogue | None = None, school: School | Opening | None = None, door: Door | None = None
+    catalogue: Catalogue | None = None,
+    school: School | Opening | None = None,
+    door: Door | None = None,
+    folder: Path | None = None,
 ) -> Starlette:
     """The whole application, drivable in process.
 
@@ -114,10 +118,12 @@ def create_app(
         catalogue: what may be chosen and flown; by default the demo and the engine.
         school: the records, or the way to them; by default this user's own, opened when first needed.
         door: how far it is open; to this machine alone when not given.
+        folder: of the school's own lessons, scenes and items; by default beside the records.
     """
     records = school if isinstance(school, Opening) else Opening(school)
     door = door or Door()
     catalogue = catalogue or demo_catalogue()
+    shelves = Shelves(folder)
     uploads, heard = Uploads(catalogue.read_flight), Heard(records)
     app = Starlette(
         routes=[
@@ -135,8 +141,8 @@ def create_app(
         catalogue=catalogue,
         uploads=uploads,
         flying=Flying(catalogue, uploads),
-        rooms=Rooms(),
-        lessons=Shelf(),
+        rooms=Rooms(shelves.scenes_now),
+        shelves=shelves,
         heard=heard,
         answer_queue=AnswerQueue(records),
         hub=Hub(records, heard),

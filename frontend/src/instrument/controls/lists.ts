@@ -65,8 +65,11 @@ export function ghostLegend(ideas: Idea[], frame: Frame, view: IdeaView, read: (
   })}`;
 }
 
+/** Unsaved changes of a scene are opened from its editor alone. */
+const isListed = ({ id }: Scene): boolean => !id.startsWith("~");
+
 export function sceneList(scenes: Scene[], current: string | null, drives: boolean, load: (scene: Scene) => void): TemplateResult {
-  return html`${scenes.map(
+  return html`${scenes.filter(isListed).map(
     (scene) => html`<li class=${scene.id === current ? "on" : ""}><button type="button" data-scene=${scene.id} title=${scene.aim}
       ?disabled=${!drives} aria-pressed=${String(scene.id === current)} @click=${() => load(scene)}>
       <strong>${scene.title}</strong> <span class="aim">${scene.aim}</span></button></li>`,

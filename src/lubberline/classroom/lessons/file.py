@@ -3,6 +3,7 @@
 `docs/instructors/lessons.md` describes the format.
 """
 
+import json
 import re
 from pathlib import Path
 from typing import get_args
@@ -12,6 +13,7 @@ from lubberline.classroom.lessons.steps import steps_of
 from lubberline.classroom.lessons.text import check_parts, numbers_in
 from lubberline.errors import InputError, nearest_of
 from lubberline.headed_markdown import Line, Section, numbered_lines, option_in, short
+from lubberline.simulation.scenes import Library, library
 from lubberline.textfile import text_of
 
 GREATEST_BYTES = 200_000
@@ -34,20 +36,24 @@ LONGEST_TITLE, MOST_STEPS = 120, 80
 _TITLE = re.compile(r"#\s+(.*\S)\s*$")
 _STEP = re.compile(r"##\s+(?:([A-Za-z]+)\s*:)?\s*(.*?)\s*$")
 _HEAD = re.compile(r"([a-z][a-z ]{0,30}?)\s*:(?:\s+(.*?))?\s*$")
+# Between the text of a lesson and the scenes that it carries; no lesson has such a character.
+_CARRIED = "\x1e"
 _FENCE = re.compile(r"\s{0,3}(```|~~~)")
 _ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 
 
-def lesson_from_text(source: str, text: str) -> Lesson:
+def lesson_from_text(source: str, text: str, scenes: Library | None = None) -> Lesson:
     """A lesson from the text of its file.
 
     Args:
         source: the file's name, for messages; without its ending, the lesson's id if the text has none.
         text: of the file.
+        scenes: those that it may play; by default the package's.
 
     Raises:
         InputError: naming source and line, for any error.
     """
+    scenes = library() if scenes is None else scenes
     size = len(text.encode("utf-8", "replace"))
     if size > GREATEST_BYTES:
         raise InputError(source, f"{size // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
@@ -65,10 +71,11 @@ def lesson_from_text(source: str, text: str) -> Lesson:
         minutes=front.number("minutes", 1.0, 600.0),
         aim=front.text("aim"),
         needs=front.text("needs", ""),
-        steps=steps_of(parts[1:]),
+        steps=steps_of(parts[1:], scenes),
         source=source,
         text=text,
-        numbers=numbers_in(source, written),
+        numbers=numbers_in(source, written, scenes),
+        scenes=scenes,
     )
 
 
@@ -79,13 +86,30 @@ def _written(part: Section) -> list[Line]:
     return [*head, *part.body, *part.notes, *under, *(Line(one.line, one.text) for one in part.options)]
 
 
-def read_lesson(path: str | Path) -> Lesson:
-    """The lesson of a file.
+def with_own_scenes(lesson: Lesson) -> str:
+    """A lesson's text with the school's scenes that it plays: a sitting keeps both as they were then."""
+    own = lesson.scenes.texts(lesson.scene_refs)
+    return f"{lesson.text}{_CARRIED}{json.dumps(own)}" if own else lesson.text
+
+
+def lesson_with_scenes(source: str, text: str) -> Lesson:
+    """A lesson from the text that `with_own_scenes` gives.
+
+    Raises:
+        InputError: as `lesson_from_text`.
+    """
+    written, _, own = text.partition(_CARRIED)
+    return lesson_from_text(source, written, Library(json.loads(own)) if own else None)
+
+
+def read_lesson(path: str | Path, scenes: Library | None = None) -> Lesson:
+    """The lesson of a file, which may play scenes of a library; by default the package's.
 
     Raises:
         InputError: it cannot be read or has an error; names file and line.
     """
-    return lesson_from_text(Path(path).name, text_of(path, "a lesson file (Markdown)", GREATEST_BYTES))
+    text = text_of(path, "a lesson file (Markdown)", GREATEST_BYTES)
+    return lesson_from_text(Path(path).name, text, scenes)
 
 
 def lessons_of(folder: str | Path) -> list[Lesson]:

@@ -5,6 +5,7 @@ from typing import Literal
 import msgspec
 
 from lubberline.questions.item import Level
+from lubberline.simulation.scenes import Library, library
 
 StepKind = Literal["say", "show", "predict", "reveal", "explain", "quiz"]
 AnswerKind = Literal["dial", "number", "options"]
@@ -192,6 +193,7 @@ class Lesson(msgspec.Struct, frozen=True):
         source: name of its file, for messages.
         text: of the file.
         numbers: those to insert.
+        scenes: the library of which it plays scenes.
     """
 
     id: str
@@ -203,6 +205,14 @@ class Lesson(msgspec.Struct, frozen=True):
     source: str
     text: str
     numbers: tuple[Number, ...] = ()
+    scenes: Library = msgspec.field(default_factory=library)
+
+    @property
+    def scene_refs(self) -> tuple[str, ...]:
+        """The scenes and benches of its steps and numbers, each once."""
+        shows = (show for step in self.steps for show in (step.show, step.question and step.question.show))
+        told = (number.scene_ref for number in self.numbers)
+        return tuple(dict.fromkeys((*(show.scene_ref for show in shows if show), *told)))
 
 
 def key_of(step: int, question: int = 0) -> str:

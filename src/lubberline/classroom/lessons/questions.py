@@ -185,12 +185,12 @@ class TaughtLesson(msgspec.Struct, frozen=True):
         return tuple(one for one in self.asked if is_of_step(one.key, index))
 
 
-_kept: OrderedDict[tuple[str, str, int], TaughtLesson] = OrderedDict()
+_kept: OrderedDict[tuple[str, ...], TaughtLesson] = OrderedDict()
 _lock = Lock()
 
 
 def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> TaughtLesson:
-    """A lesson with its numbers inserted and its questions made; cached by its text and seed.
+    """A lesson with its numbers inserted and its questions made; cached by its text, scenes and seed.
 
     Args:
         lesson: as read.
@@ -201,7 +201,8 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
         InputError: a number that no frame has, an idea that cannot be told from the truth, an option that
             the engine does not bear out; names file and line.
     """
-    key = (lesson.source, lesson.text, seed)
+    versions = map(lesson.scenes.version_of, lesson.scene_refs)
+    key = (lesson.source, lesson.text, str(seed), *versions)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
@@ -215,7 +216,7 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
 
 
 def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesson:
-    wanted = WantedMoments()
+    wanted = WantedMoments(lesson.scenes)
     for number in lesson.numbers:
         wanted.want(number.scene_ref, number.at_s, _ghost_in(number.path))
     for step in lesson.steps:

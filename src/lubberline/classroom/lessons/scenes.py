@@ -20,33 +20,30 @@ from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.live.orders import Ghost
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID
-from lubberline.simulation.scenes import library, number_in, scene_named
+from lubberline.simulation.scenes import Edition, Library, number_in
 
 LONGEST_BENCH_S = 7200.0
 MOST_GHOSTS = 6
 PATH = re.compile(r"[a-z][a-z0-9_]*(\.[a-z0-9_-]+)*")
 
 
-def scene_of(scene_ref: str, where: str) -> Scene:
-    """The scene with an id, or of a bench's address.
+def scene_of(scene_ref: str, where: str, scenes: Library) -> Scene:
+    """The scene of a library with an id, or of a bench's address.
 
     Raises:
         InputError: there is none; names `where`.
     """
     try:
-        return (
-            scene_named(scene_ref)
-            if scene_ref in library() or not scene_ref[:1].isdigit()
-            else scene_at(scene_ref)
-        )
+        named = scene_ref in scenes or not scene_ref[:1].isdigit()
+        return scenes.named(scene_ref) if named else scene_at(scene_ref)
     except InputError as error:
         raise InputError(where, error.wrong, error.right) from None
 
 
-def length_of(scene_ref: str, where: str) -> float:
+def length_of(scene_ref: str, where: str, scenes: Library) -> float:
     """The greatest time of a scene or a bench."""
-    scene = scene_of(scene_ref, where)
-    return scene.length_s if scene_ref in library() else LONGEST_BENCH_S
+    scene = scene_of(scene_ref, where, scenes)
+    return scene.length_s if scene_ref in scenes else LONGEST_BENCH_S
 
 
 def flown(part: Section, key: str) -> tuple[str, ...]:
@@ -62,7 +59,7 @@ def flown(part: Section, key: str) -> tuple[str, ...]:
     return part.some_of(key, FLOWN_BY_ID, MOST_GHOSTS)
 
 
-def scene_or_bench(part: Section) -> tuple[str, str]:
+def scene_or_bench(part: Section, scenes: Library) -> tuple[str, str]:
     """The scene's id and the bench's address, one of which is ''.
 
     Raises:
@@ -73,20 +70,29 @@ def scene_or_bench(part: Section) -> tuple[str, str]:
         where = part.where("bench" if part.has("bench") else "")
         raise InputError(where, wrong, "give exactly one: scene: ID or bench: ADDRESS")
     if part.has("scene"):
-        return part.one_of("scene", library()), ""
+        return _scene_id(part, scenes), ""
     address = part.text("bench").removeprefix("/bench?state=")
-    scene_of(address, part.where("bench"))
+    scene_of(address, part.where("bench"), scenes)
     return "", address
 
 
-def show_of(part: Section) -> Show:
+def _scene_id(part: Section, scenes: Library) -> str:
+    id = part.text("scene")
+    try:
+        scenes.named(id)
+    except InputError as error:
+        raise InputError(part.where("scene"), error.wrong, error.right) from None
+    return id
+
+
+def show_of(part: Section, scenes: Library) -> Show:
     """The part of a scene played in a step.
 
     Raises:
         InputError: no such scene, or times outside it.
     """
-    scene, bench = scene_or_bench(part)
-    length = length_of(scene or bench, part.where())
+    scene, bench = scene_or_bench(part, scenes)
+    length = length_of(scene or bench, part.where(), scenes)
     from_s = part.number("from", 0.0, length, 0.0)
     if bench and not part.has("to"):
         raise InputError(part.where("bench"), "a bench has no fixed end", "write to: SECONDS")
@@ -128,9 +134,10 @@ def ghost_number(frame: Frame, path: str, idea: str) -> float:
 
 
 class WantedMoments:
-    """The moments needed, collected before any scene is run."""
+    """The moments needed of scenes of a library, collected before any of them is run."""
 
-    def __init__(self) -> None:
+    def __init__(self, scenes: Library) -> None:
+        self._scenes = scenes
         self._moments: dict[tuple[str, float], set[int]] = {}
         self._ghosts: dict[tuple[str, float], list[str]] = {}
 
@@ -157,14 +164,16 @@ class WantedMoments:
             if progress:
                 progress(done, len(self._moments))
             ghosts = self._ghosts[(scene_ref, from_s)]
-            own = MOST_GHOSTS - len(_own_ghosts(scene_of(scene_ref, scene_ref)))
-            beside = [id for id in ghosts if id not in _own_ghosts(scene_of(scene_ref, scene_ref))]
+            scene = scene_of(scene_ref, scene_ref, self._scenes)
+            found = Edition(scene_ref, self._scenes.version_of(scene_ref), scene)
+            own = MOST_GHOSTS - len(_own_ghosts(scene))
+            beside = [id for id in ghosts if id not in _own_ghosts(scene)]
             groups = [beside[at : at + own] for at in range(0, len(beside), max(own, 1))] or [[]]
             for group in groups:
                 seen.put(
                     scene_ref,
                     from_s,
-                    _frames(scene_ref, tuple(sorted(steps)), tuple(group), round(from_s / STEP_S)),
+                    _frames(found, tuple(sorted(steps)), tuple(group), round(from_s / STEP_S)),
                 )
         if progress:
             progress(len(self._moments), len(self._moments))
@@ -218,17 +227,17 @@ def _own_ghosts(scene: Scene) -> set[str]:
 
 @lru_cache(maxsize=MOST_KEPT)
 def _frames(
-    scene_ref: str, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int
+    found: Edition, steps: tuple[int, ...], ghosts: tuple[str, ...], ghosts_at: int
 ) -> dict[int, Frame]:
-    bench = Bench(scene_of(scene_ref, scene_ref))
-    found = {}
+    bench = Bench(found.scene)
+    frames = {}
     for step in sorted({*steps, *([ghosts_at] if ghosts else [])}):
         bench.advance(step - bench.state.step)
         if ghosts and step == ghosts_at:
             for id in ghosts:
                 bench.give(Ghost(id, True))
         if step in steps:
-            found[step] = bench.frame()
+            frames[step] = bench.frame()
     if bench.failures:
         raise bench.failures[0]
-    return found
+    return frames

@@ -29,6 +29,7 @@ from lubberline.headed_markdown import BoxedOption, Section
 from lubberline.questions.bank import LEVELS, TOPICS, models, models_of
 from lubberline.questions.item import LETTERS, Level
 from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID, misconception
+from lubberline.simulation.scenes import Library
 
 ANSWERS: tuple[AnswerKind, ...] = get_args(AnswerKind)
 MOST_QUIZ, MOST_MINUTES = 20, 60.0
@@ -37,33 +38,33 @@ _BETWEEN = re.compile(r"(\S+)\s+and\s+(\S+)$")
 _BELIEF = re.compile(r"([a-z0-9-]+)(?:\s*=\s*(\S+)(?:\s*@\s*(\S+))?)?$")
 
 
-def steps_of(parts: list[Section]) -> tuple[Step, ...]:
-    """The steps of the parts after the front.
+def steps_of(parts: list[Section], scenes: Library) -> tuple[Step, ...]:
+    """The steps of the parts after the front, which play scenes of a library.
 
     Raises:
         InputError: naming source and line.
     """
     steps: list[Step] = []
     for part in parts:
-        steps.append(_step(part, steps))
+        steps.append(_step(part, steps, scenes))
     return tuple(steps)
 
 
-def _step(part: Section, before: list[Step]) -> Step:
+def _step(part: Section, before: list[Step], scenes: Library) -> Step:
     text = "\n".join(line.text for line in part.body).strip("\n")
     kind = cast(StepKind, part.kind)
     show: Show | None = None
     ghosts: tuple[str, ...] = ()
     reveals = -1
     if kind == "show":
-        show, ghosts = show_of(part), flown(part, "ghosts")
+        show, ghosts = show_of(part, scenes), flown(part, "ghosts")
     elif kind in ("say", "explain") and (part.has("scene") or part.has("bench")):
-        show = show_of(part)
+        show = show_of(part, scenes)
     elif kind == "reveal":
         reveals = _revealed(part, before)
-        show = _reveal_show(part, before[reveals])
+        show = _reveal_show(part, before[reveals], scenes)
         ghosts = _reveal_ghosts(part)
-    question = _question(part, text) if kind == "predict" else None
+    question = _question(part, text, scenes) if kind == "predict" else None
     if question is not None:
         show = _standing(part, question, before)
     if kind in ("say", "explain") and not text:
@@ -103,14 +104,14 @@ def _revealed(part: Section, before: list[Step]) -> int:
     return open_[-1]
 
 
-def _reveal_show(part: Section, predicted: Step) -> Show:
+def _reveal_show(part: Section, predicted: Step, scenes: Library) -> Show:
     """By default, the prediction's own scene up to its moment."""
     assert predicted.question is not None  # a step found by _revealed
     asked = predicted.question
     if part.has("scene") or part.has("bench"):
-        return show_of(part)
+        return show_of(part, scenes)
     stood = predicted.show.to_s if predicted.show is not None else 0.0
-    length = max(length_of(asked.show.scene_ref, part.where()), asked.at_s)
+    length = max(length_of(asked.show.scene_ref, part.where(), scenes), asked.at_s)
     from_s = part.number("from", 0.0, length, stood if stood < asked.at_s else 0.0)
     to_s = part.number("to", 0.0, length, asked.at_s)
     if to_s < asked.at_s or from_s > asked.at_s:
@@ -125,12 +126,12 @@ def _reveal_ghosts(part: Section) -> tuple[str, ...]:
     return () if part.text("ghosts") == "none" else flown(part, "ghosts")
 
 
-def _question(part: Section, text: str) -> Question:
+def _question(part: Section, text: str, scenes: Library) -> Question:
     if not text:
         raise InputError(part.where(), "the prediction has no question", "write the question below its head")
     answer = cast(AnswerKind, part.one_of("answer", ANSWERS))
-    scene, bench = scene_or_bench(part)
-    length = length_of(scene or bench, part.where())
+    scene, bench = scene_or_bench(part, scenes)
+    length = length_of(scene or bench, part.where(), scenes)
     at_s = part.number("at", 0.0, length)
     asks = part.text("asks", "" if answer == "options" else None)
     if asks and not PATH.fullmatch(asks):

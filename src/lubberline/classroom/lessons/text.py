@@ -20,6 +20,7 @@ from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
 from lubberline.headed_markdown import Line
 from lubberline.simulation.live.parts import PARTS, pieces_of
+from lubberline.simulation.scenes import Library
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt
@@ -29,8 +30,8 @@ _SHAPE = re.compile(r"\s*(\S+)\s*@\s*(\S+)\s+(\S+?)\s*(?:,\s*([a-z]+)?\s*([0-9.]
 _RIGHT = "{{ PATH @ SCENE SECONDS, size 1 }} (or heading, round 100, or a count of decimals)"
 
 
-def numbers_in(source: str, lines: Iterable[Line]) -> tuple[Number, ...]:
-    """The numbers to insert in lines of text.
+def numbers_in(source: str, lines: Iterable[Line], scenes: Library) -> tuple[Number, ...]:
+    """The numbers to insert in lines of text, from scenes of a library.
 
     Raises:
         InputError: one in the wrong form; names source and line.
@@ -41,16 +42,16 @@ def numbers_in(source: str, lines: Iterable[Line]) -> tuple[Number, ...]:
         marks = _MARK.findall(line.text)
         if line.text.count("{{") != len(marks) or line.text.count("}}") != len(marks):
             raise InputError(where, "a number to insert is not closed with }} on its line", _RIGHT)
-        found += [_number(where, mark, line.number) for mark in marks]
+        found += [_number(where, mark, line.number, scenes) for mark in marks]
     return tuple(found)
 
 
-def _number(where: str, written: str, line: int) -> Number:
+def _number(where: str, written: str, line: int, scenes: Library) -> Number:
     shape = _SHAPE.fullmatch(written)
     if not shape or not PATH.fullmatch(shape[1]):
         raise InputError(where, f"'{{{{{written[:60]}}}}}' is not a number to insert", _RIGHT)
     at_s = plain_number(shape[3])
-    length = length_of(shape[2], where)
+    length = length_of(shape[2], where, scenes)
     if at_s is None or not 0.0 <= at_s <= length:
         raise InputError(
             where, f"'{shape[3]}' is not a moment of {shape[2]}", f"give seconds from 0 to {length:g}"

@@ -11,6 +11,7 @@ import msgspec
 from lubberline.classroom.lessons.lesson import Lesson, Show, Step
 from lubberline.classroom.lessons.scenes import scene_of
 from lubberline.simulation.live.orders import Pace
+from lubberline.simulation.scenes import Library
 
 WORDS_A_MINUTE = 130.0
 PREDICT_MIN = 75.0 / 60.0
@@ -59,11 +60,11 @@ def words_in(text: str) -> int:
     return len(_NOT_SPOKEN.sub(" ", text).split())
 
 
-def show_seconds(show: Show) -> float:
-    """How long the class watches, at the scene's pace or a given one."""
+def show_seconds(show: Show, scenes: Library) -> float:
+    """How long the class watches a scene of a library, at its pace or a given one."""
     if show.pace:
         return (show.to_s - show.from_s) / show.pace
-    scene = scene_of(show.scene_ref, show.scene_ref)
+    scene = scene_of(show.scene_ref, show.scene_ref, scenes)
     turns = [(event.at_s, event.order.factor) for event in scene.events if isinstance(event.order, Pace)]
     seconds, since, pace = 0.0, 0.0, 1.0
     for at_s, factor in [*turns, (show.to_s, 1.0)]:
@@ -79,14 +80,14 @@ def timed(lesson: Lesson) -> tuple[Timed, ...]:
     Args:
         lesson: with its numbers inserted (`TaughtLesson.lesson`), as they count as spoken words.
     """
-    return tuple(_timed(number, step) for number, step in enumerate(lesson.steps, start=1))
+    return tuple(_timed(number, step, lesson.scenes) for number, step in enumerate(lesson.steps, start=1))
 
 
-def _timed(number: int, step: Step) -> Timed:
+def _timed(number: int, step: Step, scenes: Library) -> Timed:
     words = words_in(step.text)
     if step.question is not None:
         words += sum(words_in(choice.text) for choice in step.question.choices)
-    shown = show_seconds(step.show) / 60.0 if step.show and step.kind in ("show", "reveal") else 0.0
+    shown = show_seconds(step.show, scenes) / 60.0 if step.show and step.kind in ("show", "reveal") else 0.0
     together = {
         "predict": PREDICT_MIN,
         "reveal": DISCUSS_MIN,

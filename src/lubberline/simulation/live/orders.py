@@ -203,7 +203,8 @@ def order_kinds() -> dict[str, type[Order]]:
 
 
 # Fields for which null has a meaning: no latitude nut.
-_NULLABLE = frozenset({"latitude_balance_deg"})
+NULLABLE = frozenset({"latitude_balance_deg"})
+NOTHING = "none"
 
 
 def checked(order: Order, where: str) -> Order:
@@ -236,7 +237,12 @@ def order_of(fields: Any, where: str) -> Order:
             'an object with \'do\', as {"do": "bank", "to_deg": 30}',
         )
     # A form's empty field is sent as nothing, which is as if it were left out.
-    fields = {name: value for name, value in fields.items() if value is not None or name in _NULLABLE}
+    # A file of TOML has no null, and says it in a word.
+    fields = {
+        name: None if name in NULLABLE and value == NOTHING else value
+        for name, value in fields.items()
+        if value is not None or name in NULLABLE
+    }
     kinds = order_kinds()
     if kind not in kinds:
         raise InputError(

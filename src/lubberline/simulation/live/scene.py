@@ -5,9 +5,9 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import Meta
 
-from lubberline.errors import InputError, check_known
+from lubberline.errors import InputError, check_known, within
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_fields
-from lubberline.simulation.live.orders import Order, Pace, Pause, order_of, state_orders
+from lubberline.simulation.live.orders import Order, Pace, Pause, Refit, order_of, state_orders
 from lubberline.simulation.live.parts import PARTS, Piece, pieces_of, plain_of
 from lubberline.simulation.live.state import BENCH_AIRCRAFT, Start
 from lubberline.typed_fields import typed
@@ -186,13 +186,19 @@ def _order(event: EventEntry, where: str) -> Order | None:
     """
     if event.do is None:
         return None
-    order = order_of(event.do, where)
-    if not isinstance(order, (*state_orders(), Pace, Pause)):
-        kind = str(event.do["do"])
-        raise InputError(
-            f"{where}, do", f"a scene cannot give the order '{kind}'", "flying, faults, pace, pause"
-        )
+    with within("do"):
+        order = order_of(event.do, where)
+        if not isinstance(order, (*state_orders(), Refit, Pace, Pause)):
+            kind = str(event.do["do"])
+            raise InputError(
+                f"{where}, do", f"a scene cannot give the order '{kind}'", "flying, faults, pace, pause"
+            )
     return order
+
+
+def _event(event: EventEntry, source: str, place: int) -> Event:
+    with within("event", place):
+        return Event(event.at_s, _order(event, f"{source}, event {place + 1}"), event.caption)
 
 
 def _step(source: str, fields: dict[str, Any], entry: StepEntry) -> Step:
@@ -202,9 +208,12 @@ def _step(source: str, fields: dict[str, Any], entry: StepEntry) -> Step:
         InputError: a part that does not exist, or as `scene_of`.
     """
     if entry.part:
-        check_known(f"{source}, part", "part", entry.part, PARTS)
-    say = pieces_of(entry.say, f"{source}, say")
-    attempt = pieces_of(entry.attempt, f"{source}, try")
+        with within("part"):
+            check_known(f"{source}, part", "part", entry.part, PARTS)
+    with within("say"):
+        say = pieces_of(entry.say, f"{source}, say")
+    with within("try"):
+        attempt = pieces_of(entry.attempt, f"{source}, try")
     own = {
         "id": fields["id"],
         "title": entry.title,
@@ -228,16 +237,17 @@ def scene_of(source: str, fields: dict[str, Any]) -> Scene:
         InputError: naming `source` and the field, for anything that is not right.
     """
     entry = typed(source, fields, SceneEntry, "see docs/developers/live.md")
-    for number, camera in enumerate(entry.camera, start=1):
-        check_known(f"{source}, camera {number}, look", "part", camera.look, (*LOOKS, *PARTS))
-    events = tuple(
-        Event(event.at_s, _order(event, f"{source}, event {number}"), event.caption)
-        for number, event in enumerate(entry.event, start=1)
-    )
-    aircraft = [bench_aircraft(entry.aircraft, f"{source}, aircraft")]
+    for place, camera in enumerate(entry.camera):
+        with within("camera", place, "look"):
+            check_known(f"{source}, camera {place + 1}, look", "part", camera.look, (*LOOKS, *PARTS))
+    events = tuple(_event(event, source, place) for place, event in enumerate(entry.event))
+    with within("aircraft"):
+        aircraft = [bench_aircraft(entry.aircraft, f"{source}, aircraft")]
     if entry.second is not None:
-        aircraft.append(bench_aircraft(entry.second.aircraft, f"{source}, second.aircraft"))
-    steps = tuple(
-        _step(f"{source}, step {number}", fields, step) for number, step in enumerate(entry.step, start=1)
-    )
-    return Scene(entry, tuple(aircraft), tuple(sorted(events, key=lambda event: event.at_s)), steps)
+        with within("second", "aircraft"):
+            aircraft.append(bench_aircraft(entry.second.aircraft, f"{source}, second.aircraft"))
+    steps = []
+    for place, step in enumerate(entry.step):
+        with within("step", place):
+            steps.append(_step(f"{source}, step {place + 1}", fields, step))
+    return Scene(entry, tuple(aircraft), tuple(sorted(events, key=lambda event: event.at_s)), tuple(steps))

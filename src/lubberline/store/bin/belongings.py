@@ -12,7 +12,11 @@ from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.store.database import tables
 from lubberline.store.settings import of_aircraft
 
-Kind = Literal["class", "demo", "student", "sitting", "aircraft", "entry", "lesson", "draft"]
+Kind = Literal[
+    "class", "demo", "student", "sitting", "aircraft", "entry", "lesson", "scene", "items", "words", "draft"
+]
+# Kinds of files, which are in no table.
+FILES: tuple[Kind, ...] = ("lesson", "scene", "items", "words", "draft")
 Rows = dict[str, list[dict[str, Any]]]
 Where = dict[Table, ColumnElement[bool]]
 OWN_TABLE = {
@@ -32,6 +36,9 @@ COUNTED = {
     "log_entries": ("log entry", "log entries"),
     "aircraft": ("aircraft", "aircraft"),
     "lesson": ("lesson", "lessons"),
+    "scene": ("scene", "scenes"),
+    "items": ("file of items", "files of items"),
+    "words": ("file of words", "files of words"),
     "draft": ("draft", "drafts"),
 }
 AT_ONCE = 500
@@ -41,7 +48,7 @@ def about(kind: Kind, key: str) -> Where:
     """The rows of one thing, by table.
 
     Args:
-        kind: of the thing; not 'demo' (see `demo_class`), nor a lesson, which is a file.
+        kind: of the thing; not 'demo' (see `demo_class`), nor one of `FILES`.
         key: its id; of an aircraft its name.
     """
     found = ((table, _about(table, kind, key)) for table in tables.IN_ORDER)

@@ -15,7 +15,7 @@ from lubberline.classroom.records import NOT_CHOSEN
 from lubberline.errors import InputError, required
 from lubberline.store import demo_class, people, settings, sittings
 from lubberline.store.bin import belongings, contents
-from lubberline.store.bin.belongings import Kind, Rows
+from lubberline.store.bin.belongings import FILES, Kind, Rows
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.database import LOOK_AGAIN, Service, checkpoint, reads, tables, writes
 
@@ -353,14 +353,11 @@ def _of_who_is_there(connection: Connection, rows: Rows) -> Rows:
     }
 
 
-FILES = ("lesson", "draft")
-
-
 class Files(Protocol):
     """Writes deleted files back."""
 
-    def bring_back(self, name: str, saved: str | None, draft: str | None) -> tuple[str, ...]:
-        """Writes a lesson's file and its draft; returns what has changed."""
+    def bring_back(self, kind: Kind, name: str, saved: str | None, draft: str | None) -> tuple[str, ...]:
+        """Writes a file of a kind and its draft; returns what has changed."""
 
 
 class Bin(Service):
@@ -381,7 +378,7 @@ class Bin(Service):
         return gone
 
     def put_file(self, kind: Kind, name: str, title: str, saved: str | None, draft: str | None) -> Binned:
-        """Puts a lesson's text into the bin; the caller then deletes the file."""
+        """Puts a file's text into the bin; the caller then deletes the file."""
         thing = Deletable(kind, name, "", title, {kind: 1})
         rows: Rows = {kind: [{"name": name, "saved": saved, "draft": draft}]}
         return self.transactions.write(lambda connection: contents.put(connection, thing, rows))
@@ -391,7 +388,7 @@ class Bin(Service):
 
         Args:
             id: in the bin.
-            files: where lessons are written.
+            files: writes those of a school.
         """
 
         def act(connection: Connection) -> Brought:
@@ -399,10 +396,10 @@ class Bin(Service):
             if thing.kind not in FILES:
                 return bring_back(connection, id)
             if files is None:
-                raise InputError("bin", "it is a lesson's file", "bring it back on the Bin page")
+                raise InputError("bin", "it is a file", "bring it back on the Bin page")
             (row,) = contents.rows_of(connection, id)[thing.kind]
             contents.remove(connection, id)
-            return Brought(thing, files.bring_back(**row))
+            return Brought(thing, files.bring_back(thing.kind, **row))
 
         return self.transactions.write(act, lambda _: (LOOK_AGAIN,))
 

@@ -21,6 +21,7 @@ from lubberline.errors import InputError
 
 LOG = logging.getLogger(__name__)
 VARIABLE = "LUBBERLINE_DATABASE"
+FOLDER_VARIABLE = "LUBBERLINE_FOLDER"
 IN_MEMORY = "memory"
 FILE_NAME = "school.sqlite3"
 # How long an action waits for a lock, a connection or an answer, so that pages get an answer within seconds.
@@ -41,6 +42,11 @@ MORE_CONNECTIONS = 20
 def data_folder() -> Path:
     """The file of this user's records on this machine."""
     return Path(platformdirs.user_data_dir("lubberline", appauthor=False))
+
+
+def school_folder() -> Path:
+    """The folder of the school's own lessons, scenes, items and words: beside the records, unless named."""
+    return Path(os.environ.get(FOLDER_VARIABLE) or data_folder())
 
 
 def engine_for(address: str | None) -> Engine:

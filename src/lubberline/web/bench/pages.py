@@ -5,6 +5,7 @@ import contextlib
 import time
 from typing import Any
 
+import msgspec
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
@@ -14,9 +15,24 @@ from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.web.bench.rooms import Room, refusal_of
 from lubberline.web.bench.viewer import Allowance, Viewer
-from lubberline.web.kit import InputError, Page, Request, Response, as_json, get, page, required, shared
+from lubberline.web.kit import (
+    InputError,
+    Page,
+    Request,
+    Response,
+    Route,
+    as_json,
+    get,
+    go_to,
+    page,
+    read_form,
+    required,
+    run_in_threadpool,
+    shared,
+)
 
 GREATEST_MESSAGE = 4096
+MOST_KEPT_FIELDS = 5
 # For the server: larger messages are not even read, and frames are small enough to be sent uncompressed.
 SERVER_OPTIONS: dict[str, Any] = {"ws_max_size": 65536, "ws_per_message_deflate": False}
 TOO_MUCH = 1008
@@ -37,13 +53,44 @@ def show(request: Request) -> Response:
 
 
 async def bench_state(request: Request) -> Response:
-    """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to save it as a scene."""
+    """GET /bench/state?bench=ID: `state` for an address, `scene_toml` to download it as a scene."""
     playing = required(
         shared(request).rooms.existing(request.query_params.get("bench", "")).playing,
         InputError("bench", "not ready yet", "try again in a moment"),
     )
     state = state_address(playing.bench, playing.pace)
     return as_json({"state": state, "scene_toml": state_toml(playing.bench)})
+
+
+async def keep(request: Request) -> Response:
+    """POST /bench/keep: what a bench has flown, as a draft of an own scene, which is then edited."""
+    form = await read_form(request, MOST_KEPT_FIELDS, 0)
+    playing = required(
+        shared(request).rooms.existing(form.get("bench", "")).playing,
+        InputError("bench", "not ready yet", "try again in a moment"),
+    )
+    shelf = shared(request).shelves.by_kind["scene"]
+    latitude = playing.bench.frame()["truth"]["latitude_deg"]
+    side = "S" if latitude < 0.0 else "N"
+    title = " ".join(form.get("title", "").split()) or f"A flight at {abs(latitude):.0f} {side}"
+    name = await run_in_threadpool(shelf.free_name, title)
+    text = playing.kept(name, title, _camera(form.get("camera", "")))
+    await run_in_threadpool(shelf.keep_draft, name, text)
+    return go_to(f"/scenes/{name}")
+
+
+def _camera(text: str) -> dict[str, Any] | None:
+    """The view that the page sent, with the fields of a scene's camera.
+
+    Raises:
+        InputError: it is not one.
+    """
+    if not text:
+        return None
+    try:
+        return dict(msgspec.json.decode(text, type=dict[str, float | bool | str]))
+    except msgspec.DecodeError:
+        raise InputError("camera", "not a view", "reload the page, and keep the flight again") from None
 
 
 def _take(room: Room, viewer: Viewer, text: str | bytes) -> None:
@@ -101,5 +148,10 @@ async def bench_socket(websocket: WebSocket) -> None:
 PAGE = Page(
     "/bench",
     "Bench",
-    [get("/bench", show), get("/bench/state", bench_state), WebSocketRoute("/bench/socket", bench_socket)],
+    [
+        get("/bench", show),
+        get("/bench/state", bench_state),
+        Route("/bench/keep", keep, methods=["POST"]),
+        WebSocketRoute("/bench/socket", bench_socket),
+    ],
 )

@@ -1,6 +1,7 @@
 """A bench in real time: the steps for the time that has passed, and the frame to show."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from lubberline.errors import InputError
@@ -8,11 +9,12 @@ from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.gyro import AVERAGED
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.fitted import Frame
+from lubberline.simulation.kept import kept_toml
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.address import scene_at
 from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.live.view import between
-from lubberline.simulation.scenes import begun, opened, scene_named
+from lubberline.simulation.scenes import Library, begun, library
 
 # Up to this many steps per frame are flown directly; more are flown in a thread.
 FEW_STEPS = 10
@@ -26,7 +28,12 @@ FRAME_S = 1.0 / 30.0
 class Playing:
     """A bench with its pace.
 
+    Args:
+        bench: to begin with.
+        scenes: those that can be opened.
+
     Attributes:
+        scenes: those that can be opened.
         bench: the bench.
         pace: bench seconds per second.
         paused: time stands still.
@@ -35,7 +42,8 @@ class Playing:
         until_step: at which a run stops; none without one.
     """
 
-    def __init__(self, bench: Bench | None = None) -> None:
+    def __init__(self, bench: Bench | None = None, scenes: Callable[[], Library] = library) -> None:
+        self.scenes = scenes
         self.pace = 1.0
         self.paused = False
         self.scene_id: str | None = None
@@ -48,6 +56,7 @@ class Playing:
         self.step = None
         self.until_step: int | None = None
         self.pace = 1.0
+        self._paces: list[tuple[int, float]] = []
         self._owed = 1.0
         self._step_s = 1e-5
         self._turns = 0.0
@@ -67,9 +76,10 @@ class Playing:
         # No frame is interpolated across an order.
         self._now = self._before = None
         if isinstance(order, orders.Pace):
-            self.pace, self.until_step = order.factor, None
+            self._go_at(order.factor)
+            self.until_step = None
         elif isinstance(order, orders.Run):
-            self.pace = order.factor
+            self._go_at(order.factor)
             self.until_step = self.bench.state.step + round(order.seconds / STEP_S)
             self._pause(False)
         elif isinstance(order, orders.Pause):
@@ -80,11 +90,12 @@ class Playing:
             self._heed()
         elif isinstance(order, orders.Rewind):
             self.bench.rewind(order.to_s)
+            self._paces = [one for one in self._paces if one[0] <= self.bench.state.step]
             self.paused, self.until_step = True, None
         elif isinstance(order, orders.PlayScene):
-            scene = opened(order.id, order.step)
-            self._open(self._fresh(scene), order.id)
-            self.step = order.step if scene_named(order.id).steps else None
+            scenes = self.scenes()
+            self._open(self._fresh(scenes.opened(order.id, order.step)), order.id)
+            self.step = order.step if scenes.with_drafts()[order.id].steps else None
             self.paused = order.paused
             # A step of a tour has its title on the page, and comes and goes quickly.
             return "" if self.step else f"scene: {self.bench.scene.entry.title}"
@@ -101,6 +112,15 @@ class Playing:
         else:
             self.bench.give(order)
         return ""
+
+    def _go_at(self, pace: float) -> None:
+        if pace != self.pace:
+            self._paces.append((self.bench.state.step, pace))
+        self.pace = pace
+
+    def kept(self, id: str, title: str, camera: dict[str, Any] | None = None) -> str:
+        """What has been flown, as the text of a scene file; see `kept.kept_toml`."""
+        return kept_toml(self.bench, id, title, self._paces, camera)
 
     def _pause(self, on: bool) -> None:
         if self.paused and not on:
@@ -145,7 +165,8 @@ class Playing:
         self._turns += (self.bench.state.carried[0].shared["suction"].turns - turns) / max(self.pace, 1.0)
         self._heed()
         if self.until_step is not None and self.bench.state.step >= self.until_step:
-            self.pace, self.paused, self.until_step = 1.0, True, None
+            self._go_at(1.0)
+            self.paused, self.until_step = True, None
         self._before, self._now = before, None
 
     def frame(self) -> Frame:
@@ -167,9 +188,9 @@ class Playing:
         return self._now
 
 
-def ready_playing() -> Playing:
+def ready_playing(scenes: Callable[[], Library] = library) -> Playing:
     """A bench at its start, once everything it needs is compiled."""
     trial = Bench()
     trial.advance(1)
     trial.frame()
-    return Playing()
+    return Playing(scenes=scenes)

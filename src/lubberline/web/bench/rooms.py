@@ -6,6 +6,7 @@ import logging
 import re
 import time
 from collections import deque
+from collections.abc import Callable
 from typing import Any
 
 import msgspec
@@ -19,7 +20,7 @@ from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.scene import Scene, Step
 from lubberline.simulation.misconceptions import FLOWN
-from lubberline.simulation.scenes import library
+from lubberline.simulation.scenes import Library, library
 from lubberline.web.bench.real_time import FRAME_S, Playing, ready_playing
 from lubberline.web.bench.viewer import Picture, Viewer
 
@@ -51,10 +52,10 @@ def refusal_of(error: InputError) -> Message:
     return {"kind": "refused", "where": error.where, "wrong": error.wrong, "right": error.right}
 
 
-def _scene_words(scene: Scene) -> Message:
+def _scene_words(id: str, scene: Scene) -> Message:
     entry = scene.entry
     return {
-        "id": entry.id,
+        "id": id,
         "title": entry.title,
         "aim": entry.aim,
         "ask": entry.ask,
@@ -81,6 +82,10 @@ def _step_words(step: Step) -> Message:
 class Room:
     """One bench.
 
+    Args:
+        name: in the address.
+        scenes: those that can be opened on it.
+
     Attributes:
         name: in the address.
         playing: the bench in real time; None until the first viewer comes.
@@ -88,8 +93,9 @@ class Room:
         empty_since_s: when the last viewer left.
     """
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, scenes: Callable[[], Library] = library) -> None:
         self.name = name
+        self._scenes = scenes
         self.playing: Playing | None = None
         self.viewers: list[Viewer] = []
         self.empty_since_s = time.monotonic()
@@ -171,7 +177,7 @@ class Room:
                 for name, fault in FAULTS.items()
             ],
             "dials": [dial for each in instruments().values() for dial in each.instrument.dials],
-            "scenes": [_scene_words(scene) for scene in library().values()],
+            "scenes": [_scene_words(id, scene) for id, scene in self._scenes().with_drafts().items()],
             "history": playing.bench.history.rows,
         }
 
@@ -191,7 +197,7 @@ class Room:
 
     async def _made_ready(self) -> Playing:
         """A bench at its start; the first run compiles the engine and says so meanwhile."""
-        making = asyncio.create_task(asyncio.to_thread(ready_playing))
+        making = asyncio.create_task(asyncio.to_thread(ready_playing, self._scenes))
         while True:
             done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
             if done:
@@ -261,9 +267,10 @@ class Room:
 
 
 class Rooms:
-    """All benches of the server."""
+    """All benches of the server, on which these scenes can be opened."""
 
-    def __init__(self) -> None:
+    def __init__(self, scenes: Callable[[], Library] = library) -> None:
+        self._scenes = scenes
         self._rooms: dict[str, Room] = {}
 
     def enter(self, name: str) -> Room:
@@ -285,7 +292,7 @@ class Rooms:
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
                 raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"use one of these: {open_}")
-            room = self._rooms[name] = Room(name)
+            room = self._rooms[name] = Room(name, self._scenes)
         if len(room.viewers) >= GREATEST_VIEWERS:
             raise InputError("bench", f"it has {GREATEST_VIEWERS} viewers already", "wait until one has left")
         return room

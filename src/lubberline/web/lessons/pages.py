@@ -1,6 +1,5 @@
 """The Lessons pages: the shelf, the editor with its preview, the sheets to print; complete without script."""
 
-from contextlib import suppress
 from typing import Any
 
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
@@ -12,6 +11,7 @@ from lubberline.classroom.records import Asked
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.reports.handout import instructor_pdf, student_pdf
 from lubberline.questions.item import LETTERS
+from lubberline.web.editor import Editor, Look
 from lubberline.web.kit import (
     NO_FORM,
     Form,
@@ -22,14 +22,10 @@ from lubberline.web.kit import (
     Response,
     file,
     get,
-    go_to,
     page,
     post,
-    records,
-    required,
     shared,
 )
-from lubberline.web.lessons.shelf import Shelf, checked_name, digest_of
 
 SAMPLE = """# A new lesson
 
@@ -59,127 +55,29 @@ We fly north with a perfect gyro for fifteen minutes. What will the card read?
 _PDF = {"handout": student_pdf, "instructor": instructor_pdf}
 
 
-def _shelf(request: Request) -> Shelf:
-    return shared(request).lessons
-
-
-def _name(request: Request) -> str:
-    """The lesson's name in the address.
-
-    Raises:
-        Refused: it is not a valid name.
-    """
-    try:
-        return checked_name(request.path_params["name"])
-    except InputError as error:
-        raise Refused(404, error.where, error.wrong, error.right, error.code) from None
-
-
 def show_list(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /lessons: demo lessons and own lessons."""
-    return page(request, "lessons/list.html", error, lessons=_shelf(request).listed())
+    return page(request, "lessons/list.html", error, lessons=EDITOR.shelf(request).listed())
 
 
-def begin(request: Request, form: Form) -> Response:
-    """POST /lessons: a new lesson by its name, from the sample or from a file."""
-    shelf = _shelf(request)
-    name = checked_name(form.get("name", "").strip())
-    if shelf.text(name) is not None:
-        raise InputError("name", f"'{name}' exists already", "choose another name, or open it below")
-    shelf.keep_draft(name, form.file.text if form.file else SAMPLE)
-    return go_to(f"/lessons/{name}")
+def _taught(request: Request, name: str, text: str) -> TaughtLesson:
+    return taught_lesson(lesson_from_text(f"{name}.md", text, shared(request).shelves.scenes_now()))
 
 
-def _edit_page(
-    request: Request, name: str, text: str, error: InputError | None = None, based: str | None = None
-) -> Response:
-    """The editor: the text, and its preview or its error."""
-    shelf = _shelf(request)
-    look, wrong = None, None
-    try:
-        look = lesson_look(taught_lesson(lesson_from_text(f"{name}.md", text)))
-    except InputError as found:
-        wrong = found
-    saved = shelf.saved(name)
-    return page(
-        request,
-        "lessons/edit.html",
-        error or wrong,
-        422 if error else 200,
-        name=name,
-        text=text,
-        text_wrong=wrong is not None,
-        based=(digest_of(saved) if saved is not None else "") if based is None else based,
-        own=shelf.is_own(name),
-        unsaved=text != saved,
-        look=look,
-    )
+def _look(request: Request, name: str, text: str) -> Look:
+    return Look(lesson_look(_taught(request, name, text)))
 
 
-def _edit_again(request: Request, form: Form, error: InputError | None) -> Response:
-    return _edit_page(request, _name(request), form.get("text", ""), error, form.get("based"))
-
-
-def _text(request: Request, name: str) -> str:
-    return required(
-        _shelf(request).text(name),
-        Refused(404, "lesson", f"there is no lesson '{name}'", "choose one at /lessons"),
-    )
-
-
-def show_one(request: Request) -> Response:
-    """GET /lessons/NAME: the text, including unsaved changes, and its preview."""
-    name = _name(request)
-    return _edit_page(request, name, _text(request, name))
-
-
-def preview(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME: stores the text as a draft and shows it."""
-    _shelf(request).keep_draft(_name(request), form.get("text", ""))
-    return _edit_again(request, form, None)
-
-
-def save(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME/save: writes the file, under another name if one is given."""
-    name, shelf, text = _name(request), _shelf(request), form.get("text", "")
-    other = form.get("as", "").strip()
-    try:
-        to = checked_name(other) if other else name
-        shelf.save(to, text, form.get("based", "") if to == name else "")
-        if to != name:
-            shelf.drop_draft(name)
-    except InputError:
-        # Whatever is wrong, the text goes back to the screen.
-        with suppress(InputError):
-            shelf.keep_draft(name, text)
-        raise
-    return go_to(f"/lessons/{to}", "saved")
-
-
-def drop(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME/drop: moves unsaved changes to the bin, as on the page."""
-    name, shelf = _name(request), _shelf(request)
-    if form.get("text"):
-        # Only what can be brought back as on the page goes into the bin.
-        shelf.keep_draft(name, form["text"])
-    address = f"/lessons/{name}" if shelf.saved(name) is not None else "/lessons"
-    if shelf.draft(name) is None:
-        return go_to(address)
-    return go_to(address, binned=shelf.put_in(records(request).bin, shelf.deletable("draft", name)).id)
-
-
-def take(request: Request, form: Form) -> Response:
-    """POST /lessons/NAME/file.md: the text as a file, even with errors."""
-    return file(f"{_name(request)}.md", form.get("text", "").encode("utf-8", "replace"))
+EDITOR = Editor("lesson", "/lessons", "lessons/edit.html", lambda _: SAMPLE, _look)
 
 
 def _worked(request: Request, name: str) -> TaughtLesson:
-    return taught_lesson(lesson_from_text(f"{name}.md", _text(request, name)))
+    return _taught(request, name, EDITOR.text(request, name))
 
 
 def show_print(request: Request) -> Response:
     """GET /lessons/NAME/print: the sheets for students and for the instructor."""
-    name = _name(request)
+    name = EDITOR.name(request)
     title, error = name, None
     try:
         title = _worked(request, name).lesson.title
@@ -190,7 +88,7 @@ def show_print(request: Request) -> Response:
 
 def take_pdf(request: Request) -> Response:
     """GET /lessons/NAME/print/SHEET.pdf: one of them."""
-    name, sheet = _name(request), request.path_params["sheet"]
+    name, sheet = EDITOR.name(request), request.path_params["sheet"]
     if sheet not in _PDF:
         raise Refused(404, "sheet", f"there is no sheet '{sheet[:40]}'", "use handout or instructor")
     return file(f"{name}-{sheet}.pdf", _PDF[sheet](_worked(request, name)), shown=True)
@@ -257,12 +155,8 @@ PAGE = Page(
     "Lessons",
     [
         get("/lessons", show_list),
-        post("/lessons", begin, show_list, file_bytes=GREATEST_BYTES),
-        get("/lessons/{name}", show_one),
-        post("/lessons/{name}", preview, _edit_again),
-        post("/lessons/{name}/save", save, _edit_again),
-        post("/lessons/{name}/drop", drop, _edit_again),
-        post("/lessons/{name}/file.md", take),
+        post("/lessons", EDITOR.begin, show_list, file_bytes=GREATEST_BYTES),
+        *EDITOR.routes(".md"),
         get("/lessons/{name}/print", show_print),
         get("/lessons/{name}/print/{sheet}.pdf", take_pdf),
     ],

@@ -6,22 +6,32 @@ from typing import cast
 from urllib.parse import quote
 
 from lubberline.classroom.demo_class import read_class
-from lubberline.store.bin.belongings import Kind
+from lubberline.store.bin.belongings import FILES, Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.settings import key_of
 from lubberline.web.aircraft.fleet import craft_of
 from lubberline.web.callers import own_address
 from lubberline.web.catalogue import demo_folder
 from lubberline.web.kit import Form, InputError, Request, Response, get, go_to, page, post, records, shared
+from lubberline.web.shelf import Shelf
 
-FILES = ("lesson", "draft")
 # The pages that list things, and the page of a thing by its key.
-LISTED = {"sitting": "/sittings", "aircraft": "/aircraft", "lesson": "/lessons", "draft": "/lessons"}
+LISTED = {
+    "sitting": "/sittings",
+    "aircraft": "/aircraft",
+    "lesson": "/lessons",
+    "scene": "/scenes",
+    "items": "/questions/own",
+    "draft": "/lessons",
+}
+# The kind of file whose drafts have this word before their names in the bin.
+DRAWER = {"scenes": "scene", "items": "items"}
 STANDS = {
     "student": "/results/student/",
     "sitting": "/sittings/",
     "lesson": "/lessons/",
-    "draft": "/lessons/",
+    "scene": "/scenes/",
+    "items": "/questions/own/",
 }
 
 
@@ -33,7 +43,7 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
     """
     school, kind, key = records(request), fields.get("kind", ""), fields.get("key", "")
     if kind in FILES:
-        return shared(request).lessons.deletable(kind, key)
+        return shared(request).shelves.of(kind, key).deletable(kind, key.rpartition("/")[2])
     if kind == "aircraft":
         craft = craft_of(school, key)
         if craft.invented:
@@ -45,6 +55,11 @@ def _thing(request: Request, fields: Mapping[str, str]) -> Deletable:
     if kind not in ("class", "demo", "student", "sitting", "entry"):
         raise InputError("kind", f"'{kind[:20]}' cannot be deleted here", "use the page's buttons")
     return school.bin.deletable(cast("Kind", kind), key)
+
+
+def _shelf(request: Request, thing: Deletable) -> Shelf | None:
+    """Where a file is; None for what is in the records."""
+    return shared(request).shelves.of(thing.kind, thing.key) if thing.kind in FILES else None
 
 
 def _copies(request: Request, thing: Deletable) -> tuple[Path, ...]:
@@ -99,16 +114,16 @@ def _after(thing: Deletable, back: str) -> str:
 def delete(request: Request, form: Form) -> Response:
     """POST /school/delete: moves it to the bin, or deletes it for good."""
     school, thing = records(request), _thing(request, form)
-    lessons, is_file = shared(request).lessons, thing.kind in FILES
     after = _after(thing, own_address(form.get("back", "")))
     if form.get("do") != "for good":
-        binned = lessons.put_in(school.bin, thing) if is_file else school.bin.delete(thing.kind, thing.key)
+        shelf = _shelf(request, thing)
+        binned = shelf.put_in(school.bin, thing) if shelf else school.bin.delete(thing.kind, thing.key)
         return go_to(after, binned=binned.id)
     if form.get("sure") != "1":
         return ask(request, form, _not_sure())
     copies = _copies(request, thing) if form.get("copies") == "1" else ()
-    if is_file:
-        lessons.delete(thing.kind, thing.key)
+    if shelf := _shelf(request, thing):
+        shelf.delete(thing.kind, thing.key)
     else:
         school.bin.delete_for_good(thing.kind, thing.key)
     _delete_copies(copies)
@@ -134,6 +149,9 @@ def address_of(thing: Deletable) -> str:
     """The page of something brought back."""
     if thing.kind in ("aircraft", "entry"):
         return f"/aircraft/{key_of(thing.key if thing.kind == 'aircraft' else thing.part_of)}"
+    if thing.kind == "draft":
+        folder, _, name = thing.key.rpartition("/")
+        return f"{STANDS[DRAWER.get(folder, 'lesson')]}{quote(name)}"
     return f"{STANDS[thing.kind]}{quote(thing.key)}" if thing.kind in STANDS else "/school/people"
 
 
@@ -141,7 +159,7 @@ def change(request: Request, form: Form) -> Response:
     """POST /school/bin/ID: brings it back, or deletes it for good."""
     school, id = records(request), request.path_params["id"]
     if form.get("do") != "for good":
-        brought = school.bin.bring_back(id, shared(request).lessons)
+        brought = school.bin.bring_back(id, shared(request).shelves)
         if brought.remarks:
             return show(request, brought.remarks)
         return go_to(address_of(brought.thing), "brought-back")

@@ -5,14 +5,13 @@ import io
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from pathlib import Path
 from typing import Any
 
 import msgspec
 import segno
 
 from lubberline.classroom.lessons import teaching
-from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
+from lubberline.classroom.lessons.file import lesson_from_text, read_lesson, with_own_scenes
 from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
@@ -40,6 +39,7 @@ from lubberline.web.kit import (
     shared,
 )
 from lubberline.web.records import away
+from lubberline.web.shelf import Shelves
 from lubberline.web.sittings.join import join_address, join_base, spelled
 from lubberline.web.sittings.new_sitting import class_meant, real_groups
 from lubberline.web.teach import lines, phone
@@ -69,12 +69,13 @@ class SentMove(msgspec.Struct, forbid_unknown_fields=True):
     closes: bool = False
 
 
-def lessons_listed(own: Path) -> dict[str, Lesson]:
+def lessons_listed(shelves: Shelves) -> dict[str, Lesson]:
     """Own lessons, then demo lessons without an own copy; lessons with errors are left out."""
     found: dict[str, Lesson] = {}
+    own, scenes = shelves.by_kind["lesson"].folder, shelves.scenes_now()
     for path in [*sorted(own.glob("*.md")), *sorted((demo_folder() / "lessons").glob("*.md"))]:
         with suppress(InputError):
-            found.setdefault(path.stem, read_lesson(path))
+            found.setdefault(path.stem, read_lesson(path, scenes))
     return found
 
 
@@ -90,7 +91,7 @@ def choose(request: Request, form: Form = NO_FORM, error: InputError | None = No
         request,
         "teach/choose.html",
         error,
-        lessons=lessons_listed(shared(request).lessons.folder),
+        lessons=lessons_listed(shared(request).shelves),
         groups=real_groups(school),
         going=[one for one in school.sittings.listing() if one.kind == "lesson" and not one.closed_utc],
         locked=passphrase.is_set(school),
@@ -104,9 +105,9 @@ def _chosen(request: Request, form: Form) -> Lesson:
         InputError: neither, or not a lesson file.
     """
     if form.file:
-        return lesson_from_text(form.file.name, form.file.text)
+        return lesson_from_text(form.file.name, form.file.text, shared(request).shelves.scenes_now())
     return required(
-        lessons_listed(shared(request).lessons.folder).get(form.get("lesson", "")),
+        lessons_listed(shared(request).shelves).get(form.get("lesson", "")),
         InputError("lesson", "none chosen", "choose one from the list, or your own file"),
     )
 
@@ -117,13 +118,14 @@ def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[
     Raises:
         InputError: no class, or a lesson that disagrees with the engine.
     """
-    lesson_of(lesson.text)
+    source = with_own_scenes(lesson)
+    lesson_of(source)
     meant = class_meant(school, group, new_group)
     before = school.sittings.listing(meant.id) if meant.id else ()
     taught_before = sum(one.title == lesson.title for one in before)
     # When a lesson is taught again, its quiz has different numbers.
     asked = taught_lesson(lesson, taught_before).asked
-    sitting = school.sittings.add(meant.made(school), "lesson", lesson.title, asked, source=lesson.text)
+    sitting = school.sittings.add(meant.made(school), "lesson", lesson.title, asked, source=source)
     return school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import msgspec
 
 from lubberline.classroom.lessons import audiences, teaching
-from lubberline.classroom.lessons.file import lesson_from_text
+from lubberline.classroom.lessons.file import lesson_with_scenes
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.records import Answer, Place, Sitting
 from lubberline.errors import InputError, UnavailableCode
@@ -21,12 +21,12 @@ from lubberline.web.sittings.late_answers import late_rows
 
 @lru_cache(maxsize=32)
 def lesson_of(source: str) -> TaughtLesson:
-    """A lesson from the text of its file, with its numbers inserted; cached, as it is needed all the time.
+    """A lesson from the text of its sitting, with its numbers inserted; cached, as it is needed all the time.
 
     Raises:
         InputError: the text is no longer a valid lesson, or disagrees with the engine.
     """
-    return taught_lesson(lesson_from_text("lesson.md", source))
+    return taught_lesson(lesson_with_scenes("lesson.md", source))
 
 
 def lesson_sitting(school: School, id: str) -> Sitting:
