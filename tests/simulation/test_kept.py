@@ -109,5 +109,5 @@ def test_what_cannot_be_kept_is_refused() -> None:
         kept_toml(bench, "kept", "Kept", camera={"look": "wing"})
     for _ in range(501):
         give(bench, do="knob", by_deg=1)
-    with pytest.raises(InputError, match="502 orders"):
+    with pytest.raises(InputError, match="501 orders"):
         kept_toml(bench, "kept", "Kept")

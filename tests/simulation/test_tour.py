@@ -187,7 +187,8 @@ def test_a_step_starts_where_its_scene_does_unless_it_says_otherwise() -> None:
 def test_a_step_that_is_not_right_is_refused_with_its_place(line: str, where: str, wrong: str) -> None:
     with pytest.raises(InputError) as refused:
         scene_from_text("sample.toml", STEP + line)
-    assert refused.value.where == where
+    place = re.sub(r", line \d+", "", refused.value.where)
+    assert place == where
     assert wrong in refused.value.wrong
 
 
