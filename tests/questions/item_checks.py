@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from lubberline.questions.bank import models
-from lubberline.questions.generate import make, printed, too_near
+from lubberline.questions.belief import Belief, has_law
+from lubberline.questions.generate import lands, make, printed, too_near
 from lubberline.questions.item import Item, Option
-from lubberline.questions.model import ItemModel
+from lubberline.questions.model import ItemModel, Value
 
 # What a place that was not filled, or a number that is none, leaves in a text.
 LEFT_OVER = ("{", "}", " nan", " inf ", "None")
@@ -24,11 +25,14 @@ class Report:
         distinct: different items among them.
         collisions: draws thrown away because too few distractors were left.
         unconfirmed: keys that the second way does not give.
+        unproved: items with an option whose idea gives another answer by the second way.
         second_right: items with a distractor that is right too, or within reading error of right.
         repeated: items with two options alike or within reading error of each other.
         disordered: items whose options are not in natural order, or whose key index is wrong.
         unfinished: items with an empty or unfilled text.
         doubled: items that print like an item of other drawn values.
+        plain: options that name no idea, and `options`: all wrong ones.
+        proved: how often each pair of model and idea was proved.
         by_model: items by model.
         key_places: how often the key was the first, second, ... option of a choice.
         faults: the first few faults in words.
@@ -39,11 +43,15 @@ class Report:
     distinct: int = 0
     collisions: int = 0
     unconfirmed: int = 0
+    unproved: int = 0
     second_right: int = 0
     repeated: int = 0
     disordered: int = 0
     unfinished: int = 0
     doubled: int = 0
+    plain: int = 0
+    options: int = 0
+    proved: Counter[tuple[str, str]] = field(default_factory=Counter)
     by_model: Counter[str] = field(default_factory=Counter)
     key_places: Counter[int] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
@@ -58,7 +66,10 @@ class Report:
         return (
             f"{self.items} items of {len(self.by_model)} models ({self.distinct} different) in "
             f"{self.seconds:.1f} s: {self.collisions} draws collided and were drawn again; "
-            f"{self.unconfirmed} keys not confirmed by the second way, {self.second_right} with a second "
+            f"{self.unconfirmed} keys not confirmed by the second way, "
+            f"{len(self.proved)} pairs of model and idea proved {self.proved.total()} times, "
+            f"{self.unproved} not; "
+            f"{self.plain} of {self.options} wrong options name no idea, {self.second_right} with a second "
             f"right answer, {self.repeated} with repeated options, {self.disordered} out of order, "
             f"{self.unfinished} with unfinished words, {self.doubled} that print like another."
         )
@@ -66,11 +77,36 @@ class Report:
 
 def unconfirmed(model: ItemModel, item: Item) -> bool:
     """Whether the second way gives something else than the printed key."""
-    second = model.second(item.drawn)
+    second = model.answer(item.drawn)
     if isinstance(second, str):
         return item.options[item.key].text != _text_of(model, item, second)
     key = item.answer if item.kind == "number" else item.options[item.key].value
     return key is None or model.notation.distance(key, second) > model.agree + 1e-9
+
+
+def unproved(model: ItemModel, item: Item) -> bool:
+    """Whether an option bears the name of an idea whose law gives something else by the second way."""
+    if not model.proves:
+        return False
+    key = item.answer if item.kind == "number" else _value_of(model, item, item.options[item.key])
+    values = [_value_of(model, item, option) for option in _wrong_of(item)]
+    assert key is not None
+    for place, option in enumerate(_wrong_of(item)):
+        others = [key, *values[:place], *values[place + 1 :]]
+        if any(not _gives(model, item, idea, values[place], others) for idea in option.ideas):
+            return True
+    return False
+
+
+def _gives(model: ItemModel, item: Item, idea: str, shown: Value, others: Sequence[Value]) -> bool:
+    return has_law(idea) and lands(model, model.answer(item.drawn, Belief(idea)), shown, others)
+
+
+def _value_of(model: ItemModel, item: Item, option: Option) -> Value:
+    """The number of an option, or the name that the model has for it."""
+    if option.value is not None:
+        return option.value
+    return next(name for name in model.words.options if _text_of(model, item, name) == option.text)
 
 
 def _text_of(model: ItemModel, item: Item, name: str) -> str:
@@ -81,11 +117,11 @@ def _text_of(model: ItemModel, item: Item, name: str) -> str:
 
 def second_right(model: ItemModel, item: Item) -> bool:
     """Whether a distractor is right by the second way, or by another road that the model knows."""
-    second = model.second(item.drawn)
+    second = model.answer(item.drawn)
     if isinstance(second, str):
         right = _text_of(model, item, second)
-        return any(option.misconception and option.text == right for option in item.options)
-    wrong = [option.value for option in (item.options or item.slips) if option.misconception]
+        return any(option.text == right for option in _wrong_of(item))
+    wrong = [option.value for option in _wrong_of(item)]
     others = [value for value in model.also_right(item.drawn) if not isinstance(value, str)]
     half = 0.5 * model.apart
     return any(
@@ -94,6 +130,11 @@ def second_right(model: ItemModel, item: Item) -> bool:
         or any(model.notation.distance(value, other) < model.apart - 1e-9 for other in others)
         for value in wrong
     )
+
+
+def _wrong_of(item: Item) -> list[Option]:
+    """The wrong options, or the wrong numbers that are known."""
+    return [option for place, option in enumerate(item.options) if place != item.key] or list(item.slips)
 
 
 def repeated(model: ItemModel, item: Item) -> bool:
@@ -110,12 +151,12 @@ def repeated(model: ItemModel, item: Item) -> bool:
 
 
 def disordered(model: ItemModel, item: Item) -> bool:
-    """Whether options are out of natural order, too few, or the key's index points at a distractor."""
+    """Whether options are out of natural order, too few, or the key's index points at what is wrong."""
     if item.kind == "number":
         return item.key != -1 or bool(item.options) or item.answer is None
     if not 0 <= item.key < len(item.options) or len(item.options) <= model.least:
         return True
-    if [index for index, option in enumerate(item.options) if not option.misconception] != [item.key]:
+    if item.options[item.key].ideas or item.options[item.key].feedback != item.reason:
         return True
     values = [option.value for option in item.options if option.value is not None]
     return values != sorted(values) or (bool(values) and any(v != printed(model, v) for v in values))
@@ -135,6 +176,7 @@ def _words_of(option: Option) -> str:
 
 CHECKS: dict[str, Callable[[ItemModel, Item], bool]] = {
     "unconfirmed": unconfirmed,
+    "unproved": unproved,
     "second_right": second_right,
     "repeated": repeated,
     "disordered": disordered,
@@ -173,6 +215,10 @@ def check_many(count: int, seed: int, of: Sequence[ItemModel] | None = None) -> 
 def _count(report: Report, model: ItemModel, item: Item, redraws: int) -> None:
     report.by_model[model.id] += 1
     report.collisions += redraws
+    for option in _wrong_of(item):
+        report.options += 1
+        report.plain += not option.ideas
+        report.proved.update((model.id, idea) for idea in option.ideas)
     if item.kind == "choice":
         report.key_places[item.key] += 1
     for name in check_item(model, item):

@@ -113,7 +113,7 @@ def _broken(model: ItemModel, **changes: object) -> ItemModel:
 
 def test_a_wrong_key_is_found_by_the_second_way() -> None:
     model = model_named("wander-rate")
-    wrong = _broken(model, second=lambda d: -1.2 * model.second(d))  # type: ignore[operator]
+    wrong = _broken(model, second=lambda d, believed: -1.2 * model.second(d, believed))  # type: ignore[operator]
     assert "unconfirmed" in check_item(wrong, generate(model, 1))
 
 

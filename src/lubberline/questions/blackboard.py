@@ -8,9 +8,9 @@ import math
 from collections.abc import Callable, Iterable
 
 from lubberline.instruments.heading_indicator.gyro import GyroLaws
-from lubberline.instruments.instrument import PHYSICS, Physics
+from lubberline.instruments.instrument import Physics
+from lubberline.questions.belief import Belief
 from lubberline.questions.model import Wrong
-from lubberline.simulation.misconceptions import misconception
 from lubberline.units import DEG
 
 TAUGHT_EARTH_DEG_H = 15.0
@@ -23,22 +23,25 @@ GYRO = GyroLaws()
 
 def laws_of(idea: str, physics: Physics = GYRO) -> Physics:  # type: ignore[assignment]
     """An instrument's laws as a student with this idea believes them; physics for '' and other ideas."""
-    laws = getattr(misconception(idea), "laws", PHYSICS) if idea else PHYSICS
-    believed: Physics = laws.of(physics)
-    return believed
+    return Belief(idea).laws(physics)
 
 
 def earth_deg_h(latitude_deg: float, laws: GyroLaws = GYRO) -> float:
     """Apparent wander of the card at a latitude, positive rising, deg/h: -15 sin(latitude)."""
     latitude = (abs(latitude_deg) if laws.earth_both_hemispheres else latitude_deg) * DEG
-    share = laws.earth_sine * math.sin(latitude) + laws.earth_cosine * math.cos(latitude)
-    share += laws.earth_constant + laws.earth_linear * latitude / (0.5 * math.pi)
+    share = laws.earth_sine * math.sin(latitude) + laws.earth_linear * latitude / (0.5 * math.pi)
+    share += _side(latitude) * (laws.earth_cosine * math.cos(latitude) + laws.earth_constant)
     return -TAUGHT_EARTH_DEG_H * share
+
+
+def _side(latitude_deg: float) -> float:
+    """The side of the equator, which an idea about how much does not change."""
+    return math.copysign(1.0, latitude_deg)
 
 
 def travel_deg_h(latitude_deg: float, east_kt: float, laws: GyroLaws = GYRO) -> float:
     """Transport wander of the card, positive rising, deg/h: -(east kt / 60) tan(latitude)."""
-    crowding = laws.travel * math.tan(latitude_deg * DEG) + laws.travel_flat
+    crowding = laws.travel * math.tan(latitude_deg * DEG) + _side(latitude_deg) * laws.travel_flat
     return -east_kt / NM_PER_DEG * crowding
 
 

@@ -1,10 +1,16 @@
-"""Makes items: draws values, calculates the answers, drops those that collide, fills in the words."""
+"""Makes items: draws values, calculates the answers, drops those that collide, proves the rest, adds words.
 
+Every option that bears the name of an idea is proved: the idea's law gives that very option by the model's
+second way. An item with an option that no idea gives is not made.
+"""
+
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 from typing import NamedTuple
 
 from lubberline.errors import required
+from lubberline.questions.belief import Belief, has_law
 from lubberline.questions.item import Item, Option, prior_difficulty
 from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
 from lubberline.questions.slips import SLIPS, mend_of
@@ -23,31 +29,79 @@ def too_near(model: ItemModel, one: Value, other: Value, apart: float) -> bool:
 
 
 def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
-    """The wrong answers that can be used.
+    """The wrong answers that can be used, each with every idea that gives it.
 
-    None is near the key, near an answer that is also right, or near one already used.
+    None is near the key, near an answer that is also right, or near another.
     """
     apart = model.apart
     if model.tolerance is not None:
         apart = max(apart, 2.0 * model.tolerance)
     right = [printed(model, worked.key), worked.key, *model.also_right(drawn)]
     taken: list[Wrong] = []
-    for idea, value in worked.wrong:
+    for idea, value, _ in worked.wrong:
         shown = printed(model, value)
-        others = (*right, *(other.value for other in taken))
-        if not any(too_near(model, shown, other, apart) for other in others):
+        if any(too_near(model, shown, one, apart) for one in right):
+            continue
+        near = [place for place, one in enumerate(taken) if too_near(model, shown, one.value, apart)]
+        if not near:
             taken.append(Wrong(idea, shown))
+        elif len(near) == 1 and too_near(model, shown, taken[near[0]].value, 0.5 * model.apart):
+            one = taken[near[0]]
+            taken[near[0]] = one._replace(also=(*one.also, idea))
     return taken
 
 
 def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wrong]:
-    """As many of the live wrong answers as an item may have, wrong models before slips."""
+    """As many live wrong answers as an item may have: wrong models, then slips, then those without law."""
     if len(live) <= model.most:
         return list(live)
-    ideas = [wrong for wrong in live if wrong.idea not in SLIPS]
-    slips = [wrong for wrong in live if wrong.idea in SLIPS]
-    taken = random.sample(ideas, min(len(ideas), model.most))
-    return taken + random.sample(slips, model.most - len(taken))
+    taken: list[Wrong] = []
+    for group in (
+        [wrong for wrong in live if wrong.idea not in SLIPS],
+        [wrong for wrong in live if wrong.idea in SLIPS and has_law(wrong.idea)],
+        [wrong for wrong in live if not has_law(wrong.idea)],
+    ):
+        taken += random.sample(group, min(len(group), model.most - len(taken)))
+    return taken
+
+
+def lands(model: ItemModel, answer: Value, shown: Value, others: Iterable[Value]) -> bool:
+    """Whether an answer by the second way is the one that is printed, and nearer to it than to any other."""
+    if isinstance(answer, str) or isinstance(shown, str):
+        return answer == shown
+    if not math.isfinite(answer):
+        return False
+    far = model.notation.distance(answer, shown)
+    away = [model.notation.distance(answer, one) for one in others if not isinstance(one, str)]
+    return far <= model.agree + 1e-9 and all(far < one for one in away)
+
+
+def proved(model: ItemModel, drawn: Drawn, wrong: Wrong, others: Sequence[Value]) -> Wrong | None:
+    """A wrong answer with those of its ideas whose law gives it by the second way; None if none does.
+
+    An answer without an idea that has a law is left as it is: it names no idea.
+    """
+    ideas = [idea for idea in (wrong.idea, *wrong.also) if has_law(idea)]
+    if not ideas:
+        return wrong
+    found = [idea for idea in ideas if lands(model, model.answer(drawn, Belief(idea)), wrong.value, others)]
+    return Wrong(found[0], wrong.value, tuple(found[1:])) if found else None
+
+
+def _all_proved(model: ItemModel, drawn: Drawn, key: Value, wrongs: Sequence[Wrong]) -> list[Wrong] | None:
+    """The chosen wrong answers, proved; None if one of them, or the key, is not what the second way gives."""
+    values = [key, *(wrong.value for wrong in wrongs)]
+    if not model.proves:
+        return list(wrongs)
+    if not lands(model, model.answer(drawn), key, values[1:]):
+        return None
+    found = []
+    for place, wrong in enumerate(wrongs, start=1):
+        one = proved(model, drawn, wrong, [*values[:place], *values[place + 1 :]])
+        if one is None:
+            return None
+        found.append(one)
+    return found
 
 
 def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str]) -> list[Wrong]:
@@ -125,7 +179,7 @@ def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
     right = [printed(model, worked.key), worked.key, *model.also_right(item.drawn)]
     apart = max(model.apart, 2.0 * (model.tolerance or 0.0))
     found = []
-    for idea, value in worked.wrong:
+    for idea, value, _ in worked.wrong:
         shown = printed(model, value)
         is_key = any(too_near(model, shown, other, apart) for other in right)
         number = None if isinstance(shown, str) else shown
@@ -138,9 +192,11 @@ def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
     live = live_wrong(model, drawn, worked)
     if len(live) < model.least:
         return None
-    wrongs = chosen(model, live, random)
-    facts = _facts(model, worked)
     key = Wrong("", printed(model, worked.key))
+    wrongs = _all_proved(model, drawn, key.value, chosen(model, live, random))
+    if wrongs is None:
+        return None
+    facts = _facts(model, worked)
     reason = model.words.reason.format_map(facts)
     is_number = model.kind == "number"
     together = ordered(model, wrongs if is_number else [*wrongs, key], facts)
@@ -189,4 +245,5 @@ def _option(model: ItemModel, wrong: Wrong, facts: dict[str, str], reason: str) 
     if not wrong.idea:
         return Option(text, "", reason, value)
     here = model.words.feedback[wrong.idea].format_map({**facts, "this": text})
-    return Option(text, wrong.idea, f"{mend_of(wrong.idea)} {here}".rstrip(), value)
+    told = f"{mend_of(wrong.idea)} {here}".rstrip()
+    return Option(text, wrong.idea if has_law(wrong.idea) else "", told, value, wrong.also)

@@ -26,15 +26,23 @@ class Option(msgspec.Struct, frozen=True):
 
     Attributes:
         text: as printed.
-        misconception: id of the wrong idea that leads here; '' for the key.
+        misconception: id of the wrong idea that leads here; '' for the key, and for an option that no idea
+            with a law leads to.
         feedback: why it is right, or the correction of the wrong idea, with the numbers of this item.
         value: the value of the text in the item's unit; None for words.
+        also: ids of other wrong ideas that lead here on this item.
     """
 
     text: str
     misconception: str
     feedback: str
     value: float | None = None
+    also: tuple[str, ...] = ()
+
+    @property
+    def ideas(self) -> tuple[str, ...]:
+        """Every wrong idea that leads here."""
+        return tuple(idea for idea in (self.misconception, *self.also) if idea)
 
 
 class Item(msgspec.Struct, frozen=True):

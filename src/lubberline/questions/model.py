@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any, NamedTuple, TypeVar
 
+from lubberline.questions.belief import TRUTH, Belief
 from lubberline.questions.item import Figure, Kind, Level
 from lubberline.questions.notation import WORDS, Notation
 
@@ -54,10 +55,17 @@ class Draw:
 
 
 class Wrong(NamedTuple):
-    """The answer of a student with a wrong idea: a value in the notation's unit, or the name of an option."""
+    """The answer of a student with a wrong idea: a value in the notation's unit, or the name of an option.
+
+    Attributes:
+        idea: its id.
+        value: the answer.
+        also: ids of other ideas with the same answer.
+    """
 
     idea: str
     value: Value
+    also: tuple[str, ...] = ()
 
 
 class Worked(NamedTuple):
@@ -118,14 +126,15 @@ class ItemModel:
         kind: choice, number or statement.
         draw: values from a source of chance, in the trade's usual steps.
         work: the key, the wrong answers and the written facts of drawn values.
-        second: the key by a second way that shares no code with `work`.
+        second: the answer of a student by a second way that shares no code with `work`: under the truth it
+            must give the key, under a wrong idea the option that bears its name.
         second_way: that way in words.
         words: the templates.
         source: published place of the fact, or 'common practice, no source'.
         steps: how many steps of thought lead to the key, for the prior difficulty.
         notation: how values are written.
         apart: least distance of two options, in the notation's unit, beyond the reading error.
-        agree: how far the second way may be from the printed key.
+        agree: how far the second way may be from what is printed.
         tolerance: for a number: how far from the key an answer is still right.
         also_right: values that are right by another method or convention; no distractor may be near them.
         least: fewest distractors; with fewer, the values are drawn again.
@@ -141,7 +150,7 @@ class ItemModel:
     kind: Kind
     draw: Callable[[Draw], dict[str, Any]]
     work: Callable[[Drawn], Worked]
-    second: Callable[[Drawn], Value]
+    second: Callable[..., Value]
     second_way: str
     words: Words
     source: str
@@ -157,6 +166,19 @@ class ItemModel:
     needs_options: bool = False
     jurisdiction: str = ""
 
+    @property
+    def proves(self) -> bool:
+        """Whether its second way takes a belief."""
+        return _takes_belief(self.second)
+
+    def answer(self, drawn: Drawn, believed: Belief = TRUTH) -> Value:
+        """What a student answers, by the second way."""
+        return self.second(drawn, believed) if self.proves else self.second(drawn)
+
+
+def _takes_belief(second: Callable[..., Any]) -> bool:
+    return second.__code__.co_argcount == 2
+
 
 TRUE, FALSE = "true", "false"
 
@@ -167,24 +189,22 @@ class Statement(NamedTuple):
     Attributes:
         name: a short name that never changes.
         text: the claim, with placeholders.
-        idea: the wrong idea of a student who calls it true when it is false.
+        ideas: the wrong ideas of students who may be wrong about it; an item names those that are.
         draw: its values.
         holds: whether it is true of them.
-        second: the same by a second way.
+        second: whether a student holds it for true, by a second way.
         because: why, with the numbers.
         facts: values as written.
-        doubt: the wrong idea of a student who calls it false when it is true; '' for the same one.
     """
 
     name: str
     text: str
-    idea: str
+    ideas: tuple[str, ...]
     draw: Callable[[Draw], dict[str, Any]]
     holds: Callable[[Drawn], bool]
-    second: Callable[[Drawn], bool]
+    second: Callable[..., bool]
     because: str
     facts: Callable[[Drawn], dict[str, str]]
-    doubt: str = ""
 
 
 def _word(holds: bool) -> str:
@@ -212,9 +232,14 @@ def statements_model(
     def work(drawn: Drawn) -> Worked:
         claim = by_name[drawn["claim"]]
         holds = claim.holds(drawn)
-        idea = (claim.doubt or claim.idea) if holds else claim.idea
-        wrong = (Wrong(idea, _word(not holds)),)
+        wrong = tuple(Wrong(idea, _word(not holds)) for idea in claim.ideas)
         return Worked(_word(holds), wrong, claim.facts(drawn), phrase=claim.name)
+
+    def second(drawn: Drawn, believed: Belief) -> Value:
+        return _word(by_name[drawn["claim"]].second(drawn, believed))
+
+    if not all(_takes_belief(claim.second) for claim in claims):
+        second = lambda drawn: _word(by_name[drawn["claim"]].second(drawn))  # type: ignore # noqa: E731
 
     phrases = {claim.name: claim.text for claim in claims}
     phrases.update({f"{claim.name} because": claim.because for claim in claims})
@@ -225,12 +250,12 @@ def statements_model(
         kind="statement",
         draw=draw,
         work=work,
-        second=lambda drawn: _word(by_name[drawn["claim"]].second(drawn)),
+        second=second,
         second_way=second_way,
         words=Words(
             stem="True or false? {phrase}",
             reason="{because}",
-            feedback={idea: "{because}" for claim in claims for idea in (claim.idea, claim.doubt) if idea},
+            feedback={idea: "{because}" for claim in claims for idea in claim.ideas},
             options={TRUE: "True", FALSE: "False"},
             phrases=phrases,
         ),

@@ -1,23 +1,38 @@
-"""Second ways to a key that need the engine or vectors: flights, suction drives, a freely hanging card.
+"""Second ways that need the engine or vectors, under any belief: rates, flights, a freely hanging card.
 
-Each flight is flown once in a process; none depends on a seed.
+Each is worked out once in a process; none depends on a seed.
 """
 
 import math
-from functools import cache
+from collections.abc import Mapping
+from functools import cache, lru_cache
+from typing import NamedTuple
 
-import numpy as np
-
+from lubberline.earth.geodesy import transport_rate_rad_s
 from lubberline.flight.legs.motion import read_legs_text
+from lubberline.instruments.compass.card import CompassLaws
 from lubberline.instruments.faults import HEALTHY, with_fault
+from lubberline.instruments.heading_indicator.averaged import precession
+from lubberline.instruments.heading_indicator.card import outer_of_axis_rad
+from lubberline.instruments.heading_indicator.gyro import (
+    Gyro,
+    GyroLaws,
+    balance_torque_nm,
+    wander_torque_nm,
+)
+from lubberline.instruments.heading_indicator.torques import Moment, believed_travel_rad_s, earth_down_rad_s
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.rotor import Rotor
+from lubberline.questions.belief import TRUTH, Belief
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
-from lubberline.simulation.flown import Flown
-from lubberline.simulation.flying import fly
+from lubberline.simulation.flown import Columns, ledgers_of, trace_of
+from lubberline.simulation.flying import prepare_flight
+from lubberline.simulation.panel import read
 from lubberline.simulation.symptoms import Symptoms, symptoms
+from lubberline.units import DEG, EARTH_RATE_RAD_S, HOUR_S, KT_MPS
 
 Vector = tuple[float, float, float]
+GYRO, COMPASS = GyroLaws(), CompassLaws()
 
 
 def _dot(one: Vector, other: Vector) -> float:
@@ -32,7 +47,9 @@ def _cross(one: Vector, other: Vector) -> Vector:
     )
 
 
-def hanging_card_deg(heading_deg: float, bank_deg: float, along_g: float, dip_deg: float) -> float:
+def hanging_card_deg(
+    heading_deg: float, bank_deg: float, along_g: float, dip_deg: float, believed: Belief = TRUTH
+) -> float:
     """What a card in equilibrium shows, in a coordinated level turn or in straight acceleration.
 
     Args:
@@ -40,19 +57,106 @@ def hanging_card_deg(heading_deg: float, bank_deg: float, along_g: float, dip_de
         bank_deg: of a coordinated turn, right positive.
         along_g: acceleration along the nose in g, speeding up positive.
         dip_deg: northern positive.
+        believed: of a student.
     """
-    p, dip = math.radians(heading_deg), math.radians(dip_deg)
+    laws = believed.laws(COMPASS)
+    p = math.radians(heading_deg)
+    dip = math.radians(abs(dip_deg) if laws.compass_northern_everywhere else dip_deg)
     nose = (math.cos(p), math.sin(p), 0.0)
     right = (-math.sin(p), math.cos(p), 0.0)
     # Apparent gravity is gravity less acceleration: in a right turn it leans out of the turn, to the left.
-    side = -math.tan(math.radians(bank_deg))
-    down = tuple(-along_g * nose[i] + side * right[i] + (1.0 if i == 2 else 0.0) for i in range(3))
+    side = -laws.compass_turning * math.tan(math.radians(bank_deg))
+    back = -laws.compass_acceleration * along_g
+    if laws.compass_by_latitude and bank_deg:
+        # In a dipole's field, tan(dip) = 2 tan(latitude), this lean gives the latitude.
+        side = -math.copysign(math.tan(math.asin(0.5)), bank_deg)
+    if laws.compass_swapped:
+        back, side = side, back
+    down = tuple(back * nose[i] + side * right[i] + (1.0 if i == 2 else 0.0) for i in range(3))
     field = (math.cos(dip), 0.0, math.sin(dip))
     size = math.sqrt(_dot(down, down))  # type: ignore[arg-type]
     normal: Vector = (down[0] / size, down[1] / size, down[2] / size)
     along = _dot(field, nose) - _dot(field, normal) * _dot(nose, normal)
     across = _dot(field, _cross(normal, nose))
     return math.degrees(math.atan2(-across, along)) % 360.0
+
+
+class Rates(NamedTuple):
+    """What moves a level card, each in degrees an hour, positive rising."""
+
+    earth_deg_h: float
+    travel_deg_h: float
+    friction_deg_h: float
+    nut_deg_h: float
+
+    @property
+    def total_deg_h(self) -> float:
+        """All together."""
+        return sum(self)
+
+
+@cache
+def rates(
+    latitude_deg: float,
+    east_kt: float = 0.0,
+    north_kt: float = 0.0,
+    *,
+    set_deg: float | None = None,
+    real_deg_15min: float = 0.0,
+    share: float = 1.0,
+    believed: Belief = TRUTH,
+) -> Rates:
+    """The engine's precession of a gyro that is level and points north: what each law moves its card by.
+
+    Args:
+        latitude_deg: north positive.
+        east_kt: ground speed to the east; west negative.
+        north_kt: ground speed to the north.
+        set_deg: latitude of the nut; None without a nut.
+        real_deg_15min: real wander at full rotor speed.
+        share: rotor speed as a share of full speed.
+        believed: of a student; the laws of it run.
+    """
+    latitude, laws, plain = latitude_deg * DEG, believed.laws(GYRO), Gyro()
+    sine, cosine = math.sin(latitude), math.cos(latitude)
+    north, east, down = transport_rate_rad_s(latitude, 0.0, north_kt * KT_MPS, east_kt * KT_MPS)
+    gyro = plain
+    if set_deg is not None:
+        gyro = plain._replace(balance_nm=balance_torque_nm(set_deg, plain.full_momentum_nms))
+    moving = east_kt != 0.0 or north_kt != 0.0
+    earth_down = earth_down_rad_s(sine, cosine, moving, laws)
+    travel_down = believed_travel_rad_s(north, east, down, sine, cosine, laws)
+    at_rest = dict.fromkeys(Moment._fields, 0.0)
+    moment = Moment(
+        **at_rest
+        | {
+            "nose_n": 1.0,
+            "wing_e": 1.0,
+            "floor_d": 1.0,
+            "roll_rad_s": EARTH_RATE_RAD_S * cosine + north,
+            "pitch_rad_s": east,
+            "yaw_rad_s": earth_down + travel_down,
+            "gravity_down_g": 1.0,
+            "earth_north_rad_s": EARTH_RATE_RAD_S * cosine,
+            "earth_down_rad_s": earth_down,
+            "travel_north_rad_s": north,
+            "travel_east_rad_s": east,
+            "travel_down_rad_s": travel_down,
+            "latitude_sin": sine,
+            "momentum_nms": share * plain.full_momentum_nms,
+            "wear_factor": 1.0,
+            "wander_nm": wander_torque_nm(real_deg_15min, plain.full_momentum_nms),
+            "friction_rate_rad_s": plain.shaken_rate_rad_s,
+        }
+    )
+    found = precession(1.0, 0.0, 0.0, 0.0, moment, gyro, laws)
+    per_hour = HOUR_S / DEG
+    return Rates(
+        found.earth_rad_s * per_hour,
+        found.travel_rad_s * per_hour,
+        found.friction_rad_s * per_hour,
+        found.balance_rad_s * per_hour,
+    )
 
 
 HEAD = """
@@ -66,12 +170,7 @@ airspeed_kt = {airspeed_kt}
 limit_kt = 600
 """
 FULL_RPM = 12000.0
-# Long enough to read a rate, short enough for the latitude to stay the same.
-MINUTES = 6.0
-RUNNING = f'kind = "wait"; minutes = {MINUTES}; engine_rpm = 1500'
 PERFECT = '[heading_indicator]\ndrive = "electric"\nrandom_wander_deg_15min = 0.0\n'
-# Losses of an electric drive's voltage that give rotor speeds from full to less than half.
-LOSSES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
 
 
 def straight(minutes: float) -> str:
@@ -79,7 +178,29 @@ def straight(minutes: float) -> str:
     return f'kind = "straight"; minutes = {minutes}'
 
 
-@cache
+class Flight(NamedTuple):
+    """A flight as a student believes it.
+
+    Attributes:
+        trace: what is shown.
+        ledgers: of each heading instrument, by name.
+    """
+
+    trace: Columns
+    ledgers: Mapping[str, Columns]
+
+    @property
+    def ledger(self) -> Columns:
+        """Of the heading indicator."""
+        return self.ledgers["heading_indicator"]
+
+    @property
+    def compass_ledger(self) -> Columns:
+        """Of the compass."""
+        return self.ledgers["compass"]
+
+
+@lru_cache(maxsize=256)
 def flown_legs(
     latitude_deg: float,
     heading_deg: float,
@@ -88,17 +209,20 @@ def flown_legs(
     aircraft: str = PERFECT,
     faults: tuple[str, ...] = (),
     from_compass: bool = False,
-) -> Flown:
+    believed: Belief = TRUTH,
+) -> Flight:
     """A flight of an aircraft (text of its file) over legs such as `kind = "straight"; minutes = 5`."""
     head = HEAD.format(latitude_deg=latitude_deg, heading_deg=heading_deg, airspeed_kt=airspeed_kt)
     body = "".join("[[leg]]\n" + "\n".join(leg.split("; ")) + "\n" for leg in legs)
-    return fly(
+    panel, actions = prepare_flight(
         read_legs_text("check", head + body),
         _aircraft(aircraft),
         set_from="compass" if from_compass else "truth",
         true_reference=not from_compass,
         faults=faults,
     )
+    readings = read(panel, actions, believed.flown, 0)
+    return Flight(trace_of(panel, readings), ledgers_of(panel, readings, believed.flown))
 
 
 @cache
@@ -106,72 +230,53 @@ def _aircraft(text: str) -> Aircraft:
     return aircraft_from_text("check", text)
 
 
-@cache
-def _turning_deg_h(latitude_deg: float, east_kt: float) -> float:
-    leg = f'kind = "straight"; minutes = {MINUTES}' if east_kt else RUNNING
-    ledger = flown_legs(latitude_deg, 90.0 if east_kt >= 0.0 else 270.0, abs(east_kt), (leg,)).ledger
-    return float(ledger.earth_deg[-1] + ledger.travel_deg[-1]) * 60.0 / MINUTES
+class Attitude(NamedTuple):
+    """The axes of an aircraft in the level frame, and its angles, as the gimbals meet them."""
+
+    nose_n: float
+    nose_e: float
+    nose_d: float
+    wing_n: float
+    wing_e: float
+    wing_d: float
+    floor_n: float
+    floor_e: float
+    floor_d: float
+    heading_rad: float
+    pitch_rad: float
+    bank_rad: float
 
 
 @cache
-def _torque_table(set_deg: float, real_deg_15min: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Rotor speeds as shares of full speed, rising, and the drift from torques at each, deg/h."""
-    aircraft = f"{PERFECT}real_wander_deg_15min = {real_deg_15min}\nbalance_latitude_deg = {set_deg}\n"
-    found = []
-    for loss in LOSSES:
-        flown = flown_legs(0.0, 90.0, 0.0, (RUNNING,), aircraft, (f"supply={loss}@0",) if loss else ())
-        late = flown.trace.row_count // 2
-        moved = flown.ledger.balance_deg + flown.ledger.friction_deg
-        seconds = float(flown.trace.time_s[-1] - flown.trace.time_s[late])
-        rate = float(moved[-1] - moved[late]) * 3600.0 / seconds
-        found.append((float(np.mean(flown.trace.rotor_rpm[late:])) / FULL_RPM, rate))
-    found.sort()
-    return tuple(share for share, _ in found), tuple(rate for _, rate in found)
+def attitude(heading_deg: float, pitch_deg: float = 0.0, bank_deg: float = 0.0) -> Attitude:
+    """The attitude of these angles."""
+    h, p, b = heading_deg * DEG, pitch_deg * DEG, bank_deg * DEG
+    sh, ch, sp, cp, sb, cb = math.sin(h), math.cos(h), math.sin(p), math.cos(p), math.sin(b), math.cos(b)
+    nose = (cp * ch, cp * sh, -sp)
+    wing = (sb * sp * ch - cb * sh, sb * sp * sh + cb * ch, sb * cp)
+    floor = (cb * sp * ch + sb * sh, cb * sp * sh - sb * ch, cb * cp)
+    return Attitude(*nose, *wing, *floor, h, p, b)
 
 
 @cache
-def torque_deg_h(set_deg: float, real_deg_15min: float, share: float) -> float:
-    """Drift from nut and friction in engine flights with slow rotors, at a share of full rotor speed."""
-    shares, rates = _torque_table(set_deg, real_deg_15min)
-    return float(np.interp(share, shares, rates))
-
-
-def drift_deg_h(
-    latitude_deg: float, east_kt: float, set_deg: float | None = None, share: float = 1.0
+def gimballing_deg(
+    heading_deg: float,
+    axis_deg: float = 0.0,
+    *,
+    bank_deg: float = 0.0,
+    pitch_deg: float = 0.0,
+    believed: Belief = TRUTH,
 ) -> float:
-    """Drift of a card in engine flights east or west, or standing with the engine running, deg/h.
-
-    Args:
-        latitude_deg: north positive.
-        east_kt: ground speed to the east; west negative.
-        set_deg: latitude of the nut; None without a nut.
-        share: rotor speed as a share of full speed.
-    """
-    torque = torque_deg_h(set_deg, 0.0, share) if set_deg is not None else 0.0
-    return _turning_deg_h(latitude_deg, east_kt) + torque
+    """The error of the engine's card by its gimbals alone, in an attitude, with its axis along a heading."""
+    axis, here = axis_deg * DEG, attitude(heading_deg, pitch_deg, bank_deg)
+    outer = outer_of_axis_rad(math.cos(axis), math.sin(axis), 0.0, axis, here, believed.laws(GYRO))
+    return math.remainder((axis - outer) / DEG - heading_deg, 360.0)
 
 
 @cache
-def _bank_table(bank_deg: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Headings of a steady turn through a full circle and the gimballing error at each."""
-    aircraft = f'{PERFECT}setting = "turns_gimbal"\n'
-    legs = (f'kind = "turn"; by_deg = 440; bank_deg = {bank_deg}',)
-    flown = flown_legs(0.0, 320.0, 120.0, legs, aircraft)
-    steady = np.flatnonzero(flown.trace.bank_deg > bank_deg - 0.01)
-    headings = np.unwrap(flown.trace.true_heading_deg[steady], period=360.0)
-    return tuple(headings.tolist()), tuple(flown.ledger.geometry_deg[steady].tolist())
-
-
-def bank_error_deg(bank_deg: float, from_axis_deg: float) -> float:
-    """Gimballing error in an engine's turn, at an angle from the spin axis (on the card's 360)."""
-    headings, errors = _bank_table(bank_deg)
-    first = headings[0]
-    return float(np.interp(first + (from_axis_deg - first) % 360.0, headings, errors))
-
-
-def greatest_bank_error_deg(bank_deg: float) -> float:
-    """The largest gimballing error in an engine's turn through a full circle."""
-    return float(np.abs(_bank_table(bank_deg)[1]).max())
+def greatest_gimballing_deg(bank_deg: float, believed: Belief = TRUTH) -> float:
+    """The largest of these errors in a level turn through a full circle."""
+    return max(abs(gimballing_deg(float(h), bank_deg=bank_deg, believed=believed)) for h in range(360))
 
 
 IDLE_RPM, CRUISE_RPM = 800.0, 2400.0

@@ -40,6 +40,9 @@ class IdeaAnswer(NamedTuple):
 def idea_answers(item: Item) -> dict[str, IdeaAnswer]:
     """By misconception of the catalogue: its answer, if the idea makes a difference to this item."""
     found = _of_options(item)
+    if item.kind == "statement":
+        # One option is wrong, and it bears every idea that leads to it.
+        return found
     for said in _of_model(item):
         if said.idea not in BY_ID or said.idea in found or said.is_key:
             continue
@@ -54,7 +57,9 @@ def slips_of(item: Item) -> dict[int, str]:
     """The options that a slip leads to, by index in options (for a number, in slips)."""
     shown = item.slips if item.kind == "number" else item.options
     return {
-        place: option.misconception for place, option in enumerate(shown) if option.misconception in SLIPS
+        place: next(idea for idea in option.ideas if idea in SLIPS)
+        for place, option in enumerate(shown)
+        if any(idea in SLIPS for idea in option.ideas)
     }
 
 
@@ -62,13 +67,13 @@ def _of_options(item: Item) -> dict[str, IdeaAnswer]:
     found: dict[str, IdeaAnswer] = {}
     shown: tuple[Option, ...] = item.slips if item.kind == "number" else item.options
     for place, option in enumerate(shown):
-        idea = option.misconception
-        if idea not in BY_ID or (item.kind != "number" and place == item.key):
+        if item.kind != "number" and place == item.key:
             continue
         places = (place,) if item.kind != "number" else ()
-        if idea in found:
-            places = (*found[idea].options, *places)
-        found[idea] = IdeaAnswer(places, option.value, option.text)
+        for idea in option.ideas:
+            if idea in BY_ID:
+                before = found[idea].options if idea in found else ()
+                found[idea] = IdeaAnswer((*before, *places), option.value, option.text)
     return found
 
 

@@ -124,8 +124,8 @@ class GyroLaws(NamedTuple):
     Switches are 0.0 or 1.0; coefficients multiply the true term.
     """
 
-    # Apparent wander = Earth rate x (sine sin L + cosine cos L + constant), L the latitude,
-    # or its absolute value where `earth_both_hemispheres` is 1.
+    # Apparent wander = Earth rate x (sine sin L + side (cosine cos L + constant)), L the latitude, or its
+    # absolute value where `earth_both_hemispheres` is 1; side is -1 south of the equator, otherwise 1.
     earth_sine: float = 1.0
     earth_cosine: float = 0.0
     earth_constant: float = 0.0
@@ -136,7 +136,8 @@ class GyroLaws(NamedTuple):
     earth_when_parked: float = 1.0
     # Transport wander as a multiple of the true one.
     travel: float = 1.0
-    # Travel east at any latitude as much as at 45 deg north; travel north as much as travel east.
+    # Travel east at any latitude as much as at 45 deg on its side of the equator; travel north as much as
+    # travel east.
     travel_flat: float = 0.0
     travel_northing: float = 0.0
     # Wander by torque goes as (full momentum / momentum) to this power.

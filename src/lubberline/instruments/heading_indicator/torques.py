@@ -52,6 +52,33 @@ class Moment(NamedTuple):
 
 
 @inlined_kernel
+def earth_down_rad_s(sine: float, cosine: float, moving: bool, laws: Any) -> float:
+    """The level frame's turning by the Earth about its down axis, at a latitude, under any laws."""
+    earth_sine = abs(sine) if laws.earth_both_hemispheres != 0.0 else sine
+    # An idea about how much keeps the truth about which way.
+    side = -1.0 if earth_sine < 0.0 else 1.0
+    turn: float = laws.earth_sine * earth_sine + side * (laws.earth_cosine * cosine + laws.earth_constant)
+    if laws.earth_linear != 0.0:
+        turn += laws.earth_linear * math.asin(earth_sine) / (0.5 * math.pi)
+    if not moving:
+        turn *= laws.earth_when_parked
+    return -EARTH_RATE_RAD_S * turn
+
+
+@inlined_kernel
+def believed_travel_rad_s(
+    north_rad_s: float, east_rad_s: float, down_rad_s: float, sine: float, cosine: float, laws: Any
+) -> float:
+    """The level frame's turning by travel about its down axis under any laws, from the true turning."""
+    down: float = laws.travel * down_rad_s
+    if laws.travel_flat != 0.0 or laws.travel_northing != 0.0:
+        side = -1.0 if sine < 0.0 else 1.0
+        down -= side * laws.travel_flat * north_rad_s
+        down += laws.travel_northing * east_rad_s * sine / cosine
+    return down
+
+
+@inlined_kernel
 def moment_at(
     samples: Any, drive: Any, wander_nm: Any, i: int, share: float, step_s: float, gyro: Gyro, laws: Any
 ) -> Moment:
@@ -62,21 +89,13 @@ def moment_at(
     w = 1.0 - share
     sine = w * a.latitude_sin + s * b.latitude_sin
     cosine = w * a.latitude_cos + s * b.latitude_cos
-    earth_sine = abs(sine) if laws.earth_both_hemispheres != 0.0 else sine
-    earth_turn = laws.earth_sine * earth_sine + laws.earth_cosine * cosine + laws.earth_constant
-    if laws.earth_linear != 0.0:
-        earth_turn += laws.earth_linear * math.asin(sine) / (0.5 * math.pi)
     moving = a.north_mps**2 + a.east_mps**2 > MOVING_MPS**2
-    if not moving:
-        earth_turn *= laws.earth_when_parked
-    earth_down = -EARTH_RATE_RAD_S * earth_turn
+    earth_down = earth_down_rad_s(sine, cosine, moving, laws)
     earth_north = EARTH_RATE_RAD_S * cosine
     travel_north = w * a.travel_north_rad_s + s * b.travel_north_rad_s
     travel_east = w * a.travel_east_rad_s + s * b.travel_east_rad_s
-    travel_down = laws.travel * (w * a.travel_down_rad_s + s * b.travel_down_rad_s)
-    if laws.travel_flat != 0.0 or laws.travel_northing != 0.0:
-        travel_down -= laws.travel_flat * travel_north
-        travel_down += laws.travel_northing * travel_east * sine / cosine
+    travel_down = w * a.travel_down_rad_s + s * b.travel_down_rad_s
+    travel_down = believed_travel_rad_s(travel_north, travel_east, travel_down, sine, cosine, laws)
     nose_n, nose_e, nose_d = (
         w * a.nose_n + s * b.nose_n,
         w * a.nose_e + s * b.nose_e,

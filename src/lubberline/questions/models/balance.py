@@ -1,6 +1,7 @@
 """The latitude nut: where it is right, what it does elsewhere, what it cannot cancel."""
 
 from lubberline.questions.models import (
+    Belief,
     Draw,
     Drawn,
     ItemModel,
@@ -9,8 +10,8 @@ from lubberline.questions.models import (
     Worked,
     Wrong,
     balance_deg_h,
-    drift_deg_h,
     notation,
+    rates,
     statements_model,
     travel_deg_h,
     under,
@@ -21,7 +22,7 @@ BALANCED = "Its heading indicator has no friction and a latitude nut set for {se
 THEORY = (
     "latitude nut: northern setting +, Earth -, all reversed south of the equator: texts on gyroscopic theory"
 )
-ENGINE = "an engine flight at that place with that nut: its drift per hour"
+ENGINE = "the engine's precession at that place with that nut"
 
 
 def _facts(d: Drawn) -> dict[str, str]:
@@ -36,6 +37,18 @@ def _facts(d: Drawn) -> dict[str, str]:
         "sum": notation.rate(wander_deg_h(latitude, set_deg=set_for, share=share)),
         "percent": f"{share * 100.0:.0f}",
     }
+
+
+def _engine_deg_h(d: Drawn, believed: Belief) -> float:
+    """The rate that a student expects, on the way of the item if there is one."""
+    found = rates(
+        d["latitude_deg"],
+        d.get("east_kt", 0.0),
+        set_deg=d["set_deg"],
+        share=d.get("share", 1.0),
+        believed=believed,
+    )
+    return found.earth_deg_h + found.travel_deg_h + believed.step("nut", found.nut_deg_h)
 
 
 def _draw_elsewhere(draw: Draw) -> dict[str, float]:
@@ -66,7 +79,7 @@ ELSEWHERE = ItemModel(
     kind="choice",
     draw=_draw_elsewhere,
     work=_elsewhere,
-    second=lambda d: drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"]),
+    second=_engine_deg_h,
     second_way=ENGINE,
     words=Words(
         stem="An aircraft stands still at {latitude} with its engine running. " + BALANCED + " How does "
@@ -94,10 +107,7 @@ def _slow(d: Drawn) -> Worked:
     ideas = ("balance-right-at-any-rotor-speed", "more-suction-more-drift", "drift-by-the-square")
     return Worked(
         wander_deg_h(latitude, set_deg=latitude, share=share),
-        (
-            *under(ideas, lambda laws: wander_deg_h(latitude, set_deg=latitude, share=share, laws=laws)),
-            Wrong("balance-left-out", wander_deg_h(latitude)),
-        ),
+        under(ideas, lambda laws: wander_deg_h(latitude, set_deg=latitude, share=share, laws=laws)),
         _facts(d),
         signs=2,
     )
@@ -116,7 +126,7 @@ SLOW = ItemModel(
         }
     )(draw.latitude_deg(30, 65, 5)),
     work=_slow,
-    second=lambda d: drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"], d["share"]),
+    second=_engine_deg_h,
     second_way=ENGINE,
     words=Words(
         stem="An aircraft stands still at {latitude} with its engine running. "
@@ -124,13 +134,10 @@ SLOW = ItemModel(
         + " Its rotor turns at only {percent}% of full speed. How does its reading change?",
         reason="The torque of the nut is fixed and moves a slower gyro faster: the nut now causes "
         "{balance_size}° an hour instead of just cancelling apparent wander. The reading {sum}.",
-        feedback={
-            **dict.fromkeys(
-                ("balance-right-at-any-rotor-speed", "more-suction-more-drift", "drift-by-the-square"),
-                "At {percent}% of full speed the latitude nut causes {balance_size}° an hour.",
-            ),
-            "balance-left-out": "With a slow rotor its effect is larger: the reading {sum}.",
-        },
+        feedback=dict.fromkeys(
+            ("balance-right-at-any-rotor-speed", "more-suction-more-drift", "drift-by-the-square"),
+            "At {percent}% of full speed the latitude nut causes {balance_size}° an hour.",
+        ),
     ),
     source="common practice, no source: precession = torque / momentum",
     steps=4,
@@ -140,17 +147,17 @@ SLOW = ItemModel(
 )
 
 
+OBSERVED_IDEAS = ("no-wander-at-poles", "no-earth-wander", "rises-in-the-north")
+
+
 def _observed(d: Drawn) -> Worked:
-    total = d["observed_deg_h"]
-    still = wander_deg_h(d["latitude_deg"], set_deg=d["set_deg"])
-    travel = total - still
+    total, latitude, set_deg = d["observed_deg_h"], d["latitude_deg"], d["set_deg"]
     return Worked(
-        travel,
+        total - wander_deg_h(latitude, set_deg=set_deg),
         (
-            Wrong("journey-the-other-way", -travel),
-            Wrong("transport-wander-is-the-earth", wander_deg_h(d["latitude_deg"])),
-            Wrong("balance-cancels-journey", 0.0),
-            Wrong("balance-left-out", total - wander_deg_h(d["latitude_deg"])),
+            *under(OBSERVED_IDEAS, lambda laws: total - wander_deg_h(latitude, set_deg=set_deg, laws=laws)),
+            Wrong("transport-wander-is-the-earth", wander_deg_h(latitude)),
+            Wrong("balance-left-out", total - wander_deg_h(latitude)),
         ),
         {**_facts(d), "observed": notation.rate(total)},
         signs=2,
@@ -168,10 +175,11 @@ def _draw_observed(draw: Draw) -> dict[str, float]:
     }
 
 
-def _observed_second(d: Drawn) -> float:
-    """The observed rate less the drift of an engine flight standing still there with that nut."""
-    rest: float = d["observed_deg_h"] - drift_deg_h(d["latitude_deg"], 0.0, d["set_deg"])
-    return rest
+def _observed_second(d: Drawn, believed: Belief) -> float:
+    """The observed rate less what the student expects of a card that stands still there with that nut."""
+    travel: float = d["observed_deg_h"] - _engine_deg_h(d, believed)
+    earth = rates(d["latitude_deg"], believed=believed).earth_deg_h
+    return believed.of({"transport-wander": travel, "apparent-wander": earth}, "transport-wander")
 
 
 OBSERVED = ItemModel(
@@ -182,7 +190,7 @@ OBSERVED = ItemModel(
     draw=_draw_observed,
     work=_observed,
     second=_observed_second,
-    second_way="the observed rate less the drift of an engine flight that stands still there",
+    second_way="the observed rate less the engine's precession standing still there",
     words=Words(
         stem="An aircraft flies due east or west at {latitude}. "
         + BALANCED
@@ -190,10 +198,11 @@ OBSERVED = ItemModel(
         reason="The reading {observed} in total. From apparent wander alone it {earth}; from the latitude "
         "nut alone it {balance}. The rest is transport wander: from it the reading {key}.",
         feedback={
-            "journey-the-other-way": "From transport wander alone the reading {key}.",
+            "no-wander-at-poles": "From apparent wander alone the reading {earth}.",
+            "no-earth-wander": "From apparent wander alone the reading {earth}; subtract that too.",
+            "rises-in-the-north": "From apparent wander alone the reading {earth}.",
             "transport-wander-is-the-earth": "From apparent wander alone the reading {earth}; from transport "
             "wander alone it {key}.",
-            "balance-cancels-journey": "From transport wander alone the reading {key}.",
             "balance-left-out": "From the nut alone the reading {balance}; subtract that too.",
         },
     ),
@@ -219,10 +228,6 @@ def _total_deg_h(d: Drawn) -> float:
     return abs(wander_deg_h(d["latitude_deg"], d.get("east_kt", 0.0), set_deg=d["set_deg"]))
 
 
-def _flown_deg_h(d: Drawn) -> float:
-    return abs(drift_deg_h(d["latitude_deg"], d.get("east_kt", 0.0), d["set_deg"]))
-
-
 def _limit_facts(d: Drawn) -> dict[str, str]:
     east = d.get("east_kt", 0.0)
     return {
@@ -242,44 +247,43 @@ CLAIMS = statements_model(
             "other-hemisphere",
             "In an aircraft that stands still at {latitude}, a perfect heading indicator with its latitude "
             "nut set for {set_for} drifts more slowly than one without a nut.",
-            "balance-works-everywhere",
+            ("balance-works-everywhere", "balance-left-out"),
             lambda draw: {
                 "set_deg": draw.pick((30.0, 40.0, 50.0, 60.0)),
                 "latitude_deg": draw.signed(20, 60, 10),
             },
             lambda d: _total_deg_h(d) < abs(wander_deg_h(d["latitude_deg"])),
-            lambda d: _flown_deg_h(d) < abs(drift_deg_h(d["latitude_deg"], 0.0)),
+            lambda d, believed: (
+                abs(_engine_deg_h(d, believed)) < abs(rates(d["latitude_deg"], believed=believed).earth_deg_h)
+            ),
             "With the nut the reading {sum}; without it the reading {earth}.",
             _facts,
-            doubt="balance-left-out",
         ),
         Statement(
             "journey",
             "A perfect heading indicator has its latitude nut set for {latitude}. While the aircraft flies "
             "due {way} there at 200 kt, its reading drifts by more than {limit} an hour.",
-            "balance-left-out",
+            ("balance-left-out", "balance-cancels-journey", "journey-adds-nothing"),
             _same_place,
             lambda d: _total_deg_h(d) > d["limit_deg_h"],
-            lambda d: _flown_deg_h(d) > d["limit_deg_h"],
+            lambda d, believed: abs(_engine_deg_h(d, believed)) > d["limit_deg_h"],
             "The latitude nut cancels apparent wander and leaves transport wander: the reading {whole}.",
             _limit_facts,
-            doubt="balance-cancels-journey",
         ),
         Statement(
             "equator",
             "A perfect heading indicator with its latitude nut set for {set_for} drifts by more than "
             "{limit} an hour in an aircraft that stands still on the equator.",
-            "no-wander-at-poles",
+            ("no-wander-at-poles", "balance-works-everywhere", "same-wander-everywhere"),
             lambda draw: {
                 "set_deg": draw.latitude_deg(30, 65, 5),
                 "latitude_deg": 0.0,
                 "limit_deg_h": draw.pick((3.0, 15.0)),
             },
             lambda d: _total_deg_h(d) > d["limit_deg_h"],
-            lambda d: _flown_deg_h(d) > d["limit_deg_h"],
+            lambda d, believed: abs(_engine_deg_h(d, believed)) > d["limit_deg_h"],
             "On the equator there is no apparent wander, but the latitude nut still acts: the reading {sum}.",
             _limit_facts,
-            doubt="balance-works-everywhere",
         ),
     ),
     source=THEORY,

@@ -2,9 +2,10 @@
 
 import math
 
-from lubberline.instruments.heading_indicator.gyro import wander
 from lubberline.questions.models import (
     TAUGHT_EARTH_DEG_H,
+    TRUTH,
+    Belief,
     Draw,
     Drawn,
     ItemModel,
@@ -13,12 +14,13 @@ from lubberline.questions.models import (
     Worked,
     Wrong,
     notation,
+    rates,
     statements_model,
     travel_deg_h,
     under,
     wander_deg_h,
 )
-from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts, engine_deg_h
+from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts
 
 JOURNEY_FEEDBACK = {
     "journey-adds-nothing": "On a flight {way} at {knots} kt at {latitude}, transport wander is {knots} / "
@@ -68,6 +70,12 @@ def _journey(d: Drawn) -> Worked:
     )
 
 
+def _journey_second(d: Drawn, believed: Belief) -> float:
+    found = rates(d["latitude_deg"], d["east_kt"], believed=believed)
+    by_quantity = {"transport-wander": found.travel_deg_h, "apparent-wander": found.earth_deg_h}
+    return believed.of(by_quantity, "transport-wander")
+
+
 JOURNEY = ItemModel(
     id="wander-transport-rate",
     topic="wander",
@@ -75,9 +83,7 @@ JOURNEY = ItemModel(
     kind="choice",
     draw=_draw_journey,
     work=_journey,
-    second=lambda d: (
-        wander(d["latitude_deg"], abs(d["east_kt"]), 90.0 if d["east_kt"] > 0.0 else 270.0).travel_deg_h
-    ),
+    second=_journey_second,
     second_way=KERNEL,
     words=Words(
         stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. How does the "
@@ -126,7 +132,7 @@ BOTH = ItemModel(
     kind="choice",
     draw=_draw_journey,
     work=_both,
-    second=lambda d: engine_deg_h(d["latitude_deg"], d["east_kt"]),
+    second=lambda d, believed: rates(d["latitude_deg"], d["east_kt"], believed=believed).total_deg_h,
     second_way=KERNEL,
     words=Words(
         stem="An aircraft flies due {way} at {latitude} with a ground speed of {knots} kt. "
@@ -164,6 +170,11 @@ def _cancels(d: Drawn) -> Worked:
     )
 
 
+def _cancels_second(d: Drawn, believed: Belief) -> float:
+    found = rates(d["latitude_deg"], -100.0, believed=believed)
+    return 100.0 * abs(found.earth_deg_h / found.travel_deg_h)
+
+
 CANCELS = ItemModel(
     id="wander-cancelled-by-speed",
     topic="wander",
@@ -171,9 +182,7 @@ CANCELS = ItemModel(
     kind="number",
     draw=lambda draw: {"latitude_deg": draw.latitude_deg(55, 80)},
     work=_cancels,
-    second=lambda d: abs(
-        wander(d["latitude_deg"]).earth_deg_h / wander(d["latitude_deg"], 100.0, 270.0).travel_deg_h * 100.0
-    ),
+    second=_cancels_second,
     second_way="the engine's apparent wander over its transport wander at 100 kt west",
     words=Words(
         stem="An aircraft flies due west at {latitude}. At what ground speed, in knots, would transport "
@@ -240,7 +249,9 @@ LEFT = ItemModel(
     kind="choice",
     draw=_draw_observed,
     work=_left,
-    second=lambda d: d["observed_deg"] - engine_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0,
+    second=lambda d, believed: (
+        d["observed_deg"] - rates(d["latitude_deg"], believed=believed).earth_deg_h / 4.0
+    ),
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. In a quarter of an hour the reading of its heading "
@@ -277,6 +288,15 @@ def _verdict(d: Drawn) -> Worked:
     return Worked(key, (Wrong("three-degrees-means-worn", other),), _facts(d), signs=1)
 
 
+def _verdict_second(d: Drawn, believed: Belief) -> str:
+    """By what the student takes for the instrument's own, with the Earth's share that the student expects."""
+    expected, true = (
+        one.seen_drift_deg_15min - one.drift_cruise_deg_15min for one in (believed.seen(), TRUTH.seen())
+    )
+    own_deg = d["observed_deg"] - rates(d["latitude_deg"]).earth_deg_h / 4.0 * expected / true
+    return "bad" if abs(own_deg) > 3.0 else "good"
+
+
 def _draw_verdict(draw: Draw) -> dict[str, float]:
     """Observations for which the total drift and real wander alone give opposite verdicts."""
     while True:
@@ -294,7 +314,7 @@ VERDICT = ItemModel(
     kind="choice",
     draw=_draw_verdict,
     work=_verdict,
-    second=lambda d: _verdict_by(d["observed_deg"] - engine_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0),
+    second=_verdict_second,
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a quarter "
@@ -320,16 +340,19 @@ def _still(draw: Draw) -> dict[str, float]:
     return {"latitude_deg": draw.pick(tuple(place for place in PLACES if place))}
 
 
-TRACKS_DEG = {"north": 0.0, "east": 90.0, "south": 180.0}
+# Ground speed to the east and to the north on each way.
+WAYS_KT = {"north": (0.0, 200.0), "east": (200.0, 0.0), "south": (0.0, -200.0)}
 
 
 def _on_a_way(draw: Draw) -> dict[str, float | str]:
-    way = draw.pick(tuple(TRACKS_DEG))
-    return {**_still(draw), "way": way, "east_kt": 200.0 if way == "east" else 0.0}
+    way = draw.pick(tuple(WAYS_KT))
+    return {**_still(draw), "way": way, "east_kt": WAYS_KT[way][0]}
 
 
-def _on_track(d: Drawn) -> float:
-    return wander(d["latitude_deg"], 200.0, TRACKS_DEG[d["way"]]).total_deg_h
+def _same_as_still(d: Drawn, believed: Belief) -> bool:
+    """Whether a student expects the same rate in an aircraft on that way as in one that stands still."""
+    flying = rates(d["latitude_deg"], *WAYS_KT[d["way"]], believed=believed).total_deg_h
+    return abs(flying - rates(d["latitude_deg"], believed=believed).total_deg_h) < 0.1
 
 
 CLAIMS = statements_model(
@@ -341,24 +364,23 @@ CLAIMS = statements_model(
             "falls",
             "A perfect heading indicator without a latitude nut is in an aircraft that stands still at "
             "{latitude}. Its reading falls as time goes on.",
-            "falls-in-both-hemispheres",
+            ("falls-in-both-hemispheres", "rises-in-the-north", "no-earth-wander"),
             _still,
             lambda d: wander_deg_h(d["latitude_deg"]) < 0.0,
-            lambda d: engine_deg_h(d["latitude_deg"]) < 0.0,
+            lambda d, believed: rates(d["latitude_deg"], believed=believed).earth_deg_h < 0.0,
             "At {latitude} its reading {rate}.",
             lambda d: earth_facts(d["latitude_deg"]),
-            doubt="rises-in-the-north",
         ),
         Statement(
             "north",
             "At {latitude} a perfect heading indicator drifts at the same rate in an aircraft that flies "
             "due {way} at 200 kt as in one that stands still.",
-            "journey-adds-nothing",
+            ("journey-adds-nothing", "journey-north-counts"),
             _on_a_way,
             lambda d: (
                 abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
             ),
-            lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
+            _same_as_still,
             "Only movement east or west causes transport wander. In the aircraft that stands still the "
             "reading {rate}; in the one that flies {way} it {whole}.",
             lambda d: {
@@ -366,18 +388,17 @@ CLAIMS = statements_model(
                 "way": d["way"],
                 "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
             },
-            doubt="journey-north-counts",
         ),
         Statement(
             "parked",
             "A perfect heading indicator without a latitude nut drifts as fast in an aircraft that "
             "stands still at {latitude} as in one that flies due {way} there at 200 kt.",
-            "journey-adds-nothing",
+            ("journey-adds-nothing", "no-drift-when-parked", "journey-north-counts"),
             _on_a_way,
             lambda d: (
                 abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
             ),
-            lambda d: abs(_on_track(d) - engine_deg_h(d["latitude_deg"])) < 0.1,
+            _same_as_still,
             "A heading indicator drifts in a parked aircraft too: there the reading {rate}; in the aircraft "
             "that flies {way} it {whole}.",
             lambda d: {
@@ -385,19 +406,19 @@ CLAIMS = statements_model(
                 "way": d["way"],
                 "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
             },
-            doubt="no-drift-when-parked",
         ),
         Statement(
             "slower",
             "At {latitude} a perfect heading indicator without a latitude nut drifts more slowly while "
             "the aircraft flies due {way} at 200 kt than while it stands still.",
-            "journey-the-other-way",
+            ("journey-the-other-way",),
             lambda draw: {**_still(draw), "east_kt": draw.pick((200.0, -200.0))},
             lambda d: (
                 abs(wander_deg_h(d["latitude_deg"], d["east_kt"])) < abs(wander_deg_h(d["latitude_deg"]))
             ),
-            lambda d: (
-                abs(engine_deg_h(d["latitude_deg"], d["east_kt"])) < abs(engine_deg_h(d["latitude_deg"]))
+            lambda d, believed: (
+                abs(rates(d["latitude_deg"], d["east_kt"], believed=believed).total_deg_h)
+                < abs(rates(d["latitude_deg"], believed=believed).total_deg_h)
             ),
             "While the aircraft stands still, the reading {rate}; while it flies {way}, the reading {whole}.",
             lambda d: {

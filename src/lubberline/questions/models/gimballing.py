@@ -1,28 +1,24 @@
 """Gimballing error: the effect of a bank on the card, by the angle between nose and spin axis."""
 
 import math
-from functools import cache
-
-import numpy as np
 
 from lubberline.angles import wrapped_deg
 from lubberline.questions.models import (
-    PERFECT,
+    Belief,
     Drawn,
     ItemModel,
     Statement,
     Words,
     Worked,
     Wrong,
-    bank_error_deg,
-    flown_legs,
-    greatest_bank_error_deg,
+    gimballing_deg,
+    greatest_gimballing_deg,
     notation,
     statements_model,
 )
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
-ENGINE = "the ledger of an engine turn through a whole circle at that bank"
+ENGINE = "the engine's gimbals as vectors, in that attitude"
 CARD_ALONE = (
     "The knob of a heading indicator turns its card alone. At the moment its spin axis lies along {axis}."
 )
@@ -70,6 +66,12 @@ def _in_bank(d: Drawn) -> Worked:
     )
 
 
+def _in_bank_second(d: Drawn, believed: Belief) -> float:
+    axis, bank = d["axis_deg"], d["bank_deg"]
+    error = gimballing_deg(axis + d["from_axis_deg"], axis, bank_deg=bank, believed=believed)
+    return believed.step("gimballing error", error)
+
+
 IN_BANK = ItemModel(
     id="gimballing-in-a-bank",
     topic="gimballing",
@@ -81,7 +83,7 @@ IN_BANK = ItemModel(
         "bank_deg": draw.pick((30.0, 40.0, 45.0, 50.0)),
     },
     work=_in_bank,
-    second=lambda d: bank_error_deg(d["bank_deg"], d["from_axis_deg"]),
+    second=_in_bank_second,
     second_way=ENGINE,
     words=Words(
         stem=CARD_ALONE + " The aircraft passes {heading} in a level turn with {bank} of bank. What is the "
@@ -101,7 +103,7 @@ IN_BANK = ItemModel(
     steps=4,
     notation=notation.ERROR_TENTHS,
     apart=1.5,
-    agree=0.9,
+    agree=0.1,
 )
 
 
@@ -126,6 +128,15 @@ def _peak(d: Drawn) -> Worked:
     )
 
 
+def _peak_second(d: Drawn, believed: Belief) -> float:
+    bank, known = d["bank_deg"], 30.0
+    largest = greatest_gimballing_deg(bank, believed)
+    largest = believed.step("largest error by bank", largest, bank)
+    return believed.step(
+        "largest error in proportion", largest, greatest_gimballing_deg(known) * bank / known
+    )
+
+
 PEAK = ItemModel(
     id="gimballing-largest",
     topic="gimballing",
@@ -133,7 +144,7 @@ PEAK = ItemModel(
     kind="choice",
     draw=lambda draw: {"bank_deg": draw.pick((45.0, 50.0, 55.0, 60.0))},
     work=_peak,
-    second=lambda d: greatest_bank_error_deg(d["bank_deg"]),
+    second=_peak_second,
     second_way=ENGINE,
     words=Words(
         stem="In a level turn of 360° with {known} of bank, the largest gimballing error of a heading "
@@ -151,7 +162,7 @@ PEAK = ItemModel(
     steps=2,
     notation=notation.DEGREES,
     apart=2.0,
-    agree=1.2,
+    agree=0.6,
 )
 
 
@@ -163,23 +174,21 @@ def _no_error(d: Drawn) -> Worked:
         (
             Wrong("bank-error-by-quadrant", 90.0 * round(key / 90.0)),
             Wrong("gimballing-places-exchanged", axis + 90.0 * quarter + 45.0),
-            Wrong("gimballing-places-exchanged", axis + 90.0 * quarter - 45.0),
         ),
         {"axis": notation.heading(axis), "bank": f"{d['bank_deg']:.0f}°", "angle": f"{90.0 * quarter:.0f}°"},
     )
 
 
-def _no_error_second(d: Drawn) -> float:
-    """The heading nearest the drawn quarter where the engine's error changes its sign."""
-    low, high = 90.0 * d["quarter"] - 30.0, 90.0 * d["quarter"] + 30.0
-    rising = bank_error_deg(d["bank_deg"], high) > 0.0
-    for _ in range(12):
-        middle = 0.5 * (low + high)
-        if (bank_error_deg(d["bank_deg"], middle) > 0.0) == rising:
-            high = middle
-        else:
-            low = middle
-    return float((d["axis_deg"] + 0.5 * (low + high)) % 360.0)
+def _no_error_second(d: Drawn, believed: Belief) -> float:
+    """The heading about the drawn quarter where the engine's error is least, to half a degree."""
+    axis, quarter, bank = d["axis_deg"], d["quarter"], d["bank_deg"]
+    headings = [axis + 90.0 * quarter + 0.5 * half for half in range(-80, 101)]
+
+    def size(heading: float) -> float:
+        asked: float = believed.step("angle from the axis", heading)
+        return abs(gimballing_deg(asked, axis, bank_deg=bank, believed=believed))
+
+    return float(min(headings, key=size) % 360.0)
 
 
 NO_ERROR = ItemModel(
@@ -194,7 +203,7 @@ NO_ERROR = ItemModel(
     },
     work=_no_error,
     second=_no_error_second,
-    second_way="where the error in an engine turn changes its sign",
+    second_way="where the error of the engine's gimbals is least",
     words=Words(
         stem=CARD_ALONE + " In a level turn with {bank} of bank, on which of these headings is there no "
         "gimballing error?",
@@ -210,10 +219,25 @@ NO_ERROR = ItemModel(
     steps=3,
     notation=notation.HEADING,
     apart=15.0,
-    agree=4.0,
-    least=3,
+    agree=1.0,
     needs_options=True,
 )
+
+
+def _left_when_level(d: Drawn, believed: Belief) -> float:
+    """The error that a student expects with the wings level after the bank."""
+    in_bank = abs(gimballing_deg(d["from_axis_deg"], bank_deg=d["bank_deg"], believed=believed))
+    level = abs(gimballing_deg(d["from_axis_deg"], believed=believed))
+    return believed.step("error with the wings level", level, in_bank)
+
+
+def _growth(d: Drawn, believed: Belief) -> float:
+    """How many times as large the error becomes that a student expects."""
+    small, large = (
+        _peak_second({"bank_deg": bank}, believed) for bank in (d["small_deg"], 2.0 * d["small_deg"])
+    )
+    return small and large / small
+
 
 CLAIMS = statements_model(
     id="gimballing-claims",
@@ -224,13 +248,13 @@ CLAIMS = statements_model(
             "stays",
             "A gimballing error of {size} in a turn with {bank} of bank remains until the heading "
             "indicator is set again.",
-            "gimballing-stays",
+            ("gimballing-stays",),
             lambda draw: {
                 "bank_deg": draw.pick((30.0, 45.0, 60.0)),
                 "from_axis_deg": 45.0,
             },
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) > 0.1,
-            lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) > 0.3,
+            lambda d, believed: _left_when_level(d, believed) > 0.3,
             "The error comes from geometry: with the wings level cos(bank) is 1 and there is no error.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
@@ -241,26 +265,35 @@ CLAIMS = statements_model(
             "north",
             "The knob of a heading indicator turns its card alone, and its spin axis lies along {axis}. In "
             "a turn with 45° of bank it shows no gimballing error on north.",
-            "bank-error-by-quadrant",
+            ("bank-error-by-quadrant", "gimballing-places-exchanged"),
             lambda draw: {"axis_deg": draw.pick((0.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 225.0, 300.0))},
             lambda d: abs(card_error_deg(-d["axis_deg"], 45.0)) < 0.5,
-            lambda d: abs(bank_error_deg(45.0, -d["axis_deg"])) < 1.0,
+            lambda d, believed: (
+                abs(
+                    gimballing_deg(
+                        believed.step("angle from the axis", 0.0),
+                        d["axis_deg"],
+                        bank_deg=45.0,
+                        believed=believed,
+                    )
+                )
+                < 1.0
+            ),
             "The error depends on the angle from the spin axis ({axis}) to the nose. On north with 45° of "
             "bank the result is {error}.",
             lambda d: {
                 "axis": notation.heading(d["axis_deg"]),
                 "error": notation.error(card_error_deg(-d["axis_deg"], 45.0)),
             },
-            doubt="gimballing-places-exchanged",
         ),
         Statement(
             "gone",
             "A gimballing error of {size} in a turn with {bank} of bank is gone as soon as the wings are "
             "level.",
-            "gimballing-stays",
+            ("gimballing-stays",),
             lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 60.0)), "from_axis_deg": 45.0},
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) < 0.1,
-            lambda d: abs(bank_error_deg(5.0, d["from_axis_deg"])) < 0.3,
+            lambda d, believed: _left_when_level(d, believed) < 0.3,
             "The error comes from geometry: with the wings level cos(bank) is 1 and there is no error.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
@@ -270,23 +303,21 @@ CLAIMS = statements_model(
         Statement(
             "grows",
             "When the bank increases from {small} to {large}, the largest gimballing error of a level turn "
-            "becomes more than {times} times as large.",
-            "bank-taken-for-the-error",
-            lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0)), "times": draw.pick((3.0, 7.0))},
-            lambda d: peak_deg(2.0 * d["small_deg"]) / peak_deg(d["small_deg"]) > d["times"],
+            "becomes {more} than three times as large.",
+            ("bank-taken-for-the-error", "gimballing-in-proportion"),
+            lambda draw: {"small_deg": draw.pick((20.0, 25.0, 30.0)), "more": draw.pick(("more", "less"))},
             lambda d: (
-                greatest_bank_error_deg(2.0 * d["small_deg"]) / greatest_bank_error_deg(d["small_deg"])
-                > d["times"]
+                (peak_deg(2.0 * d["small_deg"]) / peak_deg(d["small_deg"]) > 3.0) == (d["more"] == "more")
             ),
+            lambda d, believed: (_growth(d, believed) > 3.0) == (d["more"] == "more"),
             "The largest error grows faster than the bank: from {one} to {other}.",
             lambda d: {
                 "small": f"{d['small_deg']:.0f}°",
                 "large": f"{2.0 * d['small_deg']:.0f}°",
-                "times": f"{d['times']:.0f}",
+                "more": d["more"],
                 "one": f"{peak_deg(d['small_deg']):.1f}°",
                 "other": f"{peak_deg(2.0 * d['small_deg']):.1f}°",
             },
-            doubt="gimballing-in-proportion",
         ),
     ),
     source=SOURCE,
@@ -302,14 +333,6 @@ def pitch_error_deg(pitch_deg: float, from_axis_deg: float) -> float:
     return wrapped_deg(math.degrees(shown) - from_axis_deg)
 
 
-@cache
-def flown_pitch_error_deg(pitch_deg: float, from_axis_deg: float) -> float:
-    """The same in an engine flight that pitches and holds."""
-    legs = ('kind = "straight"; minutes = 0.2', f'kind = "upset"; pitch_deg = {pitch_deg}; hold_seconds = 4')
-    ledger = flown_legs(0.0, from_axis_deg, 100.0, legs, PERFECT).ledger
-    return float(np.abs(ledger.geometry_deg).max())
-
-
 PITCH = statements_model(
     id="gimballing-pitch-claims",
     topic="gimballing",
@@ -319,24 +342,32 @@ PITCH = statements_model(
             "pitch",
             "The nose is {angle} from the spin axis of a heading indicator. A pitch of {pitch} nose up with "
             "the wings level makes the reading wrong by more than 1°.",
-            "gimballing-places-exchanged",
+            ("gimballing-places-exchanged", "pitch-leaves-card-alone"),
             lambda draw: {
                 "pitch_deg": draw.pick((20.0, 25.0, 30.0)),
                 "from_axis_deg": draw.pick((0.0, 45.0, 45.0, 90.0)),
             },
             lambda d: abs(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"])) > 1.0,
-            lambda d: flown_pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]) > 1.0,
+            lambda d, believed: (
+                abs(
+                    gimballing_deg(
+                        believed.step("angle from the axis", d["from_axis_deg"]),
+                        pitch_deg=d["pitch_deg"],
+                        believed=believed,
+                    )
+                )
+                > 1.0
+            ),
             "With the nose {angle} from the axis and a pitch of {pitch}, the result is {error}.",
             lambda d: {
                 "angle": f"{d['from_axis_deg']:.0f}°",
                 "pitch": f"{d['pitch_deg']:.0f}°",
                 "error": notation.error(pitch_error_deg(d["pitch_deg"], d["from_axis_deg"]), 1),
             },
-            doubt="pitch-leaves-card-alone",
         ),
     ),
     source=SOURCE,
-    second_way="an engine flight with that pitch",
+    second_way=ENGINE,
     steps=2,
 )
 

@@ -175,7 +175,7 @@ def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Statement:
         name,
         "Under the rules of Canada, a private power-driven aeroplane may fly {flight}, with no direction "
         "instrument other than its magnetic compass.",
-        idea,
+        (idea,),
         lambda draw: {"flight": draw.pick(flights)},
         lambda d: by_id[d["flight"]].asks == COMPASS,
         lambda d: d["flight"] not in gyro,
@@ -212,7 +212,7 @@ AMERICA_CLAIMS = statements_model(
             "deviation",
             "Under the rules of the United States for transport category aeroplanes, a compensated magnetic "
             "compass with {deviation} of deviation on one heading in level flight is within its limit.",
-            "figure-of-another-rule",
+            ("figure-of-another-rule",),
             lambda draw: {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))},
             lambda d: d["deviation_deg"] <= DEVIATION_LIMIT_DEG,
             lambda d: int(d["deviation_deg"]) in range(11),
@@ -223,7 +223,7 @@ AMERICA_CLAIMS = statements_model(
             "card",
             "Under the rules of the United States for transport category aeroplanes, a correction card with "
             "a row for every {step} of heading has enough rows.",
-            "figure-of-another-rule",
+            ("figure-of-another-rule",),
             lambda draw: {"step_deg": draw.pick((15.0, 30.0, 45.0, 60.0, 90.0))},
             lambda d: d["step_deg"] <= CARD_STEP_LIMIT_DEG,
             lambda d: 360.0 / d["step_deg"] >= 8.0,
@@ -235,7 +235,7 @@ AMERICA_CLAIMS = statements_model(
             "Under the rules of the United States, an aeroplane whose altimeter and static system were "
             "tested {months} calendar months ago meets the requirement of that test for IFR flight in "
             "controlled airspace.",
-            "figure-of-another-rule",
+            ("figure-of-another-rule",),
             lambda draw: {"months": draw.pick((6, 11, 13, 18, 23, 25, 30, 36))},
             lambda d: d["months"] <= ALTIMETER_TEST_MONTHS,
             lambda d: d["months"] / 12.0 < 2.05,

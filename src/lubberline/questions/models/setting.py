@@ -6,6 +6,7 @@ from functools import cache
 
 from lubberline.angles import wrapped_deg
 from lubberline.questions import notation
+from lubberline.questions.belief import Belief
 from lubberline.questions.blackboard import laws_of, under, wander_deg_h
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.model import (
@@ -19,18 +20,21 @@ from lubberline.questions.model import (
     statements_model,
 )
 from lubberline.questions.models.turning import COMPASS, accelerating_deg, off_deg, turning_deg
-from lubberline.questions.second_ways import PERFECT, drift_deg_h, flown_legs, hanging_card_deg
+from lubberline.questions.second_ways import PERFECT, flown_legs, hanging_card_deg, rates
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
 
 
 @cache
-def _set_error_deg(deviation_deg: float) -> float:
+def _set_error_deg(deviation_deg: float, believed: Belief) -> float:
     """Error of an engine's heading indicator right after it is set to a compass with this deviation."""
     legs = ('kind = "wait"; minutes = 1', 'kind = "set"; from = "compass"', 'kind = "wait"; minutes = 1')
-    flown = flown_legs(0.0, 90.0, 0.0, legs, PERFECT_SET.format(deviation_deg), from_compass=True)
-    return float(flown.ledger.set_deviation_deg[-1])
+    aircraft = PERFECT_SET.format(deviation_deg)
+    flown = flown_legs(0.0, 90.0, 0.0, legs, aircraft, from_compass=True, believed=believed)
+    error = float(flown.ledger.set_deviation_deg[-1])
+    error = believed.of({"compass-heading": error, "magnetic-heading": 0.0}, "compass-heading")
+    return believed.step("known error", error)
 
 
 def _uncorrected(d: Drawn) -> Worked:
@@ -58,7 +62,7 @@ UNCORRECTED = ItemModel(
     kind="choice",
     draw=lambda draw: {"magnetic_deg": draw.heading_deg(), "deviation_deg": draw.signed(3, 9, 1)},
     work=_uncorrected,
-    second=lambda d: _set_error_deg(d["deviation_deg"]),
+    second=lambda d, believed: _set_error_deg(d["deviation_deg"], believed),
     second_way="an engine flight set from a compass with that deviation: its ledger",
     words=Words(
         stem="On a steady heading the magnetic compass shows {compass}. The deviation on this heading is "
@@ -114,8 +118,9 @@ IN_TURN = ItemModel(
         "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
     },
     work=_in_turn,
-    second=lambda d: wrapped_deg(
-        hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]) - d["heading_deg"]
+    second=lambda d, believed: math.remainder(
+        hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"], believed) - d["heading_deg"],
+        360.0,
     ),
     second_way="a card hung along apparent gravity and the field projected on it, by vectors",
     words=Words(
@@ -263,10 +268,11 @@ BUDGET = ItemModel(
         "minutes": draw.pick((20.0, 30.0, 40.0)),
     },
     work=_budget,
-    second=lambda d: (
-        _set_error_deg(d["deviation_deg"]) + drift_deg_h(d["latitude_deg"], 0.0) * d["minutes"] / 60.0
+    second=lambda d, believed: (
+        _set_error_deg(d["deviation_deg"], believed)
+        + rates(d["latitude_deg"], believed=believed).earth_deg_h * d["minutes"] / 60.0
     ),
-    second_way="engine flights: the error after setting, and the drift at that place",
+    second_way="the error after setting in an engine flight, and the engine's precession at that place",
     words=Words(
         stem="On the ground at {latitude} the pilot sets the heading indicator to the compass and forgets "
         "the deviation of {deviation}. The instrument has no friction and no latitude nut. The aircraft "
@@ -288,6 +294,22 @@ BUDGET = ItemModel(
 )
 
 
+@cache
+def _left_deg(latitude_deg: float, error_deg: float, minutes: float, believed: Belief) -> float:
+    """How wrong a card is that was set wrong, after an engine flight to the north."""
+    legs = (
+        'kind = "straight"; minutes = 0.1',
+        f'kind = "set"; from = "truth"; misreading_deg = {error_deg}',
+        f'kind = "straight"; minutes = {minutes}',
+    )
+    flown = flown_legs(latitude_deg, 0.0, 100.0, legs, PERFECT, believed=believed)
+    return float(abs(flown.trace.heading_error_deg[-1]))
+
+
+def _flown_left_deg(d: Drawn, believed: Belief) -> float:
+    return _left_deg(d["latitude_deg"], d["error_deg"], d["minutes"], believed)
+
+
 CLAIMS = statements_model(
     id="setting-claims",
     topic="setting",
@@ -296,26 +318,24 @@ CLAIMS = statements_model(
         Statement(
             "finds-north",
             "At {latitude} a heading indicator is set {error} too high by mistake. After {minutes} minutes "
-            "of straight flight to the north it is still wrong by more than {limit}.",
-            "finds-north-by-itself",
+            "of straight flight to the north it is still wrong by {more} than 8°.",
+            ("finds-north-by-itself",),
             lambda draw: {
                 "error_deg": draw.pick((15.0, 20.0, 25.0, 30.0)),
                 "latitude_deg": draw.pick((20.0, 30.0, 40.0, 50.0)),
                 "minutes": draw.pick((5.0, 10.0)),
-                "limit_deg": draw.pick((5.0, 5.0, 40.0)),
+                "more": draw.pick(("more", "less")),
             },
             lambda d: (
-                abs(d["error_deg"] + wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0) > d["limit_deg"]
+                (abs(d["error_deg"] + wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0) > 8.0)
+                == (d["more"] == "more")
             ),
-            lambda d: (
-                abs(d["error_deg"] + drift_deg_h(d["latitude_deg"], 0.0) * d["minutes"] / 60.0)
-                > d["limit_deg"]
-            ),
+            lambda d, believed: (_flown_left_deg(d, believed) > 8.0) == (d["more"] == "more"),
             "In {minutes} minutes its reading {drift} from apparent wander, so most of the error of {error} "
             "remains.",
             lambda d: {
                 "error": f"{d['error_deg']:.0f}°",
-                "limit": f"{d['limit_deg']:.0f}°",
+                "more": d["more"],
                 "latitude": notation.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
                 "drift": notation.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0),
@@ -325,20 +345,21 @@ CLAIMS = statements_model(
             "limit",
             "In an aircraft that stands still at {latitude}, a perfect heading indicator without a latitude "
             "nut stays within 3° for {minutes} minutes after it is set.",
-            "no-earth-wander",
+            ("no-earth-wander", "same-wander-everywhere"),
             lambda draw: {
                 "latitude_deg": draw.pick((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),
                 "minutes": draw.pick((15.0, 20.0)),
             },
             lambda d: abs(wander_deg_h(d["latitude_deg"])) * d["minutes"] / 60.0 <= 3.0,
-            lambda d: abs(drift_deg_h(d["latitude_deg"], 0.0)) * d["minutes"] / 60.0 <= 3.0,
+            lambda d, believed: (
+                abs(rates(d["latitude_deg"], believed=believed).earth_deg_h) * d["minutes"] / 60.0 <= 3.0
+            ),
             "In {minutes} minutes at {latitude} the reading {drift} from apparent wander alone.",
             lambda d: {
                 "latitude": notation.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
                 "drift": notation.change(wander_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0, 1),
             },
-            doubt="same-wander-everywhere",
         ),
     ),
     source=SOURCE,
@@ -369,6 +390,11 @@ def _read_dial(svg: str) -> float:
     return -float(turned[1]) % 360.0 if turned else math.nan
 
 
+def _dial_second(d: Drawn, believed: Belief) -> float:
+    read = believed.step("figures of the dial", _read_dial(heading_dial(d["heading_deg"]).svg))
+    return believed.step("place on the dial", read) % 360.0
+
+
 DIAL = ItemModel(
     id="setting-read-the-dial",
     topic="setting",
@@ -376,7 +402,7 @@ DIAL = ItemModel(
     kind="choice",
     draw=lambda draw: {"heading_deg": draw.step(0.0, 350.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
     work=_dial,
-    second=lambda d: _read_dial(heading_dial(d["heading_deg"]).svg),
+    second=_dial_second,
     second_way="the drawing itself: how far its N is turned",
     words=Words(
         stem="The drawing shows a heading indicator. Which heading does it read?",
@@ -418,10 +444,13 @@ STEER = ItemModel(
     kind="choice",
     draw=lambda draw: {"wanted_deg": draw.heading_deg(), "error_deg": draw.signed(3, 9, 1)},
     work=_steer,
-    second=lambda d: next(
-        float(reading % 360 or 360)
+    second=lambda d, believed: next(
+        float(reading)
         for reading in range(1, 361)
-        if abs(wrapped_deg(reading - d["error_deg"] - d["wanted_deg"])) < 0.5
+        if abs(
+            math.remainder(reading - believed.step("known error", d["error_deg"]) - d["wanted_deg"], 360.0)
+        )
+        < 0.5
     ),
     second_way="every reading tried: the one whose heading, without the error, is the one wanted",
     words=Words(

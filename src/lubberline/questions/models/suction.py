@@ -312,7 +312,7 @@ def _gauge_claim(fault: str, name: str, idea: str) -> Statement:
         f"gauge {fault}",
         "A suction gauge connected between manifold and cabin shows between {low} and {high} inHg in cruise "
         f"when {name}.",
-        idea,
+        (idea,),
         lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (2.0, 4.0))), strict=True)),
         lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
         lambda d: d["low_inhg"] <= flown_gauge_inhg(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
@@ -339,7 +339,7 @@ CLAIMS = statements_model(
             "idle-low",
             "With a healthy air system, a suction gauge connected between manifold and cabin may read below "
             "{limit} inHg while the engine runs at {rpm} rpm.",
-            "usual-range-mixed-up",
+            ("usual-range-mixed-up", "suction-same-at-idle"),
             lambda draw: {"limit": draw.pick((4.5, 4.0)), "rpm": draw.pick((700.0, 800.0, 2200.0, 2400.0))},
             lambda d: _gauge("", 0.0, "cabin", d["rpm"]) < d["limit"],
             lambda d: flown_gauge_inhg("", 0.0, "cabin", d["rpm"]) < d["limit"],
@@ -349,7 +349,6 @@ CLAIMS = statements_model(
                 "rpm": f"{d['rpm']:.0f}",
                 "value": f"{_gauge('', 0.0, 'cabin', d['rpm']):.1f}",
             },
-            doubt="suction-same-at-idle",
         ),
     ),
     source=SOURCE,

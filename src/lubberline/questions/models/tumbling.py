@@ -156,7 +156,7 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
         "The spin axis of a heading indicator lies along {axis}, and the stops of its inner gimbal "
         f"(housing) are at 85° of tilt. {{size}} of {kind} "
         "on a heading of {heading} brings the inner gimbal to a stop.",
-        "tumble-goes-by-attitude-alone",
+        ("tumble-goes-by-attitude-alone", "housing-never-meets-its-stop"),
         lambda draw: {
             "axis_deg": draw.heading_deg(30),
             "size_deg": draw.pick(sizes),
@@ -172,7 +172,6 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
             "axis": notation.heading(d["axis_deg"]),
             "angle": f"{d['from_axis_deg']:.0f}°",
         },
-        doubt="housing-never-meets-its-stop",
     )
 
 
@@ -217,7 +216,7 @@ AFTER = statements_model(
             "With its rotor at full speed, the gyro of a heading indicator was forced against its stop. "
             "Three minutes after the aircraft is level again, the card still turns by more than {limit} a "
             "second.",
-            "tumbled-card-spins-on",
+            ("tumbled-card-spins-on",),
             _limit,
             lambda d: _worst("pitch", PITCHED, 0) > d["limit_deg"],
             lambda d: _worst("bank", BANKED, 0) > d["limit_deg"],
@@ -228,7 +227,7 @@ AFTER = statements_model(
             "usable",
             "The gyro of a heading indicator was forced against its stop for about twenty seconds. When the "
             "aircraft is level again, its reading can be relied on to within {limit} without setting it.",
-            "tumbling-is-gimballing",
+            ("tumbling-is-gimballing",),
             _limit,
             lambda d: _worst("pitch", PITCHED, 1) < d["limit_deg"],
             lambda d: _worst("bank", BANKED, 1) < d["limit_deg"],
@@ -240,14 +239,13 @@ AFTER = statements_model(
             "run-down",
             "After the suction has failed, the card of a heading indicator may turn by more than {limit} a "
             "second while its rotor runs down.",
-            "tumbled-card-spins-on",
+            ("tumbled-card-spins-on", "gyro-stops-with-the-pump"),
             _limit,
             lambda d: max(map(_run_down_spin_deg_s, (1.0, 2.0, 3.0))) > d["limit_deg"],
             lambda d: max(map(_run_down_spin_deg_s, (-1.5, -2.5, -3.0))) > d["limit_deg"],
             "As the rotor slows, the inner gimbal (housing) tilts to its stop, and the remaining spin turns "
             "the card round.",
             _limit_facts,
-            doubt="gyro-stops-with-the-pump",
         ),
     ),
     source=SOURCE,

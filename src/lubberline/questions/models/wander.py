@@ -1,12 +1,23 @@
 """Apparent and transport wander as sums: rates, changes, readings, times, places."""
 
 import math
+from functools import cache
 
-from lubberline.instruments.heading_indicator.gyro import wander
-from lubberline.questions.models import Drawn, ItemModel, Words, Worked, Wrong, notation, under, wander_deg_h
+from lubberline.questions.models import (
+    Belief,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    notation,
+    rates,
+    under,
+    wander_deg_h,
+)
 
 THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
-KERNEL = "the engine's wander at a place: sidereal rate, WGS 84"
+KERNEL = "the engine's precession at a place: sidereal rate, WGS 84"
 PERFECT = "The heading indicator has no friction and no latitude nut."
 EARTH_IDEAS = (
     "same-wander-everywhere",
@@ -14,6 +25,13 @@ EARTH_IDEAS = (
     "falls-in-both-hemispheres",
     "no-earth-wander",
     "rises-in-the-north",
+    "wander-straight-with-latitude",
+)
+# Those that make a difference where only the size is asked for.
+SIZE_IDEAS = (
+    "same-wander-everywhere",
+    "no-wander-at-poles",
+    "no-earth-wander",
     "wander-straight-with-latitude",
 )
 EARTH_FEEDBACK = {
@@ -40,11 +58,6 @@ def earth_facts(latitude_deg: float) -> dict[str, str]:
     }
 
 
-def engine_deg_h(latitude_deg: float, east_kt: float = 0.0) -> float:
-    """The engine's total wander at a place, flying east or (negative) west."""
-    return wander(latitude_deg, abs(east_kt), 90.0 if east_kt >= 0.0 else 270.0).total_deg_h
-
-
 def _rate(d: Drawn) -> Worked:
     latitude = d["latitude_deg"]
     return Worked(
@@ -62,7 +75,7 @@ RATE = ItemModel(
     kind="choice",
     draw=lambda draw: {"latitude_deg": draw.latitude_deg(15, 75)},
     work=_rate,
-    second=lambda d: engine_deg_h(d["latitude_deg"]),
+    second=lambda d, believed: rates(d["latitude_deg"], believed=believed).earth_deg_h,
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. " + PERFECT + " How does its reading change?",
@@ -82,7 +95,7 @@ def _after(d: Drawn) -> Worked:
     latitude, hours = d["latitude_deg"], d["minutes"] / 60.0
     return Worked(
         abs(wander_deg_h(latitude)) * hours,
-        under(EARTH_IDEAS, lambda laws: abs(wander_deg_h(latitude, laws=laws)) * hours),
+        under(SIZE_IDEAS, lambda laws: abs(wander_deg_h(latitude, laws=laws)) * hours),
         {**earth_facts(latitude), "minutes": f"{d['minutes']:.0f}"},
     )
 
@@ -97,7 +110,9 @@ AFTER = ItemModel(
         "minutes": draw.pick((20.0, 30.0, 40.0, 45.0, 60.0, 80.0, 90.0)),
     },
     work=_after,
-    second=lambda d: abs(engine_deg_h(d["latitude_deg"])) * d["minutes"] / 60.0,
+    second=lambda d, believed: (
+        abs(rates(d["latitude_deg"], believed=believed).earth_deg_h) * d["minutes"] / 60.0
+    ),
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}. " + PERFECT + " It is set correctly and then left "
@@ -105,7 +120,7 @@ AFTER = ItemModel(
         "without a sign.)",
         reason="Apparent wander is 15 × sin {latitude} = {rate_size}° an hour. In {minutes} minutes that is "
         "{key}.",
-        feedback=EARTH_FEEDBACK,
+        feedback={idea: EARTH_FEEDBACK[idea] for idea in SIZE_IDEAS},
     ),
     source=THEORY,
     steps=2,
@@ -144,7 +159,9 @@ TO_READ = ItemModel(
         "heading_deg": draw.heading_deg(10),
     },
     work=_to_read,
-    second=lambda d: d["heading_deg"] + engine_deg_h(d["latitude_deg"]) * d["minutes"] / 60.0,
+    second=lambda d, believed: (
+        d["heading_deg"] + rates(d["latitude_deg"], believed=believed).earth_deg_h * d["minutes"] / 60.0
+    ),
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude} on a heading of {heading}. " + PERFECT + " It is set "
@@ -192,7 +209,9 @@ INTERVAL = ItemModel(
         "limit_deg": draw.pick((2.0, 3.0, 4.0, 5.0)),
     },
     work=_interval,
-    second=lambda d: 60.0 * d["limit_deg"] / abs(engine_deg_h(d["latitude_deg"])),
+    second=lambda d, believed: (
+        60.0 * d["limit_deg"] / abs(rates(d["latitude_deg"], believed=believed).earth_deg_h)
+    ),
     second_way=KERNEL,
     words=Words(
         stem="A pilot flies due north near {latitude}. The reading must never be wrong by more than "
@@ -217,7 +236,6 @@ def _where(d: Drawn) -> Worked:
         latitude,
         (
             Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
-            Wrong("falls-in-both-hemispheres", abs(latitude)),
             Wrong("rises-in-the-north", -latitude),
             Wrong("wander-straight-with-latitude", math.copysign(90.0 * size, latitude)),
         ),
@@ -231,6 +249,19 @@ def _where(d: Drawn) -> Worked:
     )
 
 
+@cache
+def _latitude_by_search(rate_deg_h: float, believed: Belief) -> float:
+    """Where a student expects the rate: the latitude at which the believed rate comes nearest to it."""
+    found, step = 0.0, 1.0
+    while step > 0.01:
+        places = (
+            [found + step * k for k in range(-89, 90)] if step == 1.0 else [found - step, found, found + step]
+        )
+        found = min(places, key=lambda place: abs(rates(place, believed=believed).earth_deg_h - rate_deg_h))
+        step *= 0.5
+    return found
+
+
 WHERE = ItemModel(
     id="wander-find-latitude",
     topic="wander",
@@ -241,8 +272,8 @@ WHERE = ItemModel(
         "minutes": draw.pick((30.0, 40.0, 60.0)),
     },
     work=_where,
-    second=lambda d: _latitude_by_search(wander_deg_h(d["latitude_deg"])),
-    second_way="the latitude at which the engine's wander is the one observed, found by bisection",
+    second=lambda d, believed: _latitude_by_search(rates(d["latitude_deg"]).earth_deg_h, believed),
+    second_way="the latitude at which the engine's wander is the one observed, found by search",
     words=Words(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
         "still. In {minutes} minutes its reading {moved}. At what latitude is it?",
@@ -251,7 +282,6 @@ WHERE = ItemModel(
         feedback={
             "no-wander-at-poles": "At {this} the rate would be 15° × the sine of that latitude, not "
             "{hourly}° an hour.",
-            "falls-in-both-hemispheres": "A reading that {direction} means a place {side} of the equator.",
             "rises-in-the-north": "A reading that {direction} means a place {side} of the equator.",
             "wander-straight-with-latitude": "{sine} is the sine of {latitude}.",
         },
@@ -262,17 +292,6 @@ WHERE = ItemModel(
     apart=5.0,
     agree=1.0,
 )
-
-
-def _latitude_by_search(rate_deg_h: float) -> float:
-    low, high = -89.0, 89.0
-    for _ in range(14):
-        middle = 0.5 * (low + high)
-        if engine_deg_h(middle) > rate_deg_h:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
 
 
 def _faster(d: Drawn) -> Worked:
@@ -295,6 +314,15 @@ def _faster(d: Drawn) -> Worked:
     )
 
 
+def _faster_second(d: Drawn, believed: Belief) -> str:
+    first, second = (
+        abs(rates(d[name], believed=believed).earth_deg_h) for name in ("first_deg", "second_deg")
+    )
+    if max(first, second) < 0.01:
+        return "neither"
+    return "same" if abs(first - second) < 0.01 else "first" if first > second else "second"
+
+
 FASTER = ItemModel(
     id="wander-faster-of-two",
     topic="wander",
@@ -310,9 +338,7 @@ FASTER = ItemModel(
         )
     ),
     work=_faster,
-    second=lambda d: (
-        "first" if abs(engine_deg_h(d["first_deg"])) > abs(engine_deg_h(d["second_deg"])) else "second"
-    ),
+    second=_faster_second,
     second_way=KERNEL,
     words=Words(
         stem="Two perfect heading indicators without a latitude nut are in aircraft that stand still, one at "
