@@ -31,6 +31,7 @@ TOPICS: dict[str, str] = {
 MODULES: dict[str, tuple[str, ...]] = {
     "wander": ("wander", "drift"),
     "compass": ("compass", "swing"),
+    "setting": ("setting", "dials"),
     "suction": ("suction", "suction_seen"),
 }
 

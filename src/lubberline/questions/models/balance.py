@@ -211,6 +211,8 @@ OBSERVED = ItemModel(
     notation=notation.RATE,
     apart=0.7,
     agree=0.3,
+    # An option that repeats the stem would stand out.
+    also_right=lambda d: (d["observed_deg_h"],),
 )
 
 
