@@ -1,12 +1,13 @@
 import { readdirSync } from "node:fs";
 import { defineConfig } from "vite";
+import { openness } from "./bake/plugin.ts";
 
 // Fixed names: a page refers to base.css and to its own NAME.js and NAME.css, the server tells the browser to ask again.
 const pages = Object.fromEntries(readdirSync("src/pages").map((name) => [name, `src/pages/${name}/main.ts`]));
 
 export default defineConfig({
+  plugins: [openness()],
   base: "/static/",
-  worker: { rolldownOptions: { output: { entryFileNames: "[name].js" } } },
   publicDir: false,
   build: {
     outDir: "../src/lubberline/web/static",

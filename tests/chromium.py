@@ -23,9 +23,8 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-# A cutaway of a quarter of the points, without its baked occlusion: most of what it takes of the processor.
-COARSE = """delete globalThis.Worker;
-Object.defineProperty(globalThis, 'devicePixelRatio', { value: 0.5 });"""
+# A cutaway of a quarter of the points: most of what it takes of the processor.
+COARSE = """Object.defineProperty(globalThis, 'devicePixelRatio', { value: 0.5 });"""
 # Without a cutaway, and drawn ten times a second: what takes most of a browser's work on a bench.
 PLAIN = """const given = HTMLCanvasElement.prototype.getContext;
 HTMLCanvasElement.prototype.getContext = function (kind, ...options) {

@@ -8,6 +8,7 @@ no source.
 
 import json
 import math
+import re
 import struct
 from collections.abc import Iterator
 from typing import Any
@@ -203,14 +204,28 @@ def test_a_picture_takes_at_most_three_hundred_draw_calls(watched, address):
     assert 30 < measured["calls"] <= 300
 
 
-def test_occlusion_is_in_the_model_so_that_plain_pictures_have_it_too(wholly_watched, address):
-    page = opened(wholly_watched, address)
-    until(page, "probe.cutaway.occluded")
+def test_occlusion_is_in_the_model_so_that_plain_pictures_have_it_too(watched, address):
+    page = opened(watched, address)
     openness = page.evaluate("probe.cutaway.openness()")
     # The foot of a gear's tooth, between two of them, gets less light than its top.
     assert openness["bevel-gears"][0] < 0.75 < openness["bevel-gears"][1] <= 1
     assert all(0.2 < low <= high <= 1 for low, high in openness.values())
     assert {"rotor", "inner-gimbal", "bevel-gears", "case"} <= set(openness)
+    # Bodies take light from one another: the shaft of a bearing from its balls and its race.
+    assert openness["bearings"][0] < 0.5
+
+
+def test_a_light_that_was_worked_out_for_other_shapes_is_refused(watched, address):
+    def shortened(route: Any) -> None:
+        answer = route.fetch()
+        found = re.search(r"[0-O]{9000,}", answer.text())
+        assert found, "the light is in the page's script"
+        route.fulfill(response=answer, body=answer.text().replace(found[0], found[0][1:]))
+
+    watched.page.route("**/*.js", shortened)
+    watched.page.goto(f"{address}?quality=plain")
+    until(watched.page, "document.readyState === 'complete'")
+    assert any("the light was worked out for" in said for said in watched.complaints)
 
 
 def test_parts_are_picked_where_they_are_seen(watched, address):
@@ -292,7 +307,6 @@ def test_a_drag_beside_the_instrument_orbits_and_the_wheel_zooms(watched, addres
 
 def test_a_picture_of_any_moment_has_its_size_and_leaves_the_screen_alone(watched, address):
     page = opened(watched, address)
-    until(page, "probe.cutaway.occluded")
     head = page.evaluate(
         """async () => {
             const {cutaway, shows} = probe;
@@ -313,7 +327,7 @@ def test_a_slow_machine_gets_the_plain_level_and_a_quick_one_the_finest_again(wa
     page = opened(watched, address)
     levels = page.evaluate(
         """() => {
-            const slow = new probe.Governor('finest');
+            const slow = new probe.Governor(false);
             const seen = [60, 60, 60].map((ms, i) => (slow.took(ms, 1000 * i), slow.level));
             const early = [5, 5, 5, 5, 5, 5].map((ms, i) => (slow.took(ms, 3000 + 300 * i), slow.level));
             const later = [5, 5, 5, 5, 5, 5].map((ms, i) => (slow.took(ms, 1e6 + 1000 * i), slow.level));
@@ -322,6 +336,17 @@ def test_a_slow_machine_gets_the_plain_level_and_a_quick_one_the_finest_again(wa
     assert levels["seen"] == ["finest", "plain", "plain"]
     assert set(levels["early"]) == {"plain"}, "it must not swing back at once"
     assert levels["later"][-1] == "finest"
+
+
+def test_without_graphics_hardware_smooth_edges_give_way_to_the_rate(watched, address):
+    page = opened(watched, address)
+    levels = page.evaluate(
+        """() => {
+            const software = new probe.Governor(true);
+            return [90, 150, 90, 150, 150].map((ms, i) => (software.took(ms, 1000 * i), software.level)); }"""
+    )
+    # Twice in a row more than a picture may take of the fifth of a second that it has.
+    assert levels == ["plain", "plain", "plain", "plain", "rough"]
 
 
 def test_the_screens_own_resolution_moving_and_still_and_the_finest_level_once_nothing_moves(

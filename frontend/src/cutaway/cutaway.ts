@@ -7,6 +7,7 @@ import { type Outline, outlineOf } from "./view/outline.ts";
 import { cardAt, pickAt, shareOf } from "./view/pick.ts";
 import { pictureOf } from "./view/picture.ts";
 import { Governor, type Quality, ratioOf } from "./view/quality.ts";
+import { makeSheet } from "./view/sheet.ts";
 import { makeStill } from "./view/still.ts";
 import { makeStopwatch } from "./view/stopwatch.ts";
 import { isSoftware, type Moment, Stage } from "./view/stage.ts";
@@ -23,8 +24,11 @@ export interface Cutaway {
   readonly quality: Quality;
   /** Whether the picture on the screen is at the finest level. */
   readonly finest: boolean;
-  /** Whether the occlusion is in the model; worked out beside the page after the first picture. */
-  readonly occluded: boolean;
+  /** How many pictures were drawn so far. */
+  readonly pictures: number;
+  readonly software: boolean;
+  /** Whether the graphics still work on a picture that is timed; every one is without graphics hardware. */
+  readonly busy: boolean;
   /** How long the last timed picture took to finish; 0 before the first. */
   readonly took_ms: number;
   draw: (frame: BenchFrame, camera: CameraState, view: ViewState) => void;
@@ -76,11 +80,14 @@ function traceOf({ frame, camera, view }: Moment): string {
 
 export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}): Cutaway {
   const software = probe();
-  const governor = new Governor(options.quality ?? (software ? "plain" : "finest"));
-  const stage = new Stage(canvas);
+  const governor = new Governor(software, options.quality);
+  // Without graphics hardware smooth edges take more than all the rest: drawn only where there is time for them.
+  const stage = new Stage(canvas, !software);
+  const sheet = makeSheet(stage.renderer);
   const overlay = overlayFor(canvas);
   const pen = overlay.getContext("2d") as CanvasRenderingContext2D;
   let [width, height, drawn, watched_ms, last_took_ms] = [0, 0, 0, 0, 0];
+  let busy = false;
   let last: Moment | null = null;
   let trace = "";
   let finest = false;
@@ -90,14 +97,20 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     stage.renderer.setSize(width, height, false);
     stage.camera.aspect = width / height;
   };
-  const still = makeStill(stage, () => {
+  const still = makeStill(stage, sheet, () => {
     finest = true;
   });
   const show = (moment: Moment): void => {
     const ratio = ratioOf(width, height, software);
     if (stage.renderer.getPixelRatio() !== ratio) fit(ratio);
     const fine = governor.level === "finest";
-    stage.draw(moment, fine);
+    if (software && governor.level !== "rough") {
+      sheet.target.setSize(canvas.width, canvas.height);
+      sheet.on(() => stage.draw(moment, fine));
+      sheet.show();
+    } else {
+      stage.draw(moment, fine);
+    }
     finest = fine;
     pen.clearRect(0, 0, width, height);
     stage.letter(pen, moment, width, height);
@@ -106,7 +119,8 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
   const stopwatch = makeStopwatch(stage.renderer.getContext() as WebGL2RenderingContext);
   const timed = (took_ms: number): void => {
     last_took_ms = took_ms;
-    if (options.quality === undefined && !software && governor.took(took_ms, performance.now()) && last) show(last);
+    busy = false;
+    if (options.quality === undefined && governor.took(took_ms, performance.now()) && last) show(last);
   };
   const resize = (wide = canvas.clientWidth, high = canvas.clientHeight): void => {
     [width, height] = [Math.max(wide, 1), Math.max(high, 1)];
@@ -124,20 +138,21 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     if (last) show(last);
   };
   resize();
-  let occluded = false;
-  const endOcclusion = stage.model.sight.occlude(() => {
-    occluded = true;
-    if (last) show(last);
-  });
   return {
-    get occluded() {
-      return occluded;
-    },
     get quality() {
       return governor.level;
     },
     get finest() {
       return finest;
+    },
+    get pictures() {
+      return drawn;
+    },
+    get software() {
+      return software;
+    },
+    get busy() {
+      return busy;
     },
     get took_ms() {
       return last_took_ms;
@@ -153,8 +168,8 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       const started_ms = performance.now();
       show(moment);
       // The first picture compiles shaders and does not predict the next ones.
-      if (drawn > 1 && started_ms - watched_ms > WATCH_EVERY_MS) {
-        stopwatch.time(started_ms, timed);
+      if (drawn > 1 && started_ms - watched_ms > (software ? 0 : WATCH_EVERY_MS)) {
+        busy = stopwatch.time(started_ms, timed);
         watched_ms = started_ms;
       }
       drawn += 1;
@@ -176,9 +191,9 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     openness: () => stage.model.sight.openness(),
     measure: () => measure(stage),
     dispose: () => {
-      endOcclusion();
       stopwatch.stop();
-      still.dispose();
+      still.drop();
+      sheet.dispose();
       overlay.remove();
       stage.dispose();
     },

@@ -13,12 +13,13 @@ export interface Shot {
 }
 type Toggle = "explode" | "case" | "air" | "arrows";
 
-// Dials come first: after a picture whose script takes long, the next one waits several times as long, and for
-// a share of the graphics time, so that the script does not have to wait for the graphics: the rate gives way, never
-// the resolution, down to five pictures a second.
+// Dials come first: after a picture whose script takes long, the next one waits several times as long, and until the
+// graphics have had a rest: the rate gives way, never the resolution. Without graphics hardware ten pictures a second
+// are enough, and five are the least as long as the machine can draw them.
 const REST = 1.2;
 const GRAPHICS_REST = 1.4;
-const LONGEST_REST_MS = 180;
+const LEAST_SOFTWARE_MS = 100;
+const LONGEST_MS = 180;
 const MOVE_MS = 700;
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const darkScheme = matchMedia("(prefers-color-scheme: dark)");
@@ -50,6 +51,8 @@ export class Cutaway {
   private camera: CameraState;
   private latest: Frame | null = null;
   private nextMs = 0;
+  private drawnMs = 0;
+  private waits = false;
   // Set by the observer: reading the size at every frame would force a new layout in the middle of the script.
   private inSight = false;
 
@@ -116,12 +119,14 @@ export class Cutaway {
     this.latest = frame;
     if (!this.drawing || !this.inSight) return;
     const startedMs = performance.now();
-    if (startedMs < this.nextMs) return;
+    const { took_ms, software, busy } = this.drawing;
+    const everyMs = Math.max(took_ms * GRAPHICS_REST, software ? LEAST_SOFTWARE_MS : 0);
+    if (busy || startedMs < this.nextMs || startedMs < this.drawnMs + Math.min(everyMs, LONGEST_MS)) return;
+    this.drawnMs = startedMs;
     this.followPath(frame);
     this.drawing.draw(frame, this.camera, this.view);
     const tookMs = performance.now() - startedMs;
-    const restMs = Math.max(tookMs * (1 + REST), this.drawing.took_ms * GRAPHICS_REST);
-    this.nextMs = startedMs + Math.min(tookMs + LONGEST_REST_MS, restMs);
+    this.nextMs = startedMs + Math.min(tookMs + LONGEST_MS, tookMs * (1 + REST));
   }
 
   recolour(): void {
@@ -129,9 +134,18 @@ export class Cutaway {
     this.again();
   }
 
+  /** Draws the same moment once more, as soon as the graphics can. */
   private again(): void {
-    this.nextMs = 0;
-    if (this.latest) this.draw(this.latest);
+    this.nextMs = this.drawnMs = 0;
+    if (!this.drawing?.busy) {
+      if (this.latest) this.draw(this.latest);
+    } else if (!this.waits) {
+      this.waits = true;
+      requestAnimationFrame(() => {
+        this.waits = false;
+        this.again();
+      });
+    }
   }
 
   private followPath(frame: Frame): void {

@@ -40,6 +40,6 @@ export function cardTexture(): CanvasTexture {
     pen.restore();
   }
   const texture = new CanvasTexture(canvas);
-  texture.anisotropy = 8;
+  texture.anisotropy = 2;
   return texture;
 }

@@ -26,7 +26,9 @@ export interface Case {
 }
 
 const WALL_MM = 2.6;
-const STEPS = 120;
+const STEPS = 96;
+/** Of the back's inside, as shares of the way to its edge. */
+const RINGS = [0.4, 0.7, 0.88, 1] as const;
 const BACK_INSIDE = CASE.back - WALL_MM;
 
 /** How far to the open side the wall is kept at a height: the plane leans out, so that the floor is wider. */
@@ -91,7 +93,12 @@ function shellOf(side: Side): Shell {
     );
     section.flat([a, b, d, c].map((one) => shifted(one, CASE.front)), pilot);
     back.triangle([a, b, middle].map((one) => shifted(one, CASE.back)), [ahead, ahead, ahead]);
-    backInside.triangle([c, d, middle].map((one) => shifted(one, BACK_INSIDE)), [pilot, pilot, pilot]);
+    // In rings, for the light: it changes most near the edge.
+    const [at, next] = [c, d].map((one) => RINGS.map((share) => shifted(middle.clone().lerp(one, share), BACK_INSIDE))) as [Vector3[], Vector3[]];
+    for (let k = 0; k + 1 < RINGS.length; k++) {
+      backInside.flat([at[k], at[k + 1], next[k + 1], next[k]] as Vector3[], pilot);
+    }
+    backInside.triangle([at[0], next[0], shifted(middle, BACK_INSIDE)] as Vector3[], [pilot, pilot, pilot]);
   }
   const [from, to] = [outer.points[0], outer.points[STEPS]] as [Vector3, Vector3];
   const facing = new Vector3(0, side, -0.24).normalize();

@@ -1,6 +1,6 @@
 // Screws, and ball bearings with their races.
 
-import { BoxGeometry, IcosahedronGeometry, Matrix4 } from "three";
+import { BoxGeometry, Matrix4, OctahedronGeometry } from "three";
 import { ring } from "../shapes/outlines.ts";
 import { METAL } from "../shapes/palette.ts";
 import { moved, type Solid } from "../shapes/solid.ts";
@@ -22,7 +22,7 @@ export function addBalls(solid: Solid, x: number, inner: number, outer: number, 
   const count = Math.min(11, Math.floor((Math.PI * middle) / (1.15 * radius)));
   for (let i = 0; i < count; i++) {
     const angle = (2 * Math.PI * i) / count;
-    const ball = new IcosahedronGeometry(radius, 1);
+    const ball = new OctahedronGeometry(radius, 1);
     // Smooth: a ball's normals point away from its centre.
     ball.setAttribute("normal", ball.getAttribute("position").clone());
     ball.normalizeNormals();

@@ -39,7 +39,7 @@ export function makeHose(stretch: Stretch, finish: Finish): Hose {
     "chordal",
   );
   const paint = finish.paint(METAL.duct, RUBBER);
-  const mesh = new Mesh(new TubeGeometry(curve, 36, radiusOf(stretch), 16), paint);
+  const mesh = new Mesh(new TubeGeometry(curve, 30, radiusOf(stretch), 14), paint);
   mesh.name = stretch === "inside" ? "jets" : "hose";
   return { mesh, paint, curve };
 }

@@ -1,6 +1,7 @@
 // The whole drawing as a tree of groups: Earth, aircraft, outer gimbal, inner gimbal, rotor; built once.
 
 import { Group, Matrix4, Scene } from "three";
+import baked from "virtual:openness";
 import { makeMarks, type Marks } from "../air.ts";
 import { type Arrows, makeArrows } from "../arrows.ts";
 import { type Card, makeCard } from "./card.ts";
@@ -15,6 +16,7 @@ import { Named } from "./named.ts";
 import { type Hose, makeHose, makeHoseEnds, type Stretch, STRETCHES } from "./hoses.ts";
 import { makeHousing } from "./housing.ts";
 import { makeKnob } from "./knob.ts";
+import { readOpenness } from "./openness.ts";
 import { makeNozzles, type Nozzles } from "./nozzles.ts";
 import { makeRose, type Rose } from "./rose.ts";
 import { Sight } from "./sight.ts";
@@ -102,7 +104,10 @@ export function buildModel(): Model {
     dispose: () => undefined,
   };
   join(model);
-  const whole = { ...model, named: new Named(model.body, finish), sight: new Sight(model.body) };
+  const named = new Named(model.body, finish);
+  // Nothing is baked yet while it is worked out.
+  if (baked) readOpenness(model.body, baked);
+  const whole = { ...model, named, sight: new Sight(model.body) };
   whole.dispose = () => disposeOf(whole);
   return whole;
 }

@@ -2,14 +2,14 @@
 
 import { type BufferGeometry, DoubleSide, type Material, Matrix4, type Mesh, type Object3D, Sphere, Vector3 } from "three";
 import type { Part } from "../frame.ts";
-import type { Body } from "../shapes/occlusion.ts";
 import { Rays } from "../shapes/rays.ts";
 import { isShown, partOf } from "./named.ts";
 
 interface Obstacle {
-  mesh: Mesh;
+  mesh: Mesh & { material: Material };
   part: Part;
-  rays: Rays;
+  /** Made when the first ray comes near. */
+  rays?: Rays;
 }
 
 const cornersOf = (geometry: BufferGeometry): Float32Array =>
@@ -26,37 +26,9 @@ export class Sight {
       const mesh = one as Mesh & { material: Material };
       if (!mesh.material.transparent) {
         mesh.geometry.computeBoundingSphere();
-        this.obstacles.push({ mesh, part, rays: new Rays(cornersOf(mesh.geometry), mesh.material.side === DoubleSide) });
+        this.obstacles.push({ mesh, part });
       }
     });
-  }
-
-  /** Has the openness to the light of all bodies worked out beside the page; returns what ends that early. */
-  occlude(done: () => void): () => void {
-    if (typeof Worker === "undefined") {
-      queueMicrotask(done);
-      return () => undefined;
-    }
-    const bodies = this.obstacles.filter(({ mesh }) => mesh.geometry.hasAttribute("material"));
-    const worker = new Worker(new URL("../shapes/worker.ts", import.meta.url), { type: "module" });
-    const next = (number: number): void => {
-      const geometry = bodies[number]?.mesh.geometry;
-      if (!geometry) {
-        worker.terminate();
-        done();
-        return;
-      }
-      const values = (of: string): Float32Array => geometry.getAttribute(of).array as Float32Array;
-      worker.onmessage = ({ data }: MessageEvent<Float32Array>) => {
-        const material = geometry.getAttribute("material");
-        data.forEach((open, i) => material.setZ(i, open));
-        material.needsUpdate = true;
-        next(number + 1);
-      };
-      worker.postMessage({ corners: cornersOf(geometry), places: values("position"), normals: values("normal") } satisfies Body);
-    };
-    next(0);
-    return () => worker.terminate();
   }
 
   /** The least and the greatest openness of each part's corners. */
@@ -79,14 +51,15 @@ export class Sight {
     const [back, sphere] = [new Matrix4(), new Sphere()];
     let [best, part] = [Infinity, null as Part | null];
     for (const one of this.obstacles) {
-      const { mesh, rays } = one;
+      const { mesh } = one;
       if (!isShown(mesh)) continue;
       sphere.copy(mesh.geometry.boundingSphere as Sphere).applyMatrix4(mesh.matrixWorld);
       const ahead = toEye.copy(sphere.center).sub(eye).dot(along);
       near.copy(eye).addScaledVector(along, ahead);
       if (near.distanceTo(sphere.center) > sphere.radius || ahead - sphere.radius > best) continue;
       back.copy(mesh.matrixWorld).invert();
-      const met = rays.nearest(eye.clone().applyMatrix4(back), along.clone().transformDirection(back), 1e-3, best);
+      one.rays ??= new Rays(cornersOf(mesh.geometry), mesh.material.side === DoubleSide);
+      const met = one.rays.nearest(eye.clone().applyMatrix4(back), along.clone().transformDirection(back), 1e-3, best);
       if (met < best) [best, part] = [met, one.part];
     }
     return part;

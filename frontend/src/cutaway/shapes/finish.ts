@@ -1,8 +1,8 @@
 // Materials of the drawing: one lit metal, lines, and flat colours.
 
-import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial, type ShaderMaterial } from "three";
+import { DoubleSide, LineBasicMaterial, type Material, MeshBasicMaterial } from "three";
 import { METAL, type Scheme } from "./palette.ts";
-import { createGlass, Studio } from "../view/studio.ts";
+import { Glass, lightFinely, Studio } from "../view/studio.ts";
 
 export interface Finish {
   /** For parts of many colours. */
@@ -12,7 +12,7 @@ export interface Finish {
   faintLine: LineBasicMaterial;
   /** The inside of the case. */
   shell: Studio;
-  glass: ShaderMaterial;
+  glass: Glass;
   plain: (colour: string) => MeshBasicMaterial;
   paint: (colour: string, made?: Studio["made"]) => Studio;
   /** Light at every point of all surfaces, or only at their corners. */
@@ -34,11 +34,11 @@ export function createFinish(): Finish {
     line,
     faintLine,
     shell: kept(new Studio({ tint: METAL.shell })),
-    glass: kept(createGlass()),
+    glass: kept(new Glass()),
     plain: (colour) => kept(new MeshBasicMaterial({ color: colour, side: DoubleSide })),
     paint: (colour, made) => kept(new Studio({ tint: colour }, made)),
     light: (fine) => {
-      for (const one of materials) if (one instanceof Studio) one.fine = fine;
+      for (const one of materials) if (one instanceof Studio || one instanceof Glass) lightFinely(one, fine);
     },
     colourBy: (scheme) => {
       line.color.set(scheme.line);

@@ -1,7 +1,7 @@
 // Rays against the triangles of one geometry, found through a grid of cells: for the occlusion that is baked into
 // the surfaces, and for whether a point can be seen.
 
-const CELLS_MOST = 28;
+const CELLS = 28;
 
 type Triple = [number, number, number];
 interface Point {
@@ -20,6 +20,8 @@ export class Rays {
   constructor(
     private readonly corners: ArrayLike<number>,
     private readonly bothSides: boolean,
+    /** Cells along its longest side. */
+    cells = CELLS,
   ) {
     const min = { x: Infinity, y: Infinity, z: Infinity };
     const max = { x: -Infinity, y: -Infinity, z: -Infinity };
@@ -29,7 +31,7 @@ export class Rays {
       max[axis] = Math.max(max[axis], corners[i] as number);
     }
     const spans = [max.x - min.x, max.y - min.y, max.z - min.z] as Triple;
-    const cell = Math.max(...spans) / CELLS_MOST || 1;
+    const cell = Math.max(...spans) / cells || 1;
     this.low = [min.x - 1e-3, min.y - 1e-3, min.z - 1e-3];
     this.count = spans.map((span) => Math.max(1, Math.ceil((span + 2e-3) / cell))) as Triple;
     this.size = spans.map((span, axis) => (span + 2e-3) / (this.count[axis] as number)) as Triple;

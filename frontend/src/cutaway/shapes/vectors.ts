@@ -35,7 +35,7 @@ export type Kind = "single" | "double" | "dashed";
 
 const HEAD = 10;
 const head = (radius: number): ReturnType<typeof turned> =>
-  turned([[-HEAD, 0], [-HEAD, radius], [0, 0]], 20);
+  turned([[-HEAD, 0], [-HEAD, radius], [0, 0]], 16);
 
 /** An arrow along x: one head, two heads (the usual sign for a torque), or a dashed shaft. */
 export function makeArrow(kind: Kind, paint: Paint): Arrow {
@@ -44,7 +44,7 @@ export function makeArrow(kind: Kind, paint: Paint): Arrow {
   const shaft = new Group();
   for (let i = 0; i < dashes; i++) {
     const end = dashes === 1 ? 1 : (i + 0.62) / dashes;
-    shaft.add(painted(turned([[i / dashes, 0], [i / dashes, 1.5], [end, 1.5], [end, 0]], 14), paint));
+    shaft.add(painted(turned([[i / dashes, 0], [i / dashes, 1.5], [end, 1.5], [end, 0]], 10), paint));
   }
   const tip = painted(head(4.6), paint);
   const second = painted(head(4.6), paint);
@@ -66,7 +66,7 @@ export function makeArrow(kind: Kind, paint: Paint): Arrow {
 export function makeCurl(radius: number, paint: Paint, sweep = 4.4, thick = 1.3): Group {
   const group = new Group();
   const surface = new Surface();
-  const steps = 40;
+  const steps = 24;
   const place = (k: number, j: number): [Vector3, Vector3] => {
     const along = (sweep * k) / steps;
     const round = (j * Math.PI) / 4;

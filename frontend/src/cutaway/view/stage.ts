@@ -35,9 +35,14 @@ export class Stage {
   faces: Vector3[][] = [];
   private dark: boolean | null = null;
 
-  constructor(canvas: HTMLCanvasElement) {
-    this.renderer = new WebGLRenderer({ canvas, antialias: true, alpha: false, powerPreference: "high-performance" });
+  constructor(
+    canvas: HTMLCanvasElement,
+    /** Whether the canvas itself has smooth edges. */
+    antialias: boolean,
+  ) {
+    this.renderer = new WebGLRenderer({ canvas, antialias, alpha: false, powerPreference: "high-performance" });
     this.renderer.outputColorSpace = LinearSRGBColorSpace;
+    this.renderer.info.autoReset = false;
   }
 
   /** Poses everything for a moment and draws it at the renderer's size. */
@@ -54,6 +59,7 @@ export class Stage {
     const side = this.model.body.worldToLocal(this.camera.position.clone()).y;
     turnGauge(this.model.equipment, side);
     openTo(this.model.case, side, view.hideCase);
+    this.renderer.info.reset();
     this.renderer.render(this.model.scene, this.camera);
   }
 

@@ -5,8 +5,8 @@ const POLL_MS = 4;
 const LONGEST_MS = 2000;
 
 export interface Stopwatch {
-  /** Times what was started then and just submitted; one at a time. */
-  time: (started_ms: number, finished: (took_ms: number) => void) => void;
+  /** Times what was started then and just submitted, one at a time; false where that cannot be told. */
+  time: (started_ms: number, finished: (took_ms: number) => void) => boolean;
   stop: () => void;
 }
 
@@ -21,9 +21,9 @@ export function makeStopwatch(context: WebGL2RenderingContext): Stopwatch {
   return {
     stop,
     time: (started_ms, finished) => {
-      if (running) return;
+      if (running) return true;
       const fence = context.fenceSync(context.SYNC_GPU_COMMANDS_COMPLETE, 0);
-      if (!fence) return;
+      if (!fence) return false;
       running = fence;
       context.flush();
       const poll = (): void => {
@@ -37,6 +37,7 @@ export function makeStopwatch(context: WebGL2RenderingContext): Stopwatch {
         finished(took_ms);
       };
       timer = window.setTimeout(poll, 0);
+      return true;
     },
   };
 }

@@ -89,7 +89,7 @@ void main() {
   #endif
 }`;
 
-/** A lit surface; `tint` may be changed at any time. Its pieces have an attribute `material` (see `occlusion.ts`). */
+/** A lit surface; `tint` may be changed at any time. Its pieces have an attribute `material` (see `openness.ts`). */
 export class Studio extends ShaderMaterial {
   /** The colour behind everything, one for all surfaces. */
   static readonly ground = { value: new Color() };
@@ -114,13 +114,6 @@ export class Studio extends ShaderMaterial {
     this.tint = tint;
   }
 
-  /** Lit at every point, or only at corners. */
-  set fine(fine: boolean) {
-    if ("FINE" in (this.defines as object) === fine) return;
-    this.defines = fine ? { FINE: "" } : {};
-    this.needsUpdate = true;
-  }
-
   /** 1: the next piece drawn glows; -1: it steps back; 0: neither. */
   set glow(value: number) {
     (this.uniforms["glow"] as { value: number }).value = value;
@@ -128,29 +121,63 @@ export class Studio extends ShaderMaterial {
   }
 }
 
-/** A pane: only what it mirrors, more at a slant. */
-export function createGlass(): ShaderMaterial {
-  return new ShaderMaterial({
-    vertexShader: /* glsl */ `
-varying vec3 place;
-varying vec3 facing;
-void main() {
-  vec4 at = modelViewMatrix * vec4(position, 1.0);
-  place = at.xyz;
-  facing = normalize(normalMatrix * normal);
-  gl_Position = projectionMatrix * at;
-}`,
-    fragmentShader: /* glsl */ `
-varying vec3 place;
-varying vec3 facing;
+const PANE = /* glsl */ `
 ${ROOM}
-void main() {
+vec4 pane(vec3 place, vec3 facing) {
   vec3 eye = normalize(-place);
   float slant = 1.0 - abs(dot(facing, eye));
   vec3 mirrored = studio(reflect(-eye, facing), 0.06);
-  gl_FragColor = vec4(mirrored, 0.05 + 0.1 * smoothstep(0.6, 1.2, mirrored.g) + 0.3 * slant * slant * slant * slant);
+  return vec4(mirrored, 0.05 + 0.1 * smoothstep(0.6, 1.2, mirrored.g) + 0.3 * slant * slant * slant * slant);
+}
+`;
+
+/** A pane: only what it mirrors, more at a slant. */
+export class Glass extends ShaderMaterial {
+  constructor() {
+    super({
+      vertexShader: /* glsl */ `
+#ifdef FINE
+varying vec3 place;
+varying vec3 facing;
+#else
+varying vec4 shade;
+${PANE}
+#endif
+void main() {
+  vec4 at = modelViewMatrix * vec4(position, 1.0);
+  vec3 out_of = normalize(normalMatrix * normal);
+  #ifdef FINE
+  place = at.xyz;
+  facing = out_of;
+  #else
+  shade = pane(at.xyz, out_of);
+  #endif
+  gl_Position = projectionMatrix * at;
 }`,
-    transparent: true,
-    depthWrite: false,
-  });
+      fragmentShader: /* glsl */ `
+#ifdef FINE
+varying vec3 place;
+varying vec3 facing;
+${PANE}
+#else
+varying vec4 shade;
+#endif
+void main() {
+  #ifdef FINE
+  gl_FragColor = pane(place, facing);
+  #else
+  gl_FragColor = shade;
+  #endif
+}`,
+      transparent: true,
+      depthWrite: false,
+    });
+  }
+}
+
+/** Has the light worked out at every point, or only at corners. */
+export function lightFinely(material: ShaderMaterial, fine: boolean): void {
+  if ("FINE" in (material.defines as object) === fine) return;
+  material.defines = fine ? { FINE: "" } : {};
+  material.needsUpdate = true;
 }
