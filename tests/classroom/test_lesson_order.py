@@ -6,9 +6,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.classroom.lessons import audiences, teaching
+from lubberline.classroom.lessons import audiences, own_answers, teaching
 from lubberline.classroom.lessons.file import read_lesson
-from lubberline.classroom.lessons.order import orders_of, own_index, place_of
+from lubberline.classroom.lessons.order import is_shuffled, orders_of, own_index, place_of, shuffled
 from lubberline.classroom.lessons.questions import quiz_items, taught_lesson
 from lubberline.classroom.records import Answer, Asked, Sitting
 from lubberline.questions.item import Item, Option
@@ -92,6 +92,24 @@ def test_in_the_demo_lessons_the_right_one_is_not_always_the_first(path: Path):
         assert max(keys.values()) - min(keys[place] for place in places) <= 1, (id, keys)
 
 
+def test_over_the_three_lessons_the_right_one_stands_at_each_place_equally_often():
+    keys: Counter[int] = Counter()
+    for path in DEMO:
+        asked = [one for one in taught_lesson(read_lesson(path)).asked if is_shuffled(one.item)]
+        three = [one for one in asked if len(one.item.options) == 3]
+        for k in range(60):
+            orders = shuffled(f"class {k}", asked)
+            keys.update(place_of(orders[one.key], one.item.key) for one in three)
+    share = [keys[place] / keys.total() for place in range(3)]
+    assert share == pytest.approx([1 / 3] * 3, abs=0.05), keys
+
+
+def test_an_answer_without_the_order_that_was_seen_has_no_letter():
+    asked = item(3)
+    assert own_answers.words_of(asked, 1, None) == asked.options[1].text
+    assert own_answers.words_of(asked, 1, None, (2, 1, 0)) == f"B: {asked.options[1].text}"
+
+
 def test_all_pages_show_one_order_and_what_is_kept_is_the_option():
     lesson = taught_lesson(read_lesson(LESSON))
     for id in IDS[:6]:
@@ -106,12 +124,12 @@ def test_all_pages_show_one_order_and_what_is_kept_is_the_option():
             answers = [Answer(id, "s1", "step-5", chosen=1), Answer(id, "s2", "step-5", chosen=1)]
             seen = audiences.seen_by_all(made, lesson, stands)
             assert seen.questions[0].options == texts
-            alone = audiences.seen_alone("Ada", stands, answers[:1])
+            alone = own_answers.seen_alone("Ada", stands, answers[:1])
             assert alone.given["step-5"].place == order.index(1)
             spread = audiences.spread_of(asked, answers, order, told=told)
             assert spread.options[order.index(1)] == 2
             assert spread.question.options == texts
-        right = audiences.told_of(asked, Answer(id, "s1", "step-5", chosen=asked.item.key), order)
+        right = own_answers.told_of(asked, Answer(id, "s1", "step-5", chosen=asked.item.key), order)
         assert right.right
         assert (
             right.own == right.truth == f"{'ABC'[order.index(asked.item.key)]}: {asked.item.options[0].text}"

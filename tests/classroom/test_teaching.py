@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from lubberline.classroom.lessons import audiences, teaching
+from lubberline.classroom.lessons import audiences, own_answers, teaching
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.teaching import CLOSED, JOINING, OPEN, SHOWN
@@ -107,7 +107,7 @@ HIDDEN = (
 def test_students_and_projector_see_what_is_right_only_when_told(step, phase):
     sitting, stands = at(step, phase)
     seen = msgspec.json.encode(audiences.seen_by_all(sitting, lesson(), stands)).decode()
-    own = msgspec.json.encode(audiences.seen_alone("Ben", stands, ANSWERS[1:2])).decode()
+    own = msgspec.json.encode(own_answers.seen_alone("Ben", stands, ANSWERS[1:2])).decode()
     screen = audiences.seen_on_projector(sitting, lesson(), stands, PLACES, ANSWERS)
     is_told = (step, phase) in told_students()
     for hidden in HIDDEN:
@@ -132,16 +132,27 @@ def test_while_a_question_is_open_the_class_sees_how_many_answered_and_not_what(
     assert spread.values == (0.2, 357.0, 359.9)
 
 
+@pytest.mark.parametrize("phase", [OPEN, CLOSED])
+def test_beside_what_happens_stands_what_the_class_expects_and_each_students_own_answer(phase):
+    sitting, stands = at(2, phase)
+    (spread,) = audiences.seen_on_projector(sitting, lesson(), stands, PLACES, ANSWERS).spreads
+    assert (spread.values, spread.truth, spread.truth_words) == ((0.2, 357.0, 359.9), None, "")
+    own = own_answers.seen_alone("Ada", stands, ANSWERS[:1])
+    assert (own.expects, own.told) == (("357°",), ())
+    for step, other in ((1, phase), (2, SHOWN), (6, phase)):
+        assert own_answers.seen_alone("Ada", at(step, other)[1], ANSWERS[:1]).expects == ()
+
+
 def test_each_student_is_told_which_idea_the_answer_fits_and_why_it_fails():
     _, stands = at(2, SHOWN)
-    (right,) = audiences.seen_alone("Ada", stands, ANSWERS[:1]).told
+    (right,) = own_answers.seen_alone("Ada", stands, ANSWERS[:1]).told
     assert (right.right, right.own, right.truth, right.idea) == (True, "357°", "357°", "")
     assert right.why.startswith("WHY-IT-IS-SO")
-    (wrong,) = audiences.seen_alone("Ben", stands, ANSWERS[1:2]).told
+    (wrong,) = own_answers.seen_alone("Ben", stands, ANSWERS[1:2]).told
     assert (wrong.right, wrong.own) == (False, "000°")
     assert "doesn't drift" in wrong.idea
     assert "357.3" in wrong.why
-    (blank,) = audiences.seen_alone("Dov", stands, ()).told
+    (blank,) = own_answers.seen_alone("Dov", stands, ()).told
     assert (blank.own, blank.idea, blank.right) == ("", "", False)
 
 

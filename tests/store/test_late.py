@@ -205,3 +205,80 @@ def test_one_id_for_two_questions_keeps_nobody_from_being_taken(
     kept = [(one.student, one.key, one.chosen) for one in school.answers.of_sitting(class_.paper.id)]
     first, second = (student.id for student in class_.students)
     assert sorted(kept) == sorted([(first, "A1", 1), (first, "A2", -1), (second, "A1", 2)])
+
+
+def test_a_countdown_closes_the_question_without_any_page(
+    school: School, class_: Taught, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lesson, ada = class_.lesson, class_.students[0].id
+    start = began(school, lesson)
+    monkeypatch.setattr("lubberline.store.sittings.now", lambda: datetime.fromisoformat(start))
+    school.sittings.count_down(lesson.id, 30.0, closes=True)
+    end = later(30.0, start)
+
+    def give(utc: str, sent: str, given: str) -> Answer | LateAnswer:
+        at(monkeypatch, utc)
+        return school.answers.receive(
+            Answer(lesson.id, ada, "step-2", 1, sent=sent), ClaimedTime(given, start, 0.0)
+        )
+
+    assert isinstance(give(later(-1.0, end), "sending-1", later(-1.0, end)), Answer)
+    assert isinstance(give(later(1.0, end), "sending-2", later(-1.0, end)), LateAnswer)
+    with pytest.raises(InputError) as refused:
+        give(later(2.0, end), "sending-3", later(1.0, end))
+    assert refused.value.code == "question-closed"
+    now = school.sittings.sitting(lesson.id)
+    assert (now.phase, now.countdown_utc, now.closes_utc) == ("closed", "", "")
+    # What was given after the end stays too late when the lesson has moved on.
+    at(monkeypatch, later(9.0, end))
+    school.sittings.move(lesson.id, step=2, phase="open")
+    with pytest.raises(InputError):
+        give(later(10.0, end), "sending-4", later(3.0, end))
+
+
+@pytest.mark.parametrize("stop", ["count", "reopen", "end"])
+def test_a_stopped_countdown_closes_nothing_later(
+    school: School, class_: Taught, monkeypatch: pytest.MonkeyPatch, stop: str
+) -> None:
+    lesson = class_.lesson
+    school.sittings.count_down(lesson.id, 30.0, closes=True)
+    if stop == "count":
+        school.sittings.count_down(lesson.id, 0.0)
+    elif stop == "reopen":
+        school.sittings.move(lesson.id, phase="closed")
+        school.sittings.move(lesson.id, phase="open")
+    else:
+        school.sittings.move(lesson.id, closed=True)
+        school.sittings.move(lesson.id, closed=False)
+    start = began(school, lesson)
+    at(monkeypatch, later(60.0, start))
+    assert school.sittings.sitting(lesson.id).phase == "open"
+    answer = Answer(lesson.id, class_.students[0].id, "step-2", 1, sent="sending-1")
+    at(monkeypatch, later(70.0, start))
+    school.sittings.move(lesson.id, phase="closed")
+    assert isinstance(school.answers.receive(answer, ClaimedTime(later(60.0, start), start, 0.0)), LateAnswer)
+
+
+def test_a_rejected_one_has_a_way_back(school: School, class_: Taught, closed: str) -> None:
+    claim = ClaimedTime(later(-5.0, closed), later(-20.0, closed), 3.0)
+    late = school.answers.receive(to_paper(class_), claim)
+    assert isinstance(late, LateAnswer)
+    (at_,) = [one.at for one in school.answers.late_of(class_.paper.id)]
+    assert school.answers.decide(class_.paper.id, at_, take=False) == 1
+    # Nobody accepts it by accepting all that wait.
+    assert school.answers.decide(class_.paper.id, None, take=True) == 0
+    assert school.answers.of_sitting(class_.paper.id) == ()
+    assert school.answers.decide(class_.paper.id, at_, take=True) == 1
+    assert [one.chosen for one in school.answers.of_sitting(class_.paper.id)] == [1]
+    assert [one.state for one in school.answers.late_of(class_.paper.id)] == ["taken"]
+    # An accepted one counts: it is not taken back here.
+    assert school.answers.decide(class_.paper.id, at_, take=False) == 0
+
+
+def test_a_rejected_one_does_not_replace_a_later_one(school: School, class_: Taught, closed: str) -> None:
+    claim = ClaimedTime(later(-5.0, closed), later(-20.0, closed), 3.0)
+    school.answers.receive(to_paper(class_), claim)
+    (first,) = [one.at for one in school.answers.late_of(class_.paper.id)]
+    school.answers.decide(class_.paper.id, first, take=False)
+    school.answers.receive(to_paper(class_, "sending-2", 2), claim)
+    assert school.answers.decide(class_.paper.id, first, take=True) == 0

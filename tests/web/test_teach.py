@@ -1,15 +1,19 @@
 """Choosing a lesson, leading it, and what starting the server asks for."""
 
+import re
 from collections.abc import Iterator
+from datetime import datetime, timedelta
+from html import unescape
 from typing import Any
 
 import msgspec
 import pytest
 
+from lubberline.classroom.records import Answer, ClaimedTime
 from lubberline.cli import main
 from lubberline.errors import InputError
 from lubberline.store.school import School, open_school
-from lubberline.store.times import now_utc, seconds_between
+from lubberline.store.times import now_utc, seconds_between, stamped
 from lubberline.web import passphrase, serve
 from lubberline.web.app import create_app
 from lubberline.web.callers import Door
@@ -18,6 +22,7 @@ from lubberline.web.teach import pages as teach
 from lubberline.web.teach.views import Snapshot
 from tests.web.caller import Caller
 from tests.web.class_server import LESSON, begun
+from tests.web.papers import Phone
 from tests.web.pretend import HOSTILE, pretend_catalogue
 
 
@@ -246,3 +251,72 @@ def test_a_countdown_needs_an_open_question_and_a_time(call, school, phase, to, 
     school.sittings.move(id, step=step, phase=phase)
     sent = {"do": "count", "step": step, "phase": phase, "to": to}
     assert call.post(f"/teach/{id}/move", json=sent).status_code == 422
+
+
+def answered(school: School, chosen: int) -> tuple[str, str, Any]:
+    """A lesson in which Ada has chosen an option: the sitting, the student, the question."""
+    sitting = begun(school)
+    ada = school.people.add_student(sitting.group, "Ada", "")
+    school.sittings.add_place(sitting.id, ada.id)
+    school.sittings.move(sitting.id, step=4, phase="open")
+    school.answers.record(Answer(sitting.id, ada.id, "step-5", chosen=chosen))
+    asked = next(one for one in sitting.asked if one.key == "step-5")
+    return sitting.id, ada.id, asked.item
+
+
+LETTER = re.compile(r"(?<![\w’'])[A-D](?![\w’'])")
+
+
+def text_of(page: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]*>", " ", page.partition("<main")[2])).split())
+
+
+def test_after_a_lesson_options_go_by_their_words_and_never_by_a_letter(call, school):
+    id, ada, item = answered(school, 1)
+    told = [option.text for option in item.options]
+    address = f"/sittings/{id}/students/{ada}"
+    row = text_of(call.get(address).text).partition("step-5")[2].partition("step-7")[0]
+    assert told[1] in row
+    assert told[item.key] in row
+    assert not LETTER.search(row), row
+    signed = {"by": "I. Structor", "why": "Pressed the wrong one", "key": "step-5", "field": "answer"}
+    for bad in ("B", "c", "It", "nothing like it"):
+        assert call.post(address, data={**signed, "after": bad}).status_code == 422
+    assert call.post(address, data={**signed, "after": told[2].upper()[:14]}).status_code == 303
+    trail = text_of(call.get(address).text).partition("Corrections")[2]
+    assert f"{told[1]} → {told[2]}" in trail
+    assert f"{told[1]} → {told[2]}" in text_of(call.get(f"/sittings/{id}").text)
+    csv = call.get(f"/sittings/{id}/answers.csv").content.decode("utf-8-sig")
+    assert told[2] in csv
+    items = text_of(call.get(f"/results/items?sitting={id}").text).partition("Who answered what")[2]
+    assert f"• {told[2]}"[:20] in items
+    assert not LETTER.search(items.partition("step-7")[0]), items
+    answered_csv = call.get(f"/results/items/{id}/answered.csv").content.decode("utf-8-sig")
+    assert f"step-5,•,{told[2]}"[:24] in answered_csv
+
+
+@pytest.mark.parametrize(("take", "state"), [(True, "taken"), (False, "not taken")])
+def test_a_student_of_a_lesson_is_told_what_became_of_a_late_answer(call, school, monkeypatch, take, state):
+    sitting, phone = begun(school), Phone(call)
+    phone.enter(sitting, "Ada")
+    (place,) = school.sittings.places(sitting.id)
+    opened, given, closed, now = (
+        stamped(datetime.fromisoformat(place.began_utc) + timedelta(seconds=s)) for s in (1, 5, 9, 20)
+    )
+    for at_utc, phase in ((opened, "open"), (closed, "closed")):
+        monkeypatch.setattr("lubberline.store.sittings.now_utc", lambda at_utc=at_utc: at_utc)
+        school.sittings.move(sitting.id, step=4, phase=phase)
+    monkeypatch.setattr("lubberline.store.answers.now_utc", lambda: now)
+    late = Answer(sitting.id, place.student, "step-5", chosen=1, sent="s1")
+    school.answers.receive(late, ClaimedTime(given, place.began_utc, 0.0))
+    # Whatever step the lesson is at by then.
+    school.sittings.move(sitting.id, step=5, phase="open")
+    item = next(one.item for one in sitting.asked if one.key == "step-5")
+    for expected in ("waiting", state):
+        assert phone.get(f"/class/{sitting.id}/state").json()["own"]["late"] == [
+            {"key": "step-5", "where": "step 5", "words": item.options[1].text, "state": expected}
+        ]
+        school.answers.decide(sitting.id, None, take=take)
+    # The instructor keeps the way back from a rejection.
+    lead = call.get(f"/teach/{sitting.id}/state").json()["late"]
+    assert [row["state"] for row in lead] == ([] if take else ["not taken"])

@@ -45,10 +45,26 @@ export interface Told {
   why: string;
 }
 
+/** An own late answer, and what was decided. */
+export interface CameLate {
+  key: string;
+  where: string;
+  words: string;
+  state: "waiting" | "taken" | "not taken";
+}
+
 export interface StudentView {
   seen: Seen;
-  /** `before`: how many joined before this student. */
-  own: { name: string; before: number; given: Record<string, Given>; told: Told[] };
+  own: {
+    name: string;
+    /** How many joined before this student. */
+    before: number;
+    given: Record<string, Given>;
+    told: Told[];
+    /** Own answers, in words, while the projector plays what happens. */
+    expects: string[];
+    late: CameLate[];
+  };
 }
 
 export interface Spread {
@@ -108,6 +124,7 @@ export interface LateRow {
   heard_utc: string;
   apart_min: number;
   came_utc: string;
+  state: "waiting" | "not taken";
 }
 
 export interface InstructorView {
@@ -123,6 +140,6 @@ export interface InstructorView {
   students: { name: string; answered: number }[];
   spreads: Spread[];
   opened_utc: string;
-  /** When this page closes the question by itself; '' if it does not. */
+  /** When the question closes by itself; '' if it does not. */
   closes_utc: string;
 }

@@ -19,18 +19,25 @@ export function headingOf(before: number): number {
   return (before * APART_DEG + 5 * (Math.floor(before / TENS_TAKEN) % 2)) % 360;
 }
 
-function rose(taken: readonly number[], middle: SVGTemplateResult | string): TemplateResult {
+function rose(taken: readonly number[], middle: SVGTemplateResult | string, ready = taken.length): TemplateResult {
   return html`<svg class="waiting" viewBox=${BOX} aria-hidden="true">
     <circle r="141" class="face"/><circle r="108" class="paper"/>
     <path d=${TENS} class="stroke" stroke-width="2.6"/><path d=${FIVES} class="stroke" stroke-width="1.4"/>
     ${NUMERALS.map((text, index) => svg`<text transform="rotate(${index * 30}) translate(0 -125)" text-anchor="middle"
       class=${index ? "numeral" : "numeral north"} font-size=${index % 3 ? 13 : 18} font-weight=${index % 3 ? 600 : 750}>${text}</text>`)}
-    ${taken.map((deg) => svg`<path d=${BUG} class="bug" transform="rotate(${deg})"/>`)}${middle}</svg>`;
+    ${taken.map((deg, k) => svg`<path d=${BUG} class="bug" data-ready=${k < ready} transform="rotate(${deg})"/>`)}${middle}</svg>`;
 }
 
 /** The rose of the whole class; the code to scan lies in its middle. */
 export function classRose(joined: number): TemplateResult {
   return rose(Array.from({ length: joined }, (_, before) => headingOf(before)), "");
+}
+
+/** The rose with how many are ready, whose bugs are filled; nobody's own bug, as it tells no names. */
+export function readyRose(joined: number, ready: number, words: string): TemplateResult {
+  const middle = svg`<text y="8" class="own" text-anchor="middle" font-size="60" font-weight="750">${ready}</text>
+    <text y="38" class="own" text-anchor="middle" font-size="20">${words}</text>`;
+  return rose(Array.from({ length: joined }, (_, before) => headingOf(before)), middle, ready);
 }
 
 /** A student's own place on it. */

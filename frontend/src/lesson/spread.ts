@@ -15,8 +15,10 @@ const BUG_HIGH = 10.5;
 const MOST_CROWD = 36;
 const MOST_LABELS = 6;
 const LABEL_RADIUS = 150;
-/** Of a heap along a scale. */
-const HEAP_WIDE = 36;
+/** Of a heap along a scale; half of its words is narrower, so that no line to a raised one crosses them. */
+const HEAP_WIDE = 46;
+const LABEL_WIDE = 86;
+const LABEL_HIGH = 42;
 
 interface Heap {
   deg: number;
@@ -42,7 +44,7 @@ function options(one: Spread): TemplateResult {
     return html`<li data-right=${place === one.right_option}>
       <span class="cl-letter">${LETTERS[place]}</span>
       <span class="cl-text">${one.question.options[place]}${place === one.right_option ? html` <strong>✓ correct</strong>` : nothing}</span>
-      <svg class="cl-strokes" viewBox=${`0 0 ${wide} 26`} aria-hidden="true">${tally(count)}</svg>
+      ${count ? html`<svg class="cl-strokes" viewBox=${`0 0 ${wide} 26`} aria-hidden="true">${tally(count)}</svg>` : nothing}
       <span class="cl-count">${share(count, one)}</span></li>`;
   })}</ol>`;
 }
@@ -94,7 +96,7 @@ function rose(one: Spread): TemplateResult {
   // Above and below the card there is room where somebody stands.
   const reaches = (side: number): boolean => heaps.some(({ deg }) => side * Math.cos((deg * Math.PI) / 180) > 0.1);
   const [top, foot] = [reaches(1) ? -168 : -108, reaches(-1) ? 162 : 108];
-  return html`<svg class="turn still rose" viewBox=${`-182 ${top} 364 ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
+  return html`<svg class="turn still rose" viewBox=${`-214 ${top} 428 ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
     <circle r="103" class="face"/>${card()}${truth}${crowd}${labels}</svg>`;
 }
 
@@ -107,43 +109,74 @@ function marks(low: number, high: number): number[] {
   return Array.from({ length: Math.floor(high / step + 1e-9) - first + 1 }, (_, k) => (first + k) * step);
 }
 
-/** Numbers answered: a bug for each, set along a scale. */
+interface Box {
+  left: number;
+  right: number;
+  top: number;
+  foot: number;
+}
+
+const isOver = (one: Box, other: Box): boolean =>
+  one.left < other.right && other.left < one.right && one.top < other.foot && other.top < one.foot;
+
+/** Where the words over each heap stand: over its top, or as far above it as they are clear of all others. */
+function raised(heaps: readonly { x: number; top: number }[], foot: number): Box[] {
+  const taken: Box[] = heaps.map(({ x, top }) => ({ left: x - 15, right: x + 15, top, foot }));
+  return heaps.map(({ x, top }) => {
+    const words = { left: x - LABEL_WIDE / 2, right: x + LABEL_WIDE / 2, top: top - 8 - LABEL_HIGH, foot: top - 8 };
+    while (taken.some((other) => isOver(words, other))) {
+      words.top -= 4;
+      words.foot -= 4;
+    }
+    taken.push(words, { left: x - 2, right: x + 2, top: words.foot, foot });
+    return words;
+  });
+}
+
+/** The values of a heap: the one that all gave, or about where they are. */
+function valueWords(values: readonly number[]): string {
+  const [first = 0, last = first] = [values[0], values[values.length - 1]];
+  return first === last ? plain(first, 1).replace(/\.0$/, "") : `near ${plain(values[values.length >> 1] ?? 0, last - first < 2 ? 1 : 0)}`;
+}
+
+/** Numbers answered: a bug for each, set along a scale, in heaps that say whose number and how many. */
 function scale(one: Spread): TemplateResult {
   if (!one.values.length) return html``;
   const all = one.truth === null ? one.values : [...one.values, one.truth];
   const [least, most] = [Math.min(...all), Math.max(...all)];
   const spare = 0.08 * (most - least) || Math.max(1, Math.abs(least) * 0.1);
   const [low, high] = [least - spare, most + spare];
-  const x = (value: number): number => 24 + (552 * (value - low)) / (high - low);
-  const heaps = new Map<number, number>();
+  const x = (value: number): number => 44 + (512 * (value - low)) / (high - low);
+  const bins = new Map<number, number[]>();
   for (const value of one.values) {
     const place = Math.round(x(value) / HEAP_WIDE) * HEAP_WIDE;
-    heaps.set(place, (heaps.get(place) ?? 0) + 1);
+    bins.set(place, [...(bins.get(place) ?? []), value]);
   }
-  const mostHigh = Math.max(...heaps.values());
+  const mostHigh = Math.max(...[...bins.values()].map((values) => values.length));
   const gap = Math.min(32, 230 / mostHigh);
   const line = Math.max(190, 44 + mostHigh * gap);
-  // A heap close to another has only its own number.
-  const isAlone = (place: number): boolean => ![...heaps.keys()].some((other) => other !== place && Math.abs(other - place) < 2 * HEAP_WIDE + 4);
-  const isFew = [...heaps.keys()].every(isAlone);
-  const crowd = [...heaps].map(
-    ([place, count]) => svg`${Array.from({ length: count }, (_, k) => svg`<path d="M-15 0V-26H15V0L0 -12Z" class="bug" transform="translate(${place} ${fixed(line - 3 - k * gap)})"/>`)}
-      <text x=${place} y=${fixed(line - count * gap - 8)} text-anchor="middle" font-weight="700">${isAlone(place) ? share(count, one) : count}</text>`,
+  const heaps = [...bins].map(([place, values]) => ({ x: place, values, top: line - values.length * gap }));
+  const labels = raised(heaps, line);
+  const top = Math.min(0, ...labels.map((label) => label.top - 4));
+  const crowd = heaps.map(
+    ({ x: place, values, top: heapTop }, k) => svg`<path d="M${place} ${fixed(heapTop)}V${fixed((labels[k] as Box).foot)}" class="cl-lead"/>
+      ${values.map((_, up) => svg`<path d="M-15 0V-26H15V0L0 -12Z" class="bug" transform="translate(${place} ${fixed(line - 3 - up * gap)})"/>`)}
+      <text x=${place} y=${fixed((labels[k] as Box).top + 17)} text-anchor="middle" font-weight="700">${share(values.length, one)}</text>
+      <text x=${place} y=${fixed((labels[k] as Box).top + 37)} text-anchor="middle">${valueWords(values)}</text>`,
   );
   const steps = marks(low, high);
   const decimals = steps.every((value) => Math.abs(value - Math.round(value)) < 1e-9) ? 0 : 1;
-  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} 6V${line + 16}" class="truth-pointer" stroke-width="4"/>`;
-  const foot = `${isFew ? "" : `of ${one.count} answers; `}${one.unit}`;
-  return html`<svg class="cl-numbers" viewBox=${`0 0 600 ${fixed(line + 62, 0)}`} role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
+  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} ${fixed(top + 6)}V${line + 16}" class="truth-pointer" stroke-width="4"/>`;
+  return html`<svg class="cl-numbers" viewBox=${`0 ${fixed(top, 0)} 600 ${fixed(line + 62 - top, 0)}`} role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
     ${mark}<path d=${`M12 ${line}H588`} class="stroke"/>
     ${steps.map((value) => svg`<path d=${`M${fixed(x(value))} ${line}v11`} class="stroke"/><text x=${fixed(x(value))} y=${line + 29} text-anchor="middle">${plain(value, decimals)}</text>`)}
-    ${crowd}<text x="300" y=${line + 54} text-anchor="middle">${foot}</text></svg>`;
+    ${crowd}<text x="300" y=${line + 54} text-anchor="middle">${one.unit}</text></svg>`;
 }
 
 export function spread(one: Spread): TemplateResult {
   const drawing = one.question.how === "options" ? options(one) : one.question.how === "dial" ? rose(one) : scale(one);
   return html`${drawing}
-    ${one.truth_words ? html`<p class="cl-right">Correct: <strong>${one.truth_words}</strong></p>` : nothing}
+    ${one.truth_words && one.question.how !== "options" ? html`<p class="cl-right">Correct: <strong>${one.truth_words}</strong></p>` : nothing}
     ${one.ideas.length
       ? html`<ul class="cl-held">${one.ideas.map(([statement, count]) => html`<li>${share(count, one)}: <q>${statement || "another slip"}</q></li>`)}</ul>`
       : nothing}`;

@@ -12,6 +12,8 @@ from lubberline.questions.item import LETTERS, Item, Option
 
 # A number without a tolerance must be given exactly as written.
 LEAST_TOLERANCE = 1e-9
+# Letters of an option's beginning that name it; one alone is taken for a paper's letter.
+LEAST_BEGINNING = 3
 # '1,234', but not '0,125' or '1234,567'.
 _TWO_WAYS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}°?", re.ASCII)
 STRUCK, COUNTS = "struck", "counts"
@@ -69,6 +71,36 @@ def answer_words(answer: Answer, item: Item) -> str:
     if answer.chosen != NOT_CHOSEN:
         return LETTERS[answer.chosen] if 0 <= answer.chosen < len(LETTERS) else str(answer.chosen)
     return "-" if answer.value is None else f"{answer.value:g}"
+
+
+def option_words(letter: str, item: Item) -> str:
+    """An answer as written by `answer_words`, with an option's text in place of its letter.
+
+    In a lesson each class sees the options in another order: a letter would name another option.
+    """
+    place = LETTERS.find(letter) if len(letter) == 1 else NOT_CHOSEN
+    return item.options[place].text if 0 <= place < len(item.options) else letter
+
+
+def read_option(text: str, item: Item, where: str) -> tuple[int, float | None]:
+    """As `read_answer`, with an option by its text or the beginning of it, never by a letter.
+
+    Raises:
+        InputError: no option, or more than one, begins so; names `where`.
+    """
+    word = " ".join(text.split()).casefold()
+    if item.kind == "number" or word in ("", "-"):
+        return read_answer(text, item, where)
+    texts = [" ".join(option.text.split()).casefold() for option in item.options]
+    found = [k for k, one in enumerate(texts) if one == word]
+    found = found or [
+        k for k, one in enumerate(texts) if len(word) >= LEAST_BEGINNING and one.startswith(word)
+    ]
+    if len(found) != 1:
+        raise InputError(
+            where, f"'{text.strip()[:40]}' is not one of the options", "give an option's words, as listed"
+        )
+    return found[0], None
 
 
 def read_answer(text: str, item: Item, where: str) -> tuple[int, float | None]:

@@ -69,7 +69,7 @@ class Sitting(msgspec.Struct, frozen=True):
         minutes: a paper's time limit; 0 without one.
         on_paper: answers are on paper and typed in or read from CSV.
         countdown_utc: when the countdown that the class sees ends; '' without one.
-        closes_utc: when the instructor's page closes the question by itself; '' if it does not.
+        closes_utc: when the question closes by itself; '' if it does not.
     """
 
     id: str

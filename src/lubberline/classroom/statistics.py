@@ -23,7 +23,8 @@ class DistractorLine(msgspec.Struct, frozen=True):
     """One line of a distractor table.
 
     Attributes:
-        label: the option's letter; the number of a slip as written; '-' for blank, '*' for any other number.
+        label: the option's letter, '•' in a lesson; the number of a slip as written; '-' for blank, '*' for
+            any other number.
         text: the option as printed.
         idea: id of its wrong idea; '' for the key and for other numbers.
         is_key: whether it is right.
@@ -107,6 +108,7 @@ EXPECTED_BY_CHANCE = 3.0
 WEAK_DISCRIMINATION, GOOD_DISCRIMINATION = 0.1, 0.3
 SMALL_CLASS = 30
 WIDE = 0.3
+UNLETTERED = "•"
 
 
 def flags_of(item: ItemStatistics) -> tuple[str, ...]:
@@ -140,29 +142,35 @@ def _called(label: str, text: str) -> str:
     return f"option {label}" if label.isalpha() and len(label) == 1 else f"'{text}'"
 
 
+def _is_option(line: DistractorLine) -> bool:
+    return line.label == UNLETTERED or (line.label.isalpha() and len(line.label) == 1)
+
+
 def _ease_flags(item: ItemStatistics) -> list[str]:
     if item.right_share == 1.0:
         return ["Everybody got it right: it does not separate stronger from weaker students."]
     if item.right_share == 0.0:
         return ["Nobody got it right: check the key and whether the point was taught."]
-    options = sum(1 for line in item.table if line.label.isalpha() and len(line.label) == 1)
+    options = sum(1 for line in item.table if _is_option(line))
     if options > 1 and item.right_high < 1.0 / options:
         return [f"Fewer got it right than expected from guessing among {options} options."]
     return []
 
 
 def _option_flags(item: ItemStatistics) -> list[str]:
-    options = [line for line in item.table if line.label.isalpha() and len(line.label) == 1]
+    options = [line for line in item.table if _is_option(line)]
     wrong = sum(line.count for line in options if not line.is_key)
     distractors = [line for line in options if not line.is_key]
     enough = distractors and wrong / len(distractors) >= EXPECTED_BY_CHANCE
-    never = [line.label for line in distractors if line.count == 0]
+    never = [line for line in distractors if line.count == 0]
     if not never or not enough:
         return []
-    names = " and ".join(never)
-    return [
-        f"Option{'s' if len(never) > 1 else ''} {names} {'were' if len(never) > 1 else 'was'} never chosen."
-    ]
+    several = len(never) > 1
+    if never[0].label == UNLETTERED:
+        names = " and ".join(_called(line.label, line.text) for line in never)
+    else:
+        names = f"Option{'s' if several else ''} {' and '.join(line.label for line in never)}"
+    return [f"{names} {'were' if several else 'was'} never chosen."]
 
 
 def _blank_flags(item: ItemStatistics) -> list[str]:
@@ -204,12 +212,15 @@ def notes_of(points: NDArray[np.float64], found: float, low: float, high: float)
 UPPER_SHARE = 0.27
 
 
-def item_statistics(marks: Sequence[Marked], *, by_model: bool = False) -> PaperStatistics:
+def item_statistics(
+    marks: Sequence[Marked], *, by_model: bool = False, lettered: bool = True
+) -> PaperStatistics:
     """The statistics of a sitting.
 
     Args:
         marks: from `marking.marked`; questions struck out are ignored.
         by_model: pool the forms: the same model is the same question, whatever its values.
+        lettered: whether the options have letters of their own: on a paper, not in a lesson.
 
     Totals are shares of what a student was asked, so that forms of different lengths can be compared. Ties at
     the cut of the best and weakest 27% are broken by the order of the students' ids.
@@ -237,6 +248,7 @@ def item_statistics(marks: Sequence[Marked], *, by_model: bool = False) -> Paper
             shares,
             order,
             thirds,
+            lettered,
         )
         for name in names
     )
@@ -275,6 +287,7 @@ def _item(
     shares: Floats,
     order: NDArray[np.intp],
     thirds: dict[str, int],
+    lettered: bool,
 ) -> ItemStatistics:
     own = points[:, column]
     count = int(np.isfinite(own).sum())
@@ -297,7 +310,7 @@ def _item(
         rest_high=rest_high,
         upper_lower=upper_lower(own, order),
         alpha_without=reliability.alpha(rest) if points.shape[0] > 1 else math.nan,
-        table=distractor_table(marks, thirds),
+        table=distractor_table(marks, thirds, lettered),
         flags=(),
     )
     return msgspec.structs.replace(statistics, flags=flags_of(statistics))
@@ -317,21 +330,23 @@ def upper_lower(own: Floats, order: NDArray[np.intp]) -> float:
     return float(own[asked[-size:]].mean() - own[asked[:size]].mean())
 
 
-def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[DistractorLine, ...]:
+def distractor_table(
+    marks: Sequence[Marked], thirds: dict[str, int], lettered: bool
+) -> tuple[DistractorLine, ...]:
     """Who answered what; in pooled forms an option is known by its wrong idea, not by its letter."""
     item = marks[0].item
     pooled = any(mark.item.id != item.id for mark in marks)
     lines: dict[tuple[str, str, str, bool], list[int]] = {}
     if not pooled:
         lines = {
-            (LETTERS[k], option.text, option.misconception, k == item.key): [0, 0, 0]
+            (_label(k, lettered), option.text, option.misconception, k == item.key): [0, 0, 0]
             for k, option in enumerate(item.options)
         }
         if item.kind == "number":
             lines["=", f"{item.answer:g}" if item.answer is not None else "", "", True] = [0, 0, 0]
             lines |= {(slip.text, slip.text, slip.misconception, False): [0, 0, 0] for slip in item.slips}
     for mark in marks:
-        counts = lines.setdefault(_line(mark, pooled), [0, 0, 0])
+        counts = lines.setdefault(_line(mark, pooled, lettered), [0, 0, 0])
         counts[thirds[mark.answer.student]] += 1
     return tuple(
         DistractorLine(label, text, idea, is_key, sum(counts), (counts[0], counts[1], counts[2]))
@@ -339,7 +354,11 @@ def distractor_table(marks: Sequence[Marked], thirds: dict[str, int]) -> tuple[D
     )
 
 
-def _line(mark: Marked, pooled: bool) -> tuple[str, str, str, bool]:
+def _label(option: int, lettered: bool) -> str:
+    return LETTERS[option] if lettered else UNLETTERED
+
+
+def _line(mark: Marked, pooled: bool, lettered: bool) -> tuple[str, str, str, bool]:
     answer, item = mark.answer, mark.item
     if answer.blank:
         return "-", "no answer", "", False
@@ -356,6 +375,7 @@ def _line(mark: Marked, pooled: bool) -> tuple[str, str, str, bool]:
         if not inside:
             return "*", "another answer", "", False
         option = item.options[answer.chosen]
-        return LETTERS[answer.chosen], option.text, option.misconception, answer.chosen == item.key
+        label = _label(answer.chosen, lettered)
+        return label, option.text, option.misconception, answer.chosen == item.key
     slip = next((one for one in item.slips if idea and one.misconception == idea), None)
     return ("*", "another number", "", False) if slip is None else (slip.text, slip.text, idea, False)

@@ -19,7 +19,7 @@ from lubberline.classroom.records import (
     Sitting,
 )
 from lubberline.errors import InputError, required
-from lubberline.store import people, sittings
+from lubberline.store import moves, people, sittings
 from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import kept_text
 from lubberline.store.times import is_time, now_utc, seconds_between
@@ -109,7 +109,7 @@ def receive(connection: Connection, answer: Answer, claim: ClaimedTime | None = 
         if place is None or not is_sound(claim, place, now_utc()):
             raise
         try:
-            then = sittings.as_of(connection, sitting, place, claim.given_utc)
+            then = moves.as_of(connection, sitting, place, claim.given_utc)
             check_open(*then, check_fits(sitting, answer), claim.given_utc)
         except InputError:
             raise error from None
@@ -146,7 +146,7 @@ def decide(connection: Connection, sitting: str, at: int | None, *, take: bool) 
     Args:
         connection: within a transaction.
         sitting: id.
-        at: of the record; None for all that wait.
+        at: of the record, which may have been rejected before; None for all that wait.
         take: whether to accept them.
     """
     sittings.sitting(connection, sitting, held=True)
@@ -278,9 +278,19 @@ def late_of(connection: Connection, sitting: str) -> tuple[LateAnswer, ...]:
 
 
 def decided(connection: Connection, sitting: str, at: int | None, *, take: bool) -> tuple[LateAnswer, ...]:
-    """Marks one waiting late answer, or all of a sitting's, as accepted or not; returns those marked."""
-    waiting = [one for one in late_of(connection, sitting) if one.state == "waiting"]
-    marked = tuple(one for one in waiting if at in (None, one.at))
+    """Marks one late answer, or all of a sitting's that wait, as accepted or not; returns those marked.
+
+    One that was rejected can be accepted after all, unless a later one to its question has been decided on.
+    """
+    late = late_of(connection, sitting)
+    last = {(one.answer.student, one.answer.key): one.at for one in late}
+    undecided = [
+        one
+        for one in late
+        if one.state == "waiting"
+        or (take and at == one.at == last[one.answer.student, one.answer.key] and one.state == "not taken")
+    ]
+    marked = tuple(one for one in undecided if at in (None, one.at))
     c = tables.late_answers.c
     new = {"state": "taken" if take else "not taken", "decided_utc": now_utc()}
     connection.execute(update(tables.late_answers).where(c.at.in_([one.at for one in marked])).values(new))

@@ -13,7 +13,7 @@ from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKind
 from lubberline.errors import InputError, required
-from lubberline.store import people, settings
+from lubberline.store import moves, people, settings
 from lubberline.store.bin import contents
 from lubberline.store.database import Service, reads, tables, writes
 from lubberline.store.texts import LONGEST_TEXT, clean_name, kept_text
@@ -46,9 +46,12 @@ def text_of(asked: Iterable[Asked]) -> str:
 
 
 def of_row(row: RowMapping) -> Sitting:
-    """A sitting from its row."""
+    """A sitting from its row; a question whose countdown was to close it is closed when that has ended."""
     plain = {name: row[name] for name in Sitting.__struct_fields__ if name not in ("group", "asked")}
-    return Sitting(group=row["group_id"], asked=asked_of(row["asked"]), **plain)
+    found = Sitting(group=row["group_id"], asked=asked_of(row["asked"]), **plain)
+    if found.phase == "open" and found.closes_utc and found.closes_utc <= now_utc():
+        return msgspec.structs.replace(found, phase="closed", countdown_utc="", closes_utc="")
+    return found
 
 
 def new_code(connection: Connection) -> str:
@@ -218,9 +221,10 @@ def move(
             after = msgspec.structs.replace(after, code=new_code(connection))
     if (after.step, after.phase, after.closed_utc) != (before.step, before.phase, before.closed_utc):
         after = msgspec.structs.replace(after, countdown_utc="", closes_utc="")
+        moves.drop_planned(connection, id, now_utc())
     _write(connection, after, "step", "phase", "code", "closed_utc", "countdown_utc", "closes_utc")
     if (after.step, after.phase) != (before.step, before.phase):
-        moved(connection, after)
+        moves.add(connection, after, now_utc())
     return after
 
 
@@ -240,28 +244,11 @@ def count_down(connection: Connection, id: str, seconds: float, *, closes: bool 
     end_utc = stamped(now() + timedelta(seconds=seconds)) if seconds else ""
     before = sitting(connection, id, alone=True)
     after = msgspec.structs.replace(before, countdown_utc=end_utc, closes_utc=end_utc if closes else "")
-    _write(connection, after, "countdown_utc", "closes_utc")
+    _write(connection, after, "phase", "countdown_utc", "closes_utc")
+    moves.drop_planned(connection, id, now_utc())
+    if after.closes_utc:
+        moves.add(connection, msgspec.structs.replace(after, phase="closed"), end_utc)
     return after
-
-
-def as_of(connection: Connection, sitting: Sitting, place: Place, moment_utc: str) -> tuple[Sitting, Place]:
-    """A sitting and a place at a past moment; a lesson without a record of it counts as closed."""
-    closed = sitting.closed_utc if moment_utc > sitting.closed_utc else ""
-    ended = place.ended_utc if moment_utc > place.ended_utc else ""
-    step, phase = sitting.step, sitting.phase
-    if sitting.kind == "lesson":
-        c = tables.moves.c
-        found = select(c.step, c.phase).where(c.sitting == sitting.id, c.at_utc <= moment_utc)
-        row = connection.execute(found.order_by(c.at.desc()).limit(1)).first()
-        step, phase = (row.step, row.phase) if row else (step, "closed")
-    then = msgspec.structs.replace(sitting, closed_utc=closed, step=step, phase=phase)
-    return then, msgspec.structs.replace(place, ended_utc=ended)
-
-
-def moved(connection: Connection, sitting: Sitting) -> None:
-    """Records the step and phase of a lesson from now on."""
-    plain = {"sitting": sitting.id, "at_utc": now_utc(), "step": sitting.step, "phase": sitting.phase}
-    connection.execute(tables.moves.insert().values(plain))
 
 
 def places(connection: Connection, sitting: str) -> tuple[Place, ...]:

@@ -60,6 +60,12 @@ function ghost(id: string, deg: number, compassDeg: number, face: Face, row: num
     opacity=${off === null ? 0.4 : 1}/>${letter(clipped, -32, face.letters.get(id) ?? "", face)}`;
 }
 
+/** With names, only ghosts that read something else: most ideas are about the other instrument. */
+export function compassGhosts(frame: Frame, face: Face): Frame["ghosts"] {
+  const apart = (deg: number): number => Math.abs(((((deg - frame.shown.compass_deg + 180) % 360) + 360) % 360) - 180);
+  return face.names ? frame.ghosts.filter((one) => apart(one.compass_deg) >= 0.5) : frame.ghosts;
+}
+
 export function compassDial(frame: Frame, face: Face): SVGTemplateResult {
   const { look } = face;
   const { compass_deg, compass_error_deg } = frame.shown;
@@ -70,7 +76,7 @@ export function compassDial(frame: Frame, face: Face): SVGTemplateResult {
     <path d=${marks(TENS, compass_deg, 16, 33)} stroke=${look.ink} stroke-width="2.4"/>
     <path d=${marks(FIVES, compass_deg, 16, 26)} stroke=${look.ink} stroke-width="1.3"/>
     ${NUMERALS.map(([deg, text]) => numeral(deg, text, compass_deg, face))}
-    ${frame.ghosts.map((one, row) => ghost(one.id, one.compass_deg, compass_deg, face, row))}
+    ${compassGhosts(frame, face).map((one, row) => ghost(one.id, one.compass_deg, compass_deg, face, row))}
     <path d="M0 -48V38" stroke=${look.setting} stroke-width="3"/>
     ${reading(60, heading(compass_deg), `error ${signed(compass_error_deg)}°`, face)}`;
 }

@@ -42,18 +42,37 @@ function numeral(deg: number, text: string, face: Face): SVGTemplateResult {
     font-weight=${letterly ? 750 : 600} text-anchor="middle" fill=${face.look.ink}>${text}</text>`;
 }
 
-/** The ghosts' names in the corners round the card, each on its own side, in the order of its needles. */
-function names(ghosts: readonly { id: string; angleDeg: number }[], face: Face): SVGTemplateResult[] {
+/** As far as a name may reach from the middle of the dial. */
+const NAME_END = 149;
+
+interface Needle {
+  id: string;
+  angleDeg: number;
+}
+
+/** Left and right of the lubber line or of the foot: each on its own side, those near the line on the emptier one. */
+function sides(needles: readonly Needle[]): [left: Needle[], right: Needle[]] {
+  const offDeg = ({ angleDeg }: Needle): number => Math.abs(angleDeg) % 180;
+  const near = (a: Needle, b: Needle): number => Math.min(offDeg(a), 180 - offDeg(a)) - Math.min(offDeg(b), 180 - offDeg(b));
+  const left = needles.filter(({ angleDeg }) => angleDeg < 0).sort(near);
+  const right = needles.filter(({ angleDeg }) => angleDeg >= 0).sort(near);
+  const [full, empty] = left.length > right.length ? [left, right] : [right, left];
+  while (full.length > empty.length + 1) empty.unshift(full.shift() as Needle);
+  return [left, right];
+}
+
+/** The ghosts' names in the corners round the card, in the order of their needles; none is cut off. */
+function names(ghosts: readonly Needle[], face: Face): SVGTemplateResult[] {
   const made: SVGTemplateResult[] = [];
-  for (const side of [-1, 1]) {
-    for (const end of [-1, 1]) {
-      // From the lubber line, or from the foot of the dial, towards the side.
-      const here = ghosts
-        .filter(({ angleDeg }) => (angleDeg < 0 ? -1 : 1) === side && (Math.abs(angleDeg) <= 90 ? -1 : 1) === end)
-        .sort((a, b) => (Math.abs(a.angleDeg) - Math.abs(b.angleDeg)) * -end);
-      here.forEach(({ id, angleDeg }, row) => {
+  for (const end of [-1, 1]) {
+    const here = ghosts.filter(({ angleDeg }) => (Math.abs(angleDeg) <= 90 ? -1 : 1) === end);
+    for (const [index, needles] of sides(here).entries()) {
+      const side = index ? 1 : -1;
+      needles.forEach(({ id, angleDeg }, row) => {
+        const name = face.names?.get(id) ?? "";
         const [x, y] = NAME_ROWS[row] ?? [0, 0];
-        made.push(named(face.names?.get(id) ?? "", at(104, angleDeg), [side * (end < 0 ? x : Math.max(x, 50)), y * -end], side < 0 ? "end" : "start", face.look, NAME_SIZE));
+        const out = Math.min(end < 0 ? x : Math.max(x, 50), NAME_END - 0.58 * NAME_SIZE * name.length);
+        made.push(named(name, at(104, angleDeg), [side * out, y * -end], side < 0 ? "end" : "start", face.look, NAME_SIZE));
       });
     }
   }

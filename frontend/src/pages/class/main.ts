@@ -5,12 +5,12 @@ import { html, nothing, type TemplateResult } from "lit-html";
 import { Drafts } from "../../shared/drafts.ts";
 import { guardLeaving, list, Outbox, outsideWords, type Sending, state as waitingWords } from "../../shared/outbox.ts";
 import * as theme from "../../shared/theme.ts";
-import type { StudentView } from "../../lesson/messages.ts";
+import type { CameLate, StudentView } from "../../lesson/messages.ts";
 import { everySecond, hearTime, timeLeft } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
 import { ownRose } from "../../lesson/rose.ts";
-import { type Answering, type Draft, LETTERS, look, question, type State, told } from "../../lesson/views.ts";
+import { type Answering, type Draft, look, question, type State, told } from "../../lesson/views.ts";
 
 const sitting = here().dataset["place"] ?? "";
 let view = firstView<StudentView>() as StudentView;
@@ -37,7 +37,8 @@ function line(): void {
   news?.wait(outbox.open);
   const away = outside ? outsideWords(outside, "lesson") : isHeard ? "" : "No connection; retrying.";
   say(waitingWords(outbox) || away);
-  list(outbox, document.getElementById("told") as HTMLElement);
+  // What came late stands on the page itself, with the decision about it.
+  list(outbox, document.getElementById("told") as HTMLElement, ["not taken"]);
 }
 
 /** The page stays and says so: a lesson may come back from the bin, and answers are sent then. */
@@ -87,7 +88,7 @@ function wordsOf(key: string, draft: Draft): string {
   const number = view.seen.questions.length > 1 ? `, question ${place + 1}` : "";
   const unit = question?.how === "dial" ? "°" : question?.unit ? ` ${question.unit}` : "";
   const value = draft.value === null ? "" : `${question?.how === "dial" ? String(draft.value).padStart(3, "0") : draft.text || draft.value}${unit}`;
-  return `“${view.seen.heading}”${number}: ${draft.place >= 0 ? LETTERS[draft.place] : value}`;
+  return `“${view.seen.heading}”${number}: ${draft.place >= 0 ? (question?.options[draft.place] ?? "") : value}`;
 }
 
 function send(key: string, draft: Draft): void {
@@ -132,13 +133,24 @@ function answering(key: string): Answering {
   };
 }
 
+const DECIDED: { [state in CameLate["state"]]: string } = {
+  waiting: "the instructor will decide",
+  taken: "it was accepted",
+  "not taken": "it was not accepted",
+};
+
+function cameLate(one: CameLate): TemplateResult {
+  return html`<p class="late-own" role="status" data-state=${one.state}>Your answer to ${one.where}, <strong>${one.words}</strong>, came late; ${DECIDED[one.state]}.</p>`;
+}
+
 function body(): TemplateResult {
   const { seen, own } = view;
-  if (seen.kind === "over") return html`<h1>The lesson is over</h1><p>Thank you for your answers.</p>`;
+  if (seen.kind === "over") return html`<h1>The lesson is over</h1><p>Thank you for your answers.</p>${own.late.map(cameLate)}`;
   if (seen.kind === "") return html`<h1>You are in</h1>${ownRose(own.before)}`;
   const closed = seen.phase !== "open";
   const asked = own.told.length ? [] : seen.questions;
-  return html`<p class="meta">${seen.step + 1} of ${seen.steps}</p><h1>${seen.heading}</h1>
+  return html`${own.late.map(cameLate)}<p class="meta">${seen.step + 1} of ${seen.steps}</p><h1>${seen.heading}</h1>
+    ${own.expects.map((words) => html`<p class="cl-expects">You answered <strong>${words}</strong></p>`)}
     ${look(seen, own.told.length > 0)}
     ${asked.length && !closed ? timeLeft(seen.countdown_utc) : nothing}
     ${asked.map((one, index) => question(one, index + 1, closed, answering(one.key)))}
@@ -174,6 +186,8 @@ function came(fresh: StudentView): void {
   if (again) refused.clear();
   view = fresh;
   viewMs = performance.now();
+  const decided = fresh.own.late.filter((one) => one.state !== "waiting").map((one) => one.key);
+  for (const one of outbox.told) if (one.fate === "late" && decided.includes(String(one.what.key))) outbox.drop(one.sent);
   draw();
   if (moved) scrollTo({ top: 0 });
 }

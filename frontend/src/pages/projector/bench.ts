@@ -4,7 +4,7 @@ import { render, svg, type SVGTemplateResult } from "lit-html";
 import { blend } from "../../instrument/blend.ts";
 import type { Part } from "../../cutaway/index.ts";
 import { Cutaway } from "../../instrument/cutaway.ts";
-import { COMPASS_BOX, compassDial, compassWords, namedCompassBox } from "../../instrument/dials/compass.ts";
+import { COMPASS_BOX, compassDial, compassGhosts, compassWords, namedCompassBox } from "../../instrument/dials/compass.ts";
 import { described } from "../../instrument/dials/described.ts";
 import type { Face } from "../../instrument/dials/face.ts";
 import { HEADING_BOX, headingDial, headingWords, NAMED_HEADING_BOX } from "../../instrument/dials/heading.ts";
@@ -55,9 +55,11 @@ const DIALS: Dial[] = [
 ];
 
 /** A dial's box has room for the names of the ghosts that it shows. */
-function boxOf({ name, box }: Dial, ghosts: number): string {
-  if (!ghosts) return box;
-  return name.startsWith("heading") ? NAMED_HEADING_BOX : name === "compass" ? namedCompassBox(ghosts) : box;
+function boxOf({ name, box }: Dial, frame: Frame, face: Face): string {
+  const own = name.endsWith("-2") ? frame.second : frame;
+  if (name.startsWith("heading") && own?.ghosts.length) return NAMED_HEADING_BOX;
+  const ghosts = name === "compass" ? compassGhosts(frame, face).length : 0;
+  return ghosts ? namedCompassBox(ghosts) : box;
 }
 
 /** Which of two aircraft a dial belongs to. */
@@ -194,8 +196,7 @@ export class ClassBench {
     this.drawnShare = share;
     const frame = this.previous ? blend(this.previous, this.latest, share) : this.latest;
     for (const [dial, drawing] of this.drawings) {
-      const own = dial.name.endsWith("-2") ? frame.second : frame;
-      drawing.setAttribute("viewBox", boxOf(dial, own?.ghosts.length ?? 0));
+      drawing.setAttribute("viewBox", boxOf(dial, frame, this.face));
       render(svg`${dial.draw(frame, this.face)}${tag(dial, frame, this.face.look)}`, drawing as unknown as HTMLElement);
     }
     this.cutaway.draw(frame);

@@ -7,7 +7,7 @@ import type { ProjectorView } from "../../lesson/messages.ts";
 import { everySecond, hearTime, panelClock } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
-import { classRose } from "../../lesson/rose.ts";
+import { classRose, readyRose } from "../../lesson/rose.ts";
 import { LETTERS, marked } from "../../lesson/views.ts";
 import { spread } from "../../lesson/spread.ts";
 import { tell } from "../../shared/outage.ts";
@@ -15,7 +15,7 @@ import * as theme from "../../shared/theme.ts";
 import { ClassBench } from "./bench.ts";
 
 // Of the size of the page's letters.
-const [LARGEST, SMALLEST] = [1, 0.5];
+const [LARGEST, SMALLEST] = [1, 0.45];
 const { sitting = "", bench: benchName = "", address = "", spelled = "" } = here().dataset;
 let view = firstView<ProjectorView>() as ProjectorView;
 let bench: ClassBench | null = null;
@@ -48,8 +48,10 @@ function asking(): TemplateResult {
   const closed = phase !== "open";
   const count = html`<div class="cl-answering"><p class="cl-count" role="status"><strong>${view.answered}</strong> of ${view.joined} ${kind === "quiz" ? "have answered all" : "have answered"}${closed ? ". Answers are closed." : ""}</p>${closed ? nothing : panelClock(view.seen.countdown_utc)}</div>`;
   if (kind === "quiz" || !only) {
-    return html`<section class="cl-asked"><h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}
-      ${closed ? nothing : html`<p class="cl-how">${questions.length} questions on your phone, at your own pace.</p>`}${count}${spreads()}</section>`;
+    const text = html`<h1>${heading}</h1>${view.seen.html ? marked(view.seen.html) : nothing}`;
+    if (closed) return html`<section class="cl-asked">${text}${count}${spreads()}</section>`;
+    return html`<section class="cl-beside"><div>${text}<p class="cl-large">${questions.length} questions on your phone, at your own pace.</p>${count}</div>
+      ${readyRose(view.joined, view.answered, "have answered all")}</section>`;
   }
   const options = !closed && only.options.length
     ? html`<ol class="cl-choices">${only.options.map((text, place) => html`<li><strong>${LETTERS[place]}</strong> ${text}</li>`)}</ol>`
@@ -80,7 +82,7 @@ function playing(): TemplateResult {
 
 function body(): TemplateResult {
   const { kind, heading } = view.seen;
-  if (kind === "over") return html`<section class="said-large"><h1>The lesson is over</h1></section>`;
+  if (kind === "over") return html`<section class="cl-beside"><div><h1>The lesson is over</h1><p class="cl-large">${view.seen.title}</p><p class="cl-how">Thank you for your answers.</p></div>${readyRose(view.joined, view.joined, "took part")}</section>`;
   if (kind === "") return joining();
   if (kind === "predict" || kind === "quiz") return html`${asking()}${late()}`;
   if (view.show) return html`${playing()}${late()}`;

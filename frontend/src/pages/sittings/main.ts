@@ -82,6 +82,15 @@ function typing(form: HTMLFormElement): void {
   (form.querySelector<HTMLInputElement>("[aria-invalid]") ?? fields[0])?.select();
 }
 
+/** Closing asks first while phones do not respond or have answers that they have not sent. */
+function asksToClose(event: SubmitEvent): void {
+  const numbers = document.querySelector("#roll .unheard")?.textContent?.trim();
+  const isClose = (event.submitter as HTMLButtonElement | null)?.value === "close";
+  const words = `${numbers ?? ""} What comes after the close counts only if you accept it. Close?`;
+  if (isClose && numbers && !confirm(words)) event.preventDefault();
+}
+
+addEventListener("submit", asksToClose);
 const again = document.querySelector<HTMLElement>("[data-again]")?.dataset["again"];
 if (again) {
   red(wrongHere());

@@ -4,7 +4,7 @@ import "./style.css";
 import { html, nothing, type TemplateResult } from "lit-html";
 import { repeat } from "lit-html/directives/repeat.js";
 import type { Act, InstructorView } from "../../lesson/messages.ts";
-import { everySecond, hearTime, secondsLeft, timeLeft } from "../../lesson/countdown.ts";
+import { everySecond, hearTime, timeLeft } from "../../lesson/countdown.ts";
 import { News } from "../../lesson/news.ts";
 import { ask, plain } from "../../shared/request.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
@@ -31,8 +31,19 @@ async function refusal(response: Response): Promise<string> {
   return `Not done: ${wrong}. Press again when the red line is gone.`;
 }
 
+/** What an action would cut off, as a question; '' where nothing. */
+function doubt(act: Act): string {
+  const { questions, phase } = view?.projector.seen ?? { questions: [], phase: "closed" };
+  const numbers = numbersOf(contact.silent.length, contact.waiting);
+  const cuts = questions.length > 0 && phase === "open" && act.do !== "back" && numbers !== "";
+  const open = cuts ? `${numbers}. What comes after the close counts only if you accept it. ` : "";
+  if (act.do === "end") return `${open}End the lesson? After that, nobody can answer or join.`;
+  return open && `${open}Close the answers?`;
+}
+
 async function move(act: Act): Promise<void> {
-  if (act.do === "end" && !confirm("End the lesson? After that, nobody can answer or join.")) return;
+  const words = doubt(act);
+  if (words && !confirm(words)) return;
   await send({ do: act.do });
 }
 
@@ -86,7 +97,7 @@ function buttons(lead: InstructorView): TemplateResult {
   </div>${counting(lead)}`;
 }
 
-/** Starts a countdown for the class; it closes the question only if asked to, and only from this page. */
+/** Starts a countdown for the class; the server closes the question at its end only if asked to. */
 function counting(lead: InstructorView): TemplateResult | typeof nothing {
   const { seen } = lead.projector;
   if (!seen.questions.length || seen.phase !== "open") return nothing;
@@ -98,13 +109,6 @@ function counting(lead: InstructorView): TemplateResult | typeof nothing {
         )}`}
     <label><input type="checkbox" id="closes" .checked=${seen.countdown_utc ? lead.closes_utc !== "" : closes} ?disabled=${seen.countdown_utc !== ""}
       @change=${(event: Event) => (closes = (event.target as HTMLInputElement).checked)}> then close the answers</label></div>`;
-}
-
-/** At the end of a countdown that was asked to: the same press as the instructor's. */
-function closeInTime(): void {
-  if (!view || moving || secondsLeft(view.closes_utc) !== 0 || view.projector.seen.phase !== "open") return;
-  const act = view.acts.find((one) => one.do === "close");
-  if (act) void move(act);
 }
 
 /** What the room sees at the moment, small. */
@@ -156,12 +160,24 @@ async function decide(act: "take" | "leave", at?: number): Promise<void> {
 }
 
 function cameLate(lead: InstructorView): TemplateResult | typeof nothing {
-  const count = lead.late.length;
-  if (!count) return nothing;
+  const waiting = lead.late.filter((one) => one.state === "waiting");
+  const count = waiting.length;
+  return html`${count ? undecided(waiting, count) : nothing}${rejected(lead.late.filter((one) => one.state === "not taken"))}`;
+}
+
+/** The way back from a rejection. */
+function rejected(late: InstructorView["late"]): TemplateResult | typeof nothing {
+  if (!late.length) return nothing;
+  return html`<details class="late"><summary>Rejected late answers: ${late.length}</summary>
+    <ul>${late.map((one) => html`<li><strong>${one.name}</strong>, ${one.where}: <strong>${one.words}</strong> (so far: ${one.now})
+      <button type="button" class="quiet" @click=${() => void decide("take", one.at)}>Accept after all</button></li>`)}</ul></details>`;
+}
+
+function undecided(waiting: InstructorView["late"], count: number): TemplateResult {
   return html`<section class="warning late" aria-labelledby="late"><h2 id="late">${count} ${count === 1 ? "answer" : "answers"} came late</h2>
     <p>Given in time according to the device’s own clock. They count only if you accept them.</p>
     <ul>${repeat(
-      lead.late,
+      waiting,
       (one) => one.at,
       (one) => html`<li><strong>${one.name}</strong>, ${one.where}: <strong>${one.words}</strong> (so far: ${one.now})
         <span class="meta">Given at ${one.given_utc.slice(11, 19)} (device’s clock); last contact with the server ${one.heard_utc.slice(11, 19)}; received ${one.came_utc.slice(11, 19)} (UTC).${
@@ -192,7 +208,7 @@ function body(lead: InstructorView): TemplateResult {
       ${lead.notes ? html`<section class="cl-notes" aria-label="Notes">${marked(lead.notes)}</section>` : nothing}
       ${lead.text ? html`<section class="cl-said" aria-label="What to say">${marked(lead.text)}</section>` : nothing}
     </div>
-    <div class="cl-aside">${cameLate(lead)} ${room(lead)} ${whoAnswered(lead)}
+    <div class="cl-aside">${room(lead)} ${whoAnswered(lead)} ${cameLate(lead)}
       ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you only`}><h2>Answers, for you only</h2>${spread(one)}</section>`)}
       ${toCome(lead)}</div>
   </div>`;
@@ -261,10 +277,7 @@ if (view) {
       say("The server no longer has this lesson.");
     },
   });
-  everySecond(() => view?.projector.seen.countdown_utc ?? "", () => {
-    draw();
-    closeInTime();
-  });
+  everySecond(() => view?.projector.seen.countdown_utc ?? "", draw);
   addEventListener("keydown", pressed);
   addEventListener("click", toNext);
   window.setInterval(times, 5000);

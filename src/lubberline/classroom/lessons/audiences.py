@@ -11,6 +11,7 @@ import msgspec
 
 from lubberline.classroom.lessons.lesson import Show
 from lubberline.classroom.lessons.order import Order, place_of
+from lubberline.classroom.lessons.own_answers import how_of, statement_of, unit_of, words_of
 from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.lessons.teaching import (
     CLOSED,
@@ -25,11 +26,8 @@ from lubberline.classroom.lessons.teaching import (
     shown_in,
 )
 from lubberline.classroom.lessons.text import lesson_html
-from lubberline.classroom.marking import feedback_of, idea_of, is_right
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
-from lubberline.questions.item import LETTERS, Item
-from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID
+from lubberline.simulation.misconceptions import FLOWN_BY_ID
 
 
 class ShownQuestion(msgspec.Struct, frozen=True):
@@ -82,50 +80,6 @@ class ClassView(msgspec.Struct, frozen=True):
     countdown_utc: str = ""
 
 
-class OwnAnswer(msgspec.Struct, frozen=True):
-    """A student's own answer as saved: the place of an option, or a number."""
-
-    place: int = NOT_CHOSEN
-    value: float | None = None
-
-
-class Feedback(msgspec.Struct, frozen=True):
-    """The private result of a question for a student.
-
-    Attributes:
-        key: of the question.
-        heading: the question's text, as HTML.
-        how: 'dial', 'number' or 'options'.
-        right: whether the answer was right.
-        own: the student's answer in words; '' for none.
-        own_value: as a number; None for options.
-        truth: the right answer in words.
-        truth_value: as a number; None for options.
-        idea: the wrong idea that fits the answer, in a student's words; '' for none.
-        why: why the idea fails, or why the right answer is right.
-    """
-
-    key: str
-    heading: str
-    how: str
-    right: bool
-    own: str
-    own_value: float | None
-    truth: str
-    truth_value: float | None
-    idea: str
-    why: str
-
-
-class StudentView(msgspec.Struct, frozen=True):
-    """One student's own view; `before` of them joined earlier."""
-
-    name: str
-    given: dict[str, OwnAnswer]
-    told: tuple[Feedback, ...] = ()
-    before: int = 0
-
-
 class Spread(msgspec.Struct, frozen=True):
     """The answers of the class to a question, without names.
 
@@ -174,7 +128,7 @@ class ProjectorView(msgspec.Struct, frozen=True):
         stage: where the bench is in it.
         ghosts: wrong ideas shown as ghosts.
         ghosts_from_s: from which time of the scene.
-        spreads: the answers of the class, after closing.
+        spreads: the answers of the class, after closing; without the key until the result is shown.
     """
 
     seen: ClassView
@@ -211,7 +165,7 @@ class InstructorView(msgspec.Struct, frozen=True):
         students: by name.
         spreads: the answers of the class so far.
         opened_utc: when joining opened.
-        closes_utc: when this page closes the question by itself; '' if it does not.
+        closes_utc: when the question closes by itself; '' if it does not.
     """
 
     projector: ProjectorView
@@ -226,49 +180,6 @@ class InstructorView(msgspec.Struct, frozen=True):
     spreads: tuple[Spread, ...]
     opened_utc: str
     closes_utc: str
-
-
-def how_of(item: Item) -> str:
-    """How an item is answered: by a dial, a number or options."""
-    if item.kind != "number":
-        return "options"
-    return "dial" if item.circle else "number"
-
-
-def words_of(item: Item, chosen: int, value: float | None, order: Order = ()) -> str:
-    """An answer in words: an option's letter and text, or a number with its unit; '' for none.
-
-    Args:
-        item: that was asked.
-        chosen: index of the option.
-        value: the number.
-        order: in which the options stand; without one, in that of the item.
-    """
-    if item.kind != "number":
-        if not 0 <= chosen < len(item.options):
-            return ""
-        place = place_of(order, chosen) if order else chosen
-        return f"{LETTERS[place]}: {item.options[chosen].text}"
-    if value is None:
-        return ""
-    if item.circle:
-        return f"{round(value) % 360:03d}°"
-    text = f"{value:.6g}".replace("-", "−")
-    unit = unit_of(item)
-    return f"{text}{unit}" if unit.startswith("°") else f"{text} {unit}".strip()
-
-
-def unit_of(item: Item) -> str:
-    """The unit of a number for people: 'deg' as a degree sign; '' for words."""
-    if item.kind != "number":
-        return ""
-    return {"deg": "°", "deg/h": "° an hour", "degrees": "°"}.get(item.unit, item.unit)
-
-
-def statement_of(idea: str) -> str:
-    """A wrong idea or slip in a student's words; '' for none."""
-    thought = SLIPS.get(idea) or BY_ID.get(idea)
-    return thought.statement if thought else ""
 
 
 def question_of(asked: Asked, order: Order) -> ShownQuestion:
@@ -318,46 +229,6 @@ def seen_by_all(sitting: Sitting, lesson: TaughtLesson, stands: Standing) -> Cla
     )
 
 
-def told_of(asked: Asked, answer: Answer | None, order: Order) -> Feedback:
-    """The result of a question for a student, with their own answer and the right one."""
-    item = asked.item
-    given = answer if answer is not None else Answer("", "", asked.key)
-    right = is_right(given, item)
-    return Feedback(
-        key=asked.key,
-        heading=lesson_html(item.stem),
-        how=how_of(item),
-        right=right,
-        own=words_of(item, given.chosen, given.value, order),
-        own_value=given.value,
-        truth=words_of(item, item.key, item.answer, order),
-        truth_value=item.answer,
-        idea="" if right else statement_of(idea_of(given, item)),
-        why=item.reason if given.blank else feedback_of(given, item),
-    )
-
-
-def seen_alone(name: str, stands: Standing, answers: Sequence[Answer], before: int = 0) -> StudentView:
-    """One student's own view.
-
-    Args:
-        name: of the student.
-        stands: the state of the lesson.
-        answers: of this student in this sitting.
-        before: how many joined earlier.
-    """
-    by_key = {answer.key: answer for answer in answers}
-    asked = {one.key: one for one in (*stands.asked, *stands.revealed)}
-    given = {
-        key: OwnAnswer(place_of(stands.order_of(asked[key]), by_key[key].chosen), by_key[key].value)
-        for key in sorted(set(asked) & set(by_key))
-    }
-    told = stands.revealed if stands.told and not stands.over else ()
-    return StudentView(
-        name, given, tuple(told_of(one, by_key.get(one.key), stands.order_of(one)) for one in told), before
-    )
-
-
 def spread_of(asked: Asked, answers: Sequence[Answer], order: Order, *, told: bool) -> Spread:
     """The answers of a class to a question, with the right answer only if `told`."""
     item = asked.item
@@ -388,9 +259,13 @@ def seen_on_projector(
     places: Sequence[Place],
     answers: Sequence[Answer],
 ) -> ProjectorView:
-    """The projector's view: while a question is open, only how many have answered."""
+    """The projector's view: while a question is open, only how many have answered.
+
+    Beside a scene that tells the answer stands what the class expects, without the key until the end.
+    """
     answered = _answered(stands, answers)
-    shown = stands.revealed if stands.told else stands.asked if stands.phase == CLOSED else ()
+    closed = stands.asked if stands.phase == CLOSED else ()
+    shown = stands.revealed if stands.told or (stands.step and stands.step.kind == "reveal") else closed
     ghosts = () if stands.over else ghosts_of(stands, answers)
     return ProjectorView(
         seen=seen_by_all(sitting, lesson, stands),

@@ -33,7 +33,7 @@ def shuffled(seed: str, asked: Iterable[Asked]) -> dict[str, Order]:
         if is_shuffled(one.item):
             words.append(one)
         elif one.item.options:
-            orders[one.key] = tuple(range(len(one.item.options)))
+            orders[one.key] = printed_order(one.item)
             taken[one.item.key] += 1
     random.shuffle(words)
     # Those with the fewest options first: the last places are left to those that have them.
@@ -45,6 +45,11 @@ def shuffled(seed: str, asked: Iterable[Asked]) -> dict[str, Order]:
         random.shuffle(others)
         orders[one.key] = (*others[:place], key, *others[place:])
     return orders
+
+
+def printed_order(item: Item) -> Order:
+    """The order of an item's options on a paper: its own."""
+    return tuple(range(len(item.options)))
 
 
 def is_shuffled(item: Item) -> bool:

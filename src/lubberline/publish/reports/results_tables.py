@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from lubberline.classroom.marking import answer_words, score
+from lubberline.classroom.marking import answer_words, option_words, score
 from lubberline.classroom.records import Marked
 from lubberline.classroom.statistics import PaperStatistics
 from lubberline.csvfile import csv_text
@@ -28,12 +28,18 @@ MARK_COLUMNS = (
 )
 
 
-def marks_csv(marks: Sequence[Marked], names: Mapping[str, str]) -> bytes:
+def _answer(mark: Marked, lettered: bool) -> str:
+    words = answer_words(mark.answer, mark.item)
+    return words if lettered else option_words(words, mark.item)
+
+
+def marks_csv(marks: Sequence[Marked], names: Mapping[str, str], *, lettered: bool = True) -> bytes:
     """Every answer with its marks, a row each.
 
     Args:
         marks: from `marking.marked`.
         names: of students by id.
+        lettered: whether options are given by their letters; otherwise by their texts.
     """
     return table_csv(
         MARK_COLUMNS,
@@ -43,7 +49,7 @@ def marks_csv(marks: Sequence[Marked], names: Mapping[str, str]) -> bytes:
                 mark.answer.key,
                 mark.item.model,
                 mark.item.topic,
-                answer_words(mark.answer, mark.item),
+                _answer(mark, lettered),
                 points_text(mark.points),
                 mark.idea,
                 "struck" if mark.struck else "",

@@ -189,7 +189,8 @@ def statistics(gathered: Gathered, sitting: Sitting) -> PaperStatistics:
     """The statistics of a sitting; forms of one set are pooled."""
     several = len({asked.form for asked in sitting.asked}) > 1
     key = ("statistics", gathered.digest, sitting.id)
-    return WORKED_OUT.get(key, lambda: item_statistics(gathered.by_sitting[sitting.id], by_model=several))
+    marks, lettered = gathered.by_sitting[sitting.id], sitting.kind != "lesson"
+    return WORKED_OUT.get(key, lambda: item_statistics(marks, by_model=several, lettered=lettered))
 
 
 def columns(gathered: Gathered) -> list[dict[str, Any]]:

@@ -140,12 +140,18 @@ def _figure(request: Request, found: PaperStatistics) -> dict[str, Any]:
 def _gone(school: School, sitting: Sitting) -> tuple[int, list[str]]:
     """How many students of a sitting have been deleted, and their answers by question."""
     students, by_key = 0, dict[str, list[str]]()
+    items = {asked.key: asked.item for asked in sitting.asked}
     for one in school.bin.forgotten(sitting.id):
         if not one.key:
             students += one.count
             continue
-        letter = LETTERS[one.chosen] if one.chosen != NOT_CHOSEN else "a number"
-        by_key.setdefault(one.key, []).append(f"{letter} {one.count}")
+        if one.chosen == NOT_CHOSEN or one.key not in items:
+            given = "a number"
+        elif sitting.kind == "lesson":
+            given = f"‘{items[one.key].options[one.chosen].text}’"
+        else:
+            given = LETTERS[one.chosen]
+        by_key.setdefault(one.key, []).append(f"{given} {one.count}")
     order = [asked.key for asked in sitting.asked if asked.key in by_key]
     return students, [f"{key}: {', '.join(by_key[key])}" for key in order]
 

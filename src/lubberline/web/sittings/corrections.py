@@ -5,7 +5,7 @@ Corrections are checked and saved with who made them and why.
 
 from collections.abc import Mapping
 
-from lubberline.classroom.marking import COUNTS, STRUCK, answer_words, read_answer
+from lubberline.classroom.marking import COUNTS, STRUCK, answer_words, read_answer, read_option
 from lubberline.classroom.records import Answer, Asked, Correction, Sitting
 from lubberline.publish.words import number
 from lubberline.store.settings import SIGNED_BY
@@ -25,7 +25,7 @@ from lubberline.web.kit import (
 )
 from lubberline.web.sittings.late_answers import late_rows
 from lubberline.web.sittings.new_sitting import minutes_of
-from lubberline.web.sittings.roll import answer_rows, marks_of, place_of, sitting_of, struck_in
+from lubberline.web.sittings.roll import answer_rows, marks_of, place_of, sitting_of, struck_in, trail_words
 
 LONGEST_WHY, LONGEST_BY = 300, 60
 
@@ -71,7 +71,8 @@ def correct_answer(school: School, sitting: Sitting, student: str, fields: Mappi
         before = number(mark.points, 2).rstrip("0").rstrip(".") if mark else "0"
         field, after = "points", f"{points:g}"
     else:
-        chosen, value = read_answer(text, asked.item, "answer")
+        read = read_option if sitting.kind == "lesson" else read_answer
+        chosen, value = read(text, asked.item, "answer")
         before = answer_words(mark.answer, asked.item) if mark else "-"
         field = "value" if asked.item.kind == "number" else "chosen"
         after = answer_words(Answer(sitting.id, student, asked.key, chosen, value), asked.item)
@@ -118,9 +119,9 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         sitting=sitting,
         student=school.people.student(place.student),
         place=place,
-        rows=answer_rows(asked, own, struck_in(school, sitting)),
+        rows=answer_rows(sitting, asked, own, struck_in(school, sitting)),
         trail=[
-            one
+            trail_words(sitting, one)
             for one in school.answers.corrections_of(sitting.id)
             if one.student in ("", place.student) and one.key in keys
         ],

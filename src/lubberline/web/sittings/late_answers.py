@@ -2,9 +2,9 @@
 
 import msgspec
 
-from lubberline.classroom.lessons.audiences import words_of
 from lubberline.classroom.lessons.lesson import words_of_key
-from lubberline.classroom.lessons.order import Order, orders_of
+from lubberline.classroom.lessons.order import Order, printed_order
+from lubberline.classroom.lessons.own_answers import CameLate, words_of
 from lubberline.classroom.records import Answer, Asked, LateAnswer, Sitting
 from lubberline.web.kit import Form, InputError, Request, Response, School, go_to, post
 from lubberline.web.sittings.roll import sitting_of
@@ -15,6 +15,7 @@ class LateRow(msgspec.Struct, frozen=True):
 
     Attributes:
         at: of the record.
+        student: id.
         name: of the student.
         key: of the question.
         where: the key in words: "A7", "step 9, question 2".
@@ -29,6 +30,7 @@ class LateRow(msgspec.Struct, frozen=True):
     """
 
     at: int
+    student: str
     name: str
     key: str
     where: str
@@ -50,6 +52,7 @@ def _words(answer: Answer | None, asked: Asked | None, order: Order) -> str:
 def _row(late: LateAnswer, name: str, asked: Asked | None, now: Answer | None, order: Order) -> LateRow:
     return LateRow(
         at=late.at,
+        student=late.answer.student,
         name=name,
         key=late.answer.key,
         where=words_of_key(late.answer.key),
@@ -72,7 +75,8 @@ def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateR
     names = {one.id: one.name for one in school.people.students(sitting.group)}
     asked = {one.key: one for one in sitting.asked}
     now = {(one.student, one.key): one for one in school.answers.of_sitting(sitting.id)}
-    orders = orders_of(sitting) if sitting.kind == "lesson" else {}
+    # A paper's letters are printed; those of a lesson were for its class alone.
+    orders = {} if sitting.kind == "lesson" else {key: printed_order(one.item) for key, one in asked.items()}
     return [
         _row(
             one,
@@ -85,8 +89,18 @@ def late_rows(school: School, sitting: Sitting, student: str = "") -> list[LateR
     ]
 
 
+def came_late(rows: list[LateRow]) -> tuple[CameLate, ...]:
+    """Late answers for the student who gave them, without those replaced by later ones."""
+    return tuple(
+        CameLate(one.key, one.where, one.words, one.state) for one in rows if one.state != "replaced"
+    )
+
+
 def decide(request: Request, form: Form) -> Response:
-    """POST /sittings/ID/late: accepts or rejects a late answer, or all that wait if none is named."""
+    """POST /sittings/ID/late: accepts or rejects a late answer, or all that wait if none is named.
+
+    A rejected one can still be accepted.
+    """
     school, sitting = sitting_of(request)
     done, at = form.get("do", ""), form.get("at", "")
     if done not in ("take", "leave") or (at and not (at.isascii() and at.isdigit() and len(at) < 19)):

@@ -34,7 +34,7 @@ from lubberline.web.sittings import (
     student_paper,
 )
 from lubberline.web.sittings.late_answers import late_rows
-from lubberline.web.sittings.roll import Roll, roll_of, sitting_of
+from lubberline.web.sittings.roll import Roll, roll_of, sitting_of, trail_words
 
 
 def _state_of(sitting: Sitting) -> str:
@@ -105,7 +105,10 @@ def show_one(request: Request, bad_lines: tuple[InputError, ...] = (), good_line
         group=next((one.title for one in school.people.groups() if one.id == sitting.group), ""),
         forms=sitting.forms,
         questions=len(sitting.asked_in(sitting.forms[0] if sitting.forms else "")),
-        trail=[(one, names.get(one.student, "")) for one in school.answers.corrections_of(sitting.id)],
+        trail=[
+            (trail_words(sitting, one), names.get(one.student, ""))
+            for one in school.answers.corrections_of(sitting.id)
+        ],
         keys=[asked.key for asked in sitting.asked],
         absent=[one for one in students if one.id not in here],
         joins=joins,
@@ -170,7 +173,7 @@ def answers_csv(roll: Roll) -> bytes:
     """A row for each student and question: the answer, its points, and the wrong idea it fits."""
     names = {row["id"]: row["name"] for row in roll.rows}
     marks = [mark for row in roll.rows for mark in roll.marks.get(row["id"], {}).values()]
-    return marks_csv(marks, names)
+    return marks_csv(marks, names, lettered=roll.lettered)
 
 
 FILES = {"marks.csv": totals_csv, "answers.csv": answers_csv}

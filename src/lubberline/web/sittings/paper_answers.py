@@ -132,7 +132,7 @@ def show_typing(
     school, sitting, place = place_of(request)
     check_typable(sitting)
     own = marks_of(school, sitting).get(place.student, {})
-    rows = answer_rows(sitting.asked_in(place.form), own, frozenset())
+    rows = answer_rows(sitting, sitting.asked_in(place.form), own, frozenset())
     for row in rows:
         row["typed"] = typed.get(row["key"], "" if row["said"] == "-" else row["said"])
         row["wrong"] = row["key"] in wrong

@@ -3,8 +3,10 @@
 from collections import defaultdict
 from typing import Any, NamedTuple
 
-from lubberline.classroom.marking import answer_words, marked, score
-from lubberline.classroom.records import Asked, Marked, Place, Sitting, Student
+import msgspec
+
+from lubberline.classroom.marking import answer_words, marked, option_words, score
+from lubberline.classroom.records import Asked, Correction, Marked, Place, Sitting, Student
 from lubberline.publish.papers.answers import key_words
 from lubberline.publish.words import number
 from lubberline.store.times import now_utc, seconds_between
@@ -18,11 +20,13 @@ class Roll(NamedTuple):
         rows: a row for each student, in order.
         marks: by student's id and question's key.
         struck: keys of the questions that do not count.
+        lettered: whether options are known by letters: on a paper, not in a lesson.
     """
 
     rows: list[dict[str, Any]]
     marks: dict[str, dict[str, Marked]]
     struck: frozenset[str]
+    lettered: bool
 
 
 def sitting_of(request: Request) -> tuple[School, Sitting]:
@@ -124,7 +128,7 @@ def roll_of(school: School, sitting: Sitting) -> Roll:
         for place in places
         for own in (marks.get(place.student, {}),)
     ]
-    return Roll(rows, marks, struck_in(school, sitting))
+    return Roll(rows, marks, struck_in(school, sitting), sitting.kind != "lesson")
 
 
 def struck_in(school: School, sitting: Sitting) -> frozenset[str]:
@@ -133,16 +137,31 @@ def struck_in(school: School, sitting: Sitting) -> frozenset[str]:
     return frozenset(key for key, after in last.items() if after == "struck")
 
 
+def in_words(sitting: Sitting, letter: str, key: str) -> str:
+    """What a student answered, as the class saw it: in a lesson an option's text in place of its letter."""
+    item = next((one.item for one in sitting.asked if one.key == key), None)
+    return option_words(letter, item) if item and sitting.kind == "lesson" else letter
+
+
+def trail_words(sitting: Sitting, correction: Correction) -> Correction:
+    """A correction with its answers as `in_words`."""
+    if correction.field != "chosen":
+        return correction
+    before, after = (in_words(sitting, one, correction.key) for one in (correction.before, correction.after))
+    return msgspec.structs.replace(correction, before=before, after=after)
+
+
 def answer_rows(
-    asked: tuple[Asked, ...], own: dict[str, Marked], struck: frozenset[str]
+    sitting: Sitting, asked: tuple[Asked, ...], own: dict[str, Marked], struck: frozenset[str]
 ) -> list[dict[str, Any]]:
     """A student's answers with the key, for the instructor."""
     return [
         {
             "key": one.key,
             "stem": " ".join(one.item.stem.split()),
-            "said": answer_words(mark.answer, one.item) if mark else "-",
-            "right": key_words(one.item),
+            "said": in_words(sitting, answer_words(mark.answer, one.item), one.key) if mark else "-",
+            "right": in_words(sitting, key_words(one.item), one.key),
+            "options": [option.text for option in one.item.options],
             "points": points_words(mark.points) if mark else "",
             "is_right": bool(mark and mark.points > 0.0),
             "struck": one.key in struck,

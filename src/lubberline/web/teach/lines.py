@@ -9,6 +9,7 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 import msgspec
@@ -18,6 +19,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from lubberline.errors import Unavailable, UnavailableCode
 from lubberline.store.database.changes import LOOK_AGAIN
+from lubberline.store.times import now
 from lubberline.web.kit import Refused, records, shared
 from lubberline.web.phones import Heard
 from lubberline.web.records import Opening, away
@@ -103,7 +105,8 @@ class _Watch:
     async def _run(self) -> None:
         self.changed.set()
         while True:
-            await self.changed.wait()
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self.changed.wait(), self._closes_in_s())
             self.changed.clear()
             try:
                 self.snapshot = await to_thread.run_sync(lambda: Snapshot(self._records(), self._id))
@@ -118,6 +121,11 @@ class _Watch:
             for watcher in list(self.watchers):
                 watcher.show(self.snapshot)
             await asyncio.sleep(AT_MOST_EVERY_S)
+
+    def _closes_in_s(self) -> float | None:
+        """How long until the question closes by itself, which no notice tells; None if it does not."""
+        end_utc = self.snapshot.sitting.closes_utc if self.snapshot else ""
+        return (datetime.fromisoformat(end_utc) - now()).total_seconds() if end_utc else None
 
     def end(self) -> None:
         self._task.cancel()

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from lubberline.classroom.lessons import audiences, teaching
+from lubberline.classroom.lessons import audiences, own_answers, teaching
 from lubberline.classroom.lessons.file import lesson_with_scenes
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.records import Answer, Place, Sitting
@@ -16,7 +16,7 @@ from lubberline.store.school import School
 from lubberline.store.times import now_ms
 from lubberline.web.phones import Heard
 from lubberline.web.refusals import Refused
-from lubberline.web.sittings.late_answers import late_rows
+from lubberline.web.sittings.late_answers import came_late, late_rows
 
 
 @lru_cache(maxsize=32)
@@ -60,7 +60,7 @@ class Snapshot:
         places: of the students who have joined.
         answers: of all.
         names: of the students by id.
-        late: late answers that wait for the instructor's decision.
+        late: late answers.
     """
 
     def __init__(self, school: School, id: str) -> None:
@@ -68,7 +68,7 @@ class Snapshot:
         self.places: tuple[Place, ...] = school.sittings.places(id)
         self.answers: tuple[Answer, ...] = school.answers.of_sitting(id)
         self.names = {one.id: one.name for one in school.people.students(self.sitting.group)}
-        self.late = [row for row in late_rows(school, self.sitting) if row.state == "waiting"]
+        self.late = late_rows(school, self.sitting)
         self.lesson = lesson_of(self.sitting.source)
         self.stands = teaching.standing(self.sitting, self.lesson)
         # Only while the class joins is it shown.
@@ -86,8 +86,9 @@ class Snapshot:
         """One student's view as JSON; None for somebody no longer in the class."""
         if student not in self.names:
             return None
-        answers = self._by_student.get(student, ())
-        own = audiences.seen_alone(self.names[student], self.stands, answers, self._before.get(student, 0))
+        late = came_late([row for row in self.late if row.student == student])
+        answers, before = self._by_student.get(student, ()), self._before.get(student, 0)
+        own = own_answers.seen_alone(self.names[student], self.stands, answers, late, before)
         return msgspec.json.encode({"seen": self._alike, "own": own})
 
     @cached_property
@@ -101,7 +102,8 @@ class Snapshot:
         """The instructor's view as JSON."""
         given: Any = (self.sitting, self.lesson, self.stands, self.places, self.answers, self.names)
         seen = msgspec.json.encode(audiences.seen_by_instructor(*given))
-        return seen[:-1] + b',"late":%b}' % msgspec.json.encode(self.late)
+        late = [row for row in self.late if row.state in ("waiting", "not taken")]
+        return seen[:-1] + b',"late":%b}' % msgspec.json.encode(late)
 
 
 def student_view(school: School, sitting: Sitting, student: str) -> bytes:
@@ -110,7 +112,8 @@ def student_view(school: School, sitting: Sitting, student: str) -> bytes:
     stands = teaching.standing(sitting, lesson)
     own = [answer for answer in school.answers.of_student(student) if answer.sitting == sitting.id]
     before = _in_order(school.sittings.places(sitting.id)).get(student, 0) if stands.index < 0 else 0
-    alone = audiences.seen_alone(school.people.student(student).name, stands, own, before)
+    late = came_late(late_rows(school, sitting, student))
+    alone = own_answers.seen_alone(school.people.student(student).name, stands, own, late, before)
     return msgspec.json.encode({"seen": audiences.seen_by_all(sitting, lesson, stands), "own": alone})
 
 
