@@ -21,6 +21,7 @@ from lubberline.commands import (
     judge,
     lesson,
     open_pages,
+    own,
     plan,
     records,
     statistics,
@@ -47,6 +48,7 @@ COMMANDS = (
     records.RECORDS,
     records.DEMO_CLASS,
     lesson.LESSON,
+    own.OWN,
     statistics.STATISTICS,
     course.COURSE,
 )

@@ -241,3 +241,72 @@ def test_students_see_none_of_it(school: School, folder: Path, tmp_path: Path) -
         asked = call.get(address, headers={"host": "hangar.local"})
         assert asked.status_code in (403, 404), address
         assert "Our turn" not in asked.text
+
+
+ITEM = """# Where there is none
+
+topic: wander
+level: recall
+
+At which place is the apparent wander of our gyro zero?
+
+- [x] at the equator
+  The sine is zero there.
+- [ ] at the pole
+  idea: no-wander-at-poles
+"""
+BLUEPRINT = 'title = "Short"\n\n[[topic]]\nname = "wander"\nrecall = 1\nown = 1\n'
+
+
+def test_own_items_are_written_in_the_page_and_drawn_by_a_blueprint(call: Caller, school: School) -> None:
+    made = {"blueprint": "own", "text": BLUEPRINT, "seed": "1", "forms": "A"}
+    assert "of our gyro" not in call.post("/questions/paper", data=made).text
+    assert (
+        call.post("/questions/own", files={"name": (None, "ours")}).headers["location"]
+        == "/questions/own/ours"
+    )
+    wrong = call.post(
+        "/questions/own/ours", data={"text": ITEM.replace("wander\nlevel", "wonder\nlevel")}
+    ).text
+    assert "ours.md, line 3" in wrong
+    assert "hand-where-there-is-none" in call.post("/questions/own/ours", data={"text": ITEM}).text
+    assert call.post("/questions/own/ours/save", data={"text": ITEM}).status_code == 303
+    assert "Where there is none" in call.get("/questions/own").text
+    assert "of our gyro" in call.post("/questions/paper", data=made).text
+    begun = call.post(
+        "/sittings", files={name: (None, text) for name, text in {**made, "new_group": "S"}.items()}
+    )
+    assert begun.status_code == 303, begun.text
+    assert any("of our gyro" in one.item.stem for one in school.sittings.listing()[0].asked)
+    # A blueprint that asks for none has none.
+    assert (
+        "of our gyro"
+        not in call.post("/questions/paper", data={**made, "text": BLUEPRINT.replace("own = 1\n", "")}).text
+    )
+
+
+def test_own_words_are_on_stage_and_bench(call: Caller, app: Any) -> None:
+    text = '[parts]\ncard = "Skala"\n\n[ideas]\nno-earth-wander = "Die Erde steht."\n'
+    assert call.post("/school/words", files={"name": (None, "deutsch")}).status_code == 303
+    assert (
+        "line 2, parts"
+        in call.post("/school/words/deutsch", data={"text": text.replace("card", "cart")}).text
+    )
+    assert call.post("/school/words/deutsch/save", data={"text": text}).status_code == 303
+    assert '<option value="card">Skala</option>' in call.get("/stage").text
+    for page in ("/stage", "/bench"):
+        assert 'id="part-words">{"card": "Skala"}</script>' in call.get(page).text
+    viewer: Any = type("V", (), {"drives": True})
+    told = app.state.shared.rooms.enter("main")._hello(viewer, Playing())["ideas"]
+    assert {idea["id"]: idea["statement"] for idea in told}["no-earth-wander"] == "Die Erde steht."
+
+
+def test_what_no_longer_holds_is_on_the_page_of_scenes(call: Caller, folder: Path) -> None:
+    put(folder)
+    assert "Not checked since the program or the files changed: scenes/ours.toml." in call.get("/scenes").text
+    assert call.post("/scenes/all/check").headers["location"].startswith("/scenes?done=checked")
+    assert "Everything holds: 1 file of your own" in call.get("/scenes").text
+    put(folder, SCENE.replace("-42.9", "-43.05"))
+    call.post("/scenes/all/check")
+    shown = call.get("/scenes").text
+    assert "scenes/ours.toml: <strong>ours.toml, claim 1</strong>: truth.latitude_deg at 1 s is" in shown

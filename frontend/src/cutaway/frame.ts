@@ -50,8 +50,14 @@ export interface BenchFrame {
   air: AirFrame | null;
 }
 
+/** The school's own names of parts, which the page carries. */
+export function ownNames(): Partial<Record<Part, string>> {
+  const carried = document.getElementById("part-words")?.textContent;
+  return carried ? (JSON.parse(carried) as Partial<Record<Part, string>>) : {};
+}
+
 /** The parts' ids with their names: the one list, which the program's own readers use too. */
-export const PARTS = parts;
+export const PARTS: Record<Part, string> = { ...parts, ...ownNames() };
 export type Part = keyof typeof parts;
 
 /** What the camera looks at: a group of parts, or a single part wherever it is at the moment. */

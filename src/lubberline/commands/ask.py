@@ -70,9 +70,10 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     """The papers that are asked for, made or locked, and what there is to say about questions by hand."""
     from lubberline.questions.bank_changes import read_retired, read_words
     from lubberline.questions.blueprint import read_blueprint
-    from lubberline.questions.handwritten import read_items
+    from lubberline.questions.handwritten import items_of_folder, read_items
     from lubberline.questions.locked_papers import check_new, read_locked
-    from lubberline.questions.papers import assemble
+    from lubberline.questions.papers import assemble, with_school_items
+    from lubberline.store.database.engines import school_folder
 
     if given.locked:
         for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock"):
@@ -83,11 +84,12 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
         check_new(given.lock)
     blueprint = read_blueprint(given.blueprint, given.jurisdiction)
     own = read_items(given.items) if given.items else ()
+    school = items_of_folder(school_folder() / "items").values()
     papers = assemble(
         blueprint,
         given.seed or 0,
         [form.strip() for form in given.forms.split(",")] if given.forms is not None else (),
-        own=[record.item for record in own],
+        own=with_school_items(blueprint, [record.item for record in own], [one.item for one in school]),
         changed=read_words(given.words) if given.words else None,
         retired=read_retired(given.retired) if given.retired else None,
     )

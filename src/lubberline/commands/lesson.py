@@ -1,18 +1,28 @@
 """`lubberline lesson`: check a lesson, estimate its time, print its handout."""
 
 import argparse
+from pathlib import Path
 from typing import Any
 
 from lubberline.commands import terminal
 from lubberline.commands.options import Command, option, out, seed
+from lubberline.commands.own import school_folder_of
+from lubberline.errors import InputError
 
 
 def run(given: argparse.Namespace) -> None:
     """Run the verb."""
     from lubberline.classroom.lessons.file import read_lesson
     from lubberline.classroom.lessons.questions import taught_lesson
+    from lubberline.questions.handwritten import items_of_folder
+    from lubberline.simulation.scenes import SchoolScenes
 
-    given.verb.act(taught_lesson(read_lesson(given.file), given.seed), given)
+    folder = school_folder_of(None)
+    scenes = folder / "scenes" if given.scenes is None else Path(given.scenes)
+    if given.scenes is not None and not scenes.is_dir():
+        raise InputError("--scenes", f"there is no folder '{given.scenes}'", "name a folder of scenes")
+    own = (SchoolScenes(scenes).library(), items_of_folder(folder / "items"))
+    given.verb.act(taught_lesson(read_lesson(given.file, *own), given.seed), given)
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:
@@ -78,6 +88,7 @@ def _handout(made: Any, given: argparse.Namespace) -> None:
 _OF_ALL = (
     option("file", metavar="FILE.md", help="lesson file (Markdown); see docs/instructors/lessons.md"),
     option("--seed", type=seed, default=0, help="decides the questions of the quiz"),
+    option("--scenes", metavar="DIR", help="folder of own scenes; default: the school's"),
 )
 LESSON = Command(
     "lesson",

@@ -23,6 +23,7 @@ that is not valid raises an `InputError` that names file and line; nothing is gu
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from itertools import groupby
 from pathlib import Path
 from typing import cast
@@ -105,6 +106,16 @@ def items_from_text(source: str, text: str) -> tuple[HandwrittenItem, ...]:
             raise InputError(section.where(), f"the title is the same as in line {same}", right)
         found.append(HandwrittenItem(section.title, item, section.line))
     return tuple(found)
+
+
+def items_of_folder(folder: Path) -> dict[str, HandwrittenItem]:
+    """The items of all files in a folder, by their models; a file with an error gives none."""
+    found: dict[str, HandwrittenItem] = {}
+    for path in sorted(folder.glob("*.md")):
+        with suppress(InputError):
+            for record in read_items(path):
+                found.setdefault(record.item.model, record)
+    return found
 
 
 def _take(sections: list[Section], source: str, line: Line) -> None:

@@ -92,6 +92,13 @@ def assemble(
     )
 
 
+def with_school_items(blueprint: Blueprint, own: Sequence[Item], of_school: Sequence[Item]) -> list[Item]:
+    """Items given for a paper, and those of the school if the blueprint asks for items written by hand."""
+    if not any(entry.own for entry in blueprint.topic):
+        return list(own)
+    return list({item.model: item for item in (*of_school, *own)}.values())
+
+
 class _Making:
     """Papers in the making: their items, and the ids already used."""
 

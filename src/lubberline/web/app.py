@@ -141,7 +141,7 @@ def create_app(
         catalogue=catalogue,
         uploads=uploads,
         flying=Flying(catalogue, uploads),
-        rooms=Rooms(shelves.scenes_now),
+        rooms=Rooms(shelves.scenes_now, shelves.words),
         shelves=shelves,
         heard=heard,
         answer_queue=AnswerQueue(records),

@@ -4,11 +4,12 @@ Complete without script. What has been typed is kept as a draft; two people who 
 each other, as a text is saved only over the one that it was made from.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, NamedTuple
 
 from lubberline.web.kit import (
+    NO_FORM,
     Form,
     InputError,
     Refused,
@@ -25,6 +26,8 @@ from lubberline.web.kit import (
     shared,
 )
 from lubberline.web.shelf import Shelf, checked_name, digest_of
+
+MOST_BYTES = 200_000
 
 
 class Look(NamedTuple):
@@ -49,6 +52,9 @@ class Editor(NamedTuple):
         sample: the text of a new file by its name.
         look: what is shown beside a text, by the file's name; may raise its error instead.
         renamed: a text for a file of another name.
+        title: of the list, where it has no template of its own.
+        about: the sentence below it.
+        given: what else the template of the editor needs.
     """
 
     kind: str
@@ -57,10 +63,14 @@ class Editor(NamedTuple):
     sample: Callable[[str], str]
     look: Callable[[Request, str, str], Look]
     renamed: Callable[[str, str], str] = lambda text, _: text
+    title: str = ""
+    about: str = ""
+    given: Mapping[str, Any] = {}
 
     def shelf(self, request: Request) -> Shelf:
         """The files."""
-        return shared(request).shelves.by_kind[self.kind]
+        shelf: Shelf = shared(request).shelves.by_kind[self.kind]
+        return shelf
 
     def name(self, request: Request) -> str:
         """The file's name in the address.
@@ -82,6 +92,20 @@ class Editor(NamedTuple):
         what, right = self.shelf(request).sort.what, f"choose one at {self.address}"
         refused = Refused(404, what, f"there is no {what} '{name}'", right)
         return required(self.shelf(request).text(name), refused)
+
+    def show_list(self, request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
+        """GET of the list: the files, and the form for a new one."""
+        shelf = self.shelf(request)
+        return page(
+            request,
+            "own_files.html",
+            error,
+            title=self.title,
+            about=self.about,
+            address=self.address,
+            ending=shelf.sort.ending,
+            files=shelf.listed(),
+        )
 
     def begin(self, request: Request, form: Form) -> Response:
         """POST on the list: a new file by its name, from the sample or from a file."""
@@ -129,6 +153,7 @@ class Editor(NamedTuple):
             deletable=shelf.is_own(name) or saved is None,
             unsaved=text != saved,
             look=look.seen,
+            given=self.given,
         )
 
     def again(self, request: Request, form: Form, error: InputError | None) -> Response:
@@ -178,6 +203,11 @@ class Editor(NamedTuple):
         """POST file: the text as a file, even with errors."""
         ending = self.shelf(request).sort.ending
         return file(f"{self.name(request)}{ending}", form.get("text", "").encode("utf-8", "replace"))
+
+    def list_routes(self) -> list[Route]:
+        """The routes of the list."""
+        begin = post(self.address, self.begin, self.show_list, file_bytes=MOST_BYTES)
+        return [get(self.address, self.show_list), begin]
 
     def routes(self, ending: str) -> list[Route]:
         """The routes of the editor, whose files have names with this ending."""

@@ -75,6 +75,7 @@ THEMES = ("auto", "light", "dark")
 DONE = {
     "added": "Added.",
     "brought-back": "Brought back.",
+    "checked": "Checked.",
     "closed": "Closed. No more answers are accepted.",
     "code": "The code opens this aircraft’s log on the network.",
     "corrected": "Correction saved, with who made it and why.",

@@ -17,8 +17,10 @@ from typing import NamedTuple
 
 import uvicorn
 
+from lubberline.classroom.own_files import check_files, waiting
 from lubberline.compiled import HOW_LONG
 from lubberline.errors import InputError
+from lubberline.store.database.engines import school_folder
 from lubberline.store.school import School, open_school
 from lubberline.store.server import RunningServer, ServerLock, take_lock
 from lubberline.store.settings import PASSPHRASE
@@ -89,6 +91,21 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
         print("Ready.", flush=True)
     if open_browser:
         webbrowser.open(f"http://{ADDRESS}:{port}/")
+    _check_own_files()
+
+
+def _check_own_files() -> None:
+    """Checks the school's own files if they or the program have changed, and says what does not hold."""
+    folder = school_folder()
+    if not waiting(folder):
+        return
+    try:
+        broken = {one.file for one in check_files(folder).findings}
+    except (InputError, OSError):
+        return
+    if broken:
+        print(f"Own files that do not hold with this program: {', '.join(sorted(broken))}.", flush=True)
+        print("Why: the page Scenes, or 'lubberline own'.", flush=True)
 
 
 def typed(prompt: str) -> str:

@@ -9,12 +9,14 @@ import re
 import tempfile
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
+from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.errors import InputError
-from lubberline.questions.handwritten import items_from_text
+from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder
 from lubberline.simulation.scenes import (
     DRAFTS,
     FOLDER,
@@ -24,6 +26,7 @@ from lubberline.simulation.scenes import (
     library,
     own_scene,
 )
+from lubberline.simulation.words import Words, words_from_text
 from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.bin.deletion import Bin
@@ -43,8 +46,15 @@ class Read(NamedTuple):
     minutes: float = 0.0
 
 
-def _lesson(name: str, text: str, scenes: Library) -> Read:
-    lesson = lesson_from_text(f"{name}.md", text, scenes)
+class Own(NamedTuple):
+    """What files may name: scenes, and items written by hand by their models."""
+
+    scenes: Library
+    items: Mapping[str, HandwrittenItem] = {}
+
+
+def _lesson(name: str, text: str, own: Own) -> Read:
+    lesson = lesson_from_text(f"{name}.md", text, own.scenes, own.items)
     return Read(lesson.title, lesson.aim, lesson.minutes)
 
 
@@ -61,7 +71,7 @@ class Sort(NamedTuple):
         folder: in the school's.
         ending: of their names.
         most_bytes: of one.
-        read: reads one from its name, its text and the scenes there are.
+        read: reads one from its name, its text and what it may name.
         given: those that came with the program, by name.
         copied: whether saving one of those makes an own copy, which takes its place.
     """
@@ -71,17 +81,18 @@ class Sort(NamedTuple):
     folder: str
     ending: str
     most_bytes: int
-    read: Callable[[str, str, Library], Read]
+    read: Callable[[str, str, Own], Read]
     given: Callable[[], Mapping[str, Path]] = dict
     copied: bool = False
 
     @property
     def named(self) -> str:
         """A file of the sort, for messages: 'a lesson file (Markdown)'."""
-        return f"a {self.what} file ({'Markdown' if self.ending == '.md' else 'TOML'})"
+        what = self.what if self.what.startswith("file") else f"{self.what} file"
+        return f"a {what} ({'Markdown' if self.ending == '.md' else 'TOML'})"
 
 
-def _scene(name: str, text: str, scenes: Library) -> Read:
+def _scene(name: str, text: str, own: Own) -> Read:
     entry = own_scene(name, text).entry
     return Read(entry.title, entry.aim)
 
@@ -90,13 +101,19 @@ def _package_scenes() -> Mapping[str, Path]:
     return {path.stem: path for path in FOLDER.glob("*.toml")}
 
 
-def _items(name: str, text: str, scenes: Library) -> Read:
+def _items(name: str, text: str, own: Own) -> Read:
     records = items_from_text(f"{name}.md", text)
     return Read(name, f"{len(records)}: {', '.join(record.title for record in records)}")
 
 
+def _words(name: str, text: str, own: Own) -> Read:
+    words = words_from_text(f"{name}.toml", text)
+    return Read(name, ", ".join([*words.parts.values(), *words.ideas.values()]))
+
+
 SCENES = Sort("scene", "scene", "scenes", ".toml", GREATEST_FILE_BYTES, _scene, _package_scenes)
-ITEMS = Sort("items", "items", "items", ".md", GREATEST_BYTES, _items)
+ITEMS = Sort("items", "file of items", "items", ".md", GREATEST_BYTES, _items)
+WORDS = Sort("words", "file of words", "words", ".toml", GREATEST_BYTES, _words)
 LESSONS = Sort("lesson", "lesson", "lessons", ".md", GREATEST_BYTES, _lesson, _demo_lessons, copied=True)
 
 
@@ -145,18 +162,18 @@ class Shelf:
     Args:
         folder: of the school's own, created with the first; by default in the school's folder.
         sort: of files.
-        scenes: those that the files may name.
+        own: what the files may name.
     """
 
     def __init__(
         self,
         folder: Path | None = None,
         sort: Sort = LESSONS,
-        scenes: Callable[[], Library] = library,
+        own: Callable[[], Own] = lambda: Own(library()),
     ) -> None:
         self.folder = folder or school_folder() / sort.folder
         self.sort = sort
-        self._scenes = scenes
+        self._own = own
 
     def listed(self) -> list[Listed]:
         """Own files first, then those of the program that have no own copy."""
@@ -294,7 +311,7 @@ class Shelf:
 
     def _listed(self, name: str, own: bool, draft: bool) -> Listed:
         try:
-            read = self.sort.read(name, self.text(name) or "", self._scenes())
+            read = self.sort.read(name, self.text(name) or "", self._own())
         except InputError as error:
             return Listed(name, name, str(error), 0.0, own, draft)
         return Listed(name, read.title, read.about, read.minutes, own, draft)
@@ -343,9 +360,33 @@ class Shelves:
         self.folder = folder or school_folder()
         self.scenes_now = SchoolScenes(self.folder / SCENES.folder).library
         self.by_kind: dict[str, Shelf] = {
-            sort.kind: Shelf(self.folder / sort.folder, sort, self.scenes_now)
-            for sort in (LESSONS, SCENES, ITEMS)
+            sort.kind: Shelf(self.folder / sort.folder, sort, self.own)
+            for sort in (LESSONS, SCENES, ITEMS, WORDS)
         }
+
+    def own(self) -> Own:
+        """The scenes, and the school's own items."""
+        return Own(self.scenes_now(), self.items())
+
+    def items(self) -> dict[str, HandwrittenItem]:
+        """The school's own items by their models."""
+        return items_of_folder(self.folder / ITEMS.folder)
+
+    def words(self) -> Words:
+        """The school's own words, those of its first file before those of the others."""
+        found = Words()
+        for path in sorted((self.folder / WORDS.folder).glob(f"*{WORDS.ending}")):
+            with suppress(InputError):
+                found = found.with_words(words_from_text(path.name, text_of(path, WORDS.named)))
+        return found
+
+    def lesson(self, name: str, text: str) -> Lesson:
+        """A lesson that may play the school's scenes and ask its items.
+
+        Raises:
+            InputError: as `lesson_from_text`.
+        """
+        return lesson_from_text(name, text, self.scenes_now(), self.items())
 
     def of(self, kind: str, key: str = "") -> Shelf:
         """The shelf of a kind of file; of a draft, by its key in the bin.

@@ -3,7 +3,7 @@
 import { type Object3D, type PerspectiveCamera, Vector3 } from "three";
 import { airLabels, type Wanted } from "./airlabels.ts";
 import { arrowLabels } from "./arrowlabels.ts";
-import { type BenchFrame, type Look, type Part, PARTS, type ViewState } from "../frame.ts";
+import { type BenchFrame, type Look, ownNames, type Part, PARTS, type ViewState } from "../frame.ts";
 import { type Label, point } from "./label.ts";
 import type { Model } from "../parts/model.ts";
 import { belongs } from "../parts/named.ts";
@@ -19,6 +19,7 @@ const FULL: Partial<Record<Part, string>> = {
   rotor: "rotor (buckets on its rim)",
   "inner-gimbal": "inner gimbal (housing)",
   stops: "stops, 85° either way",
+  ...ownNames(),
 };
 /** Points further out than this, with half the picture as 1, have no label. */
 const EDGE = 0.97;

@@ -5,6 +5,7 @@
 
 import json
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import get_args
 
@@ -13,9 +14,11 @@ from lubberline.classroom.lessons.steps import steps_of
 from lubberline.classroom.lessons.text import check_parts, numbers_in
 from lubberline.errors import InputError, nearest_of
 from lubberline.headed_markdown import Line, Section, numbered_lines, option_in, short
+from lubberline.questions.handwritten import HandwrittenItem, items_from_text, written
 from lubberline.simulation.scenes import Library, library
 from lubberline.textfile import text_of
 
+Items = Mapping[str, HandwrittenItem]
 GREATEST_BYTES = 200_000
 KINDS: tuple[StepKind, ...] = get_args(StepKind)
 FRONT_KEYS = ("id", "minutes", "aim", "needs")
@@ -42,13 +45,16 @@ _FENCE = re.compile(r"\s{0,3}(```|~~~)")
 _ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 
 
-def lesson_from_text(source: str, text: str, scenes: Library | None = None) -> Lesson:
+def lesson_from_text(
+    source: str, text: str, scenes: Library | None = None, items: Items | None = None
+) -> Lesson:
     """A lesson from the text of its file.
 
     Args:
         source: the file's name, for messages; without its ending, the lesson's id if the text has none.
         text: of the file.
         scenes: those that it may play; by default the package's.
+        items: written by hand, which a quiz may name, by their models.
 
     Raises:
         InputError: naming source and line, for any error.
@@ -59,8 +65,8 @@ def lesson_from_text(source: str, text: str, scenes: Library | None = None) -> L
         raise InputError(source, f"{size // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
     parts = parts_of(source, text.removeprefix("\ufeff"))
     front = parts[0]
-    written = [line for part in parts for line in _written(part)]
-    check_parts(source, written)
+    lines = [line for part in parts for line in _written(part)]
+    check_parts(source, lines)
     id = front.text("id", Path(source).stem)
     if not _ID.fullmatch(id):
         right = "use lower-case letters, digits, - and _, such as wander_and_setting"
@@ -71,10 +77,10 @@ def lesson_from_text(source: str, text: str, scenes: Library | None = None) -> L
         minutes=front.number("minutes", 1.0, 600.0),
         aim=front.text("aim"),
         needs=front.text("needs", ""),
-        steps=steps_of(parts[1:], scenes),
+        steps=steps_of(parts[1:], scenes, items or {}),
         source=source,
         text=text,
-        numbers=numbers_in(source, written, scenes),
+        numbers=numbers_in(source, lines, scenes),
         scenes=scenes,
     )
 
@@ -87,9 +93,11 @@ def _written(part: Section) -> list[Line]:
 
 
 def with_own_scenes(lesson: Lesson) -> str:
-    """A lesson's text with the school's scenes that it plays: a sitting keeps both as they were then."""
-    own = lesson.scenes.texts(lesson.scene_refs)
-    return f"{lesson.text}{_CARRIED}{json.dumps(own)}" if own else lesson.text
+    """A lesson's text with the school's scenes and items in it: a sitting keeps all as they were then."""
+    scenes = lesson.scenes.texts(lesson.scene_refs)
+    items = written(one for step in lesson.steps if step.quiz for one in step.quiz.own)
+    own = {"scenes": scenes, "items": items}
+    return f"{lesson.text}{_CARRIED}{json.dumps(own)}" if scenes or items else lesson.text
 
 
 def lesson_with_scenes(source: str, text: str) -> Lesson:
@@ -98,18 +106,23 @@ def lesson_with_scenes(source: str, text: str) -> Lesson:
     Raises:
         InputError: as `lesson_from_text`.
     """
-    written, _, own = text.partition(_CARRIED)
-    return lesson_from_text(source, written, Library(json.loads(own)) if own else None)
+    plain, _, carried = text.partition(_CARRIED)
+    if not carried:
+        return lesson_from_text(source, plain)
+    own = json.loads(carried)
+    records = items_from_text(source, own["items"]) if own["items"] else ()
+    items = {record.item.model: record for record in records}
+    return lesson_from_text(source, plain, Library(own["scenes"]), items)
 
 
-def read_lesson(path: str | Path, scenes: Library | None = None) -> Lesson:
-    """The lesson of a file, which may play scenes of a library; by default the package's.
+def read_lesson(path: str | Path, scenes: Library | None = None, items: Items | None = None) -> Lesson:
+    """The lesson of a file; `scenes` and `items` as for `lesson_from_text`.
 
     Raises:
         InputError: it cannot be read or has an error; names file and line.
     """
     text = text_of(path, "a lesson file (Markdown)", GREATEST_BYTES)
-    return lesson_from_text(Path(path).name, text, scenes)
+    return lesson_from_text(Path(path).name, text, scenes, items)
 
 
 def lessons_of(folder: str | Path) -> list[Lesson]:

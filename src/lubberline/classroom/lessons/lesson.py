@@ -4,6 +4,7 @@ from typing import Literal
 
 import msgspec
 
+from lubberline.questions.handwritten import HandwrittenItem
 from lubberline.questions.item import Level
 from lubberline.simulation.scenes import Library, library
 
@@ -116,6 +117,7 @@ class Quiz(msgspec.Struct, frozen=True):
         levels: recall, apply, judge.
         count: how many are drawn from the topics.
         seed: added to the lesson's.
+        own: the items written by hand among its models.
     """
 
     models: tuple[str, ...] = ()
@@ -123,6 +125,7 @@ class Quiz(msgspec.Struct, frozen=True):
     levels: tuple[Level, ...] = ("recall", "apply", "judge")
     count: int = 0
     seed: int = 0
+    own: tuple[HandwrittenItem, ...] = ()
 
 
 class Step(msgspec.Struct, frozen=True):

@@ -30,7 +30,7 @@ from lubberline.errors import InputError
 from lubberline.questions.bank import model_named, models_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
-from lubberline.questions.model import random_of
+from lubberline.questions.model import ItemModel, random_of
 from lubberline.questions.notation import apart
 from lubberline.questions.slips import mend_of
 from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
@@ -44,7 +44,10 @@ def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
     The same quiz and seed give the same items.
     """
     random = random_of("lesson quiz", ",".join([*quiz.models, *quiz.topics, *quiz.levels]), quiz.seed + seed)
-    chosen = [model_named(id) for id in quiz.models]
+    own = {record.item.model: record.item for record in quiz.own}
+    if quiz.models:
+        return tuple(own.get(id) or generate(model_named(id), quiz.seed + seed) for id in quiz.models)
+    chosen: list[ItemModel] = []
     stacks = []
     for topic in quiz.topics:
         stack = [model for level in quiz.levels for model in models_of(topic, level)]
@@ -202,7 +205,8 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
             the engine does not bear out; names file and line.
     """
     versions = map(lesson.scenes.version_of, lesson.scene_refs)
-    key = (lesson.source, lesson.text, str(seed), *versions)
+    own = "".join(str(one) for step in lesson.steps if step.quiz for one in step.quiz.own)
+    key = (lesson.source, lesson.text, str(seed), own, *versions)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)

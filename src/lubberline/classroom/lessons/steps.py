@@ -1,6 +1,7 @@
 """Makes a lesson's steps from the parts of its file."""
 
 import re
+from collections.abc import Mapping
 from typing import cast, get_args
 
 from lubberline.classroom.lessons.lesson import (
@@ -27,6 +28,7 @@ from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
 from lubberline.headed_markdown import BoxedOption, Section
 from lubberline.questions.bank import LEVELS, TOPICS, models, models_of
+from lubberline.questions.handwritten import HandwrittenItem
 from lubberline.questions.item import LETTERS, Level
 from lubberline.simulation.misconceptions import BY_ID, FLOWN_BY_ID, misconception
 from lubberline.simulation.scenes import Library
@@ -38,19 +40,19 @@ _BETWEEN = re.compile(r"(\S+)\s+and\s+(\S+)$")
 _BELIEF = re.compile(r"([a-z0-9-]+)(?:\s*=\s*(\S+)(?:\s*@\s*(\S+))?)?$")
 
 
-def steps_of(parts: list[Section], scenes: Library) -> tuple[Step, ...]:
-    """The steps of the parts after the front, which play scenes of a library.
+def steps_of(parts: list[Section], scenes: Library, items: Mapping[str, HandwrittenItem]) -> tuple[Step, ...]:
+    """The steps of the parts after the front, which may name scenes and items written by hand.
 
     Raises:
         InputError: naming source and line.
     """
     steps: list[Step] = []
     for part in parts:
-        steps.append(_step(part, steps, scenes))
+        steps.append(_step(part, steps, scenes, items))
     return tuple(steps)
 
 
-def _step(part: Section, before: list[Step], scenes: Library) -> Step:
+def _step(part: Section, before: list[Step], scenes: Library, items: Mapping[str, HandwrittenItem]) -> Step:
     text = "\n".join(line.text for line in part.body).strip("\n")
     kind = cast(StepKind, part.kind)
     show: Show | None = None
@@ -81,7 +83,7 @@ def _step(part: Section, before: list[Step], scenes: Library) -> Step:
         question=question,
         ghosts=ghosts,
         reveals=reveals,
-        quiz=_quiz(part) if kind == "quiz" else None,
+        quiz=_quiz(part, items) if kind == "quiz" else None,
     )
 
 
@@ -265,7 +267,7 @@ def _between(where: str, text: str) -> tuple[float, float]:
     return low, high
 
 
-def _quiz(part: Section) -> Quiz:
+def _quiz(part: Section, items: Mapping[str, HandwrittenItem]) -> Quiz:
     seed = part.number("seed", 0.0, 1e9, 0.0)
     if not seed.is_integer():
         raise InputError(part.where("seed"), f"seed {seed:g}", "a whole number")
@@ -276,8 +278,9 @@ def _quiz(part: Section) -> Quiz:
             where, wrong, "give exactly one: models: ID, ID, or topics: NAME, NAME with count: N"
         )
     if part.has("models"):
-        ids = part.some_of("models", models(), MOST_QUIZ)
-        return Quiz(models=ids, count=len(ids), seed=int(seed))
+        ids = part.some_of("models", [*models(), *items], MOST_QUIZ)
+        own = tuple(items[id] for id in ids if id in items)
+        return Quiz(models=ids, count=len(ids), seed=int(seed), own=own)
     topics = part.some_of("topics", TOPICS, len(TOPICS))
     levels = part.some_of("levels", LEVELS, len(LEVELS)) or LEVELS
     count = part.number("count", 1.0, MOST_QUIZ)

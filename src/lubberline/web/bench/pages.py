@@ -49,7 +49,7 @@ def known_causes() -> list[dict[str, Any]]:
 
 def show(request: Request) -> Response:
     """GET /bench: the page of a bench; the script reads its name and state from the address."""
-    return page(request, "bench/bench.html", causes=known_causes())
+    return page(request, "bench/bench.html", causes=known_causes(), own=shared(request).shelves.words())
 
 
 async def bench_state(request: Request) -> Response:

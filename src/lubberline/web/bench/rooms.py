@@ -21,6 +21,7 @@ from lubberline.simulation.live import orders
 from lubberline.simulation.live.scene import Scene, Step
 from lubberline.simulation.misconceptions import FLOWN
 from lubberline.simulation.scenes import Library, library
+from lubberline.simulation.words import Words
 from lubberline.web.bench.real_time import FRAME_S, Playing, ready_playing
 from lubberline.web.bench.viewer import Picture, Viewer
 
@@ -85,6 +86,7 @@ class Room:
     Args:
         name: in the address.
         scenes: those that can be opened on it.
+        words: the school's own.
 
     Attributes:
         name: in the address.
@@ -93,9 +95,12 @@ class Room:
         empty_since_s: when the last viewer left.
     """
 
-    def __init__(self, name: str, scenes: Callable[[], Library] = library) -> None:
+    def __init__(
+        self, name: str, scenes: Callable[[], Library] = library, words: Callable[[], Words] = Words
+    ) -> None:
         self.name = name
         self._scenes = scenes
+        self._words = words
         self.playing: Playing | None = None
         self.viewers: list[Viewer] = []
         self.empty_since_s = time.monotonic()
@@ -157,13 +162,15 @@ class Room:
             viewer.say({"kind": "notice", "words": words})
 
     def _hello(self, viewer: Viewer, playing: Playing) -> Message:
+        own = self._words().ideas
         return {
             "kind": "hello",
             "role": "driver" if viewer.drives else "viewer",
             "bench": self.name,
             "version": __version__,
             "ideas": [
-                {name: getattr(idea, name) for name in ("id", "name", "statement", "mend", "source")}
+                {name: getattr(idea, name) for name in ("id", "name", "mend", "source")}
+                | {"statement": own.get(idea.id, idea.statement)}
                 for idea in FLOWN
             ],
             "faults": [
@@ -267,10 +274,11 @@ class Room:
 
 
 class Rooms:
-    """All benches of the server, on which these scenes can be opened."""
+    """All benches of the server, on which these scenes can be opened, in the school's own words."""
 
-    def __init__(self, scenes: Callable[[], Library] = library) -> None:
+    def __init__(self, scenes: Callable[[], Library] = library, words: Callable[[], Words] = Words) -> None:
         self._scenes = scenes
+        self._words = words
         self._rooms: dict[str, Room] = {}
 
     def enter(self, name: str) -> Room:
@@ -292,7 +300,7 @@ class Rooms:
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
                 raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"use one of these: {open_}")
-            room = self._rooms[name] = Room(name, self._scenes)
+            room = self._rooms[name] = Room(name, self._scenes, self._words)
         if len(room.viewers) >= GREATEST_VIEWERS:
             raise InputError("bench", f"it has {GREATEST_VIEWERS} viewers already", "wait until one has left")
         return room

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
+from lubberline.classroom.lessons.file import GREATEST_BYTES
 from lubberline.classroom.lessons.lesson import Lesson, Step
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
 from lubberline.classroom.lessons.text import lesson_html
@@ -61,7 +61,7 @@ def show_list(request: Request, form: Form = NO_FORM, error: InputError | None =
 
 
 def _taught(request: Request, name: str, text: str) -> TaughtLesson:
-    return taught_lesson(lesson_from_text(f"{name}.md", text, shared(request).shelves.scenes_now()))
+    return taught_lesson(shared(request).shelves.lesson(f"{name}.md", text))
 
 
 def _look(request: Request, name: str, text: str) -> Look:

@@ -117,7 +117,7 @@ def ideas_at(kind: str, words: str) -> list[Misconception]:
     ]
 
 
-def previewed(text: str) -> dict[str, Any]:
+def previewed(text: str, source: str = "text") -> dict[str, Any]:
     """The items of a text as data for the template, each with its advice, and advice on all of them.
 
     Raises:
@@ -125,7 +125,7 @@ def previewed(text: str) -> dict[str, Any]:
     """
     if len(text.encode("utf-8", "replace")) > TEXT_LIMIT_BYTES:
         raise InputError("text", "too large for a file of items", "choose a file under 200 kB")
-    records = items_from_text("text", text)
+    records = items_from_text(source, text)
     looks = [
         {
             "title": record.title,

@@ -4,7 +4,9 @@ from collections import Counter
 from typing import Any, get_args
 
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions, models
+from lubberline.questions.item import Item
 from lubberline.simulation.misconceptions.idea import Kind
+from lubberline.web.editor import Editor, Look
 from lubberline.web.kit import (
     Form,
     InputError,
@@ -19,6 +21,7 @@ from lubberline.web.kit import (
     nearest_of,
     page,
     post,
+    shared,
     was_typed,
 )
 from lubberline.web.questions import items, papers
@@ -87,13 +90,17 @@ def show_ideas(request: Request) -> Response:
 FIELDS = ("seed", "forms", "jurisdiction", "blueprint")
 
 
+def _school_items(request: Request) -> list[Item]:
+    return [record.item for record in shared(request).shelves.items().values()]
+
+
 def _paper_page(request: Request, fields: Fields, error: InputError | None = None) -> Response:
     """The page of papers: the form, and the papers or the error."""
     asked, made = PaperAsked(), None
     try:
         asked = paper_asked(fields)
         if error is None:
-            made = papers.papers_of(asked)
+            made = papers.papers_of(asked, _school_items(request))
     except InputError as found:
         error = found
     return page(request, "questions/paper.html", error, **_paper_given(fields, asked, made, error))
@@ -157,7 +164,8 @@ def make_paper(request: Request, form: Form) -> Response:
 
 def take_file(request: Request, form: Form) -> Response:
     """POST /questions/paper/files/NAME: one file of the papers in the form."""
-    return file(*papers.file_of(paper_asked(form), request.path_params["name"]))
+    name = request.path_params["name"]
+    return file(*papers.file_of(paper_asked(form), name, _school_items(request)))
 
 
 def _write_page(request: Request, text: str) -> Response:
@@ -187,6 +195,20 @@ def take_written(request: Request, form: Form) -> Response:
     return file(items.FILE_NAME, form.get("text", "").encode("utf-8"))
 
 
+def _look(request: Request, name: str, text: str) -> Look:
+    return Look(items.previewed(text, f"{name}.md"))
+
+
+EDITOR = Editor(
+    "items",
+    "/questions/own",
+    "questions/own.html",
+    lambda _: items.SAMPLE,
+    _look,
+    title="Own items",
+    about="Items written by hand, which papers and lessons draw like those of the program",
+    given={"topics": TOPICS, "levels": LEVELS},
+)
 PAGE = Page(
     "/questions",
     "Questions",
@@ -199,10 +221,13 @@ PAGE = Page(
         get("/questions/write", show_sample),
         post("/questions/write", show_written),
         post(f"/questions/write/{items.FILE_NAME}", take_written),
+        *EDITOR.list_routes(),
+        *EDITOR.routes(".md"),
     ],
     more=[
         Room("/questions/ideas", "Wrong ideas"),
         Room("/questions/write", "Write an item"),
+        Room("/questions/own", "Own items"),
         Room("/questions/paper", "Papers"),
     ],
 )

@@ -13,7 +13,7 @@ from lubberline.publish.papers.qti import zipped
 from lubberline.questions.blueprint import blueprint_from_text
 from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import Item
-from lubberline.questions.papers import Paper, assemble
+from lubberline.questions.papers import Paper, assemble, with_school_items
 from lubberline.web.catalogue import Choice, chosen, demo_papers
 
 TEXT_LIMIT_BYTES = 200_000
@@ -184,8 +184,8 @@ def own_items(asked: PaperAsked) -> list[Item]:
     return [record.item for record in items_from_text(ITEMS, asked.items)]
 
 
-def papers_of(asked: PaperAsked) -> tuple[Paper, ...]:
-    """The papers asked for.
+def papers_of(asked: PaperAsked, of_school: Sequence[Item] = ()) -> tuple[Paper, ...]:
+    """The papers asked for; the school's own items fill rows of the blueprint that ask for such.
 
     Raises:
         InputError: an error in the blueprint, the items written by hand, the forms or the jurisdiction.
@@ -194,7 +194,8 @@ def papers_of(asked: PaperAsked) -> tuple[Paper, ...]:
     blueprint = blueprint_from_text(source, text, asked.jurisdiction or None)
     if not asked.forms:
         few_forms(blueprint.forms)
-    return assemble(blueprint, asked.seed, asked.forms, own=own_items(asked))
+    own = with_school_items(blueprint, own_items(asked), of_school)
+    return assemble(blueprint, asked.seed, asked.forms, own=own)
 
 
 def shown_of(papers: Sequence[Paper], letter: str) -> Paper:
@@ -206,13 +207,13 @@ def _stem(asked: PaperAsked) -> str:
     return asked.blueprint if asked.blueprint not in ("", OWN) else "papers"
 
 
-def file_of(asked: PaperAsked, name: str) -> tuple[str, bytes]:
+def file_of(asked: PaperAsked, name: str, of_school: Sequence[Item] = ()) -> tuple[str, bytes]:
     """Name and bytes of one file of the papers asked for, made in memory.
 
     Raises:
         InputError: no such file, or an error in the request.
     """
-    makers = contents(papers_of(asked), large_print=True, worksheet=True)
+    makers = contents(papers_of(asked, of_school), large_print=True, worksheet=True)
     if name in (ALL, CANDIDATES):
         data = zipped({path: make() for path, make in _in_folders(makers, name).items()})
         return f"{_stem(asked)}_{name}", data

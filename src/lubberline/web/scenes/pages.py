@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import msgspec
 
+from lubberline.classroom.own_files import check_files, last_check, waiting
 from lubberline.publish.figures.scene_pictures import picture_of
 from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.scene import Claim, Scene
@@ -30,6 +31,7 @@ from lubberline.web.kit import (
     Response,
     file,
     get,
+    go_to,
     page,
     post,
     shared,
@@ -84,7 +86,7 @@ def _words(scene: Scene) -> str:
 
 def show(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
     """GET /scenes: the school's own first, then the tour, then the others in the order of their names."""
-    library = _library(request)
+    library, shelves = _library(request), shared(request).shelves
     ordered = sorted(library.items(), key=lambda item: (item[0] not in library.own, not item[1].steps))
     drafts = [one for one in EDITOR.shelf(request).listed() if one.draft or one.name in library.faults]
     return page(
@@ -95,7 +97,15 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         own=library.own,
         faults={id: fault for id, fault in library.faults.items() if not id.startswith(DRAFT)},
         drafts=drafts,
+        checked=last_check(shelves.folder),
+        waiting=waiting(shelves.folder),
     )
+
+
+def check(request: Request, form: Form) -> Response:
+    """POST /scenes/all/check: flies what the school's own files claim, if they or the program changed."""
+    check_files(shared(request).shelves.folder)
+    return go_to("/scenes", "checked", at="#checked")
 
 
 @lru_cache(maxsize=600)
@@ -199,6 +209,7 @@ PAGE = Page(
     [
         get("/scenes", show),
         post("/scenes", EDITOR.begin, show, file_bytes=GREATEST_FILE_BYTES),
+        post("/scenes/all/check", check, show),
         get("/scenes/{name}/picture.svg", show_picture),
         *EDITOR.routes(".toml"),
     ],

@@ -22,16 +22,18 @@ LISTED = {
     "lesson": "/lessons",
     "scene": "/scenes",
     "items": "/questions/own",
+    "words": "/school/words",
     "draft": "/lessons",
 }
 # The kind of file whose drafts have this word before their names in the bin.
-DRAWER = {"scenes": "scene", "items": "items"}
+DRAWER = {"scenes": "scene", "items": "items", "words": "words"}
 STANDS = {
     "student": "/results/student/",
     "sitting": "/sittings/",
     "lesson": "/lessons/",
     "scene": "/scenes/",
     "items": "/questions/own/",
+    "words": "/school/words/",
 }
 
 

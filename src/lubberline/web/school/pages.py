@@ -26,7 +26,7 @@ from lubberline.web.kit import (
     shared,
 )
 from lubberline.web.records import demo_found
-from lubberline.web.school import backup, deletion, home
+from lubberline.web.school import backup, deletion, home, words
 
 
 @cache
@@ -131,9 +131,11 @@ PAGE = Page(
         post("/school/passphrase", set_passphrase, show),
         *backup.ROUTES,
         *deletion.ROUTES,
+        *words.ROUTES,
     ],
     more=[
         Room("/school", "School"),
+        Room("/school/words", "Own words"),
         Room("/school/records", "Backup"),
         Room("/school/bin", "Bin"),
     ],

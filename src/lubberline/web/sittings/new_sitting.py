@@ -4,7 +4,7 @@ Its papers come from a blueprint, from a locked file, or from the Questions page
 over a list's selection.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from lubberline.classroom.records import Asked, Sitting
@@ -26,6 +26,7 @@ from lubberline.web.kit import (
     page,
     post,
     records,
+    shared,
 )
 from lubberline.web.questions.papers import OWN, form_letters, paper_asked, papers_of, shelf
 
@@ -129,7 +130,9 @@ def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
     return tuple(Asked(f"A{place}", item) for place, item in enumerate(items, start=1))
 
 
-def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper, ...]:
+def papers_for(
+    fields: Mapping[str, str], file: SentFile | None, of_school: Sequence[Item] = ()
+) -> tuple[Paper, ...]:
     """The papers asked for in the form.
 
     Raises:
@@ -137,7 +140,7 @@ def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper,
     """
     # A chosen file takes priority over the list.
     if file is None and fields.get("blueprint", "") != FROM_FILE:
-        return papers_of(paper_asked(fields))
+        return papers_of(paper_asked(fields), of_school)
     if file is None:
         raise InputError("file", "none was chosen", "choose a file of locked papers")
     papers = locked_from_text(file.name, file.text)
@@ -149,8 +152,10 @@ def papers_for(fields: Mapping[str, str], file: SentFile | None) -> tuple[Paper,
     return chosen
 
 
-def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> tuple[Sitting, str]:
-    """Makes the sitting asked for in the form.
+def begin(
+    school: School, fields: Mapping[str, str], file: SentFile | None, of_school: Sequence[Item] = ()
+) -> tuple[Sitting, str]:
+    """Makes the sitting asked for in the form; `of_school` are the school's own items.
 
     Returns:
         The sitting, and how its class was chosen: see `ClassMeant`.
@@ -158,7 +163,7 @@ def begin(school: School, fields: Mapping[str, str], file: SentFile | None) -> t
     Raises:
         InputError: for a wrong field; nothing is made then.
     """
-    papers = papers_for(fields, file)
+    papers = papers_for(fields, file, of_school)
     asked = asked_of_papers(papers)
     minutes = minutes_of(fields.get("minutes", ""))
     on_paper = fields.get("on_paper", "") == "1"
@@ -195,7 +200,8 @@ def show(request: Request, form: Form | None = None, error: InputError | None = 
 
 def add(request: Request, form: Form) -> Response:
     """POST /sittings: makes the sitting and shows it."""
-    made, said = begin(records(request), form, form.file)
+    items = [record.item for record in shared(request).shelves.items().values()]
+    made, said = begin(records(request), form, form.file, items)
     return go_to(f"/sittings/{made.id}{f'?class={said}' if said else ''}")
 
 

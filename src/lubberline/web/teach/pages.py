@@ -11,7 +11,7 @@ import msgspec
 import segno
 
 from lubberline.classroom.lessons import teaching
-from lubberline.classroom.lessons.file import lesson_from_text, read_lesson, with_own_scenes
+from lubberline.classroom.lessons.file import read_lesson, with_own_scenes
 from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
@@ -72,10 +72,10 @@ class SentMove(msgspec.Struct, forbid_unknown_fields=True):
 def lessons_listed(shelves: Shelves) -> dict[str, Lesson]:
     """Own lessons, then demo lessons without an own copy; lessons with errors are left out."""
     found: dict[str, Lesson] = {}
-    own, scenes = shelves.by_kind["lesson"].folder, shelves.scenes_now()
-    for path in [*sorted(own.glob("*.md")), *sorted((demo_folder() / "lessons").glob("*.md"))]:
+    folder, own = shelves.by_kind["lesson"].folder, shelves.own()
+    for path in [*sorted(folder.glob("*.md")), *sorted((demo_folder() / "lessons").glob("*.md"))]:
         with suppress(InputError):
-            found.setdefault(path.stem, read_lesson(path, scenes))
+            found.setdefault(path.stem, read_lesson(path, *own))
     return found
 
 
@@ -105,7 +105,7 @@ def _chosen(request: Request, form: Form) -> Lesson:
         InputError: neither, or not a lesson file.
     """
     if form.file:
-        return lesson_from_text(form.file.name, form.file.text, shared(request).shelves.scenes_now())
+        return shared(request).shelves.lesson(form.file.name, form.file.text)
     return required(
         lessons_listed(shared(request).shelves).get(form.get("lesson", "")),
         InputError("lesson", "none chosen", "choose one from the list, or your own file"),
@@ -168,6 +168,7 @@ def projector(request: Request) -> Response:
         spelled=spelled(snapshot.sitting.code),
         address=_shown_address(request),
         bench=bench_of(snapshot.sitting.id),
+        own=shared(request).shelves.words(),
     )
 
 
