@@ -18,6 +18,7 @@ from lubberline.classroom.lessons.questions import TaughtLesson
 from lubberline.classroom.marking import is_right
 from lubberline.classroom.records import Answer, Asked, Sitting
 from tests.web.access import broken_rules
+from tests.web.letters import too_small
 from tests.web.test_browser import until
 
 if TYPE_CHECKING:
@@ -165,9 +166,10 @@ def turn(page: Page, dial: Any, to_deg: int) -> None:
 
 
 def fits(page: Page) -> list[str]:
-    """What is wrong with a page as it is seen: access rules, width, and the height of a projector."""
+    """What is wrong with a page as it is seen: access rules, letters, width, and the height of a projector."""
     wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
     # Nobody scrolls a projector, and its foot has the caution.
     high = page.evaluate("document.documentElement.scrollHeight - innerHeight")
     tall = [f"{high} px too high"] if high > 0 and page.locator(".projfoot").count() else []
-    return [str(one) for one in broken_rules(page)] + ([f"{wide} px too wide"] if wide > 0 else []) + tall
+    broken = [str(one) for one in broken_rules(page)]
+    return broken + too_small(page) + ([f"{wide} px too wide"] if wide > 0 else []) + tall

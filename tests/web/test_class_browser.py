@@ -16,6 +16,7 @@ from lubberline.web import passphrase
 from tests.chromium import PLAIN
 from tests.web.access import broken_rules
 from tests.web.class_server import ClassServer, begun
+from tests.web.letters import too_small
 from tests.web.test_browser import until
 
 if TYPE_CHECKING:
@@ -410,6 +411,7 @@ def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
 
     def look(page: Page, name: str) -> None:
         assert broken_rules(page) == [], name
+        assert too_small(page) == [], name
         wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert wide <= 0, f"{name} is wider than its screen"
         if page.locator(".projfoot").count():
@@ -428,7 +430,7 @@ def test_every_page_can_be_used_by_everybody(room, server, sitting, scheme):
     phone = room.phone("Ada", **options)
     lead = room.page(f"/teach/{sitting.id}", **{**options, "viewport": {"width": 1366, "height": 768}})
     screen = room.page(
-        f"/teach/{sitting.id}/projector", **{**options, "viewport": {"width": 1280, "height": 720}}
+        f"/teach/{sitting.id}/projector", **{**options, "viewport": {"width": 1366, "height": 768}}
     )
     for page in (phone, lead, screen):
         look(page, "joining")

@@ -89,20 +89,20 @@ function rose(one: Spread): TemplateResult {
     const [x, y] = at(LABEL_RADIUS + 4, shownDeg);
     const anchor = Math.abs(x) < 40 ? "middle" : x < 0 ? "end" : "start";
     return svg`<path d="M${fixed(x1)} ${fixed(y1)}L${fixed(x2)} ${fixed(y2)}" class="cl-lead"/>
-      <text x=${fixed(x * (anchor === "middle" ? 1 : 0.97))} y=${fixed(y + 5)} text-anchor=${anchor} font-size="14" font-weight="700">${share(count, one)}</text>`;
+      <text x=${fixed(x * (anchor === "middle" ? 1 : 0.97))} y=${fixed(y + 5)} text-anchor=${anchor} font-size="16" font-weight="700">${share(count, one)}</text>`;
   });
   const words = heaps.map(({ deg, count }) => `${String(deg).padStart(3, "0")}: ${count}`);
   const truth = one.truth === null ? nothing : svg`<path d=${strokes([one.truth], 0, 103)} class="truth-pointer" stroke-width="5"/>`;
   // Above and below the card there is room where somebody stands.
   const reaches = (side: number): boolean => heaps.some(({ deg }) => side * Math.cos((deg * Math.PI) / 180) > 0.1);
   const [top, foot] = [reaches(1) ? -168 : -108, reaches(-1) ? 162 : 108];
-  return html`<svg class="turn still rose" viewBox=${`-214 ${top} 428 ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
+  return html`<svg class="turn still rose" viewBox=${`-220 ${top} 440 ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
     <circle r="103" class="face"/>${card()}${truth}${crowd}${labels}</svg>`;
 }
 
-/** Marks of a scale at a round step, about eight of them. */
-function marks(low: number, high: number): number[] {
-  const raw = (high - low) / 8;
+/** Marks of a scale at a round step, about so many of them. */
+function marks(low: number, high: number, many: number): number[] {
+  const raw = (high - low) / many;
   const size = 10 ** Math.floor(Math.log10(raw));
   const step = ([1, 2, 5, 10].find((times) => times * size >= raw) ?? 10) * size;
   const first = Math.ceil(low / step - 1e-9);
@@ -140,13 +140,13 @@ function valueWords(values: readonly number[]): string {
 }
 
 /** Numbers answered: a bug for each, set along a scale, in heaps that say whose number and how many. */
-function scale(one: Spread): TemplateResult {
+function scale(one: Spread, wide: number): TemplateResult {
   if (!one.values.length) return html``;
   const all = one.truth === null ? one.values : [...one.values, one.truth];
   const [least, most] = [Math.min(...all), Math.max(...all)];
   const spare = 0.08 * (most - least) || Math.max(1, Math.abs(least) * 0.1);
   const [low, high] = [least - spare, most + spare];
-  const x = (value: number): number => 44 + (512 * (value - low)) / (high - low);
+  const x = (value: number): number => 44 + ((wide - 88) * (value - low)) / (high - low);
   const bins = new Map<number, number[]>();
   for (const value of one.values) {
     const place = Math.round(x(value) / HEAP_WIDE) * HEAP_WIDE;
@@ -164,18 +164,26 @@ function scale(one: Spread): TemplateResult {
       <text x=${place} y=${fixed((labels[k] as Box).top + 17)} text-anchor="middle" font-weight="700">${share(values.length, one)}</text>
       <text x=${place} y=${fixed((labels[k] as Box).top + 37)} text-anchor="middle">${valueWords(values)}</text>`,
   );
-  const steps = marks(low, high);
+  const steps = marks(low, high, wide / 75);
   const decimals = steps.every((value) => Math.abs(value - Math.round(value)) < 1e-9) ? 0 : 1;
-  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(x(one.truth))} ${fixed(top + 6)}V${line + 16}" class="truth-pointer" stroke-width="4"/>`;
-  return html`<svg class="cl-numbers" viewBox=${`0 ${fixed(top, 0)} 600 ${fixed(line + 62 - top, 0)}`} role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
-    ${mark}<path d=${`M12 ${line}H588`} class="stroke"/>
+  // The right one: up through its heap, not through the words over it, and an arrow under the line.
+  const truthX = x(one.truth ?? 0);
+  const behind = heaps.find((heap) => Math.abs(heap.x - truthX) < HEAP_WIDE / 2);
+  const mark = one.truth === null ? nothing : svg`<path d="M${fixed(truthX)} ${fixed(behind ? behind.top - 4 : line - 44)}V${line + 12}" class="truth-pointer" stroke-width="5"/><path d="M${fixed(truthX)} ${line + 1}l11 15h-22Z" class="truth-mark"/>`;
+  return html`<svg class="cl-numbers" viewBox=${`0 ${fixed(top, 0)} ${wide} ${fixed(line + 62 - top, 0)}`} role="img" aria-label=${`Answers: ${one.values.map((value) => plain(value, 1)).join(", ")}`}>
+    <path d=${`M12 ${line}H${wide - 12}`} class="stroke"/>
     ${steps.map((value) => svg`<path d=${`M${fixed(x(value))} ${line}v11`} class="stroke"/><text x=${fixed(x(value))} y=${line + 29} text-anchor="middle">${plain(value, decimals)}</text>`)}
-    ${crowd}<text x="300" y=${line + 54} text-anchor="middle">${one.unit}</text></svg>`;
+    ${crowd}${mark}<text x=${wide / 2} y=${line + 54} text-anchor="middle">${one.unit}</text></svg>`;
 }
 
-export function spread(one: Spread): TemplateResult {
-  const drawing = one.question.how === "options" ? options(one) : one.question.how === "dial" ? rose(one) : scale(one);
-  return html`${drawing}
+/** As wide as a scale is drawn by itself, and in a column, where its letters would be too small. */
+const WIDE = 600;
+export const NARROW = 400;
+
+/** Undrawn: only what is right, and the ideas behind the answers. */
+export function spread(one: Spread, isDrawn = true, wide = WIDE): TemplateResult {
+  const drawing = one.question.how === "options" ? options(one) : one.question.how === "dial" ? rose(one) : scale(one, wide);
+  return html`${isDrawn || one.question.how === "options" ? drawing : nothing}
     ${one.truth_words && one.question.how !== "options" ? html`<p class="cl-right">Correct: <strong>${one.truth_words}</strong></p>` : nothing}
     ${one.ideas.length
       ? html`<ul class="cl-held">${one.ideas.map(([statement, count]) => html`<li>${share(count, one)}: <q>${statement || "another slip"}</q></li>`)}</ul>`

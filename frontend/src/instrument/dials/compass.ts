@@ -5,6 +5,7 @@ import { heading, signed } from "../../shared/numbers.ts";
 import { cos, every, fixed, sin } from "../geometry.ts";
 import type { Frame } from "../messages.ts";
 import { type Face, letter, named, NUMERALS, reading } from "./face.ts";
+import { legible } from "./legible.ts";
 
 export const COMPASS_BOX = "-112 -56 224 134";
 const NAME_SIZE = 13.5;
@@ -54,9 +55,10 @@ function ghost(id: string, deg: number, compassDeg: number, face: Face, row: num
   const x = off === null ? Math.sign(turnedDeg) * (HALF_WIDTH - 8) : RADIUS * sin(off);
   const clipped = Math.max(-HALF_WIDTH + 8, Math.min(HALF_WIDTH - 8, x));
   const name = face.names?.get(id) ?? "";
-  const half = 0.27 * NAME_SIZE * name.length;
+  const size = legible(NAME_SIZE, face.unit);
+  const half = 0.29 * size * name.length;
   const middle = Math.max(-126 + half, Math.min(126 - half, clipped));
-  return svg`${face.names ? named(name, [clipped, -22], [middle, -56 - 17 * row], "middle", face.look, NAME_SIZE) : ""}<path d="M${fixed(clipped)} -22V38" stroke=${face.look.ghost} stroke-width="4" stroke-dasharray="7 4"
+  return svg`${face.names ? named(name, [clipped, -22], [middle, -56 - 17 * row], "middle", face.look, size) : ""}<path d="M${fixed(clipped)} -22V38" stroke=${face.look.ghost} stroke-width="4" stroke-dasharray="7 4"
     opacity=${off === null ? 0.4 : 1}/>${letter(clipped, -32, face.letters.get(id) ?? "", face)}`;
 }
 

@@ -64,6 +64,7 @@ function sides(needles: readonly Needle[]): [left: Needle[], right: Needle[]] {
 /** The ghosts' names in the corners round the card, in the order of their needles; none is cut off. */
 function names(ghosts: readonly Needle[], face: Face): SVGTemplateResult[] {
   const made: SVGTemplateResult[] = [];
+  const size = legible(NAME_SIZE, face.unit);
   for (const end of [-1, 1]) {
     const here = ghosts.filter(({ angleDeg }) => (Math.abs(angleDeg) <= 90 ? -1 : 1) === end);
     for (const [index, needles] of sides(here).entries()) {
@@ -71,8 +72,8 @@ function names(ghosts: readonly Needle[], face: Face): SVGTemplateResult[] {
       needles.forEach(({ id, angleDeg }, row) => {
         const name = face.names?.get(id) ?? "";
         const [x, y] = NAME_ROWS[row] ?? [0, 0];
-        const out = Math.min(end < 0 ? x : Math.max(x, 50), NAME_END - 0.58 * NAME_SIZE * name.length);
-        made.push(named(name, at(104, angleDeg), [side * out, y * -end], side < 0 ? "end" : "start", face.look, NAME_SIZE));
+        const out = Math.min(end < 0 ? x : Math.max(x, 50), NAME_END - 0.58 * size * name.length);
+        made.push(named(name, at(104, angleDeg), [side * out, y * -end], side < 0 ? "end" : "start", face.look, size));
       });
     }
   }

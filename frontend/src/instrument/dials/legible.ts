@@ -1,6 +1,6 @@
 // Letters on a drawing that shrinks with its page: never under 11 CSS pixels.
 
-const LEAST_PX = 11;
+export const LEAST_PX = 11;
 /** A title that would grow by more than this is left to the caption. */
 const MOST_GROWN = 1.15;
 

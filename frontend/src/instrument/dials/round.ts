@@ -44,9 +44,17 @@ export function roundDial(gauge: Gauge, face: Face): SVGTemplateResult {
     ${numerals}
     ${(gauge.ghosts ?? []).map((one) => ghostAt(angle(one.value), one.letter, face))}
     ${needle}
-    ${isCramped(TITLE_SIZE, face.unit) ? "" : svg`<text y="42" font-size=${legible(TITLE_SIZE, face.unit)} text-anchor="middle" fill=${look.soft}>${gauge.title}</text>`}
+    ${titled(gauge.title, face)}
     <text y="80" font-size=${legible(18, face.unit)} font-weight="700" text-anchor="middle" fill=${look.ink}>${face.numbers ? text : ""}<tspan
       font-size=${legible(12, face.unit)} font-weight="400" fill=${look.soft}> ${gauge.unit}</tspan></text>`;
+}
+
+/** The title on the dial: left to a caption where it would be too long, or its first word where there is none. */
+function titled(title: string, face: Face): SVGTemplateResult | string {
+  const isLong = isCramped(TITLE_SIZE, face.unit);
+  if (isLong && !face.names) return "";
+  const words = isLong ? title.split(" ")[0] : title;
+  return svg`<text y="42" font-size=${legible(TITLE_SIZE, face.unit)} text-anchor="middle" fill=${face.look.soft}>${words}</text>`;
 }
 
 function needleAt(angleDeg: number, face: Face): SVGTemplateResult {

@@ -8,6 +8,7 @@ import { COMPASS_BOX, compassDial, compassGhosts, compassWords, namedCompassBox 
 import { described } from "../../instrument/dials/described.ts";
 import type { Face } from "../../instrument/dials/face.ts";
 import { HEADING_BOX, headingDial, headingWords, NAMED_HEADING_BOX } from "../../instrument/dials/heading.ts";
+import { LEAST_PX, legible, unitOf } from "../../instrument/dials/legible.ts";
 import { ROUND_BOX } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
@@ -31,7 +32,7 @@ const HEADING: Dial = { name: "heading", box: HEADING_BOX, draw: headingDial, wo
 const SUCTION: Dial = { name: "suction", box: ROUND_BOX, draw: suctionDial, words: suctionWords };
 const ROTOR: Dial = { name: "rotor", box: ROUND_BOX, draw: rotorDial, words: rotorWords };
 
-const ABOVE: Dial = { name: "above", box: ABOVE_BOX, draw: (frame, face) => above(frame, face.look), words: aboveWords };
+const ABOVE: Dial = { name: "above", box: ABOVE_BOX, draw: (frame, face) => above(frame, face.look, face.unit), words: aboveWords };
 
 /** The same dial of the other aircraft, in a scene with two. */
 function beside(dial: Dial): Dial {
@@ -63,12 +64,17 @@ function boxOf({ name, box }: Dial, frame: Frame, face: Face): string {
 }
 
 /** Which of two aircraft a dial belongs to. */
-function tag(dial: Dial, frame: Frame, look: Face["look"]): SVGTemplateResult | string {
+function tag(dial: Dial, frame: Frame, { look, unit }: Face): SVGTemplateResult | string {
   if (!frame.second || !dial.name.startsWith("heading")) return "";
-  return svg`<text x="-108" y="146" font-size="15" font-weight="650" fill=${look.soft}>${dial.name.endsWith("-2") ? "second" : "first"}</text>`;
+  return svg`<text x="-108" y="127" font-size=${legible(17, unit)} font-weight="650" fill=${look.soft}>${dial.name.endsWith("-2") ? "second" : "first"}</text>`;
 }
 
 const WORDS_EVERY_MS = 1000;
+/** The least letters of a dial, as a share of the screen's height: they are read from the last row. */
+const LEAST_SHARE = 0.0155;
+
+/** By how much they are larger than those of a page. */
+const lettersOfScreen = (): number => Math.max(1, (LEAST_SHARE * innerHeight) / LEAST_PX);
 
 /** A frame without the ghosts of the scene, while the class predicts. */
 function withoutGhosts(frame: Frame): Frame {
@@ -81,6 +87,7 @@ export class ClassBench {
   private readonly player: Player;
   private readonly cutaway: Cutaway;
   private readonly drawings = new Map<Dial, SVGSVGElement>();
+  private readonly units = new Map<Dial, () => number>();
   private hello: Hello | null = null;
   private previous: Frame | null = null;
   private latest: Frame | null = null;
@@ -142,6 +149,7 @@ export class ClassBench {
     if (dial.name.endsWith("-2")) drawing.classList.add("proj-second");
     element("dials").append(drawing);
     this.drawings.set(dial, drawing);
+    this.units.set(dial, unitOf(drawing, () => (this.drawnShare = 0)));
   }
 
   private say(words: string): void {
@@ -197,7 +205,8 @@ export class ClassBench {
     const frame = this.previous ? blend(this.previous, this.latest, share) : this.latest;
     for (const [dial, drawing] of this.drawings) {
       drawing.setAttribute("viewBox", boxOf(dial, frame, this.face));
-      render(svg`${dial.draw(frame, this.face)}${tag(dial, frame, this.face.look)}`, drawing as unknown as HTMLElement);
+      const face = { ...this.face, unit: (this.units.get(dial)?.() ?? 0) * lettersOfScreen() };
+      render(svg`${dial.draw(frame, face)}${tag(dial, frame, face)}`, drawing as unknown as HTMLElement);
     }
     this.cutaway.draw(frame);
     if (nowMs - this.saidMs < WORDS_EVERY_MS) return;

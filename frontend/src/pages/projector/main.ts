@@ -9,7 +9,7 @@ import { News } from "../../lesson/news.ts";
 import { firstView, here, say, show } from "../../lesson/page.ts";
 import { classRose, readyRose } from "../../lesson/rose.ts";
 import { LETTERS, marked } from "../../lesson/views.ts";
-import { spread } from "../../lesson/spread.ts";
+import { NARROW, spread } from "../../lesson/spread.ts";
 import { tell } from "../../shared/outage.ts";
 import * as theme from "../../shared/theme.ts";
 import { ClassBench } from "./bench.ts";
@@ -63,7 +63,7 @@ function spreads(): TemplateResult | typeof nothing {
   if (!view.spreads.length) return nothing;
   const many = view.spreads.length > 1;
   return html`<div class="cl-spreads" data-many=${many}>${view.spreads.map(
-    (one) => html`<figure>${many ? marked(one.question.html) : nothing}${spread(one)}</figure>`,
+    (one) => html`<figure>${many ? marked(one.question.html) : nothing}${spread(one, true, here().dataset["shows"] === "true" ? NARROW : undefined)}</figure>`,
   )}</div>`;
 }
 

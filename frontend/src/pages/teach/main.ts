@@ -111,6 +111,12 @@ function counting(lead: InstructorView): TemplateResult | typeof nothing {
       @change=${(event: Event) => (closes = (event.target as HTMLInputElement).checked)}> then close the answers</label></div>`;
 }
 
+/** Whether the answers to the one question are drawn for the room already. */
+function roomHas(lead: InstructorView): boolean {
+  const { seen, spreads } = lead.projector;
+  return seen.kind === "predict" && seen.phase !== "open" && spreads.length > 0;
+}
+
 /** What the room sees at the moment, small. */
 function room(lead: InstructorView): TemplateResult {
   const { seen, show: shown, stage, ghosts, spreads, html: text } = lead.projector;
@@ -120,14 +126,17 @@ function room(lead: InstructorView): TemplateResult {
   const fills = isAsking && seen.phase !== "open";
   const [first] = spreads;
   const picture = shown && !fills ? html`<p class="cl-picture">${shown.scene.replace(/_/g, " ") || "the bench"}<br>${words}</p>` : nothing;
-  return html`<section class="cl-room" aria-labelledby="room"><h2 id="room">The room sees</h2>
-    <div class="cl-screen">
-      <div><p class="cl-title">${seen.kind === "" ? "The code to join" : seen.kind === "over" ? "The lesson is over" : seen.heading}</p>
+  const title = html`<p class="cl-title">${seen.kind === "" ? "The code to join" : seen.kind === "over" ? "The lesson is over" : seen.heading}</p>`;
+  const screen = fills && first
+    ? html`<div class="cl-screen" data-fills="true"><div>${title}${seen.kind === "quiz" ? html`<p>The answers to ${spreads.length} questions</p>` : spread(first)}</div></div>`
+    : html`<div class="cl-screen">
+      <div>${title}
       ${isAsking ? (seen.questions.length === 1 && only ? marked(only.html) : html`<p>${seen.questions.length} questions on the phones</p>`) : text ? marked(text) : nothing}
       ${seen.phase === "open" && only?.options.length && seen.questions.length === 1 ? html`<ol class="cl-choices">${only.options.map((one, place) => html`<li><strong>${LETTERS[place]}</strong> ${one}</li>`)}</ol>` : nothing}
       ${ghosts.length ? html`<ul class="cl-choices">${ghosts.map((one) => html`<li><strong>${one.name}</strong> <q>${one.statement}</q> ${one.count ? `${one.count} of the class` : nothing}</li>`)}</ul>` : nothing}</div>
-      <div>${picture}${fills || !shown ? (first ? spread(first) : nothing) : first ? html`<p class="cl-picture">the answers</p>` : nothing}</div>
-    </div></section>`;
+      <div>${picture}${first ? html`<p class="cl-picture">the answers</p>` : nothing}</div>
+    </div>`;
+  return html`<section class="cl-room" aria-labelledby="room"><h2 id="room">The room sees</h2>${screen}</section>`;
 }
 
 function whoAnswered(lead: InstructorView): TemplateResult {
@@ -209,7 +218,7 @@ function body(lead: InstructorView): TemplateResult {
       ${lead.text ? html`<section class="cl-said" aria-label="What to say">${marked(lead.text)}</section>` : nothing}
     </div>
     <div class="cl-aside">${room(lead)} ${whoAnswered(lead)} ${cameLate(lead)}
-      ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you only`}><h2>Answers, for you only</h2>${spread(one)}</section>`)}
+      ${lead.spreads.map((one, index) => html`<section class="cl-spread" aria-label=${`Answers to question ${index + 1}, for you only`}><h2>Answers, for you only</h2>${spread(one, !roomHas(lead))}</section>`)}
       ${toCome(lead)}</div>
   </div>`;
 }
