@@ -166,7 +166,7 @@ def turn(page: Page, dial: Any, to_deg: int) -> None:
 
 
 def fits(page: Page) -> list[str]:
-    """What is wrong with a page as it is seen: access rules, letters, width, and the height of a projector."""
+    """What is wrong with a page as it is seen: access rules, letters, width, a projector's height."""
     wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
     # Nobody scrolls a projector, and its foot has the caution.
     high = page.evaluate("document.documentElement.scrollHeight - innerHeight")
