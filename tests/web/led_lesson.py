@@ -165,11 +165,18 @@ def turn(page: Page, dial: Any, to_deg: int) -> None:
             page.keyboard.press(key)
 
 
+# Words on a drawing that reach beyond it.
+CUT_OFF = """() => [...document.querySelectorAll('svg:not(.cl-strokes) text')].filter((one) => {
+    const [box, area] = [one.getBoundingClientRect(), one.ownerSVGElement.getBoundingClientRect()];
+    return box.width > 0 && (box.left < area.left - 2 || box.right > area.right + 2);
+}).map((one) => `cut off: ${one.textContent}`)"""
+
+
 def fits(page: Page) -> list[str]:
     """What is wrong with a page as it is seen: access rules, letters, width, a projector's height."""
     wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
     # Nobody scrolls a projector, and its foot has the caution.
     high = page.evaluate("document.documentElement.scrollHeight - innerHeight")
     tall = [f"{high} px too high"] if high > 0 and page.locator(".projfoot").count() else []
-    broken = [str(one) for one in broken_rules(page)]
+    broken = [str(one) for one in broken_rules(page)] + page.evaluate(CUT_OFF)
     return broken + too_small(page) + ([f"{wide} px too wide"] if wide > 0 else []) + tall

@@ -13,7 +13,7 @@ const ROSE_STEP_DEG = 5;
 const BUG = "M-6 -104V-113H6V-104L0 -109Z";
 const BUG_HIGH = 10.5;
 const MOST_CROWD = 36;
-const MOST_LABELS = 6;
+const MOST_LABELS = 9;
 const LABEL_RADIUS = 150;
 /** Of a heap along a scale; half of its words is narrower, so that no line to a raised one crosses them. */
 const HEAP_WIDE = 46;
