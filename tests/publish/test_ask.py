@@ -42,7 +42,7 @@ def test_it_writes_every_file_and_says_what(blueprint, tmp_path, capsys):
     assert {path.name for path in (tmp_path / "out").iterdir()} == names
     assert {path.name for path in tmp_path.iterdir()} == {"out", "short.toml"}
     told = capsys.readouterr().out
-    assert "A short paper, seed 3: 2 questions in each paper" in told
+    assert "A short paper, seed 3, set at Marrowfen (47.2 N, 8.9 E): 2 questions in each paper" in told
     assert all(name in told for name in names)
     assert "keep them away from candidates" in told
 

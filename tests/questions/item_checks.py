@@ -203,7 +203,7 @@ def check_many(count: int, seed: int, of: Sequence[ItemModel] | None = None) -> 
     begun = time.perf_counter()
     for number in range(count):
         model = taken[number % len(taken)]
-        item, redraws = make(model, seed + number)
+        item, redraws, _ = make(model, seed + number)
         _count(report, model, item, redraws)
         if printed_ids.setdefault(_as_printed(item), item.id) != item.id:
             _found(report, "doubled", item)

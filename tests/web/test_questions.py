@@ -20,6 +20,7 @@ from lubberline.questions.generate import generate
 from lubberline.questions.papers import assemble
 from lubberline.simulation.misconceptions import ALL
 from lubberline.web.app import create_app
+from lubberline.web.catalogue import demo_home
 from lubberline.web.forms import FORM_LIMIT_BYTES
 from lubberline.web.questions.items import SAMPLE
 from tests.poppler import poppler
@@ -89,7 +90,7 @@ def taken(ask: Caller, name: str, **fields: str) -> Any:
 
 
 def small_papers() -> Any:
-    return assemble(blueprint_from_text("blueprint", SMALL), 5)
+    return assemble(blueprint_from_text("blueprint", SMALL), 5, home=demo_home())
 
 
 def words_of(pdf: bytes) -> str:
@@ -103,7 +104,7 @@ def test_every_topic_shows_its_models_with_a_fresh_example(ask: Caller) -> None:
         shown = [given["id"] for tag, given in read.tags if tag == "article"]
         assert shown == [model.id for model in models().values() if model.topic == topic]
         for name in shown:
-            first = generate(models()[name], 3).stem.split("\n\n")[0].split("-")[0]
+            first = generate(models()[name], 3, demo_home()).stem.split("\n\n")[0].split("-")[0]
             assert " ".join(first.split()) in read.text
 
 

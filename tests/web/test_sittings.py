@@ -18,6 +18,7 @@ from lubberline.questions.papers import assemble
 from lubberline.store import answers as answers_room
 from lubberline.store.school import School, open_school
 from lubberline.web.app import create_app
+from lubberline.web.catalogue import demo_home
 from lubberline.web.sendings import typed_number
 from lubberline.web.sittings.join import next_form, spelled
 from tests.web.caller import Caller, pieces
@@ -406,7 +407,7 @@ def test_a_sitting_is_made_from_a_blueprint(call: Caller, school: School) -> Non
     answer = new(call, minutes="45", seed="3")
     assert answer.status_code == 303
     made = school.sittings.listing()[0]
-    papers = assemble(blueprint_from_text("blueprint", SMALL), 3)
+    papers = assemble(blueprint_from_text("blueprint", SMALL), 3, home=demo_home())
     assert [one.item for one in made.asked] == [item for paper in papers for item in paper.items]
     assert [one.key for one in made.asked] == ["A1", "A2", "B1", "B2"]
     assert (made.title, made.minutes, made.on_paper) == ("A short test", 45.0, False)

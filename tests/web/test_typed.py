@@ -98,7 +98,7 @@ def test_a_file_that_was_chosen_is_the_paper(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.undo()
     file = new_sitting.SentFile("mine.json", b"none of the kind")
     with pytest.raises(new_sitting.InputError, match=r"mine\.json"):
-        new_sitting.papers_for({"blueprint": "first of the list"}, file)
+        new_sitting.papers_for({"blueprint": "first of the list"}, file, demo_home())
 
 
 def test_a_blueprint_that_was_changed_is_the_one_that_is_meant(call: Caller) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from lubberline.commands.home import HOME_OPTION, InUse, home_in_use
 from lubberline.commands.options import Command, flag, one_of, option, out, seed
 from lubberline.errors import InputError
 
@@ -24,8 +25,9 @@ def run(given: argparse.Namespace) -> None:
     papers, told = _papers(given)
     checked = check_packages(papers, schemas) if schemas else []
     written = _write(papers, given)
-    title, seed = papers[0].title, papers[0].seed
-    print(f"{title}, seed {seed}: {len(papers[0].items)} questions in each paper\n")
+    title, seed, home = papers[0].title, papers[0].seed, papers[0].blueprint.set_at
+    at = f", set at {home.place} ({home.position})" if home else ""
+    print(f"{title}, seed {seed}{at}: {len(papers[0].items)} questions in each paper\n")
     print(f"{'paper':>7}{'numbers':>9}{'choices':>9}{'drawings':>10}{'expected difficulty':>21}")
     for paper in papers:
         numbers = sum(item.kind == "number" for item in paper.items)
@@ -76,7 +78,7 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     from lubberline.store.database.engines import school_folder
 
     if given.locked:
-        for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock"):
+        for name in ("seed", "forms", "jurisdiction", "items", "words", "retired", "lock", "home"):
             if getattr(given, name) is not None:
                 raise InputError(f"--{name}", "it cannot be used with locked papers", "leave it out")
         return read_locked(given.locked), []
@@ -85,6 +87,7 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
     blueprint = read_blueprint(given.blueprint, given.jurisdiction)
     own = read_items(given.items) if given.items else ()
     school = items_of_folder(school_folder() / "items").values()
+    at = InUse(blueprint.set_at) if blueprint.set_at else home_in_use(given.home)
     papers = assemble(
         blueprint,
         given.seed or 0,
@@ -92,8 +95,9 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
         own=with_school_items(blueprint, [record.item for record in own], [one.item for one in school]),
         changed=read_words(given.words) if given.words else None,
         retired=read_retired(given.retired) if given.retired else None,
+        home=at.home,
     )
-    return papers, _said_of_own(given.items, own, papers)
+    return papers, [*_said_of_own(given.items, own, papers), *at.notes]
 
 
 def _said_of_own(file: str, own: Sequence[HandwrittenItem], papers: Sequence[Paper]) -> list[str]:
@@ -141,6 +145,7 @@ ASK = Command(
             metavar="XX",
             help="jurisdiction of the questions on rules; default: as in the blueprint",
         ),
+        HOME_OPTION,
         option("--items", metavar="FILE", help="questions written by hand (Markdown)"),
         option("--words", metavar="FILE", help="other words for models (TOML)"),
         option("--retired", metavar="FILE", help="retired models and questions (TOML)"),

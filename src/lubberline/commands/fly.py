@@ -4,6 +4,7 @@ import argparse
 import sys
 from typing import Any
 
+from lubberline.commands.home import aircraft_called
 from lubberline.commands.options import AIRCRAFT, Command, flag, number, option, out, seed, whole
 
 # The engine's own limit; importing it here would bring in the compiler for `--help`.
@@ -23,19 +24,20 @@ def run(given: argparse.Namespace) -> None:
         "wind": given.wind,
         "faults": given.fault,
     }
-    flown = fly(given.flight, given.aircraft, believe=given.believe, **settings)
+    aircraft = aircraft_called(given.aircraft)
+    flown = fly(given.flight, aircraft, believe=given.believe, **settings)
     print_summary(flown.summary)
-    ensemble = _ensemble(given, settings) if given.ensemble is not None else None
+    ensemble = _ensemble(given, aircraft, settings) if given.ensemble is not None else None
     if given.out:
         progress = given.progress.stage("Writing the files")
         for path in write_all(flown, given.out, ensemble=ensemble, progress=progress):
             print(f"wrote {path}")
 
 
-def _ensemble(given: argparse.Namespace, settings: dict[str, Any]) -> Any:
+def _ensemble(given: argparse.Namespace, aircraft: Any, settings: dict[str, Any]) -> Any:
     from lubberline.simulation.flying import fly_ensemble, prepare_flight
 
-    panel, actions = prepare_flight(given.flight, given.aircraft, **settings)
+    panel, actions = prepare_flight(given.flight, aircraft, **settings)
     progress = given.progress.stage("Flying the ensemble")
     ensemble = fly_ensemble(panel, actions, given.ensemble, seed=given.seed, progress=progress)
     columns = ensemble.columns

@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 import argparse
-import sys
-from contextlib import closing
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from typing import TYPE_CHECKING, NamedTuple
 
 from lubberline.commands.options import Command, number, option, out
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
-    from lubberline.flight.home import Home
+    from lubberline.flight.home import Home, Paper
+    from lubberline.simulation.aircraft import Aircraft
+    from lubberline.store.school import School
 
 NOT_SET = "No home is set: the demo school's is used. Set yours with 'lubberline home set'."
 
 
-def home_in_use(file: str | None = None) -> Home:
-    """The home of a file, else the school's, else the demo's, which is then said once.
+class InUse(NamedTuple):
+    """A home, and what is said of it after the work: that none is set."""
+
+    home: Home
+    notes: tuple[str, ...] = ()
+
+
+def home_in_use(file: str | None = None) -> InUse:
+    """The home of a file, else the school's, else the demo's.
 
     Raises:
         InputError: the file is not right.
@@ -30,22 +39,61 @@ def home_in_use(file: str | None = None) -> Home:
     if file:
         given = read_home(file)
         check_jurisdiction(f"{file}, regulations", given.regulations)
-        return given
+        return InUse(given)
     kept = home_kept()
-    if kept is None:
-        print(f"Note: {NOT_SET}", file=sys.stderr)
-    return kept or demo_home()
+    return InUse(kept) if kept else InUse(demo_home(), (f"Note: {NOT_SET}",))
 
 
-def home_kept() -> Home | None:
-    """The school's home; None if none is set. Makes no records where there are none."""
+def paper_in_use(file: str | None = None) -> Paper:
+    """The size of paper of a home's file, else of the school's home, else of the demo's."""
+    from lubberline.flight.home import read_home
+    from lubberline.web.catalogue import demo_home
+
+    return (read_home(file) if file else home_kept() or demo_home()).paper
+
+
+def aircraft_called(called: str | None) -> Aircraft:
+    """The aircraft of a file, or one of the school's or the demo's by its name; a healthy one for none.
+
+    Raises:
+        InputError: there is neither, or the file is not right.
+    """
+    from pathlib import Path
+
+    from lubberline.errors import nearest_of
+    from lubberline.simulation.aircraft import Aircraft, read_aircraft
+    from lubberline.web.aircraft.fleet import craft_named, demo_fleet, fleet
+
+    if not called:
+        return Aircraft()
+    if Path(called).exists() or called.endswith(".toml"):
+        return read_aircraft(called)
+    with _records() as school:
+        everyone = fleet(school) if school else demo_fleet()
+    found = craft_named(everyone, called)
+    if found is None:
+        right = nearest_of(called, [one.name for one in everyone])
+        raise InputError("--aircraft", f"there is no file or aircraft '{called[:60]}'", right)
+    return found.aircraft
+
+
+@contextmanager
+def _records() -> Iterator[School | None]:
+    """The records; None where there are none yet, and none are made."""
     from lubberline.store.inventory import survey
     from lubberline.store.school import open_school
 
     if survey().step is None:
-        return None
+        yield None
+        return
     with closing(open_school()) as school:
-        return school.settings.home()
+        yield school
+
+
+def home_kept() -> Home | None:
+    """The school's home; None if none is set. Makes no records where there are none."""
+    with _records() as school:
+        return school.settings.home() if school else None
 
 
 def run(given: argparse.Namespace) -> None:

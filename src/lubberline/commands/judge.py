@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from lubberline.commands import terminal
+from lubberline.commands.home import aircraft_called, paper_in_use
 from lubberline.commands.options import Command, option, out
 
 
@@ -16,11 +17,10 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.flight.tracks.files import read_file, read_fixes
     from lubberline.publish.folder import write_together
     from lubberline.publish.reports.upkeep_report import entries_csv, trend_svg, upkeep_report_pdf
-    from lubberline.simulation.aircraft import read_aircraft
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import doubt_whose, join_fixes, read_log
 
-    aircraft = read_aircraft(given.aircraft)
+    aircraft = aircraft_called(given.aircraft)
     log = read_log(given.log, aircraft.name)
     doubt = doubt_whose(log, given.log, given.aircraft, aircraft.name)
     if given.track:
@@ -35,7 +35,7 @@ def run(given: argparse.Namespace) -> None:
             "judgement.json": lambda: msgspec.json.format(msgspec.json.encode(told), indent=1) + b"\n",
             "entries.csv": lambda: entries_csv(judgement, log),
             "figure.svg": lambda: trend_svg(judgement, log.events, theme="auto").encode("utf-8"),
-            "report.pdf": lambda: upkeep_report_pdf(judgement, log, aircraft),
+            "report.pdf": lambda: upkeep_report_pdf(judgement, log, aircraft, paper_in_use()),
         },
         given.out,
         progress=given.progress.stage("Writing the files"),
@@ -74,7 +74,12 @@ JUDGE = Command(
     "Judging the log",
     (
         option("log", metavar="LOG.csv", help="heading checks; see docs/instructors/log.md"),
-        option("--aircraft", metavar="FILE", required=True, help="aircraft file (TOML)"),
+        option(
+            "--aircraft",
+            metavar="FILE",
+            required=True,
+            help="aircraft file (TOML) or name",
+        ),
         option("--track", metavar="FILE", help="recorded flight (GPX, IGC, CSV), joined by time"),
         out("folder for judgement, entries, figure and report"),
     ),

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from lubberline.commands import terminal
+from lubberline.commands.home import HOME_OPTION, home_in_use, paper_in_use
 from lubberline.commands.options import Command, option, out, seed
 from lubberline.commands.own import school_folder_of
 from lubberline.errors import InputError
@@ -22,7 +23,10 @@ def run(given: argparse.Namespace) -> None:
     if given.scenes is not None and not scenes.is_dir():
         raise InputError("--scenes", f"there is no folder '{given.scenes}'", "name a folder of scenes")
     own = (SchoolScenes(scenes).library(), items_of_folder(folder / "items"))
-    given.verb.act(taught_lesson(read_lesson(given.file, *own), given.seed), given)
+    home, notes = home_in_use(given.home)
+    given.verb.act(taught_lesson(read_lesson(given.file, *own), given.seed, home=home), given)
+    for note in notes:
+        print(note)
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:
@@ -76,8 +80,8 @@ def _handout(made: Any, given: argparse.Namespace) -> None:
     name = made.lesson.id
     written = write_together(
         {
-            f"{name}-handout.pdf": lambda: student_pdf(made),
-            f"{name}-instructor.pdf": lambda: instructor_pdf(made),
+            f"{name}-handout.pdf": lambda: student_pdf(made, paper_in_use(given.home)),
+            f"{name}-instructor.pdf": lambda: instructor_pdf(made, paper_in_use(given.home)),
         },
         given.out,
         progress=given.progress.stage("Writing the files"),
@@ -89,6 +93,7 @@ _OF_ALL = (
     option("file", metavar="FILE.md", help="lesson file (Markdown); see docs/instructors/lessons.md"),
     option("--seed", type=seed, default=0, help="decides the questions of the quiz"),
     option("--scenes", metavar="DIR", help="folder of own scenes; default: the school's"),
+    HOME_OPTION,
 )
 LESSON = Command(
     "lesson",

@@ -147,4 +147,8 @@ class Command(NamedTuple):
                 verb.add(below, "verb")
 
 
-AIRCRAFT = option("--aircraft", metavar="FILE", help="aircraft file (TOML); default: a healthy aircraft")
+AIRCRAFT = option(
+    "--aircraft",
+    metavar="FILE",
+    help="aircraft file (TOML) or name; default: a healthy aircraft",
+)

@@ -1,11 +1,17 @@
 """`lubberline plan`: a flight planned for its heading indicator."""
 
+from __future__ import annotations
+
 import argparse
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lubberline.commands import terminal
+from lubberline.commands.home import HOME_OPTION, aircraft_called, home_in_use
 from lubberline.commands.options import AIRCRAFT, Command, day, flag, number, option, out
+
+if TYPE_CHECKING:
+    from lubberline.flight.home import Home
 
 
 def run(given: argparse.Namespace) -> None:
@@ -15,19 +21,20 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.publish.folder import write_together
     from lubberline.publish.reports.kneeboard import kneeboard_pdf, plan_svg
     from lubberline.simulation import CAUTIONS
-    from lubberline.simulation.aircraft import Aircraft, read_aircraft
     from lubberline.upkeep.judge import judge
     from lubberline.upkeep.log import doubt_whose, read_log
     from lubberline.upkeep.planning import own_wander_from, plan_of
     from lubberline.upkeep.routes import parse_day, read_route
 
-    aircraft = read_aircraft(given.aircraft) if given.aircraft else Aircraft()
+    home, notes = home_in_use(given.home)
+    aircraft = aircraft_called(given.aircraft or home.aircraft)
     motion = read_route(
         given.route,
         parse_day(given.date) if given.date else None,
         airspeed_kt=given.kt,
         altitude_ft=given.altitude,
         wind=given.wind,
+        home=home,
     )
     wander = None
     if given.log:
@@ -37,7 +44,7 @@ def run(given: argparse.Namespace) -> None:
         if doubt:
             print(f"Warning: {doubt}", file=sys.stderr)
     plan = plan_of(motion, aircraft, wander, given.limit, true_reference=given.true_reference)
-    _say(plan)
+    _say(plan, home)
     told = msgspec.json.format(
         msgspec.json.encode({**msgspec.to_builtins(plan), "cautions": CAUTIONS}), indent=1
     )
@@ -45,18 +52,18 @@ def run(given: argparse.Namespace) -> None:
         {
             "plan.json": lambda: told + b"\n",
             "figure.svg": lambda: plan_svg(plan, theme="auto").encode(),
-            "kneeboard.pdf": lambda: kneeboard_pdf(plan),
+            "kneeboard.pdf": lambda: kneeboard_pdf(plan, home),
         },
         given.out,
         progress=given.progress.stage("Writing the files"),
     )
-    terminal.say_written(written, CAUTIONS)
+    terminal.say_written(written, (*notes, *CAUTIONS))
 
 
-def _say(plan: Any) -> None:
+def _say(plan: Any, home: Home) -> None:
     from lubberline.publish.reports.kneeboard import ZONES, clock, heading, plan_sentences
 
-    print(f"{plan.title} with {plan.aircraft}, {plan.start_utc[:10]}, set to {plan.reference} north\n")
+    print(f"{plan.title} with {plan.aircraft}, {home.day(plan.start_utc)}, set to {plan.reference} north\n")
     for sentence in plan_sentences(plan):
         print(sentence.replace("°", " deg").replace("−", "-"))
     print(f"\n{'leg':>4}{'from':>7}{'to':>7}{'true':>6}{'mag':>6}{'steer':>7}{'drift deg':>16}  compass")
@@ -84,6 +91,7 @@ PLAN = Command(
     (
         option("route", metavar="ROUTE", help="legs file (TOML), waypoints (CSV, GPX) or recorded track"),
         AIRCRAFT,
+        HOME_OPTION,
         option("--log", metavar="LOG.csv", help="log of its heading checks, to estimate its real wander"),
         option("--date", type=day, metavar="YYYY-MM-DD", help="day of the flight; required for waypoints"),
         option(

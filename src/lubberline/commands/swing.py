@@ -5,6 +5,7 @@ import json
 from typing import Any
 
 from lubberline.commands import terminal
+from lubberline.commands.home import paper_in_use
 from lubberline.commands.options import Command, day, number, option, out
 
 
@@ -27,7 +28,7 @@ def run(given: argparse.Namespace) -> None:
     written = write_together(
         {
             "swing.json": text.encode,
-            "card.pdf": lambda: deviation_card_pdf(swings, given.aircraft, given.date or ""),
+            "card.pdf": lambda: deviation_card_pdf(swings, given.aircraft, given.date or "", paper_in_use()),
         },
         given.out,
     )

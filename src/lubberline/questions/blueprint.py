@@ -8,6 +8,8 @@ import msgspec
 from msgspec import Meta
 
 from lubberline.errors import InputError, check_known
+from lubberline.flight.home import Home, check_home
+from lubberline.flight.home import Paper as PaperSize
 from lubberline.questions.bank import LEVELS, TOPICS, check_jurisdiction, jurisdictions, models, models_of
 from lubberline.textfile import text_of, toml_of
 from lubberline.typed_fields import typed
@@ -51,6 +53,8 @@ class Blueprint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         jurisdiction: the rules for its regulation items; '' for a paper without such items.
         difficulty_tolerance: how far the forms' expected difficulties may differ from each other.
         retired: ids of models that are not used.
+        home: where its questions are set; without it, at the school's home.
+        elsewhere: the share of questions about other places, of those that depend on the place.
     """
 
     title: str
@@ -60,6 +64,26 @@ class Blueprint(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     jurisdiction: str = ""
     difficulty_tolerance: Annotated[float, Meta(ge=0.001, le=1.0)] = 0.01
     retired: tuple[str, ...] = ()
+    # Not written where not given, so that older papers stay the same to the byte.
+    home: Home | msgspec.UnsetType = msgspec.UNSET
+    elsewhere: Annotated[float, Meta(ge=0.0, le=1.0)] | msgspec.UnsetType = msgspec.UNSET
+
+    def at(self, home: Home | None) -> "Blueprint":
+        """The same at a school's home, with its regulations, unless it says otherwise itself."""
+        if home is None or self.home is not msgspec.UNSET:
+            return self
+        rules = self.jurisdiction or home.regulations
+        return msgspec.structs.replace(self, home=home, jurisdiction=rules)
+
+    @property
+    def set_at(self) -> Home | None:
+        """Where its questions are set; None for anywhere."""
+        return None if self.home is msgspec.UNSET else self.home
+
+    @property
+    def paper(self) -> PaperSize:
+        """The size of its paper."""
+        return self.set_at.paper if self.set_at else "A4"
 
     @property
     def count(self) -> int:
@@ -121,6 +145,8 @@ def check_blueprint(blueprint: Blueprint, source: str = "blueprint") -> None:
 
 
 def _check_head(blueprint: Blueprint, source: str) -> None:
+    if blueprint.home is not msgspec.UNSET:
+        check_home(blueprint.home, f"{source}, home")
     if not blueprint.title.strip():
         raise InputError(f"{source}, title", "the title is empty", "give the paper a title")
     if not blueprint.topic:

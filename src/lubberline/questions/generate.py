@@ -10,6 +10,7 @@ from random import Random
 from typing import NamedTuple
 
 from lubberline.errors import required
+from lubberline.flight.home import Home
 from lubberline.questions.belief import Belief, has_law
 from lubberline.questions.item import Item, Option, prior_difficulty
 from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
@@ -121,27 +122,47 @@ class CannotDrawError(RuntimeError):
     """A model's values always collide: a fault of the model, not of its user."""
 
 
-def make(model: ItemModel, seed: int) -> tuple[Item, int]:
-    """An item of a model, and the count of draws that collided.
+class Made(NamedTuple):
+    """An item, the count of draws that collided, and whether its values depend on the place."""
+
+    item: Item
+    redraws: int
+    placed: bool
+
+
+# Of the questions that depend on the place, this share asks about other places than home.
+ELSEWHERE = 0.25
+
+
+def make(model: ItemModel, seed: int, home: Home | None = None, *, far: bool = False) -> Made:
+    """An item of a model.
+
+    Args:
+        model: of the item.
+        seed: decides the values.
+        home: where it is set; None for anywhere.
+        far: whether it is set elsewhere than at home.
 
     Raises:
         CannotDrawError: when `MOST_DRAWS` draws all collide.
     """
     random = random_of(model.id, seed)
     for redraws in range(MOST_DRAWS):
-        item = _item(model, model.draw(Draw(random)), random)
+        draw = Draw(random, home, far=far)
+        item = _item(model, model.draw(draw), random, southern=draw.southern)
         if item is not None:
-            return item, redraws
+            return Made(item, redraws, draw.placed)
     raise CannotDrawError(f"{model.id}: {MOST_DRAWS} draws from seed {seed} all collide")
 
 
-def generate(model: ItemModel, seed: int) -> Item:
-    """An item of a model; the same seed gives the same item.
+def generate(model: ItemModel, seed: int, home: Home | None = None) -> Item:
+    """An item of a model; the same seed and home give the same item, now and then one far from home.
 
     Raises:
         CannotDrawError: if the model's values always collide.
     """
-    return make(model, seed)[0]
+    far = home is not None and random_of("elsewhere", model.id, seed).random() < ELSEWHERE
+    return make(model, seed, home, far=far).item
 
 
 def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
@@ -187,7 +208,7 @@ def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
     return tuple(found)
 
 
-def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
+def _item(model: ItemModel, drawn: Drawn, random: Random, *, southern: bool = False) -> Item | None:
     worked = model.work(drawn)
     live = live_wrong(model, drawn, worked)
     if len(live) < model.least:
@@ -200,7 +221,7 @@ def _item(model: ItemModel, drawn: Drawn, random: Random) -> Item | None:
     reason = model.words.reason.format_map(facts)
     is_number = model.kind == "number"
     together = ordered(model, wrongs if is_number else [*wrongs, key], facts)
-    options = tuple(_option(model, wrong, facts, reason) for wrong in together)
+    options = tuple(_option(model, wrong, facts, reason, southern=southern) for wrong in together)
     return Item(
         model=model.id,
         topic=model.topic,
@@ -239,11 +260,11 @@ def _text(model: ItemModel, value: Value, facts: Mapping[str, str]) -> str:
     return model.notation.write(value)
 
 
-def _option(model: ItemModel, wrong: Wrong, facts: dict[str, str], reason: str) -> Option:
+def _option(model: ItemModel, wrong: Wrong, facts: dict[str, str], reason: str, *, southern: bool) -> Option:
     text = _text(model, wrong.value, facts)
     value = None if isinstance(wrong.value, str) else wrong.value
     if not wrong.idea:
         return Option(text, "", reason, value)
     here = model.words.feedback[wrong.idea].format_map({**facts, "this": text})
-    told = f"{mend_of(wrong.idea)} {here}".rstrip()
+    told = f"{mend_of(wrong.idea, southern=southern)} {here}".rstrip()
     return Option(text, wrong.idea if has_law(wrong.idea) else "", told, value, wrong.also)

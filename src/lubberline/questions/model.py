@@ -7,9 +7,11 @@ of statements makes claims with drawn numbers, each decided by a calculation and
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from random import Random
 from typing import Any, NamedTuple, TypeVar
 
+from lubberline.flight.home import Home
 from lubberline.questions.belief import TRUTH, Belief
 from lubberline.questions.item import Figure, Kind, Level
 from lubberline.questions.notation import WORDS, Notation
@@ -25,11 +27,32 @@ def random_of(*parts: object) -> Random:
     return Random(int.from_bytes(digest, "big"))
 
 
-class Draw:
-    """Draws values for one item."""
+# Values at home are drawn within these of its own.
+LATITUDE_REACH_DEG = 10.0
+VARIATION_REACH_DEG = 4.0
+# The variation and dip of items are of this day, so that a seed gives the same item on every day.
+FIELD_DAY = date(2026, 7, 1)
 
-    def __init__(self, random: Random) -> None:
+
+class Draw:
+    """Draws values for one item: anywhere, at a school's home, or far from it.
+
+    Args:
+        random: the source of chance.
+        home: where the item is set; None for anywhere.
+        far: whether it is set elsewhere than at home, mostly in the other hemisphere.
+
+    Attributes:
+        placed: whether a value that depends on the place has been drawn.
+        southern: whether the place drawn for a home is in the southern hemisphere.
+    """
+
+    def __init__(self, random: Random, home: Home | None = None, *, far: bool = False) -> None:
         self.random = random
+        self.home = home
+        self.far = far
+        self.placed = False
+        self.southern = False
 
     def step(self, low: float, high: float, step: float) -> float:
         """One of low, low + step, ... high."""
@@ -45,9 +68,74 @@ class Draw:
         """A heading in steps, above 0 up to 360: north is 360, as the trade writes it."""
         return float(step * (1 + self.random.randrange(360 // step)))
 
-    def latitude_deg(self, low: int, high: int, step: int = 1) -> float:
-        """A latitude between two sizes, in either hemisphere; north positive."""
+    def anywhere_deg(self, low: float, high: float, step: float = 1) -> float:
+        """A latitude or dip between two sizes, in either hemisphere; north positive."""
         return self.step(low, high, step) * self.pick((1.0, 1.0, -1.0))
+
+    def latitude_deg(self, low: int, high: int, step: int = 1) -> float:
+        """A latitude between two sizes, at home or far from it; north positive."""
+        return self._at(self.home.latitude_deg if self.home else None, (low, high, step), LATITUDE_REACH_DEG)
+
+    def placed_deg(self, low: int, high: int, step: int) -> float:
+        """As `latitude_deg`, with both hemispheres alike where there is no home."""
+        return self.signed(low, high, step) if self.home is None else self.latitude_deg(low, high, step)
+
+    def latitude_of(self, choices: Sequence[float]) -> float:
+        """One of several latitudes; at home one of the two sizes nearest to it, in its hemisphere."""
+        if self.home is None:
+            return self.pick(choices)
+        sizes, here = sorted({abs(one) for one in choices if one}), abs(self.home.latitude_deg)
+        if self.far:
+            others = [size for size in sizes if abs(size - here) > LATITUDE_REACH_DEG] or sizes
+            return self._stands(self.pick(others) * self._far_side(self.home.side))
+        return self._stands(self.pick(sorted(sizes, key=lambda size: abs(size - here))[:2]) * self.home.side)
+
+    def dip_deg(self, low: float, high: float, step: float) -> float:
+        """A dip between two sizes, at home or far from it; north positive."""
+        here = self.home.field(FIELD_DAY).dip_deg if self.home else None
+        return self._at(here, (low, high, step), step)
+
+    def variation_deg(self, low: float, high: float, step: float) -> float:
+        """A variation between two sizes, at home or far from it; east positive."""
+        if self.home is None:
+            return self.signed(low, high, step)
+        # It says nothing about the latitude: it does not count as a question about another place.
+        before = self.placed, self.southern
+        here = self.home.field(FIELD_DAY).variation_deg
+        value = self._at(here, (low, high, step), VARIATION_REACH_DEG)
+        self.placed, self.southern = before
+        return value
+
+    def half(self) -> dict[str, str]:
+        """The hemisphere as a drawn value, only where it is the southern one."""
+        if self.home is None:
+            return {}
+        self._stands(-self.home.side if self.far else self.home.side)
+        return {"half": "southern"} if self.southern else {}
+
+    def either(self, value: float) -> float:
+        """A value, with either sign at home."""
+        return value if self.home is None else value * self.pick((1.0, -1.0))
+
+    def _at(self, here: float | None, steps: tuple[float, float, float], reach: float) -> float:
+        """A value in steps of its size, near the one here or far from it."""
+        if here is None:
+            return self.anywhere_deg(*steps)
+        low, high, step = steps
+        side = -1.0 if here < 0.0 else 1.0
+        sizes = [round(low + step * n, 6) for n in range(round((high - low) / step) + 1)]
+        if self.far:
+            return self._stands(self.pick(sizes) * self._far_side(side))
+        middle = min(max(abs(here), low), high)
+        return self._stands(self.pick([size for size in sizes if abs(size - middle) <= reach]) * side)
+
+    def _stands(self, place_deg: float) -> float:
+        """The same place, after it is noted."""
+        self.placed, self.southern = True, place_deg < 0.0
+        return place_deg
+
+    def _far_side(self, side: float) -> float:
+        return side * self.pick((-1.0, -1.0, 1.0))
 
     def signed(self, low: float, high: float, step: float) -> float:
         """A value of either sign with a size between two sizes."""

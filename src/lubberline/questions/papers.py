@@ -1,15 +1,17 @@
 """Parallel papers from a blueprint: the same models with other values, of equal expected difficulty."""
 
+import math
 from collections.abc import Mapping, Sequence
 from random import Random
 
 import msgspec
 
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.bank_changes import Retired
 from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
-from lubberline.questions.generate import generate
+from lubberline.questions.generate import ELSEWHERE, Made, make
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel, random_of
@@ -51,6 +53,7 @@ def assemble(
     own: Sequence[Item] = (),
     changed: Mapping[str, ItemModel] | None = None,
     retired: Retired | None = None,
+    home: Home | None = None,
 ) -> tuple[Paper, ...]:
     """The parallel forms of a paper.
 
@@ -67,6 +70,7 @@ def assemble(
         own: items written by hand.
         changed: models with other words, by id.
         retired: questions that are not used.
+        home: where the questions are set if the blueprint does not say; None for anywhere.
 
     Raises:
         InputError: if the bank cannot give so many different items, there are too few of `own`, or the
@@ -75,6 +79,7 @@ def assemble(
     if forms:
         blueprint = msgspec.structs.replace(blueprint, forms=tuple(forms))
     retired = retired or Retired()
+    blueprint = blueprint.at(home)
     blueprint = msgspec.structs.replace(blueprint, retired=(*blueprint.retired, *retired.models))
     check_blueprint(blueprint)
     made = _Making(blueprint, seed, {**models(), **(changed or {})}, retired)
@@ -110,6 +115,10 @@ class _Making:
         self.random: Random = random_of("paper", blueprint.title, seed)
         self.papers: list[list[Item]] = [[] for _ in blueprint.forms]
         self.taken: set[str] = set(retired.items)
+        self.home = blueprint.set_at
+        self.share = ELSEWHERE if blueprint.elsewhere is msgspec.UNSET else blueprint.elsewhere
+        self.placed = 0
+        self.far: set[str] = set()
 
     def add_cell(self, entry: TopicEntry, level: str) -> None:
         """The items of a topic and level, in every form."""
@@ -122,7 +131,10 @@ class _Making:
             if not queue:
                 queue = self.random.sample(ids, len(ids))
             first = queue.pop()
+            before = self.placed
             for items in self.papers:
+                # The same places in every form.
+                self.placed = before
                 item = self._new_item([first, *ids])
                 if item is None:
                     raise self._used_up(entry, level, place)
@@ -157,14 +169,26 @@ class _Making:
         )
 
     def _new_item(self, ids: Sequence[str]) -> Item | None:
-        """An item that is in no form yet, of the first model that can give one."""
-        for id in ids:
-            for _ in range(TRIES_FOR_NEW):
-                item = generate(self.bank[id], self.random.getrandbits(48))
-                if item.id not in self.taken:
-                    self.taken.add(item.id)
-                    return item
+        """An item that is in no form yet, of the first model that can give one.
+
+        Every few of those that depend on the place are far from home, and those for which home has no
+        more values.
+        """
+        far = math.floor((self.placed + 1) * self.share + 0.5) > math.floor(self.placed * self.share + 0.5)
+        for is_far in dict.fromkeys((far, True)) if self.home else (False,):
+            for id in ids:
+                for _ in range(TRIES_FOR_NEW):
+                    made = make(self.bank[id], self.random.getrandbits(48), self.home, far=is_far)
+                    if made.item.id not in self.taken:
+                        self._take(made, is_far)
+                        return made.item
         return None
+
+    def _take(self, made: Made, is_far: bool) -> None:
+        self.taken.add(made.item.id)
+        self.placed += made.placed
+        if made.placed and is_far:
+            self.far.add(made.item.id)
 
     def match(self) -> None:
         """Redraw items of the hardest and easiest form until all forms are about equally hard."""
@@ -188,11 +212,13 @@ class _Making:
         old = items[place]
         if is_handwritten(old):
             return
-        new = generate(self.bank[old.model], self.random.getrandbits(48))
+        far = old.id in self.far
+        made = make(self.bank[old.model], self.random.getrandbits(48), self.home, far=far)
+        new = made.item
         if new.id in self.taken or (new.difficulty - old.difficulty) * sense <= 0.0:
             return
         self.taken.remove(old.id)
-        self.taken.add(new.id)
+        self._take(made, far)
         items[place] = msgspec.structs.replace(new, codes=old.codes)
 
 

@@ -14,11 +14,11 @@ from lubberline.simulation.misconceptions import misconception
 
 
 @cache
-def mend_of(idea: str) -> str:
-    """The sentence that corrects the misconception or slip with this id."""
+def mend_of(idea: str, *, southern: bool = False) -> str:
+    """The sentence that corrects the misconception or slip with this id, in a hemisphere."""
     if idea in SLIPS:
         return SLIPS[idea].mend
-    return misconception(idea).mend
+    return misconception(idea).mend_at(southern=southern)
 
 
 class Slip(NamedTuple):

@@ -22,6 +22,7 @@ from lubberline.classroom.diagnosis.likelihood import ItemTable, idea_answers, r
 from lubberline.classroom.diagnosis.records import Diagnosis
 from lubberline.classroom.diagnosis.words import counted, quoted
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.questions import notation
 from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
@@ -140,7 +141,7 @@ def pool_of(items: Sequence[Item]) -> Pool:
 
 @lru_cache(maxsize=4)
 def pool_from_bank(
-    seed: int = 0, topics: tuple[str, ...] = (), per_idea: int = PER_IDEA, jurisdiction: str = ""
+    seed: int = 0, topics: tuple[str, ...] = (), per_idea: int = PER_IDEA, home: Home | None = None
 ) -> Pool:
     """Questions drawn from the bank's models with a seed.
 
@@ -148,23 +149,24 @@ def pool_from_bank(
         seed: decides the values.
         topics: keys of `bank.TOPICS`; all by default.
         per_idea: how many questions of a model show each of its ideas, if it can.
-        jurisdiction: whose rules; '' leaves out all rules.
+        home: where they are set, and whose rules; None for anywhere, without rules.
     """
     items: list[Item] = []
+    rules = ("", home.regulations if home else "")
     for model in models().values():
-        if (not topics or model.topic in topics) and model.jurisdiction in ("", jurisdiction):
-            items += _of_model(model, random_of("ask next", model.id, seed), per_idea)
+        if (not topics or model.topic in topics) and model.jurisdiction in rules:
+            items += _of_model(model, random_of("ask next", model.id, seed), per_idea, home)
     return pool_of(items)
 
 
-def _of_model(model: ItemModel, random: Random, per_idea: int) -> list[Item]:
+def _of_model(model: ItemModel, random: Random, per_idea: int, home: Home | None) -> list[Item]:
     """Questions of a model, enough to show each of its ideas so often, without options if possible."""
     found: dict[str, Item] = {}
     counts: dict[str, int] = {}
     for draws in range(MOST_DRAWS):
         if draws >= DRAWS_WITHOUT and not found:
             break
-        item = generate(model, random.getrandbits(48))
+        item = generate(model, random.getrandbits(48), home)
         item = opened(item) or item
         ideas = [idea for idea in idea_answers(item) if counts.get(idea, 0) < per_idea]
         if not ideas or item.id in found:

@@ -27,6 +27,7 @@ from lubberline.classroom.lessons.scenes import Progress, SceneFrames, WantedMom
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.questions.bank import model_named, models_of
 from lubberline.questions.generate import generate
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
@@ -38,15 +39,15 @@ from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
 T = TypeVar("T", bound=msgspec.Struct)
 
 
-def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
+def quiz_items(quiz: Quiz, seed: int, home: Home | None = None) -> tuple[Item, ...]:
     """The items of a quiz: from its models in order, or from models drawn from its topics in turn.
 
-    The same quiz and seed give the same items.
+    The same quiz, seed and home give the same items.
     """
     random = random_of("lesson quiz", ",".join([*quiz.models, *quiz.topics, *quiz.levels]), quiz.seed + seed)
     own = {record.item.model: record.item for record in quiz.own}
     if quiz.models:
-        return tuple(own.get(id) or generate(model_named(id), quiz.seed + seed) for id in quiz.models)
+        return tuple(own.get(id) or generate(model_named(id), quiz.seed + seed, home) for id in quiz.models)
     chosen: list[ItemModel] = []
     stacks = []
     for topic in quiz.topics:
@@ -55,7 +56,7 @@ def quiz_items(quiz: Quiz, seed: int) -> tuple[Item, ...]:
         stacks.append(stack)
     while len(chosen) < quiz.count and any(stacks):
         chosen += [stack.pop() for stack in stacks if stack][: quiz.count - len(chosen)]
-    return tuple(generate(model, quiz.seed + seed) for model in chosen)
+    return tuple(generate(model, quiz.seed + seed, home) for model in chosen)
 
 
 BY_ENGINE = "computed by the engine from the scene"
@@ -188,17 +189,20 @@ class TaughtLesson(msgspec.Struct, frozen=True):
         return tuple(one for one in self.asked if is_of_step(one.key, index))
 
 
-_kept: OrderedDict[tuple[str, ...], TaughtLesson] = OrderedDict()
+_kept: OrderedDict[tuple[object, ...], TaughtLesson] = OrderedDict()
 _lock = Lock()
 
 
-def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = None) -> TaughtLesson:
-    """A lesson with its numbers inserted and its questions made; cached by its text, scenes and seed.
+def taught_lesson(
+    lesson: Lesson, seed: int = 0, progress: Progress | None = None, home: Home | None = None
+) -> TaughtLesson:
+    """A lesson with its numbers inserted and its questions made; cached by its text, scenes, seed and home.
 
     Args:
         lesson: as read.
         seed: of the quiz's questions.
         progress: called with the number of scenes run and the total.
+        home: where the quiz's questions are set; None for anywhere.
 
     Raises:
         InputError: a number that no frame has, an idea that cannot be told from the truth, an option that
@@ -206,12 +210,12 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
     """
     versions = map(lesson.scenes.version_of, lesson.scene_refs)
     own = "".join(str(one) for step in lesson.steps if step.quiz for one in step.quiz.own)
-    key = (lesson.source, lesson.text, str(seed), own, *versions)
+    key = (lesson.source, lesson.text, seed, home, own, *versions)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
             return _kept[key]
-    made = _worked(lesson, seed, progress)
+    made = _worked(lesson, seed, progress, home)
     with _lock:
         _kept[key] = made
         while len(_kept) > MOST_KEPT:
@@ -219,7 +223,7 @@ def taught_lesson(lesson: Lesson, seed: int = 0, progress: Progress | None = Non
     return made
 
 
-def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesson:
+def _worked(lesson: Lesson, seed: int, progress: Progress | None, home: Home | None) -> TaughtLesson:
     wanted = WantedMoments(lesson.scenes)
     for number in lesson.numbers:
         wanted.want(number.scene_ref, number.at_s, _ghost_in(number.path))
@@ -233,7 +237,7 @@ def _worked(lesson: Lesson, seed: int, progress: Progress | None) -> TaughtLesso
         if step.question is not None:
             asked.append(Asked(key_of(index), prediction_item(told, step, step.question, seen)))
         elif step.quiz is not None:
-            items = quiz_items(step.quiz, seed)
+            items = quiz_items(step.quiz, seed, home)
             asked += [Asked(key_of(index, place), item) for place, item in enumerate(items, start=1)]
     return TaughtLesson(told, tuple(asked))
 

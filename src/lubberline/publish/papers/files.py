@@ -115,9 +115,10 @@ def contents(
     made["items.csv"] = partial(items_csv, papers)
     if worksheet:
         taken = {item.id for paper in papers for item in paper.items}
-        to_draw = tasks(papers[0].seed, taken=taken)
-        made["worksheet.pdf"] = partial(worksheet_pdf, to_draw, papers[0].title)
-        made["worksheet_solved.pdf"] = partial(worksheet_pdf, to_draw, papers[0].title, solved=True)
+        title, plan = papers[0].title, papers[0].blueprint
+        to_draw = tasks(papers[0].seed, taken=taken, home=plan.set_at)
+        made["worksheet.pdf"] = partial(worksheet_pdf, to_draw, title, paper=plan.paper)
+        made["worksheet_solved.pdf"] = partial(worksheet_pdf, to_draw, title, solved=True, paper=plan.paper)
     return made
 
 

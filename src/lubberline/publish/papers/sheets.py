@@ -9,6 +9,8 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from typing import Any, NamedTuple
 
+from lubberline.flight.home import Home
+from lubberline.flight.home import Paper as PaperSize
 from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragraphs, shape_of, unit_words
 from lubberline.publish.pdf import pdf
 from lubberline.publish.words import many, number, typeset
@@ -91,7 +93,7 @@ def paper_pdf(paper: Paper, *, large_print: bool = False) -> bytes:
         "instructions": instructions(paper.items),
         "items": [_item(number, item, size) for number, item in enumerate(paper.items, start=1)],
     }
-    return pdf(("sheet.typ", "paper.typ"), data, pictures(paper))
+    return pdf(("sheet.typ", "paper.typ"), data, pictures(paper), paper=paper.blueprint.paper)
 
 
 def answer_sheet_pdf(paper: Paper, *, large_print: bool = False) -> bytes:
@@ -109,7 +111,7 @@ def answer_sheet_pdf(paper: Paper, *, large_print: bool = False) -> bytes:
         "rows": rows,
         "numbers": any(item.kind == "number" for item in paper.items),
     }
-    return pdf(("sheet.typ", "answer_sheet.typ"), data)
+    return pdf(("sheet.typ", "answer_sheet.typ"), data, paper=paper.blueprint.paper)
 
 
 KEY_SIZE = 9.5
@@ -192,7 +194,7 @@ def key_pdf(paper: Paper) -> bytes:
         "facts": _facts(paper),
         "items": [_key_item(place, item) for place, item in enumerate(paper.items, start=1)],
     }
-    return pdf(("sheet.typ", "key.typ"), data, pictures(paper))
+    return pdf(("sheet.typ", "key.typ"), data, pictures(paper), paper=paper.blueprint.paper)
 
 
 SIZE = 10.5
@@ -230,13 +232,14 @@ def blank_dial() -> str:
     return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 220 220" fill="none">{body}</svg>'
 
 
-def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Task]:
+def tasks(seed: int, count: int = TASKS, taken: Collection[str] = (), home: Home | None = None) -> list[Task]:
     """Dials to draw: first readings, then headings to be worked out.
 
     Args:
         seed: of all draws.
         count: how many.
         taken: ids of items on a paper, which must not be given away here.
+        home: where they are set; None for anywhere.
     """
     random = random_of("worksheet", seed)
     draw = Draw(random)
@@ -251,7 +254,7 @@ def tasks(seed: int, count: int = TASKS, taken: Collection[str] = ()) -> list[Ta
     for _ in range(MOST_DRAWS):
         if len(found) == count or not working:
             break
-        item = generate(draw.pick(working), random.getrandbits(48))
+        item = generate(draw.pick(working), random.getrandbits(48), home)
         if item.id in seen or not _can_be_drawn(item):
             continue
         seen.add(item.id)
@@ -267,13 +270,14 @@ def _can_be_drawn(item: Item) -> bool:
     return about_it and item.figure is None and "these" not in item.stem
 
 
-def worksheet_pdf(tasks: list[Task], title: str, *, solved: bool = False) -> bytes:
+def worksheet_pdf(tasks: list[Task], title: str, *, solved: bool = False, paper: PaperSize = "A4") -> bytes:
     """A sheet of tasks, each with a blank dial or with the correct dial.
 
     Args:
         tasks: the dials to draw.
         title: of the lesson or paper.
         solved: for the instructor: with the correct cards and reasons.
+        paper: its size.
     """
     name = "Worksheet, solved" if solved else "Worksheet"
     blank = "A blank dial to draw on: a rim, and the lubber line at the top."
@@ -297,4 +301,4 @@ def worksheet_pdf(tasks: list[Task], title: str, *, solved: bool = False) -> byt
     dials = {
         f"dial-{number}": heading_dial(task.heading_deg).svg for number, task in enumerate(tasks, start=1)
     }
-    return pdf(("sheet.typ", "worksheet.typ"), data, dials if solved else {"dial": blank_dial()})
+    return pdf(("sheet.typ", "worksheet.typ"), data, dials if solved else {"dial": blank_dial()}, paper=paper)

@@ -52,8 +52,7 @@ def _engine_deg_h(d: Drawn, believed: Belief) -> float:
 
 
 def _draw_elsewhere(draw: Draw) -> dict[str, float]:
-    set_deg = draw.step(25.0, 60.0, 5.0) * draw.pick((1.0, 1.0, -1.0))
-    return {"set_deg": set_deg, "latitude_deg": draw.latitude_deg(10, 70, 5)}
+    return {"set_deg": draw.latitude_deg(25, 60, 5), "latitude_deg": draw.anywhere_deg(10, 70, 5)}
 
 
 def _elsewhere(d: Drawn) -> Worked:
@@ -251,8 +250,8 @@ CLAIMS = statements_model(
             "nut set for {set_for} drifts more slowly than one without a nut.",
             ("balance-works-everywhere", "balance-left-out"),
             lambda draw: {
-                "set_deg": draw.pick((30.0, 40.0, 50.0, 60.0)),
-                "latitude_deg": draw.signed(20, 60, 10),
+                "set_deg": draw.either(draw.pick((30.0, 40.0, 50.0, 60.0))),
+                "latitude_deg": draw.placed_deg(20, 60, 10),
             },
             lambda d: _total_deg_h(d) < abs(wander_deg_h(d["latitude_deg"])),
             lambda d, believed: (

@@ -26,7 +26,7 @@ def _turned(start_deg: float, *by_deg: float) -> float:
 def _draw_chain(draw: Draw) -> dict[str, float]:
     return {
         "start_deg": draw.heading_deg(),
-        "variation_deg": draw.signed(5, 22, 1),
+        "variation_deg": draw.variation_deg(5, 22, 1),
         "deviation_deg": draw.signed(2, 6, 1),
     }
 
@@ -146,7 +146,7 @@ def _named(d: Drawn) -> Worked:
 
 
 def _draw_named(draw: Draw) -> dict[str, float | str]:
-    start, variation, deviation = draw.heading_deg(5), draw.signed(6, 20, 1), draw.signed(2, 5, 1)
+    start, variation, deviation = draw.heading_deg(5), draw.variation_deg(6, 20, 1), draw.signed(2, 5, 1)
     return {
         "asked": draw.pick(("variation", "deviation")),
         "first_deg": start,

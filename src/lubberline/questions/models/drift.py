@@ -337,7 +337,7 @@ PLACES = (-70.0, -50.0, -30.0, -10.0, 0.0, 10.0, 30.0, 50.0, 70.0)
 
 
 def _still(draw: Draw) -> dict[str, float]:
-    return {"latitude_deg": draw.pick(tuple(place for place in PLACES if place))}
+    return {"latitude_deg": draw.latitude_of(tuple(place for place in PLACES if place))}
 
 
 # Ground speed to the east and to the north on each way.

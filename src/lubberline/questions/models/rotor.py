@@ -312,7 +312,7 @@ LEVELLING = statements_model(
             "In an aircraft that stands still at {latitude} with the engine stopped, a heading indicator at "
             "full rotor speed drifts at less than half the rate of apparent wander.",
             ("still-bench-proves-it",),
-            lambda draw: {"latitude_deg": draw.pick((35.0, 45.0, 50.0, -40.0))},
+            lambda draw: {"latitude_deg": draw.latitude_of((35.0, 45.0, 50.0, -40.0))},
             lambda d: _bench_share() < 0.5,
             lambda d, believed: _flown_bench_share(d["latitude_deg"], believed) < 0.5,
             "Without vibration the friction of the bearings nearly holds the card, so a test on a quiet "

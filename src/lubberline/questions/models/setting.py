@@ -113,7 +113,7 @@ IN_TURN = ItemModel(
     draw=lambda draw: {
         "heading_deg": draw.pick((360.0, 180.0)),
         "bank_deg": draw.signed(10, 16, 2),
-        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+        "dip_deg": draw.dip_deg(50.0, 70.0, 5.0),
     },
     work=_in_turn,
     second=lambda d, believed: math.remainder(
@@ -165,7 +165,7 @@ def _moment_hung(d: Drawn, name: str) -> float:
     return off_deg(hanging_card_deg(heading, bank, along, d["dip_deg"]), heading)
 
 
-def _draw_moment(draw: Draw) -> dict[str, float]:
+def _draw_moment(draw: Draw) -> dict[str, float | str]:
     """The heading of the right moment, and from it headings where the wrong moments have large errors."""
     steady = draw.heading_deg(10)
     return {
@@ -174,7 +174,8 @@ def _draw_moment(draw: Draw) -> dict[str, float]:
         "bank_deg": 14.0 if steady < 180.0 else -14.0,
         "fast_deg": 90.0 if steady < 180.0 else 270.0,
         "slow_deg": 280.0 if steady < 180.0 else 80.0,
-        "dip_deg": 65.0,
+        "dip_deg": -65.0 if (half := draw.half()) else 65.0,
+        **half,
     }
 
 
@@ -194,6 +195,7 @@ def _moment(d: Drawn) -> Worked:
             "steady": notation.heading(d["steady_deg"]),
             "turn_error": f"{_moment_error(d, _TURN):.0f}°",
             "speed_error": f"{_moment_error(d, _FAST):.0f}°",
+            "half": "southern" if d["dip_deg"] < 0.0 else "northern",
         },
     )
 
@@ -209,7 +211,7 @@ MOMENT = ItemModel(
     second_way="the moment at which a card hung by vectors is least wrong",
     words=Words(
         stem="At which of these moments is it best to set the heading indicator to the magnetic compass? "
-        "(Middle northern latitude, smooth air, correction card used.)",
+        "(Middle {half} latitude, smooth air, correction card used.)",
         reason="Turning and acceleration errors are absent only in straight flight at a steady speed. The "
         "compass would be wrong by about {turn_error} in the turn and by about {speed_error} while speeding "
         "up.",
@@ -320,7 +322,7 @@ CLAIMS = statements_model(
             ("finds-north-by-itself",),
             lambda draw: {
                 "error_deg": draw.pick((15.0, 20.0, 25.0, 30.0)),
-                "latitude_deg": draw.pick((20.0, 30.0, 40.0, 50.0)),
+                "latitude_deg": draw.latitude_of((20.0, 30.0, 40.0, 50.0)),
                 "minutes": draw.pick((5.0, 10.0)),
                 "more": draw.pick(("more", "less")),
             },
@@ -345,7 +347,7 @@ CLAIMS = statements_model(
             "nut stays within 3° for {minutes} minutes after it is set.",
             ("no-earth-wander", "same-wander-everywhere"),
             lambda draw: {
-                "latitude_deg": draw.pick((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),
+                "latitude_deg": draw.latitude_of((5.0, 10.0, 20.0, 50.0, 60.0, 70.0, -55.0, -15.0)),
                 "minutes": draw.pick((15.0, 20.0)),
             },
             lambda d: abs(wander_deg_h(d["latitude_deg"])) * d["minutes"] / 60.0 <= 3.0,

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -10,7 +10,17 @@ from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.legs.motion import read_legs_text
 from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
-from lubberline.questions.second_ways import FULL_RPM, PERFECT, flown_legs, straight
+from lubberline.questions.named_errors import (
+    BY_SCENE,
+    COMPASS_SCENES,
+    SCENES,
+    SCENES_ANYWHERE,
+    SEEN_SOUTH,
+    SOUTH,
+    TERMS,
+    term_by_ledger,
+)
+from lubberline.questions.second_ways import FULL_RPM, flown_legs
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.simulation.flown import Flown, measured
 from lubberline.simulation.flying import fly
@@ -18,149 +28,6 @@ from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
 
 SOURCE = "names as in FAA-H-8083-25, chapter 8, FAA-H-8083-15B, chapter 5, and texts on gyroscopic theory"
 LEDGERS = "an engine flight with this cause alone: the column of its ledgers that changes"
-
-
-class Term(NamedTuple):
-    """An error and its name.
-
-    Attributes:
-        name: as printed.
-        cause: its cause, to follow 'it comes from'.
-        column: the ledger column that the engine keeps for it.
-        seen: by name, situations in which it is the only error, as a person would see them.
-    """
-
-    name: str
-    cause: str
-    column: str
-    seen: dict[str, str]
-
-
-TERMS: dict[str, Term] = {
-    "apparent": Term(
-        "apparent wander",
-        "the rotation of the Earth under a gyro that keeps its direction in space",
-        "earth_deg",
-        {
-            "still north": "An aircraft stands still at 60° N. The reading of its perfect heading "
-            "indicator falls slowly and steadily. This",
-            "still south": "An aircraft stands still at 45° S. The reading of its perfect heading "
-            "indicator rises slowly and steadily. This",
-        },
-    ),
-    "transport": Term(
-        "transport wander",
-        "flying east or west, which turns the direction of north under the gyro",
-        "travel_deg",
-        {
-            "fast east": "Two perfect heading indicators at 60° N drift at different rates, because one "
-            "is in an aircraft that flies east and the other in an aircraft that stands still. The "
-            "difference",
-            "fast west": "A perfect heading indicator at 60° N drifts more slowly while the aircraft "
-            "flies west than while it stands still. The difference",
-        },
-    ),
-    "real": Term(
-        "real wander",
-        "friction and imbalance in the gyro itself",
-        "friction_deg",
-        {
-            "worn": "An aircraft stands still on the equator. The reading of its heading indicator, which "
-            "has poor bearings, rises by 3° in a quarter of an hour. This",
-            "worn down": "An aircraft stands still on the equator. The reading of its heading "
-            "indicator, whose gyro is out of balance, falls by 4° in a quarter of an hour. This",
-        },
-    ),
-    "gimballing": Term(
-        "gimballing error",
-        "the geometry of two gimbals in a bank, climb or dive",
-        "geometry_deg",
-        {
-            "bank 45": "In a turn with 45° of bank a heading indicator is wrong by up to 10°. With the wings "
-            "level it is right again. This error",
-            "bank 30": "In a turn with 30° of bank a heading indicator is wrong by up to 4°, first to one "
-            "side and then to the other. With the wings level it is right again. This error",
-        },
-    ),
-    "deviation": Term(
-        "deviation",
-        "the aircraft's own magnetism",
-        "deviation_deg",
-        {
-            "iron": "In straight, steady flight the compass is wrong by 6° on one heading, and by other "
-            "amounts on other headings, because of iron and electric currents in the aircraft. This error",
-            "iron west": "In straight, steady flight the compass is wrong by 5° because of a loudspeaker "
-            "next to it. This error",
-        },
-    ),
-    "turning": Term(
-        "turning error",
-        "the dip of the field, acting on a card that is tilted in a turn",
-        "turning_deg",
-        {
-            "turn north": "As an aircraft turns through north at rate one, its compass lags far behind. It "
-            "is right again some time after the turn. This error",
-            "turn left": "As an aircraft turns left through north with 12° of bank, its compass lags far "
-            "behind. It is right again some time after the turn. This error",
-        },
-    ),
-    "acceleration": Term(
-        "acceleration error",
-        "the dip of the field, acting on a card that is tilted while the speed changes",
-        "acceleration_deg",
-        {
-            "speed up": "On a steady heading of east the compass swings towards north while the aircraft "
-            "speeds up. At a steady speed it is right again. This error",
-            "slow down": "On a steady heading of east the compass swings towards south while the aircraft "
-            "slows down. At a steady speed it is right again. This error",
-        },
-    ),
-}
-BY_SCENE = {scene: key for key, term in TERMS.items() for scene in term.seen}
-
-
-STANDING = 'kind = "wait"; minutes = 15; engine_rpm = 2400'
-WORN = PERFECT + "real_wander_deg_15min = {}\n"
-IRON = PERFECT + "[compass]\ndeviation_b_deg = {}\n"
-# Latitude, heading, speed, legs, aircraft of each scene.
-SCENES: dict[str, tuple[float, float, float, tuple[str, ...], str]] = {
-    "still north": (60.0, 0.0, 0.0, (STANDING,), PERFECT),
-    "still south": (-45.0, 0.0, 0.0, (STANDING,), PERFECT),
-    "fast east": (60.0, 90.0, 180.0, (straight(15),), PERFECT),
-    "fast west": (60.0, 270.0, 180.0, (straight(15),), PERFECT),
-    "worn": (0.0, 0.0, 0.0, (STANDING,), WORN.format(3.0)),
-    "worn down": (0.0, 0.0, 0.0, (STANDING,), WORN.format(-4.0)),
-    "bank 45": (0.0, 45.0, 120.0, ('kind = "turn"; by_deg = 360; bank_deg = 45',), PERFECT),
-    "bank 30": (0.0, 45.0, 120.0, ('kind = "turn"; by_deg = 360; bank_deg = 30',), PERFECT),
-    "iron": (50.0, 90.0, 100.0, (straight(2),), IRON.format(6.0)),
-    "iron west": (50.0, 90.0, 100.0, (straight(2),), IRON.format(-5.0)),
-    "turn north": (50.0, 320.0, 100.0, ('kind = "turn"; by_deg = 80; rate_deg_s = 3',), PERFECT),
-    "turn left": (50.0, 40.0, 100.0, ('kind = "turn"; by_deg = -80; bank_deg = 12',), PERFECT),
-    "speed up": (50.0, 90.0, 80.0, ('kind = "accelerate"; to_kt = 140; at_g = 0.1',), PERFECT),
-    "slow down": (50.0, 90.0, 140.0, ('kind = "accelerate"; to_kt = 80; at_g = 0.1',), PERFECT),
-}
-COMPASS_SCENES = ("deviation", "turning", "acceleration")
-# Scenes that are compared with standing still at the same place.
-DIFFERENCES = {"fast east": "still north", "fast west": "still north"}
-
-
-def _spans(scene: str) -> dict[str, float]:
-    latitude, heading, speed, legs, aircraft = SCENES[scene]
-    flown = flown_legs(latitude, heading, speed, legs, aircraft)
-    ledger = flown.compass_ledger if BY_SCENE[scene] in COMPASS_SCENES else flown.ledger
-    columns = {name: ledger[name] for name in ledger if name not in ("time_s", "total_deg", "lag_deg")}
-    return {name: float(np.abs(values).max()) for name, values in columns.items()}
-
-
-@cache
-def term_by_ledger(scene: str) -> str:
-    """The term whose ledger column is largest in a flight of this scene."""
-    spans = _spans(scene)
-    if scene in DIFFERENCES:
-        still = _spans(DIFFERENCES[scene])
-        spans = {name: abs(span - still[name]) for name, span in spans.items()}
-    largest = max(spans, key=lambda name: spans[name])
-    return next((key for key, term in TERMS.items() if term.column == largest), largest)
 
 
 MIXED_UP = "name-of-another-error"
@@ -189,12 +56,17 @@ def _named(d: Drawn) -> Worked:
     )
 
 
+def _draw_scene(draw: Draw) -> dict[str, Any]:
+    scene = draw.pick(SCENES_ANYWHERE)
+    return {"scene": SOUTH.get(scene, scene) if draw.half() else scene}
+
+
 NAME = ItemModel(
     id="terms-name-the-error",
     topic="terms",
     level="recall",
     kind="choice",
-    draw=lambda draw: {"scene": draw.pick(tuple(BY_SCENE))},
+    draw=_draw_scene,
     work=_named,
     second=lambda d: term_by_ledger(d["scene"]),
     second_way=LEDGERS,
@@ -203,7 +75,7 @@ NAME = ItemModel(
         reason="It comes from {cause}, so it is {key}.",
         feedback=dict.fromkeys(IDEA_NAMES, "This comes from {cause}, so it is {key}, not {this}."),
         options={key: term.name for key, term in TERMS.items()},
-        phrases={scene: text for term in TERMS.values() for scene, text in term.seen.items()},
+        phrases={scene: text for term in TERMS.values() for scene, text in term.seen.items()} | SEEN_SOUTH,
     ),
     source=SOURCE,
     steps=1,

@@ -117,7 +117,8 @@ def _draw_cause(draw: Draw) -> dict[str, Any]:
         "pump": (2.5, -2.5, 1.5, -1.5),
     }
     start_min = 0.0 if cause == "earth" else draw.pick((5.0, 6.0, 7.0))
-    return {"cause": cause, "start_min": start_min, "size": draw.pick(sizes[cause])}
+    size = draw.latitude_of(sizes[cause]) if cause == "earth" else draw.pick(sizes[cause])
+    return {"cause": cause, "start_min": start_min, "size": size}
 
 
 def _cause(d: Drawn) -> Worked:

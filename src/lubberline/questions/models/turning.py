@@ -97,7 +97,7 @@ THROUGH = ItemModel(
     draw=lambda draw: {
         "heading_deg": draw.pick((360.0, 180.0)),
         "bank_deg": draw.signed(10, 18, 1),
-        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+        "dip_deg": draw.dip_deg(50.0, 70.0, 5.0),
     },
     work=_through,
     second=lambda d: hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]),
@@ -167,7 +167,7 @@ ACCELERATING = ItemModel(
     draw=lambda draw: {
         "heading_deg": draw.pick((90.0, 270.0)),
         "along_g": draw.signed(0.1, 0.2, 0.1),
-        "dip_deg": draw.step(50.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+        "dip_deg": draw.dip_deg(50.0, 70.0, 5.0),
     },
     work=_accelerating,
     second=lambda d: hanging_card_deg(d["heading_deg"], 0.0, d["along_g"], d["dip_deg"]),
@@ -234,7 +234,7 @@ ROLL_OUT = ItemModel(
     draw=lambda draw: {
         "heading_deg": draw.pick((360.0, 360.0, 180.0, 180.0, 90.0, 270.0)),
         "bank_deg": draw.signed(12, 18, 1),
-        "dip_deg": draw.step(55.0, 70.0, 5.0) * draw.pick((1.0, 1.0, -1.0)),
+        "dip_deg": draw.dip_deg(55.0, 70.0, 5.0),
     },
     work=_roll_out,
     second=_roll_out_second,
@@ -377,8 +377,16 @@ def _hung_size(d: Drawn, bank_deg: float, along_g: float) -> float:
 _NAMES = {360.0: "north", 90.0: "east", 180.0: "south", 270.0: "west"}
 
 
-def _cardinal(draw: Draw) -> dict[str, float]:
-    return {"heading_deg": draw.pick(tuple(_NAMES))}
+def _cardinal(draw: Draw) -> dict[str, float | str]:
+    return {"heading_deg": draw.pick(tuple(_NAMES)), **draw.half()}
+
+
+def _claimed(d: Drawn, size_deg: float) -> dict[str, str]:
+    return {
+        "name": _NAMES[d["heading_deg"]],
+        "size": f"{size_deg:.0f}°",
+        "half": d.get("half", "northern"),
+    }
 
 
 CLAIMS = statements_model(
@@ -388,25 +396,25 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "acceleration",
-            "At middle northern latitudes, speeding up at 0.1 g on a steady heading of {name} makes the "
+            "At middle {half} latitudes, speeding up at 0.1 g on a steady heading of {name} makes the "
             "magnetic compass wrong by 5° or more.",
             ("compass-errors-exchanged", "no-acceleration-error"),
             _cardinal,
             lambda d: _speed_size(d) >= 5.0,
             lambda d: _hung_size(d, 0.0, 0.1) >= 5.0,
             "On {name}, with a dip of 65°, the error is {size}.",
-            lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_speed_size(d):.0f}°"},
+            lambda d: _claimed(d, _speed_size(d)),
         ),
         Statement(
             "turning",
-            "At middle northern latitudes, in a right turn with 12° of bank, the magnetic compass is wrong "
+            "At middle {half} latitudes, in a right turn with 12° of bank, the magnetic compass is wrong "
             "by 10° or more as the nose passes {name}.",
             ("compass-errors-exchanged", "set-it-in-the-turn"),
             _cardinal,
             lambda d: _turn_size(d) >= 10.0,
             lambda d: _hung_size(d, 12.0, 0.0) >= 10.0,
             "As the nose passes {name}, with a dip of 65°, the error is {size}.",
-            lambda d: {"name": _NAMES[d["heading_deg"]], "size": f"{_turn_size(d):.0f}°"},
+            lambda d: _claimed(d, _turn_size(d)),
         ),
     ),
     source=SOURCE,

@@ -5,6 +5,7 @@ from functools import cache
 
 from lubberline.questions.models import (
     Belief,
+    Draw,
     Drawn,
     ItemModel,
     Words,
@@ -323,20 +324,25 @@ def _faster_second(d: Drawn, believed: Belief) -> str:
     return "same" if abs(first - second) < 0.01 else "first" if first > second else "second"
 
 
+TWO_OF = (0.0, 10.0, 25.0, 40.0, 55.0, 70.0, 85.0, -20.0, -35.0, -50.0, -65.0, -80.0)
+
+
+def _draw_two(draw: Draw) -> dict[str, float]:
+    """Two places; with a home, one of them is there."""
+    two = draw.random.sample(TWO_OF, 2)
+    if draw.home is not None:
+        here = draw.latitude_of(TWO_OF)
+        two = [here, draw.pick([place for place in TWO_OF if abs(place) != abs(here)])]
+        draw.random.shuffle(two)
+    return {"first_deg": two[0], "second_deg": two[1]}
+
+
 FASTER = ItemModel(
     id="wander-faster-of-two",
     topic="wander",
     level="recall",
     kind="choice",
-    draw=lambda draw: dict(
-        zip(
-            ("first_deg", "second_deg"),
-            draw.random.sample(
-                (0.0, 10.0, 25.0, 40.0, 55.0, 70.0, 85.0, -20.0, -35.0, -50.0, -65.0, -80.0), 2
-            ),
-            strict=True,
-        )
-    ),
+    draw=_draw_two,
     work=_faster,
     second=_faster_second,
     second_way=KERNEL,

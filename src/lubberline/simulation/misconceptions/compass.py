@@ -20,6 +20,9 @@ IDEAS: tuple[Physical, ...] = (
         "In the northern hemisphere the compass lags in a turn through north and leads in a turn through "
         "south: roll out early for north, late for south. In the southern hemisphere it is the reverse.",
         COMPASS_TEXT,
+        mend_south="In the southern hemisphere the compass leads in a turn through north and lags in a turn "
+        "through south: roll out late for north, early for south. In the northern hemisphere it is the "
+        "reverse.",
         name="lead and lag",
         law="compass-turn",
         change={"compass_turning": -1.0},
@@ -76,6 +79,8 @@ IDEAS: tuple[Physical, ...] = (
         "In the northern hemisphere speeding up swings the compass towards north, and slowing down swings "
         "it towards south.",
         COMPASS_TEXT,
+        mend_south="In the southern hemisphere speeding up swings the compass towards south, and slowing "
+        "down swings it towards north. In the northern hemisphere it is the reverse.",
         name="shows south",
         law="compass-speed",
         change={"compass_acceleration": -1.0},

@@ -61,6 +61,9 @@ EARTH = (
         "In the northern hemisphere, seen from above, the ground turns to the left under the gyro. The spin"
         " axis seems to turn to the right, so the card reads lower and lower.",
         WANDER_TEXT,
+        mend_south="In the southern hemisphere, seen from above, the ground turns to the right under the "
+        "gyro. The spin axis seems to turn to the left, so the card reads higher and higher; in the northern "
+        "hemisphere it reads lower and lower.",
         name="high in the north",
         law="earth",
         change={"earth_sine": -1.0},

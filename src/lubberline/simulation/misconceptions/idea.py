@@ -39,6 +39,7 @@ class Misconception:
         source: a published place with the right fact, or 'common practice, no source'.
         law: id of the law that it replaces; ideas of one law are alternatives.
         scene: id of the scene that shows it; '' if there is none.
+        mend_south: the correction in the southern hemisphere, if it differs.
     """
 
     kind: ClassVar[Kind]
@@ -49,6 +50,11 @@ class Misconception:
     source: str
     law: str = field(kw_only=True)
     scene: str = field(default="", kw_only=True)
+    mend_south: str = field(default="", kw_only=True)
+
+    def mend_at(self, *, southern: bool) -> str:
+        """The correction in a hemisphere."""
+        return self.mend_south or self.mend if southern else self.mend
 
     def __post_init__(self) -> None:
         """An idea without a known law could never be asked about."""

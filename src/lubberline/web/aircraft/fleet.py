@@ -3,6 +3,7 @@
 import hmac
 import json
 import secrets
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
@@ -116,10 +117,10 @@ def _own(school: School) -> tuple[list[Craft], list[InputError]]:
     return own, wrong
 
 
-def craft_named(school: School, name: str) -> Craft | None:
+def craft_named(crafts: Iterable[Craft], name: str) -> Craft | None:
     """The aircraft with that name or key; None if there is none."""
     plain = " ".join(name.split()).casefold()
-    return next((one for one in fleet(school) if plain in (one.name.casefold(), one.key)), None)
+    return next((one for one in crafts if plain in (one.name.casefold(), one.key)), None)
 
 
 def craft_of(school: School, key: str) -> Craft:

@@ -22,6 +22,7 @@ from lubberline.web.kit import (
     Response,
     file,
     get,
+    home_for,
     page,
     post,
     shared,
@@ -61,7 +62,7 @@ def show_list(request: Request, form: Form = NO_FORM, error: InputError | None =
 
 
 def _taught(request: Request, name: str, text: str) -> TaughtLesson:
-    return taught_lesson(shared(request).shelves.lesson(f"{name}.md", text))
+    return taught_lesson(shared(request).shelves.lesson(f"{name}.md", text), home=home_for(request))
 
 
 def _look(request: Request, name: str, text: str) -> Look:
@@ -91,7 +92,8 @@ def take_pdf(request: Request) -> Response:
     name, sheet = EDITOR.name(request), request.path_params["sheet"]
     if sheet not in _PDF:
         raise Refused(404, "sheet", f"there is no sheet '{sheet[:40]}'", "use handout or instructor")
-    return file(f"{name}-{sheet}.pdf", _PDF[sheet](_worked(request, name)), shown=True)
+    made = _PDF[sheet](_worked(request, name), home_for(request).paper)
+    return file(f"{name}-{sheet}.pdf", made, shown=True)
 
 
 def lesson_look(taught_lesson: TaughtLesson) -> dict[str, Any]:

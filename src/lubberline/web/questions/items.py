@@ -5,6 +5,7 @@ from functools import cache
 from typing import Any
 
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragraphs, shape_of, unit_words
 from lubberline.questions.advice import advice_on, advice_on_paper
 from lubberline.questions.bank import models
@@ -88,9 +89,9 @@ def item_look(item: Item, number: int | None = None) -> dict[str, Any]:
     }
 
 
-def model_look(model: ItemModel, seed: int) -> dict[str, Any]:
-    """A model with a fresh example."""
-    return {"id": model.id, "second_way": model.second_way, "item": item_look(generate(model, seed))}
+def model_look(model: ItemModel, seed: int, home: Home) -> dict[str, Any]:
+    """A model with a fresh example, set at home."""
+    return {"id": model.id, "second_way": model.second_way, "item": item_look(generate(model, seed, home))}
 
 
 def models_at(topic: str, level: str) -> list[ItemModel]:

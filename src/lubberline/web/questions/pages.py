@@ -18,6 +18,7 @@ from lubberline.web.kit import (
     file,
     get,
     go_to,
+    home_for,
     nearest_of,
     page,
     post,
@@ -50,6 +51,7 @@ def show_models(request: Request) -> Response:
         seed = whole_seed(query.get("seed", ""))
     except InputError as found:
         error = found
+    asked = "" if topic == ALL_TOPICS else topic
     return page(
         request,
         "questions/models.html",
@@ -61,7 +63,7 @@ def show_models(request: Request) -> Response:
         topics=TOPICS,
         levels=LEVELS,
         counts=Counter(model.topic for model in models().values()),
-        models=[model_look(model, seed) for model in models_at("" if topic == ALL_TOPICS else topic, level)],
+        models=[model_look(model, seed, home_for(request)) for model in models_at(asked, level)],
     )
 
 
@@ -100,7 +102,7 @@ def _paper_page(request: Request, fields: Fields, error: InputError | None = Non
     try:
         asked = paper_asked(fields)
         if error is None:
-            made = papers.papers_of(asked, _school_items(request))
+            made = papers.papers_of(asked, home_for(request), _school_items(request))
     except InputError as found:
         error = found
     return page(request, "questions/paper.html", error, **_paper_given(fields, asked, made, error))
@@ -165,7 +167,7 @@ def make_paper(request: Request, form: Form) -> Response:
 def take_file(request: Request, form: Form) -> Response:
     """POST /questions/paper/files/NAME: one file of the papers in the form."""
     name = request.path_params["name"]
-    return file(*papers.file_of(paper_asked(form), name, _school_items(request)))
+    return file(*papers.file_of(paper_asked(form), name, home_for(request), _school_items(request)))
 
 
 def _write_page(request: Request, text: str) -> Response:

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 import msgspec
 
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.publish.papers.files import contents
 from lubberline.publish.papers.qti import zipped
 from lubberline.questions.blueprint import blueprint_from_text
@@ -184,8 +185,10 @@ def own_items(asked: PaperAsked) -> list[Item]:
     return [record.item for record in items_from_text(ITEMS, asked.items)]
 
 
-def papers_of(asked: PaperAsked, of_school: Sequence[Item] = ()) -> tuple[Paper, ...]:
-    """The papers asked for; the school's own items fill rows of the blueprint that ask for such.
+def papers_of(asked: PaperAsked, home: Home, of_school: Sequence[Item] = ()) -> tuple[Paper, ...]:
+    """The papers asked for, at home unless their blueprint says otherwise.
+
+    The school's own items fill rows of the blueprint that ask for such.
 
     Raises:
         InputError: an error in the blueprint, the items written by hand, the forms or the jurisdiction.
@@ -195,7 +198,7 @@ def papers_of(asked: PaperAsked, of_school: Sequence[Item] = ()) -> tuple[Paper,
     if not asked.forms:
         few_forms(blueprint.forms)
     own = with_school_items(blueprint, own_items(asked), of_school)
-    return assemble(blueprint, asked.seed, asked.forms, own=own)
+    return assemble(blueprint, asked.seed, asked.forms, own=own, home=home)
 
 
 def shown_of(papers: Sequence[Paper], letter: str) -> Paper:
@@ -207,13 +210,13 @@ def _stem(asked: PaperAsked) -> str:
     return asked.blueprint if asked.blueprint not in ("", OWN) else "papers"
 
 
-def file_of(asked: PaperAsked, name: str, of_school: Sequence[Item] = ()) -> tuple[str, bytes]:
+def file_of(asked: PaperAsked, name: str, home: Home, of_school: Sequence[Item] = ()) -> tuple[str, bytes]:
     """Name and bytes of one file of the papers asked for, made in memory.
 
     Raises:
         InputError: no such file, or an error in the request.
     """
-    makers = contents(papers_of(asked, of_school), large_print=True, worksheet=True)
+    makers = contents(papers_of(asked, home, of_school), large_print=True, worksheet=True)
     if name in (ALL, CANDIDATES):
         data = zipped({path: make() for path, make in _in_folders(makers, name).items()})
         return f"{_stem(asked)}_{name}", data

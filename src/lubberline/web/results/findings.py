@@ -20,6 +20,7 @@ from lubberline.classroom.readiness import readiness
 from lubberline.classroom.records import Group, Marked, Sitting, Student
 from lubberline.classroom.statistics import PaperStatistics, item_statistics
 from lubberline.errors import InputError, required
+from lubberline.flight.home import Home
 from lubberline.questions.bank import TOPICS
 from lubberline.store.school import School
 
@@ -164,25 +165,25 @@ def readiness_of(gathered: Gathered, exam: Exam, student: str) -> StudentReadine
     return next((one for one in ready(gathered, exam).students if one.student == student), None)
 
 
-def next_items(gathered: Gathered, student: str) -> tuple[Any, ...]:
+def next_items(gathered: Gathered, student: str, home: Home) -> tuple[Any, ...]:
     """The most informative questions for a student, without those already asked."""
     found = diagnoses(gathered).get(student)
     if found is None:
         return ()
     asked = [mark.item for mark in gathered.by_student[student]]
     return WORKED_OUT.get(
-        ("next", gathered.digest, student), lambda: ask_next(found, _pool(), NEXT, asked=asked)
+        ("next", gathered.digest, student, home), lambda: ask_next(found, _pool(home), NEXT, asked=asked)
     )
 
 
-def _pool() -> Pool:
-    """The questions to choose from, drawn from the bank once."""
-    return POOL.get("bank", lambda: pool_from_bank(1))
+def _pool(home: Home) -> Pool:
+    """The questions to choose from, drawn from the bank once for a home."""
+    return POOL.get(home, lambda: pool_from_bank(1, home=home))
 
 
-def make_ready() -> None:
+def make_ready(home: Home) -> None:
     """Draws the questions in the background, before a student's page needs them."""
-    threading.Thread(target=_pool, daemon=True).start()
+    threading.Thread(target=_pool, args=(home,), daemon=True).start()
 
 
 def statistics(gathered: Gathered, sitting: Sitting) -> PaperStatistics:

@@ -25,6 +25,7 @@ from lubberline.web.kit import (
     file,
     get,
     go_to,
+    home_for,
     page,
     post,
     records,
@@ -68,7 +69,7 @@ def show_class(request: Request) -> Response:
     gathered, shown = _class_shown(request)
     if gathered is None:
         return _empty(request, shown)
-    findings.make_ready()
+    findings.make_ready(home_for(request))
     return page(request, "results/class.html", **_class_given(gathered), **shown)
 
 

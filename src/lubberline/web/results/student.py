@@ -69,7 +69,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         exam=shown_exam,
         exam_note=exam.note_of(school),
         ready=ready,
-        next=findings.next_items(gathered, student.id) if diagnosis else (),
+        next=findings.next_items(gathered, student.id, home_for(request)) if diagnosis else (),
         groups=school.people.groups(),
         group=gathered.group,
         of_class=f"?group={gathered.group.id}",
@@ -79,7 +79,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
 def practise(request: Request, form: Form) -> Response:
     """POST /results/student/ID/practice: a paper of the most informative questions."""
     school, gathered, student = _of_student(request)
-    items = [one.item for one in findings.next_items(gathered, student.id)]
+    items = [one.item for one in findings.next_items(gathered, student.id, home_for(request))]
     if not items:
         raise InputError("practice", "no question would add anything", "let the student answer some first")
     title = f"Practice: {student.name}"[:60]

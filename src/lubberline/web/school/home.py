@@ -70,7 +70,7 @@ def checked_home(school: School, home: Home, source: str = "home") -> Home:
     check_jurisdiction(f"{source}, regulations", home.regulations)
     if home.aircraft in ("", Aircraft().name):
         return msgspec.structs.replace(home, aircraft="")
-    found = craft_named(school, home.aircraft)
+    found = craft_named(fleet(school), home.aircraft)
     if found is None:
         near = nearest_of(home.aircraft, [one.name for one in fleet(school)])
         raise InputError(

@@ -8,11 +8,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from lubberline.classroom.records import Asked, Sitting
+from lubberline.flight.home import Home
 from lubberline.questions.bank import jurisdictions
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import GREATEST_BYTES, locked_from_text
 from lubberline.questions.papers import Paper
 from lubberline.store.texts import clean_name
+from lubberline.web.catalogue import home_of
 from lubberline.web.kit import (
     Form,
     InputError,
@@ -131,7 +133,7 @@ def asked_of_items(items: Iterable[Item]) -> tuple[Asked, ...]:
 
 
 def papers_for(
-    fields: Mapping[str, str], file: SentFile | None, of_school: Sequence[Item] = ()
+    fields: Mapping[str, str], file: SentFile | None, home: Home, of_school: Sequence[Item] = ()
 ) -> tuple[Paper, ...]:
     """The papers asked for in the form.
 
@@ -140,7 +142,7 @@ def papers_for(
     """
     # A chosen file takes priority over the list.
     if file is None and fields.get("blueprint", "") != FROM_FILE:
-        return papers_of(paper_asked(fields), of_school)
+        return papers_of(paper_asked(fields), home, of_school)
     if file is None:
         raise InputError("file", "none was chosen", "choose a file of locked papers")
     papers = locked_from_text(file.name, file.text)
@@ -163,7 +165,7 @@ def begin(
     Raises:
         InputError: for a wrong field; nothing is made then.
     """
-    papers = papers_for(fields, file, of_school)
+    papers = papers_for(fields, file, home_of(school), of_school)
     asked = asked_of_papers(papers)
     minutes = minutes_of(fields.get("minutes", ""))
     on_paper = fields.get("on_paper", "") == "1"

@@ -17,7 +17,7 @@ from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
 from lubberline.web import passphrase
 from lubberline.web.callers import lan_addresses
-from lubberline.web.catalogue import demo_folder
+from lubberline.web.catalogue import demo_folder, home_of
 from lubberline.web.kit import (
     NO_FORM,
     Form,
@@ -124,7 +124,7 @@ def _begun(school: School, lesson: Lesson, group: str, new_group: str) -> tuple[
     before = school.sittings.listing(meant.id) if meant.id else ()
     taught_before = sum(one.title == lesson.title for one in before)
     # When a lesson is taught again, its quiz has different numbers.
-    asked = taught_lesson(lesson, taught_before).asked
+    asked = taught_lesson(lesson, taught_before, home=home_of(school)).asked
     sitting = school.sittings.add(meant.made(school), "lesson", lesson.title, asked, source=source)
     return school.sittings.move(sitting.id, step=teaching.JOINING, phase=teaching.CLOSED), meant.said
 
