@@ -12,7 +12,7 @@ from lubberline.instruments.instrument import PHYSICS, Laws, Physics
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID, Causal, Physical, Verbal
 from lubberline.simulation.misconceptions.idea import HEALTHY, Tap
-from lubberline.simulation.symptoms import Sight, believed_sight, sight
+from lubberline.simulation.symptoms import Seen, Sight, believed_field, believed_sight, sight
 
 T = TypeVar("T")
 
@@ -43,6 +43,14 @@ class Belief(NamedTuple):
         if isinstance(held, Causal):
             return believed_sight(held, fault, size, tap)
         return sight(fault, size, tap)
+
+    def expects(self, name: str, fault: str, size: float | None, tap: Tap, seen: Seen) -> float:
+        """One field of that, from true fields that come from elsewhere, such as flights."""
+        held = BY_ID.get(self.idea)
+        if isinstance(held, Causal):
+            return believed_field(held, name, fault, size, tap, seen)
+        true: float = getattr(seen(fault, size, tap), name)
+        return true
 
     def means(self, term: str) -> str:
         """The quantity that the student takes a term for, both keys of `QUANTITIES`."""

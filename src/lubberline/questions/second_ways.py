@@ -22,14 +22,14 @@ from lubberline.instruments.heading_indicator.gyro import (
 )
 from lubberline.instruments.heading_indicator.torques import Moment, believed_travel_rad_s, earth_down_rad_s
 from lubberline.instruments.suction.airflow import SuctionSystem
-from lubberline.instruments.suction.rotor import Rotor
+from lubberline.instruments.suction.rotor import Rotor, rotor_step
 from lubberline.questions.belief import TRUTH, Belief
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.simulation.flown import Columns, ledgers_of, trace_of
 from lubberline.simulation.flying import prepare_flight
 from lubberline.simulation.panel import read
 from lubberline.simulation.symptoms import Symptoms, symptoms
-from lubberline.units import DEG, EARTH_RATE_RAD_S, HOUR_S, KT_MPS
+from lubberline.units import DEG, EARTH_RATE_RAD_S, HOUR_S, KT_MPS, RAD_PER_RPM
 
 Vector = tuple[float, float, float]
 GYRO, COMPASS = GyroLaws(), CompassLaws()
@@ -289,18 +289,86 @@ def drive(fault: str = "", size: float = math.nan, engine_rpm: float = CRUISE_RP
     return symptoms(engine_rpm, 0.0, SuctionSystem(), Rotor(), faults)
 
 
+def _fault(fault: str, size: float | None) -> tuple[str, ...]:
+    return (f"{fault}@0" if size is None else f"{fault}={size}@0",) if fault else ()
+
+
 @cache
-def flown_gauge_inhg(fault: str, size: float, tap: str, engine_rpm: float) -> float:
+def flown_gauge_inhg(fault: str, size: float | None, tap: str, engine_rpm: float) -> float:
     """What the gauge shows at the end of an engine flight with this fault, by its trace."""
     aircraft = f'[suction]\ngauge_tap = "{tap}"\n'
     leg = f'kind = "wait"; minutes = 1; engine_rpm = {engine_rpm}'
-    faults = (f"{fault}={size}@0",) if fault else ()
-    return float(flown_legs(0.0, 90.0, 0.0, (leg,), aircraft, faults).trace.gauge_inhg[-1])
+    return float(flown_legs(0.0, 90.0, 0.0, (leg,), aircraft, _fault(fault, size)).trace.gauge_inhg[-1])
+
+
+# At the usual allowance with its rotor at full speed.
+AT_THE_LIMIT = "[heading_indicator]\nrandom_wander_deg_15min = 0.0\nreal_wander_deg_15min = 3.0\n"
 
 
 @cache
-def flown_rotor_rpm(fault: str, size: float, engine_rpm: float) -> float:
-    """The rotor's speed at the end of a long engine flight with this fault, by its trace."""
+def _flown_rotor(fault: str, size: float | None, engine_rpm: float) -> tuple[float, float]:
+    """The rotor's speed at the end of a long engine flight with this fault, and its drift in 15 min there."""
     leg = f'kind = "wait"; minutes = 60; engine_rpm = {engine_rpm}'
-    faults = (f"{fault}={size}@0",) if fault else ()
-    return float(flown_legs(0.0, 90.0, 0.0, (leg,), "", faults).trace.rotor_rpm[-1])
+    flown = flown_legs(0.0, 90.0, 0.0, (leg,), AT_THE_LIMIT, _fault(fault, size))
+    moved = flown.ledger.friction_deg
+    return float(flown.trace.rotor_rpm[-1]), float(moved[-1] - moved[-301]) * 3.0
+
+
+@cache
+def run_down_by_steps_min(rpm: float, worn: float) -> float:
+    """The run-down stepped by the rotor's own step, a second at a time."""
+    speed, seconds = rpm * RAD_PER_RPM, 0.0
+    while speed > 0.0:
+        speed, _ = rotor_step(speed, 0.0, 0.0, 1.0, worn, Rotor(), 1.0)
+        seconds += 1.0
+    return seconds / 60.0
+
+
+class FlownSight:
+    """The fields of a `Sight` with a fault, each by an engine flight that is flown when it is asked for."""
+
+    def __init__(self, fault: str, size: float | None, tap: str) -> None:
+        self.fault, self.size, self.tap = fault, size, tap
+
+    @property
+    def gauge_idle_inhg(self) -> float:
+        """By the trace at idle."""
+        return flown_gauge_inhg(self.fault, self.size, self.tap, IDLE_RPM)
+
+    @property
+    def gauge_cruise_inhg(self) -> float:
+        """By the trace in cruise."""
+        return flown_gauge_inhg(self.fault, self.size, self.tap, CRUISE_RPM)
+
+    @property
+    def rotor_idle_rpm(self) -> float:
+        """By the trace at idle."""
+        return _flown_rotor(self.fault, self.size, IDLE_RPM)[0]
+
+    @property
+    def rotor_cruise_rpm(self) -> float:
+        """By the trace in cruise."""
+        return _flown_rotor(self.fault, self.size, CRUISE_RPM)[0]
+
+    @property
+    def drift_idle_deg_15min(self) -> float:
+        """By the ledger at idle."""
+        return abs(_flown_rotor(self.fault, self.size, IDLE_RPM)[1])
+
+    @property
+    def drift_cruise_deg_15min(self) -> float:
+        """By the ledger in cruise."""
+        return abs(_flown_rotor(self.fault, self.size, CRUISE_RPM)[1])
+
+    @property
+    def run_down_min(self) -> float:
+        """By the rotor's own steps, from its speed in cruise."""
+        size = math.nan if self.size is None else self.size
+        worn = with_fault(HEALTHY, self.fault, size).bearings_worn if self.fault == "bearings" else 0.0
+        return run_down_by_steps_min(self.rotor_cruise_rpm, worn)
+
+
+@cache
+def flown_sight(fault: str = "", size: float | None = None, tap: str = "cabin") -> FlownSight:
+    """What is seen with a fault, by engine flights."""
+    return FlownSight(fault, size, tap)

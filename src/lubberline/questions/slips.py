@@ -239,6 +239,39 @@ SLIPS: dict[str, Slip] = {
         step="fault behind a drift",
         instead=always("bearings"),
     ),
+    "always-the-pump": Slip(
+        "If the drive is at fault, it is the pump.",
+        "A weak pump shows at idle, where it has nothing to spare, and hardly in cruise.",
+        step="fault behind a drift",
+        instead=always("pump"),
+    ),
+    "always-the-regulator": Slip(
+        "If the drive is at fault, it is the regulator.",
+        "A regulator set too low limits the suction in cruise and leaves it alone at idle.",
+        step="fault behind a drift",
+        instead=always("regulator"),
+    ),
+    "always-the-filter": Slip(
+        "If the drive is at fault, it is the filter.",
+        "A clogged filter starves the instruments; what the gauge shows depends on where it is connected.",
+        step="fault behind a drift",
+        instead=always("filter"),
+    ),
+    "check-tells-little": Slip(
+        "I would look at this first.", "A check is worth as much as the two faults differ in what it shows."
+    ),
+    "usual-range-too-low": Slip(
+        "A gauge at 3 to 4 is right.",
+        "Handbooks usually give 4.5 to 5.5 inHg in cruise.",
+        step="usual range",
+        instead=always((3.0, 4.0)),
+    ),
+    "high-and-low-exchanged": Slip(
+        "I mixed up high and low.",
+        "Above the range is too high, below it too low.",
+        step="side of the range",
+        instead=lambda side: {"low": "high", "high": "low"}.get(side, side),
+    ),
     "rotor-takes-much-longer": Slip(
         "A rotor takes an hour to change its speed.",
         "A rotor of this size takes about five minutes to spin up and about ten to run down.",
@@ -283,7 +316,10 @@ SLIPS: dict[str, Slip] = {
         instead=lambda told: {**told, "swing": math.inf},
     ),
     "usual-range-mixed-up": Slip(
-        "I had another range in mind.", "Handbooks usually give 4.5 to 5.5 inHg in cruise."
+        "I had another range in mind.",
+        "Handbooks usually give 4.5 to 5.5 inHg in cruise.",
+        step="usual range",
+        instead=always((5.5, 6.5)),
     ),
     "tumble-goes-by-attitude-alone": Slip(
         "So steep an attitude makes it tumble on any heading.",

@@ -6,7 +6,7 @@ engineer.
 
 import math
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from lubberline.earth.atmosphere import density_ratio
 from lubberline.instruments.faults import HEALTHY as NO_FAULTS
@@ -92,31 +92,61 @@ def sight(fault: str = HEALTHY, size: float | None = None, tap: Tap = "cabin") -
     )
 
 
-def _applied(rule: Rule, fault: str, size: float | None, tap: Tap) -> dict[str, float]:
-    """The fields that a rule changes, with their believed values."""
-    really = sight(fault, size, tap)
-    if rule.faults and fault not in rule.faults:
-        return {}
-    if rule.in_the_green and not GREEN_INHG[0] <= really.gauge_cruise_inhg <= GREEN_INHG[1]:
-        return {}
+class Seen(Protocol):
+    """Where the true fields of a `Sight` come from: `sight`, or flights."""
+
+    def __call__(self, fault: str = ..., size: float | None = ..., tap: Tap = ...) -> Any:
+        """The true sight with a fault."""
+
+
+def _by_rule(rule: Rule, name: str, fault: str, size: float | None, tap: Tap, seen: Seen) -> float:
+    """A field as a rule has it."""
     other = fault if rule.as_fault is None else rule.as_fault
     tapped = rule.as_tap or tap
-    taken = sight(other, size if other == fault else None, tapped)
+    taken = seen(other, size if other == fault else None, tapped)
     factor = rule.factor
     if rule.by_gauge is not None:
-        gauge, healthy = sight(fault, size, tapped), sight(HEALTHY, None, tapped)
+        gauge, healthy = seen(fault, size, tapped), seen(HEALTHY, None, tapped)
         factor *= getattr(gauge, rule.by_gauge) / getattr(healthy, rule.by_gauge)
-    return {name: factor * getattr(taken, rule.as_field or name) for name in rule.fields}
+    expected: float = factor * getattr(taken, rule.as_field or name)
+    return expected
+
+
+def believed_field(
+    idea: Causal,
+    name: str,
+    fault: str = HEALTHY,
+    size: float | None = None,
+    tap: Tap = "cabin",
+    seen: Seen | None = None,
+) -> float:
+    """One field of what somebody with a causal wrong idea expects to see, by the last rule that changes it.
+
+    Args:
+        idea: the wrong idea.
+        name: of the field of `Sight`.
+        fault: as in `sight`.
+        size: as in `sight`.
+        tap: as in `sight`.
+        seen: where true fields come from; `sight` without it.
+    """
+    seen = seen or sight
+    really = seen(fault, size, tap)
+    for rule in reversed(idea.rules):
+        if name not in rule.fields or (rule.faults and fault not in rule.faults):
+            continue
+        if rule.in_the_green and not GREEN_INHG[0] <= really.gauge_cruise_inhg <= GREEN_INHG[1]:
+            continue
+        return _by_rule(rule, name, fault, size, tap, seen)
+    true: float = getattr(really, name)
+    return true
 
 
 def believed_sight(
     idea: Causal, fault: str = HEALTHY, size: float | None = None, tap: Tap = "cabin"
 ) -> Sight:
     """What somebody with a causal wrong idea expects to see with a fault; arguments and errors as `sight`."""
-    believed = sight(fault, size, tap)
-    for rule in idea.rules:
-        believed = believed._replace(**_applied(rule, fault, size, tap))
-    return believed
+    return Sight(*(believed_field(idea, name, fault, size, tap) for name in Sight._fields))
 
 
 # Common practice, no source: the usual allowance for friction drift at full rotor speed.

@@ -8,7 +8,7 @@ from lubberline.instruments.faults import HEALTHY
 from lubberline.instruments.heading_indicator.gyro import Gyro
 from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
-from lubberline.instruments.suction.rotor import Rotor, rotor_step, run_down_s
+from lubberline.instruments.suction.rotor import Rotor, run_down_s
 from lubberline.questions.models import (
     PERFECT,
     TRUTH,
@@ -23,6 +23,7 @@ from lubberline.questions.models import (
     flown_legs,
     notation,
     rates,
+    run_down_by_steps_min,
     statements_model,
     under,
     wander_deg_h,
@@ -147,16 +148,6 @@ MIXED = ItemModel(
     apart=0.8,
     agree=0.6,
 )
-
-
-@cache
-def run_down_by_steps_min(rpm: float, worn: float) -> float:
-    """The run-down stepped by the rotor's own step, a second at a time."""
-    speed, seconds = rpm * RAD_PER_RPM, 0.0
-    while speed > 0.0:
-        speed, _ = rotor_step(speed, 0.0, 0.0, 1.0, worn, Rotor(), 1.0)
-        seconds += 1.0
-    return seconds / 60.0
 
 
 def _run_down_min(rpm: float, worn: float = 0.0) -> float:

@@ -7,6 +7,7 @@ from typing import Any
 from lubberline.questions.models import (
     CRUISE_RPM,
     IDLE_RPM,
+    Belief,
     Draw,
     Drawn,
     ItemModel,
@@ -15,7 +16,7 @@ from lubberline.questions.models import (
     Worked,
     Wrong,
     drive,
-    flown_gauge_inhg,
+    flown_sight,
     statements_model,
 )
 from lubberline.simulation.misconceptions import CAUSAL
@@ -42,20 +43,26 @@ TAPS = {
     "cabin": "the suction between manifold and cabin",
     "instruments": "the suction across the instruments",
 }
-# The idea of a student who takes the first fault for the second.
-WRONG_FAULT = {
-    ("pump", "regulator"): "suction-same-at-idle",
-    ("pump", "filter"): "clogged-filter-reads-low",
-    ("pump", "bearings"): "worn-bearings-lower-the-suction",
-    ("regulator", "pump"): "weak-pump-shows-at-cruise",
-    ("regulator", "filter"): "clogged-filter-reads-low",
-    ("regulator", "bearings"): "worn-bearings-lower-the-suction",
-    ("filter", "pump"): "drift-means-suction",
-    ("filter", "regulator"): "regulator-governs-the-rotor",
-    ("filter", "bearings"): "drift-means-bearings",
-    ("bearings", "pump"): "short-run-down-means-suction",
-    ("bearings", "regulator"): "regulator-governs-the-rotor",
-    ("bearings", "filter"): "drift-means-suction",
+# Ideas that may take the first fault for the second, before the one that always names the second.
+MISTAKEN = {
+    ("pump", "regulator"): ("weak-pump-shows-at-cruise", "suction-same-at-idle"),
+    ("pump", "filter"): ("suction-same-at-idle",),
+    ("regulator", "filter"): ("regulator-governs-the-rotor",),
+    ("regulator", "bearings"): ("short-run-down-means-suction",),
+    ("filter", "pump"): ("suction-same-at-idle",),
+    ("filter", "regulator"): ("clogged-filter-reads-low",),
+    ("filter", "bearings"): ("clogged-filter-reads-low",),
+    ("bearings", "regulator"): (
+        "worn-bearings-lower-the-suction",
+        "suction-same-at-idle",
+        "short-run-down-means-suction",
+    ),
+}
+ALWAYS = {
+    "pump": "always-the-pump",
+    "regulator": "always-the-regulator",
+    "filter": "always-the-filter",
+    "bearings": "drift-means-bearings",
 }
 
 
@@ -81,18 +88,6 @@ def _seen(d: Drawn) -> dict[str, float]:
     }
 
 
-def _believed_faults(d: Drawn) -> list[Wrong]:
-    """The fault that each causal wrong idea would name: the one whose believed symptoms are nearest."""
-    seen = sight(d["fault"], d["size"], d["tap"])
-    found = []
-    for idea in CAUSAL:
-        away = {
-            name: _unlike(believed_sight(idea, name, MIDDLE[name], d["tap"]), seen) for name in FAULT_NAMES
-        }
-        found.append(Wrong(idea.id, min(away, key=lambda name: away[name])))
-    return [wrong for wrong in found if wrong.value != d["fault"]]
-
-
 # How far two sights must differ to be told apart by eye, ear and watch.
 TOLD_APART = {
     "gauge_idle_inhg": 0.4,
@@ -107,14 +102,21 @@ def _unlike(one: Sight, other: Sight) -> float:
     return math.hypot(*((getattr(one, n) - getattr(other, n)) / step for n, step in TOLD_APART.items()))
 
 
-@cache
-def _wrong_faults(fault: str, size: float, tap: str) -> tuple[Wrong, ...]:
-    """Every other fault, with the idea that leads to it when run, or else the idea of `WRONG_FAULT`."""
-    found = {
-        str(wrong.value): wrong for wrong in _believed_faults({"fault": fault, "size": size, "tap": tap})
-    }
-    others = [name for name in FAULT_NAMES if name != fault]
-    return tuple(found.get(name) or Wrong(WRONG_FAULT[fault, name], name) for name in others)
+def _wrong_faults(fault: str) -> tuple[Wrong, ...]:
+    """Every other fault, with the ideas that may lead to it."""
+    return tuple(
+        Wrong(idea, other)
+        for other in FAULT_NAMES
+        if other != fault
+        for idea in (*MISTAKEN.get((fault, other), ()), ALWAYS[other])
+    )
+
+
+def _which_second(d: Drawn, believed: Belief) -> str:
+    """The fault whose symptoms, as the student expects them, are nearest to what is seen."""
+    seen = sight(d["fault"], d["size"], d["tap"])
+    away = {name: _unlike(believed.seen(name, MIDDLE[name], d["tap"]), seen) for name in FAULT_NAMES}
+    return believed.step("fault behind a drift", min(away, key=lambda name: away[name]))
 
 
 def _which(d: Drawn) -> Worked:
@@ -125,29 +127,10 @@ def _which(d: Drawn) -> Worked:
     facts["tap"] = TAPS[d["tap"]]
     return Worked(
         d["fault"],
-        _wrong_faults(d["fault"], d["size"], d["tap"]),
+        _wrong_faults(d["fault"]),
         facts,
         phrase=f"{d['fault']} {d['tap']}",
     )
-
-
-def fault_by_rule(seen: Drawn, usual: Drawn, tap: str) -> str:
-    """The fault by a rule of thumb from what is seen, as a person would find it; not by the model.
-
-    Worn bearings: suction as usual and a run-down far too short. Regulator: as usual at idle, capped in
-    cruise. Pump or leak: low at idle, nearly as usual in cruise. Filter: across the instruments low at
-    every power; against the cabin high at idle, with a rotor that runs down sooner.
-    """
-    idle, cruise = seen["idle"] - usual["idle"], seen["cruise"] - usual["cruise"]
-    if seen["run_down"] < 0.65 * usual["run_down"]:
-        return "bearings"
-    if tap == "cabin" and idle > 0.7:
-        return "filter"
-    if abs(idle) < 0.4 and cruise < -0.7:
-        return "regulator"
-    if idle < -0.4 and cruise > -1.2:
-        return "pump"
-    return "filter"
 
 
 WHICH = ItemModel(
@@ -157,8 +140,8 @@ WHICH = ItemModel(
     kind="choice",
     draw=_draw_fault,
     work=_which,
-    second=lambda d: fault_by_rule(_seen(d), _seen({**d, "fault": "", "size": 0.0}), d["tap"]),
-    second_way="a rule of thumb on the observations alone",
+    second=_which_second,
+    second_way="the fault whose calculated symptoms are nearest to the observations",
     words=Words(
         stem="The suction gauge of this aircraft measures {tap}. Without a fault it shows {usual_idle} inHg "
         "at idle and {usual_cruise} inHg in cruise, and the rotor of the heading indicator takes "
@@ -166,7 +149,9 @@ WHICH = ItemModel(
         "in cruise, the run-down from cruise takes {run_down} minutes, and the heading indicator drifts "
         "more than before. Which single fault fits best?",
         reason="{phrase}",
-        feedback=dict.fromkeys(sorted(set(WRONG_FAULT.values())), "{phrase}"),
+        feedback=dict.fromkeys(
+            sorted({*ALWAYS.values(), *(idea for ideas in MISTAKEN.values() for idea in ideas)}), "{phrase}"
+        ),
         options=FAULT_NAMES,
         phrases={
             "pump cabin": "The gauge has fallen from {usual_idle} to {idle} inHg at idle, but hardly in "
@@ -224,23 +209,43 @@ def _telling(d: Drawn, sizes: tuple[float, float]) -> str:
     return max(CHECKS, key=lambda name: abs(one[name] - other[name]) / READABLE[name])
 
 
+# The fields of a sight that are checks.
+FIELDS = {
+    "gauge_idle": "gauge_idle_inhg",
+    "gauge_cruise": "gauge_cruise_inhg",
+    "run_down": "run_down_min",
+    "drift": "drift_cruise_deg_15min",
+}
+
+
+def _believed_checks(d: Drawn) -> list[Wrong]:
+    """The check that each causal wrong idea would take, by the calculated symptoms that it expects."""
+    found = []
+    for idea in CAUSAL:
+        one, other = (believed_sight(idea, d[x], MIDDLE[d[x]], d["tap"]) for x in ("one", "other"))
+        told = {
+            name: abs(getattr(one, field) - getattr(other, field)) / READABLE[name]
+            for name, field in FIELDS.items()
+        }
+        found.append(Wrong(idea.id, max(told, key=lambda name: told[name])))
+    return found
+
+
 def _next(d: Drawn) -> Worked:
     sizes = (MIDDLE[d["one"]], MIDDLE[d["other"]])
     one, other = (_check_values(d[x], s, d["tap"]) for x, s in zip(("one", "other"), sizes, strict=True))
     key = _telling(d, sizes)
-    ideas = {
-        "gauge_idle": "green-gauge-good-instrument",
-        "gauge_cruise": "green-gauge-good-instrument",
-        "run_down": "short-run-down-means-suction",
-        "drift": "drift-means-suction",
-        "set": "setting-shows-the-fault",
-        "swing": "swing-shows-the-gyro",
-    }
     unit = "min" if key == "run_down" else "° in 15 minutes" if key == "drift" else "inHg"
     told = {name: abs(one[name] - other[name]) / READABLE[name] for name in CHECKS}
+    claimed = (
+        *_believed_checks(d),
+        Wrong("setting-shows-the-fault", "set"),
+        Wrong("swing-shows-the-gyro", "swing"),
+        *(Wrong("check-tells-little", name) for name in FIELDS),
+    )
     return Worked(
         key,
-        tuple(Wrong(ideas[name], name) for name in CHECKS if name != key and told[name] < 1.0),
+        tuple(wrong for wrong in claimed if wrong.value != key and told[str(wrong.value)] < 1.0),
         {
             "one": FAULT_NAMES[d["one"]],
             "other": FAULT_NAMES[d["other"]],
@@ -258,18 +263,16 @@ def _draw_pair(draw: Draw) -> dict[str, Any]:
     return {"one": one, "other": other, "tap": draw.pick(tuple(TAPS))}
 
 
-def _next_second(d: Drawn) -> str:
-    """The check that tells the two faults apart best in engine flights (gauge) and by closed form."""
-    one, other = (
-        {
-            "gauge_idle": flown_gauge_inhg(d[x], MIDDLE[d[x]], d["tap"], IDLE_RPM),
-            "gauge_cruise": flown_gauge_inhg(d[x], MIDDLE[d[x]], d["tap"], CRUISE_RPM),
-            "run_down": drive(d[x], MIDDLE[d[x]], CRUISE_RPM).run_down_min,
-            "drift": drive(d[x], MIDDLE[d[x]], CRUISE_RPM).limit_drift_deg_15min,
-        }
-        for x in ("one", "other")
-    )
-    return max(one, key=lambda name: abs(one[name] - other[name]) / READABLE[name])
+def _next_second(d: Drawn, believed: Belief) -> str:
+    """The check that tells the two faults apart best as the student expects, from engine flights."""
+    told = {}
+    for name, field in FIELDS.items():
+        one, other = (
+            believed.expects(field, d[x], MIDDLE[d[x]], d["tap"], flown_sight) for x in ("one", "other")
+        )
+        told[name] = abs(one - other) / READABLE[name]
+    told = believed.step("what tells two faults apart", told)
+    return max(told, key=lambda name: told[name])
 
 
 NEXT = ItemModel(
@@ -280,7 +283,7 @@ NEXT = ItemModel(
     draw=_draw_pair,
     work=_next,
     second=_next_second,
-    second_way="gauge readings of engine flights with both faults",
+    second_way="engine flights with both faults",
     words=Words(
         stem="A heading indicator drifts too much. The engineer suspects either {one}, or {other}. The "
         "suction gauge measures {tap}. Which of these observations best tells the two faults apart?",
@@ -288,8 +291,9 @@ NEXT = ItemModel(
         "observations differ too little to be read or relied on.",
         feedback=dict.fromkeys(
             (
-                *("green-gauge-good-instrument", "short-run-down-means-suction", "drift-means-suction"),
-                *("setting-shows-the-fault", "swing-shows-the-gyro"),
+                *("weak-pump-shows-at-cruise", "worn-bearings-lower-the-suction", "suction-same-at-idle"),
+                *("clogged-filter-reads-low", "setting-shows-the-fault", "swing-shows-the-gyro"),
+                "check-tells-little",
             ),
             "With {one}, {key} is about {one_value}; with {other}, it is about {other_value}.",
         ),
@@ -305,23 +309,42 @@ def _share(fault: str, size: float) -> float:
     return drive(fault, size, CRUISE_RPM).rotor_rpm / drive("", 0.0, CRUISE_RPM).rotor_rpm
 
 
-def _gauge_claim(fault: str, name: str, idea: str) -> Statement:
-    """Whether a gauge against the cabin stays in its usual range in cruise with a fault."""
+RANGES = ((4.5, 5.5), (2.0, 4.0))
+
+
+def _below_second(d: Drawn, believed: Belief) -> bool:
+    """Whether a student expects a healthy gauge below the limit, by the range that is usual to them."""
+    power = "idle" if d["rpm"] < 1500.0 else "cruise"
+    shown = believed.expects(f"gauge_{power}_inhg", "", None, "cabin", flown_sight)
+    usual = believed.step("usual range", (4.5, 5.5))
+    below: bool = shown + 0.5 * sum(usual) - 5.0 < d["limit"]
+    return below
+
+
+def _gauge_claim(
+    fault: str, name: str, idea: str, power: str = "cruise", ranges: tuple[tuple[float, float], ...] = RANGES
+) -> Statement:
+    """Whether a gauge against the cabin shows something in a range with a fault."""
     size = MIDDLE[fault]
+    rpm, where = (CRUISE_RPM, "in cruise") if power == "cruise" else (IDLE_RPM, "at idle")
     return Statement(
         f"gauge {fault}",
-        "A suction gauge connected between manifold and cabin shows between {low} and {high} inHg in cruise "
-        f"when {name}.",
+        "A suction gauge connected between manifold and cabin shows between {low} and {high} inHg "
+        f"{where} when {name}.",
         (idea,),
-        lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(((4.5, 5.5), (2.0, 4.0))), strict=True)),
-        lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
-        lambda d: d["low_inhg"] <= flown_gauge_inhg(fault, size, "cabin", CRUISE_RPM) <= d["high_inhg"],
-        "In the model the gauge then shows about {value} inHg in cruise, and the rotor turns at {share}% "
-        "of its usual speed.",
+        lambda draw: dict(zip(("low_inhg", "high_inhg"), draw.pick(ranges), strict=True)),
+        lambda d: d["low_inhg"] <= _gauge(fault, size, "cabin", rpm) <= d["high_inhg"],
+        lambda d, believed: (
+            d["low_inhg"]
+            <= believed.expects(f"gauge_{power}_inhg", fault, size, "cabin", flown_sight)
+            <= d["high_inhg"]
+        ),
+        f"In the model the gauge then shows about {{value}} inHg {where}. In cruise the rotor turns at "
+        "{share}% of its usual speed.",
         lambda d: {
             "low": f"{d['low_inhg']:.1f}",
             "high": f"{d['high_inhg']:.1f}",
-            "value": f"{_gauge(fault, size, 'cabin', CRUISE_RPM):.1f}",
+            "value": f"{_gauge(fault, size, 'cabin', rpm):.1f}",
             "share": f"{100.0 * _share(fault, size):.0f}",
         },
     )
@@ -332,17 +355,23 @@ CLAIMS = statements_model(
     topic="suction",
     level="recall",
     claims=(
-        _gauge_claim("bearings", "the rotor's bearings are worn", "worn-bearings-lower-the-suction"),
+        _gauge_claim(
+            "bearings",
+            "the rotor's bearings are worn",
+            "worn-bearings-lower-the-suction",
+            "idle",
+            ((2.5, 4.0), (0.5, 2.0)),
+        ),
         _gauge_claim("filter", "the filter is clogged", "clogged-filter-reads-low"),
         _gauge_claim("regulator", "the regulator is set 1.4 inHg too low", "regulator-governs-the-rotor"),
         Statement(
             "idle-low",
             "With a healthy air system, a suction gauge connected between manifold and cabin may read below "
             "{limit} inHg while the engine runs at {rpm} rpm.",
-            ("usual-range-mixed-up", "suction-same-at-idle"),
-            lambda draw: {"limit": draw.pick((4.5, 4.0)), "rpm": draw.pick((700.0, 800.0, 2200.0, 2400.0))},
+            ("usual-range-too-low", "suction-same-at-idle"),
+            lambda draw: {"limit": draw.pick((4.5, 4.0)), "rpm": draw.pick((800.0, 2400.0))},
             lambda d: _gauge("", 0.0, "cabin", d["rpm"]) < d["limit"],
-            lambda d: flown_gauge_inhg("", 0.0, "cabin", d["rpm"]) < d["limit"],
+            _below_second,
             "The engine drives the pump. At {rpm} rpm the gauge of the model shows {value} inHg.",
             lambda d: {
                 "limit": f"{d['limit']:.1f}",
@@ -360,17 +389,19 @@ CLAIMS = statements_model(
 def _normal(d: Drawn) -> Worked:
     value = d["gauge_inhg"]
     key = "low" if value < 4.5 else "high" if value > 5.5 else "normal"
-    return Worked(
-        key,
-        tuple(Wrong("usual-range-mixed-up", name) for name in ("low", "normal", "high") if name != key),
-        {"value": f"{value:.1f}"},
-    )
+    wrong = {
+        "low": (("usual-range-too-low", "normal"), ("high-and-low-exchanged", "high")),
+        "normal": (("usual-range-mixed-up", "low"), ("usual-range-too-low", "high")),
+        "high": (("usual-range-mixed-up", "normal"), ("high-and-low-exchanged", "low")),
+    }
+    return Worked(key, tuple(Wrong(*one) for one in wrong[key]), {"value": f"{value:.1f}"})
 
 
-def _normal_second(d: Drawn) -> str:
-    """By the distance from the middle of the range, 5.0 inHg."""
-    away = d["gauge_inhg"] - 5.0
-    return "normal" if abs(away) < 0.51 else "low" if away < 0.0 else "high"
+def _normal_second(d: Drawn, believed: Belief) -> str:
+    """By the distance from the middle of the range that the student takes for usual."""
+    away = d["gauge_inhg"] - 0.5 * sum(believed.step("usual range", (4.5, 5.5)))
+    side = "normal" if abs(away) < 0.51 else "low" if away < 0.0 else "high"
+    return believed.step("side of the range", side)
 
 
 NORMAL = ItemModel(
@@ -386,9 +417,10 @@ NORMAL = ItemModel(
         stem="In cruise the suction gauge of a light aeroplane shows {value} inHg. Compared with the range "
         "that handbooks usually give, this is:",
         reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
-        feedback={
-            "usual-range-mixed-up": "Compared with 4.5 to 5.5 inHg, {value} inHg is {key}.",
-        },
+        feedback=dict.fromkeys(
+            ("usual-range-mixed-up", "usual-range-too-low", "high-and-low-exchanged"),
+            "Compared with 4.5 to 5.5 inHg, {value} inHg is {key}.",
+        ),
         options={"low": "too low", "normal": "in the usual range", "high": "too high"},
     ),
     source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8 (from memory)",

@@ -8,22 +8,19 @@ from functools import cache
 from typing import Any
 
 from lubberline.questions.models import (
-    CRUISE_RPM,
-    IDLE_RPM,
+    Belief,
     Draw,
     Drawn,
     ItemModel,
     Words,
     Worked,
     Wrong,
-    flown_gauge_inhg,
-    flown_rotor_rpm,
+    flown_sight,
     notation,
 )
-from lubberline.questions.models.rotor import run_down_by_steps_min
 from lubberline.questions.models.suction import SOURCE, TAPS
 from lubberline.questions.notation import Notation
-from lubberline.simulation.misconceptions import CAUSAL
+from lubberline.simulation.misconceptions import BY_ID, CAUSAL
 from lubberline.simulation.symptoms import believed_sight, sight
 
 FAULTS = {
@@ -40,15 +37,25 @@ SIZES: dict[str, tuple[float, ...]] = {
     "filter": (0.8, 0.85, 0.87, 0.9),
     "bearings": (1.0,),
 }
-IDEAS = tuple(idea.id for idea in CAUSAL)
+
+
+def _ideas(*quantities: str) -> tuple[str, ...]:
+    """The causal wrong ideas about these quantities."""
+    return tuple(
+        idea.id for idea in CAUSAL if any(name in rule.fields for rule in idea.rules for name in quantities)
+    )
+
+
+GAUGES = ("gauge_idle_inhg", "gauge_cruise_inhg")
+ROTORS = ("rotor_idle_rpm", "rotor_cruise_rpm")
 
 
 @cache
 def _believed(fault: str, size: float, tap: str, quantity: str) -> tuple[Wrong, ...]:
     """The value of a quantity that each causal wrong idea expects."""
     return tuple(
-        Wrong(idea.id, getattr(believed_sight(idea, fault, size, tap), quantity))  # type: ignore[arg-type]
-        for idea in CAUSAL
+        Wrong(id, getattr(believed_sight(BY_ID[id], fault, size, tap), quantity))  # type: ignore[arg-type]
+        for id in _ideas(quantity)
     )
 
 
@@ -94,8 +101,13 @@ def _draw(
     return draw
 
 
-def _engine_rpm(d: Drawn) -> float:
-    return IDLE_RPM if "idle" in d["quantity"] else CRUISE_RPM
+def _flown(d: Drawn, believed: Belief) -> float:
+    """What a student expects, from the true values of engine flights."""
+    fault, tap, quantity = believed.step("fault", d["fault"]), d["tap"], d["quantity"]
+    tap = believed.step("tap of the gauge", tap, "instruments" if tap == "cabin" else "cabin")
+    other = quantity.replace("cruise", "idle") if "cruise" in quantity else quantity.replace("idle", "cruise")
+    size = d["size"] if fault else None
+    return believed.expects(believed.step("power", quantity, other), fault, size, tap, flown_sight)
 
 
 def _gauge(d: Drawn) -> Worked:
@@ -124,16 +136,16 @@ GAUGE = ItemModel(
     topic="suction",
     level="apply",
     kind="choice",
-    draw=_draw(("gauge_idle_inhg", "gauge_cruise_inhg"), tuple(FAULTS)),
+    draw=_draw(GAUGES, tuple(FAULTS)),
     work=_gauge,
-    second=lambda d: flown_gauge_inhg(d["fault"], d["size"], d["tap"], _engine_rpm(d)),
+    second=_flown,
     second_way="the gauge in an engine flight with that fault",
     words=Words(
         stem="The suction gauge of an aircraft measures {tap}. Without a fault it shows {usual} {power}. Now "
         "{fault}; nothing else is wrong. What does the gauge most likely show {power}?",
         reason="{phrase} The gauge most likely shows {key}.",
         feedback=dict.fromkeys(
-            (*IDEAS, "fault-leaves-it-alone", "gauge-at-the-other-power", "gauge-tap-mixed-up"),
+            (*_ideas(*GAUGES), "fault-leaves-it-alone", "gauge-at-the-other-power", "gauge-tap-mixed-up"),
             "Here the gauge shows {key}. {phrase}",
         ),
         phrases=PHRASES,
@@ -151,9 +163,9 @@ ROTOR = ItemModel(
     topic="suction",
     level="judge",
     kind="choice",
-    draw=_draw(("rotor_idle_rpm", "rotor_cruise_rpm"), tuple(FAULTS)),
+    draw=_draw(ROTORS, tuple(FAULTS)),
     work=_work,
-    second=lambda d: flown_rotor_rpm(d["fault"], d["size"], _engine_rpm(d)),
+    second=_flown,
     second_way="the rotor in a long engine flight with that fault",
     words=Words(
         stem="With a healthy air system the rotor of a heading indicator turns at {usual_rpm} {power}. Now "
@@ -161,7 +173,7 @@ ROTOR = ItemModel(
         "{gauge_usual}. At about what speed does the rotor turn after a long time {power}?",
         reason="{phrase} In the model the rotor turns at about {key}.",
         feedback=dict.fromkeys(
-            (*IDEAS, "fault-leaves-it-alone"), "Here the rotor turns at about {key}. {phrase}"
+            (*_ideas(*ROTORS), "fault-leaves-it-alone"), "Here the rotor turns at about {key}. {phrase}"
         ),
         phrases=PHRASES,
     ),
@@ -173,11 +185,6 @@ ROTOR = ItemModel(
 )
 
 
-def _run_down_second(d: Drawn) -> float:
-    worn = d["size"] if d["fault"] == "bearings" else 0.0
-    return run_down_by_steps_min(sight(d["fault"], d["size"], "cabin").rotor_cruise_rpm, worn)
-
-
 RUN_DOWN = ItemModel(
     id="suction-run-down-with-fault",
     topic="suction",
@@ -185,7 +192,7 @@ RUN_DOWN = ItemModel(
     kind="choice",
     draw=_draw(("run_down_min",), ("filter", "bearings", "regulator", "pump"), ("cabin",)),
     work=_work,
-    second=_run_down_second,
+    second=_flown,
     second_way="the rotor's run-down stepped in time",
     words=Words(
         stem="After a cruise with a healthy air system, the rotor of a heading indicator takes {usual_min} "
@@ -193,7 +200,9 @@ RUN_DOWN = ItemModel(
         "after a cruise?",
         reason="From a given speed, the run-down depends only on the bearings and on the drag of the air. In "
         "the model it takes {key}.",
-        feedback=dict.fromkeys((*IDEAS, "fault-leaves-it-alone"), "Here the run-down takes {key}."),
+        feedback=dict.fromkeys(
+            (*_ideas("run_down_min"), "fault-leaves-it-alone"), "Here the run-down takes {key}."
+        ),
         phrases=PHRASES,
     ),
     source=SOURCE,
