@@ -23,6 +23,20 @@ FIND = """(smallest) => {
         }
         if (px < smallest - 0.05) found.push(`${node.data.trim().slice(0, 40)}: ${px.toFixed(1)} px`);
     }
+    for (const image of document.querySelectorAll('img[src^="data:image/svg+xml"]')) {
+        const [kind, body] = image.src.split(/,(.*)/s);
+        const text = kind.endsWith('base64') ? atob(body) : decodeURIComponent(body);
+        const drawing = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+        const [, , wide] = (drawing.getAttribute('viewBox') ?? '0 0 0 0').split(/[ ,]+/).map(Number);
+        const style = getComputedStyle(image);
+        const inner = image.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+        for (const one of drawing.querySelectorAll('text')) {
+            const size = parseFloat(one.closest('[font-size]')?.getAttribute('font-size') ?? '16');
+            const px = (size * inner) / wide;
+            const isSmall = inner && px < smallest - 0.05;
+            if (isSmall) found.push(`${one.textContent} in a picture: ${px.toFixed(1)} px`);
+        }
+    }
     return [looked, found];
 }"""
 # True once the drawings have followed their size.

@@ -2,15 +2,20 @@
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from lubberline.classroom.records import Answer, Asked
+from lubberline.questions.bank import models
+from lubberline.questions.generate import generate
 from lubberline.simulation.scenes import library
 from lubberline.store.school import open_school
 from lubberline.web.app import BEHIND_DOORS, create_app
 from lubberline.web.school.pages import demo_term
 from tests.web.app_server import AppServer
+from tests.web.class_server import ClassServer
 from tests.web.letters import ALL_LEGIBLE, WIDER, too_small
 from tests.web.test_browser import until
 
@@ -118,6 +123,36 @@ def test_letters_of_every_page_can_be_read(plainly_watched: Any, full_school: st
     assert len(paths) > len(ROOMS) + len(MORE) + 4
     for path in paths:
         look(page, full_school, path)
+
+
+@pytest.mark.parametrize(
+    "ids",
+    [("trace-rate", "compass-read-the-window"), pytest.param(tuple(models()), marks=pytest.mark.acceptance)],
+    ids=["figures", "all"],
+)
+def test_a_paper_and_its_marks_can_be_read_on_a_phone(
+    browser: Any, tmp_path: Path, ids: tuple[str, ...]
+) -> None:
+    server = ClassServer(f"sqlite:///{tmp_path / 'school.sqlite3'}")
+    school = server.school
+    asked = tuple(Asked(f"Q{k}", generate(models()[id], 3)) for k, id in enumerate(ids, start=1))
+    sitting = school.sittings.add(school.people.add_group("Spring").id, "paper", "Drift", asked)
+    page = browser.new_page(viewport=PHONE)
+    page.goto(f"{server.address}/join?code={sitting.code}")
+    page.fill("#name", "Ada")
+    page.click("button.act")
+    page.wait_for_selector(".drawing img")
+    assert too_small(page) == []
+    assert page.evaluate(WIDER) <= 0
+    (place,) = school.sittings.places(sitting.id)
+    school.answers.put_all([Answer(sitting.id, place.student, one.key) for one in asked])
+    school.sittings.move(sitting.id, closed=True, phase="shown")
+    page.reload()
+    page.wait_for_selector("#marks .drawing img")
+    assert too_small(page) == []
+    assert page.evaluate(WIDER) <= 0
+    page.close()
+    server.end()
 
 
 @pytest.mark.acceptance

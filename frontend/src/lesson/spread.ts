@@ -182,6 +182,7 @@ export const NARROW = 400;
 
 /** Undrawn: only what is right, and the ideas behind the answers. */
 export function spread(one: Spread, isDrawn = true, wide = WIDE): TemplateResult {
+  if (!one.count && one.truth === null && one.question.how !== "options") return html`<p class="cl-right">No answers.</p>`;
   const drawing = one.question.how === "options" ? options(one) : one.question.how === "dial" ? rose(one) : scale(one, wide);
   return html`${isDrawn || one.question.how === "options" ? drawing : nothing}
     ${one.truth_words && one.question.how !== "options" ? html`<p class="cl-right">Correct: <strong>${one.truth_words}</strong></p>` : nothing}

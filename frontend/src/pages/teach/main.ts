@@ -125,7 +125,7 @@ function room(lead: InstructorView): TemplateResult {
   const isAsking = seen.kind === "predict" || seen.kind === "quiz";
   const fills = isAsking && seen.phase !== "open";
   const [first] = spreads;
-  const picture = shown && !fills ? html`<p class="cl-picture">${shown.scene.replace(/_/g, " ") || "the bench"}<br>${words}</p>` : nothing;
+  const picture = shown && !fills ? html`<figure class="cl-picture">${shown.scene ? html`<img src="/scenes/${shown.scene}/picture.svg" alt="">` : nothing}<figcaption>${shown.scene.replace(/_/g, " ") || "the bench"}: ${words}</figcaption></figure>` : nothing;
   const title = html`<p class="cl-title">${seen.kind === "" ? "The code to join" : seen.kind === "over" ? "The lesson is over" : seen.heading}</p>`;
   const screen = fills && first
     ? html`<div class="cl-screen" data-fills="true"><div>${title}${seen.kind === "quiz" ? html`<p>The answers to ${spreads.length} questions</p>` : spread(first)}</div></div>`
@@ -267,8 +267,12 @@ if (view) {
     came: (fresh) => {
       if (isGone) say("");
       isGone = false;
+      const before = view?.projector.seen;
+      const hasMoved = before?.step !== fresh.projector.seen.step || before.phase !== fresh.projector.seen.phase;
       view = fresh;
       draw();
+      // What comes next is at the top, whatever was looked at below.
+      if (hasMoved) scrollTo({ top: 0 });
     },
     heard: (is) => {
       heard = is;
