@@ -54,6 +54,8 @@ BAD: list[tuple[list[str], list[str], str]] = [
         (ASK, ["--out", "out", f"--{one}", "none"], "none")
         for one in ("items", "words", "retired", "check-qti")
     ),
+    (["own"], ["--folder", "none"], "none: there is no such folder"),
+    (["lesson", "check", LESSON], ["--scenes", "none"], "--scenes"),
     (ASK, ["--out", "out", "--lock", "none/lock.json"], "none/lock.json"),
     (ASK, ["--out", "out", "--lock", "file"], "file: the file exists already"),
     (ASK, ["--out", "out", "--lock", "file/lock.json"], "file/lock.json"),

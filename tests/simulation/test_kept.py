@@ -97,7 +97,7 @@ def test_the_pace_the_view_and_the_end_are_kept() -> None:
     assert told[3:] == [(at_s + 20.0, "pace", 1.0), (at_s + 20.0, "pause", None)]
     assert read["camera"] == [{"orbit_deg": 30.0, "look": "rotor"}]
     kept = own_scene("kept", text)
-    assert kept.length_s >= at_s + 20.0
+    assert kept.length_s == at_s + 20.0
     assert run_scene(kept, 30.0)[-1]["time_s"] == pytest.approx(kept.length_s)
 
 

@@ -198,7 +198,7 @@ def test_a_paper_of_the_list_has_an_address(ask: Caller) -> None:
     ("change", "told", "field"),
     [
         ({"text": ""}, "blueprint: the text is empty", "text"),
-        ({"text": "title = "}, "blueprint: not valid TOML", "text"),
+        ({"text": "title = "}, "blueprint, line 1: not valid TOML", "text"),
         ({"text": SMALL.replace("wander", "wandr")}, "did you mean 'wander'?", "text"),
         ({"text": SMALL.replace("recall = 2", "recal = 2")}, "topic 2, recal: unknown key", "text"),
         ({"seed": "seven"}, "seed: 'seven' is not a seed", "seed"),

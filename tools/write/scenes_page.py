@@ -18,7 +18,7 @@ HEAD = """\
 Written by `python tools/write/scenes_page.py` from the files in `src/lubberline/scenes/`; \
 `docs/developers/live.md` describes a scene file. Each scene takes half a minute to three minutes. \
 The last column lists the claims that the tests check: a number of the bench's frame, the time in the \
-scene, and the two values between which it must be.
+scene, and the two values between which it must be. Scenes of your own: [own.md](own.md).
 
 For teaching only, not for navigation or airworthiness decisions: the aircraft's own handbook, local \
 regulations, a licensed maintenance engineer and the instructor in command decide.

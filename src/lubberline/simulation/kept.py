@@ -8,7 +8,7 @@ import msgspec
 from lubberline.errors import FieldError, InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench, Taped
-from lubberline.simulation.live.orders import NOTHING, NULLABLE, Pause
+from lubberline.simulation.live.orders import NOTHING, Pause
 from lubberline.simulation.live.scene import GREATEST_EVENTS, Camera, scene_of
 from lubberline.simulation.live.state import Start
 from lubberline.textfile import as_toml
@@ -63,6 +63,7 @@ def kept_toml(
         "ask": entry.ask,
         **({"dial": entry.dial} if entry.dial != "heading" else {}),
         **({"from_s": entry.from_s} if entry.from_s else {}),
+        **({"length_s": round(bench.time_s, 3)} if now else {}),
         "start": _unusual(entry.start, Start()),
         "aircraft": _without_timed_faults(entry.aircraft),
         "second": entry.second and {"aircraft": _without_timed_faults(entry.second.aircraft) or {}},
@@ -96,7 +97,8 @@ def _event(taped: Taped) -> Fields:
     if taped.order is None:
         return _timed(taped.step, {}, taped.caption)
     order = msgspec.to_builtins(taped.order)
-    given = {name: value for name, value in order.items() if value is not None or name in NULLABLE}
+    usual = {entry.encode_name: entry.default for entry in msgspec.structs.fields(taped.order)}
+    given = {name: value for name, value in order.items() if name == "do" or value != usual[name]}
     return _timed(taped.step, given, taped.caption)
 
 
