@@ -159,6 +159,19 @@ def rates(
     )
 
 
+@cache
+def latitude_of_rate(rate_deg_h: float, believed: Belief) -> float:
+    """Where a student expects the rate: the latitude at which the believed rate comes nearest to it."""
+    found, step = 0.0, 1.0
+    while step > 0.01:
+        places = (
+            [found + step * k for k in range(-89, 90)] if step == 1.0 else [found - step, found, found + step]
+        )
+        found = min(places, key=lambda place: abs(rates(place, believed=believed).earth_deg_h - rate_deg_h))
+        step *= 0.5
+    return found
+
+
 HEAD = """
 title = "a check"
 start_utc = 2026-06-21T09:00:00Z

@@ -193,6 +193,20 @@ SLIPS: dict[str, Slip] = {
         step="speed of the turn",
         instead=lambda knots: 10000.0 / knots,
     ),
+    "compass-lags-in-every-turn": Slip(
+        "In every turn the compass lags.",
+        "It lags in a turn through the pole of its own hemisphere and leads through the other; on east and "
+        "west it is nearly right.",
+        step="sense of every turn",
+        instead=always("before"),
+    ),
+    "compass-leads-in-every-turn": Slip(
+        "In every turn the compass leads.",
+        "It lags in a turn through the pole of its own hemisphere and leads through the other; on east and "
+        "west it is nearly right.",
+        step="sense of every turn",
+        instead=always("past"),
+    ),
     "error-counted-twice": Slip(
         "I counted the error twice.", "The error counts only once.", step="known error", instead=times(2.0)
     ),
@@ -333,6 +347,25 @@ SLIPS: dict[str, Slip] = {
         "A wrong setting shows as a single step at the moment of setting.",
         step="cause of an error",
         instead=always("setting"),
+    ),
+    "error-means-the-earth": Slip(
+        "If it drifts away, it is the Earth.",
+        "Apparent wander is steady on a constant heading. Steps, swings and drift that gets faster have "
+        "other causes.",
+        step="cause of an error",
+        instead=always("earth"),
+    ),
+    "error-means-a-bank": Slip(
+        "If it is wrong, it has been banked.",
+        "The error of a bank comes and goes with the bank.",
+        step="cause of an error",
+        instead=always("bank"),
+    ),
+    "error-means-the-drive": Slip(
+        "If it is wrong, its drive is failing.",
+        "As the rotor runs down, drift gets faster and faster. Other errors do not need a failing drive.",
+        step="cause of an error",
+        instead=always("pump"),
     ),
     "slope-over-half-an-hour": Slip(
         "I read the change at the end of the line.",

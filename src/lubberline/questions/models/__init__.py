@@ -21,8 +21,10 @@ from lubberline.questions.model import (
     statements_model,
 )
 from lubberline.questions.second_ways import (
+    COMPASS,
     CRUISE_RPM,
     FULL_RPM,
+    GYRO,
     IDLE_RPM,
     PERFECT,
     Flight,
@@ -35,14 +37,17 @@ from lubberline.questions.second_ways import (
     gimballing_deg,
     greatest_gimballing_deg,
     hanging_card_deg,
+    latitude_of_rate,
     rates,
     run_down_by_steps_min,
     straight,
 )
 
 __all__ = (
+    "COMPASS",
     "CRUISE_RPM",
     "FULL_RPM",
+    "GYRO",
     "IDLE_RPM",
     "PERFECT",
     "TAUGHT_EARTH_DEG_H",
@@ -66,6 +71,7 @@ __all__ = (
     "gimballing_deg",
     "greatest_gimballing_deg",
     "hanging_card_deg",
+    "latitude_of_rate",
     "laws_of",
     "notation",
     "rates",

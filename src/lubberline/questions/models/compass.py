@@ -7,7 +7,19 @@ from functools import cache
 
 from lubberline.angles import wrapped_deg
 from lubberline.questions.figures import compass_face
-from lubberline.questions.models import Draw, Drawn, ItemModel, Words, Worked, Wrong, notation, under
+from lubberline.questions.models import (
+    COMPASS,
+    GYRO,
+    Belief,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    notation,
+    under,
+)
 
 SOURCE = (
     "magnetic = true - variation, compass = magnetic - deviation, east positive: FAA-H-8083-25, chapter 8"
@@ -21,6 +33,15 @@ def _turned(start_deg: float, *by_deg: float) -> float:
     for angle in by_deg:
         vector *= cmath.rect(1.0, math.radians(angle))
     return math.degrees(cmath.phase(vector)) % 360.0
+
+
+def _chain_second(d: Drawn, believed: Belief, sense: float) -> float:
+    """The chain from true to compass (sense -1) or back, as a student applies its parts."""
+    variation = believed.laws(GYRO).variation_sign * d["variation_deg"]
+    deviation = believed.laws(COMPASS).compass_deviation * d["deviation_deg"]
+    deviation = believed.of({"compass-heading": deviation, "magnetic-heading": 0.0}, "compass-heading")
+    sense = believed.step("sense of the chain", sense)
+    return _turned(d["start_deg"], sense * variation, sense * deviation)
 
 
 def _draw_chain(draw: Draw) -> dict[str, float]:
@@ -76,7 +97,7 @@ TO_COMPASS = ItemModel(
     kind="choice",
     draw=_draw_chain,
     work=lambda d: _chain(d, -1.0),
-    second=lambda d: _turned(d["start_deg"], -d["variation_deg"], -d["deviation_deg"]),
+    second=lambda d, believed: _chain_second(d, believed, -1.0),
     second_way=TURNED,
     words=Words(
         stem="The true heading must be {start}. The variation is {variation}, and the deviation on this "
@@ -100,7 +121,7 @@ TO_TRUE = ItemModel(
     kind="number",
     draw=_draw_chain,
     work=lambda d: _chain(d, 1.0),
-    second=lambda d: _turned(d["start_deg"], d["deviation_deg"], d["variation_deg"]),
+    second=lambda d, believed: _chain_second(d, believed, 1.0),
     second_way=TURNED,
     words=Words(
         stem="The magnetic compass shows {start} in straight, steady flight. The deviation on this heading "
@@ -155,9 +176,15 @@ def _draw_named(draw: Draw) -> dict[str, float | str]:
     }
 
 
-def _named_second(d: Drawn) -> float:
-    first, second = ("first_deg", "second_deg") if d["asked"] == "variation" else ("second_deg", "third_deg")
-    found = _turned(d[first], -d[second])
+def _named_second(d: Drawn, believed: Belief) -> float:
+    variation = _between(d["second_deg"], d["first_deg"]) * believed.laws(GYRO).variation_sign
+    deviation = _between(d["third_deg"], d["second_deg"]) * believed.laws(COMPASS).compass_deviation
+    found = believed.of({"variation": variation, "deviation": deviation}, d["asked"])
+    return believed.step("difference of two headings", found, _between(d["third_deg"], d["first_deg"]))
+
+
+def _between(one_deg: float, other_deg: float) -> float:
+    found = _turned(other_deg, -one_deg)
     return found - 360.0 if found > 180.0 else found
 
 
@@ -196,12 +223,11 @@ NAMED = ItemModel(
 def _window(d: Drawn) -> Worked:
     heading = d["heading_deg"]
     row = 10.0 * math.floor(heading / 10.0)
-    mirrored = 2.0 * (row + (5.0 if heading - row > 5.0 else 0.0)) + 5.0 - heading
+    nearest = row if heading - row < 5.0 else row + 10.0
     return Worked(
         heading,
         (
-            Wrong("compass-window-mirrored", mirrored),
-            Wrong("compass-window-mirrored", row + 10.0 - (heading - row)),
+            Wrong("compass-window-mirrored", 2.0 * nearest - heading),
             Wrong("compass-shows-reciprocal", heading + 180.0),
         ),
         {"heading": notation.heading(heading)},
@@ -223,6 +249,11 @@ def _read_window(svg: str) -> float:
     return (first + per_px * (line - x0)) % 360.0
 
 
+def _window_second(d: Drawn, believed: Belief) -> float:
+    read = believed.step("figures of the window", _read_window(compass_face(d["heading_deg"]).svg))
+    return believed.step("end of the card", read) % 360.0
+
+
 WINDOW = ItemModel(
     id="compass-read-the-window",
     topic="compass",
@@ -230,7 +261,7 @@ WINDOW = ItemModel(
     kind="choice",
     draw=lambda draw: {"heading_deg": draw.step(10.0, 340.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
     work=_window,
-    second=lambda d: _read_window(compass_face(d["heading_deg"]).svg),
+    second=_window_second,
     second_way="the drawing itself, measured: two of its figures and the lubber line",
     words=Words(
         stem="The drawing shows the window of a magnetic compass in straight, steady flight. What does the "

@@ -17,8 +17,8 @@ from lubberline.questions.model import (
     Wrong,
     statements_model,
 )
-from lubberline.questions.models.turning import COMPASS, accelerating_deg, off_deg, turning_deg
-from lubberline.questions.second_ways import PERFECT, flown_legs, hanging_card_deg, rates
+from lubberline.questions.models.turning import accelerating_deg, off_deg, turning_deg
+from lubberline.questions.second_ways import COMPASS, PERFECT, flown_legs, hanging_card_deg, rates
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
 PERFECT_SET = PERFECT + "[compass]\ndeviation_a_deg = {}\n"
@@ -142,27 +142,29 @@ IN_TURN = ItemModel(
     agree=0.6,
 )
 
-MOMENTS = _TURN, _FAST, _SLOW, _STEADY = "turn", "fast", "slow", "steady"
+MOMENTS = _TURN, _FAST, _STEADY = "turn", "fast", "steady"
+# Without the correction card: the deviation on the heading of each moment.
+DEVIATION_DEG = {_TURN: 0.0, _FAST: 1.0, _STEADY: 2.0}
 
 
 def _moment_error(d: Drawn, name: str) -> float:
     """The error of the compass at each moment of the item, by the formulas."""
-    if name in (_TURN, _STEADY):
-        heading, bank = (d["turn_deg"], d["bank_deg"]) if name == _TURN else (d["steady_deg"], 0.0)
-        return off_deg(turning_deg(heading, bank, d["dip_deg"]), heading)
-    heading, along = (d["fast_deg"], 0.15) if name == _FAST else (d["slow_deg"], -0.15)
-    return off_deg(accelerating_deg(heading, along, d["dip_deg"]), heading)
+    if name == _TURN:
+        return off_deg(turning_deg(d["turn_deg"], d["bank_deg"], d["dip_deg"]), d["turn_deg"])
+    if name == _FAST:
+        return off_deg(accelerating_deg(d["fast_deg"], 0.15, d["dip_deg"]), d["fast_deg"])
+    return 2.0
 
 
-def _moment_hung(d: Drawn, name: str) -> float:
-    """The same by the hung card."""
-    heading, bank, along = {
-        _TURN: (d["turn_deg"], d["bank_deg"], 0.0),
-        _FAST: (d["fast_deg"], 0.0, 0.15),
-        _SLOW: (d["slow_deg"], 0.0, -0.15),
-        _STEADY: (d["steady_deg"], 0.0, 0.0),
+def _moment_hung(d: Drawn, name: str, believed: Belief) -> float:
+    """The same by the hung card, with the deviation."""
+    heading, bank, along, deviation = {
+        "turn": (d["turn_deg"], d["bank_deg"], 0.0, 0.0),
+        "fast": (d["fast_deg"], 0.0, 0.15, 1.0),
+        "steady": (d["steady_deg"], 0.0, 0.0, 2.0),
     }[name]
-    return off_deg(hanging_card_deg(heading, bank, along, d["dip_deg"]), heading)
+    shown = hanging_card_deg(heading, bank, along, d["dip_deg"], believed)
+    return abs(math.remainder(shown - heading, 360.0)) + deviation
 
 
 def _draw_moment(draw: Draw) -> dict[str, float | str]:
@@ -173,29 +175,27 @@ def _draw_moment(draw: Draw) -> dict[str, float | str]:
         "turn_deg": 360.0 if 90.0 < steady < 270.0 else 180.0,
         "bank_deg": 14.0 if steady < 180.0 else -14.0,
         "fast_deg": 90.0 if steady < 180.0 else 270.0,
-        "slow_deg": 280.0 if steady < 180.0 else 80.0,
         "dip_deg": -65.0 if (half := draw.half()) else 65.0,
         **half,
     }
 
 
-MISTAKEN = {_TURN: "set-it-in-the-turn", _FAST: "no-acceleration-error", _SLOW: "no-acceleration-error"}
+MISTAKEN = {_TURN: ("set-it-in-the-turn", "compass-errors-exchanged"), _FAST: ("no-acceleration-error",)}
 
 
 def _moment(d: Drawn) -> Worked:
-    key = min(MOMENTS, key=lambda name: _moment_error(d, name))
     return Worked(
-        key,
-        tuple(Wrong(MISTAKEN[name], name) for name in MOMENTS if name != key),
+        min(MOMENTS, key=lambda name: _moment_error(d, name)),
+        tuple(Wrong(idea, name) for name, ideas in MISTAKEN.items() for idea in ideas),
         {
             "turn": notation.heading(d["turn_deg"]),
             "side": "right" if d["bank_deg"] > 0.0 else "left",
             "fast": notation.heading(d["fast_deg"]),
-            "slow": notation.heading(d["slow_deg"]),
             "steady": notation.heading(d["steady_deg"]),
             "turn_error": f"{_moment_error(d, _TURN):.0f}°",
             "speed_error": f"{_moment_error(d, _FAST):.0f}°",
             "half": "southern" if d["dip_deg"] < 0.0 else "northern",
+            **{f"{name}_deviation": f"{size:.0f}°" for name, size in DEVIATION_DEG.items()},
         },
     )
 
@@ -207,23 +207,28 @@ MOMENT = ItemModel(
     kind="choice",
     draw=_draw_moment,
     work=_moment,
-    second=lambda d: min(MOMENTS, key=lambda name: _moment_hung(d, name)),
-    second_way="the moment at which a card hung by vectors is least wrong",
+    second=lambda d, believed: min(
+        ("turn", "fast", "steady"), key=lambda name: _moment_hung(d, name, believed)
+    ),
+    second_way="the moment at which a card hung by vectors, with its deviation, is least wrong",
     words=Words(
-        stem="At which of these moments is it best to set the heading indicator to the magnetic compass? "
-        "(Middle {half} latitude, smooth air, correction card used.)",
-        reason="Turning and acceleration errors are absent only in straight flight at a steady speed. The "
-        "compass would be wrong by about {turn_error} in the turn and by about {speed_error} while speeding "
-        "up.",
+        stem="The correction card of the magnetic compass is missing. At which of these moments would the "
+        "heading indicator be set to it with the least error? (Middle {half} latitude, smooth air.)",
+        reason="Turning and acceleration errors are absent only in straight flight at a steady speed; there "
+        "only the deviation of {steady_deviation} is left. The compass would be wrong by about {turn_error} "
+        "in the turn and by about {speed_error} while speeding up.",
         feedback={
             "set-it-in-the-turn": "In this turn the compass would be wrong by about {turn_error}.",
+            "compass-errors-exchanged": "In this turn the compass would be wrong by about {turn_error}.",
             "no-acceleration-error": "Here an acceleration of 0.15 g causes an error of about {speed_error}.",
         },
         options={
-            _STEADY: "on {steady}, in straight flight at a steady speed",
-            _FAST: "on {fast}, in straight flight while speeding up briskly",
-            _SLOW: "on {slow}, in straight flight while slowing down briskly",
-            _TURN: "on {turn}, in the middle of a {side} turn at rate one",
+            _STEADY: "on {steady}, in straight flight at a steady speed, where the deviation is "
+            "{steady_deviation}",
+            _FAST: "on {fast}, in straight flight while speeding up briskly, where the deviation is "
+            "{fast_deviation}",
+            _TURN: "on {turn}, in the middle of a {side} turn at rate one, where the deviation is "
+            "{turn_deviation}",
         },
     ),
     source=SOURCE,

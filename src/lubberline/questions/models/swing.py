@@ -4,7 +4,17 @@ import math
 from functools import cache
 
 from lubberline.instruments.compass.deviation import coefficients_by_hand, fit_swing
-from lubberline.questions.models import Draw, Drawn, ItemModel, Words, Worked, Wrong, notation
+from lubberline.questions.models import (
+    COMPASS,
+    Belief,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    notation,
+)
 
 SWING = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
 NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -54,9 +64,10 @@ def _coefficient(d: Drawn) -> Worked:
     )
 
 
-def _coefficient_second(d: Drawn) -> float:
+def _coefficient_second(d: Drawn, believed: Belief) -> float:
     fitted = fit_swing(_swing(d))
-    return {"A": fitted.a_deg, "B": fitted.b_deg, "C": fitted.c_deg}[d["asked"]]
+    both = (fitted.b_deg, fitted.c_deg) if d["asked"] == "B" else (fitted.c_deg, fitted.b_deg)
+    return believed.step("half of the difference", believed.step("pair of headings", *both))
 
 
 COEFFICIENT = ItemModel(
@@ -128,12 +139,14 @@ def _draw_steer(draw: Draw) -> dict[str, float]:
     }
 
 
-def _steer_second(d: Drawn) -> float:
-    """The heading on the straight line through the two rows of the card."""
+def _steer_second(d: Drawn, believed: Belief) -> float:
+    """The heading on the straight line through the two rows of the card, as a student takes it."""
     x0, x1 = d["row_deg"], d["row_deg"] + 30.0
     y0, y1 = x0 + d["low_deg"], x1 + d["high_deg"]
     slope = (y1 - y0) / (x1 - x0)
-    return float((y0 + slope * (d["wanted_deg"] - x0)) % 360.0)
+    more = y0 + slope * (d["wanted_deg"] - x0) - d["wanted_deg"]
+    more = believed.step("between two rows", more, max(y0 - x0, y1 - x1, key=abs))
+    return float((d["wanted_deg"] + believed.laws(COMPASS).compass_deviation * more) % 360.0)
 
 
 STEER = ItemModel(
@@ -183,10 +196,11 @@ def _weak(d: Drawn) -> Worked:
     )
 
 
-def _weak_second(d: Drawn) -> float:
+def _weak_second(d: Drawn, believed: Belief) -> float:
     """The angle by which the aircraft's own magnetism turns the Earth's field, by vectors."""
     across = d["field_nt"] * math.tan(math.radians(d["deviation_deg"]))
-    return math.degrees(math.atan2(across, d["field_nt"] * d["ratio"]))
+    share = believed.step("share of the field", d["ratio"])
+    return believed.laws(COMPASS).compass_deviation * math.degrees(math.atan2(across, d["field_nt"] * share))
 
 
 WEAK = ItemModel(

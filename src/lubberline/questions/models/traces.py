@@ -10,6 +10,7 @@ from lubberline.questions.figures import error_trace
 from lubberline.questions.item import Figure
 from lubberline.questions.models import (
     PERFECT,
+    Belief,
     Draw,
     Drawn,
     ItemModel,
@@ -17,6 +18,7 @@ from lubberline.questions.models import (
     Worked,
     Wrong,
     flown_legs,
+    latitude_of_rate,
     notation,
     straight,
     wander_deg_h,
@@ -40,10 +42,10 @@ COLUMNS = {
     "pump": ("friction_deg",),
 }
 IDEAS = {
-    "earth": "only-the-earth",
-    "bank": "gimballing-stays",
+    "earth": "error-means-the-earth",
+    "bank": "error-means-a-bank",
     "setting": "error-means-wrong-setting",
-    "pump": "drift-means-suction",
+    "pump": "error-means-the-drive",
 }
 
 
@@ -132,9 +134,10 @@ def _cause(d: Drawn) -> Worked:
     )
 
 
-def _cause_second(d: Drawn) -> str:
+def _cause_second(d: Drawn, believed: Belief) -> str:
     largest = pictured(d["cause"], d["start_min"], d["size"]).largest
-    return next((name for name, columns in COLUMNS.items() if largest in columns), largest)
+    found = next((name for name, columns in COLUMNS.items() if largest in columns), largest)
+    return believed.step("cause of an error", found)
 
 
 CAUSE = ItemModel(
@@ -150,12 +153,7 @@ CAUSE = ItemModel(
         stem="The graph shows the error of a heading indicator over half an hour (positive: reads high). It "
         "has a single cause. Which cause fits the graph?",
         reason="{phrase}",
-        feedback={
-            "only-the-earth": "{phrase}",
-            "gimballing-stays": "{phrase}",
-            "error-means-wrong-setting": "{phrase}",
-            "drift-means-suction": "{phrase}",
-        },
+        feedback=dict.fromkeys(IDEAS.values(), "{phrase}"),
         options=CAUSES,
         phrases={
             "earth": "The error grows steadily from the start, as the Earth rotates.",
@@ -190,6 +188,12 @@ def _measured_deg_h(svg: str) -> float:
     return (y0 - y1) * degrees_px * 60.0 / (30.0 * (x1 - x0) / 320.0)
 
 
+def _read_slope(d: Drawn, believed: Belief) -> float:
+    """The rate per hour as a student reads it off the line."""
+    shown = 0.5 * _measured_deg_h(_slope_figure(d["latitude_deg"]).svg)
+    return believed.step("sense of the line", shown) * believed.step("half hours in an hour", 2.0)
+
+
 def _grid_of(svg: str) -> list[str]:
     """Starts of the horizontal grid lines of a drawn graph."""
     paths = [part.split('"')[0] for part in svg.split('d="M')[1:]]
@@ -220,7 +224,7 @@ SLOPE = ItemModel(
     kind="choice",
     draw=lambda draw: {"latitude_deg": draw.latitude_deg(25, 75, 5)},
     work=_slope,
-    second=lambda d: _measured_deg_h(_slope_figure(d["latitude_deg"]).svg),
+    second=lambda d, believed: _read_slope(d, believed),
     second_way="the drawn line, measured against its grid",
     words=Words(
         stem="The graph shows the error of a heading indicator over half an hour on a constant heading "
@@ -247,7 +251,7 @@ def _place(d: Drawn) -> Worked:
         latitude,
         (
             Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
-            Wrong("falls-in-both-hemispheres", -latitude),
+            Wrong("rises-in-the-north", -latitude),
             Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
         ),
         {
@@ -261,12 +265,6 @@ def _place(d: Drawn) -> Worked:
     )
 
 
-@cache
-def _place_second(latitude_deg: float) -> float:
-    measured = _measured_deg_h(_slope_figure(latitude_deg).svg)
-    return math.degrees(math.asin(max(-1.0, min(1.0, -measured / 15.041))))
-
-
 PLACE = ItemModel(
     id="trace-where",
     topic="traces",
@@ -274,8 +272,8 @@ PLACE = ItemModel(
     kind="choice",
     draw=lambda draw: {"latitude_deg": draw.latitude_deg(25, 65, 5)},
     work=_place,
-    second=lambda d: _place_second(d["latitude_deg"]),
-    second_way="the drawn line, measured, and the sidereal rate",
+    second=lambda d, believed: latitude_of_rate(round(_read_slope(d, believed), 2), believed),
+    second_way="the drawn line, measured, and the latitude at which the engine's wander is that",
     words=Words(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
         "still. The graph shows its error over half an hour (positive: reads high). About at what latitude "
@@ -284,8 +282,7 @@ PLACE = ItemModel(
         "about the sine of {key}. The sense of the drift shows that the place is {side} of the equator.",
         feedback={
             "no-wander-at-poles": "{rate_size}° an hour is about 15 times the sine of {key}.",
-            "falls-in-both-hemispheres": "The sense of the drift shows that the place is {side} of the "
-            "equator.",
+            "rises-in-the-north": "The sense of the drift shows that the place is {side} of the equator.",
             "slope-over-half-an-hour": "Here the rate is {rate_size}° an hour.",
         },
     ),

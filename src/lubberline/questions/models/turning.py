@@ -5,6 +5,8 @@ import math
 from lubberline.angles import wrapped_deg
 from lubberline.instruments.compass.card import CompassLaws
 from lubberline.questions.models import (
+    COMPASS,
+    Belief,
     Draw,
     Drawn,
     ItemModel,
@@ -21,7 +23,6 @@ from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
-COMPASS = CompassLaws()
 
 
 def turning_deg(heading_deg: float, bank_deg: float, dip_deg: float, laws: CompassLaws = COMPASS) -> float:
@@ -100,7 +101,7 @@ THROUGH = ItemModel(
         "dip_deg": draw.dip_deg(50.0, 70.0, 5.0),
     },
     work=_through,
-    second=lambda d: hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"]),
+    second=lambda d, believed: hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"], believed),
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns {side} with "
@@ -170,7 +171,7 @@ ACCELERATING = ItemModel(
         "dip_deg": draw.dip_deg(50.0, 70.0, 5.0),
     },
     work=_accelerating,
-    second=lambda d: hanging_card_deg(d["heading_deg"], 0.0, d["along_g"], d["dip_deg"]),
+    second=lambda d, believed: hanging_card_deg(d["heading_deg"], 0.0, d["along_g"], d["dip_deg"], believed),
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady heading "
@@ -193,19 +194,34 @@ ACCELERATING = ItemModel(
 )
 
 
+def _when(ahead_deg: float) -> str:
+    """When to roll out if the compass is so far ahead of the nose, in the direction of the turn."""
+    return "at" if abs(ahead_deg) < 3.0 else "past" if ahead_deg > 0.0 else "before"
+
+
 def _roll_out(d: Drawn) -> Worked:
     heading, bank, dip = d["heading_deg"], d["bank_deg"], d["dip_deg"]
-    shown = turning_deg(heading, bank, dip)
-    error = wrapped_deg(shown - heading)
-    passed = error * bank > 0.0
-    key = "at" if abs(error) < 3.0 else "past" if passed else "before"
-    other = {"past": "before", "before": "past", "at": "before"}[key]
+    sense = math.copysign(1.0, bank)
+
+    def when(laws: CompassLaws) -> str:
+        if laws.compass_swapped:
+            shown = accelerating_deg(heading, math.tan(math.radians(bank)), dip)
+        else:
+            shown = turning_deg(heading, bank, dip, laws)
+        return _when(sense * wrapped_deg(shown - heading))
+
+    ideas = (
+        "compass-lag-and-lead-exchanged",
+        "compass-northern-everywhere",
+        "set-it-in-the-turn",
+        "compass-errors-exchanged",
+    )
     return Worked(
-        key,
+        when(COMPASS),
         (
-            Wrong("compass-lag-and-lead-exchanged", other),
-            Wrong("set-it-in-the-turn", "at"),
-            *((Wrong("compass-errors-exchanged", "past"),) if key == "at" else ()),
+            *(Wrong(idea, when(laws_of(idea, COMPASS))) for idea in ideas),
+            Wrong("compass-lags-in-every-turn", "before"),
+            Wrong("compass-leads-in-every-turn", "past"),
         ),
         {
             "heading": notation.heading(heading),
@@ -213,17 +229,18 @@ def _roll_out(d: Drawn) -> Worked:
             "bank": f"{abs(bank):.0f}°",
             "dip": f"{abs(dip):.0f}°",
             "half": _side(dip),
-            "shown": notation.heading(shown),
+            "shown": notation.heading(turning_deg(heading, bank, dip)),
         },
         signs=2 + int(dip < 0.0),
     )
 
 
-def _roll_out_second(d: Drawn) -> str:
+def _roll_out_second(d: Drawn, believed: Belief) -> str:
     """Whether the hung card's reading is ahead of the nose in the direction of the turn, or behind."""
-    shown = hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"])
-    ahead = wrapped_deg(shown - d["heading_deg"]) * math.copysign(1.0, d["bank_deg"])
-    return "at" if abs(ahead) < 3.0 else "past" if ahead > 0.0 else "before"
+    shown = hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"], believed)
+    ahead = math.remainder(shown - d["heading_deg"], 360.0) * (1.0 if d["bank_deg"] > 0.0 else -1.0)
+    found = "before" if ahead <= -3.0 else "past" if ahead >= 3.0 else "at"
+    return believed.step("sense of every turn", found)
 
 
 ROLL_OUT = ItemModel(
@@ -245,13 +262,13 @@ ROLL_OUT = ItemModel(
         "degrees needed to roll the wings level, when must the pilot roll out?",
         reason="In this turn the compass shows about {shown} as the nose passes {heading}. The pilot must "
         "roll out {key}.",
-        feedback={
-            "compass-lag-and-lead-exchanged": "In this turn the compass shows about {shown} as the nose "
-            "passes {heading}.",
-            "set-it-in-the-turn": "In this turn the compass shows about {shown} as the nose passes "
-            "{heading}.",
-            "compass-errors-exchanged": "As the nose passes {heading} the compass shows about {shown}.",
-        },
+        feedback=dict.fromkeys(
+            (
+                *("compass-lag-and-lead-exchanged", "compass-northern-everywhere", "set-it-in-the-turn"),
+                *("compass-errors-exchanged", "compass-lags-in-every-turn", "compass-leads-in-every-turn"),
+            ),
+            "In this turn the compass shows about {shown} as the nose passes {heading}.",
+        ),
         options={
             "before": "before the compass reaches {heading}",
             "at": "when the compass shows {heading}",
@@ -283,6 +300,12 @@ def _timed(d: Drawn) -> Worked:
     )
 
 
+def _timed_second(d: Drawn, believed: Belief) -> float:
+    circle_s: float = 360.0 / believed.step("rate one", 360.0 / 120.0)
+    by_deg: float = believed.step("size of the turn", abs(d["by_deg"]))
+    return by_deg / 360.0 * circle_s
+
+
 TIMED = ItemModel(
     id="turning-timed-turn",
     topic="turning",
@@ -290,7 +313,7 @@ TIMED = ItemModel(
     kind="choice",
     draw=lambda draw: {"start_deg": draw.heading_deg(10), "by_deg": draw.signed(40, 160, 10)},
     work=_timed,
-    second=lambda d: 120.0 * abs(d["by_deg"]) / 360.0,
+    second=_timed_second,
     second_way="the fraction of a full circle, which takes two minutes",
     words=Words(
         stem="The heading indicator has failed. The pilot makes a timed turn to the {side} at rate one from "
@@ -322,15 +345,16 @@ def _bank(d: Drawn) -> Worked:
     )
 
 
-def _bank_second(d: Drawn) -> float:
+def _bank_second(d: Drawn, believed: Belief) -> float:
     """The bank whose level turn takes two minutes, by bisection on the time of the circle."""
     low, high = 1.0, 60.0
+    speed_mps = believed.step("speed of the turn", d["speed_kt"]) * 1852.0 / 3600.0
     for _ in range(30):
         middle = 0.5 * (low + high)
-        radius_m = (d["speed_kt"] * KT_MPS) ** 2 / (STANDARD_GRAVITY_MPS2 * math.tan(math.radians(middle)))
-        seconds = 2.0 * math.pi * radius_m / (d["speed_kt"] * KT_MPS)
+        radius_m = speed_mps**2 / (9.80665 * math.tan(math.radians(middle)))
+        seconds = 2.0 * math.pi * radius_m / speed_mps
         low, high = (middle, high) if seconds > 120.0 else (low, middle)
-    return 0.5 * (low + high)
+    return believed.step("bank of rate one", 0.5 * (low + high))
 
 
 BANK = ItemModel(
@@ -370,8 +394,9 @@ def _speed_size(d: Drawn) -> float:
     return off_deg(accelerating_deg(d["heading_deg"], 0.1, 65.0), d["heading_deg"])
 
 
-def _hung_size(d: Drawn, bank_deg: float, along_g: float) -> float:
-    return off_deg(hanging_card_deg(d["heading_deg"], bank_deg, along_g, 65.0), d["heading_deg"])
+def _hung_size(d: Drawn, bank_deg: float, along_g: float, believed: Belief) -> float:
+    shown = hanging_card_deg(d["heading_deg"], bank_deg, along_g, 65.0, believed)
+    return abs(math.remainder(shown - d["heading_deg"], 360.0))
 
 
 _NAMES = {360.0: "north", 90.0: "east", 180.0: "south", 270.0: "west"}
@@ -401,7 +426,7 @@ CLAIMS = statements_model(
             ("compass-errors-exchanged", "no-acceleration-error"),
             _cardinal,
             lambda d: _speed_size(d) >= 5.0,
-            lambda d: _hung_size(d, 0.0, 0.1) >= 5.0,
+            lambda d, believed: _hung_size(d, 0.0, 0.1, believed) >= 5.0,
             "On {name}, with a dip of 65°, the error is {size}.",
             lambda d: _claimed(d, _speed_size(d)),
         ),
@@ -412,7 +437,7 @@ CLAIMS = statements_model(
             ("compass-errors-exchanged", "set-it-in-the-turn"),
             _cardinal,
             lambda d: _turn_size(d) >= 10.0,
-            lambda d: _hung_size(d, 12.0, 0.0) >= 10.0,
+            lambda d, believed: _hung_size(d, 12.0, 0.0, believed) >= 10.0,
             "As the nose passes {name}, with a dip of 65°, the error is {size}.",
             lambda d: _claimed(d, _turn_size(d)),
         ),

@@ -1,7 +1,6 @@
 """Apparent and transport wander as sums: rates, changes, readings, times, places."""
 
 import math
-from functools import cache
 
 from lubberline.questions.models import (
     Belief,
@@ -11,6 +10,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    latitude_of_rate,
     notation,
     rates,
     under,
@@ -250,19 +250,6 @@ def _where(d: Drawn) -> Worked:
     )
 
 
-@cache
-def _latitude_by_search(rate_deg_h: float, believed: Belief) -> float:
-    """Where a student expects the rate: the latitude at which the believed rate comes nearest to it."""
-    found, step = 0.0, 1.0
-    while step > 0.01:
-        places = (
-            [found + step * k for k in range(-89, 90)] if step == 1.0 else [found - step, found, found + step]
-        )
-        found = min(places, key=lambda place: abs(rates(place, believed=believed).earth_deg_h - rate_deg_h))
-        step *= 0.5
-    return found
-
-
 WHERE = ItemModel(
     id="wander-find-latitude",
     topic="wander",
@@ -273,7 +260,7 @@ WHERE = ItemModel(
         "minutes": draw.pick((30.0, 40.0, 60.0)),
     },
     work=_where,
-    second=lambda d, believed: _latitude_by_search(rates(d["latitude_deg"]).earth_deg_h, believed),
+    second=lambda d, believed: latitude_of_rate(rates(d["latitude_deg"]).earth_deg_h, believed),
     second_way="the latitude at which the engine's wander is the one observed, found by search",
     words=Words(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
