@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from lubberline.questions.bank import models
-from lubberline.questions.belief import Belief, has_law
+from lubberline.questions.belief import TRUTH, Belief, has_law
 from lubberline.questions.generate import lands, make, printed, too_near
 from lubberline.questions.item import Item, Option
 from lubberline.questions.model import ItemModel, Value
@@ -77,7 +77,7 @@ class Report:
 
 def unconfirmed(model: ItemModel, item: Item) -> bool:
     """Whether the second way gives something else than the printed key."""
-    second = model.answer(item.drawn)
+    second = model.second(item.drawn, TRUTH)
     if isinstance(second, str):
         return item.options[item.key].text != _text_of(model, item, second)
     key = item.answer if item.kind == "number" else item.options[item.key].value
@@ -86,8 +86,6 @@ def unconfirmed(model: ItemModel, item: Item) -> bool:
 
 def unproved(model: ItemModel, item: Item) -> bool:
     """Whether an option bears the name of an idea whose law gives something else by the second way."""
-    if not model.proves:
-        return False
     key = item.answer if item.kind == "number" else _value_of(model, item, item.options[item.key])
     values = [_value_of(model, item, option) for option in _wrong_of(item)]
     assert key is not None
@@ -99,7 +97,7 @@ def unproved(model: ItemModel, item: Item) -> bool:
 
 
 def _gives(model: ItemModel, item: Item, idea: str, shown: Value, others: Sequence[Value]) -> bool:
-    return has_law(idea) and lands(model, model.answer(item.drawn, Belief(idea)), shown, others)
+    return has_law(idea) and lands(model, model.second(item.drawn, Belief(idea)), shown, others)
 
 
 def _value_of(model: ItemModel, item: Item, option: Option) -> Value:
@@ -117,7 +115,7 @@ def _text_of(model: ItemModel, item: Item, name: str) -> str:
 
 def second_right(model: ItemModel, item: Item) -> bool:
     """Whether a distractor is right by the second way, or by another road that the model knows."""
-    second = model.answer(item.drawn)
+    second = model.second(item.drawn, TRUTH)
     if isinstance(second, str):
         right = _text_of(model, item, second)
         return any(option.text == right for option in _wrong_of(item))

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from lubberline.errors import required
 from lubberline.flight.home import Home
-from lubberline.questions.belief import Belief, has_law
+from lubberline.questions.belief import TRUTH, Belief, has_law
 from lubberline.questions.item import Item, Option, prior_difficulty
 from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
 from lubberline.questions.slips import SLIPS, mend_of
@@ -85,16 +85,14 @@ def proved(model: ItemModel, drawn: Drawn, wrong: Wrong, others: Sequence[Value]
     ideas = [idea for idea in (wrong.idea, *wrong.also) if has_law(idea)]
     if not ideas:
         return wrong
-    found = [idea for idea in ideas if lands(model, model.answer(drawn, Belief(idea)), wrong.value, others)]
+    found = [idea for idea in ideas if lands(model, model.second(drawn, Belief(idea)), wrong.value, others)]
     return Wrong(found[0], wrong.value, tuple(found[1:])) if found else None
 
 
 def _all_proved(model: ItemModel, drawn: Drawn, key: Value, wrongs: Sequence[Wrong]) -> list[Wrong] | None:
     """The chosen wrong answers, proved; None if one of them, or the key, is not what the second way gives."""
     values = [key, *(wrong.value for wrong in wrongs)]
-    if not model.proves:
-        return list(wrongs)
-    if not lands(model, model.answer(drawn), key, values[1:]):
+    if not lands(model, model.second(drawn, TRUTH), key, values[1:]):
         return None
     found = []
     for place, wrong in enumerate(wrongs, start=1):

@@ -12,7 +12,7 @@ from random import Random
 from typing import Any, NamedTuple, TypeVar
 
 from lubberline.flight.home import Home
-from lubberline.questions.belief import TRUTH, Belief
+from lubberline.questions.belief import Belief
 from lubberline.questions.item import Figure, Kind, Level
 from lubberline.questions.notation import WORDS, Notation
 
@@ -238,7 +238,7 @@ class ItemModel:
     kind: Kind
     draw: Callable[[Draw], dict[str, Any]]
     work: Callable[[Drawn], Worked]
-    second: Callable[..., Value]
+    second: Callable[[Drawn, Belief], Value]
     second_way: str
     words: Words
     source: str
@@ -253,19 +253,6 @@ class ItemModel:
     by_text: bool = False
     needs_options: bool = False
     jurisdiction: str = ""
-
-    @property
-    def proves(self) -> bool:
-        """Whether its second way takes a belief."""
-        return _takes_belief(self.second)
-
-    def answer(self, drawn: Drawn, believed: Belief = TRUTH) -> Value:
-        """What a student answers, by the second way."""
-        return self.second(drawn, believed) if self.proves else self.second(drawn)
-
-
-def _takes_belief(second: Callable[..., Any]) -> bool:
-    return second.__code__.co_argcount == 2
 
 
 TRUE, FALSE = "true", "false"
@@ -290,7 +277,7 @@ class Statement(NamedTuple):
     ideas: tuple[str, ...]
     draw: Callable[[Draw], dict[str, Any]]
     holds: Callable[[Drawn], bool]
-    second: Callable[..., bool]
+    second: Callable[[Drawn, Belief], bool]
     because: str
     facts: Callable[[Drawn], dict[str, str]]
 
@@ -325,9 +312,6 @@ def statements_model(
 
     def second(drawn: Drawn, believed: Belief) -> Value:
         return _word(by_name[drawn["claim"]].second(drawn, believed))
-
-    if not all(_takes_belief(claim.second) for claim in claims):
-        second = lambda drawn: _word(by_name[drawn["claim"]].second(drawn))  # type: ignore # noqa: E731
 
     phrases = {claim.name: claim.text for claim in claims}
     phrases.update({f"{claim.name} because": claim.because for claim in claims})

@@ -6,10 +6,9 @@ of the diagnosis.
 """
 
 import math
-from collections.abc import Callable
 from functools import cache
-from typing import Any, NamedTuple
 
+from lubberline.questions.slip import Slip, always, negated, other, plus, times
 from lubberline.simulation.misconceptions import misconception
 
 
@@ -19,47 +18,6 @@ def mend_of(idea: str, *, southern: bool = False) -> str:
     if idea in SLIPS:
         return SLIPS[idea].mend
     return misconception(idea).mend_at(southern=southern)
-
-
-class Slip(NamedTuple):
-    """A slip.
-
-    Attributes:
-        statement: what went wrong, as the student would put it.
-        mend: the sentence that corrects it.
-        step: the step of working that it replaces, by the name that second ways ask for.
-        instead: what it makes of the right outcome of that step, and of what else the second way offers.
-    """
-
-    statement: str
-    mend: str
-    step: str = ""
-    instead: Callable[..., Any] | None = None
-
-
-def negated(value: float) -> float:
-    """The other sign."""
-    return -value
-
-
-def times(factor: float) -> Callable[[float], float]:
-    """So many times as much."""
-    return lambda value: factor * value
-
-
-def plus(more: float) -> Callable[[float], float]:
-    """So much more."""
-    return lambda value: value + more
-
-
-def always(fixed: Any) -> Callable[..., Any]:
-    """One outcome, whatever is right."""
-    return lambda *_: fixed
-
-
-def other(_: Any, instead: Any) -> Any:
-    """The other of a pair."""
-    return instead
 
 
 SLIPS: dict[str, Slip] = {
@@ -385,27 +343,80 @@ SLIPS: dict[str, Slip] = {
         step="sense of the line",
         instead=negated,
     ),
-    "step-left-out": Slip("I would do this now.", "Another step must come before this one."),
-    "step-done-again": Slip("I would do this next.", "This step has been done already."),
+    "step-left-out": Slip(
+        "I would do this now.",
+        "Another step must come before this one.",
+        step="step that follows",
+        instead=other,
+    ),
+    "step-done-again": Slip(
+        "I would do this next.",
+        "This step has been done already.",
+        step="step that went before",
+        instead=other,
+    ),
+    "straight-to-the-last-step": Slip(
+        "I would do the last step first.",
+        "The last step is the last because it needs the others.",
+        step="last step",
+        instead=other,
+    ),
+    "begun-again": Slip(
+        "I would begin again from the start.",
+        "What has been done need not be done again.",
+        step="first step",
+        instead=other,
+    ),
+    "order-as-listed": Slip(
+        "I took them as they are listed.",
+        "The list says nothing about the order. Ask what each step needs before it.",
+        step="order",
+        instead=other,
+    ),
+    "limit-too-strict": Slip(
+        "I had a stricter figure in mind.",
+        "Each limit has its own paragraph.",
+        step="figure of the rule",
+        instead=times(0.5),
+    ),
+    "error-of-both-instruments": Slip(
+        "Both instruments have it.",
+        "The gyro and the compass have different errors, each with its own name.",
+        step="instruments with an error",
+        instead=always("both"),
+    ),
     "steps-in-another-order": Slip("I had another order in mind.", "Each step depends on the one before it."),
     "gyro-not-required": Slip(
         "A compass is enough for any flight.",
         "Where the ground does not show the way, the rules require more than a compass.",
+        step="what the rule asks",
+        instead=always("compass"),
     ),
     "gyro-always-required": Slip(
         "Every aeroplane must have a heading indicator.",
         "The rules require a direction indicator for some kinds of flight only.",
+        step="what the rule asks",
+        instead=lambda asks: "gyro" if asks == "compass" else asks,
     ),
     "gyro-enough-in-the-north": Slip(
         "A direction indicator is enough in the north too.",
         "Near the magnetic pole there is nothing reliable to set a direction indicator to, so the rules "
         "require a source of direction that is not magnetic.",
+        step="what the rule asks",
+        instead=lambda asks: "gyro" if asks == "non-magnetic" else asks,
     ),
     "non-magnetic-everywhere": Slip(
         "A source of direction that is not magnetic is required everywhere.",
         "A source of direction that is not magnetic is required only where the compass is unreliable.",
+        step="what the rule asks",
+        instead=always("non-magnetic"),
     ),
-    "figure-of-another-rule": Slip("I had another figure in mind.", "Each limit has its own paragraph."),
+    "figure-of-another-rule": Slip(
+        "I had another figure in mind.",
+        "Each limit has its own paragraph.",
+        step="figure of the rule",
+        instead=times(2.0),
+    ),
     "name-of-another-error": Slip("I mixed up two names.", "Each error has its own name and its own cause."),
     "errors-of-the-other-instrument": Slip(
         "I thought of the other instrument.",

@@ -2,6 +2,7 @@
 
 from typing import Any, NamedTuple
 
+from lubberline.questions.belief import Belief
 from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 
 
@@ -227,25 +228,32 @@ def _draw_next(draw: Draw) -> dict[str, Any]:
     return {"procedure": procedure.id, "after": draw.random.randrange(len(procedure.steps) - 1)}
 
 
-def _idea(procedure: Procedure, key: int, place: int) -> str:
-    return "step-left-out" if place > key else "step-done-again"
-
-
 def _next(d: Drawn) -> Worked:
     procedure, after = BY_ID[d["procedure"]], d["after"]
     steps, key = procedure.steps, d["after"] + 1
-    others = [place for place in range(len(steps)) if place not in (key, after)]
+    ideas = {key + 1: "step-left-out", after - 1: "step-done-again"}
+    wrong = [(ideas.get(place, "steps-in-another-order"), place) for place in range(len(steps))]
+    wrong += [("straight-to-the-last-step", len(steps) - 1), ("begun-again", 0)]
+    # Those with a law first: where two ideas give one step, the option bears them both.
+    wrong.sort(key=lambda one: one[0] == "steps-in-another-order")
     return Worked(
         f"{procedure.id} {steps[key].id}",
-        tuple(Wrong(_idea(procedure, key, place), f"{procedure.id} {steps[place].id}") for place in others),
+        tuple(
+            Wrong(idea, f"{procedure.id} {steps[place].id}")
+            for idea, place in wrong
+            if place not in (key, after)
+        ),
         {"title": procedure.title, "done": steps[after].text, "why": steps[key].why},
     )
 
 
-def _next_second(d: Drawn) -> str:
-    procedure = BY_ID[d["procedure"]]
-    order = _sorted_by_needs(procedure.steps[::-1])
-    return f"{procedure.id} {order[d['after'] + 1]}"
+def _next_second(d: Drawn, believed: Belief) -> str:
+    order = _sorted_by_needs(BY_ID[d["procedure"]].steps[::-1])
+    after = d["after"]
+    found = believed.step("step that follows", order[after + 1], order[min(after + 2, len(order) - 1)])
+    found = believed.step("step that went before", found, order[max(after - 1, 0)])
+    found = believed.step("last step", found, order[-1])
+    return f"{d['procedure']} {believed.step('first step', found, order[0])}"
 
 
 NEXT = ItemModel(
@@ -260,10 +268,13 @@ NEXT = ItemModel(
     words=Words(
         stem="A pilot {title}. The last step was: {done}. Which step comes next?",
         reason="The next step is: {key}. The reason is that {why}.",
-        feedback={
-            "step-left-out": "The next step is: {key}. The reason is that {why}.",
-            "step-done-again": "The next step is: {key}.",
-        },
+        feedback=dict.fromkeys(
+            (
+                *("step-left-out", "step-done-again", "straight-to-the-last-step", "begun-again"),
+                "steps-in-another-order",
+            ),
+            "The next step is: {key}. The reason is that {why}.",
+        ),
         options=TEXTS,
     ),
     source=SOURCE,
@@ -274,11 +285,21 @@ NEXT = ItemModel(
 def _first(d: Drawn) -> Worked:
     procedure = BY_ID[d["procedure"]]
     steps, first = procedure.steps, procedure.steps[0]
+    wrong = {steps[-1].id: "straight-to-the-last-step", steps[1].id: "step-left-out"}
     return Worked(
         f"{procedure.id} {first.id}",
-        tuple(Wrong("step-left-out", f"{procedure.id} {step.id}") for step in steps[1:]),
+        tuple(
+            Wrong(wrong.get(step.id, "steps-in-another-order"), f"{procedure.id} {step.id}")
+            for step in steps[1:]
+        ),
         {"title": procedure.title, "why": first.why},
     )
+
+
+def _first_second(d: Drawn, believed: Belief) -> str:
+    order = _sorted_by_needs(BY_ID[d["procedure"]].steps[::-1])
+    found = believed.step("step that follows", order[0], order[1])
+    return f"{d['procedure']} {believed.step('last step', found, order[-1])}"
 
 
 FIRST = ItemModel(
@@ -288,12 +309,15 @@ FIRST = ItemModel(
     kind="choice",
     draw=lambda draw: {"procedure": draw.pick(PROCEDURES).id},
     work=_first,
-    second=lambda d: f"{d['procedure']} {_sorted_by_needs(BY_ID[d['procedure']].steps[::-1])[0]}",
+    second=_first_second,
     second_way=NEEDS,
     words=Words(
         stem="A pilot {title}. Which of these comes first?",
         reason="The first step is: {key}. The reason is that {why}.",
-        feedback={"step-left-out": "The first step is: {key}. The reason is that {why}."},
+        feedback=dict.fromkeys(
+            ("step-left-out", "straight-to-the-last-step", "steps-in-another-order"),
+            "The first step is: {key}. The reason is that {why}.",
+        ),
         options=TEXTS,
     ),
     source=SOURCE,
@@ -325,11 +349,6 @@ def _order_name(shown: list[int]) -> str:
 def _order(d: Drawn) -> Worked:
     procedure, shown = BY_ID[d["procedure"]], d["shown"]
     key = _order_name(shown)
-    swapped = {
-        "swap first": key[1] + key[0] + key[2],
-        "swap last": key[0] + key[2] + key[1],
-        "turned": key[::-1],
-    }
     facts = {
         name: procedure.steps[place].text for name, place in zip(("one", "two", "three"), shown, strict=True)
     }
@@ -339,17 +358,24 @@ def _order(d: Drawn) -> Worked:
     )
     return Worked(
         key,
-        tuple(Wrong("steps-in-another-order", name) for name in swapped.values()),
+        (
+            Wrong("step-left-out", key[0] + key[2] + key[1]),
+            Wrong("straight-to-the-last-step", key[2] + key[0] + key[1]),
+            Wrong("order-as-listed", "abc"),
+        ),
         facts,
         signs=1,
     )
 
 
-def _order_second(d: Drawn) -> str:
+def _order_second(d: Drawn, believed: Belief) -> str:
     procedure = BY_ID[d["procedure"]]
     order = _sorted_by_needs(procedure.steps[::-1])
     ids = [procedure.steps[place].id for place in d["shown"]]
-    return "".join("abc"[ids.index(id)] for id in sorted(ids, key=order.index))
+    first, then, last = sorted(ids, key=order.index)
+    found = believed.step("step that follows", [first, then, last], [first, last, then])
+    found = believed.step("last step", found, [last, first, then])
+    return "".join("abc"[ids.index(id)] for id in believed.step("order", found, ids))
 
 
 ORDER = ItemModel(
@@ -365,9 +391,10 @@ ORDER = ItemModel(
         stem="A pilot {title}. In which order are these steps taken? (1) {one}; (2) {two}; (3) {three}.",
         reason="The order is {key}: first, {first}; then, {then}; last, {last}. The last step comes last "
         "because {why}.",
-        feedback={
-            "steps-in-another-order": "The order is {key}: first, {first}; then, {then}; last, {last}."
-        },
+        feedback=dict.fromkeys(
+            ("step-left-out", "straight-to-the-last-step", "order-as-listed"),
+            "The order is {key}: first, {first}; then, {then}; last, {last}.",
+        ),
         options=ORDERS,
     ),
     source=SOURCE,

@@ -137,7 +137,9 @@ def _direction_model(
         kind="choice",
         draw=lambda draw: {"flight": draw.pick(tuple(by_id))},
         work=work,
-        second=lambda d: _by_paragraph(d["flight"], paragraphs),
+        second=lambda d, believed: believed.step(
+            "what the rule asks", _by_paragraph(d["flight"], paragraphs)
+        ),
         second_way=BY_PARAGRAPH,
         words=Words(
             stem="Under the rules of {country}, a private power-driven aeroplane flies {flight}. What must "
@@ -168,17 +170,18 @@ AMERICA_DIRECTION = _direction_model(
 )
 
 
-def _gyro_claim(name: str, flights: tuple[str, ...], idea: str) -> Statement:
+def _gyro_claim(name: str, flights: tuple[str, ...], *ideas: str) -> Statement:
     by_id = {rule.id: rule for rule in CANADIAN_DIRECTION}
-    gyro, _ = CANADIAN_PARAGRAPHS.values()
     return Statement(
         name,
         "Under the rules of Canada, a private power-driven aeroplane may fly {flight}, with no direction "
         "instrument other than its magnetic compass.",
-        (idea,),
+        ideas,
         lambda draw: {"flight": draw.pick(flights)},
         lambda d: by_id[d["flight"]].asks == COMPASS,
-        lambda d: d["flight"] not in gyro,
+        lambda d, believed: (
+            believed.step("what the rule asks", _by_paragraph(d["flight"], CANADIAN_PARAGRAPHS)) == "compass"
+        ),
         "The rule ({paragraph}) requires {asked}.",
         lambda d: {
             "flight": by_id[d["flight"]].flight,
@@ -194,7 +197,7 @@ CANADA_CLAIMS = statements_model(
     level="apply",
     claims=(
         _gyro_claim("no gyro", ("top", "night", "ifr", "top north"), "gyro-not-required"),
-        _gyro_claim("day", ("day",), "gyro-always-required"),
+        _gyro_claim("day", ("day",), "gyro-always-required", "non-magnetic-everywhere"),
     ),
     source=f"Canadian Aviation Regulations, SOR/96-433, sections 605.14 to 605.18, {EDITION}",
     second_way=BY_PARAGRAPH,
@@ -212,10 +215,10 @@ AMERICA_CLAIMS = statements_model(
             "deviation",
             "Under the rules of the United States for transport category aeroplanes, a compensated magnetic "
             "compass with {deviation} of deviation on one heading in level flight is within its limit.",
-            ("figure-of-another-rule",),
+            ("figure-of-another-rule", "limit-too-strict"),
             lambda draw: {"deviation_deg": draw.pick((4.0, 6.0, 8.0, 9.0, 11.0, 12.0, 15.0))},
             lambda d: d["deviation_deg"] <= DEVIATION_LIMIT_DEG,
-            lambda d: int(d["deviation_deg"]) in range(11),
+            lambda d, believed: d["deviation_deg"] <= believed.step("figure of the rule", 10.0),
             "14 CFR 25.1327 allows 10° on any heading.",
             lambda d: {"deviation": f"{d['deviation_deg']:.0f}°"},
         ),
@@ -223,10 +226,10 @@ AMERICA_CLAIMS = statements_model(
             "card",
             "Under the rules of the United States for transport category aeroplanes, a correction card with "
             "a row for every {step} of heading has enough rows.",
-            ("figure-of-another-rule",),
+            ("figure-of-another-rule", "limit-too-strict"),
             lambda draw: {"step_deg": draw.pick((15.0, 30.0, 45.0, 60.0, 90.0))},
             lambda d: d["step_deg"] <= CARD_STEP_LIMIT_DEG,
-            lambda d: 360.0 / d["step_deg"] >= 8.0,
+            lambda d, believed: 360.0 / d["step_deg"] >= 8.0 / believed.step("figure of the rule", 1.0),
             "14 CFR 25.1547 requires headings that are no more than 45° apart.",
             lambda d: {"step": f"{d['step_deg']:.0f}°"},
         ),
@@ -235,10 +238,10 @@ AMERICA_CLAIMS = statements_model(
             "Under the rules of the United States, an aeroplane whose altimeter and static system were "
             "tested {months} calendar months ago meets the requirement of that test for IFR flight in "
             "controlled airspace.",
-            ("figure-of-another-rule",),
+            ("figure-of-another-rule", "limit-too-strict"),
             lambda draw: {"months": draw.pick((6, 11, 13, 18, 23, 25, 30, 36))},
             lambda d: d["months"] <= ALTIMETER_TEST_MONTHS,
-            lambda d: d["months"] / 12.0 < 2.05,
+            lambda d, believed: d["months"] / 12.0 <= believed.step("figure of the rule", 2.0),
             "14 CFR 91.411 requires the test within the last 24 calendar months.",
             lambda d: {"months": f"{d['months']}"},
         ),

@@ -1,14 +1,11 @@
 """Terms of the trade: which name belongs to which error, and what each term means."""
 
-from collections.abc import Callable
 from functools import cache
 from typing import Any
 
 import numpy as np
 
-from lubberline.angles import wrapped_deg
-from lubberline.arrays import Floats
-from lubberline.flight.legs.motion import read_legs_text
+from lubberline.questions.belief import Belief
 from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
 from lubberline.questions.named_errors import (
     BY_SCENE,
@@ -20,24 +17,31 @@ from lubberline.questions.named_errors import (
     TERMS,
     term_by_ledger,
 )
-from lubberline.questions.second_ways import FULL_RPM, flown_legs
-from lubberline.simulation.aircraft import aircraft_from_text
-from lubberline.simulation.flown import Flown, measured
-from lubberline.simulation.flying import fly
+from lubberline.questions.second_ways import flown_legs
+from lubberline.questions.terms_flown import BY_DEFINITION, quantity_by_flight
 from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
 
 SOURCE = "names as in FAA-H-8083-25, chapter 8, FAA-H-8083-15B, chapter 5, and texts on gyroscopic theory"
 LEDGERS = "an engine flight with this cause alone: the column of its ledgers that changes"
 
 
+# The quantity that each of these terms means.
+QUANTITY_OF = {
+    "apparent": "apparent-wander",
+    "transport": "transport-wander",
+    "real": "real-wander",
+    "gimballing": "gimballing-error",
+    "deviation": "deviation",
+    "turning": "turning-error",
+    "acceleration": "acceleration-error",
+}
+TERM_OF = {quantity: term for term, quantity in QUANTITY_OF.items()}
 MIXED_UP = "name-of-another-error"
 # The idea of a student who gives a name (first) to an error with another cause (second).
 IDEAS = {
-    ("apparent", "real"): "apparent-wander-is-friction",
-    ("transport", "apparent"): "transport-wander-is-the-earth",
-    ("real", "transport"): "real-wander-is-the-journey",
-    ("gimballing", "real"): "gimballing-error-is-friction",
-    ("turning", "gimballing"): "turning-error-is-the-cards",
+    (TERM_OF[idea.term], TERM_OF[idea.taken_for]): idea.id
+    for idea in VERBAL
+    if idea.term in TERM_OF and idea.taken_for in TERM_OF
 }
 IDEA_NAMES = (MIXED_UP, *IDEAS.values())
 
@@ -68,7 +72,7 @@ NAME = ItemModel(
     kind="choice",
     draw=_draw_scene,
     work=_named,
-    second=lambda d: term_by_ledger(d["scene"]),
+    second=lambda d, believed: TERM_OF[believed.named(QUANTITY_OF[term_by_ledger(d["scene"])])],
     second_way=LEDGERS,
     words=Words(
         stem="{phrase} is called:",
@@ -96,6 +100,10 @@ def _draw_term(draw: Draw) -> dict[str, Any]:
     return {"term": draw.pick(tuple(TERMS))}
 
 
+def _by_first_scene(term: str) -> str:
+    return term_by_ledger(next(iter(TERMS[term].seen)))
+
+
 CAUSE = ItemModel(
     id="terms-what-causes-it",
     topic="terms",
@@ -103,7 +111,7 @@ CAUSE = ItemModel(
     kind="choice",
     draw=_draw_term,
     work=_caused,
-    second=lambda d: term_by_ledger(next(iter(TERMS[d["term"]].seen))),
+    second=lambda d, believed: _by_first_scene(TERM_OF[believed.means(QUANTITY_OF[d["term"]])]),
     second_way=LEDGERS,
     words=Words(
         stem="What causes {name}?",
@@ -122,7 +130,7 @@ def _instrument(d: Drawn) -> Worked:
     other = "gyro" if key == "compass" else "compass"
     return Worked(
         key,
-        (Wrong("errors-of-the-other-instrument", other), Wrong("errors-of-the-other-instrument", "both")),
+        (Wrong("errors-of-the-other-instrument", other), Wrong("error-of-both-instruments", "both")),
         {
             "name": TERMS[d["term"]].name,
             "Name": TERMS[d["term"]].name.capitalize(),
@@ -140,6 +148,12 @@ def _moves_which(term: str) -> str:
     return "gyro" if column in flown.ledger and np.ptp(flown.ledger[column]) > 1.0 else "compass"
 
 
+def _instrument_second(d: Drawn, believed: Belief) -> str:
+    found = _moves_which(d["term"])
+    found = believed.step("instrument", found, "gyro" if found == "compass" else "compass")
+    return believed.step("instruments with an error", found)
+
+
 INSTRUMENT = ItemModel(
     id="terms-which-instrument",
     topic="terms",
@@ -147,12 +161,15 @@ INSTRUMENT = ItemModel(
     kind="choice",
     draw=_draw_term,
     work=_instrument,
-    second=lambda d: _moves_which(d["term"]),
+    second=_instrument_second,
     second_way=LEDGERS,
     words=Words(
         stem="Which instrument has {name}: the heading indicator (a free gyro) or the magnetic compass?",
         reason="{Name} comes from {cause}, so it is an error of {key}.",
-        feedback={"errors-of-the-other-instrument": "{Name} comes from {cause}, so it is an error of {key}."},
+        feedback=dict.fromkeys(
+            ("errors-of-the-other-instrument", "error-of-both-instruments"),
+            "{Name} comes from {cause}, so it is an error of {key}.",
+        ),
         options={"gyro": "the heading indicator", "compass": "the magnetic compass", "both": "both of them"},
     ),
     source=SOURCE,
@@ -163,114 +180,6 @@ MEANING_SOURCE = (
     "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5 (from memory); texts on gyroscopic theory"
 )
 VERBAL_IDEAS = {(idea.term, idea.taken_for): idea.id for idea in VERBAL}
-DEVIATION_B_DEG, REAL_DEG_15MIN, AXIS_DEG = 5.0, 3.0, 100.0
-LEGS = """
-title = "all terms at once"
-start_utc = 2026-06-21T09:00:00Z
-latitude_deg = 56.0
-longitude_deg = 24.0
-altitude_ft = 3000
-heading_deg = 60
-airspeed_kt = 120
-wind_from_deg = 320
-wind_kt = 25
-[[leg]]
-kind = "straight"
-minutes = 4
-[[leg]]
-kind = "turn"
-by_deg = 400
-bank_deg = 40
-[[leg]]
-kind = "accelerate"
-to_kt = 150
-at_g = 0.1
-[[leg]]
-kind = "straight"
-minutes = 4
-"""
-AIRCRAFT = f"""
-[heading_indicator]
-random_wander_deg_15min = 0.0
-real_wander_deg_15min = {REAL_DEG_15MIN}
-spin_axis_deg = {AXIS_DEG}
-balance_latitude_deg = 35
-[compass]
-deviation_b_deg = {DEVIATION_B_DEG}
-"""
-
-
-@cache
-def _flown() -> Flown:
-    return fly(read_legs_text("terms", LEGS), aircraft_from_text("terms", AIRCRAFT), set_from="truth")
-
-
-# Each term by its own definition, from the raw columns of a flight and not from the table of measures.
-BY_DEFINITION: dict[str, Callable[[Flown], Floats]] = {
-    "variation": lambda f: wrapped_deg(f.trace["true_heading_deg"] - f.trace["magnetic_heading_deg"]),
-    "deviation": lambda f: DEVIATION_B_DEG * np.sin(np.radians(f.trace["compass_deg"])),
-    "magnetic-heading": lambda f: (f.trace["true_heading_deg"] - f.trace["variation_deg"]) % 360.0,
-    "compass-heading": lambda f: (f.trace["magnetic_heading_deg"] + f.trace["compass_error_deg"]) % 360.0,
-    "drift-angle": lambda f: wrapped_deg(f.trace["track_deg"] - f.trace["true_heading_deg"]),
-    "gyro-drift": lambda f: wrapped_deg(f.trace["indicated_heading_deg"] - f.trace["magnetic_heading_deg"]),
-    "apparent-wander": lambda f: _apparent(f),
-    "transport-wander": lambda f: _transport(f),
-    "topple": lambda f: f.trace["housing_tilt_deg"],
-    "dip": lambda f: np.degrees(np.arctan(2.0 * np.tan(np.radians(f.trace["latitude_deg"])))),
-    "real-wander": lambda f: _summed(REAL_DEG_15MIN / 900.0 * FULL_RPM / f.trace["rotor_rpm"]),
-    "precession": lambda f: _precession(f),
-    "turning-error": lambda f: _turning(f),
-    "gimballing-error": lambda f: _gimballing(f),
-}
-
-
-def _summed(rate_deg_s: Floats) -> Floats:
-    return np.concatenate(([0.0], np.cumsum(0.5 * (rate_deg_s[1:] + rate_deg_s[:-1]))))
-
-
-def _apparent(flown: Flown) -> Floats:
-    return _summed(-15.041067 / 3600.0 * np.sin(np.radians(flown.trace["latitude_deg"])))
-
-
-def _transport(flown: Flown) -> Floats:
-    latitude = np.radians(flown.trace["latitude_deg"])
-    east_kt = flown.trace["groundspeed_kt"] * np.sin(np.radians(flown.trace["track_deg"]))
-    return _summed(-east_kt / 60.0 / 3600.0 * np.tan(latitude))
-
-
-def _precession(flown: Flown) -> Floats:
-    """The card's drift less everything that no torque causes."""
-    drift = BY_DEFINITION["gyro-drift"](flown)
-    rest = _apparent(flown) + _transport(flown) + _gimballing(flown)
-    left: Floats = drift - rest - flown.ledger["variation_change_deg"]
-    return left
-
-
-def _turning(flown: Flown) -> Floats:
-    """Williams, Compass Errors (2001), equation 2, with the dip of a dipole field."""
-    nose, bank = np.radians(flown.trace["magnetic_heading_deg"]), np.radians(flown.trace["bank_deg"])
-    pull = 2.0 * np.tan(np.radians(flown.trace["latitude_deg"])) * np.sin(bank)
-    shown = np.degrees(np.arctan2(np.sin(nose) * np.cos(bank) - pull, np.cos(nose)))
-    return wrapped_deg(shown - flown.trace["magnetic_heading_deg"])
-
-
-def _gimballing(flown: Flown) -> Floats:
-    """The universal joint, from the spin axis that the flight began with."""
-    angle = np.radians(flown.trace["true_heading_deg"] - AXIS_DEG)
-    pitch, bank = np.radians(flown.trace["pitch_deg"]), np.radians(flown.trace["bank_deg"])
-    across = np.sin(bank) * np.sin(pitch) * np.cos(angle) + np.cos(bank) * np.sin(angle)
-    return wrapped_deg(np.degrees(np.arctan2(across, np.cos(pitch) * np.cos(angle)) - angle))
-
-
-@cache
-def quantity_by_flight(term: str) -> str:
-    """The quantity of the table whose values along a flight match the term's definition."""
-    flown = _flown()
-    wanted = BY_DEFINITION[term](flown)
-    away = {name: float(np.abs(measured(name, flown) - wanted).mean()) for name in QUANTITIES}
-    return min(away, key=lambda name: away[name])
-
-
 # The order of the options; it does not hang on their words.
 IN_ORDER = (
     *("gyro-drift", "dip", "deviation", "drift-angle", "variation", "magnetic-heading", "real-wander"),
@@ -299,7 +208,7 @@ MEANING = ItemModel(
     kind="choice",
     draw=lambda draw: {"term": draw.pick(tuple(BY_DEFINITION))},
     work=_meaning,
-    second=lambda d: quantity_by_flight(d["term"]),
+    second=lambda d, believed: quantity_by_flight(believed.means(d["term"])),
     second_way="an engine flight: its values by the term's own definition, compared with the table's",
     words=Words(
         stem="What does the term '{term}' mean?",

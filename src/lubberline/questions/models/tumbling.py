@@ -1,12 +1,16 @@
 """Limits and stops of the gimbals, tumbling and its consequences."""
 
 import math
+from collections.abc import Callable
 from functools import cache
+from typing import Any
 
 import numpy as np
 
 from lubberline.questions.models import (
     PERFECT,
+    TRUTH,
+    Belief,
     Draw,
     Drawn,
     ItemModel,
@@ -14,7 +18,10 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    attitude,
     flown_legs,
+    gimballing_deg,
+    greatest_gimballing_deg,
     notation,
     statements_model,
 )
@@ -47,49 +54,60 @@ def flown_to_stop(kind: str, size_deg: float, from_axis_deg: float) -> bool:
     return bool(np.any(flown.trace.on_stop)) or abs(float(flown.ledger.tumble_deg[-1])) > 1.0
 
 
+# Kind, size and angle from the spin axis of each attitude.
 CASES = {
-    "pitch along": ("pitch", 88.0, 0.0),
-    "pitch across": ("pitch", 88.0, 90.0),
-    "bank along": ("bank", 88.0, 0.0),
-    "bank across": ("bank", 88.0, 90.0),
-    "pitch half": ("pitch", 60.0, 0.0),
-    "bank half": ("bank", 60.0, 90.0),
+    "pitch along": ("pitch", 86.0, 0.0),
+    "pitch across": ("pitch", 89.0, 90.0),
+    "bank along": ("bank", 89.0, 0.0),
+    "bank across": ("bank", 86.0, 90.0),
+    "pitch between": ("pitch", 60.0, 45.0),
+    "bank between": ("bank", 60.0, 45.0),
 }
 TEXTS = {
-    "pitch half": "60° nose up, heading {along}",
-    "pitch along": "88° nose up, heading {along}",
-    "pitch across": "88° nose up, heading {across}",
-    "bank half": "60° of bank, heading {across}",
-    "bank along": "88° of bank, heading {along}",
-    "bank across": "88° of bank, heading {across}",
+    "pitch between": "60° nose up, heading {between}",
+    "pitch along": "86° nose up, heading {along}",
+    "pitch across": "89° nose up, heading {across}",
+    "bank between": "60° of bank, heading {between}",
+    "bank along": "89° of bank, heading {along}",
+    "bank across": "86° of bank, heading {across}",
 }
-IDEAS = {
-    "pitch half": "tumbling-is-gimballing",
-    "bank half": "tumbling-is-gimballing",
-    "pitch along": "tumble-goes-by-attitude-alone",
-    "pitch across": "tumble-goes-by-attitude-alone",
-    "bank along": "tumble-goes-by-attitude-alone",
-    "bank across": "tumble-goes-by-attitude-alone",
+# By the attitude that reaches the stop, the steeper one that does not, and one with a large gimballing error.
+TOGETHER = {
+    "pitch along": ("pitch along", "pitch across", "bank between"),
+    "bank across": ("bank across", "bank along", "pitch between"),
 }
 
 
 def _which(d: Drawn) -> Worked:
-    cases = _cases(d)
-    key = next(name for name in cases if reaches_stop(*CASES[name]))
+    key, steep, half = d["reaching"], *TOGETHER[d["reaching"]][1:]
+    if [name for name in (key, steep, half) if reaches_stop(*CASES[name])] != [key]:
+        raise RuntimeError(f"{key} is not the one attitude that reaches the stop")
     return Worked(
         key,
-        tuple(Wrong(IDEAS[name], name) for name in cases if name != key),
+        (Wrong("tumble-goes-by-attitude-alone", steep), Wrong("tumbling-is-gimballing", half)),
         {
             "along": notation.heading(d["axis_deg"]),
             "across": notation.heading(d["axis_deg"] + 90.0),
+            "between": notation.heading(d["axis_deg"] + 45.0),
         },
         phrase=key.split()[0],
     )
 
 
-def _cases(d: Drawn) -> tuple[str, ...]:
-    """The attitude that reaches the stop in this item, and all those that do not."""
-    return (d["reaching"], "pitch across", "bank along", "pitch half", "bank half")
+def _which_second(d: Drawn, believed: Belief) -> str:
+    """The attitude that tilts the inner gimbal most, or by what a student takes tumbling for."""
+    sizes = {}
+    for name in TOGETHER[d["reaching"]]:
+        kind, size, angle = CASES[name]
+        pitch, bank = (size, 0.0) if kind == "pitch" else (0.0, size)
+        full = 0.0 if kind == "pitch" else 90.0
+        tilted = attitude(believed.step("angle of full tilt", angle, full), pitch, bank)
+        quantities = {
+            "tumbling": abs(tilted.floor_n),
+            "gimballing-error": abs(gimballing_deg(angle, bank_deg=bank, pitch_deg=pitch)),
+        }
+        sizes[name] = believed.of(quantities, "tumbling")
+    return max(sizes, key=lambda name: sizes[name])
 
 
 WHICH = ItemModel(
@@ -102,24 +120,25 @@ WHICH = ItemModel(
         "reaching": draw.pick(("pitch along", "bank across")),
     },
     work=_which,
-    second=lambda d: next(name for name in _cases(d) if flown_to_stop(*CASES[name])),
-    second_way=FLOWN,
+    second=_which_second,
+    second_way="the aircraft's axes as vectors: the attitude that leans its floor most along the axis",
     words=Words(
         stem="The spin axis of a heading indicator lies along {along}. Its inner gimbal (housing) meets a "
         "stop when it is tilted by 85° from its level position in the outer gimbal. In which of these "
         "attitudes does it meet a stop?",
         reason="{phrase}",
         feedback={
-            "tumbling-is-gimballing": "At 60° the inner gimbal is still 25° from the stop. {phrase}",
+            "tumbling-is-gimballing": "At 60°, half way between, the inner gimbal is tilted by about 38°, "
+            "far from the stop. {phrase}",
             "tumble-goes-by-attitude-alone": "In this attitude the aircraft has rotated about the spin axis, "
             "and the inner gimbal is hardly tilted. {phrase}",
         },
         options=TEXTS,
         phrases={
             "pitch": "With the nose along the spin axis ({along}), the inner gimbal tilts by as much as the "
-            "aircraft pitches: 88° is past the stop.",
+            "aircraft pitches: 86° is past the stop.",
             "bank": "With the nose square to the spin axis (heading {across}), the inner gimbal tilts by as "
-            "much as the aircraft banks: 88° is past the stop.",
+            "much as the aircraft banks: 86° is past the stop.",
         },
     ),
     source=SOURCE,
@@ -128,26 +147,44 @@ WHICH = ItemModel(
 
 
 @cache
-def _after_stop(kind: str, heading_deg: float, rate_deg_s: float) -> tuple[float, float]:
+def _after_stop(kind: str, heading_deg: float, rate_deg_s: float, believed: Belief) -> tuple[float, float]:
     """The largest card rate in the last two minutes after a spell on the stop, deg/s, and the error left."""
     legs = (
         'kind = "straight"; minutes = 0.5',
         f'kind = "upset"; {kind}_deg = 88; rate_deg_s = {rate_deg_s}; hold_seconds = 20',
         'kind = "straight"; minutes = 3',
     )
-    trace = flown_legs(0.0, heading_deg, 120.0, legs, PERFECT).trace
+    trace = flown_legs(0.0, heading_deg, 120.0, legs, PERFECT, believed=believed).trace
     shown = np.unwrap(trace.indicated_heading_deg, period=360.0)
     return float(np.abs(np.diff(shown[-120:])).max()), float(abs(trace.heading_error_deg[-1]))
 
 
-def _worst(kind: str, headings_deg: tuple[float, ...], which: int) -> float:
+def _worst(which: int, believed: Belief) -> float:
     """The largest of several such flights, because the result of a single one is chance."""
-    return max(_after_stop(kind, heading, rate)[which] for heading in headings_deg for rate in PUSHES_DEG_S)
+    found = (_after_stop("bank", at, rate, believed) for at in BANKED for rate in PUSHES_DEG_S)
+    return max(one[which] for one in found)
+
+
+def _left_over(believed: Belief) -> float:
+    """The error that a student expects with the aircraft level again."""
+    quantities = {"tumbling": _worst(1, TRUTH), "gimballing-error": abs(gimballing_deg(45.0))}
+    return believed.of(quantities, "tumbling")
 
 
 # How fast the aircraft goes into the attitude.
 PUSHES_DEG_S = (30.0, 40.0)
-PITCHED, BANKED = (0.0, 1.0, 2.0), (89.0, 90.0, 91.0)
+BANKED = (89.0, 90.0, 91.0)
+
+
+def _stop_second(d: Drawn, kind: str, believed: Belief) -> bool:
+    """Whether a student expects the stop to be reached, by flights."""
+    angle = believed.step("angle of full tilt", d["from_axis_deg"], 0.0 if kind == "pitch" else 90.0)
+    quantities = {
+        "tumbling": flown_to_stop(kind, d["size_deg"], angle),
+        # Somewhere in a turn with this attitude the gimbals err.
+        "gimballing-error": greatest_gimballing_deg(d["size_deg"]) > 0.0,
+    }
+    return believed.step("stop", believed.of(quantities, "tumbling"))
 
 
 def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
@@ -156,14 +193,14 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
         "The spin axis of a heading indicator lies along {axis}, and the stops of its inner gimbal "
         f"(housing) are at 85° of tilt. {{size}} of {kind} "
         "on a heading of {heading} brings the inner gimbal to a stop.",
-        ("tumble-goes-by-attitude-alone", "housing-never-meets-its-stop"),
+        ("tumble-goes-by-attitude-alone", "tumbling-is-gimballing", "housing-never-meets-its-stop"),
         lambda draw: {
             "axis_deg": draw.heading_deg(30),
             "size_deg": draw.pick(sizes),
             "from_axis_deg": draw.pick((0.0, 90.0)),
         },
         lambda d: reaches_stop(kind, d["size_deg"], d["from_axis_deg"]),
-        lambda d: flown_to_stop(kind, d["size_deg"], d["from_axis_deg"]),
+        lambda d, believed: _stop_second(d, kind, believed),
         f"A {kind} tilts the inner gimbal fully only with the nose "
         f"{'along' if kind == 'pitch' else 'square to'} the spin axis; here the nose is {{angle}} from it.",
         lambda d: {
@@ -186,12 +223,20 @@ STOPS = statements_model(
 )
 
 
-def _limit(draw: Draw) -> dict[str, float]:
-    return {"limit_deg": draw.pick((3.0, 4.0, 5.0, 6.0, 8.0))}
+def _limit(*sizes: float) -> Callable[[Draw], dict[str, Any]]:
+    return lambda draw: {"limit_deg": draw.pick(sizes), "more": draw.pick(("more", "less"))}
 
 
 def _limit_facts(d: Drawn) -> dict[str, str]:
-    return {"limit": f"{d['limit_deg']:.0f}°"}
+    more = d["more"] == "more"
+    words = {"can": "cannot" if more else "can", "may": "may" if more else "cannot"}
+    return {"limit": f"{d['limit_deg']:g}°", "more": d["more"], **words}
+
+
+def _spin_expected(believed: Belief) -> float:
+    """The card rate that a student expects while the rotor runs down."""
+    runs_on = believed.seen().run_down_min > 0.0
+    return max(map(_run_down_spin_deg_s, (-1.5, -2.5, -3.0))) if runs_on else 0.0
 
 
 @cache
@@ -214,42 +259,45 @@ AFTER = statements_model(
         Statement(
             "spins-on",
             "With its rotor at full speed, the gyro of a heading indicator was forced against its stop. "
-            "Three minutes after the aircraft is level again, the card still turns by more than {limit} a "
+            "Three minutes after the aircraft is level again, the card still turns by {more} than {limit} a "
             "second.",
             ("tumbled-card-spins-on",),
-            _limit,
-            lambda d: _worst("pitch", PITCHED, 0) > d["limit_deg"],
-            lambda d: _worst("bank", BANKED, 0) > d["limit_deg"],
+            _limit(0.5, 1.0, 2.0),
+            # It has stopped.
+            lambda d: d["more"] == "less",
+            lambda d, believed: (_worst(0, believed) > d["limit_deg"]) == (d["more"] == "more"),
             "With the rotor at full speed, the card has stopped turning by then.",
             _limit_facts,
         ),
         Statement(
             "usable",
             "The gyro of a heading indicator was forced against its stop for about twenty seconds. When the "
-            "aircraft is level again, its reading can be relied on to within {limit} without setting it.",
+            "aircraft is level again, its reading {can} be relied on to within {limit} without setting it.",
             ("tumbling-is-gimballing",),
-            _limit,
-            lambda d: _worst("pitch", PITCHED, 1) < d["limit_deg"],
-            lambda d: _worst("bank", BANKED, 1) < d["limit_deg"],
+            _limit(3.0, 4.0, 5.0, 6.0, 8.0),
+            # It may have stopped anywhere.
+            lambda d: d["more"] == "more",
+            lambda d, believed: (_left_over(believed) < d["limit_deg"]) == (d["more"] == "less"),
             "The card may stop at any reading, with the gyro still tilted. Fly level for some minutes, then "
             "set it again.",
             _limit_facts,
         ),
         Statement(
             "run-down",
-            "After the suction has failed, the card of a heading indicator may turn by more than {limit} a "
+            "After the suction has failed, the card of a heading indicator {may} turn by more than {limit} a "
             "second while its rotor runs down.",
-            ("tumbled-card-spins-on", "gyro-stops-with-the-pump"),
-            _limit,
-            lambda d: max(map(_run_down_spin_deg_s, (1.0, 2.0, 3.0))) > d["limit_deg"],
-            lambda d: max(map(_run_down_spin_deg_s, (-1.5, -2.5, -3.0))) > d["limit_deg"],
+            ("gyro-stops-with-the-pump",),
+            _limit(1.0, 3.0, 6.0, 10.0),
+            # On the stop, the spin that is left turns the card faster than any of these.
+            lambda d: d["more"] == "more",
+            lambda d, believed: (_spin_expected(believed) > d["limit_deg"]) == (d["more"] == "more"),
             "As the rotor slows, the inner gimbal (housing) tilts to its stop, and the remaining spin turns "
             "the card round.",
             _limit_facts,
         ),
     ),
     source=SOURCE,
-    second_way="engine flights to the stop by bank instead of pitch",
+    second_way="engine flights to the stop",
     steps=1,
 )
 
