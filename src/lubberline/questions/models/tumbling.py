@@ -228,9 +228,17 @@ def _limit(*sizes: float) -> Callable[[Draw], dict[str, Any]]:
 
 
 def _limit_facts(d: Drawn) -> dict[str, str]:
-    more = d["more"] == "more"
-    words = {"can": "cannot" if more else "can", "may": "may" if more else "cannot"}
-    return {"limit": f"{d['limit_deg']:g}°", "more": d["more"], **words}
+    limit, more = f"{d['limit_deg']:g}°", d["more"] == "more"
+    return {
+        "limit": limit,
+        "more": d["more"],
+        "reading": f"may be wrong by more than {limit} until it is set"
+        if more
+        else f"can be relied on to within {limit} without setting it",
+        "turns": f"may turn by more than {limit} a second"
+        if more
+        else f"turns by less than {limit} a second",
+    }
 
 
 def _spin_expected(believed: Belief) -> float:
@@ -272,7 +280,7 @@ AFTER = statements_model(
         Statement(
             "usable",
             "The gyro of a heading indicator was forced against its stop for about twenty seconds. When the "
-            "aircraft is level again, its reading {can} be relied on to within {limit} without setting it.",
+            "aircraft is level again, its reading {reading}.",
             ("tumbling-is-gimballing",),
             _limit(3.0, 4.0, 5.0, 6.0, 8.0),
             # It may have stopped anywhere.
@@ -284,8 +292,8 @@ AFTER = statements_model(
         ),
         Statement(
             "run-down",
-            "After the suction has failed, the card of a heading indicator {may} turn by more than {limit} a "
-            "second while its rotor runs down.",
+            "After the suction has failed, the card of a heading indicator {turns} while its rotor runs "
+            "down.",
             ("gyro-stops-with-the-pump",),
             _limit(1.0, 3.0, 6.0, 10.0),
             # On the stop, the spin that is left turns the card faster than any of these.
