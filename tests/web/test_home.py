@@ -9,12 +9,14 @@ import pytest
 
 from lubberline.classroom.records import Answer, Correction
 from lubberline.cli import main
+from lubberline.commands.home import aircraft_called
 from lubberline.flight.home import Home, read_home
+from lubberline.simulation.live.address import scene_at
 from lubberline.store import times
 from lubberline.store.school import School, open_school
 from lubberline.web.aircraft import plan
 from lubberline.web.app import create_app
-from lubberline.web.catalogue import demo_home
+from lubberline.web.catalogue import demo_folder, demo_home
 from tests.poppler import poppler
 from tests.web.caller import Caller
 from tests.web.papers import asked, words
@@ -155,3 +157,55 @@ def test_the_command_shows_sets_and_writes_it(
     assert main(["home", "set", "--aircraft", "zz-elm"]) == 0
     assert main(["home", "set", str(tmp_path / "home.toml"), "--paper", "Letter"]) == 0
     assert "Letter" in capsys.readouterr().out
+
+
+def test_the_bench_begins_at_home_with_any_aircraft(call: Caller, school: School) -> None:
+    assert call.get("/bench").status_code == 200
+    school.settings.put("aircraft_file:zk-yew", YEW)
+    school.settings.put("aircraft", '["zk-yew"]')
+    school.settings.put_home(msgspec.structs.replace(SOUTH, aircraft="ZK-YEW"))
+    for address in ("/bench", "/bench?aircraft=zk-yew"):
+        began = call.get(address)
+        assert began.status_code == 303
+        scene = scene_at(began.headers["location"].partition("state=")[2])
+        assert scene.entry.start.latitude_deg == -43.4
+        assert scene.aircraft[0].heading_indicator.balance_latitude_deg == -43.0
+    scene = scene_at(call.get("/bench?aircraft=zz-oak").headers["location"].partition("state=")[2])
+    assert scene.aircraft[0].heading_indicator.balance_latitude_deg == 45.0
+    assert call.get("/bench?aircraft=none").status_code == 404
+    assert "/bench?aircraft=zk-yew" in call.get("/aircraft/zk-yew").text
+
+
+def test_suction_is_written_in_the_unit_of_home(call: Caller, school: School) -> None:
+    # 1 inHg is 33.86 hPa (conventional inch of mercury at 0 C).
+    school.settings.put_home(msgspec.structs.replace(SOUTH, suction="hPa"))
+    form = {
+        "indicated": "100",
+        "compass": "102",
+        "suction": "166",
+        "set_ago_min": "15",
+        "place": "43.4S 172.2E",
+    }
+    assert (
+        call.post("/aircraft/zz-oak/log", data={**form, "engine": "cruise", "sent": "a1"}).status_code == 303
+    )
+    [entry] = school.log.entries("ZZ-OAK")
+    assert entry.typed["suction_cruise"] == "166 hPa"
+    assert entry.understood["cruise_inhg"] == pytest.approx(4.90, abs=0.01)
+    assert "166 hPa" in call.get("/aircraft/zz-oak/log").text
+    assert "166 hPa at cruise" in call.get("/aircraft/zz-oak").text
+
+
+def test_an_aircraft_is_called_by_its_name_on_the_command_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'records.sqlite3'}")
+    school = open_school()
+    school.settings.put("aircraft_file:zk-yew", YEW)
+    school.settings.put("aircraft", '["zk-yew"]')
+    school.close()
+    assert aircraft_called("zk-yew").heading_indicator.balance_latitude_deg == -43.0
+    assert aircraft_called("ZZ-OAK").name == "ZZ-OAK"
+    assert aircraft_called(None).name == "healthy aircraft"
+    assert main(["fly", str(demo_folder() / "flights/short_circuit.toml"), "--aircraft", "ZK-YEV"]) == 2
+    assert "ZK-YEW" in capsys.readouterr().err

@@ -1,6 +1,7 @@
 """`lubberline lesson`: check a lesson, estimate its time, print its handout."""
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,8 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _check(made: Any, _: argparse.Namespace) -> None:
+    from lubberline.classroom.lessons.reference import mixed_references
+
     for one in made.asked:
         item = one.item
         print(f"{one.key}  {item.stem.splitlines()[0][:90]}")
@@ -41,6 +44,8 @@ def _check(made: Any, _: argparse.Namespace) -> None:
         for place, offered in enumerate(item.options):
             mark = "right" if place == item.key else offered.misconception or "-"
             print(f"    {'ABCDEFGH'[place]}. {offered.text}  ({mark})")
+    for mixed in mixed_references(made.lesson):
+        print(f"Warning: {made.lesson.source}, line {mixed.line}: {mixed.words}.", file=sys.stderr)
     _total(made)
 
 

@@ -18,7 +18,7 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import decimal_year_of
 from lubberline.textfile import as_toml, text_of, toml_of
 from lubberline.typed_fields import typed
-from lubberline.units import FT_M
+from lubberline.units import FT_M, INHG_PA
 
 HOME_FILE = "a home file (TOML)"
 GREATEST_FILE_BYTES = 20_000
@@ -73,6 +73,10 @@ class Home(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     def field(self, day: date) -> FieldPoint:
         """The Earth's field at home on a day, by the World Magnetic Model."""
         return _field(self.latitude_deg, self.longitude_deg, self.elevation_ft, day)
+
+    def suction_words(self, inhg: float) -> str:
+        """A suction in the unit of home: '4.9 inHg', '166 hPa'."""
+        return f"{inhg:.1f} inHg" if self.suction == "inHg" else f"{inhg * INHG_PA / 100.0:.0f} hPa"
 
     def local(self, utc: datetime | str | float) -> datetime:
         """A moment by the clocks at home.

@@ -16,8 +16,8 @@ from lubberline.angles import rose_deg, wrapped_deg
 from lubberline.errors import InputError, nearest_of
 from lubberline.flight.steering import BANK, HEADING, RATE
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
-from lubberline.instruments.faults import FAULTS
-from lubberline.simulation.aircraft import aircraft_kind, whole
+from lubberline.instruments.faults import FAULTS, size_of
+from lubberline.simulation.aircraft import Aircraft, aircraft_kind, whole
 from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live.scene import Scene, scene_of
 from lubberline.simulation.live.state import BENCH_AIRCRAFT, BenchState, Carried, Start
@@ -75,14 +75,24 @@ def _tables() -> dict[str, Mapping[str, str | tuple[str, str]]]:
     return {name: words[name] for name in aircraft_kind().__struct_fields__ if name in words}
 
 
-def aircraft_fields(carried: Carried) -> Fields:
-    """What an aircraft carries, as `docs/instructors/aircraft.md`, without what is as usual on the bench."""
+def _unusual(aircraft: Aircraft) -> Fields:
     bench = msgspec.to_builtins(whole(BENCH_AIRCRAFT))
-    fields: Fields = {
+    return {
         table: {name: value for name, value in own.items() if bench[table][name] != value}
-        for table, own in msgspec.to_builtins(carried.aircraft).items()
+        for table, own in msgspec.to_builtins(whole(aircraft)).items()
         if isinstance(own, dict)
     }
+
+
+def flown_fields(aircraft: Aircraft) -> Fields:
+    """What a new bench carries of an aircraft's file: without what is as usual, and without late faults."""
+    sizes = ((entry.name, size_of(entry.name, entry.given)) for entry in aircraft.fault if not entry.at_min)
+    return {**_unusual(aircraft), "fault": [{"name": name, "size": size} for name, size in sizes]}
+
+
+def aircraft_fields(carried: Carried) -> Fields:
+    """What an aircraft carries, as `docs/instructors/aircraft.md`, without what is as usual on the bench."""
+    fields = _unusual(carried.aircraft)
     fields["fault"] = [{"name": name, "size": float(size)} for name, size in fault_sizes(carried).items()]
     return {name: value for name, value in fields.items() if value}
 

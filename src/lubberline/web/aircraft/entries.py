@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from lubberline.csvfile import csv_text
 from lubberline.errors import InputError
-from lubberline.flight.home import Home
+from lubberline.flight.home import NO_HOME, Home
 from lubberline.store import times
 from lubberline.store.aircraft_log import LogChange, LogEntry
 from lubberline.store.school import School
@@ -89,18 +89,23 @@ def entries_of(craft: Craft, kept: Sequence[LogEntry]) -> list[Entry]:
     return [*demo_entries(craft), *own]
 
 
-def cells_from_form(form: Mapping[str, str], last: Check | None, now: datetime) -> dict[str, str]:
+def cells_from_form(
+    form: Mapping[str, str], last: Check | None, now: datetime, home: Home = NO_HOME
+) -> dict[str, str]:
     """The cells of a log's row from the form; only the times are interpreted.
 
     Args:
         form: its fields.
         last: the check before this one, if any.
         now: the default time.
+        home: in whose unit a suction without one is.
 
     Raises:
         InputError: the time of the last setting is missing, or a time is invalid.
     """
     typed = {name: form.get(name, "").strip()[:LONGEST_CELL] for name in FORM}
+    if home.suction != "inHg" and math.isfinite(number_in(typed["suction"])):
+        typed["suction"] += f" {home.suction}"
     time_utc = typed["time"] or f"{now.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
     at = datetime.fromtimestamp(moment(time_utc, "time", now), UTC)
     cells = {
@@ -198,14 +203,14 @@ def by_row(log: Log) -> dict[int, dict[str, Any]]:
     }
 
 
-def lately(school: School, craft: Craft) -> list[dict[str, Any]]:
+def lately(school: School, craft: Craft, home: Home) -> list[dict[str, Any]]:
     """The last entries, for the form; including one just undone, which can be brought back."""
     entries = school.log.entries(craft.name)
     kept = [entry for entry in entries if not entry.understood.get("withdrawn") or is_fresh(entry)]
-    return [kept_words(entry) for entry in kept[-LATELY:][::-1]]
+    return [kept_words(entry, home) for entry in kept[-LATELY:][::-1]]
 
 
-def kept_words(entry: LogEntry) -> dict[str, Any]:
+def kept_words(entry: LogEntry, home: Home) -> dict[str, Any]:
     """An entry in a line: when, what, and whether it can be undone."""
     told = entry.understood
     time = str(told.get("time_utc", entry.added_utc))
@@ -213,7 +218,7 @@ def kept_words(entry: LogEntry) -> dict[str, Any]:
     if "indicated_deg" in told:
         words = f"{told['indicated_deg']:03.0f} / {told['compass_deg']:03.0f}"
         suction = told.get("idle_inhg", told.get("cruise_inhg"))
-        words += f", {suction:.1f} inHg" if suction is not None else ""
+        words += f", {home.suction_words(suction)}" if suction is not None else ""
         words += f", set {told['minutes_since_set']:.0f} min before"
     return {
         "id": entry.id,
@@ -238,7 +243,7 @@ def entry_rows(
                 "id": entry.id,
                 "time": f"{time[:10]} {time[11:16]} UTC",
                 "typed": "  ".join(f"{name}={cell}" for name, cell in entry.cells.items()),
-                "understood": _understood_words(told) if told else "not understood; see above",
+                "understood": _understood_words(told, home) if told else "not understood; see above",
                 "says": says.get(number, ""),
                 "trail": [
                     _change_words(change, home) for change in trail if entry.id and change.entry == entry.id
@@ -248,7 +253,7 @@ def entry_rows(
     return sorted(rows, key=lambda row: str(row["time"]), reverse=True)
 
 
-def _understood_words(told: Mapping[str, Any]) -> str:
+def _understood_words(told: Mapping[str, Any], home: Home) -> str:
     if "set" in told:
         return "set to the compass"
     if "maintenance" in told:
@@ -260,13 +265,11 @@ def _understood_words(told: Mapping[str, Any]) -> str:
     ]
     if told.get("groundspeed_kt"):
         words.append(f"{told['groundspeed_kt']:.0f} kt on {told['track_deg']:03.0f}°")
-    for name, words_of in (
-        ("idle_inhg", "inHg at idle"),
-        ("cruise_inhg", "inHg at cruise"),
-        ("run_down_min", "min to run down"),
-    ):
+    for name, when in (("idle_inhg", "at idle"), ("cruise_inhg", "at cruise")):
         if name in told:
-            words.append(f"{told[name]:.1f} {words_of}")
+            words.append(f"{home.suction_words(told[name])} {when}")
+    if "run_down_min" in told:
+        words.append(f"{told['run_down_min']:.1f} min to run down")
     return ", ".join(words)
 
 
@@ -282,7 +285,7 @@ def withdrawn_of(
     rows = []
     for entry in school.log.entries(craft.name):
         if entry.understood.get("withdrawn"):
-            told = kept_words(entry)
+            told = kept_words(entry, home)
             changes = "; ".join(_change_words(change, home) for change in trail if change.entry == entry.id)
             rows.append({**told, "words": f"{told['time']}, {told['words']}. {changes}"})
     return rows

@@ -24,6 +24,7 @@ from lubberline.web.aircraft.entries import (
     utc_of,
 )
 from lubberline.web.aircraft.fleet import Craft
+from lubberline.web.catalogue import home_of
 
 MOST_ENTRIES = 20_000
 # A sending received twice at once is still one entry.
@@ -61,7 +62,7 @@ def _kept_once(school: School, craft: Craft, form: Mapping[str, str], log: Log) 
     if len(kept) >= MOST_ENTRIES:
         raise InputError("log", f"{len(kept)} entries", f"at most {MOST_ENTRIES}; download the log as CSV")
     last = last_check(log)
-    cells = cells_from_form(form, last, times.now())
+    cells = cells_from_form(form, last, times.now(), home_of(school))
     understood = understood_from(cells, last)
     _fits(understood, log)
     return school.log.add(craft.name, cells, {**understood, "sent": sent})

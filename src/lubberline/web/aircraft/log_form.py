@@ -77,7 +77,7 @@ def _form_page(
         near=near(home_for(request)),
         set_choices=choices,
         engine_choices=ENGINE_CHOICES,
-        recent=lately(school, craft),
+        recent=lately(school, craft, home_for(request)),
         whose=whose(school.settings.get(RECORDS_ID), craft.key),
         kept=request.query_params.get("done") == "kept",
     )
@@ -109,7 +109,7 @@ def _keep_sending(request: Request, sending: Sending) -> Response:
     except InputError as error:
         where = error.where.removeprefix("entry, ")
         return refused(sending, InputError(where, error.wrong, error.right, error.code))
-    return acknowledged(sending, "kept", kept_words(entry))
+    return acknowledged(sending, "kept", kept_words(entry, home_for(request)))
 
 
 def _keep_form(request: Request, form: Form) -> Response:

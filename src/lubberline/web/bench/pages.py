@@ -9,12 +9,17 @@ import msgspec
 from starlette.routing import WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketState
 
+from lubberline.flight.home import Home
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import CAUSE_TEXTS, named_look
+from lubberline.simulation.live.address import address_of, flown_fields
 from lubberline.simulation.live.orders import order_in_json
 from lubberline.simulation.scenes import state_address, state_toml
+from lubberline.store import times
+from lubberline.web.aircraft.fleet import Craft, craft_named, craft_of, fleet
 from lubberline.web.bench.rooms import Room, refusal_of
 from lubberline.web.bench.viewer import Allowance, Viewer
+from lubberline.web.catalogue import demo_home
 from lubberline.web.kit import (
     InputError,
     Page,
@@ -24,18 +29,37 @@ from lubberline.web.kit import (
     as_json,
     get,
     go_to,
+    home_for,
     page,
     read_form,
+    records,
     required,
     run_in_threadpool,
     shared,
 )
 
+# The bench at home flies this much above it.
+ABOVE_HOME_FT = 2000.0
 GREATEST_MESSAGE = 4096
 MOST_KEPT_FIELDS = 5
 # For the server: larger messages are not even read, and frames are small enough to be sent uncompressed.
 SERVER_OPTIONS: dict[str, Any] = {"ws_max_size": 65536, "ws_per_message_deflate": False}
 TOO_MUCH = 1008
+
+
+def bench_at(home: Home, craft: Craft | None) -> str:
+    """The address of a bench at home, today, with an aircraft or a healthy one."""
+    fields: dict[str, Any] = {
+        "start": {
+            "latitude_deg": round(home.latitude_deg, 2),
+            "longitude_deg": round(home.longitude_deg, 2),
+            "altitude_ft": round(max(home.elevation_ft, 0.0) + ABOVE_HOME_FT, -2),
+            "utc": times.now().date(),
+        },
+        "aircraft": flown_fields(craft.aircraft) if craft else {},
+    }
+    name = craft.key if craft else "healthy"
+    return f"/bench?bench=home-{name}&state={address_of(fields)}"
 
 
 def known_causes() -> list[dict[str, Any]]:
@@ -48,7 +72,16 @@ def known_causes() -> list[dict[str, Any]]:
 
 
 def show(request: Request) -> Response:
-    """GET /bench: the page of a bench; the script reads its name and state from the address."""
+    """GET /bench: the page of a bench; the script reads its name and state from the address.
+
+    With an aircraft in the address, or with nothing and a home that is set, it begins there.
+    """
+    query = request.query_params
+    if "aircraft" in query:
+        return go_to(bench_at(home_for(request), craft_of(records(request), query["aircraft"])))
+    if not query and (home := home_for(request)) != demo_home():
+        usual = craft_named(fleet(records(request)), home.aircraft) if home.aircraft else None
+        return go_to(bench_at(home, usual))
     return page(request, "bench/bench.html", causes=known_causes(), own=shared(request).shelves.words())
 
 

@@ -5,6 +5,7 @@ from typing import Any
 from lubberline.classroom.lessons.file import GREATEST_BYTES
 from lubberline.classroom.lessons.lesson import Lesson, Step
 from lubberline.classroom.lessons.questions import TaughtLesson, taught_lesson
+from lubberline.classroom.lessons.reference import mixed_references
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.records import Asked
@@ -106,6 +107,7 @@ def lesson_look(taught_lesson: TaughtLesson) -> dict[str, Any]:
         "needs": lesson.needs,
         "minutes": lesson.minutes,
         "estimated": sum(row.estimated_min for row in rows),
+        "mixed": mixed_references(lesson),
         "questions": len(taught_lesson.asked),
         "steps": [
             _step(lesson, index, step, taught_lesson.of_step(index))
