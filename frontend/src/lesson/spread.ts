@@ -16,8 +16,8 @@ const MOST_CROWD = 36;
 const MOST_LABELS = 9;
 const LABEL_RADIUS = 150;
 /** Of a heap along a scale; half of its words is narrower, so that no line to a raised one crosses them. */
-const HEAP_WIDE = 46;
-const LABEL_WIDE = 86;
+const HEAP_WIDE = 53;
+const LABEL_WIDE = 102;
 const LABEL_HIGH = 42;
 
 interface Heap {

@@ -50,7 +50,7 @@ export function reading(y: number, main: string, small: string, face: Face): SVG
   if (!face.numbers) return "";
   const size = legible(13, face.unit);
   return svg`<text y=${y} font-size="24" font-weight="700" text-anchor="middle" fill=${face.look.ink}>${main}</text>
-    <text y=${y + 17} font-size=${size} text-anchor="middle" fill=${face.look.soft}>${small}</text>`;
+    <text y=${y + Math.max(17, 1.05 * size)} font-size=${size} text-anchor="middle" fill=${face.look.soft}>${small}</text>`;
 }
 
 /** A ghost's short name beside a dial, with a line from its needle. */

@@ -45,6 +45,9 @@ function numeral(deg: number, text: string, face: Face): SVGTemplateResult {
 /** As far as a name may reach from the middle of the dial. */
 const NAME_END = 149;
 
+/** Of a bold letter, as a share of its size, in the widest of the page's fonts. */
+const LETTER_WIDE = 0.68;
+
 interface Needle {
   id: string;
   angleDeg: number;
@@ -72,7 +75,7 @@ function names(ghosts: readonly Needle[], face: Face): SVGTemplateResult[] {
       needles.forEach(({ id, angleDeg }, row) => {
         const name = face.names?.get(id) ?? "";
         const [x, y] = NAME_ROWS[row] ?? [0, 0];
-        const out = Math.min(end < 0 ? x : Math.max(x, 50), NAME_END - 0.58 * size * name.length);
+        const out = Math.min(end < 0 ? x : Math.max(x, 50), NAME_END - LETTER_WIDE * size * name.length);
         made.push(named(name, at(104, angleDeg), [side * out, y * -end], side < 0 ? "end" : "start", face.look, size));
       });
     }

@@ -66,7 +66,8 @@ function boxOf({ name, box }: Dial, frame: Frame, face: Face): string {
 /** Which of two aircraft a dial belongs to. */
 function tag(dial: Dial, frame: Frame, { look, unit }: Face): SVGTemplateResult | string {
   if (!frame.second || !dial.name.startsWith("heading")) return "";
-  return svg`<text x="-108" y="127" font-size=${legible(17, unit)} font-weight="650" fill=${look.soft}>${dial.name.endsWith("-2") ? "second" : "first"}</text>`;
+  const own = dial.name.endsWith("-2") ? frame.second : frame;
+  return svg`<text x=${own.ghosts.length ? -148 : -110} y="127" font-size=${legible(17, unit)} font-weight="650" fill=${look.soft}>${dial.name.endsWith("-2") ? "second" : "first"}</text>`;
 }
 
 const WORDS_EVERY_MS = 1000;
