@@ -28,10 +28,12 @@ from lubberline.simulation.misconceptions import (
     CAUSAL,
     FLOWN,
     QUANTITIES,
+    STRUCTURAL,
     VERBAL,
     Causal,
     Misconception,
     Physical,
+    Structural,
     Verbal,
     flown_idea,
     misconception,
@@ -144,7 +146,7 @@ def apart_deg(first: Floats, second: Floats) -> float:
 
 
 def test_there_are_enough_of_each_kind() -> None:
-    assert len(ALL) == len(FLOWN) + len(CAUSAL) + len(VERBAL) == len(BY_ID) >= 40
+    assert len(ALL) == len(FLOWN) + len(CAUSAL) + len(VERBAL) + len(STRUCTURAL) == len(BY_ID) >= 40
     assert len(FLOWN) >= 25
     assert len(CAUSAL) >= 8
     assert len(VERBAL) >= 8
@@ -330,7 +332,7 @@ def test_exchanged_errors_are_found_on_the_other_headings() -> None:
 
 
 def test_only_physical_ones_fly() -> None:
-    for idea in (CAUSAL[0], VERBAL[0]):
+    for idea in (CAUSAL[0], VERBAL[0], STRUCTURAL[0]):
         assert misconception(idea.id) is idea
         with pytest.raises(InputError, match="cannot be flown"):
             fly(legs(STRAIGHT.format(1)), believe=[idea.id])
@@ -413,7 +415,7 @@ def test_a_verbal_idea_means_another_quantity(idea: Verbal, flown: Flown) -> Non
 
 
 def test_the_kinds_are_named_by_their_classes() -> None:
-    kinds = {Physical: "physical", Causal: "causal", Verbal: "verbal"}
+    kinds = {Physical: "physical", Causal: "causal", Verbal: "verbal", Structural: "structural"}
     assert all(kinds[type(idea)] == idea.kind for idea in ALL)
 
 

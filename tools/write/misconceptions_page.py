@@ -7,8 +7,15 @@ A test asserts that the page is up to date.
 
 from pathlib import Path
 
-from lubberline.simulation.misconceptions import CAUSAL, FLOWN, LAW_BY_ID, QUANTITIES, VERBAL
-from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Rule, Verbal
+from lubberline.simulation.misconceptions import ALL, CAUSAL, FLOWN, LAW_BY_ID, QUANTITIES, STRUCTURAL, VERBAL
+from lubberline.simulation.misconceptions.idea import (
+    Causal,
+    Misconception,
+    Physical,
+    Rule,
+    Structural,
+    Verbal,
+)
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "methods" / "misconceptions.md"
 
@@ -16,7 +23,7 @@ HEAD = """\
 # Wrong ideas
 
 Each wrong idea is a wrong model that can be run. \
-There are {count}: {flown} physical, {causal} causal and {verbal} verbal. \
+There are {count}: {flown} physical, {causal} causal, {verbal} verbal and {structural} structural. \
 `tools/write/misconceptions_page.py` writes this page from `simulation/misconceptions`, the table used by \
 flights (`lubberline fly --believe ID`), the ghosts on the bench and the questions.
 
@@ -41,6 +48,12 @@ VERBAL_HEAD = """\
 One term is mistaken for another. `quantities.measured` calculates both along a flight.
 
 """
+STRUCTURAL_HEAD = """\
+## Structural
+What runs on what is changed: a field of `SupplyLaws`. `supply.running` and `supply.venturi_inhg` run these \
+ideas.
+
+"""
 TERMS_HEAD = """\
 ## Terms
 What each term means here.
@@ -50,7 +63,7 @@ What each term means here.
 """
 
 
-def _law(idea: Physical) -> str:
+def _law(idea: Physical | Structural) -> str:
     return ", ".join(f"`{name}` {value:.4g}" for name, value in idea.change.items())
 
 
@@ -100,15 +113,17 @@ def page() -> str:
     """The page as Markdown."""
     parts = [
         HEAD.format(
-            count=len(FLOWN) + len(CAUSAL) + len(VERBAL),
+            count=len(ALL),
             flown=len(FLOWN),
             causal=len(CAUSAL),
             verbal=len(VERBAL),
+            structural=len(STRUCTURAL),
         )
     ]
     parts += [PHYSICAL_HEAD, *(_entry(idea, _law(idea)) for idea in FLOWN)]
     parts += [CAUSAL_HEAD, *(_entry(idea, _causal(idea)) for idea in CAUSAL)]
     parts += [VERBAL_HEAD, *(_entry(idea, _verbal(idea)) for idea in VERBAL)]
+    parts += [STRUCTURAL_HEAD, *(_entry(idea, _law(idea)) for idea in STRUCTURAL)]
     parts += [TERMS_HEAD, *(f"| {each.term} | {each.definition} |\n" for each in QUANTITIES.values())]
     return "".join(parts)
 

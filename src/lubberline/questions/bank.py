@@ -20,7 +20,7 @@ TOPICS: dict[str, str] = {
     "turning": "turning and acceleration errors of the compass; rolling out of a turn by compass",
     "setting": "setting the heading indicator: from what, when and how often",
     "rotor": "rotor speed, erection and run-down",
-    "suction": "the air system: gauge, faults and what they show",
+    "suction": "the air system and what each instrument runs on: gauge, faults and what they show",
     "tumbling": "limits, stops, tumbling and recovery",
     "traces": "reading a graph of the error over time",
     "procedures": "what to do, and in what order",
@@ -32,7 +32,8 @@ MODULES: dict[str, tuple[str, ...]] = {
     "wander": ("wander", "drift"),
     "compass": ("compass", "swing"),
     "setting": ("setting", "dials"),
-    "suction": ("suction", "suction_seen"),
+    "rotor": ("rotor", "electric"),
+    "suction": ("suction", "suction_seen", "gauges", "supply", "venturi"),
 }
 
 

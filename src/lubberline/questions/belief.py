@@ -10,8 +10,9 @@ from typing import Any, NamedTuple, TypeVar
 
 from lubberline.instruments.instrument import PHYSICS, Laws, Physics
 from lubberline.questions.slips import SLIPS
-from lubberline.simulation.misconceptions import BY_ID, Causal, Physical, Verbal
+from lubberline.simulation.misconceptions import BY_ID, Causal, Physical, Structural, Verbal
 from lubberline.simulation.misconceptions.idea import HEALTHY, Tap
+from lubberline.simulation.supply import TRUE_SUPPLY, SupplyLaws
 from lubberline.simulation.symptoms import Seen, Sight, believed_field, believed_sight, sight
 
 T = TypeVar("T")
@@ -36,6 +37,12 @@ class Belief(NamedTuple):
         """An instrument's record of laws as the student believes them."""
         believed: Physics = self.flown.of(physics)
         return believed
+
+    @property
+    def supply(self) -> SupplyLaws:
+        """What drives what, as the student believes it."""
+        held = BY_ID.get(self.idea)
+        return TRUE_SUPPLY._replace(**held.change) if isinstance(held, Structural) else TRUE_SUPPLY
 
     def seen(self, fault: str = HEALTHY, size: float | None = None, tap: Tap = "cabin") -> Sight:
         """What the student expects to see with a fault of the air drive."""

@@ -1,15 +1,16 @@
 """Wrong ideas as wrong models: one table for flights, the ghosts on the bench and the questions.
 
 Physical ideas change coefficients that the kernels read, and can be flown. Causal ideas change relations of
-the model of faults (`simulation/symptoms`). Verbal ideas mistake one term for another.
+the model of faults (`simulation/symptoms`). Verbal ideas mistake one term for another. Structural ideas
+change what runs on what (`simulation/supply`).
 `docs/methods/misconceptions.md` lists them.
 """
 
 from collections.abc import Iterable
 
 from lubberline.errors import InputError, nearest_of
-from lubberline.simulation.misconceptions import card, compass, drift, faults, terms
-from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Verbal
+from lubberline.simulation.misconceptions import card, compass, drift, faults, supply, terms
+from lubberline.simulation.misconceptions.idea import Causal, Misconception, Physical, Structural, Verbal
 from lubberline.simulation.misconceptions.laws import LAW_BY_ID, LAWS
 from lubberline.simulation.misconceptions.terms import QUANTITIES
 
@@ -23,10 +24,12 @@ __all__ = [
     "LAWS",
     "LAW_BY_ID",
     "QUANTITIES",
+    "STRUCTURAL",
     "VERBAL",
     "Causal",
     "Misconception",
     "Physical",
+    "Structural",
     "Verbal",
     "add_ideas",
     "flown_idea",
@@ -38,8 +41,9 @@ FLOWN_BY_ID: dict[str, Physical] = {idea.id: idea for idea in (*drift.IDEAS, *ca
 FLOWN = FLOWN_BY_ID.values()
 CAUSAL: tuple[Causal, ...] = faults.IDEAS
 VERBAL: tuple[Verbal, ...] = terms.IDEAS
+STRUCTURAL: tuple[Structural, ...] = supply.IDEAS
 
-BY_ID: dict[str, Misconception] = {idea.id: idea for idea in (*FLOWN, *CAUSAL, *VERBAL)}
+BY_ID: dict[str, Misconception] = {idea.id: idea for idea in (*FLOWN, *CAUSAL, *VERBAL, *STRUCTURAL)}
 ALL = BY_ID.values()
 IDEAS_OF_LAW: dict[str, tuple[str, ...]] = {
     law.id: tuple(idea.id for idea in ALL if idea.law == law.id) for law in LAWS

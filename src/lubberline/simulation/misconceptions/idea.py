@@ -22,7 +22,7 @@ FIELD_TEXT = "NOAA NCEI and BGS, The US/UK World Magnetic Model for 2025-2030 (i
 DRIFT_LIMIT_TEXT = "FAA-H-8083-25, chapter 8: 3 degrees in 15 minutes, without apparent wander (from memory)"
 PRACTICE = "common practice, no source"
 
-Kind = Literal["physical", "causal", "verbal"]
+Kind = Literal["physical", "causal", "verbal", "structural"]
 Tap = Literal["cabin", "instruments"]
 EVERY_FAULT: tuple[str, ...] = ()
 HEALTHY = ""
@@ -149,3 +149,16 @@ class Verbal(Misconception):
 
     term: str = field(kw_only=True)
     taken_for: str = field(kw_only=True)
+
+
+@dataclass(frozen=True)
+class Structural(Misconception):
+    """A changed relation of what runs on what.
+
+    Attributes:
+        change: the fields of `supply.SupplyLaws` that differ, with their wrong values.
+    """
+
+    kind = "structural"
+
+    change: Mapping[str, float] = field(kw_only=True)

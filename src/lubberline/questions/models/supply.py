@@ -1,0 +1,217 @@
+"""What the instruments of a drawn panel run on, and what is left when a part of it fails."""
+
+from itertools import combinations
+from typing import Any
+
+from lubberline.questions.belief import Belief
+from lubberline.questions.models import Draw, Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.panel_figures import plumbing_figure
+from lubberline.simulation.supply import BUS, COMPASS, GYROS, INSTRUMENTS, SUCTION, Plumbing, running
+
+SOURCE = (
+    "suction or electricity for each gyro, not all on one: FAA-H-8083-25C, chapter 8; check valves of two "
+    "pumps: common practice, no source"
+)
+NAMES = {
+    "attitude": "the attitude indicator",
+    "heading": "the heading indicator",
+    "turn": "the turn indicator",
+    "compass": "the compass",
+}
+PANELS = tuple(
+    dict(zip(GYROS, drives, strict=True))
+    for drives in (
+        (SUCTION, SUCTION, BUS),
+        (SUCTION, BUS, BUS),
+        (SUCTION, BUS, SUCTION),
+        (BUS, SUCTION, SUCTION),
+        (SUCTION, SUCTION, SUCTION),
+        (BUS, SUCTION, BUS),
+    )
+)
+IDEAS = (
+    *("gyros-run-on-suction", "gyros-run-on-the-bus", "heading-indicator-always-on-suction"),
+    *("suction-pump-is-electric", "dead-bus-dead-panel"),
+    *("each-pump-has-its-own-instruments", "suction-needs-both-pumps"),
+)
+
+
+def _plumbing(d: Drawn) -> Plumbing:
+    return Plumbing(dict(zip(GYROS, d["drives"].split("+"), strict=True)), int(d["pumps"]))
+
+
+def _draw_failure(draw: Draw) -> dict[str, Any]:
+    """Suction, one of two pumps and the bus fail equally often."""
+    failed = draw.pick(("pump 1", "pump 2", BUS))
+    pumps = 2 if failed == "pump 2" or (failed == BUS and draw.pick((True, False))) else 1
+    if failed == "pump 2":
+        failed = draw.pick(("pump 1", "pump 2"))
+    return {"drives": "+".join(draw.pick(PANELS).values()), "pumps": float(pumps), "failed": failed}
+
+
+def _lost(d: Drawn, idea: str = "") -> set[str]:
+    """What loses its drive, by sets: the truth, or what a student with an idea says."""
+    plumbing, failed = _plumbing(d), d["failed"]
+    sucked, wired = set(plumbing.on(SUCTION)), set(plumbing.on(BUS))
+    if idea in ("gyros-run-on-suction", "gyros-run-on-the-bus"):
+        sucked, wired = (set(GYROS), set()) if idea == "gyros-run-on-suction" else (set(), set(GYROS))
+    elif idea == "heading-indicator-always-on-suction":
+        sucked, wired = sucked | {"heading"}, wired - {"heading"}
+    if failed == BUS:
+        if idea == "dead-bus-dead-panel":
+            return set(INSTRUMENTS)
+        return wired | sucked if idea == "suction-pump-is-electric" else wired
+    if plumbing.pumps == 1 or idea == "suction-needs-both-pumps":
+        return sucked
+    if idea == "each-pump-has-its-own-instruments":
+        in_order = [gyro for gyro in GYROS if gyro in sucked]
+        half = (len(in_order) + 1) // 2
+        return set(in_order[:half] if failed == "pump 1" else in_order[half:])
+    return set()
+
+
+def _code(names: set[str] | frozenset[str]) -> str:
+    return "+".join(name for name in INSTRUMENTS if name in names) or "none"
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    words = [NAMES[name] for name in names]
+    if len(names) == len(INSTRUMENTS):
+        return "the gyros and the compass"
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+OPTIONS = dict(
+    sorted(
+        {
+            "none": "no instrument",
+            **{_code(set(n)): _listed(n) for size in (1, 2, 3) for n in combinations(GYROS, size)},
+            _code(set(INSTRUMENTS)): _listed(INSTRUMENTS),
+        }.items(),
+        key=lambda entry: entry[1],
+    )
+)
+PART = {"pump 1": "the pump", "pump 2": "the pump", BUS: "the electrical bus"}
+
+
+def _stops(d: Drawn) -> Worked:
+    plumbing = _plumbing(d)
+    return Worked(
+        _code(_lost(d)),
+        tuple(Wrong(idea, _code(_lost(d, idea))) for idea in IDEAS),
+        _facts(d),
+        phrase=_case(d),
+        figure=plumbing_figure(plumbing, d["failed"]),
+    )
+
+
+def _case(d: Drawn) -> str:
+    return "bus" if d["failed"] == BUS else "two" if d["pumps"] == 2.0 else "one"
+
+
+def _facts(d: Drawn) -> dict[str, str]:
+    plumbing = _plumbing(d)
+    wired, sucked = plumbing.on(BUS), plumbing.on(SUCTION)
+    return {
+        "wired": _listed(wired) if wired else "none of them",
+        "sucked": _listed(sucked) if sucked else "none of them",
+    }
+
+
+def _left(d: Drawn, believed: Belief) -> frozenset[str]:
+    return running(_plumbing(d), d["failed"], believed.supply)
+
+
+def _stops_second(d: Drawn, believed: Belief) -> str:
+    return _code(set(INSTRUMENTS) - _left(d, believed))
+
+
+PHRASES = {
+    "one": "",
+    "two": "",
+    "bus": "",
+    "one because": "Without the pump no air is drawn through what the pipes lead to: {sucked}.",
+    "two because": "Both pumps draw on one manifold, so the other one keeps up the suction of every "
+    "instrument that the pipes lead to.",
+    "bus because": "The bus feeds only what its wires lead to: {wired}. The engine drives the pump, and a "
+    "compass needs no drive.",
+}
+LEGEND = (
+    "The drawing shows what the instruments of an aeroplane run on: suction pipes as solid lines, electrical "
+    "wires as broken lines; 'reg.' is the regulator. "
+)
+STOPS = ItemModel(
+    id="supply-what-stops",
+    topic="suction",
+    level="apply",
+    kind="choice",
+    draw=_draw_failure,
+    work=_stops,
+    second=_stops_second,
+    second_way="the parts that each instrument needs, followed from the failed one",
+    words=Words(
+        stem=LEGEND + "The crossed part has just failed; the engine and everything else work. Which of the "
+        "drawn instruments lose what drives them?",
+        reason="{because}",
+        feedback=dict.fromkeys(IDEAS, "{because}"),
+        options=OPTIONS,
+        phrases=PHRASES,
+    ),
+    source=SOURCE,
+    steps=2,
+)
+
+
+def _draw_claim(draw: Draw) -> dict[str, Any]:
+    """An instrument that loses its drive as often as one that keeps it, if there is one."""
+    drawn = _draw_failure(draw)
+    lost = _lost(drawn)
+    asked = [name for name in INSTRUMENTS if (name in lost) == draw.pick((True, False))] or list(GYROS)
+    return {**drawn, "asked": draw.pick(asked)}
+
+
+def _stays(d: Drawn) -> Worked:
+    kept = d["asked"] not in _lost(d)
+    others = [idea for idea in IDEAS if (d["asked"] in _lost(d, idea)) == kept]
+    return Worked(
+        _true(kept),
+        tuple(Wrong(idea, _true(not kept)) for idea in others),
+        {**_facts(d), "asked": NAMES[d["asked"]]},
+        phrase="compass" if d["asked"] == COMPASS else _case(d),
+        figure=plumbing_figure(_plumbing(d), d["failed"]),
+    )
+
+
+def _true(holds: bool) -> str:
+    return "true" if holds else "false"
+
+
+STAYS = ItemModel(
+    id="supply-what-stays",
+    topic="suction",
+    level="recall",
+    kind="statement",
+    draw=_draw_claim,
+    work=_stays,
+    second=lambda d, believed: _true(d["asked"] in _left(d, believed)),
+    second_way="the parts that each instrument needs, followed from the failed one",
+    words=Words(
+        stem=LEGEND + "The crossed part failed half an hour ago; the engine and everything else work. "
+        "True or false? What {asked} shows can still be used.",
+        reason="{because}",
+        feedback=dict.fromkeys(IDEAS, "{because}"),
+        options={"true": "True", "false": "False"},
+        phrases={
+            **PHRASES,
+            "compass": "",
+            "compass because": "A magnetic compass needs neither suction nor "
+            "electricity; only its light is electric.",
+        },
+    ),
+    source=SOURCE,
+    steps=2,
+    least=1,
+    most=1,
+)
+
+MODELS = (STOPS, STAYS)

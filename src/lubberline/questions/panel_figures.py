@@ -1,0 +1,329 @@
+"""Drawings of stems: suction gauges, what a panel runs on, faces while taxiing, moments of a flight."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from lubberline.questions.figures import (
+    INK,
+    SIZE,
+    dial_parts,
+    dial_words,
+    label,
+    svg_figure,
+    window_parts,
+    window_words,
+)
+from lubberline.questions.item import Figure
+from lubberline.simulation.supply import ATTITUDE, BUS, COMPASS, GYROS, SUCTION, Plumbing, pump_names
+
+GREEN = "#2e7d4f"
+# A gauge's scale: from 0 to 8 inHg over 270 degrees, zero at the lower left.
+MOST_INHG, SWEEP_DEG = 8.0, 270.0
+GREEN_ARC_INHG = (4.5, 5.5)
+
+
+def _at(x: float, y: float, r: float, inhg: float) -> str:
+    angle = math.radians(SWEEP_DEG * inhg / MOST_INHG - 225.0)
+    return f"{x + r * math.cos(angle):.1f} {y + r * math.sin(angle):.1f}"
+
+
+def gauge_parts(inhg: float, x: float, y: float, r: float, *, arc: bool, numbers: int = 1) -> list[str]:
+    """A suction gauge about a middle, with marks every half inch and a figure every `numbers` inches."""
+    parts = [f'<circle cx="{x:g}" cy="{y:g}" r="{r:g}"/>']
+    if arc:
+        low, high = (_at(x, y, r - 5.0, end) for end in GREEN_ARC_INHG)
+        round_it = f"A{r - 5.0:g} {r - 5.0:g} 0 0 1 {high}"
+        parts.append(f'<path d="M{low}{round_it}" stroke="{GREEN}" stroke-width="8"/>')
+    for half in range(round(2 * MOST_INHG) + 1):
+        inner = r - (14.0 if half % 2 == 0 else 10.0)
+        parts.append(f'<path d="M{_at(x, y, inner, half / 2.0)}L{_at(x, y, r - 2.0, half / 2.0)}"/>')
+    for inch in range(0, round(MOST_INHG) + 1, numbers):
+        mark_x, mark_y = map(float, _at(x, y, r - 26.0, float(inch)).split())
+        parts.append(label(mark_x, mark_y + 5.0, 14.0, f"{inch}"))
+    tip = _at(x, y, r - 15.0, inhg)
+    parts.append(f'<path d="M{x:g} {y:g}L{tip}" stroke-width="3.2"/>')
+    parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="4.5" fill="{INK}"/>')
+    return parts
+
+
+def gauge_words(inhg: float) -> str:
+    """Where a gauge's needle stands, for those who cannot see it."""
+    half = math.floor(inhg * 2.0 + 1e-9) / 2.0
+    if abs(inhg - half) < 0.02:
+        return f"the needle is on the mark of {half:g}"
+    return f"the needle is between the marks of {half:g} and {half + 0.5:g}"
+
+
+def suction_gauge(inhg: float, *, arc: bool = True) -> Figure:
+    """A suction gauge, with or without its green arc."""
+    middle = SIZE / 2.0
+    parts = gauge_parts(inhg, middle, middle, middle - 6.0, arc=arc)
+    parts.append(label(middle, middle + 52.0, 14.0, "SUCTION"))
+    parts.append(label(middle, middle + 70.0, 14.0, "inHg"))
+    alt = "A suction gauge in inches of mercury, from 0 to 8 with a mark every half inch"
+    alt += ", with a green arc from 4.5 to 5.5: " if arc else ": "
+    return svg_figure(SIZE, SIZE, parts, f"{alt}{gauge_words(inhg)}.")
+
+
+def gauges_row(readings_inhg: Mapping[str, float], *, arc: bool = True) -> Figure:
+    """Suction gauges in a row, each with its words below it."""
+    wide, r = 360.0, min(66.0, 172.0 / len(readings_inhg))
+    step = wide / len(readings_inhg)
+    parts: list[str] = []
+    for place, (words, inhg) in enumerate(readings_inhg.items()):
+        x = step * (place + 0.5)
+        parts += gauge_parts(inhg, x, r + 3.0, min(r, step / 2.0 - 3.0), arc=arc, numbers=2)
+        parts.append(label(x, 2.0 * r + 24.0, 15.0, words))
+    told = "; ".join(f"{words}: {gauge_words(inhg)}" for words, inhg in readings_inhg.items())
+    alt = "Suction gauges in inches of mercury, from 0 to 8 with a mark every half inch"
+    alt += ", each with a green arc from 4.5 to 5.5. " if arc else ". "
+    return svg_figure(wide, 2.0 * r + 32.0, parts, f"{alt}{told}.")
+
+
+CROSS = 'stroke-width="4"'
+PLACES = {name: 46.0 + 89.0 * place for place, name in enumerate((*GYROS, COMPASS))}
+
+
+def _box(x: float, y: float, wide: float, high: float, words: str) -> list[str]:
+    box = f'<rect x="{x - wide / 2.0:g}" y="{y - high / 2.0:g}" width="{wide:g}" height="{high:g}" rx="3"/>'
+    return [box, label(x, y + 5.0, 14.0, words)]
+
+
+def _crossed(x: float, y: float, reach: float) -> str:
+    far = 2.0 * reach
+    return f'<path d="M{x - reach:g} {y - reach:g}l{far:g} {far:g}m0 {-far:g}l{-far:g} {far:g}" {CROSS}/>'
+
+
+def _joined(names: Sequence[str]) -> str:
+    return " and ".join(names) or "no instrument"
+
+
+def plumbing_figure(plumbing: Plumbing, failed: str) -> Figure:
+    """What a panel runs on: suction pipes in solid lines, wires in broken ones, the failed part crossed."""
+    parts: list[str] = []
+    pipe, wire = 'stroke-width="2.6"', 'stroke-width="1.8" stroke-dasharray="6 4"'
+    sucked, wired = plumbing.on(SUCTION), plumbing.on(BUS)
+    parts += _box(38.0, 15.0, 64.0, 22.0, "filter")
+    for name, x in PLACES.items():
+        parts.append(f'<circle cx="{x:g}" cy="76" r="33"/>')
+        parts.append(label(x, 81.0, 14.0, name))
+    first = PLACES[ATTITUDE]
+    for gyro in sucked:
+        x, under = PLACES[gyro], "26" if gyro == ATTITUDE else "15"
+        parts.append(f'<path d="M{x:g} {under}V43M{x:g} 109V148" {pipe}/>')
+    if sucked:
+        last = PLACES[sucked[-1]]
+        feed = f"M70 15H{last:g}" if last > first else ""
+        parts.append(f'<path d="{feed}M{PLACES[sucked[0]]:g} 148H338" {pipe}/>')
+    # The regulator opens to the cabin.
+    parts += _box(338.0, 164.0, 36.0, 20.0, "reg.")
+    parts.append(f'<path d="M338 148v6" {pipe}/>')
+    pumps = dict(zip(pump_names(plumbing), (176.0, 272.0), strict=False))
+    for pump, x in pumps.items():
+        parts.append(f'<path d="M{x:g} 148V175M{x:g} 211V224" {pipe}/><circle cx="{x:g}" cy="193" r="18"/>')
+        parts.append(label(x + 44.0, 198.0, 14.0, pump if plumbing.pumps > 1 else "pump"))
+    parts += _box(226.0, 236.0, 150.0, 24.0, "engine")
+    parts += _box(62.0, 222.0, 106.0, 24.0, "electrical bus")
+    for place, gyro in enumerate(wired):
+        x, y = PLACES[gyro] - 12.0, 121.0 + 11.0 * place
+        down = 14.0 + 13.0 * place
+        parts.append(f'<path d="M{down:g} 210V{y:g}H{x:g}V107" {wire}/>')
+    crossed = {**{pump: (x, 193.0) for pump, x in pumps.items()}, BUS: (62.0, 222.0)}
+    parts.append(_crossed(*crossed[failed], 18.0))
+    pumped = "two pumps" if plumbing.pumps > 1 else "a pump"
+    alt = (
+        f"Suction pipes lead from a filter through the instruments for {_joined(sucked)} to a manifold with "
+        f"a regulator and {pumped} on the engine. Wires lead from the electrical bus to {_joined(wired)}. "
+        f"Nothing leads to the compass. The {failed} is crossed out."
+    )
+    return svg_figure(360.0, 252.0, parts, alt)
+
+
+class Taxiing(NamedTuple):
+    """What the faces of a panel show in a taxi turn.
+
+    Attributes:
+        right: the turn is to the right, by the drawing from above.
+        before_deg: what the heading indicator showed before the turn.
+        now_deg: and now.
+        turn_shown: +1 the turn indicator shows a turn to the right, −1 to the left, 0 none.
+        ball: +1 the ball is to the right of the middle, −1 to the left, 0 in the middle.
+        horizon_deg: tilt of the attitude indicator's horizon.
+    """
+
+    right: bool
+    before_deg: float
+    now_deg: float
+    turn_shown: int
+    ball: int
+    horizon_deg: float
+
+
+def line(d: str, width: float = 1.2, more: str = "") -> str:
+    """A line along a path, so thick; `more` is further attributes."""
+    return f'<path {more} d="{d}" stroke-width="{width:g}"/>'
+
+
+def _turned(deg: float, x: float, y: float) -> str:
+    return f'transform="rotate({deg:g} {x:g} {y:g})"'
+
+
+def _turn_face(x: float, y: float, shown: Taxiing) -> list[str]:
+    parts = [f'<circle cx="{x:g}" cy="{y:g}" r="46"/>']
+    for side in (-1, 1):
+        level = f"M{x + side * 43.0:g} {y - 8.0:g}h{-side * 9.0:g}"
+        parts.append(line(f"{level}M{x + side * 40.0:g} {y + 10.0:g}l{-side * 8.0:g} -3"))
+        parts.append(label(x + side * 24.0, y - 22.0, 14.0, "R" if side > 0 else "L"))
+    tilted = _turned(17.0 * shown.turn_shown, x, y - 8.0)
+    parts.append(line(f"M{x - 30.0:g} {y - 8.0:g}h60m-30 0v-9", 3.2, tilted))
+    parts.append(line(f"M{x - 24.0:g} {y + 20.0:g}q24 14 48 0v11q-24 14 -48 0z"))
+    parts.append(line(f"M{x - 6.0:g} {y + 26.0:g}v12m12 -12v12"))
+    drop = 32.0 if shown.ball == 0 else 29.0
+    parts.append(f'<circle cx="{x + 16.0 * shown.ball:g}" cy="{y + drop:g}" r="5" fill="{INK}"/>')
+    return parts
+
+
+def _horizon_face(x: float, y: float, tilt_deg: float) -> list[str]:
+    return [
+        f'<circle cx="{x:g}" cy="{y:g}" r="46"/>',
+        f'<path transform="rotate({tilt_deg:g} {x:g} {y:g})" d="M{x - 45.0:g} {y:g}h90" stroke-width="2"/>',
+        f'<path d="M{x - 26.0:g} {y:g}h16l10 8l10 -8h16" stroke-width="3.2"/>',
+    ]
+
+
+def taxi_panel(shown: Taxiing) -> Figure:
+    """The path on the ground from above, and the faces: heading before and now, turn indicator, horizon."""
+    side = 1.0 if shown.right else -1.0
+    x = 55.0
+    parts = [
+        f'<path d="M{x - side * 18.0:g} 104V70q0 -34 {side * 34.0:g} -34" stroke-width="3"/>',
+        f'<path d="M{x + side * 14.0:g} 29l{side * 12.0:g} 7l{-side * 12.0:g} 7" stroke-width="3"/>',
+        label(x, 124.0, 14.0, "ground path"),
+    ]
+    for centre, heading, words in ((180.0, shown.before_deg, "before"), (298.0, shown.now_deg, "now")):
+        parts += _small_dial(heading, centre, 56.0)
+        parts.append(label(centre, 124.0, 14.0, f"heading {words}"))
+    parts += _turn_face(120.0, 180.0, shown)
+    parts += _horizon_face(250.0, 180.0, shown.horizon_deg)
+    parts.append(label(120.0, 245.0, 14.0, "turn, with its ball"))
+    parts.append(label(250.0, 245.0, 14.0, "attitude"))
+    sides = {1: "right", -1: "left"}
+    turned = f"a turn to the {sides[shown.turn_shown]}" if shown.turn_shown else "no turn"
+    ball = f"to the {sides[shown.ball]} of the middle" if shown.ball else "in the middle"
+    tilt = "level" if not shown.horizon_deg else f"tilted by about {abs(shown.horizon_deg):.0f} degrees"
+    alt = (
+        f"Seen from above, the path turns to the {'right' if shown.right else 'left'}. The heading indicator "
+        f"showed {shown.before_deg:03.0f} before and shows {shown.now_deg:03.0f} now. The turn indicator "
+        f"shows {turned}, its ball is {ball}. The horizon of the attitude indicator is {tilt}."
+    )
+    return svg_figure(360.0, 252.0, parts, alt)
+
+
+def _small_dial(heading_deg: float, x: float, y: float) -> list[str]:
+    r = 48.0
+    parts = [f'<circle cx="{x:g}" cy="{y:g}" r="{r:g}"/>']
+    for mark in range(0, 360, 10):
+        turn = f'transform="rotate({mark - heading_deg:.1f} {x:g} {y:g})"'
+        long = mark % 30 == 0
+        parts.append(f'<path {turn} d="M{x:g} {y - r:.1f}v{9 if long else 5}"/>')
+        if mark % 90 == 0:
+            parts.append(label(x, y - r + 23.0, 15.0, "NESW"[mark // 90], f" {turn}"))
+        elif long:
+            parts.append(label(x, y - r + 21.0, 12.5, f"{mark // 10}", f" {turn}"))
+    parts.append(f'<path d="M{x:g} {y - r - 6.0:g}v14" stroke-width="3.2"/>')
+    return parts
+
+
+def two_faces(dial_deg: float, compass_deg: float) -> Figure:
+    """A heading indicator and the magnetic compass beside it."""
+    parts = dial_parts(dial_deg, 92.0, 96.0, 78.0)
+    parts += window_parts(compass_deg, 190.0, 40.0, 168.0, 40.0)
+    parts.append(label(92.0, 202.0, 14.0, "heading indicator"))
+    parts.append(label(274.0, 170.0, 14.0, "compass"))
+    alt = (
+        f"A heading indicator with marks every 5 degrees: {dial_words(dial_deg)}. The window of a magnetic "
+        f"compass: {window_words(compass_deg)}."
+    )
+    return svg_figure(360.0, 210.0, parts, alt)
+
+
+def two_dials(first_deg: float, then_deg: float, words: Sequence[str]) -> Figure:
+    """A heading indicator at two times, with the words below each."""
+    parts: list[str] = []
+    for x, heading, told in zip((90.0, 270.0), (first_deg, then_deg), words, strict=True):
+        parts += dial_parts(heading, x, 90.0, 76.0)
+        parts.append(label(x, 194.0, 14.0, told))
+    told = "; ".join(f"{w}: {dial_words(h)}" for w, h in zip(words, (first_deg, then_deg), strict=True))
+    return svg_figure(360.0, 202.0, parts, f"A heading indicator with marks every 5 degrees, twice. {told}.")
+
+
+class Moment(NamedTuple):
+    """A moment of a flight.
+
+    Attributes:
+        bank_deg: right positive, as seen from behind.
+        speed: 'steady', 'rising' or 'falling'.
+        words: what else is drawn, such as the time since.
+    """
+
+    bank_deg: float
+    speed: str
+    words: str
+
+
+def moments_figure(moments: Sequence[Moment]) -> Figure:
+    """Moments side by side, with letters: the aircraft from behind, its speed, and other words."""
+    parts: list[str] = []
+    high = 118.0
+    for place, moment in enumerate(moments):
+        left, top = 180.0 * (place % 2), high * (place // 2)
+        x, y = left + 104.0, top + 38.0
+        edge = f'x="{left + 3:g}" y="{top + 3:g}" width="174" height="{high - 6:g}" rx="4"'
+        parts.append(f'<rect {edge} stroke-width=".8"/>')
+        parts.append(label(left + 17.0, top + 24.0, 17.0, "PQRS"[place]))
+        parts.append(line(f"M{x - 62.0:g} {y:g}h124", 0.8, 'stroke-dasharray="3 3"'))
+        banked = _turned(moment.bank_deg, x, y)
+        parts.append(line(f"M{x - 46.0:g} {y:g}h92M{x:g} {y:g}v-22m-12 0h24", 3.0, banked))
+        parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="8" fill="#fff" stroke-width="3"/>')
+        parts.append(label(left + 90.0, top + 84.0, 14.0, f"speed {moment.speed}"))
+        parts.append(label(left + 90.0, top + 103.0, 14.0, moment.words))
+    told = " ".join(
+        f"{'PQRS'[place]}: {_attitude_words(m.bank_deg)}, speed {m.speed}, {m.words}."
+        for place, m in enumerate(moments)
+    )
+    return svg_figure(
+        360.0, high * ((len(moments) + 1) // 2), parts, f"Moments of a flight, from behind. {told}"
+    )
+
+
+def _attitude_words(bank_deg: float) -> str:
+    if not bank_deg:
+        return "wings level"
+    return f"banked {abs(bank_deg):.0f} degrees to the {'right' if bank_deg > 0.0 else 'left'}"
+
+
+def axis_plan(nose_deg: float, axis_deg: float) -> Figure:
+    """From above: an aircraft with its nose on a heading, and the spin axis of its heading indicator."""
+    middle, r = SIZE / 2.0, SIZE / 2.0 - 26.0
+    parts = [f'<circle cx="{middle:g}" cy="{middle:g}" r="{r:g}" stroke-width=".8"/>']
+    for mark in range(0, 360, 10):
+        turn = f'transform="rotate({mark} {middle:g} {middle:g})"'
+        length = 11 if mark % 30 == 0 else 6
+        parts.append(f'<path {turn} d="M{middle:g} {middle - r:.1f}v{length}"/>')
+        if mark % 90 == 0:
+            angle = math.radians(mark)
+            x, y = middle + (r + 13.0) * math.sin(angle), middle - (r + 13.0) * math.cos(angle)
+            parts.append(label(x, y + 5.0, 15.0, "NESW"[mark // 90]))
+    long = r - 13.0
+    dashed = _turned(axis_deg, middle, middle) + ' stroke-dasharray="8 4"'
+    parts.append(line(f"M{middle:g} {middle - long:g}V{middle + long:g}", 1.8, dashed))
+    body = f"M{middle:g} {middle - 50.0:g}l-6 14v56h12v-56z"
+    wings = f"M{middle - 46.0:g} {middle + 2.0:g}h92v-9h-92zM{middle - 17.0:g} {middle + 20.0:g}h34"
+    parts.append(line(body + wings, 2.2, _turned(nose_deg, middle, middle)))
+    alt = (
+        "Seen from above, with north at the top and marks every 10 degrees: an aircraft with its nose "
+        f"towards {(nose_deg - 1) % 360 + 1:03.0f}, and as a broken line the spin axis of its heading "
+        f"indicator, from {axis_deg % 180.0:03.0f} to {axis_deg % 180.0 + 180.0:03.0f}."
+    )
+    return svg_figure(SIZE, SIZE, parts, alt)
