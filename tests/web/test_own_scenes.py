@@ -110,7 +110,7 @@ def test_a_lesson_plays_an_own_scene_when_it_is_edited_led_and_after_the_scene_w
     assert begun.headers["location"].startswith(f"/teach/{sitting.id}")
     # What a class was asked stays, whatever becomes of the scene.
     put(folder, SCENE.replace("-43.0", "-60.0"))
-    assert "60" in call.get("/lessons/mine").text
+    assert "60 or not?" in call.get("/lessons/mine").text
     for page in ("", "/projector", "/state"):
         assert call.get(f"/teach/{sitting.id}{page}").status_code == 200
     assert "43 or not?" in lesson_of(sitting.source).lesson.steps[0].text
@@ -310,3 +310,47 @@ def test_what_no_longer_holds_is_on_the_page_of_scenes(call: Caller, folder: Pat
     call.post("/scenes/all/check")
     shown = call.get("/scenes").text
     assert "scenes/ours.toml: <strong>ours.toml, claim 1</strong>: truth.latitude_deg at 1 s is" in shown
+
+
+TOUR = """id = "ours"
+title = "Our tour"
+start = { latitude_deg = -43.0 }
+
+[[step]]
+title = "One"
+say = "[The card](part:card) is here."
+try = "Look."
+
+[[step]]
+title = "Two"
+say = "Now we bank."
+try = "Look again."
+from_s = 1.0
+event = [{ at_s = 2, do = { do = "bank", to_deg = 20 } }]
+claim = [{ at_s = 5, name = "truth.bank_deg", low = 10, high = 20.1 }]
+"""
+
+
+def test_an_own_tour_is_edited_listed_and_opened_step_by_step(call: Caller, app: Any, folder: Path) -> None:
+    put(folder, TOUR)
+    assert "A tour in 2 steps" in call.get("/scenes").text
+    shown = call.get("/scenes/ours").text
+    assert "<td>2</td><td>5</td>" in shown
+    assert "<strong>does not hold" not in shown
+    playing = Playing(scenes=app.state.shared.shelves.scenes_now)
+    playing.obey(orders.PlayScene("ours", step=2))
+    assert (playing.step, playing.bench.time_s) == (2, 1.0)
+    assert playing.bench.state.samples[1]["latitude_rad"] == pytest.approx(-0.75049, abs=1e-4)
+    # A lesson plays a step by its number.
+    lesson = (
+        LESSON.replace("scene: ours", "scene: ours/2")
+        .replace("at: 10", "at: 5")
+        .replace("@ ours 1", "@ ours/2 5")
+    )
+    lesson = lesson.replace("truth.latitude_deg", "truth.bank_deg")
+    call.post("/lessons/mine/save", data={"text": lesson})
+    assert "20 or not?" in call.get("/lessons/mine").text
+    playing.obey(orders.PlayScene("ours/2"))
+    assert (playing.scene_id, playing.step, playing.bench.time_s) == ("ours", 2, 1.0)
+    call.post("/lessons/mine", data={"text": lesson.replace("ours/2", "ours/3")})
+    assert "there is no scene &#39;ours/3&#39;" in call.get("/lessons/mine").text

@@ -145,8 +145,14 @@ class Library(Mapping[str, Scene]):
         self._scenes |= _package()
 
     def __getitem__(self, id: str) -> Scene:
-        """The scene with this id."""
-        return self._scenes[id]
+        """The scene with this id; a tour's step, counted from 1, as 'TOUR/STEP'."""
+        tour, _, step = id.partition("/")
+        scene = self._scenes[tour]
+        if not step:
+            return scene
+        if not step.isdecimal() or not 1 <= int(step) <= len(scene.steps):
+            raise KeyError(id)
+        return scene.steps[int(step) - 1].scene
 
     def __iter__(self) -> Iterator[str]:
         """The ids of the scenes that are listed."""
@@ -194,11 +200,12 @@ class Library(Mapping[str, Scene]):
 
     def texts(self, ids: Iterable[str]) -> dict[str, str]:
         """The texts of those of these scenes that are the school's own."""
-        return {id: str(self._texts[id]) for id in ids if id in self.own}
+        named = dict.fromkeys(id.partition("/")[0] for id in ids)
+        return {id: str(self._texts[id]) for id in named if id in self.own}
 
     def version_of(self, id: str) -> str:
         """A digest of a school's scene, which changes with its file; '' for anything else."""
-        text = self._texts.get(id)
+        text = self._texts.get(id.partition("/")[0])
         return "" if text is None else hashlib.sha256(str(text).encode()).hexdigest()[:16]
 
     # A folder that has not changed gives the same library again.

@@ -13,7 +13,7 @@ import { ROUND_BOX } from "../../instrument/dials/round.ts";
 import { suctionDial, suctionWords } from "../../instrument/dials/suction.ts";
 import { rotorDial, rotorWords } from "../../instrument/dials/tachometer.ts";
 import { pageLook } from "../../instrument/look.ts";
-import type { Command, Frame, FromServer, Hello } from "../../instrument/messages.ts";
+import { type Command, type Frame, type FromServer, type Hello, shownIn } from "../../instrument/messages.ts";
 import { element } from "../../instrument/page.ts";
 import { Line, socketAddress } from "../../instrument/socket.ts";
 import { ABOVE_BOX, above, aboveWords } from "../../instrument/true/above.ts";
@@ -193,7 +193,8 @@ export class ClassBench {
     this.latest = frame;
     this.drawnShare = 0;
     element("dials").dataset["two"] = String(frame.second !== undefined);
-    this.cutaway.show(this.hello?.scenes.find((scene) => scene.id === frame.scene) ?? null);
+    const { scene, step } = shownIn(this.hello?.scenes ?? [], frame);
+    this.cutaway.show(step ?? scene);
     this.player.follow(frame);
   }
 
