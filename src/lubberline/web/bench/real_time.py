@@ -94,12 +94,12 @@ class Playing:
             self.paused, self.until_step = True, None
         elif isinstance(order, orders.PlayScene):
             scenes = self.scenes()
-            id, step = order.id, order.step
+            id, opens = order.id, order.step
             if "/" in id and id in scenes:
                 id, _, number = id.partition("/")
-                step = int(number)
-            self._open(self._fresh(scenes.opened(id, step)), id)
-            self.step = step if scenes.with_drafts()[id].steps else None
+                opens = int(number)
+            self._open(self._fresh(scenes.opened(id, opens)), id)
+            self.step = opens if scenes.with_drafts()[id].steps else None
             self.paused = order.paused
             # A step of a tour has its title on the page, and comes and goes quickly.
             return "" if self.step else f"scene: {self.bench.scene.entry.title}"
