@@ -12,6 +12,8 @@ from lubberline.questions.blueprint import Blueprint, blueprint_from_text
 from lubberline.questions.generate import generate, make
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import locked_from_text, locked_text
+from lubberline.questions.named_errors import BY_SCENE, term_by_ledger
+from lubberline.questions.named_errors import SOUTH as SOUTH_SCENES
 from lubberline.questions.papers import Paper, assemble
 from lubberline.web.catalogue import demo_folder
 from tests.questions.item_checks import check_item
@@ -49,6 +51,11 @@ def test_no_question_at_home_speaks_of_the_other_hemisphere_alone() -> None:
                 for size, side in LATITUDE.findall(item.stem):
                     assert side == here[0].upper(), item.stem
                     assert abs(int(size) - abs(home.latitude_deg)) <= 20, item.stem
+
+
+def test_every_situation_of_the_south_is_the_error_that_it_is_called() -> None:
+    for scene in SOUTH_SCENES.values():
+        assert term_by_ledger(scene) == BY_SCENE[scene], scene
 
 
 def test_far_from_home_is_mostly_the_other_hemisphere() -> None:

@@ -110,13 +110,14 @@ NO_HOME = Home("not set", 0.0, 0.0)
 
 def home_rows(home: Home, now: datetime) -> list[tuple[str, str]]:
     """What is set, and what follows from the place on that day, as names and words."""
-    field = home.field(now.date())
+    today = home.local(now).date()
+    field = home.field(today)
     east_west = "E" if field.variation_deg >= 0.0 else "W"
     up_down = "down" if field.dip_deg >= 0.0 else "up"
     return [
         ("Place", f"{home.place}, {home.position}, {home.elevation_ft:.0f} ft"),
         ("Hemisphere", home.hemisphere),
-        ("Variation", f"{abs(field.variation_deg):.1f} {east_west} on {now:%Y-%m-%d}"),
+        ("Variation", f"{abs(field.variation_deg):.1f} {east_west} on {today}"),
         ("Dip", f"{abs(field.dip_deg):.0f} degrees, north end {up_down}"),
         ("Time zone", f"{home.time_zone}, now {home.time(now)}"),
         ("Usual aircraft", home.aircraft or "a healthy aircraft"),

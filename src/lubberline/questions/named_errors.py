@@ -172,7 +172,7 @@ DIFFERENCES = {
 def _spans(scene: str) -> dict[str, float]:
     latitude, heading, speed, legs, aircraft = SCENES[scene]
     flown = flown_legs(latitude, heading, speed, legs, aircraft)
-    ledger = flown.compass_ledger if BY_SCENE[scene] in COMPASS_SCENES else flown.ledger
+    ledger = flown.compass_ledger if BY_SCENE.get(scene) in COMPASS_SCENES else flown.ledger
     columns = {name: ledger[name] for name in ledger if name not in ("time_s", "total_deg", "lag_deg")}
     return {name: float(np.abs(values).max()) for name, values in columns.items()}
 

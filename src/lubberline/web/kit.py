@@ -39,6 +39,7 @@ from lubberline.errors import InputError, Unavailable, check_known, nearest_of, 
 from lubberline.flight.home import Home
 from lubberline.publish.words import many, number, signed, typeset
 from lubberline.simulation import CAUTIONS
+from lubberline.simulation.misconceptions import ALL
 from lubberline.store.bin.contents import Binned
 from lubberline.store.school import School
 from lubberline.web.forms import MOST_FIELDS, NO_FORM, Form, SentFile, digest, number_in, read_form, was_typed
@@ -167,6 +168,15 @@ def _hour(context: jinja2.runtime.Context, utc: str) -> str:
     return context["home"]().hour(utc) if utc else ""
 
 
+@jinja2.pass_context
+def _mended(context: jinja2.runtime.Context, text: str) -> str:
+    """Corrections of wrong ideas in a text, as they are said in the hemisphere of home."""
+    if context["home"]().side < 0:
+        for idea in ALL:
+            text = text.replace(idea.mend, idea.mend_at(southern=True))
+    return text
+
+
 def _drift(value: float | None) -> str:
     """A drift for the table: signed, with fewer decimals for large values."""
     return signed(value, 0 if value is not None and abs(value) >= 100.0 else 1)
@@ -196,6 +206,7 @@ TEMPLATES.filters.update(
     drift=_drift,
     duration=duration,
     hour=_hour,
+    mended=_mended,
     many=many,
     number=number,
     share=partial(number, decimals=2),

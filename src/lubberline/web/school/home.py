@@ -24,6 +24,7 @@ from lubberline.web.kit import (
     records,
 )
 
+FOLLOWING = ("Hemisphere", "Variation", "Dip", "Time zone")
 NUMBERS = ("latitude_deg", "longitude_deg", "elevation_ft")
 TEXTS = ("place", "time_zone", "aircraft", "regulations", "suction", "paper")
 
@@ -36,7 +37,7 @@ def shown(request: Request, form: Form) -> dict[str, Any]:
     return {
         "is_set": school.settings.home() is not None,
         "given": {**msgspec.to_builtins(home), **fields},
-        "follows": home_rows(home, now()),
+        "follows": [row for row in home_rows(home, now()) if row[0] in FOLLOWING],
         "zones": sorted(available_timezones()),
         "aircraft": [one.name for one in fleet(school)],
         "regulations": jurisdictions(),
