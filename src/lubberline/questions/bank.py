@@ -31,7 +31,9 @@ TOPICS: dict[str, str] = {
 MODULES: dict[str, tuple[str, ...]] = {
     "wander": ("wander", "drift"),
     "compass": ("compass", "swing"),
-    "setting": ("setting", "dials"),
+    "setting": ("setting", "dials", "faces"),
+    "tumbling": ("tumbling", "recovery"),
+    "procedures": ("procedures", "checks"),
     "rotor": ("rotor", "electric"),
     "suction": ("suction", "suction_seen", "gauges", "supply", "venturi"),
 }

@@ -264,18 +264,20 @@ class Moment(NamedTuple):
     Attributes:
         bank_deg: right positive, as seen from behind.
         speed: 'steady', 'rising' or 'falling'.
-        words: what else is drawn, such as the time since.
+        where: such as heading and deviation.
+        since: such as how long it has flown level.
     """
 
     bank_deg: float
     speed: str
-    words: str
+    where: str
+    since: str
 
 
 def moments_figure(moments: Sequence[Moment]) -> Figure:
     """Moments side by side, with letters: the aircraft from behind, its speed, and other words."""
     parts: list[str] = []
-    high = 118.0
+    high = 130.0
     for place, moment in enumerate(moments):
         left, top = 180.0 * (place % 2), high * (place // 2)
         x, y = left + 104.0, top + 38.0
@@ -287,9 +289,10 @@ def moments_figure(moments: Sequence[Moment]) -> Figure:
         parts.append(line(f"M{x - 46.0:g} {y:g}h92M{x:g} {y:g}v-22m-12 0h24", 3.0, banked))
         parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="8" fill="#fff" stroke-width="3"/>')
         parts.append(label(left + 90.0, top + 84.0, 14.0, f"speed {moment.speed}"))
-        parts.append(label(left + 90.0, top + 103.0, 14.0, moment.words))
+        parts.append(label(left + 90.0, top + 102.0, 14.0, moment.where))
+        parts.append(label(left + 90.0, top + 120.0, 14.0, moment.since))
     told = " ".join(
-        f"{'PQRS'[place]}: {_attitude_words(m.bank_deg)}, speed {m.speed}, {m.words}."
+        f"{'PQRS'[place]}: {_attitude_words(m.bank_deg)}, speed {m.speed}, {m.where}, {m.since}."
         for place, m in enumerate(moments)
     )
     return svg_figure(

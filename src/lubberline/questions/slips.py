@@ -8,6 +8,7 @@ of the diagnosis.
 import math
 from functools import cache
 
+from lubberline.questions.face_slips import FACE_SLIPS
 from lubberline.questions.gauge_slips import GAUGE_SLIPS
 from lubberline.questions.slip import Slip, always, negated, other, plus, times
 from lubberline.simulation.misconceptions import misconception
@@ -23,6 +24,7 @@ def mend_of(idea: str, *, southern: bool = False) -> str:
 
 SLIPS: dict[str, Slip] = {
     **GAUGE_SLIPS,
+    **FACE_SLIPS,
     "balance-left-out": Slip(
         "I forgot the latitude nut.",
         "The latitude nut acts wherever the aircraft is.",

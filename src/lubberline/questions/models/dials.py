@@ -24,14 +24,14 @@ def _dial(d: Drawn) -> Worked:
 
 
 @cache
-def _read_dial(svg: str) -> float:
+def read_dial_deg(svg: str) -> float:
     """The heading of a drawn dial: minus the turn of the letter N."""
     turned = re.search(r"rotate\((-?[\d.]+) [\d.]+ [\d.]+\)\">N<", svg)
     return -float(turned[1]) % 360.0 if turned else math.nan
 
 
 def _dial_second(d: Drawn, believed: Belief) -> float:
-    read = believed.step("figures of the dial", _read_dial(heading_dial(d["heading_deg"]).svg))
+    read = believed.step("figures of the dial", read_dial_deg(heading_dial(d["heading_deg"]).svg))
     return believed.step("place on the dial", read) % 360.0
 
 

@@ -1,0 +1,85 @@
+"""Questions that are answered by looking: what is drawn is what the key is found from."""
+
+import re
+
+import pytest
+
+from lubberline.questions.bank import model_named, models
+from lubberline.questions.belief import Belief
+from lubberline.questions.generate import generate, item_of
+from lubberline.questions.models.gauges import needle_inhg
+from lubberline.questions.panel_figures import plumbing_figure, suction_gauge
+from lubberline.simulation.supply import BUS, GYROS, SUCTION, Plumbing
+
+# On a phone a drawing is at most about as wide as this, and no letter may be under 11 of its pixels.
+PHONE_PX, LEAST_PX = 340.0, 11.0
+
+
+@pytest.mark.parametrize(
+    ("model", "drawn", "idea", "answer"),
+    [
+        # By hand: 3.3 inHg with each tenth mistaken; half an inch a mark.
+        ("gauge-reading", {"gauge_inhg": 3.3}, "gauge-figure-above", 4.3),
+        ("gauge-reading", {"gauge_inhg": 3.3}, "gauge-counted-back", 3.7),
+        # Bernoulli's theorem: 60% of the speed, 36% of the suction.
+        ("venturi-at-speed", {"rated_inhg": 5.0, "rated_kt": 100.0, "airspeed_kt": 60.0}, "", 1.8),
+        (
+            *("venturi-at-speed", {"rated_inhg": 5.0, "rated_kt": 100.0, "airspeed_kt": 60.0}),
+            *("venturi-in-proportion", 3.0),
+        ),
+        # Compass 096, deviation 4 E: magnetic 100; the dial shows 110.
+        ("setting-two-faces", {"magnetic_deg": 100.0, "deviation_deg": 4.0, "error_deg": 10.0}, "", 10.0),
+        (
+            *("setting-two-faces", {"magnetic_deg": 100.0, "deviation_deg": 4.0, "error_deg": 10.0}),
+            *("compass-heading-is-magnetic", 14.0),
+        ),
+        # True 085, variation 7 E: magnetic 078, painted 08; the dial shows 084.
+        ("setting-lined-up", {"true_deg": 85.0, "variation_deg": 7.0, "error_deg": 6.0}, "", 6.0),
+        (
+            *("setting-lined-up", {"true_deg": 85.0, "variation_deg": 7.0, "error_deg": 6.0}),
+            *("runway-number-is-its-bearing", 4.0),
+        ),
+    ],
+)
+def test_what_a_drawing_says_to_each(model: str, drawn: dict[str, float], idea: str, answer: float) -> None:
+    found = model_named(model).second(drawn, Belief(idea))
+    assert found == pytest.approx(answer, abs=0.11 if "inhg" in " ".join(drawn) else 0.6)
+
+
+def test_a_needle_stands_at_what_was_drawn() -> None:
+    for inhg in (0.0, 1.1, 4.5, 6.8):
+        assert needle_inhg(suction_gauge(inhg).svg) == pytest.approx((inhg,), abs=0.02)
+
+
+def test_a_pipe_or_a_wire_leads_to_every_gyro_and_none_to_the_compass() -> None:
+    for drives in ((SUCTION, SUCTION, BUS), (BUS, SUCTION, BUS), (SUCTION, BUS, SUCTION)):
+        plumbing = Plumbing(dict(zip(GYROS, drives, strict=True)), 2)
+        svg = plumbing_figure(plumbing, "pump 1").svg
+        wires = svg.count("stroke-dasharray")
+        assert wires == drives.count(BUS)
+        assert len(re.findall(r"V43M", svg)) == drives.count(SUCTION)
+
+
+def test_letters_are_large_enough_on_a_phone() -> None:
+    for model in models().values():
+        figure = generate(model, 1).figure
+        if figure is None:
+            continue
+        wide = float(figure.svg.split('viewBox="')[1].split()[2])
+        least = min(map(float, re.findall(r'font-size="([\d.]+)"', figure.svg)))
+        shown_px = min(PHONE_PX, 220.0 if wide <= 220.0 else PHONE_PX)
+        assert least * shown_px / wide >= LEAST_PX, (model.id, least, wide)
+
+
+def test_no_alt_text_names_the_key() -> None:
+    for model in models().values():
+        for seed in range(3):
+            item = generate(model, seed)
+            if item.figure is not None and item.kind == "choice" and item.unit:
+                assert item.options[item.key].text not in item.figure.alt, item.id
+
+
+def test_a_suction_failure_takes_what_its_pipes_lead_to() -> None:
+    drawn = {"drives": "suction+suction+bus", "pumps": 1.0, "failed": "pump 1"}
+    item = item_of(model_named("supply-what-stops"), drawn)
+    assert item.options[item.key].text == "the attitude indicator and the heading indicator"
