@@ -32,6 +32,11 @@ def test_a_thousand_items_keep_their_promises(thousand: Report) -> None:
     assert thousand.clean, thousand.sentence() + "\n" + "\n".join(thousand.faults)
     assert len(thousand.by_model) == len(MODELS)
     assert thousand.distinct > 500
+    assert len(thousand.proved) > 200
+
+
+def test_at_most_one_wrong_option_in_ten_names_no_idea(thousand: Report) -> None:
+    assert 0 < thousand.plain < 0.1 * thousand.options
 
 
 @pytest.mark.acceptance

@@ -105,7 +105,11 @@ def test_an_idea_whose_number_lies_at_the_key_cannot_be_told_from_it() -> None:
     assert key is not None
     for away, is_key in ((0.5 * made.apart, True), (3.0 * made.apart, False)):
         worked = Worked(key, (Wrong("no-earth-wander", key + away),), made.work(item.drawn).facts)
-        near = dataclasses.replace(made, work=lambda d, worked=worked: worked)  # type: ignore[arg-type, misc]
+        near = dataclasses.replace(
+            made,
+            work=lambda d, worked=worked: worked,  # type: ignore[arg-type, misc]
+            second=lambda d, believed, away=away: key + away,  # type: ignore[arg-type, misc]
+        )
         assert [one.is_key for one in wrong_answers(near, item)] == [is_key]
 
 

@@ -192,7 +192,7 @@ class WrongAnswer(NamedTuple):
 
 
 def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
-    """The answer of every wrong idea of the model to one of its items, among the options or not."""
+    """The proved answer of every wrong idea of the model to one of its items, among the options or not."""
     worked = model.work(item.drawn)
     facts = _facts(model, worked)
     right = [printed(model, worked.key), worked.key, *model.also_right(item.drawn)]
@@ -201,6 +201,8 @@ def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
     for idea, value, _ in worked.wrong:
         shown = printed(model, value)
         is_key = any(too_near(model, shown, other, apart) for other in right)
+        if not has_law(idea) or not lands(model, model.second(item.drawn, Belief(idea)), shown, ()):
+            continue
         number = None if isinstance(shown, str) else shown
         found.append(WrongAnswer(idea, number, _text(model, shown, facts), is_key))
     return tuple(found)

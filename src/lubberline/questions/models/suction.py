@@ -20,7 +20,7 @@ from lubberline.questions.models import (
     statements_model,
 )
 from lubberline.simulation.misconceptions import CAUSAL
-from lubberline.simulation.symptoms import Sight, believed_sight, sight
+from lubberline.simulation.symptoms import believed_sight
 
 SOURCE = (
     "symptoms of each fault calculated by the model; path of the air and 4.5 to 5.5 inHg: FAA-H-8083-25, "
@@ -97,11 +97,6 @@ TOLD_APART = {
 }
 
 
-def _unlike(one: Sight, other: Sight) -> float:
-    """How much two sights differ, as a multiple of what can be told apart."""
-    return math.hypot(*((getattr(one, n) - getattr(other, n)) / step for n, step in TOLD_APART.items()))
-
-
 def _wrong_faults(fault: str) -> tuple[Wrong, ...]:
     """Every other fault, with the ideas that may lead to it."""
     return tuple(
@@ -114,8 +109,13 @@ def _wrong_faults(fault: str) -> tuple[Wrong, ...]:
 
 def _which_second(d: Drawn, believed: Belief) -> str:
     """The fault whose symptoms, as the student expects them, are nearest to what is seen."""
-    seen = sight(d["fault"], d["size"], d["tap"])
-    away = {name: _unlike(believed.seen(name, MIDDLE[name], d["tap"]), seen) for name in FAULT_NAMES}
+    seen = flown_sight(d["fault"], d["size"], d["tap"])
+    away = {}
+    for name in FAULT_NAMES:
+        told = {
+            field: believed.expects(field, name, MIDDLE[name], d["tap"], flown_sight) for field in TOLD_APART
+        }
+        away[name] = math.hypot(*((told[f] - getattr(seen, f)) / step for f, step in TOLD_APART.items()))
     return believed.step("fault behind a drift", min(away, key=lambda name: away[name]))
 
 

@@ -3,7 +3,9 @@
 import math
 from functools import cache
 
-from lubberline.instruments.compass.deviation import coefficients_by_hand, fit_swing
+import numpy as np
+
+from lubberline.instruments.compass.deviation import coefficients_by_hand
 from lubberline.questions.models import (
     COMPASS,
     Belief,
@@ -65,9 +67,13 @@ def _coefficient(d: Drawn) -> Worked:
 
 
 def _coefficient_second(d: Drawn, believed: Belief) -> float:
-    fitted = fit_swing(_swing(d))
-    both = (fitted.b_deg, fitted.c_deg) if d["asked"] == "B" else (fitted.c_deg, fitted.b_deg)
-    return believed.step("half of the difference", believed.step("pair of headings", *both))
+    swing = _swing(d)
+    h = np.radians(list(swing))
+    parts = np.column_stack([np.ones_like(h), np.sin(h), np.cos(h), np.sin(2.0 * h), np.cos(2.0 * h)])
+    _, b, c, _, _ = np.linalg.lstsq(parts, np.array(list(swing.values())), rcond=None)[0].tolist()
+    both = (b, c) if d["asked"] == "B" else (c, b)
+    half: float = believed.step("pair of headings", *both)
+    return believed.step("half of the difference", half)
 
 
 COEFFICIENT = ItemModel(

@@ -31,8 +31,8 @@ IDEAS: tuple[Physical, ...] = (
     Physical(
         "compass-northern-everywhere",
         "The compass lags through north in the southern hemisphere too.",
-        "South of the magnetic equator the field points up, and every turning and acceleration error is "
-        "reversed.",
+        "North of the magnetic equator the field points down. South of it the field points up, and every "
+        "turning and acceleration error is reversed.",
         COMPASS_TEXT,
         name="lags everywhere",
         law="compass-turn",
@@ -77,7 +77,7 @@ IDEAS: tuple[Physical, ...] = (
         "accelerating-shows-south",
         "In the northern hemisphere speeding up shows a turn to the south.",
         "In the northern hemisphere speeding up swings the compass towards north, and slowing down swings "
-        "it towards south.",
+        "it towards south. In the southern hemisphere it is the reverse.",
         COMPASS_TEXT,
         mend_south="In the southern hemisphere speeding up swings the compass towards south, and slowing "
         "down swings it towards north. In the northern hemisphere it is the reverse.",

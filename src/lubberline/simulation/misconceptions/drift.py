@@ -48,7 +48,8 @@ EARTH = (
     Physical(
         "falls-in-both-hemispheres",
         "Apparent wander makes the card read low in the southern hemisphere too.",
-        "South of the equator the Earth rotates the other way about the vertical, so the card drifts high.",
+        "North of the equator the card drifts low. South of it the Earth rotates the other way about the "
+        "vertical, so the card drifts high.",
         WANDER_TEXT,
         name="low in the south",
         law="earth",
@@ -58,8 +59,9 @@ EARTH = (
     Physical(
         "rises-in-the-north",
         "In the northern hemisphere apparent wander makes the card read higher and higher.",
-        "In the northern hemisphere, seen from above, the ground turns to the left under the gyro. The spin"
-        " axis seems to turn to the right, so the card reads lower and lower.",
+        "North of the equator, seen from above, the ground turns to the left under the gyro, and the card "
+        "reads lower and lower. South of it the ground turns to the right, and the card reads higher and "
+        "higher.",
         WANDER_TEXT,
         mend_south="In the southern hemisphere, seen from above, the ground turns to the right under the "
         "gyro. The spin axis seems to turn to the left, so the card reads higher and higher; in the northern "
@@ -73,7 +75,7 @@ EARTH = (
         "no-earth-wander",
         "A good heading indicator doesn't drift; drift means friction.",
         "Even a perfect gyro keeps its direction in space, not over the ground, so its card drifts as the "
-        "Earth rotates: by more than three degrees in a quarter of an hour at 60 degrees north.",
+        "Earth rotates: by more than three degrees in a quarter of an hour at latitude 60 degrees.",
         WANDER_TEXT,
         name="no drift",
         law="earth",
@@ -107,7 +109,8 @@ JOURNEY = (
     Physical(
         "journey-the-other-way",
         "Flying east reduces the drift that the Earth's rotation causes.",
-        "Flying east adds to the drift that the Earth's rotation causes; flying west reduces it.",
+        "In both hemispheres flying east adds to the drift that the Earth's rotation causes; flying west "
+        "reduces it.",
         TRANSPORT_TEXT,
         name="east reduces it",
         law="journey",

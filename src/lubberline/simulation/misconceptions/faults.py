@@ -171,8 +171,8 @@ IDEAS: tuple[Causal, ...] = (
     Causal(
         "three-degrees-means-worn",
         "Three degrees in a quarter of an hour means a worn instrument.",
-        "Subtract apparent and transport wander first: at 60 degrees north a perfect instrument drifts more"
-        " than three degrees in that time.",
+        "Subtract apparent and transport wander first: at latitude 60 degrees a perfect instrument drifts "
+        "more than three degrees in that time.",
         DRIFT_LIMIT_TEXT,
         law="allowance",
         # Whatever is seen is taken for the instrument's own, so a good one is expected to show no more.
