@@ -13,15 +13,21 @@ PROJECT = "lubberline"
 FLOOR = (
     # How values are written and drawn, and the drawings that an item shows.
     *("lubberline.questions.notation", "lubberline.questions.model", "lubberline.questions.figures"),
+    "lubberline.questions.panel_figures",
     # The laws of the ideas, and the one place where they are applied.
     *("lubberline.questions.belief", "lubberline.questions.slip", "lubberline.simulation.misconceptions"),
     # Plumbing, and constants of nature.
     *("lubberline.arrays", "lubberline.compiled", "lubberline.errors", "lubberline.units"),
     # The one model of the air drive: `work` asks for its settled state, `second` reads flights with it.
-    *("lubberline.instruments.suction", "lubberline.instruments.faults"),
+    *("lubberline.instruments.suction", "lubberline.instruments.faults", "lubberline.earth.atmosphere"),
 )
-# Functions that make what a stem shows, not what is answered: a table of deviations, graphs of flights.
-SHOWN = ("swing._swing", "swing._swing_of", "traces.pictured", "traces._slope_figure")
+# Functions that make what a stem shows, not what is answered: a table of deviations, graphs of flights, a
+# panel and the names of its parts.
+SHOWN = (
+    *("swing._swing", "swing._swing_of", "traces.pictured", "traces._slope_figure"),
+    *("supply._plumbing", "supply._code", "supply._true", "supply.Plumbing.on", "supply.pump_names"),
+    "gauges._row",
+)
 
 
 def _used(code: types.CodeType) -> Iterator[str]:

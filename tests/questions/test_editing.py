@@ -83,7 +83,7 @@ def test_changed_words_are_printed_and_the_sums_stay(tmp_path):
             f"w.toml, {WORD_MODEL}, options.filter",
             "it has the same words as 'pump'",
         ),
-        ("[wander-rate", "w.toml", "not valid TOML"),
+        ("[wander-rate", "w.toml, line 1", "not valid TOML"),
     ],
 )
 def test_words_that_do_not_fit_are_refused_with_what_would(text, where, words):
@@ -162,7 +162,7 @@ def test_retired_models_and_items(tmp_path):
         ("items = ['wander-rat-01234567']", "r.toml, items", "did you mean 'wander-rate'?"),
         ("item = []", "r.toml, item", "unknown key"),
         ("models = 3", "r.toml, models", "expected `array`"),
-        ("models =", "r.toml", "not valid TOML"),
+        ("models =", "r.toml, line 1", "not valid TOML"),
     ],
 )
 def test_what_cannot_be_retired_is_refused(text, where, words):

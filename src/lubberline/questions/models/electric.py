@@ -44,7 +44,7 @@ def _spin_up_s(share: float) -> float:
 def _spin_up_closed_s(share: float) -> float:
     """The same from the motor's torque and the rotor's inertia alone, without drag."""
     rotor, drive = Rotor(), ElectricDrive()
-    return share * _steady_rpm() * RAD_PER_RPM * rotor.inertia_kgm2 / drive.torque_limit_nm
+    return share * rotor.full_speed_rad_s * rotor.inertia_kgm2 / drive.torque_limit_nm
 
 
 def _keeps(d: Drawn, believed: Belief = TRUTH) -> bool:

@@ -175,7 +175,8 @@ def _expected(believed: Belief, condition: str) -> tuple[float, float]:
     seen = believed.seen(fault)
     if condition != "high":
         return seen.gauge_idle_inhg, seen.gauge_cruise_inhg
-    raised = _gauges_inhg("high", 1.3)[1]
+    # A regulator lets the suction rise by as much as it is set higher.
+    raised = seen.gauge_cruise_inhg + 1.3
     return (raised if seen.gauge_idle_inhg == seen.gauge_cruise_inhg else seen.gauge_idle_inhg), raised
 
 
