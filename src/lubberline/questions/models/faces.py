@@ -285,7 +285,7 @@ MOMENT = ItemModel(
     words=Words(
         stem="The correction card of the compass is missing. The drawing shows four moments of a flight at a "
         "middle {half} latitude, each with the aircraft from behind, its magnetic heading and the size of "
-        "the deviation there. At which moment would the heading indicator be set with the least error?",
+        "the deviation there. At which moment would the heading indicator be set most accurately?",
         reason="At {key} the aircraft has flown straight at a steady speed for a while, so only the "
         "deviation of {large} is left. A turn, a change of speed or a card that still swings costs far more.",
         feedback=dict.fromkeys(

@@ -12,7 +12,7 @@ from lubberline.questions.panel_figures import Moment, moments_figure
 LETTERS = "PQRS"
 KINDS = ("banked", "speed", "soon", "late")
 ORDERS = tuple("".join(order) for order in permutations("0123"))
-TILT_DEG, DIP_DEG = 30.0, 65.0
+TILT_DEG = 30.0
 KNOBS = {
     "caging": "Its knob cages the gyro: it levels it and holds it until it is let go.",
     "plain": "Its knob turns the card alone; the air jets level the gyro.",
@@ -60,7 +60,12 @@ def _recovery(d: Drawn) -> Worked:
     return Worked(
         key,
         tuple(Wrong(idea, _letter(d, kind)) for idea, kind in MISTAKEN[d["knob"]].items()),
-        {"knob": KNOBS[d["knob"]], "late": f"{d['late_min']:.0f}", "best": key},
+        {
+            "knob": KNOBS[d["knob"]],
+            "half": "southern" if d["dip_deg"] < 0.0 else "northern",
+            "late": f"{d['late_min']:.0f}",
+            "best": key,
+        },
         phrase=d["knob"],
         figure=moments_figure([moments[kind][4] for kind in order]),
     )
@@ -77,7 +82,7 @@ def _recovery_second(d: Drawn, believed: Belief) -> str:
     away = {}
     for kind, (bank, along, minutes, deviation, _) in _moments(d).items():
         heading = d["heading_deg"]
-        shown = hanging_card_deg(heading, bank, along, DIP_DEG, believed)
+        shown = hanging_card_deg(heading, bank, along, d["dip_deg"], believed)
         left = believed.step("tilt left after a time", _left_deg(minutes))
         if d["knob"] == "caging":
             tilt = abs(believed.step("bank while caging", bank)) + believed.step(
@@ -90,12 +95,15 @@ def _recovery_second(d: Drawn, believed: Belief) -> str:
 
 
 def _draw(draw: Draw) -> dict[str, Any]:
+    half = draw.half()
     return {
         "knob": draw.pick(tuple(KNOBS)),
         "bank_deg": draw.signed(10, 20, 5),
         "heading_deg": draw.pick((90.0, 270.0)),
         "late_min": draw.pick((16.0, 18.0, 20.0)),
         "order": draw.pick(ORDERS),
+        "dip_deg": -65.0 if half else 65.0,
+        **half,
     }
 
 
@@ -110,9 +118,9 @@ RECOVERY = ItemModel(
     second_way="the levelling of the engine's gyro, and a compass card hung by vectors",
     words=Words(
         stem="A heading indicator has tumbled, and its gyro is left tilted by about 30°. {knob} The drawing "
-        "shows four moments after the tumble (middle northern latitude), with the size of the compass's "
-        "deviation. At which of them is it best brought back to the compass, for the least error of compass "
-        "and gyro together?",
+        "shows four moments after the tumble (middle {half} latitude), with the size of the compass's "
+        "deviation. At which of them is it brought back to the compass "
+        "most accurately, compass and gyro together?",
         reason="{because}",
         feedback=dict.fromkeys(sorted({idea for said in MISTAKEN.values() for idea in said}), "{because}"),
         options={letter: f"moment {letter}" for letter in LETTERS},
