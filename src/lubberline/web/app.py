@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -141,7 +142,7 @@ def create_app(
         catalogue=catalogue,
         uploads=uploads,
         flying=Flying(catalogue, uploads),
-        rooms=Rooms(shelves.scenes_now, shelves.words),
+        rooms=Rooms(shelves.scenes_now, shelves.words, partial(bench.begins, records)),
         shelves=shelves,
         heard=heard,
         answer_queue=AnswerQueue(records),

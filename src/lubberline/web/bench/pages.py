@@ -12,8 +12,10 @@ from starlette.websockets import WebSocket, WebSocketState
 from lubberline.flight.home import Home
 from lubberline.publish.figures.bands import REST, STACK_ORDER
 from lubberline.publish.figures.causes import CAUSE_TEXTS, named_look
-from lubberline.simulation.live.address import address_of, flown_fields
+from lubberline.simulation.bench import EMPTY_BENCH
+from lubberline.simulation.live.address import address_of, flown_fields, scene_at
 from lubberline.simulation.live.orders import order_in_json
+from lubberline.simulation.live.scene import Scene
 from lubberline.simulation.scenes import state_address, state_toml
 from lubberline.store import times
 from lubberline.web.aircraft.fleet import Craft, craft_named, craft_of, fleet
@@ -26,6 +28,7 @@ from lubberline.web.kit import (
     Request,
     Response,
     Route,
+    Unavailable,
     as_json,
     get,
     go_to,
@@ -37,6 +40,7 @@ from lubberline.web.kit import (
     run_in_threadpool,
     shared,
 )
+from lubberline.web.records import Opening
 
 # The bench at home flies this much above it.
 ABOVE_HOME_FT = 2000.0
@@ -47,8 +51,19 @@ SERVER_OPTIONS: dict[str, Any] = {"ws_max_size": 65536, "ws_per_message_deflate"
 TOO_MUCH = 1008
 
 
-def bench_at(home: Home, craft: Craft | None) -> str:
-    """The address of a bench at home, today, with an aircraft or a healthy one."""
+def begins(opening: Opening) -> Scene:
+    """Where a new bench begins: at the school's home with its usual aircraft, if a home is set."""
+    home = opening.home()
+    if home == demo_home():
+        return EMPTY_BENCH
+    craft = None
+    with contextlib.suppress(Unavailable):
+        craft = craft_named(fleet(opening()), home.aircraft) if home.aircraft else None
+    return scene_at(state_at(home, craft))
+
+
+def state_at(home: Home, craft: Craft | None) -> str:
+    """The address of a bench's state at home, today, with an aircraft or a healthy one."""
     fields: dict[str, Any] = {
         "start": {
             "latitude_deg": round(home.latitude_deg, 2),
@@ -58,8 +73,7 @@ def bench_at(home: Home, craft: Craft | None) -> str:
         },
         "aircraft": flown_fields(craft.aircraft) if craft else {},
     }
-    name = craft.key if craft else "healthy"
-    return f"/bench?bench=home-{name}&state={address_of(fields)}"
+    return address_of(fields)
 
 
 def known_causes() -> list[dict[str, Any]]:
@@ -74,14 +88,11 @@ def known_causes() -> list[dict[str, Any]]:
 def show(request: Request) -> Response:
     """GET /bench: the page of a bench; the script reads its name and state from the address.
 
-    With an aircraft in the address, or with nothing and a home that is set, it begins there.
+    With an aircraft in the address, it begins at home with that.
     """
-    query = request.query_params
-    if "aircraft" in query:
-        return go_to(bench_at(home_for(request), craft_of(records(request), query["aircraft"])))
-    if not query and (home := home_for(request)) != demo_home():
-        usual = craft_named(fleet(records(request)), home.aircraft) if home.aircraft else None
-        return go_to(bench_at(home, usual))
+    if key := request.query_params.get("aircraft", ""):
+        craft = craft_of(records(request), key)
+        return go_to(f"/bench?bench=home-{craft.key}&state={state_at(home_for(request), craft)}")
     return page(request, "bench/bench.html", causes=known_causes(), own=shared(request).shelves.words())
 
 

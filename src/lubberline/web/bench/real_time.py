@@ -7,7 +7,7 @@ from typing import Any
 from lubberline.errors import InputError
 from lubberline.flight.motion import STEP_S
 from lubberline.instruments.heading_indicator.gyro import AVERAGED
-from lubberline.simulation.bench import Bench
+from lubberline.simulation.bench import EMPTY_BENCH, Bench
 from lubberline.simulation.fitted import Frame
 from lubberline.simulation.kept import kept_toml
 from lubberline.simulation.live import orders
@@ -192,9 +192,11 @@ class Playing:
         return self._now
 
 
-def ready_playing(scenes: Callable[[], Library] = library) -> Playing:
+def ready_playing(
+    scenes: Callable[[], Library] = library, begins: Callable[[], Scene] = lambda: EMPTY_BENCH
+) -> Playing:
     """A bench at its start, once everything it needs is compiled."""
     trial = Bench()
     trial.advance(1)
     trial.frame()
-    return Playing(scenes=scenes)
+    return Playing(Bench(begins()), scenes)

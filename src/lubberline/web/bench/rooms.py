@@ -15,7 +15,7 @@ from lubberline import __version__
 from lubberline.compiled import HOW_LONG
 from lubberline.errors import InputError
 from lubberline.instruments.faults import FAULTS
-from lubberline.simulation.bench import Happened
+from lubberline.simulation.bench import EMPTY_BENCH, Happened
 from lubberline.simulation.fitted import instruments
 from lubberline.simulation.live import orders
 from lubberline.simulation.live.scene import Scene, Step
@@ -87,6 +87,7 @@ class Room:
         name: in the address.
         scenes: those that can be opened on it.
         words: the school's own.
+        begins: where it begins.
 
     Attributes:
         name: in the address.
@@ -96,8 +97,13 @@ class Room:
     """
 
     def __init__(
-        self, name: str, scenes: Callable[[], Library] = library, words: Callable[[], Words] = Words
+        self,
+        name: str,
+        scenes: Callable[[], Library] = library,
+        words: Callable[[], Words] = Words,
+        begins: Callable[[], Scene] = lambda: EMPTY_BENCH,
     ) -> None:
+        self._begins = begins
         self.name = name
         self._scenes = scenes
         self._words = words
@@ -204,7 +210,7 @@ class Room:
 
     async def _made_ready(self) -> Playing:
         """A bench at its start; the first run compiles the engine and says so meanwhile."""
-        making = asyncio.create_task(asyncio.to_thread(ready_playing, self._scenes))
+        making = asyncio.create_task(asyncio.to_thread(ready_playing, self._scenes, self._begins))
         while True:
             done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
             if done:
@@ -276,9 +282,15 @@ class Room:
 class Rooms:
     """All benches of the server, on which these scenes can be opened, in the school's own words."""
 
-    def __init__(self, scenes: Callable[[], Library] = library, words: Callable[[], Words] = Words) -> None:
+    def __init__(
+        self,
+        scenes: Callable[[], Library] = library,
+        words: Callable[[], Words] = Words,
+        begins: Callable[[], Scene] = lambda: EMPTY_BENCH,
+    ) -> None:
         self._scenes = scenes
         self._words = words
+        self.begins = begins
         self._rooms: dict[str, Room] = {}
 
     def enter(self, name: str) -> Room:
@@ -300,7 +312,7 @@ class Rooms:
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
                 raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"use one of these: {open_}")
-            room = self._rooms[name] = Room(name, self._scenes, self._words)
+            room = self._rooms[name] = Room(name, self._scenes, self._words, self.begins)
         if len(room.viewers) >= GREATEST_VIEWERS:
             raise InputError("bench", f"it has {GREATEST_VIEWERS} viewers already", "wait until one has left")
         return room
