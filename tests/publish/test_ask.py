@@ -18,6 +18,12 @@ apply = 2
 """
 
 
+@pytest.fixture(autouse=True)
+def no_home(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever runs the tests may have a home."""
+    monkeypatch.setenv("LUBBERLINE_DATABASE", "memory")
+
+
 @pytest.fixture
 def blueprint(tmp_path: Path) -> Path:
     path = tmp_path / "short.toml"
