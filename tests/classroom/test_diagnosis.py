@@ -151,6 +151,18 @@ def test_ideas_that_nothing_asked_can_tell_apart_are_one_group() -> None:
     assert "tells these ideas apart" in held.sentence
 
 
+def test_two_ideas_that_one_option_names_are_told_apart_by_another_question() -> None:
+    model = model_named("wander-rate")
+    south, north = (item_of(model, {"latitude_deg": latitude}, 3) for latitude in (-40.0, 40.0))
+    both = next(option.ideas for option in south.options if option.also)
+    assert set(both) == {"falls-in-both-hemispheres", "rises-in-the-north"}
+    for idea, other in (both, both[::-1]):
+        marked = answered(CAREFUL._replace(ideas=(idea,)), [south, south, north, north, north])
+        held = law_of(diagnose(marked), "earth").held[0]
+        assert idea in held.ideas
+        assert other not in held.ideas
+
+
 def test_few_answers_are_said_to_be_few() -> None:
     found = law_of(diagnose(answered(CAREFUL, items_of("wander-rate"))), "earth")
     assert found.verdict == "unclear"

@@ -16,8 +16,14 @@ FLOOR = (
     "lubberline.questions.panel_figures",
     # The laws of the ideas, and the one place where they are applied.
     *("lubberline.questions.belief", "lubberline.questions.slip", "lubberline.simulation.misconceptions"),
-    # Plumbing, and constants of nature.
-    *("lubberline.arrays", "lubberline.compiled", "lubberline.errors", "lubberline.units"),
+    # Arithmetic of angles, plumbing, and constants of nature.
+    *(
+        "lubberline.angles",
+        "lubberline.arrays",
+        "lubberline.compiled",
+        "lubberline.errors",
+        "lubberline.units",
+    ),
     # The one model of the air drive: `work` asks for its settled state, `second` reads flights with it.
     *("lubberline.instruments.suction", "lubberline.instruments.faults", "lubberline.earth.atmosphere"),
 )
@@ -26,7 +32,8 @@ FLOOR = (
 SHOWN = (
     *("swing._swing", "swing._swing_of", "traces.pictured", "traces._slope_figure"),
     *("supply._plumbing", "supply._code", "supply._true", "supply.Plumbing.on", "supply.pump_names"),
-    "gauges._row",
+    *("gauges._row", "faces._drawn_faces", "faces._moments", "faces._letter"),
+    *("recovery._moments", "recovery._letter", "checks._taxi"),
 )
 
 

@@ -51,7 +51,7 @@ def items_csv(papers: Sequence[Paper]) -> bytes:
 def _row(form: str, number: int, item: Item, count: int) -> list[str]:
     blank = [""] * (count - len(item.options))
     slips = [
-        {"value": slip.value, "idea": slip.misconception, "feedback": slip.feedback} for slip in item.slips
+        {"value": slip.value, "idea": " ".join(slip.ideas), "feedback": slip.feedback} for slip in item.slips
     ]
     return [
         form,
@@ -66,7 +66,7 @@ def _row(form: str, number: int, item: Item, count: int) -> list[str]:
         *(option.text for option in item.options),
         *blank,
         LETTERS[item.key] if item.key >= 0 else "",
-        *(option.misconception for option in item.options),
+        *(" ".join(option.ideas) for option in item.options),
         *blank,
         *(option.feedback for option in item.options),
         *blank,

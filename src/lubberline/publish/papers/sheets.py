@@ -132,7 +132,7 @@ def _options(item: Item) -> list[dict[str, Any]]:
             "text": option.text,
             "right": right,
             "said": "" if right else option.feedback,
-            "idea": option.misconception,
+            "idea": ", ".join(option.ideas),
         }
 
     if item.kind == "number":

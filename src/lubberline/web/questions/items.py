@@ -13,6 +13,7 @@ from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import LETTERS, Figure, Item, Option
 from lubberline.questions.model import ItemModel
+from lubberline.questions.slip import Slip
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import ALL, BY_ID, Misconception
 from lubberline.web.questions.papers import TEXT_LIMIT_BYTES
@@ -51,13 +52,15 @@ def drawing(figure: Figure, where: str) -> dict[str, Any]:
 
 def _option(letter: str, option: Option, *, right: bool) -> dict[str, Any]:
     idea = option.misconception
-    thought = SLIPS.get(idea) or BY_ID.get(idea)
+    thoughts: dict[str, Slip | Misconception] = {**SLIPS, **BY_ID}
+    thought = thoughts.get(idea)
     return {
         "letter": letter,
         "text": option.text,
         "right": right,
         "said": option.feedback,
         "idea": idea,
+        "also": [thoughts[other].statement for other in option.also if other in thoughts],
         "statement": thought.statement if thought else "",
         "is_listed": idea in BY_ID,
     }
