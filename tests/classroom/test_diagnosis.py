@@ -193,7 +193,7 @@ def test_a_number_that_is_no_number_is_left_aside() -> None:
 
 
 def test_slips_of_working_are_no_beliefs() -> None:
-    items = items_of("turning-timed-turn", "compass-coefficient", "turning-timed-turn")
+    items = items_of("compass-coefficient", "setting-steer-with-known-error", "compass-coefficient")
     marked = []
     for number, item in enumerate(items):
         wrong = next(place for place, one in enumerate(item.options) if one.misconception in SLIPS)

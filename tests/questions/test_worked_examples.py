@@ -53,7 +53,7 @@ EXAMPLES = (
     Example(
         "wander-verdict",
         {"latitude_deg": 60.0, "observed_deg": -3.3},
-        "It is within the usual allowance of 3° in a quarter of an hour.",
+        "within the allowance",
         0.0,
         "FAA-H-8083-15B, chapter 5",
     ),
@@ -128,7 +128,11 @@ EXAMPLES = (
     Example("compass-coefficient", {"asked": "C", "swing": SWING}, 8.0, 0.05, PUB_226),
     # SEEN: Canadian Aviation Regulations.
     Example(
-        "rules-canada-direction", {"flight": "day"}, "a magnetic compass and nothing more", 0.0, "605.14(d)"
+        "rules-canada-direction",
+        {"flight": "day"},
+        "a magnetic compass, without a direction indicator",
+        0.0,
+        "605.14(d)",
     ),
     # FORMULA (the universal joint, US patent 3,870,940): 9.88 deg at 45 deg of bank, 19.47 at 60.
     Example("gimballing-largest", {"bank_deg": 45.0}, 9.879, 0.5, "universal joint"),
@@ -137,6 +141,8 @@ EXAMPLES = (
 
 
 def _key(item: Item) -> float | str:
+    if item.answer is not None:
+        return item.answer
     option = item.options[item.key]
     return option.text if option.value is None else option.value
 

@@ -31,6 +31,7 @@ TOPICS: dict[str, str] = {
 MODULES: dict[str, tuple[str, ...]] = {
     "wander": ("wander", "drift"),
     "compass": ("compass", "swing"),
+    "turning": ("turning", "rate_one"),
     "setting": ("setting", "dials", "faces"),
     "tumbling": ("tumbling", "recovery"),
     "procedures": ("procedures", "checks"),

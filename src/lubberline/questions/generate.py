@@ -32,7 +32,8 @@ def too_near(model: ItemModel, one: Value, other: Value, apart: float) -> bool:
 def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
     """The wrong answers that can be used, each with every idea that gives it.
 
-    None is near the key, near an answer that is also right, or near another.
+    None is near the key, near an answer that is also right, or near another. None says that nothing happens
+    in a model that never has such a key.
     """
     apart = model.apart
     if model.tolerance is not None:
@@ -41,6 +42,8 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
     taken: list[Wrong] = []
     for idea, value, _ in worked.wrong:
         shown = printed(model, value)
+        if _never_right(model, shown) or idea in model.unoffered:
+            continue
         if any(too_near(model, shown, one, apart) for one in right):
             continue
         near = [place for place, one in enumerate(taken) if too_near(model, shown, one.value, apart)]
@@ -52,17 +55,20 @@ def live_wrong(model: ItemModel, drawn: Drawn, worked: Worked) -> list[Wrong]:
     return taken
 
 
-def chosen(model: ItemModel, live: Sequence[Wrong], random: Random) -> list[Wrong]:
-    """As many live wrong answers as an item may have: wrong models, then slips, then those without law."""
-    if len(live) <= model.most:
-        return list(live)
+def _never_right(model: ItemModel, value: Value) -> bool:
+    """Whether an option would say that nothing happens, in a model where that is not to be the key."""
+    return value == 0.0 and model.kind == "choice" and not (model.zero or model.notation.circle)
+
+
+def chosen(live: Sequence[Wrong], count: int, random: Random) -> list[Wrong]:
+    """At most so many of the live wrong answers: wrong models, then slips, then those without law."""
     taken: list[Wrong] = []
     for group in (
         [wrong for wrong in live if wrong.idea not in SLIPS],
         [wrong for wrong in live if wrong.idea in SLIPS and has_law(wrong.idea)],
         [wrong for wrong in live if not has_law(wrong.idea)],
     ):
-        taken += random.sample(group, min(len(group), model.most - len(taken)))
+        taken += random.sample(group, min(len(group), count - len(taken)))
     return taken
 
 
@@ -103,6 +109,45 @@ def _all_proved(model: ItemModel, drawn: Drawn, key: Value, wrongs: Sequence[Wro
     return found
 
 
+def placed(
+    model: ItemModel,
+    key: Wrong,
+    live: Sequence[Wrong],
+    facts: Mapping[str, str],
+    share: float,
+    random: Random,
+) -> list[Wrong] | None:
+    """As many distractors as the model has at most, of which a share stands before the key.
+
+    Neither the place of the key nor the number of options may tell anything, so both are decided before the
+    values; None if these values do not allow them.
+    """
+    if _never_right(model, key.value):
+        return None
+    place = int(share * (model.most + 1))
+    if model.crossed:
+        return _crossed(float(key.value), live, random, largest=share < 0.5)
+    line = ordered(model, [*live, key], facts)
+    before, after = line[: line.index(key)], line[line.index(key) + 1 :]
+    if place > len(before) or model.most - place > len(after):
+        return None
+    return chosen(before, place, random) + chosen(after, model.most - place, random)
+
+
+def _crossed(key: float, live: Sequence[Wrong], random: Random, *, largest: bool) -> list[Wrong] | None:
+    """Two sizes, each with either sign: then no size, sign or pair shows which of the four is the key.
+
+    The fourth answer takes two ideas at once, so it bears the name of none. The sign is left as it was drawn,
+    because at a school's home it may be always the same.
+    """
+    turned = [wrong for wrong in live if wrong.value == -key]
+    sizes = [wrong for wrong in live if wrong.value not in (-key, 0.0)]
+    for size in random.sample(sizes, len(sizes)) if turned else ():
+        if (abs(key) > abs(float(size.value))) == largest:
+            return [turned[0], size, Wrong("", -float(size.value))]
+    return None
+
+
 def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str]) -> list[Wrong]:
     """Numbers in rising order; words in the order of the model's table, or by their text."""
     if model.by_text:
@@ -114,6 +159,8 @@ def ordered(model: ItemModel, wrongs: Iterable[Wrong], facts: Mapping[str, str])
 
 
 MOST_DRAWS = 200
+# After so many draws whose values leave the key no other place, it may stand anywhere.
+DRAWS_FOR_PLACE = 100
 
 
 class CannotDrawError(RuntimeError):
@@ -145,9 +192,10 @@ def make(model: ItemModel, seed: int, home: Home | None = None, *, far: bool = F
         CannotDrawError: when `MOST_DRAWS` draws all collide.
     """
     random = random_of(model.id, seed)
+    share = random.random()
     for redraws in range(MOST_DRAWS):
-        draw = Draw(random, home, far=far)
-        item = _item(model, model.draw(draw), random, southern=draw.southern)
+        draw, place = Draw(random, home, far=far), share if redraws < DRAWS_FOR_PLACE else None
+        item = _item(model, model.draw(draw), random, place, southern=draw.southern)
         if item is not None:
             return Made(item, redraws, draw.placed)
     raise CannotDrawError(f"{model.id}: {MOST_DRAWS} draws from seed {seed} all collide")
@@ -169,8 +217,11 @@ def item_of(model: ItemModel, drawn: Drawn, seed: int = 0) -> Item:
     Raises:
         CannotDrawError: if these values leave too few distractors.
     """
+    random = random_of(model.id, seed)
+    places = random.sample(range(model.most + 1), model.most + 1)
+    shares = (*((place + 0.5) / (model.most + 1) for place in places), None)
     return required(
-        _item(model, drawn, random_of(model.id, seed)),
+        next((item for share in shares if (item := _item(model, drawn, random, share))), None),
         CannotDrawError(f"{model.id}: these values leave fewer than {model.least} distractors"),
     )
 
@@ -208,16 +259,22 @@ def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
     return tuple(found)
 
 
-def _item(model: ItemModel, drawn: Drawn, random: Random, *, southern: bool = False) -> Item | None:
+def _item(
+    model: ItemModel, drawn: Drawn, random: Random, share: float | None = None, *, southern: bool = False
+) -> Item | None:
+    """The item of drawn values; with a share, only if so many of its options stand before the key."""
     worked = model.work(drawn)
     live = live_wrong(model, drawn, worked)
     if len(live) < model.least:
         return None
+    facts = _facts(model, worked)
     key = Wrong("", printed(model, worked.key))
-    wrongs = _all_proved(model, drawn, key.value, chosen(model, live, random))
+    offered: list[Wrong] | None = chosen(live, model.most, random)
+    if share is not None and model.kind != "number":
+        offered = placed(model, key, live, facts, share, random)
+    wrongs = _all_proved(model, drawn, key.value, offered) if offered is not None else None
     if wrongs is None:
         return None
-    facts = _facts(model, worked)
     reason = model.words.reason.format_map(facts)
     is_number = model.kind == "number"
     together = ordered(model, wrongs if is_number else [*wrongs, key], facts)

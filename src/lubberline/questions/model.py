@@ -227,6 +227,9 @@ class ItemModel:
         also_right: values that are right by another method or convention; no distractor may be near them.
         least: fewest distractors; with fewer, the values are drawn again.
         most: most distractors; if there are more, some are drawn.
+        crossed: the options are two sizes, each with both signs, so that none shows the key.
+        unoffered: ideas whose answers are no options, because no key is like them; the diagnosis knows them.
+        zero: a key may be zero, so that a distractor may be.
         by_text: word options are sorted by their printed text (as headings rise), not by the table.
         needs_options: the question makes sense only with its options.
         jurisdiction: whose rules, for a regulation.
@@ -250,6 +253,9 @@ class ItemModel:
     also_right: Callable[[Drawn], tuple[Value, ...]] = nothing
     least: int = 2
     most: int = 3
+    crossed: bool = False
+    unoffered: tuple[str, ...] = ()
+    zero: bool = False
     by_text: bool = False
     needs_options: bool = False
     jurisdiction: str = ""

@@ -52,7 +52,10 @@ def _engine_deg_h(d: Drawn, believed: Belief) -> float:
 
 
 def _draw_elsewhere(draw: Draw) -> dict[str, float]:
-    return {"set_deg": draw.latitude_deg(25, 60, 5), "latitude_deg": draw.anywhere_deg(10, 70, 5)}
+    """A nut and a place; the place is the nut's own as often as that would be guessed."""
+    set_deg = draw.latitude_deg(25, 60, 5)
+    elsewhere = draw.random.random() < 0.75
+    return {"set_deg": set_deg, "latitude_deg": draw.anywhere_deg(10, 70, 5) if elsewhere else set_deg}
 
 
 def _elsewhere(d: Drawn) -> Worked:
@@ -98,6 +101,7 @@ ELSEWHERE = ItemModel(
     notation=notation.RATE,
     apart=1.0,
     agree=0.4,
+    zero=True,
 )
 
 
@@ -143,6 +147,8 @@ SLOW = ItemModel(
     notation=notation.RATE,
     apart=0.8,
     agree=0.3,
+    least=1,
+    most=1,
 )
 
 

@@ -163,7 +163,7 @@ FACES = ItemModel(
     source=SOURCE,
     steps=3,
     least=1,
-    most=4,
+    most=1,
 )
 
 MODELS = (PROVES, FACES)

@@ -217,6 +217,7 @@ NAMED = ItemModel(
     apart=1.0,
     agree=0.1,
     least=3,
+    crossed=True,
 )
 
 
@@ -258,7 +259,7 @@ WINDOW = ItemModel(
     id="compass-read-the-window",
     topic="compass",
     level="recall",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {"heading_deg": draw.step(10.0, 340.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
     work=_window,
     second=_window_second,
@@ -280,7 +281,8 @@ WINDOW = ItemModel(
     notation=notation.HEADING,
     apart=3.0,
     agree=0.5,
-    least=2,
+    tolerance=1.0,
+    least=1,
 )
 
 

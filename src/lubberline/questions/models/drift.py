@@ -13,6 +13,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    laws_of,
     notation,
     rates,
     statements_model,
@@ -103,7 +104,7 @@ JOURNEY = ItemModel(
     notation=notation.RATE,
     apart=0.7,
     agree=0.2,
-    least=3,
+    crossed=True,
 )
 
 
@@ -269,12 +270,10 @@ LEFT = ItemModel(
     notation=notation.CHANGE_TENTHS,
     apart=0.5,
     agree=0.1,
+    most=2,
 )
 
-OPTIONS = {
-    "good": "It is within the usual allowance of 3° in a quarter of an hour.",
-    "bad": "It drifts too much: more than the usual allowance of 3° in a quarter of an hour.",
-}
+OPTIONS = {"good": "within the allowance", "bad": "beyond the allowance"}
 
 
 def _verdict_by(real_deg: float) -> str:
@@ -284,8 +283,12 @@ def _verdict_by(real_deg: float) -> str:
 def _verdict(d: Drawn) -> Worked:
     real = d["observed_deg"] - wander_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0
     key = _verdict_by(real)
-    other = "bad" if key == "good" else "good"
-    return Worked(key, (Wrong("three-degrees-means-worn", other),), _facts(d), signs=1)
+    earth = wander_deg_h(d["latitude_deg"], laws=laws_of("rises-in-the-north")) * PERIOD_MIN / 60.0
+    believed = (
+        Wrong("three-degrees-means-worn", _verdict_by(d["observed_deg"])),
+        Wrong("rises-in-the-north", _verdict_by(d["observed_deg"] - earth)),
+    )
+    return Worked(key, tuple(wrong for wrong in believed if wrong.value != key), _facts(d), signs=1)
 
 
 def _verdict_second(d: Drawn, believed: Belief) -> str:
@@ -293,17 +296,19 @@ def _verdict_second(d: Drawn, believed: Belief) -> str:
     expected, true = (
         one.seen_drift_deg_15min - one.drift_cruise_deg_15min for one in (believed.seen(), TRUTH.seen())
     )
-    own_deg = d["observed_deg"] - rates(d["latitude_deg"]).earth_deg_h / 4.0 * expected / true
+    earth_deg_h = rates(d["latitude_deg"], believed=believed).earth_deg_h
+    own_deg = d["observed_deg"] - earth_deg_h / 4.0 * expected / true
     return "bad" if abs(own_deg) > 3.0 else "good"
 
 
 def _draw_verdict(draw: Draw) -> dict[str, float]:
-    """Observations for which the total drift and real wander alone give opposite verdicts."""
+    """Observations whose raw number gives the right verdict as often as the wrong one."""
+    misleads = draw.pick((True, False))
     while True:
         drawn = _draw_observed(draw)
         real = drawn["observed_deg"] - wander_deg_h(drawn["latitude_deg"]) * PERIOD_MIN / 60.0
         whole = drawn["observed_deg"]
-        if _verdict_by(real) != _verdict_by(whole) and abs(abs(whole) - LIMIT_DEG_15MIN) > 0.2:
+        if (_verdict_by(real) != _verdict_by(whole)) == misleads and abs(abs(whole) - LIMIT_DEG_15MIN) > 0.2:
             return drawn
 
 
@@ -318,19 +323,22 @@ VERDICT = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a quarter "
-        "of an hour the reading of its heading indicator, which has no latitude nut, {observed}. What "
-        "does that show about the instrument?",
+        "of an hour the reading of its heading indicator, which has no latitude nut, {observed}. The "
+        "usual allowance for real wander, which leaves out apparent wander, is 3° in a quarter of an hour. "
+        "What is the real wander of this instrument?",
         reason="From apparent wander alone the reading {earth}. The rest is the instrument's own real "
         "wander: from it the reading {left}.",
-        feedback={
-            "three-degrees-means-worn": "From apparent wander alone the reading {earth}. The rest is the "
-            "instrument's own real wander: from it the reading {left}."
-        },
+        feedback=dict.fromkeys(
+            ("three-degrees-means-worn", "rises-in-the-north"),
+            "From apparent wander alone the reading {earth}. The rest is the instrument's own real wander: "
+            "from it the reading {left}.",
+        ),
         options=OPTIONS,
     ),
     source=SOURCE,
     steps=4,
     least=1,
+    most=1,
 )
 
 PLACES = (-70.0, -50.0, -30.0, -10.0, 0.0, 10.0, 30.0, 50.0, 70.0)

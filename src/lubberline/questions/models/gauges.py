@@ -232,6 +232,7 @@ CONDITION = ItemModel(
     ),
     source=SOURCE,
     steps=3,
+    most=2,
 )
 
 ACTIONS = {
@@ -371,6 +372,7 @@ ACTION = ItemModel(
     ),
     source="common practice, no source; 4.5 to 5.5 inHg: FAA-H-8083-25C, chapter 8",
     steps=2,
+    most=2,
 )
 
 MODELS = (READ, CONDITION, ACTION)

@@ -104,32 +104,29 @@ IN_BANK = ItemModel(
     notation=notation.ERROR_TENTHS,
     apart=1.5,
     agree=0.1,
+    crossed=True,
 )
 
 
-# Given in the stem, so that an answer in proportion is possible.
-KNOWN_BANK_DEG = 30.0
-
-
 def _peak(d: Drawn) -> Worked:
-    bank = d["bank_deg"]
+    bank, known = d["bank_deg"], d.get("known_deg", 30.0)
     return Worked(
         peak_deg(bank),
         (
             Wrong("bank-leaves-card-alone", 0.0),
-            Wrong("gimballing-in-proportion", peak_deg(KNOWN_BANK_DEG) * bank / KNOWN_BANK_DEG),
+            Wrong("gimballing-in-proportion", peak_deg(known) * bank / known),
             Wrong("bank-taken-for-the-error", bank),
         ),
         {
             "bank": f"{bank:.0f}°",
-            "known": f"{KNOWN_BANK_DEG:.0f}°",
-            "peak": f"{peak_deg(KNOWN_BANK_DEG):.0f}°",
+            "known": f"{known:.0f}°",
+            "peak": f"{peak_deg(known):.0f}°",
         },
     )
 
 
 def _peak_second(d: Drawn, believed: Belief) -> float:
-    bank, known = d["bank_deg"], 30.0
+    bank, known = d["bank_deg"], d.get("known_deg", 30.0)
     largest = greatest_gimballing_deg(bank, believed)
     largest = believed.step("largest error by bank", largest, bank)
     return believed.step(
@@ -142,7 +139,14 @@ PEAK = ItemModel(
     topic="gimballing",
     level="apply",
     kind="choice",
-    draw=lambda draw: {"bank_deg": draw.pick((45.0, 50.0, 55.0, 60.0))},
+    # From a smaller bank to a larger one or back, so that the error in proportion lies on either side.
+    draw=lambda draw: dict(
+        zip(
+            ("known_deg", "bank_deg"),
+            draw.pick(((30.0, 45.0), (30.0, 50.0), (30.0, 60.0), (60.0, 30.0), (60.0, 40.0), (55.0, 30.0))),
+            strict=True,
+        )
+    ),
     work=_peak,
     second=_peak_second,
     second_way=ENGINE,
@@ -163,6 +167,9 @@ PEAK = ItemModel(
     notation=notation.DEGREES,
     apart=2.0,
     agree=0.6,
+    least=1,
+    most=1,
+    unoffered=("bank-leaves-card-alone", "bank-taken-for-the-error"),
 )
 
 
@@ -220,6 +227,8 @@ NO_ERROR = ItemModel(
     notation=notation.HEADING,
     apart=15.0,
     agree=1.0,
+    least=1,
+    most=1,
     needs_options=True,
 )
 

@@ -399,6 +399,7 @@ ORDER = ItemModel(
     ),
     source=SOURCE,
     steps=3,
+    most=2,
 )
 
 MODELS = (NEXT, FIRST, ORDER)

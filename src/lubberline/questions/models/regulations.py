@@ -84,10 +84,9 @@ ALTIMETER_TEST_MONTHS = 24
 
 BY_PARAGRAPH = "the same rules listed the other way, by item of equipment"
 ASKED = {
-    COMPASS: "a magnetic compass and nothing more",
-    GYRO: "a gyroscopic direction indicator (or a stabilised magnetic one) as well as a magnetic compass",
-    NON_MAGNETIC: "a source of direction that is not magnetic, as well as the compass and a direction "
-    "indicator",
+    COMPASS: "a magnetic compass, without a direction indicator",
+    GYRO: "a compass and a gyroscopic (or stabilised) indicator",
+    NON_MAGNETIC: "compass, direction indicator and a source of direction that is not magnetic",
 }
 FEEDBACK = "For flight {flight}, the rules require {key} ({paragraph})."
 ORDER = (COMPASS, GYRO, NON_MAGNETIC)
@@ -116,13 +115,14 @@ def _direction_model(
     """Which direction equipment a kind of flight must have."""
     by_id = {rule.id: rule for rule in rules}
     asked = {rule.asks for rule in rules}
-    ideas = {_idea(key, wrong) for key in asked for wrong in ORDER if wrong != key}
+    answers = [answer for answer in ORDER if answer in asked]
+    ideas = {_idea(key, wrong) for key in asked for wrong in answers if wrong != key}
 
     def work(d: Drawn) -> Worked:
         rule = by_id[d["flight"]]
         return Worked(
             rule.asks,
-            tuple(Wrong(_idea(rule.asks, other), other) for other in ORDER if other != rule.asks),
+            tuple(Wrong(_idea(rule.asks, other), other) for other in answers if other != rule.asks),
             {
                 "flight": rule.flight,
                 "paragraph": rule.paragraph,
@@ -150,6 +150,8 @@ def _direction_model(
         ),
         source=source,
         steps=1,
+        least=len(answers) - 1,
+        most=len(answers) - 1,
         jurisdiction=country,
     )
 

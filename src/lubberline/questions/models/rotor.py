@@ -83,6 +83,7 @@ REAL = ItemModel(
     notation=notation.CHANGE_TENTHS,
     apart=0.4,
     agree=0.3,
+    most=2,
 )
 
 

@@ -57,7 +57,7 @@ UNCORRECTED = ItemModel(
     id="setting-without-the-card",
     topic="setting",
     level="apply",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {"magnetic_deg": draw.heading_deg(), "deviation_deg": draw.signed(3, 9, 1)},
     work=_uncorrected,
     second=lambda d, believed: _set_error_deg(d["deviation_deg"], believed),
@@ -65,7 +65,7 @@ UNCORRECTED = ItemModel(
     words=Words(
         stem="On a steady heading the magnetic compass shows {compass}. The deviation on this heading is "
         "{deviation}. The pilot sets the heading indicator to {compass} and ignores the correction card. "
-        "How wrong is it as a magnetic heading right after that?",
+        "By how many degrees does it then read too high (+) or too low (−) as a magnetic heading?",
         reason="The magnetic heading is {magnetic} and the heading indicator reads {compass}, which is "
         "{key}. The error of the compass is passed on to the heading indicator.",
         feedback={
@@ -81,6 +81,7 @@ UNCORRECTED = ItemModel(
     notation=notation.ERROR,
     apart=2.0,
     agree=0.6,
+    tolerance=0.5,
 )
 
 
@@ -109,7 +110,7 @@ IN_TURN = ItemModel(
     id="setting-in-a-turn",
     topic="setting",
     level="judge",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "heading_deg": draw.pick((360.0, 180.0)),
         "bank_deg": draw.signed(10, 16, 2),
@@ -124,8 +125,8 @@ IN_TURN = ItemModel(
     words=Words(
         stem="In the {half} hemisphere (magnetic dip {dip}), in a {side} turn with {bank} of bank, a pilot "
         "sets the heading indicator to the compass reading just as the nose passes {name}. The compass has "
-        "no deviation; ignore gimballing error. About how wrong is the heading indicator after the aircraft "
-        "has rolled out?",
+        "no deviation; ignore gimballing error. By about how many degrees does the heading indicator read "
+        "too high (+) or too low (−) after the aircraft has rolled out?",
         reason="As the nose passes {name} the compass shows about {shown}. The heading indicator is set to "
         "that reading and keeps the error: {key}.",
         feedback={
@@ -140,6 +141,8 @@ IN_TURN = ItemModel(
     notation=notation.ERROR,
     apart=5.0,
     agree=0.6,
+    tolerance=2.0,
+    least=1,
 )
 
 MOMENTS = _TURN, _FAST, _STEADY = "turn", "fast", "steady"
@@ -234,6 +237,7 @@ MOMENT = ItemModel(
     source=SOURCE,
     steps=1,
     by_text=True,
+    most=2,
 )
 
 
@@ -419,6 +423,7 @@ STEER = ItemModel(
     notation=notation.HEADING,
     apart=2.0,
     agree=0.1,
+    most=2,
 )
 
 

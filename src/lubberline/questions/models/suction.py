@@ -425,6 +425,7 @@ NORMAL = ItemModel(
     ),
     source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8 (from memory)",
     steps=1,
+    most=2,
 )
 
 MODELS = (WHICH, NEXT, CLAIMS, NORMAL)

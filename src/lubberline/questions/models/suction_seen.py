@@ -155,6 +155,7 @@ GAUGE = ItemModel(
     notation=notation.INHG,
     apart=0.4,
     agree=0.15,
+    most=2,
 )
 
 RPM = Notation("rpm", 500.0, lambda value: f"{value:.0f} rpm")
@@ -182,6 +183,8 @@ ROTOR = ItemModel(
     notation=RPM,
     apart=1400.0,
     agree=500.0,
+    least=1,
+    most=1,
 )
 
 
@@ -210,6 +213,8 @@ RUN_DOWN = ItemModel(
     notation=notation.MINUTES,
     apart=2.0,
     agree=0.7,
+    least=1,
+    most=1,
 )
 
 MODELS = (GAUGE, ROTOR, RUN_DOWN)

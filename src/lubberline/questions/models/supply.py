@@ -159,6 +159,7 @@ STOPS = ItemModel(
     ),
     source=SOURCE,
     steps=2,
+    most=2,
 )
 
 

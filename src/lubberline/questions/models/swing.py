@@ -108,6 +108,7 @@ COEFFICIENT = ItemModel(
     apart=0.8,
     agree=0.2,
     least=2,
+    crossed=True,
 )
 
 
@@ -181,11 +182,12 @@ STEER = ItemModel(
     apart=2.0,
     agree=0.6,
     least=2,
+    most=2,
 )
 
 
 def _weak(d: Drawn) -> Worked:
-    swung, ratio = d["deviation_deg"], d["ratio"]
+    swung, ratio = abs(d["deviation_deg"]), d["ratio"]
     return Worked(
         swung / ratio,
         (
@@ -194,7 +196,7 @@ def _weak(d: Drawn) -> Worked:
             Wrong("swung-compass-has-no-deviation", 0.0),
         ),
         {
-            "deviation": notation.east_west(swung),
+            "deviation": notation.east_west(d["deviation_deg"]),
             "strong": f"{d['field_nt']:.0f}",
             "weak": f"{d['field_nt'] * ratio:.0f}",
             "times": f"{1.0 / ratio:g}",
@@ -204,7 +206,7 @@ def _weak(d: Drawn) -> Worked:
 
 def _weak_second(d: Drawn, believed: Belief) -> float:
     """The angle by which the aircraft's own magnetism turns the Earth's field, by vectors."""
-    across = d["field_nt"] * math.tan(math.radians(d["deviation_deg"]))
+    across = d["field_nt"] * math.tan(math.radians(abs(d["deviation_deg"])))
     share = believed.step("share of the field", d["ratio"])
     return believed.laws(COMPASS).compass_deviation * math.degrees(math.atan2(across, d["field_nt"] * share))
 
@@ -213,7 +215,7 @@ WEAK = ItemModel(
     id="compass-deviation-in-weak-field",
     topic="compass",
     level="judge",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "deviation_deg": draw.signed(2, 6, 2),
         "ratio": draw.pick((0.25, 0.5, 0.5)),
@@ -224,8 +226,8 @@ WEAK = ItemModel(
     second_way="the Earth's field and the aircraft's own field added as vectors",
     words=Words(
         stem="The permanent magnetism of an aircraft causes a deviation of {deviation} on north at a place "
-        "where the horizontal part of the Earth's field is {strong} nT. What deviation does it cause on "
-        "north where the horizontal part is {weak} nT?",
+        "where the horizontal part of the Earth's field is {strong} nT. How many degrees of deviation "
+        "does it cause on north where the horizontal part is {weak} nT? (Without a sign.)",
         reason="The aircraft's own field is the same but the Earth's field is weaker, so the deviation is "
         "about {times} times as large: {key}.",
         feedback={
@@ -236,10 +238,11 @@ WEAK = ItemModel(
     ),
     source=SWING + ": B and C go as 1 / (horizontal field)",
     steps=3,
-    notation=notation.EAST_WEST,
+    notation=notation.DEGREES,
     apart=1.5,
     agree=1.6,
-    least=2,
+    tolerance=1.5,
+    least=1,
 )
 
 MODELS = (COEFFICIENT, STEER, WEAK)

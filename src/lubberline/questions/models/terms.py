@@ -174,6 +174,9 @@ INSTRUMENT = ItemModel(
     ),
     source=SOURCE,
     steps=1,
+    least=1,
+    most=1,
+    unoffered=("error-of-both-instruments",),
 )
 
 MEANING_SOURCE = (

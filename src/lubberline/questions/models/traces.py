@@ -222,7 +222,7 @@ SLOPE = ItemModel(
     topic="traces",
     level="apply",
     kind="choice",
-    draw=lambda draw: {"latitude_deg": draw.latitude_deg(25, 75, 5)},
+    draw=lambda draw: {"latitude_deg": draw.placed_deg(25, 75, 5)},
     work=_slope,
     second=lambda d, believed: _read_slope(d, believed),
     second_way="the drawn line, measured against its grid",
@@ -241,6 +241,7 @@ SLOPE = ItemModel(
     notation=notation.Notation("deg/h", 1.0, lambda value: f"{notation.change(value)} an hour"),
     apart=2.0,
     agree=0.8,
+    crossed=True,
 )
 
 
@@ -270,7 +271,7 @@ PLACE = ItemModel(
     topic="traces",
     level="judge",
     kind="choice",
-    draw=lambda draw: {"latitude_deg": draw.latitude_deg(25, 65, 5)},
+    draw=lambda draw: {"latitude_deg": draw.placed_deg(25, 65, 5)},
     work=_place,
     second=lambda d, believed: latitude_of_rate(round(_read_slope(d, believed), 2), believed),
     second_way="the drawn line, measured, and the latitude at which the engine's wander is that",
@@ -292,6 +293,7 @@ PLACE = ItemModel(
     apart=8.0,
     agree=3.0,
     least=2,
+    crossed=True,
 )
 
 MODELS = (CAUSE, SLOPE, PLACE)

@@ -61,15 +61,15 @@ CASES = {
     "bank along": ("bank", 89.0, 0.0),
     "bank across": ("bank", 86.0, 90.0),
     "pitch between": ("pitch", 60.0, 45.0),
-    "bank between": ("bank", 60.0, 45.0),
+    "bank between": ("bank", 88.0, 45.0),
 }
 TEXTS = {
-    "pitch between": "60° nose up, heading {between}",
-    "pitch along": "86° nose up, heading {along}",
-    "pitch across": "89° nose up, heading {across}",
-    "bank between": "60° of bank, heading {between}",
-    "bank along": "89° of bank, heading {along}",
-    "bank across": "86° of bank, heading {across}",
+    "pitch between": "heading {between}, 60° nose up",
+    "pitch along": "heading {along}, 86° nose up",
+    "pitch across": "heading {across}, 89° nose up",
+    "bank between": "heading {between}, 88° of bank",
+    "bank along": "heading {along}, 89° of bank",
+    "bank across": "heading {across}, 86° of bank",
 }
 # By the attitude that reaches the stop, the steeper one that does not, and one with a large gimballing error.
 TOGETHER = {
@@ -87,8 +87,8 @@ def _which(d: Drawn) -> Worked:
         (Wrong("tumble-goes-by-attitude-alone", steep), Wrong("tumbling-is-gimballing", half)),
         {
             "along": notation.heading(d["axis_deg"]),
-            "across": notation.heading(d["axis_deg"] + 90.0),
             "between": notation.heading(d["axis_deg"] + 45.0),
+            "across": notation.heading(d["axis_deg"] + 90.0),
         },
         phrase=key.split()[0],
     )
@@ -128,8 +128,8 @@ WHICH = ItemModel(
         "attitudes does it meet a stop?",
         reason="{phrase}",
         feedback={
-            "tumbling-is-gimballing": "At 60°, half way between, the inner gimbal is tilted by about 38°, "
-            "far from the stop. {phrase}",
+            "tumbling-is-gimballing": "Half way between, the inner gimbal is tilted by at most 45°, far "
+            "from the stop. {phrase}",
             "tumble-goes-by-attitude-alone": "In this attitude the aircraft has rotated about the spin axis, "
             "and the inner gimbal is hardly tilted. {phrase}",
         },
@@ -143,6 +143,8 @@ WHICH = ItemModel(
     ),
     source=SOURCE,
     steps=4,
+    most=2,
+    by_text=True,
 )
 
 

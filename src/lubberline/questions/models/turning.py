@@ -19,7 +19,6 @@ from lubberline.questions.models import (
     notation,
     statements_model,
 )
-from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
@@ -46,11 +45,6 @@ def accelerating_deg(
 def off_deg(shown_deg: float, heading_deg: float) -> float:
     """How far a reading is from a heading, to either side."""
     return abs(wrapped_deg(shown_deg - heading_deg))
-
-
-def rate_one_bank_deg(speed_kt: float) -> float:
-    """Bank of a level turn at 3 deg a second: tan(bank) = rate x speed / g."""
-    return math.degrees(math.atan(math.radians(3.0) * speed_kt * KT_MPS / STANDARD_GRAVITY_MPS2))
 
 
 def _side(dip_deg: float) -> str:
@@ -94,7 +88,7 @@ THROUGH = ItemModel(
     id="turning-through-north-or-south",
     topic="turning",
     level="apply",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "heading_deg": draw.pick((360.0, 180.0)),
         "bank_deg": draw.signed(10, 18, 1),
@@ -123,6 +117,8 @@ THROUGH = ItemModel(
     notation=notation.HEADING,
     apart=5.0,
     agree=0.6,
+    tolerance=2.0,
+    least=1,
 )
 
 
@@ -164,7 +160,7 @@ ACCELERATING = ItemModel(
     id="turning-speeding-up",
     topic="turning",
     level="apply",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "heading_deg": draw.pick((90.0, 270.0)),
         "along_g": draw.signed(0.1, 0.2, 0.1),
@@ -191,6 +187,8 @@ ACCELERATING = ItemModel(
     notation=notation.HEADING,
     apart=4.0,
     agree=0.6,
+    tolerance=2.0,
+    least=1,
 )
 
 
@@ -277,112 +275,7 @@ ROLL_OUT = ItemModel(
     ),
     source="undershoot north, overshoot south in the northern hemisphere: FAA-H-8083-15B, compass turns",
     steps=3,
-)
-
-
-def _timed(d: Drawn) -> Worked:
-    start, by = d["start_deg"], d["by_deg"]
-    end = start + by
-    return Worked(
-        abs(by) / 3.0,
-        (
-            Wrong("rate-one-is-a-degree-a-second", abs(by)),
-            Wrong("rate-one-in-one-minute", abs(by) / 6.0),
-            Wrong("turn-the-long-way", (360.0 - abs(by)) / 3.0),
-        ),
-        {
-            "start": notation.heading(start),
-            "end": notation.heading(end),
-            "side": "right" if by > 0.0 else "left",
-            "degrees": f"{abs(by):.0f}°",
-        },
-        signs=1,
-    )
-
-
-def _timed_second(d: Drawn, believed: Belief) -> float:
-    circle_s: float = 360.0 / believed.step("rate one", 360.0 / 120.0)
-    by_deg: float = believed.step("size of the turn", abs(d["by_deg"]))
-    return by_deg / 360.0 * circle_s
-
-
-TIMED = ItemModel(
-    id="turning-timed-turn",
-    topic="turning",
-    level="apply",
-    kind="choice",
-    draw=lambda draw: {"start_deg": draw.heading_deg(10), "by_deg": draw.signed(40, 160, 10)},
-    work=_timed,
-    second=_timed_second,
-    second_way="the fraction of a full circle, which takes two minutes",
-    words=Words(
-        stem="The heading indicator has failed. The pilot makes a timed turn to the {side} at rate one from "
-        "{start} to {end}. How long must the turn last?",
-        reason="A turn to the {side} from {start} to {end} is {degrees}, which takes {key} at 3° a second.",
-        feedback={
-            "rate-one-is-a-degree-a-second": "A turn of {degrees} at 3° a second takes {key}.",
-            "rate-one-in-one-minute": "A turn of {degrees} at 3° a second takes {key}.",
-            "turn-the-long-way": "To the {side} the turn is {degrees}.",
-        },
-    ),
-    source="standard rate 3 deg/s, two minutes for 360 deg: FAA-H-8083-15B, chapter 5",
-    steps=2,
-    notation=notation.Notation("s", 1.0, lambda value: f"{value:.0f} s"),
-    apart=4.0,
-    agree=0.6,
-)
-
-
-def _bank(d: Drawn) -> Worked:
-    speed = d["speed_kt"]
-    return Worked(
-        rate_one_bank_deg(speed),
-        (
-            Wrong("rate-one-bank-always-same", 30.0),
-            Wrong("rate-one-bank-falls-with-speed", rate_one_bank_deg(10000.0 / speed)),
-        ),
-        {"speed": f"{speed:.0f}", "rule": f"{speed / 10.0:.0f} + 7 = {speed / 10.0 + 7.0:.0f}°"},
-    )
-
-
-def _bank_second(d: Drawn, believed: Belief) -> float:
-    """The bank whose level turn takes two minutes, by bisection on the time of the circle."""
-    low, high = 1.0, 60.0
-    speed_mps = believed.step("speed of the turn", d["speed_kt"]) * 1852.0 / 3600.0
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        radius_m = speed_mps**2 / (9.80665 * math.tan(math.radians(middle)))
-        seconds = 2.0 * math.pi * radius_m / speed_mps
-        low, high = (middle, high) if seconds > 120.0 else (low, middle)
-    return believed.step("bank of rate one", 0.5 * (low + high))
-
-
-BANK = ItemModel(
-    id="turning-rate-one-bank",
-    topic="turning",
-    level="recall",
-    kind="choice",
-    draw=lambda draw: {"speed_kt": draw.pick((60.0, 80.0, 90.0, 120.0, 130.0, 140.0, 150.0))},
-    work=_bank,
-    second=_bank_second,
-    second_way="the bank whose circle takes two minutes, found by bisection",
-    words=Words(
-        stem="About how much bank does a level turn at rate one (3° a second) need at a true airspeed of "
-        "{speed} kt?",
-        reason="tan(bank) = rate × speed / g gives {key}; the rule 'a tenth of the speed plus 7' gives "
-        "{rule}.",
-        feedback={
-            "rate-one-bank-always-same": "At {speed} kt the bank is {key}.",
-            "rate-one-bank-falls-with-speed": "At {speed} kt the bank is {key}.",
-        },
-    ),
-    source="tan(bank) = rate x speed / g: any text on flight mechanics",
-    steps=2,
-    notation=notation.DEGREES,
-    apart=4.5,
-    agree=0.7,
-    also_right=lambda d: (d["speed_kt"] / 10.0 + 7.0, 0.15 * d["speed_kt"]),
-    least=2,
+    most=2,
 )
 
 
@@ -447,4 +340,4 @@ CLAIMS = statements_model(
     steps=2,
 )
 
-MODELS = (THROUGH, ACCELERATING, ROLL_OUT, TIMED, BANK, CLAIMS)
+MODELS = (THROUGH, ACCELERATING, ROLL_OUT, CLAIMS)

@@ -74,7 +74,7 @@ RATE = ItemModel(
     topic="wander",
     level="apply",
     kind="choice",
-    draw=lambda draw: {"latitude_deg": draw.latitude_deg(15, 75)},
+    draw=lambda draw: {"latitude_deg": draw.placed_deg(15, 75, 1)},
     work=_rate,
     second=lambda d, believed: rates(d["latitude_deg"], believed=believed).earth_deg_h,
     second_way=KERNEL,
@@ -89,6 +89,7 @@ RATE = ItemModel(
     notation=notation.RATE,
     apart=1.0,
     agree=0.15,
+    crossed=True,
 )
 
 
@@ -204,7 +205,7 @@ INTERVAL = ItemModel(
     id="wander-interval",
     topic="wander",
     level="judge",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "latitude_deg": draw.latitude_deg(20, 70),
         "limit_deg": draw.pick((2.0, 3.0, 4.0, 5.0)),
@@ -216,7 +217,7 @@ INTERVAL = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="A pilot flies due north near {latitude}. The reading must never be wrong by more than "
-        "{limit}°. " + PERFECT + " About how long after setting it must the pilot set it again?",
+        "{limit}°. " + PERFECT + " About how many minutes after setting it must the pilot set it again?",
         reason="There is no transport wander on a flight due north. Apparent wander is 15 × {sine} = "
         "{rate_size}° an hour, and at that rate a change of {limit}° takes about {key}.",
         feedback={idea: EARTH_FEEDBACK[idea] for idea in INTERVAL_IDEAS},
@@ -226,6 +227,8 @@ INTERVAL = ItemModel(
     notation=notation.MINUTES,
     apart=3.0,
     agree=0.75,
+    tolerance=1.0,
+    least=1,
 )
 
 
@@ -256,7 +259,7 @@ WHERE = ItemModel(
     level="judge",
     kind="choice",
     draw=lambda draw: {
-        "latitude_deg": draw.latitude_deg(15, 70, 5),
+        "latitude_deg": draw.placed_deg(15, 70, 5),
         "minutes": draw.pick((30.0, 40.0, 60.0)),
     },
     work=_where,
@@ -279,6 +282,7 @@ WHERE = ItemModel(
     notation=notation.LATITUDE,
     apart=5.0,
     agree=1.0,
+    crossed=True,
 )
 
 
@@ -335,7 +339,7 @@ FASTER = ItemModel(
     second_way=KERNEL,
     words=Words(
         stem="Two perfect heading indicators without a latitude nut are in aircraft that stand still, one at "
-        "{first} and one at {second}. Which of them drifts faster?",
+        "{first} and one at {second}. Where is the one that drifts faster?",
         reason="The rate is 15° an hour times the sine of the latitude: {first_rate}° an hour at {first} and "
         "{second_rate}° an hour at {second}.",
         feedback=dict.fromkeys(
@@ -343,14 +347,17 @@ FASTER = ItemModel(
             "The rate is {first_rate}° an hour at {first} and {second_rate}° an hour at {second}.",
         ),
         options={
-            "first": "the one at {first}",
-            "second": "the one at {second}",
+            "first": "{first}",
+            "second": "{second}",
             "same": "both drift at the same rate",
             "neither": "neither of them drifts",
         },
     ),
     source=THEORY,
     steps=1,
+    least=1,
+    most=1,
+    unoffered=("same-wander-everywhere", "no-earth-wander"),
 )
 
 

@@ -1,0 +1,81 @@
+"""No cues: the options alone do not show which of them is right. The long measure is `benchmarks/cues.py`."""
+
+import re
+from collections import Counter
+
+import numpy as np
+import pytest
+
+from benchmarks.cues import COUNT, GOAL_POINTS, SPLITS, Seen, as_numbers, gains, seen
+from lubberline.questions.bank import models
+from lubberline.questions.generate import generate
+from lubberline.questions.item import Item
+
+A_MODEL = 12
+NO_CHANGE = re.compile(r"\b(no error|nothing|none|neither|does not change)\b", re.IGNORECASE)
+# Of few questions and divisions the gain is uncertain; a cue of the kind that this shall find gives ten.
+QUICK_POINTS = 5.0
+# The options of the engineer's checks are what they are: a fault shows at one of the two powers.
+TWO_KEYS = {"suction-next-check"}
+
+
+@pytest.fixture(scope="module")
+def items() -> dict[str, list[Item]]:
+    """Some items of every model that has options."""
+    return {
+        id: made
+        for id, model in models().items()
+        if (made := [generate(model, seed) for seed in range(A_MODEL)])[0].options
+    }
+
+
+@pytest.fixture(scope="module")
+def few(items: dict[str, list[Item]]) -> Seen:
+    return as_numbers(
+        [(index, item) for index, made in enumerate(items.values()) for item in made], tuple(items)
+    )
+
+
+def test_whoever_sees_the_options_alone_gains_little(few: Seen) -> None:
+    gained = 100.0 * float(np.nanmean(gains(few, "conditional logit", 3)))
+    assert gained < QUICK_POINTS
+
+
+@pytest.mark.acceptance
+@pytest.mark.parametrize("classifier", ["conditional logit", "network"])
+def test_nobody_gains_two_points_by_the_options_alone(classifier: str) -> None:
+    gained = 100.0 * float(np.nanmean(gains(seen(COUNT), classifier, SPLITS)))
+    assert gained <= GOAL_POINTS
+
+
+def test_a_cue_is_found(few: Seen) -> None:
+    """If the longest option were the key, a classifier would know that of models that it has never seen."""
+    length = few.features[:, :, 10] - 1e6 * ~few.there
+    planted = few._replace(key=length.argmax(axis=1))
+    assert 100.0 * float(np.nanmean(gains(planted, "conditional logit", 2))) > 40.0
+
+
+def test_of_chance_nothing_is_learnt(few: Seen) -> None:
+    rng = np.random.default_rng(1)
+    drawn = few._replace(key=np.asarray([rng.integers(count) for count in few.there.sum(axis=1)]))
+    assert abs(100.0 * float(np.nanmean(gains(drawn, "conditional logit", 3)))) < QUICK_POINTS
+
+
+def test_the_key_stands_at_no_place_too_often_in_any_model(items: dict[str, list[Item]]) -> None:
+    for id, made in items.items():
+        place, times = Counter(item.key for item in made).most_common(1)[0]
+        assert times <= 10, f"{id}: the key is at place {place} in {times} of {len(made)}"
+        counts = {len(item.options) for item in made}
+        assert len(counts) == 1 or id in TWO_KEYS, f"{id}: {counts} options"
+
+
+def test_that_nothing_happens_is_right_as_often_as_it_is_offered(items: dict[str, list[Item]]) -> None:
+    """Over the bank: an option that says so is the key about as often as any other option."""
+    expected = right = 0.0
+    for model in models().values():
+        for item in items.get(model.id, ()):
+            for place, option in enumerate(item.options):
+                if item.kind == "choice" and NO_CHANGE.search(option.text):
+                    expected += 1.0 / len(item.options)
+                    right += place == item.key
+    assert 0.5 * expected <= right <= 2.0 * expected
