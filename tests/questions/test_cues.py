@@ -8,7 +8,7 @@ import pytest
 
 from benchmarks.cues import COUNT, GOAL_POINTS, SPLITS, Seen, as_numbers, gains, seen
 from lubberline.questions.bank import models
-from lubberline.questions.generate import generate
+from lubberline.questions.generate import generate, item_of
 from lubberline.questions.item import Item
 
 A_MODEL = 12
@@ -79,3 +79,15 @@ def test_that_nothing_happens_is_right_as_often_as_it_is_offered(items: dict[str
                     expected += 1.0 / len(item.options)
                     right += place == item.key
     assert 0.5 * expected <= right <= 2.0 * expected
+
+
+@pytest.mark.parametrize("id", ["trace-rate", "trace-where"])
+def test_a_reason_agrees_with_the_drawn_line_to_its_last_digit(id: str) -> None:
+    for latitude in range(25, 70, 5):
+        for side in (1.0, -1.0):
+            item = item_of(models()[id], {"latitude_deg": side * latitude})
+            assert item.figure is not None
+            drawn = re.search(r"(minus|plus) ([\d.]+) degrees at 30\.", item.figure.alt)
+            told = re.search(r"the reading (falls|rises) by ([\d.]+)°", item.reason)
+            assert drawn and told
+            assert (drawn[1] == "plus", drawn[2]) == (told[1] == "rises", told[2])

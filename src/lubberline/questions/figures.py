@@ -112,22 +112,33 @@ def compass_face(heading_deg: float, across_deg: float = 50.0) -> Figure:
     return svg_figure(300.0, 110.0, window_parts(heading_deg, 0.0, 0.0, 300.0, across_deg), alt)
 
 
+# With a wider range a line for every degree would be a grey area.
+FINE_REACH_DEG = 15.0
+
+
 def error_trace(times_min: Sequence[float], errors_deg: Sequence[float], alt: str) -> Figure:
-    """The error of a heading indicator over time, with a grid of 5 minutes and 5 degrees.
+    """The error of a heading indicator over time, with a grid of 5 minutes and 5 degrees and a fine one of 1.
 
     Args:
         times_min: rising from 0.
         errors_deg: positive reads high.
         alt: in words what the line shows, without its meaning.
     """
-    left, top, wide, high = 46.0, 12.0, 320.0, 180.0
+    left, top, wide, high = 62.0, 12.0, 320.0, 180.0
     last = 5.0 * math.ceil(times_min[-1] / 5.0)
     reach = 5.0 * math.ceil((max(abs(error) for error in errors_deg) + 0.5) / 5.0)
 
     def at(time_min: float, error_deg: float) -> str:
         return f"{left + wide * time_min / last:.1f} {top + high * (reach - error_deg) / (2.0 * reach):.1f}"
 
-    parts = []
+    parts = [
+        *(f'<path d="M{at(minute, reach)}v{high:g}" stroke-width=".15"/>' for minute in range(round(last))),
+        *(
+            f'<path d="M{at(0.0, error)}h{wide:g}" stroke-width=".15"/>'
+            for error in range(-round(reach), round(reach))
+            if reach <= FINE_REACH_DEG
+        ),
+    ]
     for minute in range(0, round(last) + 1, 5):
         parts.append(f'<path d="M{at(minute, reach)}L{at(minute, -reach)}" stroke-width=".4"/>')
         x = left + wide * minute / last
@@ -140,5 +151,8 @@ def error_trace(times_min: Sequence[float], errors_deg: Sequence[float], alt: st
         parts.append(label(left - 18.0, y, 12.5, f"{sign}{abs(error)}°"))
     points = [at(time, error) for time, error in zip(times_min, errors_deg, strict=True)]
     parts.append(f'<path d="M{"L".join(points)}" stroke-width="2.4"/>')
-    parts.append(label(left + wide / 2.0, top + high + 30.0, 12.5, "minutes"))
+    parts.append(label(left + wide / 2.0, top + high + 31.0, 12.5, "time in minutes"))
+    middle = top + high / 2.0
+    turn = f' transform="rotate(-90 14 {middle:g})"'
+    parts.append(label(14.0, middle, 12.5, "error in degrees (+ reads high)", turn))
     return svg_figure(left + wide + 12.0, top + high + 36.0, parts, alt)

@@ -21,7 +21,6 @@ from lubberline.questions.models import (
     latitude_of_rate,
     notation,
     straight,
-    wander_deg_h,
 )
 
 SOURCE = "the graph is an engine flight; each cause as in the ledger of heading errors"
@@ -170,6 +169,15 @@ CAUSE = ItemModel(
 )
 
 
+# Not the 15 that is taught: the reasons must agree with the drawn line to the last digit that can be read.
+SIDEREAL_DEG_H = 15.041
+
+
+def _moved_deg(latitude_deg: float) -> float:
+    """How far the drawn line has moved in half an hour, in the tenths that can be read."""
+    return round(-0.5 * SIDEREAL_DEG_H * math.sin(math.radians(latitude_deg)), 1)
+
+
 @cache
 def _slope_figure(latitude_deg: float) -> Figure:
     flown = flown_legs(latitude_deg, 0.0, 0.0, (STILL.format(30),), PERFECT)
@@ -202,8 +210,8 @@ def _grid_of(svg: str) -> list[str]:
 
 
 def _slope(d: Drawn) -> Worked:
-    latitude = d["latitude_deg"]
-    rate = wander_deg_h(latitude)
+    moved = _moved_deg(d["latitude_deg"])
+    rate = 2.0 * moved
     return Worked(
         rate,
         (
@@ -211,9 +219,12 @@ def _slope(d: Drawn) -> Worked:
             Wrong("error-sense-turned", -rate),
             Wrong("slope-of-a-quarter", rate * 2.0),
         ),
-        {"moved": notation.change(rate / 2.0, 1), "rate": notation.rate(rate)},
+        {
+            "moved": notation.change(moved, 1),
+            "rate": notation.rate(rate),
+        },
         signs=1,
-        figure=_slope_figure(latitude),
+        figure=_slope_figure(d["latitude_deg"]),
     )
 
 
@@ -221,33 +232,36 @@ SLOPE = ItemModel(
     id="trace-rate",
     topic="traces",
     level="apply",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {"latitude_deg": draw.placed_deg(25, 75, 5)},
     work=_slope,
     second=lambda d, believed: _read_slope(d, believed),
     second_way="the drawn line, measured against its grid",
     words=Words(
         stem="The graph shows the error of a heading indicator over half an hour on a constant heading "
-        "(positive: reads high). About how fast does its reading drift?",
-        reason="In 30 minutes the reading {moved}. The change in an hour is twice that: the reading {key}.",
+        "(positive: reads high). By about how many degrees an hour does its reading change? (+ if it rises, "
+        "− if it falls.)",
+        reason="In 30 minutes the reading {moved}. The change in an hour is twice that: the reading {rate}, "
+        "or about {key}.",
         feedback={
-            "slope-over-half-an-hour": "The graph covers half an hour: the reading {key}.",
+            "slope-over-half-an-hour": "The graph covers half an hour, in which the reading {moved}.",
             "error-sense-turned": "Here the reading {rate}.",
-            "slope-of-a-quarter": "Here the reading {key}.",
+            "slope-of-a-quarter": "In half an hour the reading {moved}: {rate}.",
         },
     ),
     source=SOURCE,
     steps=2,
-    notation=notation.Notation("deg/h", 1.0, lambda value: f"{notation.change(value)} an hour"),
+    notation=notation.Notation("deg/h", 1.0, lambda value: f"{value:+.0f}° an hour".replace("-", "−")),
     apart=2.0,
     agree=0.8,
-    crossed=True,
+    tolerance=1.0,
+    least=1,
 )
 
 
 def _place(d: Drawn) -> Worked:
-    latitude = d["latitude_deg"]
-    rate = wander_deg_h(latitude)
+    latitude, moved = d["latitude_deg"], _moved_deg(d["latitude_deg"])
+    rate_size = 2.0 * abs(moved)
     return Worked(
         latitude,
         (
@@ -256,13 +270,13 @@ def _place(d: Drawn) -> Worked:
             Wrong("slope-over-half-an-hour", math.degrees(math.asin(math.sin(math.radians(latitude)) / 2.0))),
         ),
         {
-            "moved": notation.change(rate / 2.0, 1),
-            "rate_size": f"{abs(rate):.0f}",
-            "sine": f"{abs(rate) / 15.0:.2f}",
+            "moved": notation.change(moved, 1),
+            "rate_size": f"{rate_size:.1f}",
+            "sine": f"{rate_size / 15.0:.2f}",
             "side": "north" if latitude > 0.0 else "south",
         },
         signs=1,
-        figure=_slope_figure(latitude),
+        figure=_slope_figure(d["latitude_deg"]),
     )
 
 
@@ -279,8 +293,9 @@ PLACE = ItemModel(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
         "still. The graph shows its error over half an hour (positive: reads high). About at what latitude "
         "is it?",
-        reason="In 30 minutes the reading {moved}, which is {rate_size}° an hour, and {rate_size} / 15 is "
-        "about the sine of {key}. The sense of the drift shows that the place is {side} of the equator.",
+        reason="In 30 minutes the reading {moved}, which is {rate_size}° an hour, and {rate_size} / 15 = "
+        "{sine} is about the sine of {key}. The sense of the drift shows that the place is "
+        "{side} of the equator.",
         feedback={
             "no-wander-at-poles": "{rate_size}° an hour is about 15 times the sine of {key}.",
             "rises-in-the-north": "The sense of the drift shows that the place is {side} of the equator.",
