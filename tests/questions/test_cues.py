@@ -89,5 +89,6 @@ def test_a_reason_agrees_with_the_drawn_line_to_its_last_digit(id: str) -> None:
             assert item.figure is not None
             drawn = re.search(r"(minus|plus) ([\d.]+) degrees at 30\.", item.figure.alt)
             told = re.search(r"the reading (falls|rises) by ([\d.]+)°", item.reason)
-            assert drawn and told
+            assert drawn is not None
+            assert told is not None
             assert (drawn[1] == "plus", drawn[2]) == (told[1] == "rises", told[2])
