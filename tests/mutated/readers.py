@@ -4,9 +4,6 @@ Reading goes as far as the file is used: an aircraft is flown, a blueprint assem
 backup's pages opened. Using costs more than reading, so only some of the files that read are used.
 """
 
-import contextlib
-import gzip
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -24,7 +21,6 @@ from lubberline.classroom.lessons.file import lesson_from_text
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.lessons.timing import timed
 from lubberline.classroom.marking import marked
-from lubberline.classroom.records import Answer, Correction
 from lubberline.classroom.statistics import item_statistics
 from lubberline.commands.statistics import sitting_of
 from lubberline.flight.flights import read_flight_bytes
@@ -47,27 +43,19 @@ from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.flying import fly
 from lubberline.simulation.scenes import FOLDER, scene_from_text
-from lubberline.store.school import School, open_school
 from lubberline.textfile import text_of
 from lubberline.upkeep.judge import judge
 from lubberline.upkeep.log import log_from_text
 from lubberline.upkeep.planning import plan_of
 from lubberline.upkeep.routes import route_from_text
 from lubberline.upkeep.swing import pairs_from_text, swing_of
-from lubberline.web.aircraft.fleet import add_aircraft, make_code
-from lubberline.web.aircraft.swing import keep_swing
-from lubberline.web.app import create_app
 from lubberline.web.catalogue import demo_folder
-from lubberline.web.results.exam import exam_of, keep_exam
 from tests.mutated.mutate import (
-    backup_changed,
     bytes_of,
-    database_changed,
-    locked_changed,
     text_changed,
 )
-from tests.store.made import taught
-from tests.web.caller import Caller
+from tests.mutated.mutate_records import locked_changed
+from tests.mutated.records import backup_file, database_file, pages_answer, records_opened, restored, used
 
 DEMO = demo_folder()
 DAY = date(2026, 5, 12)
@@ -325,109 +313,6 @@ def _minds(found: Any) -> None:
 # The records
 
 
-def small_records() -> School:
-    """A school with a few rows of every table and every setting."""
-    school = open_school("memory")
-    class_ = taught(school, count=2)
-    for k, student in enumerate(class_.students):
-        school.answers.record(Answer(class_.lesson.id, student.id, "step-2", k, sent=f"s{k}"))
-        school.answers.record(Answer(class_.paper.id, student.id, "A2", value=k + 0.1, sent=f"t{k}"))
-    why = Correction(
-        class_.paper.id, class_.students[0].id, "A2", "M", "", "read wrongly", "points", "0", "1"
-    )
-    school.answers.correct(why)
-    gone = school.people.add_student(class_.paper.group, "Gone")
-    school.sittings.add_place(class_.paper.id, gone.id, "A")
-    school.bin.delete("student", gone.id)
-    craft = add_aircraft(school, 'name = "ZZ-YEW"\n')
-    typed = {"time_utc": "2026-01-01T10:00Z", "indicated": "004", "compass": "002", "set_at": "09:30Z"}
-    typed["place"] = "47N 8E"
-    log = log_from_text("x.csv", ",".join(typed) + "\n" + ",".join(typed.values()) + "\n")
-    entry = school.log.add("ZZ-YEW", typed, {"indicated_deg": log.checks[0].indicated_deg})
-    school.log.correct(entry.id, "M", "read wrongly", typed, {"indicated_deg": 5.0})
-    school.settings.put("school_name", "Lakeside")
-    make_code(school, craft)
-    pairs = "magnetic_deg,compass_deg\n" + "".join(f"{k},{k + 1}\n" for k in range(0, 360, 45))
-    keep_swing(school, craft, {"pairs": pairs, "day": "today", "limit": "10"})
-    keep_exam(school, exam_of(school))
-    return school
-
-
-@cache
-def _backup_lines() -> tuple[str, ...]:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, "records.backup")
-        small_records().backup(path)
-        return tuple(gzip.decompress(path.read_bytes()).decode().splitlines()[:-1])
-
-
-def _backup(path: Path, random: Random) -> None:
-    path.write_bytes(backup_changed(_backup_lines(), random))
-
-
-@cache
-def _standing() -> School:
-    return open_school("memory")
-
-
-def _restored(path: Path) -> tuple[School]:
-    # One school for all: what is refused changes nothing, and what is taken takes the place of everything.
-    _standing().restore(path)
-    return (_standing(),)
-
-
-PAGES = (
-    "/school",
-    "/aircraft",
-    "/aircraft/zz-yew",
-    "/results",
-    "/sittings",
-    "/teach",
-    "/lessons",
-    "/log/ABCDEFGH",
-)
-
-
-def pages_answer(school: School) -> None:
-    """No page dies of what is in the records, and everything can be taken out again."""
-    call = Caller(create_app(school=school))
-    addresses = [*PAGES]
-    for sitting in school.sittings.listing():
-        addresses += [f"/sittings/{sitting.id}", f"/results?group={sitting.group}"]
-    for address in addresses:
-        answer = call.get(address, follow_redirects=True)
-        assert answer.status_code < 500, f"{address}: {answer.status_code}"
-    with tempfile.TemporaryDirectory() as folder:
-        school.export_csv(Path(folder, "csv"))
-        school.backup(Path(folder, "again.backup"))
-
-
-def _used(school: School) -> None:
-    with contextlib.closing(school):
-        pages_answer(school)
-
-
-@cache
-def database_bytes() -> bytes:
-    with tempfile.TemporaryDirectory() as folder:
-        source, path = Path(folder, "records.backup"), Path(folder, "school.sqlite3")
-        small_records().backup(source)
-        school = open_school(f"sqlite:///{path}")
-        school.restore(source)
-        school.close()
-        return path.read_bytes()
-
-
-def _database_file(path: Path, random: Random) -> None:
-    for ending in ("", "-wal", "-shm", "-journal"):
-        path.with_name(path.name + ending).unlink(missing_ok=True)
-    database_changed(database_bytes(), path, random)
-
-
-def _opened(path: Path) -> School:
-    return open_school(f"sqlite:///{path}")
-
-
 def _scenes() -> list[str]:
     return _texts(*sorted(FOLDER.glob("*.toml"))[:12])
 
@@ -510,6 +395,6 @@ READERS = (
     ),
     Reader("route.csv", _demo("csv", "routes/*.csv"), _route, _plan, 50),
     Reader("route.gpx", _maker("xml", _gpx_route), _route, _plan, 50),
-    Reader("records.backup", _backup, _restored, lambda found: pages_answer(*found), 60),
-    Reader("school.sqlite3", _database_file, _opened, _used, 60),
+    Reader("records.backup", backup_file, restored, lambda found: pages_answer(*found), 60),
+    Reader("school.sqlite3", database_file, records_opened, used, 60),
 )

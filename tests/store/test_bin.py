@@ -5,56 +5,23 @@ import json
 import threading
 import time
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import pytest
 
-from lubberline.classroom.records import Answer, Correction
+from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
-from lubberline.store import server as records_server
 from lubberline.store.bin import contents, deletion
 from lubberline.store.bin.belongings import Kind
 from lubberline.store.bin.deletion import Forgotten
 from lubberline.store.database import tables
 from lubberline.store.school import School, open_school
 from lubberline.store.settings import AIRCRAFT, AIRCRAFT_CODE, AIRCRAFT_FILE
-from tests.store.made import Taught, taught
+from tests.store.bin_school import OWN_CRAFT, school_of_two
+from tests.store.made import taught
 from tests.store.test_backup import everything
-
-OWN_CRAFT = "ZZ-ELM"
-START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
-
-
-def school_of_two(school: School) -> tuple[Taught, Taught]:
-    """Two classes with answers, corrections and places held by browsers; two aircraft with a log."""
-    both = taught(school), taught(school)
-    for n, one in enumerate(both):
-        for k, student in enumerate(one.students):
-            for sitting, key in ((one.lesson, "step-2"), (one.paper, "A1")):
-                school.answers.record(Answer(sitting.id, student.id, key, k, sent=f"first {n} {k}"))
-                school.answers.record(
-                    Answer(sitting.id, student.id, key, k + 1, sent=f"second {n} {k}", seconds=7.3)
-                )
-            school.answers.record(
-                Answer(one.paper.id, student.id, "A2", value=k + 0.1, sent=f"number {n} {k}")
-            )
-            school.answers.correct(
-                Correction(one.paper.id, student.id, "A1", "N", "", "w", "points", "0", "1")
-            )
-        school.answers.correct(Correction(one.paper.id, "", "A2", "N", "", "w", "struck", "counts", "struck"))
-        school.sittings.enter(one.paper.id, "From a phone", "", f"digest {n}", "A")
-    school.settings.put(AIRCRAFT, json.dumps(["zz-oak", "zz-elm", "zz-ash"]))
-    for other in ("ZZ-OAK", "ZZ-ASH"):
-        school.settings.put(f"{AIRCRAFT_FILE}{other.lower()}", f'name = "{other}"')
-    school.settings.put(f"{AIRCRAFT_FILE}zz-elm", f'name = "{OWN_CRAFT}"')
-    school.settings.put(f"{AIRCRAFT_CODE}zz-elm", "ABCDEFGH")
-    for aircraft in (OWN_CRAFT, "ZZ-OAK", OWN_CRAFT):
-        entry = school.log.add(aircraft, {"indicated": "270"}, {"time_utc": "2026-03-01T10:00:00Z"})
-        school.log.correct(entry.id, "N", "misread", {"indicated": "271"}, {"indicated_deg": 271.0})
-    return both
 
 
 def deletables(school: School) -> list[tuple[Kind, str]]:
@@ -276,90 +243,6 @@ def test_a_running_server_looks_into_the_bin(tmp_path: Path) -> None:
     school.close()
 
 
-def at(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
-    monkeypatch.setattr(contents, "now_utc", lambda: moment.strftime("%Y-%m-%dT%H:%M:%SZ"))
-
-
-def test_only_time_that_was_seen_to_pass_empties_the_bin(
-    school: School, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    one, _ = school_of_two(school)
-    now = START
-    at(monkeypatch, now)
-    school.bin.delete("class", one.paper.group)
-    # A clock a year ahead, and back again, as often as you like.
-    for _ in range(50):
-        at(monkeypatch, now + timedelta(days=365))
-        assert school.bin.look() == 0
-        at(monkeypatch, now)
-        assert school.bin.look() == 0
-    assert school.bin.entries()[0].days_left == 30.0
-    for _ in range(4):
-        now += timedelta(days=7)
-        at(monkeypatch, now)
-        assert school.bin.look() == 0
-    assert school.bin.entries()[0].days_left == pytest.approx(2.0)
-    now += timedelta(days=1.9)
-    at(monkeypatch, now)
-    assert school.bin.look() == 0
-    now += timedelta(days=0.2)
-    at(monkeypatch, now)
-    assert school.bin.look() == 1
-    assert school.bin.entries() == ()
-
-
-def test_a_class_takes_its_parts_in_the_bin_with_it_for_good(school: School) -> None:
-    one, other = school_of_two(school)
-    school.bin.delete("student", one.students[0].id)
-    kept = school.bin.delete("student", other.students[0].id)
-    group = school.bin.delete("class", one.paper.group)
-    assert len(school.bin.entries()) == 3
-    school.bin.empty(group.id)
-    assert [entry.id for entry in school.bin.entries()] == [kept.id]
-    with pytest.raises(InputError, match="not in the bin"):
-        school.bin.empty(group.id)
-
-
-def on_disk(folder: Path) -> bytes:
-    return b"".join(file.read_bytes() for file in folder.iterdir())
-
-
-Act = Callable[[School, str, str], object]
-
-
-@pytest.mark.parametrize(
-    "act",
-    [
-        lambda school, student, _: school.bin.delete_for_good("student", student),
-        lambda school, student, _: school.bin.empty(school.bin.delete("student", student).id),
-        lambda school, student, sitting: (
-            school.bin.delete("sitting", sitting),
-            school.bin.delete_for_good("student", student),
-        ),
-        lambda school, student, _: school.bin.empty(
-            school.bin.delete("class", school.people.student(student).group).id
-        ),
-    ],
-    ids=["at once", "from the bin", "with a sitting in the bin", "with the class"],
-)
-def test_for_good_leaves_no_trace_in_any_file(tmp_path: Path, act: Act) -> None:
-    name = "Theophania Example"
-    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
-    class_ = taught(school)
-    student = school.people.add_student(class_.paper.group, name)
-    for sitting, key in ((class_.paper, "A1"), (class_.lesson, "step-2")):
-        school.sittings.add_place(sitting.id, student.id, "A")
-        for count in range(40):
-            school.answers.record(
-                Answer(sitting.id, student.id, key, count % 4, sent=f"{sitting.kind}{count}")
-            )
-    assert name.encode() in on_disk(tmp_path)
-    act(school, student.id, class_.paper.id)
-    assert name.encode() not in on_disk(tmp_path)
-    assert student.id.encode() not in on_disk(tmp_path)
-    school.close()
-
-
 def test_a_backup_holds_a_bin_with_a_large_class(tmp_path: Path) -> None:
     """As long as the rows of fifty students with sixty papers of forty questions."""
     school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
@@ -403,42 +286,6 @@ def test_an_answer_to_a_sitting_in_the_bin_waits_for_it(school: School, kind: Ki
     with pytest.raises(InputError) as refused:
         school.answers.receive(answer, None)
     assert refused.value.code == "no-sitting"
-
-
-@pytest.mark.parametrize("from_the_bin", [False, True])
-def test_a_sitting_deleted_for_good_is_not_in_the_bin_with_a_student(
-    school: School, from_the_bin: bool
-) -> None:
-    one, _ = school_of_two(school)
-    student = school.bin.delete("student", one.students[0].id)
-    if from_the_bin:
-        school.bin.empty(school.bin.delete("sitting", one.paper.id).id)
-    else:
-        school.bin.delete_for_good("sitting", one.paper.id)
-    assert one.paper.id not in str(everything(school))
-    assert school.bin.entry(student.id).words == "1 student, 1 answer"
-    assert school.bin.bring_back(student.id).remarks == ()
-    assert [found.sitting for found in school.answers.of_student(one.students[0].id)] == [one.lesson.id]
-
-
-def test_whoever_was_read_while_being_deleted_for_good_is_gone_soon_after(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(records_server, "SETTLE_S", 0.0)
-    name = b"Theophania Example"
-    school = open_school(f"sqlite:///{tmp_path / 'school.sqlite3'}")
-    student = school.people.add_student(school.people.add_group("Spring").id, name.decode())
-    with school.transactions.engine.connect() as reader:
-        reader.execution_options(reads=True)
-        reader.execute(tables.students.select()).all()
-        school.bin.delete_for_good("student", student.id)
-        assert name in on_disk(tmp_path)
-    school.watch()
-    ends_s = time.monotonic() + 30.0
-    while name in on_disk(tmp_path) and time.monotonic() < ends_s:
-        time.sleep(0.05)
-    assert name not in on_disk(tmp_path)
-    school.close()
 
 
 def test_a_sitting_deleted_while_a_student_is_brought_back_takes_nothing_of_theirs(

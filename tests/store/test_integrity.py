@@ -10,7 +10,7 @@ import pytest
 from lubberline.errors import InputError
 from lubberline.store import integrity
 from lubberline.store.school import open_school
-from tests.mutated.readers import database_bytes
+from tests.mutated.records import database_bytes
 
 PAGE = 4096
 

@@ -47,3 +47,8 @@ def when(page: Any, condition: str) -> dict[str, Any]:
     """Waits until the frame `f` fulfils a condition; gives it."""
     until(page, f"(() => {{ const f = globalThis.lubberline?.frame(); return f && ({condition}); }})()")
     return frame(page)
+
+
+def choose(page: Any, tab: str) -> None:
+    """Opens a tab of the bench's controls."""
+    page.click(f"#tab-{tab}")

@@ -53,3 +53,59 @@ def too_small(page: Any) -> list[str]:
     looked, found = page.evaluate(FIND, SMALLEST_PX)
     assert looked > 3
     return list(found)
+
+
+# Pieces of text that stand on one another, and lines that end beyond what clips them. Numerals of one drawing
+# are left out: they are turned, and their boxes are larger than they.
+CROWDED = """() => {
+    const found = [], pieces = [];
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    const skipped = 'script, style, noscript, .unseen, title, desc, option, .cutaway, dialog:not([open])';
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+        const parent = node.parentElement;
+        if (!node.data.trim() || parent.closest(skipped)) continue;
+        if (!parent.checkVisibility({ opacityProperty: true, visibilityProperty: true })) continue;
+        let floats = false, scrolls = false, holder = null;
+        for (let one = parent; one && one !== document.body; one = one.parentElement) {
+            const { position, overflowX, overflowY } = getComputedStyle(one);
+            floats ||= ['fixed', 'sticky'].includes(position);
+            scrolls ||= [overflowX, overflowY].some((way) => ['auto', 'scroll'].includes(way));
+            if (!scrolls && ['hidden', 'clip'].includes(overflowX)) holder ??= one.getBoundingClientRect();
+        }
+        const range = document.createRange();
+        range.selectNodeContents(node);
+        for (const { left, right, top, height, width } of range.getClientRects()) {
+            if (width < 2 || height < 2) continue;
+            // Letters fill about the middle half of their line's box.
+            const piece = {
+                words: node.data.trim().slice(0, 40), svg: parent.closest('svg'),
+                left: left + 1, right: right - 1, top: top + 0.25 * height, foot: top + 0.75 * height,
+            };
+            if (!floats && !scrolls) pieces.push(piece);
+            if (!holder) continue;
+            const isIn = piece.left >= holder.left && piece.right <= holder.right
+                && piece.top >= holder.top && piece.foot <= holder.bottom;
+            if (!isIn) found.push(`cut off: ${piece.words}`);
+        }
+    }
+    pieces.sort((a, b) => a.top - b.top);
+    pieces.forEach((a, at) => {
+        for (const b of pieces.slice(at + 1)) {
+            if (b.top >= a.foot) break;
+            if (a.left >= b.right || b.left >= a.right || (a.svg && a.svg === b.svg)) continue;
+            found.push(`${a.words} | ${b.words}`);
+        }
+    });
+    return [pieces.length, found];
+}"""
+
+
+def crowded(page: Any) -> list[str]:
+    """Texts of a page that stand on one another or are cut off.
+
+    Raises:
+        AssertionError: there was no text to look at.
+    """
+    looked, found = page.evaluate(CROWDED)
+    assert looked > 3
+    return sorted(set(found))

@@ -24,7 +24,7 @@ from lubberline.web.callers import door, is_students
 from tests.poppler import poppler
 from tests.web.caller import BASE, Caller
 from tests.web.papers import whose_of
-from tests.web.test_sides import LAN, PHONE, From
+from tests.web.sides import LAN, PHONE, From
 
 HOSTILE = "<script>alert(1)</script>"
 OWN = 'name = "D-Own 1"\n\n[heading_indicator]\nbalance_latitude_deg = 48.0\n'

@@ -9,11 +9,11 @@ import pytest
 
 from tests.web.access import broken_rules
 from tests.web.class_server import ClassServer
+from tests.web.outbox_page import asked_lesson, hurry, join, says, seated
+from tests.web.outbox_page import open_page as open_page
+from tests.web.outbox_page import server as server
 from tests.web.papers import opened
 from tests.web.test_browser import until
-from tests.web.test_outbox import asked_lesson, hurry, join, says, seated
-from tests.web.test_outbox import open_page as open_page
-from tests.web.test_outbox import server as server
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page, Route

@@ -2,33 +2,41 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack
-from pathlib import Path
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from playwright.sync_api import Error
 
 from lubberline.classroom.lessons.order import orders_of
 from lubberline.classroom.records import Sitting
-from lubberline.store.school import School
 from tests.web.access import broken_rules
 from tests.web.class_server import ClassServer, begun
-from tests.web.papers import opened
-from tests.web.test_browser import SIZES, until
+from tests.web.outbox_page import (
+    AWAY,
+    FOREIGN,
+    HTML,
+    JSON,
+    answering,
+    asked_lesson,
+    choose,
+    given,
+    hurry,
+    join,
+    kept,
+    lost,
+    says,
+    seated,
+)
+from tests.web.outbox_page import open_page as open_page
+from tests.web.outbox_page import paper as paper
+from tests.web.outbox_page import server as server
+from tests.web.test_browser import until
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, Route
+    from playwright.sync_api import Page, Route
 
 pytestmark = pytest.mark.browser
-
-HTML = "text/html; charset=utf-8"
-JSON = "application/json"
-AWAY = {"error": {"code": "unreachable", "where": "records", "wrong": "no answer", "right": "wait"}}
-FOREIGN = {"error": {"code": "sitting-closed", "where": "x", "wrong": "y", "right": "z", "sent": "another's"}}
 
 
 # With the least of their chance, doubled up to half a minute; none is a patience of the page's own.
@@ -45,18 +53,6 @@ window.setTimeout = (act, ms) => {{
 """
 
 
-def lost(route: Route) -> None:
-    """The server takes it, and its reply is lost."""
-    route.fetch()
-    # A test may be through with it by now.
-    with contextlib.suppress(Error):
-        route.abort()
-
-
-def answering(**given: Any) -> Callable[[Route], None]:
-    return lambda route: route.fulfill(**given)
-
-
 # What stands between a device and its server, none of which is the server's word on what was sent.
 BETWEEN: dict[str, Callable[[Route], None]] = {
     "no network": lambda route: route.abort(),
@@ -69,74 +65,6 @@ BETWEEN: dict[str, Callable[[Route], None]] = {
     "a word on something else": answering(status=409, content_type=JSON, body=json.dumps(FOREIGN)),
     "a broken program": answering(status=500, content_type=JSON, body="{}"),
 }
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ClassServer]:
-    folder: Path = tmp_path_factory.mktemp("outbox")
-    started = ClassServer(f"sqlite:///{folder / 'school.sqlite3'}")
-    yield started
-    started.end()
-
-
-@pytest.fixture
-def paper(server: ClassServer) -> Sitting:
-    return opened(server.school)
-
-
-@pytest.fixture
-def open_page(browser: Browser, server: ClassServer) -> Iterator[Callable[..., Page]]:
-    with ExitStack() as stack:
-
-        def opening(path: str, **options: Any) -> Page:
-            width, height = SIZES["phone"]
-            context = browser.new_context(viewport={"width": width, "height": height}, **options)
-            stack.callback(context.close)
-            page = context.new_page()
-            page.set_default_timeout(20_000)
-            page.goto(server.address + path)
-            return page
-
-        yield opening
-
-
-def join(page: Page, name: str) -> None:
-    page.fill("#name", name)
-    page.click("button.act")
-    page.wait_for_selector("#paper, #view-here h1")
-    until(page, "document.documentElement.dataset.script === 'on'")
-
-
-def seated(open_page: Callable[..., Page], sitting: Sitting, name: str = "Ada", **options: Any) -> Page:
-    page = open_page(f"/join?code={sitting.code}", **options)
-    join(page, name)
-    return page
-
-
-def choose(page: Page, key: str, place: int) -> None:
-    page.locator(f"#q-{key} .choice").nth(place).click()
-
-
-def says(page: Page, selector: str, words: str) -> None:
-    until(page, f"(document.querySelector({selector!r})?.textContent ?? '').includes({words!r})")
-
-
-def hurry(page: Page) -> None:
-    """The network says that it is back."""
-    page.evaluate("dispatchEvent(new Event('online'))")
-
-
-def given(school: School, sitting: Sitting) -> list[tuple[str, int]]:
-    return [(one.key, one.chosen) for one in school.answers.of_sitting(sitting.id)]
-
-
-def kept(page: Page) -> list[dict[str, Any]]:
-    """What the device keeps, in the order in which it was given."""
-    script = (
-        "Object.keys(localStorage).filter((one) => one.startsWith('outbox/')).map((one) => localStorage[one])"
-    )
-    found = [json.loads(one) for one in page.evaluate(script)]
-    return sorted(found, key=lambda one: int(one["order"]))
 
 
 def test_what_is_chosen_before_the_script_is_there_is_sent_all_the_same(
@@ -465,14 +393,6 @@ def test_a_paper_in_the_bin_ends_nothing(
     assert page.text_content("#kept") == ""
     assert [one.chosen for one in server.school.answers.trail(paper.id)] == [1]
     assert kept(page) == []
-
-
-def asked_lesson(server: ClassServer, title: str, number: bool = False) -> tuple[Sitting, str]:
-    """A lesson that stands open at its first question with options, or with a number."""
-    lesson = begun(server.school, title)
-    asked = next(one for one in lesson.asked if bool(one.item.options) != number)
-    step = int(asked.key.split("-")[1]) - 1
-    return server.school.sittings.move(lesson.id, step=step, phase="open"), asked.key
 
 
 @pytest.mark.parametrize("kind", ["sitting", "student"])

@@ -14,17 +14,22 @@ from lubberline.simulation.scenes import library
 from lubberline.store.school import open_school
 from lubberline.web.app import BEHIND_DOORS, create_app
 from lubberline.web.school.pages import demo_term
+from lubberline.web.sittings import join
 from tests.web.app_server import AppServer
-from tests.web.class_server import ClassServer
-from tests.web.letters import ALL_LEGIBLE, WIDER, too_small
+from tests.web.class_server import ClassServer, begun
+from tests.web.letters import ALL_LEGIBLE, WIDER, crowded, too_small
 from tests.web.test_browser import until
 
 pytestmark = pytest.mark.browser
 LAPTOP, PHONE = {"width": 1366, "height": 768}, {"width": 390, "height": 844}
 ROOMS = [room.address for one in BEHIND_DOORS for room in one.rooms]
 DRIVEN = ("/stage", "/bench")
+# Drawn by their script.
+DRAWN = ("/flights", "/teach/", "/class/")
 MORE = (
     "/teach",
+    "/stage?scene=how_it_works&step=6",
+    "/flights?aircraft=zz_ash&believe=same-wander-everywhere&fault=filter@20",
     "/sittings/new",
     "/aircraft/zz-ash",
     "/aircraft/zz-ash/plan",
@@ -69,6 +74,15 @@ def test_letters_are_measured_as_they_are_drawn(watched: Any) -> None:
     assert too_small(page) == ["ten: 10.0 px", "half: 10.0 px"]
 
 
+def test_texts_on_one_another_and_cut_off_are_found(watched: Any) -> None:
+    page = watched.page
+    page.set_content(
+        "<main><p>Nothing</p><p>is</p><p>wrong</p><p style='margin-top:-2em'>over</p>"
+        "<p style='width:3em;overflow:hidden;white-space:nowrap'>longer than its row</p></main>"
+    )
+    assert crowded(page) == ["cut off: longer than its row", "wrong | over"]
+
+
 def look(page: Any, address: str, path: str) -> None:
     page.goto(f"{address}{path}")
     if path.startswith(DRIVEN):
@@ -76,7 +90,10 @@ def look(page: Any, address: str, path: str) -> None:
         until(page, "globalThis.lubberline?.frame() != null")
         # The drawings follow their size with the next frame.
         until(page, ALL_LEGIBLE)
+    elif path.startswith(DRAWN):
+        until(page, "document.querySelector('#view-here > *, #chart-ledger canvas, .choosing main') !== null")
     assert too_small(page) == [], path
+    assert crowded(page) == [], path
     assert page.evaluate(WIDER) <= 0, path
 
 
@@ -98,11 +115,18 @@ def test_the_head_takes_little_of_a_phone(watched: Any, served: str) -> None:
     assert min(page.evaluate(links)) >= 24
 
 
+SECRET = "a phone of the walk"
+
+
 @pytest.fixture(scope="module")
 def full_school() -> Iterator[str]:
-    """The address of a school with the demo class in it."""
+    """The address of a school with the demo class in it, and a lesson that twelve have joined."""
     school = open_school("memory")
     school.demo.add(demo_term())
+    sitting = begun(school)
+    for number in range(12):
+        school.sittings.enter(sitting.id, f"Student {number}", "", join.digest(f"{SECRET} {number}"))
+    school.bin.delete("class", school.people.add_group("Old").id)
     server = AppServer(lambda: create_app(school=school))
     yield server.address
     server.stop()
@@ -115,12 +139,20 @@ def test_letters_of_every_page_can_be_read(plainly_watched: Any, full_school: st
     page = plainly_watched.page
     page.set_viewport_size(size)
     paths = [*ROOMS, *MORE]
-    for kind in ("/results/student/", "/sittings/", "/lessons/"):
-        page.goto(full_school + "/" + kind.split("/")[1])
-        links = page.locator(f"main a[href^='{kind}']")
-        found = [one.get_attribute("href") for one in links.all()]
-        paths += [one for one in found if re.fullmatch(rf"{kind}[^/?]+", one) and one != "/sittings/new"][:3]
-    assert len(paths) > len(ROOMS) + len(MORE) + 4
+    shapes: dict[str, str] = {}
+    for start in ("results", "sittings", "lessons", "aircraft", "questions", "school/people", "school/bin"):
+        page.goto(f"{full_school}/{start}")
+        for link in page.eval_on_selector_all("main a[href^='/']", "all => all.map((one) => one.pathname)"):
+            # One of each kind: ids and names of aircraft and lessons differ.
+            shape = re.sub(r"[a-z0-9]{14}|zz-[a-z]+|\d_[a-z_]+", "ID", link)
+            if not re.search(r"\.[a-z]+$", shape) and link not in paths:
+                shapes.setdefault(shape, link)
+    page.goto(f"{full_school}/teach")
+    (lesson,) = page.eval_on_selector_all(".cl-going a", "all => all.map((one) => one.pathname)")
+    id = lesson.rpartition("/")[2]
+    page.context.add_cookies([{"name": join.COOKIE, "value": f"{SECRET} 5", "url": full_school}])
+    paths += [*shapes.values(), lesson, f"{lesson}/projector", f"/class/{id}"]
+    assert len(shapes) >= 8, shapes
     for path in paths:
         look(page, full_school, path)
 
