@@ -17,6 +17,7 @@ pytestmark = pytest.mark.browser
 HASTE = 8.0
 # Of a 2.5 degree drift: a class sees it without being told where to look.
 SEEN_DEG = 2.5
+SEEN = "(lubberline.cutaway.drawing?.seen('{}') ?? 0)"
 
 
 def opened(page: Any, server: AppServer, query: str = "") -> str:
@@ -46,7 +47,7 @@ def share(page: Any) -> dict[str, float]:
 
 def seen(page: Any, part: str) -> float:
     """How much of the canvas's width or height a part takes up."""
-    return float(page.evaluate(f"lubberline.cutaway.drawing?.seen({part!r}) ?? 0"))
+    return float(page.evaluate(SEEN.format(part)))
 
 
 def drawn_stage(page: Any, server: AppServer, query: str = "") -> None:
@@ -91,13 +92,11 @@ def test_a_press_on_a_part_or_its_name_brings_the_eye_there_with_the_names_kept(
     def press(x: float, y: float, part: str) -> None:
         page.mouse.click(box["x"] + x, box["y"] + y)
         until(page, f"document.querySelector('#part').value === '{part}'")
-        page.wait_for_timeout(50)
-        assert seen(page, part) > 1.1 * whole[part], part
+        until(page, f"{SEEN.format(part)} > {1.1 * whole[part]}")
         assert part in page.evaluate("lubberline.cutaway.drawing.labels().map(one => one.part)")
         page.keyboard.press("v")
         until(page, "document.querySelector('#part').value === ''")
-        page.wait_for_timeout(50)
-        assert seen(page, part) == pytest.approx(whole[part], abs=0.05)
+        until(page, f"Math.abs({SEEN.format(part)} - {whole[part]}) < 0.05")
 
     place = page.evaluate(
         """() => {
@@ -110,8 +109,7 @@ def test_a_press_on_a_part_or_its_name_brings_the_eye_there_with_the_names_kept(
     name = page.evaluate("lubberline.cutaway.drawing.labels().find(one => one.part === 'rotor').box")
     press((name["left"] + name["right"]) / 2, (name["top"] + name["bottom"]) / 2, "rotor")
     page.select_option("#part", "setting-knob")
-    page.wait_for_timeout(50)
-    assert seen(page, "setting-knob") > 1.2 * whole["setting-knob"]
+    until(page, f"{SEEN.format('setting-knob')} > {1.2 * whole['setting-knob']}")
 
 
 def test_a_name_in_the_tours_text_brings_the_eye_to_the_part(plainly_watched, server):
