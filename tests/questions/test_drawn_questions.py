@@ -1,15 +1,25 @@
 """Questions that are answered by looking: what is drawn is what the key is found from."""
 
 import re
+from pathlib import Path
 
 import pytest
 
 from lubberline.questions.bank import model_named, models
 from lubberline.questions.belief import Belief
+from lubberline.questions.blueprint import read_blueprint
 from lubberline.questions.generate import generate, item_of
 from lubberline.questions.models.gauges import needle_inhg
 from lubberline.questions.panel_figures import plumbing_figure, suction_gauge
+from lubberline.questions.papers import assemble
 from lubberline.simulation.supply import BUS, GYROS, SUCTION, Plumbing
+
+DEMO = Path(__file__).parents[2] / "demo"
+
+
+def blueprints() -> list[Path]:
+    return [*sorted(DEMO.glob("papers/*.toml")), *sorted(DEMO.glob("class/papers/*.toml"))]
+
 
 # On a phone a drawing is at most about as wide as this, and no letter may be under 11 of its pixels.
 PHONE_PX, LEAST_PX = 340.0, 11.0
@@ -69,6 +79,19 @@ def test_letters_are_large_enough_on_a_phone() -> None:
         least = min(map(float, re.findall(r'font-size="([\d.]+)"', figure.svg)))
         shown_px = min(PHONE_PX, 220.0 if wide <= 220.0 else PHONE_PX)
         assert least * shown_px / wide >= LEAST_PX, (model.id, least, wide)
+
+
+def test_a_model_says_that_it_has_a_picture() -> None:
+    for model in models().values():
+        assert (generate(model, 1).figure is not None) == model.pictured, model.id
+
+
+@pytest.mark.parametrize("blueprint", blueprints(), ids=lambda path: path.stem)
+def test_a_third_of_every_paper_is_answered_by_looking(blueprint: Path) -> None:
+    for seed in range(3):
+        for paper in assemble(read_blueprint(blueprint), seed):
+            looked = sum(item.figure is not None for item in paper.items)
+            assert 3 * looked >= len(paper.items), (seed, paper.form, looked)
 
 
 def test_no_alt_text_names_the_key() -> None:

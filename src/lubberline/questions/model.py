@@ -233,6 +233,7 @@ class ItemModel:
         by_text: word options are sorted by their printed text (as headings rise), not by the table.
         needs_options: the question makes sense only with its options.
         jurisdiction: whose rules, for a regulation.
+        pictured: its stem has a drawing that must be looked at.
     """
 
     id: str
@@ -259,6 +260,7 @@ class ItemModel:
     by_text: bool = False
     needs_options: bool = False
     jurisdiction: str = ""
+    pictured: bool = False
 
 
 TRUE, FALSE = "true", "false"

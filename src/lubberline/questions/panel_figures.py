@@ -10,6 +10,7 @@ from lubberline.questions.figures import (
     dial_parts,
     dial_words,
     label,
+    mark_of,
     svg_figure,
     window_parts,
     window_words,
@@ -73,7 +74,9 @@ def gauges_row(readings_inhg: Mapping[str, float], *, arc: bool = True) -> Figur
     parts: list[str] = []
     for place, (words, inhg) in enumerate(readings_inhg.items()):
         x = step * (place + 0.5)
-        parts += gauge_parts(inhg, x, r + 3.0, min(r, step / 2.0 - 3.0), arc=arc, numbers=2)
+        parts += gauge_parts(
+            inhg, x, r + 3.0, min(r, step / 2.0 - 3.0), arc=arc, numbers=2 if r > 50.0 else 4
+        )
         parts.append(label(x, 2.0 * r + 24.0, 15.0, words))
     told = "; ".join(f"{words}: {gauge_words(inhg)}" for words, inhg in readings_inhg.items())
     alt = "Suction gauges in inches of mercury, from 0 to 8 with a mark every half inch"
@@ -258,6 +261,12 @@ def two_dials(first_deg: float, then_deg: float, words: Sequence[str]) -> Figure
     return svg_figure(360.0, 202.0, parts, f"A heading indicator with marks every 5 degrees, twice. {told}.")
 
 
+def then_and_now(first_deg: float, moved_deg: float, minutes: float) -> Figure:
+    """A heading indicator at first, and so many minutes later when its reading has moved."""
+    words = ("at first", f"{minutes:.0f} minutes later")
+    return two_dials(first_deg % 360.0, (first_deg + moved_deg) % 360.0, words)
+
+
 class Moment(NamedTuple):
     """A moment of a flight.
 
@@ -306,27 +315,70 @@ def _attitude_words(bank_deg: float) -> str:
     return f"banked {abs(bank_deg):.0f} degrees to the {'right' if bank_deg > 0.0 else 'left'}"
 
 
-def axis_plan(nose_deg: float, axis_deg: float) -> Figure:
-    """From above: an aircraft with its nose on a heading, and the spin axis of its heading indicator."""
+def axis_plan(axis_deg: float, nose_deg: float | None = None) -> Figure:
+    """From above: the spin axis of a heading indicator, and an aircraft with its nose on a heading."""
     middle, r = SIZE / 2.0, SIZE / 2.0 - 26.0
     parts = [f'<circle cx="{middle:g}" cy="{middle:g}" r="{r:g}" stroke-width=".8"/>']
-    for mark in range(0, 360, 10):
-        turn = f'transform="rotate({mark} {middle:g} {middle:g})"'
-        length = 11 if mark % 30 == 0 else 6
-        parts.append(f'<path {turn} d="M{middle:g} {middle - r:.1f}v{length}"/>')
-        if mark % 90 == 0:
+    for mark in range(0, 360, 5):
+        length = 12 if mark % 30 == 0 else 8 if mark % 10 == 0 else 4
+        parts.append(line(f"M{middle:g} {middle - r:.1f}v{length}", 1.2, _turned(mark, middle, middle)))
+        if mark % 30 == 0:
             angle = math.radians(mark)
             x, y = middle + (r + 13.0) * math.sin(angle), middle - (r + 13.0) * math.cos(angle)
-            parts.append(label(x, y + 5.0, 15.0, "NESW"[mark // 90]))
+            parts.append(label(x, y + 5.0, 14.0, mark_of(mark)))
     long = r - 13.0
     dashed = _turned(axis_deg, middle, middle) + ' stroke-dasharray="8 4"'
     parts.append(line(f"M{middle:g} {middle - long:g}V{middle + long:g}", 1.8, dashed))
-    body = f"M{middle:g} {middle - 50.0:g}l-6 14v56h12v-56z"
-    wings = f"M{middle - 46.0:g} {middle + 2.0:g}h92v-9h-92zM{middle - 17.0:g} {middle + 20.0:g}h34"
-    parts.append(line(body + wings, 2.2, _turned(nose_deg, middle, middle)))
+    told, whose = "", "a"
+    if nose_deg is not None:
+        body = f"M{middle:g} {middle - 50.0:g}l-6 14v56h12v-56z"
+        wings = f"M{middle - 46.0:g} {middle + 2.0:g}h92v-9h-92zM{middle - 17.0:g} {middle + 20.0:g}h34"
+        parts.append(line(body + wings, 2.2, _turned(nose_deg, middle, middle)))
+        told = f"an aircraft with its nose towards {(nose_deg - 1) % 360 + 1:03.0f} and "
+        whose = "its"
     alt = (
-        "Seen from above, with north at the top and marks every 10 degrees: an aircraft with its nose "
-        f"towards {(nose_deg - 1) % 360 + 1:03.0f}, and as a broken line the spin axis of its heading "
-        f"indicator, from {axis_deg % 180.0:03.0f} to {axis_deg % 180.0 + 180.0:03.0f}."
+        f"Seen from above, with north at the top and marks every 5 degrees: {told}the spin axis of {whose} "
+        f"heading indicator, a broken line from {axis_deg % 180.0:03.0f} to {axis_deg % 180.0 + 180.0:03.0f}."
     )
     return svg_figure(SIZE, SIZE, parts, alt)
+
+
+def attitude_face(bank_deg: float) -> Figure:
+    """An attitude indicator in a level turn, with marks of bank every 5 degrees up to 60."""
+    middle, r = SIZE / 2.0, SIZE / 2.0 - 8.0
+    parts = [f'<circle cx="{middle:g}" cy="{middle:g}" r="{r:g}"/>']
+    for mark in range(-60, 61, 5):
+        turned = _turned(mark, middle, middle)
+        parts.append(
+            line(
+                f"M{middle:g} {middle - r:g}v{16 if mark % 30 == 0 else 11 if mark % 10 == 0 else 6}",
+                1.2,
+                turned,
+            )
+        )
+        if mark and mark % 30 == 0:
+            parts.append(label(middle, middle - r + 32.0, 14.0, f"{abs(mark)}", f" {turned}"))
+    tilted = _turned(-bank_deg, middle, middle)
+    parts.append(line(f"M{middle - r + 1:g} {middle:g}h{2.0 * r - 2:g}", 2.0, tilted))
+    pointer = f"M{middle:g} {middle - r + 17.0:g}l-7 14h14z"
+    parts.append(f'<path {tilted} d="{pointer}" fill="{INK}"/>')
+    parts.append(line(f"M{middle - 52.0:g} {middle:g}h30l22 16l22 -16h30", 4.0))
+    alt = (
+        "An attitude indicator with marks of bank every 5 degrees: the horizon is tilted, and its pointer "
+        f"stands {abs(bank_deg):.0f} degrees to the {'left' if bank_deg > 0.0 else 'right'} of the middle."
+    )
+    return svg_figure(SIZE, SIZE, parts, alt)
+
+
+def correction_card(steer_deg: Mapping[int, float]) -> Figure:
+    """A compass correction card: what to steer for each heading, in two columns."""
+    parts = ['<rect x="4" y="4" width="352" height="190" rx="6"/>', line("M180 4v190", 0.8)]
+    for place, (heading, steer) in enumerate(steer_deg.items()):
+        x, y = 90.0 + 180.0 * (place // 6), 54.0 + 25.0 * (place % 6)
+        parts.append(label(x - 40.0, y, 17.0, f"{heading:03d}"))
+        parts.append(label(x + 40.0, y, 17.0, f"{round(steer - 1) % 360 + 1:03d}"))
+    for x in (90.0, 270.0):
+        parts += [label(x - 40.0, 26.0, 14.0, "FOR"), label(x + 40.0, 26.0, 14.0, "STEER")]
+    parts.append(line("M4 34h352", 0.8))
+    told = "; ".join(f"for {h:03d} steer {round(s - 1) % 360 + 1:03d}" for h, s in steer_deg.items())
+    return svg_figure(360.0, 198.0, parts, f"A compass correction card: {told}.")

@@ -43,6 +43,8 @@ class Paper(msgspec.Struct, frozen=True):
 # Tries for an item with new values before a model counts as used up.
 TRIES_FOR_NEW = 60
 MATCHING_ROUNDS = 400
+# At least this share of a paper's questions is answered by looking, if the bank has as many.
+LOOKED_AT = 1.0 / 3.0
 
 
 def assemble(
@@ -118,6 +120,9 @@ class _Making:
         self.home = blueprint.set_at
         self.share = ELSEWHERE if blueprint.elsewhere is msgspec.UNSET else blueprint.elsewhere
         self.placed = 0
+        self.pictured = 0
+        cells = [(entry, level) for entry in blueprint.topic for level in LEVELS]
+        self.later = sum(self._pictures_in(entry, level) for entry, level in cells)
         self.far: set[str] = set()
 
     def add_cell(self, entry: TopicEntry, level: str) -> None:
@@ -126,11 +131,12 @@ class _Making:
         if not asked:
             return
         ids = usable(self.blueprint, entry.name, level)
+        self.later -= self._pictures_in(entry, level)
         queue: list[str] = []
         for place in range(asked):
             if not queue:
                 queue = self.random.sample(ids, len(ids))
-            first = queue.pop()
+            first = self._next(queue)
             before = self.placed
             for items in self.papers:
                 # The same places in every form.
@@ -139,6 +145,26 @@ class _Making:
                 if item is None:
                     raise self._used_up(entry, level, place)
                 items.append(msgspec.structs.replace(item, codes=entry.codes))
+
+    def _pictures_in(self, entry: TopicEntry, level: str) -> int:
+        """How many questions with a picture a topic and level can give, its models taking turns."""
+        asked: int = getattr(entry, level)
+        if not asked:
+            return 0
+        ids = usable(self.blueprint, entry.name, level)
+        there = sum(self.bank[id].pictured for id in ids)
+        return asked // len(ids) * there + min(asked % len(ids), there)
+
+    def _next(self, queue: list[str]) -> str:
+        """The next model of a queue: one with a picture if the paper would otherwise have too few."""
+        needed = math.ceil(LOOKED_AT * self.blueprint.count)
+        behind = self.pictured < LOOKED_AT * (len(self.papers[0]) + 1)
+        looked = [id for id in queue if self.bank[id].pictured]
+        if looked and self.pictured < needed and (behind or self.pictured + self.later < needed):
+            queue.remove(looked[-1])
+            queue.append(looked[-1])
+        self.pictured += self.bank[queue[-1]].pictured
+        return queue.pop()
 
     def add_own(self, entry: TopicEntry, there: Sequence[Item]) -> None:
         """Items written by hand on a topic, different ones in every form."""

@@ -130,6 +130,7 @@ def _draw_faces(draw: Draw) -> dict[str, Any]:
 
 FACES = ItemModel(
     id="check-taxi-faces",
+    pictured=True,
     topic="procedures",
     level="apply",
     kind="statement",

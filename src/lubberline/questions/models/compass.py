@@ -257,6 +257,7 @@ def _window_second(d: Drawn, believed: Belief) -> float:
 
 WINDOW = ItemModel(
     id="compass-read-the-window",
+    pictured=True,
     topic="compass",
     level="recall",
     kind="number",

@@ -37,6 +37,7 @@ def _dial_second(d: Drawn, believed: Belief) -> float:
 
 DIAL = ItemModel(
     id="setting-read-the-dial",
+    pictured=True,
     topic="setting",
     level="recall",
     kind="choice",

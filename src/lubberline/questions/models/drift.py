@@ -22,6 +22,7 @@ from lubberline.questions.models import (
     wander_deg_h,
 )
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts
+from lubberline.questions.panel_figures import then_and_now
 
 JOURNEY_FEEDBACK = {
     "journey-adds-nothing": "On a flight {way} at {knots} kt at {latitude}, transport wander is {knots} / "
@@ -240,11 +241,13 @@ def _left(d: Drawn) -> Worked:
         under(ideas, lambda laws: observed - wander_deg_h(latitude, laws=laws) * PERIOD_MIN / 60.0),
         _facts(d),
         signs=2,
+        figure=then_and_now(10.0 * (abs(latitude) % 36.0), observed, PERIOD_MIN),
     )
 
 
 LEFT = ItemModel(
     id="wander-real-left-over",
+    pictured=True,
     topic="wander",
     level="apply",
     kind="choice",
@@ -255,11 +258,11 @@ LEFT = ItemModel(
     ),
     second_way=KERNEL,
     words=Words(
-        stem="An aircraft stands still at {latitude}. In a quarter of an hour the reading of its heading "
-        "indicator, which has no latitude nut, {observed}. How would it change from real wander "
-        "(friction and imbalance) alone?",
-        reason="In a quarter of an hour at {latitude} the reading {earth} from apparent wander alone. The "
-        "rest is real wander: from it the reading {key}.",
+        stem="An aircraft stands still at {latitude} on a constant heading. The drawing shows its heading "
+        "indicator, which has no latitude nut, and again a quarter of an hour later. About how would its "
+        "reading change in that time from real wander (friction and imbalance) alone?",
+        reason="The reading {observed}. In a quarter of an hour at {latitude} the reading {earth} from "
+        "apparent wander alone. The rest is real wander: from it the reading {key}.",
         feedback=dict.fromkeys(
             ("no-earth-wander", "same-wander-everywhere", "rises-in-the-north", "falls-in-both-hemispheres"),
             "In a quarter of an hour at {latitude} the reading {earth} from apparent wander alone.",
@@ -268,7 +271,7 @@ LEFT = ItemModel(
     source=THEORY,
     steps=3,
     notation=notation.CHANGE_TENTHS,
-    apart=0.5,
+    apart=1.5,
     agree=0.1,
     most=2,
 )

@@ -78,6 +78,7 @@ def _faces_second(d: Drawn, believed: Belief) -> float:
 
 FACES = ItemModel(
     id="setting-two-faces",
+    pictured=True,
     topic="setting",
     level="apply",
     kind="choice",
@@ -151,6 +152,7 @@ def _runway_second(d: Drawn, believed: Belief) -> float:
 
 RUNWAY = ItemModel(
     id="setting-lined-up",
+    pictured=True,
     topic="setting",
     level="judge",
     kind="choice",
@@ -275,6 +277,7 @@ def _draw_moment(draw: Draw) -> dict[str, Any]:
 
 MOMENT = ItemModel(
     id="setting-which-drawn-moment",
+    pictured=True,
     topic="setting",
     level="judge",
     kind="choice",

@@ -65,6 +65,7 @@ def _read_second(d: Drawn, believed: Belief) -> float:
 
 READ = ItemModel(
     id="gauge-reading",
+    pictured=True,
     topic="suction",
     level="recall",
     kind="choice",
@@ -200,6 +201,7 @@ def _condition_second(d: Drawn, believed: Belief) -> str:
 
 CONDITION = ItemModel(
     id="gauge-which-condition",
+    pictured=True,
     topic="suction",
     level="judge",
     kind="choice",
@@ -339,6 +341,7 @@ def _action_second(d: Drawn, believed: Belief) -> str:
 
 ACTION = ItemModel(
     id="gauge-what-to-do",
+    pictured=True,
     topic="suction",
     level="apply",
     kind="choice",

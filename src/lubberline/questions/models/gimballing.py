@@ -16,12 +16,10 @@ from lubberline.questions.models import (
     notation,
     statements_model,
 )
+from lubberline.questions.panel_figures import axis_plan
 
 SOURCE = "tan(card) = cos(bank) tan(heading), from the spin axis: universal joint; US patent 3,870,940"
 ENGINE = "the engine's gimbals as vectors, in that attitude"
-CARD_ALONE = (
-    "The knob of a heading indicator turns its card alone. At the moment its spin axis lies along {axis}."
-)
 
 
 def card_deg(from_axis_deg: float, bank_deg: float) -> float:
@@ -63,6 +61,7 @@ def _in_bank(d: Drawn) -> Worked:
         ),
         _facts(d),
         signs=1,
+        figure=axis_plan(d["axis_deg"], d["axis_deg"] + angle),
     )
 
 
@@ -74,6 +73,7 @@ def _in_bank_second(d: Drawn, believed: Belief) -> float:
 
 IN_BANK = ItemModel(
     id="gimballing-in-a-bank",
+    pictured=True,
     topic="gimballing",
     level="judge",
     kind="choice",
@@ -86,7 +86,8 @@ IN_BANK = ItemModel(
     second=_in_bank_second,
     second_way=ENGINE,
     words=Words(
-        stem=CARD_ALONE + " The aircraft passes {heading} in a level turn with {bank} of bank. What is the "
+        stem="The knob of a heading indicator turns its card alone. The drawing shows from above a moment of "
+        "a level turn with {bank} of bank: the nose, and the spin axis as a broken line. What is the "
         "gimballing error at that moment?",
         reason="The error depends on the angle from the spin axis to the nose, here {angle}: tan(card) = cos "
         "{bank} × tan {angle}. The result is {key}.",
@@ -183,6 +184,7 @@ def _no_error(d: Drawn) -> Worked:
             Wrong("gimballing-places-exchanged", axis + 90.0 * quarter + 45.0),
         ),
         {"axis": notation.heading(axis), "bank": f"{d['bank_deg']:.0f}°", "angle": f"{90.0 * quarter:.0f}°"},
+        figure=axis_plan(axis),
     )
 
 
@@ -200,6 +202,7 @@ def _no_error_second(d: Drawn, believed: Belief) -> float:
 
 NO_ERROR = ItemModel(
     id="gimballing-none-on-heading",
+    pictured=True,
     topic="gimballing",
     level="apply",
     kind="choice",
@@ -212,8 +215,9 @@ NO_ERROR = ItemModel(
     second=_no_error_second,
     second_way="where the error of the engine's gimbals is least",
     words=Words(
-        stem=CARD_ALONE + " In a level turn with {bank} of bank, on which of these headings is there no "
-        "gimballing error?",
+        stem="The knob of a heading indicator turns its card alone. The drawing shows from above where its "
+        "spin axis lies at the moment. In a level turn with {bank} of bank, on which of these headings is "
+        "there no gimballing error?",
         reason="There is no error with the nose along the spin axis ({axis}), opposite to it or square to "
         "it. {key} is one of these four headings.",
         feedback={

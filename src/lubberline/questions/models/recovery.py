@@ -109,6 +109,7 @@ def _draw(draw: Draw) -> dict[str, Any]:
 
 RECOVERY = ItemModel(
     id="tumbling-drawn-recovery",
+    pictured=True,
     topic="tumbling",
     level="judge",
     kind="choice",

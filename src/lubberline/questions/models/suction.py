@@ -19,6 +19,7 @@ from lubberline.questions.models import (
     flown_sight,
     statements_model,
 )
+from lubberline.questions.panel_figures import gauges_row, suction_gauge
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight
 
@@ -130,11 +131,21 @@ def _which(d: Drawn) -> Worked:
         _wrong_faults(d["fault"]),
         facts,
         phrase=f"{d['fault']} {d['tap']}",
+        figure=gauges_row(
+            {
+                "idle, then": usual["idle"],
+                "cruise, then": usual["cruise"],
+                "idle, now": seen["idle"],
+                "cruise, now": seen["cruise"],
+            },
+            arc=False,
+        ),
     )
 
 
 WHICH = ItemModel(
     id="suction-which-fault",
+    pictured=True,
     topic="suction",
     level="judge",
     kind="choice",
@@ -143,10 +154,9 @@ WHICH = ItemModel(
     second=_which_second,
     second_way="the fault whose calculated symptoms are nearest to the observations",
     words=Words(
-        stem="The suction gauge of this aircraft measures {tap}. Without a fault it shows {usual_idle} inHg "
-        "at idle and {usual_cruise} inHg in cruise, and the rotor of the heading indicator takes "
-        "{usual_run_down} minutes to run down. Now the gauge shows {idle} inHg at idle and {cruise} inHg "
-        "in cruise, the run-down from cruise takes {run_down} minutes, and the heading indicator drifts "
+        stem="The suction gauge of this aircraft measures {tap}. The drawing shows what it read then, "
+        "without a fault, and what it reads now. The rotor of the heading indicator took {usual_run_down} "
+        "minutes to run down from cruise; now it takes {run_down} minutes, and the heading indicator drifts "
         "more than before. Which single fault fits best?",
         reason="{phrase}",
         feedback=dict.fromkeys(
@@ -394,7 +404,12 @@ def _normal(d: Drawn) -> Worked:
         "normal": (("usual-range-mixed-up", "low"), ("usual-range-too-low", "high")),
         "high": (("usual-range-mixed-up", "normal"), ("high-and-low-exchanged", "low")),
     }
-    return Worked(key, tuple(Wrong(*one) for one in wrong[key]), {"value": f"{value:.1f}"})
+    return Worked(
+        key,
+        tuple(Wrong(*one) for one in wrong[key]),
+        {"value": f"{value:.1f}"},
+        figure=suction_gauge(value, arc=False),
+    )
 
 
 def _normal_second(d: Drawn, believed: Belief) -> str:
@@ -406,6 +421,7 @@ def _normal_second(d: Drawn, believed: Belief) -> str:
 
 NORMAL = ItemModel(
     id="suction-usual-range",
+    pictured=True,
     topic="suction",
     level="recall",
     kind="choice",
@@ -414,8 +430,8 @@ NORMAL = ItemModel(
     second=_normal_second,
     second_way="the distance from the middle of the range",
     words=Words(
-        stem="In cruise the suction gauge of a light aeroplane shows {value} inHg. Compared with the range "
-        "that handbooks usually give, this is:",
+        stem="The drawing shows the suction gauge of a light aeroplane in cruise. Compared with the range "
+        "that  handbooks usually give, this is:",
         reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
         feedback=dict.fromkeys(
             ("usual-range-mixed-up", "usual-range-too-low", "high-and-low-exchanged"),

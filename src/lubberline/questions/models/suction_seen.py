@@ -20,6 +20,7 @@ from lubberline.questions.models import (
 )
 from lubberline.questions.models.suction import SOURCE, TAPS
 from lubberline.questions.notation import Notation
+from lubberline.questions.panel_figures import suction_gauge
 from lubberline.simulation.misconceptions import BY_ID, CAUSAL
 from lubberline.simulation.symptoms import believed_sight, sight
 
@@ -113,11 +114,13 @@ def _flown(d: Drawn, believed: Belief) -> float:
 def _gauge(d: Drawn) -> Worked:
     other = "gauge_cruise_inhg" if d["quantity"] == "gauge_idle_inhg" else "gauge_idle_inhg"
     tapped = "instruments" if d["tap"] == "cabin" else "cabin"
-    return _work(
+    worked = _work(
         d,
         Wrong("gauge-at-the-other-power", getattr(sight(d["fault"], d["size"], d["tap"]), other)),
         Wrong("gauge-tap-mixed-up", getattr(sight(d["fault"], d["size"], tapped), d["quantity"])),
     )
+    usual_inhg = round(getattr(sight("", None, d["tap"]), d["quantity"]), 1)
+    return worked._replace(figure=suction_gauge(usual_inhg, arc=False))
 
 
 PHRASES = {
@@ -133,6 +136,7 @@ PHRASES = {
 }
 GAUGE = ItemModel(
     id="suction-gauge-with-fault",
+    pictured=True,
     topic="suction",
     level="apply",
     kind="choice",
@@ -141,8 +145,8 @@ GAUGE = ItemModel(
     second=_flown,
     second_way="the gauge in an engine flight with that fault",
     words=Words(
-        stem="The suction gauge of an aircraft measures {tap}. Without a fault it shows {usual} {power}. Now "
-        "{fault}; nothing else is wrong. What does the gauge most likely show {power}?",
+        stem="The suction gauge of an aircraft measures {tap}. Without a fault it shows what is drawn "
+        "{power}. Now {fault}; nothing else is wrong. What does the gauge most likely show {power}?",
         reason="{phrase} The gauge most likely shows {key}.",
         feedback=dict.fromkeys(
             (*_ideas(*GAUGES), "fault-leaves-it-alone", "gauge-at-the-other-power", "gauge-tap-mixed-up"),

@@ -142,6 +142,7 @@ LEGEND = (
 )
 STOPS = ItemModel(
     id="supply-what-stops",
+    pictured=True,
     topic="suction",
     level="apply",
     kind="choice",
@@ -189,6 +190,7 @@ def _true(holds: bool) -> str:
 
 STAYS = ItemModel(
     id="supply-what-stays",
+    pictured=True,
     topic="suction",
     level="recall",
     kind="statement",

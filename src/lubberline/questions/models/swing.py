@@ -17,6 +17,7 @@ from lubberline.questions.models import (
     Wrong,
     notation,
 )
+from lubberline.questions.panel_figures import correction_card
 
 SWING = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
 NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -132,7 +133,20 @@ def _steer(d: Drawn) -> Worked:
             "correction": f"{abs(correction):.0f}° {'more' if correction > 0.0 else 'less'}",
         },
         signs=1,
+        figure=correction_card(_card(d)),
     )
+
+
+def _card(d: Drawn) -> dict[int, float]:
+    """The whole card: the two drawn rows, and round the circle a wave through them."""
+    row, low, high = d["row_deg"], d["low_deg"], d["high_deg"]
+    across = (high - low * math.cos(math.radians(30.0))) / math.sin(math.radians(30.0))
+    found = {}
+    for heading in range(30, 361, 30):
+        angle = math.radians(heading - row)
+        wave = low * math.cos(angle) + across * math.sin(angle)
+        found[heading] = heading + float(round(max(-9.0, min(9.0, wave))))
+    return found
 
 
 def _draw_steer(draw: Draw) -> dict[str, float]:
@@ -158,6 +172,7 @@ def _steer_second(d: Drawn, believed: Belief) -> float:
 
 STEER = ItemModel(
     id="compass-correction-card",
+    pictured=True,
     topic="compass",
     level="apply",
     kind="choice",
@@ -166,9 +181,10 @@ STEER = ItemModel(
     second=_steer_second,
     second_way="the straight line through the two rows",
     words=Words(
-        stem="A compass correction card says: for {first} steer {first_steer}; for {second} steer "
-        "{second_steer}. What must the compass show for a magnetic heading of {wanted}?",
-        reason="Half way between the two rows, at {wanted}, the correction is {correction}: steer {key}.",
+        stem="The drawing shows the correction card of a compass. What must the compass show for a "
+        "magnetic heading of {wanted}?",
+        reason="The card says: for {first} steer {first_steer}; for {second} steer {second_steer}. Half way "
+        "between the two rows, at {wanted}, the correction is {correction}: steer {key}.",
         feedback={
             "deviation-the-wrong-way": "The card says what to steer, so its correction is applied as "
             "written: {key}.",

@@ -141,6 +141,7 @@ def _cause_second(d: Drawn, believed: Belief) -> str:
 
 CAUSE = ItemModel(
     id="trace-which-cause",
+    pictured=True,
     topic="traces",
     level="judge",
     kind="choice",
@@ -230,6 +231,7 @@ def _slope(d: Drawn) -> Worked:
 
 SLOPE = ItemModel(
     id="trace-rate",
+    pictured=True,
     topic="traces",
     level="apply",
     kind="number",
@@ -282,6 +284,7 @@ def _place(d: Drawn) -> Worked:
 
 PLACE = ItemModel(
     id="trace-where",
+    pictured=True,
     topic="traces",
     level="judge",
     kind="choice",

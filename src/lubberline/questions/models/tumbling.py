@@ -25,6 +25,7 @@ from lubberline.questions.models import (
     notation,
     statements_model,
 )
+from lubberline.questions.panel_figures import axis_plan
 
 SOURCE = (
     "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "
@@ -91,6 +92,7 @@ def _which(d: Drawn) -> Worked:
             "across": notation.heading(d["axis_deg"] + 90.0),
         },
         phrase=key.split()[0],
+        figure=axis_plan(d["axis_deg"]),
     )
 
 
@@ -112,6 +114,7 @@ def _which_second(d: Drawn, believed: Belief) -> str:
 
 WHICH = ItemModel(
     id="tumbling-which-attitude",
+    pictured=True,
     topic="tumbling",
     level="judge",
     kind="choice",
@@ -123,9 +126,9 @@ WHICH = ItemModel(
     second=_which_second,
     second_way="the aircraft's axes as vectors: the attitude that leans its floor most along the axis",
     words=Words(
-        stem="The spin axis of a heading indicator lies along {along}. Its inner gimbal (housing) meets a "
-        "stop when it is tilted by 85° from its level position in the outer gimbal. In which of these "
-        "attitudes does it meet a stop?",
+        stem="The drawing shows from above where the spin axis of a heading indicator lies. Its inner gimbal "
+        "(housing) meets a stop when it is tilted by 85° from its level position in the outer gimbal. In "
+        "which of these attitudes does it meet a stop?",
         reason="{phrase}",
         feedback={
             "tumbling-is-gimballing": "Half way between, the inner gimbal is tilted by at most 45°, far "

@@ -19,6 +19,7 @@ from lubberline.questions.models import (
     notation,
     statements_model,
 )
+from lubberline.questions.panel_figures import attitude_face
 
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
@@ -81,28 +82,31 @@ def _through(d: Drawn) -> Worked:
             "size": f"{abs(error):.0f}°",
         },
         signs=2 + int(dip < 0.0),
+        figure=attitude_face(bank),
     )
 
 
 THROUGH = ItemModel(
     id="turning-through-north-or-south",
+    pictured=True,
     topic="turning",
     level="apply",
     kind="number",
     draw=lambda draw: {
         "heading_deg": draw.pick((360.0, 180.0)),
-        "bank_deg": draw.signed(10, 18, 1),
+        "bank_deg": draw.signed(10, 15, 5),
         "dip_deg": draw.dip_deg(50.0, 70.0, 5.0),
     },
     work=_through,
     second=lambda d, believed: hanging_card_deg(d["heading_deg"], d["bank_deg"], 0.0, d["dip_deg"], believed),
     second_way=HUNG,
     words=Words(
-        stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns {side} with "
-        "{bank} of bank. About what heading does its magnetic compass show as the nose passes {name} "
-        "({heading})?",
-        reason="The card hangs square to apparent gravity, so the dip swings it round. As the nose passes "
-        "{name} the compass is {behind} the nose by atan(tan {dip} × sin {bank}) = {size}, and shows {key}.",
+        stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns level and "
+        "coordinated, banked as its attitude indicator shows. About what heading does its magnetic compass "
+        "show as the nose passes {name} ({heading})?",
+        reason="The turn is to the {side} with {bank} of bank. The card hangs square to apparent gravity, so "
+        "the dip swings it round. As the nose passes {name} the compass is {behind} the nose by atan(tan "
+        "{dip} × sin {bank}) = {size}, and shows {key}.",
         feedback={
             "set-it-in-the-turn": "Here the compass is {behind} the nose by {size}.",
             "compass-northern-everywhere": "In this turn through {name} in the {half} hemisphere, the "

@@ -16,6 +16,7 @@ from lubberline.questions.models import (
     under,
     wander_deg_h,
 )
+from lubberline.questions.panel_figures import then_and_now
 
 THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
 KERNEL = "the engine's precession at a place: sidereal rate, WGS 84"
@@ -232,16 +233,25 @@ INTERVAL = ItemModel(
 )
 
 
+LEAST_SEEN_DEG = 2.0
+
+
 def _where(d: Drawn) -> Worked:
     latitude, minutes = d["latitude_deg"], d["minutes"]
     moved = wander_deg_h(latitude) * minutes / 60.0
     size = math.sin(math.radians(abs(latitude)))
+    wrong = (
+        Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
+        Wrong("rises-in-the-north", -latitude),
+        Wrong("wander-straight-with-latitude", math.copysign(90.0 * size, latitude)),
+    )
     return Worked(
         latitude,
-        (
-            Wrong("no-wander-at-poles", math.copysign(90.0 - abs(latitude), latitude)),
-            Wrong("rises-in-the-north", -latitude),
-            Wrong("wander-straight-with-latitude", math.copysign(90.0 * size, latitude)),
+        # Only those that the drawn dials tell from the key.
+        tuple(
+            one
+            for one in wrong
+            if abs(wander_deg_h(float(one.value)) * minutes / 60.0 - moved) >= LEAST_SEEN_DEG
         ),
         {
             **earth_facts(latitude),
@@ -250,26 +260,29 @@ def _where(d: Drawn) -> Worked:
             "hourly": f"{abs(moved) * 60.0 / minutes:.1f}",
         },
         signs=1,
+        figure=then_and_now(10.0 * (abs(latitude) % 36.0), moved, minutes),
     )
 
 
 WHERE = ItemModel(
     id="wander-find-latitude",
+    pictured=True,
     topic="wander",
     level="judge",
     kind="choice",
     draw=lambda draw: {
         "latitude_deg": draw.placed_deg(15, 70, 5),
-        "minutes": draw.pick((30.0, 40.0, 60.0)),
+        "minutes": draw.pick((40.0, 50.0, 60.0)),
     },
     work=_where,
     second=lambda d, believed: latitude_of_rate(rates(d["latitude_deg"]).earth_deg_h, believed),
     second_way="the latitude at which the engine's wander is the one observed, found by search",
     words=Words(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
-        "still. In {minutes} minutes its reading {moved}. At what latitude is it?",
-        reason="That is {hourly}° an hour, and {hourly} / 15 = {sine} is the sine of {latitude}. The reading "
-        "{direction}, so the place is {side} of the equator.",
+        "still on a constant heading. The drawing shows its reading, and again {minutes} minutes later. At "
+        "about what latitude is it?",
+        reason="The reading {moved}. That is {hourly}° an hour, and {hourly} / 15 = {sine} is the sine of "
+        "{latitude}. The reading {direction}, so the place is {side} of the equator.",
         feedback={
             "no-wander-at-poles": "At {this} the rate would be 15° × the sine of that latitude, not "
             "{hourly}° an hour.",
