@@ -44,7 +44,7 @@ CHAIN = {"start_deg": 100.0, "variation_deg": 7.0, "deviation_deg": 3.0}
         # side keeps the size.
         (
             "wander-find-latitude",
-            {"latitude_deg": -40.0, "minutes": 20.0},
+            {"latitude_deg": -40.0, "minutes": 60.0},
             {"rises-in-the-north": 40.0, "no-wander-at-poles": -50.0},
         ),
     ],

@@ -142,17 +142,17 @@ def error_trace(times_min: Sequence[float], errors_deg: Sequence[float], alt: st
     for minute in range(0, round(last) + 1, 5):
         parts.append(f'<path d="M{at(minute, reach)}L{at(minute, -reach)}" stroke-width=".4"/>')
         x = left + wide * minute / last
-        parts.append(label(x, top + high + 15.0, 12.5, f"{minute}"))
+        parts.append(label(x, top + high + 15.0, 13.0, f"{minute}"))
     for error in range(-round(reach), round(reach) + 1, 5):
         thick = "1.2" if error == 0 else ".4"
         parts.append(f'<path d="M{at(0.0, error)}L{at(last, error)}" stroke-width="{thick}"/>')
         sign = "+" if error > 0 else "−" if error < 0 else ""
         y = top + high * (reach - error) / (2.0 * reach) + 4.0
-        parts.append(label(left - 18.0, y, 12.5, f"{sign}{abs(error)}°"))
+        parts.append(label(left - 18.0, y, 13.0, f"{sign}{abs(error)}°"))
     points = [at(time, error) for time, error in zip(times_min, errors_deg, strict=True)]
     parts.append(f'<path d="M{"L".join(points)}" stroke-width="2.4"/>')
-    parts.append(label(left + wide / 2.0, top + high + 31.0, 12.5, "time in minutes"))
+    parts.append(label(left + wide / 2.0, top + high + 31.0, 13.0, "time in minutes"))
     middle = top + high / 2.0
     turn = f' transform="rotate(-90 14 {middle:g})"'
-    parts.append(label(14.0, middle, 12.5, "error in degrees (+ reads high)", turn))
+    parts.append(label(14.0, middle, 13.0, "error in degrees (+ reads high)", turn))
     return svg_figure(left + wide + 12.0, top + high + 36.0, parts, alt)

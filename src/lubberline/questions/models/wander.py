@@ -233,7 +233,7 @@ INTERVAL = ItemModel(
 )
 
 
-LEAST_SEEN_DEG = 2.0
+LEAST_SEEN_DEG = 1.5
 
 
 def _where(d: Drawn) -> Worked:
