@@ -203,6 +203,16 @@ def nothing(_: Drawn) -> tuple[Value, ...]:
     return ()
 
 
+def no_facts(_: Drawn) -> tuple[str, ...]:
+    """No fact that another item asks for or tells."""
+    return ()
+
+
+def facts(*names: str) -> Callable[[Drawn], tuple[str, ...]]:
+    """These facts; `{name}` stands for a drawn value."""
+    return lambda drawn: tuple(name.format_map(drawn) for name in names)
+
+
 @dataclass(frozen=True, kw_only=True)
 class ItemModel:
     """A question that can be asked repeatedly with other values.
@@ -234,6 +244,8 @@ class ItemModel:
         needs_options: the question makes sense only with its options.
         jurisdiction: whose rules, for a regulation.
         pictured: its stem has a drawing that must be looked at.
+        asks: short names of the facts that an item of these values asks for.
+        tells: those that its stem or drawing tells, so that it is no company for an item that asks for them.
     """
 
     id: str
@@ -261,6 +273,8 @@ class ItemModel:
     needs_options: bool = False
     jurisdiction: str = ""
     pictured: bool = False
+    asks: Callable[[Drawn], tuple[str, ...]] = no_facts
+    tells: Callable[[Drawn], tuple[str, ...]] = no_facts
 
 
 TRUE, FALSE = "true", "false"
@@ -304,6 +318,8 @@ def statements_model(
     second_way: str,
     steps: int,
     jurisdiction: str = "",
+    asks: Callable[[Drawn], tuple[str, ...]] = no_facts,
+    tells: Callable[[Drawn], tuple[str, ...]] = no_facts,
 ) -> ItemModel:
     """A model that asks whether one of several claims is true."""
     by_name = {claim.name: claim for claim in claims}
@@ -344,4 +360,6 @@ def statements_model(
         least=1,
         most=1,
         jurisdiction=jurisdiction,
+        asks=asks,
+        tells=tells,
     )

@@ -11,6 +11,7 @@ from lubberline.flight.home import Home
 from lubberline.questions.bank import LEVELS, models
 from lubberline.questions.bank_changes import Retired
 from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
+from lubberline.questions.enemies import are_enemies, meets_enemy
 from lubberline.questions.generate import ELSEWHERE, Made, make
 from lubberline.questions.handwritten import is_handwritten
 from lubberline.questions.item import Item
@@ -59,8 +60,8 @@ def assemble(
 ) -> tuple[Paper, ...]:
     """The parallel forms of a paper.
 
-    No two items in all forms have the same model and drawn values. If a model can give enough different
-    items, every form has it in the same place.
+    No two items in all forms have the same model and drawn values, and no two of a form answer each other.
+    If a model can give enough different items, every form has it in the same place.
 
     Items written by hand fill the rows of the blueprint that ask for them (`own`), each in one form. If no
     row does, all of them are at the end of every form.
@@ -86,6 +87,8 @@ def assemble(
     check_blueprint(blueprint)
     made = _Making(blueprint, seed, {**models(), **(changed or {})}, retired)
     kept = [item for item in own if not retired.holds(item)]
+    if not any(entry.own for entry in blueprint.topic):
+        made.closing = kept
     for entry in blueprint.topic:
         for level in LEVELS:
             made.add_cell(entry, level)
@@ -124,6 +127,7 @@ class _Making:
         cells = [(entry, level) for entry in blueprint.topic for level in LEVELS]
         self.later = sum(self._pictures_in(entry, level) for entry, level in cells)
         self.far: set[str] = set()
+        self.closing: Sequence[Item] = ()
 
     def add_cell(self, entry: TopicEntry, level: str) -> None:
         """The items of a topic and level, in every form."""
@@ -141,7 +145,7 @@ class _Making:
             for items in self.papers:
                 # The same places in every form.
                 self.placed = before
-                item = self._new_item([first, *ids])
+                item = self._new_item([first, *ids], items) or self._displacing([first, *ids], items)
                 if item is None:
                     raise self._used_up(entry, level, place)
                 items.append(msgspec.structs.replace(item, codes=entry.codes))
@@ -176,9 +180,13 @@ class _Making:
                 f"but there are {len(there)} on this topic",
                 "write more items, or ask for fewer items or forms",
             )
-        dealt = iter(self.random.sample(list(there), needed))
+        left = self.random.sample(list(there), len(there))[:needed]
         for items in self.papers:
-            items += [_coded(next(dealt), entry.codes) for _ in range(entry.own)]
+            for _ in range(entry.own):
+                # Of those that are left, one that meets no enemy here, if there is one.
+                item = min(left, key=lambda one: meets_enemy(one, items, self.bank))
+                left.remove(item)
+                items.append(_coded(item, entry.codes))
 
     def append_to_all(self, own: Sequence[Item]) -> None:
         """Items that were written by hand, at the end of every form."""
@@ -190,12 +198,13 @@ class _Making:
         forms = len(self.papers)
         return InputError(
             f"blueprint, topic '{entry.name}', {level}",
-            f"{getattr(entry, level)} in each of {forms} forms are more than the bank has without repeats",
+            f"{getattr(entry, level)} in each of {forms} forms are more than the bank has without repeats, or "
+            "without questions that answer each other",
             f"ask for about {place} or fewer, or for fewer forms",
         )
 
-    def _new_item(self, ids: Sequence[str]) -> Item | None:
-        """An item that is in no form yet, of the first model that can give one.
+    def _new_item(self, ids: Sequence[str], company: Sequence[Item]) -> Item | None:
+        """An item that is in no form yet and meets no enemy, of the first model that can give one.
 
         Every few of those that depend on the place are far from home, and those for which home has no
         more values.
@@ -205,10 +214,39 @@ class _Making:
             for id in ids:
                 for _ in range(TRIES_FOR_NEW):
                     made = make(self.bank[id], self.random.getrandbits(48), self.home, far=is_far)
-                    if made.item.id not in self.taken:
+                    if made.item.id not in self.taken and not self._meets_enemy(made.item, company):
                         self._take(made, is_far)
                         return made.item
         return None
+
+    def _displacing(self, ids: Sequence[str], items: list[Item]) -> Item | None:
+        """An item of the first model that can give one if those that answer it get other values."""
+        for id in ids:
+            for _ in range(TRIES_FOR_NEW):
+                item = self._new_item([id], ())
+                if item is None:
+                    break
+                if self._moved_away(item, items):
+                    return item
+                self.taken.remove(item.id)
+        return None
+
+    def _moved_away(self, item: Item, items: list[Item]) -> bool:
+        """Whether every item that answers this one, or is answered by it, could be drawn again."""
+        moved = list(items)
+        for place, old in enumerate(items):
+            if not are_enemies(item, old, self.bank):
+                continue
+            company = [*moved[:place], *moved[place + 1 :], item]
+            new = None if is_handwritten(old) else self._new_item([old.model], company)
+            if new is None:
+                return False
+            moved[place] = msgspec.structs.replace(new, codes=old.codes)
+        items[:] = moved
+        return True
+
+    def _meets_enemy(self, item: Item, company: Sequence[Item]) -> bool:
+        return meets_enemy(item, (*company, *self.closing), self.bank)
 
     def _take(self, made: Made, is_far: bool) -> None:
         self.taken.add(made.item.id)
@@ -242,6 +280,8 @@ class _Making:
         made = make(self.bank[old.model], self.random.getrandbits(48), self.home, far=far)
         new = made.item
         if new.id in self.taken or (new.difficulty - old.difficulty) * sense <= 0.0:
+            return
+        if self._meets_enemy(new, [*items[:place], *items[place + 1 :]]):
             return
         self.taken.remove(old.id)
         self._take(made, far)

@@ -8,6 +8,7 @@ import hashlib
 import math
 import re
 from collections import OrderedDict
+from collections.abc import Sequence
 from threading import Lock
 from typing import TypeVar
 
@@ -29,6 +30,7 @@ from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
 from lubberline.flight.home import Home
 from lubberline.questions.bank import model_named, models_of
+from lubberline.questions.enemies import meets_enemy
 from lubberline.questions.generate import generate
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
 from lubberline.questions.model import ItemModel, random_of
@@ -39,24 +41,42 @@ from lubberline.simulation.misconceptions import FLOWN_BY_ID, misconception
 T = TypeVar("T", bound=msgspec.Struct)
 
 
+# How many other seeds are tried for a question that answers another, or that another answers.
+MOST_SEEDS = 30
+
+
 def quiz_items(quiz: Quiz, seed: int, home: Home | None = None) -> tuple[Item, ...]:
     """The items of a quiz: from its models in order, or from models drawn from its topics in turn.
 
-    The same quiz, seed and home give the same items.
+    The same quiz, seed and home give the same items. None answers another, as far as other values help.
     """
     random = random_of("lesson quiz", ",".join([*quiz.models, *quiz.topics, *quiz.levels]), quiz.seed + seed)
     own = {record.item.model: record.item for record in quiz.own}
+    items: list[Item] = []
     if quiz.models:
-        return tuple(own.get(id) or generate(model_named(id), quiz.seed + seed, home) for id in quiz.models)
-    chosen: list[ItemModel] = []
+        for id in quiz.models:
+            made = own.get(id) or _no_enemy(model_named(id), quiz.seed + seed, home, items)
+            items.append(made or generate(model_named(id), quiz.seed + seed, home))
+        return tuple(items)
     stacks = []
     for topic in quiz.topics:
         stack = [model for level in quiz.levels for model in models_of(topic, level)]
         random.shuffle(stack)
         stacks.append(stack)
-    while len(chosen) < quiz.count and any(stacks):
-        chosen += [stack.pop() for stack in stacks if stack][: quiz.count - len(chosen)]
-    return tuple(generate(model, quiz.seed + seed, home) for model in chosen)
+    while len(items) < quiz.count and any(stacks):
+        for stack in stacks:
+            while stack and len(items) < quiz.count:
+                made = _no_enemy(stack.pop(), quiz.seed + seed, home, items)
+                if made is not None:
+                    items.append(made)
+                    break
+    return tuple(items)
+
+
+def _no_enemy(model: ItemModel, seed: int, home: Home | None, company: Sequence[Item]) -> Item | None:
+    """An item that neither answers one of the others nor is answered by one; None if there is none."""
+    made = (generate(model, seed + 1000 * more, home) for more in range(MOST_SEEDS))
+    return next((item for item in made if not meets_enemy(item, company)), None)
 
 
 BY_ENGINE = "computed by the engine from the scene"

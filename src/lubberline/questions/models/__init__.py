@@ -18,6 +18,7 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    facts,
     statements_model,
 )
 from lubberline.questions.second_ways import (
@@ -65,6 +66,7 @@ __all__ = (
     "attitude",
     "balance_deg_h",
     "drive",
+    "facts",
     "flown_gauge_inhg",
     "flown_legs",
     "flown_sight",

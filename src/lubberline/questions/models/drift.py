@@ -13,6 +13,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    facts,
     laws_of,
     notation,
     rates,
@@ -274,6 +275,7 @@ LEFT = ItemModel(
     apart=1.5,
     agree=0.1,
     most=2,
+    tells=facts("term real-wander"),
 )
 
 OPTIONS = {"good": "within the allowance", "bad": "beyond the allowance"}

@@ -15,6 +15,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    facts,
     flown_legs,
     hanging_card_deg,
     notation,
@@ -299,6 +300,7 @@ MOMENT = ItemModel(
     ),
     source=SOURCE,
     steps=2,
+    asks=facts("moment to set"),
 )
 
 MODELS = (FACES, RUNWAY, MOMENT)

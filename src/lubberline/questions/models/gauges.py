@@ -21,6 +21,7 @@ from lubberline.questions.models import (
     Worked,
     Wrong,
     drive,
+    facts,
     notation,
 )
 from lubberline.questions.panel_figures import gauges_row, suction_gauge
@@ -376,6 +377,7 @@ ACTION = ItemModel(
     source="common practice, no source; 4.5 to 5.5 inHg: FAA-H-8083-25C, chapter 8",
     steps=2,
     most=2,
+    tells=facts("usual suction"),
 )
 
 MODELS = (READ, CONDITION, ACTION)

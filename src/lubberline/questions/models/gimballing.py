@@ -11,6 +11,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    facts,
     gimballing_deg,
     greatest_gimballing_deg,
     notation,
@@ -106,6 +107,7 @@ IN_BANK = ItemModel(
     apart=1.5,
     agree=0.1,
     crossed=True,
+    tells=facts("term gimballing-error"),
 )
 
 
@@ -171,6 +173,7 @@ PEAK = ItemModel(
     least=1,
     most=1,
     unoffered=("bank-leaves-card-alone", "bank-taken-for-the-error"),
+    tells=facts("term gimballing-error"),
 )
 
 
@@ -234,6 +237,7 @@ NO_ERROR = ItemModel(
     least=1,
     most=1,
     needs_options=True,
+    tells=facts("term gimballing-error"),
 )
 
 
@@ -336,6 +340,8 @@ CLAIMS = statements_model(
     source=SOURCE,
     second_way=ENGINE,
     steps=2,
+    asks=lambda d: ("gimballing after the bank",) if d["claim"] in ("stays", "gone") else (),
+    tells=facts("term gimballing-error"),
 )
 
 

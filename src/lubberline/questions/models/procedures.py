@@ -3,7 +3,7 @@
 from typing import Any, NamedTuple
 
 from lubberline.questions.belief import Belief
-from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong, facts
 
 
 class Step(NamedTuple):
@@ -199,6 +199,9 @@ PROCEDURES: tuple[Procedure, ...] = (
 )
 BY_ID = {procedure.id: procedure for procedure in PROCEDURES}
 
+# What the steps of a procedure say in passing.
+TOLD = {"set-in-flight": ("moment to set",), "after-upset": ("after a tumble",)}
+
 SOURCE = "table of procedures: " + "; ".join(sorted({procedure.source for procedure in PROCEDURES}))
 NEEDS = "what each step needs before it, sorted by that alone"
 # By their first letters, so that the place of an option tells nothing.
@@ -279,6 +282,8 @@ NEXT = ItemModel(
     ),
     source=SOURCE,
     steps=2,
+    asks=facts("procedure {procedure}"),
+    tells=lambda d: TOLD.get(d["procedure"], ()),
 )
 
 
@@ -322,6 +327,8 @@ FIRST = ItemModel(
     ),
     source=SOURCE,
     steps=1,
+    asks=facts("procedure {procedure}"),
+    tells=lambda d: TOLD.get(d["procedure"], ()),
 )
 
 ORDERS = {
@@ -400,6 +407,8 @@ ORDER = ItemModel(
     source=SOURCE,
     steps=3,
     most=2,
+    asks=facts("procedure {procedure}"),
+    tells=lambda d: TOLD.get(d["procedure"], ()),
 )
 
 MODELS = (NEXT, FIRST, ORDER)

@@ -2,7 +2,7 @@
 
 import math
 
-from lubberline.questions.models import Belief, Drawn, ItemModel, Words, Worked, Wrong, notation
+from lubberline.questions.models import Belief, Drawn, ItemModel, Words, Worked, Wrong, facts, notation
 from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
 
@@ -63,6 +63,7 @@ TIMED = ItemModel(
     agree=0.6,
     tolerance=1.0,
     least=1,
+    asks=facts("rate one"),
 )
 
 
@@ -117,6 +118,7 @@ BANK = ItemModel(
     also_right=lambda d: (d["speed_kt"] / 10.0 + 7.0, 0.15 * d["speed_kt"]),
     tolerance=2.0,
     least=1,
+    tells=facts("rate one"),
 )
 
 

@@ -6,7 +6,17 @@ from typing import Any
 
 from lubberline.angles import wrapped_deg
 from lubberline.instruments.heading_indicator.gyro import Gyro
-from lubberline.questions.models import Belief, Draw, Drawn, ItemModel, Words, Worked, Wrong, hanging_card_deg
+from lubberline.questions.models import (
+    Belief,
+    Draw,
+    Drawn,
+    ItemModel,
+    Words,
+    Worked,
+    Wrong,
+    facts,
+    hanging_card_deg,
+)
 from lubberline.questions.panel_figures import Moment, moments_figure
 
 LETTERS = "PQRS"
@@ -137,6 +147,8 @@ RECOVERY = ItemModel(
     ),
     source="FAA-H-8083-15B, chapter 5; common practice; levelling as the model calculates it",
     steps=3,
+    asks=facts("moment to set"),
+    tells=facts("after a tumble"),
 )
 
 MODELS = (RECOVERY,)

@@ -231,6 +231,7 @@ CLAIMS = statements_model(
     source="about 5 minutes to speed, about 10 to run down: FAA-H-8083-15B and a maker's guide (from memory)",
     second_way="the rotor stepped in time",
     steps=1,
+    asks=lambda d: ("run-down",) if d["claim"] == "stops-at-once" else (),
 )
 
 AIR_DRIVEN = "[heading_indicator]\nrandom_wander_deg_15min = 0.0\n"

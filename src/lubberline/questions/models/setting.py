@@ -15,6 +15,7 @@ from lubberline.questions.model import (
     Words,
     Worked,
     Wrong,
+    facts,
     statements_model,
 )
 from lubberline.questions.models.turning import accelerating_deg, off_deg, turning_deg
@@ -238,6 +239,7 @@ MOMENT = ItemModel(
     steps=1,
     by_text=True,
     most=2,
+    asks=facts("moment to set"),
 )
 
 

@@ -16,6 +16,7 @@ from lubberline.questions.models import (
     Worked,
     Wrong,
     drive,
+    facts,
     flown_sight,
     statements_model,
 )
@@ -186,6 +187,7 @@ WHICH = ItemModel(
     source=SOURCE,
     steps=4,
     least=3,
+    tells=facts("usual suction", "run-down"),
 )
 
 
@@ -393,6 +395,7 @@ CLAIMS = statements_model(
     source=SOURCE,
     second_way="engine flights",
     steps=2,
+    tells=facts("usual suction"),
 )
 
 
@@ -442,6 +445,7 @@ NORMAL = ItemModel(
     source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8 (from memory)",
     steps=1,
     most=2,
+    asks=facts("usual suction"),
 )
 
 MODELS = (WHICH, NEXT, CLAIMS, NORMAL)

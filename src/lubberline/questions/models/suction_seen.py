@@ -15,6 +15,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    facts,
     flown_sight,
     notation,
 )
@@ -160,6 +161,7 @@ GAUGE = ItemModel(
     apart=0.4,
     agree=0.15,
     most=2,
+    tells=facts("usual suction"),
 )
 
 RPM = Notation("rpm", 500.0, lambda value: f"{value:.0f} rpm")
@@ -189,6 +191,7 @@ ROTOR = ItemModel(
     agree=500.0,
     least=1,
     most=1,
+    tells=facts("usual suction"),
 )
 
 
@@ -219,6 +222,7 @@ RUN_DOWN = ItemModel(
     agree=0.7,
     least=1,
     most=1,
+    tells=facts("run-down"),
 )
 
 MODELS = (GAUGE, ROTOR, RUN_DOWN)

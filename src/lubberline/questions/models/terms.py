@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from lubberline.questions.belief import Belief
-from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong
+from lubberline.questions.model import Draw, Drawn, ItemModel, Words, Worked, Wrong, facts
 from lubberline.questions.named_errors import (
     BY_SCENE,
     COMPASS_SCENES,
@@ -84,6 +84,7 @@ NAME = ItemModel(
     source=SOURCE,
     steps=1,
     least=3,
+    asks=lambda d: (f"term {QUANTITY_OF[BY_SCENE[d['scene']]]}",),
 )
 
 
@@ -122,6 +123,7 @@ CAUSE = ItemModel(
     source=SOURCE,
     steps=1,
     least=3,
+    asks=lambda d: (f"term {QUANTITY_OF[d['term']]}",),
 )
 
 
@@ -177,6 +179,7 @@ INSTRUMENT = ItemModel(
     least=1,
     most=1,
     unoffered=("error-of-both-instruments",),
+    asks=lambda d: (f"term {QUANTITY_OF[d['term']]}",),
 )
 
 MEANING_SOURCE = (
@@ -226,6 +229,7 @@ MEANING = ItemModel(
     steps=1,
     least=3,
     also_right=lambda d: OFTEN_SAID.get(d["term"], ()),
+    asks=facts("term {term}"),
 )
 
 

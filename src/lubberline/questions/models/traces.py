@@ -17,6 +17,7 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    facts,
     flown_legs,
     latitude_of_rate,
     notation,
@@ -167,6 +168,7 @@ CAUSE = ItemModel(
     source=SOURCE,
     steps=2,
     least=3,
+    tells=facts("term apparent-wander", "term gimballing-error"),
 )
 
 

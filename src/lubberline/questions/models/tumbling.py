@@ -312,6 +312,7 @@ AFTER = statements_model(
     source=SOURCE,
     second_way="engine flights to the stop",
     steps=1,
+    asks=lambda d: ("after a tumble",) if d["claim"] == "usable" else (),
 )
 
 MODELS = (WHICH, STOPS, AFTER)
