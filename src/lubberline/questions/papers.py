@@ -198,8 +198,8 @@ class _Making:
         forms = len(self.papers)
         return InputError(
             f"blueprint, topic '{entry.name}', {level}",
-            f"{getattr(entry, level)} in each of {forms} forms are more than the bank has without repeats, or "
-            "without questions that answer each other",
+            f"{getattr(entry, level)} in each of {forms} forms are more than the bank has without repeats "
+            "and without questions that answer each other",
             f"ask for about {place} or fewer, or for fewer forms",
         )
 
