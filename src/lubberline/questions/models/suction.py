@@ -407,12 +407,8 @@ def _normal(d: Drawn) -> Worked:
         "normal": (("usual-range-mixed-up", "low"), ("usual-range-too-low", "high")),
         "high": (("usual-range-mixed-up", "normal"), ("high-and-low-exchanged", "low")),
     }
-    return Worked(
-        key,
-        tuple(Wrong(*one) for one in wrong[key]),
-        {"value": f"{value:.1f}"},
-        figure=suction_gauge(value, arc=False),
-    )
+    believed = tuple(Wrong(*one) for one in wrong[key])
+    return Worked(key, believed, {"value": f"{value:.1f}"}, figure=suction_gauge(value, arc=False))
 
 
 def _normal_second(d: Drawn, believed: Belief) -> str:
@@ -434,7 +430,7 @@ NORMAL = ItemModel(
     second_way="the distance from the middle of the range",
     words=Words(
         stem="The drawing shows the suction gauge of a light aeroplane in cruise. Compared with the range "
-        "that  handbooks usually give, this is:",
+        "that handbooks usually give, this is:",
         reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
         feedback=dict.fromkeys(
             ("usual-range-mixed-up", "usual-range-too-low", "high-and-low-exchanged"),
