@@ -106,6 +106,8 @@ def test_a_press_on_a_part_or_its_name_brings_the_eye_there_with_the_names_kept(
         }"""
     )
     press(*place, "bevel-gears")
+    # The names follow the eye with the next picture.
+    page.wait_for_timeout(300)
     name = page.evaluate("lubberline.cutaway.drawing.labels().find(one => one.part === 'rotor').box")
     press((name["left"] + name["right"]) / 2, (name["top"] + name["bottom"]) / 2, "rotor")
     page.select_option("#part", "setting-knob")
