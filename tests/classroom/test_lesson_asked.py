@@ -85,6 +85,13 @@ WRONG = [
         "ideas:",
         "nothing",
     ),
+    # What is given for an idea that flies must be what it gives as flown.
+    (
+        "ideas: no-earth-wander, same-wander-everywhere",
+        "ideas: no-earth-wander = 45",
+        "ideas:",
+        "as flown",
+    ),
 ]
 
 
@@ -112,7 +119,9 @@ def test_an_idea_may_go_by_another_number_of_the_scene() -> None:
 
 
 def test_ideas_that_fly_and_ideas_with_a_number_stand_side_by_side() -> None:
-    ideas = "rises-in-the-north, same-wander-everywhere, only-the-earth = 20, finds-north-by-itself = 30"
+    ideas = (
+        "rises-in-the-north, same-wander-everywhere, gyro-stops-with-the-pump = 20, ready-with-the-gauge = 30"
+    )
     text = LESSON.replace(
         "ideas: no-earth-wander, same-wander-everywhere", f"ideas: no-earth-wander, {ideas}"
     )

@@ -24,7 +24,7 @@ from lubberline.classroom.lessons.lesson import (
     is_of_step,
     key_of,
 )
-from lubberline.classroom.lessons.scenes import Progress, SceneFrames, WantedMoments
+from lubberline.classroom.lessons.scenes import GHOST_PATHS, Progress, SceneFrames, WantedMoments
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
@@ -157,6 +157,13 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
     else:
         value = _number(where, question, seen, question.asks, question.at_s, belief.idea)
     value = _written(value, question)
+    if _is_flown(question, belief):
+        flown = _number(where, question, seen, question.asks, question.at_s, belief.idea)
+        if apart(value, flown, question.answer == "dial") > question.tolerance:
+            wrong = (
+                f"{value:g} is given for '{belief.idea}', which gives {_written(flown, question):g} as flown"
+            )
+            raise InputError(where, wrong, "name the idea alone: its answer is computed")
     if apart(value, answer, question.answer == "dial") <= question.tolerance:
         wrong = (
             f"'{belief.idea}' gives {value:g}; the right answer is {answer:g} within {question.tolerance:g}"
@@ -167,6 +174,11 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
         f"{mend_of(belief.idea)} This idea gives {value:g}{unit}; the right answer is {answer:g}{unit}."
     )
     return Option(f"{value:g}", belief.idea, feedback, value)
+
+
+def _is_flown(question: Question, belief: ToldIdea) -> bool:
+    """Whether the ghost of an idea has the number that is asked for."""
+    return belief.idea in FLOWN_BY_ID and question.asks.removeprefix("second.") in GHOST_PATHS
 
 
 def _option(
@@ -272,7 +284,11 @@ def _want(wanted: WantedMoments, question: Question) -> None:
     scene_ref, from_s = question.show.scene_ref, question.ghosts_from_s
     if not question.asks:
         return
-    flying = [belief.idea for belief in question.beliefs if not belief.path and belief.value is None]
+    flying = [
+        belief.idea
+        for belief in question.beliefs
+        if _is_flown(question, belief) or (not belief.path and belief.value is None)
+    ]
     flying += [choice.idea for choice in question.choices if choice.idea in FLOWN_BY_ID]
     wanted.want(scene_ref, question.at_s, flying, from_s)
     for belief in question.beliefs:
