@@ -45,6 +45,12 @@ FACE_SLIPS: dict[str, Slip] = {
         step="tilt left after a time",
         instead=always(0.0),
     ),
+    "jets-level-in-a-bank": Slip(
+        "The jets level the gyro in a bank too.",
+        "In a bank the jets level the gyro to a plane that is not level.",
+        step="tilt in a bank",
+        instead=always(0.0),
+    ),
     "caging-needs-time-too": Slip(
         "After caging it needs a quarter of an hour to level.",
         "The caging mechanism levels the gyro at once, to the attitude that the aircraft has at that moment.",

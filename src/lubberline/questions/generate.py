@@ -126,7 +126,7 @@ def placed(
         return None
     place = int(share * (model.most + 1))
     if model.crossed:
-        return _crossed(float(key.value), live, random, largest=share < 0.5)
+        return _crossed(model, float(key.value), live, random, largest=share < 0.5)
     line = ordered(model, [*live, key], facts)
     before, after = line[: line.index(key)], line[line.index(key) + 1 :]
     if place > len(before) or model.most - place > len(after):
@@ -134,14 +134,21 @@ def placed(
     return chosen(before, place, random) + chosen(after, model.most - place, random)
 
 
-def _crossed(key: float, live: Sequence[Wrong], random: Random, *, largest: bool) -> list[Wrong] | None:
+def _crossed(
+    model: ItemModel, key: float, live: Sequence[Wrong], random: Random, *, largest: bool
+) -> list[Wrong] | None:
     """Two sizes, each with either sign: then no size, sign or pair shows which of the four is the key.
 
     The fourth answer takes two ideas at once, so it bears the name of none. The sign is left as it was drawn,
     because at a school's home it may be always the same.
     """
     turned = [wrong for wrong in live if wrong.value == -key]
-    sizes = [wrong for wrong in live if wrong.value not in (-key, 0.0)]
+    # Of a size that is nearly nothing, both signs are the same answer.
+    sizes = [
+        wrong
+        for wrong in live
+        if wrong.value != -key and not too_near(model, wrong.value, -float(wrong.value), model.apart)
+    ]
     for size in random.sample(sizes, len(sizes)) if turned else ():
         if (abs(key) > abs(float(size.value))) == largest:
             return [turned[0], size, Wrong("", -float(size.value))]

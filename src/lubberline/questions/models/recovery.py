@@ -33,7 +33,11 @@ MISTAKEN = {
         "no-acceleration-error": "speed",
         "caging-needs-time-too": "late",
     },
-    "plain": {"gyro-levels-at-once": "soon", "no-acceleration-error": "speed"},
+    "plain": {
+        "jets-level-in-a-bank": "banked",
+        "gyro-levels-at-once": "soon",
+        "no-acceleration-error": "speed",
+    },
 }
 
 
@@ -99,7 +103,7 @@ def _recovery_second(d: Drawn, believed: Belief) -> str:
                 "tilt after caging", 0.0, left
             )
         else:
-            tilt = left if not bank else TILT_DEG
+            tilt = left if not bank else believed.step("tilt in a bank", TILT_DEG)
         away[kind] = abs(wrapped_deg(shown - heading)) + deviation + tilt
     return _letter(d, min(away, key=lambda kind: away[kind]))
 
