@@ -15,10 +15,10 @@ function sourcesOf(cutaway: string): string[] {
   );
 }
 
-/** A canvas on which nothing is drawn, for the printed faces. */
-function pretendCanvas(): void {
+/** A document without words of a school, whose canvas draws nothing, for the printed faces. */
+function pretendDocument(): void {
   const pen: unknown = new Proxy(() => pen, { get: (_, name) => (name === Symbol.toPrimitive ? () => 0 : pen), set: () => true });
-  Object.assign(globalThis, { document: { createElement: () => ({ getContext: () => pen }) } });
+  Object.assign(globalThis, { document: { createElement: () => ({ getContext: () => pen }), getElementById: () => null } });
 }
 
 async function baked(frontend: string): Promise<string> {
@@ -30,7 +30,7 @@ async function baked(frontend: string): Promise<string> {
   try {
     return readFileSync(kept, "utf8");
   } catch {
-    pretendCanvas();
+    pretendDocument();
     const nothing: Plugin = { name: "no-openness", resolveId: (id) => (id === MODULE ? `\0${MODULE}` : null), load: (id) => (id === `\0${MODULE}` ? 'export default "";' : null) };
     const { module } = await runnerImport<{ bake: () => string }>(join(frontend, "bake", "openness.ts"), { root: frontend, plugins: [nothing] });
     const letters = module.bake();
