@@ -149,6 +149,7 @@ SLOW = ItemModel(
     agree=0.3,
     least=1,
     most=1,
+    unoffered=("balance-right-at-any-rotor-speed",),
 )
 
 
@@ -191,7 +192,7 @@ OBSERVED = ItemModel(
     id="balance-find-transport",
     topic="balance",
     level="judge",
-    kind="choice",
+    kind="number",
     draw=_draw_observed,
     work=_observed,
     second=_observed_second,
@@ -199,7 +200,8 @@ OBSERVED = ItemModel(
     words=Words(
         stem="An aircraft flies due east or west at {latitude}. "
         + BALANCED
-        + " Its reading {observed}. How does the reading change because of transport wander alone?",
+        + " Its reading {observed}. By how many degrees an hour does the reading change because "
+        "of transport wander alone? (+ if it rises, − if it falls.)",
         reason="The reading {observed} in total. From apparent wander alone it {earth}; from the latitude "
         "nut alone it {balance}. The rest is transport wander: from it the reading {key}.",
         feedback={
@@ -218,6 +220,7 @@ OBSERVED = ItemModel(
     agree=0.3,
     # An option that repeats the stem would stand out.
     also_right=lambda d: (d["observed_deg_h"],),
+    tolerance=0.35,
 )
 
 

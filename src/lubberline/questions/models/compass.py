@@ -112,6 +112,7 @@ TO_COMPASS = ItemModel(
     apart=2.0,
     agree=0.1,
     least=3,
+    unoffered=("compass-points-to-true-north", "compass-heading-is-magnetic"),
 )
 
 TO_TRUE = ItemModel(

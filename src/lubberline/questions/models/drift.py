@@ -107,6 +107,7 @@ JOURNEY = ItemModel(
     apart=0.7,
     agree=0.2,
     crossed=True,
+    unoffered=("journey-adds-nothing",),
 )
 
 

@@ -156,7 +156,7 @@ RUNWAY = ItemModel(
     pictured=True,
     topic="setting",
     level="judge",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "true_deg": draw.step(12.0, 352.0, 10.0) + draw.pick((0.0, 1.0, 5.0)),
         "variation_deg": draw.variation_deg(4, 16, 1),
@@ -168,7 +168,7 @@ RUNWAY = ItemModel(
     words=Words(
         stem="An aeroplane is lined up on runway {number}. The chart gives the runway's bearing as {true} "
         "true, and the variation is {variation}. The heading indicator, which should show magnetic headings, "
-        "reads as drawn. How wrong is it?",
+        "reads as drawn. By how many degrees does it read too high (+) or too low (−)?",
         reason="True {true} with variation {variation} is magnetic {magnetic}. The heading indicator reads "
         "{shown}, which is {key}.",
         feedback=dict.fromkeys(
@@ -184,6 +184,8 @@ RUNWAY = ItemModel(
     notation=notation.ERROR,
     apart=2.0,
     agree=0.6,
+    tolerance=1.0,
+    least=1,
 )
 
 LETTERS = "PQRS"

@@ -108,6 +108,7 @@ IN_BANK = ItemModel(
     agree=0.1,
     crossed=True,
     tells=facts("term gimballing-error"),
+    unoffered=("bank-leaves-card-alone",),
 )
 
 

@@ -174,11 +174,13 @@ def _moment_hung(d: Drawn, name: str, believed: Belief) -> float:
 def _draw_moment(draw: Draw) -> dict[str, float | str]:
     """The heading of the right moment, and from it headings where the wrong moments have large errors."""
     steady = draw.heading_deg(10)
+    # Beside east and west, or these would give the wrong moment away.
+    aside = 20.0 * (round(steady / 10.0) % 2)
     return {
         "steady_deg": steady,
         "turn_deg": 360.0 if 90.0 < steady < 270.0 else 180.0,
         "bank_deg": 14.0 if steady < 180.0 else -14.0,
-        "fast_deg": 90.0 if steady < 180.0 else 270.0,
+        "fast_deg": (80.0 if steady < 180.0 else 260.0) + aside,
         "dip_deg": -65.0 if (half := draw.half()) else 65.0,
         **half,
     }
@@ -229,10 +231,8 @@ MOMENT = ItemModel(
         options={
             _STEADY: "on {steady}, in straight flight at a steady speed, where the deviation is "
             "{steady_deviation}",
-            _FAST: "on {fast}, in straight flight while speeding up briskly, where the deviation is "
-            "{fast_deviation}",
-            _TURN: "on {turn}, in the middle of a {side} turn at rate one, where the deviation is "
-            "{turn_deviation}",
+            _FAST: "on {fast}, in straight flight at a rising speed, where the deviation is {fast_deviation}",
+            _TURN: "on {turn}, in a {side} turn at a steady rate, where the deviation is {turn_deviation}",
         },
     ),
     source=SOURCE,

@@ -313,6 +313,12 @@ NEXT = ItemModel(
     ),
     source=SOURCE,
     steps=4,
+    least=1,
+    most=1,
+    unoffered=(
+        *("short-run-down-means-suction", "drift-means-suction"),
+        *("setting-shows-the-fault", "swing-shows-the-gyro"),
+    ),
 )
 
 

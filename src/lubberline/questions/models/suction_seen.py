@@ -223,6 +223,7 @@ RUN_DOWN = ItemModel(
     least=1,
     most=1,
     tells=facts("run-down"),
+    zero=True,
 )
 
 MODELS = (GAUGE, ROTOR, RUN_DOWN)

@@ -175,7 +175,7 @@ STEER = ItemModel(
     pictured=True,
     topic="compass",
     level="apply",
-    kind="choice",
+    kind="number",
     draw=_draw_steer,
     work=_steer,
     second=_steer_second,
@@ -197,8 +197,8 @@ STEER = ItemModel(
     notation=notation.HEADING,
     apart=2.0,
     agree=0.6,
-    least=2,
-    most=2,
+    tolerance=0.5,
+    least=1,
 )
 
 

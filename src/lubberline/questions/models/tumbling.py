@@ -119,7 +119,7 @@ WHICH = ItemModel(
     level="judge",
     kind="choice",
     draw=lambda draw: {
-        "axis_deg": draw.heading_deg(10),
+        "axis_deg": draw.heading_deg(),
         "reaching": draw.pick(("pitch along", "bank across")),
     },
     work=_which,

@@ -91,6 +91,7 @@ RATE = ItemModel(
     apart=1.0,
     agree=0.15,
     crossed=True,
+    unoffered=("no-earth-wander",),
 )
 
 
@@ -155,7 +156,7 @@ TO_READ = ItemModel(
     id="wander-reading-after",
     topic="wander",
     level="apply",
-    kind="choice",
+    kind="number",
     draw=lambda draw: {
         "latitude_deg": draw.latitude_deg(30, 70),
         "minutes": draw.pick((30.0, 40.0, 45.0, 60.0)),
@@ -182,7 +183,8 @@ TO_READ = ItemModel(
     notation=notation.HEADING,
     apart=3.0,
     agree=0.7,
-    least=3,
+    tolerance=1.5,
+    least=2,
 )
 
 
