@@ -95,7 +95,7 @@ def test_what_was_planted_is_found_in_the_papers_it_was_asked_in() -> None:
     found = diagnose_all(by_student)  # type: ignore[arg-type]
     names = {one.name: one.id for one in made.students}
     assert found[names["Corrin"]].p("rises-in-the-north") > 0.9
-    assert found[names["Mirrow"]].p("wander-straight-with-latitude") > 0.9
+    assert found[names["Fennet"]].p("same-wander-everywhere") > 0.9
     assert all(law.verdict != "holds" for law in found[names["Elowin"]].laws)
 
 
@@ -105,7 +105,7 @@ def test_what_is_wrong_in_the_files_is_named(tmp_path: Path) -> None:
         ("students.toml", 'law = "earth"', 'law = "moon"', "moon"),
         ("students.toml", "slip = 0.05", 'slip = "few"', "slip"),
         ("students.toml", 'name = "Bryony"', 'name = "Alder"', "name"),
-        ("term.toml", "question = 12", "question = 120", "A120"),
+        ("term.toml", "question = 11", "question = 110", "A110"),
         ("term.toml", 'blueprint = "papers/air.toml"', 'blueprint = "papers/none.toml"', "none.toml"),
         ("term.toml", "seed =", "sead =", "sead"),
         ("term.toml", "[[sitting]]", "[[sitting", "TOML"),

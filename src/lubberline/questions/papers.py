@@ -145,7 +145,8 @@ class _Making:
             for items in self.papers:
                 # The same places in every form.
                 self.placed = before
-                item = self._new_item([first, *ids], items) or self._displacing([first, *ids], items)
+                # Of the same model in every form, if need be by drawing again what stands against it.
+                item = next((made for some in ([first], ids) if (made := self._placed(some, items))), None)
                 if item is None:
                     raise self._used_up(entry, level, place)
                 items.append(msgspec.structs.replace(item, codes=entry.codes))
@@ -218,6 +219,9 @@ class _Making:
                         self._take(made, is_far)
                         return made.item
         return None
+
+    def _placed(self, ids: Sequence[str], items: list[Item]) -> Item | None:
+        return self._new_item(ids, items) or self._displacing(ids, items)
 
     def _displacing(self, ids: Sequence[str], items: list[Item]) -> Item | None:
         """An item of the first model that can give one if those that answer it get other values."""
