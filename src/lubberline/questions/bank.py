@@ -29,7 +29,7 @@ TOPICS: dict[str, str] = {
 
 # The modules of `models` that hold a topic's models, if that is not the module of its name.
 MODULES: dict[str, tuple[str, ...]] = {
-    "wander": ("wander", "drift"),
+    "wander": ("wander", "drift", "own_drift"),
     "compass": ("compass", "swing"),
     "turning": ("turning", "rate_one"),
     "setting": ("setting", "dials", "faces"),

@@ -20,7 +20,7 @@ from lubberline.questions.models import (
     flown_sight,
     statements_model,
 )
-from lubberline.questions.panel_figures import gauges_row, suction_gauge
+from lubberline.questions.panel_figures import gauges_row
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight
 
@@ -404,50 +404,4 @@ CLAIMS = statements_model(
     tells=facts("usual suction"),
 )
 
-
-def _normal(d: Drawn) -> Worked:
-    value = d["gauge_inhg"]
-    key = "low" if value < 4.5 else "high" if value > 5.5 else "normal"
-    wrong = {
-        "low": (("usual-range-too-low", "normal"), ("high-and-low-exchanged", "high")),
-        "normal": (("usual-range-mixed-up", "low"), ("usual-range-too-low", "high")),
-        "high": (("usual-range-mixed-up", "normal"), ("high-and-low-exchanged", "low")),
-    }
-    believed = tuple(Wrong(*one) for one in wrong[key])
-    return Worked(key, believed, {"value": f"{value:.1f}"}, figure=suction_gauge(value, arc=False))
-
-
-def _normal_second(d: Drawn, believed: Belief) -> str:
-    """By the distance from the middle of the range that the student takes for usual."""
-    away = d["gauge_inhg"] - 0.5 * sum(believed.step("usual range", (4.5, 5.5)))
-    side = "normal" if abs(away) < 0.51 else "low" if away < 0.0 else "high"
-    return believed.step("side of the range", side)
-
-
-NORMAL = ItemModel(
-    id="suction-usual-range",
-    pictured=True,
-    topic="suction",
-    level="recall",
-    kind="choice",
-    draw=lambda draw: {"gauge_inhg": draw.pick((3.0, 3.5, 3.8, 4.7, 4.9, 5.0, 5.2, 5.9, 6.2, 6.5))},
-    work=_normal,
-    second=_normal_second,
-    second_way="the distance from the middle of the range",
-    words=Words(
-        stem="The drawing shows the suction gauge of a light aeroplane in cruise. Compared with the range "
-        "that handbooks usually give, this is:",
-        reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
-        feedback=dict.fromkeys(
-            ("usual-range-mixed-up", "usual-range-too-low", "high-and-low-exchanged"),
-            "Compared with 4.5 to 5.5 inHg, {value} inHg is {key}.",
-        ),
-        options={"low": "too low", "normal": "in the usual range", "high": "too high"},
-    ),
-    source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8 (from memory)",
-    steps=1,
-    most=2,
-    asks=facts("usual suction"),
-)
-
-MODELS = (WHICH, NEXT, CLAIMS, NORMAL)
+MODELS = (WHICH, NEXT, CLAIMS)
