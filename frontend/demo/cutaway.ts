@@ -1,7 +1,7 @@
 // Drives the cutaway with made-up frames; `npx vite --config demo/vite.config.ts` in `frontend/` shows it. In the address: show, time, look, orbit, height, distance,
 // explode, air, arrows, nocase, fast, dark, labels, follow, quality, run.
 
-import { alongPath, bestOf, createCutaway, handle, PARTS } from "../src/cutaway/index.ts";
+import { alongPath, bestOf, createCutaway, enlarged, handle, PARTS } from "../src/cutaway/index.ts";
 import type { BenchFrame, CameraState, Look, Part, Quality, ViewState } from "../src/cutaway/index.ts";
 import { Governor } from "../src/cutaway/view/quality.ts";
 import { frameOf, gimbalsOf, pressed, SHOWS, withGyro } from "./moments.ts";
@@ -70,6 +70,7 @@ const probe = {
   shows: SHOWS,
   alongPath,
   bestOf,
+  enlarged,
   PARTS,
   Governor,
   camera: () => camera,

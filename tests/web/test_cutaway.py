@@ -13,6 +13,7 @@ import struct
 from collections.abc import Iterator
 from typing import Any
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -20,6 +21,7 @@ from lubberline.instruments.heading_indicator.averaged import precession
 from lubberline.instruments.heading_indicator.gyro import Gyro, GyroLaws
 from lubberline.instruments.heading_indicator.torques import Moment, gimbals_of
 from lubberline.simulation.live.parts import PARTS
+from lubberline.simulation.scenes import library
 from tests.chromium import missing
 from tests.web import cutaway_page
 from tests.web.test_browser import until
@@ -381,6 +383,48 @@ def test_a_camera_path_moves_between_stations_and_cuts_when_motion_is_unwanted(w
     still = page.evaluate(at, [stations, 9.9, True])
     assert still["camera"]["orbit_deg"] == 350
     assert page.evaluate(at, [stations, 10, False])["camera"]["orbit_deg"] == 30
+
+
+# The stage's own picture (its canvas without the column beside it) as shares of the whole page, at 1920x1080
+# and 1366x768; on an upright phone the picture has the page's width.
+CANVASES = {(1325, 970): (1920, 1080), (942, 660): (1366, 768)}
+PHONE = (390, 420)
+FILLS = """cameras => cameras.map(camera => {
+    const { at_s, explode, hide_case, follow, ...given } = camera;
+    const view = { showAir: true, showArrows: true, hideCase: false, explode, follow };
+    const frames = [[90, 0, 0], [30, 0, 0]].map(([heading_deg, pitch_deg, bank_deg]) =>
+        probe.frameOf({ heading_deg, pitch_deg, bank_deg, axis_deg: 40 }, 1));
+    return frames.map(frame => probe.cutaway.fills(frame, probe.enlarged(given), view)); })"""
+
+
+def stations() -> dict[str, dict[str, Any]]:
+    """Every camera of every scene and step of the library, by the scene's id and its number."""
+    return {
+        f"{scene.entry.id} {number}": msgspec.to_builtins(camera)
+        for scene in library().values()
+        for number, camera in enumerate([*scene.entry.camera, *(one.entry.camera for one in scene.steps)], 1)
+    }
+
+
+def test_every_camera_of_the_library_fills_the_stage_with_the_instrument(watched, address):
+    page = opened(watched, address)
+    # The way of the air is three times as long as the instrument: it has the picture's width for itself.
+    cameras = {name: one for name, one in stations().items() if one["look"] != "air"}
+    assert len(cameras) > 60
+    small = []
+    for (wide, high), (across, down) in CANVASES.items():
+        page.evaluate(f"probe.cutaway.resize({wide}, {high})")
+        found = page.evaluate(FILLS, list(cameras.values()))
+        for name, one in zip(cameras, found, strict=True):
+            height = min(filled["high"] * high / down for filled in one)
+            area = min(filled["area"] * wide * high / (across * down) for filled in one)
+            if height < 0.8 or area < 0.28:
+                small.append(f"{name}, {across} x {down}: {height:.2f} of the height, {area:.2f} of the area")
+    page.evaluate("probe.cutaway.resize({}, {})".format(*PHONE))
+    for name, one in zip(cameras, page.evaluate(FILLS, list(cameras.values())), strict=True):
+        if min(filled["wide"] for filled in one) < 0.85:
+            small.append(f"{name}, phone: {min(filled['wide'] for filled in one):.2f} of the width")
+    assert not small, "\n".join(small)
 
 
 # Labels of a picture, judged without the code that placed them: names over each other or over the card, lines

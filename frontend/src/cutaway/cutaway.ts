@@ -2,6 +2,7 @@
 
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
 import type { Placed } from "./labels/layout.ts";
+import type { Filled } from "./view/fit.ts";
 import { type Measured, measure } from "./view/measure.ts";
 import { type Outline, outlineOf } from "./view/outline.ts";
 import { cardAt, pickAt, shareOf } from "./view/pick.ts";
@@ -48,6 +49,8 @@ export interface Cutaway {
   openness: () => Partial<Record<Part, [number, number]>>;
   /** How much of the last picture the instrument fills. */
   outline: () => Outline;
+  /** How much of the picture of a moment it would fill, by the projection alone. */
+  fills: (frame: BenchFrame, camera: CameraState, view: ViewState) => Filled;
   /** What the last picture shows, measured in the drawing; read only. */
   measure: () => Measured;
   dispose: () => void;
@@ -188,6 +191,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       }),
     seen: (part) => shareOf(stage, part),
     outline: () => outlineOf(stage),
+    fills: (frame, camera, view) => stage.fills({ frame, camera, view }),
     openness: () => stage.model.sight.openness(),
     measure: () => measure(stage),
     dispose: () => {

@@ -35,4 +35,4 @@ export { handle, type Hands } from "./view/handling.ts";
 export type { Measured } from "./view/measure.ts";
 export { alongPath, type Station } from "./view/path.ts";
 export type { Quality } from "./view/quality.ts";
-export { BEST, bestOf, between, HOME, orbited, zoomed } from "./view/steering.ts";
+export { BEST, bestOf, between, enlarged, HOME, orbited, zoomed } from "./view/steering.ts";

@@ -96,20 +96,18 @@ export class Cutaway {
 
   /** A camera of a scene, in which the whole instrument is as large as on this page. */
   private here({ orbit_deg, height_deg, distance, look }: CameraState): CameraState {
-    if (look !== "whole") return { orbit_deg, height_deg, distance, look };
-    return { orbit_deg, height_deg, distance: distance * this.home.distance, look: this.home.look };
+    const camera: CameraState = { orbit_deg, height_deg, distance, look };
+    return this.home.look === "whole" || !this.room ? camera : this.room.enlarged(camera);
   }
 
   /** The view as a scene's camera: as on a page where the whole instrument fits. */
   station(): Omit<Station, "at_s" | "follow"> {
     const { camera, view, home } = this;
-    const isHome = camera.look === home.look;
-    const distance = isHome && home.look !== "whole" ? camera.distance / home.distance : camera.distance;
     return {
       orbit_deg: Math.round(camera.orbit_deg * 10) / 10,
       height_deg: Math.round(camera.height_deg * 10) / 10,
-      distance: Math.round(distance * 1000) / 1000,
-      look: isHome ? "whole" : camera.look,
+      distance: Math.round(camera.distance * 1000) / 1000,
+      look: camera.look === home.look ? "whole" : camera.look,
       explode: view.explode,
       hide_case: view.hideCase,
     };
@@ -237,6 +235,7 @@ export class Cutaway {
     this.reflect();
     this.listen(this.room, this.drawing);
     if (this.wanted) this.lookAt(this.wanted);
+    else if (!this.steered && this.shot?.camera?.length === 1) this.camera = this.here(this.camera);
   }
 
   private listen(room: Room, drawing: Drawing): void {

@@ -32,7 +32,7 @@ const RINGS = [0.4, 0.7, 0.88, 1] as const;
 const BACK_INSIDE = CASE.back - WALL_MM;
 
 /** How far to the open side the wall is kept at a height: the plane leans out, so that the floor is wider. */
-const keptTo = (z: number): number => 10 + 0.24 * (z + CASE.half);
+export const keptTo = (z: number): number => 10 + 0.24 * (z + CASE.half);
 
 /** The kept part of a rounded square, from the cut at the floor round to the cut at the top. */
 function kept(half: number, corner: number, side: Side): { points: Vector3[]; outward: Vector3[] } {
@@ -93,12 +93,6 @@ function shellOf(side: Side): Shell {
     );
     section.flat([a, b, d, c].map((one) => shifted(one, CASE.front)), pilot);
     back.triangle([a, b, middle].map((one) => shifted(one, CASE.back)), [ahead, ahead, ahead]);
-    // In rings, for the light: it changes most near the edge.
-    const [at, next] = [c, d].map((one) => RINGS.map((share) => shifted(middle.clone().lerp(one, share), BACK_INSIDE))) as [Vector3[], Vector3[]];
-    for (let k = 0; k + 1 < RINGS.length; k++) {
-      backInside.flat([at[k], at[k + 1], next[k + 1], next[k]] as Vector3[], pilot);
-    }
-    backInside.triangle([at[0], next[0], shifted(middle, BACK_INSIDE)] as Vector3[], [pilot, pilot, pilot]);
   }
   const [from, to] = [outer.points[0], outer.points[STEPS]] as [Vector3, Vector3];
   const facing = new Vector3(0, side, -0.24).normalize();
@@ -107,8 +101,15 @@ function shellOf(side: Side): Shell {
     section.flat([shifted(a, CASE.front), shifted(a, CASE.back), shifted(c, CASE.back), shifted(c, CASE.front)], facing);
   }
   back.triangle([from, to, middle].map((one) => shifted(one, CASE.back)), [ahead, ahead, ahead]);
-  const [low, high] = [inner.points[0], inner.points[STEPS]] as [Vector3, Vector3];
-  backInside.triangle([low, high, middle].map((one) => shifted(one, BACK_INSIDE)), [pilot, pilot, pilot]);
+  // In rings, for the light: it changes most near the edge. Along the cut as well, so that no line is left where they end.
+  inner.points.forEach((c, i) => {
+    const d = inner.points[(i + 1) % inner.points.length] as Vector3;
+    const [at, next] = [c, d].map((one) => RINGS.map((share) => shifted(middle.clone().lerp(one, share), BACK_INSIDE))) as [Vector3[], Vector3[]];
+    for (let k = 0; k + 1 < RINGS.length; k++) {
+      backInside.flat([at[k], at[k + 1], next[k + 1], next[k]] as Vector3[], pilot);
+    }
+    backInside.triangle([at[0], next[0], shifted(middle, BACK_INSIDE)] as Vector3[], [pilot, pilot, pilot]);
+  });
   backSection.flat([shifted(from, BACK_INSIDE), shifted(from, CASE.back), shifted(to, CASE.back), shifted(to, BACK_INSIDE)], facing);
   return {
     outside: outside.geometry(),

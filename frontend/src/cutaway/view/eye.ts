@@ -4,6 +4,7 @@ import { MathUtils, type PerspectiveCamera, Vector3 } from "three";
 import type { BenchFrame, CameraState, Look, Part, ViewState } from "../frame.ts";
 import type { Model } from "../parts/model.ts";
 import { baseOf } from "../parts/pose.ts";
+import { fitted, outlinePoints, type Place } from "./fit.ts";
 
 export const FIELD_DEG = 26;
 
@@ -57,6 +58,24 @@ function extentOf(look: Look, model: Model, view: ViewState): Extent {
   return { middle: [x, y, z], high: half, wide: half };
 }
 
+/** Where a look's subject is, and how far away the eye is from it. */
+function placeOf(look: Look, model: Model, view: ViewState, back: Vector3, up: Vector3, aspect: number): Place {
+  const { middle, high, wide } = extentOf(look, model, view);
+  const half = MathUtils.degToRad(FIELD_DEG / 2);
+  const across = Math.atan(Math.tan(half) * aspect);
+  const target = model.body.localToWorld(new Vector3(...middle));
+  const away = Math.max(high / Math.sin(half), wide / Math.sin(across));
+  if (look !== "instrument") return { target, away };
+  const whole = fitted(instrumentPoints(model, back), back, up, half, aspect);
+  return { target: whole.target.lerp(target, view.explode), away: MathUtils.lerp(whole.away, away, view.explode) };
+}
+
+/** The instrument's outline in world coordinates, as it is seen from a direction. */
+export function instrumentPoints({ body }: Model, back: Vector3): Vector3[] {
+  const side = back.clone().transformDirection(body.matrixWorld.clone().invert()).y;
+  return outlinePoints(side).map((one) => body.localToWorld(one));
+}
+
 /** Sets the camera; the model must have been posed with the same frame. */
 export function aim(
   camera: PerspectiveCamera,
@@ -65,28 +84,25 @@ export function aim(
   state: CameraState,
   view: ViewState,
 ): void {
-  const { from } = state;
-  const now = extentOf(state.look, model, view);
-  const { middle, high, wide } = from ? between(extentOf(from.look, model, view), now, from.done) : now;
-  const target = model.body.localToWorld(new Vector3(...middle));
   const base = baseOf(frame.truth, view.follow ?? "heading");
   const orbit = MathUtils.degToRad(state.orbit_deg);
   const height = MathUtils.degToRad(MathUtils.clamp(state.height_deg, -89, 89));
-  const toEye = new Vector3(
-    -Math.cos(orbit) * Math.cos(height),
-    Math.sin(orbit) * Math.cos(height),
-    -Math.sin(height),
-  );
-  const toWorld = (direction: Vector3): Vector3 =>
-    direction.applyMatrix4(base).transformDirection(model.level.matrixWorld);
-  const half = MathUtils.degToRad(FIELD_DEG / 2);
-  const across = Math.atan(Math.tan(half) * camera.aspect);
-  const away = Math.max(high / Math.sin(half), wide / Math.sin(across)) * state.distance;
-  camera.position.copy(target).addScaledVector(toWorld(toEye), away);
-  camera.up.copy(toWorld(new Vector3(0, 0, -1)));
+  const toWorld = (x: number, y: number, z: number): Vector3 =>
+    new Vector3(x, y, z).applyMatrix4(base).transformDirection(model.level.matrixWorld);
+  const back = toWorld(-Math.cos(orbit) * Math.cos(height), Math.sin(orbit) * Math.cos(height), -Math.sin(height));
+  const up = toWorld(0, 0, -1);
+  const place = placeOf(state.look, model, view, back, up, camera.aspect);
+  if (state.from) {
+    const before = placeOf(state.from.look, model, view, back, up, camera.aspect);
+    place.target.lerpVectors(before.target, place.target, state.from.done);
+    place.away = MathUtils.lerp(before.away, place.away, state.from.done);
+  }
+  const away = place.away * state.distance;
+  camera.position.copy(place.target).addScaledVector(back, away);
+  camera.up.copy(up);
   camera.near = Math.max(away - 420, away / 40);
   camera.far = away + 700;
-  camera.lookAt(target);
+  camera.lookAt(place.target);
   camera.updateProjectionMatrix();
   camera.updateMatrixWorld();
 }

@@ -1,9 +1,10 @@
 // One picture: WebGL context, camera, model and lettering, drawn for a size and a quality level.
 
-import { Color, LinearSRGBColorSpace, PerspectiveCamera, type Vector3, WebGLRenderer } from "three";
+import { Color, LinearSRGBColorSpace, PerspectiveCamera, Vector3, WebGLRenderer } from "three";
 import { openTo } from "../parts/case.ts";
 import { turnGauge } from "../parts/equipment.ts";
-import { aim, FIELD_DEG } from "./eye.ts";
+import { aim, FIELD_DEG, instrumentPoints } from "./eye.ts";
+import { type Filled, filledBy } from "./fit.ts";
 import type { BenchFrame, CameraState, ViewState } from "../frame.ts";
 import { cornersOf, facesOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
 import { layOut, letterOf, type Placed } from "../labels/layout.ts";
@@ -61,6 +62,14 @@ export class Stage {
     openTo(this.model.case, side, view.hideCase);
     this.renderer.info.reset();
     this.renderer.render(this.model.scene, this.camera);
+  }
+
+  /** How much of the picture the instrument would fill. */
+  fills({ frame, camera, view }: Moment): Filled {
+    pose(this.model, frame, view);
+    aim(this.camera, this.model, frame, camera, view);
+    const back = this.camera.getWorldDirection(new Vector3()).negate();
+    return filledBy(instrumentPoints(this.model, back), this.camera);
   }
 
   /** Draws the labels of the moment last drawn, for a picture of the given size. */

@@ -18,7 +18,7 @@ import { Tour } from "./tour.ts";
 import { why } from "./why.ts";
 
 /** The whole instrument, as large as the picture allows. */
-const HOME: CameraState = { orbit_deg: 58, height_deg: 11, distance: 0.92, look: "instrument" };
+const HOME: CameraState = { orbit_deg: 58, height_deg: 11, distance: 1, look: "instrument" };
 /** A state's address of nothing but its version: a bench as it is first opened. */
 const FRESH = "1";
 
