@@ -7,11 +7,17 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from lubberline.classroom.lessons.file import lesson_from_text
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Answer, Correction
 from lubberline.cli import main
 from lubberline.commands.home import aircraft_called
 from lubberline.flight.home import Home, read_home
+from lubberline.questions.bank import model_named
+from lubberline.questions.generate import item_of
+from lubberline.questions.handwritten import items_from_text, said_at
 from lubberline.simulation.live.address import scene_at
+from lubberline.simulation.misconceptions import BY_ID
 from lubberline.store import times
 from lubberline.store.school import School, open_school
 from lubberline.web.aircraft import plan
@@ -208,3 +214,85 @@ def test_an_aircraft_is_called_by_its_name_on_the_command_line(
     assert aircraft_called(None).name == "healthy aircraft"
     assert main(["fly", str(demo_folder() / "flights/short_circuit.toml"), "--aircraft", "ZK-YEV"]) == 2
     assert "ZK-YEW" in capsys.readouterr().err
+
+
+LESSON = """# Fifteen minutes
+
+minutes: 5
+aim: See it.
+
+## Predict: As a number
+answer: dial
+scene: {scene}
+at: 900
+asks: shown.indicated_deg
+ideas: rises-in-the-north
+topic: wander
+because: The ground turns.
+
+What does the card read?
+
+## Predict: In words
+answer: options
+scene: {scene}
+at: 900
+topic: wander
+
+Where does the card go?
+
+- [x] The right way.
+  It is so.
+- [ ] The wrong way.
+  idea: rises-in-the-north
+"""
+OWN = """# Written at the school
+
+topic: turning
+level: recall
+
+Which way does it swing?
+
+- [x] To the near pole.
+  It is so.
+- [ ] To the far pole.
+  idea: accelerating-shows-south
+"""
+
+
+def test_a_correction_is_said_for_the_hemisphere_of_what_it_corrects(call: Caller, school: School) -> None:
+    """A flight's, a prediction's and a drawn item's own; home's for an item that names none."""
+    idea = BY_ID["accelerating-shows-south"]
+    north, south = (idea.mend_at(southern=southern) for southern in (False, True))
+    assert north != south
+    for flight, said in (("westbound_35s", south), ("short_circuit", north)):
+        flown = call.fly(flight=flight, believe=[idea.id]).json()
+        assert [one["mending"] for one in flown["believed"]] == [said], flight
+    wander = BY_ID["rises-in-the-north"]
+    for scene, southern in (("fifteen_minutes_45s", True), ("fifteen_minutes_45n", False)):
+        lesson = lesson_from_text("fifteen.md", LESSON.format(scene=scene))
+        number, words_asked = (asked.item for asked in taught_lesson(lesson, home=SOUTH).asked)
+        for option in (number.slips[0], words_asked.options[1]):
+            assert option.feedback.startswith(wander.mend_at(southern=southern)), scene
+    [own] = [record.item for record in items_from_text("own.md", OWN)]
+    assert said_at(SOUTH, own).options[1].feedback == south
+    assert said_at(demo_home(), own).options[1].feedback == north
+    about = msgspec.structs.replace(own, stem="Which way in the northern hemisphere?")
+    assert said_at(SOUTH, about) == about
+    for latitude_deg in (-35.0, 35.0):
+        drawn = {"latitude_deg": latitude_deg, "minutes": 40.0}
+        options = item_of(model_named("wander-find-latitude"), drawn).options
+        [told] = [one.feedback for one in options if one.misconception == wander.id]
+        assert told.startswith(wander.mend_at(southern=latitude_deg < 0.0)), latitude_deg
+
+
+def test_the_report_of_a_flight_has_the_paper_of_home(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LUBBERLINE_DATABASE", f"sqlite:///{tmp_path / 'records.sqlite3'}")
+    school = open_school()
+    school.settings.put_home(msgspec.structs.replace(SOUTH, paper="Letter"))
+    school.close()
+    assert main(["fly", str(demo_folder() / "flights/short_circuit.toml"), "--out", str(tmp_path)]) == 0
+    said = poppler("pdfinfo", (tmp_path / "report.pdf").read_bytes(), tmp_path)
+    # US Letter is 8.5 x 11 in (ANSI/ASME Y14.1, size A), that is 612 x 792 points.
+    assert "612 x 792 pts" in said

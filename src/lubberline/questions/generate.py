@@ -274,6 +274,7 @@ def _item(
     live = live_wrong(model, drawn, worked)
     if len(live) < model.least:
         return None
+    southern = southern or _is_southern(drawn)
     facts = _facts(model, worked)
     key = Wrong("", printed(model, worked.key))
     offered: list[Wrong] | None = chosen(live, model.most, random)
@@ -306,6 +307,12 @@ def _item(
         slips=options if is_number else (),
         circle=model.notation.circle,
     )
+
+
+def _is_southern(drawn: Drawn) -> bool:
+    """Whether the values themselves are of a place in the southern hemisphere."""
+    values = [drawn.get("latitude_deg"), drawn.get("dip_deg")]
+    return any(isinstance(value, float) and value < 0.0 for value in values)
 
 
 def _facts(model: ItemModel, worked: Worked) -> dict[str, str]:

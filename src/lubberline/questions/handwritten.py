@@ -29,12 +29,14 @@ from pathlib import Path
 from typing import cast
 
 import msgspec
+from msgspec.structs import replace
 
 from lubberline.errors import InputError, near_to
+from lubberline.flight.home import Home
 from lubberline.headed_markdown import BoxedOption, Line, Section, numbered_lines, option_in, short
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions
 from lubberline.questions.item import LETTERS, STEPS, Item, Level, Option, prior_difficulty
-from lubberline.questions.slips import SLIPS, mend_of
+from lubberline.questions.slips import SLIPS, mend_of, said_in
 from lubberline.simulation.misconceptions import BY_ID
 from lubberline.textfile import text_of
 
@@ -68,6 +70,14 @@ class HandwrittenItem(msgspec.Struct, frozen=True):
 def is_handwritten(item: Item) -> bool:
     """Whether an item was written by hand and not made by a model."""
     return item.model.startswith(PREFIX)
+
+
+def said_at(home: Home | None, item: Item) -> Item:
+    """An item with its corrections as they are said at home, if it was written by hand for no hemisphere."""
+    if home is None or home.side > 0 or not is_handwritten(item) or "hemisphere" in item.stem.lower():
+        return item
+    said = [replace(one, feedback=said_in(one.feedback, southern=True)) for one in item.options]
+    return replace(item, options=tuple(said))
 
 
 def read_items(path: str | Path) -> tuple[HandwrittenItem, ...]:

@@ -13,7 +13,7 @@ from lubberline.questions.bank_changes import Retired
 from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
 from lubberline.questions.enemies import are_enemies, meets_enemy
 from lubberline.questions.generate import ELSEWHERE, Made, make
-from lubberline.questions.handwritten import is_handwritten
+from lubberline.questions.handwritten import is_handwritten, said_at
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel, random_of
 
@@ -86,7 +86,7 @@ def assemble(
     blueprint = msgspec.structs.replace(blueprint, retired=(*blueprint.retired, *retired.models))
     check_blueprint(blueprint)
     made = _Making(blueprint, seed, {**models(), **(changed or {})}, retired)
-    kept = [item for item in own if not retired.holds(item)]
+    kept = [said_at(blueprint.set_at, item) for item in own if not retired.holds(item)]
     if not any(entry.own for entry in blueprint.topic):
         made.closing = kept
     for entry in blueprint.topic:

@@ -11,7 +11,7 @@ from functools import cache
 from lubberline.questions.face_slips import FACE_SLIPS
 from lubberline.questions.gauge_slips import GAUGE_SLIPS
 from lubberline.questions.slip import Slip, always, negated, other, plus, times
-from lubberline.simulation.misconceptions import misconception
+from lubberline.simulation.misconceptions import ALL, misconception
 
 
 @cache
@@ -20,6 +20,13 @@ def mend_of(idea: str, *, southern: bool = False) -> str:
     if idea in SLIPS:
         return SLIPS[idea].mend
     return misconception(idea).mend_at(southern=southern)
+
+
+def said_in(text: str, *, southern: bool) -> str:
+    """Corrections of wrong ideas in a text that names no place, as they are said in a hemisphere."""
+    for idea in ALL if southern else ():
+        text = text.replace(idea.mend, idea.mend_at(southern=True))
+    return text
 
 
 SLIPS: dict[str, Slip] = {

@@ -38,8 +38,8 @@ from lubberline import __version__
 from lubberline.errors import InputError, Unavailable, check_known, nearest_of, required
 from lubberline.flight.home import Home
 from lubberline.publish.words import many, number, signed, typeset
+from lubberline.questions.slips import said_in
 from lubberline.simulation import CAUTIONS
-from lubberline.simulation.misconceptions import ALL
 from lubberline.store.bin.contents import Binned
 from lubberline.store.school import School
 from lubberline.web.forms import MOST_FIELDS, NO_FORM, Form, SentFile, digest, number_in, read_form, was_typed
@@ -171,10 +171,7 @@ def _hour(context: jinja2.runtime.Context, utc: str) -> str:
 @jinja2.pass_context
 def _mended(context: jinja2.runtime.Context, text: str) -> str:
     """Corrections of wrong ideas in a text, as they are said in the hemisphere of home."""
-    if context["home"]().side < 0:
-        for idea in ALL:
-            text = text.replace(idea.mend, idea.mend_at(southern=True))
-    return text
+    return said_in(text, southern=context["home"]().side < 0)
 
 
 def _drift(value: float | None) -> str:

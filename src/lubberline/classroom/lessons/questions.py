@@ -24,7 +24,13 @@ from lubberline.classroom.lessons.lesson import (
     is_of_step,
     key_of,
 )
-from lubberline.classroom.lessons.scenes import GHOST_PATHS, Progress, SceneFrames, WantedMoments
+from lubberline.classroom.lessons.scenes import (
+    GHOST_PATHS,
+    Progress,
+    SceneFrames,
+    WantedMoments,
+    is_southern,
+)
 from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
@@ -32,6 +38,7 @@ from lubberline.flight.home import Home
 from lubberline.questions.bank import model_named, models_of
 from lubberline.questions.enemies import meets_enemy
 from lubberline.questions.generate import generate
+from lubberline.questions.handwritten import said_at
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
 from lubberline.questions.model import ItemModel, random_of
 from lubberline.questions.notation import apart
@@ -170,9 +177,8 @@ def _slip(lesson: Lesson, question: Question, belief: ToldIdea, answer: float, s
         )
         raise InputError(where, wrong, "choose a moment or a tolerance that tells them apart")
     unit = f" {question.unit}" if question.unit else ""
-    feedback = (
-        f"{mend_of(belief.idea)} This idea gives {value:g}{unit}; the right answer is {answer:g}{unit}."
-    )
+    mend = mend_of(belief.idea, southern=is_southern(question.show.scene_ref, where, lesson.scenes))
+    feedback = f"{mend} This idea gives {value:g}{unit}; the right answer is {answer:g}{unit}."
     return Option(f"{value:g}", belief.idea, feedback, value)
 
 
@@ -197,7 +203,8 @@ def _option(
             if not choice.low <= believed <= choice.high:
                 wrong = f"it is for {span}, and '{choice.idea}' gives {believed:.4g}"
                 raise InputError(where, wrong, "change the idea or the numbers")
-    mend = misconception(choice.idea).mend if choice.idea else ""
+    southern = is_southern(question.show.scene_ref, where, lesson.scenes)
+    mend = misconception(choice.idea).mend_at(southern=southern) if choice.idea else ""
     feedback = " ".join(part for part in (mend, choice.reason) if part)
     return Option(choice.text, choice.idea, feedback)
 
@@ -269,7 +276,7 @@ def _worked(lesson: Lesson, seed: int, progress: Progress | None, home: Home | N
         if step.question is not None:
             asked.append(Asked(key_of(index), prediction_item(told, step, step.question, seen)))
         elif step.quiz is not None:
-            items = quiz_items(step.quiz, seed, home)
+            items = [said_at(home, item) for item in quiz_items(step.quiz, seed, home)]
             asked += [Asked(key_of(index, place), item) for place, item in enumerate(items, start=1)]
     return TaughtLesson(told, tuple(asked))
 

@@ -40,6 +40,11 @@ def scene_of(scene_ref: str, where: str, scenes: Library) -> Scene:
         raise InputError(where, error.wrong, error.right) from None
 
 
+def is_southern(scene_ref: str, where: str, scenes: Library) -> bool:
+    """Whether a scene or a bench begins in the southern hemisphere."""
+    return scene_of(scene_ref, where, scenes).entry.start.latitude_deg < 0.0
+
+
 def length_of(scene_ref: str, where: str, scenes: Library) -> float:
     """The greatest time of a scene or a bench."""
     scene = scene_of(scene_ref, where, scenes)

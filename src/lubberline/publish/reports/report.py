@@ -93,7 +93,7 @@ def _ledger_height(data: dict[str, Any]) -> float:
 
 
 def report_pdf(flown: Flown, paper: Paper = "A4") -> bytes:
-    """A flight as one A4 page.
+    """A flight as one page.
 
     Tagged, with text alternatives, as PDF/UA-1; the same flight gives the same bytes.
     """

@@ -51,6 +51,7 @@ def answer_of(asked: FlightQuery, flown: Flown, ideas: tuple[Misconception, ...]
     summary = flown.summary
     rows = drawn_rows(flown.trace)
     drift = summary["drift_deg_15min"]
+    southern = bool(flown.trace["latitude_deg"][0] < 0.0)
     return {
         "asked": msgspec.to_builtins(asked),
         "address": asked.address(),
@@ -74,7 +75,7 @@ def answer_of(asked: FlightQuery, flown: Flown, ideas: tuple[Misconception, ...]
         "trace": plain_columns(flown.trace, TRACE_NAMES, rows),
         "ledger": plain_columns(flown.ledger, [*HEADING_CAUSES, "total_deg"], rows),
         "compass_ledger": plain_columns(flown.compass_ledger, [*COMPASS_CAUSES, "total_deg"], rows),
-        "believed": [_believed(believed, rows, ideas) for believed in flown.believed],
+        "believed": [_believed(believed, rows, ideas, southern=southern) for believed in flown.believed],
     }
 
 
@@ -103,8 +104,11 @@ def _events(flown: Flown) -> list[dict[str, Any]]:
     ]
 
 
-def _believed(believed: Believed, rows: Any, ideas: tuple[Misconception, ...]) -> dict[str, Any]:
-    mending = next((idea.mend for idea in ideas if idea.id == believed.misconception_id), "")
+def _believed(
+    believed: Believed, rows: Any, ideas: tuple[Misconception, ...], *, southern: bool
+) -> dict[str, Any]:
+    said = (idea.mend_at(southern=southern) for idea in ideas if idea.id == believed.misconception_id)
+    mending = next(said, "")
     return {
         "id": believed.misconception_id,
         "statement": believed.statement,

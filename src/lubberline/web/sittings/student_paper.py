@@ -10,7 +10,9 @@ from typing import Any
 
 from lubberline.classroom.marking import answer_words, feedback_of, marked, score
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, LateAnswer, Marked, Place, Sitting
+from lubberline.flight.home import Home
 from lubberline.publish.papers.answers import key_words, paragraphs, unit_words
+from lubberline.questions.handwritten import said_at
 from lubberline.questions.item import LETTERS
 from lubberline.store.settings import RECORDS_ID
 from lubberline.store.times import now_ms
@@ -26,6 +28,7 @@ from lubberline.web.kit import (
     as_json,
     get,
     go_to,
+    home_for,
     page,
     post,
     records,
@@ -87,13 +90,13 @@ def _paper(sitting: Sitting, form: str, answers: dict[str, Answer]) -> list[dict
     return [_question(asked, place, answers.get(asked.key)) for place, asked in enumerate(own, start=1)]
 
 
-def _mended(sitting: Sitting, form: str, marks: dict[str, Marked]) -> dict[str, Any]:
+def _mended(sitting: Sitting, form: str, marks: dict[str, Marked], home: Home) -> dict[str, Any]:
     """A student's marks after release: each question with its right answer and feedback."""
     rows = []
     for place, asked in enumerate(sitting.asked_in(form), start=1):
         mark = marks.get(asked.key, Marked(Answer(sitting.id, "", asked.key), asked.item, 0.0))
         look = _question(asked, place, mark.answer)
-        item = asked.item
+        item = said_at(home, asked.item)
         rows.append(
             {
                 **look,
@@ -161,7 +164,7 @@ def show(request: Request, typed: Form = NO_FORM, error: InputError | None = Non
     }
     if _is_released(sitting):
         marks = marked(sitting, tuple(answers.values()), school.answers.corrections_of(sitting.id))
-        seen = _mended(sitting, place.form, {mark.answer.key: mark for mark in marks})
+        seen = _mended(sitting, place.form, {mark.answer.key: mark for mark in marks}, home_for(request))
         return page(request, "sittings/marks.html", error, **base, **seen, questions=seen["rows"])
     questions = _paper(sitting, place.form, answers)
     if is_over(sitting, place):
