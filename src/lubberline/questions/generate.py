@@ -9,6 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 from typing import NamedTuple
 
+import msgspec
+
 from lubberline.errors import required
 from lubberline.flight.home import Home
 from lubberline.questions.belief import TRUTH, Belief, has_law
@@ -338,4 +340,4 @@ def _option(model: ItemModel, wrong: Wrong, facts: dict[str, str], reason: str, 
         return Option(text, "", reason, value)
     here = model.words.feedback[wrong.idea].format_map({**facts, "this": text})
     told = f"{mend_of(wrong.idea, southern=southern)} {here}".rstrip()
-    return Option(text, wrong.idea if has_law(wrong.idea) else "", told, value, wrong.also)
+    return Option(text, wrong.idea if has_law(wrong.idea) else "", told, value, wrong.also or msgspec.UNSET)

@@ -30,19 +30,19 @@ class Option(msgspec.Struct, frozen=True):
             with a law leads to.
         feedback: why it is right, or the correction of the wrong idea, with the numbers of this item.
         value: the value of the text in the item's unit; None for words.
-        also: ids of other wrong ideas that lead here on this item.
+        also: ids of other wrong ideas that lead here on this item; unset, and not written, without one.
     """
 
     text: str
     misconception: str
     feedback: str
     value: float | None = None
-    also: tuple[str, ...] = ()
+    also: tuple[str, ...] | msgspec.UnsetType = msgspec.UNSET
 
     @property
     def ideas(self) -> tuple[str, ...]:
         """Every wrong idea that leads here."""
-        return tuple(idea for idea in (self.misconception, *self.also) if idea)
+        return tuple(idea for idea in (self.misconception, *(self.also or ())) if idea)
 
 
 class Item(msgspec.Struct, frozen=True):

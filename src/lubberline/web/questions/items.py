@@ -60,7 +60,7 @@ def _option(letter: str, option: Option, *, right: bool) -> dict[str, Any]:
         "right": right,
         "said": option.feedback,
         "idea": idea,
-        "also": [thoughts[other].statement for other in option.also if other in thoughts],
+        "also": [thoughts[other].statement for other in option.ideas[1:] if other in thoughts],
         "statement": thought.statement if thought else "",
         "is_listed": idea in BY_ID,
     }
