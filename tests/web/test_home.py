@@ -23,6 +23,7 @@ from lubberline.store.school import School, open_school
 from lubberline.web.aircraft import plan
 from lubberline.web.app import create_app
 from lubberline.web.catalogue import demo_folder, demo_home
+from lubberline.web.kit import HERE
 from tests.poppler import poppler
 from tests.web.caller import Caller
 from tests.web.papers import asked, words
@@ -62,6 +63,18 @@ def test_a_school_without_a_home_is_told_so_and_uses_the_demos(call: Caller, sch
     assert "No home is set" not in page
     assert "24.6 E" in page or "24.5 E" in page
     assert "southern" in page
+
+
+def test_pages_that_use_home_say_once_that_none_is_set(call: Caller, school: School) -> None:
+    """In the frame, with a link to where it is set; never to students or to the room."""
+    said = '<a class="no-home" href="/school#home">No home is set</a>'
+    using = ("/stage", "/bench", "/questions/paper", "/flights", "/aircraft/zz-oak/plan")
+    assert [call.get(address).text.count(said) for address in using] == [1] * len(using)
+    assert "No home is set" not in call.get("/join").text
+    saying = {path.name for path in HERE.rglob("*.html") if "_no_home.html" in path.read_text("utf-8")}
+    assert saying == {"stage.html", "bench.html", "paper.html", "flights.html", "plan.html"}
+    school.settings.put_home(SOUTH)
+    assert not any("No home is set" in call.get(address).text for address in using)
 
 
 def test_the_page_sets_the_home_and_names_a_wrong_field(call: Caller, school: School) -> None:

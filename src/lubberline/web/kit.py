@@ -259,6 +259,7 @@ def page(
         styled=styled,
         error=error,
         home=shared(request).records.home,
+        has_home=shared(request).records.has_home,
         done=DONE.get(request.query_params.get("done", ""), ""),
         binned=_just_binned(request) if status < 400 else None,
         **given,

@@ -54,6 +54,13 @@ class Opening:
             self._home = self().settings.home()
         return self._home or demo_home()
 
+    def has_home(self) -> bool:
+        """Whether the school has set a home; true while it cannot be asked, so that nothing is said."""
+        try:
+            return self().settings.home() is not None
+        except Unavailable:
+            return True
+
     def _opened(self) -> School:
         from lubberline.store.school import open_school
 
