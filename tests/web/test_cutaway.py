@@ -429,16 +429,23 @@ def test_every_camera_of_the_library_fills_the_stage_with_the_instrument(watched
 
 # Labels of a picture, judged without the code that placed them: names over each other or over the card, lines
 # that cross, and, by the ray that finds the part under a pointer, names of parts that something hides.
-FAULTS = """([from, to]) => {
+FAULTS = """([from, to, sizes]) => {
     const WITHIN = {buckets: 'rotor'};
     const faults = [];
     const crossed = ([a, b], [p, q]) => {
         const side = (u, v, w) => (v.x - u.x) * (w.y - u.y) - (v.y - u.y) * (w.x - u.x);
         return side(a, b, p) * side(a, b, q) < 0 && side(p, q, a) * side(p, q, b) < 0; };
+    const nearest = ([a, b], {x, y}) => {
+        const along = [b.x - a.x, b.y - a.y];
+        const share = ((x - a.x) * along[0] + (y - a.y) * along[1]) / (along[0] ** 2 + along[1] ** 2);
+        const at = Math.min(Math.max(share, 0), 1);
+        return Math.hypot(x - a.x - at * along[0], y - a.y - at * along[1]); };
     const share = (i, irrational) => (i * irrational) % 1;
     let labels = 0;
     for (let i = from; i < to; i++) {
-        const look = ['whole', 'rotor', 'card', 'air', 'whole', 'jets'][i % 6];
+        const [wide, high] = sizes[Math.floor((i - from) * sizes.length / (to - from))];
+        if (i === from || document.querySelector('canvas').width !== wide) probe.cutaway.resize(wide, high);
+        const look = ['whole', 'rotor', 'card', 'air', 'instrument', 'jets'][i % 6];
         const camera = { look, orbit_deg: 360 * share(i, 0.6180339887),
             distance: 0.5 + 1.2 * share(i, 0.5698402909), height_deg: -50 + 125 * share(i, 0.7548776662) };
         const explode = i % 5 ? 0 : share(i, 0.3247179572);
@@ -456,14 +463,25 @@ FAULTS = """([from, to]) => {
                 const box = other.box;
                 const across = left < box.right && box.left < right;
                 if (across && top < box.bottom && box.top < bottom) say(`${one.text} over ${other.text}`);
+                for (const [of, over] of [[one, other], [other, one]]) {
+                    const {box: {left, right, top, bottom}} = over;
+                    const edges = [[left, top, right, top], [right, top, right, bottom],
+                        [right, bottom, left, bottom], [left, bottom, left, top]];
+                    const cuts = ([x, y, p, q]) => crossed(of.line, [{x, y}, {x: p, y: q}]);
+                    if (of.line && edges.some(cuts)) say(`line of ${of.text} over ${over.text}`); }
                 if (!one.line || !other.line) continue;
                 if (crossed(one.line, other.line)) say(`${one.text} crosses ${other.text}`);
+                // Lines that touch are as bad: an end on another line.
+                const touch = (a, b) => a.line.some(end => nearest(b.line, end) < 3);
+                if (touch(one, other) || touch(other, one)) say(`${one.text} touches ${other.text}`);
             }
             const front = look === 'card' && Math.cos(camera.orbit_deg * Math.PI / 180) > 0.3 && !explode;
             const over = card.x > left && card.x < right && card.y > top && card.y < bottom;
             if (front && over) say(`${one.text} over the card`);
             if (!one.line) return;
-            const end = one.line[1];
+            const [start, end] = one.line;
+            const long = Math.hypot(start.x - end.x, start.y - end.y) > 0.3 * wide + 1;
+            if (long) say(`${one.text} leads across the picture`);
             const under = end.x > left && end.x < right && end.y > top && end.y < bottom;
             if (under) say(`${one.text} over its own part`);
             const part = probe.cutaway.pick(end.x, end.y);
@@ -474,22 +492,24 @@ FAULTS = """([from, to]) => {
 }"""
 
 
-def judged(watched: Any, address: str, first: int, end: int) -> dict[str, Any]:
-    # Small, so that drawing takes little; letters are then larger in proportion, and room is scarcer.
-    watched.page.set_viewport_size({"width": 800, "height": 450})
+# Small ones, so that drawing takes little, and letters are larger in proportion: a page, a phone, the bench.
+SMALL = [(800, 450), PHONE, (520, 400)]
+
+
+def judged(watched: Any, address: str, first: int, end: int, sizes: list[tuple[int, int]]) -> dict[str, Any]:
     page = opened(watched, address)
-    found: dict[str, Any] = page.evaluate(FAULTS, [first, end])
+    found: dict[str, Any] = page.evaluate(FAULTS, [first, end, sizes])
     return found
 
 
 def test_labels_lie_over_nothing_and_name_only_what_is_seen(watched, address):
-    found = judged(watched, address, 0, 40)
+    found = judged(watched, address, 0, 42, SMALL)
     assert found["labels"] > 200
     assert found["faults"] == []
 
 
 @pytest.mark.acceptance
 def test_labels_from_a_thousand_camera_positions(watched, address):
-    found = judged(watched, address, 40, 1040)
+    found = judged(watched, address, 42, 1042, [*SMALL, *CANVASES])
     assert found["labels"] > 5000
     assert found["faults"] == []

@@ -10,6 +10,8 @@ export interface Spot {
   y: number;
 }
 
+export type Line = readonly [from: Spot, to: Spot];
+
 export interface Box {
   left: number;
   top: number;
@@ -24,7 +26,7 @@ export interface Placed extends Spot {
   align: "left" | "right" | "center";
   box: Box;
   /** The line to its part: from the label to the point on the part; absent for a label at its point. */
-  line?: readonly [from: Spot, to: Spot];
+  line?: Line;
 }
 
 export interface Sheet {
@@ -43,12 +45,22 @@ const crossed = (a: Spot, b: Spot, p: Spot, q: Spot): boolean => {
   const side = (u: Spot, v: Spot, w: Spot): number => (v.x - u.x) * (w.y - u.y) - (v.y - u.y) * (w.x - u.x);
   return side(a, b, p) * side(a, b, q) < 0 && side(p, q, a) * side(p, q, b) < 0;
 };
-const cornersOf = ({ left, top, right, bottom }: Box): Spot[] => [
-  { x: left, y: top },
-  { x: right, y: top },
-  { x: right, y: bottom },
-  { x: left, y: bottom },
+const cornersOf = ({ left, top, right, bottom }: Box, wider = 0): Spot[] => [
+  { x: left - wider, y: top - wider },
+  { x: right + wider, y: top - wider },
+  { x: right + wider, y: bottom + wider },
+  { x: left - wider, y: bottom + wider },
 ];
+/** How near a spot is to a line. */
+function gapOf({ x, y }: Spot, [a, b]: Line): number {
+  const [dx, dy] = [b.x - a.x, b.y - a.y];
+  const share = ((x - a.x) * dx + (y - a.y) * dy) / (dx * dx + dy * dy || 1);
+  const nearest = Math.min(Math.max(share, 0), 1);
+  return Math.hypot(x - a.x - nearest * dx, y - a.y - nearest * dy);
+}
+/** Whether two lines cross or come as near as this: then it is not seen which leads where. */
+const meet = (a: Line, b: Line, gap: number): boolean =>
+  crossed(...a, ...b) || a.some((one) => gapOf(one, b) < gap) || b.some((one) => gapOf(one, a) < gap);
 const overlap = (a: Box, b: Box): boolean => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
 
 function within(outline: readonly Spot[], { x, y }: Spot): boolean {
@@ -61,7 +73,7 @@ function within(outline: readonly Spot[], { x, y }: Spot): boolean {
 }
 
 /** Whether a line enters an outline. */
-const enters = ([a, b]: readonly [Spot, Spot], outline: readonly Spot[]): boolean =>
+const enters = ([a, b]: Line, outline: readonly Spot[]): boolean =>
   within(outline, a) || within(outline, b) || outline.some((p, i) => crossed(a, b, p, outline[(i + 1) % outline.length] as Spot));
 
 function covers(box: Box, outline: readonly Spot[]): boolean {
@@ -73,18 +85,25 @@ function covers(box: Box, outline: readonly Spot[]): boolean {
 /** Parts whose lines may run over the card: they are there. */
 const ON_CARD: readonly (Part | null)[] = ["card", "lubber-line"];
 
+/** In letters: how far lines keep from other names and from each other. */
+const CLEAR = 0.3;
+/** No line is longer than this share of the picture's width: it would cut the picture in two. */
+const LONGEST = 0.3;
+
 /** Whether a label can stand where it is proposed. */
 function isFree(one: Placed, placed: readonly Placed[], faces: readonly Spot[][], sheet: Sheet): boolean {
   const { box, line } = one;
   if (box.left < 2 || box.top < 2 || box.right > sheet.width - 2 || box.bottom > sheet.height - 2) return false;
   if (faces.some((face) => covers(box, face) || (line && !ON_CARD.includes(one.part) && enters(line, face)))) return false;
+  if (line && Math.hypot(line[0].x - line[1].x, line[0].y - line[1].y) > LONGEST * sheet.width) return false;
+  const clear = CLEAR * sheet.letter;
   // Its own part is not under it.
   if (line && enters(line, cornersOf(box))) return false;
   return placed.every((other) => {
     if (overlap(box, other.box)) return false;
-    if (other.line && enters(other.line, cornersOf(box))) return false;
-    if (line && enters(line, cornersOf(other.box))) return false;
-    return !(line && other.line && crossed(...line, ...other.line));
+    if (other.line && enters(other.line, cornersOf(box, clear))) return false;
+    if (line && enters(line, cornersOf(other.box, clear))) return false;
+    return !(line && other.line && meet(line, other.line, clear));
   });
 }
 
