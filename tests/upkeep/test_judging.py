@@ -296,6 +296,8 @@ def test_any_log_that_can_be_read_can_be_judged(rows: list[tuple[float, ...]]) -
     ]
     judgement = judge(Log("x", tuple(checks), (), ()), FREE)
     own = judgement.estimate
-    assert -41.0 < own.low_deg_15min <= own.mean_deg_15min <= own.high_deg_15min < 41.0
+    # The mean of two peaks may stand outside the interval.
+    assert -41.0 < own.low_deg_15min <= own.high_deg_15min < 41.0
+    assert -41.0 < own.mean_deg_15min < 41.0
     assert sum(probabilities(judgement).values()) == pytest.approx(1.0)
     assert "nan" not in judgement.sentence

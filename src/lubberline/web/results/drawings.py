@@ -9,12 +9,12 @@ from xml.sax.saxutils import quoteattr
 
 from markupsafe import Markup
 
+from lubberline.classroom.diagnosis.diagnose import LIKELY, POSSIBLE
 from lubberline.publish.figures.svg import Drawing
 
 BAR = (180.0, 18.0)
 STRIP = (150.0, 30.0)
 CELL = (46.0, 24.0)
-LIKELY, POSSIBLE = 0.8, 0.4
 
 
 def percent(share: float | None) -> str:

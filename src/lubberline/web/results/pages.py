@@ -110,7 +110,7 @@ def _class_given(gathered: Gathered) -> dict[str, Any]:
 
 
 _EXAMPLES: tuple[tuple[float | None, str], ...] = (
-    (0.9, "likely held (80% or more)"),
+    (0.92, "likely held (90% or more)"),
     (0.5, "perhaps (40% or more)"),
     (0.1, "unlikely"),
     (None, "not asked"),
