@@ -4,6 +4,8 @@ import time
 
 import pytest
 
+from lubberline.errors import InputError
+from lubberline.publish.pdf import without_glyph
 from lubberline.publish.reports.report import report_data, report_pdf
 from lubberline.simulation import CAUTIONS
 from tests.poppler import poppler
@@ -99,9 +101,17 @@ def test_user_text_is_set_as_it_is_not_as_markup(tmp_path):
     assert '#panic("no") // gone' in text
 
 
-@pytest.mark.parametrize("title", ["日本の空", "Полёт над рекой", "طيران", "🛩 flight", "\ud800 broken", ""])
-def test_letters_the_carried_fonts_lack_do_not_stop_the_report(title):
+@pytest.mark.parametrize("title", ["Полёт над рекой", "Zoë Ágnes −3°", "\ud800 broken", ""])
+def test_letters_of_europe_do_not_stop_the_report(title):
     assert report_pdf(made_up_flown(minutes=5, title=title)).startswith(b"%PDF")
+
+
+def test_a_character_that_no_font_has_is_refused_and_named():
+    """An unassigned character is in no font: it would be printed as a box."""
+    with pytest.raises(InputError, match="no font has the characters \u0378") as refused:
+        report_pdf(made_up_flown(minutes=5, title="flight \u0378"))
+    assert "leave them out" in refused.value.right
+    assert without_glyph("Zoë −3° \u0378") == ["\u0378"]
 
 
 def test_it_takes_under_150_ms_of_processor():

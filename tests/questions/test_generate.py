@@ -184,3 +184,10 @@ def test_no_template_asks_for_a_value_that_is_not_there() -> None:
 def test_an_unknown_model_is_named_with_the_nearest() -> None:
     with pytest.raises(InputError, match="wander-rate"):
         model_named("wander-rat")
+
+
+def test_nothing_printed_says_from_memory_and_light_aircraft_fly_at_most_200_kt() -> None:
+    for model in MODELS:
+        assert "memory" not in model.source, model.id
+    for id in ("wander-transport-rate", "wander-on-a-leg"):
+        assert all(abs(generate(model_named(id), seed).drawn["east_kt"]) <= 200.0 for seed in range(12))  # type: ignore[arg-type]

@@ -2,11 +2,12 @@
 
 import contextlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
+from lubberline.errors import InputError
 from lubberline.flight.home import Paper
 from lubberline.publish.figures.svg import FORBIDDEN
 
@@ -37,8 +38,8 @@ def pdf(
 ) -> bytes:
     """Typeset data with templates from the folder `typst`, in order, as PDF/UA-1.
 
-    Characters missing in these fonts are set in the system's fonts, and if missing there too, without
-    the claim to PDF/UA-1. It has no date: the same data give the same bytes.
+    Characters missing in these fonts are set in the system's fonts. It has no date: the same data give the
+    same bytes.
 
     Args:
         templates: names of '.typ' files; they read the data from `sys.inputs.data` and each picture under
@@ -48,6 +49,7 @@ def pdf(
         paper: its size, which a template finds under `paper`, and the half of it under `half`.
 
     Raises:
+        InputError: no font has a character of the data, which would be printed as a box.
         typst.TypstError: a template has an error.
     """
     import typst
@@ -70,4 +72,36 @@ def pdf(
         # PDF/UA-1 forbids a character without a glyph; an error in a template is raised again below.
         with contextlib.suppress(typst.TypstError):
             return compiled("ua-1", system_fonts=system_fonts)
-    return compiled(None, system_fonts=True)
+    made = compiled(None, system_fonts=True)
+    missing = without_glyph("".join(_texts(data)))
+    if missing:
+        right = "leave them out, or write the words that they stand for"
+        raise InputError("the text to be printed", f"no font has the characters {' '.join(missing)}", right)
+    return made
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    for inner in (
+        value.values() if isinstance(value, dict) else value if isinstance(value, (list, tuple)) else ()
+    ):
+        yield from _texts(inner)
+
+
+def without_glyph(text: str) -> list[str]:
+    """The characters of a text that neither the typesetter's fonts nor the system's have."""
+    return [sign for sign in sorted(set(text)) if not sign.isascii() and not _has_glyph(sign)]
+
+
+@cache
+def _has_glyph(sign: str) -> bool:
+    """Whether a page with this character can be set; PDF/UA-1 forbids one without a glyph."""
+    import typst
+
+    page = b'#set document(title: "a")\n#set text(lang: "en")\n#sys.inputs.sign'
+    try:
+        typst.compile(page, format="pdf", sys_inputs={"sign": f"a{sign}"}, pdf_standards="ua-1")
+    except typst.TypstError:
+        return False
+    return True

@@ -173,7 +173,7 @@ def _observed(d: Drawn) -> Worked:
 def _draw_observed(draw: Draw) -> dict[str, float]:
     latitude, set_deg = draw.latitude_deg(40, 65, 5), draw.signed(25, 60, 5)
     still = wander_deg_h(latitude, set_deg=set_deg)
-    east = draw.signed(100, 300, 20)
+    east = draw.signed(100, 200, 20)
     return {
         "latitude_deg": latitude,
         "set_deg": set_deg,

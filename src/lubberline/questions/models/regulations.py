@@ -168,7 +168,7 @@ AMERICA_DIRECTION = _direction_model(
     UNITED_STATES,
     AMERICAN_DIRECTION,
     AMERICAN_PARAGRAPHS,
-    "14 CFR 91.205 (paragraphs from memory; check the current edition)",
+    "14 CFR 91.205 (check the current edition)",
 )
 
 

@@ -228,7 +228,7 @@ CLAIMS = statements_model(
             lambda d: {"times": f"{d['times']:.0f}"},
         ),
     ),
-    source="about 5 minutes to speed, about 10 to run down: FAA-H-8083-15B and a maker's guide (from memory)",
+    source="about 5 minutes to speed, about 10 to run down: FAA-H-8083-15B and a maker's guide",
     second_way="the rotor stepped in time",
     steps=1,
     asks=lambda d: ("run-down",) if d["claim"] == "stops-at-once" else (),

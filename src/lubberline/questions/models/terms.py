@@ -182,9 +182,7 @@ INSTRUMENT = ItemModel(
     asks=lambda d: (f"term {QUANTITY_OF[d['term']]}",),
 )
 
-MEANING_SOURCE = (
-    "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5 (from memory); texts on gyroscopic theory"
-)
+MEANING_SOURCE = "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5; texts on gyroscopic theory"
 VERBAL_IDEAS = {(idea.term, idea.taken_for): idea.id for idea in VERBAL}
 # The order of the options; it does not hang on their words.
 IN_ORDER = (

@@ -28,8 +28,7 @@ from lubberline.questions.models import (
 from lubberline.questions.panel_figures import axis_plan
 
 SOURCE = (
-    "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts (from memory); the model's "
-    "stops are at 85"
+    "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts; the model's stops are at 85"
 )
 STOP_DEG = 85.0
 # At the start the engine's spin axis lies along north; its knob turns the card alone.

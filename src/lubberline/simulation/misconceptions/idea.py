@@ -7,8 +7,8 @@ from typing import ClassVar, Literal
 from lubberline.instruments.instrument import Laws
 from lubberline.simulation.misconceptions.laws import LAW_BY_ID
 
-HANDBOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5 (from memory)"
-GYRO_TEXT = "FAA-H-8083-25, Pilot's Handbook of Aeronautical Knowledge, chapter 8 (from memory)"
+HANDBOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5"
+GYRO_TEXT = "FAA-H-8083-25, Pilot's Handbook of Aeronautical Knowledge, chapter 8"
 WANDER_TEXT = "apparent wander 15.04 sin(latitude) deg/h: any text on gyroscopic theory for pilots"
 TRANSPORT_TEXT = (
     "transport wander, groundspeed east x tan(latitude) / R: any text on gyroscopic theory for pilots"
@@ -19,7 +19,7 @@ COMPASS_TEXT = "Williams, Compass Errors (2001), equations 2 to 4"
 DEVIATION_TEXT = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
 VARIATION_TEXT = "NOAA NCEI and BGS, The US/UK World Magnetic Model for 2025-2030 (declination)"
 FIELD_TEXT = "NOAA NCEI and BGS, The US/UK World Magnetic Model for 2025-2030 (inclination)"
-DRIFT_LIMIT_TEXT = "FAA-H-8083-25, chapter 8: 3 degrees in 15 minutes, without apparent wander (from memory)"
+DRIFT_LIMIT_TEXT = "FAA-H-8083-25, chapter 8: 3 degrees in 15 minutes, without apparent wander"
 PRACTICE = "common practice, no source"
 
 Kind = Literal["physical", "causal", "verbal", "structural"]
