@@ -105,7 +105,7 @@ def test_what_is_wrong_in_the_files_is_named(tmp_path: Path) -> None:
         ("students.toml", 'law = "earth"', 'law = "moon"', "moon"),
         ("students.toml", "slip = 0.05", 'slip = "few"', "slip"),
         ("students.toml", 'name = "Bryony"', 'name = "Alder"', "name"),
-        ("term.toml", "question = 11", "question = 110", "A110"),
+        ("term.toml", "question = 16", "question = 160", "A160"),
         ("term.toml", 'blueprint = "papers/air.toml"', 'blueprint = "papers/none.toml"', "none.toml"),
         ("term.toml", "seed =", "sead =", "sead"),
         ("term.toml", "[[sitting]]", "[[sitting", "TOML"),
