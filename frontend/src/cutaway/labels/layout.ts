@@ -180,13 +180,14 @@ function* row(propose: Propose, to: Spot, reach: Box, { letter, width, height }:
   }
 }
 
+/** In the columns first; where those are too far away or full, close to the part. */
 function firstFree(label: Label, spots: Spot[], reach: Box, sheet: Sheet, free: (one: Placed) => boolean): Placed | null {
-  for (const to of spots) {
-    const propose = proposal(label, to, sheet);
-    const places = label.stands === "beside" ? beside(propose, to, reach, sheet) : near(propose, to, sheet, label.stands === "free" ? 0 : 1.4);
-    for (const one of places) if (free(one)) return one;
-  }
-  return null;
+  const found = (at: (propose: Propose, to: Spot) => Generator<Placed>): Placed | null => {
+    for (const to of spots) for (const one of at(proposal(label, to, sheet), to)) if (free(one)) return one;
+    return null;
+  };
+  const column = label.stands === "beside" ? found((propose, to) => beside(propose, to, reach, sheet)) : null;
+  return column ?? found((propose, to) => near(propose, to, sheet, label.stands === "free" ? 0 : 1.4));
 }
 
 /** Places all that find room; `taken` are boxes of other writing, `faces` the outlines of dials. */
