@@ -5,7 +5,8 @@ from typing import Any
 
 import pytest
 
-from lubberline.simulation.scenes import library
+from lubberline.simulation.scenes import Library, library
+from lubberline.web.catalogue import demo_home
 from tests.web.access import broken_rules
 from tests.web.caller import Caller
 
@@ -31,10 +32,10 @@ def test_scenes_are_found_by_their_words_and_opened_by_keyboard(watched: Any, se
     page = watched.page
     page.goto(f"{served}scenes")
     listed = page.locator("#scenes > li:visible")
-    assert listed.count() == len(library())
+    assert listed.count() == len(Library(home=demo_home()))
     page.fill("#words", "latitude  NUT")
     assert listed.locator("h2").all_inner_texts() == ["A latitude nut in the other hemisphere"]
-    assert page.inner_text("#found") == f"1 of {len(library())} scenes"
+    assert page.inner_text("#found") == f"1 of {len(Library(home=demo_home()))} scenes"
     page.fill("#words", "nothing of the kind")
     assert listed.count() == 0
     page.fill("#words", "rigidity in space")

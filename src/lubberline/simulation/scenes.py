@@ -1,16 +1,25 @@
 """The library of scenes: reading and running them, checking their claims, saving new ones."""
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from lubberline.errors import FieldError, InputError, check_known, nearest_of
+from lubberline.flight.home import Home
 from lubberline.flight.motion import STEP_S
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.fitted import Frame
+from lubberline.simulation.home_scenes import (
+    AT_HOME,
+    FIFTEEN,
+    FIFTEEN_LIKE,
+    at_home,
+    fifteen_minutes,
+    is_anywhere,
+)
 from lubberline.simulation.live.address import address_of, scene_fields
 from lubberline.simulation.live.scene import Claim, Scene, scene_of
 from lubberline.textfile import as_toml, text_of, toml_of
@@ -124,13 +133,16 @@ class Library(Mapping[str, Scene]):
     Args:
         own: texts of the school's scenes by the names of their files; of one that cannot be read, why.
         drafts: texts of their unsaved changes, which are opened as '~NAME' and are not listed.
+        home: of the school; scenes that can be flown anywhere are opened there as '~~ID', not listed either.
 
     Attributes:
         own: ids of the school's scenes that can be flown.
         faults: why the others cannot, by the names of their files.
     """
 
-    def __init__(self, own: Texts | None = None, drafts: Texts | None = None) -> None:
+    def __init__(
+        self, own: Texts | None = None, drafts: Texts | None = None, home: Home | None = None
+    ) -> None:
         self.faults: dict[str, InputError] = {}
         self._texts = {**(own or {}), **{f"{DRAFT}{name}": text for name, text in (drafts or {}).items()}}
         read: dict[str, Scene] = {}
@@ -143,6 +155,19 @@ class Library(Mapping[str, Scene]):
         self._scenes = {name: scene for name, scene in read.items() if name not in self._drafts}
         self.own = tuple(self._scenes)
         self._scenes |= _package()
+        if home is not None:
+            self._put_home(home)
+
+    def _put_home(self, home: Home) -> None:
+        """Adds the scenes that are flown at home."""
+        if FIFTEEN not in self._scenes:
+            text = as_toml(fifteen_minutes(self._scenes[FIFTEEN_LIKE], home))
+            self._texts[FIFTEEN] = text
+            self._scenes[FIFTEEN] = scene_from_text(f"{FIFTEEN}.toml", text)
+        for id, scene in _package().items():
+            if is_anywhere(scene):
+                self._texts[f"{AT_HOME}{id}"] = f"{id} {home}"
+                self._drafts[f"{AT_HOME}{id}"] = at_home(scene, home)
 
     def __getitem__(self, id: str) -> Scene:
         """The scene with this id; a tour's step, counted from 1, as 'TOUR/STEP'."""
@@ -199,9 +224,9 @@ class Library(Mapping[str, Scene]):
         return Edition(id, self.version_of(id), self._drafts.get(id) or self.named(id))
 
     def texts(self, ids: Iterable[str]) -> dict[str, str]:
-        """The texts of those of these scenes that are the school's own."""
+        """The texts of those of these scenes that are the school's own or its home's."""
         named = dict.fromkeys(id.partition("/")[0] for id in ids)
-        return {id: str(self._texts[id]) for id in named if id in self.own}
+        return {id: str(self._texts[id]) for id in named if id in self._texts}
 
     def version_of(self, id: str) -> str:
         """A digest of a school's scene, which changes with its file; '' for anything else."""
@@ -227,10 +252,13 @@ class SchoolScenes:
 
     Args:
         folder: of the scenes, which need not exist; their unsaved changes are in its folder 'drafts'.
+        home: the school's, where some of the scenes can be flown; None for none.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, home: Callable[[], Home | None] = lambda: None) -> None:
         self.folder = folder
+        self._home = home
+        self._at: Home | None = None
         self._seen: list[tuple[Path, int, int]] = []
         self._library = library()
 
@@ -238,8 +266,10 @@ class SchoolScenes:
         """The scenes as their files are now."""
         paths = [sorted(folder.glob("*.toml")) for folder in (self.folder, self.folder / DRAFTS)]
         seen = [(path, *_written(path)) for listed in paths for path in listed]
-        if seen != self._seen:
-            self._library, self._seen = Library(*(dict(_texts(listed)) for listed in paths)), seen
+        home = self._home()
+        if (seen, home) != (self._seen, self._at):
+            own, drafts = (dict(_texts(listed)) for listed in paths)
+            self._library, self._seen, self._at = Library(own, drafts, home), seen, home
         return self._library
 
 

@@ -124,7 +124,7 @@ def create_app(
     records = school if isinstance(school, Opening) else Opening(school)
     door = door or Door()
     catalogue = catalogue or demo_catalogue()
-    shelves = Shelves(folder)
+    shelves = Shelves(folder, records.home)
     uploads, heard = Uploads(catalogue.read_flight), Heard(records)
     app = Starlette(
         routes=[

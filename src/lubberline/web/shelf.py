@@ -16,6 +16,7 @@ from typing import NamedTuple
 from lubberline.classroom.lessons.file import GREATEST_BYTES, lesson_from_text
 from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.errors import InputError
+from lubberline.flight.home import Home
 from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder
 from lubberline.simulation.scenes import (
     DRAFTS,
@@ -356,9 +357,9 @@ class Shelves:
         by_kind: the shelves.
     """
 
-    def __init__(self, folder: Path | None = None) -> None:
+    def __init__(self, folder: Path | None = None, home: Callable[[], Home | None] = lambda: None) -> None:
         self.folder = folder or school_folder()
-        self.scenes_now = SchoolScenes(self.folder / SCENES.folder).library
+        self.scenes_now = SchoolScenes(self.folder / SCENES.folder, home).library
         self.by_kind: dict[str, Shelf] = {
             sort.kind: Shelf(self.folder / sort.folder, sort, self.own)
             for sort in (LESSONS, SCENES, ITEMS, WORDS)

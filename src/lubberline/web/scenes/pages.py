@@ -9,6 +9,7 @@ import msgspec
 from lubberline.classroom.own_files import check_files, last_check, waiting
 from lubberline.publish.figures.scene_pictures import picture_of
 from lubberline.simulation.fitted import Frame
+from lubberline.simulation.home_scenes import AT_HOME
 from lubberline.simulation.live.scene import Claim, Scene
 from lubberline.simulation.scenes import (
     DRAFT,
@@ -95,6 +96,7 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         error,
         scenes=[(scene, _words(scene), library.version_of(id)) for id, scene in ordered],
         own=library.own,
+        at_home={id: AT_HOME + id for id in library if AT_HOME + id in library.with_drafts()},
         faults={id: fault for id, fault in library.faults.items() if not id.startswith(DRAFT)},
         drafts=drafts,
         checked=last_check(shelves.folder),
