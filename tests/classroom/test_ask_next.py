@@ -48,7 +48,7 @@ def test_chances_of_all_answers_add_up_to_one() -> None:
 
 
 def test_a_suspected_idea_is_asked_about() -> None:
-    marked = answered(CAREFUL._replace(ideas=("no-earth-wander",)), items_of("wander-reading-after"))
+    marked = answered(CAREFUL._replace(ideas=("no-earth-wander",)), items_of("wander-real-left-over"))
     found = diagnose(marked)
     assert 0.1 < found.p("no-earth-wander") < 0.95
     first = ask_next(found, count=3)

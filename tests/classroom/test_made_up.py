@@ -94,8 +94,8 @@ def test_what_was_planted_is_found_in_the_papers_it_was_asked_in() -> None:
         by_student[one.answer.student].append(one)
     found = diagnose_all(by_student)  # type: ignore[arg-type]
     names = {one.name: one.id for one in made.students}
-    assert found[names["Corrin"]].p("rises-in-the-north") > 0.9
-    assert found[names["Fennet"]].p("same-wander-everywhere") > 0.9
+    assert found[names["Corrin"]].p("rises-in-the-north") > 0.8
+    assert found[names["Fennet"]].p("same-wander-everywhere") > 0.8
     assert all(law.verdict != "holds" for law in found[names["Elowin"]].laws)
 
 

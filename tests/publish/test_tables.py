@@ -107,7 +107,7 @@ def test_write_all_writes_every_file(tmp_path):
 def test_write_all_is_all_or_nothing(tmp_path, monkeypatch):
     flown = made_up_flown(minutes=5)
 
-    def broken(_):
+    def broken(*_):
         raise RuntimeError("the report fails")
 
     monkeypatch.setattr("lubberline.publish.reports.report.report_pdf", broken)
