@@ -55,8 +55,12 @@ def drawn_stage(page: Any, server: AppServer, query: str = "") -> None:
     page.emulate_media(reduced_motion="reduce")
     opened(page, server, query)
     until(page, "!!lubberline.cutaway.drawing?.labels().length")
-    if not frame(page)["paused"]:
+    # The button's word follows a little after the frames: a press in between would let it run on.
+    for _ in range(4):
+        if frame(page)["paused"]:
+            return
         page.click("#pause")
+        page.wait_for_timeout(1500)
     when(page, "f.paused")
 
 

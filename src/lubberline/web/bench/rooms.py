@@ -152,7 +152,7 @@ class Room:
             self.take(viewer)
             return
         if not viewer.drives:
-            raise InputError("bench", "you are watching", 'take over first: {"do": "take"}')
+            raise InputError("bench", "you are watching", "press Take over first (the order 'take')")
         if len(self._waiting) >= GREATEST_WAITING:
             raise InputError("bench", f"{GREATEST_WAITING} orders are waiting", "wait a moment")
         self._waiting.append((viewer, order))
