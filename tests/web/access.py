@@ -25,6 +25,7 @@ def broken_rules(page: Any, where: str | None = None) -> list[list[Any]]:
     Raises:
         AssertionError: almost no rule had anything to look at.
     """
+    page.wait_for_load_state()
     if page.evaluate("globalThis.axe === undefined"):
         page.evaluate(AXE.read_text(encoding="utf-8"))
     found: dict[str, Any] = page.evaluate(ASK, [RULES, where])

@@ -44,12 +44,20 @@ ALL_LEGIBLE = f"({FIND})({SMALLEST_PX})[1].length === 0"
 WIDER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
+def too_wide_px(page: Any) -> int:
+    """By how much a page is wider than its screen."""
+    # What stands in a page can be found before the styles that lay it out.
+    page.wait_for_load_state()
+    return int(page.evaluate(WIDER))
+
+
 def too_small(page: Any) -> list[str]:
     """The visible texts of a page under 11 CSS pixels.
 
     Raises:
         AssertionError: there was no text to look at.
     """
+    page.wait_for_load_state()
     looked, found = page.evaluate(FIND, SMALLEST_PX)
     assert looked > 3
     return list(found)

@@ -17,7 +17,7 @@ from lubberline.web.school.pages import demo_term
 from lubberline.web.sittings import join
 from tests.web.app_server import AppServer
 from tests.web.class_server import ClassServer, begun
-from tests.web.letters import ALL_LEGIBLE, WIDER, crowded, too_small
+from tests.web.letters import ALL_LEGIBLE, crowded, too_small, too_wide_px
 from tests.web.test_browser import until
 
 pytestmark = pytest.mark.browser
@@ -94,7 +94,7 @@ def look(page: Any, address: str, path: str) -> None:
         until(page, "document.querySelector('#view-here > *, #chart-ledger canvas, .choosing main') !== null")
     assert too_small(page) == [], path
     assert crowded(page) == [], path
-    assert page.evaluate(WIDER) <= 0, path
+    assert too_wide_px(page) <= 0, path
 
 
 @pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
@@ -175,14 +175,14 @@ def test_a_paper_and_its_marks_can_be_read_on_a_phone(
     page.click("button.act")
     page.wait_for_selector(".drawing img")
     assert too_small(page) == []
-    assert page.evaluate(WIDER) <= 0
+    assert too_wide_px(page) <= 0
     (place,) = school.sittings.places(sitting.id)
     school.answers.put_all([Answer(sitting.id, place.student, one.key) for one in asked])
     school.sittings.move(sitting.id, closed=True, phase="shown")
     page.reload()
     page.wait_for_selector("#marks .drawing img")
     assert too_small(page) == []
-    assert page.evaluate(WIDER) <= 0
+    assert too_wide_px(page) <= 0
     page.close()
     server.end()
 
