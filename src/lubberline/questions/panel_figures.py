@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from lubberline.questions.figures import (
@@ -24,6 +25,7 @@ MOST_INHG, SWEEP_DEG = 8.0, 270.0
 GREEN_ARC_INHG = (4.5, 5.5)
 
 
+@lru_cache(maxsize=4096)
 def _at(x: float, y: float, r: float, inhg: float) -> str:
     angle = math.radians(SWEEP_DEG * inhg / MOST_INHG - 225.0)
     return f"{x + r * math.cos(angle):.1f} {y + r * math.sin(angle):.1f}"

@@ -43,6 +43,8 @@ class Paper(msgspec.Struct, frozen=True):
 
 # Tries for an item with new values before a model counts as used up.
 TRIES_FOR_NEW = 60
+# What answers an item mostly answers it whatever its values are: a few candidates tell.
+TRIES_FOR_ROOM = 5
 MATCHING_ROUNDS = 400
 # At least this share of a paper's questions is answered by looking, if the bank has as many.
 LOOKED_AT = 1.0 / 3.0
@@ -226,7 +228,7 @@ class _Making:
     def _displacing(self, ids: Sequence[str], items: list[Item]) -> Item | None:
         """An item of the first model that can give one if those that answer it get other values."""
         for id in ids:
-            for _ in range(TRIES_FOR_NEW):
+            for _ in range(TRIES_FOR_ROOM):
                 item = self._new_item([id], ())
                 if item is None:
                     break
