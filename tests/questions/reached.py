@@ -15,7 +15,11 @@ FLOOR = (
     *("lubberline.questions.notation", "lubberline.questions.model", "lubberline.questions.figures"),
     "lubberline.questions.panel_figures",
     # The laws of the ideas, and the one place where they are applied.
-    *("lubberline.questions.belief", "lubberline.questions.slip", "lubberline.simulation.misconceptions"),
+    *(
+        "lubberline.questions.belief",
+        "lubberline.questions.face_slips",
+        "lubberline.simulation.misconceptions",
+    ),
     # Arithmetic of angles, plumbing, and constants of nature.
     *(
         "lubberline.angles",
@@ -32,8 +36,8 @@ FLOOR = (
 SHOWN = (
     *("swing._swing", "swing._swing_of", "traces.pictured", "traces._slope_figure"),
     *("supply._plumbing", "supply._code", "supply._true", "supply.Plumbing.on", "supply.pump_names"),
-    *("gauges._row", "faces._drawn_faces", "faces._moments", "faces._letter"),
-    *("recovery._moments", "recovery._letter", "checks._taxi"),
+    *("gauges._row", "faces._drawn_faces", "faces._moments"),
+    *("tumbling._moments", "checks._taxi"),
 )
 
 

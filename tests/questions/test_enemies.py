@@ -8,9 +8,8 @@ import pytest
 
 from lubberline.classroom.lessons.lesson import Quiz
 from lubberline.classroom.lessons.questions import quiz_items
-from lubberline.questions.bank import LEVELS, TOPICS, model_named, models, models_of
+from lubberline.questions.bank import LEVELS, TOPICS, are_enemies, meets_enemy, model_named, models, models_of
 from lubberline.questions.blueprint import Blueprint, TopicEntry
-from lubberline.questions.enemies import are_enemies, meets_enemy
 from lubberline.questions.generate import generate, item_of
 from lubberline.questions.item import Item
 from lubberline.questions.papers import assemble

@@ -12,8 +12,8 @@ from lubberline.questions.blueprint import Blueprint, blueprint_from_text
 from lubberline.questions.generate import generate, make
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import locked_from_text, locked_text
-from lubberline.questions.named_errors import BY_SCENE, term_by_ledger
-from lubberline.questions.named_errors import SOUTH as SOUTH_SCENES
+from lubberline.questions.models.terms import BY_SCENE, term_by_ledger
+from lubberline.questions.models.terms import SOUTH as SOUTH_SCENES
 from lubberline.questions.papers import Paper, assemble
 from lubberline.web.catalogue import demo_folder
 from tests.questions.item_checks import check_item

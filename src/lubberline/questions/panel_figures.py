@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from itertools import permutations
 from typing import NamedTuple
 
 from lubberline.questions.figures import (
@@ -269,6 +270,16 @@ def then_and_now(first_deg: float, moved_deg: float, minutes: float) -> Figure:
     return two_dials(first_deg % 360.0, (first_deg + moved_deg) % 360.0, words)
 
 
+# The letters of drawn moments, and the orders in which they may stand.
+LETTERS = "PQRS"
+ORDERS = tuple("".join(order) for order in permutations("0123"))
+
+
+def letter_of(kind: str, kinds: Sequence[str], order: str) -> str:
+    """The letter of a kind of moment that is drawn in such an order of kinds."""
+    return LETTERS[order.index(str(kinds.index(kind)))]
+
+
 class Moment(NamedTuple):
     """A moment of a flight.
 
@@ -294,7 +305,7 @@ def moments_figure(moments: Sequence[Moment]) -> Figure:
         x, y = left + 104.0, top + 38.0
         edge = f'x="{left + 3:g}" y="{top + 3:g}" width="174" height="{high - 6:g}" rx="4"'
         parts.append(f'<rect {edge} stroke-width=".8"/>')
-        parts.append(label(left + 17.0, top + 24.0, 17.0, "PQRS"[place]))
+        parts.append(label(left + 17.0, top + 24.0, 17.0, LETTERS[place]))
         parts.append(line(f"M{x - 62.0:g} {y:g}h124", 0.8, 'stroke-dasharray="3 3"'))
         banked = _turned(moment.bank_deg, x, y)
         parts.append(line(f"M{x - 46.0:g} {y:g}h92M{x:g} {y:g}v-22m-12 0h24", 3.0, banked))
@@ -303,7 +314,7 @@ def moments_figure(moments: Sequence[Moment]) -> Figure:
         parts.append(label(left + 90.0, top + 102.0, 14.0, moment.where))
         parts.append(label(left + 90.0, top + 120.0, 14.0, moment.since))
     told = " ".join(
-        f"{'PQRS'[place]}: {_attitude_words(m.bank_deg)}, speed {m.speed}, {m.where}, {m.since}."
+        f"{LETTERS[place]}: {_attitude_words(m.bank_deg)}, speed {m.speed}, {m.where}, {m.since}."
         for place, m in enumerate(moments)
     )
     return svg_figure(

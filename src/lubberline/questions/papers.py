@@ -8,10 +8,9 @@ import msgspec
 
 from lubberline.errors import InputError
 from lubberline.flight.home import Home
-from lubberline.questions.bank import LEVELS, models
+from lubberline.questions.bank import LEVELS, are_enemies, meets_enemy, models
 from lubberline.questions.bank_changes import Retired
 from lubberline.questions.blueprint import Blueprint, TopicEntry, check_blueprint, usable
-from lubberline.questions.enemies import are_enemies, meets_enemy
 from lubberline.questions.generate import ELSEWHERE, Made, make
 from lubberline.questions.handwritten import is_handwritten, said_at
 from lubberline.questions.item import Item

@@ -8,9 +8,16 @@ of the diagnosis.
 import math
 from functools import cache
 
-from lubberline.questions.face_slips import FACE_SLIPS
-from lubberline.questions.gauge_slips import GAUGE_SLIPS
-from lubberline.questions.slip import Slip, always, negated, other, plus, times
+from lubberline.questions.face_slips import (
+    FACE_SLIPS,
+    GAUGE_SLIPS,
+    Slip,
+    always,
+    negated,
+    other,
+    plus,
+    times,
+)
 from lubberline.simulation.misconceptions import ALL, misconception
 
 

@@ -35,8 +35,7 @@ from lubberline.classroom.lessons.text import filled, number_text
 from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
 from lubberline.flight.home import Home
-from lubberline.questions.bank import model_named, models_of
-from lubberline.questions.enemies import meets_enemy
+from lubberline.questions.bank import meets_enemy, model_named, models_of
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import said_at
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty

@@ -1,9 +1,10 @@
-"""The parts of drift: what flying east or west adds."""
+"""The parts of drift: what flying east or west adds, and what remains as the instrument's own."""
 
 import math
 
 from lubberline.questions.models import (
     TAUGHT_EARTH_DEG_H,
+    TRUTH,
     Belief,
     Draw,
     Drawn,
@@ -12,6 +13,8 @@ from lubberline.questions.models import (
     Words,
     Worked,
     Wrong,
+    facts,
+    laws_of,
     notation,
     rates,
     statements_model,
@@ -20,6 +23,7 @@ from lubberline.questions.models import (
     wander_deg_h,
 )
 from lubberline.questions.models.wander import KERNEL, PERFECT, THEORY, earth_facts
+from lubberline.questions.panel_figures import then_and_now
 
 JOURNEY_FEEDBACK = {
     "journey-adds-nothing": "On a flight {way} at {knots} kt at {latitude}, transport wander is {knots} / "
@@ -228,6 +232,18 @@ def _same_as_still(d: Drawn, believed: Belief) -> bool:
     return abs(flying - rates(d["latitude_deg"], believed=believed).total_deg_h) < 0.1
 
 
+def _as_fast_as_still(d: Drawn) -> bool:
+    return abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
+
+
+def _way_facts(d: Drawn) -> dict[str, str]:
+    return {
+        **earth_facts(d["latitude_deg"]),
+        "way": d.get("way", "east" if d["east_kt"] > 0.0 else "west"),
+        "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
+    }
+
+
 CLAIMS = statements_model(
     id="wander-claims",
     topic="wander",
@@ -250,17 +266,11 @@ CLAIMS = statements_model(
             "due {way} at 200 kt as in one that stands still.",
             ("journey-adds-nothing", "journey-north-counts"),
             _on_a_way,
-            lambda d: (
-                abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
-            ),
+            _as_fast_as_still,
             _same_as_still,
             "Only movement east or west causes transport wander. In the aircraft that stands still the "
             "reading {rate}; in the one that flies {way} it {whole}.",
-            lambda d: {
-                **earth_facts(d["latitude_deg"]),
-                "way": d["way"],
-                "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
-            },
+            _way_facts,
         ),
         Statement(
             "parked",
@@ -268,17 +278,11 @@ CLAIMS = statements_model(
             "stands still at {latitude} as in one that flies due {way} there at 200 kt.",
             ("journey-adds-nothing", "no-drift-when-parked", "journey-north-counts"),
             _on_a_way,
-            lambda d: (
-                abs(wander_deg_h(d["latitude_deg"], d["east_kt"]) - wander_deg_h(d["latitude_deg"])) < 0.1
-            ),
+            _as_fast_as_still,
             _same_as_still,
             "A heading indicator drifts in a parked aircraft too: there the reading {rate}; in the aircraft "
             "that flies {way} it {whole}.",
-            lambda d: {
-                **earth_facts(d["latitude_deg"]),
-                "way": d["way"],
-                "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
-            },
+            _way_facts,
         ),
         Statement(
             "slower",
@@ -294,11 +298,7 @@ CLAIMS = statements_model(
                 < abs(rates(d["latitude_deg"], believed=believed).total_deg_h)
             ),
             "While the aircraft stands still, the reading {rate}; while it flies {way}, the reading {whole}.",
-            lambda d: {
-                **earth_facts(d["latitude_deg"]),
-                "way": "east" if d["east_kt"] > 0.0 else "west",
-                "whole": notation.rate(wander_deg_h(d["latitude_deg"], d["east_kt"])),
-            },
+            _way_facts,
         ),
     ),
     source=THEORY,
@@ -307,4 +307,142 @@ CLAIMS = statements_model(
 )
 
 
-MODELS = (JOURNEY, BOTH, CANCELS, CLAIMS)
+LIMIT_DEG_15MIN = 3.0
+SOURCE = "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5"
+PERIOD_MIN = 15.0
+
+
+def _facts(d: Drawn) -> dict[str, str]:
+    latitude = d["latitude_deg"]
+    earth = wander_deg_h(latitude) * PERIOD_MIN / 60.0
+    return {
+        **earth_facts(latitude),
+        "observed": notation.change(d["observed_deg"], 1),
+        "earth": notation.change(earth, 1),
+        "left": notation.change(d["observed_deg"] - earth, 1),
+    }
+
+
+def _draw_observed(draw: Draw) -> dict[str, float]:
+    latitude = draw.latitude_deg(30, 70, 5)
+    real = draw.signed(0.5, 2.0, 0.5) if draw.random.random() < 0.5 else draw.signed(4.5, 7.0, 0.5)
+    return {
+        "latitude_deg": latitude,
+        "observed_deg": round(wander_deg_h(latitude) * PERIOD_MIN / 60.0 + real, 1),
+    }
+
+
+def _left(d: Drawn) -> Worked:
+    latitude, observed = d["latitude_deg"], d["observed_deg"]
+    ideas = ("no-earth-wander", "same-wander-everywhere", "rises-in-the-north", "falls-in-both-hemispheres")
+    return Worked(
+        observed - wander_deg_h(latitude) * PERIOD_MIN / 60.0,
+        under(ideas, lambda laws: observed - wander_deg_h(latitude, laws=laws) * PERIOD_MIN / 60.0),
+        _facts(d),
+        signs=2,
+        figure=then_and_now(10.0 * (abs(latitude) % 36.0), observed, PERIOD_MIN),
+    )
+
+
+LEFT = ItemModel(
+    id="wander-real-left-over",
+    pictured=True,
+    topic="wander",
+    level="apply",
+    kind="choice",
+    draw=_draw_observed,
+    work=_left,
+    second=lambda d, believed: (
+        d["observed_deg"] - rates(d["latitude_deg"], believed=believed).earth_deg_h / 4.0
+    ),
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft stands still at {latitude} on a constant heading. The drawing shows its heading "
+        "indicator, which has no latitude nut, and again a quarter of an hour later. About how would its "
+        "reading change in that time from real wander (friction and imbalance) alone?",
+        reason="The reading {observed}. In a quarter of an hour at {latitude} the reading {earth} from "
+        "apparent wander alone. The rest is real wander: from it the reading {key}.",
+        feedback=dict.fromkeys(
+            ("no-earth-wander", "same-wander-everywhere", "rises-in-the-north", "falls-in-both-hemispheres"),
+            "In a quarter of an hour at {latitude} the reading {earth} from apparent wander alone.",
+        ),
+    ),
+    source=THEORY,
+    steps=3,
+    notation=notation.CHANGE_TENTHS,
+    apart=1.5,
+    agree=0.1,
+    most=2,
+    tells=facts("term real-wander"),
+)
+
+OPTIONS = {"good": "within the allowance", "bad": "beyond the allowance"}
+
+
+def _verdict_by(real_deg: float) -> str:
+    return "good" if abs(real_deg) <= LIMIT_DEG_15MIN else "bad"
+
+
+def _verdict(d: Drawn) -> Worked:
+    real = d["observed_deg"] - wander_deg_h(d["latitude_deg"]) * PERIOD_MIN / 60.0
+    key = _verdict_by(real)
+    earth = wander_deg_h(d["latitude_deg"], laws=laws_of("rises-in-the-north")) * PERIOD_MIN / 60.0
+    believed = (
+        Wrong("three-degrees-means-worn", _verdict_by(d["observed_deg"])),
+        Wrong("rises-in-the-north", _verdict_by(d["observed_deg"] - earth)),
+    )
+    return Worked(key, tuple(wrong for wrong in believed if wrong.value != key), _facts(d), signs=1)
+
+
+def _verdict_second(d: Drawn, believed: Belief) -> str:
+    """By what the student takes for the instrument's own, with the Earth's share that the student expects."""
+    expected, true = (
+        one.seen_drift_deg_15min - one.drift_cruise_deg_15min for one in (believed.seen(), TRUTH.seen())
+    )
+    earth_deg_h = rates(d["latitude_deg"], believed=believed).earth_deg_h
+    own_deg = d["observed_deg"] - earth_deg_h / 4.0 * expected / true
+    return "bad" if abs(own_deg) > 3.0 else "good"
+
+
+def _draw_verdict(draw: Draw) -> dict[str, float]:
+    """Observations whose raw number gives the right verdict as often as the wrong one."""
+    misleads = draw.pick((True, False))
+    while True:
+        drawn = _draw_observed(draw)
+        real = drawn["observed_deg"] - wander_deg_h(drawn["latitude_deg"]) * PERIOD_MIN / 60.0
+        whole = drawn["observed_deg"]
+        if (_verdict_by(real) != _verdict_by(whole)) == misleads and abs(abs(whole) - LIMIT_DEG_15MIN) > 0.2:
+            return drawn
+
+
+VERDICT = ItemModel(
+    id="wander-verdict",
+    topic="wander",
+    level="judge",
+    kind="choice",
+    draw=_draw_verdict,
+    work=_verdict,
+    second=_verdict_second,
+    second_way=KERNEL,
+    words=Words(
+        stem="An aircraft stands still at {latitude}, engine running, on a constant heading. In a quarter "
+        "of an hour the reading of its heading indicator, which has no latitude nut, {observed}. The "
+        "usual allowance for real wander, which leaves out apparent wander, is 3° in a quarter of an hour. "
+        "What is the real wander of this instrument?",
+        reason="From apparent wander alone the reading {earth}. The rest is the instrument's own real "
+        "wander: from it the reading {left}.",
+        feedback=dict.fromkeys(
+            ("three-degrees-means-worn", "rises-in-the-north"),
+            "From apparent wander alone the reading {earth}. The rest is the instrument's own real wander: "
+            "from it the reading {left}.",
+        ),
+        options=OPTIONS,
+    ),
+    source=SOURCE,
+    steps=4,
+    least=1,
+    most=1,
+)
+
+
+MODELS = (JOURNEY, BOTH, CANCELS, CLAIMS, LEFT, VERDICT)

@@ -1,8 +1,8 @@
-"""Setting the heading indicator, by looking: two faces, a runway, moments of a flight."""
+"""Setting the heading indicator, by looking: a dial, two faces, a runway, moments of a flight."""
 
+import math
 import re
 from functools import cache
-from itertools import permutations
 from typing import Any
 
 from lubberline.angles import wrapped_deg
@@ -20,8 +20,7 @@ from lubberline.questions.models import (
     hanging_card_deg,
     notation,
 )
-from lubberline.questions.models.dials import read_dial_deg
-from lubberline.questions.panel_figures import Moment, moments_figure, two_faces
+from lubberline.questions.panel_figures import LETTERS, ORDERS, Moment, letter_of, moments_figure, two_faces
 from lubberline.questions.second_ways import COMPASS, GYRO
 
 SOURCE = "set to the magnetic compass in straight, unaccelerated flight: FAA-H-8083-15B, chapter 5"
@@ -188,10 +187,8 @@ RUNWAY = ItemModel(
     least=1,
 )
 
-LETTERS = "PQRS"
 # The moments: heading, bank, acceleration in g, deviation, and how they are drawn.
 KINDS = ("steady", "turn", "speed", "rolled-out")
-ORDERS = tuple("".join(order) for order in permutations("0123"))
 
 
 def _moments(d: Drawn) -> dict[str, tuple[float, float, float, float, Moment]]:
@@ -215,13 +212,8 @@ def _moments(d: Drawn) -> dict[str, tuple[float, float, float, float, Moment]]:
 
 
 def _drawn_moments(d: Drawn) -> Any:
-    order = [KINDS[int(place)] for place in d["order"]]
     moments = _moments(d)
-    return moments_figure([moments[kind][4] for kind in order])
-
-
-def _letter(d: Drawn, kind: str) -> str:
-    return LETTERS[[KINDS[int(place)] for place in d["order"]].index(kind)]
+    return moments_figure([moments[KINDS[int(place)]][4] for place in d["order"]])
 
 
 MISTAKEN = {
@@ -232,9 +224,11 @@ MISTAKEN = {
 
 
 def _moment(d: Drawn) -> Worked:
-    wrong = [Wrong(idea, _letter(d, kind)) for kind, ideas in MISTAKEN.items() for idea in ideas]
+    wrong = [
+        Wrong(idea, letter_of(kind, KINDS, d["order"])) for kind, ideas in MISTAKEN.items() for idea in ideas
+    ]
     return Worked(
-        _letter(d, "steady"),
+        letter_of("steady", KINDS, d["order"]),
         tuple(wrong),
         {"half": "southern" if d["dip_deg"] < 0.0 else "northern", "large": f"{d['large_deg']:.0f}°"},
         figure=_drawn_moments(d),
@@ -261,7 +255,7 @@ def _moment_second(d: Drawn, believed: Belief) -> str:
         away[kind] = abs(wrapped_deg(shown - heading)) + deviation
         if kind == "rolled-out":
             away[kind] += _settling_deg(d["dip_deg"], believed)
-    return _letter(d, min(away, key=lambda kind: away[kind]))
+    return letter_of(min(away, key=lambda kind: away[kind]), KINDS, d["order"])
 
 
 def _draw_moment(draw: Draw) -> dict[str, Any]:
@@ -305,4 +299,61 @@ MOMENT = ItemModel(
     asks=facts("moment to set"),
 )
 
-MODELS = (FACES, RUNWAY, MOMENT)
+
+def _dial(d: Drawn) -> Worked:
+    heading = d["heading_deg"]
+    ten = 10.0 * math.floor(heading / 10.0)
+    return Worked(
+        heading,
+        (
+            Wrong("dial-read-backwards", 2.0 * (ten + 5.0) - heading),
+            Wrong("dial-read-at-the-foot", heading + 180.0),
+            Wrong("dial-read-at-the-side", heading + 90.0),
+        ),
+        {"heading": notation.heading(heading)},
+        figure=heading_dial(heading),
+    )
+
+
+@cache
+def read_dial_deg(svg: str) -> float:
+    """The heading of a drawn dial: minus the turn of the letter N."""
+    turned = re.search(r"rotate\((-?[\d.]+) [\d.]+ [\d.]+\)\">N<", svg)
+    return -float(turned[1]) % 360.0 if turned else math.nan
+
+
+def _dial_second(d: Drawn, believed: Belief) -> float:
+    read = believed.step("figures of the dial", read_dial_deg(heading_dial(d["heading_deg"]).svg))
+    return believed.step("place on the dial", read) % 360.0
+
+
+DIAL = ItemModel(
+    id="setting-read-the-dial",
+    pictured=True,
+    topic="setting",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {"heading_deg": draw.step(0.0, 350.0, 10.0) + draw.pick((2.0, 3.0, 7.0, 8.0))},
+    work=_dial,
+    second=_dial_second,
+    second_way="the drawing itself: how far its N is turned",
+    words=Words(
+        stem="The drawing shows a heading indicator. Which heading does it read?",
+        reason="The card is read under the lubber line at the top, and its headings increase clockwise: "
+        "{heading}.",
+        feedback={
+            "dial-read-backwards": "Clockwise from the mark left of the lubber line, the heading is {key}.",
+            "dial-read-at-the-foot": "{this} is at the bottom of the dial; {key} is under the lubber line.",
+            "dial-read-at-the-side": "{this} is at the side of the dial; {key} is under the lubber line.",
+        },
+    ),
+    source="common practice, no source",
+    steps=1,
+    notation=notation.HEADING,
+    apart=3.0,
+    agree=0.1,
+    least=3,
+)
+
+
+MODELS = (DIAL, FACES, RUNWAY, MOMENT)

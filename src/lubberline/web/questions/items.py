@@ -9,11 +9,11 @@ from lubberline.flight.home import Home
 from lubberline.publish.papers.answers import WIDEST_UPRIGHT, key_words, paragraphs, shape_of, unit_words
 from lubberline.questions.advice import advice_on, advice_on_paper
 from lubberline.questions.bank import models
+from lubberline.questions.face_slips import Slip
 from lubberline.questions.generate import generate
 from lubberline.questions.handwritten import items_from_text
 from lubberline.questions.item import LETTERS, Figure, Item, Option
 from lubberline.questions.model import ItemModel
-from lubberline.questions.slip import Slip
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import ALL, BY_ID, Misconception
 from lubberline.web.questions.papers import TEXT_LIMIT_BYTES

@@ -1,4 +1,4 @@
-"""Terms by their own definitions along a flight, and the quantity of the table that each of them is."""
+"""What each term of the trade means: by its own definition along a flight, and in the table of quantities."""
 
 from collections.abc import Callable
 from functools import cache
@@ -8,11 +8,12 @@ import numpy as np
 from lubberline.angles import wrapped_deg
 from lubberline.arrays import Floats
 from lubberline.flight.legs.motion import read_legs_text
-from lubberline.questions.second_ways import FULL_RPM
+from lubberline.questions.model import Drawn
+from lubberline.questions.models import FULL_RPM, ItemModel, Words, Worked, Wrong, facts
 from lubberline.simulation.aircraft import aircraft_from_text
 from lubberline.simulation.flown import Flown, measured
 from lubberline.simulation.flying import fly
-from lubberline.simulation.misconceptions import QUANTITIES
+from lubberline.simulation.misconceptions import QUANTITIES, VERBAL
 
 DEVIATION_B_DEG, REAL_DEG_15MIN, AXIS_DEG = 5.0, 3.0, 100.0
 LEGS = """
@@ -120,3 +121,55 @@ def quantity_by_flight(term: str) -> str:
     wanted = BY_DEFINITION[term](flown)
     away = {name: float(np.abs(measured(name, flown) - wanted).mean()) for name in QUANTITIES}
     return min(away, key=lambda name: away[name])
+
+
+MIXED_UP = "name-of-another-error"
+MEANING_SOURCE = "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5; texts on gyroscopic theory"
+VERBAL_IDEAS = {(idea.term, idea.taken_for): idea.id for idea in VERBAL}
+# The order of the options; it does not hang on their words.
+IN_ORDER = (
+    *("gyro-drift", "dip", "deviation", "drift-angle", "variation", "magnetic-heading", "real-wander"),
+    *("apparent-wander", "transport-wander", "tumbling", "topple", "precession", "gimballing-error"),
+    *("compass-heading", "turning-error", "acceleration-error"),
+)
+# Some texts also call drift from friction precession, so neither is offered with the other.
+OFTEN_SAID: dict[str, tuple[str, ...]] = {"precession": ("real-wander",), "real-wander": ("precession",)}
+
+
+def _meaning(d: Drawn) -> Worked:
+    term = d["term"]
+    return Worked(
+        term,
+        tuple(
+            Wrong(VERBAL_IDEAS.get((term, other), MIXED_UP), other) for other in QUANTITIES if other != term
+        ),
+        {"term": QUANTITIES[term].term},
+    )
+
+
+MEANING = ItemModel(
+    id="terms-meaning",
+    topic="terms",
+    level="recall",
+    kind="choice",
+    draw=lambda draw: {"term": draw.pick(tuple(BY_DEFINITION))},
+    work=_meaning,
+    second=lambda d, believed: quantity_by_flight(believed.means(d["term"])),
+    second_way="an engine flight: its values by the term's own definition, compared with the table's",
+    words=Words(
+        stem="What does the term '{term}' mean?",
+        reason="The term means {key}.",
+        feedback=dict.fromkeys(
+            (MIXED_UP, *(idea for (term, _), idea in VERBAL_IDEAS.items() if term in BY_DEFINITION)),
+            "Here the term means {key}.",
+        ),
+        options={name: QUANTITIES[name].definition for name in IN_ORDER},
+    ),
+    source=MEANING_SOURCE,
+    steps=1,
+    least=3,
+    also_right=lambda d: OFTEN_SAID.get(d["term"], ()),
+    asks=facts("term {term}"),
+)
+
+MODELS = (MEANING,)
