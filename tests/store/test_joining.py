@@ -11,6 +11,8 @@ from lubberline.store.school import School
 from lubberline.store.sittings import CODE_LETTERS
 from tests.store.made import lesson_questions, paper_questions, taught
 
+EARLY = "2020-01-01T00:00:00Z"
+
 
 def a_lesson(school: School) -> Sitting:
     group = school.people.add_group("Spring")
@@ -27,6 +29,20 @@ def test_nobody_takes_the_place_of_somebody_in_the_room(school: School) -> None:
     names = [one.name for one in school.people.students(lesson.group)]
     assert names == ["Ada", "Ada (2)", "ADA (3)", "Bo"]
     assert school.sittings.place_by_secret(lesson.id, "digest-1") == ada
+
+
+def test_places_stand_in_the_order_of_joining_within_a_second_too(school: School) -> None:
+    lesson = a_lesson(school)
+    # Known students join in another order than the class's; a clock that is set back changes nothing.
+    known = [school.people.add_student(lesson.group, f"Known {number}") for number in range(6)]
+    wanted: list[str] = []
+    for number in (4, 1, 5, 0, 3, 2):
+        wanted.append(school.sittings.enter(lesson.id, f"Known {number}", "", f"digest {number}").student)
+        wanted.append(school.sittings.enter(lesson.id, f"New {number}", "", f"new {number}").student)
+        assert [one.student for one in school.sittings.places(lesson.id)] == wanted
+    early = school.sittings.add_place(lesson.id, school.people.add_student(lesson.group, "Late").id, "", EARLY)
+    assert [one.student for one in school.sittings.places(lesson.id)] == [*wanted, early.student]
+    assert {one.id for one in known} < set(wanted)
 
 
 def test_a_number_says_who_somebody_is_whatever_name_they_give(school: School) -> None:

@@ -197,10 +197,16 @@ def test_the_stage_opens_on_a_bench_that_runs_and_nothing_set_up_is_lost(plainly
     kept("f.step === 5 && f.faults.pump === 1")
     go("/stage", "f.scene === null && f.driver")
     kept("f.faults.pump === 1")
-    # A scene on the very bench is left for what the stage opens on.
-    go("/bench?bench=main&scene=rigidity", "f.scene === 'rigidity'")
-    go("/stage", "f.scene === null && !f.paused && f.time_s < 5 && f.faults.pump === undefined")
-    assert page.locator("#scene-title").text_content() == "The heading indicator"
+    # A scene on the very bench stands as it was left, until somebody leaves it.
+    go("/bench?bench=main&scene=rigidity", "f.scene === 'rigidity' && !f.paused && f.time_s > 1")
+    page.click("#pause")
+    left = when(page, "f.paused")["time_s"]
+    go("/stage", f"f.scene === 'rigidity' && f.time_s >= {left}")
+    kept(f"f.scene === 'rigidity' && f.paused && f.time_s === {left}")
+    page.click("#leave-scene")
+    when(page, "f.scene === null && !f.paused && f.time_s < 5 && f.faults.pump === undefined")
+    until(page, "document.querySelector('#scene-title').textContent === 'The heading indicator'")
+    assert page.locator("#leave-scene").is_hidden()
 
 
 def test_the_screen_is_full_or_blank_by_key_and_press(plainly_watched, server):

@@ -109,6 +109,7 @@ class Place(msgspec.Struct, frozen=True):
         ended_utc: when they handed in; '' before that.
         secret_hash: digest of the secret in their browser; '' on paper.
         extra_min: time beyond the sitting's limit that the instructor gave this student.
+        joined: a number that grows with each who joins; 0 where only the second is known.
     """
 
     sitting: str
@@ -118,6 +119,7 @@ class Place(msgspec.Struct, frozen=True):
     ended_utc: str = ""
     secret_hash: str = ""
     extra_min: float = 0.0
+    joined: int = 0
 
     def limit_s(self, sitting: Sitting) -> float | None:
         """How long this student has after joining; None without a limit."""

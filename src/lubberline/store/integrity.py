@@ -102,6 +102,7 @@ _COLUMNS: Mapping[str, Fits] = {
     "step": _STEP,
     "phase": _one_of(*sittings.PHASES),
     "count": _between(0, GREATEST_WHOLE),
+    "joined": _between(0, GREATEST_WHOLE),
     "typed": _is_json(dict[str, str]),
     "typed_before": _is_json(dict[str, str]),
     "understood": _is_json(dict[str, Any]),

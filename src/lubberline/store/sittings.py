@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, select, text
+from sqlalchemy import Connection, func, select, text
 from sqlalchemy.engine import RowMapping
 
 from lubberline.classroom.records import Asked, Place, Seat, Sitting, SittingKind
@@ -254,7 +254,7 @@ def count_down(connection: Connection, id: str, seconds: float, *, closes: bool 
 def places(connection: Connection, sitting: str) -> tuple[Place, ...]:
     """The places of a sitting, in order of joining."""
     c = tables.places.c
-    order = (c.began_utc, c.student)
+    order = (c.joined, c.began_utc, c.student)
     return tables.records(connection, Place, tables.places, c.sitting == sitting, order=order)
 
 
@@ -306,7 +306,9 @@ def add_place(
     if there is not None:
         return there
     check_member(connection, sitting, student)
-    made = Place(sitting, student, form, began_utc or now_utc(), "", secret_hash)
+    c = tables.places.c
+    joined = connection.execute(select(func.max(c.joined)).where(c.sitting == sitting)).scalar_one() or 0
+    made = Place(sitting, student, form, began_utc or now_utc(), "", secret_hash, joined=joined + 1)
     connection.execute(tables.places.insert().values(msgspec.structs.asdict(made)))
     return made
 

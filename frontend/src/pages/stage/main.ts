@@ -30,23 +30,25 @@ const { cutaway, query, session } = live;
 const { send } = session;
 const eye = listenEye(cutaway);
 const tour = new Tour(session.bench, send);
-/** A bench that is named is shown as it stands; one that is just opened runs, and plays no scene. */
+/** A bench that is named, or has a scene on it, is shown as it stands; any other runs. */
 let mayStart = !["bench", "state", "scene"].some((name) => query.has(name));
-let isLeaving = false;
 let shown: Scene | Step | null = null;
 
 function take(frame: Frame): void {
-  if (mayStart && frame.driver) start(frame);
-  // A scene that is being left is not shown.
-  isLeaving &&= frame.scene !== null;
-  if (session.hello && !isLeaving) follow(session.hello, frame);
+  if (mayStart && frame.driver) {
+    mayStart = false;
+    if (frame.scene === null && frame.paused) run();
+  }
+  if (session.hello) follow(session.hello, frame);
 }
 
-function start({ scene, paused }: Frame): void {
-  mayStart = false;
-  isLeaving = scene !== null;
-  if (isLeaving) send({ do: "state", text: FRESH });
-  if (isLeaving || paused) send({ do: "pause", on: false });
+function run(): void {
+  send({ do: "pause", on: false });
+}
+
+function leaveScene(): void {
+  send({ do: "state", text: FRESH });
+  run();
 }
 
 /** A new scene, or a new step of a tour, has its own picture and its own dial. */
@@ -55,6 +57,7 @@ function follow(hello: Hello, frame: Frame): void {
   const { scene, step } = shownIn(hello.scenes, frame);
   tour.follow(scene, frame);
   offerHome(hello, scene?.id ?? "");
+  element("leave-scene").hidden = frame.scene === null;
   cutaway.show(step ?? scene);
   if (shown === (step ?? scene)) return;
   shown = step ?? scene;
@@ -91,4 +94,4 @@ function draw(frame: Frame): void {
 element<HTMLAnchorElement>("to-bench").href = `/bench${benchQuery(session.bench)}`;
 listenParts(cutaway, eye);
 screen.listen();
-live.begin({ ...tour.actions, ...dial.actions(live.redraw), ...screen.actions });
+live.begin({ "leave-scene": leaveScene, ...tour.actions, ...dial.actions(live.redraw), ...screen.actions });

@@ -90,6 +90,7 @@ places = Table(
     Column("ended_utc", Text, nullable=False, default=""),
     Column("secret_hash", Text, nullable=False, default=""),
     Column("extra_min", Float, nullable=False, default=0.0, server_default="0"),
+    Column("joined", Integer, nullable=False, default=0, server_default="0"),
     UniqueConstraint("sitting", "student"),
     Index("places_of_student", "student"),
 )
