@@ -31,6 +31,14 @@ MISPLACED = """() => {
 }"""
 
 
+ANSWERS = [
+    ("number", [-27.0, -16.0, -16.0, -14.6, -14.2, -13.7, -13.7, -13.7, -13.5, -13.1]),
+    ("dial", [80.0, 90.0, 90.0, 91.0, 100.0, 110.0, 265.0, 270.0, 270.0, 290.0]),
+    # Long words, where the drawing is narrowest for them.
+    ("dial", [85.0] * 100 + [183.0, 270.0]),
+]
+
+
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ClassServer]:
     started = ClassServer(f"sqlite:///{tmp_path_factory.mktemp('drawn') / 'school.sqlite3'}")
@@ -38,34 +46,30 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ClassServer]:
     started.end()
 
 
-@pytest.mark.parametrize("how", ["number", "dial"])
+@pytest.mark.parametrize(("how", "values"), ANSWERS)
 def test_close_answers_say_whose_they_are_and_no_count_is_cut_off(
-    browser: Browser, server: ClassServer, how: str
+    browser: Browser, server: ClassServer, how: str, values: list[float]
 ) -> None:
     sitting = begun(server.school)
     server.school.sittings.move(sitting.id, step=1, phase="closed")
     screen = browser.new_page(viewport={"width": 1366, "height": 768})
     screen.add_init_script("delete window.WebSocket")
-    values = (
-        [-27.0, -16.0, -16.0, -14.6, -14.2, -13.7, -13.7, -13.7, -13.5, -13.1]
-        if how == "number"
-        else [80.0, 90.0, 90.0, 91.0, 100.0, 110.0, 265.0, 270.0, 270.0, 290.0]
-    )
+    total = len(values)
 
     def close(route: Any) -> None:
         view = route.fetch().json()
         (spread,) = view["spreads"]
-        spread |= {"count": 10, "values": values, "unit": "degrees"}
+        spread |= {"count": total, "values": values, "unit": "degrees"}
         spread["question"]["how"] = how
         route.fulfill(json=view)
 
     screen.route("**/projector/state*", close)
     screen.goto(f"{server.address}/teach/{sitting.id}/projector")
-    until(screen, "document.querySelector('.cl-spreads svg')?.textContent.includes('of 10')")
+    until(screen, f"document.querySelector('.cl-spreads svg')?.textContent.includes('of {total}')")
     texts, misplaced = screen.evaluate(MISPLACED)
     assert misplaced == []
-    counts = [words for words in texts if words.endswith(" of 10")]
-    assert sum(int(words.split()[0]) for words in counts) == 10
+    counts = [words for words in texts if words.endswith(f" of {total}")]
+    assert sum(int(words.split()[0]) for words in counts) == total
     if how == "number":
         # Under each count stands its value.
         assert [texts[texts.index(words) + 1] for words in counts][:2] == ["−27", "−16"]

@@ -98,6 +98,14 @@ def test_the_ledger_is_the_strip_of_the_page_and_the_map_is_small(watched, serve
     assert strip >= 0.3
     assert foot <= page.evaluate("document.querySelector('#timebar').getBoundingClientRect().top")
     assert page.eval_on_selector("#route", share)[0] <= 0.1
+    # On a phone it comes before its sentence, and is seen whole.
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.reload()
+    page.wait_for_selector("#chart-ledger canvas")
+    until(page, "document.querySelector('#moment dd')?.textContent.length > 0")
+    foot = page.eval_on_selector("#chart-ledger .plot", share)[1]
+    assert foot <= page.evaluate("document.querySelector('#timebar').getBoundingClientRect().top")
+    assert foot <= page.evaluate("document.querySelector('.sentence').getBoundingClientRect().top")
 
 
 def test_another_flight_another_aircraft_and_the_way_back(watched, served):

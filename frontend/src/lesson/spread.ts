@@ -15,6 +15,8 @@ const BUG_HIGH = 10.5;
 const MOST_CROWD = 36;
 const MOST_LABELS = 9;
 const LABEL_RADIUS = 150;
+/** Of a character of the words beside a card, at most. */
+const LETTER_WIDE = 9.4;
 /** Of a heap along a scale; half of its words is narrower, so that no line to a raised one crosses them. */
 const HEAP_WIDE = 53;
 const LABEL_WIDE = 102;
@@ -96,7 +98,8 @@ function rose(one: Spread): TemplateResult {
   // Above and below the card there is room where somebody stands.
   const reaches = (side: number): boolean => heaps.some(({ deg }) => side * Math.cos((deg * Math.PI) / 180) > 0.1);
   const [top, foot] = [reaches(1) ? -168 : -108, reaches(-1) ? 162 : 108];
-  return html`<svg class="turn still rose" viewBox=${`-220 ${top} 440 ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
+  const half = LABEL_RADIUS + 4 + LETTER_WIDE * Math.max(...heaps.map(({ count }) => share(count, one).length), 0);
+  return html`<svg class="turn still rose" viewBox=${`${fixed(-half)} ${top} ${fixed(2 * half)} ${foot - top}`} role="img" aria-label=${`Answers by direction: ${words.join(", ")}`}>
     <circle r="103" class="face"/>${card()}${truth}${crowd}${labels}</svg>`;
 }
 

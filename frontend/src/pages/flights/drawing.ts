@@ -25,7 +25,8 @@ function designs(reply: Reply): Design[] {
       title: "Error of the heading indicator, by cause",
       total: "error",
       // The strip is what the page is about.
-      height: Math.round(Math.max(260, Math.min(640, 0.48 * innerHeight))),
+      // On a phone the whole strip is seen before anything is scrolled.
+      height: Math.round(Math.max(260, Math.min(640, (innerWidth < innerHeight ? 0.36 : 0.48) * innerHeight))),
       ledger: reply.ledger,
       causes: reply.causes,
       ghosts: reply.believed.map((idea) => ({ values: idea.total_deg, colour: "ghost", width: 5 })),
