@@ -27,6 +27,7 @@ from lubberline.questions.bank import models
 from lubberline.questions.generate import generate
 from lubberline.simulation.aircraft import read_aircraft
 from lubberline.simulation.bench import Bench
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.flown import Columns
 from lubberline.simulation.flying import fly
 from lubberline.simulation.live.scene import Scene
@@ -107,21 +108,22 @@ def _is_words(name: str, value: Any) -> bool:
 def scene(id: str) -> Found:
     """A scene's addresses, at its start and its end, and the numbers behind its claims; a tour's by step."""
     own = library()[id]
-    found = {"address": f"/bench?scene={id}"} | _flown(own)
-    return found | ({"steps": [_flown(step.scene) for step in own.steps]} if own.steps else {})
+    found = {"address": f"/bench?scene={id}"} | flown(own)[0]
+    return found | ({"steps": [flown(step.scene)[0] for step in own.steps]} if own.steps else {})
 
 
-def _flown(own: Scene) -> Found:
+def flown(own: Scene, more: Iterable[int] = ()) -> tuple[Found, dict[int, Frame]]:
+    """The numbers of a scene or a step, and its frames by step: at its claims, and at `more` of its steps."""
     bench = Bench(own)
     begins, frames = state_address(bench), {}
-    for step in moments_of(own, own.length_s):
+    for step in sorted({*moments_of(own, own.length_s), *more}):
         bench.advance(step - bench.state.step)
         frames[step] = bench.frame()
     claims = {
         f"{claim.name} at {claim.at_s:g} s": number_in(frames[round(claim.at_s / STEP_S)], claim.name)
         for claim in own.entry.claim
     }
-    return {"begins": begins, "ends": state_address(bench), "claims": claims}
+    return {"begins": begins, "ends": state_address(bench), "claims": claims}, frames
 
 
 def scenes() -> Found:

@@ -1,12 +1,15 @@
 """Numbers that a scene's texts state, and whether one of its claims holds the engine to them."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from lubberline.flight.motion import STEP_S
+from lubberline.simulation.fitted import Frame
 from lubberline.simulation.live.orders import Pace
 from lubberline.simulation.live.scene import Claim, Scene
+from lubberline.simulation.scenes import number_in
 
 # Unit in a text, and how the names of claims end that may stand for it.
 UNITS = {
@@ -39,6 +42,10 @@ SIGNS = {
 PACE = re.compile(r"\bx(\d+(?:\.\d+)?)")
 # A caption's claim is made within this time of it, or this share of the scene.
 NEAR_S, NEAR_SHARE = 40.0, 0.15
+# How often the dials are looked at while a caption stands.
+LOOKS = 5
+# Before a number that is a bound or still to come; the claims hold it.
+BOUNDS = ("within", "than", "under", "below", "turn with", "when it shows")
 
 
 @dataclass(frozen=True)
@@ -89,12 +96,67 @@ def is_claimed(stated: Stated, scene: Scene) -> bool:
     """Whether the scene claims what is stated, or for a time, has it in its script."""
     if stated.unit in TIMES_S:
         return _is_in_script(stated.value * TIMES_S[stated.unit], scene)
+    return any(_covers(claim, stated) for claim in scene.entry.claim if _is_near(claim, stated, scene))
+
+
+def _is_near(claim: Claim, stated: Stated, scene: Scene) -> bool:
     window_s = max(NEAR_S, NEAR_SHARE * scene.length_s)
-    return any(
-        _covers(claim, stated)
-        for claim in scene.entry.claim
-        if stated.at_s is None or abs(claim.at_s - stated.at_s) <= window_s
-    )
+    return stated.at_s is None or abs(claim.at_s - stated.at_s) <= window_s
+
+
+def standing(scene: Scene, from_s: float = 0.0) -> list[tuple[float, float, str]]:
+    """Captions with the times between which they stand; of a tour's step its sentence."""
+    captions = [(at_s, text) for at_s, text in texts_of(scene) if at_s is not None and text]
+    if not captions:
+        return [(from_s, scene.length_s, text) for _, text in texts_of(scene)]
+    ends = [at_s for at_s, _ in captions[1:]] + [scene.length_s]
+    return [(at_s, end_s, text) for (at_s, text), end_s in zip(captions, ends, strict=True)]
+
+
+def looks(scene: Scene, from_s: float = 0.0) -> set[int]:
+    """Steps at which the dials are compared with the caption that stands beside them, its last among them."""
+    found = set()
+    for at_s, end_s, _ in standing(scene, from_s):
+        first, last = round(at_s / STEP_S), round(end_s / STEP_S)
+        found |= {first + (last - first) * k // LOOKS for k in range(LOOKS)}
+        found.add(max(first, last - 1) if end_s < scene.length_s else last)
+    return found
+
+
+def misread(scene: Scene, frames: Mapping[int, Frame], from_s: float = 0.0) -> list[str]:
+    """Numbers of captions that no dial shows, rounded as they are written, while they stand."""
+    wrong = []
+    for at_s, end_s, text in standing(scene, from_s):
+        seen = [
+            frame for step, frame in sorted(frames.items()) if at_s <= step * STEP_S <= end_s + STEP_S / 2.0
+        ]
+        for number in stated_in(at_s, text):
+            claims = [
+                claim
+                for claim in scene.entry.claim
+                if _is_near(claim, number, scene) and _covers(claim, number)
+            ]
+            ways = [
+                [number_in(frame, name) for frame in seen]
+                for name in sorted({claim.name for claim in claims})
+            ]
+            if ways and not _is_bound(number, text) and not any(_shows(way, number) for way in ways):
+                wrong.append(f"{at_s:g} s, {number.words}: {[(way[0], way[-1]) for way in ways]}")
+    return wrong
+
+
+def _is_bound(number: Stated, text: str) -> bool:
+    return any(f"{word} {number.words}" in text for word in BOUNDS)
+
+
+def _shows(way: Sequence[float], number: Stated) -> bool:
+    """Whether what a dial showed came to the number, rounded as it is written."""
+    value = number.value * (360.0 if number.unit == "turns" else 1.0)
+    # Of a speed that is written in hundreds, the hundreds are read.
+    hundreds = number.unit in ("rpm", "") and value >= 1000.0 and value % 100.0 == 0.0
+    half = 50.0 if hundreds else 0.5 * 10.0**-number.decimals
+    signs = (number.sign,) if number.sign else (1, -1)
+    return any(min(way) - half <= sign * value <= max(way) + half for sign in signs)
 
 
 def _is_in_script(span_s: float, scene: Scene) -> bool:

@@ -18,6 +18,8 @@ from tests.frozen.numbers import differences
 from tests.simulation.scene_numbers import (
     Stated,
     is_claimed,
+    looks,
+    misread,
     paces,
     paces_said,
     stated_in,
@@ -37,10 +39,12 @@ def broken(scene: Scene) -> list[tuple[Claim, float]]:
 
 @each
 def test_the_engine_keeps_what_the_scene_claims_and_its_numbers_are_what_they_were(id: str) -> None:
-    now = numbers.scene(id)
+    found, frames = numbers.flown(SCENES[id], looks(SCENES[id]))
     for claim in SCENES[id].entry.claim:
-        assert claim.low <= now["claims"][f"{claim.name} at {claim.at_s:g} s"] <= claim.high, claim
+        assert claim.low <= found["claims"][f"{claim.name} at {claim.at_s:g} s"] <= claim.high, claim
+    now = {"address": f"/bench?scene={id}"} | found
     assert list(differences(numbers.frozen("scenes")[id], now)) == []
+    assert misread(SCENES[id], frames) == []
 
 
 def test_there_are_enough() -> None:

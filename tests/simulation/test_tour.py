@@ -22,7 +22,7 @@ from lubberline.simulation.scenes import (
 )
 from tests.frozen import numbers
 from tests.frozen.numbers import differences
-from tests.simulation.scene_numbers import is_claimed, paces, paces_said, stated_in, texts_of
+from tests.simulation.scene_numbers import is_claimed, looks, misread, paces, paces_said, stated_in, texts_of
 
 TOUR = scene_named("how_it_works")
 TITLES = [step.entry.title for step in TOUR.steps]
@@ -50,16 +50,18 @@ def test_it_has_twelve_to_sixteen_steps_for_what_makes_the_card_read() -> None:
     assert asked <= named
     assert spoken <= {*PARTS}
     assert "" not in spoken
+    frozen = {name: one for name, one in numbers.frozen("scenes")[TOUR.entry.id].items() if name != "steps"}
+    assert list(differences(frozen, {"address": "/bench?scene=how_it_works"} | numbers.flown(TOUR)[0])) == []
 
 
 @each
-def test_the_engine_keeps_what_a_step_claims(step: Step) -> None:
+def test_the_engine_keeps_what_a_step_claims_and_its_numbers_are_what_they_were(step: Step) -> None:
     assert step.entry.claim
-    assert broken_claims(step.scene, run_scene(step.scene, step.scene.length_s)) == []
-
-
-def test_the_numbers_of_its_steps_are_what_they_were() -> None:
-    assert list(differences(numbers.frozen("scenes")[TOUR.entry.id], numbers.scene(TOUR.entry.id))) == []
+    found, frames = numbers.flown(step.scene, looks(step.scene, step.entry.from_s))
+    assert broken_claims(step.scene, [*frames.values()]) == []
+    assert misread(step.scene, frames, step.entry.from_s) == []
+    frozen = numbers.frozen("scenes")[TOUR.entry.id]["steps"][TOUR.steps.index(step)]
+    assert list(differences(frozen, found)) == []
 
 
 @each

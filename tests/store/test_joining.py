@@ -40,7 +40,8 @@ def test_places_stand_in_the_order_of_joining_within_a_second_too(school: School
         wanted.append(school.sittings.enter(lesson.id, f"Known {number}", "", f"digest {number}").student)
         wanted.append(school.sittings.enter(lesson.id, f"New {number}", "", f"new {number}").student)
         assert [one.student for one in school.sittings.places(lesson.id)] == wanted
-    early = school.sittings.add_place(lesson.id, school.people.add_student(lesson.group, "Late").id, "", EARLY)
+    late = school.people.add_student(lesson.group, "Late")
+    early = school.sittings.add_place(lesson.id, late.id, "", EARLY)
     assert [one.student for one in school.sittings.places(lesson.id)] == [*wanted, early.student]
     assert {one.id for one in known} < set(wanted)
 
