@@ -36,6 +36,7 @@ let view: ViewState = {
 };
 const show = SHOWS[asked.get("show") ?? "level"] ?? (SHOWS["level"] as (time_s: number) => BenchFrame);
 let frame = show(number("time", 1));
+const opened = { frame, view, camera };
 const told: string[] = [];
 const redraw = (): void => cutaway.draw(frame, camera, view);
 
@@ -73,6 +74,13 @@ const probe = {
   enlarged,
   PARTS,
   Governor,
+  /** As the page was opened. */
+  reset: (): void => {
+    told.length = 0;
+    ({ frame, view, camera } = opened);
+    cutaway.resize();
+    redraw();
+  },
   camera: () => camera,
   view: () => view,
   draw: (next: BenchFrame, changes: Partial<ViewState> = {}, from: Partial<CameraState> = {}): void => {

@@ -16,10 +16,12 @@ from playwright.sync_api import Error as PlaywrightError
 from lubberline.web.app import create_app
 from lubberline.web.bench.real_time import Playing
 from lubberline.web.catalogue import Catalogue
-from tests.chromium import COARSE, PLAIN
+from tests.chromium import COARSE, PLAIN, missing
+from tests.web import cutaway_page
 from tests.web.app_server import AppServer
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_catalogue
+from tools.start.pages import PagesError
 
 # No test may touch the records of whoever runs it.
 os.environ["LUBBERLINE_DATABASE"] = "memory"
@@ -110,6 +112,28 @@ def module_plain_page(browser: Browser) -> Iterator[Watched]:
 def watched(module_page: Watched) -> Iterator[Watched]:
     yield module_page
     module_page.clear()
+
+
+@pytest.fixture(scope="session")
+def cutaway_address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The cutaway's own page."""
+    folder = tmp_path_factory.mktemp("cutaway")
+    try:
+        cutaway_page.build(folder)
+    except PagesError as error:
+        missing(str(error))
+    with cutaway_page.served(folder) as address:
+        yield address
+
+
+@pytest.fixture
+def drawing(module_page: Watched, cutaway_address: str) -> Page:
+    """The cutaway's page as it was opened; one that is open already is set back, which takes far less."""
+    if module_page.page.url.startswith(cutaway_address):
+        module_page.page.evaluate("probe.reset()")
+    else:
+        cutaway_page.opened(module_page, cutaway_address)
+    return module_page.page
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from lubberline.web.guard import HEADERS
 from tools.start import pages
@@ -48,6 +49,21 @@ def build(folder: Path) -> None:
         check=True,
         capture_output=True,
     )
+
+
+def opened(watched: Any, address: str, query: str = "quality=plain") -> Any:
+    """The page, once it has drawn."""
+    page = watched.page
+    page.goto(f"{address}?{query}")
+    page.wait_for_selector("html[data-ready]")
+    return page
+
+
+def drawn(page: Any, frame: str, view: str = "{}", camera: str = "{}") -> dict[str, Any]:
+    """Draw a frame (a JavaScript expression on the probe) and measure the picture."""
+    script = f"() => {{ probe.draw({frame}, {view}, {camera}); return probe.cutaway.measure(); }}"
+    measured: dict[str, Any] = page.evaluate(script)
+    return measured
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 import type { BenchFrame, CameraState, Part, ViewState } from "./frame.ts";
 import type { Placed } from "./labels/layout.ts";
 import type { Filled } from "./view/fit.ts";
+import { makeEdges } from "./view/edges.ts";
 import { type Measured, measure } from "./view/measure.ts";
 import { type Outline, outlineOf } from "./view/outline.ts";
 import { cardAt, pickAt, shareOf } from "./view/pick.ts";
@@ -49,7 +50,7 @@ export interface Cutaway {
   openness: () => Partial<Record<Part, [number, number]>>;
   /** How much of the last picture the instrument fills. */
   outline: () => Outline;
-  /** How much of the picture of a moment it would fill, by the projection alone. */
+  /** How much of the picture of a moment it would fill, by the projection alone; looked at for the air, with its way. */
   fills: (frame: BenchFrame, camera: CameraState, view: ViewState) => Filled;
   /** What the last picture shows, measured in the drawing; read only. */
   measure: () => Measured;
@@ -84,9 +85,10 @@ function traceOf({ frame, camera, view }: Moment): string {
 export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}): Cutaway {
   const software = probe();
   const governor = new Governor(software, options.quality);
-  // Without graphics hardware smooth edges take more than all the rest: drawn only where there is time for them.
+  // Without graphics hardware samples of every point take more than all the rest.
   const stage = new Stage(canvas, !software);
   const sheet = makeSheet(stage.renderer);
+  const edges = makeEdges(stage.renderer);
   const overlay = overlayFor(canvas);
   const pen = overlay.getContext("2d") as CanvasRenderingContext2D;
   let [width, height, drawn, watched_ms, last_took_ms] = [0, 0, 0, 0, 0];
@@ -107,13 +109,8 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
     const ratio = ratioOf(width, height, software);
     if (stage.renderer.getPixelRatio() !== ratio) fit(ratio);
     const fine = governor.level === "finest";
-    if (software && governor.level !== "rough") {
-      sheet.target.setSize(canvas.width, canvas.height);
-      sheet.on(() => stage.draw(moment, fine));
-      sheet.show();
-    } else {
-      stage.draw(moment, fine);
-    }
+    stage.draw(moment, fine);
+    if (software) edges.smooth();
     finest = fine;
     pen.clearRect(0, 0, width, height);
     stage.letter(pen, moment, width, height);
@@ -198,6 +195,7 @@ export function createCutaway(canvas: HTMLCanvasElement, options: Options = {}):
       stopwatch.stop();
       still.drop();
       sheet.dispose();
+      edges.dispose();
       overlay.remove();
       stage.dispose();
     },

@@ -50,6 +50,28 @@ export interface BenchFrame {
   air: AirFrame | null;
 }
 
+/** The instrument at rest: what is drawn until the engine says more. */
+export const REST: BenchFrame = {
+  time_s: 0,
+  pace: 1,
+  truth: { heading_deg: 0, pitch_deg: 0, bank_deg: 0 },
+  shown: { indicated_deg: 0, gauge_inhg: 0, rotor_rpm: 0 },
+  gyro: {
+    outer_deg: 0,
+    tilt_deg: 0,
+    knob_deg: 0,
+    rotor_turns: 0,
+    caged: false,
+    on_stop: false,
+    torque_inner_nm: 0,
+    torque_outer_nm: 0,
+    precession_card_deg_h: 0,
+    precession_tilt_deg_h: 0,
+    finger_nm: 0,
+  },
+  air: null,
+};
+
 /** The school's own names of parts, which the page carries. */
 export function ownNames(): Partial<Record<Part, string>> {
   const carried = document.getElementById("part-words")?.textContent;
@@ -92,4 +114,6 @@ export interface ViewState {
   held?: "card" | "setting-knob" | null;
   /** The part that is spoken of: it glows, and the rest steps back. */
   spoken?: Part | null;
+  /** Parts that the text names besides: named in the picture before the others. */
+  mentioned?: readonly Part[];
 }

@@ -1,7 +1,7 @@
 // The cutaway on the page: loaded after the dials; keeps camera and view.
 
-import type { CameraState, Cutaway as Drawing, Look, Part, Station, ViewState } from "../cutaway/index.ts";
-import type { Command, Frame } from "./messages.ts";
+import type { BenchFrame, CameraState, Cutaway as Drawing, Look, Part, Station, ViewState } from "../cutaway/index.ts";
+import type { Command, Piece } from "./messages.ts";
 import { element } from "./page.ts";
 
 type Room = typeof import("../cutaway/index.ts");
@@ -10,6 +10,9 @@ export interface Shot {
   camera?: readonly Station[];
   /** Glows; the rest steps back. */
   part?: Part | null;
+  /** Its texts: parts that they name are named in the picture before others. */
+  say?: readonly Piece[];
+  try?: readonly Piece[];
 }
 type Toggle = "explode" | "case" | "air" | "arrows";
 
@@ -49,7 +52,8 @@ export class Cutaway {
   private wanted: Look | null = null;
   private shot: Shot | null = null;
   private camera: CameraState;
-  private latest: Frame | null = null;
+  private latest: BenchFrame | null = null;
+  private readonly says = element("cutaway-says");
   private nextMs = 0;
   private drawnMs = 0;
   private waits = false;
@@ -89,7 +93,8 @@ export class Cutaway {
     if (shot === this.shot) return;
     this.shot = shot;
     this.steered = false;
-    this.view = { ...this.view, spoken: shot?.part ?? null, follow: "heading" };
+    const mentioned = [...(shot?.say ?? []), ...(shot?.try ?? [])].flatMap(({ part }) => (part ? [part] : []));
+    this.view = { ...this.view, spoken: shot?.part ?? null, mentioned, follow: "heading" };
     const [first, ...others] = shot?.camera ?? [];
     if (first && !others.length) this.goTo(this.here(first));
   }
@@ -113,8 +118,9 @@ export class Cutaway {
     };
   }
 
-  draw(frame: Frame): void {
+  draw(frame: BenchFrame): void {
     this.latest = frame;
+    if (this.drawing && frame !== this.room?.REST) this.says.remove();
     if (!this.drawing || !this.inSight) return;
     const startedMs = performance.now();
     const { took_ms, software, busy } = this.drawing;
@@ -146,7 +152,7 @@ export class Cutaway {
     }
   }
 
-  private followPath(frame: Frame): void {
+  private followPath(frame: BenchFrame): void {
     const path = this.shot?.camera;
     if (this.steered || !path?.length || !this.room) return;
     const along = this.room.alongPath(path, frame.time_s, still.matches);
@@ -176,7 +182,7 @@ export class Cutaway {
 
   private goTo(after: CameraState): void {
     const { camera: before, room } = this;
-    if (!room || !this.latest) {
+    if (!room || !this.latest || this.latest === room.REST) {
       this.camera = after;
       return;
     }
@@ -221,17 +227,18 @@ export class Cutaway {
   }
 
   private async fetch(): Promise<void> {
-    const says = element("cutaway-says");
     try {
       this.room = await import("../cutaway/index.ts");
       this.host.prepend(this.canvas);
       this.drawing = this.room.createCutaway(this.canvas);
     } catch (error) {
       this.canvas.remove();
-      says.textContent = `The cutaway cannot be drawn here: ${error instanceof Error ? error.message : String(error)}.`;
+      this.says.textContent = `The cutaway cannot be drawn here: ${error instanceof Error ? error.message : String(error)}.`;
       return;
     }
-    says.remove();
+    // Until the engine answers the instrument is there, at rest.
+    this.says.textContent = "Getting the instrument ready…";
+    this.latest ??= this.room.REST;
     this.reflect();
     this.listen(this.room, this.drawing);
     if (this.wanted) this.lookAt(this.wanted);

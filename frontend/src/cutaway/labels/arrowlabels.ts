@@ -1,6 +1,6 @@
 // Labels of the arrows, with their sizes.
 
-import type { Vector3 } from "three";
+import type { Object3D, Vector3 } from "three";
 import { LEAST_TORQUE_NM, lengthOf, torqueInGimbal } from "../arrows.ts";
 import { type BenchFrame, type GyroFrame, PARTS } from "../frame.ts";
 import { type Label, point } from "./label.ts";
@@ -18,22 +18,26 @@ function rateWords(gyro: GyroFrame): string {
 
 export function arrowLabels(model: Model, { gyro }: BenchFrame, scheme: Scheme): Label[] {
   const made: Label[] = [];
-  const add = (text: string, at: Vector3, colour: string): void => {
-    made.push({ text, part: null, at: [at], colour, stands: "free" });
+  const add = (text: string, at: Vector3, colour: string, clearOf: readonly Vector3[]): void => {
+    made.push({ text, part: null, at: [at], colour, stands: "free", clearOf });
   };
+  const shaft = (of: Object3D, from: number, to: number): Vector3[] => [point(of, from, 0, 0), point(of, to, 0, 0)];
+  const curl = (of: Object3D, x: number, radius: number): Vector3[] =>
+    Array.from({ length: 13 }, (_, i) => point(of, x, radius * Math.cos((i * Math.PI) / 6), radius * Math.sin((i * Math.PI) / 6)));
   const { arrows } = model;
-  if (arrows.spin.visible) add(PARTS["spin-axis"], point(arrows.spin, 97, 0, 0), scheme.spin);
+  if (arrows.spin.visible) add(PARTS["spin-axis"], point(arrows.spin, 97, 0, 0), scheme.spin, [...shaft(arrows.spin, 36, 86), ...curl(arrows.spin, 58, 15)]);
   const torque_nm = torqueInGimbal(gyro).length();
   if (arrows.turning.visible && torque_nm > LEAST_TORQUE_NM) {
     const tip = lengthOf(torque_nm) + 10;
-    add(`torque ${torqueWords(torque_nm)}`, point(arrows.torque.group, tip, 0, 0), scheme.torque);
+    add(`torque ${torqueWords(torque_nm)}`, point(arrows.torque.group, tip, 0, 0), scheme.torque, shaft(arrows.torque.group, 38, tip - 10));
     if (arrows.precession.group.visible) {
-      add(`precession ${rateWords(gyro)}`, point(arrows.precession.group, tip, 0, 0), scheme.precession);
-      add("axis moves", point(arrows.going.group, 36, 0, 0), scheme.precession);
+      const { group } = arrows.precession;
+      add(`precession ${rateWords(gyro)}`, point(group, tip, 0, 0), scheme.precession, [...shaft(group, 38, tip - 10), ...curl(group, tip - 26, 12)]);
+      add("axis moves", point(arrows.going.group, 36, 0, 0), scheme.precession, shaft(arrows.going.group, 4, 26));
     }
   }
   if (arrows.finger.visible) {
-    add(`finger ${torqueWords(Math.abs(gyro.finger_nm))}`, point(arrows.push.group, -40, 0, 0), scheme.finger);
+    add(`finger ${torqueWords(Math.abs(gyro.finger_nm))}`, point(arrows.push.group, -40, 0, 0), scheme.finger, shaft(arrows.push.group, -34, 0));
   }
   return made;
 }

@@ -5,6 +5,8 @@ import type { Part } from "../frame.ts";
 
 export interface Label {
   text: string;
+  /** What stands instead where there is no room for it. */
+  short?: string;
   /** The part it names, when it names one. */
   part: Part | null;
   /** Points it may lead to, in world coordinates, the best first. */
@@ -15,6 +17,8 @@ export interface Label {
    * "free": at the point itself, without a line.
    */
   stands: "beside" | "near" | "free";
+  /** A line through the world that it does not cover: its own arrow. */
+  clearOf?: readonly Vector3[];
 }
 
 export const point = (of: Object3D, x: number, y: number, z: number): Vector3 => of.localToWorld(new Vector3(x, y, z));

@@ -68,23 +68,27 @@ export function labelsOf(
   const seen = (from: readonly Wanted[], stands: "beside" | "near", colour: string): Label[] =>
     from.flatMap((one) => {
       const at = seenAt(model, camera, one);
-      return at.length ? [{ text: one.text, part: one.part, at, colour, stands }] : [];
+      return at.length ? [{ text: one.text, short: PARTS[one.part], part: one.part, at, colour, stands }] : [];
     });
   const state = seen(stateLabels(model, frame, side), "near", scheme.stop);
   if (wanted === "none") return state;
   const front = facesCard(eye, view);
   const few = front ? [...FEW, "lubber-line" as const] : FEW;
-  const parts = [...new Set<Part>([...(view.spoken ? [view.spoken] : []), ...few, ...(wanted === "all" ? MORE : [])])];
+  const meant = [...(view.spoken ? [view.spoken] : []), ...(view.mentioned ?? [])];
+  const parts = [...new Set<Part>([...meant, ...few, ...(wanted === "all" ? MORE : [])])];
   const along = showAir ? airLabels(model, frame, side) : [];
   const named = parts
     .filter((part) => part !== "spin-axis" && (!AIR.includes(part) || (model.air.visible && !showAir)) && !(showAir && part === "jets"))
     .map((part) => ({ text: (wanted === "all" && part === "rotor" ? null : FULL[part]) ?? PARTS[part], part, places: placesOf(model, part, side) }));
-  return [
+  const all = [
     ...state,
     ...arrowLabels(model, frame, scheme),
     ...seen(along, "near", scheme.ink),
     ...seen(named, "beside", scheme.ink),
   ];
+  // What is spoken of has its place first.
+  const rank = ({ part }: Label): number => (part && meant.includes(part) ? meant.indexOf(part) : meant.length);
+  return all.sort((a, b) => rank(a) - rank(b));
 }
 
 /** Whether the whole air path is shown, with its names and its scale of pressure. */

@@ -214,8 +214,15 @@ export function layOut(
   const reserved = taken.map((box) => ({ text: "", part: null, colour: "", x: 0, y: 0, align: "left" as const, box }));
   const placed: Placed[] = [...reserved];
   for (const label of labels) {
-    const free = firstFree(label, label.at.map(on), reach, sheet, (one) => isFree(one, placed, outlines, sheet));
-    if (free) placed.push(free);
+    const arrow = label.clearOf?.map(on) ?? [];
+    const free = (one: Placed): boolean =>
+      isFree(one, placed, outlines, sheet) && arrow.every((to, i) => !i || !enters([arrow[i - 1] as Spot, to], cornersOf(one.box)));
+    const texts = [label.text, ...(label.short ? [label.short] : [])];
+    for (const text of texts) {
+      const found = firstFree({ ...label, text }, label.at.map(on), reach, sheet, free);
+      if (found) placed.push(found);
+      if (found) break;
+    }
   }
   return placed.slice(reserved.length);
 }

@@ -1,7 +1,7 @@
 // The jets: a duct from the gimbal's hollow upper bearing along its ring to two nozzles side by side,
 // which blow at the rim's buckets in the sense of rotation. They turn with the outer gimbal.
 
-import { BoxGeometry, CatmullRomCurve3, Group, Matrix4, Mesh, TubeGeometry, Vector3 } from "three";
+import { BoxGeometry, CatmullRomCurve3, Group, Matrix4, Mesh, type MeshBasicMaterial, TubeGeometry, Vector3 } from "three";
 import type { Studio } from "../view/studio.ts";
 import type { Finish } from "../shapes/finish.ts";
 import { METAL } from "../shapes/palette.ts";
@@ -29,7 +29,7 @@ export interface Nozzles {
   duct: Studio;
   /** The air that leaves the nozzles, shown while they blow. */
   streams: Group;
-  stream: Studio;
+  stream: MeshBasicMaterial;
 }
 
 export function makeNozzles(finish: Finish): Nozzles {
@@ -45,13 +45,14 @@ export function makeNozzles(finish: Finish): Nozzles {
     laid(ALONG, before(JET.back)),
   );
   const streams = new Group();
-  const stream = finish.paint("#ffffff");
+  streams.name = "jets";
+  const stream = finish.plain("#ffffff");
   for (const x of [-JET.apart, JET.apart]) {
     const length = JET.back - JET.from;
     const nozzle = turned([[0, 0], [0, 2.8], [length, 1.4], [length, 0]], 14);
     tips.add(nozzle, METAL.nozzle, laid(ALONG, before(JET.back, x)));
     for (const [from, to] of [[0, 1.6], [2.4, 4], [4.8, 6.4]] as const) {
-      const dash = turned([[from, 0], [from, 1.1], [to, 0.7], [to, 0]], 10);
+      const dash = turned([[from, 0], [from, 1.5], [to, 1], [to, 0]], 10);
       streams.add(new Mesh(dash.applyMatrix4(laid(ALONG, before(JET.from - 0.4, x))), stream));
     }
   }

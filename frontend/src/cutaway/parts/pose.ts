@@ -92,7 +92,7 @@ function poseAir(model: Model, frame: BenchFrame, view: ViewState): void {
   pressureColour(air.filter_inhg, nozzles.duct.tint);
   // Paler than the hoses: a large surface.
   pressureColour(air.manifold_inhg, model.case.insidePaint.tint).lerp(SHELL, 0.45);
-  pressureColour(air.manifold_inhg, nozzles.stream.tint);
+  nozzles.stream.color.copy(colour);
   equipment.needle.rotation.z = needleAngle(frame.shown.gauge_inhg ?? 0);
   equipment.shaft.rotation.x = air.engine_rpm > 0 ? (2 * Math.PI * phaseOf(frame)) / 6 : 0;
 }

@@ -4,7 +4,7 @@ import { MathUtils, type PerspectiveCamera, Vector3 } from "three";
 import type { BenchFrame, CameraState, Look, Part, ViewState } from "../frame.ts";
 import type { Model } from "../parts/model.ts";
 import { baseOf } from "../parts/pose.ts";
-import { fitted, outlinePoints, type Place } from "./fit.ts";
+import { airPoints, fitted, outlinePoints, type Place } from "./fit.ts";
 
 export const FIELD_DEG = 26;
 
@@ -17,11 +17,13 @@ interface Extent {
 }
 
 type Group = "instrument" | "rotor" | "card" | "air" | "whole";
-const TOGETHER: Record<Group, Extent> = {
-  instrument: { middle: [-22, 0, 10.5], high: 82, wide: 92 },
+/** Assembled, these fill the picture from whichever side they are seen. */
+type Fitted = "instrument" | "air";
+/** Below the way of the air stands its scale of pressure. */
+const AIR_HIGH = 0.82;
+const TOGETHER: Record<Exclude<Group, Fitted>, Extent> = {
   rotor: { middle: [-2, 0, 4], high: 84, wide: 84 },
   card: { middle: [-58, 0, 0], high: 63, wide: 66 },
-  air: { middle: [92, 0, -8], high: 134, wide: 196 },
   whole: { middle: [-6, 0, 12], high: 100, wide: 106 },
 };
 const APART: Record<Group, Extent> = {
@@ -46,10 +48,13 @@ function between(a: Extent, b: Extent, share: number): Extent {
 const AROUND = 1.25;
 const LEAST_MM = 26;
 
-function extentOf(look: Look, model: Model, view: ViewState): Extent {
-  // The whole view includes the air path while that is shown.
-  const group = look === "whole" && model.air.visible ? "air" : look;
-  if (group in TOGETHER) return between(TOGETHER[group as Group], APART[group as Group], view.explode);
+/** The group that a look is at: the whole view includes the air path while that is shown. */
+const groupOf = (look: Look, model: Model): Look => (look === "whole" && model.air.visible ? "air" : look);
+const isFitted = (group: Look): group is Fitted => group === "instrument" || group === "air";
+
+function extentOf(group: Look, model: Model, view: ViewState): Extent {
+  if (isFitted(group)) return APART[group];
+  if (group in TOGETHER) return between(TOGETHER[group as keyof typeof TOGETHER], APART[group as Group], view.explode);
   const box = model.named.boxOf(group as Part, model.body.matrixWorld.clone().invert());
   if (!box) return between(TOGETHER.whole, APART.whole, view.explode);
   const { x, y, z } = box.getCenter(new Vector3());
@@ -60,20 +65,23 @@ function extentOf(look: Look, model: Model, view: ViewState): Extent {
 
 /** Where a look's subject is, and how far away the eye is from it. */
 function placeOf(look: Look, model: Model, view: ViewState, back: Vector3, up: Vector3, aspect: number): Place {
-  const { middle, high, wide } = extentOf(look, model, view);
+  const group = groupOf(look, model);
+  const { middle, high, wide } = extentOf(group, model, view);
   const half = MathUtils.degToRad(FIELD_DEG / 2);
   const across = Math.atan(Math.tan(half) * aspect);
   const target = model.body.localToWorld(new Vector3(...middle));
   const away = Math.max(high / Math.sin(half), wide / Math.sin(across));
-  if (look !== "instrument") return { target, away };
-  const whole = fitted(instrumentPoints(model, back), back, up, half, aspect);
+  if (!isFitted(group)) return { target, away };
+  const whole = fitted(pointsOf(look, model, back), back, up, half, aspect, group === "air" ? AIR_HIGH : undefined);
   return { target: whole.target.lerp(target, view.explode), away: MathUtils.lerp(whole.away, away, view.explode) };
 }
 
-/** The instrument's outline in world coordinates, as it is seen from a direction. */
-export function instrumentPoints({ body }: Model, back: Vector3): Vector3[] {
+/** The instrument's outline in world coordinates, as it is seen from a direction; where the look is at it, that of the air too. */
+export function pointsOf(look: Look, model: Model, back: Vector3): Vector3[] {
+  const { body } = model;
   const side = back.clone().transformDirection(body.matrixWorld.clone().invert()).y;
-  return outlinePoints(side).map((one) => body.localToWorld(one));
+  const air = groupOf(look, model) === "air" ? airPoints() : [];
+  return [...outlinePoints(side), ...air].map((one) => body.localToWorld(one));
 }
 
 /** Sets the camera; the model must have been posed with the same frame. */

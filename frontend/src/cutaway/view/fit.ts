@@ -35,13 +35,26 @@ export function outlinePoints(side: number): Vector3[] {
   return [...square(-66, FLANGE_MM - 8, () => Infinity), ...square(-62.6, FLANGE_MM, () => Infinity), ...back, ...knob];
 }
 
+/** Points round the way of the air outside the instrument: the air's mouth and filter, gauge, pump, and the way out. */
+export function airPoints(): Vector3[] {
+  const circle = (radius: number, at: (a: number, b: number) => Vector3): Vector3[] =>
+    around(12).map((angle) => at(radius * Math.cos(angle), radius * Math.sin(angle)));
+  return [
+    ...circle(10.8, (a, b) => new Vector3(128 + a, b, -129)),
+    ...[-104, -64].flatMap((z) => circle(20, (a, b) => new Vector3(128 + a, b, z))),
+    ...[-14, 14].flatMap((y) => circle(25, (a, b) => new Vector3(192 + a, y, -54 + b))),
+    ...[222, 262].flatMap((x) => circle(24, (a, b) => new Vector3(x, a, 34 + b))),
+    ...circle(5.6, (a, b) => new Vector3(293, a, 34 + b)),
+  ];
+}
+
 export interface Place {
   target: Vector3;
   away: number;
 }
 
 /** Where to look, and from how far, so that all points just fit; `back` leads to the eye. */
-export function fitted(points: readonly Vector3[], back: Vector3, up: Vector3, half: number, aspect: number): Place {
+export function fitted(points: readonly Vector3[], back: Vector3, up: Vector3, half: number, aspect: number, tall = HIGH): Place {
   const right = up.clone().cross(back).normalize();
   const above = back.clone().cross(right);
   const flat = Math.tan(half);
@@ -57,7 +70,7 @@ export function fitted(points: readonly Vector3[], back: Vector3, up: Vector3, h
     }
     const [left, most, low, high] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
     target.addScaledVector(right, ((left + most) / 2) * flat * aspect * away).addScaledVector(above, ((low + high) / 2) * flat * away);
-    away *= Math.max((high - low) / 2 / HIGH, (most - left) / 2 / WIDE);
+    away *= Math.max((high - low) / 2 / tall, (most - left) / 2 / WIDE);
   }
   return { target, away };
 }

@@ -3,7 +3,7 @@
 import { Color, LinearSRGBColorSpace, PerspectiveCamera, Vector3, WebGLRenderer } from "three";
 import { openTo } from "../parts/case.ts";
 import { turnGauge } from "../parts/equipment.ts";
-import { aim, FIELD_DEG, instrumentPoints } from "./eye.ts";
+import { aim, FIELD_DEG, pointsOf } from "./eye.ts";
 import { type Filled, filledBy } from "./fit.ts";
 import type { BenchFrame, CameraState, ViewState } from "../frame.ts";
 import { cornersOf, facesOf, labelsOf, showsAirsWay } from "../labels/labels.ts";
@@ -64,12 +64,12 @@ export class Stage {
     this.renderer.render(this.model.scene, this.camera);
   }
 
-  /** How much of the picture the instrument would fill. */
+  /** How much of the picture the instrument would fill; where the look is at the air, with all of its way. */
   fills({ frame, camera, view }: Moment): Filled {
     pose(this.model, frame, view);
     aim(this.camera, this.model, frame, camera, view);
     const back = this.camera.getWorldDirection(new Vector3()).negate();
-    return filledBy(instrumentPoints(this.model, back), this.camera);
+    return filledBy(pointsOf(camera.look, this.model, back), this.camera);
   }
 
   /** Draws the labels of the moment last drawn, for a picture of the given size. */

@@ -15,16 +15,12 @@ export const BEST: Record<"instrument" | "rotor" | "card" | "air" | "whole", Cam
 /** Closer than this a look at the rotor is at the rotor alone. */
 const CLOSE = 0.75;
 
-/** From steeper than this the whole instrument is too narrow to fill a wide picture. */
-const STEEPEST_DEG = { down: 22, up: -16 };
-
 /** A camera of a scene on a page that shows the instrument as large as it can: as the same side of the whole of it. */
 export function enlarged(camera: CameraState): CameraState {
   const { look, distance } = camera;
   const near = { ...camera, distance: Math.min(distance, 1) };
   if (look !== "whole" && look !== "instrument" && (look !== "rotor" || distance <= CLOSE)) return near;
-  const height_deg = Math.min(Math.max(camera.height_deg, STEEPEST_DEG.up), STEEPEST_DEG.down);
-  return { ...near, height_deg, look: "instrument", distance: look === "rotor" ? 1 : near.distance };
+  return { ...near, look: "instrument", distance: look === "rotor" ? 1 : near.distance };
 }
 
 /** Where a part is seen best from: orbit and height; otherwise as the rotor. */
