@@ -24,7 +24,7 @@ from tests.web.test_browser import until
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-    from tests.web.test_class_browser import Room
+    from tests.web.class_server import Room
 
 # Of the bench's time: how near the end of what is shown it has to stand.
 NEAR_S = 0.06

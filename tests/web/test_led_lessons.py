@@ -12,9 +12,8 @@ from lubberline.classroom.demo_term import Mind, mind_on
 from lubberline.classroom.lessons import teaching
 from lubberline.classroom.lessons.file import read_lesson
 from lubberline.classroom.lessons.questions import taught_lesson
-from tests.web.class_server import ClassServer
+from tests.web.class_server import ClassServer, Room
 from tests.web.led_lesson import LONGEST_SHOW_S, Led, fits
-from tests.web.test_class_browser import Room
 
 pytestmark = [pytest.mark.browser, pytest.mark.acceptance]
 

@@ -1,4 +1,4 @@
-"""Small screens: no letters under 11 pixels, nothing wider than the screen, no dial over another."""
+"""Small screens: no letters under 11 pixels, nothing wider, no dial over another; and what measures it."""
 
 import re
 from collections.abc import Iterator
@@ -15,6 +15,7 @@ from lubberline.store.school import open_school
 from lubberline.web.app import BEHIND_DOORS, create_app
 from lubberline.web.school.pages import demo_term
 from lubberline.web.sittings import join
+from tests.web.access import broken_rules
 from tests.web.app_server import AppServer
 from tests.web.class_server import ClassServer, begun
 from tests.web.letters import ALL_LEGIBLE, crowded, too_small, too_wide_px
@@ -81,6 +82,24 @@ def test_texts_on_one_another_and_cut_off_are_found(watched: Any) -> None:
         "<p style='width:3em;overflow:hidden;white-space:nowrap'>longer than its row</p></main>"
     )
     assert crowded(page) == ["cut off: longer than its row", "wrong | over"]
+
+
+PAGE = """<!doctype html><html lang="en"><title>A page</title><main><h1>Suction</h1>
+<p style="color:{ink};background:#fff">4.9 inHg</p><a href="#here">A link</a><h2 id="here">Here</h2>
+<button>Set it</button><label>Heading <input name="heading"></label></main>"""
+
+
+def test_broken_access_rules_are_found(watched: Any) -> None:
+    watched.page.set_content(PAGE.format(ink="#333"))
+    assert broken_rules(watched.page) == []
+    watched.page.set_content(PAGE.format(ink="#ccc").replace("<label>Heading", "<label></label>"))
+    assert {name for name, _ in broken_rules(watched.page)} == {"color-contrast", "label"}
+
+
+def test_an_empty_page_is_no_good_page(watched: Any) -> None:
+    watched.page.set_content("<p>nothing</p>")
+    with pytest.raises(AssertionError):
+        broken_rules(watched.page)
 
 
 def look(page: Any, address: str, path: str) -> None:
