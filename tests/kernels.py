@@ -1,10 +1,12 @@
-"""Compiles the kernels that the tests use: `python -m tests.kernels`.
+"""Compiles the kernels that the tests use, and the tests themselves: `python -m tests.kernels`.
 
-Two processes that begin with nothing compiled would both compile everything. Whoever starts them has this run
+Processes that begin with nothing compiled would each compile everything. Whoever starts them has this run
 before; a test of a command, of the page, or of another process then finds all of it in the cache.
 """
 
 import io
+import subprocess
+import sys
 from contextlib import redirect_stdout
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -39,3 +41,6 @@ def compile_kernels() -> None:
 
 if __name__ == "__main__":
     compile_kernels()
+    # In a process of its own: none of these kernels may be used to collect.
+    words = [sys.executable, "-m", "pytest", "--collect-only", "-p", "no:cacheprovider"]
+    subprocess.run(words, stdout=subprocess.DEVNULL, check=False)
