@@ -2,15 +2,30 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from lubberline.classroom import own_files
+from lubberline.classroom.diagnosis.next_questions import gains, pool_of, prior_chances, with_items
+from lubberline.classroom.lessons.audiences import seen_by_instructor
 from lubberline.classroom.lessons.file import lesson_from_text, lesson_with_scenes, with_own_scenes
+from lubberline.classroom.lessons.lesson import Quiz
 from lubberline.classroom.lessons.questions import taught_lesson
+from lubberline.classroom.lessons.teaching import standing
 from lubberline.classroom.own_files import check_files, last_check, waiting
+from lubberline.classroom.records import Sitting
 from lubberline.cli import main
 from lubberline.errors import InputError
-from lubberline.questions.handwritten import items_of_folder
+from lubberline.questions.bank import model_named
+from lubberline.questions.blueprint import blueprint_from_text
+from lubberline.questions.generate import generate
+from lubberline.questions.handwritten import (
+    HandwrittenItem,
+    is_handwritten,
+    items_from_text,
+    items_of_folder,
+)
+from lubberline.questions.papers import assemble
 from lubberline.simulation.scenes import SchoolScenes
 from lubberline.simulation.words import words_from_text
 
@@ -178,3 +193,66 @@ def test_words_name_parts_and_ideas_that_exist() -> None:
     ):
         with pytest.raises(InputError, match=rf"^ours.toml, line {line}\b"):
             words_from_text("ours.toml", text)
+
+
+def of_topic(count: int) -> dict[str, HandwrittenItem]:
+    text = "\n".join(ITEM.replace("# Where there is none", f"# Own question {k}") for k in range(count))
+    return {record.item.model: record for record in items_from_text("own.md", text)}
+
+
+QUIZ = """# Ours
+
+minutes: 5
+aim: Something.
+
+## Quiz: On wander
+topics: wander
+levels: recall
+count: 4
+"""
+
+
+def test_a_quiz_by_topic_draws_own_items_too_and_the_instructor_is_told() -> None:
+    own = of_topic(40)
+    lesson = lesson_from_text("ours.md", QUIZ, items=own)
+    drawn = [one.item for one in taught_lesson(lesson).asked]
+    there = [item for item in drawn if is_handwritten(item)]
+    assert len(drawn) == 4
+    assert len(there) >= 1
+    assert [item.id for item in drawn] == [one.item.id for one in taught_lesson(lesson).asked]
+    # As they were when it was opened, and none of another level.
+    again = taught_lesson(lesson_with_scenes("lesson.md", with_own_scenes(lesson)))
+    assert [one.item for one in again.asked] == drawn
+    assert lesson_from_text("ours.md", QUIZ.replace("recall", "judge").replace("4", "1"), items=own).steps[
+        0
+    ].quiz == Quiz((), ("wander",), ("judge",), 1)
+    begun = Sitting("s", "g", "lesson", "Ours", "", step=0, phase="open", asked=taught_lesson(lesson).asked)
+    stands = standing(begun, taught_lesson(lesson))
+    view = seen_by_instructor(begun, taught_lesson(lesson), stands, (), (), {})
+    assert len(view.own) == len(there)
+
+
+def test_a_blueprint_by_topic_draws_own_items_once_in_all_forms_unless_it_asks_for_them() -> None:
+    own = [record.item for record in of_topic(40).values()]
+    text = 'title = "T"\nforms = ["A", "B"]\n[[topic]]\nname = "wander"\nrecall = 2\ncodes = ["X 1"]\n'
+    blueprint = blueprint_from_text("b.toml", text)
+    papers = assemble(blueprint, 1, drawn=own)
+    found = [item for paper in papers for item in paper.items if is_handwritten(item)]
+    assert found
+    assert len({item.id for item in found}) == len(found)
+    assert all(item.codes == ("X 1",) and item.level == "recall" for item in found)
+    assert assemble(blueprint, 1, drawn=[]) == assemble(blueprint, 1)
+    asks = blueprint_from_text("b.toml", f"{text}own = 1\n")
+    only = assemble(asks, 1, own=own[:2], drawn=own)
+    assert [sum(map(is_handwritten, paper.items)) for paper in only] == [1, 1]
+
+
+def test_questions_chosen_to_tell_may_be_own_ones() -> None:
+    (record,) = items_from_text("own.md", ITEM)
+    pool = pool_of([generate(model_named("wander-claims"), seed) for seed in range(2)])
+    both = with_items(pool, [record.item])
+    assert len(both.tables) == len(pool.tables) + 1
+    chances = np.stack([prior_chances()])
+    alone = gains(pool_of([record.item]), chances)[0, 0]
+    assert gains(both, chances)[0, -1].sum() == pytest.approx(alone.sum())
+    assert with_items(pool, []) is pool

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from lubberline import unfinished
 from lubberline.classroom.records import Answer
 from lubberline.errors import InputError
 from lubberline.store import backup, export
+from lubberline.store.backup import counts_of, line_of_file
 from lubberline.store.database import tables
 from lubberline.store.database.engines import engine_for
 from lubberline.store.school import School, open_school
@@ -276,7 +278,7 @@ def test_a_restoring_that_fails_half_way_changes_nothing(
             return self.source.execute(statement)
 
     replace = backup.replace
-    monkeypatch.setattr(backup, "replace", lambda into, source: replace(into, Half(source)))
+    monkeypatch.setattr(backup, "replace", lambda into, source, folder: replace(into, Half(source), folder))
     with pytest.raises(RuntimeError, match="half-way"):
         school.restore(path)
     assert everything(school) == before
@@ -390,3 +392,75 @@ def test_a_process_that_has_to_end_leaves_no_half_of_a_backup_or_an_export(
             write(tmp_path / write.__name__)
     assert left == []
     assert list(tmp_path.iterdir()) == []
+
+
+def own_folder(folder: Path, **texts: str) -> Path:
+    """A school's folder with scenes and their unsaved changes, and a file that is not the school's."""
+    for inner, words in (("scenes", "saved"), ("scenes/drafts", "unsaved"), *texts.items()):
+        (folder / inner).mkdir(parents=True, exist_ok=True)
+        (folder / inner / "ours.toml").write_text(words, encoding="utf-8")
+    (folder / "checked.json").write_text("{}", encoding="utf-8")
+    return folder
+
+
+def texts_in(folder: Path) -> dict[str, str]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8")
+        for path in sorted(folder.rglob("*.*"))
+        if path.is_file()
+    }
+
+
+def test_a_backup_has_the_schools_own_files_and_puts_them_back(school: School, tmp_path: Path) -> None:
+    here, path = own_folder(tmp_path / "here", words="[parts]"), tmp_path / "whole.backup"
+    filled(school).backup(path, here)
+    assert counts_of(path)["own files"] == 3
+    there = own_folder(tmp_path / "there", lessons="another")
+    kept = school.restore(path, there)
+    assert texts_in(there) == texts_in(here)
+    # What was there before is in the copy, and comes back from it whole.
+    assert kept is not None
+    assert school.restore(kept, there) is not None
+    assert texts_in(there) == texts_in(own_folder(tmp_path / "as before", lessons="another"))
+    assert line_of_file("lessons/ours.toml").encode() in gzip.decompress(kept.read_bytes())
+    assert kept in school.copies.holding(line_of_file("lessons/ours.toml"))
+
+
+def test_a_restore_that_fails_leaves_the_own_files(
+    school: School, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, there = tmp_path / "whole.backup", own_folder(tmp_path / "there", lessons="another")
+    filled(school).backup(path, own_folder(tmp_path / "here", words="[parts]"))
+    before = texts_in(there)
+
+    def fails(connection: object) -> None:
+        raise OSError(28, "no space")
+
+    monkeypatch.setattr("lubberline.store.backup.belongings.settle_counters", fails)
+    with pytest.raises(OSError, match="no space"):
+        school.restore(path, there)
+    assert texts_in(there) == before
+
+
+def test_a_backup_without_own_files_leaves_those_that_are_there(school: School, tmp_path: Path) -> None:
+    path, there = tmp_path / "records.backup", own_folder(tmp_path / "there")
+    filled(school).backup(path)
+    assert "own files" not in counts_of(path)
+    before = texts_in(there)
+    school.restore(path, there)
+    assert texts_in(there) == before
+
+
+@pytest.mark.parametrize(
+    "name", ["../x.toml", "scenes/../../x.toml", "/etc/x.toml", "scenes/.x", "other/x.toml"]
+)
+def test_a_file_of_a_backup_cannot_leave_the_folder(school: School, tmp_path: Path, name: str) -> None:
+    path = tmp_path / "made.backup"
+    filled(school).backup(path, own_folder(tmp_path / "here"))
+    lines = gzip.decompress(path.read_bytes()).splitlines(keepends=True)[:-1]
+    lines.append(msgspec.json.encode({"file": name, "data": b"x"}) + b"\n")
+    digest = hashlib.sha256(b"".join(lines)).hexdigest()
+    path.write_bytes(gzip.compress(b"".join(lines) + msgspec.json.encode({"digest": digest}) + b"\n"))
+    with pytest.raises(InputError, match="not a backup of records like these"):
+        school.restore(path, tmp_path / "there")
+    assert not (tmp_path / "there").exists()

@@ -14,6 +14,7 @@ from lubberline.web.bench.real_time import Playing
 from lubberline.web.bench.rooms import Room
 from lubberline.web.callers import Door
 from lubberline.web.shelf import digest_of
+from lubberline.web.teach.pages import bench_of
 from lubberline.web.teach.views import lesson_of
 from tests.web.caller import Caller
 from tests.web.pretend import pretend_catalogue
@@ -118,6 +119,26 @@ def test_a_lesson_plays_an_own_scene_when_it_is_edited_led_and_after_the_scene_w
     lesson_of.cache_clear()
     assert call.get(f"/teach/{sitting.id}/state").status_code == 200
     assert "there is no scene &#39;ours&#39;" in call.get("/lessons/mine").text
+
+
+def test_the_projector_plays_a_scene_as_it_was_when_the_lesson_was_opened(
+    call: Caller, app: Any, school: School, folder: Path
+) -> None:
+    put(folder)
+    call.post("/lessons/mine/save", data={"text": LESSON})
+    call.post("/teach", files={"new_group": (None, "Spring"), "lesson": (None, "mine")})
+    put(folder, SCENE.replace("-43.0", "-60.0"))
+    (sitting,) = school.sittings.listing()
+
+    def latitude_deg(bench: str) -> float:
+        playing = app.state.shared.rooms.enter(bench)._ready()
+        playing.obey(orders.PlayScene("ours"))
+        latitude: float = playing.frame()["truth"]["latitude_deg"]
+        return latitude
+
+    assert latitude_deg(bench_of(sitting.id)) == pytest.approx(-43.0, abs=0.1)
+    assert latitude_deg("main") == pytest.approx(-60.0, abs=0.1)
+    assert latitude_deg("class-somebody-else") == pytest.approx(-60.0, abs=0.1)
 
 
 def test_a_scene_is_begun_edited_checked_and_saved(call: Caller, folder: Path) -> None:
@@ -278,11 +299,11 @@ def test_own_items_are_written_in_the_page_and_drawn_by_a_blueprint(call: Caller
     )
     assert begun.status_code == 303, begun.text
     assert any("of our gyro" in one.item.stem for one in school.sittings.listing()[0].asked)
-    # A blueprint that asks for none has none.
-    assert (
-        "of our gyro"
-        not in call.post("/questions/paper", data={**made, "text": BLUEPRINT.replace("own = 1\n", "")}).text
-    )
+    # One that does not ask for them draws them beside the models, and says so.
+    drawn = {**made, "text": BLUEPRINT.replace("recall = 1\nown = 1", "recall = 3"), "key": "1"}
+    shown = call.post("/questions/paper", data=drawn).text
+    assert "of our gyro" in shown
+    assert shown.count("Own item.") == 1
 
 
 def test_own_words_are_on_stage_and_bench(call: Caller, app: Any) -> None:

@@ -142,4 +142,6 @@ export interface InstructorView {
   opened_utc: string;
   /** When the question closes by itself; '' if it does not. */
   closes_utc: string;
+  /** Keys of those of the step's questions that the school wrote. */
+  own: string[];
 }

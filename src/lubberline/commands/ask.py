@@ -86,13 +86,14 @@ def _papers(given: argparse.Namespace) -> tuple[tuple[Paper, ...], list[str]]:
         check_new(given.lock)
     blueprint = read_blueprint(given.blueprint, given.jurisdiction)
     own = read_items(given.items) if given.items else ()
-    school = items_of_folder(school_folder() / "items").values()
+    school = [one.item for one in items_of_folder(school_folder() / "items").values()]
     at = InUse(blueprint.set_at) if blueprint.set_at else home_in_use(given.home)
     papers = assemble(
         blueprint,
         given.seed or 0,
         [form.strip() for form in given.forms.split(",")] if given.forms is not None else (),
-        own=with_school_items(blueprint, [record.item for record in own], [one.item for one in school]),
+        own=with_school_items(blueprint, [record.item for record in own], school),
+        drawn=school,
         changed=read_words(given.words) if given.words else None,
         retired=read_retired(given.retired) if given.retired else None,
         home=at.home,

@@ -38,22 +38,32 @@ def _where() -> None:
 
 
 def _backup(school: Any, given: argparse.Namespace) -> None:
-    school.backup(given.file)
+    from lubberline.store.backup import count_of_files
+    from lubberline.store.database.engines import school_folder
+    from lubberline.store.inventory import words
+
+    folder = school_folder()
+    school.backup(given.file, folder)
+    print(f"It has {words(school.counts() | count_of_files(folder))}.")
     print(f"wrote {given.file}. It contains names and answers: protect it as you protect those.")
 
 
 def _restore(school: Any, given: argparse.Namespace) -> None:
-    from lubberline.store.backup import counts_of
+    from lubberline.store.backup import OWN_FILES, count_of_files, counts_of
+    from lubberline.store.database.engines import school_folder
     from lubberline.store.inventory import words
 
-    here, comes = school.counts(), counts_of(given.file)
+    here, comes, folder = school.counts(), counts_of(given.file), school_folder()
+    if OWN_FILES in comes:
+        here |= count_of_files(folder)
     print(f"{school.where} has {words(here)}.")
     print(f"{given.file} has {words(comes)}.")
     if any(here.values()) and not given.yes:
         wrong = f"this would be replaced in {school.where}: {words(here)}"
         raise InputError("records", wrong, "add --yes; a backup of it is made first")
-    kept = school.restore(given.file)
+    kept = school.restore(given.file, folder)
     print(f"{school.where} now has the records of {given.file}.")
+    print(f"Own files in {folder}: {'replaced' if OWN_FILES in comes else 'unchanged, the backup has none'}.")
     if kept is not None:
         print(f"Backup of the earlier records: {kept}")
 

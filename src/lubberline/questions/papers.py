@@ -55,6 +55,7 @@ def assemble(
     forms: Sequence[str] = (),
     *,
     own: Sequence[Item] = (),
+    drawn: Sequence[Item] = (),
     changed: Mapping[str, ItemModel] | None = None,
     retired: Retired | None = None,
     home: Home | None = None,
@@ -72,6 +73,8 @@ def assemble(
         seed: decides every draw.
         forms: letters of the forms; by default those of the blueprint.
         own: items written by hand.
+        drawn: further items written by hand: rows of their topic and level draw them beside the models, each
+            for one form at most, unless the blueprint asks for items written by hand.
         changed: models with other words, by id.
         retired: questions that are not used.
         home: where the questions are set if the blueprint does not say; None for anywhere.
@@ -88,13 +91,21 @@ def assemble(
     check_blueprint(blueprint)
     made = _Making(blueprint, seed, {**models(), **(changed or {})}, retired)
     kept = [said_at(blueprint.set_at, item) for item in own if not retired.holds(item)]
-    if not any(entry.own for entry in blueprint.topic):
+    if not _asks_for_own(blueprint):
         made.closing = kept
+        there = {item.model for item in kept}
+        made.by_hand = {
+            item.model: said_at(blueprint.set_at, item)
+            for item in drawn
+            if item.model not in there
+            and item.jurisdiction in ("", blueprint.jurisdiction)
+            and not retired.holds(item)
+        }
     for entry in blueprint.topic:
         for level in LEVELS:
             made.add_cell(entry, level)
         made.add_own(entry, [item for item in kept if item.topic == entry.name])
-    if not any(entry.own for entry in blueprint.topic):
+    if not _asks_for_own(blueprint):
         made.append_to_all(kept)
     made.match()
     return tuple(
@@ -105,9 +116,14 @@ def assemble(
 
 def with_school_items(blueprint: Blueprint, own: Sequence[Item], of_school: Sequence[Item]) -> list[Item]:
     """Items given for a paper, and those of the school if the blueprint asks for items written by hand."""
-    if not any(entry.own for entry in blueprint.topic):
+    if not _asks_for_own(blueprint):
         return list(own)
     return list({item.model: item for item in (*of_school, *own)}.values())
+
+
+def _asks_for_own(blueprint: Blueprint) -> bool:
+    """Whether rows of a blueprint ask for items written by hand."""
+    return any(entry.own for entry in blueprint.topic)
 
 
 class _Making:
@@ -129,14 +145,17 @@ class _Making:
         self.later = sum(self._pictures_in(entry, level) for entry, level in cells)
         self.far: set[str] = set()
         self.closing: Sequence[Item] = ()
+        self.by_hand: Mapping[str, Item] = {}
 
     def add_cell(self, entry: TopicEntry, level: str) -> None:
         """The items of a topic and level, in every form."""
         asked: int = getattr(entry, level)
         if not asked:
             return
-        ids = usable(self.blueprint, entry.name, level)
+        ids = list(usable(self.blueprint, entry.name, level))
         self.later -= self._pictures_in(entry, level)
+        at = (entry.name, level)
+        ids += [id for id, item in self.by_hand.items() if (item.topic, item.level) == at]
         queue: list[str] = []
         for place in range(asked):
             if not queue:
@@ -150,7 +169,10 @@ class _Making:
                 item = next((made for some in ([first], ids) if (made := self._placed(some, items))), None)
                 if item is None:
                     raise self._used_up(entry, level, place)
-                items.append(msgspec.structs.replace(item, codes=entry.codes))
+                hand = is_handwritten(item)
+                items.append(
+                    _coded(item, entry.codes) if hand else msgspec.structs.replace(item, codes=entry.codes)
+                )
 
     def _pictures_in(self, entry: TopicEntry, level: str) -> int:
         """How many questions with a picture a topic and level can give, its models taking turns."""
@@ -165,11 +187,11 @@ class _Making:
         """The next model of a queue: one with a picture if the paper would otherwise have too few."""
         needed = math.ceil(LOOKED_AT * self.blueprint.count)
         behind = self.pictured < LOOKED_AT * (len(self.papers[0]) + 1)
-        looked = [id for id in queue if self.bank[id].pictured]
+        looked = [id for id in queue if id in self.bank and self.bank[id].pictured]
         if looked and self.pictured < needed and (behind or self.pictured + self.later < needed):
             queue.remove(looked[-1])
             queue.append(looked[-1])
-        self.pictured += self.bank[queue[-1]].pictured
+        self.pictured += queue[-1] in self.bank and self.bank[queue[-1]].pictured
         return queue.pop()
 
     def add_own(self, entry: TopicEntry, there: Sequence[Item]) -> None:
@@ -214,6 +236,11 @@ class _Making:
         far = math.floor((self.placed + 1) * self.share + 0.5) > math.floor(self.placed * self.share + 0.5)
         for is_far in dict.fromkeys((far, True)) if self.home else (False,):
             for id in ids:
+                if hand := self.by_hand.get(id):
+                    if hand.id not in self.taken and not self._meets_enemy(hand, company):
+                        self.taken.add(hand.id)
+                        return hand
+                    continue
                 for _ in range(TRIES_FOR_NEW):
                     made = make(self.bank[id], self.random.getrandbits(48), self.home, far=is_far)
                     if made.item.id not in self.taken and not self._meets_enemy(made.item, company):

@@ -1,7 +1,7 @@
 """One file with all records, the same whichever database they are in: compressed JSON lines with a digest.
 
-The first line has the kind of file and the step of the tables; each further line is a row; the
-last is the digest of all lines before it, to detect an incomplete or changed file.
+The first line has the kind of file and the step of the tables; each further line is a row, or one of the
+school's own files; the last is the digest of all lines before it, to detect an incomplete or changed file.
 
 When it is read, the rows first go into a separate database, at the step at which they were written. What
 does not fit (an unknown column, a number instead of a text, an answer without a student) is refused
@@ -12,15 +12,17 @@ an old database.
 import gzip
 import hashlib
 import os
+import re
+import shutil
 import tempfile
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, Engine, MetaData, Table, select, text
+from sqlalchemy import Column, Connection, Engine, LargeBinary, MetaData, Table, Text, inspect, select, text
 
 from lubberline.errors import InputError
 from lubberline.store.bin import belongings, contents
@@ -30,7 +32,7 @@ from lubberline.store.inventory import counts
 from lubberline.store.migrations import migrate, newest, steps
 from lubberline.store.settings import OF_THIS_PLACE
 from lubberline.store.times import now
-from lubberline.unfinished import part_of
+from lubberline.unfinished import part_of, refusal, write_whole
 
 KIND = "lubberline records"
 MOST_BYTES = 2_000_000_000
@@ -38,6 +40,13 @@ MOST_IN_MEMORY_BYTES = 5_000_000
 # A thing in the bin is one row, and its JSON is a text within JSON.
 LONGEST_LINE = 2 * contents.LONGEST_ROWS
 ROWS_AT_ONCE = 500
+# Of the school's folder; with unsaved changes in a folder 'drafts' of each.
+OWN_FOLDERS = ("lessons", "scenes", "items", "words")
+OWN_FILES = "own files"
+_OWN_NAME = re.compile(
+    rf"(?:{'|'.join(OWN_FOLDERS)})/(?:drafts/)?[^./\\\\:\x00-\x1f][^/\\\\:\x00-\x1f]{{0,200}}"
+)
+_STAGED_FILES = Table("own_files", MetaData(), Column("name", Text), Column("data", LargeBinary))
 RIGHT = "give an unchanged file written by 'lubberline records backup'"
 
 
@@ -50,17 +59,44 @@ def _rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
         yield {str(name): value for name, value in row.items()}
 
 
-def _lines_of(connection: Connection) -> Iterator[bytes]:
-    yield msgspec.json.encode({"kind": KIND, "step": newest()})
+def _own_files(folder: Path | None) -> Iterator[tuple[str, Path]]:
+    """The school's own files by their names in its folder, with unsaved changes."""
+    for sort in OWN_FOLDERS if folder else ():
+        for inner in (sort, f"{sort}/drafts"):
+            for path in sorted(Path(folder or "", inner).glob("*.*")):
+                if path.is_file() and _OWN_NAME.fullmatch(f"{inner}/{path.name}"):
+                    yield f"{inner}/{path.name}", path
+
+
+def count_of_files(folder: Path | None) -> dict[str, int]:
+    """The number of the school's own files, as a count of one kind."""
+    return {OWN_FILES: sum(1 for _ in _own_files(folder))}
+
+
+def line_of_file(name: str) -> str:
+    """How the line of an own file begins in a backup, by its name in the school's folder."""
+    return f'{{"file":{msgspec.json.encode(name).decode()},'
+
+
+def _lines_of(connection: Connection, folder: Path | None) -> Iterator[bytes]:
+    yield msgspec.json.encode({"kind": KIND, "step": newest(), "files": folder is not None})
     for table in tables.IN_ORDER:
         for row in _rows(connection, table):
             yield msgspec.json.encode({"table": str(table.name), "row": row})
+    for name, path in _own_files(folder):
+        with suppress(FileNotFoundError):
+            yield msgspec.json.encode({"file": name, "data": path.read_bytes()})
 
 
-def write(connection: Connection, to: str | Path) -> None:
+def write(connection: Connection, to: str | Path, folder: Path | None = None) -> None:
     """Writes a backup to a temporary file and renames it when it is complete and on the disk.
 
     Only its owner can read it, if the system has owners.
+
+    Args:
+        connection: to the records.
+        to: a new file.
+        folder: the school's, whose own files are in the backup, too; None for the records alone.
 
     Raises:
         InputError: a file with that name exists, or it cannot be written.
@@ -70,19 +106,19 @@ def write(connection: Connection, to: str | Path) -> None:
         raise InputError(str(path), "exists already", "give a new file name; backups are never overwritten")
     try:
         with part_of(path) as part:
-            _write(connection, part)
+            _write(connection, part, folder)
             part.replace(path)
     except OSError as error:
         right = "give a file in a folder you can write to"
         raise InputError(str(path), error.strerror or "cannot be written", right) from None
 
 
-def _write(connection: Connection, path: Path) -> None:
+def _write(connection: Connection, path: Path, folder: Path | None) -> None:
     digest = hashlib.sha256()
     opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
     with os.fdopen(opened, "wb") as plain:
         with gzip.GzipFile(filename="", mode="wb", fileobj=plain, mtime=0) as file:
-            for line in _lines_of(connection):
+            for line in _lines_of(connection, folder):
                 digest.update(line + b"\n")
                 file.write(line + b"\n")
             file.write(msgspec.json.encode({"digest": digest.hexdigest()}) + b"\n")
@@ -95,9 +131,15 @@ class _Row(msgspec.Struct, frozen=True):
     row: dict[str, str | int | float | bool | None]
 
 
+class _File(msgspec.Struct, frozen=True):
+    file: str
+    data: bytes
+
+
 class _Head(msgspec.Struct, frozen=True):
     kind: str
     step: str
+    files: bool = False
 
 
 class _Last(msgspec.Struct, frozen=True):
@@ -143,6 +185,12 @@ def _stage(connection: Connection, lines: Iterator[bytes], known: MetaData) -> N
     waiting: list[dict[str, Any]] = []
     into: Table | None = None
     for line in lines:
+        if line.startswith(b'{"file":'):
+            file = msgspec.json.decode(line, type=_File)
+            if not _OWN_NAME.fullmatch(file.file):
+                raise ValueError(file.file)
+            connection.execute(_STAGED_FILES.insert(), {"name": file.file, "data": file.data})
+            continue
         found = msgspec.json.decode(line, type=_Row)
         table = known.tables[found.table]
         if set(found.row) != set(table.columns.keys()) or not all(
@@ -184,7 +232,61 @@ def counts_of(path: str | Path) -> dict[str, int]:
         InputError: as `staged`.
     """
     with staged(Path(path)) as source:
-        return counts(source)
+        found = files_in(source)
+        return counts(source) | ({} if found is None else {OWN_FILES: len(found)})
+
+
+def files_in(source: Connection) -> dict[str, bytes] | None:
+    """The school's own files in a backup, by their names in its folder; None if it was made without them."""
+    if not inspect(source).has_table(_STAGED_FILES.name):
+        return None
+    return {row.name: row.data for row in source.execute(select(_STAGED_FILES))}
+
+
+@contextmanager
+def files_replaced(folder: Path | None, files: dict[str, bytes] | None) -> Iterator[Path | None]:
+    """Puts other own files in the place of the school's; puts these back if what follows fails.
+
+    Args:
+        folder: the school's; None to leave its files alone.
+        files: by their names in it; None to leave them alone.
+
+    Yields:
+        Where the present files are meanwhile.
+
+    Raises:
+        InputError: they cannot be written; nothing has changed then.
+    """
+    if folder is None or files is None:
+        yield folder
+        return
+    moved: list[tuple[Path, Path]] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        scratch = Path(tempfile.mkdtemp(prefix=".restoring-", dir=folder))
+    except OSError as error:
+        raise refusal(folder, error) from None
+    old, new = scratch / "old", scratch / "new"
+    try:
+        try:
+            for name, data in files.items():
+                (new / name).parent.mkdir(parents=True, exist_ok=True)
+                write_whole(new / name, data)
+            old.mkdir()
+            for sort in OWN_FOLDERS:
+                for source, to in ((folder / sort, old / sort), (new / sort, folder / sort)):
+                    if source.exists():
+                        source.rename(to)
+                        moved.append((source, to))
+        except OSError as error:
+            raise refusal(folder, error) from None
+        yield old
+    except BaseException:
+        for source, to in reversed(moved):
+            to.rename(source)
+        raise
+    finally:
+        shutil.rmtree(scratch, ignore_errors=True)
 
 
 def _fill(engine: Engine, path: Path) -> None:
@@ -198,6 +300,8 @@ def _fill(engine: Engine, path: Path) -> None:
             newer = f"it has step {head.step[:20]}, newer than this program's {newest()}"
             raise InputError(str(path), newer, "restore it with the newer Lubberline that made it")
         is_new = head.step == newest()
+        if head.files:
+            _STAGED_FILES.create(engine)
         if not is_new:
             migrate(engine, head.step)
         with plainly(engine, opening=True), engine.begin() as connection:
@@ -222,8 +326,13 @@ def _check(connection: Connection, path: Path) -> None:
         raise InputError(f"{path}, {error.where}", error.wrong, error.right) from None
 
 
-def replace(connection: Connection, source: Connection) -> Path | None:
+def replace(connection: Connection, source: Connection, folder: Path | None = None) -> Path | None:
     """Replaces all present records by those of another database at the same step.
+
+    Args:
+        connection: to the present records.
+        source: to the others.
+        folder: of the school's present own files, for the backup.
 
     Returns:
         The backup made of them first, in the same transaction; None if there was nothing, and
@@ -236,7 +345,7 @@ def replace(connection: Connection, source: Connection) -> Path | None:
         # Another writer would mix rows into the new records.
         names = ", ".join(f'"{table.name}"' for table in tables.IN_ORDER)
         connection.execute(text(f"lock table {names} in exclusive mode"))
-    kept = _keep(connection)
+    kept = _keep(connection, folder)
     try:
         _replace(connection, source)
     except BaseException:
@@ -246,14 +355,14 @@ def replace(connection: Connection, source: Connection) -> Path | None:
     return kept
 
 
-def _keep(connection: Connection) -> Path | None:
-    """A backup of the present records."""
-    if not any(counts(connection).values()):
+def _keep(connection: Connection, folder: Path | None) -> Path | None:
+    """A backup of the present records, and of the school's own files."""
+    if not any((counts(connection) | count_of_files(folder)).values()):
         return None
     try:
         path = Copies(connection.engine).new_path(f"restore-{now():%Y%m%d-%H%M%S}", "backup")
         if path is not None:
-            write(connection, path)
+            write(connection, path, folder)
     except InputError as error:
         wrong = f"the present records cannot be backed up ({error.wrong})"
         raise InputError(error.where, wrong, f"{error.right}; nothing was changed") from None

@@ -131,11 +131,17 @@ class School(Service):
             self.transactions.write(settings.leave_no_trace if known.writing.code else settings.touch)
         return self.outage
 
-    def restore(self, path: str | Path) -> Path | None:
-        """Replaces the present records by those of a backup, or changes nothing; see `backup.replace`."""
-        with backup.staged(Path(path)) as source:
+    def restore(self, path: str | Path, folder: Path | None = None) -> Path | None:
+        """Replaces the present records by those of a backup, or changes nothing; see `backup.replace`.
+
+        With the school's folder, its own files are replaced too, if the backup was made with such files.
+        """
+        with (
+            backup.staged(Path(path)) as source,
+            backup.files_replaced(folder, backup.files_in(source)) as present,
+        ):
             return self.transactions.write(
-                lambda connection: backup.replace(connection, source), lambda _: (LOOK_AGAIN,)
+                lambda connection: backup.replace(connection, source, present), lambda _: (LOOK_AGAIN,)
             )
 
     def watch(self) -> None:

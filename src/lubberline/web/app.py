@@ -142,7 +142,12 @@ def create_app(
         catalogue=catalogue,
         uploads=uploads,
         flying=Flying(catalogue, uploads),
-        rooms=Rooms(shelves.scenes_now, shelves.words, partial(bench.begins, records)),
+        rooms=Rooms(
+            shelves.scenes_now,
+            shelves.words,
+            partial(bench.begins, records),
+            partial(teach.scenes_of_lesson, records),
+        ),
         shelves=shelves,
         heard=heard,
         answer_queue=AnswerQueue(records),

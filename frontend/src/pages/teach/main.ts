@@ -117,6 +117,9 @@ function roomHas(lead: InstructorView): boolean {
   return seen.kind === "predict" && seen.phase !== "open" && spreads.length > 0;
 }
 
+/** How many of the step's questions the school wrote, for the instructor. */
+const ownOf = (lead: InstructorView): string => (lead.own.length ? `, ${lead.own.length} of them your own` : "");
+
 /** What the room sees at the moment, small. */
 function room(lead: InstructorView): TemplateResult {
   const { seen, show: shown, stage, ghosts, spreads, html: text } = lead.projector;
@@ -128,10 +131,10 @@ function room(lead: InstructorView): TemplateResult {
   const picture = shown && !fills ? html`<figure class="cl-picture">${shown.scene ? html`<img src="/scenes/${shown.scene}/picture.svg" alt="">` : nothing}<figcaption>${shown.scene.replace(/_/g, " ") || "the bench"}: ${words}</figcaption></figure>` : nothing;
   const title = html`<p class="cl-title">${seen.kind === "" ? "The code to join" : seen.kind === "over" ? "The lesson is over" : seen.heading}</p>`;
   const screen = fills && first
-    ? html`<div class="cl-screen" data-fills="true"><div>${title}${seen.kind === "quiz" ? html`<p>The answers to ${spreads.length} questions</p>` : spread(first)}</div></div>`
+    ? html`<div class="cl-screen" data-fills="true"><div>${title}${seen.kind === "quiz" ? html`<p>The answers to ${spreads.length} questions${ownOf(lead)}</p>` : spread(first)}</div></div>`
     : html`<div class="cl-screen">
       <div>${title}
-      ${isAsking ? (seen.questions.length === 1 && only ? marked(only.html) : html`<p>${seen.questions.length} questions on the phones</p>`) : text ? marked(text) : nothing}
+      ${isAsking ? (seen.questions.length === 1 && only ? marked(only.html) : html`<p>${seen.questions.length} questions on the phones${ownOf(lead)}</p>`) : text ? marked(text) : nothing}
       ${seen.phase === "open" && only?.options.length && seen.questions.length === 1 ? html`<ol class="cl-choices">${only.options.map((one, place) => html`<li><strong>${LETTERS[place]}</strong> ${one}</li>`)}</ol>` : nothing}
       ${ghosts.length ? html`<ul class="cl-choices">${ghosts.map((one) => html`<li><strong>${one.name}</strong> <q>${one.statement}</q> ${one.count ? `${one.count} of the class` : nothing}</li>`)}</ul>` : nothing}</div>
       <div>${picture}${first ? html`<p class="cl-picture">the answers</p>` : nothing}</div>

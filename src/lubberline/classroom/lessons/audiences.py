@@ -27,6 +27,7 @@ from lubberline.classroom.lessons.teaching import (
 )
 from lubberline.classroom.lessons.text import lesson_html
 from lubberline.classroom.records import NOT_CHOSEN, Answer, Asked, Place, Sitting
+from lubberline.questions.handwritten import is_handwritten
 from lubberline.simulation.misconceptions import FLOWN_BY_ID
 
 
@@ -166,6 +167,7 @@ class InstructorView(msgspec.Struct, frozen=True):
         spreads: the answers of the class so far.
         opened_utc: when joining opened.
         closes_utc: when the question closes by itself; '' if it does not.
+        own: keys of those of the step's questions that the school wrote.
     """
 
     projector: ProjectorView
@@ -180,6 +182,7 @@ class InstructorView(msgspec.Struct, frozen=True):
     spreads: tuple[Spread, ...]
     opened_utc: str
     closes_utc: str
+    own: tuple[str, ...] = ()
 
 
 def question_of(asked: Asked, order: Order) -> ShownQuestion:
@@ -320,4 +323,5 @@ def seen_by_instructor(
         spreads=tuple(spread_of(one, answers, stands.order_of(one), told=True) for one in asked),
         opened_utc=sitting.opened_utc,
         closes_utc=sitting.closes_utc,
+        own=tuple(one.key for one in asked if is_handwritten(one.item)),
     )

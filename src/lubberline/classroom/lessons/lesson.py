@@ -117,7 +117,7 @@ class Quiz(msgspec.Struct, frozen=True):
         levels: recall, apply, judge.
         count: how many are drawn from the topics.
         seed: added to the lesson's.
-        own: the items written by hand among its models.
+        own: the items written by hand among its models, or on its topics.
     """
 
     models: tuple[str, ...] = ()

@@ -64,15 +64,20 @@ def quiz_items(quiz: Quiz, seed: int, home: Home | None = None) -> tuple[Item, .
             made = own.get(id) or _no_enemy(model_named(id), quiz.seed + seed, home, items)
             items.append(made or generate(model_named(id), quiz.seed + seed, home))
         return tuple(items)
-    stacks = []
+    stacks: list[list[ItemModel | Item]] = []
     for topic in quiz.topics:
-        stack = [model for level in quiz.levels for model in models_of(topic, level)]
+        stack: list[ItemModel | Item] = [one for level in quiz.levels for one in models_of(topic, level)]
+        stack += [item for item in own.values() if item.topic == topic]
         random.shuffle(stack)
         stacks.append(stack)
     while len(items) < quiz.count and any(stacks):
         for stack in stacks:
             while stack and len(items) < quiz.count:
-                made = _no_enemy(stack.pop(), quiz.seed + seed, home, items)
+                kind = stack.pop()
+                if isinstance(kind, ItemModel):
+                    made = _no_enemy(kind, quiz.seed + seed, home, items)
+                else:
+                    made = None if meets_enemy(kind, items) else kind
                 if made is not None:
                     items.append(made)
                     break

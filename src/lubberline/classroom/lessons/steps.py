@@ -284,8 +284,9 @@ def _quiz(part: Section, items: Mapping[str, HandwrittenItem]) -> Quiz:
     topics = part.some_of("topics", TOPICS, len(TOPICS))
     levels = part.some_of("levels", LEVELS, len(LEVELS)) or LEVELS
     count = part.number("count", 1.0, MOST_QUIZ)
-    there = sum(len(models_of(topic, level)) for topic in topics for level in levels)
+    of_topics = [one for one in items.values() if one.item.topic in topics and one.item.level in levels]
+    there = sum(len(models_of(topic, level)) for topic in topics for level in levels) + len(of_topics)
     if not count.is_integer() or count > there:
         right = f"a whole number, at most {there}, the number of kinds of questions"
         raise InputError(part.where("count"), f"count {count:g}", right)
-    return Quiz((), topics, cast("tuple[Level, ...]", levels), int(count), int(seed))
+    return Quiz((), topics, cast("tuple[Level, ...]", levels), int(count), int(seed), tuple(of_topics))

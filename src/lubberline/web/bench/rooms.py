@@ -46,6 +46,8 @@ KEPT_EMPTY_S = 1800.0
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 
 Message = dict[str, Any]
+# The scenes of the lesson whose projector has a bench of this name; None for any other bench.
+OfLesson = Callable[[str], Library | None]
 
 
 def refusal_of(error: InputError) -> Message:
@@ -88,6 +90,7 @@ class Room:
         scenes: those that can be opened on it.
         words: the school's own.
         begins: where it begins.
+        of_lesson: the scenes of the lesson that plays on it, as they were when it was opened.
 
     Attributes:
         name: in the address.
@@ -102,8 +105,10 @@ class Room:
         scenes: Callable[[], Library] = library,
         words: Callable[[], Words] = Words,
         begins: Callable[[], Scene] = lambda: EMPTY_BENCH,
+        of_lesson: OfLesson = lambda _: None,
     ) -> None:
         self._begins = begins
+        self._of_lesson = of_lesson
         self.name = name
         self._scenes = scenes
         self._words = words
@@ -210,12 +215,18 @@ class Room:
 
     async def _made_ready(self) -> Playing:
         """A bench at its start; the first run compiles the engine and says so meanwhile."""
-        making = asyncio.create_task(asyncio.to_thread(ready_playing, self._scenes, self._begins))
+        making = asyncio.create_task(asyncio.to_thread(self._ready))
         while True:
             done, _ = await asyncio.wait({making}, timeout=SAID_EVERY_S)
             if done:
                 return making.result()
             self._tell(f"Preparing the engine. The first time, it is compiled ({HOW_LONG}).")
+
+    def _ready(self) -> Playing:
+        taught = self._of_lesson(self.name)
+        if taught is not None:
+            self._scenes = lambda: taught
+        return ready_playing(self._scenes, self._begins)
 
     async def _keep_time(self, playing: Playing) -> None:
         """Loops over orders, steps and a frame while somebody watches."""
@@ -287,10 +298,12 @@ class Rooms:
         scenes: Callable[[], Library] = library,
         words: Callable[[], Words] = Words,
         begins: Callable[[], Scene] = lambda: EMPTY_BENCH,
+        of_lesson: OfLesson = lambda _: None,
     ) -> None:
         self._scenes = scenes
         self._words = words
         self.begins = begins
+        self._of_lesson = of_lesson
         self._rooms: dict[str, Room] = {}
 
     def enter(self, name: str) -> Room:
@@ -312,7 +325,7 @@ class Rooms:
             if len(self._rooms) >= GREATEST_ROOMS:
                 open_ = ", ".join(sorted(self._rooms))
                 raise InputError("bench", f"{GREATEST_ROOMS} benches are open", f"use one of these: {open_}")
-            room = self._rooms[name] = Room(name, self._scenes, self._words, self.begins)
+            room = self._rooms[name] = Room(name, self._scenes, self._words, self.begins, self._of_lesson)
         if len(room.viewers) >= GREATEST_VIEWERS:
             raise InputError("bench", f"it has {GREATEST_VIEWERS} viewers already", "wait until one has left")
         return room

@@ -11,7 +11,7 @@ from lubberline.questions.advice import advice_on, advice_on_paper
 from lubberline.questions.bank import models
 from lubberline.questions.face_slips import Slip
 from lubberline.questions.generate import generate
-from lubberline.questions.handwritten import items_from_text
+from lubberline.questions.handwritten import is_handwritten, items_from_text
 from lubberline.questions.item import LETTERS, Figure, Item, Option
 from lubberline.questions.model import ItemModel
 from lubberline.questions.slips import SLIPS
@@ -72,6 +72,7 @@ def item_look(item: Item, number: int | None = None) -> dict[str, Any]:
     return {
         "number": number,
         "model": item.model,
+        "own": is_handwritten(item),
         "topic": item.topic,
         "level": item.level,
         "kind": item.kind,

@@ -198,7 +198,7 @@ def papers_of(asked: PaperAsked, home: Home, of_school: Sequence[Item] = ()) -> 
     if not asked.forms:
         few_forms(blueprint.forms)
     own = with_school_items(blueprint, own_items(asked), of_school)
-    return assemble(blueprint, asked.seed, asked.forms, own=own, home=home)
+    return assemble(blueprint, asked.seed, asked.forms, own=own, drawn=of_school, home=home)
 
 
 def shown_of(papers: Sequence[Paper], letter: str) -> Paper:

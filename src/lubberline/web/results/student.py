@@ -1,5 +1,7 @@
 """One student's page: their probable ideas with the evidence, and what to do next."""
 
+from typing import Any
+
 from lubberline.classroom.records import Student
 from lubberline.publish.reports.course_record import course_record, course_record_csv, course_record_pdf
 from lubberline.store import times
@@ -19,6 +21,7 @@ from lubberline.web.kit import (
     page,
     post,
     records,
+    shared,
 )
 from lubberline.web.results import drawings, exam, findings
 from lubberline.web.results.findings import Gathered, gather
@@ -69,17 +72,22 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         exam=shown_exam,
         exam_note=exam.note_of(school),
         ready=ready,
-        next=findings.next_items(gathered, student.id, home_for(request)) if diagnosis else (),
+        next=_next(request, gathered, student) if diagnosis else (),
         groups=school.people.groups(),
         group=gathered.group,
         of_class=f"?group={gathered.group.id}",
     )
 
 
+def _next(request: Request, gathered: Gathered, student: Student) -> tuple[Any, ...]:
+    own = [record.item for record in shared(request).shelves.items().values()]
+    return findings.next_items(gathered, student.id, home_for(request), own)
+
+
 def practise(request: Request, form: Form) -> Response:
     """POST /results/student/ID/practice: a paper of the most informative questions."""
     school, gathered, student = _of_student(request)
-    items = [one.item for one in findings.next_items(gathered, student.id, home_for(request))]
+    items = [one.item for one in _next(request, gathered, student)]
     if not items:
         raise InputError("practice", "no question would add anything", "let the student answer some first")
     title = f"Practice: {student.name}"[:60]

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
-from lubberline.store.backup import counts_of
+from lubberline.store.backup import OWN_FILES, count_of_files, counts_of
 from lubberline.store.database.engines import IN_MEMORY
 from lubberline.store.times import now
 from lubberline.web.catalogue import home_of
@@ -43,11 +43,11 @@ def _stamp(school: School) -> str:
     return home_of(school).day(now())
 
 
-def backup_of(school: School) -> tuple[str, bytes]:
-    """A backup's name and bytes."""
+def backup_of(school: School, folder: Path) -> tuple[str, bytes]:
+    """Name and bytes of a backup, with the own files in the school's folder."""
     with tempfile.TemporaryDirectory() as scratch:
         path = Path(scratch, "records")
-        school.backup(path)
+        school.backup(path, folder)
         return f"lubberline-records-{_stamp(school)}.backup", path.read_bytes()
 
 
@@ -76,14 +76,14 @@ def counts_in(file: SentFile | None) -> tuple[dict[str, int], SentFile]:
         return counts_of(path), file
 
 
-def restore_from(school: School, file: SentFile) -> None:
-    """Replaces the present records by those of a backup.
+def restore_from(school: School, file: SentFile, folder: Path) -> None:
+    """Replaces the present records, and the own files in the school's folder, by those of a backup.
 
     Raises:
         InputError: it is not a backup, or the present records cannot be backed up; nothing has changed then.
     """
     with _laid_down(file) as path:
-        school.restore(path)
+        school.restore(path, folder)
 
 
 def csv_zip(school: School) -> tuple[str, bytes]:
@@ -147,12 +147,18 @@ class HeldBackup:
 def show_records(request: Request) -> Response:
     """GET /school/records: where the records are, with the ways to a backup and back."""
     school = records(request)
-    return page(request, "school/backup.html", where=school.where, copies=school.copies.kept()[::-1])
+    return page(
+        request,
+        "school/backup.html",
+        where=school.where,
+        folder=shared(request).shelves.folder,
+        copies=school.copies.kept()[::-1],
+    )
 
 
 def take_backup(request: Request) -> Response:
     """GET /school/backup: everything in one file."""
-    return file(*backup_of(records(request)))
+    return file(*backup_of(records(request), shared(request).shelves.folder))
 
 
 def take_csv(request: Request) -> Response:
@@ -163,13 +169,17 @@ def take_csv(request: Request) -> Response:
 def _shown(request: Request, sent: SentFile | None, error: InputError | None = None) -> Response:
     school = records(request)
     comes, sent = counts_in(sent)
-    here = school.counts()
+    here, files = school.counts(), count_of_files(shared(request).shelves.folder)
+    # A backup without own files leaves the present ones as they are.
+    stays = files[OWN_FILES] if OWN_FILES not in comes else 0
+    here |= {} if OWN_FILES not in comes else files
     return page(
         request,
         "school/restore.html",
         error,
         kinds=[(kind, here.get(kind, 0), comes.get(kind, 0)) for kind in {**here, **comes}],
         file_name=sent.name,
+        stays=stays,
         keeps=any(here.values()) and school.where != IN_MEMORY,
         something=any(here.values()),
         where=school.where,
@@ -185,7 +195,7 @@ def show(request: Request, form: Form) -> Response:
 def restore(request: Request, form: Form) -> Response:
     """POST /school/restore/now: replaces the present records by those of the backup shown."""
     with shared(request).held_backup.taken(form.get("key", "")) as sent:
-        restore_from(records(request), sent)
+        restore_from(records(request), sent, shared(request).shelves.folder)
     return go_to("/school/records", "restored")
 
 

@@ -6,6 +6,7 @@ from typing import cast
 from urllib.parse import quote
 
 from lubberline.classroom.demo_class import read_class
+from lubberline.store.backup import line_of_file
 from lubberline.store.bin.belongings import FILES, Kind
 from lubberline.store.bin.contents import Binned, Deletable
 from lubberline.store.settings import key_of
@@ -66,7 +67,12 @@ def _shelf(request: Request, thing: Deletable) -> Shelf | None:
 
 def _copies(request: Request, thing: Deletable) -> tuple[Path, ...]:
     """The program's own copies of the records that contain something."""
-    return () if thing.kind in FILES else records(request).copies.holding(thing.key)
+    shelf = _shelf(request, thing)
+    held = thing.key
+    if shelf is not None:
+        inner = "drafts/" if thing.kind == "draft" else ""
+        held = line_of_file(f"{shelf.sort.folder}/{inner}{thing.key.rpartition('/')[2]}{shelf.sort.ending}")
+    return records(request).copies.holding(held)
 
 
 def _parts(request: Request, thing: Deletable) -> list[Binned]:
@@ -168,7 +174,7 @@ def change(request: Request, form: Form) -> Response:
     thing = school.bin.entry(id)
     if form.get("sure") != "1":
         raise _not_sure()
-    copies = school.copies.holding(thing.key) if form.get("copies") == "1" else ()
+    copies = _copies(request, thing) if form.get("copies") == "1" else ()
     school.bin.empty(id)
     _delete_copies(copies)
     return go_to("/school/bin", "deleted")

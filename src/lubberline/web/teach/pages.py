@@ -15,6 +15,7 @@ from lubberline.classroom.lessons.file import read_lesson, with_own_scenes
 from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.records import Sitting
+from lubberline.simulation.scenes import Library
 from lubberline.web import passphrase
 from lubberline.web.callers import lan_addresses
 from lubberline.web.catalogue import demo_folder, home_of
@@ -38,7 +39,7 @@ from lubberline.web.kit import (
     run_in_threadpool,
     shared,
 )
-from lubberline.web.records import away
+from lubberline.web.records import Opening, away
 from lubberline.web.shelf import Shelves
 from lubberline.web.sittings.join import join_address, join_base, spelled
 from lubberline.web.sittings.new_sitting import class_meant, real_groups
@@ -47,6 +48,7 @@ from lubberline.web.teach.views import Contact, Snapshot, contact_of, lesson_of,
 
 GREATEST_FILE_BYTES = 200_000
 GREATEST_JSON_BYTES = 4_000
+BENCH = "class-"
 # Nobody else may move the lesson between reading its step and moving it.
 _MOVING = threading.Lock()
 
@@ -81,7 +83,22 @@ def lessons_listed(shelves: Shelves) -> dict[str, Lesson]:
 
 def bench_of(id: str) -> str:
     """The name of the bench that the projector of a sitting plays on."""
-    return "class-" + hashlib.sha256(id.encode()).hexdigest()[:12]
+    return BENCH + hashlib.sha256(id.encode()).hexdigest()[:12]
+
+
+def scenes_of_lesson(opening: Opening, bench: str) -> Library | None:
+    """The scenes of the lesson whose projector plays on a bench, as they were when the lesson was opened.
+
+    None for any other bench, and for a lesson that plays none of the school's own.
+    """
+    if not bench.startswith(BENCH):
+        return None
+    school = opening()
+    for one in school.sittings.listing():
+        if one.kind == "lesson" and bench_of(one.id) == bench:
+            scenes = lesson_of(school.sittings.sitting(one.id).source).lesson.scenes
+            return scenes if scenes.own else None
+    return None
 
 
 def choose(request: Request, form: Form = NO_FORM, error: InputError | None = None) -> Response:
