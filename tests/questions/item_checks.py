@@ -203,7 +203,7 @@ def check_many(count: int, seed: int, of: Sequence[ItemModel] | None = None) -> 
         model = taken[number % len(taken)]
         item, redraws, _ = make(model, seed + number)
         _count(report, model, item, redraws)
-        if printed_ids.setdefault(_as_printed(item), item.id) != item.id:
+        if printed_ids.setdefault(_as_printed(model, item), item.id) != item.id:
             _found(report, "doubled", item)
     report.seconds = time.perf_counter() - begun
     report.items, report.distinct = count, len(printed_ids)
@@ -229,7 +229,8 @@ def _found(report: Report, name: str, item: Item) -> None:
         report.faults.append(f"{item.id}: {name}: {item.stem}")
 
 
-def _as_printed(item: Item) -> tuple[str, ...]:
-    """What a candidate sees of an item; which of many distractors were drawn is no difference."""
+def _as_printed(model: ItemModel, item: Item) -> tuple[str, ...]:
+    """What a candidate sees of an item; which of many distractors were drawn is seldom a difference."""
     key = item.options[item.key].text if item.options else ""
-    return item.model, item.stem, key, item.figure.svg if item.figure else ""
+    drawn = sorted(option.text for option in item.options) if model.needs_options else ()
+    return item.model, item.stem, key, item.figure.svg if item.figure else "", *drawn

@@ -106,6 +106,48 @@ FACE_SLIPS: dict[str, Slip] = {
         step="bank while caging",
         instead=always(0.0),
     ),
+    "setting-lasts-the-flight": Slip(
+        "Once it is set, it is right for the whole flight.",
+        "Apparent wander and friction move the card all the time: set it about every 15 minutes.",
+        step="age of the setting",
+        instead=always(0.0),
+    ),
+    "set-at-every-chance": Slip(
+        "I set it whenever I look at it.",
+        "Each setting brings in the error of the compass at that moment. About every 15 minutes is enough.",
+        step="interval",
+        instead=always(0.0),
+    ),
+    "every-setting-needs-level-flight": Slip(
+        "Before every setting the gyro needs some minutes of level flight.",
+        "A gyro that has not tumbled is level already, and can be set at once in steady flight.",
+        step="tilt left after a time",
+        instead=always(30.0),
+    ),
+    "compass-never-steady-in-flight": Slip(
+        "In an aeroplane the compass is never steady enough.",
+        "Standing still, or in straight flight at a steady speed, the compass is right but for deviation.",
+        step="error of the compass",
+        instead=always(10.0),
+    ),
+    "card-comes-back-after-a-tumble": Slip(
+        "When the card has stopped turning, it shows what it was set to.",
+        "A card that has swung round stops at any reading. It must be set again.",
+        step="card after a tumble",
+        instead=always(False),
+    ),
+    "fresh-setting-survives-aerobatics": Slip(
+        "I set it just before the aerobatics, then it holds.",
+        "No setting survives a tumble. Cage the gyro, and set it again afterwards.",
+        step="before aerobatics",
+        instead=always("compass"),
+    ),
+    "caged-when-it-is-not-used": Slip(
+        "I cage it whenever I do not need it.",
+        "A caged gyro turns with the aircraft and loses its setting. Cage it only where it would tumble.",
+        step="need of the cage",
+        instead=always(True),
+    ),
 }
 
 GAUGE_SLIPS: dict[str, Slip] = {

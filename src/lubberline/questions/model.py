@@ -16,6 +16,9 @@ from lubberline.questions.belief import Belief
 from lubberline.questions.item import Figure, Kind, Level
 from lubberline.questions.notation import WORDS, Notation
 
+# The source of an item whose facts are in no document.
+COMMON = "common practice, no source"
+
 T = TypeVar("T")
 Drawn = Mapping[str, Any]
 Value = float | str

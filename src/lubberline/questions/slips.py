@@ -171,15 +171,15 @@ SLIPS: dict[str, Slip] = {
     ),
     "compass-lags-in-every-turn": Slip(
         "In every turn the compass lags.",
-        "It lags in a turn through the pole of its own hemisphere and leads through the other; on east and "
-        "west it is nearly right.",
+        "The compass lags in a turn through the pole of its own hemisphere and leads through the other; on "
+        "east and west it is nearly right.",
         step="sense of every turn",
         instead=always("before"),
     ),
     "compass-leads-in-every-turn": Slip(
         "In every turn the compass leads.",
-        "It lags in a turn through the pole of its own hemisphere and leads through the other; on east and "
-        "west it is nearly right.",
+        "The compass lags in a turn through the pole of its own hemisphere and leads through the other; on "
+        "east and west it is nearly right.",
         step="sense of every turn",
         instead=always("past"),
     ),
@@ -188,7 +188,7 @@ SLIPS: dict[str, Slip] = {
     ),
     "known-error-applied-backwards": Slip(
         "It reads too low, so I steer a higher reading.",
-        "An instrument that reads too low shows less than the heading, so steer a lower reading.",
+        "Steer a lower reading if the instrument reads too low, and a higher one if it reads too high.",
         step="known error",
         instead=negated,
     ),
@@ -264,7 +264,7 @@ SLIPS: dict[str, Slip] = {
     ),
     "rotor-takes-much-longer": Slip(
         "A rotor takes an hour to change its speed.",
-        "A rotor of this size takes about five minutes to spin up and about ten to run down.",
+        "So small a rotor spins up and runs down within minutes, not hours.",
         step="minutes of the rotor",
         instead=always(60.0),
     ),

@@ -11,6 +11,7 @@ from lubberline.questions.blackboard import (
     wander_deg_h,
 )
 from lubberline.questions.model import (
+    COMMON,
     Draw,
     Drawn,
     ItemModel,
@@ -45,6 +46,7 @@ from lubberline.questions.second_ways import (
 )
 
 __all__ = (
+    "COMMON",
     "COMPASS",
     "CRUISE_RPM",
     "FULL_RPM",

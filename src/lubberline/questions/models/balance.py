@@ -1,6 +1,7 @@
 """The latitude nut: where it is right, what it does elsewhere, what it cannot cancel."""
 
 from lubberline.questions.models import (
+    COMMON,
     Belief,
     Draw,
     Drawn,
@@ -19,9 +20,7 @@ from lubberline.questions.models import (
 )
 
 BALANCED = "Its heading indicator has no friction and a latitude nut set for {set_for}."
-THEORY = (
-    "latitude nut: northern setting +, Earth -, all reversed south of the equator: texts on gyroscopic theory"
-)
+THEORY = "earth rate and its correction by latitude: AFPAM 11-216, Air Navigation (2001), section 14.18"
 ENGINE = "the engine's precession at that place with that nut"
 
 
@@ -142,7 +141,7 @@ SLOW = ItemModel(
             "At {percent}% of full speed the latitude nut causes {balance_size}° an hour.",
         ),
     ),
-    source="common practice, no source: precession = torque / momentum",
+    source=COMMON,
     steps=4,
     notation=notation.RATE,
     apart=0.8,
@@ -213,7 +212,7 @@ OBSERVED = ItemModel(
             "balance-left-out": "From the nut alone the reading {balance}; subtract that too.",
         },
     ),
-    source="latitude nut set for 30 S at 60 N, 20.5 deg/h standing, 15.5 observed: a public theory text",
+    source=THEORY,
     steps=5,
     notation=notation.RATE,
     apart=0.7,

@@ -22,7 +22,7 @@ from lubberline.questions.models import (
 )
 
 SOURCE = (
-    "magnetic = true - variation, compass = magnetic - deviation, east positive: FAA-H-8083-25, chapter 8"
+    "magnetic = true - variation, compass = magnetic - deviation, east positive: FAA-H-8083-25C, chapter 8"
 )
 TURNED = "the directions as unit vectors, turned one after the other"
 
@@ -160,8 +160,12 @@ def _named(d: Drawn) -> Worked:
             "compass": notation.heading(d["third_deg"]),
             "asked": d["asked"],
             "other": "deviation" if d["asked"] == "variation" else "variation",
-            "between": "true and magnetic" if d["asked"] == "variation" else "magnetic and compass",
-            "first": "true" if d["asked"] == "variation" else "magnetic",
+            "to": "true" if d["asked"] == "variation" else "magnetic",
+            "from": "magnetic" if d["asked"] == "variation" else "compass",
+            "begin": notation.heading(d["second_deg" if d["asked"] == "variation" else "third_deg"]),
+            "end": notation.heading(d["first_deg" if d["asked"] == "variation" else "second_deg"]),
+            "turned": f"{abs(key):.0f}° {'clockwise' if key > 0.0 else 'anticlockwise'}",
+            "side": "east" if key > 0.0 else "west",
         },
         signs=1,
     )
@@ -199,10 +203,10 @@ NAMED = ItemModel(
     second=_named_second,
     second_way=TURNED,
     words=Words(
-        stem="At a certain moment the true heading is {true}, the magnetic heading is {magnetic}, and the "
-        "compass shows {compass}. What is the {asked}?",
-        reason="The {asked} is the difference between {between}, here {key}. It is east if {first} is the "
-        "larger of the two.",
+        stem="In straight, steady flight the true heading is {true}, the magnetic heading is {magnetic}, and "
+        "the compass shows {compass}. What is the {asked}?",
+        reason="The {asked} is the angle from the {from} heading to the {to} heading. From {begin} to {end} "
+        "it is {turned}, which is {side}: {key}.",
         feedback={
             "add-east-variation": "From true {true} to magnetic {magnetic} the variation is {key}.",
             "deviation-the-wrong-way": "From magnetic {magnetic} to compass {compass} the deviation is "

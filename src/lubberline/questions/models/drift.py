@@ -155,9 +155,21 @@ BOTH = ItemModel(
 )
 
 
+# How much of apparent wander is taken away: at speeds that a light aircraft has.
+PARTS = {0.25: "a quarter", 0.333: "a third", 0.5: "half", 1.0: "all"}
+SPEEDS_KT = 90.0, 200.0
+
+
+def _draw_part(draw: Draw) -> dict[str, float]:
+    latitude = draw.latitude_deg(40, 76)
+    whole_kt = TAUGHT_EARTH_DEG_H * 60.0 * math.cos(math.radians(latitude))
+    fitting = [part for part in PARTS if SPEEDS_KT[0] <= part * whole_kt <= SPEEDS_KT[1]]
+    return {"latitude_deg": latitude, "part": draw.pick(fitting)}
+
+
 def _cancels(d: Drawn) -> Worked:
-    latitude = d["latitude_deg"]
-    circle_kt = TAUGHT_EARTH_DEG_H * 60.0
+    latitude, part = d["latitude_deg"], d.get("part", 1.0)
+    circle_kt = part * TAUGHT_EARTH_DEG_H * 60.0
     speed = circle_kt * math.cos(math.radians(latitude))
     return Worked(
         speed,
@@ -169,6 +181,7 @@ def _cancels(d: Drawn) -> Worked:
             **earth_facts(latitude),
             "cosine": f"{math.cos(math.radians(latitude)):.2f}",
             "tangent": f"{math.tan(math.radians(abs(latitude))):.2f}",
+            "part": PARTS[part],
         },
         signs=1,
     )
@@ -176,7 +189,7 @@ def _cancels(d: Drawn) -> Worked:
 
 def _cancels_second(d: Drawn, believed: Belief) -> float:
     found = rates(d["latitude_deg"], -100.0, believed=believed)
-    return 100.0 * abs(found.earth_deg_h / found.travel_deg_h)
+    return float(d.get("part", 1.0) * 100.0 * abs(found.earth_deg_h / found.travel_deg_h))
 
 
 CANCELS = ItemModel(
@@ -184,16 +197,16 @@ CANCELS = ItemModel(
     topic="wander",
     level="judge",
     kind="number",
-    draw=lambda draw: {"latitude_deg": draw.latitude_deg(55, 80)},
+    draw=_draw_part,
     work=_cancels,
     second=_cancels_second,
     second_way="the engine's apparent wander over its transport wander at 100 kt west",
     words=Words(
-        stem="An aircraft flies due west at {latitude}. At what ground speed, in knots, would transport "
-        "wander just cancel the apparent wander of its heading indicator?",
+        stem="An aircraft flies due west at {latitude}. " + PERFECT + " At what ground speed, in knots, does "
+        "transport wander take away {part} of the apparent wander?",
         reason="Apparent wander is 15 × {sine} = {rate_size}° an hour; transport wander at a ground speed V "
-        "is V / 60 × {tangent}. The two are equal at about {key}: flying west at that speed cancels the "
-        "rotation of the Earth.",
+        "is V / 60 × {tangent}. On a flight west transport wander takes away {part} of the apparent wander "
+        "at about {key}.",
         feedback={
             "same-wander-everywhere": "At {latitude} apparent wander is {rate_size}° an hour, not 15° an "
             "hour.",
@@ -203,9 +216,9 @@ CANCELS = ItemModel(
     source=THEORY,
     steps=4,
     notation=notation.KNOTS,
-    apart=30.0,
-    agree=8.0,
-    tolerance=12.0,
+    apart=10.0,
+    agree=4.0,
+    tolerance=5.0,
     least=1,
 )
 
@@ -268,8 +281,7 @@ CLAIMS = statements_model(
             _on_a_way,
             _as_fast_as_still,
             _same_as_still,
-            "Only movement east or west causes transport wander. In the aircraft that stands still the "
-            "reading {rate}; in the one that flies {way} it {whole}.",
+            "In the aircraft that stands still the reading {rate}; in the one that flies {way} it {whole}.",
             _way_facts,
         ),
         Statement(
@@ -308,7 +320,7 @@ CLAIMS = statements_model(
 
 
 LIMIT_DEG_15MIN = 3.0
-SOURCE = "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5"
+SOURCE = "allowance without apparent wander: FAA-H-8083-15B, Instrument Flying Handbook, chapter 5"
 PERIOD_MIN = 15.0
 
 
@@ -357,9 +369,9 @@ LEFT = ItemModel(
     ),
     second_way=KERNEL,
     words=Words(
-        stem="An aircraft stands still at {latitude} on a constant heading. The drawing shows its heading "
-        "indicator, which has no latitude nut, and again a quarter of an hour later. About how would its "
-        "reading change in that time from real wander (friction and imbalance) alone?",
+        stem="An aircraft stands still at {latitude} on a constant heading. The drawing shows what its "
+        "heading indicator, which has no latitude nut, reads at first and a quarter of an hour later. About "
+        "how would the reading change in that time from real wander (friction and imbalance) alone?",
         reason="The reading {observed}. In a quarter of an hour at {latitude} the reading {earth} from "
         "apparent wander alone. The rest is real wander: from it the reading {key}.",
         feedback=dict.fromkeys(

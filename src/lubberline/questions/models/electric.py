@@ -20,7 +20,7 @@ from lubberline.questions.models.gimballing import card_error_deg
 from lubberline.simulation.supply import BUS, HEADING, SUCTION, Plumbing, running
 from lubberline.units import RAD_PER_RPM
 
-SOURCE = "what drives the gyros: FAA-H-8083-25C, chapter 8; spin-up and run-down as the model calculates them"
+SOURCE = "what drives the gyros: FAA-H-8083-25C, chapter 8"
 DRIVES = {SUCTION: "suction", BUS: "electricity"}
 FAILED = {"pump 1": "the only suction pump", BUS: "the electrical bus"}
 
@@ -84,8 +84,7 @@ CLAIMS = statements_model(
             },
             lambda d: _wander_deg(d) > d["limit_deg"],
             _wanders,
-            "Apparent wander is the same whatever drives the rotor: at {latitude} the reading {drift} in "
-            "{minutes} minutes.",
+            "At {latitude} the reading {drift} in {minutes} minutes from apparent wander, with any drive.",
             lambda d: {
                 "latitude": notation.latitude(d["latitude_deg"]),
                 "minutes": f"{d['minutes']:.0f}",
@@ -108,7 +107,7 @@ CLAIMS = statements_model(
                 (abs(gimballing_deg(45.0, bank_deg=d["bank_deg"], believed=believed)) > d["limit_deg"])
                 == (d["more"] == "more")
             ),
-            "Its gimbals have the same geometry as those of an air-driven one: the error is {error} there.",
+            "An electric instrument has the gimbals of an air-driven one: here the error is {error}.",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "limit": f"{d['limit_deg']:.0f}°",
@@ -126,7 +125,7 @@ CLAIMS = statements_model(
             lambda draw: {"drive": draw.pick((SUCTION, BUS, BUS)), "failed": draw.pick(("pump 1", BUS))},
             lambda d: (d["drive"] == BUS) == (d["failed"] == BUS),
             lambda d, believed: not _keeps(d, believed),
-            "It stops when what drives it is lost, and only then.",
+            "A gyro stops when what drives it is lost, and only then.",
             lambda d: {"drive": DRIVES[d["drive"]], "failed": FAILED[d["failed"]]},
         ),
         Statement(
@@ -137,15 +136,15 @@ CLAIMS = statements_model(
             lambda draw: {"minutes": draw.pick((1.0, 2.0, 3.0, 25.0, 30.0))},
             lambda d: run_down_s(12000.0 * RAD_PER_RPM, 1.0, 0.0, Rotor()) / 60.0 > d["minutes"],
             lambda d, believed: _run_down_min(believed) > d["minutes"],
-            "Like any other rotor it takes about ten minutes to run down. Its flag appears at once.",
+            "An electric rotor runs on for about ten minutes, like any other; its flag appears at once.",
             lambda d: {
                 "minutes": "One minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes",
             },
         ),
         Statement(
             "flag",
-            "{seconds} seconds after it is switched on, with its flag out of sight, an electric heading "
-            "indicator has reached nine tenths of its rotor speed.",
+            "{seconds} seconds after an electric heading indicator is switched on, with its flag out of "
+            "sight, its rotor has reached nine tenths of its full speed.",
             ("no-flag-means-up-to-speed", "rotor-takes-much-longer"),
             lambda draw: {"seconds": draw.pick((5.0, 10.0, 15.0, 240.0, 300.0))},
             lambda d: d["seconds"] > _spin_up_closed_s(0.9),
@@ -156,7 +155,7 @@ CLAIMS = statements_model(
                     0.0 if believed.supply.flag_means_speed else _spin_up_s(0.9) / 60.0,
                 )
             ),
-            "The flag shows whether there is voltage; in the model the motor takes one to two minutes.",
+            "In the model the motor takes one to two minutes to reach nine tenths of the full speed.",
             lambda d: {"seconds": f"{d['seconds']:.0f}"},
         ),
     ),

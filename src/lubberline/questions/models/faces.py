@@ -8,6 +8,7 @@ from typing import Any
 from lubberline.angles import wrapped_deg
 from lubberline.questions.figures import heading_dial
 from lubberline.questions.models import (
+    COMMON,
     Belief,
     Draw,
     Drawn,
@@ -178,7 +179,7 @@ RUNWAY = ItemModel(
             "The runway's magnetic bearing is {magnetic} and the heading indicator reads {shown}: {key}.",
         ),
     ),
-    source="common practice, no source; FAA-H-8083-15B, chapter 5: check against the runway when lined up",
+    source="check against the runway when lined up: FAA-H-8083-15B, Instrument Flying Handbook, chapter 5",
     steps=3,
     notation=notation.ERROR,
     apart=2.0,
@@ -347,7 +348,7 @@ DIAL = ItemModel(
             "dial-read-at-the-side": "{this} is at the side of the dial; {key} is under the lubber line.",
         },
     ),
-    source="common practice, no source",
+    source=COMMON,
     steps=1,
     notation=notation.HEADING,
     apart=3.0,

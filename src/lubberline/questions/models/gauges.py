@@ -12,6 +12,7 @@ from lubberline.instruments.suction.rotor import Rotor
 from lubberline.questions.belief import Belief
 from lubberline.questions.item import Figure
 from lubberline.questions.models import (
+    COMMON,
     CRUISE_RPM,
     IDLE_RPM,
     Draw,
@@ -27,7 +28,7 @@ from lubberline.questions.models import (
 from lubberline.questions.panel_figures import gauges_row, suction_gauge
 from lubberline.units import INHG_PA
 
-SOURCE = "usual range 4.5 to 5.5 inHg: FAA-H-8083-25C, chapter 8; readings calculated by the model"
+SOURCE = "usual range 4.5 to 5.5 inHg: FAA-H-8083-25C, chapter 8"
 
 
 @cache
@@ -86,7 +87,7 @@ READ = ItemModel(
             "The needle has passed the figure {below} by about {more} inHg: {key}.",
         ),
     ),
-    source="common practice, no source",
+    source=COMMON,
     steps=1,
     notation=notation.INHG,
     apart=0.2,
@@ -305,6 +306,25 @@ SCENES = {
 }
 
 
+SHOULD = "At this power the needle should be in the green."
+MISLEAD = "Without suction the air-driven gyros run down within minutes and mislead before they stop"
+BECAUSE_OF = {
+    "run-up low": "The aircraft does not take off with gyros that are slow.",
+    "cruise low": "With the ground in sight the pilot can do without the gyros, which now drift more.",
+    "run-up high": "The regulator has to be adjusted before the aircraft flies.",
+    "cruise high": "The gyros still work but may fail, so the ground has to stay in sight.",
+}
+BECAUSE = {
+    **dict.fromkeys(
+        ("warm-up", "glide"),
+        "The reading is usual with a slow engine. Faster, the engine must bring the needle into the green.",
+    ),
+    **dict.fromkeys(("low", "high"), SHOULD),
+    "green": "The needle is in the green at power: the gyros have what they need.",
+    "zero": MISLEAD + ", so the pilot goes by what needs no suction; on the ground the aircraft stays there.",
+}
+
+
 def _draw_action(draw: Draw) -> dict[str, Any]:
     """Each action is the right one equally often."""
     action = draw.pick(tuple(ACTIONS))
@@ -318,7 +338,7 @@ def _action(d: Drawn) -> Worked:
         scene.key,
         tuple(Wrong(idea, said) for idea, said in scene.said.items()),
         {"scene": scene.words},
-        phrase=d["scene"].split()[-1],
+        phrase=d["scene"],
         figure=suction_gauge(d["gauge_inhg"]),
     )
 
@@ -351,30 +371,20 @@ ACTION = ItemModel(
     second=_action_second,
     second_way="the needle of the drawing, against what the engine's gauge shows at that power",
     words=Words(
-        stem="A pilot looks at the suction gauge {scene}. It shows what is drawn. What is the right thing to "
-        "do first?",
+        stem="A pilot looks at the suction gauge {scene}. The gauge shows what is drawn. What is the "
+        "right thing to do first?",
         reason="{because}",
         feedback=dict.fromkeys(
             sorted({idea for scene in SCENES.values() for idea in scene.said}), "{because}"
         ),
         options=ACTIONS,
         phrases={
-            **dict.fromkeys(("warm-up", "glide", "green", "low", "high", "zero"), ""),
-            **dict.fromkeys(
-                ("warm-up because", "glide because"),
-                "At idle even a healthy pump does not bring the needle into the green. With the engine "
-                "faster it has to.",
-            ),
-            "green because": "The needle is in the green at power: the gyros have what they need.",
-            "low because": "At this power the needle should be in the green. On the ground that keeps the "
-            "aircraft there; in flight the gyros are not to be relied on.",
-            "high because": "The regulator lets through too much suction: the rotors run too fast and wear. "
-            "On the ground have it adjusted first; in flight the gyros still work, but may fail.",
-            "zero because": "Without suction the air-driven gyros run down within minutes and mislead before "
-            "they stop. On the ground the aircraft stays there; in flight go over to what needs no suction.",
+            **dict.fromkeys(SCENES, ""),
+            **{f"{scene} because": BECAUSE[scene.split()[-1]] for scene in SCENES},
+            **{f"{scene} because": f"{SHOULD} {then}" for scene, then in BECAUSE_OF.items()},
         },
     ),
-    source="common practice, no source; 4.5 to 5.5 inHg: FAA-H-8083-25C, chapter 8",
+    source=SOURCE,
     steps=2,
     most=2,
     tells=facts("usual suction"),
@@ -411,8 +421,8 @@ USUAL = ItemModel(
     second=_normal_second,
     second_way="the distance from the middle of the range",
     words=Words(
-        stem="The drawing shows the suction gauge of a light aeroplane in cruise. Compared with the range "
-        "that handbooks usually give, this is:",
+        stem="The drawing shows the suction gauge of a light aeroplane in cruise. How does its reading "
+        "compare with the range that handbooks usually give?",
         reason="The usual range is 4.5 to 5.5 inHg; the aircraft's own handbook decides.",
         feedback=dict.fromkeys(
             ("usual-range-mixed-up", "usual-range-too-low", "high-and-low-exchanged"),
@@ -420,7 +430,7 @@ USUAL = ItemModel(
         ),
         options={"low": "too low", "normal": "in the usual range", "high": "too high"},
     ),
-    source="4.5 to 5.5 inHg: FAA-H-8083-25, chapter 8",
+    source=SOURCE,
     steps=1,
     most=2,
     asks=facts("usual suction"),

@@ -273,7 +273,7 @@ CLAIMS = statements_model(
             },
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) > 0.1,
             lambda d, believed: _left_when_level(d, believed) > 0.3,
-            "The error comes from geometry: with the wings level cos(bank) is 1 and there is no error.",
+            "With the wings level cos(bank) is 1, so tan(card) = tan(heading).",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",
@@ -297,10 +297,10 @@ CLAIMS = statements_model(
                 )
                 < 1.0
             ),
-            "The error depends on the angle from the spin axis ({axis}) to the nose. On north with 45° of "
-            "bank the result is {error}.",
+            "On north the nose is {angle} from the spin axis; with 45° of bank that gives {error}.",
             lambda d: {
                 "axis": notation.heading(d["axis_deg"]),
+                "angle": f"{abs(wrapped_deg(d['axis_deg'])):.0f}°",
                 "error": notation.error(card_error_deg(-d["axis_deg"], 45.0)),
             },
         ),
@@ -312,7 +312,7 @@ CLAIMS = statements_model(
             lambda draw: {"bank_deg": draw.pick((30.0, 40.0, 45.0, 60.0)), "from_axis_deg": 45.0},
             lambda d: abs(card_error_deg(d["from_axis_deg"], 0.0)) < 0.1,
             lambda d, believed: _left_when_level(d, believed) < 0.3,
-            "The error comes from geometry: with the wings level cos(bank) is 1 and there is no error.",
+            "With the wings level cos(bank) is 1, so tan(card) = tan(heading).",
             lambda d: {
                 "bank": f"{d['bank_deg']:.0f}°",
                 "size": f"{abs(card_error_deg(d['from_axis_deg'], d['bank_deg'])):.0f}°",

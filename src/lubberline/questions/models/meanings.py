@@ -124,7 +124,7 @@ def quantity_by_flight(term: str) -> str:
 
 
 MIXED_UP = "name-of-another-error"
-MEANING_SOURCE = "FAA-H-8083-25, chapter 8, and FAA-H-8083-15B, chapter 5; texts on gyroscopic theory"
+MEANING_SOURCE = "FAA-H-8083-25C, chapter 8; FAA-H-8083-15B, chapter 5; AFPAM 11-216 (2001), section 14.18"
 VERBAL_IDEAS = {(idea.term, idea.taken_for): idea.id for idea in VERBAL}
 # The order of the options; it does not hang on their words.
 IN_ORDER = (

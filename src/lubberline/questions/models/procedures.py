@@ -38,7 +38,7 @@ class Procedure(NamedTuple):
     source: str
 
 
-BOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5; common practice"
+BOOK = "FAA-H-8083-15B, Instrument Flying Handbook, chapter 5"
 
 PROCEDURES: tuple[Procedure, ...] = (
     Procedure(
@@ -134,7 +134,7 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "communicating comes after flying",
             ),
         ),
-        "AC 91-46 (1977), on partial panel; common practice: aviate, navigate, communicate",
+        "AC 91-46 (1977), on partial panel",
     ),
     Procedure(
         "after-upset",
@@ -194,7 +194,7 @@ PROCEDURES: tuple[Procedure, ...] = (
                 "only the rest is the instrument's own drift",
             ),
         ),
-        "about 3 degrees in 15 minutes, without apparent wander: FAA-H-8083-15B, chapter 5",
+        BOOK,
     ),
 )
 BY_ID = {procedure.id: procedure for procedure in PROCEDURES}
@@ -202,7 +202,7 @@ BY_ID = {procedure.id: procedure for procedure in PROCEDURES}
 # What the steps of a procedure say in passing.
 TOLD = {"set-in-flight": ("moment to set",), "after-upset": ("after a tumble",)}
 
-SOURCE = "table of procedures: " + "; ".join(sorted({procedure.source for procedure in PROCEDURES}))
+SOURCE = "; ".join(sorted({procedure.source for procedure in PROCEDURES}))
 NEEDS = "what each step needs before it, sorted by that alone"
 # By their first letters, so that the place of an option tells nothing.
 TEXTS = dict(
@@ -213,7 +213,7 @@ TEXTS = dict(
 )
 
 
-def _sorted_by_needs(steps: tuple[Step, ...]) -> list[str]:
+def sorted_by_needs(steps: tuple[Step, ...]) -> list[str]:
     """Steps in the order that their needs require, in whatever order they are listed."""
     left = {step.id: set(step.needs) for step in steps}
     done: list[str] = []
@@ -251,7 +251,7 @@ def _next(d: Drawn) -> Worked:
 
 
 def _next_second(d: Drawn, believed: Belief) -> str:
-    order = _sorted_by_needs(BY_ID[d["procedure"]].steps[::-1])
+    order = sorted_by_needs(BY_ID[d["procedure"]].steps[::-1])
     after = d["after"]
     found = believed.step("step that follows", order[after + 1], order[min(after + 2, len(order) - 1)])
     found = believed.step("step that went before", found, order[max(after - 1, 0)])
@@ -302,7 +302,7 @@ def _first(d: Drawn) -> Worked:
 
 
 def _first_second(d: Drawn, believed: Belief) -> str:
-    order = _sorted_by_needs(BY_ID[d["procedure"]].steps[::-1])
+    order = sorted_by_needs(BY_ID[d["procedure"]].steps[::-1])
     found = believed.step("step that follows", order[0], order[1])
     return f"{d['procedure']} {believed.step('last step', found, order[-1])}"
 
@@ -377,7 +377,7 @@ def _order(d: Drawn) -> Worked:
 
 def _order_second(d: Drawn, believed: Belief) -> str:
     procedure = BY_ID[d["procedure"]]
-    order = _sorted_by_needs(procedure.steps[::-1])
+    order = sorted_by_needs(procedure.steps[::-1])
     ids = [procedure.steps[place].id for place in d["shown"]]
     first, then, last = sorted(ids, key=order.index)
     found = believed.step("step that follows", [first, then, last], [first, last, then])

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from lubberline.questions.model import Drawn, ItemModel, Statement, Words, Worked, Wrong, statements_model
 
-CANADA, UNITED_STATES = "Canada", "United States"
+CANADA, UNITED_STATES, UNITED_KINGDOM = "Canada", "United States", "United Kingdom"
 EDITION = "consolidation to November 2025"
 
 # Direction equipment required, from the least to the most.
@@ -76,6 +76,18 @@ AMERICAN_PARAGRAPHS: dict[str, frozenset[str]] = {
     "non-magnetic source of direction": frozenset(),
 }
 
+# For heading, 'stabilised' is the rule's word for what a gyro steadies.
+BRITISH_DIRECTION: tuple[DirectionRule, ...] = (
+    DirectionRule("day", "by day under VFR, in sight of the ground", COMPASS, "NCO.IDE.A.120(a)(1)"),
+    DirectionRule("night", "by night in visual meteorological conditions", GYRO, "NCO.IDE.A.120(b)(1)(iv)"),
+    DirectionRule("ifr", "by day under IFR", GYRO, "NCO.IDE.A.125(a)(8)"),
+    DirectionRule("ifr night", "by night under IFR", GYRO, "NCO.IDE.A.125(a)(8)"),
+)
+BRITISH_PARAGRAPHS: dict[str, frozenset[str]] = {
+    "stabilised heading": frozenset({"night", "ifr", "ifr night"}),
+    "non-magnetic source of direction": frozenset(),
+}
+
 # 14 CFR 25.1327: deviation in level flight on any heading, deg; 25.1547: headings of the card at most so far
 # apart, deg; 91.411: altimeter and static system tested within so many calendar months for IFR.
 DEVIATION_LIMIT_DEG = 10.0
@@ -86,7 +98,7 @@ BY_PARAGRAPH = "the same rules listed the other way, by item of equipment"
 ASKED = {
     COMPASS: "a magnetic compass, without a direction indicator",
     GYRO: "a compass and a gyroscopic (or stabilised) indicator",
-    NON_MAGNETIC: "compass, direction indicator and a source of direction that is not magnetic",
+    NON_MAGNETIC: "a compass, a direction indicator and a source of direction that is not magnetic",
 }
 FEEDBACK = "For flight {flight}, the rules require {key} ({paragraph})."
 ORDER = (COMPASS, GYRO, NON_MAGNETIC)
@@ -126,7 +138,7 @@ def _direction_model(
             {
                 "flight": rule.flight,
                 "paragraph": rule.paragraph,
-                "country": f"the {country}" if country == UNITED_STATES else country,
+                "country": country if country == CANADA else f"the {country}",
             },
         )
 
@@ -168,7 +180,16 @@ AMERICA_DIRECTION = _direction_model(
     UNITED_STATES,
     AMERICAN_DIRECTION,
     AMERICAN_PARAGRAPHS,
-    "14 CFR 91.205 (check the current edition)",
+    "14 CFR 91.205",
+)
+
+
+BRITAIN_DIRECTION = _direction_model(
+    "rules-united-kingdom-direction",
+    UNITED_KINGDOM,
+    BRITISH_DIRECTION,
+    BRITISH_PARAGRAPHS,
+    "Regulation (EU) No 965/2012 as retained in the United Kingdom, NCO.IDE.A.120, 125, read in 2026",
 )
 
 
@@ -254,4 +275,4 @@ AMERICA_CLAIMS = statements_model(
     jurisdiction=UNITED_STATES,
 )
 
-MODELS = (CANADA_DIRECTION, CANADA_CLAIMS, AMERICA_DIRECTION, AMERICA_CLAIMS)
+MODELS = (CANADA_DIRECTION, CANADA_CLAIMS, AMERICA_DIRECTION, AMERICA_CLAIMS, BRITAIN_DIRECTION)

@@ -10,6 +10,7 @@ from lubberline.instruments.suction.airflow import SuctionSystem
 from lubberline.instruments.suction.drive import settle_suction, suction_at_rest, suction_step
 from lubberline.instruments.suction.rotor import Rotor
 from lubberline.questions.models import (
+    COMMON,
     PERFECT,
     TRUTH,
     Belief,
@@ -28,7 +29,7 @@ from lubberline.questions.models import (
     wander_deg_h,
 )
 
-SOURCE = "precession = torque / momentum: any text on gyroscopic theory; rotor values are those of the model"
+SOURCE = "rigidity and precession: FAA-H-8083-25C, chapter 8"
 
 
 def _real(d: Drawn) -> Worked:
@@ -212,23 +213,22 @@ CLAIMS = statements_model(
                 _believed_min(believed, "run_down_min", 60.0 * run_down_by_steps_min(12000.0, 0.0))
                 < d["minutes"]
             ),
-            "A healthy rotor takes about ten minutes to run down, and the reading looks normal for much of "
-            "that time.",
+            "Its run-down lasts about ten minutes if it is healthy; for much of that time the reading looks "
+            "normal.",
             lambda d: {"minutes": "a minute" if d["minutes"] == 1.0 else f"{d['minutes']:.0f} minutes"},
         ),
         Statement(
             "still-bench",
-            "With the rotor at half speed, friction moves the reading {times} times as fast as at full "
-            "speed.",
+            "With the rotor at half speed, friction moves the reading {times} as fast as at full speed.",
             ("drift-by-the-square", "rotor-speed-does-not-matter"),
             lambda draw: {"times": draw.pick((2.0, 4.0))},
             lambda d: abs(wander_deg_h(0.0, real_deg_h=8.0, share=0.5) / 8.0 - d["times"]) < 0.3,
             lambda d, believed: abs(_at_half_speed(believed) - d["times"]) < 0.3,
-            "The same torque moves a gyro in inverse proportion to its speed: twice as fast at half speed.",
-            lambda d: {"times": f"{d['times']:.0f}"},
+            "The same torque moves a gyro in inverse proportion to its speed: at half of it, twice as fast.",
+            lambda d: {"times": "twice" if d["times"] == 2.0 else "four times"},
         ),
     ),
-    source="about 5 minutes to speed, about 10 to run down: FAA-H-8083-15B and a maker's guide",
+    source="minutes of the rotor: FAA-H-8083-15B, Instrument Flying Handbook, chapter 5",
     second_way="the rotor stepped in time",
     steps=1,
     asks=lambda d: ("run-down",) if d["claim"] == "stops-at-once" else (),
@@ -322,7 +322,7 @@ LEVELLING = statements_model(
             lambda d: {"by": f"{d['by_deg']:.0f}°"},
         ),
     ),
-    source="common practice, no source; decided by flights of the model",
+    source=COMMON,
     second_way="engine flights",
     steps=2,
 )

@@ -8,6 +8,7 @@ from lubberline.questions import notation
 from lubberline.questions.belief import Belief
 from lubberline.questions.blackboard import laws_of, under, wander_deg_h
 from lubberline.questions.model import (
+    COMMON,
     Draw,
     Drawn,
     ItemModel,
@@ -126,8 +127,9 @@ IN_TURN = ItemModel(
     words=Words(
         stem="In the {half} hemisphere (magnetic dip {dip}), in a {side} turn with {bank} of bank, a pilot "
         "sets the heading indicator to the compass reading just as the nose passes {name}. The compass has "
-        "no deviation; ignore gimballing error. By about how many degrees does the heading indicator read "
-        "too high (+) or too low (−) after the aircraft has rolled out?",
+        "no deviation, and its card hangs square to apparent gravity; ignore gimballing error. By about how "
+        "many degrees does the heading indicator read too high (+) or too low (−) after the aircraft has "
+        "rolled out?",
         reason="As the nose passes {name} the compass shows about {shown}. The heading indicator is set to "
         "that reading and keeps the error: {key}.",
         feedback={
@@ -289,10 +291,10 @@ BUDGET = ItemModel(
         "the deviation of {deviation}. The instrument has no friction and no latitude nut. The aircraft "
         "stays where it is, on the same heading. How wrong is the reading {minutes} minutes later?",
         reason="Right after it is set, the instrument reads {start}. In {minutes} minutes its reading "
-        "{drift} from apparent wander. In total the result is {key}.",
+        "{drift} from apparent wander. In total that is {key}.",
         feedback={
             "deviation-the-wrong-way": "Right after it is set, the instrument reads {start}.",
-            "compass-heading-is-magnetic": "It is set {start}; add the drift.",
+            "compass-heading-is-magnetic": "Right after it is set, the instrument reads {start}; add drift.",
             "no-earth-wander": "In {minutes} minutes the reading {drift} from apparent wander.",
             "rises-in-the-north": "In {minutes} minutes the reading {drift} from apparent wander.",
         },
@@ -416,11 +418,11 @@ STEER = ItemModel(
         feedback={
             "known-error-applied-backwards": "On a heading of {wanted} an instrument that reads {error} "
             "shows {key}.",
-            "known-error-left-out": "With an error of {error}, a reading of {wanted} means another heading.",
+            "known-error-left-out": "The instrument reads {error}, so {wanted} on the card is another one.",
             "error-counted-twice": "On a heading of {wanted} the instrument reads {key}.",
         },
     ),
-    source="common practice, no source",
+    source=COMMON,
     steps=2,
     notation=notation.HEADING,
     apart=2.0,

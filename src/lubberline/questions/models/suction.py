@@ -24,10 +24,7 @@ from lubberline.questions.panel_figures import gauges_row
 from lubberline.simulation.misconceptions import CAUSAL
 from lubberline.simulation.symptoms import believed_sight
 
-SOURCE = (
-    "symptoms of each fault calculated by the model; path of the air and 4.5 to 5.5 inHg: FAA-H-8083-25, "
-    "chapter 8"
-)
+SOURCE = "path of the air and usual suction: FAA-H-8083-25C, chapter 8"
 FAULT_NAMES = {
     "pump": "a weak pump or a leaking hose",
     "regulator": "a regulator that is set too low",
@@ -155,7 +152,7 @@ WHICH = ItemModel(
     second=_which_second,
     second_way="the fault whose calculated symptoms are nearest to the observations",
     words=Words(
-        stem="The suction gauge of this aircraft measures {tap}. The drawing shows what it read then, "
+        stem="The suction gauge of this aircraft measures {tap}. The drawing shows what it read earlier, "
         "without a fault, and what it reads now. The rotor of the heading indicator took {usual_run_down} "
         "minutes to run down from cruise; now it takes {run_down} minutes, and the heading indicator drifts "
         "more than before. Which single fault fits best?",

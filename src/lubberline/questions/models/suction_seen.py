@@ -65,6 +65,10 @@ def _facts(d: Drawn) -> dict[str, str]:
     fault, size, tap, quantity = d["fault"], d["size"], d["tap"], d["quantity"]
     usual = getattr(sight("", None, tap), quantity)
     gauge = "gauge_idle_inhg" if "idle" in quantity else "gauge_cruise_inhg"
+    healthy, now = (
+        notation.INHG.written(getattr(seen, gauge))
+        for seen in (sight("", None, tap), sight(fault, size, tap))
+    )
     return {
         "fault": FAULTS[fault].format(percent=f"{size * 100.0:.0f}", inches=f"{size:.1f}"),
         "tap": TAPS[tap],
@@ -72,8 +76,7 @@ def _facts(d: Drawn) -> dict[str, str]:
         "usual": notation.INHG.written(usual),
         "usual_rpm": RPM.written(usual),
         "usual_min": notation.MINUTES.written(usual),
-        "gauge_usual": notation.INHG.written(getattr(sight("", None, tap), gauge)),
-        "gauge_now": notation.INHG.written(getattr(sight(fault, size, tap), gauge)),
+        "gauge": f"still shows {healthy}" if now == healthy else f"shows {now} instead of {healthy}",
     }
 
 
@@ -176,8 +179,8 @@ ROTOR = ItemModel(
     second_way="the rotor in a long engine flight with that fault",
     words=Words(
         stem="With a healthy air system the rotor of a heading indicator turns at {usual_rpm} {power}. Now "
-        "{fault}; nothing else is wrong. The gauge, which measures {tap}, shows {gauge_now} instead of "
-        "{gauge_usual}. At about what speed does the rotor turn after a long time {power}?",
+        "{fault}; nothing else is wrong. The gauge, which measures {tap}, {gauge}. "
+        "At about what speed does the rotor turn after a long time {power}?",
         reason="{phrase} In the model the rotor turns at about {key}.",
         feedback=dict.fromkeys(
             (*_ideas(*ROTORS), "fault-leaves-it-alone"), "Here the rotor turns at about {key}. {phrase}"

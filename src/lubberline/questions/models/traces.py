@@ -9,6 +9,7 @@ import numpy as np
 from lubberline.questions.figures import error_trace
 from lubberline.questions.item import Figure
 from lubberline.questions.models import (
+    COMMON,
     PERFECT,
     Belief,
     Draw,
@@ -24,7 +25,6 @@ from lubberline.questions.models import (
     straight,
 )
 
-SOURCE = "the graph is an engine flight; each cause as in the ledger of heading errors"
 STILL = 'kind = "wait"; minutes = {}; engine_rpm = 2400'
 # The suction fails so late that the rotor has not stopped when the graph ends.
 RUN_DOWN_FROM_MIN = 15.0
@@ -151,8 +151,8 @@ CAUSE = ItemModel(
     second=_cause_second,
     second_way="the column of the flight's ledger with the widest range",
     words=Words(
-        stem="The graph shows the error of a heading indicator over half an hour (positive: reads high). It "
-        "has a single cause. Which cause fits the graph?",
+        stem="The graph shows the error of a heading indicator over half an hour (positive: reads high). The "
+        "error has a single cause. Which cause fits the graph?",
         reason="{phrase}",
         feedback=dict.fromkeys(IDEAS.values(), "{phrase}"),
         options=CAUSES,
@@ -165,7 +165,7 @@ CAUSE = ItemModel(
             "effect as the rotor slows.",
         },
     ),
-    source=SOURCE,
+    source=COMMON,
     steps=2,
     least=3,
     tells=facts("term apparent-wander", "term gimballing-error"),
@@ -250,10 +250,10 @@ SLOPE = ItemModel(
         feedback={
             "slope-over-half-an-hour": "The graph covers half an hour, in which the reading {moved}.",
             "error-sense-turned": "Here the reading {rate}.",
-            "slope-of-a-quarter": "In half an hour the reading {moved}: {rate}.",
+            "slope-of-a-quarter": "In half an hour the reading {moved}, so in an hour it {rate}.",
         },
     ),
-    source=SOURCE,
+    source=COMMON,
     steps=2,
     notation=notation.Notation("deg/h", 1.0, lambda value: f"{value:+.0f}° an hour".replace("-", "−")),
     apart=2.0,
@@ -296,18 +296,18 @@ PLACE = ItemModel(
     second_way="the drawn line, measured, and the latitude at which the engine's wander is that",
     words=Words(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
-        "still. The graph shows its error over half an hour (positive: reads high). About at what latitude "
-        "is it?",
+        "still. The graph shows its error over half an hour (positive: reads high). At about what latitude "
+        "is the aircraft?",
         reason="In 30 minutes the reading {moved}, which is {rate_size}° an hour, and {rate_size} / 15 = "
         "{sine} is about the sine of {key}. The sense of the drift shows that the place is "
         "{side} of the equator.",
         feedback={
-            "no-wander-at-poles": "{rate_size}° an hour is about 15 times the sine of {key}.",
+            "no-wander-at-poles": "A rate of {rate_size}° an hour is about 15 times the sine of {key}.",
             "rises-in-the-north": "The sense of the drift shows that the place is {side} of the equator.",
             "slope-over-half-an-hour": "Here the rate is {rate_size}° an hour.",
         },
     ),
-    source="apparent wander 15.04 sin(latitude) deg/h: texts on gyroscopic theory",
+    source="earth rate: AFPAM 11-216, Air Navigation (2001), section 14.18",
     steps=4,
     notation=notation.LATITUDE,
     apart=8.0,

@@ -31,9 +31,7 @@ from lubberline.questions.models import (
 )
 from lubberline.questions.panel_figures import LETTERS, ORDERS, Moment, axis_plan, letter_of, moments_figure
 
-SOURCE = (
-    "limits of 55 and 85 degrees of pitch and bank: AC 61-27C and theory texts; the model's stops are at 85"
-)
+SOURCE = "limits of pitch and bank: AC 61-27C, Instrument Flying Handbook (1980)"
 STOP_DEG = 85.0
 # At the start the engine's spin axis lies along north; its knob turns the card alone.
 FLOWN = "an engine flight with that attitude: whether its gyro reaches the stop"
@@ -206,12 +204,14 @@ def _attitude(kind: str, sizes: tuple[float, ...]) -> Statement:
         lambda d: reaches_stop(kind, d["size_deg"], d["from_axis_deg"]),
         lambda d, believed: _stop_second(d, kind, believed),
         f"A {kind} tilts the inner gimbal fully only with the nose "
-        f"{'along' if kind == 'pitch' else 'square to'} the spin axis; here the nose is {{angle}} from it.",
+        f"{'along' if kind == 'pitch' else 'square to'} the spin axis; here the nose is {{angle}} from it, "
+        "so the gimbal tilts by {tilt} and its stop is at 85°.",
         lambda d: {
             "size": f"{d['size_deg']:.0f}°",
             "heading": notation.heading(d["axis_deg"] + d["from_axis_deg"]),
             "axis": notation.heading(d["axis_deg"]),
             "angle": f"{d['from_axis_deg']:.0f}°",
+            "tilt": f"{d['size_deg'] if (d['from_axis_deg'] == 0.0) == (kind == 'pitch') else 0.0:.0f}°",
         },
     )
 
@@ -318,7 +318,7 @@ AFTER = statements_model(
 KINDS = ("banked", "speed", "soon", "late")
 TILT_DEG = 30.0
 KNOBS = {
-    "caging": "Its knob cages the gyro: it levels it and holds it until it is let go.",
+    "caging": "Its knob cages the gyro: caging levels the gyro and holds it until the knob is let go.",
     "plain": "Its knob turns the card alone; the air jets level the gyro.",
 }
 MISTAKEN = {
@@ -423,8 +423,8 @@ RECOVERY = ItemModel(
     words=Words(
         stem="A heading indicator has tumbled, and its gyro is left tilted by about 30°. {knob} The drawing "
         "shows four moments after the tumble (middle {half} latitude), with the size of the compass's "
-        "deviation. At which of them is it brought back to the compass most accurately, compass and gyro "
-        "together?",
+        "deviation. At which moment can the heading indicator be set to the compass most accurately, with "
+        "its gyro level?",
         reason="{because}",
         feedback=dict.fromkeys(sorted({idea for said in MISTAKEN.values() for idea in said}), "{because}"),
         options={letter: f"moment {letter}" for letter in LETTERS},
@@ -438,7 +438,7 @@ RECOVERY = ItemModel(
             "{best}.",
         },
     ),
-    source="FAA-H-8083-15B, chapter 5; common practice; levelling as the model calculates it",
+    source="FAA-H-8083-15B, Instrument Flying Handbook, chapter 5",
     steps=3,
     asks=facts("moment to set"),
     tells=facts("after a tumble"),

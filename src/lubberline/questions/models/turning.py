@@ -24,6 +24,11 @@ from lubberline.questions.models import (
 from lubberline.questions.panel_figures import attitude_face
 from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
+# What the answers of these models go by; by a rule of thumb they would be others.
+MODEL = (
+    "Work it out for a card that hangs square to apparent gravity and has come to rest, not by a rule of "
+    "thumb."
+)
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
 
@@ -104,8 +109,8 @@ THROUGH = ItemModel(
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft turns level and "
-        "coordinated, banked as its attitude indicator shows. About what heading does its magnetic compass "
-        "show as the nose passes {name} ({heading})?",
+        "coordinated, banked as its attitude indicator shows. What heading does its magnetic compass show as "
+        "the nose passes {name} ({heading})? " + MODEL,
         reason="The turn is to the {side} with {bank} of bank. The card hangs square to apparent gravity, so "
         "the dip swings it round. As the nose passes {name} the compass is {behind} the nose by atan(tan "
         "{dip} × sin {bank}) = {size}, and shows {key}.",
@@ -165,7 +170,7 @@ ACCELERATING = ItemModel(
     second_way=HUNG,
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady heading "
-        "of {heading} {doing} at {along}. About what heading does its magnetic compass show?",
+        "of {heading} {doing} at {along}. What heading does its magnetic compass show? " + MODEL,
         reason="The card tilts with apparent gravity, and the dip swings its reading towards {pole}, here by "
         "{size}: it shows {key}.",
         feedback={
@@ -242,9 +247,10 @@ ROLL_OUT = ItemModel(
     second=_roll_out_second,
     second_way=HUNG,
     words=Words(
-        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot without a heading indicator turns "
-        "{side} with {bank} of bank and wants to end the turn on a heading of {heading}. Apart from the few "
-        "degrees needed to roll the wings level, when must the pilot roll out?",
+        stem="In the {half} hemisphere (magnetic dip {dip}) a pilot without a heading indicator turns {side} "
+        "with {bank} of bank and wants to end the turn on a heading of {heading}. By the usual rule for "
+        "turns by compass, and apart from the few degrees needed to roll the wings level, when must the "
+        "pilot roll out?",
         reason="In this turn the compass shows about {shown} as the nose passes {heading}. The pilot must "
         "roll out {key}.",
         feedback=dict.fromkeys(
@@ -301,24 +307,25 @@ CLAIMS = statements_model(
     claims=(
         Statement(
             "acceleration",
-            "At middle {half} latitudes, speeding up at 0.1 g on a steady heading of {name} makes the "
-            "magnetic compass wrong by 5° or more.",
+            "In the {half} hemisphere, where the dip is 65°, a compass whose card hangs square to apparent "
+            "gravity is wrong by 5° or more while the aircraft speeds up at 0.1 g on a steady heading of "
+            "{name}.",
             ("compass-errors-exchanged", "no-acceleration-error"),
             _cardinal,
             lambda d: _speed_size(d) >= 5.0,
             lambda d, believed: _hung_size(d, 0.0, 0.1, believed) >= 5.0,
-            "On {name}, with a dip of 65°, the error is {size}.",
+            "On {name}, with a dip of 65° and at 0.1 g, the error is {size}.",
             lambda d: _claimed(d, _speed_size(d)),
         ),
         Statement(
             "turning",
-            "At middle {half} latitudes, in a right turn with 12° of bank, the magnetic compass is wrong "
-            "by 10° or more as the nose passes {name}.",
+            "In the {half} hemisphere, where the dip is 65°, a compass whose card hangs square to apparent "
+            "gravity is wrong by 10° or more as the nose passes {name} in a right turn with 12° of bank.",
             ("compass-errors-exchanged", "set-it-in-the-turn"),
             _cardinal,
             lambda d: _turn_size(d) >= 10.0,
             lambda d, believed: _hung_size(d, 12.0, 0.0, believed) >= 10.0,
-            "As the nose passes {name}, with a dip of 65°, the error is {size}.",
+            "As the nose passes {name}, with a dip of 65° and 12° of bank, the error is {size}.",
             lambda d: _claimed(d, _turn_size(d)),
         ),
     ),
@@ -434,7 +441,7 @@ BANK = ItemModel(
             "rate-one-bank-falls-with-speed": "At {speed} kt the bank is {key}.",
         },
     ),
-    source="tan(bank) = rate x speed / g: any text on flight mechanics",
+    source="rate, speed and bank of a turn: FAA-H-8083-25C, chapter 5",
     steps=2,
     notation=notation.DEGREES,
     apart=4.5,

@@ -18,7 +18,7 @@ from lubberline.questions.models import (
 )
 from lubberline.questions.panel_figures import then_and_now
 
-THEORY = "apparent wander 15 sin(latitude), transport (kt / 60) tan(latitude): texts on gyroscopic theory"
+THEORY = "earth rate and earth transport precession: AFPAM 11-216, Air Navigation (2001), section 14.18"
 KERNEL = "the engine's precession at a place: sidereal rate, WGS 84"
 PERFECT = "The heading indicator has no friction and no latitude nut."
 EARTH_IDEAS = (
@@ -281,8 +281,8 @@ WHERE = ItemModel(
     second_way="the latitude at which the engine's wander is the one observed, found by search",
     words=Words(
         stem="A heading indicator without friction and without a latitude nut is in an aircraft that stands "
-        "still on a constant heading. The drawing shows its reading, and again {minutes} minutes later. At "
-        "about what latitude is it?",
+        "still on a constant heading. The drawing shows its reading at first and {minutes} minutes later. At "
+        "about what latitude is the aircraft?",
         reason="The reading {moved}. That is {hourly}° an hour, and {hourly} / 15 = {sine} is the sine of "
         "{latitude}. The reading {direction}, so the place is {side} of the equator.",
         feedback={

@@ -46,8 +46,8 @@ IDEAS: tuple[Structural, ...] = (
     Structural(
         "dead-bus-dead-panel",
         "Without electricity the whole panel is dead, the compass too.",
-        "Electricity takes only the instruments that are connected to the bus. A magnetic compass needs it "
-        "for its light alone.",
+        "Without electricity only the instruments that are connected to the bus stop. A magnetic compass "
+        "needs electricity for its light alone.",
         PANEL_TEXT,
         law="supply",
         change={"panel_on_bus": 1.0},
