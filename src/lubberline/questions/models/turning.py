@@ -24,11 +24,7 @@ from lubberline.questions.models import (
 from lubberline.questions.panel_figures import attitude_face
 from lubberline.units import KT_MPS, STANDARD_GRAVITY_MPS2
 
-# What the answers of these models go by; by a rule of thumb they would be others.
-MODEL = (
-    "Work it out for a card that hangs square to apparent gravity and has come to rest, not by a rule of "
-    "thumb."
-)
+MODEL = "Go by a card that hangs square to apparent gravity and is at rest, not by a rule of thumb."
 SOURCE = "Williams, Compass Errors (2001), equations 2 to 4"
 HUNG = "a card hung along apparent gravity and the field projected on it, by vectors"
 
@@ -115,11 +111,10 @@ THROUGH = ItemModel(
         "the dip swings it round. As the nose passes {name} the compass is {behind} the nose by atan(tan "
         "{dip} × sin {bank}) = {size}, and shows {key}.",
         feedback={
-            "set-it-in-the-turn": "Here the compass is {behind} the nose by {size}.",
-            "compass-northern-everywhere": "In this turn through {name} in the {half} hemisphere, the "
-            "compass is {behind} the nose by {size}.",
-            "compass-lag-and-lead-exchanged": "In this turn the compass is {behind} the nose as it passes "
-            "{name}: {key}.",
+            **dict.fromkeys(
+                ("set-it-in-the-turn", "compass-northern-everywhere", "compass-lag-and-lead-exchanged"),
+                "In this turn the compass is {behind} the nose by {size} as the nose passes {name}.",
+            ),
             "compass-leads-by-the-latitude": "With {bank} of bank and a dip of {dip} the error is {size}.",
         },
     ),
@@ -171,13 +166,12 @@ ACCELERATING = ItemModel(
     words=Words(
         stem="In the {half} hemisphere, where the magnetic dip is {dip}, an aircraft on a steady heading "
         "of {heading} {doing} at {along}. What heading does its magnetic compass show? " + MODEL,
-        reason="The card tilts with apparent gravity, and the dip swings its reading towards {pole}, here by "
-        "{size}: it shows {key}.",
+        reason="The dip swings the tilted card towards {pole}, here by {size}: it shows {key}.",
         feedback={
-            "compass-northern-everywhere": "In the {half} hemisphere the compass of an aircraft that {doing} "
-            "swings towards {pole}. It shows {key}.",
-            "accelerating-shows-south": "In the {half} hemisphere the compass of an aircraft that {doing} "
-            "swings towards {pole}. It shows {key}.",
+            **dict.fromkeys(
+                ("compass-northern-everywhere", "accelerating-shows-south"),
+                "In the {half} hemisphere the compass then swings towards {pole}: {key}.",
+            ),
             "no-acceleration-error": "On {heading} at {along} the error is {size}.",
         },
     ),

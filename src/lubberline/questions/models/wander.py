@@ -2,6 +2,7 @@
 
 import math
 
+from lubberline.questions.blackboard import TAUGHT_EARTH_DEG_H
 from lubberline.questions.models import (
     Belief,
     Draw,
@@ -376,4 +377,72 @@ FASTER = ItemModel(
 )
 
 
-MODELS = (RATE, AFTER, TO_READ, INTERVAL, WHERE, FASTER)
+# How much of apparent wander is taken away: at speeds that a light aircraft has.
+PARTS = {0.25: "a quarter", 0.333: "a third", 0.5: "half", 1.0: "all"}
+SPEEDS_KT = 90.0, 200.0
+
+
+def _draw_part(draw: Draw) -> dict[str, float]:
+    latitude = draw.latitude_deg(40, 76)
+    whole_kt = TAUGHT_EARTH_DEG_H * 60.0 * math.cos(math.radians(latitude))
+    fitting = [part for part in PARTS if SPEEDS_KT[0] <= part * whole_kt <= SPEEDS_KT[1]]
+    return {"latitude_deg": latitude, "part": draw.pick(fitting)}
+
+
+def _cancels(d: Drawn) -> Worked:
+    latitude, part = d["latitude_deg"], d.get("part", 1.0)
+    circle_kt = part * TAUGHT_EARTH_DEG_H * 60.0
+    speed = circle_kt * math.cos(math.radians(latitude))
+    return Worked(
+        speed,
+        (
+            Wrong("same-wander-everywhere", circle_kt / math.tan(math.radians(abs(latitude)))),
+            Wrong("no-wander-at-poles", speed / math.tan(math.radians(abs(latitude)))),
+        ),
+        {
+            **earth_facts(latitude),
+            "cosine": f"{math.cos(math.radians(latitude)):.2f}",
+            "tangent": f"{math.tan(math.radians(abs(latitude))):.2f}",
+            "part": PARTS[part],
+        },
+        signs=1,
+    )
+
+
+def _cancels_second(d: Drawn, believed: Belief) -> float:
+    found = rates(d["latitude_deg"], -100.0, believed=believed)
+    return float(d.get("part", 1.0) * 100.0 * abs(found.earth_deg_h / found.travel_deg_h))
+
+
+CANCELS = ItemModel(
+    id="wander-cancelled-by-speed",
+    topic="wander",
+    level="judge",
+    kind="number",
+    draw=_draw_part,
+    work=_cancels,
+    second=_cancels_second,
+    second_way="the engine's apparent wander over its transport wander at 100 kt west",
+    words=Words(
+        stem="An aircraft flies due west at {latitude}. " + PERFECT + " At what ground speed, in knots, does "
+        "transport wander take away {part} of the apparent wander?",
+        reason="Apparent wander is 15 × {sine} = {rate_size}° an hour; transport wander at a ground speed V "
+        "is V / 60 × {tangent}. On a flight west transport wander takes away {part} of the apparent wander "
+        "at about {key}.",
+        feedback={
+            "same-wander-everywhere": "At {latitude} apparent wander is {rate_size}° an hour, not 15° an "
+            "hour.",
+            "no-wander-at-poles": "At {latitude} apparent wander is {rate_size}° an hour.",
+        },
+    ),
+    source=THEORY,
+    steps=4,
+    notation=notation.KNOTS,
+    apart=10.0,
+    agree=4.0,
+    tolerance=5.0,
+    least=1,
+)
+
+
+MODELS = (RATE, AFTER, TO_READ, INTERVAL, WHERE, FASTER, CANCELS)
