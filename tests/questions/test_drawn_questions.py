@@ -9,8 +9,7 @@ from lubberline.questions.bank import model_named, models
 from lubberline.questions.belief import Belief
 from lubberline.questions.blueprint import read_blueprint
 from lubberline.questions.generate import generate, item_of
-from lubberline.questions.models.gauges import needle_inhg
-from lubberline.questions.panel_figures import plumbing_figure, suction_gauge
+from lubberline.questions.panel_figures import needle_inhg, plumbing_figure, suction_gauge
 from lubberline.questions.papers import assemble
 from lubberline.simulation.supply import BUS, GYROS, SUCTION, Plumbing
 

@@ -16,7 +16,14 @@ from lubberline.classroom.lessons.file import lesson_from_text
 from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.errors import InputError
 from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder
-from lubberline.simulation.scenes import SchoolScenes, broken_claims, faults_in, own_scene, run_scene
+from lubberline.simulation.scenes import (
+    Library,
+    SchoolScenes,
+    broken_claims,
+    faults_in,
+    own_scene,
+    run_scene,
+)
 from lubberline.simulation.words import words_from_text
 from lubberline.textfile import text_of
 from lubberline.unfinished import write_whole
@@ -90,15 +97,16 @@ def waiting(folder: Path) -> list[str]:
     )
 
 
-def check_files(folder: Path, progress: Progress | None = None) -> Checked:
+def check_files(folder: Path, progress: Progress | None = None, library: Library | None = None) -> Checked:
     """Checks the files that wait for it, and keeps what was found.
 
     Args:
         folder: the school's.
         progress: called with the number of files done and the total.
+        library: scenes and aircraft that the files may name; without one, the scenes of the folder.
     """
     paths, last, wait = own_files(folder), last_check(folder), waiting(folder)
-    scenes, items = SchoolScenes(folder / "scenes"), items_of_folder(folder / "items")
+    scenes, items = library or SchoolScenes(folder / "scenes").library(), items_of_folder(folder / "items")
     findings: list[Finding] = []
     digests = _digests(paths)
     for done, (name, path) in enumerate(paths.items()):
@@ -133,27 +141,27 @@ def _bytes(path: Path) -> bytes:
 
 
 def _faults(
-    name: str, path: Path, scenes: SchoolScenes, items: Mapping[str, HandwrittenItem]
+    name: str, path: Path, scenes: Library, items: Mapping[str, HandwrittenItem]
 ) -> tuple[InputError, ...]:
     """All that does not hold of a file."""
     try:
         text = text_of(path, "a file of the school")
         if name.startswith("scenes/"):
-            return faults_in(path.stem, text) or tuple(_broken(path.stem, text))
+            return faults_in(path.stem, text, scenes.aircraft) or tuple(_broken(path.stem, text, scenes))
         if name.startswith("items/"):
             items_from_text(path.name, text)
         elif name.startswith("words/"):
             words_from_text(path.name, text)
         else:
-            taught_lesson(lesson_from_text(path.name, text, scenes.library(), items))
+            taught_lesson(lesson_from_text(path.name, text, scenes, items))
     except InputError as error:
         return (error,)
     return ()
 
 
-def _broken(name: str, text: str) -> Iterator[InputError]:
+def _broken(name: str, text: str, scenes: Library) -> Iterator[InputError]:
     """The claims of a scene that do not hold, and orders that cannot be done."""
-    scene = own_scene(name, text)
+    scene = own_scene(name, text, scenes.aircraft)
     flown = [(f", step {number}", step.scene) for number, step in enumerate(scene.steps, start=1)]
     for place, one in flown or [("", scene)]:
         try:

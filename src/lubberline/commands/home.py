@@ -11,8 +11,11 @@ from lubberline.commands.options import Command, number, option, out
 from lubberline.errors import InputError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from lubberline.flight.home import Home, Paper
     from lubberline.simulation.aircraft import Aircraft
+    from lubberline.simulation.scenes import Library
     from lubberline.store.school import School
 
 NOT_SET = "No home is set: the demo school's is used. Set yours with 'lubberline home set'."
@@ -75,6 +78,22 @@ def aircraft_called(called: str | None) -> Aircraft:
         right = nearest_of(called, [one.name for one in everyone])
         raise InputError("--aircraft", f"there is no file or aircraft '{called[:60]}'", right)
     return found.aircraft
+
+
+def library_in_use(scenes: Path, home: Home | None = None) -> Library:
+    """The scenes of a folder and of the program, flown at a home, with the school's aircraft to name.
+
+    Args:
+        scenes: the folder of own scenes.
+        home: by default the school's, or the demo's.
+    """
+    from lubberline.simulation.scenes import SchoolScenes
+    from lubberline.web.aircraft.fleet import carried
+
+    at = home or home_in_use().home
+    with _records() as school:
+        crafts = carried(school)
+    return SchoolScenes(scenes, lambda: at, lambda: crafts).library()
 
 
 @contextmanager

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from lubberline.commands import terminal
-from lubberline.commands.home import HOME_OPTION, home_in_use, paper_in_use
+from lubberline.commands.home import HOME_OPTION, home_in_use, library_in_use, paper_in_use
 from lubberline.commands.options import Command, option, out, seed
 from lubberline.commands.own import school_folder_of
 from lubberline.errors import InputError
@@ -17,14 +17,13 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.lessons.file import read_lesson
     from lubberline.classroom.lessons.questions import taught_lesson
     from lubberline.questions.handwritten import items_of_folder
-    from lubberline.simulation.scenes import SchoolScenes
 
     folder = school_folder_of(None)
     scenes = folder / "scenes" if given.scenes is None else Path(given.scenes)
     if given.scenes is not None and not scenes.is_dir():
         raise InputError("--scenes", f"there is no folder '{given.scenes}'", "name a folder of scenes")
-    own = (SchoolScenes(scenes).library(), items_of_folder(folder / "items"))
     home, notes = home_in_use(given.home)
+    own = (library_in_use(scenes, home), items_of_folder(folder / "items"))
     given.verb.act(taught_lesson(read_lesson(given.file, *own), given.seed, home=home), given)
     for note in notes:
         print(note)

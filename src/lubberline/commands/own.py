@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from lubberline.commands.home import library_in_use
 from lubberline.commands.options import Command, option
 from lubberline.errors import InputError
 
@@ -27,7 +28,8 @@ def run(given: argparse.Namespace) -> None:
     from lubberline.classroom.own_files import check_files
 
     folder = school_folder_of(given.folder)
-    checked = check_files(folder, given.progress.stage("Checking the files"))
+    library = library_in_use(folder / "scenes")
+    checked = check_files(folder, given.progress.stage("Checking the files"), library)
     broken = {one.file for one in checked.findings}
     for file in checked.files:
         print(f"{file}: {'does not hold' if file in broken else 'holds'}")

@@ -18,7 +18,7 @@ from lubberline.errors import InputError, nearest_of
 from lubberline.flight.motion import decimal_year_of
 from lubberline.textfile import as_toml, text_of, toml_of
 from lubberline.typed_fields import typed
-from lubberline.units import FT_M, INHG_PA
+from lubberline.units import FT_M, hpa_text
 
 HOME_FILE = "a home file (TOML)"
 GREATEST_FILE_BYTES = 20_000
@@ -76,7 +76,11 @@ class Home(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     def suction_words(self, inhg: float) -> str:
         """A suction in the unit of home: '4.9 inHg', '166 hPa'."""
-        return f"{inhg:.1f} inHg" if self.suction == "inHg" else f"{inhg * INHG_PA / 100.0:.0f} hPa"
+        return self.said(f"{inhg:.1f} inHg")
+
+    def said(self, text: str) -> str:
+        """A text whose pressures are in inHg, with them in the unit of home."""
+        return text if self.suction == "inHg" else hpa_text(text)
 
     def local(self, utc: datetime | str | float) -> datetime:
         """A moment by the clocks at home.

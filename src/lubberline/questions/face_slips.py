@@ -152,14 +152,14 @@ FACE_SLIPS: dict[str, Slip] = {
 
 GAUGE_SLIPS: dict[str, Slip] = {
     "gauge-mark-is-a-tenth": Slip(
-        "I took each small mark for a tenth.",
-        "On this gauge the marks are half an inch apart.",
+        "I took each small mark for a tenth of a figure.",
+        "On this gauge the small marks are half way between the figures.",
         step="marks of the gauge",
         instead=times(0.2),
     ),
     "gauge-mark-is-an-inch": Slip(
-        "I took each small mark for an inch.",
-        "On this gauge the marks are half an inch apart.",
+        "I took each small mark for a whole figure.",
+        "On this gauge the small marks are half way between the figures.",
         step="marks of the gauge",
         instead=times(2.0),
     ),

@@ -1,7 +1,7 @@
 """Drawings of stems: a heading indicator's dial, a compass face, an error over time; each with its words."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from lubberline.questions.item import Figure
 
@@ -156,3 +156,22 @@ def error_trace(times_min: Sequence[float], errors_deg: Sequence[float], alt: st
     turn = f' transform="rotate(-90 14 {middle:g})"'
     parts.append(label(14.0, middle, 13.0, "error in degrees (+ reads high)", turn))
     return svg_figure(left + wide + 12.0, top + high + 36.0, parts, alt)
+
+
+def line(d: str, width: float = 1.2, more: str = "") -> str:
+    """A line along a path, so thick; `more` is further attributes."""
+    return f'<path {more} d="{d}" stroke-width="{width:g}"/>'
+
+
+def correction_card(steer_deg: Mapping[int, float]) -> Figure:
+    """A compass correction card: what to steer for each heading, in two columns."""
+    parts = ['<rect x="4" y="4" width="352" height="190" rx="6"/>', line("M180 4v190", 0.8)]
+    for place, (heading, steer) in enumerate(steer_deg.items()):
+        x, y = 90.0 + 180.0 * (place // 6), 54.0 + 25.0 * (place % 6)
+        parts.append(label(x - 40.0, y, 17.0, f"{heading:03d}"))
+        parts.append(label(x + 40.0, y, 17.0, f"{round(steer - 1) % 360 + 1:03d}"))
+    for x in (90.0, 270.0):
+        parts += [label(x - 40.0, 26.0, 14.0, "FOR"), label(x + 40.0, 26.0, 14.0, "STEER")]
+    parts.append(line("M4 34h352", 0.8))
+    told = "; ".join(f"for {h:03d} steer {round(s - 1) % 360 + 1:03d}" for h, s in steer_deg.items())
+    return svg_figure(360.0, 198.0, parts, f"A compass correction card: {told}.")

@@ -5,6 +5,7 @@ second way. An item with an option that no idea gives is not made.
 """
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 from typing import NamedTuple
@@ -16,7 +17,9 @@ from lubberline.flight.home import Home
 from lubberline.questions.belief import TRUTH, Belief, has_law
 from lubberline.questions.item import Item, Option, prior_difficulty
 from lubberline.questions.model import Draw, Drawn, ItemModel, Value, Worked, Wrong, random_of
+from lubberline.questions.panel_figures import HPA, INHG, gauges_in_hpa
 from lubberline.questions.slips import SLIPS, mend_of
+from lubberline.units import hpa_of, hpa_text
 
 
 def printed(model: ItemModel, value: Value) -> Value:
@@ -206,7 +209,7 @@ def make(model: ItemModel, seed: int, home: Home | None = None, *, far: bool = F
         draw, place = Draw(random, home, far=far), share if redraws < DRAWS_FOR_PLACE else None
         item = _item(model, model.draw(draw), random, place, southern=draw.southern)
         if item is not None:
-            return Made(item, redraws, draw.placed)
+            return Made(item if home is None else measured_at(home, item, model), redraws, draw.placed)
     raise CannotDrawError(f"{model.id}: {MOST_DRAWS} draws from seed {seed} all collide")
 
 
@@ -263,9 +266,71 @@ def wrong_answers(model: ItemModel, item: Item) -> tuple[WrongAnswer, ...]:
         is_key = any(too_near(model, shown, other, apart) for other in right)
         if not has_law(idea) or not lands(model, model.second(item.drawn, Belief(idea)), shown, ()):
             continue
-        number = None if isinstance(shown, str) else shown
-        found.append(WrongAnswer(idea, number, _text(model, shown, facts), is_key))
+        number, text = None if isinstance(shown, str) else shown, _text(model, shown, facts)
+        if item.unit == HPA.unit and number is not None:
+            number = hpa_of(float(value))
+            text = f"{number:.0f} {HPA.unit}"
+        found.append(WrongAnswer(idea, number, text, is_key))
     return tuple(found)
+
+
+def measured_at(home: Home, item: Item, model: ItemModel | None = None) -> Item:
+    """An item with its pressures in the unit of home: its texts, its numbers and its drawing.
+
+    Args:
+        home: of the school.
+        item: with its pressures in inHg.
+        model: by which it was made; its values are then rounded only once.
+    """
+    if home.suction == INHG.unit:
+        return item
+    exact = _exact_hpa(model, item) if model else {}
+
+    def said(text: str) -> str:
+        for inhg, hpa in exact.items():
+            text = re.sub(rf"(?<![\d.]){re.escape(inhg)}\b", f"{hpa:.0f} {HPA.unit}", text)
+        return hpa_text(text)
+
+    in_inches = item.unit == INHG.unit
+
+    def measured(inhg: float) -> float:
+        return exact.get(f"{inhg:.1f} {INHG.unit}", hpa_of(inhg))
+
+    def option(one: Option) -> Option:
+        if not in_inches or one.value is None:
+            return msgspec.structs.replace(one, text=said(one.text), feedback=said(one.feedback))
+        value = measured(one.value)
+        unit = f" {HPA.unit}" if INHG.unit in one.text else ""
+        return msgspec.structs.replace(one, text=f"{value:g}{unit}", feedback=said(one.feedback), value=value)
+
+    numbers: dict[str, float | None] = {}
+    if in_inches and item.answer is not None and item.tolerance is not None:
+        numbers = {"answer": measured(item.answer), "tolerance": max(hpa_of(item.tolerance), 1.0)}
+    return msgspec.structs.replace(
+        item,
+        stem=said(item.stem),
+        reason=said(item.reason),
+        source=said(item.source),
+        options=tuple(map(option, item.options)),
+        slips=tuple(map(option, item.slips)),
+        unit=HPA.unit if in_inches else item.unit,
+        figure=gauges_in_hpa(item.figure),
+        **numbers,
+    )
+
+
+def _exact_hpa(model: ItemModel, item: Item) -> dict[str, float]:
+    """The values of a model in hPa, by how they are printed in inHg."""
+    if model.notation.unit != INHG.unit:
+        return {}
+    worked = model.work(item.drawn)
+    values = [*(wrong.value for wrong in worked.wrong), worked.key]
+    return {model.notation.written(one): hpa_of(one) for one in values if not isinstance(one, str)}
+
+
+def in_unit_of(item: Item, apart: float) -> float:
+    """A distance or a tolerance of a model, in the unit of one of its items."""
+    return hpa_of(apart) if item.unit == HPA.unit else apart
 
 
 def _item(

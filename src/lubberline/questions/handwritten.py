@@ -35,6 +35,7 @@ from lubberline.errors import InputError, near_to
 from lubberline.flight.home import Home
 from lubberline.headed_markdown import BoxedOption, Line, Section, numbered_lines, option_in, short
 from lubberline.questions.bank import LEVELS, TOPICS, jurisdictions
+from lubberline.questions.generate import measured_at
 from lubberline.questions.item import LETTERS, STEPS, Item, Level, Option, prior_difficulty
 from lubberline.questions.slips import SLIPS, mend_of, said_in
 from lubberline.simulation.misconceptions import BY_ID
@@ -73,8 +74,14 @@ def is_handwritten(item: Item) -> bool:
 
 
 def said_at(home: Home | None, item: Item) -> Item:
-    """An item with its corrections as they are said at home, if it was written by hand for no hemisphere."""
-    if home is None or home.side > 0 or not is_handwritten(item) or "hemisphere" in item.stem.lower():
+    """An item written by hand as it is asked at home: in its unit, with the corrections of its hemisphere.
+
+    One that speaks of a hemisphere itself keeps its corrections.
+    """
+    if home is None or not is_handwritten(item):
+        return item
+    item = measured_at(home, item)
+    if home.side > 0 or "hemisphere" in item.stem.lower():
         return item
     said = [replace(one, feedback=said_in(one.feedback, southern=True)) for one in item.options]
     return replace(item, options=tuple(said))

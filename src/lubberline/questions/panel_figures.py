@@ -1,8 +1,9 @@
 """Drawings of stems: suction gauges, what a panel runs on, faces while taxiing, moments of a flight."""
 
 import math
+import re
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import permutations
 from typing import NamedTuple
 
@@ -12,6 +13,7 @@ from lubberline.questions.figures import (
     dial_parts,
     dial_words,
     label,
+    line,
     mark_of,
     svg_figure,
     window_parts,
@@ -19,6 +21,7 @@ from lubberline.questions.figures import (
 )
 from lubberline.questions.item import Figure
 from lubberline.simulation.supply import ATTITUDE, BUS, COMPASS, GYROS, SUCTION, Plumbing, pump_names
+from lubberline.units import INHG_PA, hpa_of
 
 GREEN = "#2e7d4f"
 # A gauge's scale: from 0 to 8 inHg over 270 degrees, zero at the lower left.
@@ -32,6 +35,34 @@ def _at(x: float, y: float, r: float, inhg: float) -> str:
     return f"{x + r * math.cos(angle):.1f} {y + r * math.sin(angle):.1f}"
 
 
+class Scale(NamedTuple):
+    """The scale of a suction gauge: its unit in letters and in words, its marks and its size in the unit."""
+
+    unit: str
+    words: str
+    half: str
+    inhg: float
+    most: int
+    step: int
+
+
+INHG = Scale("inHg", "inches of mercury", "half inch", 1.0, 8, 1)
+HPA = Scale("hPa", "hectopascals", "25", 100.0 / INHG_PA, 250, 50)
+
+
+def _scale_parts(x: float, y: float, r: float, numbers: int, scale: Scale) -> list[str]:
+    """Marks half way between the figures, too, and every so many of the figures."""
+    parts = []
+    for half in range(2 * scale.most // scale.step + 1):
+        at = half * scale.step / 2.0 * scale.inhg
+        inner = r - (14.0 if half % 2 == 0 else 10.0)
+        parts.append(f'<path d="M{_at(x, y, inner, at)}L{_at(x, y, r - 2.0, at)}"/>')
+    for figure in range(0, scale.most + 1, numbers * scale.step):
+        mark_x, mark_y = map(float, _at(x, y, r - 26.0, figure * scale.inhg).split())
+        parts.append(label(mark_x, mark_y + 5.0, 14.0, f"{figure}"))
+    return parts
+
+
 def gauge_parts(inhg: float, x: float, y: float, r: float, *, arc: bool, numbers: int = 1) -> list[str]:
     """A suction gauge about a middle, with marks every half inch and a figure every `numbers` inches."""
     parts = [f'<circle cx="{x:g}" cy="{y:g}" r="{r:g}"/>']
@@ -39,24 +70,20 @@ def gauge_parts(inhg: float, x: float, y: float, r: float, *, arc: bool, numbers
         low, high = (_at(x, y, r - 5.0, end) for end in GREEN_ARC_INHG)
         round_it = f"A{r - 5.0:g} {r - 5.0:g} 0 0 1 {high}"
         parts.append(f'<path d="M{low}{round_it}" stroke="{GREEN}" stroke-width="8"/>')
-    for half in range(round(2 * MOST_INHG) + 1):
-        inner = r - (14.0 if half % 2 == 0 else 10.0)
-        parts.append(f'<path d="M{_at(x, y, inner, half / 2.0)}L{_at(x, y, r - 2.0, half / 2.0)}"/>')
-    for inch in range(0, round(MOST_INHG) + 1, numbers):
-        mark_x, mark_y = map(float, _at(x, y, r - 26.0, float(inch)).split())
-        parts.append(label(mark_x, mark_y + 5.0, 14.0, f"{inch}"))
+    parts += _scale_parts(x, y, r, numbers, INHG)
     tip = _at(x, y, r - 15.0, inhg)
     parts.append(f'<path d="M{x:g} {y:g}L{tip}" stroke-width="3.2"/>')
     parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="4.5" fill="{INK}"/>')
     return parts
 
 
-def gauge_words(inhg: float) -> str:
+def gauge_words(inhg: float, scale: Scale = INHG) -> str:
     """Where a gauge's needle stands, for those who cannot see it."""
-    half = math.floor(inhg * 2.0 + 1e-9) / 2.0
-    if abs(inhg - half) < 0.02:
-        return f"the needle is on the mark of {half:g}"
-    return f"the needle is between the marks of {half:g} and {half + 0.5:g}"
+    value, mark = inhg / scale.inhg, scale.step / 2.0
+    below = math.floor(value / mark + 1e-9) * mark
+    if abs(value - below) < 0.04 * mark:
+        return f"the needle is on the mark of {below:g}"
+    return f"the needle is between the marks of {below:g} and {below + mark:g}"
 
 
 def suction_gauge(inhg: float, *, arc: bool = True) -> Figure:
@@ -85,6 +112,40 @@ def gauges_row(readings_inhg: Mapping[str, float], *, arc: bool = True) -> Figur
     alt = "Suction gauges in inches of mercury, from 0 to 8 with a mark every half inch"
     alt += ", each with a green arc from 4.5 to 5.5. " if arc else ". "
     return svg_figure(wide, 2.0 * r + 32.0, parts, f"{alt}{told}.")
+
+
+_FACE = re.compile(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="([\d.]+)"/>')
+_NEEDLE = re.compile(r'd="M([\d.]+) ([\d.]+)L([-\d.]+) ([-\d.]+)" stroke-width="3.2"')
+
+
+@cache
+def needle_inhg(svg: str) -> tuple[float, ...]:
+    """What the gauges of a drawing read, by the angle of each needle from the scale's zero."""
+    found = []
+    for x, y, tip_x, tip_y in _NEEDLE.findall(svg):
+        angle = math.degrees(math.atan2(float(tip_y) - float(y), float(tip_x) - float(x)))
+        found.append(MOST_INHG * ((angle + 225.0) % 360.0) / SWEEP_DEG)
+    return tuple(found)
+
+
+def gauges_in_hpa(figure: Figure | None) -> Figure | None:
+    """A drawing whose gauges have a scale in hectopascals; one without a gauge in inches is unchanged."""
+    if figure is None or INHG.words not in figure.alt:
+        return figure
+    svg, alt = figure.svg, figure.alt
+    for x, y, r in (map(float, face) for face in _FACE.findall(figure.svg)):
+        for numbers in (1, 2, 4):
+            old, new = ("".join(_scale_parts(x, y, r, numbers, scale)) for scale in (INHG, HPA))
+            svg = svg.replace(old, new)
+    for read in needle_inhg(figure.svg):
+        # Drawn values are in tenths, or in hectopascals.
+        told = next((words for words in map(gauge_words, (round(read, 1), read)) if words in alt), "")
+        alt = alt.replace(told, gauge_words(read, HPA), 1) if told else alt
+    arc = " to ".join(f"{hpa_of(end):.0f}" for end in GREEN_ARC_INHG)
+    alt = alt.replace("from 4.5 to 5.5", f"from {arc}").replace("from 0 to 8", f"from 0 to {HPA.most}")
+    alt = alt.replace(INHG.words, HPA.words).replace(INHG.half, HPA.half)
+    svg = svg.replace(f"<title>{figure.alt}</title>", f"<title>{alt}</title>").replace(">inHg<", ">hPa<")
+    return Figure(svg, alt)
 
 
 CROSS = 'stroke-width="4"'
@@ -164,11 +225,6 @@ class Taxiing(NamedTuple):
     turn_shown: int
     ball: int
     horizon_deg: float
-
-
-def line(d: str, width: float = 1.2, more: str = "") -> str:
-    """A line along a path, so thick; `more` is further attributes."""
-    return f'<path {more} d="{d}" stroke-width="{width:g}"/>'
 
 
 def _turned(deg: float, x: float, y: float) -> str:
@@ -381,17 +437,3 @@ def attitude_face(bank_deg: float) -> Figure:
         f"stands {abs(bank_deg):.0f} degrees to the {'left' if bank_deg > 0.0 else 'right'} of the middle."
     )
     return svg_figure(SIZE, SIZE, parts, alt)
-
-
-def correction_card(steer_deg: Mapping[int, float]) -> Figure:
-    """A compass correction card: what to steer for each heading, in two columns."""
-    parts = ['<rect x="4" y="4" width="352" height="190" rx="6"/>', line("M180 4v190", 0.8)]
-    for place, (heading, steer) in enumerate(steer_deg.items()):
-        x, y = 90.0 + 180.0 * (place // 6), 54.0 + 25.0 * (place % 6)
-        parts.append(label(x - 40.0, y, 17.0, f"{heading:03d}"))
-        parts.append(label(x + 40.0, y, 17.0, f"{round(steer - 1) % 360 + 1:03d}"))
-    for x in (90.0, 270.0):
-        parts += [label(x - 40.0, 26.0, 14.0, "FOR"), label(x + 40.0, 26.0, 14.0, "STEER")]
-    parts.append(line("M4 34h352", 0.8))
-    told = "; ".join(f"for {h:03d} steer {round(s - 1) % 360 + 1:03d}" for h, s in steer_deg.items())
-    return svg_figure(360.0, 198.0, parts, f"A compass correction card: {told}.")

@@ -1,23 +1,25 @@
 """Scenes at a school's home: those of the program that can be flown anywhere, and one of home's own.
 
-A scene flown elsewhere than where it was written for claims nothing, and its first caption says so. The
-numbers of 'Fifteen minutes at home' are computed from the latitude of home.
+A scene whose words name no place begins at home, and what it claims holds there. The numbers of 'Fifteen
+minutes at home' are computed from the latitude of home.
 """
 
 import math
 import re
+from datetime import UTC, datetime, time
 from typing import Any
 
 import msgspec
 
+from lubberline.earth.magnetic import field_at
 from lubberline.flight.home import Home
+from lubberline.flight.motion import decimal_year_of
 from lubberline.simulation.live.scene import Scene, scene_of
-from lubberline.units import DEG, EARTH_RATE_RAD_S
+from lubberline.simulation.live.state import Start
+from lubberline.units import DEG, EARTH_RATE_RAD_S, FT_M
 
 FIFTEEN = "fifteen_minutes_home"
 FIFTEEN_LIKE = "fifteen_minutes_45n"
-# Before the id of a scene that is flown at home; no file's name begins so.
-AT_HOME = "~~"
 LEAST_DRIFT_DEG = 0.1
 ALLOWED_DEG = 0.05
 _DEG_H = EARTH_RATE_RAD_S / DEG * 3600.0
@@ -27,25 +29,58 @@ _PLACED = re.compile(r"\b(equator|poles?|hemisphere|latitudes?|\d+ (north|south)
 
 def is_anywhere(scene: Scene) -> bool:
     """Whether what a scene says does not depend on the latitude, and it stays where it begins."""
+    moves = any(event.do and event.do.get("do") == "place" for event in scene.entry.event)
+    return not (moves or _PLACED.search(_texts(scene)))
+
+
+def _texts(scene: Scene) -> str:
     entry = scene.entry
-    texts = (entry.title, entry.aim, entry.watch, entry.ask, *(event.caption for event in entry.event))
-    moves = any(event.do and event.do.get("do") == "place" for event in entry.event)
-    return not (entry.step or moves or _PLACED.search(" ".join(texts)))
+    captions = [event.caption for event in entry.event]
+    return " ".join(
+        [entry.title, entry.aim, entry.watch, entry.ask, *captions, *(one.say for one in entry.step)]
+    )
 
 
 def at_home(scene: Scene, home: Home) -> Scene:
-    """A scene that can be flown anywhere, begun at home; it claims nothing there."""
-    entry = scene.entry
-    note = f"Flown at {home.place}: the captions and their numbers were written for another place."
+    """A scene that can be flown anywhere, begun at home; where it speaks of magnetic headings, on those."""
     fields = _begun(scene, home)
-    first = min((event for event in entry.event if event.caption), key=lambda event: event.at_s, default=None)
-    for event, written in zip(fields["event"], entry.event, strict=True):
-        if written is first:
-            event["caption"] = f"{note} {written.caption}"
-    if first is None:
-        fields["event"].insert(0, {"at_s": 0.0, "caption": note})
-    title = f"{entry.title}, at {home.place}"
-    return scene_of("scene at home", {**fields, "title": title, "claim": []})
+    if "magnetic" in _texts(scene):
+        first = scene.entry.start
+        day = datetime.combine(first.utc, time(12), tzinfo=UTC)
+        here_deg, there_deg = (
+            field_at(start.latitude_deg, start.longitude_deg, start.altitude_ft * FT_M, decimal_year_of(day))
+            for start in (msgspec.convert(fields["start"], Start), first)
+        )
+        by_deg = here_deg.variation_deg - there_deg.variation_deg
+        fields["start"]["heading_deg"] = round(first.heading_deg + by_deg, 2) % 360.0
+        for event in fields["event"]:
+            if event.get("do", {}).get("do") == "heading":
+                event["do"] = {**event["do"], "to_deg": round(event["do"]["to_deg"] + by_deg, 2) % 360.0}
+    fields["step"] = [_step_at(step, home) for step in fields["step"]]
+    return scene_of(f"{scene.entry.id}.toml", fields)
+
+
+# What a step of a tour says of a quarter of an hour without setting the card.
+_DRIFTED = re.compile(r"reads [\d.]+ degrees (?:low|high)(?=: the Earth)")
+
+
+def _step_at(step: dict[str, Any], home: Home) -> dict[str, Any]:
+    """A step of a tour at home: only how far the card drifts differs there."""
+    if not _DRIFTED.search(step["say"]):
+        return step
+    drift_deg = -_DEG_H * math.sin(home.latitude_deg * DEG) * 0.25
+    size, way = abs(drift_deg), "high" if drift_deg > 0.0 else "low"
+    said = (
+        f"reads {size:.1f} degrees {way}"
+        if size >= LEAST_DRIFT_DEG
+        else "is right within a tenth of a degree"
+    )
+    bounds = {"low": round(drift_deg - ALLOWED_DEG, 3), "high": round(drift_deg + ALLOWED_DEG, 3)}
+    claims = [
+        {**one, **bounds} if one["name"] in ("shown.error_deg", "ledger.earth_deg") else one
+        for one in step["claim"]
+    ]
+    return {**step, "say": _DRIFTED.sub(said, step["say"]), "claim": claims}
 
 
 def fifteen_minutes(scene: Scene, home: Home) -> dict[str, Any]:

@@ -3,45 +3,48 @@
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 from lubberline.errors import FieldError, InputError, check_known, nearest_of
-from lubberline.flight.home import Home
+from lubberline.flight.home import Home, Suction
 from lubberline.flight.motion import STEP_S
+from lubberline.simulation import home_scenes
 from lubberline.simulation.bench import Bench
 from lubberline.simulation.fitted import Frame
-from lubberline.simulation.home_scenes import (
-    AT_HOME,
-    FIFTEEN,
-    FIFTEEN_LIKE,
-    at_home,
-    fifteen_minutes,
-    is_anywhere,
+from lubberline.simulation.home_scenes import FIFTEEN
+from lubberline.simulation.live.address import (
+    Crafts,
+    address_of,
+    carried_by,
+    carrying,
+    fitted_address,
+    scene_fields,
 )
-from lubberline.simulation.live.address import address_of, scene_fields
 from lubberline.simulation.live.scene import Claim, Scene, scene_of
 from lubberline.textfile import as_toml, text_of, toml_of
 from lubberline.toml_lines import line_of
+from lubberline.units import hpa_text
 
 FOLDER = Path(__file__).parent.parent / "scenes"
 GREATEST_FILE_BYTES = 200_000
 MOST_FAULTS = 20
+SCENE_FILE = "a scene file (TOML)"
 Texts = Mapping[str, str | InputError]
 DRAFTS = "drafts"
 # A draft is opened by its name behind this sign, which no id begins with.
 DRAFT = "~"
 
 
-def scene_from_text(source: str, text: str) -> Scene:
-    """A scene from the text of its file.
+def scene_from_text(source: str, text: str, aircraft: Crafts | None = None) -> Scene:
+    """A scene from the text of its file, which may name aircraft.
 
     Raises:
         InputError: naming `source`, line and field, for anything that is not right.
     """
     try:
-        return scene_of(source, toml_of(source, text))
+        return scene_of(source, carrying(source, toml_of(source, text), aircraft or {}))
     except FieldError as error:
         raise _at_line(source, text, error) from None
 
@@ -51,7 +54,7 @@ def _at_line(source: str, text: str, error: FieldError) -> InputError:
     return InputError(line + error.where.removeprefix(source), error.wrong, error.right)
 
 
-def faults_in(name: str, text: str) -> tuple[InputError, ...]:
+def faults_in(name: str, text: str, aircraft: Crafts | None = None) -> tuple[InputError, ...]:
     """All that is wrong with the text of a school's scene, each with its line."""
     source, faults = f"{name}.toml", list[InputError]()
     try:
@@ -60,7 +63,7 @@ def faults_in(name: str, text: str) -> tuple[InputError, ...]:
         return (_at_line(source, text, error) if isinstance(error, FieldError) else error,)
     while len(faults) < MOST_FAULTS:
         try:
-            scene_of(source, fields)
+            scene_of(source, carrying(source, fields, aircraft or {}))
         except FieldError as error:
             faults.append(_at_line(source, text, error))
             # The rest is read without it.
@@ -70,7 +73,7 @@ def faults_in(name: str, text: str) -> tuple[InputError, ...]:
             break
     if not faults:
         try:
-            own_scene(name, text)
+            own_scene(name, text, aircraft)
         except InputError as error:
             faults.append(error)
     return tuple(faults)
@@ -112,19 +115,35 @@ def read_scene(path: str | Path) -> Scene:
         InputError: when it cannot be read or is not right, or its id is not its file's name.
     """
     path = Path(path)
-    return _of_file(path.name, path.stem, text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES))
+    return _of_file(path.name, path.stem, text_of(path, SCENE_FILE, GREATEST_FILE_BYTES))
 
 
-def _of_file(source: str, name: str, text: str) -> Scene:
-    scene = scene_from_text(source, text)
+def _of_file(source: str, name: str, text: str, aircraft: Crafts | None = None) -> Scene:
+    scene = scene_from_text(source, text, aircraft)
     if scene.entry.id != name:
         raise InputError(f"{source}, id", f"'{scene.entry.id}'", f"the file's name: {name}")
     return scene
 
 
 @cache
-def _package() -> dict[str, Scene]:
-    return {path.stem: read_scene(path) for path in sorted(FOLDER.glob("*.toml"))}
+def _package(suction: Suction) -> dict[str, Scene]:
+    """The scenes of the program, with pressures in a unit."""
+    texts = ((path, text_of(path, SCENE_FILE, GREATEST_FILE_BYTES)) for path in sorted(FOLDER.glob("*.toml")))
+    said = str if suction == "inHg" else hpa_text
+    return {path.stem: _of_file(path.name, path.stem, said(text)) for path, text in texts}
+
+
+@lru_cache(maxsize=4)
+def _at_home(home: Home) -> dict[str, Scene]:
+    """The scenes of the program that are flown at a school's home."""
+    package = _package(home.suction)
+    text = as_toml(home_scenes.fifteen_minutes(package[home_scenes.FIFTEEN_LIKE], home))
+    flown = {
+        id: home_scenes.at_home(scene, home)
+        for id, scene in package.items()
+        if home_scenes.is_anywhere(scene)
+    }
+    return {FIFTEEN: scene_from_text(f"{FIFTEEN}.toml", text), **flown}
 
 
 class Library(Mapping[str, Scene]):
@@ -133,7 +152,8 @@ class Library(Mapping[str, Scene]):
     Args:
         own: texts of the school's scenes by the names of their files; of one that cannot be read, why.
         drafts: texts of their unsaved changes, which are opened as '~NAME' and are not listed.
-        home: of the school; scenes that can be flown anywhere are opened there as '~~ID', not listed either.
+        home: of the school: scenes of the program whose words name no place are flown there, all in its unit.
+        aircraft: what each aircraft carries, by its name, for scenes and benches that name one.
 
     Attributes:
         own: ids of the school's scenes that can be flown.
@@ -141,39 +161,33 @@ class Library(Mapping[str, Scene]):
     """
 
     def __init__(
-        self, own: Texts | None = None, drafts: Texts | None = None, home: Home | None = None
+        self,
+        own: Texts | None = None,
+        drafts: Texts | None = None,
+        home: Home | None = None,
+        aircraft: Crafts | None = None,
     ) -> None:
+        self.home, self.aircraft = home, aircraft or {}
+        self._usual = home.aircraft if home else ""
         self.faults: dict[str, InputError] = {}
         self._texts = {**(own or {}), **{f"{DRAFT}{name}": text for name, text in (drafts or {}).items()}}
         read: dict[str, Scene] = {}
         for name, text in self._texts.items():
             try:
-                read[name] = own_scene(name.removeprefix(DRAFT), text)
+                read[name] = own_scene(name.removeprefix(DRAFT), text, self.aircraft)
             except InputError as error:
                 self.faults[name] = error
         self._drafts = {name: scene for name, scene in read.items() if name.startswith(DRAFT)}
         self._scenes = {name: scene for name, scene in read.items() if name not in self._drafts}
         self.own = tuple(self._scenes)
-        self._scenes |= _package()
-        if home is not None:
-            self._put_home(home)
-
-    def _put_home(self, home: Home) -> None:
-        """Adds the scenes that are flown at home."""
-        if FIFTEEN not in self._scenes:
-            text = as_toml(fifteen_minutes(self._scenes[FIFTEEN_LIKE], home))
-            self._texts[FIFTEEN] = text
-            self._scenes[FIFTEEN] = scene_from_text(f"{FIFTEEN}.toml", text)
-        for id, scene in _package().items():
-            if is_anywhere(scene):
-                self._texts[f"{AT_HOME}{id}"] = f"{id} {home}"
-                self._drafts[f"{AT_HOME}{id}"] = at_home(scene, home)
+        program = {**_package(home.suction), **_at_home(home)} if home else _package("inHg")
+        self._scenes = {**self._scenes, **program, **self._scenes}
 
     def __getitem__(self, id: str) -> Scene:
         """The scene with this id; a tour's step, counted from 1, as 'TOUR/STEP'."""
-        tour, _, step = id.partition("/")
+        tour, slash, step = id.partition("/")
         scene = self._scenes[tour]
-        if not step:
+        if not slash:
             return scene
         if not step.isdecimal() or not 1 <= int(step) <= len(scene.steps):
             raise KeyError(id)
@@ -224,14 +238,39 @@ class Library(Mapping[str, Scene]):
         return Edition(id, self.version_of(id), self._drafts.get(id) or self.named(id))
 
     def texts(self, ids: Iterable[str]) -> dict[str, str]:
-        """The texts of those of these scenes that are the school's own or its home's."""
-        named = dict.fromkeys(id.partition("/")[0] for id in ids)
-        return {id: str(self._texts[id]) for id in named if id in self._texts}
+        """The texts of those of these scenes that are the school's own."""
+        return {
+            id: str(self._texts[id]) for id in (one.partition("/")[0] for one in ids) if id in self._texts
+        }
 
     def version_of(self, id: str) -> str:
-        """A digest of a school's scene, which changes with its file; '' for anything else."""
-        text = self._texts.get(id.partition("/")[0])
-        return "" if text is None else hashlib.sha256(str(text).encode()).hexdigest()[:16]
+        """A digest of all that a scene depends on beside the program; '' for nothing."""
+        name = id.partition("/")[0]
+        depends: list[object] = []
+        if text := str(self._texts.get(name, "")):
+            depends = [text, *self.aircraft_in(text).items()]
+        elif self.home and (name in _at_home(self.home) or self.home.suction != "inHg"):
+            depends = [self.home]
+        return hashlib.sha256(repr(depends).encode()).hexdigest()[:16] if depends else ""
+
+    def aircraft_in(self, text: str) -> dict[str, dict[str, Any]]:
+        """What those of the school's aircraft carry that a text names, and its usual one."""
+        said = text.casefold()
+        return {
+            name: one for name, one in self.aircraft.items() if name == self._usual or name.casefold() in said
+        }
+
+    def fitted(self, address: str, name: str = "", where: str = "aircraft") -> str:
+        """A bench's address with an aircraft of the school: the named one, or the usual one.
+
+        Without a name, an address that has instruments of its own, or of a scene, stays as it is.
+
+        Raises:
+            InputError: there is no aircraft of that name.
+        """
+        if name:
+            return fitted_address(address, carried_by(where, name, self.aircraft), replaced=True)
+        return fitted_address(address, self.aircraft.get(self._usual, {}), replaced=False)
 
     # A folder that has not changed gives the same library again.
     __eq__ = object.__eq__
@@ -252,24 +291,30 @@ class SchoolScenes:
 
     Args:
         folder: of the scenes, which need not exist; their unsaved changes are in its folder 'drafts'.
-        home: the school's, where some of the scenes can be flown; None for none.
+        home: the school's, where some of the scenes are flown; None for none.
+        aircraft: what the school's aircraft carry, by their names.
     """
 
-    def __init__(self, folder: Path, home: Callable[[], Home | None] = lambda: None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        home: Callable[[], Home | None] = lambda: None,
+        aircraft: Callable[[], Crafts] = dict,
+    ) -> None:
         self.folder = folder
         self._home = home
-        self._at: Home | None = None
-        self._seen: list[tuple[Path, int, int]] = []
+        self._aircraft = aircraft
+        self._seen: object = None
         self._library = library()
 
     def library(self) -> Library:
         """The scenes as their files are now."""
         paths = [sorted(folder.glob("*.toml")) for folder in (self.folder, self.folder / DRAFTS)]
         seen = [(path, *_written(path)) for listed in paths for path in listed]
-        home = self._home()
-        if (seen, home) != (self._seen, self._at):
+        home, aircraft = self._home(), self._aircraft()
+        if (seen, home, aircraft) != self._seen:
             own, drafts = (dict(_texts(listed)) for listed in paths)
-            self._library, self._seen, self._at = Library(own, drafts, home), seen, home
+            self._library, self._seen = Library(own, drafts, home, aircraft), (seen, home, aircraft)
         return self._library
 
 
@@ -285,12 +330,12 @@ def _written(path: Path) -> tuple[int, int]:
 def _texts(paths: list[Path]) -> Iterator[tuple[str, str | InputError]]:
     for path in paths:
         try:
-            yield path.stem, text_of(path, "a scene file (TOML)", GREATEST_FILE_BYTES)
+            yield path.stem, text_of(path, SCENE_FILE, GREATEST_FILE_BYTES)
         except InputError as error:
             yield path.stem, error
 
 
-def own_scene(name: str, text: str | InputError) -> Scene:
+def own_scene(name: str, text: str | InputError, aircraft: Crafts | None = None) -> Scene:
     """A school's scene from the text of its file, or why it could not be read.
 
     Raises:
@@ -298,8 +343,8 @@ def own_scene(name: str, text: str | InputError) -> Scene:
     """
     if isinstance(text, InputError):
         raise text
-    scene = _of_file(f"{name}.toml", name, text)
-    if name in _package():
+    scene = _of_file(f"{name}.toml", name, text, aircraft)
+    if name in _package("inHg"):
         right = "give the file and the id another name"
         raise InputError(f"{name}.toml, id", f"the program has a scene '{name}'", right)
     return scene

@@ -13,6 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from lubberline.web import notices, passphrase
 from lubberline.web.aircraft import pages as aircraft
+from lubberline.web.aircraft.fleet import carried_now
 from lubberline.web.bench import pages as bench
 from lubberline.web.bench.rooms import Rooms
 from lubberline.web.callers import Door
@@ -124,7 +125,7 @@ def create_app(
     records = school if isinstance(school, Opening) else Opening(school)
     door = door or Door()
     catalogue = catalogue or demo_catalogue()
-    shelves = Shelves(folder, records.home)
+    shelves = Shelves(folder, records.home, partial(carried_now, records))
     uploads, heard = Uploads(catalogue.read_flight), Heard(records)
     app = Starlette(
         routes=[

@@ -16,11 +16,11 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import uvicorn
+from starlette.applications import Starlette
 
 from lubberline.classroom.own_files import check_files, waiting
 from lubberline.compiled import HOW_LONG
 from lubberline.errors import InputError
-from lubberline.store.database.engines import school_folder
 from lubberline.store.school import School, open_school
 from lubberline.store.server import RunningServer, ServerLock, take_lock
 from lubberline.store.settings import PASSPHRASE
@@ -30,6 +30,7 @@ from lubberline.web.app import create_app
 from lubberline.web.bench.pages import SERVER_OPTIONS
 from lubberline.web.callers import Door, door, lan_addresses
 from lubberline.web.records import Opening
+from lubberline.web.shelf import Shelves
 
 ADDRESS = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"
@@ -67,7 +68,7 @@ def free_socket(port: int, address: str = ADDRESS) -> socket.socket:
     )
 
 
-def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
+def _make_ready(server: uvicorn.Server, port: int, open_browser: bool, app: Starlette) -> None:
     """Flies the first flight, which may compile the engine, then opens the page."""
     while not server.started:
         if server.should_exit:
@@ -91,16 +92,16 @@ def _make_ready(server: uvicorn.Server, port: int, open_browser: bool) -> None:
         print("Ready.", flush=True)
     if open_browser:
         webbrowser.open(f"http://{ADDRESS}:{port}/")
-    _check_own_files()
+    _check_own_files(app.state.shared.shelves)
 
 
-def _check_own_files() -> None:
+def _check_own_files(shelves: Shelves) -> None:
     """Checks the school's own files if they or the program have changed, and says what does not hold."""
-    folder = school_folder()
+    folder = shelves.folder
     if not waiting(folder):
         return
     try:
-        broken = {one.file for one in check_files(folder).findings}
+        broken = {one.file for one in check_files(folder, library=shelves.scenes_now()).findings}
     except (InputError, OSError):
         return
     if broken:
@@ -305,8 +306,9 @@ def _serve(wanted: Wanted, opened: Door, held: ServerLock | None) -> None:
     if held is not None:
         address = f"http://{ADDRESS}:{own_port}/"
         held.tell(RunningServer(address, os.getpid(), now_utc(), own_port, opened.lan, opened.behind))
+    app = create_app(school=records, door=opened)
     config = uvicorn.Config(
-        create_app(school=records, door=opened),
+        app,
         log_level="warning",
         timeout_graceful_shutdown=1,
         lifespan="off",
@@ -318,7 +320,9 @@ def _serve(wanted: Wanted, opened: Door, held: ServerLock | None) -> None:
     # A flight interrupted by Ctrl-C is not an error.
     logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
     _told(opened, own_port)
-    ready = threading.Thread(target=_make_ready, args=(server, own_port, wanted.open_browser), daemon=True)
+    ready = threading.Thread(
+        target=_make_ready, args=(server, own_port, wanted.open_browser, app), daemon=True
+    )
     ready.start()
     try:
         server.run(sockets=[bound])

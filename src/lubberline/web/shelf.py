@@ -18,6 +18,7 @@ from lubberline.classroom.lessons.lesson import Lesson
 from lubberline.errors import InputError
 from lubberline.flight.home import Home
 from lubberline.questions.handwritten import HandwrittenItem, items_from_text, items_of_folder
+from lubberline.simulation.live.address import Crafts
 from lubberline.simulation.scenes import (
     DRAFTS,
     FOLDER,
@@ -94,7 +95,7 @@ class Sort(NamedTuple):
 
 
 def _scene(name: str, text: str, own: Own) -> Read:
-    entry = own_scene(name, text).entry
+    entry = own_scene(name, text, own.scenes.aircraft).entry
     return Read(entry.title, entry.aim)
 
 
@@ -357,9 +358,14 @@ class Shelves:
         by_kind: the shelves.
     """
 
-    def __init__(self, folder: Path | None = None, home: Callable[[], Home | None] = lambda: None) -> None:
+    def __init__(
+        self,
+        folder: Path | None = None,
+        home: Callable[[], Home | None] = lambda: None,
+        aircraft: Callable[[], Crafts] = dict,
+    ) -> None:
         self.folder = folder or school_folder()
-        self.scenes_now = SchoolScenes(self.folder / SCENES.folder, home).library
+        self.scenes_now = SchoolScenes(self.folder / SCENES.folder, home, aircraft).library
         self.by_kind: dict[str, Shelf] = {
             sort.kind: Shelf(self.folder / sort.folder, sort, self.own)
             for sort in (LESSONS, SCENES, ITEMS, WORDS)

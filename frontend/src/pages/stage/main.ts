@@ -56,22 +56,12 @@ function follow(hello: Hello, frame: Frame): void {
   showing.follow(hello, frame);
   const { scene, step } = shownIn(hello.scenes, frame);
   tour.follow(scene, frame);
-  offerHome(hello, scene?.id ?? "");
   element("leave-scene").hidden = frame.scene === null;
   cutaway.show(step ?? scene);
   if (shown === (step ?? scene)) return;
   shown = step ?? scene;
   dial.choose(shown?.dial ?? "heading");
   eye(step?.part ?? null);
-}
-
-/** A scene that can be flown at home is in the list a second time, behind this sign. */
-const AT_HOME = "~~";
-
-function offerHome({ scenes }: Hello, id: string): void {
-  const link = element<HTMLAnchorElement>("at-home");
-  link.hidden = !scenes.some((one) => one.id === AT_HOME + id);
-  link.href = `/stage?scene=${AT_HOME}${id}`;
 }
 
 function drawSlow(frame: Frame): void {

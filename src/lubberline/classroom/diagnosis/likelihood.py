@@ -17,7 +17,7 @@ import numpy as np
 
 from lubberline.arrays import Floats
 from lubberline.questions.bank import models
-from lubberline.questions.generate import WrongAnswer, wrong_answers
+from lubberline.questions.generate import WrongAnswer, in_unit_of, wrong_answers
 from lubberline.questions.item import Item, Option
 from lubberline.questions.slips import SLIPS
 from lubberline.simulation.misconceptions import BY_ID, LAW_BY_ID
@@ -90,7 +90,7 @@ def _of_model(item: Item) -> tuple[WrongAnswer, ...]:
 
 def _same(item: Item, said: WrongAnswer) -> tuple[int, ...]:
     """The options that are the same as a wrong answer: in words, or near it in value."""
-    apart = models()[item.model].apart
+    apart = in_unit_of(item, models()[item.model].apart)
     return tuple(
         place
         for place, option in enumerate(item.options)

@@ -25,7 +25,7 @@ from lubberline.errors import InputError
 from lubberline.flight.home import Home
 from lubberline.questions import notation
 from lubberline.questions.bank import models
-from lubberline.questions.generate import generate
+from lubberline.questions.generate import generate, in_unit_of
 from lubberline.questions.item import Item
 from lubberline.questions.model import ItemModel, random_of
 from lubberline.questions.notation import Notation
@@ -65,11 +65,11 @@ def opened(item: Item) -> Item | None:
     return msgspec.structs.replace(
         item,
         kind="number",
-        stem=f"{item.stem} {how}",
+        stem=f"{item.stem} {how.replace(notation.INHG.unit, item.unit)}",
         options=(),
         key=-1,
         answer=answer,
-        tolerance=0.5 * model.apart,
+        tolerance=in_unit_of(item, 0.5 * model.apart),
         slips=slips,
         circle=model.notation.circle,
         drawn={**item.drawn, OPEN[0]: OPEN[1]},

@@ -7,29 +7,33 @@ import json
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
+
+import msgspec
 
 from lubberline.classroom.lessons.lesson import Lesson, StepKind
 from lubberline.classroom.lessons.steps import steps_of
 from lubberline.classroom.lessons.text import check_parts, numbers_in
 from lubberline.errors import InputError, nearest_of
+from lubberline.flight.home import home_from_fields
 from lubberline.headed_markdown import Line, Section, numbered_lines, option_in, short
 from lubberline.questions.handwritten import HandwrittenItem, items_from_text, written
+from lubberline.simulation.live.address import carried_by
 from lubberline.simulation.scenes import Library, library
 from lubberline.textfile import text_of
 
 Items = Mapping[str, HandwrittenItem]
 GREATEST_BYTES = 200_000
 KINDS: tuple[StepKind, ...] = get_args(StepKind)
-FRONT_KEYS = ("id", "minutes", "aim", "needs")
-PLAYS = ("scene", "bench", "from", "to", "pace")
+FRONT_KEYS = ("id", "minutes", "aim", "needs", "aircraft")
+PLAYS = ("scene", "bench", "aircraft", "from", "to", "pace")
 # What is allowed below each kind of heading.
 STEP_KEYS: dict[str, tuple[str, ...]] = {
     "say": ("minutes", "short", *PLAYS),
     "show": ("minutes", "short", *PLAYS, "ghosts"),
     "predict": (
-        "minutes", "answer", "scene", "bench", "at", "stands at", "asks", "unit", "tolerance", "ideas",
-        "ghosts from", "because", "topic", "level",
+        "minutes", "answer", "scene", "bench", "aircraft", "at", "stands at", "asks", "unit", "tolerance",
+        "ideas", "ghosts from", "because", "topic", "level",
     ),
     "reveal": ("minutes", "short", *PLAYS, "ghosts"),
     "explain": ("minutes", "short", *PLAYS),
@@ -65,8 +69,8 @@ def lesson_from_text(
         raise InputError(source, f"{size // 1000} kB", f"at most {GREATEST_BYTES // 1000} kB")
     parts = parts_of(source, text.removeprefix("\ufeff"))
     front = parts[0]
-    lines = [line for part in parts for line in _written(part)]
-    check_parts(source, lines)
+    _name_aircraft(parts, scenes)
+    check_parts(source, [line for part in parts for line in _written(part)])
     id = front.text("id", Path(source).stem)
     if not _ID.fullmatch(id):
         right = "use lower-case letters, digits, - and _, such as wander_and_setting"
@@ -80,9 +84,25 @@ def lesson_from_text(
         steps=steps_of(parts[1:], scenes, items or {}),
         source=source,
         text=text,
-        numbers=numbers_in(source, lines, scenes),
+        numbers=tuple(one for part in parts for one in numbers_in(source, _written(part), scenes, part)),
         scenes=scenes,
     )
+
+
+def _name_aircraft(parts: list[Section], scenes: Library) -> None:
+    """Passes the lesson's aircraft on to the steps, and checks every name.
+
+    Raises:
+        InputError: there is no such aircraft, or it stands beside a scene, which has its own.
+    """
+    for part in parts:
+        if part.has("aircraft"):
+            carried_by(part.where("aircraft"), part.text("aircraft"), scenes.aircraft)
+            if part.has("scene"):
+                right = "leave it out: a scene has its own aircraft"
+                raise InputError(part.where("aircraft"), "an aircraft for a scene", right)
+        elif parts[0].has("aircraft"):
+            part.head["aircraft"] = parts[0].head["aircraft"]
 
 
 def _written(part: Section) -> list[Line]:
@@ -94,10 +114,14 @@ def _written(part: Section) -> list[Line]:
 
 def with_own_scenes(lesson: Lesson) -> str:
     """A lesson's text with the school's scenes and items in it: a sitting keeps all as they were then."""
-    scenes = lesson.scenes.texts(lesson.scene_refs)
+    scenes, library = lesson.scenes.texts(lesson.scene_refs), lesson.scenes
     items = written(one for step in lesson.steps if step.quiz for one in step.quiz.own)
-    own = {"scenes": scenes, "items": items}
-    return f"{lesson.text}{_CARRIED}{json.dumps(own)}" if scenes or items else lesson.text
+    own: dict[str, Any] = {"scenes": scenes, "items": items}
+    if library.home and any(map(library.version_of, lesson.scene_refs)):
+        own["home"] = msgspec.to_builtins(library.home)
+    if aircraft := library.aircraft_in("".join([lesson.text, *scenes.values()])):
+        own |= {"aircraft": aircraft, "home": msgspec.to_builtins(library.home)}
+    return f"{lesson.text}{_CARRIED}{json.dumps(own)}" if any(own.values()) else lesson.text
 
 
 def lesson_with_scenes(source: str, text: str) -> Lesson:
@@ -112,7 +136,10 @@ def lesson_with_scenes(source: str, text: str) -> Lesson:
     own = json.loads(carried)
     records = items_from_text(source, own["items"]) if own["items"] else ()
     items = {record.item.model: record for record in records}
-    return lesson_from_text(source, plain, Library(own["scenes"]), items)
+    home = home_from_fields(source, own["home"]) if own.get("home") else None
+    return lesson_from_text(
+        source, plain, Library(own["scenes"], home=home, aircraft=own.get("aircraft")), items
+    )
 
 
 def read_lesson(path: str | Path, scenes: Library | None = None, items: Items | None = None) -> Lesson:

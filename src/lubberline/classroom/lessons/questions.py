@@ -36,7 +36,7 @@ from lubberline.classroom.records import Asked
 from lubberline.errors import InputError
 from lubberline.flight.home import Home
 from lubberline.questions.bank import meets_enemy, model_named, models_of
-from lubberline.questions.generate import generate
+from lubberline.questions.generate import generate, measured_at
 from lubberline.questions.handwritten import said_at
 from lubberline.questions.item import STEPS, Item, Option, prior_difficulty
 from lubberline.questions.model import ItemModel, random_of
@@ -274,15 +274,36 @@ def _worked(lesson: Lesson, seed: int, progress: Progress | None, home: Home | N
         if step.question is not None:
             _want(wanted, step.question)
     seen = wanted.run(progress)
-    told = _told(lesson, seen)
-    asked = []
+    told, asked = _told(lesson, seen), []
+    # A lesson that is taught has its home with it.
+    here = home or lesson.scenes.home
     for index, step in enumerate(told.steps):
         if step.question is not None:
-            asked.append(Asked(key_of(index), prediction_item(told, step, step.question, seen)))
+            item = prediction_item(told, step, step.question, seen)
+            asked.append(Asked(key_of(index), measured_at(here, item) if here else item))
         elif step.quiz is not None:
             items = [said_at(home, item) for item in quiz_items(step.quiz, seed, home)]
             asked += [Asked(key_of(index, place), item) for place, item in enumerate(items, start=1)]
-    return TaughtLesson(told, tuple(asked))
+    return TaughtLesson(_measured(told, here) if here else told, tuple(asked))
+
+
+def _measured(lesson: Lesson, home: Home) -> Lesson:
+    """A lesson with its pressures in the unit of home."""
+    if home.suction == "inHg":
+        return lesson
+    steps = []
+    for step in lesson.steps:
+        question = step.question
+        if question is not None:
+            choices = tuple(_said(home, choice, "text", "reason") for choice in question.choices)
+            question = _said(home, msgspec.structs.replace(question, choices=choices), "because", "unit")
+        said = _said(home, step, "title", "text", "notes", "short")
+        steps.append(msgspec.structs.replace(said, question=question))
+    return msgspec.structs.replace(_said(home, lesson, "aim", "needs"), steps=tuple(steps))
+
+
+def _said(home: Home, thing: T, *names: str) -> T:
+    return msgspec.structs.replace(thing, **{name: home.said(getattr(thing, name)) for name in names})
 
 
 def _ghost_in(path: str) -> tuple[str, ...]:

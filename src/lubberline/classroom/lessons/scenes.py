@@ -77,6 +77,7 @@ def scene_or_bench(part: Section, scenes: Library) -> tuple[str, str]:
     if part.has("scene"):
         return _scene_id(part, scenes), ""
     address = part.text("bench").removeprefix("/bench?state=")
+    address = scenes.fitted(address, part.text("aircraft", ""), part.where("aircraft"))
     scene_of(address, part.where("bench"), scenes)
     return "", address
 

@@ -14,11 +14,13 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from lubberline.classroom.lessons.lesson import Number
 from lubberline.classroom.lessons.scenes import PATH, length_of
 from lubberline.csvfile import plain_number
 from lubberline.errors import InputError
-from lubberline.headed_markdown import Line
+from lubberline.headed_markdown import Line, Section
 from lubberline.simulation.live.parts import PARTS, pieces_of
 from lubberline.simulation.scenes import Library
 
@@ -30,8 +32,8 @@ _SHAPE = re.compile(r"\s*(\S+)\s*@\s*(\S+)\s+(\S+?)\s*(?:,\s*([a-z]+)?\s*([0-9.]
 _RIGHT = "{{ PATH @ SCENE SECONDS, size 1 }} (or heading, round 100, or a count of decimals)"
 
 
-def numbers_in(source: str, lines: Iterable[Line], scenes: Library) -> tuple[Number, ...]:
-    """The numbers to insert in lines of text, from scenes of a library.
+def numbers_in(source: str, lines: Iterable[Line], scenes: Library, part: Section) -> tuple[Number, ...]:
+    """The numbers to insert in lines of a part, from scenes of a library, or benches with its aircraft.
 
     Raises:
         InputError: one in the wrong form; names source and line.
@@ -42,7 +44,9 @@ def numbers_in(source: str, lines: Iterable[Line], scenes: Library) -> tuple[Num
         marks = _MARK.findall(line.text)
         if line.text.count("{{") != len(marks) or line.text.count("}}") != len(marks):
             raise InputError(where, "a number to insert is not closed with }} on its line", _RIGHT)
-        found += [_number(where, mark, line.number, scenes) for mark in marks]
+        for number in (_number(where, mark, line.number, scenes) for mark in marks):
+            ref = scenes.fitted(number.scene_ref, part.text("aircraft", ""))
+            found.append(msgspec.structs.replace(number, scene_ref=ref))
     return tuple(found)
 
 

@@ -1,7 +1,6 @@
 """Suction gauges to be looked at: what they read, and what they say about the air system."""
 
 import math
-import re
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -25,44 +24,53 @@ from lubberline.questions.models import (
     facts,
     notation,
 )
-from lubberline.questions.panel_figures import gauges_row, suction_gauge
+from lubberline.questions.panel_figures import gauges_row, needle_inhg, suction_gauge
 from lubberline.units import INHG_PA
 
 SOURCE = "usual range 4.5 to 5.5 inHg: FAA-H-8083-25C, chapter 8"
 
 
-@cache
-def needle_inhg(svg: str) -> tuple[float, ...]:
-    """What the gauges of a drawing read, by the angle of each needle from the scale's zero."""
-    needles = re.findall(r'd="M([\d.]+) ([\d.]+)L([-\d.]+) ([-\d.]+)" stroke-width="3.2"', svg)
-    found = []
-    for x, y, tip_x, tip_y in needles:
-        angle = math.degrees(math.atan2(float(tip_y) - float(y), float(tip_x) - float(x)))
-        found.append(8.0 * ((angle + 225.0) % 360.0) / 270.0)
-    return tuple(found)
+# On a gauge in hectopascals there is a figure every 50.
+HPA_FIGURE_INHG = 50.0 * 100.0 / INHG_PA
+
+
+def _figure_inhg(d: Drawn) -> float:
+    return HPA_FIGURE_INHG if d.get("scale") == "hPa" else 1.0
 
 
 def _read(d: Drawn) -> Worked:
-    value = d["gauge_inhg"]
+    size = _figure_inhg(d)
+    value = d["gauge_inhg"] / size
     whole, part = math.floor(value), value - math.floor(value)
+    told = {"below": size * whole, "more": size * part}
     return Worked(
-        value,
+        d["gauge_inhg"],
         (
-            Wrong("gauge-mark-is-a-tenth", whole + part / 5.0),
-            Wrong("gauge-mark-is-an-inch", whole + 2.0 * part),
-            Wrong("gauge-counted-back", whole + 1.0 - part),
-            Wrong("gauge-figure-above", value + 1.0),
-            Wrong("gauge-figure-before", value - 1.0),
+            Wrong("gauge-mark-is-a-tenth", size * (whole + part / 5.0)),
+            Wrong("gauge-mark-is-an-inch", size * (whole + 2.0 * part)),
+            Wrong("gauge-counted-back", size * (whole + 1.0 - part)),
+            Wrong("gauge-figure-above", size * (value + 1.0)),
+            Wrong("gauge-figure-before", size * (value - 1.0)),
         ),
-        {"below": f"{whole}", "more": f"{part:.1f}"},
-        figure=suction_gauge(value, arc=False),
+        # Unrounded where it is said in hectopascals.
+        {name: f"{inhg:.{3 if 'scale' in d else 1}f} inHg" for name, inhg in told.items()},
+        figure=suction_gauge(d["gauge_inhg"], arc=False),
     )
+
+
+def _draw_reading(draw: Draw) -> dict[str, Any]:
+    """A needle between two figures of the scale of home."""
+    parts = (0.2, 0.3, 0.7, 0.8)
+    if draw.home is None or draw.home.suction == "inHg":
+        return {"gauge_inhg": round(draw.step(2.0, 6.0, 1.0) + draw.pick(parts), 1)}
+    return {"gauge_inhg": HPA_FIGURE_INHG * (draw.step(2.0, 4.0, 1.0) + draw.pick(parts)), "scale": "hPa"}
 
 
 def _read_second(d: Drawn, believed: Belief) -> float:
     (value,) = needle_inhg(suction_gauge(d["gauge_inhg"], arc=False).svg)
-    figure = believed.step("figure of the gauge", float(math.floor(value)))
-    return figure + believed.step("marks of the gauge", value % 1.0)
+    size = _figure_inhg(d)
+    figure = believed.step("figure of the gauge", float(math.floor(value / size)))
+    return size * (figure + believed.step("marks of the gauge", value / size % 1.0))
 
 
 READ = ItemModel(
@@ -71,20 +79,20 @@ READ = ItemModel(
     topic="suction",
     level="recall",
     kind="choice",
-    draw=lambda draw: {"gauge_inhg": round(draw.step(2.0, 6.0, 1.0) + draw.pick((0.2, 0.3, 0.7, 0.8)), 1)},
+    draw=_draw_reading,
     work=_read,
     second=_read_second,
     second_way="the drawing itself: the angle of its needle",
     words=Words(
         stem="The drawing shows a suction gauge. What does it read?",
-        reason="The needle has passed the figure {below} by about {more} inHg; the marks are half an inch "
-        "apart. It reads {key}.",
+        reason="The needle has passed the figure for {below} by about {more}; the small marks are half way "
+        "between the figures. It reads {key}.",
         feedback=dict.fromkeys(
             (
                 *("gauge-mark-is-a-tenth", "gauge-mark-is-an-inch", "gauge-counted-back"),
                 *("gauge-figure-above", "gauge-figure-before"),
             ),
-            "The needle has passed the figure {below} by about {more} inHg: {key}.",
+            "The needle has passed the figure for {below} by about {more}: {key}.",
         ),
     ),
     source=COMMON,

@@ -6,6 +6,7 @@ from functools import cache
 import numpy as np
 
 from lubberline.instruments.compass.deviation import coefficients_by_hand
+from lubberline.questions.figures import correction_card
 from lubberline.questions.models import (
     COMPASS,
     Belief,
@@ -17,7 +18,6 @@ from lubberline.questions.models import (
     Wrong,
     notation,
 )
-from lubberline.questions.panel_figures import correction_card
 
 SWING = "NGA, Handbook of Magnetic Compass Adjustment (2004), chapter V"
 NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")

@@ -13,7 +13,7 @@ from typing import Any
 import msgspec
 
 from lubberline.angles import rose_deg, wrapped_deg
-from lubberline.errors import InputError, nearest_of
+from lubberline.errors import InputError, nearest_of, within
 from lubberline.flight.steering import BANK, HEADING, RATE
 from lubberline.flight.turbulence import LEVEL_BANK_SD_DEG
 from lubberline.instruments.faults import FAULTS, size_of
@@ -25,6 +25,10 @@ from lubberline.simulation.live.view import fault_sizes
 from lubberline.units import DEG, FPM_MPS, FT_M, KT_MPS
 
 Fields = dict[str, Any]
+# What each aircraft of a school carries, by its name, as `flown_fields`.
+Crafts = Mapping[str, Fields]
+# The name of an aircraft that carries nothing unusual.
+HEALTHY = "healthy"
 
 
 def _start(state: BenchState, first: Start) -> Fields:
@@ -293,3 +297,59 @@ def scene_at(text: str) -> Scene:
         ):
             raise _refused(word, nearest_of(name, _names()))
     return scene_of("state", fields)
+
+
+def fitted_address(address: str, aircraft: Fields, *, replaced: bool) -> str:
+    """An address with what an aircraft carries, as `flown_fields`.
+
+    Args:
+        address: of a state; any other text is left as it is.
+        aircraft: what it carries.
+        replaced: whether the instruments and faults of the address are left out; if not, one that has some is
+            left as it is.
+    """
+    version, _, rest = address.partition("_")
+    if version != VERSION:
+        return address
+    words, kept = rest.split("_") if rest else [], []
+    for word in words:
+        found = _SHAPE.fullmatch(word)
+        number = float(found[2]) if found and found[2] else math.nan
+        try:
+            own = found is not None and _put_aircraft({}, found[1], number, found[3] or "", word)
+        except InputError:
+            own = False
+        if not own:
+            kept.append(word)
+    if len(kept) < len(words) and not replaced:
+        return address
+    return "_".join([version, *_aircraft_words(aircraft, ""), *kept])
+
+
+def carried_by(where: str, name: str, aircraft: Crafts) -> Fields:
+    """What an aircraft of the school carries.
+
+    Raises:
+        InputError: there is none of that name; says which there are.
+    """
+    known = {**aircraft, HEALTHY: {}}
+    found = next((fields for one, fields in known.items() if one.casefold() == name.casefold()), None)
+    if found is None:
+        raise InputError(where, f"there is no aircraft '{name[:60]}'", f"there are: {', '.join(known)}")
+    return found
+
+
+def carrying(source: str, fields: Fields, aircraft: Crafts) -> Fields:
+    """The fields of a scene, with what an aircraft carries where they give its name.
+
+    Raises:
+        FieldError: there is no such aircraft.
+    """
+    made = {**fields}
+    for path in (("aircraft",), ("second", "aircraft")):
+        holder = made if len(path) == 1 else made.get("second")
+        if isinstance(holder, dict) and isinstance(name := holder.get("aircraft"), str):
+            with within(*path):
+                carried = carried_by(f"{source}, {'.'.join(path)}", name, aircraft)
+            made |= {path[0]: carried if holder is made else {**holder, "aircraft": carried}}
+    return made

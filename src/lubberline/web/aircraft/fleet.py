@@ -6,10 +6,12 @@ import secrets
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
+from typing import Any
 
 from lubberline.simulation.aircraft import Aircraft, aircraft_from_text
+from lubberline.simulation.live.address import flown_fields
 from lubberline.store.settings import (
     AIRCRAFT,
     AIRCRAFT_CODE,
@@ -33,6 +35,7 @@ from lubberline.web.kit import (
     required,
     shared,
 )
+from lubberline.web.records import Opening
 
 # Without letters and digits that are easily confused.
 ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
@@ -93,6 +96,22 @@ def fleet(school: School) -> tuple[Craft, ...]:
     return (*_own(school)[0], *demo_fleet())
 
 
+def carried(school: School | None) -> dict[str, dict[str, Any]]:
+    """What each of the aircraft carries on a bench, by its name."""
+    crafts = fleet(school) if school else demo_fleet()
+    return {one.name: _flown(one.aircraft) for one in crafts}
+
+
+def carried_now(opening: Opening) -> dict[str, dict[str, Any]]:
+    """As `carried`; only the demo's while the records cannot be read."""
+    with suppress(Unavailable):
+        return carried(opening())
+    return carried(None)
+
+
+_flown = lru_cache(maxsize=200)(flown_fields)
+
+
 def broken(school: School) -> tuple[InputError, ...]:
     """Errors in the school's own aircraft; each names its setting."""
     return tuple(_own(school)[1])
@@ -108,13 +127,18 @@ def _own(school: School) -> tuple[list[Craft], list[InputError]]:
     for key in keys:
         name, text = AIRCRAFT_FILE + key, school.settings.get(AIRCRAFT_FILE + key)
         try:
-            check_setting(name, text)
-            aircraft = aircraft_from_text(name, text)
+            aircraft = _checked(name, text)
         except InputError as error:
             wrong.append(error)
         else:
             own.append(Craft(key, aircraft.name, _about(text), aircraft, text))
     return own, wrong
+
+
+@lru_cache(maxsize=200)
+def _checked(name: str, text: str) -> Aircraft:
+    check_setting(name, text)
+    return aircraft_from_text(name, text)
 
 
 def craft_named(crafts: Iterable[Craft], name: str) -> Craft | None:

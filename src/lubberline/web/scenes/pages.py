@@ -9,7 +9,6 @@ import msgspec
 from lubberline.classroom.own_files import check_files, last_check, waiting
 from lubberline.publish.figures.scene_pictures import picture_of
 from lubberline.simulation.fitted import Frame
-from lubberline.simulation.home_scenes import AT_HOME
 from lubberline.simulation.live.scene import Claim, Scene
 from lubberline.simulation.scenes import (
     DRAFT,
@@ -96,7 +95,6 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
         error,
         scenes=[(scene, _words(scene), library.version_of(id)) for id, scene in ordered],
         own=library.own,
-        at_home={id: AT_HOME + id for id in library if AT_HOME + id in library.with_drafts()},
         faults={id: fault for id, fault in library.faults.items() if not id.startswith(DRAFT)},
         drafts=drafts,
         checked=last_check(shelves.folder),
@@ -106,7 +104,8 @@ def show(request: Request, form: Form = NO_FORM, error: InputError | None = None
 
 def check(request: Request, form: Form) -> Response:
     """POST /scenes/all/check: flies what the school's own files claim, if they or the program changed."""
-    check_files(shared(request).shelves.folder)
+    shelves = shared(request).shelves
+    check_files(shelves.folder, library=shelves.scenes_now())
     return go_to("/scenes", "checked", at="#checked")
 
 
@@ -169,9 +168,9 @@ def _claimed(step: int, scene: Scene, frames: list[Frame]) -> list[Claimed]:
 
 
 @lru_cache(maxsize=60)
-def _looked(name: str, text: str) -> SceneLook:
+def _looked(name: str, text: str, library: Library) -> SceneLook:
     """The look of a scene, which is flown for it."""
-    scene = scene_from_text(f"{name}.toml", text)
+    scene = scene_from_text(f"{name}.toml", text, library.aircraft)
     claims: list[Claimed] = []
     frames: list[Frame] = []
     for step, flown in enumerate((one.scene for one in scene.steps), start=1):
@@ -193,8 +192,10 @@ def _found(frame: Frame, path: str) -> float | None:
 def _look(request: Request, name: str, text: str) -> Look:
     """A scene beside its text; one of the package is shown as it is."""
     is_given = name in EDITOR.shelf(request).sort.given()
-    faults = () if is_given and text == EDITOR.shelf(request).saved(name) else faults_in(name, text)
-    return Look(None if faults else _looked(name, text), faults)
+    library = shared(request).shelves.scenes_now()
+    is_whole = is_given and text == EDITOR.shelf(request).saved(name)
+    faults = () if is_whole else faults_in(name, text, library.aircraft)
+    return Look(None if faults else _looked(name, text, library), faults)
 
 
 def _renamed(text: str, name: str) -> str:
