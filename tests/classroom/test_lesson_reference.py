@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from lubberline.classroom.lessons.file import lesson_from_text, read_lesson
+from lubberline.classroom.lessons.questions import taught_lesson
 from lubberline.classroom.lessons.reference import mixed_references
 from lubberline.cli import main
 from lubberline.web.catalogue import demo_folder
@@ -56,6 +57,15 @@ def test_what_is_said_rightly_is_not(right: str) -> None:
 
 def test_a_bench_that_is_set_to_true_is_right() -> None:
     assert mixed("pointing north", "_true") == []
+
+
+def test_a_lesson_at_172_east_that_is_keyed_338_is_warned_about() -> None:
+    """With variation 22 E the card reads 338 with the nose at true north: so it is at 41.3 S."""
+    text = LESSON.replace("lat-43.4", "lat-41.3").format("", "pointing north")
+    lesson = lesson_from_text("lesson.md", text)
+    [asked] = taught_lesson(lesson).asked
+    assert asked.item.answer == pytest.approx(338.0, abs=1.0)
+    assert [one.line for one in mixed_references(lesson)] == [18]
 
 
 def test_the_command_says_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

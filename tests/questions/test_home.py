@@ -8,12 +8,14 @@ import pytest
 from lubberline.flight.home import Home
 from lubberline.publish.papers.sheets import paper_pdf
 from lubberline.questions.bank import models
+from lubberline.questions.belief import TRUTH
 from lubberline.questions.blueprint import Blueprint, blueprint_from_text
-from lubberline.questions.generate import generate, make
+from lubberline.questions.generate import generate, make, wrong_answers
 from lubberline.questions.item import Item
 from lubberline.questions.locked_papers import locked_from_text, locked_text
 from lubberline.questions.models.terms import BY_SCENE, term_by_ledger
 from lubberline.questions.models.terms import SOUTH as SOUTH_SCENES
+from lubberline.questions.panel_figures import needle_inhg
 from lubberline.questions.papers import Paper, assemble
 from lubberline.web.catalogue import demo_folder
 from tests.questions.item_checks import check_item
@@ -130,3 +132,55 @@ def test_the_rules_of_home_are_asked_about_where_the_blueprint_names_none() -> N
     asked = assemble(blueprint_from_text("rules", text), 1, home=home)[0]
     assert asked.items[0].jurisdiction == "Canada"
     assert small().at(home).jurisdiction == "Canada"
+
+
+METRIC = msgspec.structs.replace(SOUTH, suction="hPa")
+
+
+def test_questions_in_hectopascals_are_those_in_inches_with_all_their_pressures() -> None:
+    """1 inHg is 33.86389 hPa (conventional inch of mercury at 0 C: ISO 80000 rounds it to 3386.389 Pa)."""
+    changed = 0
+    for seed, model in enumerate(models().values()):
+        inches, metric = (make(model, seed, home).item for home in (SOUTH, METRIC))
+        told = f"{texts(metric)} {metric.unit} {metric.source} {metric.figure}"
+        assert not re.search("inHg|inch|mercury", told), (model.id, told)
+        if model.id == "gauge-reading":
+            continue
+        assert metric.key == inches.key
+        changed += metric != inches
+        for one, other in zip(
+            (*inches.options, *inches.slips), (*metric.options, *metric.slips), strict=True
+        ):
+            assert one.ideas == other.ideas
+            if inches.unit == "inHg":
+                assert one.value is not None
+                assert other.value == pytest.approx(33.86389 * one.value, abs=2.2)
+                assert f"{other.value:g}" in other.text
+                values = [option.value for option in metric.options]
+                assert len({*values}) == len(values)
+    assert changed > 8
+    # The bound of the model is kept to a hectopascal, and the second way gives the key of the item.
+    for seed in range(8):
+        model = models()["venturi-at-speed"]
+        item = make(model, seed, METRIC).item
+        assert item.answer == round(33.86389 * model.second(item.drawn, TRUTH))
+        assert item.tolerance == 5.0
+
+
+def test_a_gauge_in_hectopascals_is_read_by_its_own_figures() -> None:
+    model = models()["gauge-reading"]
+    for seed in range(12):
+        item = make(model, seed, METRIC).item
+        key = item.options[item.key].value
+        assert key is not None
+        assert key % 5.0 == 0.0
+        assert item.figure is not None
+        [needle] = needle_inhg(item.figure.svg)
+        assert 33.86389 * needle == pytest.approx(key, abs=1.0)
+        assert 33.86389 * float(model.second(item.drawn, TRUTH)) == pytest.approx(key, abs=1.0)
+        assert ">50</text>" in item.figure.svg
+        assert ">8</text>" not in item.figure.svg
+        below = 25.0 * (key // 25.0)
+        assert f"between the marks of {below:g} and {below + 25.0:g}" in item.figure.alt
+        answers = {one.idea: one.value for one in wrong_answers(model, item)}
+        assert answers["gauge-figure-above"] == key + 50.0

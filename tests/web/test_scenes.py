@@ -15,7 +15,7 @@ def test_every_scene_is_listed_with_its_picture_and_opens_on_the_stage(call: Cal
     html = call.get("/scenes").text
     for id, scene in library().items():
         assert f'<a href="/stage?scene={id}">{scene.entry.title}</a>' in html.replace("&#39;", "'")
-        assert f'src="/scenes/{id}/picture.svg"' in html
+        assert f'src="/scenes/{id}/picture.svg' in html
         assert (f'href="/bench?scene={id}"' in html) == (not scene.steps)
 
 
