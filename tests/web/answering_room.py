@@ -184,6 +184,7 @@ class AnsweringRoom:
         self.students: dict[str, StudentsPage] = {}
         self.class_ = PhoneClass([])
         self._moves: dict[str, list[str]] = {}
+        self._told = threading.Event()
         self._stack = stack
         self._loop = LoopThread()
         stack.callback(self._loop.close)
@@ -239,6 +240,7 @@ class AnsweringRoom:
             moves.clear()
         for page in self.pages.values():
             page.evaluate("window.wasAway = []; window.wasUnsent = 0")
+        self._told.clear()
         self.class_.forget_refusals()
         ended = asyncio.Event()
         work = self.class_.answer_on(ended, between_s)
@@ -249,6 +251,8 @@ class AnsweringRoom:
         while breaking.is_alive():
             for student in self.students.values():
                 student.answer()
+            if not self._told.is_set() and self._all_told():
+                self._told.set()
             self.pages["lesson"].wait_for_timeout(1000.0 * between_s[0])
         self._loop.loop.call_soon_threadsafe(ended.set)
         if faults:
@@ -256,6 +260,14 @@ class AnsweringRoom:
         answering.result(300.0)
         lasting = [name for name, page in self.pages.items() if not _comes(page, f"{SENT} && ({QUIET})")]
         return self._outcome(lasting)
+
+    def is_told(self) -> bool:
+        """Whether instructor and projector showed the red line, and students their unsent answers."""
+        return self._told.is_set()
+
+    def _all_told(self) -> bool:
+        away = (holds(self.pages[name], "window.wasAway?.length > 0") for name in ("instructor", "projector"))
+        return all(away) and all(holds(self.pages[name], "window.wasUnsent > 0") for name in self.students)
 
     def _outcome(self, lasting: list[str]) -> Outcome:
         tables = [records_judge.stand(self.database, one.id) for one in (self.lesson, self.paper)]

@@ -23,22 +23,43 @@ print("held", flush=True)
 sys.stdin.read()
 """
 PIECE_BYTES = 4096
+# A machine with too much to do may take this long to show what has gone away.
+LONGEST_UNTOLD_S = 60.0
+Told = Callable[[], bool]
 
 
-def postgresql_killed(cluster: Cluster, for_s: float) -> Callable[[], None]:
+def at_once() -> bool:
+    """Nobody has to be told."""
+    return True
+
+
+def lasting(for_s: float, is_told: Told) -> Iterator[None]:
+    """Again and again until a time is over and everybody who has to see the outage has seen it."""
+    begins_s = time.monotonic()
+    while (past_s := time.monotonic() - begins_s) < for_s or not (is_told() or past_s > LONGEST_UNTOLD_S):
+        yield
+        time.sleep(0.05)
+
+
+def _wait(for_s: float, is_told: Told) -> None:
+    for _ in lasting(for_s, is_told):
+        pass
+
+
+def postgresql_killed(cluster: Cluster, for_s: float, is_told: Told = at_once) -> Callable[[], None]:
     """The database's own server ends without a word, and is started again."""
 
     def outage() -> None:
         cluster.kill()
         try:
-            time.sleep(for_s)
+            _wait(for_s, is_told)
         finally:
             cluster.start()
 
     return outage
 
 
-def sqlite_locked(path: Path, for_s: float) -> Callable[[], None]:
+def sqlite_locked(path: Path, for_s: float, is_told: Told = at_once) -> Callable[[], None]:
     """Another program holds the file's lock."""
 
     def outage() -> None:
@@ -46,26 +67,24 @@ def sqlite_locked(path: Path, for_s: float) -> Callable[[], None]:
         with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
             assert other.stdout is not None
             assert other.stdout.readline() == "held\n"
-            time.sleep(for_s)
+            _wait(for_s, is_told)
             other.communicate()
 
     return outage
 
 
-def disk_full(folder: Path, for_s: float) -> Callable[[], None]:
+def disk_full(folder: Path, for_s: float, is_told: Told = at_once) -> Callable[[], None]:
     """A file takes all the room that a disk has left."""
 
     def outage() -> None:
         filling = folder / "filling"
         try:
             # Whatever else frees a little is filled again.
-            ends_s = time.monotonic() + for_s
             with filling.open("wb", buffering=0) as file:
-                while time.monotonic() < ends_s:
+                for _ in lasting(for_s, is_told):
                     with suppress(OSError):
                         while True:
                             file.write(bytes(PIECE_BYTES))
-                    time.sleep(0.1)
         finally:
             filling.unlink(missing_ok=True)
 
@@ -73,7 +92,7 @@ def disk_full(folder: Path, for_s: float) -> Callable[[], None]:
 
 
 def server_killed(
-    process: Process, times: int, up_s: tuple[float, float], down_s: float
+    process: Process, times: int, up_s: tuple[float, float], down_s: float, is_told: Told = at_once
 ) -> Callable[[], None]:
     """The server is killed and started again at the same port, again and again."""
 
@@ -83,7 +102,7 @@ def server_killed(
             if number:
                 time.sleep(chance.uniform(*up_s))
             process.kill()
-            time.sleep(down_s)
+            _wait(down_s, is_told)
             process.start()
 
     return outage

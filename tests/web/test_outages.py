@@ -1,7 +1,7 @@
 """Everybody answers while something goes away: nothing that was given is lost, and no page leaves its place.
 
 The long runs are those that were asked for: fifty phones, and outages as long as they happen. The suite's own
-run breaks the same things for a second each, in two rooms.
+run breaks the same things for a second each, or until the pages have said so, in two rooms.
 """
 
 from collections.abc import Callable
@@ -59,22 +59,22 @@ OUTAGES: dict[str, tuple[Callable[..., Place], Breaks, Breaks]] = {
     "postgresql killed": (
         on_postgresql,
         lambda at: postgresql_killed(at.cluster, 20.0),
-        lambda at: postgresql_killed(at.cluster, 1.5),
+        lambda at: postgresql_killed(at.cluster, 1.5, at.room.is_told),
     ),
     "sqlite locked": (
         on_sqlite,
         lambda at: sqlite_locked(at.file, 60.0),
-        lambda at: sqlite_locked(at.file, 1.5),
+        lambda at: sqlite_locked(at.file, 1.5, at.room.is_told),
     ),
     "disk full": (
         on_sqlite,
         lambda at: disk_full(at.folder, 20.0),
-        lambda at: disk_full(at.folder, 1.5),
+        lambda at: disk_full(at.folder, 1.5, at.room.is_told),
     ),
     "server killed": (
         on_sqlite,
         lambda at: server_killed(at.room.process, 20, (0.5, 3.0), 0.5),
-        lambda at: server_killed(at.room.process, 1, (0.0, 0.0), 0.5),
+        lambda at: server_killed(at.room.process, 1, (0.0, 0.0), 0.5, at.room.is_told),
     ),
     "replies lost": (
         on_sqlite,
