@@ -44,6 +44,8 @@ PACE = re.compile(r"\bx(\d+(?:\.\d+)?)")
 NEAR_S, NEAR_SHARE = 40.0, 0.15
 # How often the dials are looked at while a caption stands.
 LOOKS = 5
+# The suction gauge's own number has as many.
+DIAL_DECIMALS = 1
 # Before a number that is a bound or still to come; the claims hold it.
 BOUNDS = ("within", "than", "under", "below", "turn with", "when it shows")
 
@@ -154,6 +156,8 @@ def _shows(way: Sequence[float], number: Stated) -> bool:
     value = number.value * (360.0 if number.unit == "turns" else 1.0)
     # Of a speed that is written in hundreds, the hundreds are read.
     hundreds = number.unit in ("rpm", "") and value >= 1000.0 and value % 100.0 == 0.0
+    if number.unit == "inHg" and number.decimals > DIAL_DECIMALS:
+        return False
     half = 50.0 if hundreds else 0.5 * 10.0**-number.decimals
     signs = (number.sign,) if number.sign else (1, -1)
     return any(min(way) - half <= sign * value <= max(way) + half for sign in signs)
