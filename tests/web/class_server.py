@@ -80,11 +80,9 @@ class Room:
 
 
 @contextmanager
-def class_room(browser: Browser, folder: Path) -> Iterator[Room]:
-    """A room on a server of its own, at the beginning of the short lesson; no page may complain in it."""
-    server = ClassServer(f"sqlite:///{folder / 'school.sqlite3'}")
+def class_room(browser: Browser, server: ClassServer) -> Iterator[Room]:
+    """A room for a class of its own, at the beginning of the short lesson; no page may complain in it."""
     with ExitStack() as stack:
-        stack.callback(server.end)
         room = Room(browser, server, begun(server.school), stack)
         yield room
     assert room.complaints == []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -27,15 +26,17 @@ window.WebSocket = class {
 };"""
 
 
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ClassServer]:
+    started = ClassServer(f"sqlite:///{tmp_path_factory.mktemp('class') / 'school.sqlite3'}")
+    yield started
+    started.end()
+
+
 @pytest.fixture
-def room(browser: Browser, tmp_path: Path) -> Iterator[Room]:
-    with class_room(browser, tmp_path) as made:
+def room(browser: Browser, server: ClassServer) -> Iterator[Room]:
+    with class_room(browser, server) as made:
         yield made
-
-
-@pytest.fixture
-def server(room: Room) -> ClassServer:
-    return room.server
 
 
 @pytest.fixture

@@ -107,7 +107,9 @@ def look(page: Any, address: str, path: str) -> None:
     if path.startswith(DRIVEN):
         page.wait_for_selector("#clock:has-text(':')")
         until(page, "globalThis.lubberline?.frame() != null")
-        # The drawings follow their size with the next frame.
+        # The drawings follow their size with the next frame, and their size the styles.
+        page.wait_for_load_state()
+        page.wait_for_timeout(150)
         until(page, ALL_LEGIBLE)
     elif path.startswith(DRAWN):
         until(page, "document.querySelector('#view-here > *, #chart-ledger canvas, .choosing main') !== null")
