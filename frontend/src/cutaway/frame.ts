@@ -114,6 +114,6 @@ export interface ViewState {
   held?: "card" | "setting-knob" | null;
   /** The part that is spoken of: it glows, and the rest steps back. */
   spoken?: Part | null;
-  /** Parts that the text names besides: named in the picture before the others. */
+  /** Parts that the text names besides: named in the picture before the others, and not stepping back. */
   mentioned?: readonly Part[];
 }

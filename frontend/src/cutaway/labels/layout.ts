@@ -213,12 +213,17 @@ export function layOut(
   const outlines = faces.map((face) => face.map(on));
   const reserved = taken.map((box) => ({ text: "", part: null, colour: "", x: 0, y: 0, align: "left" as const, box }));
   const placed: Placed[] = [...reserved];
+  const linesOf = ({ clearOf }: Label): Line[] => {
+    const seen = clearOf?.map(on) ?? [];
+    return seen.slice(1).map((to, i) => [seen[i] as Spot, to] as const);
+  };
+  const arrows = labels.flatMap(linesOf);
   for (const label of labels) {
-    const arrow = label.clearOf?.map(on) ?? [];
-    const free = (one: Placed): boolean =>
-      isFree(one, placed, outlines, sheet) && arrow.every((to, i) => !i || !enters([arrow[i - 1] as Spot, to], cornersOf(one.box)));
     const texts = [label.text, ...(label.short ? [label.short] : [])];
-    for (const text of texts) {
+    // Over another's arrow only where there is no other place.
+    const tries = [arrows, linesOf(label)].flatMap((clear) => texts.map((text) => ({ clear, text })));
+    for (const { clear, text } of tries) {
+      const free = (one: Placed): boolean => isFree(one, placed, outlines, sheet) && clear.every((line) => !enters(line, cornersOf(one.box)));
       const found = firstFree({ ...label, text }, label.at.map(on), reach, sheet, free);
       if (found) placed.push(found);
       if (found) break;

@@ -28,6 +28,9 @@ export function partOf(object: Object3D): Part | null {
 /** Whether the second is the first or a piece of it. */
 export const belongs = (part: Part, piece: Part | null): boolean => piece === part || (piece !== null && WITHIN[piece] === part);
 
+/** The equipment along the hoses: while one of it is spoken of, the hoses keep the colours of their pressure. */
+const ALONG_HOSES: readonly (Part | null)[] = ["filter", "regulator", "pump", "suction-gauge", "hose"];
+
 export function isShown(object: Object3D): boolean {
   for (let one: Object3D | null = object; one; one = one.parent) if (!one.visible) return false;
   return true;
@@ -51,6 +54,8 @@ interface Piece {
 export class Named {
   private readonly pieces: Piece[] = [];
   private spoken: Part | null = null;
+  /** What is named besides neither glows nor steps back. */
+  private mentioned: readonly Part[] = [];
 
   constructor(
     body: Object3D,
@@ -66,23 +71,30 @@ export class Named {
       sayMaterial(drawn.geometry, material.made);
       // Pieces share materials: each says before it is drawn whether it glows (1) or steps back (-1).
       drawn.onBeforeRender = () => {
-        material.glow = this.spoken === null ? 0 : belongs(this.spoken, part) ? 1 : -1;
+        material.glow = this.spoken !== null && belongs(this.spoken, part) ? 1 : this.stays(part) ? 0 : -1;
       };
     });
   }
 
-  speakOf(part: Part | null): void {
-    if (part === this.spoken) return;
-    this.spoken = part;
+  /** Whether a piece is drawn as if nothing were spoken of, or glows. */
+  private stays(piece: Part | null): boolean {
+    if (this.spoken === null || belongs(this.spoken, piece)) return true;
+    if (piece === "hose" && ALONG_HOSES.includes(this.spoken)) return true;
+    return this.mentioned.some((one) => belongs(one, piece));
+  }
+
+  speakOf(part: Part | null, mentioned: readonly Part[]): void {
+    if (part === this.spoken && mentioned.join() === this.mentioned.join()) return;
+    [this.spoken, this.mentioned] = [part, mentioned];
     const { line, faintLine } = this.finish;
     for (const { drawn, part: own } of this.pieces) {
       if (own && own !== "spin-axis" && drawn.material instanceof MeshBasicMaterial) {
         // Printed faces have no light to step back in: what is behind them shows through.
-        drawn.material.transparent = part !== null && !belongs(part, own);
+        drawn.material.transparent = !this.stays(own);
         drawn.material.opacity = drawn.material.transparent ? FAINT : 1;
       }
       if (drawn.material !== line && drawn.material !== faintLine) continue;
-      drawn.material = part === null || belongs(part, own) ? line : faintLine;
+      drawn.material = this.stays(own) ? line : faintLine;
     }
   }
 

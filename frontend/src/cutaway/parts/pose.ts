@@ -106,7 +106,7 @@ export function pose(model: Model, frame: BenchFrame, view: ViewState): void {
   poseGyro(model, frame, view);
   poseApart(model, view);
   poseAir(model, frame, view);
-  model.named.speakOf(view.spoken ?? null);
+  model.named.speakOf(view.spoken ?? null, view.mentioned ?? []);
   model.scene.updateMatrixWorld();
 }
 

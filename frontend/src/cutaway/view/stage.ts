@@ -56,6 +56,8 @@ export class Stage {
       this.renderer.setClearColor(this.ground.set(scheme.ground));
     }
     pose(this.model, frame, view);
+    // Over a dial that is read the axis would only be in the way.
+    if (camera.look === "card") this.model.arrows.spin.visible = false;
     aim(this.camera, this.model, frame, camera, view);
     const side = this.model.body.worldToLocal(this.camera.position.clone()).y;
     turnGauge(this.model.equipment, side);
