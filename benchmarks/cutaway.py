@@ -56,11 +56,13 @@ def descends(process: int) -> bool:
 
 
 def moving(page: Page, address: str, seconds: float) -> None:
-    """Opens the stage and prints the time to its first picture and the rate of what follows."""
+    """Opens the stage and prints the time to its first moving picture and the rate of what follows."""
     before, start_s = browser_s(), time.monotonic()
     page.goto(address)
     # The page's policy forbids what wait_for_function does.
-    while not page.evaluate("globalThis.lubberline?.cutaway?.drawing?.pictures > 0"):
+    # The word stands there until the engine's first frame is drawn over the instrument at rest.
+    moves = "globalThis.lubberline?.cutaway?.drawing && !document.querySelector('#cutaway-says')"
+    while not page.evaluate(moves):
         page.wait_for_timeout(20)
     opened_s = time.monotonic() - start_s
     # The occlusion, the fonts and the compiled shaders of the first pictures.
@@ -76,7 +78,7 @@ def moving(page: Page, address: str, seconds: float) -> None:
     canvas = page.evaluate("(c => [c.width, c.height])(document.querySelector('#cutaway canvas'))")
     spent = {kind: after[kind] - ready.get(kind, 0.0) for kind in after}
     opening_s = sum(ready.values()) - sum(before.values())
-    print(f"first picture after {opened_s:.2f} s; opening takes {opening_s:.1f} s of the processor")
+    print(f"first moving picture after {opened_s:.2f} s; opening takes {opening_s:.1f} s of the processor")
     size = f"{canvas[0]} x {canvas[1]} points"
     print(f"{drawn / passed_s:.1f} pictures a second of {size}, {last[2]};", end=" ")
     print(f"the last timed one took {last[1]:.0f} ms; load {os.getloadavg()[0]:.1f}")

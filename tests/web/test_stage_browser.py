@@ -54,7 +54,7 @@ def drawn_stage(page: Any, server: AppServer, query: str = "") -> None:
     """A stage with its cutaway, which stands still, and whose eye goes at once where it is sent."""
     page.emulate_media(reduced_motion="reduce")
     opened(page, server, query)
-    until(page, "!!lubberline.cutaway.drawing?.labels().length")
+    until(page, "!document.querySelector('#cutaway-says') && !!lubberline.cutaway.drawing?.labels().length")
     # The button's word follows a little after the frames: a press in between would let it run on.
     for _ in range(4):
         if frame(page)["paused"]:
@@ -84,6 +84,18 @@ def test_the_instrument_fills_the_picture(watched, server):
     page.wait_for_timeout(100)
     assert share(page)["wide"] >= 0.85
     assert watched.complaints == []
+
+
+def test_until_the_engine_answers_the_instrument_is_there_at_rest(wholly_watched, server):
+    page = wholly_watched.page
+    # Nobody answers at the other end, for good: so on a page that no other test has.
+    page.route_web_socket("**", lambda _: None)
+    page.set_viewport_size({"width": 640, "height": 400})
+    page.goto(f"{server.address}/stage?bench=unanswered")
+    until(page, "globalThis.lubberline?.cutaway?.drawing?.pictures > 0")
+    assert page.inner_text("#cutaway-says") == "Getting the instrument ready…"
+    assert seen(page, "case") > 0.5
+    assert page.evaluate("lubberline.cutaway.drawing.labels().length") > 3
 
 
 def test_a_press_on_a_part_or_its_name_brings_the_eye_there_with_the_names_kept(watched, server):
